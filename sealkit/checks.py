@@ -1,0 +1,171 @@
+"""Check values from outside the project, and ours worked out beside them.
+
+Each file ``data/checks/*.csv`` has the columns
+
+id, quantity, call, inputs, output, expected, tolerance, source, status, note
+
+``call`` is a public function below ``sealkit`` (``fastening.threads.thread``), ``inputs`` its
+arguments as ``name=value; name=value`` (values as the public function takes them; JSON for lists
+and plain numbers), ``output`` the attribute (``stress_area``) or place (``[0]``) of the result, or
+empty. ``expected`` is a number with unit; ``tolerance`` is relative (``0.5 %``) or absolute in a
+unit (``0.05 mm``). Rows without ``call`` are inputs of a test or lesson that needs several steps.
+"""
+
+from __future__ import annotations
+
+import csv
+import importlib
+import json
+from dataclasses import dataclass
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from sealkit.errors import fail
+from sealkit.resources import course_root, data_file
+from sealkit.tables import STATUSES
+from sealkit.units import Q, parse
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+COLUMNS = (
+    "id",
+    "quantity",
+    "call",
+    "inputs",
+    "output",
+    "expected",
+    "tolerance",
+    "source",
+    "status",
+    "note",
+)
+
+
+@dataclass(frozen=True)
+class Check:
+    """One outside value; `run` works out ours."""
+
+    topic: str
+    id: str
+    quantity: str
+    call: str
+    inputs: str
+    output: str
+    expected: str
+    tolerance: str
+    source: str
+    status: str
+    note: str
+
+    def arguments(self) -> dict[str, Any]:
+        """The inputs as keyword arguments."""
+        out: dict[str, Any] = {}
+        for part in self.inputs.split(";"):
+            if not part.strip():
+                continue
+            name, sign, value = part.partition("=")
+            if not sign:
+                raise fail(f"{self.topic}/{self.id} inputs", part, "name=value")
+            text = value.strip()
+            try:
+                out[name.strip()] = json.loads(text)
+            except ValueError:
+                out[name.strip()] = text
+        return out
+
+    def run(self) -> Any:
+        """Our value, as the public function gives it."""
+        module, _, function = self.call.rpartition(".")
+        result = getattr(importlib.import_module(f"sealkit.{module}"), function)(**self.arguments())
+        for part in self.output.replace("[", ".[").split("."):
+            if part.startswith("["):
+                result = result[json.loads(part)[0]]
+            elif part:
+                result = getattr(result, part)
+        return result
+
+    def want(self) -> Any:
+        """The outside value as a quantity."""
+        return parse(self.expected, f"{self.topic}/{self.id} expected")
+
+    def compare(self) -> tuple[Any, float, bool]:
+        """Ours in the unit of the outside value, relative difference, whether it is within."""
+        want = self.want()
+        ours = self.run()
+        ours = (ours if hasattr(ours, "units") else Q(float(ours))).to(want.units)
+        off = abs(float(ours.magnitude) - float(want.magnitude))
+        scale = abs(float(want.magnitude))
+        limit = parse(self.tolerance, f"{self.topic}/{self.id} tolerance")
+        if "%" in self.tolerance:
+            bound = float(limit.to("dimensionless").magnitude) * scale
+        elif str(want.units).startswith("degree_"):
+            bound = float(limit.to("K").magnitude)
+        else:
+            bound = float(limit.to(want.units).magnitude)
+        return ours, off / scale if scale else float(np.inf), bool(off <= bound * (1 + 1e-9))
+
+
+def topics() -> list[str]:
+    """Names of the check files."""
+    return sorted(p.stem for p in (course_root() / "data" / "checks").glob("*.csv"))
+
+
+@cache
+def load(topic: str) -> tuple[Check, ...]:
+    """All rows of one check file.
+
+    Raises
+    ------
+    InputError
+        if a column, a source or a known status is missing.
+    """
+    path = data_file("checks", f"{topic}.csv")
+    with path.open(encoding="utf-8", newline="") as handle:
+        reader = csv.DictReader(handle)
+        if tuple(reader.fieldnames or ()) != COLUMNS:
+            raise fail(f"checks/{topic}", ", ".join(reader.fieldnames or ()), ", ".join(COLUMNS))
+        rows = tuple(Check(topic, **{k: (v or "").strip() for k, v in r.items()}) for r in reader)
+    for row in rows:
+        if not row.source or row.status not in STATUSES:
+            raise fail(
+                f"checks/{topic}/{row.id}",
+                f"{row.source!r}, {row.status!r}",
+                "a source and a status out of " + "; ".join(STATUSES),
+            )
+    return rows
+
+
+def row(topic: str, id: str) -> Check:
+    """One row by its id."""
+    for r in load(topic):
+        if r.id == id:
+            return r
+    raise fail(f"checks/{topic}", id, "the id of a row")
+
+
+def table(topic: str, ids: list[str] | None = None) -> pd.DataFrame:
+    """Book, ours, difference, source and status of the rows, for showing in a lesson."""
+    import pandas as pd
+
+    out = []
+    for r in load(topic):
+        if not r.call or (ids is not None and r.id not in ids):
+            continue
+        ours, difference, within = r.compare()
+        digits = max(3, min(6, len(r.expected.split()[0].replace(".", "").lstrip("-0"))))
+        out.append(
+            {
+                "check": r.id,
+                "what": r.quantity,
+                "book": r.expected,
+                "ours": f"{float(ours.magnitude):.{digits}g}",
+                "difference": f"{100 * difference:.2f} %",
+                "within": "yes" if within else "NO",
+                "source": r.source,
+                "status": r.status,
+            }
+        )
+    return pd.DataFrame(out)

@@ -1,0 +1,56 @@
+"""The one kind of error a user meets: every fault names the field, what came, what was wanted."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One bad input.
+
+    Parameters
+    ----------
+    field : name of the argument, or dotted path of the build-sheet field
+    came : what was given, in words
+    wanted : what is accepted, in words, with an example where it helps
+    """
+
+    field: str
+    came: str
+    wanted: str
+
+    def __str__(self) -> str:
+        return f"{self.field}: got {self.came}; wanted {self.wanted}"
+
+
+class InputError(ValueError):
+    """Bad input. `faults` holds every fault found, `str()` prints one line for each."""
+
+    def __init__(self, faults: Fault | Iterable[Fault]):
+        self.faults: tuple[Fault, ...] = (faults,) if isinstance(faults, Fault) else tuple(faults)
+        super().__init__("\n".join(str(f) for f in self.faults))
+
+
+def fail(field: str, came: object, wanted: str) -> InputError:
+    """An `InputError` with one fault, ready to raise. `came` is shown shortened."""
+    return InputError(Fault(field, short(came), wanted))
+
+
+def short(value: object, limit: int = 60) -> str:
+    """A value in words, cut to `limit` characters and free of line breaks and control marks."""
+    text = "".join(c if c.isprintable() else " " for c in str(value))
+    text = text if isinstance(value, str) else " ".join(text.split())
+    if len(text) > limit:
+        text = text[: limit - 3] + "..."
+    return f'"{text}"' if isinstance(value, str) else text
+
+
+def near(word: str, known: Iterable[str]) -> str:
+    """' (did you mean "x"?)' for the nearest known word, or ''."""
+    names = list(known)
+    lower = {n.lower(): n for n in names}
+    hit = difflib.get_close_matches(word.lower(), list(lower), n=1, cutoff=0.6)
+    return f' (did you mean "{lower[hit[0]]}"?)' if hit else ""

@@ -1,0 +1,1 @@
+"""Fasteners: threads, strength grades, tightening, stiffness."""

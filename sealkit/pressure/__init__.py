@@ -1,0 +1,1 @@
+"""Gas side: geometry, charge, fuels, ideal cycles, the real cycle and its variation."""

@@ -1,0 +1,1 @@
+"""Gasket zones and the joint they stand in."""

@@ -1,0 +1,451 @@
+"""The joint of one bore: fasteners, clamped parts, gasket zones and gas, in equilibrium.
+
+At assembly the fasteners press the gasket along its loading curves. When the gas pushes, the head
+moves up, the gasket comes back along its unloading paths and the fasteners stretch a little more.
+With bolt stiffness kb and member stiffness km per fastener, n fasteners per bore, closure c of the
+gasket at the bolt circle, gasket force G and gas force P
+
+    n kb (a - c) = (1 + kb/km) G(c, p) + P          (a: nut advance that gave the preload)
+
+which for straight gasket lines is the textbook joint: C = kb/(kb + km'), Fb = Fi + C P/n,
+Fm = Fi - (1 - C) P/n, with km' the members and the gasket in series (Budynas and Nisbett,
+Shigley's Mechanical Engineering Design, 9th ed., eqs. 8-23 to 8-30).
+
+Between the fasteners the head bends. It is taken as a circular plate on the bolt circle, of an
+effective thickness that has to be stated, loaded by gas over the seal diameter and by the line
+load of the seal itself; shear of the plate and the webs of the casting are left out. The seal
+therefore opens earlier than the average of the joint, and a ring or stopper bends the head up
+before the gas does.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from sealkit.errors import fail
+from sealkit.sealing.gaskets import Gasket, interp_rows
+from sealkit.units import field, quantify, with_units
+
+Array = NDArray[np.float64]
+
+
+@with_units(
+    returns="number",
+    modulus="modulus > 0",
+    thickness="length > 0",
+    poisson="number 0..0.5",
+)
+def plate_stiffness(modulus: Any, thickness: Any, poisson: Any) -> Any:
+    """Flexural stiffness of a plate, D = E h**3 / (12 (1 - nu**2)).
+
+    Parameters
+    ----------
+    modulus : elastic modulus E, Pa
+    thickness : h, m
+    poisson : nu
+
+    Returns
+    -------
+    D, N*m (as a plain number)
+
+    Source: Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., eq. (3).
+    """
+    return modulus * thickness**3 / (12.0 * (1.0 - poisson**2))
+
+
+def _ring_shape(a: Any, b: Any, poisson: Any) -> Any:
+    k = (1.0 - poisson) / (1.0 + poisson)
+    return (a**2 - b**2) * (1.0 + 0.5 * k * (a**2 - b**2) / a**2) + 2.0 * b**2 * np.log(b / a)
+
+
+@with_units(
+    returns="length",
+    line_load="line load",
+    seal_radius="length > 0",
+    bolt_radius="length > 0",
+    plate="number > 0",
+    poisson="number 0..0.5",
+)
+def bending_by_line_load(
+    line_load: Any, seal_radius: Any, bolt_radius: Any, plate: Any, poisson: Any
+) -> Any:
+    """Rise of a plate at a ring of line load, over its support on the bolt circle.
+
+    w = (q b / 4D) {(a**2 - b**2) [1 + (1-nu)/(1+nu) (a**2-b**2)/(2 a**2)] + 2 b**2 ln(b/a)}
+
+    Parameters
+    ----------
+    line_load : q, N/m, on the radius b
+    seal_radius : b, m
+    bolt_radius : radius a of the bolt circle, m, where the plate is simply supported
+    plate : flexural stiffness D, N*m
+    poisson : nu
+
+    Returns
+    -------
+    rise at radius b, m
+
+    Source: circular plate loaded along a circle, Timoshenko and Woinowsky-Krieger, Theory of
+    Plates and Shells, 2nd ed., section 17 (from memory; checked against a numerical solution).
+    """
+    return line_load * seal_radius / (4.0 * plate) * _ring_shape(bolt_radius, seal_radius, poisson)
+
+
+@with_units(
+    returns="length",
+    pressure="pressure",
+    seal_radius="length > 0",
+    bolt_radius="length > 0",
+    plate="number > 0",
+    poisson="number 0..0.5",
+)
+def bending_by_pressure(
+    pressure: Any, seal_radius: Any, bolt_radius: Any, plate: Any, poisson: Any
+) -> Any:
+    """Rise of a plate at the edge of a pressurised circle, over its support on the bolt circle.
+
+    w = (p b**2 / 4D) {(a**2-b**2) [1/2 + (1-nu)/(1+nu) (1/4 - b**2/(8 a**2))] + (3/4) b**2 ln(b/a)}
+
+    Parameters
+    ----------
+    pressure : p over the circle of radius b, Pa
+    seal_radius : b, m
+    bolt_radius : radius a of the bolt circle, m, where the plate is simply supported
+    plate : flexural stiffness D, N*m
+    poisson : nu
+
+    Returns
+    -------
+    rise at radius b, m
+
+    Source: the ring load of `bending_by_line_load` integrated over the circle.
+    """
+    a, b = bolt_radius, seal_radius
+    k = (1.0 - poisson) / (1.0 + poisson)
+    shape = (a**2 - b**2) * (0.5 + 0.5 * k * (0.5 - b**2 / (4.0 * a**2))) + 0.75 * b**2 * np.log(
+        b / a
+    )
+    return pressure * b**2 / (4.0 * plate) * shape
+
+
+@dataclass(frozen=True)
+class JointState:
+    """The joint under gas; arrays over pressure (crank angle).
+
+    Fields: gas pressure and gas force, force of one fastener, clamp left on the gasket, line load
+    of the combustion seal (all seal zones together), closure at the seal and at the bolt circle,
+    how far the seal has opened since assembly, residual of the force balance, whether clamp is
+    left, and whether the gas overcomes the yielded fasteners (then the state is the one at which
+    they give way).
+    """
+
+    separated: Any
+    overcome: Any
+    zone_loads: dict[str, Any]
+    pressure: Any = field("pressure")
+    gas_force: Any = field("force")
+    bolt_force: Any = field("force")
+    clamp: Any = field("force")
+    seal_load: Any = field("line load")
+    seal_closure: Any = field("length")
+    closure: Any = field("length")
+    seal_lift: Any = field("length")
+    balance: Any = field("force")
+    plastic_stretch: Any = field("length")
+
+    def quantities(self) -> JointState:
+        """The same with units on every field."""
+        return quantify(self)
+
+
+@dataclass(frozen=True)
+class Assembly:
+    """The joint as tightened: preloads, closures reached, what each zone carries.
+
+    `assembly_preload` is what the wrench gave, `preload` what is left after the losses; arrays
+    broadcast over builds.
+    """
+
+    zone_loads: dict[str, Any]
+    zone_tops: dict[str, Any]
+    seated_loads: dict[str, Any]
+    assembly_preload: Any = field("force")
+    preload: Any = field("force")
+    closure: Any = field("length")
+    seal_closure: Any = field("length")
+    seal_load: Any = field("line load")
+
+    def quantities(self) -> Assembly:
+        """The same with units on every field."""
+        return quantify(self)
+
+
+@dataclass(frozen=True)
+class Joint:
+    """The joint of one bore, in SI.
+
+    Parameters
+    ----------
+    gasket : `Gasket` sized for one bore
+    bolts : fasteners per bore (the share of one bore; need not be whole)
+    bolt_stiffness, member_stiffness : of one fastener and of its members without gasket, N/m
+    yield_force : force at which one fastener yields, N
+    seal_diameter : diameter up to which the gas acts, m
+    bend_pressure : rise of the head at the seal per gas pressure, m/Pa (0: rigid head)
+    bend_load : rise of the head at the seal per line load of the seal, m/(N/m)
+    """
+
+    gasket: Gasket
+    bolts: float
+    bolt_stiffness: float
+    member_stiffness: float
+    yield_force: float
+    seal_diameter: float
+    bend_pressure: float = 0.0
+    bend_load: float = 0.0
+
+    def __post_init__(self) -> None:
+        for name in ("bolts", "bolt_stiffness", "member_stiffness", "yield_force", "seal_diameter"):
+            if not np.all(np.asarray(getattr(self, name)) > 0):
+                raise fail(name, getattr(self, name), "a number above zero")
+        if not self.gasket.seals:
+            raise fail("gasket", self.gasket.name, "a gasket with a combustion seal")
+
+    @property
+    def gas_area(self) -> float:
+        """Area the gas pushes on, m**2."""
+        return float(np.pi / 4.0 * self.seal_diameter**2)
+
+    # ------------------------------------------------------------------ tables
+    def _gap(self, proud: float) -> float:
+        """Closure of the whole gasket at which a zone that stands this proud is first touched."""
+        return max(z.stands_proud for z in self.gasket.zones) - proud
+
+    def _seal_nodes(self, tops: dict[str, Array] | None, rows: int) -> tuple[Array, Array, Array]:
+        """Line load of all seal zones and closure at the seal, against closure plus bending."""
+        tables = [(self._gap(z.stands_proud), *_path(z, tops, rows)) for z in self.gasket.seals]
+        closure = _merge([gap + x for gap, x, _ in tables], rows)
+        load = sum(
+            (np.maximum(interp_rows(gap + x, y, closure)[0], 0.0) for gap, x, y in tables),
+            np.zeros_like(closure),
+        )
+        return closure + self.bend_load * load, load, closure
+
+    def _other_nodes(self, tops: dict[str, Array] | None, rows: int) -> tuple[Array, Array]:
+        """Force of all other zones against closure at the bolt circle."""
+        tables = [
+            (self._gap(z.stands_proud), z.extent, *_path(z, tops, rows)) for z in self.gasket.others
+        ]
+        if not tables:
+            return np.tile([0.0, 1.0], (rows, 1)), np.zeros((rows, 2))
+        closure = _merge([gap + x for gap, _, x, _ in tables], rows)
+        force = sum(
+            (
+                extent * np.maximum(interp_rows(gap + x, y, closure)[0], 0.0)
+                for gap, extent, x, y in tables
+            ),
+            np.zeros_like(closure),
+        )
+        return closure, force
+
+    @property
+    def _seal_length(self) -> float:
+        return self.gasket.seals[0].extent
+
+    def _solve(
+        self,
+        nodes: Any,
+        pull: Array,
+        shift: Array,
+        stiff: Array | float,
+        advance: Array | float,
+        ratio: float,
+        start: Array | float = 0.0,
+    ) -> tuple[Array, Array, Array, Array]:
+        """Closure c with ratio*G(c) + pull = stiff*(advance - c); also G, seal load, seal closure.
+
+        Monotone and made of straight lines, so Newton with a bracket ends after a few steps.
+        """
+        (seal_x, seal_q, seal_c), (body_x, body_f) = nodes
+        length = self._seal_length
+        c = start + np.zeros_like(pull)
+        low, high = np.full_like(c, -np.inf), np.full_like(c, np.inf)
+        at_low, at_high = np.full_like(c, -1.0), np.full_like(c, 1.0)
+        scale = np.maximum(np.abs(pull), np.abs(stiff * advance)) + 1.0
+        for _ in range(200):
+            q, dq = interp_rows(seal_x, seal_q, c - shift)
+            f, df = interp_rows(body_x, body_f, c)
+            residual = ratio * (length * q + f) + pull - stiff * (advance - c)
+            if (np.abs(residual) <= 1e-13 * scale).all():
+                break
+            over = residual > 0
+            # the end that stays gets half its weight, so that both ends close in
+            at_low = np.where(over, 0.5 * at_low, residual)
+            at_high = np.where(over, residual, 0.5 * at_high)
+            high = np.where(over, c, high)
+            low = np.where(over, low, c)
+            slope = ratio * (length * dq + df) + stiff
+            with np.errstate(divide="ignore", invalid="ignore"):
+                step = np.where(slope > 0, c - residual / slope, c - np.sign(residual) * 1e-3)
+                between = (low * at_high - high * at_low) / (at_high - at_low)
+            bounded = np.isfinite(between) & ((step <= low) | (step >= high))
+            c = np.where(bounded, between, step)
+        q, _ = interp_rows(seal_x, seal_q, c - shift)
+        f, _ = interp_rows(body_x, body_f, c)
+        seal_closure, _ = interp_rows(seal_x, seal_c, c - shift)
+        below = c - shift < seal_x[:, :1]
+        seal_closure = np.where(below, c - shift, seal_closure)
+        return c, length * q + f, q, seal_closure
+
+    # ------------------------------------------------------------------ assembly
+    def assemble(self, assembly_preload: ArrayLike, preload: ArrayLike | None = None) -> Assembly:
+        """Tighten to `assembly_preload` (N per fastener), then let it fall to `preload`.
+
+        The gasket is pressed along its loading curves by the first and then stands on its
+        unloading path at the second: what embedding and creep take away comes off the same path.
+
+        Raises
+        ------
+        InputError
+            if a preload is not a positive number, or rises after assembly.
+        """
+        first = np.atleast_1d(np.asarray(assembly_preload, dtype=float))
+        second = first if preload is None else np.atleast_1d(np.asarray(preload, dtype=float))
+        first, second = np.broadcast_arrays(first, second)
+        if not (np.all(np.isfinite(first)) and np.all(first > 0) and np.all(second > 0)):
+            raise fail("preload", short_array(second), "a clamp force above zero")
+        if np.any(second > first * (1 + 1e-12)):
+            raise fail("preload", "more than at assembly", "at most the assembly preload")
+        rows = len(first)
+        fresh = ((self._seal_nodes(None, rows)), self._other_nodes(None, rows))
+        c, _, _, seal_c = self._balance(fresh, self.bolts * first)
+        tops = self._tops(c, seal_c)
+        seated = self._zone_loads(c, seal_c, tops)
+        nodes = (self._seal_nodes(tops, rows), self._other_nodes(tops, rows))
+        c, _, q, seal_c = self._balance(nodes, self.bolts * second)
+        return Assembly(
+            assembly_preload=first,
+            preload=second,
+            closure=c[:, 0],
+            seal_closure=seal_c[:, 0],
+            seal_load=q[:, 0],
+            zone_loads=self._zone_loads(c, seal_c, tops),
+            zone_tops=tops,
+            seated_loads=seated,
+        )
+
+    def _balance(self, nodes: Any, force: Array) -> tuple[Array, Array, Array, Array]:
+        """Closure at which the gasket carries this force (no gas)."""
+        zero = np.zeros((len(force), 1))
+        return self._solve(nodes, -force[:, None], zero, 0.0, 0.0, 1.0)
+
+    def _tops(self, c: Array, seal_c: Array) -> dict[str, Array]:
+        return {
+            z.name: np.maximum(
+                (seal_c if z.role == "seal" else c)[:, 0] - self._gap(z.stands_proud), 0.0
+            )
+            for z in self.gasket.zones
+        }
+
+    def _zone_loads(self, c: Array, seal_c: Array, tops: dict[str, Array]) -> dict[str, Any]:
+        out = {}
+        for z in self.gasket.zones:
+            here = (seal_c if z.role == "seal" else c) - self._gap(z.stands_proud)
+            x, y = z.path(tops[z.name])
+            out[z.name] = np.maximum(interp_rows(x, y, here)[0], 0.0)
+        return {k: v[:, 0] if v.shape[1] == 1 else v for k, v in out.items()}
+
+    # ------------------------------------------------------------------ under gas
+    def under_gas(self, assembly: Assembly, pressure: ArrayLike) -> JointState:
+        """The joint at each gas pressure (Pa, absolute minus outside air where it matters).
+
+        Parameters
+        ----------
+        assembly : result of `assemble`, one row per build
+        pressure : shape (m,) for all builds, or (rows, m); one engine cycle or any set of loads.
+            The fasteners stretch for good at the highest one if they yield there.
+
+        Returns
+        -------
+        JointState with arrays (m,) for one build, else (rows, m)
+        """
+        p = np.asarray(pressure, dtype=float)
+        single = p.ndim < 2 and len(assembly.preload) == 1
+        scalar = p.ndim == 0
+        rows = len(assembly.preload)
+        p = np.broadcast_to(np.atleast_2d(p), (rows, np.atleast_2d(p).shape[1]))
+        n, kb, km = self.bolts, self.bolt_stiffness, self.member_stiffness
+        preload = assembly.preload[:, None]
+        advance = assembly.closure[:, None] + preload / km + preload / kb
+        nodes = (
+            self._seal_nodes(assembly.zone_tops, rows),
+            self._other_nodes(assembly.zone_tops, rows),
+        )
+        limit = n * self.yield_force
+        overcome = p * self.gas_area > limit
+        held = np.minimum(p, limit / self.gas_area)
+        gas = held * self.gas_area
+        shift = self.bend_pressure * held
+        stiff = n * kb
+        rest = assembly.closure[:, None]
+        ratio = 1.0 + kb / km
+
+        c, total, q, seal_c = self._solve(nodes, gas, shift, stiff, advance, ratio, rest)
+        force = (total + gas) / n
+        yielded = force > self.yield_force
+        plastic = np.zeros((rows, 1))
+        if np.any(yielded):
+            # at yield the clamp is what the yielded fasteners leave over the gas
+            cy, ty, _, _ = self._solve(nodes, gas - limit, shift, 0.0, 0.0, 1.0, rest)
+            stretch = advance - cy - ty / (n * km) - self.yield_force / kb
+            plastic = np.max(
+                np.where(yielded, np.maximum(stretch, 0.0), 0.0), axis=1, keepdims=True
+            )
+            c, total, q, seal_c = self._solve(
+                nodes, gas, shift, stiff, advance - plastic, ratio, rest
+            )
+        by_stretch = kb * (advance - plastic - c - total / (n * km))
+        zone_loads = self._zone_loads(c, seal_c, assembly.zone_tops)
+
+        def out(x: NDArray[Any]) -> Any:
+            y = np.broadcast_to(x, p.shape)
+            return (y[0, 0].item() if scalar else y[0]) if single else y
+
+        return JointState(
+            pressure=out(p),
+            gas_force=out(p * self.gas_area),
+            bolt_force=out((total + gas) / n),
+            clamp=out(total),
+            seal_load=out(q),
+            seal_closure=out(seal_c),
+            closure=out(c),
+            seal_lift=out(assembly.seal_closure[:, None] - seal_c),
+            balance=out(n * by_stretch - total - gas),
+            separated=out(total <= 0.0),
+            overcome=out(overcome),
+            zone_loads={k: out(v if v.ndim == 2 else v[:, None]) for k, v in zone_loads.items()},
+            plastic_stretch=plastic[:, 0],
+        )
+
+
+def short_array(x: Array) -> str:
+    """The smallest number of an array, for messages."""
+    return f"{np.nanmin(x):g} N" if np.any(np.isfinite(x)) else "no number"
+
+
+def _path(zone: Any, tops: dict[str, Array] | None, rows: int) -> tuple[Array, Array]:
+    if tops is None:
+        return np.tile(zone.closure, (rows, 1)), np.tile(zone.load, (rows, 1))
+    return zone.path(tops[zone.name])
+
+
+def _merge(nodes: list[Array], rows: int) -> Array:
+    """All nodes of several tables, row by row, rising, with one more far out."""
+    joined = np.concatenate(nodes, axis=1)
+    joined.sort(axis=1)
+    far = joined[:, -1:] + np.maximum(joined[:, -1:] - joined[:, :1], 1e-6)
+    return np.concatenate([joined, far], axis=1)

@@ -1,0 +1,148 @@
+"""Handbook tables as CSV, each row with its source and its status; one reader for all of them.
+
+A column is headed ``name`` for text, ``name [unit]`` for a number in that unit (``name []`` for
+a plain number). Every table has the columns ``source``, ``status`` and ``note``; a conflict
+between sources is kept visible in the note. Numbers come out in SI.
+"""
+
+from __future__ import annotations
+
+import csv
+import functools
+import io
+import re
+from collections.abc import Iterator, Mapping
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sealkit.errors import fail, near
+from sealkit.units import Q
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+STATUSES = {
+    "published": "seen in the named source; the printed number was worked out again",
+    "published, second-hand": "seen in a reprint or summary of the named source",
+    "published, companion": "seen in an open notebook that re-works the named textbook example",
+    "computed": "worked out with the library and version named as source",
+    "common practice, no source": "trade practice; nothing published stands behind it",
+    "from memory": "written down from memory; not checked against a source",
+    "invented": "made up for demonstration only",
+}
+
+_HEAD = re.compile(r"(.*?)\s*\[(.*)\]\Z")
+
+
+@functools.cache
+def _factor(unit: str) -> tuple[float, float]:
+    """Scale and offset that take a number in this unit to SI base units."""
+    if not unit:
+        return 1.0, 0.0
+    zero, one = (Q(v, unit).to_base_units().magnitude for v in (0.0, 1.0))
+    return float(one - zero), float(zero)
+
+
+def read_csv(text: str, name: str) -> list[dict[str, Any]]:
+    """Rows of a table given as CSV text; numbers in SI base units, empty cells as None.
+
+    Raises
+    ------
+    InputError
+        naming table, row and column of a cell that is not a number, or of a row without source
+        or with an unknown status.
+    """
+    rows: list[dict[str, Any]] = []
+    reader = csv.DictReader(io.StringIO(text))
+    for number, raw in enumerate(reader, start=2):
+        row: dict[str, Any] = {}
+        for head, cell in raw.items():
+            if head is None or cell is None:
+                raise fail(f"{name} line {number}", "a wrong number of cells", "one per column")
+            cell = cell.strip()
+            match = _HEAD.match(head)
+            if match is None:
+                row[head] = cell
+            elif cell == "":
+                row[match[1]] = None
+            else:
+                scale, offset = _factor(match[2])
+                try:
+                    row[match[1]] = float(cell) * scale + offset
+                except ValueError as err:
+                    raise fail(f"{name} line {number}, {match[1]}", cell, "a number") from err
+        if not row.get("source"):
+            raise fail(f"{name} line {number}, source", "nothing", "the source of the row")
+        if row.get("status") not in STATUSES:
+            raise fail(
+                f"{name} line {number}, status", row.get("status"), "one of " + "; ".join(STATUSES)
+            )
+        rows.append(row)
+    return rows
+
+
+class Table:
+    """A table keyed by its first column.
+
+    ``table["M10x1.5"]`` is one row as a dict in SI; an unknown key is an `InputError` that
+    suggests the nearest one. Iterating gives the keys.
+    """
+
+    def __init__(self, name: str, rows: list[dict[str, Any]], text: str):
+        self.name = name
+        self.rows = rows
+        self.text = text
+        self.key = next(iter(rows[0]))
+        self._by_key: dict[str, dict[str, Any]] = {}
+        for row in rows:
+            for word in (row[self.key], *str(row.get("also", "")).split(";")):
+                if word.strip():
+                    self._by_key.setdefault(_plain(word), row)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(row[self.key] for row in self.rows)
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+    def __contains__(self, key: object) -> bool:
+        return _plain(str(key)) in self._by_key
+
+    def __getitem__(self, key: str) -> Mapping[str, Any]:
+        return self.get(key, self.name)
+
+    def get(self, key: str, field: str) -> Mapping[str, Any]:
+        """The row of this key; `field` is named in the error."""
+        row = self._by_key.get(_plain(str(key)))
+        if row is None:
+            names = list(self)
+            shown = ", ".join(names[:20]) + (", ..." if len(names) > 20 else "")
+            raise fail(field, str(key), f"one of {shown}{near(str(key), names)}")
+        return row
+
+    def frame(self) -> pd.DataFrame:
+        """The table as written, for showing."""
+        import pandas as pd
+
+        return pd.read_csv(io.StringIO(self.text), dtype=str, keep_default_na=False)
+
+
+def _plain(word: str) -> str:
+    return "".join(word.lower().replace("×", "x").split())
+
+
+@functools.cache
+def load(name: str) -> Table:
+    """The table of this name in this folder (without ``.csv``)."""
+    text = (resources.files("sealkit.tables") / f"{name}.csv").read_text(encoding="utf-8")
+    return Table(name, read_csv(text, name), text)
+
+
+def names() -> list[str]:
+    """Names of all tables."""
+    return sorted(
+        Path(p.name).stem
+        for p in resources.files("sealkit.tables").iterdir()
+        if p.name.endswith(".csv")
+    )

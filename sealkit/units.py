@@ -1,0 +1,567 @@
+"""Units: the one registry, reading and showing quantities, and the decorator for public functions.
+
+Inside the package every number is a plain SI float or array. Quantities with units stand at
+the doors only: public functions, the build sheet, answers, screens. `with_units` states the kind
+of each argument of a public function once; the plain SI function stays reachable as `.si`.
+
+Kinds are finer than dimensions. Pressure is absolute unless the kind says gauge; gauge pressure
+has a dimension of its own here, so that the two never mix. Torque and energy share a dimension
+and are told apart by how the unit is written. A temperature difference is not a temperature.
+Crank speed is counted in turns, never in radians by accident.
+"""
+
+from __future__ import annotations
+
+import copy
+import dataclasses
+import functools
+import inspect
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, Protocol, cast
+
+import numpy as np
+import pint
+
+from sealkit.errors import Fault, InputError, fail, near, short
+
+__all__ = [
+    "KINDS",
+    "SYSTEMS",
+    "Kind",
+    "Q",
+    "field",
+    "from_si",
+    "parse",
+    "quantify",
+    "show",
+    "show_unit",
+    "show_value",
+    "to_si",
+    "ureg",
+    "with_units",
+]
+
+ureg: pint.UnitRegistry = pint.UnitRegistry()
+for _line in (
+    "pascal_gauge = [gauge_pressure] = Pag",
+    "kPag = 1000 * pascal_gauge",
+    "MPag = 1e6 * pascal_gauge",
+    "barg = 1e5 * pascal_gauge",
+    "psig = 6894.757293168361 * pascal_gauge",
+    "psia = psi",
+    "bara = bar",
+    "kPaa = kPa",
+):
+    ureg.define(_line)
+pint.set_application_registry(ureg)
+Q = ureg.Quantity
+
+_ABSOLUTE_ONLY = {"psia", "bara", "kPaa"}
+
+
+# --------------------------------------------------------------------------- kinds
+@dataclass(frozen=True)
+class Kind:
+    """What a number is: its name in words, its unit inside, and how the shop writes it.
+
+    Parameters
+    ----------
+    words : the noun used in messages
+    si : unit of the plain number inside the package
+    example : how to write one
+    metric, inch : unit and decimals shown in each shop system
+    """
+
+    words: str
+    si: str
+    example: str
+    metric: tuple[str, int]
+    inch: tuple[str, int]
+
+
+def _k(words: str, si: str, example: str, metric: tuple[str, int], inch: tuple[str, int]) -> Kind:
+    return Kind(words, si, example, metric, inch)
+
+
+KINDS: dict[str, Kind] = {
+    "number": _k("a plain number", "", "0.15", ("", 3), ("", 3)),
+    "fraction": _k("a plain number or a percentage", "", '0.15 or "15 %"', ("%", 1), ("%", 1)),
+    "length": _k("a length", "m", '"86 mm" or "3.386 in"', ("mm", 2), ("in", 3)),
+    "lift": _k("a small length", "m", '"12 um" or "0.5 thou"', ("um", 1), ("thou", 2)),
+    "area": _k("an area", "m**2", '"58 mm**2" or "0.0899 in**2"', ("mm**2", 2), ("in**2", 4)),
+    "volume": _k("a volume", "m**3", '"50 cc" or "3.05 in**3"', ("cm**3", 2), ("in**3", 3)),
+    "angle": _k("an angle", "radian", '"8 deg"', ("deg", 1), ("deg", 1)),
+    "crank speed": _k("a crank speed", "turn/second", '"6500 rpm"', ("rpm", 0), ("rpm", 0)),
+    "speed": _k("a speed", "m/s", '"18 m/s"', ("m/s", 2), ("ft/s", 1)),
+    "time": _k("a time", "s", '"2 ms"', ("ms", 3), ("ms", 3)),
+    "frequency": _k("a frequency", "Hz", '"5.6 kHz"', ("kHz", 2), ("kHz", 2)),
+    "mass": _k("a mass", "kg", '"1.2 g"', ("g", 4), ("oz", 4)),
+    "mass flow": _k("a mass flow", "kg/s", '"0.27 kg/s"', ("kg/s", 4), ("lb/min", 2)),
+    "density": _k("a density", "kg/m**3", '"750 kg/m**3"', ("kg/m**3", 1), ("lb/ft**3", 2)),
+    "force": _k("a force", "N", '"60 kN" or "13500 lbf"', ("kN", 2), ("lbf", 0)),
+    "stiffness": _k("a stiffness", "N/m", '"300 kN/mm"', ("kN/mm", 1), ("lbf/in", 0)),
+    "line load": _k("a line load", "N/m", '"120 N/mm"', ("N/mm", 1), ("lbf/in", 0)),
+    "torque": _k("a torque", "N*m", '"90 N*m" or "66 lbf*ft"', ("N*m", 1), ("lbf*ft", 1)),
+    "energy": _k("an energy", "J", '"1764 J" or "1.3 Btu"', ("J", 1), ("Btu", 3)),
+    "power": _k("a power", "W", '"280 kW" or "375 hp"', ("kW", 1), ("hp", 1)),
+    "pressure": _k("an absolute pressure", "Pa", '"2.2 bar" or "32 psi"', ("bar", 2), ("psi", 0)),
+    "gauge pressure": _k(
+        "a gauge pressure (above the air outside)",
+        "pascal_gauge",
+        '"1.2 bar" or "18 psi"',
+        ("barg", 2),
+        ("psig", 1),
+    ),
+    "stress": _k("a stress", "Pa", '"830 MPa" or "120 ksi"', ("MPa", 1), ("ksi", 2)),
+    "modulus": _k("a modulus", "Pa", '"207 GPa" or "30e6 psi"', ("GPa", 1), ("Mpsi", 2)),
+    "temperature": _k("a temperature", "K", '"20 degC" or "68 degF"', ("degC", 1), ("degF", 1)),
+    "temperature difference": _k(
+        "a temperature difference",
+        "K",
+        '"80 K" or "144 delta_degF"',
+        ("K", 1),
+        ("delta_degF", 1),
+    ),
+    "expansion": _k(
+        "a thermal expansion", "1/K", '"11.7e-6 / K"', ("1e-6/K", 2), ("1e-6/delta_degF", 2)
+    ),
+    "specific energy": _k(
+        "an energy per mass", "J/kg", '"43.4 MJ/kg"', ("MJ/kg", 3), ("Btu/lb", 0)
+    ),
+    "specific heat": _k(
+        "a specific heat",
+        "J/(kg*K)",
+        '"1005 J/(kg*K)"',
+        ("J/(kg*K)", 1),
+        ("Btu/(lb*delta_degF)", 4),
+    ),
+    "heat transfer": _k(
+        "a heat transfer coefficient",
+        "W/(m**2*K)",
+        '"600 W/(m**2*K)"',
+        ("W/(m**2*K)", 1),
+        ("Btu/(hr*ft**2*delta_degF)", 1),
+    ),
+    "conductivity": _k(
+        "a thermal conductivity",
+        "W/(m*K)",
+        '"48 W/(m*K)"',
+        ("W/(m*K)", 2),
+        ("Btu/(hr*ft*delta_degF)", 2),
+    ),
+    "molar mass": _k("a molar mass", "kg/mol", '"28.85 g/mol"', ("g/mol", 3), ("g/mol", 3)),
+}
+
+SYSTEMS = ("metric", "inch")
+
+# units pint does not know, each a plain factor on one it does
+ureg.define("Mpsi = 1e6 * psi")
+_SCALED = {"1e-6/K": ("1/K", 1e-6), "1e-6/delta_degF": ("1/delta_degF", 1e-6)}
+_LABEL = {
+    "um": "µm",
+    "mm**2": "mm²",
+    "in**2": "in²",
+    "cm**3": "cm³",
+    "in**3": "in³",
+    "N*m": "N·m",
+    "lbf*ft": "lbf·ft",
+    "deg": "°",
+    "degC": "°C",
+    "degF": "°F",
+    "delta_degF": "°F",
+    "kg/m**3": "kg/m³",
+    "lb/ft**3": "lb/ft³",
+    "barg": "bar gauge",
+    "psig": "psi gauge",
+    "1e-6/K": "1e-6/K",
+    "1e-6/delta_degF": "1e-6/°F",
+    "W/(m**2*K)": "W/(m²·K)",
+    "W/(m*K)": "W/(m·K)",
+    "J/(kg*K)": "J/(kg·K)",
+    "Btu/(lb*delta_degF)": "Btu/(lb·°F)",
+    "Btu/(hr*ft**2*delta_degF)": "Btu/(h·ft²·°F)",
+    "Btu/(hr*ft*delta_degF)": "Btu/(h·ft·°F)",
+}
+
+
+def _kind(name: str) -> Kind:
+    if name not in KINDS:
+        raise KeyError(f"no kind of quantity is called {name!r}{near(name, KINDS)}")
+    return KINDS[name]
+
+
+# --------------------------------------------------------------------------- reading text
+# how the shop writes units, and what the registry calls them
+_SPELLING = {
+    "ft-lb": "lbf*ft",
+    "ft-lbs": "lbf*ft",
+    "ft lb": "lbf*ft",
+    "ft lbs": "lbf*ft",
+    "lb-ft": "lbf*ft",
+    "lbs-ft": "lbf*ft",
+    "lb ft": "lbf*ft",
+    "ft-lbf": "lbf*ft",
+    "lbf-ft": "lbf*ft",
+    "in-lb": "lbf*in",
+    "in-lbs": "lbf*in",
+    "in lb": "lbf*in",
+    "lb-in": "lbf*in",
+    "lb in": "lbf*in",
+    "in-lbf": "lbf*in",
+    "lbf-in": "lbf*in",
+    "nm": "N*m",
+    "n-m": "N*m",
+    "n.m": "N*m",
+    "kgf-m": "kgf*m",
+    '"': "in",
+    "''": "in",
+    "thou": "thou",
+    "cc": "cm**3",
+    "ccm": "cm**3",
+    "ci": "in**3",
+    "cid": "in**3",
+    "cu in": "in**3",
+    "%": "percent",
+    "°": "deg",
+    "°c": "degC",
+    "°f": "degF",
+    "c": "degC",
+    "f": "degF",
+    "deg c": "degC",
+    "deg f": "degF",
+    "psi gauge": "psig",
+    "psi g": "psig",
+    "bar gauge": "barg",
+    "bar g": "barg",
+    "bar(g)": "barg",
+    "kpa gauge": "kPag",
+    "psi abs": "psia",
+    "psi absolute": "psia",
+    "bar abs": "bara",
+    "bar absolute": "bara",
+    "kpa abs": "kPaa",
+    "kpa": "kPa",
+    "mpa": "MPa",
+    "gpa": "GPa",
+    "kn": "kN",
+    "kw": "kW",
+    "bhp": "hp",
+    "kpsi": "ksi",
+}
+_REFUSED = {
+    "mil": 'write "thou" for a thousandth of an inch',
+    "mils": 'write "thou" for thousandths of an inch',
+    "ftlb": 'write "lbf*ft" for a torque',
+    "lb*ft": 'write "lbf*ft" for a torque',
+    "ft*lb": 'write "lbf*ft" for a torque',
+}
+_NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*(.*?)\s*\Z", re.DOTALL)
+_UNIT_TEXT = re.compile(r"[A-Za-zµμ_°Ω%\"'./*^()\-\s\d²³·]*\Z")
+
+
+def parse(text: str, name: str = "value") -> Any:
+    """Read a quantity written as number and unit, such as ``"86 mm"`` or ``"-12.5 degC"``.
+
+    Parameters
+    ----------
+    text : str, at most 80 characters, a number followed by a unit (or by nothing)
+    name : str, the field named in the error
+
+    Returns
+    -------
+    pint quantity
+
+    Raises
+    ------
+    InputError
+        if the text is not a number with a known unit.
+    """
+    wanted = 'a number and a unit, such as "86 mm"'
+    if not isinstance(text, str):
+        raise fail(name, text, wanted)
+    match = _NUMBER.match(text) if len(text) <= 80 else None
+    if match is None:
+        raise fail(name, text, wanted)
+    number, unit = float(match[1]), match[2]
+    low = " ".join(unit.lower().split())
+    if low in _REFUSED:
+        raise fail(name, text, f"a known unit: {_REFUSED[low]}")
+    unit = _SPELLING.get(low, unit)
+    # a unit text holds no digits other than small exponents, so nothing can grow out of hand
+    if not _UNIT_TEXT.match(unit) or re.search(r"\d{2}|[*^]\s*[*^]\s*\d.*[*^]\s*[*^]", unit):
+        raise fail(name, text, wanted)
+    unit = unit.replace("²", "**2").replace("³", "**3").replace("·", "*").replace("^", "**")
+    unit = unit.replace("****", "**")
+    unit = f"1{unit}" if unit.startswith("/") else unit
+    try:
+        return Q(number, ureg.parse_units(unit) if unit else ureg.dimensionless)
+    except InputError:
+        raise
+    except Exception as err:
+        known = ("mm", "in", "bar", "psi", "MPa", "ksi", "kN", "lbf", "N*m", "lbf*ft", "deg", "rpm")
+        raise fail(name, text, f'a known unit, such as "86 mm"{near(unit, known)}') from err
+
+
+# --------------------------------------------------------------------------- to and from SI
+def _unit_names(quantity: Any) -> dict[str, float]:
+    return {str(n): float(e) for n, e in quantity._units.items()}
+
+
+@functools.cache
+def _dims(unit: str) -> Any:
+    return ureg.Unit(unit).dimensionality
+
+
+def _spelling_fault(quantity: Any, kind: str) -> str | None:
+    """What is wrong with how the unit is written, although its dimension fits; None if nothing."""
+    names = _unit_names(quantity)
+    if kind == "torque" and any(_dims(n) in (_dims("J"), _dims("W")) for n in names):
+        return "an energy came, not a torque"
+    if kind == "energy":
+        forces = [n for n, e in names.items() if e == 1 and _dims(n) == _dims("N")]
+        lengths = [n for n, e in names.items() if e == 1 and _dims(n) == _dims("m")]
+        if forces and lengths and len(names) == 2:
+            return "a torque came, not an energy"
+    if kind == "crank speed" and not any(
+        n in ("turn", "revolutions_per_minute", "revolutions_per_second", "radian", "degree")
+        for n in names
+    ):
+        return "a frequency came; turns or radians are not told"
+    if kind == "frequency" and any(
+        n in ("turn", "revolutions_per_minute", "radian", "degree") for n in names
+    ):
+        return "a crank speed came, not a frequency"
+    if kind == "temperature difference" and any(
+        n in ("degree_Celsius", "degree_Fahrenheit") for n in names
+    ):
+        return "a temperature came, not a difference"
+    if kind == "gauge pressure" and any(n in _ABSOLUTE_ONLY for n in names):
+        return "an absolute pressure came, not a gauge pressure"
+    return None
+
+
+def to_si(value: Any, kind: str, name: str = "value") -> Any:
+    """The plain SI number (float or array of floats) of a quantity.
+
+    Parameters
+    ----------
+    value : quantity, text such as ``"86 mm"``, or (for plain kinds only) a number or array
+    kind : key of `KINDS`
+    name : the argument or field named in the error
+
+    Returns
+    -------
+    float, or numpy array of float, in the unit ``KINDS[kind].si``
+
+    Raises
+    ------
+    InputError
+        if no unit came where one is needed, the dimension is wrong, or the unit is that of
+        another kind (energy for torque, gauge for absolute pressure, ...).
+    """
+    k = _kind(kind)
+    wanted = f"{k.words}, such as {k.example}"
+    if isinstance(value, str):
+        value = parse(value, name)
+    if isinstance(value, bool) or value is None:
+        raise fail(name, value, wanted)
+    if not isinstance(value, pint.Quantity):
+        try:
+            plain = np.asarray(value, dtype=float)
+        except (TypeError, ValueError) as err:
+            raise fail(name, value, wanted) from err
+        if k.si:
+            raise fail(name, f"{short(value)} without a unit", wanted)
+        return float(plain) if plain.ndim == 0 else plain
+    came = f"{value:~}" if np.ndim(value.magnitude) == 0 else f"an array in {value.units:~}"
+    target = k.si or "dimensionless"
+    if kind == "gauge pressure" and value.dimensionality == _dims("Pa"):
+        wrong = _spelling_fault(value, kind)
+        target = "Pa"
+    else:
+        wrong = (
+            None
+            if value.dimensionality == _dims(target)
+            else "a gauge pressure came, not an absolute one"
+            if value.dimensionality == _dims("pascal_gauge") and _dims(target) == _dims("Pa")
+            else ""
+        )
+        if wrong is None:
+            wrong = _spelling_fault(value, kind)
+    if wrong is not None:
+        raise InputError(Fault(name, came + (f" ({wrong})" if wrong else ""), wanted))
+    magnitude = value.to(target).magnitude
+    plain = np.asarray(magnitude, dtype=float)
+    return float(plain) if plain.ndim == 0 else plain
+
+
+def from_si(value: Any, kind: str) -> Any:
+    """The quantity of a plain SI number or array, in the unit ``KINDS[kind].si``."""
+    unit = _kind(kind).si
+    return Q(value, unit) if unit else value
+
+
+def _shown(value: Any, kind: str, system: str) -> tuple[Any, str, int]:
+    if system not in SYSTEMS:
+        raise fail("system", system, '"metric" or "inch"')
+    unit, decimals = getattr(_kind(kind), system)
+    if not unit:
+        return value, "", decimals
+    base, factor = _SCALED.get(unit, (unit, 1.0))
+    if unit == "%":
+        return np.asarray(value, dtype=float) * 100.0, unit, decimals
+    return Q(value, _kind(kind).si).to(base).magnitude / factor, unit, decimals
+
+
+def show_value(value: Any, kind: str, system: str = "metric") -> Any:
+    """A plain SI number as the number the shop reads (float or array), without its unit."""
+    return _shown(value, kind, system)[0]
+
+
+def show_unit(kind: str, system: str = "metric") -> str:
+    """The unit the shop reads this kind of quantity in, as a label."""
+    unit = getattr(_kind(kind), system)[0]
+    return _LABEL.get(unit, unit)
+
+
+def show(value: Any, kind: str, system: str = "metric", decimals: int | None = None) -> str:
+    """A plain SI number as text in the shop's units, such as ``"86.00 mm"`` or ``"3.386 in"``."""
+    number, unit, places = _shown(value, kind, system)
+    text = f"{float(number):,.{places if decimals is None else decimals}f}"
+    label = _LABEL.get(unit, unit)
+    return f"{text}{'' if label in ('', '°') else ' '}{label}"
+
+
+# --------------------------------------------------------------------------- the decorator
+class UnitFunction(Protocol):
+    """A public function with units at its door; `si` is the plain SI function behind it."""
+
+    si: Callable[..., Any]
+    kinds: Mapping[str, str]
+    returns: Any
+    __name__: str
+
+    def __call__(self, *args: Any, **kwargs: Any) -> Any: ...
+
+
+def field(kind: str, **kwargs: Any) -> Any:
+    """A dataclass field that holds a plain SI number of this kind (see `quantify`)."""
+    _kind(kind)
+    return dataclasses.field(metadata={"kind": kind}, **kwargs)
+
+
+def quantify(result: Any) -> Any:
+    """A copy of a result dataclass in which every `field(kind)` number carries its unit."""
+    out = copy.copy(result)
+    for f in dataclasses.fields(result):
+        if "kind" in f.metadata and getattr(result, f.name) is not None:
+            object.__setattr__(out, f.name, from_si(getattr(result, f.name), f.metadata["kind"]))
+    return out
+
+
+_SPEC = re.compile(
+    r"([a-z ]+?)\s*(?:(>=|>)\s*(-?[\d.e+-]+)|(-?[\d.e+-]+)\s*\.\.\s*(-?[\d.e+-]+))?\Z"
+)
+
+
+def _spec(text: str) -> tuple[str, str | None, float, float]:
+    match = _SPEC.match(text)
+    if match is None:
+        raise KeyError(f"cannot read the kind {text!r}")
+    kind, sign, low, lo, hi = match.groups()
+    _kind(kind)
+    if sign:
+        return kind, sign, float(low), np.inf
+    if lo:
+        return kind, "..", float(lo), float(hi)
+    return kind, None, -np.inf, np.inf
+
+
+def check_range(value: Any, spec: str, name: str) -> Fault | None:
+    """The fault of a plain SI value against a range written as in `with_units`, or None."""
+    kind, sign, low, high = _spec(spec)
+    v = np.asarray(value, dtype=float)
+    ok = np.isfinite(v)
+    if sign == ">":
+        ok, words = ok & (v > low), f"above {low:g}"
+    elif sign == ">=":
+        ok, words = ok & (v >= low), f"not below {low:g}"
+    elif sign == "..":
+        ok, words = ok & (v >= low) & (v <= high), f"from {low:g} to {high:g}"
+    else:
+        words = "finite"
+    if bool(np.all(ok)):
+        return None
+    k = _kind(kind)
+    bad = v[~ok].flat[0] if v.ndim else float(v)
+    if sign and (low or np.isfinite(high)) and k.si:
+        words = words + f" (in {k.si})"
+    return Fault(name, f"{bad:g} {k.si}".strip(), f"{k.words} that is {words}")
+
+
+def with_units(returns: Any = None, **kinds: str) -> Callable[[Callable[..., Any]], UnitFunction]:
+    """Put units at the door of a function whose inside works on plain SI numbers.
+
+    Parameters
+    ----------
+    returns : kind of the result; a tuple of kinds for a tuple; "fields" for a dataclass whose
+        fields were made with `field`; None to return the result as it is
+    **kinds : kind of each argument, with an allowed range where there is one, such as
+        ``bore="length > 0"`` or ``share="fraction 0..1"`` (bounds in SI). Arguments not named
+        pass as they are. A number without a unit is refused where the kind has a unit.
+
+    Returns
+    -------
+    decorator; the decorated function has ``.si`` (the plain SI function), ``.kinds``, ``.returns``
+
+    Raises
+    ------
+    InputError
+        (from the decorated function) listing every bad argument at once.
+    """
+    specs = {name: _spec(text) for name, text in kinds.items()}
+
+    def decorate(function: Callable[..., Any]) -> UnitFunction:
+        signature = inspect.signature(function)
+        unknown = set(specs) - set(signature.parameters)
+        if unknown:
+            raise TypeError(f"{function.__name__} has no argument {sorted(unknown)}")
+
+        @functools.wraps(function)
+        def door(*args: Any, **kwargs: Any) -> Any:
+            bound = signature.bind(*args, **kwargs)
+            faults: list[Fault] = []
+            for name, value in bound.arguments.items():
+                if name not in specs:
+                    continue
+                if value is None and signature.parameters[name].default is None:
+                    continue
+                try:
+                    plain = to_si(value, specs[name][0], name)
+                except InputError as err:
+                    faults.extend(err.faults)
+                    continue
+                fault = check_range(plain, kinds[name], name)
+                if fault is not None:
+                    faults.append(fault)
+                bound.arguments[name] = plain
+            if faults:
+                raise InputError(faults)
+            result = function(*bound.args, **bound.kwargs)
+            if returns is None:
+                return result
+            if returns == "fields":
+                return quantify(result)
+            if isinstance(returns, tuple):
+                return tuple(from_si(r, k) for r, k in zip(result, returns, strict=True))
+            return from_si(result, returns)
+
+        wrapped = cast(UnitFunction, door)
+        wrapped.si = function
+        wrapped.kinds = dict(kinds)
+        wrapped.returns = returns
+        return wrapped
+
+    return decorate
