@@ -1,0 +1,271 @@
+"""Torque, friction, angle, stretch, stress while tightening, scatter."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import brentq
+
+from sealkit import InputError, Q, checks, tables
+from sealkit.fastening import stiffness
+from sealkit.fastening import tightening as t
+from sealkit.fastening.threads import thread
+
+mu = st.floats(0.03, 0.35)
+force = st.floats(1e3, 2e5)
+PRINTED = [
+    r["designation"]
+    for r in tables.load("threads").rows
+    if 6e-3 <= r["diameter"] <= 16e-3
+    and (r["printed_stress_area"] or r["printed_stress_area_inch"])
+]
+
+
+def fast(test):
+    return settings(max_examples=40, deadline=None)(test)
+
+
+# ------------------------------------------------------------------ torque
+@pytest.mark.parametrize("name", PRINTED)
+def test_nut_factor_is_about_a_fifth_in_every_size(name: str) -> None:
+    th = thread.si(name)
+    k = t.nut_factor.si(th.diameter, th.pitch, th.root_diameter, 0.15, 0.15)
+    assert 0.19 < k < 0.20
+
+
+@fast
+@given(f=force, m1=mu, m2=mu)
+def test_long_form_and_its_inverses(f: float, m1: float, m2: float) -> None:
+    d, p = 0.011, 0.0015
+    torque = t.torque_long.si(f, d, p, m1, m2)
+    assert t.preload_long.si(torque, d, p, m1, m2) == pytest.approx(f)
+    equal = t.torque_long.si(f, d, p, m1, m1)
+    assert t.friction_from_test.si(equal, f, d, p) == pytest.approx(m1)
+    root = brentq(lambda x: t.torque_long.si(f, d, p, x, x) - torque, 0, 1)
+    assert t.friction_from_test.si(torque, f, d, p) == pytest.approx(root)
+    k = t.nut_factor_from_test.si(torque, f, d)
+    assert t.torque_short.si(f, k, d) == pytest.approx(torque)
+    assert t.preload_short.si(torque, k, d) == pytest.approx(f)
+
+
+@fast
+@given(f=force, m1=mu, m2=mu)
+def test_parts_of_the_torque_sum_up(f: float, m1: float, m2: float) -> None:
+    s = t.torque_split.si(f, 0.012, 0.00175, m1, m2)
+    assert s.stretching + s.thread + s.head == pytest.approx(s.total)
+    assert s.total == pytest.approx(t.torque_long.si(f, 0.012, 0.00175, m1, m2))
+    assert s.stretching == pytest.approx(f * 0.00175 / (2 * np.pi))
+
+
+def test_torque_grows_with_friction_and_vanishing_friction_leaves_the_lead() -> None:
+    m = np.linspace(0, 0.4, 20)
+    torque = t.torque_long.si(50e3, 0.011, 0.0015, m, m)
+    assert np.all(np.diff(torque) > 0)
+    assert torque[0] == pytest.approx(50e3 * 0.0015 / (2 * np.pi))
+
+
+def test_both_textbook_forms_lie_within_one_percent() -> None:
+    for name in PRINTED:
+        th = thread.si(name)
+        for m in (0.10, 0.15, 0.20):
+            k = t.nut_factor.si(th.diameter, th.pitch, th.root_diameter, m, m)
+            long = t.torque_long.si(1.0, th.diameter, th.pitch, m, m) / th.diameter
+            assert abs(k / long - 1) < 0.01
+
+
+def test_pounds_and_newtons_agree() -> None:
+    inch = t.torque_long("13500 lbf", "0.4375 in", "0.05 in", 0.12, 0.12)
+    metric = t.torque_long.si(13500 * 4.4482216152605, 0.4375 * 0.0254, 0.05 * 0.0254, 0.12, 0.12)
+    assert inch.to("N*m").magnitude == pytest.approx(metric)
+    with pytest.raises(InputError) as err:
+        t.preload_long("90 J", "11 kN", "1.5 mm", 1.5, 0.12)
+    assert [f.field for f in err.value.faults] == ["torque", "diameter", "thread_friction"]
+
+
+def test_torque_broadcasts_over_preload_and_friction() -> None:
+    f = Q(np.array([40.0, 50.0, 60.0])[:, None], "kN")
+    m = np.array([0.1, 0.2])
+    assert t.torque_long(f, "11 mm", "1.5 mm", m, m).shape == (3, 2)
+    assert t.torque_short(f, m, "11 mm").shape == (3, 2)
+    k = t.nut_factor(Q(np.array([10.0, 11.0]), "mm"), "1.5 mm", "8.2 mm", m, 0.1)
+    assert k.shape == (2,)
+
+
+def test_own_bearing_face() -> None:
+    small = t.torque_long("50 kN", "11 mm", "1.5 mm", 0.12, 0.12, head_diameter="14 mm")
+    large = t.torque_long(
+        "50 kN", "11 mm", "1.5 mm", 0.12, 0.12, head_diameter="22 mm", inner_diameter="12 mm"
+    )
+    assert (large - small).to("N*m").magnitude == pytest.approx(50 * 0.12 * (34 - 25) / 4)
+    with pytest.raises(InputError, match="head_diameter"):
+        t.torque_long("50 kN", "11 mm", "1.5 mm", 0.12, 0.12, head_diameter="10 mm")
+
+
+def test_lubricants() -> None:
+    oil, moly = t.friction("engine oil"), t.friction("moly paste")
+    assert moly.thread < oil.thread
+    assert t.friction("oil") == oil
+    assert oil.nut_factor == pytest.approx(0.18)
+    assert oil.nut_factor_status == "published"
+    assert oil.status == "from memory"
+    assert t.friction("phosphate").nut_factor is None
+    with pytest.raises(InputError, match="lubricant"):
+        t.friction("butter")
+
+
+# ------------------------------------------------------------------ power screw
+def test_power_screw_limits() -> None:
+    free = t.power_screw.si(6400.0, 0.032, 0.004, 0.0, 0.0, 0.04, 2)
+    assert free.efficiency == pytest.approx(1)
+    assert free.raise_torque == pytest.approx(6400 * 0.008 / (2 * np.pi))
+    assert free.lower_torque == pytest.approx(-free.raise_torque)
+    v = t.power_screw.si(6400.0, 0.032, 0.004, np.array([0.08, 0.15]), 0.08, 0.04, 1, np.pi / 12)
+    assert np.all(v.raise_torque > v.lower_torque)
+    assert v.efficiency[0] > v.efficiency[1]
+    for starts in (0, 1.5, True):
+        with pytest.raises(InputError, match="starts"):
+            t.power_screw("6 kN", "32 mm", "4 mm", 0.1, 0.1, "40 mm", starts)
+    with pytest.raises(InputError, match="pitch"):
+        t.power_screw("6 kN", "32 mm", "40 mm", 0.1, 0.1, "40 mm")
+
+
+def test_power_screw_and_nut_factor_share_one_thread() -> None:
+    th = thread.si("M12x1.75")
+    k = t.nut_factor.si(th.diameter, th.pitch, th.root_diameter, 0.15, 0.0)
+    dm = (th.diameter + th.root_diameter) / 2
+    # a power screw of the same mean diameter, lead and flank
+    screw = t.power_screw.si(1.0, dm + th.pitch / 2, th.pitch, 0.15, 0.0, 1.0, 1, np.pi / 6)
+    assert screw.thread_torque == pytest.approx(k * th.diameter)
+
+
+# ------------------------------------------------------------------ stress
+@fast
+@given(m=mu, v=st.floats(0.3, 1.0), kind=st.sampled_from(["elastic", "plastic"]))
+def test_utilisation_comes_back_as_the_equivalent_stress(m: float, v: float, kind: str) -> None:
+    th = thread.si("M11x1.5")
+    f = t.preload_at_utilisation.si(940e6, v, th.stress_area, th.pitch, th.pitch_diameter, m, kind)
+    torque = t.torque_long.si(f, th.diameter, th.pitch, m, 0.0)
+    stress = t.tightening_stress.si(f, torque, th.stress_area, kind)
+    assert stress.equivalent == pytest.approx(v * 940e6)
+
+
+def test_elastic_modulus_reads_higher_than_plastic() -> None:
+    args = ("43.48 kN", "37.6 N*m", "57.99 mm**2")
+    elastic, plastic = (t.tightening_stress(*args, torsion=k) for k in ("elastic", "plastic"))
+    assert (elastic.shear / plastic.shear).magnitude == pytest.approx(4 / 3)
+    assert (elastic.equivalent / plastic.equivalent).magnitude == pytest.approx(1.08, abs=0.005)
+    with pytest.raises(InputError, match='torsion: got "rubber"'):
+        t.tightening_stress(*args, torsion="rubber")
+
+
+def test_more_thread_friction_means_less_preload_at_yield() -> None:
+    m = np.linspace(0, 0.3, 10)
+    f = t.preload_at_utilisation.si(940e6, 1.0, 58e-6, 0.0015, 0.009026, m)
+    assert np.all(np.diff(f) < 0)
+    assert f[0] < 940e6 * 58e-6
+
+
+def test_shear_and_tension_of_the_cantilever_example() -> None:
+    shear = Q(3.0, "kip") / Q(np.pi / 4 * 0.25, "in**2")
+    assert shear.to("ksi").magnitude == pytest.approx(15.28, abs=0.005)
+    stress = t.equivalent_stress(Q(65.74, "ksi"), shear)
+    assert 85 - stress.to("ksi").magnitude == pytest.approx(14.1, abs=0.05)
+
+
+# ------------------------------------------------------------------ stretch and angle
+@fast
+@given(f=force, e=st.floats(60e9, 220e9))
+def test_stretch_and_back(f: float, e: float) -> None:
+    segments = [(9.5e-5, 0.06), (7.2e-5, 0.03)]
+    d = t.stretch.si(f, segments, e)
+    assert d == pytest.approx(f / stiffness.bolt_stiffness.si(segments, e))
+    assert t.preload_from_stretch.si(d, segments, e) == pytest.approx(f)
+
+
+@fast
+@given(f=force, kb=st.floats(1e7, 1e9), km=st.floats(1e7, 1e10))
+def test_angle_and_back(f: float, kb: float, km: float) -> None:
+    angle = t.turn_angle.si(f, 0.0015, kb, km)
+    assert t.preload_from_turn.si(angle, 0.0015, kb, km) == pytest.approx(f)
+    assert angle > t.turn_angle.si(f, 0.0015, kb)
+    assert angle / (2 * np.pi) * 0.0015 == pytest.approx(f * (1 / kb + 1 / km))
+
+
+def test_rod_between_castings() -> None:
+    kb = stiffness.bolt_stiffness([("0.75 in", "18 in")], "29e6 psi")
+    kr = stiffness.bolt_stiffness([("1.5 in", "12 in")], "10.6e6 psi")
+    per_bolt = t.preload_from_turn("90 deg", "0.1 in", kb, kr / 2)
+    want = checks.row("angle-stretch", "A3-bolt").want()
+    assert per_bolt.to("kip").magnitude == pytest.approx(want.magnitude, abs=5e-4)
+    stress = 2 * per_bolt / Q(np.pi / 4 * 1.5**2, "in**2")
+    rod = checks.row("angle-stretch", "A3-rod").want()
+    assert stress.to("ksi").magnitude == pytest.approx(rod.magnitude, abs=0.005)
+
+
+def test_bolt_in_a_copper_tube() -> None:
+    area = np.pi / 4 * (40**2 - 28**2)
+    kb = stiffness.bolt_stiffness([("20 mm", "600 mm")], "200 GPa")
+    kt = stiffness.bolt_stiffness([(Q(area, "mm**2"), "600 mm")], "120 GPa")
+    # an advance of 0.5 mm is half a turn of a 1 mm pitch
+    f = t.preload_from_turn("180 deg", "1 mm", kb, kt).to("N").magnitude
+    for id, a in (("A5-bolt", np.pi / 4 * 400), ("A5-tube", area)):
+        want = checks.row("angle-stretch", id).want().magnitude
+        assert f / a == pytest.approx(want, abs=0.005)
+
+
+def test_stepped_bolts_take_up_the_printed_energy() -> None:
+    f = Q(44 * np.pi / 4 * 0.731**2, "kip")
+    want = checks.row("angle-stretch", "A6-force").want()
+    assert f.to("kip").magnitude == pytest.approx(want.magnitude, abs=0.005)
+    bolts = {
+        "A": [("0.875 in", "2 in"), ("0.731 in", "0.25 in")],
+        "B": [("0.731 in", "2.25 in")],
+    }
+    for name, segments in bolts.items():
+        energy = f * t.stretch(f, segments, "29e3 ksi") / 2
+        want = checks.row("angle-stretch", f"A6-energy-{name}").want()
+        assert energy.to("kip*in").magnitude == pytest.approx(want.magnitude, abs=5e-5)
+
+
+def test_torque_then_angle_is_held_at_yield() -> None:
+    args = ("55 kN", "11 mm", "1.5 mm", 0.12, 0.12, "200 kN/mm", "900 kN/mm")
+    out = t.torque_angle("30 N*m", Q(np.array([0.0, 45.0, 200.0]), "deg"), *args)
+    assert list(out.at_yield) == [False, False, True]
+    assert out.preload[0].to("N").magnitude == pytest.approx(out.snug_preload.to("N").magnitude)
+    assert out.preload[2].to("kN").magnitude == pytest.approx(55)
+    assert out.elastic_preload[2] > out.preload[2]
+    gain = (out.preload[1] - out.preload[0]).to("N").magnitude
+    assert gain == pytest.approx(0.0015 / 8 / (1 / 200e6 + 1 / 900e6))
+    assert not t.torque_angle("30 N*m", "45 deg", *args).at_yield
+
+
+def test_angle_wrong_dimension() -> None:
+    with pytest.raises(InputError) as err:
+        t.preload_from_turn("90 mm", "1.5 mm", "200 kN", "900 kN/mm")
+    assert [f.field for f in err.value.faults] == ["angle", "bolt_stiffness"]
+
+
+# ------------------------------------------------------------------ scatter
+def test_scatter_by_method() -> None:
+    low, high = t.preload_scatter("stretch")
+    assert (low, high) == (pytest.approx(0.03), pytest.approx(0.05))
+    with pytest.raises(InputError, match='did you mean "torque wrench"'):
+        t.preload_scatter("torque wrensh")
+
+
+@fast
+@given(s=st.floats(0, 0.9))
+def test_tightening_factor_and_back(s: float) -> None:
+    assert t.scatter_from_factor.si(t.tightening_factor.si(s)) == pytest.approx(s, abs=1e-12)
+
+
+def test_measured_preloads_fix_the_definition_of_the_deviation() -> None:
+    row = checks.row("scatter", "BK-dry-deviation")
+    sample = t.preload_sample(**row.arguments())
+    assert sample.number == 20
+    assert sample.deviation.to("kN").magnitude == pytest.approx(4.909, abs=5e-4)
+    population = sample.deviation * np.sqrt(19 / 20)
+    assert population.to("kN").magnitude == pytest.approx(4.785, abs=5e-4)
+    for bad in (["20 kN"], ["20 kN", "20 N*m"], []):
+        with pytest.raises(InputError, match="preloads"):
+            t.preload_sample(bad)
