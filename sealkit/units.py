@@ -104,6 +104,9 @@ KINDS: dict[str, Kind] = {
     "stiffness": _k("a stiffness", "N/m", '"300 kN/mm"', ("kN/mm", 1), ("lbf/in", 0)),
     "line load": _k("a line load", "N/m", '"120 N/mm"', ("N/mm", 1), ("lbf/in", 0)),
     "torque": _k("a torque", "N*m", '"90 N*m" or "66 lbf*ft"', ("N*m", 1), ("lbf*ft", 1)),
+    "plate stiffness": _k(
+        "a plate's flexural stiffness", "N*m", '"180 kN*m"', ("kN*m", 1), ("lbf*in", 0)
+    ),
     "energy": _k("an energy", "J", '"1764 J" or "1.3 Btu"', ("J", 1), ("Btu", 3)),
     "power": _k("a power", "W", '"280 kW" or "375 hp"', ("kW", 1), ("hp", 1)),
     "pressure": _k("an absolute pressure", "Pa", '"2.2 bar" or "32 psi"', ("bar", 2), ("psi", 0)),
@@ -166,6 +169,8 @@ _LABEL = {
     "cm**3": "cm³",
     "in**3": "in³",
     "N*m": "N·m",
+    "kN*m": "kN·m",
+    "lbf*in": "lbf·in",
     "lbf*ft": "lbf·ft",
     "deg": "°",
     "degC": "°C",

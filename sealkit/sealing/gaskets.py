@@ -13,6 +13,7 @@ the loading curve, initial gap) is that of gasket elements in general finite-ele
 from __future__ import annotations
 
 import functools
+import itertools
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -34,6 +35,7 @@ ROLES = {
     "liquid": "bead round liquid holes",
 }
 PER = {"length": "line load", "area": "stress"}
+_ROLE_PER = {"seal": "length", "body": "area", "liquid": "length"}
 
 _KEYS = {
     "name", "role", "per", "width", "free_thickness", "stands_proud", "closure", "load",
@@ -87,63 +89,94 @@ class Zone:
         return _line(self.closure, self.load, np.asarray(closure, dtype=float))
 
     @functools.cached_property
-    def _family(self) -> tuple[Array, Array, Array] | None:
-        """Load ratios f (falling from 1 to 0), start closures, recovery u[start, f]."""
+    def _family(self) -> tuple[Array, Array, Array, Array, Array, Array, float] | None:
+        """Unloading paths between neighbouring starts, all on one set of nodes.
+
+        Returns starts (0 first), loads there, and per interval and node, from no load up: closure
+        on the lower path, closure on the upper path, load up to that of the lower start, share of
+        the load above it; last, the slope at the top of the last path.
+        """
         if not self.unloading:
             return None
-        ratios = {0.0, 1.0}
-        curves = []
-        for closure, load in self.unloading:
-            f = load / load[0]
-            u = closure[0] - closure
-            last = int(np.argmax(f <= 0.0))
-            f, u = f[: last + 1], u[: last + 1]
-            ratios.update(float(x) for x in f)
-            curves.append((closure[0], f, u))
-        curves.sort(key=lambda c: c[0])
-        grid = np.array(sorted(ratios, reverse=True))
+        curves = [(0.0, 0.0, np.zeros(1), np.zeros(1))]
+        for closure, load in sorted(self.unloading, key=lambda u: float(u[0][0])):
+            last = int(np.argmax(load <= 0.0)) + 1
+            top = float(self.loading(closure[0]))
+            f = load[:last] * (top / load[0])
+            curves.append((float(closure[0]), top, closure[:last][::-1], f[::-1]))
+        parts = []
+        for (_, f0, c0, l0), (_, f1, c1, l1) in itertools.pairwise(curves):
+            levels = np.unique(np.concatenate([l0, l1]))
+            share = np.maximum(levels - f0, 0.0) / (f1 - f0 if f1 > f0 else 1.0)
+            parts.append(
+                (
+                    np.interp(levels, l0, c0),
+                    np.interp(levels, l1, c1),
+                    np.minimum(levels, f0),
+                    share,
+                )
+            )
+        most = max(len(part[0]) for part in parts)
+        low_c, high_c, low_f, rise = (
+            np.array([np.pad(part[i], (0, most - len(part[i])), mode="edge") for part in parts])
+            for i in range(4)
+        )
         starts = np.array([c[0] for c in curves])
-        recovery = np.array([np.interp(-grid, -f, u) for _, f, u in curves])
-        return grid, starts, recovery
+        tops = np.array([c[1] for c in curves])
+        c, f = curves[-1][2:]
+        slope = max(
+            float((f[-1] - f[-2]) / (c[-1] - c[-2])), 1e-9 * float(self.load[-1] / self.closure[-1])
+        )
+        return starts, tops, low_c, high_c, low_f, rise, slope
+
+    def _down(self, reached: Array) -> tuple[Array, Array]:
+        """Nodes of the unloading path from `reached`, from no load up.
+
+        Between two starts, closures at equal load are interpolated on the closure where unloading
+        began; above the load of the lower start the path is that of the upper start drawn
+        smaller. Past the last start its path moves along, with its first slope down to it.
+        """
+        assert self._family is not None
+        starts, tops, low_c, high_c, low_f, rise, slope = self._family
+        place = np.clip(np.searchsorted(starts, reached) - 1, 0, len(starts) - 2)
+        share = np.minimum((reached - starts[place]) / np.diff(starts)[place], 1.0)[..., None]
+        held = np.minimum(reached, starts[-1])
+        beyond = reached - held
+        full = self.loading(reached)
+        back = np.minimum(np.maximum(full - tops[-1], 0.0) / slope, beyond)
+        c = low_c[place] + share * (high_c[place] - low_c[place]) + (beyond - back)[..., None]
+        f = low_f[place] + rise[place] * (self.loading(held) - tops[place])[..., None]
+        c = np.concatenate([np.minimum(c, reached[..., None]), reached[..., None]], -1)
+        return c, np.concatenate([f, full[..., None]], -1)
 
     def path(self, max_closure: ArrayLike) -> tuple[Array, Array]:
         """Nodes of the path that the zone follows after `max_closure` was reached.
 
         Returns
         -------
-        closure, load : arrays of shape (..., n), closure rising from full recovery to
+        closure, load : arrays of shape (..., n), closure rising from 0 through full recovery to
             `max_closure` and on along the loading curve; straight between the nodes.
         """
         top = np.asarray(max_closure, dtype=float)
         n = len(self.closure)
-        family = self._family
-        if family is None:
+        if self._family is None:
             shape = (*top.shape, n)
             return (
                 np.broadcast_to(self.closure, shape).copy(),
                 np.broadcast_to(self.load, shape).copy(),
             )
-        grid, starts, recovery = family
         reached = np.maximum(top, 0.0)
-        place = np.clip(np.searchsorted(starts, reached) - 1, 0, max(len(starts) - 2, 0))
-        if len(starts) > 1:
-            share = np.clip((reached - starts[place]) / np.diff(starts)[place], 0.0, 1.0)
-            u = (
-                recovery[place]
-                + (recovery[np.minimum(place + 1, len(starts) - 1)] - recovery[place])
-                * share[..., None]
-            )
-        else:
-            u = np.broadcast_to(recovery[0], (*top.shape, len(grid))).copy()
-        # before the first curve the path shrinks with the closure reached
-        u = u * np.minimum(1.0, reached / starts[0])[..., None]
-        start = self.loading(reached)
-        down_c = (reached[..., None] - u)[..., ::-1]
+        down_c, down_f = self._down(reached)
+        last = np.maximum(self.closure[-1], reached)[..., None]
+        curve = np.broadcast_to(self.closure, (*top.shape, n))
+        x = np.sort(np.concatenate([down_c, curve, last + self.closure[-1]], -1), -1)
+        flat = (-1, x.shape[-1])
+        nodes = (-1, down_c.shape[-1])
+        y, _ = interp_rows(down_c.reshape(nodes), down_f.reshape(nodes), x.reshape(flat))
+        first = self.loading(x)
         # an unloading path never lies above the loading curve: no load cycle gives work
-        down_f = np.minimum((start[..., None] * grid)[..., ::-1], self.loading(down_c))
-        up_c = np.maximum(self.closure, reached[..., None])
-        up_f = self.loading(up_c)
-        return np.concatenate([down_c, up_c], -1), np.concatenate([down_f, up_f], -1)
+        y = np.minimum(np.maximum(y.reshape(x.shape), 0.0), first)
+        return x, np.where(x >= reached[..., None], first, y)
 
     def carried(self, closure: ArrayLike, max_closure: ArrayLike) -> Array:
         """Load at this closure after `max_closure` was the largest so far (line load or stress)."""
@@ -159,8 +192,8 @@ class Zone:
         top = np.asarray(max_closure, dtype=float)
         if self._family is None:
             return np.maximum(top, 0.0)
-        x, _ = self.path(top)
-        return top - x[..., 0]
+        reached = np.maximum(top, 0.0)
+        return reached - self._down(reached)[0][..., 0]
 
     def required(self, pressure: ArrayLike) -> Array:
         """Residual load wanted at this pressure (Pa): factor x pressure (x width for a line)."""
@@ -239,12 +272,18 @@ def read_zones(raw: Sequence[Mapping[str, Any]], path: str) -> tuple[tuple[Zone,
     """
     zones: list[Zone] = []
     faults: list[Fault] = []
+    if isinstance(raw, (str, Mapping)) or not isinstance(raw, Sequence):
+        return (), [Fault(path, short(raw), "a list of zones")]
     for number, entry in enumerate(raw, start=1):
         where = f"{path}[{number}]"
         try:
-            zones.append(_read_zone(entry, where))
+            zone = _read_zone(entry, where)
         except InputError as err:
             faults.extend(err.faults)
+            continue
+        if zone.name in (z.name for z in zones):
+            faults.append(Fault(f"{where}.name", short(zone.name), "a name that no other zone has"))
+        zones.append(zone)
     if not faults and not any(z.role == "seal" for z in zones):
         faults.append(Fault(path, "no zone with the role seal", "at least one combustion seal"))
     return tuple(zones), faults
@@ -275,11 +314,15 @@ def _read_zone(raw: Mapping[str, Any], where: str) -> Zone:
         if value is None:
             return default
         try:
-            plain = float(value) * factor if factor is not None else float(to_si(value, kind, key))
-        except (InputError, TypeError, ValueError):
-            faults.append(
-                Fault(f"{where}.{key}", short(value), f"a {kind}, such as a positive number")
-            )
+            if factor is None:
+                plain = float(to_si(value, kind, f"{where}.{key}"))
+            else:
+                plain = float(to_si(value, "number", f"{where}.{key}")) * factor
+        except InputError as err:
+            faults.extend(err.faults)
+            return default
+        except TypeError:
+            faults.append(Fault(f"{where}.{key}", short(value), "one number"))
             return default
         if not np.isfinite(plain) or plain < 0:
             faults.append(Fault(f"{where}.{key}", short(value), "a number not below zero"))
@@ -288,29 +331,44 @@ def _read_zone(raw: Mapping[str, Any], where: str) -> Zone:
     name = text("name", default=f"zone {where}")
     role = text("role", ROLES)
     per = text("per", PER)
-    load_kind = {"length": "line load", "area": "stress"}.get(per, "stress")
-    scale: dict[str, float] = {}
+    if role and per and per != _ROLE_PER[role]:
+        faults.append(Fault(f"{where}.per", short(per), f'"{_ROLE_PER[role]}" for a {role}'))
+    load_kind = PER.get(per, "")
+    scale: dict[str, float] = {"closure_unit": 1.0, "load_unit": 1.0}
     for key, kind in (("closure_unit", "length"), ("load_unit", load_kind)):
         unit = raw.get(key)
+        if not isinstance(unit, str):
+            faults.append(
+                Fault(
+                    f"{where}.{key}",
+                    "nothing" if unit is None else short(unit),
+                    'a unit, such as "um", "N/mm" or "MPa"',
+                )
+            )
+            continue
+        if not kind:
+            continue
         try:
             scale[key] = float(to_si(f"1 {unit}", kind, f"{where}.{key}"))
         except InputError as err:
             faults.extend(err.faults)
-            scale[key] = 1.0
 
-    def column(values: Any, unit: str, label: str) -> Array:
+    def column(values: Any, unit: str, label: str) -> Array | None:
         try:
             out = np.asarray(values, dtype=float) * scale[unit]
         except (TypeError, ValueError):
             out = np.array([np.nan])
         if out.ndim != 1 or len(out) < 2 or not np.all(np.isfinite(out)):
-            faults.append(Fault(label, short(values), "a list of two or more numbers"))
-            return np.array([0.0, 1.0])
+            came = "nothing" if values is None else short(values)
+            faults.append(Fault(label, came, "a list of two or more numbers"))
+            return None
         return out
 
     closure = column(raw.get("closure"), "closure_unit", f"{where}.closure")
     load = column(raw.get("load"), "load_unit", f"{where}.load")
-    if len(closure) != len(load):
+    if closure is None or load is None:
+        closure = load = np.array([0.0, 1.0])  # the fault stands; the rest is still read
+    elif len(closure) != len(load):
         faults.append(
             Fault(
                 f"{where}.load", f"{len(load)} points", f"{len(closure)} points, as many as closure"
@@ -328,14 +386,18 @@ def _read_zone(raw: Mapping[str, Any], where: str) -> Zone:
         if np.any(np.diff(load) < 0):
             faults.append(Fault(f"{where}.load", "a load that falls", "loads that never fall"))
     unloading = []
-    for i, curve in enumerate(raw.get("unloading", ()), start=1):
+    given = raw.get("unloading", ())
+    if isinstance(given, (str, Mapping)) or not isinstance(given, Sequence):
+        faults.append(Fault(f"{where}.unloading", short(given), "a list of unloading curves"))
+        given = ()
+    for i, curve in enumerate(given, start=1):
         label = f"{where}.unloading[{i}]"
         if not isinstance(curve, Mapping):
             faults.append(Fault(label, short(curve), "closure and load lists"))
             continue
         c = column(curve.get("closure"), "closure_unit", f"{label}.closure")
         f = column(curve.get("load"), "load_unit", f"{label}.load")
-        if faults:
+        if faults or c is None or f is None:
             continue
         if len(c) != len(f):
             faults.append(Fault(label, f"{len(c)} closures and {len(f)} loads", "as many of both"))
@@ -349,7 +411,9 @@ def _read_zone(raw: Mapping[str, Any], where: str) -> Zone:
                     f"a start on the loading curve, {on_curve / scale['load_unit']:g}",
                 )
             )
-        if np.any(np.diff(c) >= 0) or np.any(np.diff(f) > 0) or f[-1] != 0:
+            continue
+        stays = (np.diff(f) >= 0) & (f[:-1] > 0)
+        if np.any(np.diff(c) >= 0) or np.any(stays) or c[-1] < 0 or f[-1] != 0:
             faults.append(
                 Fault(label, "a path that does not come back", "falling points down to load 0")
             )
@@ -360,6 +424,8 @@ def _read_zone(raw: Mapping[str, Any], where: str) -> Zone:
                 )
             )
         unloading.append((c, f))
+    if not faults:
+        faults += _crossings(unloading, where)
     status = text("status", STATUSES, "invented")
     source = text("source", default="the build sheet")
     zone = Zone(
@@ -379,9 +445,45 @@ def _read_zone(raw: Mapping[str, Any], where: str) -> Zone:
         status=status,
         note=text("note", default=""),
     )
+    if not faults and per == "length" and zone.factor > 0 and zone.width == 0:
+        faults.append(
+            Fault(f"{where}.width", "nothing", 'the width of the contact, such as "1.2 mm"')
+        )
     if faults:
         raise InputError(faults)
     return zone
+
+
+def _crossings(unloading: Sequence[tuple[Array, Array]], where: str) -> list[Fault]:
+    """Faults of unloading curves that start at one place or cross (a load cycle would give work).
+
+    A zone that was pressed further stands further in at every load.
+    """
+    order = sorted(range(len(unloading)), key=lambda i: float(unloading[i][0][0]))
+    faults = []
+    for lower, upper in itertools.pairwise(order):
+        (c0, f0), (c1, f1) = unloading[lower], unloading[upper]
+        label = f"{where}.unloading[{upper + 1}]"
+        if c0[0] == c1[0]:
+            faults.append(
+                Fault(label, f"the start of unloading[{lower + 1}]", "a start of its own")
+            )
+            continue
+        last0, last1 = int(np.argmax(f0 <= 0.0)) + 1, int(np.argmax(f1 <= 0.0)) + 1
+        levels = np.unique(np.concatenate([f0[:last0], f1[:last1]]))
+        levels = levels[levels <= min(f0[0], f1[0])]
+        ahead = np.interp(levels, f1[:last1][::-1], c1[:last1][::-1]) - np.interp(
+            levels, f0[:last0][::-1], c0[:last0][::-1]
+        )
+        if np.any(ahead < -1e-9 * c1[0]):
+            faults.append(
+                Fault(
+                    label,
+                    f"a path that crosses unloading[{lower + 1}]",
+                    "a larger closure at every load than a path that started earlier",
+                )
+            )
+    return faults
 
 
 def constructions() -> list[str]:

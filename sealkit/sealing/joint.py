@@ -20,6 +20,8 @@ before the gas does.
 
 from __future__ import annotations
 
+import dataclasses
+import functools
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,10 +33,13 @@ from sealkit.sealing.gaskets import Gasket, interp_rows
 from sealkit.units import field, quantify, with_units
 
 Array = NDArray[np.float64]
+# (closure, load) of each zone by name, and the tables of the whole gasket made of them
+Paths = dict[str, tuple[Array, Array]]
+Nodes = tuple[tuple[Array, Array, Array], tuple[Array, Array]]
 
 
 @with_units(
-    returns="number",
+    returns="plate stiffness",
     modulus="modulus > 0",
     thickness="length > 0",
     poisson="number 0..0.5",
@@ -50,11 +55,20 @@ def plate_stiffness(modulus: Any, thickness: Any, poisson: Any) -> Any:
 
     Returns
     -------
-    D, N*m (as a plain number)
+    D, N*m
 
     Source: Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., eq. (3).
     """
     return modulus * thickness**3 / (12.0 * (1.0 - poisson**2))
+
+
+def _inside(seal_radius: Any, bolt_radius: Any) -> None:
+    if np.any(np.asarray(seal_radius) > np.asarray(bolt_radius)):
+        raise fail(
+            "seal_radius",
+            f"{np.max(seal_radius):g} m",
+            f"a radius inside the bolt circle, at most {np.min(bolt_radius):g} m",
+        )
 
 
 def _ring_shape(a: Any, b: Any, poisson: Any) -> Any:
@@ -67,7 +81,7 @@ def _ring_shape(a: Any, b: Any, poisson: Any) -> Any:
     line_load="line load",
     seal_radius="length > 0",
     bolt_radius="length > 0",
-    plate="number > 0",
+    plate="plate stiffness > 0",
     poisson="number 0..0.5",
 )
 def bending_by_line_load(
@@ -89,9 +103,15 @@ def bending_by_line_load(
     -------
     rise at radius b, m
 
+    Raises
+    ------
+    InputError
+        if the seal lies outside the bolt circle.
+
     Source: circular plate loaded along a circle, Timoshenko and Woinowsky-Krieger, Theory of
     Plates and Shells, 2nd ed., section 17 (from memory; checked against a numerical solution).
     """
+    _inside(seal_radius, bolt_radius)
     return line_load * seal_radius / (4.0 * plate) * _ring_shape(bolt_radius, seal_radius, poisson)
 
 
@@ -100,7 +120,7 @@ def bending_by_line_load(
     pressure="pressure",
     seal_radius="length > 0",
     bolt_radius="length > 0",
-    plate="number > 0",
+    plate="plate stiffness > 0",
     poisson="number 0..0.5",
 )
 def bending_by_pressure(
@@ -122,8 +142,14 @@ def bending_by_pressure(
     -------
     rise at radius b, m
 
+    Raises
+    ------
+    InputError
+        if the seal lies outside the bolt circle.
+
     Source: the ring load of `bending_by_line_load` integrated over the circle.
     """
+    _inside(seal_radius, bolt_radius)
     a, b = bolt_radius, seal_radius
     k = (1.0 - poisson) / (1.0 + poisson)
     shape = (a**2 - b**2) * (0.5 + 0.5 * k * (0.5 - b**2 / (4.0 * a**2))) + 0.75 * b**2 * np.log(
@@ -173,6 +199,8 @@ class Assembly:
     zone_loads: dict[str, Any]
     zone_tops: dict[str, Any]
     seated_loads: dict[str, Any]
+    paths: Paths = dataclasses.field(repr=False)
+    nodes: Nodes = dataclasses.field(repr=False)
     assembly_preload: Any = field("force")
     preload: Any = field("force")
     closure: Any = field("length")
@@ -212,6 +240,9 @@ class Joint:
         for name in ("bolts", "bolt_stiffness", "member_stiffness", "yield_force", "seal_diameter"):
             if not np.all(np.asarray(getattr(self, name)) > 0):
                 raise fail(name, getattr(self, name), "a number above zero")
+        for name in ("bend_pressure", "bend_load"):
+            if not np.all(np.asarray(getattr(self, name)) >= 0):
+                raise fail(name, getattr(self, name), "a number not below zero")
         if not self.gasket.seals:
             raise fail("gasket", self.gasket.name, "a gasket with a combustion seal")
 
@@ -225,24 +256,35 @@ class Joint:
         """Closure of the whole gasket at which a zone that stands this proud is first touched."""
         return max(z.stands_proud for z in self.gasket.zones) - proud
 
-    def _seal_nodes(self, tops: dict[str, Array] | None, rows: int) -> tuple[Array, Array, Array]:
+    def _paths(self, tops: dict[str, Array]) -> Paths:
+        """The path of each zone after its largest closure."""
+        return {z.name: z.path(tops[z.name]) for z in self.gasket.zones}
+
+    @functools.cached_property
+    def _fresh(self) -> Nodes:
+        """Nodes of the gasket on first loading; one row that serves any number of builds."""
+        return self._nodes({z.name: (z.closure[None], z.load[None]) for z in self.gasket.zones})
+
+    def _nodes(self, paths: Paths) -> Nodes:
+        """Tables of the whole gasket on these paths: seal against closure, all else likewise."""
+        return self._seal_nodes(paths), self._other_nodes(paths)
+
+    def _seal_nodes(self, paths: Paths) -> tuple[Array, Array, Array]:
         """Line load of all seal zones and closure at the seal, against closure plus bending."""
-        tables = [(self._gap(z.stands_proud), *_path(z, tops, rows)) for z in self.gasket.seals]
-        closure = _merge([gap + x for gap, x, _ in tables], rows)
+        tables = [(self._gap(z.stands_proud), *paths[z.name]) for z in self.gasket.seals]
+        closure = _merge([gap + x for gap, x, _ in tables])
         load = sum(
             (np.maximum(interp_rows(gap + x, y, closure)[0], 0.0) for gap, x, y in tables),
             np.zeros_like(closure),
         )
         return closure + self.bend_load * load, load, closure
 
-    def _other_nodes(self, tops: dict[str, Array] | None, rows: int) -> tuple[Array, Array]:
+    def _other_nodes(self, paths: Paths) -> tuple[Array, Array]:
         """Force of all other zones against closure at the bolt circle."""
-        tables = [
-            (self._gap(z.stands_proud), z.extent, *_path(z, tops, rows)) for z in self.gasket.others
-        ]
+        tables = [(self._gap(z.stands_proud), z.extent, *paths[z.name]) for z in self.gasket.others]
         if not tables:
-            return np.tile([0.0, 1.0], (rows, 1)), np.zeros((rows, 2))
-        closure = _merge([gap + x for gap, _, x, _ in tables], rows)
+            return np.array([[0.0, 1.0]]), np.zeros((1, 2))
+        closure = _merge([gap + x for gap, _, x, _ in tables])
         force = sum(
             (
                 extent * np.maximum(interp_rows(gap + x, y, closure)[0], 0.0)
@@ -318,14 +360,15 @@ class Joint:
         first, second = np.broadcast_arrays(first, second)
         if not (np.all(np.isfinite(first)) and np.all(first > 0) and np.all(second > 0)):
             raise fail("preload", short_array(second), "a clamp force above zero")
+        if first.ndim != 1:
+            raise fail("preload", f"an array of {first.ndim} dimensions", "one preload per build")
         if np.any(second > first * (1 + 1e-12)):
             raise fail("preload", "more than at assembly", "at most the assembly preload")
-        rows = len(first)
-        fresh = ((self._seal_nodes(None, rows)), self._other_nodes(None, rows))
-        c, _, _, seal_c = self._balance(fresh, self.bolts * first)
+        c, _, _, seal_c = self._balance(self._fresh, self.bolts * first)
         tops = self._tops(c, seal_c)
-        seated = self._zone_loads(c, seal_c, tops)
-        nodes = (self._seal_nodes(tops, rows), self._other_nodes(tops, rows))
+        paths = self._paths(tops)
+        seated = self._zone_loads(c, seal_c, paths)
+        nodes = self._nodes(paths)
         c, _, q, seal_c = self._balance(nodes, self.bolts * second)
         return Assembly(
             assembly_preload=first,
@@ -333,10 +376,39 @@ class Joint:
             closure=c[:, 0],
             seal_closure=seal_c[:, 0],
             seal_load=q[:, 0],
-            zone_loads=self._zone_loads(c, seal_c, tops),
+            zone_loads=self._zone_loads(c, seal_c, paths),
             zone_tops=tops,
             seated_loads=seated,
+            paths=paths,
+            nodes=nodes,
         )
+
+    def turned(self, snug: float, advance: float) -> float:
+        """Preload (N per fastener) after the nut or bolt has moved on by `advance` (m) from snug.
+
+        The turn stretches the fastener, squeezes the members and presses the gasket on along its
+        loading curves.
+        """
+        c, _, _, _ = self._balance(self._fresh, np.array([self.bolts * snug]))
+        start = c + snug / self.member_stiffness + snug / self.bolt_stiffness
+        zero = np.zeros((1, 1))
+        _, total, _, _ = self._solve(
+            self._fresh,
+            zero,
+            zero,
+            self.bolts * self.bolt_stiffness,
+            start + advance,
+            1.0 + self.bolt_stiffness / self.member_stiffness,
+            c,
+        )
+        return float(total[0, 0] / self.bolts)
+
+    def gasket_stiffness(self, assembly: Assembly) -> Array:
+        """Stiffness of the whole gasket of one bore as it comes back from assembly (N/m)."""
+        force = self.bolts * assembly.preload
+        above, _, _, _ = self._balance(assembly.nodes, force)
+        below, _, _, _ = self._balance(assembly.nodes, 0.99 * force)
+        return 0.01 * force / (above - below)[:, 0]
 
     def _balance(self, nodes: Any, force: Array) -> tuple[Array, Array, Array, Array]:
         """Closure at which the gasket carries this force (no gas)."""
@@ -351,12 +423,11 @@ class Joint:
             for z in self.gasket.zones
         }
 
-    def _zone_loads(self, c: Array, seal_c: Array, tops: dict[str, Array]) -> dict[str, Any]:
+    def _zone_loads(self, c: Array, seal_c: Array, paths: Paths) -> dict[str, Any]:
         out = {}
         for z in self.gasket.zones:
             here = (seal_c if z.role == "seal" else c) - self._gap(z.stands_proud)
-            x, y = z.path(tops[z.name])
-            out[z.name] = np.maximum(interp_rows(x, y, here)[0], 0.0)
+            out[z.name] = np.maximum(interp_rows(*paths[z.name], here)[0], 0.0)
         return {k: v[:, 0] if v.shape[1] == 1 else v for k, v in out.items()}
 
     # ------------------------------------------------------------------ under gas
@@ -366,25 +437,26 @@ class Joint:
         Parameters
         ----------
         assembly : result of `assemble`, one row per build
-        pressure : shape (m,) for all builds, or (rows, m); one engine cycle or any set of loads.
-            The fasteners stretch for good at the highest one if they yield there.
+        pressure : shape (m,) for all builds, or (rows, m); each row is one history, such as an
+            engine cycle: where the fasteners yield, they stretch for good at its highest pressure.
+            For one build, shape (m, 1) gives m histories of one load each.
 
         Returns
         -------
         JointState with arrays (m,) for one build, else (rows, m)
         """
         p = np.asarray(pressure, dtype=float)
+        if not np.all(np.isfinite(p)):
+            raise fail("pressure", "a pressure that is not finite", "finite gas pressures")
         single = p.ndim < 2 and len(assembly.preload) == 1
         scalar = p.ndim == 0
         rows = len(assembly.preload)
-        p = np.broadcast_to(np.atleast_2d(p), (rows, np.atleast_2d(p).shape[1]))
+        p = np.atleast_2d(p)
+        p = np.broadcast_to(p, (max(rows, p.shape[0]), p.shape[1]))
         n, kb, km = self.bolts, self.bolt_stiffness, self.member_stiffness
         preload = assembly.preload[:, None]
         advance = assembly.closure[:, None] + preload / km + preload / kb
-        nodes = (
-            self._seal_nodes(assembly.zone_tops, rows),
-            self._other_nodes(assembly.zone_tops, rows),
-        )
+        nodes = assembly.nodes
         limit = n * self.yield_force
         overcome = p * self.gas_area > limit
         held = np.minimum(p, limit / self.gas_area)
@@ -397,7 +469,7 @@ class Joint:
         c, total, q, seal_c = self._solve(nodes, gas, shift, stiff, advance, ratio, rest)
         force = (total + gas) / n
         yielded = force > self.yield_force
-        plastic = np.zeros((rows, 1))
+        plastic = np.zeros((len(p), 1))
         if np.any(yielded):
             # at yield the clamp is what the yielded fasteners leave over the gas
             cy, ty, _, _ = self._solve(nodes, gas - limit, shift, 0.0, 0.0, 1.0, rest)
@@ -409,7 +481,7 @@ class Joint:
                 nodes, gas, shift, stiff, advance - plastic, ratio, rest
             )
         by_stretch = kb * (advance - plastic - c - total / (n * km))
-        zone_loads = self._zone_loads(c, seal_c, assembly.zone_tops)
+        zone_loads = self._zone_loads(c, seal_c, assembly.paths)
 
         def out(x: NDArray[Any]) -> Any:
             y = np.broadcast_to(x, p.shape)
@@ -437,13 +509,7 @@ def short_array(x: Array) -> str:
     return f"{np.nanmin(x):g} N" if np.any(np.isfinite(x)) else "no number"
 
 
-def _path(zone: Any, tops: dict[str, Array] | None, rows: int) -> tuple[Array, Array]:
-    if tops is None:
-        return np.tile(zone.closure, (rows, 1)), np.tile(zone.load, (rows, 1))
-    return zone.path(tops[zone.name])
-
-
-def _merge(nodes: list[Array], rows: int) -> Array:
+def _merge(nodes: list[Array]) -> Array:
     """All nodes of several tables, row by row, rising, with one more far out."""
     joined = np.concatenate(nodes, axis=1)
     joined.sort(axis=1)
