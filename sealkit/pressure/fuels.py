@@ -1,0 +1,219 @@
+"""Fuels and mixtures: heating value, air-fuel ratio, blends, mixture strength.
+
+Heating values are lower ones of the liquid. Air is O2 + 3.76 N2 (28.850 g/mol): its
+stoichiometric ratios are about 0.7 % below those with standard air.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from sealkit import tables
+from sealkit.errors import fail, near
+from sealkit.units import field, with_units
+
+__all__ = [
+    "BLENDS",
+    "Mixture",
+    "air_excess",
+    "best_power_equivalence_ratio",
+    "density",
+    "equivalence_ratio",
+    "fuel_data",
+    "fuel_names",
+    "mixture",
+]
+
+# name: (first fuel, name of the share's argument, second fuel, usual volume share)
+BLENDS: dict[str, tuple[str, str, str, float]] = {
+    "E85": ("gasoline", "ethanol_share", "ethanol", 0.85),
+}
+_PAIRS = {
+    "gasoline": ("ethanol_share", "ethanol"),
+    "methanol": ("nitromethane_share", "nitromethane"),
+}
+
+
+@dataclass(frozen=True)
+class Mixture:
+    """Fuel and mixture strength of a charge. Numbers may be arrays over builds."""
+
+    fuel: str
+    family: str
+    share: Any = field("fraction")
+    equivalence_ratio: Any = field("number")
+    evaporated_share: Any = field("fraction")
+    stoichiometric_air_fuel_ratio: Any = field("number")
+    air_fuel_ratio: Any = field("number")
+    lower_heating_value: Any = field("specific energy")
+    latent_heat: Any = field("specific energy")
+    octane_number: Any = field("number")
+
+
+def fuel_names() -> list[str]:
+    """Names of all fuels and named blends."""
+    return [*tables.load("fuels"), *BLENDS]
+
+
+def fuel_data(name: str) -> Mapping[str, Any]:
+    """The row of one pure fuel in the fuel table, in SI.
+
+    Raises
+    ------
+    InputError
+        for an unknown fuel; the nearest name is suggested.
+    """
+    table = tables.load("fuels")
+    if name not in table:
+        names = fuel_names()
+        raise fail("fuel", str(name), f"one of {', '.join(names)}{near(str(name), names)}")
+    return table[name]
+
+
+@with_units(returns="density")
+def density(name: str) -> float:
+    """Density of a liquid fuel at 20 degC [kg/m3]; see the note of the table ``fuel-density``."""
+    row = tables.load("fuel-density").get(fuel_data(name)["fuel"], "fuel")
+    return float(row["density"])
+
+
+def best_power_equivalence_ratio(name: str) -> float:
+    """Usual equivalence ratio for best power; see the table ``best-power``."""
+    return float(tables.load("best-power").get(name, "fuel")["equivalence_ratio"])
+
+
+@with_units(returns="number", air_excess="number > 0")
+def equivalence_ratio(air_excess: Any) -> Any:
+    """Equivalence ratio phi of an air excess ratio lambda, phi = 1/lambda.
+
+    Parameters
+    ----------
+    air_excess : lambda, air over stoichiometric air [-]
+
+    Returns
+    -------
+    phi [-]; above 1 is rich
+
+    Raises
+    ------
+    InputError
+        for a ratio that is not above 0.
+    """
+    return 1.0 / np.asarray(air_excess, dtype=float)[()]
+
+
+@with_units(returns="number", equivalence_ratio="number > 0")
+def air_excess(equivalence_ratio: Any) -> Any:
+    """Air excess ratio lambda of an equivalence ratio phi, lambda = 1/phi.
+
+    Parameters
+    ----------
+    equivalence_ratio : phi [-]
+
+    Returns
+    -------
+    lambda [-]; below 1 is rich
+
+    Raises
+    ------
+    InputError
+        for a ratio that is not above 0.
+    """
+    return 1.0 / np.asarray(equivalence_ratio, dtype=float)[()]
+
+
+@with_units(
+    returns="fields",
+    equivalence_ratio="number > 0",
+    ethanol_share="fraction 0..1",
+    nitromethane_share="fraction 0..1",
+    evaporated_share="fraction 0..1",
+)
+def mixture(
+    fuel: str,
+    equivalence_ratio: Any = 1.0,
+    ethanol_share: Any = None,
+    nitromethane_share: Any = None,
+    evaporated_share: Any = 1.0,
+) -> Mixture:
+    """Fuel and mixture strength of a charge.
+
+    A blend's mass share is w = v rho2/(v rho2 + (1 - v) rho1); air-fuel ratio, heating value and
+    latent heat go by mass, the octane number by volume (a first estimate).
+
+    Parameters
+    ----------
+    fuel : name of a fuel or blend, such as ``"gasoline"`` or ``"E85"``
+    equivalence_ratio : phi [-], 0.5 to 2.0 (methanol and nitromethane: to 3.0)
+    ethanol_share : volume share of ethanol in gasoline [-]; ``"E85"`` alone means 0.85
+    nitromethane_share : volume share of nitromethane in methanol [-]
+    evaporated_share : part of the fuel that is vapour before it burns [-]
+
+    Returns
+    -------
+    Mixture
+
+    Raises
+    ------
+    InputError
+        for an unknown fuel, a share that does not belong to it, or a ratio out of range.
+    """
+    base, usual = str(fuel), None
+    for name, (first, argument, _, volume) in BLENDS.items():
+        if base.strip().lower() == name.lower():
+            base, usual = first, (argument, volume)
+    row = fuel_data(base)
+    base = row["fuel"]
+    given = {"ethanol_share": ethanol_share, "nitromethane_share": nitromethane_share}
+    argument, second = _PAIRS.get(base, ("", ""))
+    for key, value in given.items():
+        if value is not None and key != argument:
+            owner = next(k for k, v in _PAIRS.items() if v[0] == key)
+            raise fail(key, f"a share with {base}", f"none; this share goes with {owner}")
+    volume_share = given.get(argument)
+    if volume_share is None and usual is not None:
+        volume_share = usual[1]
+    octanes = tables.load("octane")
+    share: Any = row["share"]
+    octane: Any = octanes[base]["octane_number"]
+    out = {
+        k: row[k] for k in ("lower_heating_value", "stoichiometric_air_fuel_ratio", "latent_heat")
+    }
+    if volume_share is not None:
+        v = np.asarray(volume_share, dtype=float)[()]
+        other = fuel_data(second)
+        heavy, light = v * density.si(second), (1.0 - v) * density.si(base)
+        share = heavy / (heavy + light)
+        out = {k: (1.0 - share) * x + share * other[k] for k, x in out.items()}
+        octane = (1.0 - v) * octane + v * octanes[second]["octane_number"]
+    phi = np.asarray(equivalence_ratio, dtype=float)[()]
+    low, high = phi_range(row["family"])
+    bad = (phi < low) | (phi > high)
+    if np.any(bad):
+        raise fail(
+            "equivalence_ratio",
+            f"{float(np.atleast_1d(phi)[np.atleast_1d(bad)][0]):g}",
+            f"{low:g} to {high:g} for {base}",
+        )
+    return Mixture(
+        fuel=str(fuel),
+        family=row["family"],
+        share=share,
+        equivalence_ratio=phi,
+        evaporated_share=evaporated_share,
+        air_fuel_ratio=out["stoichiometric_air_fuel_ratio"] / phi,
+        octane_number=octane,
+        **out,
+    )
+
+
+def phi_range(family: str) -> tuple[float, float]:
+    """Smallest and largest equivalence ratio of a family in the gas table."""
+    from sealkit.pressure import gas
+
+    phi = gas.data().families[family].phi
+    return float(phi[0]), float(phi[-1])

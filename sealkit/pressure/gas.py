@@ -1,0 +1,587 @@
+"""The gas in the cylinder: unburnt charge of frozen composition, burnt gas in equilibrium.
+
+Energies carry the heats of formation, so that burning needs no heating value: the same mass simply
+changes from unburnt to burnt. Below 1500 K the burnt gas keeps its composition.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+from importlib import resources
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit import tables
+from sealkit.errors import fail, near
+from sealkit.pressure.fuels import Mixture, fuel_data
+from sealkit.units import Q, with_units
+
+__all__ = [
+    "Charged",
+    "Family",
+    "GasData",
+    "R",
+    "data",
+    "formation_enthalpy",
+    "gamma",
+    "heat_capacity",
+    "lower_heating_value",
+    "prepare",
+    "stoichiometric_ratio",
+    "unburnt_gamma",
+]
+
+Array = NDArray[Any]
+R = 8.31446261815324
+AIR_N2 = 3.76
+_N_PRODUCTS = 13
+GASOLINE = {"iso-octane": 0.75, "toluene": 0.25}
+_LATENT_OF_TOLUENE = 413.0e3
+
+# fine grids the cycle reads from
+T_LOW, T_STEP, T_COUNT = 200.0, 50.0, 89
+P_PER_NODE = 3
+U_TEMPERATURES = np.linspace(200.0, 1800.0, 321)
+PSI_COUNT = 640
+_PLACES = np.arange(float(PSI_COUNT))
+_LOG_T = np.log(U_TEMPERATURES)
+
+
+@dataclass(frozen=True)
+class Family:
+    """Equilibrium table of a fuel family over share, equivalence ratio, temperature, pressure."""
+
+    share: Array
+    phi: Array
+    frozen: Array
+    u: Array
+    n: Array
+
+
+@dataclass(frozen=True)
+class GasData:
+    """Everything in the gas table; see the script beside it."""
+
+    source: str
+    status: str
+    species: tuple[str, ...]
+    atoms: Array
+    molar_mass: Array
+    low: Array
+    high: Array
+    temperature: Array
+    pressure: Array
+    families: dict[str, Family]
+
+    def index(self, name: str) -> int:
+        """Place of a species."""
+        return self.species.index(name)
+
+
+@functools.cache
+def data() -> GasData:
+    """The gas table."""
+    path = resources.files("sealkit.tables") / "gas" / "burnt.npz"
+    with path.open("rb") as handle, np.load(handle) as z:
+        names = sorted({k.split("/")[0] for k in z.files if "/" in k})
+        families = {}
+        for name in names:
+            fields = {k: z[f"{name}/{k}"].astype(float) for k in ("share", "phi", "frozen")}
+            for key in ("u", "n"):
+                low, step = z[f"{name}/{key}_scale"]
+                fields[key] = z[f"{name}/{key}"] * step + low
+            families[name] = Family(**fields)
+        return GasData(
+            source=str(z["source"]),
+            status=str(z["status"]),
+            species=tuple(str(s) for s in z["species"]),
+            atoms=z["atoms"],
+            molar_mass=z["molar_mass"],
+            low=z["low"],
+            high=z["high"],
+            temperature=z["temperature"],
+            pressure=z["pressure"],
+            families=families,
+        )
+
+
+def _place(species: str) -> int:
+    d = data()
+    if species not in d.species:
+        raise fail("species", species, f"one of {', '.join(d.species)}{near(species, d.species)}")
+    return d.index(species)
+
+
+@with_units(returns="number", temperature="temperature 200..5000")
+def heat_capacity(species: str, temperature: Any) -> Any:
+    """Molar heat capacity at constant pressure of one gas, over the gas constant.
+
+    cp/R = a1 + a2 T + a3 T^2 + a4 T^3 + a5 T^4, two ranges that meet at 1000 K
+
+    Parameters
+    ----------
+    species : such as ``"N2"`` or ``"methanol"``
+    temperature : T [K]; fuels to 1500 K
+
+    Returns
+    -------
+    cp/R [-]
+
+    Raises
+    ------
+    InputError
+        for an unknown species or a temperature out of range.
+
+    Notes
+    -----
+    B. J. McBride, S. Gordon and M. A. Reno, NASA TM-4513, 1993.
+    """
+    d, k = data(), _place(species)
+    t = np.asarray(temperature, dtype=float)
+    a = np.where((t < 1000.0)[..., None], d.low[k], d.high[k])
+    return np.sum(a[..., :5] * t[..., None] ** np.arange(5), axis=-1)[()]
+
+
+@with_units(returns=None)
+def formation_enthalpy(species: str) -> Any:
+    """Molar enthalpy of formation of one gas at 298.15 K, as a quantity [J/mol].
+
+    h = R (a6 + a1 T + a2 T^2/2 + ...) at 298.15 K; 0 for the elements
+
+    Parameters
+    ----------
+    species : such as ``"CO2"`` or ``"ethanol"``
+
+    Returns
+    -------
+    quantity [J/mol]
+
+    Raises
+    ------
+    InputError
+        for an unknown species.
+
+    Notes
+    -----
+    B. J. McBride, S. Gordon and M. A. Reno, NASA TM-4513, 1993; nitromethane from CRC values.
+    """
+    return Q(float(_standard_enthalpy()[_place(species)]), "J/mol")
+
+
+def _pure(name: str) -> tuple[Array, float, float]:
+    """Moles per kg of a pure fuel, oxygen it needs [mol/kg], latent heat [J/kg]."""
+    row = fuel_data(name)
+    moles, latent = fuel_moles(row["family"], np.array([row["share"]]))
+    c, h, o, _ = moles[0] @ data().atoms
+    return moles[0], float(c + h / 4 - o / 2), float(latent[0])
+
+
+@with_units(returns="number")
+def stoichiometric_ratio(fuel: str) -> float:
+    """Stoichiometric air-fuel ratio by mass, out of the atoms; air is O2 + 3.76 N2.
+
+    (C + H/4 - O/2) (M_O2 + 3.76 M_N2) for each kg of fuel
+
+    Parameters
+    ----------
+    fuel : name of a pure fuel
+
+    Returns
+    -------
+    ratio [-]
+
+    Raises
+    ------
+    InputError
+        for an unknown fuel.
+
+    Notes
+    -----
+    Mass balance.
+    """
+    d = data()
+    air = d.molar_mass[d.index("O2")] + AIR_N2 * d.molar_mass[d.index("N2")]
+    return float(_pure(fuel)[1] * air)
+
+
+@with_units(returns="specific energy")
+def lower_heating_value(fuel: str) -> float:
+    """Lower heating value of a liquid fuel, out of the heats of formation of the gas table.
+
+    h_fuel - n_CO2 h_CO2 - n_H2O h_H2O at 298.15 K, less the latent heat
+
+    Parameters
+    ----------
+    fuel : name of a pure fuel
+
+    Returns
+    -------
+    lower heating value [J/kg]
+
+    Raises
+    ------
+    InputError
+        for an unknown fuel.
+
+    Notes
+    -----
+    First law; data as in `formation_enthalpy` and the fuel table.
+    """
+    d = data()
+    moles, _, latent = _pure(fuel)
+    h = _standard_enthalpy()
+    c, hydrogen, _, _ = moles @ d.atoms
+    burnt = c * h[d.index("CO2")] + hydrogen / 2 * h[d.index("H2O")]
+    return float(moles @ h - burnt - latent)
+
+
+@with_units(returns="number", temperature="temperature 200..1800", equivalence_ratio="number > 0")
+def unburnt_gamma(fuel: str, temperature: Any, equivalence_ratio: Any = 1.0) -> Any:
+    """Heat capacity ratio of unburnt vapour and air.
+
+    gamma = cp/(cp - R), molar means over the mixture
+
+    Parameters
+    ----------
+    fuel : name of a pure fuel
+    temperature : [K]
+    equivalence_ratio : phi [-]
+
+    Returns
+    -------
+    gamma [-]
+
+    Raises
+    ------
+    InputError
+        for an unknown fuel or a temperature out of range.
+
+    Notes
+    -----
+    B. J. McBride, S. Gordon and M. A. Reno, NASA TM-4513, 1993.
+    """
+    d = data()
+    moles, need, _ = _pure(fuel)
+    t = np.asarray(temperature, dtype=float)
+    mix = np.broadcast_to(moles, (*np.shape(equivalence_ratio), len(moles))).copy()
+    mix[..., d.index("O2")] += need / equivalence_ratio
+    mix[..., d.index("N2")] += AIR_N2 * need / equivalence_ratio
+    cp = np.stack([heat_capacity.si(s, t) for s in d.species], axis=-1)
+    mean = np.sum(mix * cp, axis=-1) / np.sum(mix, axis=-1)
+    return mean / (mean - 1.0)
+
+
+def molar_enthalpy(temperature: Any) -> Array:
+    """Molar enthalpy of every species, formation included [J/mol], last axis = species."""
+    d = data()
+    t = np.asarray(temperature, dtype=float)[..., None]
+    powers = t[..., None] ** np.arange(1, 6) / np.arange(1, 6)
+    low = np.sum(powers * d.low[:, :5], axis=-1) + d.low[:, 5]
+    high = np.sum(powers * d.high[:, :5], axis=-1) + d.high[:, 5]
+    return R * np.where(t < 1000.0, low, high)
+
+
+def molar_entropy(temperature: Any) -> Array:
+    """Molar entropy of every species at 1 bar [J/(mol K)], last axis = species."""
+    d = data()
+    t = np.asarray(temperature, dtype=float)[..., None]
+    powers = t[..., None] ** np.arange(1, 5) / np.arange(1, 5)
+    log = np.log(t)
+    low = d.low[:, 0] * log + np.sum(powers * d.low[:, 1:5], axis=-1) + d.low[:, 6]
+    high = d.high[:, 0] * log + np.sum(powers * d.high[:, 1:5], axis=-1) + d.high[:, 6]
+    return R * np.where(t < 1000.0, low, high)
+
+
+@functools.cache
+def _unburnt_tables() -> tuple[Array, Array]:
+    """Molar energy and entropy of every species on the fine temperature grid."""
+    t = U_TEMPERATURES
+    return molar_enthalpy(t) - R * t[:, None], molar_entropy(t)
+
+
+def fuel_moles(family: str, share: Array) -> tuple[Array, Array]:
+    """Moles of each species per kg of fuel, and latent heat of the blend [J/kg]."""
+    d = data()
+    first, _, second = family.partition("-") if family != "iso-octane" else (family, "", "")
+    out = np.zeros((*share.shape, len(d.species)))
+    latent = np.zeros(share.shape)
+    for name, w in ((first, 1.0 - share), (second, share)):
+        if not name:
+            continue
+        for part, by_mass in (GASOLINE if name == "gasoline" else {name: 1.0}).items():
+            k = d.index(part)
+            out[..., k] += w * by_mass / d.molar_mass[k]
+        latent += w * tables.load("fuels")[name]["latent_heat"]
+    return out, latent
+
+
+def _weights(nodes: Array, x: Array) -> tuple[Array, Array]:
+    """Four-point Lagrange weights on sorted nodes, never reaching across the node 1."""
+    count = min(4, len(nodes))
+    start = np.clip(np.searchsorted(nodes, x, side="left") - count // 2, 0, len(nodes) - count)
+    if 1.0 in nodes and nodes[-1] > 1.0:  # equivalence ratio: a kink at 1
+        one = int(np.flatnonzero(nodes == 1.0)[0])
+        start = np.where(x <= 1.0, np.minimum(start, one + 1 - count), np.maximum(start, one))
+    index = start[..., None] + np.arange(count)
+    xn = nodes[index]
+    w = np.ones_like(xn)
+    for i in range(count):
+        for j in range(count):
+            if i != j:
+                w[..., i] *= (x - xn[..., j]) / (xn[..., i] - xn[..., j])
+    return index, w
+
+
+@functools.cache
+def _refine() -> tuple[Array, Array, Array]:
+    """Matrices that take table nodes to the fine temperature and ln p grids, and ln p itself."""
+    from scipy.interpolate import CubicSpline
+
+    d = data()
+    fine_t = T_LOW + T_STEP * np.arange(T_COUNT)
+    fine_t = fine_t[fine_t >= d.temperature[0]]
+    at = CubicSpline(d.temperature, np.eye(len(d.temperature)), axis=0)(fine_t)
+    lp = np.log(d.pressure)
+    fine_p = np.linspace(lp[0], lp[-1], P_PER_NODE * (len(lp) - 1) + 1)
+    ap = CubicSpline(lp, np.eye(len(lp)), axis=0)(fine_p)
+    return np.asarray(at), np.asarray(ap), fine_p
+
+
+@dataclass(frozen=True)
+class Charged:
+    """Gas properties of K distinct charges, ready for the cycle; `row` maps builds to them.
+
+    psi is the entropy of the unburnt gas over its gas constant; along an isentrope it moves with
+    ln p. `unburnt` holds T + i u over psi, `burnt` u + i R T over T and ln p, `cells` the same as
+    the four coefficients of each cell, z = c0 + wp c1 + wt (c2 + wp c3).
+    """
+
+    row: Array
+    gas_constant: Array
+    psi_low: Array
+    psi_step: Array
+    unburnt: Array
+    family: str
+    share: Array
+    phi: Array
+    frozen_moles: Array
+    unburnt_moles: Array
+    unburnt_offset: Array
+    fuel_share: Array
+
+    @functools.cached_property
+    def burnt(self) -> Array:
+        """u + i R T of the burnt gas over charges, temperature and ln p."""
+        f = data().families[self.family]
+        at, ap, _ = _refine()
+        grid_t = T_LOW + T_STEP * np.arange(T_COUNT)
+        u = np.repeat((self.frozen_moles @ _grid_energy().T)[:, :, None], ap.shape[0], axis=2)
+        n = np.broadcast_to(self.frozen_moles.sum(axis=1)[:, None, None], u.shape).copy()
+        hot = T_COUNT - at.shape[0]
+        u[:, hot:] += at @ _between(f, f.u, self.share, self.phi) @ ap.T
+        n[:, hot:] += 1000.0 * (at @ _between(f, f.n, self.share, self.phi) @ ap.T)
+        return u + 1j * (n * R * grid_t[:, None])
+
+    @functools.cached_property
+    def cells(self) -> Array:
+        """Four coefficients of each cell of `burnt`."""
+        b = self.burnt
+        out = np.empty((len(b), b.shape[1] - 1, b.shape[2] - 1, 4), dtype=complex)
+        out[..., 0] = b[:, :-1, :-1]
+        out[..., 1] = b[:, :-1, 1:] - b[:, :-1, :-1]
+        out[..., 2] = b[:, 1:, :-1] - b[:, :-1, :-1]
+        out[..., 3] = b[:, 1:, 1:] - b[:, 1:, :-1] - out[..., 1]
+        return out
+
+    def psi(self, temperature: Array) -> Array:
+        """psi of the unburnt gas at 1 bar and one temperature for each build."""
+        out = np.empty(len(temperature))
+        for k, t in enumerate(temperature):
+            r = self.row[k] if len(self.row) > 1 else 0
+            place = np.interp(t, self.unburnt[r].real, _PLACES)
+            out[k] = self.psi_low[r] + self.psi_step[r] * place
+        return out
+
+    def unburnt_at(self, psi: Array) -> tuple[Array, Array]:
+        """Temperature and energy of the unburnt gas; psi has one row per build."""
+        f = psi - self.psi_low[self.row, None]
+        f *= 1.0 / self.psi_step[self.row, None]
+        i = f.astype(np.intp)
+        np.maximum(i, 0, out=i)
+        np.minimum(i, PSI_COUNT - 2, out=i)
+        w = f - i
+        if len(self.unburnt) > 1:
+            i += (self.row * PSI_COUNT)[:, None]
+        flat = self.unburnt.reshape(-1)
+        z = flat.take(i)
+        z = z + w * (flat.take(i + 1) - z)
+        return z.real, z.imag
+
+    def burnt_at(self, temperature: Array, log_pressure: Array) -> tuple[Array, Array]:
+        """u + i R T of the burnt gas, and its slope over temperature; one row per build."""
+        grid = _refine()[2]
+        count = len(grid)
+        f = log_pressure - grid[0]
+        f *= (count - 1) / (grid[-1] - grid[0])
+        ip = f.astype(np.intp)
+        np.maximum(ip, 0, out=ip)
+        np.minimum(ip, count - 2, out=ip)
+        wp = f - ip
+        f = temperature - T_LOW
+        f *= 1.0 / T_STEP
+        it = f.astype(np.intp)
+        np.maximum(it, 0, out=it)
+        np.minimum(it, T_COUNT - 2, out=it)
+        wt = f - it
+        it *= count - 1
+        ip += it
+        if len(self.cells) > 1:
+            ip += (self.row * ((T_COUNT - 1) * (count - 1)))[:, None]
+        cell = self.cells.reshape(-1, 4).take(ip, axis=0)
+        slope = wp * cell[..., 3]
+        slope += cell[..., 2]
+        z = wt * slope
+        z += cell[..., 0]
+        wp = wp * cell[..., 1]
+        z += wp
+        slope *= 1.0 / T_STEP
+        return z, slope
+
+
+def prepare(mixture: Mixture, residual_fraction: Any) -> Charged:
+    """Gas properties of a mixture with residual gas.
+
+    Parameters
+    ----------
+    mixture : plain SI mixture, numbers or 1-D arrays over builds
+    residual_fraction : mass of residual gas over all mass in the cylinder [-]
+    """
+    cols = np.broadcast_arrays(
+        *(
+            np.atleast_1d(np.asarray(v, dtype=float))
+            for v in (
+                mixture.share,
+                mixture.equivalence_ratio,
+                mixture.evaporated_share,
+                residual_fraction,
+            )
+        )
+    )
+    if len(cols[0]) == 1:
+        return _one(mixture.family, *(float(c[0]) for c in cols))
+    rows, row = np.unique(np.stack(cols, axis=1), axis=0, return_inverse=True)
+    return _prepare(mixture.family, rows, row.reshape(-1).astype(np.intp))
+
+
+@functools.lru_cache(maxsize=64)
+def _one(family: str, *numbers: float) -> Charged:
+    """A single charge; the last ones are kept, for a slider that moves something else."""
+    return _prepare(family, np.array([numbers]), np.zeros(1, dtype=np.intp))
+
+
+@functools.cache
+def _grid_energy() -> Array:
+    """Molar energy of the products on the fine temperature grid."""
+    t = T_LOW + T_STEP * np.arange(T_COUNT)
+    return (molar_enthalpy(t) - R * t[:, None])[:, :_N_PRODUCTS]
+
+
+@functools.cache
+def _standard_enthalpy() -> Array:
+    """Molar enthalpy of every species at 298.15 K."""
+    return molar_enthalpy(298.15)
+
+
+def _between(family: Family, table: Array, share: Array, phi: Array) -> Array:
+    """A table of the family between its nodes of share and equivalence ratio."""
+    js, ws = _weights(family.share, share)
+    jp, wp = _weights(family.phi, phi)
+    w = (ws[:, :, None] * wp[:, None, :]).reshape(len(share), 1, -1)
+    pick = (js[:, :, None] * len(family.phi) + jp[:, None, :]).reshape(len(share), -1)
+    shape = table.shape[2:]
+    flat = table.reshape(-1, int(np.prod(shape)))
+    return (w @ flat[pick])[:, 0, :].reshape(len(share), *shape)
+
+
+def _prepare(name: str, rows: Array, row: Array) -> Charged:
+    d = data()
+    family = d.families[name]
+    share, phi, evaporated, residual = rows.T
+    count = len(rows)
+
+    frozen = 1000.0 * _between(family, family.frozen, share, phi)  # mol per kg
+
+    # unburnt gas
+    per_kg_fuel, latent = fuel_moles(name, share)
+    elements = per_kg_fuel @ d.atoms
+    need = elements[:, 0] + elements[:, 1] / 4 - elements[:, 2] / 2
+    io, inn = d.index("O2"), d.index("N2")
+    air_mass = need / phi * (d.molar_mass[io] + AIR_N2 * d.molar_mass[inn])
+    fuel_share = (1.0 - residual) / (1.0 + air_mass)
+    moles = per_kg_fuel * (fuel_share * evaporated)[:, None]
+    moles[:, io] += need / phi * fuel_share
+    moles[:, inn] += AIR_N2 * need / phi * fuel_share
+    moles[:, :_N_PRODUCTS] += residual[:, None] * frozen
+    # enthalpy of the liquid at 298.15 K: that of the vapour less the latent heat
+    liquid = per_kg_fuel @ _standard_enthalpy() - latent
+    offset = liquid * fuel_share * (1.0 - evaporated)
+    energy, entropy = _unburnt_tables()
+    gas_constant = R * moles.sum(axis=1)
+    uu = moles @ energy.T + offset[:, None]
+    psi = (moles @ entropy.T) / gas_constant[:, None]
+    low, high = psi[:, 0], psi[:, -1]
+    step = (high - low) / (PSI_COUNT - 1)
+    even = low[:, None] + step[:, None] * np.arange(PSI_COUNT)
+    unburnt = np.empty((count, PSI_COUNT), dtype=complex)
+    for k in range(count):
+        # ln T is almost straight over psi
+        t = np.exp(np.interp(even[k], psi[k], _LOG_T))
+        unburnt[k] = t + 1j * np.interp(t, U_TEMPERATURES, uu[k])
+    return Charged(
+        row=row,
+        gas_constant=gas_constant,
+        psi_low=low,
+        psi_step=step,
+        unburnt=unburnt,
+        family=name,
+        share=share,
+        phi=phi,
+        frozen_moles=frozen,
+        unburnt_moles=moles,
+        unburnt_offset=offset,
+        fuel_share=fuel_share,
+    )
+
+
+@with_units(returns="number", temperature="temperature > 0")
+def gamma(temperature: Any, coefficients: tuple[float, ...] = (1.338, -6.0e-5, 1.0e-8)) -> Any:
+    """Heat capacity ratio of the gas in a petrol engine as a polynomial of temperature.
+
+    gamma = c0 + c1 T + c2 T^2 + ...
+
+    Parameters
+    ----------
+    temperature : T [K]
+    coefficients : c0, c1, ... [-, 1/K, ...]
+
+    Returns
+    -------
+    gamma [-]
+
+    Raises
+    ------
+    InputError
+        for a temperature that is not above 0.
+
+    Notes
+    -----
+    Coefficients of M. F. J. Brunt and co-workers, as quoted in a public help page on cylinder
+    pressure.
+    """
+    out: Any = coefficients[-1]
+    for c in coefficients[-2::-1]:
+        out = out * temperature + c
+    return out
