@@ -1,0 +1,1728 @@
+"""The build sheet: one engine, its fasteners, deck and gasket, as a text file with units.
+
+A sheet is a TOML file of sections; a value with a unit stands in quotes (``bore = "86 mm"``).
+`load` reads and checks it, `Build.vary` changes it, `Build.save` writes it. Every fault of a sheet
+is told at once, one line each, by its dotted name (``fasteners.torque``). Inside a `Build` all
+numbers are plain SI; angles in radians, crank speed in turns per second.
+
+>>> four = demo("boosted-four")
+>>> round(four.vary({"charge.boost": "22 psi"}).charge.boost)
+151685
+"""
+
+from __future__ import annotations
+
+import copy
+import dataclasses
+import datetime
+import functools
+import html
+import itertools
+import math
+import os
+import re
+import secrets
+import shutil
+import tomllib
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pint
+
+from sealkit import resources, tables
+from sealkit.errors import Fault, InputError, fail, near, short
+from sealkit.units import KINDS, from_si, parse, show, show_value, to_si, ureg
+
+__all__ = [
+    "SECTIONS",
+    "Block",
+    "Build",
+    "Burn",
+    "Chamber",
+    "Charge",
+    "Engine",
+    "Fasteners",
+    "Fuel",
+    "Gasket",
+    "Head",
+    "ShankPart",
+    "Sheet",
+    "Spec",
+    "demo",
+    "demos",
+    "fields",
+    "from_dict",
+    "load",
+    "loads",
+    "template",
+]
+
+_LARGEST = 1_000_000  # bytes of a sheet; a real one has a few thousand
+_LONGEST = 2_000  # characters of a text
+
+
+# --------------------------------------------------------------------------- what a field is
+def _si(raw: Any, kind: str, path: str = "value") -> Any:
+    """The SI number of a value on the sheet.
+
+    A number that had to be converted is rounded to 15 digits, so that "86 mm" and "8.6 cm" are
+    the same value; one that came in the SI unit is kept to the last digit.
+    """
+    quantity = parse(raw, path) if isinstance(raw, str) else raw
+    value = to_si(quantity, kind, path)
+    if isinstance(quantity, pint.Quantity) and isinstance(value, float):
+        unit = KINDS[kind].si or "dimensionless"
+        if quantity.units != ureg.Unit(unit):
+            return float(f"{value:.15g}")
+    return value
+
+
+class _Required:
+    def __repr__(self) -> str:
+        return "REQUIRED"
+
+
+REQUIRED = _Required()
+
+
+@dataclass(frozen=True)
+class Spec:
+    """What one field of the sheet is.
+
+    Parameters
+    ----------
+    kind : key of `sealkit.units.KINDS`, or "text", "whole" (a whole number), "rows"
+    help : one line for the template, the docs and the messages
+    example : how to write one
+    default : as it would be written on the sheet; `REQUIRED`; None if it may be left out
+    low, high : allowed range, as written on the sheet
+    low_open : whether `low` itself is outside
+    choices : the words (or whole numbers) allowed
+    key : the name on the sheet
+    condition : when the field is needed, in words
+    """
+
+    kind: str
+    help: str
+    example: Any
+    default: Any
+    low: Any
+    high: Any
+    low_open: bool
+    choices: tuple[Any, ...]
+    key: str
+    condition: str
+
+    @property
+    def required(self) -> bool:
+        """Whether the sheet must have the field whatever else it has."""
+        return self.default is REQUIRED
+
+    @functools.cached_property
+    def limits(self) -> tuple[float, float]:
+        """The allowed range in SI."""
+        kind = "number" if self.kind == "whole" else self.kind
+        low = -math.inf if self.low is None else _si(self.low, kind)
+        high = math.inf if self.high is None else _si(self.high, kind)
+        return low, high
+
+    @functools.cached_property
+    def range(self) -> str:
+        """The allowed range in words, in the units of the sheet; empty without one."""
+        if self.low is None and self.high is None:
+            return ""
+        if self.high is None:
+            return f"{'above' if self.low_open else 'not below'} {self.low}"
+        return f"{'above' if self.low_open else 'from'} {self.low} to {self.high}"
+
+    @functools.cached_property
+    def wanted(self) -> str:
+        """What is accepted, in words, with an example."""
+        if self.choices:
+            return "one of " + ", ".join(_toml(c) for c in self.choices)
+        words = {"text": "a text", "whole": "a whole number", "rows": "a list"}.get(self.kind, "")
+        words = words or KINDS[self.kind].words
+        example = f'"{self.example}"' if isinstance(self.example, str) else _toml(self.example)
+        return f"{words}{' ' * bool(self.range)}{self.range}, such as {example}"
+
+
+def _held(default: Any, kind: str) -> Any:
+    """A default as it is held: SI for numbers with units."""
+    plain = default is None or kind in ("text", "whole", "rows")
+    return default if plain else _si(default, kind)
+
+
+def entry(
+    kind: str,
+    help: str,
+    example: Any,
+    default: Any = REQUIRED,
+    between: tuple[Any, Any] | None = None,
+    above: Any = None,
+    choices: Iterable[Any] = (),
+    key: str = "",
+    condition: str = "",
+) -> Any:
+    """A dataclass field of the sheet; `above` is a lower bound that is itself outside."""
+    low, high = between or (None, None)
+    spec = Spec(
+        kind,
+        help,
+        example,
+        default,
+        low if above is None else above,
+        high,
+        above is not None,
+        tuple(choices),
+        key,
+        condition,
+    )
+    if default is REQUIRED:
+        return dataclasses.field(metadata={"spec": spec})
+    return dataclasses.field(default=_held(default, kind), metadata={"spec": spec})
+
+
+# --------------------------------------------------------------------------- the sections
+@dataclass(frozen=True, kw_only=True)
+class Sheet:
+    """What the sheet is called and how far it is to be trusted."""
+
+    name: str = entry("text", "what you call this build", "my engine")
+    note: str = entry("text", "anything worth knowing about it", "as taken apart in May", "")
+    status: str = entry(
+        "text",
+        "where the numbers come from",
+        "own build",
+        "own build",
+        choices=("own build", *tables.STATUSES),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Chamber:
+    """The volumes the compression ratio is built up from."""
+
+    chamber_volume: float = entry(
+        "volume", "chamber in the head, as measured", "50 cc", between=("1 cc", "2000 cc")
+    )
+    deck_clearance: float = entry(
+        "length",
+        "piston crown below the deck at top dead centre; negative if it stands proud",
+        "0.25 mm",
+        between=("-5 mm", "20 mm"),
+    )
+    piston_volume: float = entry(
+        "volume",
+        "dish of the piston crown; negative for a dome",
+        "4 cc",
+        between=("-1000 cc", "1000 cc"),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Engine:
+    """The crank train and the compression ratio."""
+
+    cylinders: int = entry("whole", "number of cylinders", 4, between=(1, 16))
+    heads: int = entry("whole", "number of cylinder heads", 1, 1, between=(1, 4))
+    strokes: int = entry("whole", "strokes of one working cycle", 4, 4, choices=(2, 4))
+    bore: float = entry("length", "cylinder bore", "86 mm", between=("20 mm", "400 mm"))
+    stroke: float = entry("length", "piston stroke", "86 mm", between=("20 mm", "500 mm"))
+    rod_length: float = entry(
+        "length", "connecting rod, centre to centre", "143 mm", between=("20 mm", "1500 mm")
+    )
+    speed: float = entry(
+        "crank speed", "crank speed of this load point", "6500 rpm", between=("50 rpm", "20000 rpm")
+    )
+    compression_ratio: float | None = entry(
+        "number",
+        "geometric compression ratio",
+        9.0,
+        None,
+        between=(None, 25),
+        above=1,
+        condition="either this or the section [engine.chamber]",
+    )
+    chamber: Chamber | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Charge:
+    """The air that goes in."""
+
+    boost: float = entry(
+        "gauge pressure",
+        "boost in the inlet manifold, above the air outside",
+        "18 psi",
+        "0 bar",
+        between=("0 bar", "10 bar"),
+    )
+    altitude: float | None = entry(
+        "length",
+        "height of the place above sea level",
+        "300 m",
+        None,
+        between=("-500 m", "6000 m"),
+        condition="either this or ambient_pressure",
+    )
+    ambient_pressure: float | None = entry(
+        "pressure",
+        "pressure of the air outside",
+        "101325 Pa",
+        "101325 Pa",
+        between=("30000 Pa", "120000 Pa"),
+        condition="either this or altitude",
+    )
+    ambient_temperature: float = entry(
+        "temperature",
+        "temperature of the air outside",
+        "20 degC",
+        "20 degC",
+        between=("-50 degC", "60 degC"),
+    )
+    compressor_efficiency: float = entry(
+        "fraction", "isentropic efficiency of the compressor", 0.70, 0.70, between=(0.3, 1)
+    )
+    intercooler_effectiveness: float = entry(
+        "fraction",
+        "part of the heating by compression that the intercooler takes out",
+        0.7,
+        0.0,
+        between=(0, 1),
+    )
+    volumetric_efficiency: float = entry(
+        "fraction",
+        "fresh charge over what the manifold state would fill",
+        0.9,
+        0.9,
+        between=(0.2, 1.5),
+    )
+    residual_fraction: float = entry(
+        "fraction", "burnt gas left from the last cycle, by mass", 0.04, 0.04, between=(0, 0.4)
+    )
+    evaporated_share: float = entry(
+        "fraction",
+        "part of the fuel that evaporates before the inlet valve closes",
+        0.5,
+        0.5,
+        between=(0, 1),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fuel:
+    """The fuel and how much of it."""
+
+    name: str = entry("text", "fuel, a name of the fuels table", "gasoline")
+    ethanol_share: float | None = entry(
+        "fraction", "ethanol in the fuel, by volume", 0.8, None, between=(0, 1)
+    )
+    nitromethane_share: float | None = entry(
+        "fraction", "nitromethane in the fuel, by volume", 0.2, None, between=(0, 1)
+    )
+    equivalence_ratio: float | None = entry(
+        "number",
+        "fuel over the stoichiometric fuel; above 1 is rich",
+        1.2,
+        None,
+        between=(0.2, 5),
+        condition="either this or lambda",
+    )
+    air_ratio: float | None = entry(
+        "number",
+        "air over the stoichiometric air; below 1 is rich",
+        0.83,
+        None,
+        between=(0.2, 5),
+        key="lambda",
+        condition="either this or equivalence_ratio",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Burn:
+    """The burn as a tuner thinks of it, the walls, and the spread from cycle to cycle."""
+
+    half_burnt: float = entry(
+        "angle",
+        "crank angle after top dead centre at which half of the fuel is burnt",
+        "8 deg",
+        between=("-20 deg", "60 deg"),
+    )
+    duration: float = entry(
+        "angle", "crank angle from 10 % to 90 % burnt", "25 deg", between=("5 deg", "90 deg")
+    )
+    released_share: float = entry(
+        "fraction", "part of the releasable heat that is released", 0.97, 0.97, between=(0.3, 1)
+    )
+    wall_temperature: float = entry(
+        "temperature",
+        "mean temperature of the chamber walls",
+        "450 K",
+        "450 K",
+        between=("250 K", "900 K"),
+    )
+    heat_transfer: str = entry(
+        "text",
+        "wall heat correlation",
+        "Woschni",
+        "Woschni",
+        choices=("Woschni", "Hohenberg", "none"),
+    )
+    peak_variation: float = entry(
+        "fraction",
+        "standard deviation of the peak pressure from cycle to cycle, over its mean",
+        0.06,
+        0.06,
+        between=(0, 0.5),
+    )
+    one_cycle_in: float = entry(
+        "number",
+        "size the joint on the peak that one cycle in so many exceeds",
+        1000,
+        1000,
+        between=(2, 1_000_000_000),
+    )
+    knock_amplitude: float = entry(
+        "stress",
+        "pressure added by knock on top of the peak",
+        "0 Pa",
+        "0 Pa",
+        between=("0 bar", "300 bar"),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShankPart:
+    """One length of the shank, of one diameter."""
+
+    diameter: float = entry(
+        "length", "diameter of this length of the shank", "10 mm", between=("2 mm", "60 mm")
+    )
+    length: float = entry("length", "how long it is", "60 mm", between=("0.1 mm", "800 mm"))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Fasteners:
+    """Head bolts or studs and how they are tightened."""
+
+    kind: str = entry("text", "bolt or stud", "bolt", choices=("bolt", "stud"))
+    thread: str = entry("text", "thread designation", "M11x1.5")
+    grade: str | None = entry(
+        "text",
+        "strength grade",
+        "10.9",
+        None,
+        condition="either this or the three strengths",
+    )
+    proof_strength: float | None = entry(
+        "stress",
+        "proof strength",
+        "830 MPa",
+        None,
+        between=("50 MPa", "3000 MPa"),
+        condition="instead of grade",
+    )
+    yield_strength: float | None = entry(
+        "stress",
+        "yield strength (0.2 %)",
+        "940 MPa",
+        None,
+        between=("50 MPa", "3000 MPa"),
+        condition="instead of grade",
+    )
+    tensile_strength: float | None = entry(
+        "stress",
+        "tensile strength",
+        "1040 MPa",
+        None,
+        between=("50 MPa", "3000 MPa"),
+        condition="instead of grade",
+    )
+    material: str = entry("text", "a name of the materials table", "alloy steel", "alloy steel")
+    around_bore: int = entry("whole", "fasteners that stand around one bore", 4, between=(1, 24))
+    on_head: int = entry("whole", "fasteners of one head", 10, between=(1, 100))
+    shank: tuple[ShankPart, ...] = entry(
+        "rows",
+        "lengths of the shank that are not thread; left out: full thread diameter",
+        [{"diameter": "10 mm", "length": "60 mm"}],
+        (),
+    )
+    grip_head: float = entry(
+        "length", "clamped length in and above the head", "95 mm", between=("1 mm", "500 mm")
+    )
+    grip_block: float = entry(
+        "length",
+        "free length below the head face, inside the block",
+        "10 mm",
+        "0 mm",
+        between=("0 mm", "500 mm"),
+    )
+    engagement: float = entry(
+        "length", "length of thread engaged in the block", "22 mm", between=("1 mm", "200 mm")
+    )
+    hole_diameter: float = entry(
+        "length", "clearance hole in the head", "12 mm", between=("2 mm", "80 mm")
+    )
+    bearing_diameter: float = entry(
+        "length",
+        "outer diameter of the contact under the bolt head or nut",
+        "20 mm",
+        between=("3 mm", "150 mm"),
+    )
+    bolt_circle: float = entry(
+        "length",
+        "diameter of the circle of fasteners round one bore",
+        "118 mm",
+        between=("20 mm", "800 mm"),
+    )
+    lubricant: str = entry("text", "a name of the friction table", "engine oil")
+    friction_thread: float | None = entry(
+        "number",
+        "friction coefficient in the thread, instead of the table's",
+        0.12,
+        None,
+        between=(0.02, 0.6),
+    )
+    friction_bearing: float | None = entry(
+        "number",
+        "friction coefficient under the head, instead of the table's",
+        0.12,
+        None,
+        between=(0.02, 0.6),
+    )
+    tightening: str = entry(
+        "text",
+        "how the fastener is tightened",
+        "torque",
+        choices=("torque", "torque and angle", "stretch", "yield"),
+    )
+    torque: float | None = entry(
+        "torque",
+        "tightening torque; with an angle, the snug torque before it",
+        "90 N*m",
+        None,
+        between=("0.5 N*m", "3000 N*m"),
+        condition='with tightening "torque" or "torque and angle"',
+    )
+    angle: float | None = entry(
+        "angle",
+        "angle turned after the snug torque",
+        "90 deg",
+        None,
+        between=("1 deg", "720 deg"),
+        condition='with tightening "torque and angle"',
+    )
+    stretch: float | None = entry(
+        "lift",
+        "how much longer the fastener gets",
+        "0.20 mm",
+        None,
+        between=("0.005 mm", "5 mm"),
+        condition='with tightening "stretch"',
+    )
+    preload_scatter: float | None = entry(
+        "fraction",
+        "preload up or down from its mean, instead of the table's",
+        0.25,
+        None,
+        between=(0, 0.9),
+    )
+    roughness: str = entry(
+        "text",
+        "roughness Rz of the clamped faces: fine below 10 um, medium 10 to 40, rough 40 to 160",
+        "medium",
+        "medium",
+        choices=("fine", "medium", "rough"),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Head:
+    """The cylinder head as a plate."""
+
+    material: str = entry("text", "a name of the materials table", "A356-T6")
+    thickness: float = entry(
+        "length",
+        "thickness of the plate that bends like the head",
+        "40 mm",
+        between=("3 mm", "400 mm"),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Block:
+    """The block below the deck."""
+
+    material: str = entry("text", "a name of the materials table", "grey iron")
+    thickness: float | None = entry(
+        "length",
+        "thickness of the deck that carries the threads; left out: the engaged length",
+        "25 mm",
+        None,
+        between=("3 mm", "600 mm"),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Gasket:
+    """The head gasket.
+
+    `zones` holds the rows as they were written, for `sealkit.sealing.gaskets.read_zones`.
+    """
+
+    construction: str = entry("text", "how the gasket is built", "multi-layer steel")
+    bore: float = entry("length", "opening at the bore", "87.5 mm", between=("20 mm", "450 mm"))
+    seal_diameter: float = entry(
+        "length", "mean diameter of the combustion seal", "89.5 mm", between=("20 mm", "500 mm")
+    )
+    body_area: float = entry(
+        "area",
+        "area of the gasket body that serves one bore",
+        "60 cm**2",
+        between=("0.1 cm**2", "5000 cm**2"),
+    )
+    liquid_length: float = entry(
+        "length",
+        "length of the beads round liquid holes that serve one bore",
+        "300 mm",
+        "0 mm",
+        between=("0 mm", "5000 mm"),
+    )
+    compressed_thickness: float = entry(
+        "length", "thickness when clamped", "0.8 mm", between=("0.05 mm", "10 mm")
+    )
+    creep_relaxation: float | None = entry(
+        "fraction",
+        "part of the clamp lost as the gasket settles, instead of the construction's",
+        0.05,
+        None,
+        between=(0, 0.9),
+    )
+    zones: tuple[dict[str, Any], ...] = dataclasses.field(
+        default=(),
+        compare=False,
+        metadata={
+            "spec": Spec(
+                "rows",
+                "zones of your own, each a [[gasket.zones]] table, instead of the construction's",
+                [{"name": "bead", "role": "seal"}],
+                (),
+                None,
+                None,
+                False,
+                (),
+                "",
+                "",
+            )
+        },
+    )
+    _zone_values: Any = dataclasses.field(default=(), repr=False)
+
+
+SECTIONS: dict[str, type] = {
+    "sheet": Sheet,
+    "engine": Engine,
+    "engine.chamber": Chamber,
+    "charge": Charge,
+    "fuel": Fuel,
+    "burn": Burn,
+    "fasteners": Fasteners,
+    "head": Head,
+    "block": Block,
+    "gasket": Gasket,
+}
+_TOP = tuple(s for s in SECTIONS if "." not in s)
+
+# of each pair only one may stand on a sheet; a new one drives out the old one in `vary`
+_PAIRS: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
+    (("engine.compression_ratio",), ("engine.chamber",)),
+    (("charge.altitude",), ("charge.ambient_pressure",)),
+    (("fuel.equivalence_ratio",), ("fuel.lambda",)),
+    (
+        ("fasteners.grade",),
+        (
+            "fasteners.proof_strength",
+            "fasteners.yield_strength",
+            "fasteners.tensile_strength",
+        ),
+    ),
+)
+_NEEDED_BY = {
+    "torque": ("torque",),
+    "torque and angle": ("torque", "angle"),
+    "stretch": ("stretch",),
+    "yield": (),
+}
+
+
+@functools.cache
+def _specs(section: type) -> dict[str, tuple[str, Spec]]:
+    """Key on the sheet -> (attribute, spec) of a section, in order."""
+    out: dict[str, tuple[str, Spec]] = {}
+    for f in dataclasses.fields(section):
+        if "spec" in f.metadata:
+            spec: Spec = f.metadata["spec"]
+            key = spec.key or f.name
+            out[key] = (f.name, dataclasses.replace(spec, key=key))
+    return out
+
+
+@functools.cache
+def _all_specs() -> dict[str, Spec]:
+    return {
+        f"{name}.{key}": spec
+        for name, section in SECTIONS.items()
+        for key, (_, spec) in _specs(section).items()
+    }
+
+
+def fields() -> Iterator[tuple[str, Spec]]:
+    """Every field of the sheet: its dotted name and what it is."""
+    return iter(_all_specs().items())
+
+
+# --------------------------------------------------------------------------- look-ups
+def _key_of(table: str, word: str, path: str) -> str:
+    """The table's own name for this word."""
+    found = tables.load(table)
+    return str(found.get(word, path)[found.key])
+
+
+def _thread(designation: str, path: str) -> Any:
+    from sealkit.fastening import threads
+
+    return _named(path, lambda: threads.thread.si(designation))
+
+
+def _grade(grade: str, diameter: float, path: str) -> Any:
+    from sealkit.fastening import grades
+
+    return _named(path, lambda: grades.strength.si(grade, diameter))
+
+
+def _fuel(word: str, path: str) -> str:
+    from sealkit.pressure import fuels
+
+    for blend in fuels.BLENDS:
+        if blend.casefold() == word.casefold():
+            return blend
+    return str(_named(path, lambda: fuels.fuel_data(word)["fuel"]))
+
+
+def _mixture(
+    fuel: str, ratio: float, ethanol: float | None, nitromethane: float | None, ratio_path: str
+) -> None:
+    from sealkit.pressure import fuels
+
+    try:
+        fuels.mixture.si(fuel, ratio, ethanol, nitromethane)
+    except InputError as err:
+        faults = []
+        for f in err.faults:
+            if f.field == "equivalence_ratio":
+                came = f"an equivalence ratio of {f.came}"
+                faults.append(Fault(ratio_path, came, f"an equivalence ratio of {f.wanted}"))
+            else:
+                faults.append(Fault(f"fuel.{f.field}", f.came, f.wanted))
+        raise InputError(faults) from err
+
+
+def _named(path: str, call: Callable[[], Any]) -> Any:
+    """The result of `call`; its faults come out under the name of the sheet's field."""
+    try:
+        return call()
+    except InputError as err:
+        raise InputError(Fault(path, f.came, f.wanted) for f in err.faults) from err
+
+
+def _construction(word: str) -> str:
+    from sealkit.sealing import gaskets
+
+    known = gaskets.constructions()
+    for name in known:
+        if name.casefold() == word.casefold():
+            return name
+    wanted = f"one of {', '.join(known)}, or zones of your own{near(word, known)}"
+    raise fail("gasket.construction", word, wanted)
+
+
+def _zone_faults(rows: list[dict[str, Any]], path: str) -> list[Fault]:
+    from sealkit.sealing import gaskets
+
+    found = gaskets.read_zones(copy.deepcopy(rows), path)[1]
+    return [dataclasses.replace(f, field=short(f.field, 120)[1:-1]) for f in found]
+
+
+_LOOK_UPS: dict[str, Callable[[str, str], str]] = {
+    "fuel.name": _fuel,
+    "fasteners.thread": lambda word, path: str(_thread(word, path).designation),
+    "fasteners.material": lambda word, path: _key_of("materials", word, path),
+    "fasteners.lubricant": lambda word, path: _key_of("friction", word, path),
+    "head.material": lambda word, path: _key_of("materials", word, path),
+    "block.material": lambda word, path: _key_of("materials", word, path),
+}
+
+
+# --------------------------------------------------------------------------- one value
+def _text(spec: Spec, raw: Any, path: str) -> str:
+    if not isinstance(raw, str):
+        raise fail(path, _came(raw), spec.wanted)
+    text = raw.strip()
+    if spec.choices:
+        for choice in spec.choices:
+            if text.casefold() == choice.casefold():
+                return str(choice)
+        raise fail(path, raw, spec.wanted + near(text, spec.choices))
+    if not text and spec.default != "":
+        raise fail(path, raw, spec.wanted)
+    if len(text) > _LONGEST:
+        raise fail(path, raw, f"a text of at most {_LONGEST} characters")
+    if any(0xD800 <= ord(c) <= 0xDFFF for c in text):
+        raise InputError(Fault(path, "broken characters", spec.wanted))
+    return text
+
+
+def _number(spec: Spec, raw: Any, path: str) -> float | int:
+    kind = "number" if spec.kind == "whole" else spec.kind
+    if isinstance(raw, Mapping | list | tuple):
+        raise fail(path, _came(raw), spec.wanted)
+    try:
+        value = _si(raw, kind, path)
+    except OverflowError as err:
+        raise fail(path, "a number too large", spec.wanted) from err
+    except InputError as err:
+        faults = []
+        for f in err.faults:
+            hint = re.search(r'(: write ".*| \(did you mean .*)\Z', f.wanted)
+            came = f.came.strip('"') if f.came.endswith('without a unit"') else f.came
+            faults.append(Fault(path, came, spec.wanted + (hint[1] if hint else "")))
+        raise InputError(faults) from err
+    if not isinstance(value, float):
+        raise fail(path, _came(raw), f"one value, {spec.wanted}")
+    low, high = spec.limits
+    bad = not math.isfinite(value) or value < low or value > high
+    bad = bad or (spec.low_open and value == low)
+    if spec.kind == "whole":
+        bad = bad or value != int(value) or bool(spec.choices and value not in spec.choices)
+    if bad:
+        raise fail(path, _came(raw), spec.wanted)
+    return int(value) if spec.kind == "whole" else value
+
+
+def _came(raw: Any) -> Any:
+    """A raw value for a message."""
+    if isinstance(raw, pint.Quantity):
+        return f"{raw:~}"
+    if isinstance(raw, Mapping):
+        return _InWords("a table")
+    if isinstance(raw, list | tuple):
+        return _InWords("a list")
+    return raw
+
+
+class _InWords:
+    """Words that are shown without quotes."""
+
+    def __init__(self, words: str):
+        self.words = words
+
+    def __str__(self) -> str:
+        return self.words
+
+
+def _value(spec: Spec, raw: Any, path: str) -> Any:
+    return _text(spec, raw, path) if spec.kind == "text" else _number(spec, raw, path)
+
+
+def _kept(spec: Spec, raw: Any, value: Any) -> Any:
+    """What is kept of a raw value so that it is written back as it came."""
+    if isinstance(raw, str):
+        return raw
+    if type(raw) in (int, float):
+        return raw
+    return _written(value, spec.kind)
+
+
+def _written(value: Any, kind: str) -> Any:
+    """A held value as it is written on a sheet; reading it gives exactly the same number."""
+    if kind in ("text", "whole") or not KINDS[kind].si:
+        return value
+    for system in ("metric", "inch"):
+        unit = getattr(KINDS[kind], system)[0]
+        number = float(show_value(value, kind, system))
+        for digits in (6, 9, 12, 15, 17):
+            text = f"{number:.{digits}g} {unit}"
+            if _si(text, kind) == value:
+                return text
+    return f"{value!r} {KINDS[kind].si}"
+
+
+def _writable(raw: Any, path: str) -> Any:
+    """A copy of a raw zone in which quantities are text and arrays are lists."""
+    if isinstance(raw, Mapping):
+        return {str(k): _writable(v, f"{path}.{_word(k)}") for k, v in raw.items() if v is not None}
+    if isinstance(raw, pint.Quantity):
+        return (
+            f"{float(raw.magnitude)!r} {raw.units}"
+            if np.ndim(raw.magnitude) == 0
+            else [_writable(v, path) for v in raw]
+        )
+    if isinstance(raw, np.ndarray | np.generic):
+        return raw.tolist()
+    if isinstance(raw, list | tuple):
+        return [_writable(v, f"{path}[{n}]") for n, v in enumerate(raw, start=1)]
+    if isinstance(raw, str | int | float | datetime.date | datetime.time):
+        return raw
+    raise fail(path, type(raw).__name__, "text, numbers, lists and tables of them")
+
+
+def _zone_value(raw: Any) -> Any:
+    """A raw zone as something that compares by value: units reduced, order of keys gone."""
+    if isinstance(raw, Mapping):
+        return tuple(sorted((str(k), _zone_value(v)) for k, v in raw.items()))
+    if isinstance(raw, list | tuple):
+        return tuple(_zone_value(v) for v in raw)
+    if isinstance(raw, str):
+        try:
+            base = parse(raw).to_base_units()
+        except InputError:
+            return ("text", raw)
+        return ("quantity", f"{float(base.magnitude):.12g}", str(base.units))
+    if isinstance(raw, int | float) and not isinstance(raw, bool):
+        return ("number", float(raw))
+    return (type(raw).__name__, str(raw))
+
+
+# --------------------------------------------------------------------------- the reader
+def _word(key: object) -> str:
+    """A key for a message, cut and without control marks."""
+    return short(str(key), 40)[1:-1]
+
+
+class _Reader:
+    """Reads a nested raw mapping; collects values by dotted name, kept texts and faults."""
+
+    def __init__(self, raw: Mapping[str, Any]):
+        self.faults: list[Fault] = []
+        self.values: dict[str, Any] = {}
+        self.given: dict[str, Any] = {}
+        self.absent: set[str] = set()
+        for key in raw:
+            if key not in _TOP:
+                hint = near(str(key), _TOP)
+                wanted = "one of the sections " + ", ".join(_TOP) + hint
+                self.faults.append(Fault(_word(key), "an unknown section", wanted))
+        for name in _TOP:
+            self._section(name, raw.get(name))
+        self._pairs()
+        self._look_up()
+        self._cross()
+
+    # -- reading
+    def _section(self, name: str, raw: Any) -> None:
+        specs = _specs(SECTIONS[name])
+        must = [key for key, (_, spec) in specs.items() if spec.required]
+        if raw is None:
+            if must:
+                wanted = f"the section [{name}] with {', '.join(must)}"
+                self.faults.append(Fault(name, "nothing", wanted))
+                self.absent.add(name)
+                return
+            raw = {}
+        if not isinstance(raw, Mapping):
+            self.faults.append(fail(name, _came(raw), f"a section [{name}]").faults[0])
+            self.absent.add(name)
+            return
+        inner = [s.rpartition(".")[2] for s in SECTIONS if s.startswith(f"{name}.")]
+        known = [*specs, *inner]
+        attributes = {attribute: key for key, (attribute, _) in specs.items()}
+        for key in raw:
+            if key not in known:
+                word = attributes.get(str(key), "")
+                hint = f' (did you mean "{word}"?)' if word else near(str(key), known)
+                wanted = f"a field of [{name}]{hint or ': ' + ', '.join(known)}"
+                self.faults.append(Fault(f"{name}.{_word(key)}", "an unknown field", wanted))
+        for key, (_, spec) in specs.items():
+            self._field(f"{name}.{key}", spec, raw.get(key))
+        for key in inner:
+            if raw.get(key) is not None:
+                self.values[f"{name}.{key}"] = True
+                self._section(f"{name}.{key}", raw[key])
+
+    def _field(self, path: str, spec: Spec, raw: Any) -> None:
+        if raw is None:
+            if spec.required:
+                self._missing(path, spec)
+            else:
+                self.values[path] = _held(spec.default, spec.kind)
+            return
+        if spec.kind == "rows":
+            self._rows(path, spec, raw)
+            return
+        try:
+            value = _value(spec, raw, path)
+        except InputError as err:
+            self.faults.extend(err.faults)
+            return
+        self.values[path] = value
+        self.given[path] = _kept(spec, raw, value)
+
+    def _missing(self, path: str, spec: Spec) -> None:
+        self.faults.append(Fault(path, "nothing", f"{spec.wanted} ({spec.help})"))
+
+    def _rows(self, path: str, spec: Spec, raw: Any) -> None:
+        if not isinstance(raw, list | tuple) or not all(isinstance(r, Mapping) for r in raw):
+            came = "a table" if isinstance(raw, Mapping) else raw
+            wanted = f"a list of tables, such as {_toml(spec.example)}"
+            self.faults.append(Fault(path, short(_came(came)), wanted))
+            return
+        before = len(self.faults)
+        if path == "gasket.zones":
+            rows: list[dict[str, Any]] = []
+            try:
+                rows = _writable(raw, path)
+            except InputError as err:
+                self.faults.extend(err.faults)
+            self.faults.extend(_zone_faults(rows, path) if rows else ())
+            if len(self.faults) == before:
+                self.values[path] = tuple(rows)
+                self.given[path] = rows
+            return
+        parts, kept = [], []
+        specs = _specs(ShankPart)
+        for number, row in enumerate(raw, start=1):
+            place = f"{path}[{number}]"
+            for key in row:
+                if key not in specs:
+                    wanted = f"{' and '.join(specs)}{near(str(key), specs)}"
+                    self.faults.append(Fault(f"{place}.{_word(key)}", "an unknown field", wanted))
+            part, text = {}, {}
+            for key, (attribute, inner) in specs.items():
+                if row.get(key) is None:
+                    self._missing(f"{place}.{key}", inner)
+                    continue
+                try:
+                    part[attribute] = _value(inner, row[key], f"{place}.{key}")
+                    text[key] = _kept(inner, row[key], part[attribute])
+                except InputError as err:
+                    self.faults.extend(err.faults)
+            if len(part) == len(specs):
+                parts.append(ShankPart(**part))
+                kept.append(text)
+        if len(self.faults) == before:
+            self.values[path] = tuple(parts)
+            self.given[path] = kept
+
+    # -- what belongs together
+    def _tried(self, path: str) -> bool:
+        """Whether the sheet has the field, good or bad."""
+        return path in self.given or any(
+            f.field == path or f.field.startswith(f"{path}.") for f in self.faults
+        )
+
+    def _pairs(self) -> None:
+        chamber = "engine.chamber" in self.values or self._tried("engine.chamber")
+        ratio = self._tried("engine.compression_ratio")
+        if "engine" not in self.absent and chamber == ratio:
+            self.faults.append(
+                Fault(
+                    "engine.compression_ratio",
+                    "both it and [engine.chamber]" if chamber else "nothing",
+                    "either compression_ratio, such as 9.0, or the section [engine.chamber]",
+                )
+            )
+        if self._tried("charge.altitude"):
+            if self._tried("charge.ambient_pressure"):
+                self.faults.append(
+                    Fault("charge.altitude", "both it and ambient_pressure", "one of the two")
+                )
+            self.values["charge.ambient_pressure"] = None
+        rich, lean = self._tried("fuel.equivalence_ratio"), self._tried("fuel.lambda")
+        if "fuel" not in self.absent and rich == lean:
+            self.faults.append(
+                Fault(
+                    "fuel.equivalence_ratio",
+                    "both it and lambda" if rich else "nothing",
+                    "either equivalence_ratio, such as 1.2, or lambda, such as 0.83",
+                )
+            )
+        if "fasteners" in self.absent:
+            return
+        strengths = _PAIRS[3][1]
+        have = [p for p in strengths if self._tried(p)]
+        if self._tried("fasteners.grade"):
+            if have:
+                names = ", ".join(p.partition(".")[2] for p in have)
+                self.faults.append(
+                    Fault("fasteners.grade", f"both it and {names}", "a grade or the strengths")
+                )
+        elif not have:
+            wanted = 'a grade, such as "10.9", or proof_strength, yield_strength and'
+            self.faults.append(Fault("fasteners.grade", "nothing", f"{wanted} tensile_strength"))
+        else:
+            for path in strengths:
+                if path not in have:
+                    self._missing(path, _specs(Fasteners)[path.partition(".")[2]][1])
+        for key in _NEEDED_BY.get(self.values.get("fasteners.tightening", ""), ()):
+            if not self._tried(f"fasteners.{key}"):
+                self._missing(f"fasteners.{key}", _specs(Fasteners)[key][1])
+
+    # -- tables
+    def _look_up(self) -> None:
+        for path, look in _LOOK_UPS.items():
+            word = self.values.get(path)
+            if word is not None:
+                self._try(path, functools.partial(look, word, path))
+        construction = self.values.get("gasket.construction")
+        if construction is not None and not self._tried("gasket.zones"):
+            self._try("gasket.construction", functools.partial(_construction, construction))
+        thread = self.values.get("fasteners.thread")
+        if thread is not None:
+            self.values["thread"] = _thread(thread, "fasteners.thread")
+        grade = self.values.get("fasteners.grade")
+        if grade is not None:
+            # an unknown grade is told even where the thread is not known; 12 mm stands in
+            size = float(self.values["thread"].diameter) if "thread" in self.values else 0.012
+            self._try("", lambda: _grade(grade, size, "fasteners.grade"))
+        self._strength_of_mixture()
+
+    def _strength_of_mixture(self) -> None:
+        """The fuel's own range of mixture strength and its shares."""
+        v = self.values
+        rich, lean = v.get("fuel.equivalence_ratio"), v.get("fuel.lambda")
+        if v.get("fuel.name") is None or (rich is None) == (lean is None):
+            return
+        ratio = float(rich or 0) if lean is None else 1 / lean
+        path = "fuel.equivalence_ratio" if lean is None else "fuel.lambda"
+        shares = v.get("fuel.ethanol_share"), v.get("fuel.nitromethane_share")
+        self._try("", lambda: _mixture(v["fuel.name"], ratio, *shares, path))
+
+    def _try(self, path: str, call: Callable[[], Any]) -> None:
+        try:
+            result = call()
+        except InputError as err:
+            self.faults.extend(err.faults)
+            self.values.pop(path, None)
+            return
+        if path:
+            self.values[path] = result
+
+    # -- one against another
+    def _cross(self) -> None:
+        v = self.values
+        system = _system(self.given.get("engine.bore"))
+
+        def has(*paths: str) -> bool:
+            return all(v.get(p) is not None for p in paths)
+
+        def length(value: float) -> str:
+            return show(value, "length", system)
+
+        def larger(path: str, than: str, words: str, equal: bool = False) -> None:
+            if has(path, than) and not (v[path] > v[than] or (equal and v[path] == v[than])):
+                limit = f"{words}, {length(v[than])}"
+                wanted = f"{'not less than' if equal else 'more than'} {limit}"
+                self.faults.append(Fault(path, self._shown(path), wanted))
+
+        if has("engine.cylinders", "engine.heads") and v["engine.cylinders"] % v["engine.heads"]:
+            wanted = f"a number that divides the {v['engine.cylinders']} cylinders evenly"
+            self.faults.append(Fault("engine.heads", str(v["engine.heads"]), wanted))
+        if has("engine.rod_length", "engine.stroke") and not (
+            v["engine.rod_length"] > v["engine.stroke"] / 2
+        ):
+            wanted = f"more than half the stroke, {length(v['engine.stroke'] / 2)}"
+            self.faults.append(Fault("engine.rod_length", self._shown("engine.rod_length"), wanted))
+        around, on = "fasteners.around_bore", "fasteners.on_head"
+        if has(around, on) and v[around] > v[on]:
+            wanted = f"not more than on_head, {v[on]}"
+            self.faults.append(Fault(around, str(v[around]), wanted))
+        larger("gasket.bore", "engine.bore", "the cylinder bore", equal=True)
+        larger("gasket.seal_diameter", "engine.bore", "the cylinder bore", equal=True)
+        larger("gasket.seal_diameter", "gasket.bore", "the opening of the gasket", equal=True)
+        larger("fasteners.bolt_circle", "gasket.seal_diameter", "the seal diameter")
+        larger("fasteners.bearing_diameter", "fasteners.hole_diameter", "the hole")
+        if has("thread"):
+            v["nominal"] = float(v["thread"].diameter)
+            larger("fasteners.hole_diameter", "nominal", "the thread")
+        grip = ("fasteners.grip_head", "fasteners.grip_block")
+        shank = v.get("fasteners.shank") or ()
+        if shank and has(*grip):
+            total, whole = sum(p.length for p in shank), v[grip[0]] + v[grip[1]]
+            if total > whole * (1 + 1e-9):
+                wanted = f"not more than grip_head and grip_block together, {length(whole)}"
+                self.faults.append(Fault("fasteners.shank", f"{length(total)} in all", wanted))
+        hole = v.get("fasteners.hole_diameter")
+        for number, part in enumerate(shank, start=1):
+            if hole is not None and part.diameter >= hole:
+                path = f"fasteners.shank[{number}].diameter"
+                wanted = f"less than the hole, {length(hole)}"
+                self.faults.append(Fault(path, length(part.diameter), wanted))
+        names = ("proof_strength", "yield_strength", "tensile_strength")
+        for lower, upper in itertools.pairwise(names):
+            low, high = f"fasteners.{lower}", f"fasteners.{upper}"
+            if has(low, high) and v[low] > v[high]:
+                wanted = f"not more than {upper}, {self._shown(high)}"
+                self.faults.append(Fault(low, self._shown(low), wanted))
+        self._volumes(has, length)
+
+    def _volumes(self, has: Callable[..., bool], length: Callable[[float], str]) -> None:
+        v = self.values
+        clearance, thickness = "engine.chamber.deck_clearance", "gasket.compressed_thickness"
+        if has(clearance, thickness) and v[clearance] + v[thickness] <= 0:
+            wanted = f"a piston that stands proud by less than the gasket, {length(v[thickness])}"
+            self.faults.append(Fault(clearance, self._shown(clearance), wanted))
+            return
+        parts = (
+            "engine.bore",
+            "engine.stroke",
+            "engine.chamber.chamber_volume",
+            "gasket.bore",
+            thickness,
+            clearance,
+            "engine.chamber.piston_volume",
+        )
+        if not has(*parts):
+            return
+        wanted = "volumes that make a compression ratio above 1 to 25"
+        try:
+            ratio = _ratio_from_parts(*(v[p] for p in parts))
+        except (InputError, ZeroDivisionError):
+            ratio = math.nan
+        if not 1 < ratio <= 25:
+            came = f"{ratio:.3g}" if ratio > 0 else "volumes that leave no room above the piston"
+            self.faults.append(Fault("engine.chamber", came, wanted))
+
+    def _shown(self, path: str) -> str:
+        if path in self.given:
+            return short(self.given[path])
+        return short(_all_specs()[path].default)
+
+    # -- out
+    def build(self) -> Build:
+        if self.faults:
+            raise InputError(self.faults)
+        parts: dict[str, Any] = {}
+        for name in reversed(SECTIONS):
+            if name == "engine.chamber" and name not in self.values:
+                continue
+            section = SECTIONS[name]
+            held = {a: self.values[f"{name}.{k}"] for k, (a, _) in _specs(section).items()}
+            if name == "gasket":
+                held["_zone_values"] = _zone_value(held["zones"])
+            if name == "engine":
+                held["chamber"] = parts.pop("engine.chamber", None)
+            parts[name] = section(**held)
+        return Build(**parts, _given=self.given)
+
+
+def _ratio_from_parts(*parts: float) -> float:
+    from sealkit.pressure import geometry
+
+    return float(geometry.compression_ratio_from_parts.si(*parts))
+
+
+def _system(bore: Any) -> str:
+    """The shop system of a sheet, told by how its bore is written."""
+    if isinstance(bore, str):
+        try:
+            if str(parse(bore).units) in ("inch", "thou", "foot"):
+                return "inch"
+        except InputError:
+            pass
+    return "metric"
+
+
+# --------------------------------------------------------------------------- the build
+@dataclass(frozen=True, kw_only=True)
+class Build:
+    """One build: every section of the sheet, in plain SI.
+
+    Made by `load`, `loads`, `from_dict` or `demo`, never half valid. Two builds are equal when
+    their values are, however the values are written. A build never changes: `vary` gives a new one.
+    """
+
+    sheet: Sheet
+    engine: Engine
+    charge: Charge
+    fuel: Fuel
+    burn: Burn
+    fasteners: Fasteners
+    head: Head
+    block: Block
+    gasket: Gasket
+    _given: dict[str, Any] = dataclasses.field(default_factory=dict, compare=False, repr=False)
+
+    @property
+    def compression_ratio(self) -> float:
+        """Geometric compression ratio, as given or from the volumes of [engine.chamber].
+
+        The gasket's opening and compressed thickness come from [gasket].
+        """
+        e, c = self.engine, self.engine.chamber
+        if e.compression_ratio is not None:
+            return e.compression_ratio
+        if c is None:
+            raise fail("engine.compression_ratio", _InWords("nothing"), "a ratio or the volumes")
+        return _ratio_from_parts(
+            e.bore,
+            e.stroke,
+            c.chamber_volume,
+            self.gasket.bore,
+            self.gasket.compressed_thickness,
+            c.deck_clearance,
+            c.piston_volume,
+        )
+
+    @property
+    def bores_per_head(self) -> int:
+        """Number of bores under one head."""
+        return self.engine.cylinders // self.engine.heads
+
+    @property
+    def system(self) -> str:
+        """ "inch" if the sheet gives its bore in inches, else "metric"."""
+        return _system(self._given.get("engine.bore"))
+
+    def get(self, path: str) -> Any:
+        """The value of a field by its dotted name: a quantity, a plain number, a text or None.
+
+        Raises
+        ------
+        InputError
+            if there is no such field.
+        """
+        known = _all_specs()
+        if path not in known:
+            raise fail(str(path), _InWords("an unknown field"), _dotted(str(path)))
+        kind = known[path].kind
+        value = self._held(path)
+        return from_si(value, kind) if kind in KINDS and value is not None else value
+
+    def _held(self, path: str) -> Any:
+        name, _, key = path.rpartition(".")
+        part: Any = self
+        for step in name.split("."):
+            part = getattr(part, step)
+        return None if part is None else getattr(part, _specs(SECTIONS[name])[key][0])
+
+    def _raw(self) -> dict[str, dict[str, Any]]:
+        """The sheet as nested raw values: own text where it still holds, defaults left out."""
+        out: dict[str, dict[str, Any]] = {}
+        for path, spec in fields():
+            name, _, key = path.rpartition(".")
+            value = self._held(path)
+            raw = self._text_of(path, spec, value)
+            if raw is None:
+                continue
+            place: dict[str, Any] = out
+            for step in name.split("."):
+                place = place.setdefault(step, {})
+            place[key] = raw
+        return out
+
+    def _text_of(self, path: str, spec: Spec, value: Any) -> Any:
+        kept = self._given.get(path)
+        if path == "gasket.zones":
+            return copy.deepcopy(list(value)) or None
+        if spec.kind == "rows":
+            return self._shank_text(value, kept) or None
+        if value is None:
+            return None
+        if kept is not None:
+            same = _value(spec, kept, path)
+            if path in _LOOK_UPS:
+                same = _LOOK_UPS[path](same, path)
+            if same == value or (path == "gasket.construction" and same.casefold() == value):
+                return kept
+        default = spec.default
+        if default is not None and not spec.required and value == _value(spec, default, path):
+            return None
+        return _written(value, spec.kind)
+
+    @staticmethod
+    def _shank_text(value: tuple[ShankPart, ...], kept: Any) -> list[dict[str, Any]]:
+        rows = []
+        specs = _specs(ShankPart)
+        for number, part in enumerate(value):
+            row = {}
+            for key, (attribute, spec) in specs.items():
+                held = getattr(part, attribute)
+                own = kept[number].get(key) if kept and number < len(kept) else None
+                if own is not None and _value(spec, own, key) == held:
+                    row[key] = own
+                else:
+                    row[key] = _written(held, spec.kind)
+            rows.append(row)
+        return rows
+
+    # -- changing
+    def vary(self, changes: Mapping[str, Any] | None = None, /, **more: Any) -> Build:
+        """A new build with some fields changed.
+
+        Parameters
+        ----------
+        changes : dotted name -> text, quantity or (for plain kinds) number; None takes the field
+            off the sheet, so that its default holds again. Of two fields that exclude each other
+            (``fuel.lambda`` and ``fuel.equivalence_ratio``), the one changed drives out the other.
+
+        Returns
+        -------
+        Build
+
+        Raises
+        ------
+        InputError
+            listing every fault, by dotted name, as `load` does.
+        """
+        wishes = {**(changes or {}), **more}
+        raw = self._raw()
+        faults: list[Fault] = []
+        for one, other in _PAIRS:
+            for new, old in ((one, other), (other, one)):
+                if _touches(wishes, new) and not _touches(wishes, old):
+                    for path in old:
+                        _put(raw, path, None)
+        for path, value in wishes.items():
+            if "." not in path or path.split(".")[0] not in _TOP or not _put(raw, path, value):
+                faults.append(Fault(_word(path), "an unknown field", _dotted(path)))
+        try:
+            build = _Reader(raw).build()
+        except InputError as err:
+            raise InputError([*faults, *err.faults]) from None
+        if faults:
+            raise InputError(faults)
+        return build
+
+    # -- writing
+    def dumps(self) -> str:
+        """The sheet as TOML text. Fields that stand at their default and were not given are left
+        out; given fields keep their own text. Comments are not kept."""
+        lines: list[str] = []
+        raw = self._raw()
+        for name in SECTIONS:
+            part: Any = raw
+            for step in name.split("."):
+                part = part.get(step) if part else None
+            if not part:
+                continue
+            plain = {k: v for k, v in part.items() if not isinstance(v, dict) and k != "zones"}
+            if plain:
+                lines += ["", f"[{name}]"]
+                lines += [f"{_toml_key(k)} = {_toml(v)}" for k, v in plain.items()]
+            for zone in part.get("zones", ()):
+                lines += ["", f"[[{name}.zones]]"]
+                lines += [f"{_toml_key(k)} = {_toml(v)}" for k, v in zone.items()]
+        return "\n".join(lines[1:]) + "\n"
+
+    def save(self, path: str | os.PathLike[str]) -> Path:
+        """Write the sheet; the file is either the old one or the whole new one, never a part.
+
+        Returns
+        -------
+        the path written
+
+        Raises
+        ------
+        InputError
+            if the file cannot be written.
+        """
+        text = self.dumps()
+        target = Path(os.path.realpath(Path(path).expanduser()))
+        shown = short(str(path))
+        if target.is_dir():
+            raise InputError(Fault("file", f"the folder {shown}", "the name of a file"))
+        spare = target.with_name(f".{target.name[:100]}.{secrets.token_hex(4)}.tmp")
+        try:
+            with spare.open("x", encoding="utf-8", newline="\n") as handle:
+                handle.write(text)
+                handle.flush()
+                os.fsync(handle.fileno())
+            if target.exists():
+                shutil.copymode(target, spare)
+            os.replace(spare, target)
+        except (OSError, ValueError) as err:
+            reason = getattr(err, "strerror", None) or str(err)
+            wanted = "a file in a folder that can be written to"
+            raise InputError(Fault("file", f"{shown} ({reason})", wanted)) from err
+        finally:
+            spare.unlink(missing_ok=True)
+        return target
+
+    # -- showing
+    def to_dict(self, system: str = "metric") -> dict[str, Any]:
+        """The whole sheet, defaults included, as nested text in the shop's units.
+
+        Rounded for reading; fields that are not used are left out. Zones stay as written.
+        """
+        out: dict[str, Any] = {}
+        for path, spec in fields():
+            value = self._held(path)
+            if value is None:
+                continue
+            name, _, key = path.rpartition(".")
+            place = out
+            for step in name.split("."):
+                place = place.setdefault(step, {})
+            if path == "gasket.zones":
+                place[key] = copy.deepcopy(list(value))
+            elif spec.kind == "rows":
+                place[key] = [
+                    {
+                        k: _readable(getattr(p, a), s.kind, system)
+                        for k, (a, s) in _specs(ShankPart).items()
+                    }
+                    for p in value
+                ]
+            else:
+                place[key] = _readable(value, spec.kind, system)
+        return out
+
+    def html(self, system: str | None = None) -> str:
+        """A small table of the build; in the sheet's own shop system unless one is given."""
+        d = self.to_dict(system or self.system)
+        e, f, g, c = d["engine"], d["fasteners"], d["gasket"], d["charge"]
+        mixture = (
+            f"lambda {d['fuel']['lambda']}"
+            if "lambda" in d["fuel"]
+            else f"equivalence ratio {d['fuel']['equivalence_ratio']}"
+        )
+        how = [f["tightening"]] + [f[k] for k in _NEEDED_BY[f["tightening"]]]
+        rows = {
+            "engine": f"{e['cylinders']} cylinders, {e['strokes']}-stroke, "
+            f"{e['bore']} × {e['stroke']}, compression {self.compression_ratio:.2f}:1",
+            "load point": f"{e['speed']}, boost {c['boost']}",
+            "fuel": f"{d['fuel']['name']}, {mixture}",
+            "burn": f"half burnt {d['burn']['half_burnt']} after top dead centre, "
+            f"10 to 90 % in {d['burn']['duration']}",
+            "fasteners": f"{f['on_head']} {f['kind']}s {f['thread']} on a head, "
+            f"{f['around_bore']} around a bore; {', '.join(how)}",
+            "head and block": f"{d['head']['material']}, {d['block']['material']}",
+            "gasket": f"{g['construction']}, seal diameter {g['seal_diameter']}, "
+            f"{g['compressed_thickness']} compressed",
+            "numbers": d["sheet"]["status"],
+        }
+        if d["sheet"]["note"]:
+            rows["note"] = d["sheet"]["note"]
+        cells = "".join(
+            f'<tr><th scope="row">{html.escape(k)}</th><td>{html.escape(v)}</td></tr>'
+            for k, v in rows.items()
+        )
+        name = html.escape(d["sheet"]["name"])
+        return f"<table><caption>{name}</caption><tbody>{cells}</tbody></table>"
+
+    def _repr_html_(self) -> str:
+        return self.html()
+
+
+def _readable(value: Any, kind: str, system: str) -> str:
+    if kind in ("text", "whole"):
+        return str(value)
+    return f"{value:.6g}" if kind == "number" else show(value, kind, system)
+
+
+def _touches(wishes: Mapping[str, Any], paths: tuple[str, ...]) -> bool:
+    return any(
+        value is not None and any(w == p or w.startswith(f"{p}.") for p in paths)
+        for w, value in wishes.items()
+    )
+
+
+def _put(raw: dict[str, Any], path: str, value: Any) -> bool:
+    """Set (or with None take away) a raw value; False if the way leads through a value."""
+    *steps, key = path.split(".")
+    place: Any = raw
+    for step in steps:
+        if not isinstance(place, dict):
+            return False
+        if step not in place:
+            if value is None:
+                return True
+            place[step] = {}
+        place = place[step]
+    if not isinstance(place, dict):
+        return False
+    if value is None:
+        place.pop(key, None)
+    else:
+        place[key] = value
+    return True
+
+
+def _dotted(path: str) -> str:
+    """What a dotted name should be, with the nearest one."""
+    known = list(_all_specs())
+    last = path.rpartition(".")[2]
+    same = [p for p in known if p.rpartition(".")[2] == last]
+    hint = f' (did you mean "{same[0]}"?)' if same else near(path, known)
+    return f'the dotted name of a field, such as "charge.boost"{hint}'
+
+
+# --------------------------------------------------------------------------- the writer
+_BARE = re.compile(r"[A-Za-z0-9_-]+\Z")
+
+
+def _toml_key(key: str) -> str:
+    return key if _BARE.match(key) else _toml(key)
+
+
+def _toml(value: Any) -> str:
+    """A value as TOML on one line."""
+    if isinstance(value, str):
+        body = value.replace("\\", "\\\\").replace('"', '\\"')
+        body = body.replace("\n", "\\n").replace("\t", "\\t").replace("\r", "\\r")
+        return '"' + re.sub(r"[\x00-\x1f\x7f]", lambda m: f"\\u{ord(m[0]):04X}", body) + '"'
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return str(int(value))
+    if isinstance(value, float):
+        return repr(float(value))
+    if isinstance(value, datetime.date | datetime.time):
+        return value.isoformat()
+    if isinstance(value, Mapping):
+        inner = ", ".join(f"{_toml_key(str(k))} = {_toml(v)}" for k, v in value.items())
+        return f"{{ {inner} }}" if inner else "{}"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(_toml(v) for v in value)}]"
+    raise TypeError(f"a sheet cannot hold {type(value).__name__}")
+
+
+# --------------------------------------------------------------------------- reading sheets
+def from_dict(raw: Mapping[str, Any]) -> Build:
+    """A build from nested mappings: section -> field -> text, quantity or plain number.
+
+    Raises
+    ------
+    InputError
+        listing every fault by dotted name.
+    """
+    if not isinstance(raw, Mapping):
+        raise fail("sheet", _came(raw), "sections with fields")
+    return _Reader(raw).build()
+
+
+def loads(text: str) -> Build:
+    """A build from the text of a sheet.
+
+    Raises
+    ------
+    InputError
+        listing every fault by dotted name, or the line that is not TOML.
+    """
+    if not isinstance(text, str):
+        raise fail("sheet", _came(text), "the text of a build sheet")
+    if len(text) > _LARGEST:
+        raise InputError(Fault("sheet", "more than a million characters", "a build sheet"))
+    text = text.removeprefix("\ufeff")
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as err:
+        raise InputError(_syntax(text, str(err))) from err
+    except RecursionError as err:
+        raise InputError(Fault("sheet", "lists nested too deep", "a build sheet")) from err
+    except ValueError as err:
+        raise InputError(Fault("sheet", "a number too long or a bad date", "valid TOML")) from err
+    return _Reader(raw).build()
+
+
+def _syntax(text: str, message: str) -> Fault:
+    place = re.search(r"\s*\(at line (\d+), column (\d+)\)", message)
+    lines = text.splitlines()
+    hint = 'a value with a unit stands in quotes, such as bore = "86 mm"'
+    if place is None:
+        what = message.replace("(at end of document)", "at the end of the sheet").lower()
+        return Fault("sheet", what, f"valid TOML; {hint}")
+    number = int(place[1])
+    line = lines[number - 1].strip() if number <= len(lines) else ""
+    what = message[: place.start()].lower()
+    return Fault(f"line {number}", short(line), f"valid TOML ({what}, column {place[2]}); {hint}")
+
+
+def load(path: str | os.PathLike[str]) -> Build:
+    """A build from a sheet on disk.
+
+    Raises
+    ------
+    InputError
+        if there is no such file, it cannot be read or is not UTF-8 text; otherwise as `loads`.
+    """
+    shown = short(str(path))
+    wanted = 'a build sheet, a TOML text file such as "four.toml"'
+    try:
+        file = Path(path).expanduser()
+        if file.is_dir():
+            raise InputError(Fault("file", f"the folder {shown}", wanted))
+        with file.open("rb") as handle:
+            data = handle.read(_LARGEST + 1)
+    except FileNotFoundError as err:
+        raise InputError(Fault("file", f"{shown}, which is not there", wanted)) from err
+    except InputError:
+        raise
+    except (OSError, ValueError, TypeError, RuntimeError) as err:
+        reason = getattr(err, "strerror", None) or str(err)
+        raise InputError(Fault("file", f"{shown} ({reason})", wanted)) from err
+    if len(data) > _LARGEST:
+        raise InputError(Fault("file", f"{shown}, more than a million bytes", wanted))
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError as err:
+        line = data[: err.start].count(b"\n") + 1
+        came = f"{shown}, which is not UTF-8 text (line {line})"
+        raise InputError(Fault("file", came, wanted + ", saved as UTF-8")) from err
+    return loads(text)
+
+
+def demos() -> list[str]:
+    """Names of the demonstration builds."""
+    return sorted(p.stem for p in (resources.course_root() / "data" / "builds").glob("*.toml"))
+
+
+def demo(name: str) -> Build:
+    """A demonstration build by its name; its numbers are invented.
+
+    Raises
+    ------
+    InputError
+        if there is none of this name.
+    """
+    known = demos()
+    if name not in known:
+        raise fail("demo", str(name), f"one of {', '.join(known)}{near(str(name), known)}")
+    return load(resources.data_file("builds", f"{name}.toml"))
+
+
+def template() -> str:
+    """An empty build sheet to fill in: every field as a comment, with what it is and its range."""
+    lines = [
+        "# Build sheet. Take away the # in front of a line and put in your own value.",
+        '# A value with a unit stands in quotes, such as "86 mm" or "3.386 in".',
+    ]
+    for name, section in SECTIONS.items():
+        heading = f"[{name}]"
+        lines += ["", f"# {(section.__doc__ or '').splitlines()[0]}"]
+        if name == "engine.chamber":
+            lines.append("# Instead of engine.compression_ratio; take away the # of the heading.")
+            heading = f"# {heading}"
+        lines += [heading, ""]
+        for key, (_, spec) in _specs(section).items():
+            if spec.required:
+                need = "required"
+            elif spec.condition:
+                need = spec.condition
+            elif spec.default in (None, "", ()):
+                need = "may be left out"
+            else:
+                need = f"{_toml(spec.default)} if left out"
+            if spec.condition and spec.default is not None:
+                need += f"; {_toml(spec.default)} if both are left out"
+            lines.append(f"# {spec.help}; {need}")
+            if spec.choices:
+                lines.append(f"# {spec.wanted}")
+            elif spec.range:
+                lines.append(f"# {spec.range}")
+            lines.append(f"# {key} = {_toml(spec.example)}")
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,127 @@
+"""The command ``sealkit``: a report on a build sheet, the course in JupyterLab, a blank sheet.
+
+Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold, 2 bad input.
+"""
+
+from __future__ import annotations
+
+import argparse
+import subprocess
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from sealkit import __version__
+from sealkit.errors import InputError, fail
+
+HOLDS, FAILS, BAD_INPUT = 0, 1, 2
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="sealkit",
+        description="How the pressure of a boosted engine is kept inside the cylinder: "
+        "report on a build, and the course.",
+        epilog="Exit codes: 0 holds, 1 does not hold, 2 bad input. For teaching and first "
+        "estimates; torque, fasteners and clearances come from the engine's own data.",
+    )
+    parser.add_argument("--version", action="version", version=f"sealkit {__version__}")
+    commands = parser.add_subparsers(dest="command", required=True)
+
+    report = commands.add_parser("report", help="work out a build sheet and say whether it holds")
+    report.add_argument("file", help="build sheet (TOML), or the name of a demo build")
+    report.add_argument("--units", choices=("metric", "inch"), help="default: as the bore is given")
+    report.add_argument("--page", help="where the page to print goes (default: beside this, .html)")
+    report.add_argument("--no-page", action="store_true", help="print only")
+
+    lab = commands.add_parser("lab", help="open the course in JupyterLab")
+    lab.add_argument(
+        "--folder",
+        help="unpack the course here (default from an installed package: "
+        "sealkit-course in the current folder)",
+    )
+    lab.add_argument("--no-browser", action="store_true", help="start the server only")
+    lab.add_argument("rest", nargs="*", help="after --, passed on to JupyterLab")
+
+    sheet = commands.add_parser("sheet", help="write a build sheet to fill in")
+    sheet.add_argument("file", help="new file (never overwritten)")
+    sheet.add_argument("--demo", help="start from this demo build")
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run the command; returns the exit code."""
+    args = _parser().parse_args(argv)
+    try:
+        return {"report": _report, "lab": _lab, "sheet": _sheet}[args.command](args)
+    except InputError as err:
+        print(
+            f"sealkit: {len(err.faults)} thing{'s' * (len(err.faults) > 1)} to put right:",
+            file=sys.stderr,
+        )
+        for fault in err.faults:
+            print(f"  {fault}", file=sys.stderr)
+        return BAD_INPUT
+    except BrokenPipeError:
+        return BAD_INPUT
+
+
+def _report(args: argparse.Namespace) -> int:
+    from sealkit import build, report
+    from sealkit.course import write_whole
+
+    name = args.file
+    sheet = (
+        build.demo(name) if name in build.demos() and not Path(name).exists() else build.load(name)
+    )
+    result = report.run(sheet)
+    system = args.units or sheet.system
+    print(result.text(system))
+    if not args.no_page:
+        page = Path(args.page or f"{Path(name).stem}-report.html")
+        try:
+            write_whole(page, result.page(system).encode())
+        except OSError as err:
+            raise fail("page", str(page), f"a file that can be written ({err.strerror})") from err
+        print(f"\npage to print: {page}")
+    return HOLDS if result.holds else FAILS
+
+
+def _lab(args: argparse.Namespace) -> int:
+    from sealkit.course import have_lab, lesson_folder
+
+    folder, done = lesson_folder(args.folder)
+    if done is not None:
+        print(f"course in {done.folder}: {len(done.written)} files written")
+        for name in done.kept:
+            print(f"  kept your changed {name}")
+    if not have_lab():
+        raise fail("JupyterLab", "not installed", 'pip install "sealkit[lab]"')
+    first = next(iter(sorted(folder.glob("00*.ipynb"))), folder)
+    command = [sys.executable, "-m", "jupyterlab", str(first)]
+    if args.no_browser:
+        command.append("--no-browser")
+    try:
+        return subprocess.call([*command, *args.rest])
+    except KeyboardInterrupt:
+        return HOLDS
+
+
+def _sheet(args: argparse.Namespace) -> int:
+    from sealkit import build
+    from sealkit.course import write_whole
+
+    path = Path(args.file)
+    if path.exists():
+        raise fail("file", str(path), "a new file; this one is there and is left alone")
+    text = build.demo(args.demo).dumps() if args.demo else build.template()
+    try:
+        write_whole(path, text.encode())
+    except OSError as err:
+        raise fail("file", str(path), f"a file that can be written ({err.strerror})") from err
+    print(f"wrote {path}")
+    return HOLDS
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,115 @@
+"""The course on the learner's disk: unpack it, and never overwrite what the learner changed."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path
+
+from sealkit.errors import fail
+from sealkit.resources import course_root
+
+_RECORD = ".course-files.json"
+_PARTS = ("notebooks", "data")
+
+
+@dataclass(frozen=True)
+class Unpacked:
+    """What unpacking did: files written, files left alone because the learner changed them."""
+
+    folder: Path
+    written: tuple[str, ...]
+    kept: tuple[str, ...]
+
+
+def _digest(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
+def write_whole(path: Path, data: bytes) -> None:
+    """Write a file so that it is there whole or not at all."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "wb") as out:
+            out.write(data)
+        os.chmod(name, 0o644)
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def unpack(folder: Path) -> Unpacked:
+    """Copy notebooks and data into `folder`; a file the learner changed is left as it is.
+
+    A file that was unpacked before and not changed since is brought up to date.
+
+    Raises
+    ------
+    InputError
+        if the folder cannot be written.
+    """
+    root = course_root()
+    record_path = folder / _RECORD
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        record: dict[str, str] = {}
+        if record_path.is_file():
+            try:
+                loaded = json.loads(record_path.read_text(encoding="utf-8"))
+                record = {str(k): str(v) for k, v in loaded.items()}
+            except (ValueError, AttributeError):
+                record = {}  # without a record every file there counts as the learner's
+        written, kept = [], []
+        for part in _PARTS:
+            for source in sorted((root / part).rglob("*")):
+                if not source.is_file() or any(
+                    p.startswith((".", "__")) for p in source.parts[-2:]
+                ):
+                    continue
+                name = source.relative_to(root).as_posix()
+                target = folder / name
+                fresh = _digest(source)
+                if target.exists():
+                    current = _digest(target)
+                    if current == fresh:
+                        record[name] = fresh
+                        continue
+                    if current != record.get(name):
+                        kept.append(name)
+                        continue
+                target.parent.mkdir(parents=True, exist_ok=True)
+                write_whole(target, source.read_bytes())
+                record[name] = fresh
+                written.append(name)
+        write_whole(record_path, json.dumps(record, indent=1, sort_keys=True).encode())
+    except OSError as err:
+        raise fail("folder", str(folder), f"a folder that can be written ({err.strerror})") from err
+    return Unpacked(folder, tuple(written), tuple(kept))
+
+
+def lesson_folder(wanted: str | None = None) -> tuple[Path, Unpacked | None]:
+    """Where the lessons are opened: the checkout's notebooks, or an unpacked copy.
+
+    A checkout is used as it stands unless a folder is asked for.
+    """
+    root = course_root()
+    if wanted is None and (root / "pyproject.toml").is_file():
+        return root / "notebooks", None
+    done = unpack(Path(wanted or "sealkit-course").expanduser())
+    return done.folder / "notebooks", done
+
+
+def have_lab() -> bool:
+    """Whether JupyterLab can be started."""
+    return shutil.which("jupyter-lab") is not None or _has_module("jupyterlab")
+
+
+def _has_module(name: str) -> bool:
+    from importlib.util import find_spec
+
+    return find_spec(name) is not None

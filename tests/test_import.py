@@ -1,0 +1,17 @@
+"""What `import sealkit` and the physics pull in."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+HEAVY = ("plotly", "ipywidgets", "anywidget", "skfem", "pandas", "IPython", "cantera", "CoolProp")
+
+
+@pytest.mark.parametrize("module", ["sealkit", "sealkit.build", "sealkit.report", "sealkit.cli"])
+def test_heavy_libraries_stay_out(module: str) -> None:
+    code = f"import sys, {module}; print(*[m for m in {HEAVY!r} if m in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == []
