@@ -301,7 +301,7 @@ class Charge:
         between=(0.2, 1.5),
     )
     residual_fraction: float = entry(
-        "fraction", "burnt gas left from the last cycle, by mass", 0.04, 0.04, between=(0, 0.4)
+        "fraction", "burnt gas left from the last cycle, by mass", 0.04, 0.04, between=(0, 0.2)
     )
     evaporated_share: float = entry(
         "fraction",
@@ -1140,6 +1140,19 @@ class _Reader:
         if has(around, on) and v[around] > v[on]:
             wanted = f"not more than on_head, {v[on]}"
             self.faults.append(Fault(around, str(v[around]), wanted))
+        elif has(around, on, "engine.cylinders", "engine.heads") and not (
+            v["engine.cylinders"] % v["engine.heads"]
+        ):
+            # between two bores at most half of those round one stand in common
+            bores = v["engine.cylinders"] // v["engine.heads"]
+            most = bores * v[around]
+            least = most - (bores - 1) * (v[around] // 2)
+            if not least <= v[on] <= most:
+                wanted = (
+                    f"{least} to {most} for {bores} bore{'s' * (bores > 1)} with {v[around]} round "
+                    "each, neighbours sharing"
+                )
+                self.faults.append(Fault(on, str(v[on]), wanted))
         larger("gasket.bore", "engine.bore", "the cylinder bore", equal=True)
         larger("gasket.seal_diameter", "engine.bore", "the cylinder bore", equal=True)
         larger("gasket.seal_diameter", "gasket.bore", "the opening of the gasket", equal=True)

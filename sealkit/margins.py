@@ -78,12 +78,14 @@ class Case:
     low, high : the joint as assembled with the low and the high end of the preload
     yields_on_purpose : whether the tightening method takes the fastener to yield
     proof, yield_strength : of the fastener, Pa
-    stress_area : of the thread, m**2
+    section, area : name and area of its weakest section, m**2
     tightening_stress : combined stress while tightening to the high preload, Pa
+    permanent_stretch, stretch_limit : stretch past yield while tightening and what is allowed, m
     strip_load : pull that strips the engaged thread, N
     bearing_area : contact under the bolt head or nut, m**2
     bearing_limit : pressure the head's material stands there, Pa
-    sources : (source, status) by key "strength", "strip", "bearing"
+    under : what presses on the head, in words
+    sources : (source, status, note) by key "strength", "stretch", "strip", "bearing"
     """
 
     joint: Joint
@@ -92,12 +94,16 @@ class Case:
     yields_on_purpose: bool
     proof: float
     yield_strength: float
-    stress_area: float
+    section: str
+    area: float
     tightening_stress: float
+    permanent_stretch: float
+    stretch_limit: float
     strip_load: float
     bearing_area: float
     bearing_limit: float
-    sources: dict[str, tuple[str, str]]
+    under: str
+    sources: dict[str, tuple[str, str, str]]
 
 
 def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
@@ -189,19 +195,19 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
     rows.append(
         Limit(
             "lift-off",
-            "gas force against the clamp of one bore",
+            "gas force against the force that takes the last clamp",
             "clamp",
             at(low.gas_force),
-            one(case.joint.bolts * case.low.preload[0]),
+            one(case.joint.separation(case.low)[0] * case.joint.gas_area),
             "force",
             f"{LOW}, {PEAK}",
-            "force balance of the joint",
+            "force balance of the joint with its bolt, member and gasket springs",
             "computed",
-            "the trade wants about three times the gas force (common practice, no source)",
+            "",
             "the gas lifts the head off the gasket",
         )
     )
-    strength = case.sources["strength"]
+    source, status, note = case.sources["strength"]
     if not case.yields_on_purpose:
         rows.append(
             Limit(
@@ -212,9 +218,24 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
                 case.yield_strength,
                 "stress",
                 f"{HIGH}, {ASSEMBLY}",
-                *strength,
-                "twist leaves the shank after tightening",
+                source,
+                status,
+                f"on the {case.section}, nominal friction; twist leaves after tightening",
                 "the fastener stretches for good while it is tightened",
+            )
+        )
+    if case.permanent_stretch > 0:
+        rows.append(
+            Limit(
+                "permanent stretch",
+                "stretch past yield while tightening",
+                "fasteners",
+                case.permanent_stretch,
+                case.stretch_limit,
+                "length",
+                f"nominal preload, {ASSEMBLY}",
+                *case.sources["stretch"],
+                "the fastener is stretched too far to be trusted",
             )
         )
     allowed, word = (
@@ -225,12 +246,13 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
             "fastener",
             f"fastener pull against its {word}",
             "fasteners",
-            at(np.asarray(high.bolt_force) / case.stress_area),
+            at(np.asarray(high.bolt_force) / case.area),
             allowed,
             "stress",
-            f"{HIGH}, {PEAK}",
-            *strength,
-            "",
+            f"{HIGH}, before losses, {PEAK}",
+            source,
+            status,
+            f"on the {case.section}" + (f"; {note}" if note else ""),
             "the fasteners stretch for good and the clamp is gone afterwards",
         )
     )
@@ -242,24 +264,22 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
             at(high.bolt_force),
             case.strip_load,
             "force",
-            f"{HIGH}, {PEAK}",
+            f"{HIGH}, before losses, {PEAK}",
             *case.sources["strip"],
-            "",
             "the threads pull out of the block",
         )
     )
     rows.append(
         Limit(
             "bearing",
-            "pressure under the bolt head or nut",
+            f"pressure under the {case.under}",
             "head under the fasteners",
             at(np.asarray(high.bolt_force) / case.bearing_area),
             case.bearing_limit,
             "stress",
-            f"{HIGH}, {PEAK}",
+            f"{HIGH}, before losses, {PEAK}",
             *case.sources["bearing"],
-            "",
-            "the bolt heads sink into the head and the clamp is lost",
+            f"the {case.under} sink into the head and the clamp is lost",
         )
     )
     return tuple(rows)

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from sealkit import margins, tables
 from sealkit.build import Build
+from sealkit.errors import fail
 from sealkit.fastening import grades, losses, stiffness, threads, tightening
 from sealkit.margins import Case, Giving, Limit
 from sealkit.pressure import boost as _boost
@@ -37,10 +38,12 @@ CAUTIONS = (
     "qualified builder; local rules and licensed practice come first.",
     "Stretched or yielded fasteners, boosted engines, fuels such as methanol and nitromethane, and "
     "hot coolant can injure.",
+    "All figures are for the cold engine: heat changes the clamp.",
 )
 # trade rule for the clamp of one bore over the gas force on it
 CLAMP_RULE = (2.5, 3.5)
 
+_TENTH = {"metric": 2, "inch": 1}
 _ROUGHNESS = {"fine": "below 10 um", "medium": "10 to 40 um", "rough": "40 to 160 um"}
 _SCATTER_OF = {
     "torque": "torque wrench",
@@ -48,6 +51,7 @@ _SCATTER_OF = {
     "stretch": "elongation",
     "yield": "yield",
 }
+_SHEAR_OF_TENSILE = 0.6
 _ENGAGED = 0.5  # of the diameter: how far into the tapped part the screw still stretches
 
 
@@ -88,6 +92,18 @@ class Clamp:
     preload: losses.PreloadRange
     torque: float
     capped: bool
+    weakest_area: float
+    weakest_section: str
+    free_length: float
+    permanent_stretch: float
+    shares: tuple[float, float]
+
+    @property
+    def yields_on_purpose(self) -> bool:
+        """Whether the way of tightening is meant to take the fastener to yield, and does."""
+        return self.permanent_stretch > 0.0 or self.by_yield
+
+    by_yield: bool = False
 
 
 def gas_side(build: Build) -> Gas:
@@ -173,7 +189,11 @@ def _strength(build: Build, diameter: float) -> grades.Strength:
     if f.grade is not None:
         return grades.strength.si(f.grade, diameter)
     return grades.custom_strength.si(
-        f.yield_strength, f.tensile_strength, f.proof_strength, source="the build sheet"
+        f.yield_strength,
+        f.tensile_strength,
+        f.proof_strength,
+        source="the build sheet",
+        status=_sheet_status(build),
     )
 
 
@@ -189,6 +209,31 @@ def _segments(build: Build, thread: threads.Thread) -> list[tuple[float, float]]
     return parts
 
 
+def _weakest(build: Build, thread: threads.Thread) -> tuple[float, str]:
+    """Smallest section of the fastener and its name."""
+    areas = [(float(thread.stress_area), f"stress area of {build.fasteners.thread}")]
+    areas += [
+        (float(np.pi / 4 * part.diameter**2), f"shank of {part.diameter * 1e3:.1f} mm")
+        for part in build.fasteners.shank
+    ]
+    return min(areas)
+
+
+def fastener_shares(cylinders: int, around: int, on_head: int) -> tuple[float, float]:
+    """Fasteners that count for the bore with the fewest, and on average.
+
+    In a row of n bores with m fasteners round each and N on the head, g = (n m - N)/(n - 1) of them
+    stand between two neighbours and serve both. A bore inside the row then has m - g to itself, one
+    at the end m - g/2; no bore has more than stand round it.
+    """
+    mean = on_head / cylinders
+    if cylinders == 1:
+        return float(min(on_head, around)), float(min(on_head, around))
+    between = (cylinders * around - on_head) / (cylinders - 1)
+    least = around - between if cylinders > 2 else around - between / 2
+    return float(min(least, around)), float(min(mean, around))
+
+
 def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     """Preload range of one fastener and the joint of one bore (plain SI)."""
     f = build.fasteners
@@ -202,6 +247,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     head, block = materials[build.head.material], materials[build.block.material]
 
     segments = _segments(build, thread)
+    area, section = _weakest(build, thread)
     kb = float(stiffness.bolt_stiffness.si(segments, bolt_modulus))
     layers = [(head["modulus"], f.grip_head)]
     layers.append((block["modulus"], f.grip_block + _ENGAGED * thread.diameter))
@@ -210,7 +256,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
         tightening.preload_at_utilisation.si(
             strength.yield_strength,
             1.0,
-            thread.stress_area,
+            area,
             thread.pitch,
             thread.pitch_diameter,
             mu_thread,
@@ -220,13 +266,14 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     s = build.gasket.seal_diameter / 2.0
     poisson = 0.3 if head["poisson"] is None else head["poisson"]
     plate = joint.plate_stiffness.si(head["modulus"], build.head.thickness, poisson)
-    share = f.on_head / build.bores_per_head
+    shares = fastener_shares(build.bores_per_head, f.around_bore, f.on_head)
+    share = shares[0]
     made = Joint(
         gasket=sized,
         bolts=share,
         bolt_stiffness=kb,
         member_stiffness=km,
-        yield_force=float(strength.yield_strength * thread.stress_area),
+        yield_force=float(strength.yield_strength * area),
         seal_diameter=build.gasket.seal_diameter,
         bend_pressure=float(joint.bending_by_pressure.si(1.0, s, b, plate, poisson)),
         bend_load=float(joint.bending_by_line_load.si(1.0, s, b, plate, poisson)),
@@ -234,19 +281,23 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
 
     arms = (thread.diameter, thread.pitch, mu_thread, mu_head, thread.pitch_diameter)
     rest = (f.bearing_diameter, f.hole_diameter)
-    torque = 0.0
+    torque = permanent = 0.0
     if f.tightening in ("torque", "torque and angle"):
         torque = float(f.torque or 0.0)
         wanted = float(tightening.preload_long.si(torque, *arms, *rest))
         if f.tightening == "torque and angle":
-            wanted = made.turned(wanted, thread.pitch * float(f.angle or 0.0) / (2 * np.pi))
+            snug = min(wanted, yield_preload)
+            turn = thread.pitch * float(f.angle or 0.0) / (2 * np.pi)
+            wanted = made.turned(snug, turn)
+            if wanted > yield_preload:
+                permanent = made.advance(snug) + turn - made.advance(yield_preload)
     elif f.tightening == "stretch":
         wanted = kb * float(f.stretch or 0.0)
     else:
         wanted = yield_preload
     nominal = min(wanted, yield_preload)
     if f.preload_scatter is not None:
-        scatter, origin = f.preload_scatter, ("the build sheet", build.sheet.status)
+        scatter, origin = f.preload_scatter, ("the build sheet", _sheet_status(build))
     else:
         row = tables.load("scatter")[_SCATTER_OF[f.tightening]]
         scatter, origin = row["high"], (row["source"], row["status"])
@@ -273,15 +324,26 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
             preload=spread,
             torque=torque,
             capped=wanted > yield_preload * (1 + 1e-12),
+            weakest_area=area,
+            weakest_section=section,
+            free_length=sum(length for _, length in segments),
+            permanent_stretch=float(permanent),
+            shares=shares,
+            by_yield=f.tightening == "yield",
         ),
         made,
     )
 
 
+def _sheet_status(build: Build) -> str:
+    """Status of a number that stands on the sheet: the sheet's own, never better than memory."""
+    status = build.sheet.status
+    return status if status in tables.STATUSES else "from memory"
+
+
 def _creep(build: Build) -> tuple[float, str, str]:
     if build.gasket.creep_relaxation is not None:
-        status = build.sheet.status if build.sheet.status in tables.STATUSES else "from memory"
-        return build.gasket.creep_relaxation, "the build sheet", status
+        return build.gasket.creep_relaxation, "the build sheet", _sheet_status(build)
     row = tables.load("creep").get(build.gasket.construction, "gasket.construction")
     return row["share"], row["source"], row["status"]
 
@@ -300,6 +362,13 @@ def gasket_of(build: Build) -> gaskets.Gasket:
 def _sized(name: str, *sizes: float) -> gaskets.Gasket:
     """A construction on one bore, kept, since its unloading paths take time to prepare."""
     return gaskets.construction(name).sized(*sizes)
+
+
+def _percent(margin: float) -> str:
+    """A margin in words; with a decimal where it is near zero."""
+    if not np.isfinite(margin):
+        return "no demand"
+    return f"{100 * margin:+.{1 if abs(margin) < 0.1 else 0}f} %"
 
 
 @dataclass(frozen=True)
@@ -338,20 +407,19 @@ class Report:
         """The verdict in one or two sentences, with its numbers."""
         w = self.weakest
         bad = [r for r in self.limits if not r.holds]
-        head = (
-            "Holds."
-            if not bad
-            else f"Does not hold: {len(bad)} of {len(self.limits)} limits are passed."
+        count = (
+            f"{len(bad)} of {len(self.limits)} limits {'is' if len(bad) == 1 else 'are'} exceeded"
         )
+        head = "Holds." if not bad else f"Does not hold: {count}."
         line = (
             f"{head} Weakest link: {w.what}, {show(w.demand, w.kind, system)} against "
-            f"{show(w.capacity, w.kind, system)}, margin {100 * w.margin:+.0f} % ({w.state})."
+            f"{show(w.capacity, w.kind, system)}, margin {_percent(w.margin)} ({w.state})."
         )
         first = self.first_to_give
         if first is None:
             return f"{line} Nothing gives up to three times this pressure."
         if first.pressure <= 0.0:
-            return f"{line} It is passed without any gas pressure: {first.limit.gives}."
+            return f"{line} Already exceeded before firing: {first.limit.gives}."
         at = show(first.pressure + self.gas.ambient, "pressure", system)
         return f"{line} As peak pressure rises, this gives first, at {at}: {first.limit.gives}."
 
@@ -363,11 +431,12 @@ class Report:
                 "limit": r.what,
                 "demand": show(r.demand, r.kind, system),
                 "capacity": show(r.capacity, r.kind, system),
-                "margin": f"{100 * r.margin:+.0f} %" if np.isfinite(r.margin) else "no demand",
+                "margin": _percent(r.margin),
                 "holds": "holds" if r.holds else "DOES NOT HOLD",
                 "state": r.state,
                 "source": r.source,
                 "status": r.status,
+                "note": r.note,
             }
             for r in sorted(self.limits, key=lambda r: r.margin)
         ]
@@ -380,17 +449,32 @@ class Report:
 
     def facts(self, system: str = "metric") -> list[tuple[str, list[tuple[str, str]]]]:
         """What the verdict stands on, in groups of (what, value)."""
-        g, c = self.gas, self.clamp
-        peak_angle = show(g.cycle.peak_angle, "angle", system)
+        g, c, f, b = self.gas, self.clamp, self.build.fasteners, self.build.burn
         p = c.preload
+        low, high = self.case.low, self.case.high
 
         def three(low: Any, middle: Any, high: Any, kind: str = "force") -> str:
-            return " / ".join(show(x, kind, system) for x in (low, middle, high))
+            return " / ".join(show(float(x), kind, system) for x in (low, middle, high))
 
-        clamp = self.joint.bolts * np.array([p.low, p.nominal, p.high])
+        mixture = g.charge.mixture
+        kept = (low.preload[0], self.nominal.preload[0], high.preload[0])
+        clamp = self.joint.bolts * np.array(kept)
         gas_force = (g.sizing_peak - g.ambient) * self.joint.gas_area
+        wrench = {
+            "torque": show(f.torque or 0.0, "torque", system),
+            "torque and angle": f"{show(f.torque or 0.0, 'torque', system)}, then "
+            f"{show(f.angle or 0.0, 'angle', system)}",
+            "stretch": show(f.stretch or 0.0, "length", system) + " of stretch",
+            "yield": "to yield",
+        }[f.tightening]
+        friction = tightening.friction.si(f.lubricant)
+        own = f.friction_thread is not None or f.friction_bearing is not None
         lost = [
-            (f"lost to {t.name}", f"{three(t.low, t.nominal, t.high)} ({t.status})")
+            (
+                f"lost to {t.name}",
+                " / ".join(show(float(x), "force", system) for x in (t.low, t.nominal))
+                + f" / none yet ({t.status})",
+            )
             for t in p.terms
         ]
         return [
@@ -399,34 +483,59 @@ class Report:
                 [
                     ("compression ratio", f"{self.build.compression_ratio:.2f}"),
                     (
-                        "manifold",
-                        f"{show(g.charge.manifold_pressure, 'pressure', system)}, "
+                        "fuel",
+                        f"{mixture.fuel}, equivalence ratio {float(mixture.equivalence_ratio):.2f}",
+                    ),
+                    (
+                        "manifold, before fuel evaporates",
+                        f"{show(g.charge.manifold_pressure, 'pressure', system, _TENTH[system])}, "
                         f"{show(g.charge.manifold_temperature, 'temperature', system)}",
                     ),
                     (
                         "peak of the mean cycle",
-                        f"{show(g.mean_peak, 'pressure', system)}, {peak_angle} after top dead "
-                        "centre",
+                        f"{show(g.mean_peak, 'pressure', system)}, "
+                        f"{show(g.cycle.peak_angle, 'angle', system)} after top dead centre",
                     ),
                     (
-                        f"peak exceeded by one cycle in {self.build.burn.one_cycle_in:g}",
-                        show(g.rare_peak, "pressure", system),
+                        f"peak exceeded by one cycle in {b.one_cycle_in:g}",
+                        f"{show(g.rare_peak, 'pressure', system)} "
+                        f"(spread {show(b.peak_variation, 'fraction', system)})",
                     ),
-                    ("with knock: the joint is sized on", show(g.sizing_peak, "pressure", system)),
                     (
-                        "upper bound: all burnt at once at top dead centre",
+                        "the joint is sized on",
+                        f"{show(g.sizing_peak, 'pressure', system)} "
+                        + (
+                            f"({show(b.knock_amplitude, 'stress', system)} of knock added)"
+                            if b.knock_amplitude > 0
+                            else "(no knock amplitude on the sheet)"
+                        ),
+                    ),
+                    (
+                        "all burnt at once at top dead centre",
                         show(g.bound.peak_pressure, "pressure", system),
                     ),
                     (
-                        "estimate of brake power and torque",
+                        "estimate of power and torque",
                         f"{show(g.brake_power, 'power', system)}, "
-                        f"{show(g.brake_torque, 'torque', system)}",
+                        f"{show(g.brake_torque, 'torque', system)} (before pumping, accessories "
+                        "and compressor drive; friction from memory)",
                     ),
                 ],
             ),
             (
-                "Preload of one fastener (low / nominal / high)",
+                "Preload of one fastener, cold (low / nominal / high)",
                 [
+                    (
+                        "fastener",
+                        f"{f.kind} {f.thread}, "
+                        f"{f.grade or 'own strengths'}, weakest section: {c.weakest_section}",
+                    ),
+                    (
+                        "tightened",
+                        f"{wrench}; {f.lubricant}, friction {c.friction_thread:g} in the thread, "
+                        f"{c.friction_head:g} under the head "
+                        f"({'the build sheet' if own else friction.status})",
+                    ),
                     ("as tightened", three(p.assembly_low, p.assembly, p.assembly_high)),
                     (
                         "scatter of the method",
@@ -434,7 +543,7 @@ class Report:
                         f"{c.scatter_source[0]})",
                     ),
                     *lost,
-                    ("left", three(p.low, p.nominal, p.high)),
+                    ("counted in the limits", three(*kept)),
                     ("yields while tightening at", show(c.yield_preload, "force", system)),
                     (
                         "stiffness of fastener and members",
@@ -444,20 +553,21 @@ class Report:
                 ],
             ),
             (
-                "Joint of one bore",
+                "Joint of the bore with the fewest fasteners, cold",
                 [
                     (
-                        "fasteners that count for one bore",
-                        f"{self.joint.bolts:.2f} ({self.build.fasteners.on_head} on the head, "
-                        f"{self.build.bores_per_head} bores; {self.build.fasteners.around_bore} "
-                        "stand around one bore and are shared)",
+                        "fasteners that count for it",
+                        f"{c.shares[0]:.2f} ({c.shares[1]:.2f} on average; {f.on_head} on the "
+                        f"head, {self.build.bores_per_head} bores, {f.around_bore} round each, "
+                        "shared with the neighbours)",
                     ),
                     ("clamp (low / nominal / high)", three(*clamp)),
                     ("gas force the joint is sized on", show(gas_force, "force", system)),
                     (
                         "clamp over gas force",
                         " / ".join(f"{x / gas_force:.2f}" for x in clamp)
-                        + " (the trade wants about 3; common practice, no source)",
+                        + f" (the trade wants {CLAMP_RULE[0]:g} to {CLAMP_RULE[1]:g}; common "
+                        "practice, no source)",
                     ),
                     (
                         "seal opens at peak (low preload)",
@@ -485,6 +595,8 @@ class Report:
                 f"{r['capacity']} ({r['state']})"
             )
             out.append(f"{'':28}{r['status']}: {r['source']}")
+            if r["note"]:
+                out.append(f"{'':28}{r['note']}")
         out += ["", "As peak pressure rises, these give in this order"]
         out += [f"  {a:>12}  {b}" for a, b in self.order_rows(system)]
         if self.warnings:
@@ -539,48 +651,17 @@ def run(build: Build) -> Report:
     gas = gas_side(build)
     clamp, made = clamp_side(build, gasket_of(build))
     p = clamp.preload
-    low = made.assemble(p.assembly_low, np.minimum(p.low, p.assembly_low))
-    nominal = made.assemble(p.assembly, np.minimum(p.nominal, p.assembly))
-    # no fastener keeps more than it yields at
-    top = min(float(p.assembly_high), clamp.yield_preload)
-    high = made.assemble(top, min(float(p.high), top))
-    f, thread, strength = build.fasteners, clamp.thread, clamp.strength
-    purpose = f.tightening in ("torque and angle", "yield")
-    materials = tables.load("materials")
-    arms = (thread.diameter, thread.pitch, clamp.friction_thread, clamp.friction_head)
-    tightest = top if purpose else float(p.assembly_high)
-    split = tightening.torque_split.si(
-        tightest, *arms, thread.pitch_diameter, f.bearing_diameter, f.hole_diameter
-    )
-    stress = tightening.tightening_stress.si(
-        tightest, split.stretching + split.thread, thread.stress_area, "plastic"
-    )
-    part = materials[build.block.material]
-    shear, shear_status, shear_note = _shear_strength(part)
-    strip = stiffness.stripping.si(
-        f.engagement, thread.diameter, thread.pitch, thread.stress_area, strength.tensile, shear
-    )
-    bearing, bearing_source = _bearing(build)
-    case = Case(
-        joint=made,
-        low=low,
-        high=high,
-        yields_on_purpose=purpose,
-        proof=float(strength.proof),
-        yield_strength=float(strength.yield_strength),
-        stress_area=float(thread.stress_area),
-        tightening_stress=float(stress.equivalent),
-        strip_load=float(strip.load),
-        bearing_area=float(np.pi / 4 * (f.bearing_diameter**2 - f.hole_diameter**2)),
-        bearing_limit=bearing,
-        sources={
-            "strength": (strength.source, strength.status),
-            "strip": (f"{part['source']}{shear_note}", shear_status),
-            "bearing": bearing_source,
-        },
-    )
+
+    def left(end: Any, first: Any) -> float:
+        # a preload that the losses eat up whole leaves a trace, so that the limits can say so
+        return float(min(max(end, 1e-3 * first), first))
+
+    low = made.assemble(p.assembly_low, left(p.low, p.assembly_low))
+    nominal = made.assemble(p.assembly, left(p.nominal, p.assembly))
+    # strength is judged before anything has settled; no fastener keeps more than it yields at
+    high = made.assemble(min(float(p.assembly_high), clamp.yield_preload))
+    case = _case(build, clamp, made, low, high)
     peak = gas.sizing_peak - gas.ambient
-    over_angle = made.under_gas(low, gas.sizing)
     return Report(
         build=build,
         gas=gas,
@@ -588,35 +669,102 @@ def run(build: Build) -> Report:
         joint=made,
         case=case,
         nominal=nominal,
-        over_angle=over_angle,
+        over_angle=made.under_gas(low, gas.sizing),
         limits=margins.limits(case, peak),
         order=margins.order_of_failure(case, 3.0 * peak),
-        warnings=tuple(_warnings(build, gas, clamp, made, low)),
+        warnings=tuple(_warnings(build, gas, clamp, case, peak)),
     )
 
 
-def _shear_strength(part: Any) -> tuple[float, str, str]:
+def _case(build: Build, clamp: Clamp, made: Joint, low: Assembly, high: Assembly) -> Case:
+    f, thread, strength = build.fasteners, clamp.thread, clamp.strength
+    purpose = clamp.yields_on_purpose
+    tightest = float(high.assembly_preload[0] if purpose else clamp.preload.assembly_high)
+    arms = (thread.diameter, thread.pitch, clamp.friction_thread, clamp.friction_head)
+    split = tightening.torque_split.si(
+        tightest, *arms, thread.pitch_diameter, f.bearing_diameter, f.hole_diameter
+    )
+    twist = split.stretching + split.thread
+    stress = tightening.tightening_stress.si(tightest, twist, clamp.weakest_area, "plastic")
+    shear, strip_source = _shear_strength(build)
+    strip = stiffness.stripping.si(
+        f.engagement, thread.diameter, thread.pitch, thread.stress_area, strength.tensile, shear
+    )
+    bearing, bearing_source = _bearing(build)
+    stretch = tables.load("strain_limits")["permanent stretch while tightening"]
+    return Case(
+        joint=made,
+        low=low,
+        high=high,
+        yields_on_purpose=purpose,
+        proof=float(strength.proof),
+        yield_strength=float(strength.yield_strength),
+        section=clamp.weakest_section,
+        area=clamp.weakest_area,
+        tightening_stress=float(stress.equivalent),
+        permanent_stretch=clamp.permanent_stretch,
+        stretch_limit=float(stretch["share"]) * clamp.free_length,
+        strip_load=float(strip.load),
+        bearing_area=float(np.pi / 4 * (f.bearing_diameter**2 - f.hole_diameter**2)),
+        bearing_limit=bearing,
+        under="nuts" if f.kind == "stud" else "bolt heads",
+        sources={
+            "strength": (strength.source, strength.status, strength.note),
+            "stretch": (stretch["source"], stretch["status"], stretch["note"]),
+            "strip": strip_source,
+            "bearing": bearing_source,
+        },
+    )
+
+
+Origin = tuple[str, str, str]
+
+
+def _shear_strength(build: Build) -> tuple[float, Origin]:
+    """Shear strength of the tapped material, and where it comes from."""
+    name = build.block.material
+    part = tables.load("materials")[name]
+    profile = "basic thread profile, 10 to 15 % better than the worst in tolerance"
     if part["shear_strength"] is not None:
-        return float(part["shear_strength"]), part["status"], ""
-    share = 0.6
+        note = f"{part['note']}; {profile}" if part["note"] else profile
+        return float(part["shear_strength"]), (part["source"], part["status"], note)
+    used = part
     if part["tensile"] is None:
-        part = tables.load("materials")["grey iron"]
+        word = name.lower()
+        stand_in = "grey iron" if "iron" in word else "A356-T6" if "alumin" in word else None
+        stand_in = "A356-T6" if name.startswith("319") else stand_in
+        if stand_in is None:
+            raise fail("block.material", name, "a material whose strength the table holds")
+        used = tables.load("materials")[stand_in]
+        if used["shear_strength"] is not None:
+            note = f"value of {stand_in} taken for {name}; {profile}"
+            return float(used["shear_strength"]), (used["source"], "from memory", note)
+        note = f"value of {stand_in} taken for {name}; {profile}"
+    else:
+        note = profile
     return (
-        share * float(part["tensile"]),
-        "from memory",
-        "; shear strength taken as 0.6 of tensile strength, from memory",
+        _SHEAR_OF_TENSILE * float(used["tensile"]),
+        (
+            f"{_SHEAR_OF_TENSILE:g} of the tensile strength {used['tensile'] / 1e6:.0f} MPa",
+            "from memory",
+            note,
+        ),
     )
 
 
-def _bearing(build: Build) -> tuple[float, tuple[str, str]]:
+def _bearing(build: Build) -> tuple[float, Origin]:
+    """Pressure the head's material stands under a bolt head or nut, and where it comes from."""
     table = tables.load("bearing_limits")
     name = build.head.material
-    row = table[name] if name in table else table[_like(name)]
-    note = "" if name in table else f", taken for {name}"
-    return float(row["low"]), (row["source"] + note, row["status"])
+    key = name if name in table else _like(name)
+    if key is None:
+        raise fail("head.material", name, "a material whose bearing limit the table holds")
+    row = table[key]
+    note = row["note"] if name in table else f"value of {row['material']} taken for {name}"
+    return float(row["low"]), (row["source"], row["status"], note)
 
 
-def _like(name: str) -> str:
+def _like(name: str) -> str | None:
     """The row of the bearing table that comes nearest to a material not listed there."""
     word = name.lower()
     if "ductile" in word or "compacted" in word:
@@ -627,44 +775,78 @@ def _like(name: str) -> str:
         return "mild steel, S235"
     if "319" in word:
         return "AlSi9Cu3, gravity cast"
-    return "AlSi7Mg-T6"
+    if any(x in word for x in ("alumin", "a356", "6061")):
+        return "AlSi7Mg-T6"
+    return None
 
 
-def _warnings(build: Build, gas: Gas, clamp: Clamp, made: Joint, low: Assembly) -> list[str]:
+def _warnings(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> list[str]:
     out = []
+    f = build.fasteners
+    ratio = case.joint.bolts * float(case.low.preload[0]) / (peak * case.joint.gas_area)
+    if ratio < CLAMP_RULE[0]:
+        out.append(
+            f"The low end of the clamp is {ratio:.1f} times the gas force; the trade wants "
+            f"{CLAMP_RULE[0]:g} to {CLAMP_RULE[1]:g} (common practice, no source)."
+        )
     if gas.knock_integral >= 1.0:
+        petrol = "" if _petrol(build.fuel.name) else ", and made for petrol"
+        added = (
+            "the sheet adds a knock amplitude"
+            if build.burn.knock_amplitude > 0
+            else "the sheet adds no knock amplitude, so the sizing leaves knock out"
+        )
         out.append(
             f"Knock integral {gas.knock_integral:.2f}: above 1 the end gas is expected to ignite "
-            "by itself before the flame reaches it (constants from memory; a warning, no forecast)."
+            f"by itself before the flame reaches it (constants from memory{petrol}; a warning, no "
+            f"forecast); {added}."
         )
+    if gas.mean_peak > float(gas.bound.peak_pressure):
+        out.append(
+            "The burn is so early that its peak lies above that of all fuel burnt at once at top "
+            "dead centre: the piston still compresses what is burnt."
+        )
+    elif gas.rare_peak > float(gas.bound.peak_pressure):
+        out.append(
+            "The rare peak lies above that of all fuel burnt at once at top dead centre: the "
+            "spread asked for is more than this charge can give."
+        )
+    if float(gas.charge.pressure) > 1.05 * float(gas.charge.manifold_pressure):
+        out.append(
+            "Volumetric efficiency and residual fraction together trap more pressure than the "
+            "manifold has; one of them is too high."
+        )
+    if build.charge.boost > 0:
+        out.append("Power leaves out what drives the compressor.")
+    if float(clamp.preload.low) <= 0:
+        out.append("Embedding and creep eat up the whole preload at its low end.")
+    if clamp.capped and not clamp.yields_on_purpose:
+        out.append(
+            "The tightening asked for takes the fastener to yield; its preload is held there."
+        )
+    if clamp.permanent_stretch > 0:
+        out.append("The angle takes the fastener past yield: use it once, and by its own data.")
     if tables.load("materials")[build.head.material]["poisson"] is None:
         out.append(
             f"No Poisson's ratio is known for {build.head.material}; 0.30 is taken for the bending "
             "of the head (from memory)."
         )
-    if clamp.capped:
-        out.append(
-            "The tightening asked for takes the fastener to yield; its preload is held there."
-        )
-    if clamp.preload.assembly_high > clamp.yield_preload and not clamp.capped:
-        out.append("The high end of the scatter yields the fastener while it is tightened.")
-    low_, high_ = tables.load("engagement"), build.fasteners
+    rule = tables.load("engagement")
     for key, word in (("iron", "grey iron"), ("A356", "cast aluminium"), ("319", "cast aluminium")):
         if key in build.block.material:
-            need = low_[word]["low"] * clamp.thread.diameter
-            if high_.engagement < need:
+            need = rule[word]["low"] * clamp.thread.diameter
+            if f.engagement < need:
                 out.append(
-                    f"Thread engagement {high_.engagement * 1e3:.0f} mm is less than the "
+                    f"Thread engagement {f.engagement * 1e3:.0f} mm is less than the "
                     f"{need * 1e3:.0f} mm of the rule of thumb for {word} "
                     "(common practice, no source)."
                 )
             break
-    if gas.rare_peak > float(gas.bound.peak_pressure):
-        out.append(
-            "The rare peak lies above the upper bound of the charge: the spread asked for is more "
-            "than this charge can give."
-        )
     return out
+
+
+def _petrol(fuel: str) -> bool:
+    return fuel in ("gasoline", "iso-octane")
 
 
 # --------------------------------------------------------------------------- the page
@@ -753,6 +935,8 @@ def _chart(r: Report, system: str) -> str:
         f"over crank angle'><rect x='{m}' y='{m}' width='{w - 2 * m}' height='{h - 2 * m}' "
         "fill='none' stroke='#999'/>"
         f"{line(gas, '')}{line(left, dashes)}{ticks}{marks}"
+        f"<text x='{w / 2}' y='{h - 8}' font-size='12' text-anchor='middle'>crank angle after top "
+        "dead centre</text>"
         f"<text x='{m}' y='{m - 10}' font-size='12'>{unit} per bore, low preload, the cycle the "
         "joint is sized on: solid gas load, dashed clamp left on the gasket</text></svg>"
     )

@@ -750,6 +750,10 @@ def changes(draw: st.DrawFn) -> dict[str, Any]:
         out[path] = Q(value, unit) if unit else value
     out["engine.cylinders"] = draw(st.sampled_from([2, 4, 6, 8]))
     out["engine.heads"] = draw(st.sampled_from([1, 2]))
+    bores = out["engine.cylinders"] // out["engine.heads"]
+    around = out["fasteners.around_bore"] = draw(st.integers(2, 8))
+    shared = (bores - 1) * (around // 2)
+    out["fasteners.on_head"] = bores * around - draw(st.integers(0, shared))
     return out
 
 

@@ -7,7 +7,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from sealkit import build, report
@@ -38,7 +38,7 @@ def test_orders_of_magnitude(name: str) -> None:
     assert result.gas.mean_peak < result.gas.rare_peak <= result.gas.sizing_peak
     assert result.gas.mean_peak < float(result.gas.bound.peak_pressure)
     gas = (result.gas.sizing_peak - result.gas.ambient) * result.joint.gas_area
-    assert 1.0 < result.joint.bolts * result.clamp.preload.nominal / gas < 4.0
+    assert 1.0 < result.joint.bolts * result.nominal.preload[0] / gas < 4.0
     assert 2e-6 < np.max(result.over_angle.seal_lift) < 60e-6
     assert abs(float(result.gas.cycle.energy_residual)) < 1e-4
 
@@ -87,7 +87,7 @@ def test_thinner_head_opens_the_seal_further() -> None:
 
 
 def test_more_fasteners_clamp_more() -> None:
-    few, many = (run("boosted-four", **{"fasteners.on_head": n}) for n in (10, 14))
+    few, many = (run("boosted-four", **{"fasteners.on_head": n}) for n in (10, 13))
     assert margin(many, "lift-off") > margin(few, "lift-off")
 
 
@@ -102,9 +102,9 @@ def test_slippery_thread_clamps_more_at_the_same_torque() -> None:
 def test_more_torque_never_lowers_the_clamp_until_yield(torque: float, more: float) -> None:
     a = run("boosted-four", **{"fasteners.torque": f"{torque!r} N*m"})
     b = run("boosted-four", **{"fasteners.torque": f"{torque * more!r} N*m"})
-    if b.clamp.preload.assembly_high < b.clamp.yield_preload:
-        assert b.clamp.preload.low > a.clamp.preload.low
-        assert np.min(b.over_angle.clamp) >= np.min(a.over_angle.clamp) - 1e-6
+    assume(b.clamp.preload.assembly_high < b.clamp.yield_preload)
+    assert b.clamp.preload.low > a.clamp.preload.low or b.clamp.preload.low == 0
+    assert np.min(b.over_angle.clamp) >= np.min(a.over_angle.clamp) - 1e-6
 
 
 @pytest.mark.parametrize("name", ["boosted-four", "na-iron-v8"])
@@ -240,3 +240,122 @@ def test_knock_is_warned_of() -> None:
 def test_altitude_thins_the_air() -> None:
     low, high = (run("na-iron-v8", **{"charge.altitude": a}) for a in ("0 m", "2000 m"))
     assert high.gas.mean_peak < 0.87 * low.gas.mean_peak
+
+
+# --------------------------------------------------------------------------- what is easily missed
+def row(result: report.Report, key: str) -> report.Limit:
+    return next(r for r in result.limits if r.key == key)
+
+
+def test_a_necked_shank_is_the_weakest_section() -> None:
+    neck = [{"diameter": "7 mm", "length": "75 mm"}]
+    result = run("boosted-four", **{"fasteners.shank": neck})
+    assert result.clamp.weakest_area == pytest.approx(math.pi / 4 * 0.007**2)
+    assert "shank of 7.0 mm" in row(result, "fastener").note
+    assert not result.holds
+    stress = result.clamp.preload.assembly / result.clamp.weakest_area
+    assert stress <= result.clamp.strength.yield_strength
+
+
+def turned(angle: str) -> report.Report:
+    return run(
+        "boosted-four",
+        **{
+            "fasteners.tightening": "torque and angle",
+            "fasteners.torque": "40 N*m",
+            "fasteners.angle": angle,
+        },
+    )
+
+
+def test_too_much_angle_does_not_hold() -> None:
+    """A turn that stays elastic is judged by proof strength, one past yield by its stretch."""
+    elastic, past, far = turned("30 deg"), turned("110 deg"), turned("720 deg")
+    assert elastic.clamp.permanent_stretch == 0 and "proof" in row(elastic, "fastener").what
+    assert past.clamp.permanent_stretch > 0 and "yield" in row(past, "fastener").what
+    assert row(far, "permanent stretch").margin < 0 and not far.holds
+    pitch = 1.5e-3
+    more = far.clamp.permanent_stretch - past.clamp.permanent_stretch
+    assert more == pytest.approx(pitch * (720 - 110) / 360)
+
+
+def test_strength_is_judged_before_losses() -> None:
+    result = run("boosted-four")
+    top = min(result.clamp.preload.assembly_high, result.clamp.yield_preload)
+    assert result.case.high.preload[0] == pytest.approx(top)
+    assert row(result, "fastener").demand * result.clamp.weakest_area >= top
+
+
+@pytest.mark.parametrize(
+    ("cylinders", "around", "on_head", "least", "mean"),
+    [
+        (1, 4, 4, 4.0, 4.0),
+        (4, 4, 10, 2.0, 2.5),  # two in common between neighbours
+        (4, 4, 16, 4.0, 4.0),  # none in common
+        (2, 4, 6, 3.0, 3.0),
+        (6, 4, 14, 2.0, 14 / 6),
+        (4, 5, 17, 4.0, 4.25),
+    ],
+)
+def test_shared_fasteners(
+    cylinders: int, around: int, on_head: int, least: float, mean: float
+) -> None:
+    assert report.fastener_shares(cylinders, around, on_head) == pytest.approx((least, mean))
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_separation_is_where_the_joint_loses_its_last_clamp(name: str) -> None:
+    result = run(name)
+    p = float(result.joint.separation(result.case.low)[0])
+    before = result.joint.under_gas(result.case.low, 0.999 * p)
+    after = result.joint.under_gas(result.case.low, 1.001 * p)
+    assert before.clamp > 0
+    assert after.clamp == pytest.approx(0.0, abs=1.0)
+
+
+def test_losses_that_eat_the_preload_are_told() -> None:
+    result = run("boosted-four", **{"fasteners.torque": "1 N*m"})
+    assert not result.holds
+    assert any("eat up" in w for w in result.warnings)
+
+
+def test_burn_far_too_early_is_told() -> None:
+    early = run("boosted-four", **{"burn.half_burnt": "-20 deg", "burn.heat_transfer": "none"})
+    assert any("so early" in w for w in early.warnings)
+
+
+def test_too_much_residual_gas_is_told() -> None:
+    full = run("boosted-four", **{"charge.residual_fraction": 0.2})
+    assert any("residual" in w for w in full.warnings)
+
+
+def test_verdict_names_the_limit_it_speaks_of() -> None:
+    weak = run("boosted-four", **{"fasteners.preload_scatter": 0.85})
+    assert "exceeded" in weak.verdict()
+    assert "Already exceeded before firing: " in weak.verdict()
+    assert "is passed" not in weak.verdict()
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "field"),
+    [
+        ("block.material", "alloy steel", "block.material"),
+        ("head.material", "copper", "head.material"),
+    ],
+)
+def test_material_without_a_known_strength_is_refused(path: str, value: str, field: str) -> None:
+    with pytest.raises(build.InputError, match=field):
+        run("boosted-four", **{path: value})
+
+
+def test_a_stand_in_for_strength_is_named() -> None:
+    result = run("boosted-four", **{"head.material": "6061-T6"})
+    assert "taken for 6061-T6" in row(result, "bearing").note
+    assert row(result, "bearing").note in result.text()
+
+
+def test_impossible_fastener_counts_are_one_fault() -> None:
+    with pytest.raises(build.InputError) as err:
+        build.demo("boosted-four").vary({"fasteners.on_head": 40})
+    assert [f.field for f in err.value.faults] == ["fasteners.on_head"]
+    assert "10 to 16" in str(err.value)

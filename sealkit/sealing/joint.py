@@ -322,7 +322,7 @@ class Joint:
             q, dq = interp_rows(seal_x, seal_q, c - shift)
             f, df = interp_rows(body_x, body_f, c)
             residual = ratio * (length * q + f) + pull - stiff * (advance - c)
-            if (np.abs(residual) <= 1e-13 * scale).all():
+            if (np.abs(residual) <= 1e-12 * scale).all():
                 break
             over = residual > 0
             # the end that stays gets half its weight, so that both ends close in
@@ -383,23 +383,43 @@ class Joint:
             nodes=nodes,
         )
 
+    def advance(self, preload: float) -> float:
+        """How far nut or bolt has moved on, from first touch to this preload at assembly (m).
+
+        The sum of fastener stretch, member squeeze and gasket closure, fastener still elastic.
+        """
+        c, _, _, _ = self._balance(self._fresh, np.array([self.bolts * preload]))
+        return float(c[0, 0]) + preload / self.member_stiffness + preload / self.bolt_stiffness
+
+    def separation(self, assembly: Assembly) -> Array:
+        """Gas pressure at which the last clamp is gone, one per build (Pa).
+
+        n kb (a - c) = P with the gasket just free; the fasteners pull no harder than they yield.
+        """
+        (seal_x, _, _), (body_x, body_f) = assembly.nodes
+        n, kb = self.bolts, self.bolt_stiffness
+        a = assembly.closure + assembly.preload * (1 / self.member_stiffness + 1 / kb)
+        free = _first_load(seal_x, assembly.nodes[0][1])
+        pressure = n * kb * (a - free) / (self.gas_area + n * kb * self.bend_pressure)
+        if np.any(body_f > 0):
+            body = n * kb * (a - _first_load(body_x, body_f)) / self.gas_area
+            pressure = np.maximum(pressure, body)
+        return np.minimum(pressure, n * self.yield_force / self.gas_area)
+
     def turned(self, snug: float, advance: float) -> float:
         """Preload (N per fastener) after the nut or bolt has moved on by `advance` (m) from snug.
 
         The turn stretches the fastener, squeezes the members and presses the gasket on along its
         loading curves.
         """
-        c, _, _, _ = self._balance(self._fresh, np.array([self.bolts * snug]))
-        start = c + snug / self.member_stiffness + snug / self.bolt_stiffness
         zero = np.zeros((1, 1))
         _, total, _, _ = self._solve(
             self._fresh,
             zero,
             zero,
             self.bolts * self.bolt_stiffness,
-            start + advance,
+            self.advance(snug) + advance,
             1.0 + self.bolt_stiffness / self.member_stiffness,
-            c,
         )
         return float(total[0, 0] / self.bolts)
 
@@ -507,6 +527,12 @@ class Joint:
 def short_array(x: Array) -> str:
     """The smallest number of an array, for messages."""
     return f"{np.nanmin(x):g} N" if np.any(np.isfinite(x)) else "no number"
+
+
+def _first_load(x: Array, y: Array) -> Array:
+    """The last node of each row that carries nothing yet."""
+    last = np.maximum((y <= 0.0).sum(axis=1) - 1, 0)
+    return np.asarray(x[np.arange(len(x)), last])
 
 
 def _merge(nodes: list[Array]) -> Array:
