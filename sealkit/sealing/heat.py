@@ -1,0 +1,678 @@
+"""Heat in the joint: temperatures, thermal mismatch, hot and cold clamp, relaxation, retorque.
+
+When the engine warms up the clamped stack grows by another amount than the fasteners do. The
+difference, the free thermal mismatch, acts on the joint as if the nut had been turned on by that
+length: the clamp rises, the gasket is pressed further along its loading curves, and what it has
+been pressed to it keeps. Cooled down again it stands on its unloading paths, thinner than at
+assembly, so the cold clamp is lower than the wrench left it. Relaxation of the hot gasket and
+yield of hot fasteners take away more. For straight gasket lines the change is the textbook's
+dF = mismatch/(1/kb + sum 1/ki).
+
+Left out: loss of modulus with temperature, sliding of head on block, gradients along the deck.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from sealkit import tables
+from sealkit.errors import fail
+from sealkit.sealing.joint import Assembly, Joint
+from sealkit.units import field, quantify, with_units
+
+Array = NDArray[np.float64]
+
+ASSEMBLED_AT = 293.15  # K, temperature of the workshop
+HOUR = 3600.0
+TEST_TIME = 22 * HOUR  # of the relaxation test, ASTM F38
+FIRST_READING = 60.0  # s; from here relaxation is straight over log time (from memory)
+
+
+# --------------------------------------------------------------------------- temperatures
+@dataclass(frozen=True)
+class ThermalState:
+    """Temperatures of the joint in one state of the engine, K.
+
+    `head` and `block` are means over the clamped length at the fasteners, `gasket` is that of the
+    body, `bore_edge` that of the gasket at the gas.
+    """
+
+    name: str
+    coolant: Any = field("temperature")
+    head: Any = field("temperature")
+    block: Any = field("temperature")
+    fastener: Any = field("temperature")
+    gasket: Any = field("temperature")
+    bore_edge: Any = field("temperature")
+    oil: Any = field("temperature")
+    source: str = "the build sheet"
+    status: str = "invented"
+    note: str = ""
+
+    def quantities(self) -> ThermalState:
+        """The same with units on every field."""
+        return quantify(self)
+
+
+@with_units(coolant="temperature > 0")
+def temperatures(state: str, coolant: Any = None) -> ThermalState:
+    """Temperatures of the joint in a state of the engine; parts follow the coolant.
+
+    Parameters
+    ----------
+    state : "cold start", "cold soak", "warm-up", "warm idle" or "hot full load"
+    coolant : coolant temperature, K; as in the table where none is given
+
+    Returns
+    -------
+    ThermalState, SI
+
+    Raises
+    ------
+    InputError
+        if the state is unknown.
+
+    Notes
+    -----
+    The rises over the coolant stand in the table of temperatures, each row with its status. The
+    warm states are from memory or invented; measured temperatures are better.
+    """
+    row = tables.load("temperatures").get(state, "state")
+    base = row["coolant"] if coolant is None else np.asarray(coolant, dtype=float)[()]
+    parts = ("head", "block", "fastener", "gasket", "bore_edge", "oil")
+    return ThermalState(
+        name=str(row["state"]),
+        coolant=base,
+        **{part: base + row[part] for part in parts},
+        source=row["source"],
+        status=row["status"],
+        note=row["note"],
+    )
+
+
+# --------------------------------------------------------------------------- mismatch
+@with_units(
+    returns="length",
+    head_length="length >= 0",
+    head_expansion="expansion",
+    head_rise="temperature difference",
+    block_length="length >= 0",
+    block_expansion="expansion",
+    block_rise="temperature difference",
+    bolt_length="length >= 0",
+    bolt_expansion="expansion",
+    bolt_rise="temperature difference",
+    gasket_thickness="length >= 0",
+    gasket_expansion="expansion",
+    gasket_rise="temperature difference",
+)
+def free_mismatch(
+    head_length: Any,
+    head_expansion: Any,
+    head_rise: Any,
+    block_length: Any,
+    block_expansion: Any,
+    block_rise: Any,
+    bolt_length: Any,
+    bolt_expansion: Any,
+    bolt_rise: Any,
+    gasket_thickness: Any = 0.0,
+    gasket_expansion: Any = 0.0,
+    gasket_rise: Any = 0.0,
+) -> Any:
+    """Free thermal mismatch of the stack, growth of the stack less that of the fastener.
+
+    u = sum(ai Li dTi) - ab Lb dTb
+
+    Parameters
+    ----------
+    head_length, block_length, gasket_thickness : clamped lengths Li, m
+    bolt_length : free length of the fastener Lb, m
+    head_expansion, block_expansion, gasket_expansion, bolt_expansion : mean expansions, 1/K
+    head_rise, block_rise, gasket_rise, bolt_rise : temperature rises since assembly, K
+
+    Returns
+    -------
+    u, m; above zero where the clamp rises
+
+    Notes
+    -----
+    Mean expansions hold for a temperature range; see the materials table.
+    M.-Z. Lee, "How internal loads affect bolt preload", Machine Design, 5 November 2010.
+    """
+    return (
+        head_expansion * head_length * head_rise
+        + block_expansion * block_length * block_rise
+        + gasket_expansion * gasket_thickness * gasket_rise
+        - bolt_expansion * bolt_length * bolt_rise
+    )
+
+
+@dataclass(frozen=True)
+class Stack:
+    """What the fasteners clamp: lengths (m) and mean expansions (1/K), SI."""
+
+    head_length: Any = field("length")
+    head_expansion: Any = field("expansion")
+    block_length: Any = field("length")
+    block_expansion: Any = field("expansion")
+    bolt_length: Any = field("length")
+    bolt_expansion: Any = field("expansion")
+    gasket_thickness: Any = field("length")
+    gasket_expansion: Any = field("expansion")
+
+    def mismatch(self, state: ThermalState, assembled_at: float = ASSEMBLED_AT) -> Any:
+        """Free thermal mismatch in this state of an engine assembled at `assembled_at` (K); m."""
+        return free_mismatch.si(
+            self.head_length,
+            self.head_expansion,
+            state.head - assembled_at,
+            self.block_length,
+            self.block_expansion,
+            state.block - assembled_at,
+            self.bolt_length,
+            self.bolt_expansion,
+            state.fastener - assembled_at,
+            self.gasket_thickness,
+            self.gasket_expansion,
+            state.gasket - assembled_at,
+        )
+
+    def quantities(self) -> Stack:
+        """The same with units on every field."""
+        return quantify(self)
+
+
+@with_units(
+    head_length="length >= 0",
+    block_length="length >= 0",
+    bolt_length="length > 0",
+    gasket_thickness="length >= 0",
+)
+def stack(
+    head: str,
+    head_length: Any,
+    block: str,
+    block_length: Any,
+    bolt: str,
+    bolt_length: Any = None,
+    gasket_thickness: Any = 0.0,
+    gasket: str = "301 full hard",
+) -> Stack:
+    """The clamped stack from materials of the table.
+
+    Parameters
+    ----------
+    head, block, bolt, gasket : materials, such as "A356-T6", "grey iron", "alloy steel"
+    head_length, block_length : clamped length in head and block, m
+    bolt_length : free length of the fastener, m; the whole stack where none is given
+    gasket_thickness : compressed thickness, m
+
+    Returns
+    -------
+    Stack, SI
+
+    Raises
+    ------
+    InputError
+        if a material is unknown.
+    """
+    materials = tables.load("materials")
+    if bolt_length is None:
+        bolt_length = head_length + gasket_thickness + block_length
+    return Stack(
+        head_length=head_length,
+        head_expansion=materials.get(head, "head")["expansion"],
+        block_length=block_length,
+        block_expansion=materials.get(block, "block")["expansion"],
+        bolt_length=bolt_length,
+        bolt_expansion=materials.get(bolt, "bolt")["expansion"],
+        gasket_thickness=gasket_thickness,
+        gasket_expansion=materials.get(gasket, "gasket")["expansion"],
+    )
+
+
+# --------------------------------------------------------------------------- relaxation
+@with_units(
+    returns="fraction",
+    share="fraction 0..1",
+    time="time >= 0",
+    reference_time="time > 0",
+    start="time > 0",
+)
+def relaxed_share(
+    share: Any, time: Any, reference_time: Any = TEST_TIME, start: Any = FIRST_READING
+) -> Any:
+    """Share of the gasket load lost to creep relaxation after some time hot, over log time.
+
+    s(t) = s_ref ln(1 + t/t0)/ln(1 + t_ref/t0)
+
+    Parameters
+    ----------
+    share : share lost in a test of the reference time, s_ref
+    time : time hot, t, s
+    reference_time : t_ref, s (22 h in the relaxation test)
+    start : time from which the decay is straight over log time, t0, s
+
+    Returns
+    -------
+    share lost
+
+    Raises
+    ------
+    InputError
+        if nothing would be left: the law does not reach so far.
+
+    Notes
+    -----
+    That relaxation is plotted over log time: ASTM F38-95, Method A, section 3.2. The form near
+    time zero and t0 are from memory. Typical shares stand in the table of creep.
+    """
+    lost = share * np.log1p(np.asarray(time) / start) / np.log1p(np.asarray(reference_time) / start)
+    if np.any(np.asarray(lost) >= 1.0):
+        raise fail("time", f"{np.max(time):g} s", "a time after which some load is left")
+    return lost
+
+
+# --------------------------------------------------------------------------- heat cycles
+@dataclass(frozen=True)
+class HeatCycle:
+    """The joint over its heat cycles, SI. The three states can be put under gas.
+
+    Fields: `hot` the first time hot; `worked` hot, after relaxation and what the fasteners have
+    stretched for good; `cold` afterwards; the mismatches; share of the hot clamp relaxed; set of
+    the gasket by relaxation; stretch of the fasteners by yield; greatest force of one fastener
+    hot, as if it did not yield; force it yields at hot; gas pressure taken for that.
+    """
+
+    hot: Assembly
+    worked: Assembly
+    cold: Assembly
+    before: Assembly
+    mismatch_hot: Any = field("length")
+    mismatch_cold: Any = field("length")
+    relaxed: Any = field("fraction")
+    gasket_set: Any = field("length")
+    plastic_stretch: Any = field("length")
+    hot_bolt_force: Any = field("force")
+    hot_yield_force: Any = field("force")
+    gas_pressure: Any = field("gauge pressure")
+
+    @property
+    def rise(self) -> Any:
+        """Rise of the clamp the first time hot, share of the preload before."""
+        return self.hot.preload / self.before.preload - 1.0
+
+    @property
+    def loss(self) -> Any:
+        """Loss of clamp when cold again, share of the preload before."""
+        return 1.0 - self.cold.preload / self.before.preload
+
+    @property
+    def yields(self) -> Any:
+        """Whether a fastener stretches for good when hot."""
+        return self.hot_bolt_force > self.hot_yield_force
+
+    def quantities(self) -> HeatCycle:
+        """The same with units on every field."""
+        out = quantify(self)
+        states = ("hot", "worked", "cold", "before")
+        return replace(out, **{name: getattr(self, name).quantities() for name in states})
+
+
+@with_units(
+    mismatch_hot="length",
+    mismatch_cold="length",
+    creep="fraction 0..1",
+    hold="time > 0",
+    run_in="time >= 0",
+    gas_pressure="gauge pressure >= 0",
+    hot_yield="fraction 0..1",
+)
+def after_heat(
+    joint: Joint,
+    assembly: Assembly,
+    mismatch_hot: Any,
+    mismatch_cold: Any = 0.0,
+    cycles: int = 1,
+    creep: Any = 0.0,
+    hold: Any = HOUR,
+    run_in: Any = 0.0,
+    gas_pressure: Any = 0.0,
+    hot_yield: Any = 1.0,
+) -> HeatCycle:
+    """Hot and cold clamp of a joint with load history, after a number of heat cycles.
+
+    n kb (a + u - s - e - c) = (1 + kb/km) G(c, p), with u the mismatch, s the set of the gasket by
+    relaxation and e the stretch of the fasteners by yield.
+
+    Parameters
+    ----------
+    joint, assembly : the joint, and how it stands before it is heated (SI)
+    mismatch_hot, mismatch_cold : free thermal mismatch hot and in the cold state afterwards, m
+    cycles : number of heat cycles
+    creep : share of the clamp that a relaxation test of 22 h takes away; leave at 0 where the
+        preload of `assembly` already has the relaxation in it
+    hold : time hot in each cycle, s
+    run_in : time hot that the gasket has behind it, s
+    gas_pressure : peak gas pressure hot over the air outside, Pa, for the yield of the fasteners
+    hot_yield : yield force of a hot fastener as a share of that at room temperature
+
+    Returns
+    -------
+    HeatCycle, SI; arrays over builds
+
+    Raises
+    ------
+    InputError
+        if there is no whole number of cycles above zero.
+
+    Notes
+    -----
+    Relaxation is taken as a share of this joint's hot clamp, all zones together, and comes off the
+    unloading paths. A gasket pressed once stays on the same path, so that without relaxation the
+    second cycle repeats the first.
+    """
+    if isinstance(cycles, bool) or not isinstance(cycles, (int, np.integer)) or cycles < 1:
+        raise fail("cycles", cycles, "a whole number of heat cycles, at least 1")
+    if np.ndim(hot_yield) or not hot_yield > 0:
+        raise fail("hot_yield", hot_yield, "one share above zero")
+    before, (u_hot, u_cold, creep_, hold_, run_in_, gas) = _rows(
+        assembly, mismatch_hot, mismatch_cold, creep, hold, run_in, gas_pressure
+    )
+    n, kb, km = joint.bolts, joint.bolt_stiffness, joint.member_stiffness
+    limit = float(joint.yield_force * hot_yield)
+    start = _advance(joint, before)
+
+    hot = _settle(joint, before, start + u_hot)
+    no_yield = replace(joint, yield_force=np.inf)
+    demand = np.maximum(hot.preload, _under(no_yield, hot, gas).bolt_force[:, 0])
+    # a fastener pulled past yield by heat alone keeps its yield force, the rest is stretch
+    stretch = np.zeros_like(start)
+    over = hot.preload > limit
+    if np.any(over):
+        held = np.minimum(hot.preload, limit)
+        c, _, _, _ = joint._balance(before.nodes, n * held)
+        stretch = np.where(over, start + u_hot - (c[:, 0] + held / km + held / kb), 0.0)
+        hot = _settle(joint, before, start + u_hot - stretch)
+    # and so does one pulled past yield by the gas on top
+    if np.any((demand > limit) & (gas > 0)):
+        state = _under(replace(joint, yield_force=limit), hot, gas)
+        stretch = stretch + np.where(gas > 0, state.plastic_stretch, 0.0)
+    advance = start + u_hot - stretch
+    stretched = _settle(joint, hot, advance) if np.any(stretch > 0) else hot
+
+    behind = relaxed_share.si(creep_, run_in_)
+    left = (1.0 - relaxed_share.si(creep_, run_in_ + cycles * hold_)) / (1.0 - behind)
+    gasket_set = np.zeros_like(start)
+    worked = stretched
+    if np.any(left < 1.0):
+        force = stretched.preload * left
+        c, _, _, _ = joint._balance(stretched.nodes, n * force)
+        gone = advance - (c[:, 0] + force / km + force / kb)
+        gasket_set = np.where((stretched.preload > 0) & (left < 1.0), gone, 0.0)
+        worked = _settle(joint, stretched, advance - gasket_set)
+    cold = _settle(joint, worked, start + u_cold - stretch - gasket_set)
+    return HeatCycle(
+        hot=hot,
+        worked=worked,
+        cold=cold,
+        before=before,
+        mismatch_hot=u_hot,
+        mismatch_cold=u_cold,
+        relaxed=1.0 - left,
+        gasket_set=gasket_set,
+        plastic_stretch=stretch,
+        hot_bolt_force=demand,
+        hot_yield_force=limit,
+        gas_pressure=gas,
+    )
+
+
+@with_units(preload="force > 0")
+def retorque(joint: Joint, assembly: Assembly, preload: Any = None) -> Assembly:
+    """The joint tightened again, on the gasket as it has become.
+
+    Parameters
+    ----------
+    joint, assembly : the joint and how it stands, cold (SI)
+    preload : force wanted in one fastener, N; that of the assembly where none is given
+
+    Returns
+    -------
+    Assembly with this preload; the gasket goes up its own path and on along the loading curve
+
+    Notes
+    -----
+    Only on a cold engine (common practice, no source), and only where the instructions for gasket
+    and fastener allow it: a fastener tightened to yield is not tightened again.
+    """
+    wanted = assembly.assembly_preload if preload is None else np.atleast_1d(preload)
+    base, (force,) = _rows(assembly, wanted)
+    c, _, q, seal_c = joint._balance(base.nodes, joint.bolts * force)
+    return replace(
+        _stand(joint, base, c, joint.bolts * force[:, None], q, seal_c),
+        assembly_preload=force,
+        preload=force,
+    )
+
+
+@with_units(
+    preload="force > 0",
+    creep="fraction 0..1",
+    gas_pressure="gauge pressure >= 0",
+)
+def compare_heads(
+    joints: Mapping[str, Joint],
+    preload: Any,
+    clamped: Stack,
+    hot: ThermalState,
+    cold: ThermalState | None = None,
+    cycles: int = 1,
+    creep: Any = 0.0,
+    gas_pressure: Any = 0.0,
+) -> dict[str, HeatCycle]:
+    """The same joint under heads of other materials, hot and cold.
+
+    Parameters
+    ----------
+    joints : by head material of the table, the joint with that head (its own member stiffness)
+    preload : force of one fastener at assembly, N
+    clamped : the stack; the expansion of its head is replaced
+    hot, cold : states of the engine; without `cold` the joint cools to the assembly temperature
+    cycles, creep, gas_pressure : see `after_heat`
+
+    Returns
+    -------
+    HeatCycle by head material, SI
+
+    Raises
+    ------
+    InputError
+        if a material is unknown.
+    """
+    materials = tables.load("materials")
+    out = {}
+    for name, joint in joints.items():
+        this = replace(clamped, head_expansion=materials.get(name, "joints")["expansion"])
+        out[name] = after_heat.si(
+            joint,
+            joint.assemble(preload),
+            this.mismatch(hot),
+            0.0 if cold is None else this.mismatch(cold),
+            cycles,
+            creep,
+            gas_pressure=gas_pressure,
+        )
+    return out
+
+
+# --------------------------------------------------------------------------- criteria
+@dataclass(frozen=True)
+class Criterion:
+    """A demand against a capacity, plain SI, with where the capacity (or demand) comes from.
+
+    The fields are those of a limit of the joint: stable key, what in words, the part that gives
+    way, demand, capacity, kind of both, state, source and status, note, what happens when it is
+    passed.
+    """
+
+    key: str
+    what: str
+    part: str
+    demand: Any
+    capacity: Any
+    kind: str
+    state: str
+    source: str
+    status: str
+    note: str = ""
+    gives: str = ""
+
+    @property
+    def holds(self) -> bool:
+        """Whether the capacity is nowhere below the demand."""
+        return bool(np.all(np.asarray(self.capacity) >= np.asarray(self.demand)))
+
+
+def heat_criteria(
+    joint: Joint, cycle: HeatCycle, strength: tuple[str, str] = ("the build sheet", "invented")
+) -> tuple[Criterion, ...]:
+    """What heat endangers: yield of the hot fasteners, crushing of the gasket.
+
+    Parameters
+    ----------
+    joint, cycle : the joint and its heat cycle, assembled with the high end of the preload
+    strength : (source, status) of the fastener's strength
+
+    Returns
+    -------
+    tuple of Criterion
+    """
+    rows = [
+        Criterion(
+            "heat/fastener",
+            "pull of the hot fastener against its yield",
+            "fasteners",
+            one(cycle.hot_bolt_force),
+            one(cycle.hot_yield_force),
+            "force",
+            "hot",
+            *strength,
+            "the head outgrows the fasteners; gas on top where a gas pressure is given",
+            "the fasteners stretch for good when hot, and the clamp is gone when cold",
+        )
+    ]
+    for zone in joint.gasket.zones:
+        if not np.isfinite(zone.crush):
+            continue
+        rows.append(
+            Criterion(
+                f"heat/crush/{zone.name}",
+                f"{zone.name}: load against crushing when hot",
+                zone.name,
+                one(cycle.hot.zone_loads[zone.name]),
+                zone.crush,
+                "line load" if zone.per == "length" else "stress",
+                "hot",
+                zone.source,
+                zone.status,
+                zone.note,
+                f"the {zone.name} is crushed when the engine is hot",
+            )
+        )
+    return tuple(rows)
+
+
+def one(values: ArrayLike) -> Any:
+    """A float of an array of one row, else the array."""
+    flat = np.asarray(values, dtype=float)
+    return float(flat.reshape(-1)[0]) if flat.size == 1 else flat
+
+
+# --------------------------------------------------------------------------- equilibrium
+def _rows(assembly: Assembly, *values: Any) -> tuple[Assembly, list[Array]]:
+    """Assembly and values with one row per build."""
+    given = [np.atleast_1d(np.asarray(v, dtype=float)) for v in values]
+    try:
+        (rows,) = np.broadcast_shapes(assembly.preload.shape, *(v.shape for v in given))
+    except ValueError as err:
+        shapes = ", ".join(str(v.shape) for v in given)
+        raise fail("mismatch_hot", f"shapes {shapes}", "one value, or one per build") from err
+
+    def wide(x: Any) -> Array:
+        return np.array(np.broadcast_to(x, (rows,)), dtype=float)
+
+    def each(loads: dict[str, Any]) -> dict[str, Any]:
+        return {k: wide(v) for k, v in loads.items()}
+
+    out = replace(
+        assembly,
+        zone_loads=each(assembly.zone_loads),
+        zone_tops=each(assembly.zone_tops),
+        seated_loads=each(assembly.seated_loads),
+        assembly_preload=wide(assembly.assembly_preload),
+        preload=wide(assembly.preload),
+        closure=wide(assembly.closure),
+        seal_closure=wide(assembly.seal_closure),
+        seal_load=wide(assembly.seal_load),
+    )
+    return out, [wide(v) for v in given]
+
+
+def _under(joint: Joint, assembly: Assembly, gas: Array) -> Any:
+    """Under one gas pressure per build; fields of shape (rows, 1)."""
+    state = joint.under_gas(assembly, gas[:, None])
+    shape = (len(gas), 1)
+    return replace(state, bolt_force=np.reshape(state.bolt_force, shape))
+
+
+def _advance(joint: Joint, assembly: Assembly) -> Array:
+    """Nut advance that keeps this preload: closure, squeeze of the members, bolt stretch."""
+    give = 1.0 / joint.member_stiffness + 1.0 / joint.bolt_stiffness
+    return np.asarray(assembly.closure + assembly.preload * give, dtype=float)
+
+
+def _settle(joint: Joint, assembly: Assembly, advance: Array) -> Assembly:
+    """The joint at another nut advance, on the gasket as pressed so far."""
+    zero = np.zeros((len(advance), 1))
+    c, total, q, seal_c = joint._solve(
+        assembly.nodes,
+        zero,
+        zero,
+        joint.bolts * joint.bolt_stiffness,
+        advance[:, None],
+        1.0 + joint.bolt_stiffness / joint.member_stiffness,
+        assembly.closure[:, None],
+    )
+    return _stand(joint, assembly, c, total, q, seal_c)
+
+
+def _stand(
+    joint: Joint, assembly: Assembly, c: Array, total: Array, q: Array, seal_c: Array
+) -> Assembly:
+    """How the joint stands at this closure; the gasket keeps the largest closure so far."""
+    reached = joint._tops(c, seal_c)
+    tops = {k: np.maximum(v, reached[k]) for k, v in assembly.zone_tops.items()}
+    paths, nodes = assembly.paths, assembly.nodes
+    if any(np.any(tops[k] > v) for k, v in assembly.zone_tops.items()):
+        paths = joint._paths(tops)
+        nodes = joint._nodes(paths)
+    loads = joint._zone_loads(c, seal_c, paths)
+    return replace(
+        assembly,
+        paths=paths,
+        nodes=nodes,
+        zone_loads=loads,
+        zone_tops=tops,
+        seated_loads={k: np.maximum(v, loads[k]) for k, v in assembly.seated_loads.items()},
+        preload=total[:, 0] / joint.bolts,
+        closure=c[:, 0],
+        seal_closure=seal_c[:, 0],
+        seal_load=q[:, 0],
+    )
