@@ -48,6 +48,8 @@ __all__ = [
     "Fuel",
     "Gasket",
     "Head",
+    "Heat",
+    "Liquids",
     "ShankPart",
     "Sheet",
     "Spec",
@@ -623,6 +625,60 @@ class Gasket:
     _zone_values: Any = dataclasses.field(default=(), repr=False)
 
 
+@dataclass(frozen=True, kw_only=True)
+class Liquids:
+    """Coolant and oil at the deck."""
+
+    deck: str = entry(
+        "text",
+        "wet: coolant and oil pass through the gasket; dry: none do",
+        "wet",
+        "wet",
+        choices=("wet", "dry"),
+    )
+    coolant_pressure: float | None = entry(
+        "gauge pressure",
+        "coolant pressure in the head, instead of the table's",
+        "24 psi",
+        None,
+        between=("0 psi", "10 bar"),
+    )
+    facing: str | None = entry(
+        "text",
+        "what touches the deck at the liquid holes, a name of the facings table, instead of the "
+        "construction's",
+        "sealant film",
+        None,
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Heat:
+    """How hot the joint gets and how cold."""
+
+    hot_state: str = entry(
+        "text",
+        "hot state of the engine, a name of the temperatures table",
+        "hot full load",
+        "hot full load",
+        choices=("warm-up", "warm idle", "hot full load"),
+    )
+    coolant_temperature: float | None = entry(
+        "temperature",
+        "coolant when hot, instead of the table's",
+        "95 degC",
+        None,
+        between=("20 degC", "140 degC"),
+    )
+    cold_soak: float = entry(
+        "temperature",
+        "coldest the engine stands",
+        "-20 degC",
+        "-20 degC",
+        between=("-60 degC", "40 degC"),
+    )
+
+
 SECTIONS: dict[str, type] = {
     "sheet": Sheet,
     "engine": Engine,
@@ -634,6 +690,8 @@ SECTIONS: dict[str, type] = {
     "head": Head,
     "block": Block,
     "gasket": Gasket,
+    "liquids": Liquids,
+    "heat": Heat,
 }
 _TOP = tuple(s for s in SECTIONS if "." not in s)
 
@@ -764,6 +822,7 @@ _LOOK_UPS: dict[str, Callable[[str, str], str]] = {
     "fasteners.lubricant": lambda word, path: _key_of("friction", word, path),
     "head.material": lambda word, path: _key_of("materials", word, path),
     "block.material": lambda word, path: _key_of("materials", word, path),
+    "liquids.facing": lambda word, path: _key_of("facings", word, path),
 }
 
 
@@ -1267,6 +1326,8 @@ class Build:
     head: Head
     block: Block
     gasket: Gasket
+    liquids: Liquids
+    heat: Heat
     _given: dict[str, Any] = dataclasses.field(default_factory=dict, compare=False, repr=False)
 
     @property

@@ -14,10 +14,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sealkit.errors import fail
+from sealkit.sealing import criteria
 from sealkit.sealing.joint import Assembly, Joint
 
 Array = NDArray[np.float64]
 
+COLD, HOT = "cold", "hot"
 LOW, HIGH = "low preload", "high preload"
 ASSEMBLY, PEAK = "at assembly", "at peak pressure"
 
@@ -33,7 +35,7 @@ class Limit:
     part : the part that gives way
     demand, capacity : plain SI, floats or arrays over pressure
     kind : kind of both (`sealkit.units.KINDS`)
-    state : preload and moment, such as "low preload, at peak pressure"
+    state : temperature, preload and moment, such as "cold, low preload, at peak pressure"
     source, status : of the capacity
     note : what to know about it
     gives : what happens when it is passed
@@ -75,7 +77,9 @@ class Case:
     Parameters
     ----------
     joint : the joint of one bore
-    low, high : the joint as assembled with the low and the high end of the preload
+    first : as assembled with the low end of the preload, before it was ever hot
+    low, high : cold, with the low end after losses and heat, with the high end before losses
+    low_hot, high_hot : the same hot; None where heat is left out
     yields_on_purpose : whether the tightening method takes the fastener to yield
     proof, yield_strength : of the fastener, Pa
     section, area : name and area of its weakest section, m**2
@@ -85,12 +89,17 @@ class Case:
     bearing_area : contact under the bolt head or nut, m**2
     bearing_limit : pressure the head's material stands there, Pa
     under : what presses on the head, in words
+    edge : unbacked edge of a soft gasket, or None
+    others : limits that do not change with the gas pressure, such as those of the liquids
     sources : (source, status, note) by key "strength", "stretch", "strip", "bearing"
     """
 
     joint: Joint
+    first: Assembly
     low: Assembly
     high: Assembly
+    low_hot: Assembly | None
+    high_hot: Assembly | None
     yields_on_purpose: bool
     proof: float
     yield_strength: float
@@ -103,111 +112,72 @@ class Case:
     bearing_area: float
     bearing_limit: float
     under: str
+    edge: Any
+    others: tuple[Limit, ...]
     sources: dict[str, tuple[str, str, str]]
 
 
 def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
-    """All limits at a gas pressure over the air outside, Pa (one, or an array of single loads)."""
+    """All limits at a gas pressure over the air outside, Pa (one, or an array of single loads).
+
+    A limit that is looked at cold and hot comes twice, with the same key; `worse` keeps the one
+    with less margin.
+    """
     p = np.asarray(pressure, dtype=float)
     if not np.all(np.isfinite(p)) or np.any(p < 0):
         raise fail("pressure", p, "gas pressures not below zero")
-    shape = p.reshape(-1, 1)
-    low = case.joint.under_gas(case.low, shape)
-    high = case.joint.under_gas(case.high, shape)
+    rows = [*_assembled(case), *_low(case, p, case.low, COLD), *_high(case, p, case.high, COLD)]
+    if case.low_hot is not None:
+        rows += _low(case, p, case.low_hot, HOT)
+    if case.high_hot is not None:
+        rows += _crush(case, case.high_hot, HOT)
+        rows += _high(case, p, case.high_hot, HOT)
+    return (*rows, *case.others)
 
-    def at(x: Any) -> Any:
-        flat = np.broadcast_to(np.asarray(x, dtype=float).reshape(-1), (shape.size,))
-        return float(flat[0]) if p.ndim == 0 else flat.reshape(p.shape)
 
-    one = float
-    rows: list[Limit] = []
-    seals = case.joint.gasket.seals
+def worse(rows: tuple[Limit, ...]) -> tuple[Limit, ...]:
+    """One row of each key: the one with the smallest margin."""
+    out: dict[str, Limit] = {}
+    for row in rows:
+        kept = out.get(row.key)
+        if kept is None or np.min(row.margin) < np.min(kept.margin):
+            out[row.key] = row
+    return tuple(out.values())
+
+
+def _at(p: Array, values: Any) -> Any:
+    """Values over the pressures of `p`, as a float where `p` is one pressure."""
+    flat = np.broadcast_to(np.asarray(values, dtype=float).reshape(-1), (p.size,))
+    return float(flat[0]) if p.ndim == 0 else flat.reshape(p.shape)
+
+
+def _unit(zone: Any) -> str:
+    return "line load" if zone.per == "length" else "stress"
+
+
+def _assembled(case: Case) -> list[Limit]:
+    """What is decided when the head is tightened."""
+    rows = []
     for zone in case.joint.gasket.zones:
-        kind = "line load" if zone.per == "length" else "stress"
-        seated_low = one(case.low.seated_loads[zone.name][0])
-        seated_high = one(case.high.seated_loads[zone.name][0])
-        if zone.seating > 0:
-            rows.append(
-                Limit(
-                    f"seating/{zone.name}",
-                    f"{zone.name}: load to bed in at assembly",
-                    zone.name,
-                    zone.seating,
-                    seated_low,
-                    kind,
-                    f"{LOW}, {ASSEMBLY}",
-                    zone.source,
-                    zone.status,
-                    zone.note,
-                    f"the {zone.name} never beds in and leaks from the start",
-                )
+        if zone.seating <= 0 or zone.role == "liquid":
+            continue
+        rows.append(
+            Limit(
+                f"seating/{zone.name}",
+                f"{zone.name}: load to bed in at assembly",
+                zone.name,
+                zone.seating,
+                float(case.first.seated_loads[zone.name][0]),
+                _unit(zone),
+                f"{COLD}, {LOW}, {ASSEMBLY}",
+                zone.source,
+                zone.status,
+                zone.note,
+                f"the {zone.name} never beds in and leaks from the start",
             )
-        if np.isfinite(zone.crush):
-            rows.append(
-                Limit(
-                    f"crush/{zone.name}",
-                    f"{zone.name}: load against crushing",
-                    zone.name,
-                    seated_high,
-                    zone.crush,
-                    kind,
-                    f"{HIGH}, {ASSEMBLY}",
-                    zone.source,
-                    zone.status,
-                    zone.note,
-                    f"the {zone.name} is crushed when the head is tightened",
-                )
-            )
-        if zone in seals and zone.factor > 0:
-            rows.append(
-                Limit(
-                    f"residual/{zone.name}",
-                    f"{zone.name}: load left to hold the gas",
-                    zone.name,
-                    at(zone.required(low.pressure)),
-                    at(low.zone_loads[zone.name]),
-                    kind,
-                    f"{LOW}, {PEAK}",
-                    zone.source,
-                    zone.status,
-                    zone.note,
-                    f"gas passes the {zone.name}",
-                )
-            )
-            left = zone.recovery(case.low.zone_tops[zone.name]) - (
-                case.low.zone_tops[zone.name] - _zone_closure(case.joint, zone, case.low)
-            )
-            rows.append(
-                Limit(
-                    f"follow/{zone.name}",
-                    f"{zone.name}: lift it has to follow against its springback",
-                    zone.name,
-                    at(np.maximum(np.asarray(low.seal_lift, dtype=float), 0.0)),
-                    one(left[0]),
-                    "lift",
-                    f"{LOW}, {PEAK}",
-                    zone.source,
-                    zone.status,
-                    "lift at the seal, with the bending of the head between its fasteners",
-                    f"the head lifts further than the {zone.name} springs back",
-                )
-            )
-    rows.append(
-        Limit(
-            "lift-off",
-            "gas force against the force that takes the last clamp",
-            "clamp",
-            at(low.gas_force),
-            one(case.joint.separation(case.low)[0] * case.joint.gas_area),
-            "force",
-            f"{LOW}, {PEAK}",
-            "force balance of the joint with its bolt, member and gasket springs",
-            "computed",
-            "",
-            "the gas lifts the head off the gasket",
         )
-    )
-    source, status, note = case.sources["strength"]
+    rows += _crush(case, case.high, COLD)
+    source, status, _ = case.sources["strength"]
     if not case.yields_on_purpose:
         rows.append(
             Limit(
@@ -217,7 +187,7 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
                 case.tightening_stress,
                 case.yield_strength,
                 "stress",
-                f"{HIGH}, {ASSEMBLY}",
+                f"{COLD}, {HIGH}, {ASSEMBLY}",
                 source,
                 status,
                 f"on the {case.section}, nominal friction; twist leaves after tightening",
@@ -233,56 +203,177 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
                 case.permanent_stretch,
                 case.stretch_limit,
                 "length",
-                f"nominal preload, {ASSEMBLY}",
+                f"{COLD}, nominal preload, {ASSEMBLY}",
                 *case.sources["stretch"],
                 "the fastener is stretched too far to be trusted",
             )
         )
+    return rows
+
+
+def _crush(case: Case, high: Assembly, temperature: str) -> list[Limit]:
+    return [
+        Limit(
+            f"crush/{zone.name}",
+            f"{zone.name}: load against crushing",
+            zone.name,
+            float(high.seated_loads[zone.name][0]),
+            zone.crush,
+            _unit(zone),
+            f"{temperature}, {HIGH}, no gas",
+            zone.source,
+            zone.status,
+            zone.note,
+            f"the {zone.name} is crushed",
+        )
+        for zone in case.joint.gasket.zones
+        if np.isfinite(zone.crush)
+    ]
+
+
+def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Limit]:
+    """Sealing, with the low end of the preload."""
+    state = f"{temperature}, {LOW}, {PEAK}"
+    gas = case.joint.under_gas(assembly, p.reshape(-1, 1))
+    rows = []
+    for zone in case.joint.gasket.seals:
+        if zone.factor <= 0:
+            continue
+        rows.append(
+            Limit(
+                f"residual/{zone.name}",
+                f"{zone.name}: load left to hold the gas",
+                zone.name,
+                _at(p, zone.required(gas.pressure)),
+                _at(p, gas.zone_loads[zone.name]),
+                _unit(zone),
+                state,
+                zone.source,
+                zone.status,
+                zone.note,
+                f"gas passes the {zone.name}",
+            )
+        )
+        top = assembly.zone_tops[zone.name]
+        left = zone.recovery(top) - (top - _zone_closure(case.joint, zone, assembly))
+        rows.append(
+            Limit(
+                f"follow/{zone.name}",
+                f"{zone.name}: lift it has to follow against its springback",
+                zone.name,
+                _at(p, np.maximum(np.asarray(gas.seal_lift, dtype=float), 0.0)),
+                max(float(left[0]), 0.0),
+                "lift",
+                state,
+                zone.source,
+                zone.status,
+                "lift at the seal, with the bending of the head between its fasteners",
+                f"the head lifts further than the {zone.name} springs back",
+            )
+        )
+    rows.append(
+        Limit(
+            "lift-off",
+            "gas force against the force that takes the last clamp",
+            "clamp",
+            _at(p, gas.gas_force),
+            float(case.joint.separation(assembly)[0] * case.joint.gas_area),
+            "force",
+            state,
+            "force balance of the joint with its bolt, member and gasket springs",
+            "computed",
+            "",
+            "the gas lifts the head off the gasket",
+        )
+    )
+    if case.edge is not None:
+        rows += _blow_out(case, p, gas, state)
+    return rows
+
+
+def _blow_out(case: Case, p: Array, gas: Any, state: str) -> list[Limit]:
+    """An unbacked edge of the body, once gas has passed the armour or ring that backs it."""
+    edge = case.edge
+    sealed = np.ones(np.shape(gas.pressure), dtype=bool)
+    for zone in case.joint.gasket.seals:
+        sealed &= np.asarray(gas.zone_loads[zone.name]) >= zone.required(gas.pressure)
+    rows = []
+    for zone in case.joint.gasket.others:
+        if zone.role != "body":
+            continue
+        hold = criteria.blow_out.si(
+            gas.pressure,
+            edge.thickness,
+            edge.width,
+            gas.zone_loads[zone.name],
+            edge.friction,
+            edge.tensile_strength,
+            case.joint.seal_diameter / 2,
+        )
+        rows.append(
+            Limit(
+                "blow-out",
+                f"{zone.name}: push of gas that has passed the seal on its edge",
+                zone.name,
+                _at(p, np.where(sealed, 0.0, hold.push)),
+                _at(p, hold.friction_hold + hold.web_hold),
+                "line load",
+                state,
+                "friction on both faces and the web as a hoop: Valve Selection Handbook, p. 19; "
+                "hoop term from memory",
+                "from memory",
+                "strength and width of the web are those of the construction",
+                f"the {zone.name} is blown out",
+            )
+        )
+    return rows
+
+
+def _high(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Limit]:
+    """Strength, with the high end of the preload before anything has settled."""
+    state = f"{temperature}, {HIGH}, before losses, {PEAK}"
+    high = case.joint.under_gas(assembly, p.reshape(-1, 1))
+    source, status, note = case.sources["strength"]
     allowed, word = (
         (case.yield_strength, "yield") if case.yields_on_purpose else (case.proof, "proof strength")
     )
-    rows.append(
+    return [
         Limit(
             "fastener",
             f"fastener pull against its {word}",
             "fasteners",
-            at(np.asarray(high.bolt_force) / case.area),
+            _at(p, np.asarray(high.bolt_force) / case.area),
             allowed,
             "stress",
-            f"{HIGH}, before losses, {PEAK}",
+            state,
             source,
             status,
             f"on the {case.section}" + (f"; {note}" if note else ""),
             "the fasteners stretch for good and the clamp is gone afterwards",
-        )
-    )
-    rows.append(
+        ),
         Limit(
             "threads",
             "fastener pull against stripping of the engaged thread",
             "threads in the block",
-            at(high.bolt_force),
+            _at(p, high.bolt_force),
             case.strip_load,
             "force",
-            f"{HIGH}, before losses, {PEAK}",
+            state,
             *case.sources["strip"],
             "the threads pull out of the block",
-        )
-    )
-    rows.append(
+        ),
         Limit(
             "bearing",
             f"pressure under the {case.under}",
             "head under the fasteners",
-            at(np.asarray(high.bolt_force) / case.bearing_area),
+            _at(p, np.asarray(high.bolt_force) / case.bearing_area),
             case.bearing_limit,
             "stress",
-            f"{HIGH}, before losses, {PEAK}",
+            state,
             *case.sources["bearing"],
             f"the {case.under} sink into the head and the clamp is lost",
-        )
-    )
-    return tuple(rows)
+        ),
+    ]
 
 
 def _zone_closure(joint: Joint, zone: Any, assembly: Assembly) -> Array:
@@ -321,9 +412,9 @@ def order_of_failure(case: Case, up_to: float, points: int = 161) -> tuple[Givin
     tuple of `Giving`, lowest pressure first
     """
     pressures = np.linspace(0.0, up_to, points)
-    at_rest = {r.key: r for r in limits(case, 0.0)}
-    out = []
-    for row in limits(case, pressures):
+    at_rest = limits(case, 0.0)
+    out: dict[str, Giving] = {}
+    for still, row in zip(at_rest, limits(case, pressures), strict=True):
         short = np.broadcast_to(
             np.asarray(row.demand, dtype=float) - np.asarray(row.capacity, dtype=float),
             pressures.shape,
@@ -336,5 +427,7 @@ def order_of_failure(case: Case, up_to: float, points: int = 161) -> tuple[Givin
         else:
             i = int(over[0])
             pressure = float(np.interp(0.0, short[i - 1 : i + 1], pressures[i - 1 : i + 1]))
-        out.append(Giving(at_rest[row.key], pressure))
-    return tuple(sorted(out, key=lambda g: g.pressure))
+        kept = out.get(still.key)
+        if kept is None or pressure < kept.pressure:
+            out[still.key] = Giving(still, pressure)
+    return tuple(sorted(out.values(), key=lambda g: g.pressure))

@@ -285,7 +285,7 @@ def liquid_criteria(
             out.append(
                 Criterion(
                     f"liquid/seating/{zone.name}",
-                    f"{zone.name}: load to seat {use.name} at the liquid holes",
+                    f"{zone.name}: load to seat {_named(use, zone)}",
                     zone.name,
                     seat,
                     one(reached),
@@ -313,6 +313,11 @@ def liquid_criteria(
             )
         )
     return tuple(out)
+
+
+def _named(use: Any, zone: Any) -> str:
+    """What is seated, where it is not the zone itself."""
+    return "at all" if use.name == zone.name else f"{use.name} at the liquid holes"
 
 
 # the arguments of the function above have the names of these
