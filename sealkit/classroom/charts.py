@@ -1,0 +1,470 @@
+"""Pictures and tables of one report: plain figures, a drawn section, rows of text.
+
+What is drawn comes from `sealkit.report`; here it is only turned into the shop's units, put into
+lines and labelled. One colour stands for one kind of quantity in every lesson, and dashes and
+words tell lines of one colour apart.
+"""
+
+from __future__ import annotations
+
+import functools
+import html
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit import margins
+from sealkit.report import Report
+from sealkit.units import show, show_unit, show_value
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+Array = NDArray[np.float64]
+
+# after the palette of Okabe and Ito, the purple darkened for white paper
+COLOURS = {
+    "pressure": "#0072B2",
+    "gas load": "#D55E00",
+    "clamp": "#009E73",
+    "seal load": "#9E4784",
+    "lift": "#000000",
+}
+FONT = 15
+HEIGHT = 720
+ANGLES = (-90.0, 120.0)  # degrees of crank angle shown
+_STEP = 1.0
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a chart.
+
+    Parameters
+    ----------
+    chart : key of `CHARTS`
+    label : words beside the line
+    colour : key of `COLOURS`
+    dash : plotly dash name
+    at : crank angle of the label, degrees
+    place : where the label stands, as plotly says it
+    level : whether the line is one height over all crank angles
+    """
+
+    chart: str
+    label: str
+    colour: str
+    dash: str
+    at: float
+    place: str
+    level: bool = False
+
+
+CHARTS = {
+    "pressure": "Cylinder pressure",
+    "load": "Load on one bore",
+    "seal": "Load on the combustion seal",
+    "lift": "Lift at the seal",
+}
+LINES = {
+    "bound": Line("pressure", "all burnt at once", "pressure", "dot", 6.0, "top right"),
+    "sized": Line("pressure", "joint sized on", "pressure", "dash", -90.0, "top right", True),
+    "mean": Line("pressure", "average cycle", "pressure", "solid", -16.0, "top left"),
+    "clamp": Line("load", "clamp left", "clamp", "solid", -88.0, "top right"),
+    "gas": Line("load", "gas load", "gas load", "dash", -18.0, "top left"),
+    "left": Line("seal", "left on the seal", "seal load", "solid", -88.0, "top right"),
+    "wanted": Line("seal", "wanted", "seal load", "dash", -18.0, "top left"),
+    "follow": Line("lift", "seal springs back", "lift", "dash", -90.0, "top right", True),
+    "lift": Line("lift", "lift", "lift", "solid", -18.0, "top left"),
+}
+X_TITLE = "Crank angle, ° after firing top dead centre"
+
+
+# --------------------------------------------------------------------------- numbers of the lines
+def kinds(report: Report) -> dict[str, str]:
+    """The kind of quantity of each chart."""
+    seal = _seal(report)
+    zone = next(z for z in report.joint.gasket.zones if z.name == seal)
+    return {
+        "pressure": "pressure",
+        "load": "force",
+        "seal": "line load" if zone.per == "length" else "stress",
+        "lift": "lift",
+    }
+
+
+def titles(report: Report, system: str) -> dict[str, str]:
+    """Titles of the charts with the unit of their upright axis."""
+    out = {}
+    for chart, kind in kinds(report).items():
+        unit = show_unit(kind, system) + (" absolute" if chart == "pressure" else "")
+        out[chart] = f"{CHARTS[chart]}, {unit}"
+    return out
+
+
+def _limit(report: Report, key: str) -> margins.Limit | None:
+    return next((r for r in report.limits if r.key == key), None)
+
+
+def _seal(report: Report) -> str:
+    """Name of the combustion seal that is shown: the one with the least left to hold the gas."""
+    held = [r for r in report.limits if r.key.startswith("residual/")]
+    return margins.weakest(tuple(held)).part if held else report.joint.gasket.seals[0].name
+
+
+@functools.lru_cache(maxsize=8)
+def _picked(grid: tuple[float, ...]) -> NDArray[np.intp]:
+    degrees = np.degrees(np.asarray(grid))
+    steps = np.round(degrees / _STEP)
+    inside = (degrees >= ANGLES[0] - 1e-6) & (degrees <= ANGLES[1] + 1e-6)
+    return np.nonzero(inside & (np.abs(degrees - steps * _STEP) < 1e-6))[0]
+
+
+def angles(report: Report) -> tuple[Array, NDArray[np.intp]]:
+    """(degrees shown, their places on the crank angle grid of the report)."""
+    grid = np.asarray(report.gas.cycle.crank_angle, dtype=float)
+    places = _picked(tuple(grid))
+    return np.degrees(grid[places]), places
+
+
+def lines_si(report: Report) -> dict[str, Array]:
+    """Plain SI values of every line of `LINES`; empty where the gasket has no such limit."""
+    _, at = angles(report)
+    gas, joint = report.gas, report.over_angle
+    seal = _seal(report)
+    nothing = np.empty(0)
+    follow = _limit(report, f"follow/{seal}")
+    # each angle as a load of its own: what the seal wants does not depend on what came before
+    wanted = next(
+        (
+            np.asarray(r.demand, dtype=float)
+            for r in margins.limits(report.case, gas.sizing[at])
+            if r.key == f"residual/{seal}"
+        ),
+        nothing,
+    )
+    return {
+        "bound": np.asarray(gas.bound.pressure)[at],
+        "sized": np.full(2, gas.sizing_peak),
+        "mean": np.asarray(gas.cycle.pressure)[at],
+        "clamp": np.asarray(joint.clamp)[at],
+        "gas": np.asarray(joint.gas_force)[at],
+        "left": np.asarray(joint.zone_loads[seal])[at],
+        "wanted": wanted,
+        "follow": np.full(2, float(follow.capacity)) if follow else nothing,
+        "lift": np.asarray(joint.seal_lift)[at],
+    }
+
+
+def lines(report: Report, system: str) -> dict[str, Array]:
+    """The lines in the shop's units."""
+    kind = kinds(report)
+    return {
+        key: np.asarray(show_value(y, kind[LINES[key].chart], system), dtype=float)
+        for key, y in lines_si(report).items()
+    }
+
+
+def ranges_si(reports: Iterable[Report]) -> dict[str, tuple[float, float]]:
+    """(low, high) of each chart, plain SI, so that all these reports stay in view."""
+    low: dict[str, float] = dict.fromkeys(CHARTS, 0.0)
+    high: dict[str, float] = dict.fromkeys(CHARTS, 0.0)
+    for report in reports:
+        for key, y in lines_si(report).items():
+            if y.size:
+                chart = LINES[key].chart
+                low[chart] = min(low[chart], float(y.min()))
+                high[chart] = max(high[chart], float(y.max()))
+    return {
+        c: (low[c] - 0.02 * (high[c] - low[c]), low[c] + 1.12 * (high[c] - low[c])) for c in low
+    }
+
+
+# --------------------------------------------------------------------------- the figure
+def parts(
+    report: Report, system: str, ranges: Mapping[str, tuple[float, float]] | None = None
+) -> tuple[list[dict[str, Any]], dict[str, Any]]:
+    """Traces and layout of the figure, as plotly takes them."""
+    span = ranges or ranges_si([report])
+    kind = kinds(report)
+    named = titles(report, system)
+    x, _ = angles(report)
+    values = lines(report, system)
+    traces: list[dict[str, Any]] = []
+    order = list(CHARTS)
+    for key, line in LINES.items():
+        number = order.index(line.chart) + 1
+        tail = "" if number == 1 else str(number)
+        at = np.array(ANGLES) if line.level else x
+        text = [""] * len(at)
+        text[int(np.argmin(np.abs(at - line.at)))] = line.label
+        traces.append(
+            {
+                "type": "scatter",
+                "name": line.label,
+                "meta": key,
+                # the unseen markers of a level keep its label off the line
+                "mode": "lines+markers+text" if line.level else "lines+text",
+                "marker": {"size": 5, "opacity": 0},
+                "x": at,
+                "y": values[key],
+                "xaxis": f"x{tail}",
+                "yaxis": f"y{tail}",
+                "text": text,
+                "textposition": line.place,
+                "textfont": {"size": FONT, "color": "#111"},
+                "cliponaxis": False,
+                "line": {
+                    "color": COLOURS[line.colour],
+                    "dash": line.dash,
+                    "width": 2 if line.dash != "solid" else 3,
+                    "simplify": False,
+                },
+                "hovertemplate": f"{line.label}: %{{y:.4g}}<extra></extra>",
+            }
+        )
+    gap, size = 0.075, (1 - 3 * 0.075) / 4
+    layout: dict[str, Any] = {
+        "template": "plotly_white",
+        "autosize": True,
+        "height": HEIGHT,
+        "showlegend": False,
+        "dragmode": False,
+        "hovermode": "x unified",
+        "font": {"size": FONT, "color": "#111"},
+        "margin": {"l": 8, "r": 14, "t": 34, "b": 52},
+        "uirevision": "kept",
+        "annotations": [],
+    }
+    for i, chart in enumerate(order):
+        tail = "" if i == 0 else str(i + 1)
+        top = 1 - i * (size + gap)
+        last = i == len(order) - 1
+        layout[f"xaxis{tail}"] = {
+            "anchor": f"y{tail}",
+            "range": list(ANGLES),
+            "fixedrange": True,
+            "dtick": 30,
+            "ticks": "outside",
+            "showline": True,
+            "linecolor": "#555",
+            "zeroline": True,
+            "zerolinecolor": "#888",
+            "showticklabels": last,
+            "title": {
+                "text": X_TITLE if last else "",
+                "standoff": 8,
+                "font": {"size": FONT},
+            },
+            "tickangle": 0,
+        }
+        layout[f"yaxis{tail}"] = {
+            "anchor": f"x{tail}",
+            "domain": [max(top - size, 0.0), top],
+            "range": [float(v) for v in show_value(np.array(span[chart]), kind[chart], system)],
+            "fixedrange": True,
+            "automargin": True,
+            "nticks": 5,
+            "separatethousands": True,
+            "exponentformat": "none",
+            "zeroline": True,
+            "zerolinecolor": "#888",
+            "showline": True,
+            "linecolor": "#555",
+        }
+        layout["annotations"].append(
+            {
+                "text": f"<b>{named[chart]}</b>",
+                "xref": "paper",
+                "x": 0,
+                "xanchor": "left",
+                "yref": "paper",
+                "y": top,
+                "yanchor": "bottom",
+                "yshift": 4,
+                "showarrow": False,
+                "font": {"size": FONT},
+            }
+        )
+    return traces, layout
+
+
+def figure(
+    report: Report, system: str = "metric", ranges: Mapping[str, tuple[float, float]] | None = None
+) -> Any:
+    """The four charts of a report as a plain plotly figure.
+
+    Parameters
+    ----------
+    report : result of `sealkit.report.run`
+    system : "metric" or "inch"
+    ranges : (low, high) of each chart in SI, as `ranges_si` gives them; None fits this report
+    """
+    import plotly.graph_objects as go
+
+    traces, layout = parts(report, system, ranges)
+    return go.Figure(data=traces, layout=layout)
+
+
+# --------------------------------------------------------------------------- tables
+def peak_rows(report: Report, system: str) -> list[dict[str, str]]:
+    """The pressures, as text."""
+    title, facts = report.facts(system)[0]
+    return [{title.lower(): k, "value": v} for k, v in facts]
+
+
+def load_rows(report: Report, system: str) -> list[dict[str, str]]:
+    """Clamp, gas load and clamp left of one bore at the low, middle and high preload, as text."""
+    peak = report.gas.sizing_peak - report.gas.ambient
+    out = []
+    for name, assembly in (
+        ("low", report.case.low),
+        ("nominal", report.nominal),
+        ("high", report.case.high),
+    ):
+        state = report.joint.under_gas(assembly, peak)
+        force = functools.partial(show, kind="force", system=system)
+        out.append(
+            {
+                "preload": name,
+                "clamp": force(report.joint.bolts * float(assembly.preload[0])),
+                "gas load": force(float(state.gas_force)),
+                "clamp left": force(float(state.clamp)),
+                "seal lift": show(float(state.seal_lift), "lift", system),
+            }
+        )
+    return out
+
+
+def limit_rows(report: Report, system: str) -> list[dict[str, str]]:
+    """The limits, weakest first, as text (without their sources)."""
+    return [
+        {
+            "limit": f"{r['limit']} ({r['state']})",
+            "demand": r["demand"],
+            "capacity": r["capacity"],
+            "margin": r["margin"],
+            "verdict": r["holds"],
+            "status of the number": r["status"],
+        }
+        for r in report.rows(system)
+    ]
+
+
+def tables(report: Report, system: str = "metric") -> dict[str, pd.DataFrame]:
+    """The numbers beside the charts: "peaks", "loads" and "limits", as text."""
+    import pandas as pd
+
+    return {
+        "peaks": pd.DataFrame(peak_rows(report, system)),
+        "loads": pd.DataFrame(load_rows(report, system)),
+        "limits": pd.DataFrame(limit_rows(report, system)),
+    }
+
+
+_CELL = "padding:3px 9px 3px 0;text-align:left;vertical-align:top;border-bottom:1px solid #bbb"
+
+
+def html_table(caption: str, rows: list[dict[str, str]]) -> str:
+    """Rows of text as an HTML table that scrolls inside itself where it is too wide."""
+    head = "".join(f'<th scope="col" style="{_CELL}">{html.escape(k)}</th>' for k in rows[0])
+    body = ""
+    for row in rows:
+        first, *rest = row.values()
+        wide = ";min-width:10em" if len(first) > 24 else ""
+        body += f'<tr><th scope="row" style="{_CELL};font-weight:normal{wide}">'
+        body += f"{html.escape(first)}</th>"
+        for value in rest:
+            whole = ";white-space:nowrap" if len(value) < 16 else ""
+            body += f'<td style="{_CELL}{whole}">{html.escape(value)}</td>'
+        body += "</tr>"
+    return (
+        '<div style="overflow-x:auto;contain:inline-size" tabindex="0" role="region" '
+        f'aria-label="{html.escape(caption, quote=True)}">'
+        '<table style="border-collapse:collapse;font-size:14px;line-height:1.35">'
+        '<caption style="caption-side:top;text-align:left;font-weight:bold;padding:6px 0">'
+        f"{html.escape(caption)}</caption><thead><tr>{head}</tr></thead>"
+        f"<tbody>{body}</tbody></table></div>"
+    )
+
+
+# --------------------------------------------------------------------------- the drawn section
+_PER_MICROMETRE = 1.0  # of the drawing, per micrometre of lift
+_HIGHEST = 70.0
+
+
+def cross_section(report: Report | None = None, system: str = "metric") -> str:
+    """A drawn section through the edge of one bore; with a report, at its peak pressure.
+
+    The gap is drawn much too large, as far as the page goes; everything else is not to scale.
+    """
+    lift, follow, told = 18.0, 40.0, "The gap is drawn much too large; nothing is to scale."
+    words = (
+        "Section through the edge of a bore. The fastener on the right pulls the cylinder head "
+        "down on the block and squeezes the gasket. The gas on the left pushes the head up. The "
+        "head bends between its fasteners, so the gap opens at the bore edge, and the combustion "
+        "seal there has to spring back as far as the head lifts."
+    )
+    if report is not None:
+        limit = _limit(report, f"follow/{_seal(report)}")
+        metres = max(float(np.max(report.over_angle.seal_lift)), 0.0)
+        lift = 1e6 * metres
+        follow = 1e6 * float(limit.capacity) if limit else lift
+        state = "the seal still touches" if lift <= follow else "the seal no longer touches"
+        told = f"At peak pressure the head lifts {show(metres, 'lift', system)} here: {state}. "
+        told += "The gap is drawn much too large; nothing is to scale."
+        words = f"Section through the edge of a bore at peak pressure. {told}"
+    up = min(_PER_MICROMETRE * lift, _HIGHEST)
+    bead = min(up, _PER_MICROMETRE * max(follow, 0.0))
+    deck, face = 270.0, 236.0  # block face; head face at rest
+    edge = face - up
+    seal_top = face - bead
+    blue, red, green, purple = (COLOURS[k] for k in ("pressure", "gas load", "clamp", "seal load"))
+
+    def arrow(x: float, y0: float, y1: float, colour: str) -> str:
+        tip = 9 if y1 > y0 else -9
+        return (
+            f"<path d='M{x},{y0} V{y1 - tip} M{x - 7},{y1 - tip} L{x},{y1} L{x + 7},{y1 - tip} Z' "
+            f"stroke='{colour}' stroke-width='4' fill='{colour}'/>"
+        )
+
+    def word(x: float, y: float, text: str, anchor: str = "start") -> str:
+        return f"<text x='{x}' y='{y}' text-anchor='{anchor}'>{text}</text>"
+
+    shapes = [
+        f"<rect x='8' y='{edge:.1f}' width='172' height='{400 - edge:.1f}' fill='#fdebdc'/>",
+        f"<rect x='180' y='{deck}' width='452' height='130' fill='#c9ced3' stroke='#333'/>",
+        f"<path d='M8,96 H632 V{face} H470 L205,{edge:.1f} H8 Z' fill='#e3e7ea' stroke='#333'/>",
+        f"<rect x='300' y='{face + 3}' width='132' height='{deck - face - 3}' fill='#f0e2b6' "
+        "stroke='#333'/>",
+        f"<rect x='528' y='{face + 3}' width='104' height='{deck - face - 3}' fill='#f0e2b6' "
+        "stroke='#333'/>",
+        f"<path d='M190,{deck} Q214,{2 * seal_top - deck:.1f} 238,{deck}' fill='none' "
+        f"stroke='{purple}' stroke-width='7'/>",
+        "<rect x='461' y='90' width='38' height='282' fill='#8f979e' stroke='#333'/>",
+        "<rect x='436' y='52' width='88' height='44' fill='#8f979e' stroke='#333'/>",
+        "".join(f"<path d='M461,{y} L499,{y + 7}' stroke='#333'/>" for y in range(290, 366, 9)),
+        "".join(arrow(x, edge + 84, edge + 12, red) for x in (40, 90, 140)),
+        arrow(446, 104, 150, green),
+        arrow(514, 104, 150, green),
+        word(14, 388, "gas pushes up"),
+        word(60, 130, "cylinder head"),
+        word(545, 385, "block"),
+        word(480, 40, "fastener pulls down", "middle"),
+        f"<path d='M250,302 L222,{deck - 4}' stroke='#111'/>",
+        word(240, 322, "combustion seal"),
+        word(366, 261, "gasket", "middle"),
+    ]
+    return (
+        "<figure style='margin:0;max-width:600px'>"
+        "<svg viewBox='0 0 640 408' role='img' style='width:100%;height:auto' "
+        f"aria-label='{html.escape(words, quote=True)}' font-family='sans-serif' font-size='24' "
+        f"fill='#111'><title>{html.escape(words)}</title>"
+        f"<rect width='640' height='408' fill='#fff'/>{''.join(shapes)}"
+        f"<path d='M180,{deck} V400' stroke='{blue}' stroke-width='3'/></svg>"
+        f"<figcaption style='font-size:14px;line-height:1.35'>{html.escape(told)}</figcaption>"
+        "</figure>"
+    )

@@ -1,0 +1,139 @@
+"""What the cells of a lesson call: check tables, comparisons, folded answers, cautions."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sealkit import checks
+from sealkit import report as reports
+from sealkit.build import Build
+from sealkit.classroom import charts
+from sealkit.report import CAUTIONS, Report
+from sealkit.units import show
+
+
+@dataclass(frozen=True)
+class Shown:
+    """HTML for a cell, with the same as plain text."""
+
+    html: str
+    text: str
+
+    def _repr_html_(self) -> str:
+        return self.html
+
+    def __str__(self) -> str:
+        return self.text
+
+    __repr__ = __str__
+
+
+def plain_table(rows: Sequence[Mapping[str, str]]) -> str:
+    """Rows of text as a plain table with even columns."""
+    columns = list(rows[0])
+    width = [max(len(c), *(len(r[c]) for r in rows)) for c in columns]
+    lines = [columns, *([r[c] for c in columns] for r in rows)]
+    return "\n".join(
+        "  ".join(cell.ljust(w) for cell, w in zip(line, width, strict=True)).rstrip()
+        for line in lines
+    )
+
+
+# --------------------------------------------------------------------------- checks and sources
+def check_table(wanted: Mapping[str, Sequence[str]]) -> str:
+    """Book, ours and difference of check rows, with numbered sources below, as plain text.
+
+    Parameters
+    ----------
+    wanted : topic -> ids of rows (see `sealkit.checks`)
+    """
+    rows, sources = [], []
+    for topic, ids in wanted.items():
+        for row in checks.table(topic, list(ids)).to_dict("records"):
+            origin = f"{row['source']} ({row['status']})"
+            if origin not in sources:
+                sources.append(origin)
+            unit = row["book"].partition(" ")[2]
+            rows.append(
+                {
+                    "what": row["what"],
+                    "book": row["book"],
+                    "ours": f"{row['ours']} {unit}".strip(),
+                    "difference": row["difference"],
+                    "within": row["within"],
+                    "source": f"[{sources.index(origin) + 1}]",
+                }
+            )
+    told = [f"[{i}] {s}" for i, s in enumerate(sources, 1)]
+    return plain_table(rows) + "\n\n" + "\n".join(told)
+
+
+def sources(report: Report) -> Shown:
+    """Where the numbers of the limits come from, with their status."""
+    seen: dict[str, list[str]] = {}
+    for row in report.limits:
+        seen.setdefault(f"{row.status}: {row.source}", []).append(row.what)
+    rows = [{"status and source": k, "used for": "; ".join(v)} for k, v in sorted(seen.items())]
+    return Shown(charts.html_table("Sources of the limits", rows), plain_table(rows))
+
+
+def cautions() -> Shown:
+    """What every lesson and report says before anybody picks up a wrench."""
+    items = "".join(f"<li>{html.escape(c)}</li>" for c in CAUTIONS)
+    return Shown(f"<p><b>Cautions</b></p><ul>{items}</ul>", "\n".join(CAUTIONS))
+
+
+# --------------------------------------------------------------------------- numbers for prose
+def line(words: str, value: Any, kind: str, system: str = "metric") -> str:
+    """One number in words, in the unit the shop reads it in."""
+    return f"{words}: {show(value, kind, system)}"
+
+
+def compare(
+    build: Build, cases: Mapping[str, Mapping[str, Any]], system: str | None = None
+) -> list[dict[str, str]]:
+    """One build with different changes, side by side, as text.
+
+    Parameters
+    ----------
+    build : where the changes start from
+    cases : words -> changes as `Build.vary` takes them
+    """
+    system = system or build.system
+    rows = []
+    for words, changes in cases.items():
+        rows.append({"case": words, **result(reports.run(build.vary(changes)), system)})
+    return rows
+
+
+def result(report: Report, system: str) -> dict[str, str]:
+    """The few numbers by which two builds are compared, as text."""
+    left = charts.load_rows(report, system)[0]
+    seal = [r for r in report.limits if r.key.startswith("residual/")]
+    strength = [r for r in report.limits if r.state.startswith("high preload")]
+    return {
+        "sized on": show(report.gas.sizing_peak, "pressure", system),
+        "gas load": left["gas load"],
+        "clamp left": left["clamp left"],
+        "margin of the seal": _percent(min((r.margin for r in seal), default=None)),
+        "smallest margin of strength": _percent(min((r.margin for r in strength), default=None)),
+        "verdict": "holds" if report.holds else "does not hold",
+    }
+
+
+def _percent(margin: float | None) -> str:
+    return "none asked" if margin is None else f"{100 * margin:+.0f} %"
+
+
+def folded(title: str, words: str, rows: Sequence[Mapping[str, str]] = ()) -> Shown:
+    """An answer that opens when it is asked for, by mouse or keyboard."""
+    table = charts.html_table(title, [dict(r) for r in rows]) if rows else ""
+    text = "\n".join([title, *([plain_table(rows)] if rows else []), words])
+    return Shown(
+        f"<details><summary style='font-size:16px;cursor:pointer'>{html.escape(title)}</summary>"
+        f"{table}<p>{html.escape(words)}</p></details>",
+        text,
+    )

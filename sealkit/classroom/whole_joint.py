@@ -1,0 +1,137 @@
+"""Lesson 00, the whole joint: its picture and the answers to its exercises."""
+
+from __future__ import annotations
+
+from sealkit import build as builds
+from sealkit import report as reports
+from sealkit.build import Build
+from sealkit.classroom import charts
+from sealkit.classroom.lesson import Shown, compare, folded
+from sealkit.errors import fail
+from sealkit.fastening import tightening
+from sealkit.report import CLAMP_RULE, Report
+from sealkit.units import show
+
+CHECKS = {
+    "ideal-cycles": ["2.1-p2", "2.1-p3"],
+    "torque": ["T1-torque", "T3-torque"],
+    "load-sharing": ["T2-C", "T2-stress", "L1-n0"],
+}
+
+
+def picture(report: Report | None = None, system: str = "metric") -> Shown:
+    """The section through the edge of a bore; with a report, at its peak pressure."""
+    return Shown(
+        charts.cross_section(report, system),
+        "Section through the edge of a bore: the fastener pulls the head down, the gas pushes it "
+        "up, the seal at the bore edge has to follow.",
+    )
+
+
+def nut_factor(build: Build) -> float:
+    """The nut factor K of the lubricant on the sheet.
+
+    Raises
+    ------
+    InputError
+        if the friction table has none for it.
+    """
+    row = tightening.friction.si(build.fasteners.lubricant)
+    if row.nut_factor is None:
+        raise fail("fasteners.lubricant", row.lubricant, "a lubricant with a nut factor")
+    return float(row.nut_factor)
+
+
+def wrench(build: Build, system: str = "metric") -> str:
+    """What the wrench does on one fastener, in words: torque, thread and nut factor."""
+    f = build.fasteners
+    torque = show(f.torque or 0.0, "torque", system)
+    return f"{torque} on {f.thread}, {f.lubricant}, K = {nut_factor(build):g}:"
+
+
+def told(report: Report, system: str = "metric") -> str:
+    """Short form by hand against the long form of the report, and the trade's rule."""
+    clamp = report.joint.bolts * report.clamp.preload.assembly
+    low, high = CLAMP_RULE
+    return (
+        f"the report, by the long form: {show(clamp, 'force', system)} as tightened, "
+        f"{show(report.joint.bolts * report.clamp.preload.low, 'force', system)} at the low end "
+        f"after losses\nthe trade wants {low:g} to {high:g} times the gas force "
+        "(common practice, no source)"
+    )
+
+
+def answer(number: int, build: Build, system: str | None = None) -> Shown:
+    """The folded answer of an exercise, worked out now.
+
+    Raises
+    ------
+    InputError
+        if there is no such exercise.
+    """
+    answers = {1: _boost, 2: _torque_or_compression, 3: _first_to_give}
+    if number not in answers:
+        raise fail("number", number, f"an exercise from 1 to {len(answers)}")
+    return answers[number](build, system or build.system)
+
+
+def _boost(build: Build, system: str) -> Shown:
+    more = 1.5 * build.get("charge.boost")
+    rows = compare(build, {"as it stands": {}, "half more boost": {"charge.boost": more}}, system)
+    before, after = rows
+    words = (
+        f"The pressure the joint is sized on goes from {before['sized on']} to "
+        f"{after['sized on']} and the gas load from {before['gas load']} to {after['gas load']}. "
+        f"The clamp was never changed, so what is left of it falls from {before['clamp left']} to "
+        f"{after['clamp left']}, and the seal's margin from {before['margin of the seal']} to "
+        f"{after['margin of the seal']}. Pressure does not grow as much as gauge boost does, "
+        "because what fills the cylinder goes with absolute pressure."
+    )
+    return folded("Answer to exercise 1", words, rows)
+
+
+def _torque_or_compression(build: Build, system: str) -> Shown:
+    f = build.fasteners
+    if f.torque is None:
+        raise fail("fasteners.torque", "nothing", "a build tightened by torque")
+    rows = compare(
+        build,
+        {
+            "as it stands": {},
+            "a tenth more torque": {"fasteners.torque": 1.1 * build.get("fasteners.torque")},
+            "one ratio less": {"engine.compression_ratio": build.compression_ratio - 1.0},
+        },
+        system,
+    )
+    start, torque, ratio = rows
+    words = (
+        f"More torque leaves {torque['clamp left']}, less compression {ratio['clamp left']}, "
+        f"against {start['clamp left']} before. The price differs: with more torque the smallest "
+        f"margin of strength goes from {start['smallest margin of strength']} to "
+        f"{torque['smallest margin of strength']} and the joint {torque['verdict']}; with less "
+        f"compression it is {ratio['smallest margin of strength']} and the joint "
+        f"{ratio['verdict']}, but power is lost. Torque is paid for by the fastener."
+    )
+    return folded("Answer to exercise 2", words, rows)
+
+
+def _first_to_give(build: Build, system: str) -> Shown:
+    rows = []
+    for one in [build, *(b for n in builds.demos() if (b := builds.demo(n)) != build)]:
+        report = reports.run(one)
+        at, what = report.order_rows(system)[0]
+        rows.append(
+            {
+                "engine": one.sheet.name,
+                "sized on": show(report.gas.sizing_peak, "pressure", system),
+                "weakest link today": report.weakest.what,
+                "gives first as pressure rises": f"{what}, at {at}",
+            }
+        )
+    words = (
+        "The weakest link and the first to give need not be the same: a fastener that is tight "
+        "already has a thin margin at rest, but gas pressure adds little to its pull. Where gas "
+        "passes the seal or lifts the head first, more clamp moves the limit up; where the "
+        "fastener or the head under it gives first, more torque makes it worse."
+    )
+    return folded("Answer to exercise 3", words, rows)
