@@ -798,9 +798,9 @@ def _named(path: str, call: Callable[[], Any]) -> Any:
 
 
 def _construction(word: str) -> str:
-    from sealkit.sealing import gaskets
+    from sealkit.sealing import constructions
 
-    known = gaskets.constructions()
+    known = constructions.names()
     for name in known:
         if name.casefold() == word.casefold():
             return name

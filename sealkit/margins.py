@@ -398,36 +398,60 @@ class Giving:
     pressure: float
 
 
-def order_of_failure(case: Case, up_to: float, points: int = 161) -> tuple[Giving, ...]:
+def order_of_failure(case: Case, up_to: float, points: int = 61) -> tuple[Giving, ...]:
     """The limits in the order in which they are reached as peak pressure rises.
 
     Parameters
     ----------
     case : what the limits are worked out from
     up_to : highest gas pressure looked at, Pa
-    points : number of pressures looked at; between them the crossing is taken as straight
+    points : number of pressures looked at first; each crossing is then looked at more closely
 
     Returns
     -------
     tuple of `Giving`, lowest pressure first
     """
-    pressures = np.linspace(0.0, up_to, points)
     at_rest = limits(case, 0.0)
+    coarse = np.linspace(0.0, up_to, points)
+    brackets = _brackets(limits(case, coarse), coarse)
+    ends = sorted({b for b in brackets if b is not None and b[1] > 0.0})
+    fine = np.concatenate([np.linspace(*b, _FINE) for b in ends]) if ends else coarse[:1]
+    within = limits(case, fine)
     out: dict[str, Giving] = {}
-    for still, row in zip(at_rest, limits(case, pressures), strict=True):
-        short = np.broadcast_to(
-            np.asarray(row.demand, dtype=float) - np.asarray(row.capacity, dtype=float),
-            pressures.shape,
-        )
-        over = np.nonzero(short > 0)[0]
-        if len(over) == 0:
+    for still, row, bracket in zip(at_rest, within, brackets, strict=True):
+        if bracket is None:
             pressure = np.inf
-        elif over[0] == 0:
+        elif bracket[1] <= 0.0:
             pressure = 0.0
         else:
-            i = int(over[0])
-            pressure = float(np.interp(0.0, short[i - 1 : i + 1], pressures[i - 1 : i + 1]))
+            place = slice(ends.index(bracket) * _FINE, (ends.index(bracket) + 1) * _FINE)
+            lack = _lack(row, fine)[place]
+            i = max(int(np.argmax(lack > 0)), 1)
+            here = fine[place]
+            pressure = float(np.interp(0.0, lack[i - 1 : i + 1], here[i - 1 : i + 1]))
         kept = out.get(still.key)
         if kept is None or pressure < kept.pressure:
             out[still.key] = Giving(still, pressure)
     return tuple(sorted(out.values(), key=lambda g: g.pressure))
+
+
+_FINE = 9
+
+
+def _lack(row: Limit, pressures: Array) -> Array:
+    """Demand less capacity over the pressures."""
+    lack = np.asarray(row.demand, dtype=float) - np.asarray(row.capacity, dtype=float)
+    return np.broadcast_to(lack, pressures.shape)
+
+
+def _brackets(rows: tuple[Limit, ...], pressures: Array) -> list[tuple[float, float] | None]:
+    """The two pressures between which each limit is passed; from 0 if before any gas."""
+    out: list[tuple[float, float] | None] = []
+    for row in rows:
+        over = np.nonzero(_lack(row, pressures) > 0)[0]
+        if len(over) == 0:
+            out.append(None)
+        else:
+            i = int(over[0])
+            out.append((float(pressures[max(i - 1, 0)]), float(pressures[i])))
+    return out

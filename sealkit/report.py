@@ -155,7 +155,8 @@ def gas_side(build: Build) -> Gas:
     )
     sizing_peak = float(sized.pressure)
     above = np.maximum(mean.pressure - ambient, 0.0)
-    sizing = above * (sizing_peak - ambient) / (mean_peak - ambient)
+    # the peak lies between two angles of the grid; the cycle shown reaches it on the grid
+    sizing = above * (sizing_peak - ambient) / np.max(above)
     swept = float(geometry.swept_volume.si(e.bore, e.stroke))
     piston_speed = float(geometry.mean_piston_speed.si(e.stroke, e.speed))
     friction = float(power.friction_mep_chen_flynn.si(mean_peak, piston_speed))
@@ -364,7 +365,7 @@ def _sized(name: str, *sizes: float) -> gaskets.Gasket:
     return constructions.make(name).sized(*sizes)
 
 
-def _percent(margin: float) -> str:
+def percent(margin: float) -> str:
     """A margin in words; with a decimal where it is near zero."""
     if not np.isfinite(margin):
         return "no demand"
@@ -373,7 +374,11 @@ def _percent(margin: float) -> str:
 
 @dataclass(frozen=True)
 class Report:
-    """Everything worked out for one build. Numbers are plain SI; `text` and `page` show them."""
+    """Everything worked out for one build. Numbers are plain SI; `text` and `page` show them.
+
+    `over_angle` is the joint with the low end of the preload over the cycle it is sized on, at the
+    `temperature` (cold or hot) at which its seal stands worse; `sealing` is that joint without gas.
+    """
 
     build: Build
     gas: Gas
@@ -382,6 +387,8 @@ class Report:
     case: Case
     nominal: Assembly
     warm: Warm
+    sealing: Assembly
+    temperature: str
     over_angle: JointState
     limits: tuple[Limit, ...]
     order: tuple[Giving, ...]
@@ -414,7 +421,7 @@ class Report:
         head = "Holds." if not bad else f"Does not hold: {count}."
         line = (
             f"{head} Weakest link: {w.what}, {show(w.demand, w.kind, system)} against "
-            f"{show(w.capacity, w.kind, system)}, margin {_percent(w.margin)} ({w.state})."
+            f"{show(w.capacity, w.kind, system)}, margin {percent(w.margin)} ({w.state})."
         )
         first = self.first_to_give
         if first is None:
@@ -432,7 +439,7 @@ class Report:
                 "limit": r.what,
                 "demand": show(r.demand, r.kind, system),
                 "capacity": show(r.capacity, r.kind, system),
-                "margin": _percent(r.margin),
+                "margin": percent(r.margin),
                 "holds": "holds" if r.holds else "DOES NOT HOLD",
                 "state": r.state,
                 "source": r.source,
@@ -579,7 +586,7 @@ class Report:
                         "practice, no source)",
                     ),
                     (
-                        "seal opens at peak (low preload)",
+                        f"seal opens at peak (low preload, {self.temperature})",
                         show(float(np.max(self.over_angle.seal_lift)), "lift", system),
                     ),
                 ],
@@ -608,12 +615,31 @@ class Report:
                 out.append(f"{'':28}{r['note']}")
         out += ["", "As peak pressure rises, these give in this order"]
         out += [f"  {a:>12}  {b}" for a, b in self.order_rows(system)]
+        out += ["", "Gasket constructions on this engine, best first (strength beside)"]
+        for r in self.ranking_rows(system):
+            out.append(
+                f"  {r['margin']:>8}  {r['holds']:<9}  {r['construction']}; {r['why']}; "
+                f"strength {r['strength']}"
+            )
         if self.warnings:
             out += ["", "Worth knowing"]
             out += [f"  {w}" for w in self.warnings]
         out += ["", "Verdict", f"  {self.verdict(system)}", ""]
         out += CAUTIONS
         return "\n".join(out)
+
+    @functools.cached_property
+    def ranking(self) -> tuple[Any, ...]:
+        """All constructions on this build, best first (see `sealkit.choice.rank`)."""
+        from sealkit import choice
+
+        return choice.rank(self.build)
+
+    def ranking_rows(self, system: str = "metric") -> list[dict[str, str]]:
+        """The ranking as text, best first."""
+        from sealkit import choice
+
+        return choice.rows(self.ranking, system)
 
     def order_rows(self, system: str = "metric") -> list[tuple[str, str]]:
         """(peak pressure, what gives) in the order in which limits are reached."""
@@ -641,12 +667,13 @@ class Report:
         )
 
 
-def run(build: Build) -> Report:
+def run(build: Build, gas: Gas | None = None) -> Report:
     """The whole chain on one build.
 
     Parameters
     ----------
     build : a checked build sheet
+    gas : its gas side, where it is worked out already (as when only the gasket changes)
 
     Returns
     -------
@@ -657,7 +684,7 @@ def run(build: Build) -> Report:
     InputError
         naming what cannot be worked out, such as a gas outside the tables.
     """
-    gas = gas_side(build)
+    gas = gas_side(build) if gas is None else gas
     clamp, made = clamp_side(build, gasket_of(build))
     p = clamp.preload
 
@@ -673,6 +700,9 @@ def run(build: Build) -> Report:
     warm = _warm(build, made, low, high)
     case = _case(build, clamp, made, low, high, warm)
     rows = margins.worse(margins.limits(case, peak))
+    sealing = [r for r in rows if r.key.startswith(("residual", "follow", "lift-off"))]
+    hot = margins.weakest(tuple(sealing)).state.startswith(margins.HOT)
+    worst = case.low_hot if hot and case.low_hot is not None else case.low
     return Report(
         build=build,
         gas=gas,
@@ -681,7 +711,9 @@ def run(build: Build) -> Report:
         case=case,
         nominal=nominal,
         warm=warm,
-        over_angle=made.under_gas(case.low, gas.sizing),
+        sealing=worst,
+        temperature=margins.HOT if hot else margins.COLD,
+        over_angle=made.under_gas(worst, gas.sizing),
         limits=rows,
         order=margins.order_of_failure(case, 3.0 * peak),
         warnings=tuple(_warnings(build, gas, clamp, case, peak)),
@@ -975,6 +1007,11 @@ def _page(r: Report, system: str) -> str:
         parts.append("<tr>" + "".join(f"<td>{esc(v)}</td>" for v in row.values()) + "</tr>")
     parts.append("</table><h2>As peak pressure rises, these give in this order</h2><table>")
     parts += [f"<tr><td>{esc(a)}</td><td>{esc(b)}</td></tr>" for a, b in r.order_rows(system)]
+    parts.append("</table><h2>Gasket constructions on this engine, best first</h2><table><tr>")
+    parts += [f"<th>{k}</th>" for k in ("construction", "margin", "holds", "why", "strength")]
+    parts.append("</tr>")
+    for row in r.ranking_rows(system):
+        parts.append("<tr>" + "".join(f"<td>{esc(v)}</td>" for v in row.values()) + "</tr>")
     parts.append("</table>")
     if r.warnings:
         parts.append("<h2>Worth knowing</h2><ul>")
@@ -1025,8 +1062,9 @@ def _chart(r: Report, system: str) -> str:
         f"{line(gas, '')}{line(left, dashes)}{ticks}{marks}"
         f"<text x='{w / 2}' y='{h - 8}' font-size='12' text-anchor='middle'>crank angle after top "
         "dead centre</text>"
-        f"<text x='{m}' y='{m - 10}' font-size='12'>{unit} per bore, low preload, the cycle the "
-        "joint is sized on: solid gas load, dashed clamp left on the gasket</text></svg>"
+        f"<text x='{m}' y='{m - 10}' font-size='12'>{unit} per bore, low preload, "
+        f"{r.temperature}, the cycle the joint is sized on: solid gas load, dashed clamp left "
+        "on the gasket</text></svg>"
     )
 
 

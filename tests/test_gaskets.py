@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from sealkit import checks
 from sealkit.errors import InputError
-from sealkit.sealing import gaskets
+from sealkit.sealing import constructions
 from sealkit.sealing.gaskets import Zone, read_zones
 from sealkit.tables import STATUSES
 from sealkit.units import to_si
@@ -60,8 +60,8 @@ SEAL: dict[str, Any] = {
 }
 ZONES = {
     f"{name}, {zone.name}": zone
-    for name in gaskets.constructions()
-    for zone in gaskets.construction(name).zones
+    for name in constructions.names()
+    for zone in constructions.make(name).zones
 }
 
 
@@ -299,10 +299,10 @@ def test_any_zone_that_can_be_read(
 
 # --------------------------------------------------------------------------- shipped constructions
 def test_constructions_load_with_source_and_status() -> None:
-    names = gaskets.constructions()
-    assert len(names) == 5
+    names = constructions.names()
+    assert len(names) == 6
     for name in names:
-        gasket = gaskets.construction(name)
+        gasket = constructions.make(name)
         assert gasket.seals
         assert len({z.name for z in gasket.zones}) == len(gasket.zones)
         for zone in gasket.zones:
@@ -315,13 +315,13 @@ def test_constructions_load_with_source_and_status() -> None:
 
 def test_unknown_construction_suggests_the_nearest() -> None:
     with pytest.raises(InputError, match='did you mean "multi-layer steel"'):
-        gaskets.construction("multi layer steel")
+        constructions.make("multi layer steel")
 
 
 def test_sized_gives_each_role_its_extent() -> None:
-    gasket = gaskets.construction("multi-layer steel").sized(0.27, 4e-3, 0.3)
+    gasket = constructions.make("multi-layer steel").sized(0.27, 4e-3, 0.3)
     assert {z.role: z.extent for z in gasket.zones} == {"seal": 0.27, "body": 4e-3, "liquid": 0.3}
-    assert [z.role for z in gaskets.construction("multi-layer steel").sized(0.27, 4e-3).zones] == [
+    assert [z.role for z in constructions.make("multi-layer steel").sized(0.27, 4e-3).zones] == [
         "seal",
         "body",
     ]

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from sealkit import checks, tables
 from sealkit.errors import InputError
 from sealkit.margins import Limit
-from sealkit.sealing import gaskets, heat
+from sealkit.sealing import constructions, heat
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.heat import Stack
 from sealkit.sealing.joint import Joint, bending_by_line_load, bending_by_pressure, plate_stiffness
@@ -49,7 +49,7 @@ def springs(
 @functools.cache
 def real(name: str, limit: float = YIELD) -> Joint:
     """A shipped construction on an 86 mm bore."""
-    gasket = gaskets.construction(name).sized(np.pi * 0.088, 4e-3, 0.25)
+    gasket = constructions.make(name).sized(np.pi * 0.088, 4e-3, 0.25)
     plate = plate_stiffness.si(70e9, 0.035, 0.33)
     return Joint(
         gasket,
@@ -69,8 +69,8 @@ def under(head: str) -> Stack:
 
 HOT = heat.temperatures.si("hot full load")
 SOAK = heat.temperatures.si("cold soak")
-names = st.sampled_from(gaskets.constructions())
-each_construction = pytest.mark.parametrize("name", gaskets.constructions())
+names = st.sampled_from(constructions.names())
+each_construction = pytest.mark.parametrize("name", constructions.names())
 
 
 # --------------------------------------------------------------------------- temperatures

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from sealkit import checks
 from sealkit.errors import InputError
-from sealkit.sealing import gaskets
+from sealkit.sealing import constructions
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.joint import (
     Joint,
@@ -55,7 +55,7 @@ def springs(seal: float = 2e9, body: float = 1e9, **bend: float) -> Joint:
 
 def real(name: str, rigid: bool = False, **changes: Any) -> Joint:
     """A shipped construction on an 86 mm bore under an aluminium head."""
-    gasket = gaskets.construction(name).sized(np.pi * 0.088, 4e-3, 0.25)
+    gasket = constructions.make(name).sized(np.pi * 0.088, 4e-3, 0.25)
     plate = plate_stiffness.si(70e9, 0.035, 0.33)
     bend = {
         "bend_pressure": 0.0 if rigid else bending_by_pressure.si(1.0, 0.044, 0.055, plate, 0.33),
@@ -72,8 +72,8 @@ def real(name: str, rigid: bool = False, **changes: Any) -> Joint:
     return Joint(gasket, **(kwargs | changes))
 
 
-names = st.sampled_from(gaskets.constructions())
-each_construction = pytest.mark.parametrize("name", gaskets.constructions())
+names = st.sampled_from(constructions.names())
+each_construction = pytest.mark.parametrize("name", constructions.names())
 
 
 # --------------------------------------------------------------------------- the textbook joint

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from sealkit import checks, tables
 from sealkit.errors import InputError
 from sealkit.margins import Limit
-from sealkit.sealing import gaskets, heat, liquids
+from sealkit.sealing import constructions, heat, liquids
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.heat import HeatCycle
 from sealkit.sealing.joint import Joint
@@ -35,7 +35,7 @@ def joint_with(gasket: Gasket) -> Joint:
 
 
 def realistic(name: str) -> Joint:
-    return joint_with(gaskets.construction(name).sized(np.pi * 0.088, DECK_PER_BORE, 0.25))
+    return joint_with(constructions.make(name).sized(np.pi * 0.088, DECK_PER_BORE, 0.25))
 
 
 def heated(joint: Joint, cold: heat.ThermalState | None = None) -> HeatCycle:
@@ -119,9 +119,9 @@ def test_facings_of_the_shipped_constructions() -> None:
     listed = {
         c for row in tables.load("facings").rows for c in row["constructions"].split(";") if c
     }
-    assert listed <= set(gaskets.constructions())
-    steel = liquids.facing_of(gaskets.construction("multi-layer steel"))
-    copper = liquids.facing_of(gaskets.construction("copper with wire ring"))
+    assert listed <= set(constructions.names())
+    steel = liquids.facing_of(constructions.make("multi-layer steel"))
+    copper = liquids.facing_of(constructions.make("copper with wire ring"))
     assert steel is not None
     assert copper is not None
     assert (steel.name, copper.name) == ("elastomer coat", "bare copper")
@@ -325,7 +325,7 @@ def test_bad_input_is_named(changes: dict[str, Any], field: str) -> None:
     assert [f.field for f in err.value.faults] == [field]
 
 
-@pytest.mark.parametrize("name", gaskets.constructions())
+@pytest.mark.parametrize("name", constructions.names())
 def test_rows_become_limits(name: str) -> None:
     joint = realistic(name)
     rows = liquids.wet_deck(joint, heated(joint), heated(joint, SOAK).cold)

@@ -202,12 +202,16 @@ def test_own_zones_on_the_sheet_are_used() -> None:
 
 def test_methods_of_tightening_agree_where_they_should() -> None:
     """Stretch = force / stiffness; the same preload by three ways gives the same joint."""
-    base = run("boosted-four")
+    base = run("boosted-four", **{"fasteners.preload_scatter": None})
     wanted = base.clamp.preload.assembly
     stretch = wanted / base.clamp.bolt_stiffness
     by_stretch = run(
         "boosted-four",
-        **{"fasteners.tightening": "stretch", "fasteners.stretch": from_si(stretch, "lift")},
+        **{
+            "fasteners.tightening": "stretch",
+            "fasteners.stretch": from_si(stretch, "lift"),
+            "fasteners.preload_scatter": None,
+        },
     )
     assert by_stretch.clamp.preload.assembly == pytest.approx(wanted, rel=1e-9)
     assert by_stretch.clamp.scatter < base.clamp.scatter

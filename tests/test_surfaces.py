@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sealkit import InputError, Q, tables
-from sealkit.sealing import gaskets
+from sealkit.sealing import constructions
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.surfaces import (
     _closure_at,
@@ -86,7 +86,7 @@ def test_copper_wants_two_thou_any_way() -> None:
     assert [t.verdict for t in texts if t.key == "copper, any direction"] == ["above"]
 
 
-@pytest.mark.parametrize("name", gaskets.constructions())
+@pytest.mark.parametrize("name", constructions.names())
 def test_every_construction_has_texts_and_questions(name: str) -> None:
     assert finish_wanted(name, "iron")
     assert flatness_wanted(name, "400 mm", 4)
@@ -97,7 +97,7 @@ def test_every_construction_has_texts_and_questions(name: str) -> None:
 
 @pytest.mark.parametrize("table", ["finish", "flatness", "teardown"])
 def test_tables_name_constructions_that_exist(table: str) -> None:
-    known = {"all", *gaskets.constructions()}
+    known = {"all", *constructions.names()}
     for row in tables.load(table).rows:
         assert set(row["constructions"].split(";")) <= known
 
@@ -123,12 +123,12 @@ def test_pressure_raises_what_is_wanted() -> None:
 
 @settings(max_examples=40, deadline=None)
 @given(
-    name=st.sampled_from(gaskets.constructions()),
+    name=st.sampled_from(constructions.names()),
     share=st.floats(0.1, 1.0),
     gap=st.floats(0, 3e-4),
 )
 def test_a_gap_never_adds_load_and_wear_never_helps(name: str, share: float, gap: float) -> None:
-    for zone in gaskets.construction(name).zones:
+    for zone in constructions.make(name).zones:
         c = share * float(zone.closure[-1])
         new, used = (local_loss.si(zone, c, gap, used=u) for u in (False, True))
         assert 0 <= used.local <= new.local * (1 + 1e-9) + 1e-9
@@ -289,7 +289,7 @@ def test_wet_liner_protrusion() -> None:
     assert inspect(OWN, {"liner_protrusion": "0.05 mm"}, line_load=LOAD).face == "reuse"
 
 
-@pytest.mark.parametrize("name", gaskets.constructions())
+@pytest.mark.parametrize("name", constructions.names())
 def test_every_question_can_be_answered(name: str) -> None:
     sample = {"length": "10 um", "roughness": "40 microinch", "yes or no": "no"}
     answers = {q.key: sample[q.answer] for q in questions(name)}

@@ -321,7 +321,7 @@ def load_rows(report: Report, system: str) -> list[dict[str, str]]:
     peak = report.gas.sizing_peak - report.gas.ambient
     out = []
     for name, assembly in (
-        ("low", report.case.low),
+        ("low", report.sealing),
         ("nominal", report.nominal),
         ("high", report.case.high),
     ):
@@ -351,6 +351,22 @@ def limit_rows(report: Report, system: str) -> list[dict[str, str]]:
             "status of the number": r["status"],
         }
         for r in report.rows(system)
+    ]
+
+
+def gasket_rows(ranked: Any, system: str) -> list[dict[str, str]]:
+    """The ranking of the constructions, best first, as text."""
+    from sealkit import choice
+
+    return [
+        {
+            "gasket": r["construction"],
+            "verdict": r["holds"],
+            "smallest margin": r["margin"],
+            "why": r["why"],
+            "margin of strength": r["strength"],
+        }
+        for r in choice.rows(ranked, system)
     ]
 
 

@@ -113,7 +113,7 @@ def result(report: Report, system: str) -> dict[str, str]:
     """The few numbers by which two builds are compared, as text."""
     left = charts.load_rows(report, system)[0]
     seal = [r for r in report.limits if r.key.startswith("residual/")]
-    strength = [r for r in report.limits if r.state.startswith("high preload")]
+    strength = [r for r in report.limits if "high preload" in r.state]
     return {
         "sized on": show(report.gas.sizing_peak, "pressure", system),
         "gas load": left["gas load"],

@@ -24,10 +24,12 @@ import plotly.graph_objects as go
 import traitlets
 
 from sealkit import build as builds
+from sealkit import choice
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom import charts
 from sealkit.errors import Fault, InputError
+from sealkit.sealing import constructions
 from sealkit.units import KINDS, Q, from_si, show, show_unit, show_value, to_si
 
 OWN = "my own engine"
@@ -200,9 +202,9 @@ class _Row:
 class Panel(widgets.VBox):
     """The whole joint on three sliders.
 
-    Controls: `chooser`, `sheet` with `use`, `units`, three `rows` (each `slider` and `box`),
-    `reset`, `files`. Shown: `result`, `message`, `figure`, `drawing`, `tables`. `report` is the
-    last report that could be worked out, `computed` counts them.
+    Controls: `chooser`, `sheet` with `use`, `gasket`, `units`, three `rows` (each `slider` and
+    `box`), `reset`, `compare`, `files`. Shown: `result`, `message`, `figure`, `drawing`, `tables`.
+    `report` is the last report that could be worked out, `computed` counts them.
     """
 
     def __init__(self, build: Build, demo: str | None = None) -> None:
@@ -249,6 +251,10 @@ class Panel(widgets.VBox):
             style=style,
             layout=wide,
         )
+        self.gasket = widgets.Dropdown(
+            options=constructions.names(), description="Gasket", style=style, layout=wide
+        )
+        self.compare = widgets.Button(description="Compare all gaskets on this engine", layout=wide)
         self.rows = (_Row(), _Row(), _Row())
         self.reset = widgets.Button(description="Back to the sheet's values", layout=wide)
         self.files = widgets.Button(description="Make sheet and report to save", layout=wide)
@@ -259,9 +265,11 @@ class Panel(widgets.VBox):
         self.figure._config = {"displayModeBar": False, "responsive": True, "scrollZoom": False}
         self.helper = _Helper()
         self.drawing = widgets.HTML()
-        self.tables = {name: widgets.HTML() for name in ("peaks", "loads", "limits")}
+        self.tables = {name: widgets.HTML() for name in ("peaks", "loads", "limits", "gaskets")}
 
         self.chooser.observe(self._on_choose, "value")
+        self.gasket.observe(self._on_gasket, "value")
+        self.compare.on_click(lambda _: self._guard(self._compare_gaskets))
         self.use.on_click(lambda _: self._guard(self._use_sheet))
         self.units.observe(self._on_units, "value")
         for place, row in enumerate(self.rows):
@@ -274,9 +282,11 @@ class Panel(widgets.VBox):
             [
                 self.chooser,
                 self.own,
+                self.gasket,
                 self.units,
                 *(row.view for row in self.rows),
                 self.reset,
+                self.compare,
                 self.tables["loads"],
                 self.drawing,
                 self.files,
@@ -294,7 +304,14 @@ class Panel(widgets.VBox):
         # widgets in the size of the charts' lettering, to be read from the back of the room
         size = widgets.HTML("<style>.sealkit-panel{--jp-widgets-font-size:15px}</style>")
         size.layout = widgets.Layout(height="0", margin="0")
-        return [size, self.result, self.message, both, self.tables["limits"]]
+        return [
+            size,
+            self.result,
+            self.message,
+            both,
+            self.tables["gaskets"],
+            self.tables["limits"],
+        ]
 
     # ------------------------------------------------------------------ what came from the user
     def _guard(self, action: Callable[[], None]) -> None:
@@ -328,6 +345,36 @@ class Panel(widgets.VBox):
             )
             raise
         self.faults.value = _live("status", "This sheet is worked out.")
+
+    def _on_gasket(self, _: Any) -> None:
+        if not self._quiet:
+            self._guard(self._take_gasket)
+
+    def _take_gasket(self) -> None:
+        """Another construction on the same engine; the sliders stay where they are."""
+        kept = self.changed
+        try:
+            self._adopt(choice.with_construction(self.build, self.gasket.value))
+        finally:
+            self._show_gasket()
+        if kept:
+            self.changed = kept
+            self._set_rows()
+            self._ask()
+
+    def _show_gasket(self) -> None:
+        """The construction of the build in the chooser; one of its own is added to the list."""
+        name = self.build.gasket.construction
+        known = constructions.names()
+        self._quietly(self.gasket, options=known if name in known else [*known, name])
+        self._quietly(self.gasket, value=name)
+
+    def _compare_gaskets(self) -> None:
+        """All constructions on the engine as the controls have it, best first."""
+        ranked = choice.rank(self.varied())
+        self.tables["gaskets"].value = charts.html_table(
+            "Gaskets on this engine, best first", charts.gasket_rows(ranked, self.system)
+        )
 
     def _on_units(self, _: Any) -> None:
         self._guard(self._dress)
@@ -443,6 +490,7 @@ class Panel(widgets.VBox):
         self.build, self.report, self.knobs, self.changed = build, report, three, {}
         self._ranges = charts.ranges_si(found)
         self.own.layout.display = "" if self.chooser.value == OWN else "none"
+        self._show_gasket()
         self._dress()
 
     # ------------------------------------------------------------------ showing
@@ -497,6 +545,7 @@ class Panel(widgets.VBox):
         )
         self.message.value = ""
         self.links.value = ""
+        self.tables["gaskets"].value = ""
         self.drawing.value = charts.cross_section(report, system)
         self.tables["peaks"].value = charts.html_table(
             "Pressures", charts.peak_rows(report, system)

@@ -14,10 +14,8 @@ from __future__ import annotations
 
 import functools
 import itertools
-import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from importlib import resources
 from typing import Any
 
 import numpy as np
@@ -484,39 +482,3 @@ def _crossings(unloading: Sequence[tuple[Array, Array]], where: str) -> list[Fau
                 )
             )
     return faults
-
-
-def constructions() -> list[str]:
-    """Names of the constructions that come with the kit."""
-    return sorted(_files())
-
-
-@functools.cache
-def _files() -> dict[str, dict[str, Any]]:
-    out = {}
-    for entry in (resources.files("sealkit.tables") / "gaskets").iterdir():
-        if entry.name.endswith(".toml"):
-            data = tomllib.loads(entry.read_text(encoding="utf-8"))
-            out[str(data["name"])] = data
-    return out
-
-
-@functools.cache
-def construction(name: str) -> Gasket:
-    """A construction by name, such as ``"multi-layer steel"``.
-
-    Raises
-    ------
-    InputError
-        if no construction has this name (the nearest one is suggested).
-    """
-    files = _files()
-    if name not in files:
-        raise fail(
-            "gasket.construction", name, "one of " + ", ".join(sorted(files)) + near(name, files)
-        )
-    data = files[name]
-    zones, faults = read_zones(data["zone"], f"gaskets/{name}.zone")
-    if faults:
-        raise InputError(faults)
-    return Gasket(name, zones, str(data.get("note", "")))

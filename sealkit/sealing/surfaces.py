@@ -17,7 +17,7 @@ import numpy as np
 
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail, near, short
-from sealkit.sealing import flow, gaskets, grooves
+from sealkit.sealing import constructions, flow, grooves
 from sealkit.sealing.gaskets import PER, Gasket, Zone
 from sealkit.sealing.grooves import each_quantified
 from sealkit.units import (
@@ -61,7 +61,7 @@ def _fits(row: Mapping[str, Any], construction: str) -> bool:
 def _name(construction: str | Gasket) -> str:
     if isinstance(construction, Gasket):
         return construction.name
-    known = gaskets.constructions()
+    known = constructions.names()
     if construction not in known:
         raise fail(
             "construction",
@@ -648,7 +648,7 @@ def inspect(
     Questions, signs and rules: table teardown. Curves: those of the construction.
     """
     name = _name(construction)
-    gasket = construction if isinstance(construction, Gasket) else gaskets.construction(name)
+    gasket = construction if isinstance(construction, Gasket) else constructions.make(name)
     if face not in FACES:
         raise fail("face", face, " or ".join(f'"{f}"' for f in FACES))
     material = face_material or {"aluminium": "A356-T6", "iron": "grey iron"}[face]
@@ -747,7 +747,7 @@ def inspect(
 
 
 def _known() -> list[str]:
-    return gaskets.constructions()
+    return constructions.names()
 
 
 def _gravest(actions: Any) -> str:

@@ -1,0 +1,115 @@
+"""Which gasket construction for this engine: all of them tried on one build, best first.
+
+A construction is judged by the smallest margin of what it can change: its zones, the clamp against
+the gas, coolant and oil; hot and cold, low and high preload, wet or dry deck. Fasteners, threads
+and the head under the bolt heads hardly depend on it; their smallest margin stands beside.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sealkit import report
+from sealkit.build import Build
+from sealkit.margins import Limit, weakest
+from sealkit.sealing import constructions
+from sealkit.units import show
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from sealkit.report import Report
+
+STRENGTH = ("fasteners", "threads in the block", "head under the fasteners")
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """One construction on one build.
+
+    Parameters
+    ----------
+    name : of the construction
+    result : its whole report
+    limit : the limit of gasket, clamp or liquids with the least margin
+    strength : the limit of fasteners, threads or head with the least margin
+    """
+
+    name: str
+    result: Report
+    limit: Limit
+    strength: Limit
+
+    @property
+    def holds(self) -> bool:
+        """Whether the construction itself holds; the fasteners are judged apart."""
+        return self.limit.holds
+
+    def reason(self, system: str = "metric") -> str:
+        """Why it falls out, or what is least sure about it."""
+        r = self.limit
+        word = "least sure" if self.holds else "falls out by"
+        return (
+            f"{word}: {r.what}, {show(r.demand, r.kind, system)} against "
+            f"{show(r.capacity, r.kind, system)} ({r.state})"
+        )
+
+
+def with_construction(build: Build, name: str) -> Build:
+    """The same build with another construction and nothing of the old one's own data."""
+    own = name == build.gasket.construction
+    gasket = dataclasses.replace(
+        build.gasket,
+        construction=name,
+        zones=build.gasket.zones if own else (),
+        creep_relaxation=build.gasket.creep_relaxation if own else None,
+    )
+    facing = build.liquids.facing if own else None
+    return dataclasses.replace(
+        build, gasket=gasket, liquids=dataclasses.replace(build.liquids, facing=facing)
+    )
+
+
+def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ...]:
+    """All constructions on this build, the one with the largest smallest margin first.
+
+    Parameters
+    ----------
+    build : a checked build sheet; its deck, seal diameter and areas hold for every construction
+    names : constructions to try; all that come with the kit if not given
+
+    Returns
+    -------
+    tuple of `Ranked`
+    """
+    gas = report.gas_side(build)
+    out = []
+    for name in names or tuple(constructions.names()):
+        result = report.run(with_construction(build, name), gas)
+        strength = tuple(r for r in result.limits if r.part in STRENGTH)
+        own = tuple(r for r in result.limits if r.part not in STRENGTH)
+        out.append(Ranked(name, result, weakest(own), weakest(strength)))
+    return tuple(sorted(out, key=lambda r: -r.limit.margin))
+
+
+def rows(ranked: tuple[Ranked, ...], system: str = "metric") -> list[dict[str, str]]:
+    """The ranking as text, best first."""
+    return [
+        {
+            "construction": r.name,
+            "margin": report.percent(r.limit.margin),
+            "holds": "holds" if r.holds else "FALLS OUT",
+            "why": r.reason(system),
+            "strength": report.percent(r.strength.margin),
+        }
+        for r in ranked
+    ]
+
+
+def frame(ranked: tuple[Ranked, ...], system: str = "metric") -> pd.DataFrame:
+    """The ranking as a table, best first."""
+    import pandas as pd
+
+    return pd.DataFrame(rows(ranked, system))
