@@ -47,12 +47,17 @@ class Ranked:
         """Whether the construction itself holds; the fasteners are judged apart."""
         return self.limit.holds
 
+    def first(self, system: str = "metric") -> str:
+        """What gives first as peak pressure rises, and where."""
+        at, gives = self.result.order_rows(system)[0]
+        return f"{at}: {gives}" if at else gives
+
     def reason(self, system: str = "metric") -> str:
         """Why it falls out, or what is least sure about it."""
         r = self.limit
         word = "least sure" if self.holds else "falls out by"
         return (
-            f"{word}: {r.what}, {show(r.demand, r.kind, system)} against "
+            f"{word}: {r.what}; needs {show(r.demand, r.kind, system)}, has "
             f"{show(r.capacity, r.kind, system)} ({r.state})"
         )
 
@@ -103,6 +108,7 @@ def rows(ranked: tuple[Ranked, ...], system: str = "metric") -> list[dict[str, s
             "holds": "holds" if r.holds else "FALLS OUT",
             "why": r.reason(system),
             "strength": report.percent(r.strength.margin),
+            "fails first": r.first(system),
         }
         for r in ranked
     ]

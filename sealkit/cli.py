@@ -91,14 +91,13 @@ def _lab(args: argparse.Namespace) -> int:
     from sealkit.course import have_lab, lesson_folder
 
     folder, done = lesson_folder(args.folder)
-    if done is not None:
-        print(f"course in {done.folder}: {len(done.written)} files written")
-        for name in done.kept:
-            print(f"  kept your changed {name}")
+    print(f"your copy of the course is in {folder}: {len(done.written)} files written")
+    for name in done.kept:
+        print(f"  kept your changed {name}; delete it to get the new one")
     if not have_lab():
         raise fail("JupyterLab", "not installed", 'pip install "sealkit[lab]"')
-    first = next(iter(sorted(folder.glob("00*.ipynb"))), folder)
-    command = [sys.executable, "-m", "jupyterlab", str(first)]
+    first = next(iter(sorted((folder / "notebooks").glob("00*.ipynb"))), folder)
+    command = [sys.executable, "-m", "jupyterlab", str(first), f"--ServerApp.root_dir={folder}"]
     if args.no_browser:
         command.append("--no-browser")
     try:

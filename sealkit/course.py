@@ -67,9 +67,9 @@ def unpack(folder: Path) -> Unpacked:
         written, kept = [], []
         for part in _PARTS:
             for source in sorted((root / part).rglob("*")):
-                if not source.is_file() or any(
-                    p.startswith((".", "__")) for p in source.parts[-2:]
-                ):
+                if "pictures" in source.parts or not source.is_file():
+                    continue
+                if any(p.startswith((".", "__")) for p in source.parts[-2:]):
                     continue
                 name = source.relative_to(root).as_posix()
                 target = folder / name
@@ -92,16 +92,10 @@ def unpack(folder: Path) -> Unpacked:
     return Unpacked(folder, tuple(written), tuple(kept))
 
 
-def lesson_folder(wanted: str | None = None) -> tuple[Path, Unpacked | None]:
-    """Where the lessons are opened: the checkout's notebooks, or an unpacked copy.
-
-    A checkout is used as it stands unless a folder is asked for.
-    """
-    root = course_root()
-    if wanted is None and (root / "pyproject.toml").is_file():
-        return root / "notebooks", None
+def lesson_folder(wanted: str | None = None) -> tuple[Path, Unpacked]:
+    """Where the lessons are opened: the learner's own copy, brought up to date."""
     done = unpack(Path(wanted or "sealkit-course").expanduser())
-    return done.folder / "notebooks", done
+    return done.folder, done
 
 
 def have_lab() -> bool:

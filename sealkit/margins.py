@@ -164,7 +164,7 @@ def _assembled(case: Case) -> list[Limit]:
         rows.append(
             Limit(
                 f"seating/{zone.name}",
-                f"{zone.name}: load to bed in at assembly",
+                f"{zone.name}: load to seat it at assembly",
                 zone.name,
                 zone.seating,
                 float(case.first.seated_loads[zone.name][0]),
@@ -173,7 +173,7 @@ def _assembled(case: Case) -> list[Limit]:
                 zone.source,
                 zone.status,
                 zone.note,
-                f"the {zone.name} never beds in and leaks from the start",
+                f"the {zone.name} never seats and leaks from the start",
             )
         )
     rows += _crush(case, case.high, COLD)
@@ -274,7 +274,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Lim
     rows.append(
         Limit(
             "lift-off",
-            "gas force against the force that takes the last clamp",
+            "gas force against lifting the head off",
             "clamp",
             _at(p, gas.gas_force),
             float(case.joint.separation(assembly)[0] * case.joint.gas_area),
@@ -389,7 +389,9 @@ def weakest(rows: tuple[Limit, ...]) -> Limit:
 
 @dataclass(frozen=True)
 class Giving:
-    """A limit and the gas pressure (Pa above the air outside) at which it is reached.
+    """A limit (over the pressures looked at) and the gas pressure at which it is reached.
+
+    The pressure is in Pa above the air outside.
 
     `pressure` is 0 for a limit passed without any gas and infinite for one that is not reached.
     """
@@ -411,14 +413,14 @@ def order_of_failure(case: Case, up_to: float, points: int = 61) -> tuple[Giving
     -------
     tuple of `Giving`, lowest pressure first
     """
-    at_rest = limits(case, 0.0)
     coarse = np.linspace(0.0, up_to, points)
-    brackets = _brackets(limits(case, coarse), coarse)
+    rows = limits(case, coarse)
+    brackets = _brackets(rows, coarse)
     ends = sorted({b for b in brackets if b is not None and b[1] > 0.0})
     fine = np.concatenate([np.linspace(*b, _FINE) for b in ends]) if ends else coarse[:1]
     within = limits(case, fine)
     out: dict[str, Giving] = {}
-    for still, row, bracket in zip(at_rest, within, brackets, strict=True):
+    for whole, row, bracket in zip(rows, within, brackets, strict=True):
         if bracket is None:
             pressure = np.inf
         elif bracket[1] <= 0.0:
@@ -429,9 +431,9 @@ def order_of_failure(case: Case, up_to: float, points: int = 61) -> tuple[Giving
             i = max(int(np.argmax(lack > 0)), 1)
             here = fine[place]
             pressure = float(np.interp(0.0, lack[i - 1 : i + 1], here[i - 1 : i + 1]))
-        kept = out.get(still.key)
+        kept = out.get(whole.key)
         if kept is None or pressure < kept.pressure:
-            out[still.key] = Giving(still, pressure)
+            out[whole.key] = Giving(whole, pressure)
     return tuple(sorted(out.values(), key=lambda g: g.pressure))
 
 

@@ -51,6 +51,7 @@ _SCATTER_OF = {
     "stretch": "elongation",
     "yield": "yield",
 }
+_DRY = "torque wrench, dry, NASA-STD-5020B"
 _SHEAR_OF_TENSILE = 0.6
 _ENGAGED = 0.5  # of the diameter: how far into the tapped part the screw still stretches
 
@@ -92,6 +93,7 @@ class Clamp:
     preload: losses.PreloadRange
     torque: float
     capped: bool
+    asked_high: float
     weakest_area: float
     weakest_section: str
     free_length: float
@@ -300,7 +302,10 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     if f.preload_scatter is not None:
         scatter, origin = f.preload_scatter, ("the build sheet", _sheet_status(build))
     else:
-        row = tables.load("scatter")[_SCATTER_OF[f.tightening]]
+        method = _SCATTER_OF[f.tightening]
+        if f.tightening == "torque" and any(w in f.lubricant for w in ("dry", "gritty")):
+            method = _DRY
+        row = tables.load("scatter")[method]
         scatter, origin = row["high"], (row["source"], row["status"])
     depth = losses.embedding_depth.si(_ROUGHNESS[f.roughness], interfaces=2, faces=1, threads=1)
     before = made.assemble(nominal)
@@ -310,7 +315,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     ]
     creep, source, status = _creep(build)
     terms.append(losses.share_loss.si("gasket creep relaxation", creep / 2, creep, source, status))
-    spread = losses.preload_range.si(nominal, scatter, terms)
+    spread = _range(wanted, float(scatter), yield_preload, terms)
     return (
         Clamp(
             thread=thread,
@@ -325,6 +330,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
             preload=spread,
             torque=torque,
             capped=wanted > yield_preload * (1 + 1e-12),
+            asked_high=float(wanted * (1.0 + scatter)),
             weakest_area=area,
             weakest_section=section,
             free_length=sum(length for _, length in segments),
@@ -333,6 +339,24 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
             by_yield=f.tightening == "yield",
         ),
         made,
+    )
+
+
+def _range(
+    wanted: float, scatter: float, most: float, terms: list[losses.Loss]
+) -> losses.PreloadRange:
+    """Preload with scatter and losses; no end is more than a fastener yields at."""
+    ends = [min(wanted * x, most) for x in (1.0 - scatter, 1.0, 1.0 + scatter)]
+    low, middle, high = (losses.preload_range.si(end, 0.0, terms) for end in ends)
+    return losses.PreloadRange(
+        *ends,
+        low=low.low,
+        nominal=middle.nominal,
+        high=high.high,
+        terms=tuple(
+            losses.LossTerm(a.name, a.low, b.nominal, c.high, source=a.source, status=a.status)
+            for a, b, c in zip(low.terms, middle.terms, high.terms, strict=True)
+        ),
     )
 
 
@@ -356,19 +380,35 @@ def gasket_of(build: Build) -> gaskets.Gasket:
     if g.zones:
         zones, _ = gaskets.read_zones(g.zones, "gasket.zones")
         return gaskets.Gasket(g.construction, zones).sized(*sizes)
-    return _sized(g.construction, *sizes)
+    return _sized(g.construction, tuple(_mating(build).items()), *sizes)
 
 
 @functools.lru_cache(maxsize=64)
-def _sized(name: str, *sizes: float) -> gaskets.Gasket:
+def _sized(name: str, faces: tuple[tuple[str, str], ...], *sizes: float) -> gaskets.Gasket:
     """A construction on one bore, kept, since its unloading paths take time to prepare."""
-    return constructions.make(name).sized(*sizes)
+    return constructions.make(name, **dict(faces)).sized(*sizes)
+
+
+def _mating(build: Build) -> dict[str, str]:
+    """Materials of head and block, as parameters of the constructions that bite into them."""
+    name = build.gasket.construction
+    wanted = constructions.parameters(name) if name in constructions.names() else {}
+    known = tables.load("flow")
+    pairs = {
+        "head_material": build.head.material,
+        "block_material": build.block.material,
+        "groove_material": build.head.material,
+        "receiver_material": build.block.material,
+    }
+    return {k: v for k, v in pairs.items() if k in wanted and v in known and known[v]["hardness"]}
 
 
 def percent(margin: float) -> str:
     """A margin in words; with a decimal where it is near zero."""
     if not np.isfinite(margin):
         return "no demand"
+    if margin > 10:
+        return "over 10 times"
     return f"{100 * margin:+.{1 if abs(margin) < 0.1 else 0}f} %"
 
 
@@ -420,16 +460,19 @@ class Report:
         )
         head = "Holds." if not bad else f"Does not hold: {count}."
         line = (
-            f"{head} Weakest link: {w.what}, {show(w.demand, w.kind, system)} against "
+            f"{head} Weakest link: {w.what}; needs {show(w.demand, w.kind, system)}, has "
             f"{show(w.capacity, w.kind, system)}, margin {percent(w.margin)} ({w.state})."
         )
+        g = self.gas
+        if g.knock_integral >= 1.0 and self.build.burn.knock_amplitude == 0 and not bad:
+            line += f" Only without knock: the knock integral is {g.knock_integral:.2f}."
         first = self.first_to_give
         if first is None:
-            return f"{line} Nothing gives up to three times this pressure."
+            return f"{line} Nothing fails up to three times this pressure."
         if first.pressure <= 0.0:
             return f"{line} Already exceeded before firing: {first.limit.gives}."
         at = show(first.pressure + self.gas.ambient, "pressure", system)
-        return f"{line} As peak pressure rises, this gives first, at {at}: {first.limit.gives}."
+        return f"{line} As peak pressure rises, this fails first, at {at}: {first.limit.gives}."
 
     # ------------------------------------------------------------------ tables
     def rows(self, system: str = "metric") -> list[dict[str, str]]:
@@ -437,8 +480,8 @@ class Report:
         return [
             {
                 "limit": r.what,
-                "demand": show(r.demand, r.kind, system),
-                "capacity": show(r.capacity, r.kind, system),
+                "needs": show(r.demand, r.kind, system),
+                "has": show(r.capacity, r.kind, system),
                 "margin": percent(r.margin),
                 "holds": "holds" if r.holds else "DOES NOT HOLD",
                 "state": r.state,
@@ -481,7 +524,7 @@ class Report:
             (
                 f"lost to {t.name}",
                 " / ".join(show(float(x), "force", system) for x in (t.low, t.nominal))
-                + f" / none yet ({t.status})",
+                + f" / 0 before losses ({t.status})",
             )
             for t in p.terms
         ]
@@ -492,7 +535,8 @@ class Report:
                     ("compression ratio", f"{self.build.compression_ratio:.2f}"),
                     (
                         "fuel",
-                        f"{mixture.fuel}, equivalence ratio {float(mixture.equivalence_ratio):.2f}",
+                        f"{mixture.fuel}, lambda {1.0 / float(mixture.equivalence_ratio):.2f} "
+                        f"(equivalence ratio {float(mixture.equivalence_ratio):.2f})",
                     ),
                     (
                         "manifold, before fuel evaporates",
@@ -536,7 +580,8 @@ class Report:
                     (
                         "fastener",
                         f"{f.kind} {f.thread}, "
-                        f"{f.grade or 'own strengths'}, weakest section: {c.weakest_section}",
+                        f"{f.grade or 'strengths from the sheet'}; weakest section: "
+                        f"{c.weakest_section}",
                     ),
                     (
                         "tightened",
@@ -582,16 +627,24 @@ class Report:
                     (
                         "clamp over gas force",
                         " / ".join(f"{x / gas_force:.2f}" for x in clamp)
-                        + f" (the trade wants {CLAMP_RULE[0]:g} to {CLAMP_RULE[1]:g}; common "
-                        "practice, no source)",
+                        + "; counted as the trade does, "
+                        f"{trade_count(self.build, c, gas_force):.2f} (all {f.around_bore} round "
+                        f"the bore in full, as tightened; wanted {CLAMP_RULE[0]:g} to "
+                        f"{CLAMP_RULE[1]:g}, common practice, no source)",
                     ),
                     (
-                        f"seal opens at peak (low preload, {self.temperature})",
+                        f"head lifts at the seal at peak (low preload, {self.temperature})",
                         show(float(np.max(self.over_angle.seal_lift)), "lift", system),
                     ),
                 ],
             ),
         ]
+
+    def bench(self, system: str = "metric") -> list[tuple[str, list[tuple[str, str]]]]:
+        """What it means at the bench: sharing of the clamp, ring, clearances, faces."""
+        from sealkit import benchwork
+
+        return benchwork.facts(self, system)
 
     # ------------------------------------------------------------------ showing
     def text(self, system: str = "metric") -> str:
@@ -607,20 +660,25 @@ class Report:
         out += ["", "Limits, weakest first"]
         for r in self.rows(system):
             out.append(
-                f"  {r['margin']:>9}  {r['holds']:<13}  {r['limit']}: {r['demand']} against "
-                f"{r['capacity']} ({r['state']})"
+                f"  {r['margin']:>9}  {r['holds']:<13}  {r['limit']}: needs {r['needs']}, "
+                f"has {r['has']} ({r['state']})"
             )
             out.append(f"{'':28}{r['status']}: {r['source']}")
             if r["note"]:
                 out.append(f"{'':28}{r['note']}")
-        out += ["", "As peak pressure rises, these give in this order"]
+        out += ["", "As peak pressure rises, these fail in this order"]
         out += [f"  {a:>12}  {b}" for a, b in self.order_rows(system)]
         out += ["", "Gasket constructions on this engine, best first (strength beside)"]
         for r in self.ranking_rows(system):
             out.append(
                 f"  {r['margin']:>8}  {r['holds']:<9}  {r['construction']}; {r['why']}; "
-                f"strength {r['strength']}"
+                f"strength {r['strength']}; fails first at {r['fails first']}"
             )
+        out.append("  Rods, pistons and crank are not judged.")
+        for title, facts in self.bench(system):
+            out += ["", title]
+            width = max(len(k) for k, _ in facts)
+            out += [f"  {k:<{width}}  {v}" for k, v in facts]
         if self.warnings:
             out += ["", "Worth knowing"]
             out += [f"  {w}" for w in self.warnings]
@@ -648,7 +706,7 @@ class Report:
             if not np.isfinite(g.pressure):
                 continue
             at = (
-                "no gas"
+                "before firing"
                 if g.pressure <= 0
                 else show(g.pressure + self.gas.ambient, "pressure", system)
             )
@@ -794,7 +852,7 @@ def _case(
 ) -> Case:
     f, thread, strength = build.fasteners, clamp.thread, clamp.strength
     purpose = clamp.yields_on_purpose
-    tightest = float(high.assembly_preload[0] if purpose else clamp.preload.assembly_high)
+    tightest = float(high.assembly_preload[0]) if purpose else clamp.asked_high
     arms = (thread.diameter, thread.pitch, clamp.friction_thread, clamp.friction_head)
     split = tightening.torque_split.si(
         tightest, *arms, thread.pitch_diameter, f.bearing_diameter, f.hole_diameter
@@ -903,12 +961,26 @@ def _like(name: str) -> str | None:
 def _warnings(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> list[str]:
     out = []
     f = build.fasteners
-    ratio = case.joint.bolts * float(case.low.preload[0]) / (peak * case.joint.gas_area)
+    ratio = trade_count(build, clamp, peak * case.joint.gas_area)
     if ratio < CLAMP_RULE[0]:
         out.append(
-            f"The low end of the clamp is {ratio:.1f} times the gas force; the trade wants "
+            f"Counted as the trade does (all {f.around_bore} fasteners round the bore in full, as "
+            f"tightened), the clamp is {ratio:.1f} times the gas force; it wants "
             f"{CLAMP_RULE[0]:g} to {CLAMP_RULE[1]:g} (common practice, no source)."
         )
+    if clamp.asked_high > float(clamp.strength.tensile) * clamp.weakest_area:
+        out.append(
+            "The high end of this tightening asks for more than the fastener's tensile strength: "
+            "it breaks on the wrench."
+        )
+    if f.thread not in tables.load("threads"):
+        out.append(f"{f.thread} stands in no thread table here; make sure that it exists.")
+    if f.grip_head < 0.8 * build.head.thickness:
+        out.append(
+            "The clamped length in the head is less than the head is thick: check both lengths."
+        )
+    if f.engagement > 3.0 * clamp.thread.diameter:
+        out.append("Threads engaged over more than three diameters: check the length.")
     if gas.knock_integral >= 1.0:
         petrol = "" if _petrol(build.fuel.name) else ", and made for petrol"
         added = (
@@ -965,6 +1037,15 @@ def _warnings(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> 
     return out
 
 
+def trade_count(build: Build, clamp: Clamp, gas_force: float) -> float:
+    """Clamp over gas force as the trade counts it.
+
+    All fasteners round the bore in full, at the preload they are tightened to: sharing between
+    bores, scatter and losses are left to the rule's own margin.
+    """
+    return float(build.fasteners.around_bore * clamp.preload.assembly / gas_force)
+
+
 def _petrol(fuel: str) -> bool:
     return fuel in ("gasoline", "iso-octane")
 
@@ -983,6 +1064,8 @@ th,td{text-align:left;vertical-align:top;padding:.2rem .5rem .2rem 0;border-bott
 
 
 def _page(r: Report, system: str) -> str:
+    from sealkit import benchwork
+
     esc = html.escape
     parts = [
         "<!doctype html><html lang='en'><head><meta charset='utf-8'>",
@@ -1000,24 +1083,40 @@ def _page(r: Report, system: str) -> str:
         parts += [f"<tr><td>{esc(k)}</td><td>{esc(v)}</td></tr>" for k, v in facts]
         parts.append("</table>")
     rows = r.rows(system)
+    sources: dict[str, int] = {}
     parts.append("<h2>Limits, weakest first</h2><table><tr>")
-    parts += [f"<th>{esc(k)}</th>" for k in rows[0]]
+    parts += [f"<th>{k}</th>" for k in ("limit", "needs", "has", "margin", "", "number is")]
     parts.append("</tr>")
     for row in rows:
-        parts.append("<tr>" + "".join(f"<td>{esc(v)}</td>" for v in row.values()) + "</tr>")
-    parts.append("</table><h2>As peak pressure rises, these give in this order</h2><table>")
+        note = f"{row['source']}. {row['note']}" if row["note"] else row["source"]
+        mark = sources.setdefault(note, len(sources) + 1)
+        cells = [
+            f"{esc(row['limit'])} <span class='small'>({esc(row['state'])})</span>",
+            esc(row["needs"]),
+            esc(row["has"]),
+            esc(row["margin"]),
+            esc(row["holds"]),
+            f"{esc(row['status'])} [{mark}]",
+        ]
+        parts.append("<tr>" + "".join(f"<td>{c}</td>" for c in cells) + "</tr>")
+    parts.append("</table><p class='small'>")
+    parts.append("; ".join(f"[{n}] {esc(text)}" for text, n in sources.items()) + "</p><table>")
+    parts.append("</table><h2>As peak pressure rises, these fail in this order</h2><table>")
     parts += [f"<tr><td>{esc(a)}</td><td>{esc(b)}</td></tr>" for a, b in r.order_rows(system)]
     parts.append("</table><h2>Gasket constructions on this engine, best first</h2><table><tr>")
-    parts += [f"<th>{k}</th>" for k in ("construction", "margin", "holds", "why", "strength")]
+    parts += [
+        f"<th>{k}</th>" for k in ("construction", "margin", "", "why", "strength", "fails first")
+    ]
     parts.append("</tr>")
     for row in r.ranking_rows(system):
         parts.append("<tr>" + "".join(f"<td>{esc(v)}</td>" for v in row.values()) + "</tr>")
     parts.append("</table>")
+    parts.append(benchwork.page(r, system))
     if r.warnings:
         parts.append("<h2>Worth knowing</h2><ul>")
         parts += [f"<li>{esc(w)}</li>" for w in r.warnings]
         parts.append("</ul>")
-    parts.append("<h2>The sheet</h2>" + r.build.html(system))
+    parts.append(f"<h2>The sheet</h2><pre class='small'>{esc(r.build.dumps())}</pre>")
     parts.append("<h2>Cautions</h2><ul>")
     parts += [f"<li>{esc(c)}</li>" for c in CAUTIONS]
     parts.append("</ul></body></html>")
@@ -1048,7 +1147,9 @@ def _chart(r: Report, system: str) -> str:
         for t in range(-90, 121, 30)
     )
     unit = show_unit("force", system)
-    steps = np.linspace(0, top, 5)[1:-1]
+    nice = [n * 10.0**k for k in range(7) for n in (1.0, 2.0, 5.0)]
+    step = next(x for x in nice if top / x <= 6)
+    steps = np.arange(0.0, top, step)
     marks = "".join(
         f"<text x='{m - 6}' y='{h - m - s / top * (h - 2 * m) + 4:.0f}' font-size='11' "
         f"text-anchor='end'>{s:,.0f}</text>"
@@ -1062,9 +1163,10 @@ def _chart(r: Report, system: str) -> str:
         f"{line(gas, '')}{line(left, dashes)}{ticks}{marks}"
         f"<text x='{w / 2}' y='{h - 8}' font-size='12' text-anchor='middle'>crank angle after top "
         "dead centre</text>"
-        f"<text x='{m}' y='{m - 10}' font-size='12'>{unit} per bore, low preload, "
-        f"{r.temperature}, the cycle the joint is sized on: solid gas load, dashed clamp left "
-        "on the gasket</text></svg>"
+        f"<text x='{m}' y='{m - 24}' font-size='12'>{unit} per bore, low preload, "
+        f"{r.temperature}, over the cycle the joint is sized on</text>"
+        f"<text x='{m}' y='{m - 9}' font-size='12'>solid: gas load; dashed: clamp left on the "
+        "gasket</text></svg>"
     )
 
 

@@ -11,6 +11,8 @@ import dataclasses
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from sealkit import build, choice, margins, report
 from sealkit.build import Build
@@ -201,3 +203,52 @@ def test_parts_of_strength_are_those_of_the_report() -> None:
     parts = {r.part for r in report.run(build.demo("boosted-four")).limits}
     assert set(choice.STRENGTH) <= parts
     assert dataclasses.is_dataclass(choice.Ranked)
+
+
+# --------------------------------------------------------------------------- sharing of the clamp
+@settings(max_examples=40, deadline=None)
+@given(
+    name=st.sampled_from(constructions.names()),
+    preload=st.floats(5e3, 90e3),
+    lost=st.floats(0.0, 0.4),
+    pressure=st.floats(0.0, 4e7),
+)
+def test_shares_of_the_zones_add_up_to_the_clamp(
+    name: str, preload: float, lost: float, pressure: float
+) -> None:
+    joint = report.run(build.demo("boosted-four")).joint
+    gasket = constructions.make(name).sized(np.pi * 0.0895, 6e-3, 0.35)
+    joint = dataclasses.replace(joint, gasket=gasket)
+    assembly = joint.assemble(preload, preload * (1.0 - lost))
+    state = joint.under_gas(assembly, pressure)
+    total = sum(z.extent * float(state.zone_loads[z.name]) for z in gasket.zones)
+    assert total == pytest.approx(float(state.clamp), rel=1e-9, abs=1e-3)
+    if state.clamp > 1.0:
+        shares = [z.extent * float(state.zone_loads[z.name]) / total for z in gasket.zones]
+        assert sum(shares) == pytest.approx(1.0)
+
+
+def test_soft_body_sends_the_clamp_to_the_ring_and_a_hard_one_does_not() -> None:
+    def on_ring(share: str) -> float:
+        joint = report.run(build.demo("boosted-six")).joint
+        made = constructions.make("fibre body with steel ring", compressibility=share)
+        gasket = made.sized(np.pi * 0.09, 6e-3, 0.0)
+        a = dataclasses.replace(joint, gasket=gasket).assemble(60e3)
+        ring = sum(z.extent * float(a.zone_loads[z.name][0]) for z in gasket.seals)
+        return ring / (joint.bolts * 60e3)
+
+    assert on_ring("30 %") > on_ring("20 %") > on_ring("12 %")
+
+
+def test_bench_facts_follow_the_gasket() -> None:
+    drag = report.run(build.demo("methanol-drag"))
+    titles = [t for t, _ in drag.bench()]
+    assert "Wire ring and receiver" in titles
+    assert "<svg" in drag.page()
+    four = report.run(build.demo("boosted-four"))
+    assert "Wire ring and receiver" not in [t for t, _ in four.bench()]
+    v8 = report.run(build.demo("na-iron-v8"))
+    assert any(k.startswith("squish") for _, rows in v8.bench("inch") for k, _ in rows)
+    for r in (drag, four, v8):
+        assert all(v.strip() for _, rows in r.bench() for _, v in rows)
+        assert "nan" not in r.text().lower()

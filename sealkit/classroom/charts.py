@@ -344,8 +344,8 @@ def limit_rows(report: Report, system: str) -> list[dict[str, str]]:
     return [
         {
             "limit": f"{r['limit']} ({r['state']})",
-            "demand": r["demand"],
-            "capacity": r["capacity"],
+            "needs": r["needs"],
+            "has": r["has"],
             "margin": r["margin"],
             "verdict": r["holds"],
             "status of the number": r["status"],
@@ -365,6 +365,7 @@ def gasket_rows(ranked: Any, system: str) -> list[dict[str, str]]:
             "smallest margin": r["margin"],
             "why": r["why"],
             "margin of strength": r["strength"],
+            "fails first as pressure rises": r["fails first"],
         }
         for r in choice.rows(ranked, system)
     ]

@@ -336,8 +336,14 @@ class Panel(widgets.VBox):
 
     def _use_sheet(self) -> None:
         try:
-            self._adopt(builds.loads(self.sheet.value))
+            build = builds.loads(self.sheet.value)
+            self._quietly(self.units, value=build.system)
+            self._adopt(build)
         except InputError as err:
+            self.result.value = _verdict(
+                "NOT WORKED OUT",
+                f"The sheet has faults; the charts still show {self.report.build.sheet.name}.",
+            )
             number = len(err.faults)
             lines = "".join(f"<li>{html.escape(str(f))}</li>" for f in err.faults)
             self.faults.value = _live(
@@ -377,7 +383,8 @@ class Panel(widgets.VBox):
         )
 
     def _on_units(self, _: Any) -> None:
-        self._guard(self._dress)
+        if not self._quiet:
+            self._guard(self._dress)
 
     def _on_slider(self, place: int) -> Callable[[Any], None]:
         def changed(_: Any) -> None:
@@ -536,13 +543,8 @@ class Panel(widgets.VBox):
                 trace.y = np.asarray(values[trace.meta], dtype=np.float32)
         word = "HOLDS" if report.holds else "DOES NOT HOLD"
         mark = "✓" if report.holds else "✗"
-        self.result.value = _live(
-            "status",
-            '<div style="border:2px solid currentColor;padding:8px 12px;font-size:16px">'
-            f'<span aria-hidden="true">{mark} </span><b>{word}</b>. '
-            f"{html.escape(_rest(report.verdict(system)))} {html.escape(_left(report, system))}"
-            "</div>",
-        )
+        words = f"{_rest(report.verdict(system))} {_left(report, system)}"
+        self.result.value = _verdict(word, words, mark)
         self.message.value = ""
         self.links.value = ""
         self.tables["gaskets"].value = ""
@@ -591,13 +593,22 @@ class Panel(widgets.VBox):
         )
 
 
+def _verdict(word: str, words: str, mark: str = "") -> str:
+    """The result line: the verdict in bold, then the sentence."""
+    return _live(
+        "status",
+        '<div style="border:2px solid currentColor;padding:8px 12px;font-size:16px">'
+        f'<span aria-hidden="true">{mark} </span><b>{word}</b>. {html.escape(words)}</div>',
+    )
+
+
 def _left(report: reports.Report, system: str) -> str:
     """Pressure and clamp in one sentence."""
     low = charts.load_rows(report, system)[0]
     peak = show(report.gas.sizing_peak, "pressure", system)
     return (
-        f"Sized on {peak}: of {low['clamp']} clamp at low preload, {low['clamp left']} is left "
-        f"against {low['gas load']} of gas."
+        f"Sized on {peak}: the gas pushes with {low['gas load']} and leaves {low['clamp left']} of "
+        f"{low['clamp']} clamp at low preload."
     )
 
 
