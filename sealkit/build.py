@@ -33,8 +33,8 @@ import numpy as np
 import pint
 
 from sealkit import resources, tables
-from sealkit.errors import Fault, InputError, fail, near, short
-from sealkit.units import KINDS, from_si, parse, show, show_value, to_si, ureg
+from sealkit.errors import Fault, InputError, fail, near, nearest, quoted, short
+from sealkit.units import KINDS, Q, from_si, parse, show, show_like, show_value, to_si, ureg
 
 __all__ = [
     "SECTIONS",
@@ -73,8 +73,8 @@ def _si(raw: Any, kind: str, path: str = "value") -> Any:
     A number that had to be converted is rounded to 15 digits, so that "86 mm" and "8.6 cm" are
     the same value; one that came in the SI unit is kept to the last digit.
     """
+    value = to_si(raw, kind, path)
     quantity = parse(raw, path) if isinstance(raw, str) else raw
-    value = to_si(quantity, kind, path)
     if isinstance(quantity, pint.Quantity) and isinstance(value, float):
         unit = KINDS[kind].si or "dimensionless"
         if quantity.units != ureg.Unit(unit):
@@ -105,6 +105,8 @@ class Spec:
     choices : the words (or whole numbers) allowed
     key : the name on the sheet
     condition : when the field is needed, in words
+    words : what messages call the value; empty: the words of its kind
+    too_high : what is said about a value above `high`
     """
 
     kind: str
@@ -117,6 +119,8 @@ class Spec:
     choices: tuple[Any, ...]
     key: str
     condition: str
+    words: str = ""
+    too_high: str = ""
 
     @property
     def required(self) -> bool:
@@ -145,10 +149,40 @@ class Spec:
         """What is accepted, in words, with an example."""
         if self.choices:
             return "one of " + ", ".join(_toml(c) for c in self.choices)
+        return self._wanted(self.range)
+
+    def _wanted(self, span: str) -> str:
         words = {"text": "a text", "whole": "a whole number", "rows": "a list"}.get(self.kind, "")
-        words = words or KINDS[self.kind].words
+        words = self.words or words or KINDS[self.kind].words
         example = f'"{self.example}"' if isinstance(self.example, str) else _toml(self.example)
-        return f"{words}{' ' * bool(self.range)}{self.range}, such as {example}"
+        return f"{words}{' ' * bool(span)}{span}, such as {example}"
+
+    def wanted_of(self, raw: Any, value: float) -> str:
+        """What is accepted instead of a number out of range, in the unit of `raw` as well."""
+        if self.choices or self.kind not in KINDS:
+            return self.wanted
+        span, hint = self.range, ""
+        low, high = self.limits
+        given = parse(raw) if isinstance(raw, str) else raw
+        if isinstance(given, pint.Quantity) and KINDS[self.kind].si:
+            ends = [e for e in (self.low, self.high) if e is not None]
+            if ends and all(given.units != parse(str(e)).units for e in ends):
+                own = [show_like(x, self.kind, given) for x in (low, high) if math.isfinite(x)]
+                span += f" ({' to '.join(own)})"
+            number = float(given.magnitude)
+            other = _OTHER_UNIT.get(str(given.units), "")
+            if other and math.isfinite(number):
+                try:
+                    fits = low <= to_si(Q(number, other), self.kind) <= high
+                except InputError:
+                    fits = False
+                hint = f" (did you mean {number:g} {other}?)" if fits else ""
+        note = f"; {self.too_high}" if self.too_high and value > high else ""
+        return self._wanted(span) + note + hint
+
+
+# the unit a number out of range was perhaps meant in
+_OTHER_UNIT = {"millimeter": "in", "inch": "mm", "bar": "psi"}
 
 
 def _held(default: Any, kind: str) -> Any:
@@ -167,6 +201,8 @@ def entry(
     choices: Iterable[Any] = (),
     key: str = "",
     condition: str = "",
+    words: str = "",
+    too_high: str = "",
 ) -> Any:
     """A dataclass field of the sheet; `above` is a lower bound that is itself outside."""
     low, high = between or (None, None)
@@ -181,6 +217,8 @@ def entry(
         tuple(choices),
         key,
         condition,
+        words,
+        too_high,
     )
     if default is REQUIRED:
         return dataclasses.field(metadata={"spec": spec})
@@ -341,6 +379,8 @@ class Fuel:
         between=(0.2, 5),
         key="lambda",
         condition="either this or equivalence_ratio",
+        words="a lambda",
+        too_high="this is air over stoichiometric air, not an air-fuel ratio",
     )
 
 
@@ -569,6 +609,22 @@ class Block:
     )
 
 
+_ZONE = {
+    "name": "bead",
+    "role": "seal",
+    "per": "length",
+    "width": "1.2 mm",
+    "closure_unit": "um",
+    "load_unit": "N/mm",
+    "closure": [0, 100, 200],
+    "load": [0, 60, 150],
+    "unloading": [{"closure": [200, 190, 180], "load": [150, 60, 0]}],
+    "seating": 40,
+    "factor": 2.0,
+}
+"""A small complete zone, to show how one is written."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Gasket:
     """The head gasket.
@@ -611,7 +667,7 @@ class Gasket:
             "spec": Spec(
                 "rows",
                 "zones of your own, each a [[gasket.zones]] table, instead of the construction's",
-                [{"name": "bead", "role": "seal"}],
+                [_ZONE],
                 (),
                 None,
                 None,
@@ -759,7 +815,24 @@ def _thread(designation: str, path: str) -> Any:
 def _grade(grade: str, diameter: float, path: str) -> Any:
     from sealkit.fastening import grades
 
+    plain = _squeezed(grade)
+    other: dict[str, list[str]] = {}
+    for row in tables.load("grades").rows:
+        every = (row["grade"], *(w.strip() for w in row["also"].split(";") if w.strip()))
+        other.setdefault(row["grade"], []).extend(every)
+    if not any(plain == _squeezed(w) for words in other.values() for w in words):
+        # "8" is the last word of "SAE 8" and the first number of "8.8"
+        last = {name: name.split()[-1] for name in other}
+        hits = [n for n in other if last[n].casefold() == plain]
+        hits += [n for n in other if last[n].casefold().startswith(f"{plain}.")]
+        hints = [f'"{min(other[n], key=len)}"' for n in hits]
+        hint = f" (did you mean {' or '.join(hints)}?)" if hints else near(grade, other)
+        raise fail(path, grade, f"one of {quoted(other)}{hint}")
     return _named(path, lambda: grades.strength.si(grade, diameter))
+
+
+def _squeezed(word: str) -> str:
+    return "".join(word.casefold().split())
 
 
 def _fuel(word: str, path: str) -> str:
@@ -768,7 +841,13 @@ def _fuel(word: str, path: str) -> str:
     for blend in fuels.BLENDS:
         if blend.casefold() == word.casefold():
             return blend
-    return str(_named(path, lambda: fuels.fuel_data(word)["fuel"]))
+    known = tables.load("fuels")
+    if word in known:
+        return str(known[word]["fuel"])
+    if _squeezed(word) in ("alcohol", "racealcohol", "racingalcohol"):
+        raise fail(path, word, 'the name of the alcohol: "methanol" or "ethanol"')
+    names = fuels.fuel_names()
+    raise fail(path, word, f"one of {quoted(names)}{near(word, names)}")
 
 
 def _mixture(
@@ -781,7 +860,14 @@ def _mixture(
     except InputError as err:
         faults = []
         for f in err.faults:
-            if f.field == "equivalence_ratio":
+            span = re.match(r"([\d.e+-]+) to ([\d.e+-]+)( .*)", f.wanted)
+            if f.field == "equivalence_ratio" and ratio_path == "fuel.lambda" and span:
+                # rounded inwards, so that what is told is allowed
+                low = math.ceil(1000 / float(span[2])) / 1000
+                high = math.floor(1000 / float(span[1])) / 1000
+                wanted = f"a lambda from {low:g} to {high:g}{span[3]}"
+                faults.append(Fault(ratio_path, f"{1 / ratio:.6g}", wanted))
+            elif f.field == "equivalence_ratio":
                 came = f"an equivalence ratio of {f.came}"
                 faults.append(Fault(ratio_path, came, f"an equivalence ratio of {f.wanted}"))
             else:
@@ -797,6 +883,29 @@ def _named(path: str, call: Callable[[], Any]) -> Any:
         raise InputError(Fault(path, f.came, f.wanted) for f in err.faults) from err
 
 
+# what the trade calls the constructions, without spaces and hyphens
+_TRADE_WORDS = {
+    "mls": "multi-layer steel",
+    "multilayeredsteel": "multi-layer steel",
+    "mlswithstopper": "multi-layer steel with stopper",
+    "composite": "fibre composite",
+    "fibercomposite": "fibre composite",
+    "copperoring": "copper with wire ring",
+    "copperwithoring": "copper with wire ring",
+    "copperwithorings": "copper with wire ring",
+    "copperandoring": "copper with wire ring",
+    "copperandorings": "copper with wire ring",
+    "copperwithwire": "copper with wire ring",
+    "firering": "fibre body with steel ring",
+    "fibrewithfirering": "fibre body with steel ring",
+    "fiberbodywithsteelring": "fibre body with steel ring",
+}
+
+
+def _trade(word: str) -> str:
+    return _squeezed(word).replace("-", "")
+
+
 def _construction(word: str) -> str:
     from sealkit.sealing import constructions
 
@@ -804,7 +913,10 @@ def _construction(word: str) -> str:
     for name in known:
         if name.casefold() == word.casefold():
             return name
-    wanted = f"one of {', '.join(known)}, or zones of your own{near(word, known)}"
+    trade = _TRADE_WORDS.get(_trade(word))
+    if trade in known:
+        return trade
+    wanted = f"one of {quoted(known)}, or zones of your own{near(word, known)}"
     raise fail("gasket.construction", word, wanted)
 
 
@@ -857,8 +969,7 @@ def _number(spec: Spec, raw: Any, path: str) -> float | int:
         faults = []
         for f in err.faults:
             hint = re.search(r'(: write ".*| \(did you mean .*)\Z', f.wanted)
-            came = f.came.strip('"') if f.came.endswith('without a unit"') else f.came
-            faults.append(Fault(path, came, spec.wanted + (hint[1] if hint else "")))
+            faults.append(Fault(path, f.came, spec.wanted + (hint[1] if hint else "")))
         raise InputError(faults) from err
     if not isinstance(value, float):
         raise fail(path, _came(raw), f"one value, {spec.wanted}")
@@ -868,14 +979,14 @@ def _number(spec: Spec, raw: Any, path: str) -> float | int:
     if spec.kind == "whole":
         bad = bad or value != int(value) or bool(spec.choices and value not in spec.choices)
     if bad:
-        raise fail(path, _came(raw), spec.wanted)
+        raise fail(path, _came(raw), spec.wanted_of(raw, value))
     return int(value) if spec.kind == "whole" else value
 
 
 def _came(raw: Any) -> Any:
     """A raw value for a message."""
     if isinstance(raw, pint.Quantity):
-        return f"{raw:~}"
+        return _InWords(f"{raw:~}")
     if isinstance(raw, Mapping):
         return _InWords("a table")
     if isinstance(raw, list | tuple):
@@ -970,10 +1081,10 @@ class _Reader:
         self.values: dict[str, Any] = {}
         self.given: dict[str, Any] = {}
         self.absent: set[str] = set()
+        self.misspelt: set[str] = set()  # fields that stand there under a name near to theirs
         for key in raw:
             if key not in _TOP:
-                hint = near(str(key), _TOP)
-                wanted = "one of the sections " + ", ".join(_TOP) + hint
+                wanted = f"one of the sections {quoted(_TOP)}{near(str(key), _TOP)}"
                 self.faults.append(Fault(_word(key), "an unknown section", wanted))
         for name in _TOP:
             self._section(name, raw.get(name))
@@ -987,7 +1098,7 @@ class _Reader:
         must = [key for key, (_, spec) in specs.items() if spec.required]
         if raw is None:
             if must:
-                wanted = f"the section [{name}] with {', '.join(must)}"
+                wanted = f"the section [{name}] with {quoted(must)}"
                 self.faults.append(Fault(name, "nothing", wanted))
                 self.absent.add(name)
                 return
@@ -1001,9 +1112,11 @@ class _Reader:
         attributes = {attribute: key for key, (attribute, _) in specs.items()}
         for key in raw:
             if key not in known:
-                word = attributes.get(str(key), "")
-                hint = f' (did you mean "{word}"?)' if word else near(str(key), known)
-                wanted = f"a field of [{name}]{hint or ': ' + ', '.join(known)}"
+                word = attributes.get(str(key), "") or nearest(str(key), known)
+                hint = f' (did you mean "{word}"?)' if word else f": {quoted(known)}"
+                wanted = f"a field of [{name}]{hint}"
+                if word and raw.get(word) is None:
+                    self.misspelt.add(f"{name}.{word}")
                 self.faults.append(Fault(f"{name}.{_word(key)}", "an unknown field", wanted))
         for key, (_, spec) in specs.items():
             self._field(f"{name}.{key}", spec, raw.get(key))
@@ -1031,6 +1144,8 @@ class _Reader:
         self.given[path] = _kept(spec, raw, value)
 
     def _missing(self, path: str, spec: Spec) -> None:
+        if path in self.misspelt:
+            return
         self.faults.append(Fault(path, "nothing", f"{spec.wanted} ({spec.help})"))
 
     def _rows(self, path: str, spec: Spec, raw: Any) -> None:
@@ -1057,6 +1172,9 @@ class _Reader:
             place = f"{path}[{number}]"
             for key in row:
                 if key not in specs:
+                    word = nearest(str(key), specs)
+                    if word and row.get(word) is None:
+                        self.misspelt.add(f"{place}.{word}")
                     wanted = f"{' and '.join(specs)}{near(str(key), specs)}"
                     self.faults.append(Fault(f"{place}.{_word(key)}", "an unknown field", wanted))
             part, text = {}, {}
@@ -1086,7 +1204,8 @@ class _Reader:
     def _pairs(self) -> None:
         chamber = "engine.chamber" in self.values or self._tried("engine.chamber")
         ratio = self._tried("engine.compression_ratio")
-        if "engine" not in self.absent and chamber == ratio:
+        meant = self.misspelt & {"engine.chamber", "engine.compression_ratio"}
+        if "engine" not in self.absent and chamber == ratio and (chamber or not meant):
             self.faults.append(
                 Fault(
                     "engine.compression_ratio",
@@ -1101,7 +1220,8 @@ class _Reader:
                 )
             self.values["charge.ambient_pressure"] = None
         rich, lean = self._tried("fuel.equivalence_ratio"), self._tried("fuel.lambda")
-        if "fuel" not in self.absent and rich == lean:
+        meant = self.misspelt & {"fuel.equivalence_ratio", "fuel.lambda"}
+        if "fuel" not in self.absent and rich == lean and (rich or not meant):
             self.faults.append(
                 Fault(
                     "fuel.equivalence_ratio",
@@ -1119,6 +1239,8 @@ class _Reader:
                 self.faults.append(
                     Fault("fasteners.grade", f"both it and {names}", "a grade or the strengths")
                 )
+        elif not have and self.misspelt & {"fasteners.grade", *strengths}:
+            pass
         elif not have:
             wanted = 'a grade, such as "10.9", or proof_strength, yield_strength and'
             self.faults.append(Fault("fasteners.grade", "nothing", f"{wanted} tensile_strength"))
@@ -1173,18 +1295,17 @@ class _Reader:
     # -- one against another
     def _cross(self) -> None:
         v = self.values
-        system = _system(self.given.get("engine.bore"))
 
         def has(*paths: str) -> bool:
             return all(v.get(p) is not None for p in paths)
 
-        def length(value: float) -> str:
-            return show(value, "length", system)
+        def limit(value: float, path: str) -> str:
+            return self._like(value, path)
 
         def larger(path: str, than: str, words: str, equal: bool = False) -> None:
             if has(path, than) and not (v[path] > v[than] or (equal and v[path] == v[than])):
-                limit = f"{words}, {length(v[than])}"
-                wanted = f"{'not less than' if equal else 'more than'} {limit}"
+                least = f"{words}, {limit(v[than], path)}"
+                wanted = f"{'not less than' if equal else 'more than'} {least}"
                 self.faults.append(Fault(path, self._shown(path), wanted))
 
         if has("engine.cylinders", "engine.heads") and v["engine.cylinders"] % v["engine.heads"]:
@@ -1193,8 +1314,9 @@ class _Reader:
         if has("engine.rod_length", "engine.stroke") and not (
             v["engine.rod_length"] > v["engine.stroke"] / 2
         ):
-            wanted = f"more than half the stroke, {length(v['engine.stroke'] / 2)}"
-            self.faults.append(Fault("engine.rod_length", self._shown("engine.rod_length"), wanted))
+            rod = "engine.rod_length"
+            wanted = f"more than half the stroke, {limit(v['engine.stroke'] / 2, rod)}"
+            self.faults.append(Fault(rod, self._shown(rod), wanted))
         around, on = "fasteners.around_bore", "fasteners.on_head"
         if has(around, on) and v[around] > v[on]:
             wanted = f"not more than on_head, {v[on]}"
@@ -1225,27 +1347,30 @@ class _Reader:
         if shank and has(*grip):
             total, whole = sum(p.length for p in shank), v[grip[0]] + v[grip[1]]
             if total > whole * (1 + 1e-9):
-                wanted = f"not more than grip_head and grip_block together, {length(whole)}"
-                self.faults.append(Fault("fasteners.shank", f"{length(total)} in all", wanted))
+                own = "fasteners.shank[1].length"
+                wanted = f"not more than grip_head and grip_block together, {limit(whole, own)}"
+                came = f"{limit(total, own)} in all"
+                self.faults.append(Fault("fasteners.shank", came, wanted))
         hole = v.get("fasteners.hole_diameter")
         for number, part in enumerate(shank, start=1):
             if hole is not None and part.diameter >= hole:
                 path = f"fasteners.shank[{number}].diameter"
-                wanted = f"less than the hole, {length(hole)}"
-                self.faults.append(Fault(path, length(part.diameter), wanted))
+                wanted = f"less than the hole, {limit(hole, path)}"
+                self.faults.append(Fault(path, limit(part.diameter, path), wanted))
         names = ("proof_strength", "yield_strength", "tensile_strength")
         for lower, upper in itertools.pairwise(names):
             low, high = f"fasteners.{lower}", f"fasteners.{upper}"
             if has(low, high) and v[low] > v[high]:
-                wanted = f"not more than {upper}, {self._shown(high)}"
+                wanted = f"not more than {upper}, {limit(v[high], low)}"
                 self.faults.append(Fault(low, self._shown(low), wanted))
-        self._volumes(has, length)
+        self._volumes(has)
 
-    def _volumes(self, has: Callable[..., bool], length: Callable[[float], str]) -> None:
+    def _volumes(self, has: Callable[..., bool]) -> None:
         v = self.values
         clearance, thickness = "engine.chamber.deck_clearance", "gasket.compressed_thickness"
         if has(clearance, thickness) and v[clearance] + v[thickness] <= 0:
-            wanted = f"a piston that stands proud by less than the gasket, {length(v[thickness])}"
+            least = self._like(v[thickness], clearance)
+            wanted = f"a piston that stands proud by less than the gasket, {least}"
             self.faults.append(Fault(clearance, self._shown(clearance), wanted))
             return
         parts = (
@@ -1267,6 +1392,17 @@ class _Reader:
         if not 1 < ratio <= 25:
             came = f"{ratio:.3g}" if ratio > 0 else "volumes that leave no room above the piston"
             self.faults.append(Fault("engine.chamber", came, wanted))
+
+    def _like(self, value: float, path: str) -> str:
+        """An SI number in the unit in which this field is written, else in the sheet's own."""
+        shank = re.match(r"fasteners\.shank\[(\d+)\]\.(\w+)", path)
+        if shank:
+            kind, given = "length", self.given["fasteners.shank"][int(shank[1]) - 1].get(shank[2])
+        else:
+            kind, given = _all_specs()[path].kind, self.given.get(path)
+        if given is None:
+            return show(value, kind, _system(self.given.get("engine.bore")))
+        return show_like(value, kind, given)
 
     def _shown(self, path: str) -> str:
         if path in self.given:
@@ -1357,6 +1493,16 @@ class Build:
         return self.engine.cylinders // self.engine.heads
 
     @property
+    def odd_thread(self) -> bool:
+        """Whether no row of the threads table has the diameter and pitch of the fasteners."""
+        own = _thread(self.fasteners.thread, "fasteners.thread")
+        return not any(
+            math.isclose(own.diameter, row["diameter"], rel_tol=1e-6)
+            and math.isclose(own.pitch, row["pitch"], rel_tol=1e-6)
+            for row in tables.load("threads").rows
+        )
+
+    @property
     def system(self) -> str:
         """ "inch" if the sheet gives its bore in inches, else "metric"."""
         return _system(self._given.get("engine.bore"))
@@ -1410,7 +1556,9 @@ class Build:
             same = _value(spec, kept, path)
             if path in _LOOK_UPS:
                 same = _LOOK_UPS[path](same, path)
-            if same == value or (path == "gasket.construction" and same.casefold() == value):
+            if path == "gasket.construction" and not self.gasket.zones:
+                same = _TRADE_WORDS.get(_trade(same), same.casefold())
+            if same == value:
                 return kept
         default = spec.default
         if default is not None and not spec.required and value == _value(spec, default, path):
@@ -1713,7 +1861,26 @@ def _syntax(text: str, message: str) -> Fault:
     number = int(place[1])
     line = lines[number - 1].strip() if number <= len(lines) else ""
     what = message[: place.start()].lower()
-    return Fault(f"line {number}", short(line), f"valid TOML ({what}, column {place[2]}); {hint}")
+    wanted = f"valid TOML ({what}, column {place[2]}); {hint}"
+    twice = re.match(r"cannot (overwrite|declare)|duplicate inline table key (.*)", what)
+    if twice:
+        key = (twice[2] or line.partition("=")[0]).strip(" '\"") or "a field"
+        before = _first(lines[: number - 1], key)
+        wanted = f"each field once; {_word(key)} stands here twice{before}"
+    elif re.search("[\u2018-\u201f\u00ab\u00bb\u2032\u2033]", line):
+        wanted = f'valid TOML; use straight quotes ("), such as {hint.rpartition("such as ")[2]}'
+    return Fault(f"line {number}", short(line), wanted)
+
+
+def _first(lines: list[str], key: str) -> str:
+    """Where a field, or a section such as "[engine]", stands before, in words."""
+    for number in range(len(lines), 0, -1):
+        line = lines[number - 1].strip()
+        if line.partition("=")[0].strip(" '\"") == key:
+            return f" (before in line {number})"
+        if line.startswith("[") and not key.startswith("["):
+            break
+    return ""
 
 
 def load(path: str | os.PathLike[str]) -> Build:
@@ -1733,6 +1900,7 @@ def load(path: str | os.PathLike[str]) -> Build:
         with file.open("rb") as handle:
             data = handle.read(_LARGEST + 1)
     except FileNotFoundError as err:
+        wanted += _demo_words(str(path))
         raise InputError(Fault("file", f"{shown}, which is not there", wanted)) from err
     except InputError:
         raise
@@ -1750,6 +1918,16 @@ def load(path: str | os.PathLike[str]) -> Build:
     return loads(text)
 
 
+def _demo_words(path: str) -> str:
+    """The names of the demonstration builds, with the one nearest to the file asked for."""
+    try:
+        known = demos()
+    except InputError:  # the course's data are not there; the sheet asked for is what matters
+        return ""
+    name = re.split(r"[/\\]", path)[-1].removesuffix(".toml")
+    return f"; demonstration builds are {quoted(known)}{near(name, known)}" if known else ""
+
+
 def demos() -> list[str]:
     """Names of the demonstration builds."""
     return sorted(p.stem for p in (resources.course_root() / "data" / "builds").glob("*.toml"))
@@ -1765,8 +1943,50 @@ def demo(name: str) -> Build:
     """
     known = demos()
     if name not in known:
-        raise fail("demo", str(name), f"one of {', '.join(known)}{near(str(name), known)}")
+        raise fail("demo", str(name), f"one of {quoted(known)}{near(str(name), known)}")
     return load(resources.data_file("builds", f"{name}.toml"))
+
+
+def _grades() -> list[str]:
+    from sealkit.fastening import grades
+
+    return grades.grades()
+
+
+def _fuels() -> list[str]:
+    from sealkit.pressure import fuels
+
+    return fuels.fuel_names()
+
+
+def _constructions() -> list[str]:
+    from sealkit.sealing import constructions
+
+    return constructions.names()
+
+
+_NAMES: dict[str, Callable[[], list[str]]] = {
+    "fuel.name": _fuels,
+    "fasteners.grade": _grades,
+    "fasteners.lubricant": lambda: list(tables.load("friction")),
+    "fasteners.material": lambda: list(tables.load("materials")),
+    "head.material": lambda: list(tables.load("materials")),
+    "block.material": lambda: list(tables.load("materials")),
+    "gasket.construction": _constructions,
+    "liquids.facing": lambda: list(tables.load("facings")),
+}
+"""The fields whose values are names, and where the names come from."""
+
+
+def _wrapped(head: str, words: list[str], width: int = 88) -> list[str]:
+    """Words as comment lines; no word is broken, whatever it holds."""
+    lines = [f"# {head}"]
+    for number, word in enumerate(words, start=1):
+        text = word + "," * (number < len(words))
+        if len(lines[-1]) + len(text) > width:
+            lines.append("#   ")
+        lines[-1] += f"{text} "
+    return [line.rstrip() for line in lines]
 
 
 def template() -> str:
@@ -1798,5 +2018,13 @@ def template() -> str:
                 lines.append(f"# {spec.wanted}")
             elif spec.range:
                 lines.append(f"# {spec.range}")
-            lines.append(f"# {key} = {_toml(spec.example)}")
+            path = f"{name}.{key}"
+            if path in _NAMES:
+                lines += _wrapped("known: ", [f'"{n}"' for n in _NAMES[path]()])
+            if path == "gasket.zones":
+                lines.append("# fields of a zone: see sealkit.sealing.gaskets.read_zones")
+                lines.append("# [[gasket.zones]]")
+                lines += [f"# {k} = {_toml(v)}" for k, v in _ZONE.items()]
+            else:
+                lines.append(f"# {key} = {_toml(spec.example)}")
     return "\n".join(lines) + "\n"

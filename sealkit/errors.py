@@ -41,16 +41,32 @@ def fail(field: str, came: object, wanted: str) -> InputError:
 
 def short(value: object, limit: int = 60) -> str:
     """A value in words, cut to `limit` characters and free of line breaks and control marks."""
-    text = "".join(c if c.isprintable() else " " for c in str(value))
+    try:
+        text = value[: limit + 1] if isinstance(value, str) else str(value)
+    except ValueError:  # a whole number of thousands of digits
+        return "a number too long to show"
+    text = "".join(c if c.isprintable() else " " for c in text)
     text = text if isinstance(value, str) else " ".join(text.split())
     if len(text) > limit:
         text = text[: limit - 3] + "..."
     return f'"{text}"' if isinstance(value, str) else text
 
 
+def quoted(names: Iterable[object], limit: int | None = None) -> str:
+    """Names for a message, each in quotes, since a name may hold a comma; cut after `limit`."""
+    every = [f'"{n}"' for n in names]
+    shown = every if limit is None else every[:limit]
+    return ", ".join([*shown, "..."] if len(shown) < len(every) else shown)
+
+
 def near(word: str, known: Iterable[str]) -> str:
     """' (did you mean "x"?)' for the nearest known word, or ''."""
-    names = list(known)
-    lower = {n.lower(): n for n in names}
-    hit = difflib.get_close_matches(word.lower(), list(lower), n=1, cutoff=0.6)
-    return f' (did you mean "{lower[hit[0]]}"?)' if hit else ""
+    hit = nearest(word, known)
+    return f' (did you mean "{hit}"?)' if hit else ""
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """The nearest known word in any case, or ''."""
+    lower = {n.lower(): n for n in known}
+    hit = difflib.get_close_matches(word[:200].lower(), list(lower), n=1, cutoff=0.6)
+    return lower[hit[0]] if hit else ""

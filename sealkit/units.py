@@ -16,6 +16,7 @@ import copy
 import dataclasses
 import functools
 import inspect
+import math
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -36,6 +37,7 @@ __all__ = [
     "parse",
     "quantify",
     "show",
+    "show_like",
     "show_unit",
     "show_value",
     "to_si",
@@ -255,15 +257,49 @@ _SPELLING = {
     "bhp": "hp",
     "kpsi": "ksi",
 }
+# the shop also writes these in capitals; none of them means anything else in another case
+_ANY_CASE = {
+    u.lower(): u
+    for u in (
+        *("psi", "psig", "psia", "ksi", "Mpsi", "bar", "barg", "bara", "kPag", "MPag", "kPaa"),
+        *("in", "inch", "inches", "ft", "thou", "cm", "lbf", "lb", "lbs", "oz", "kg", "hp", "Btu"),
+        *("rpm", "deg", "degC", "degF", "delta_degC", "delta_degF", "Hz", "kHz", "MJ", "kJ"),
+        *("lbf*ft", "ft*lbf", "lbf ft", "ft lbf", "lbf*in", "in*lbf", "kN*m", "N*m", "N m"),
+        *("in**2", "in**3", "cm**3", "cm**2", "ft/s", "lbf/in", "N/mm", "kN/mm"),
+    )
+}
+# these mean something else in mixed case (Mm is a megametre), so only when all are capitals
+_CAPITALS = {"MM": "mm", "MM**2": "mm**2", "MM**3": "mm**3", "UM": "um", "M": "m", "MS": "ms"}
 _REFUSED = {
     "mil": 'write "thou" for a thousandth of an inch',
     "mils": 'write "thou" for thousandths of an inch',
-    "ftlb": 'write "lbf*ft" for a torque',
-    "lb*ft": 'write "lbf*ft" for a torque',
-    "ft*lb": 'write "lbf*ft" for a torque',
 }
-_NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*(.*?)\s*\Z", re.DOTALL)
-_UNIT_TEXT = re.compile(r"[A-Za-zµμ_°Ω%\"'./*^()\-\s\d²³·]*\Z")
+_FOOT, _POUND = "(ft|foot|feet|in|inch|inches)", "(lb|lbs|pound|pounds)"
+_FOOT_POUND = re.compile(rf"{_FOOT}[ .*·-]*{_POUND}|{_POUND}[ .*·-]*{_FOOT}")
+_NUMBER = re.compile(
+    r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?)\s*(.*)\Z", re.DOTALL
+)
+# a closed grammar: names with one power of one digit, joined by * or /, in one pair of brackets
+_WORD = r"[A-Za-zµμΩ°Δ_%](?:[0-9]?[A-Za-zµμΩ°Δ_%])*[0-9]?"
+_FACTOR = rf"{_WORD}(?: ?\*\* ?-?[0-9](?:\.[0-9])?)?"
+_JOIN = r"(?: ?[*/] ?| )"
+_TERM = rf"(?:{_FACTOR}|\( ?{_FACTOR}(?:{_JOIN}{_FACTOR})* ?\))"
+_UNIT_TEXT = re.compile(rf"(?:1? ?/ ?)?{_TERM}(?:{_JOIN}{_TERM})*\Z")
+
+
+def _refusal(unit: str) -> str:
+    """What to write instead of a unit that looks right and is not; '' for any other."""
+    match = _FOOT_POUND.fullmatch(unit)
+    if match is not None:
+        arm = "in" if (match[1] or match[4]).startswith("in") else "ft"
+        return f'write "lbf*{arm}" for a torque'
+    return _REFUSED.get(unit, "")
+
+
+@functools.lru_cache(maxsize=1024)
+def _unit(text: str) -> Any:
+    """The registry's unit of a text that has passed the grammar."""
+    return ureg.parse_units(text) if text else ureg.dimensionless
 
 
 def parse(text: str, name: str = "value") -> Any:
@@ -284,26 +320,34 @@ def parse(text: str, name: str = "value") -> Any:
         if the text is not a number with a known unit.
     """
     wanted = 'a number and a unit, such as "86 mm"'
-    if not isinstance(text, str):
+    if not isinstance(text, str) or len(text) > 80:
         raise fail(name, text, wanted)
-    match = _NUMBER.match(text) if len(text) <= 80 else None
-    if match is None:
+    body = text.strip(" \t\r\n\u00a0")
+    match = _NUMBER.match(body)
+    if match is None or not all(c.isprintable() or c in "\t\u00a0\u2009\u202f" for c in body):
         raise fail(name, text, wanted)
-    number, unit = float(match[1]), match[2]
-    low = " ".join(unit.lower().split())
-    if low in _REFUSED:
-        raise fail(name, text, f"a known unit: {_REFUSED[low]}")
-    unit = _SPELLING.get(low, unit)
-    # a unit text holds no digits other than small exponents, so nothing can grow out of hand
-    if not _UNIT_TEXT.match(unit) or re.search(r"\d{2}|[*^]\s*[*^]\s*\d.*[*^]\s*[*^]", unit):
+    number = float(match[1])
+    if not math.isfinite(number):
+        raise fail(name, text, f"{wanted}; this number is too large")
+    unit = " ".join(match[2].split()).removesuffix(".")
+    low = unit.lower()
+    plain = low.replace("²", "**2").replace("³", "**3").replace("·", "*").replace("^", "**")
+    if low in _SPELLING:
+        unit = _SPELLING[low]
+    elif refusal := _refusal(low):
+        raise fail(name, text, f"a known unit: {refusal}")
+    elif plain in _ANY_CASE:
+        unit = _ANY_CASE[plain]
+    elif plain.upper() in _CAPITALS and unit.isupper():
+        unit = _CAPITALS[plain.upper()]
+    else:
+        unit = unit.replace("²", "**2").replace("³", "**3").replace("·", "*").replace("^", "**")
+        unit = re.sub(r"(?<=[A-Za-z])\.(?=[A-Za-z])", "*", unit)
+    if unit and not _UNIT_TEXT.match(unit):
         raise fail(name, text, wanted)
-    unit = unit.replace("²", "**2").replace("³", "**3").replace("·", "*").replace("^", "**")
-    unit = unit.replace("****", "**")
     unit = f"1{unit}" if unit.startswith("/") else unit
     try:
-        return Q(number, ureg.parse_units(unit) if unit else ureg.dimensionless)
-    except InputError:
-        raise
+        return Q(number, _unit(unit))
     except Exception as err:
         known = ("mm", "in", "bar", "psi", "MPa", "ksi", "kN", "lbf", "N*m", "lbf*ft", "deg", "rpm")
         raise fail(name, text, f'a known unit, such as "86 mm"{near(unit, known)}') from err
@@ -342,6 +386,8 @@ def _spelling_fault(quantity: Any, kind: str) -> str | None:
         n in ("degree_Celsius", "degree_Fahrenheit") for n in names
     ):
         return "a temperature came, not a difference"
+    if kind == "temperature" and any(n.startswith("delta_") for n in names):
+        return "a temperature difference came, not a temperature"
     if kind == "gauge pressure" and any(n in _ABSOLUTE_ONLY for n in names):
         return "an absolute pressure came, not a gauge pressure"
     return None
@@ -368,19 +414,24 @@ def to_si(value: Any, kind: str, name: str = "value") -> Any:
     """
     k = _kind(kind)
     wanted = f"{k.words}, such as {k.example}"
-    if isinstance(value, str):
+    text = short(value) if isinstance(value, str) else ""
+    if text:
         value = parse(value, name)
-    if isinstance(value, bool) or value is None:
+        if k.si and value.unitless and not value._units:
+            raise InputError(Fault(name, f"{text} without a unit", wanted))
+    if value is None or isinstance(value, bool | np.bool_):
         raise fail(name, value, wanted)
     if not isinstance(value, pint.Quantity):
         try:
             plain = np.asarray(value, dtype=float)
+        except OverflowError as err:
+            raise InputError(Fault(name, "a number too large", wanted)) from err
         except (TypeError, ValueError) as err:
             raise fail(name, value, wanted) from err
         if k.si:
-            raise fail(name, f"{short(value)} without a unit", wanted)
+            raise InputError(Fault(name, f"{short(value)} without a unit", wanted))
         return float(plain) if plain.ndim == 0 else plain
-    came = f"{value:~}" if np.ndim(value.magnitude) == 0 else f"an array in {value.units:~}"
+    came = text or _came(value)
     target = k.si or "dimensionless"
     if kind == "gauge pressure" and value.dimensionality == _dims("Pa"):
         wrong = _spelling_fault(value, kind)
@@ -396,10 +447,40 @@ def to_si(value: Any, kind: str, name: str = "value") -> Any:
         if wrong is None:
             wrong = _spelling_fault(value, kind)
     if wrong is not None:
-        raise InputError(Fault(name, came + (f" ({wrong})" if wrong else ""), wanted))
-    magnitude = value.to(target).magnitude
-    plain = np.asarray(magnitude, dtype=float)
+        came += f" ({wrong})" if wrong else ""
+        raise InputError(Fault(name, came, wanted + _pounds(value, kind)))
+    try:
+        plain = np.asarray(value.to(target).magnitude, dtype=float)
+    except (TypeError, ValueError) as err:
+        raise InputError(Fault(name, came, wanted)) from err
     return float(plain) if plain.ndim == 0 else plain
+
+
+def _came(value: Any) -> str:
+    """A quantity for a message."""
+    if np.ndim(value.magnitude) == 0:
+        return short(_Words(f"{value:~}"))
+    return f"an array in {value.units:~}"
+
+
+class _Words:
+    """Words that are shown without quotes."""
+
+    def __init__(self, words: str):
+        self.words = words
+
+    def __str__(self) -> str:
+        return self.words
+
+
+def _pounds(value: Any, kind: str) -> str:
+    """What to write instead of plain pounds."""
+    if _unit_names(value) != {"pound": 1.0}:
+        return ""
+    si = KINDS[kind].si
+    if si in ("Pa", "pascal_gauge"):
+        return ': write "psi"'
+    return {"N": ': write "lbf"', "N*m": ': write "lbf*ft"'}.get(si, "")
 
 
 def from_si(value: Any, kind: str) -> Any:
@@ -437,6 +518,40 @@ def show(value: Any, kind: str, system: str = "metric", decimals: int | None = N
     text = f"{float(number):,.{places if decimals is None else decimals}f}"
     label = _LABEL.get(unit, unit)
     return f"{text}{'' if label in ('', '°') else ' '}{label}"
+
+
+def show_like(value: Any, kind: str, given: Any) -> str:
+    """A plain SI number as text in the unit in which `given` was written.
+
+    Parameters
+    ----------
+    value : plain SI number
+    kind : key of `KINDS`
+    given : text or quantity whose unit is taken; where it has none that fits, the number is
+        shown as by `show`
+
+    Returns
+    -------
+    text such as ``"15.748 in"``
+    """
+    if isinstance(given, str):
+        try:
+            given = parse(given)
+        except InputError:
+            given = None
+    if not isinstance(given, pint.Quantity) or not KINDS[kind].si:
+        return show(value, kind)
+    unit = given.units
+    for system in SYSTEMS:
+        shop = getattr(_kind(kind), system)[0]
+        if shop not in _SCALED and unit == ureg.Unit(shop):
+            return show(value, kind, system)
+    base = KINDS[kind].si
+    if kind == "gauge pressure" and given.dimensionality == _dims("Pa"):
+        base = "Pa"
+    if given.dimensionality != _dims(base):
+        return show(value, kind)
+    return f"{float(Q(float(value), base).to(unit).magnitude):.5g} {unit:~}"
 
 
 # --------------------------------------------------------------------------- the decorator
@@ -484,8 +599,11 @@ def _spec(text: str) -> tuple[str, str | None, float, float]:
     return kind, None, -np.inf, np.inf
 
 
-def check_range(value: Any, spec: str, name: str) -> Fault | None:
-    """The fault of a plain SI value against a range written as in `with_units`, or None."""
+def check_range(value: Any, spec: str, name: str, given: Any = None) -> Fault | None:
+    """The fault of a plain SI value against a range written as in `with_units`, or None.
+
+    `given` is the value as it came; one with a unit is told, and its range too, in that unit.
+    """
     kind, sign, low, high = _spec(spec)
     v = np.asarray(value, dtype=float)
     ok = np.isfinite(v)
@@ -501,9 +619,15 @@ def check_range(value: Any, spec: str, name: str) -> Fault | None:
         return None
     k = _kind(kind)
     bad = v[~ok].flat[0] if v.ndim else float(v)
+    came = f"{bad:g} {k.si}".strip()
     if sign and (low or np.isfinite(high)) and k.si:
-        words = words + f" (in {k.si})"
-    return Fault(name, f"{bad:g} {k.si}".strip(), f"{k.words} that is {words}")
+        own = ""
+        if v.ndim == 0 and given is not None:
+            came = short(given) if isinstance(given, str) else _came(given)
+            ends = [show_like(x, kind, given) for x in (low, high) if np.isfinite(x)]
+            own = f"; {' to '.join(ends)}"
+        words = words + f" (in {k.si}{own})"
+    return Fault(name, came, f"{k.words} that is {words}")
 
 
 def with_units(returns: Any = None, **kinds: str) -> Callable[[Callable[..., Any]], UnitFunction]:
@@ -548,7 +672,7 @@ def with_units(returns: Any = None, **kinds: str) -> Callable[[Callable[..., Any
                 except InputError as err:
                     faults.extend(err.faults)
                     continue
-                fault = check_range(plain, kinds[name], name)
+                fault = check_range(plain, kinds[name], name, value)
                 if fault is not None:
                     faults.append(fault)
                 bound.arguments[name] = plain

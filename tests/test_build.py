@@ -295,7 +295,9 @@ def test_volumes_that_do_not_fit(four: Build, path: str, value: str, field: str)
         ("charge.volumetric_efficiency", 90, ["90", "0.2 to 1.5"]),
         ("fuel.name", "gasolene", ["gasolene", "gasoline"]),
         ("fuel.name", 5, ["5", "a text"]),
-        ("fuel.lambda", 4.0, ["equivalence ratio"]),
+        ("fuel.lambda", 4.0, ["got 4;", "a lambda from", "for gasoline"]),
+        ("fuel.lambda", 12.5, ["a lambda from 0.2 to 5", "not an air-fuel ratio"]),
+        ("fuel.lambda", 0.1, ["a lambda from 0.2 to 5"]),
         ("fuel.nitromethane_share", 0.2, ["methanol"]),
         ("burn.half_burnt", 8, ["without a unit", '"8 deg"']),
         ("burn.heat_transfer", "Woschny", ["Hohenberg", 'did you mean "Woschni"']),
@@ -385,7 +387,6 @@ def test_all_faults_of_a_sheet_at_once() -> None:
         "fasteners.around_bore",
         "fasteners.torque",
         "head.thicknes",
-        "head.thickness",
         "fuel.name",
     }
 
@@ -528,8 +529,13 @@ def test_faults_of_zones_are_told_with_their_place(four: Build) -> None:
         ("[engine\ncylinders = 4", "line 1", ["[engine", "TOML"]),
         ("[engine]\nbore = 86 mm\n", "line 2", ["bore = 86 mm", "in quotes"]),
         ('[engine]\nbore = "86 mm', "sheet", ["in quotes"]),
-        ("[engine]\nbore = 1\nbore = 2\n", "line 3", ["bore = 2", "overwrite"]),
-        ("[engine]\n[engine]\n", "line 2", ["declare"]),
+        ("[engine]\nbore = 1\nbore = 2\n", "line 3", ["bore stands here twice", "in line 2"]),
+        ("[head]\nbore = 1\n[engine]\nbore = 1\n\n'bore' = 2\n", "line 6", ["in line 4"]),
+        ("[engine]\n[engine]\n", "line 2", ["[engine] stands here twice"]),
+        ("x = { a = 1, a = 2 }\n", "line 1", ["a stands here twice"]),
+        ("[engine]\nbore = “86 mm”\n", "line 2", ["use straight quotes"]),
+        ("[engine]\nbore = ‘86 mm’\n", "line 2", ["use straight quotes"]),
+        ('[engine]\nbore = ”86 mm"\n', "line 2", ["use straight quotes"]),
         ("x = " + "[" * 5000 + "]" * 5000, "sheet", ["nested"]),
         ("x = " + "9" * 5000, "sheet", ["number too long"]),
         ("x = 2026-13-45", "line 1", ["TOML"]),
@@ -850,7 +856,7 @@ def test_template_lists_every_field_and_is_toml() -> None:
     assert set(tomllib.loads(text)) == {s for s in sheets.SECTIONS if "." not in s}
     for path, spec in sheets.fields():
         key = path.rpartition(".")[2]
-        assert f"\n# {key} = " in text
+        assert ("\n# [[gasket.zones]]" if key == "zones" else f"\n# {key} = ") in text
         assert spec.help in text
 
 
@@ -901,3 +907,238 @@ def test_demonstration_build(name: str) -> None:
 @pytest.mark.parametrize("name", ["boosted-for", "../checks/x", "", "BOOSTED-FOUR"])
 def test_unknown_demonstration_build(name: str) -> None:
     assert "boosted-four" in faults(sheets.demo, name)["demo"]
+
+
+# --------------------------------------------------------------------------- words of newcomers
+@pytest.mark.parametrize(
+    ("path", "value", "words"),
+    [
+        ("engine.bore", "3.81", ['"3.81" without a unit', "a length", '"86 mm"']),
+        ("engine.speed", "6500", ['"6500" without a unit', "a crank speed"]),
+        ("engine.bore", "3.81 mm", ["from 20 mm to 400 mm, such", "(did you mean 3.81 in?)"]),
+        ("engine.bore", Q(3.81, "mm"), ["got 3.81 mm;", "(did you mean 3.81 in?)"]),
+        (
+            "engine.bore",
+            "86 in",
+            ["20 mm to 400 mm (0.787 in to 15.748 in)", "(did you mean 86 mm?)"],
+        ),
+        ("engine.bore", "900 cm", ["20 mm to 400 mm (2 cm to 40 cm)"]),
+        ("engine.speed", "900 Hz*turn", ["50 rpm to 20000 rpm (0.83333 Hz"]),
+        ("charge.boost", "18 bar", ["0 bar to 10 bar, such", "(did you mean 18 psi?)"]),
+        ("charge.boost", "200 psi", ["0 bar to 10 bar (0 psi to 145.04 psi)"]),
+        ("charge.ambient_temperature", "300 degF", ["60 degC (-58.0 °F to 140.0 °F)"]),
+        ("charge.boost", "14 lbs", ['got "14 lbs"', ': write "psi"']),
+        ("charge.boost", "14 pounds", [': write "psi"']),
+        ("charge.ambient_pressure", "14 lb", [': write "psi"']),
+        ("fasteners.proof_strength", "120 lb", [': write "psi"']),
+        ("fasteners.torque", "65 lbft", ['got "65 lbft"', ': write "lbf*ft" for a torque']),
+        ("fasteners.torque", "65 ft.lbs", [': write "lbf*ft" for a torque']),
+        ("fasteners.torque", "65 foot pounds", [': write "lbf*ft" for a torque']),
+        ("fasteners.grade", "8", ['(did you mean "SAE 8" or "8.8"?)', '"4140, 425 C temper"']),
+        ("fasteners.grade", "10", ['(did you mean "10.9"?)']),
+        ("fasteners.grade", "SAE 7", ['did you mean "SAE']),
+        ("fasteners.lubricant", "dri", ['"dry, as received", "dry, cleaned"']),
+        ("gasket.construction", "paper", ['"copper sheet", "copper with wire ring"']),
+        ("fuel.name", "alcohol", ['"methanol" or "ethanol"']),
+        ("fuel.name", "Alcohol", ['"methanol" or "ethanol"']),
+        ("fuel.name", "coal", ['one of "gasoline", "ethanol"']),
+    ],
+)
+def test_what_newcomers_write(path: str, value: Any, words: list[str]) -> None:
+    sheet = changed(path, value)
+    if path == "fasteners.proof_strength":
+        sheet["fasteners"].pop("grade")
+        sheet["fasteners"] |= {"yield_strength": "940 MPa", "tensile_strength": "1040 MPa"}
+    found = faults(sheets.from_dict, sheet)
+    assert list(found) == [path]
+    for word in words:
+        assert word in found[path]
+
+
+def test_the_other_unit_is_only_offered_where_it_fits() -> None:
+    for value in ("860 mm", "0 mm", "1000 in", "900 cm"):
+        found = faults(sheets.from_dict, changed("engine.bore", value))
+        assert "did you mean" not in found["engine.bore"], value
+
+
+def test_the_range_of_lambda_that_is_told_is_allowed(four: Build) -> None:
+    for name in ("gasoline", "methanol"):
+        told = faults(four.vary, {"fuel.name": name, "fuel.lambda": 4.9})["fuel.lambda"]
+        low, high = told.partition("from ")[2].split(" for ")[0].split(" to ")
+        for value in (low, high):
+            wishes = {"fuel.name": name, "fuel.lambda": float(value)}
+            assert four.vary(wishes).fuel.air_ratio == float(value)
+        beyond = {"fuel.name": name, "fuel.lambda": float(high) + 0.002}
+        assert "fuel.lambda" in faults(four.vary, beyond)
+
+
+def test_capitals_of_shop_units(four: Build) -> None:
+    capitals = {
+        "engine.bore": "86 MM",
+        "engine.speed": "6500 RPM",
+        "charge.boost": "18 PSI",
+        "burn.half_burnt": "8 DEG",
+        "charge.ambient_pressure": "1.01325 BAR",
+    }
+    assert four.vary(capitals) == four
+    assert four.vary({"engine.stroke": "3.4 IN"}).engine.stroke == pytest.approx(0.08636)
+
+
+@pytest.mark.parametrize(
+    ("changes", "field", "words"),
+    [
+        ({"fasteners.hole_diameter": "0.43 in"}, "hole_diameter", "the thread, 0.433 in"),
+        ({"fasteners.hole_diameter": "1.09 cm"}, "hole_diameter", "the thread, 1.1 cm"),
+        ({"fasteners.bearing_diameter": "0.45 in"}, "bearing_diameter", "the hole, 0.472 in"),
+        ({"fasteners.bolt_circle": "3.4 in"}, "bolt_circle", "the seal diameter, 3.524 in"),
+        ({"engine.rod_length": "1.5 in"}, "rod_length", "half the stroke, 1.693 in"),
+        ({"gasket.seal_diameter": "3.4 in"}, "seal_diameter", "opening of the gasket, 3.445 in"),
+        ({"gasket.bore": "3.3 in"}, "bore", "the cylinder bore, 3.386 in"),
+        (
+            {"fasteners.shank": [{"diameter": "0.4 in", "length": "4 in"}]},
+            "shank",
+            "got 4.000 in in all; wanted not more than grip_head and grip_block together, 3.740 in",
+        ),
+        (
+            {"fasteners.shank": [{"diameter": "0.5 in", "length": "9 mm"}]},
+            "shank[1].diameter",
+            "got 0.500 in; wanted less than the hole, 0.472 in",
+        ),
+        (
+            {
+                "fasteners.proof_strength": "200 ksi",
+                "fasteners.yield_strength": "940 MPa",
+                "fasteners.tensile_strength": "1040 MPa",
+            },
+            "proof_strength",
+            "yield_strength, 136.34 ksi",
+        ),
+    ],
+)
+def test_limits_stand_in_the_unit_of_the_field(
+    four: Build, changes: dict[str, Any], field: str, words: str
+) -> None:
+    found = faults(four.vary, changes)
+    assert [p for p in found if p.endswith(field)]
+    assert any(words in line for p, line in found.items() if p.endswith(field))
+
+
+def test_a_piston_proud_of_the_gasket_in_its_own_unit(four: Build) -> None:
+    found = faults(four.vary, {**CHAMBER, "engine.chamber.deck_clearance": "-0.04 in"})
+    assert "the gasket, 0.031 in" in found["engine.chamber.deck_clearance"]
+
+
+@pytest.mark.parametrize(
+    ("word", "name"),
+    [
+        ("MLS", "multi-layer steel"),
+        ("mls", "multi-layer steel"),
+        ("Multi-Layer Steel", "multi-layer steel"),
+        ("Composite", "fibre composite"),
+        ("copper o-ring", "copper with wire ring"),
+        ("Copper with O-rings", "copper with wire ring"),
+        ("copper O ring", "copper with wire ring"),
+        ("fire ring", "fibre body with steel ring"),
+    ],
+)
+def test_trade_words_of_constructions(four: Build, word: str, name: str) -> None:
+    build = four.vary({"gasket.construction": word})
+    assert build.gasket.construction == name
+    assert f'construction = "{word}"' in build.dumps()
+    assert build == four.vary({"gasket.construction": name})
+    again = sheets.loads(build.dumps()).vary({"charge.boost": "20 psi"})
+    assert again.gasket.construction == name
+    assert again.dumps() == sheets.loads(again.dumps()).dumps()
+
+
+def test_every_trade_word_leads_to_a_construction() -> None:
+    assert set(sheets._TRADE_WORDS.values()) <= set(sheets._constructions())
+    assert all(sheets._trade(w) == w for w in sheets._TRADE_WORDS)
+
+
+def test_a_trade_word_names_an_own_gasket_as_it_stands(four: Build) -> None:
+    own = four.vary({"gasket.zones": ZONES, "gasket.construction": "MLS"})
+    assert own.gasket.construction == "MLS"
+    assert sheets.loads(own.dumps()) == own
+    assert own.vary({"gasket.zones": None}).gasket.construction == "multi-layer steel"
+
+
+@pytest.mark.parametrize("word", ["pump gas", "Pump Fuel", "petrol", "pump gasoline"])
+def test_trade_words_of_gasoline(four: Build, word: str) -> None:
+    assert four.vary({"fuel.name": word}) == four
+
+
+@pytest.mark.parametrize(
+    ("path", "wrong"),
+    [
+        ("head.thickness", "thicknes"),
+        ("engine.bore", "boar"),
+        ("engine.compression_ratio", "compresion_ratio"),
+        ("fuel.lambda", "lamda"),
+        ("fuel.lambda", "air_ratio"),
+        ("fasteners.grade", "grad"),
+        ("fasteners.torque", "tourque"),
+    ],
+)
+def test_a_misspelt_field_is_told_once(path: str, wrong: str) -> None:
+    sheet = raw()
+    name, _, key = path.partition(".")
+    sheet[name][wrong] = sheet[name].pop(key)
+    found = faults(sheets.from_dict, sheet)
+    assert list(found) == [f"{name}.{wrong}"]
+    assert f'did you mean "{key}"?' in found[f"{name}.{wrong}"]
+
+
+def test_misspelt_fields_hide_no_other_fault() -> None:
+    sheet = raw()
+    sheet["engine"]["boar"] = "86 mm"
+    del sheet["engine"]["stroke"]
+    sheet["fuel"]["equivalence"] = 1.2
+    sheet["fasteners"]["shank"] = [{"diamter": "10 mm", "length": "20 mm"}, {"length": "20 mm"}]
+    assert set(faults(sheets.from_dict, sheet)) == {
+        "engine.boar",
+        "engine.stroke",
+        "fuel.equivalence",
+        "fasteners.shank[1].diamter",
+        "fasteners.shank[2].diameter",
+    }
+
+
+def test_a_file_that_is_not_there_may_be_a_demonstration_build(tmp_path: Path) -> None:
+    for path in ("bosted-four", "bosted-four.toml", tmp_path / "bosted-four.toml"):
+        found = faults(sheets.load, path)["file"]
+        assert 'did you mean "boosted-four"?' in found
+        for name in sheets.demos():
+            assert f'"{name}"' in found
+    assert "did you mean" not in faults(sheets.load, "xyz.toml")["file"]
+
+
+@pytest.mark.parametrize("thread", ["M13x1.5", "7/16-15"])
+def test_threads_of_no_table_are_accepted_and_told(four: Build, thread: str) -> None:
+    wishes = {"fasteners.hole_diameter": "14 mm", "fasteners.thread": thread}
+    odd = four.vary(wishes)
+    assert odd.fasteners.thread == thread
+    assert odd.odd_thread is True
+    assert sheets.loads(odd.dumps()) == odd
+
+
+@pytest.mark.parametrize("thread", ["M11x1.5", "m11 x 1.5", "M10", "7/16-20 UNF", "7/16-14"])
+def test_threads_of_the_table_are_not_odd(four: Build, thread: str) -> None:
+    wishes = {"fasteners.hole_diameter": "14 mm", "fasteners.thread": thread}
+    assert four.vary(wishes).odd_thread is False
+
+
+def test_template_lists_the_names_and_a_whole_zone(four: Build) -> None:
+    text = sheets.template()
+    for path, names in sheets._NAMES.items():
+        part = text[text.index(f"[{path.partition('.')[0]}]") :]
+        for name in names():
+            assert f'"{name}"' in part, path
+    assert all(len(line) <= 90 for line in text.splitlines() if line.startswith("# known"))
+    assert "sealkit.sealing.gaskets.read_zones" in text
+    start = text.index("# [[gasket.zones]]")
+    block = text[start : text.index("\n\n", start)]
+    zone = "\n".join(line.removeprefix("# ") for line in block.splitlines())
+    rows = tomllib.loads(zone)["gasket"]["zones"]
+    build = four.vary({"gasket.zones": rows, "gasket.construction": "our own"})
+    assert build.gasket.zones[0]["role"] == "seal"

@@ -137,6 +137,20 @@ def test_unknown_key_names_the_nearest() -> None:
         tables.load("friction").get("moly past", "lubricant")
 
 
+def test_names_that_hold_a_comma_stand_in_quotes() -> None:
+    with pytest.raises(InputError, match='"dry, as received", "dry, cleaned"'):
+        tables.load("friction").get("?", "lubricant")
+
+
+@pytest.mark.parametrize("word", ["pump gas", "Pump Fuel", "petrol"])
+def test_trade_words_of_gasoline(word: str) -> None:
+    assert tables.load("fuels")[word]["fuel"] == "gasoline"
+
+
+def test_alcohol_is_no_single_fuel() -> None:
+    assert "alcohol" not in tables.load("fuels")
+
+
 @pytest.mark.parametrize(
     "text",
     [

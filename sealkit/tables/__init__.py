@@ -16,7 +16,7 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sealkit.errors import fail, near
+from sealkit.errors import fail, near, quoted
 from sealkit.units import Q
 
 if TYPE_CHECKING:
@@ -76,7 +76,7 @@ def read_csv(text: str, name: str) -> list[dict[str, Any]]:
             raise fail(f"{name} line {number}, source", "nothing", "the source of the row")
         if row.get("status") not in STATUSES:
             raise fail(
-                f"{name} line {number}, status", row.get("status"), "one of " + "; ".join(STATUSES)
+                f"{name} line {number}, status", row.get("status"), f"one of {quoted(STATUSES)}"
             )
         rows.append(row)
     return rows
@@ -117,8 +117,7 @@ class Table:
         row = self._by_key.get(_plain(str(key)))
         if row is None:
             names = list(self)
-            shown = ", ".join(names[:20]) + (", ..." if len(names) > 20 else "")
-            raise fail(field, str(key), f"one of {shown}{near(str(key), names)}")
+            raise fail(field, str(key), f"one of {quoted(names, 20)}{near(str(key), names)}")
         return row
 
     def frame(self) -> pd.DataFrame:
