@@ -344,10 +344,10 @@ def limit_rows(report: Report, system: str) -> list[dict[str, str]]:
     return [
         {
             "limit": f"{r['limit']} ({r['state']})",
-            "needs": r["needs"],
-            "has": r["has"],
             "margin": r["margin"],
             "verdict": r["holds"],
+            "needs": r["needs"],
+            "has": r["has"],
             "status of the number": r["status"],
         }
         for r in report.rows(system)

@@ -53,11 +53,15 @@ def told(report: Report, system: str = "metric") -> str:
     """Short form by hand against the long form of the report, and the trade's rule."""
     clamp = report.joint.bolts * report.clamp.preload.assembly
     low, high = CLAMP_RULE
+    gas = (report.gas.sizing_peak - report.gas.ambient) * report.joint.gas_area
+    count = reports.trade_count(report.build, report.clamp, gas)
+    around = report.build.fasteners.around_bore
     return (
         f"the report, by the long form: {show(clamp, 'force', system)} as tightened, "
         f"{show(report.joint.bolts * report.clamp.preload.low, 'force', system)} at the low end "
-        f"after losses\nthe trade wants {low:g} to {high:g} times the gas force "
-        "(common practice, no source)"
+        f"after losses\nthe trade counts all {around} round the bore in full, as tightened: "
+        f"{count:.1f} times the gas force, and wants {low:g} to {high:g} (common practice, no "
+        "source); sharing, scatter and losses are left to that rule's own margin"
     )
 
 
