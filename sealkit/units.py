@@ -102,7 +102,7 @@ KINDS: dict[str, Kind] = {
     "mass": _k("a mass", "kg", '"1.2 g"', ("g", 4), ("oz", 4)),
     "mass flow": _k("a mass flow", "kg/s", '"0.27 kg/s"', ("kg/s", 4), ("lb/min", 2)),
     "density": _k("a density", "kg/m**3", '"750 kg/m**3"', ("kg/m**3", 1), ("lb/ft**3", 2)),
-    "force": _k("a force", "N", '"60 kN" or "13500 lbf"', ("kN", 2), ("lbf", 0)),
+    "force": _k("a force", "N", '"60 kN" or "13500 lbf"', ("kN", 1), ("lbf", 0)),
     "stiffness": _k("a stiffness", "N/m", '"300 kN/mm"', ("kN/mm", 1), ("lbf/in", 0)),
     "line load": _k("a line load", "N/m", '"120 N/mm"', ("N/mm", 1), ("lbf/in", 0)),
     "torque": _k("a torque", "N*m", '"90 N*m" or "66 lbf*ft"', ("N*m", 1), ("lbf*ft", 1)),
@@ -111,7 +111,7 @@ KINDS: dict[str, Kind] = {
     ),
     "energy": _k("an energy", "J", '"1764 J" or "1.3 Btu"', ("J", 1), ("Btu", 3)),
     "power": _k("a power", "W", '"280 kW" or "375 hp"', ("kW", 1), ("hp", 1)),
-    "pressure": _k("an absolute pressure", "Pa", '"2.2 bar" or "32 psi"', ("bar", 2), ("psi", 0)),
+    "pressure": _k("an absolute pressure", "Pa", '"2.2 bar" or "32 psi"', ("bar", 1), ("psi", 0)),
     "gauge pressure": _k(
         "a gauge pressure (above the air outside)",
         "pascal_gauge",

@@ -114,7 +114,8 @@ def test_tables_follow_the_report(report: Report) -> None:
     assert number["clamp left"].is_monotonic_increasing
     assert (number["clamp left"] < number["clamp"]).all()
     assert number.loc["low", "clamp left"] == pytest.approx(
-        report.over_angle.clamp.min() / 1e3, abs=0.01
+        report.over_angle.clamp.min() / 1e3,
+        abs=0.051,  # shown to a tenth
     )
 
 
@@ -180,8 +181,8 @@ def test_answer_one_agrees_with_the_report() -> None:
     four = builds.demo("boosted-four")
     more = reports.run(four.vary({"charge.boost": 1.5 * four.get("charge.boost")}))
     text = whole_joint.answer(1, four).text
-    assert f"{more.gas.sizing_peak / 1e5:.2f} bar" in text
-    assert f"{more.over_angle.clamp.min() / 1e3:.2f} kN" in text
+    assert f"{more.gas.sizing_peak / 1e5:.1f} bar" in text
+    assert f"{more.over_angle.clamp.min() / 1e3:.1f} kN" in text
 
 
 def test_answer_two_needs_a_torque() -> None:

@@ -463,7 +463,7 @@ def test_the_examples_of_the_messages_are_accepted(kind: str) -> None:
         (293.15, "temperature", "20.0 °C", "68.0 °F"),
         (80.0, "temperature difference", "80.0 K", "144.0 °F"),
         (1.2e5, "gauge pressure", "1.20 bar gauge", "17.4 psi gauge"),
-        (101325.0, "pressure", "1.01 bar", "15 psi"),
+        (101325.0, "pressure", "1.0 bar", "15 psi"),
         (100.0, "crank speed", "6,000 rpm", "6,000 rpm"),
         (math.radians(8), "angle", "8.0°", "8.0°"),
         (0.15, "fraction", "15.0 %", "15.0 %"),
