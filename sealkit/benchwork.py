@@ -6,15 +6,13 @@ Facts in words and numbers, taken from the floors below for the gasket of one re
 from __future__ import annotations
 
 import html
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sealkit.errors import InputError
 from sealkit.pressure import geometry
+from sealkit.report import Report, mating
 from sealkit.sealing import clearances, constructions, grooves, heat, surfaces
-from sealkit.units import parse, show
-
-if TYPE_CHECKING:
-    from sealkit.report import Report
+from sealkit.units import parse, show, to_si
 
 Facts = list[tuple[str, str]]
 
@@ -39,7 +37,7 @@ def shares(report: Report, system: str) -> Facts:
     joint = report.joint
     peak = joint.under_gas(report.sealing, report.gas.sizing_peak - report.gas.ambient)
     first = report.case.first
-    rest = {z.name: z.extent * float(first.zone_loads[z.name][0]) for z in joint.gasket.zones}
+    rest = {z.name: z.extent * float(first.seated_loads[z.name][0]) for z in joint.gasket.zones}
     last = {z.name: z.extent * float(peak.zone_loads[z.name]) for z in joint.gasket.zones}
     out = []
     for z in joint.gasket.zones:
@@ -73,6 +71,7 @@ def share(loads: dict[str, float], name: str) -> str:
 def ring(report: Report) -> grooves.WireRing:
     """Wire, groove and receiver of a copper gasket as its construction states them."""
     made = constructions.parameters(RING)
+    faces = mating(report.build)
 
     def size(name: str) -> float:
         return float(parse(made[name].value).to("m").magnitude)
@@ -87,15 +86,19 @@ def ring(report: Report) -> grooves.WireRing:
         size("receiver_width"),
         size("receiver_depth"),
         float(report.joint.bolts * report.case.first.assembly_preload[0]),
+        faces.get("groove_material", made["groove_material"].value),
+        faces.get("receiver_material", made["receiver_material"].value),
+        made["temper"].value.removeprefix("copper, "),
     )
 
 
 def ring_facts(report: Report, system: str) -> Facts:
     """What the ring does to the copper and what the shop says of it."""
     r = ring(report)
+    figures = constructions.make(RING, **mating(report.build)).figures
 
     def length(x: Any) -> str:
-        return show(float(x), "length", system)
+        return show(float(to_si(x, "length") if hasattr(x, "units") else x), "length", system)
 
     out = [
         (
@@ -110,10 +113,11 @@ def ring_facts(report: Report, system: str) -> Facts:
             f"{100 * float(r.spare):.0f} % of it stays empty",
         ),
         (
-            "load to form the copper",
-            f"{show(float(r.line_load), 'line load', system)}, "
-            f"{show(float(r.forming_force), 'force', system)} round the ring, "
-            f"{100 * float(r.clamp_share):.0f} % of the clamp at its low end",
+            "load to press the wire home with the faces together",
+            f"{show(figures['line load with the faces together, N/m'], 'line load', system)}: "
+            f"{length(figures['copper formed with the faces together, m'])} goes into the copper, "
+            f"{length(figures['wire bedded into its groove, m'])} into the groove; "
+            f"{show(float(r.line_load), 'line load', system)} if the wire did not bed",
         ),
         (
             "head may lift before the copper leaves the receiver",
@@ -125,6 +129,16 @@ def ring_facts(report: Report, system: str) -> Facts:
         out.append(("which face gets which", faces.reason))
     except InputError:
         out.append(("which face gets which", "hardness of these faces is not in the table"))
+    for p in grooves.practice(r):
+        if p.low is None or p.yours is None:
+            continue
+        ends = dict.fromkeys(length(x) for x in (p.low, p.high) if x is not None)
+        out.append(
+            (
+                f"shop figure, {p.what}",
+                f"{' to '.join(ends)}; here {length(p.yours)} ({p.status})",
+            )
+        )
     out += [("mind", text) for text in (*r.faults, *r.warnings)]
     return out
 

@@ -47,6 +47,14 @@ class Ranked:
         """Whether the construction itself holds; the fasteners are judged apart."""
         return self.limit.holds
 
+    @property
+    def lost_at(self) -> float:
+        """Gas pressure at which the construction itself first fails, Pa over the air outside."""
+        return min(
+            (g.pressure for g in self.result.order if g.limit.part not in STRENGTH),
+            default=float("inf"),
+        )
+
     def first(self, system: str = "metric") -> str:
         """What gives first as peak pressure rises, and where."""
         at, gives = self.result.order_rows(system)[0]
@@ -82,7 +90,8 @@ def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ..
 
     Parameters
     ----------
-    build : a checked build sheet; its deck, seal diameter and areas hold for every construction
+    build : a checked build sheet; its deck, seal diameter, areas and compressed thickness (and so
+        its compression) hold for every construction, its facing and creep for its own only
     names : constructions to try; all that come with the kit if not given
 
     Returns
@@ -91,12 +100,20 @@ def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ..
     """
     gas = report.gas_side(build)
     out = []
-    for name in names or tuple(constructions.names()):
+    for name in names or _candidates(build):
         result = report.run(with_construction(build, name), gas)
         strength = tuple(r for r in result.limits if r.part in STRENGTH)
-        own = tuple(r for r in result.limits if r.part not in STRENGTH)
+        # blow-out comes after the seal is lost: the loss is judged, not what follows from it
+        own = tuple(r for r in result.limits if r.part not in STRENGTH and r.key != "blow-out")
         out.append(Ranked(name, result, weakest(own), weakest(strength)))
-    return tuple(sorted(out, key=lambda r: -r.limit.margin))
+    return tuple(sorted(out, key=lambda r: (-r.limit.margin, -r.lost_at)))
+
+
+def _candidates(build: Build) -> tuple[str, ...]:
+    """All constructions of the kit, and the sheet's own gasket where it is none of them."""
+    known = tuple(constructions.names())
+    own = build.gasket.construction
+    return known if own in known else (own, *known)
 
 
 def rows(ranked: tuple[Ranked, ...], system: str = "metric") -> list[dict[str, str]]:

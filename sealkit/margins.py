@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from sealkit.errors import fail
 from sealkit.sealing import criteria
 from sealkit.sealing.joint import Assembly, Joint
+from sealkit.tables import weakest as least_trusted
 
 Array = NDArray[np.float64]
 
@@ -84,7 +85,8 @@ class Case:
     proof, yield_strength : of the fastener, Pa
     section, area : name and area of its weakest section, m**2
     tightening_stress : combined stress while tightening to the high preload, Pa
-    permanent_stretch, stretch_limit : stretch past yield while tightening and what is allowed, m
+    permanent_stretch, stretch_limit : stretch past yield by tightening, heat and gas, and what is
+        allowed, m
     strip_load : pull that strips the engaged thread, N
     bearing_area : contact under the bolt head or nut, m**2
     bearing_limit : pressure the head's material stands there, Pa
@@ -194,16 +196,16 @@ def _assembled(case: Case) -> list[Limit]:
                 "the fastener stretches for good while it is tightened",
             )
         )
-    if case.permanent_stretch > 0:
+    if case.yields_on_purpose:
         rows.append(
             Limit(
                 "permanent stretch",
-                "stretch past yield while tightening",
+                "stretch past yield, by tightening, heat and gas together",
                 "fasteners",
                 case.permanent_stretch,
                 case.stretch_limit,
                 "length",
-                f"{COLD}, nominal preload, {ASSEMBLY}",
+                f"{HOT}, {HIGH}, {PEAK}",
                 *case.sources["stretch"],
                 "the fastener is stretched too far to be trusted",
             )
@@ -281,7 +283,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Lim
             "force",
             state,
             "force balance of the joint with its bolt, member and gasket springs",
-            "computed",
+            least_trusted("computed", *(z.status for z in case.joint.gasket.zones)),
             "",
             "the gas lifts the head off the gasket",
         )
@@ -321,7 +323,7 @@ def _blow_out(case: Case, p: Array, gas: Any, state: str) -> list[Limit]:
                 state,
                 "friction on both faces and the web as a hoop: Valve Selection Handbook, p. 19; "
                 "hoop term from memory",
-                "from memory",
+                least_trusted("from memory", zone.status),
                 "strength and width of the web are those of the construction",
                 f"the {zone.name} is blown out",
             )
@@ -334,23 +336,24 @@ def _high(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Li
     state = f"{temperature}, {HIGH}, before losses, {PEAK}"
     high = case.joint.under_gas(assembly, p.reshape(-1, 1))
     source, status, note = case.sources["strength"]
-    allowed, word = (
-        (case.yield_strength, "yield") if case.yields_on_purpose else (case.proof, "proof strength")
-    )
-    return [
+    # one that is taken to yield pulls no harder than that; what counts then is how far it stretches
+    pull = [
         Limit(
             "fastener",
-            f"fastener pull against its {word}",
+            "fastener pull against its proof strength",
             "fasteners",
             _at(p, np.asarray(high.bolt_force) / case.area),
-            allowed,
+            case.proof,
             "stress",
             state,
             source,
             status,
             f"on the {case.section}" + (f"; {note}" if note else ""),
             "the fasteners stretch for good and the clamp is gone afterwards",
-        ),
+        )
+    ]
+    return [
+        *(pull if not case.yields_on_purpose else []),
         Limit(
             "threads",
             "fastener pull against stripping of the engaged thread",
@@ -400,7 +403,7 @@ class Giving:
     pressure: float
 
 
-def order_of_failure(case: Case, up_to: float, points: int = 61) -> tuple[Giving, ...]:
+def order_of_failure(case: Case, up_to: float, points: int = 41) -> tuple[Giving, ...]:
     """The limits in the order in which they are reached as peak pressure rises.
 
     Parameters
@@ -430,7 +433,11 @@ def order_of_failure(case: Case, up_to: float, points: int = 61) -> tuple[Giving
             lack = _lack(row, fine)[place]
             i = max(int(np.argmax(lack > 0)), 1)
             here = fine[place]
-            pressure = float(np.interp(0.0, lack[i - 1 : i + 1], here[i - 1 : i + 1]))
+            # what begins with another failure (blow-out) begins with a jump
+            jump = float(np.broadcast_to(row.demand, fine.shape)[place][i - 1]) == 0.0
+            pressure = float(
+                here[i] if jump else np.interp(0.0, lack[i - 1 : i + 1], here[i - 1 : i + 1])
+            )
         kept = out.get(whole.key)
         if kept is None or pressure < kept.pressure:
             out[whole.key] = Giving(whole, pressure)

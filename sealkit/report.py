@@ -23,7 +23,7 @@ from sealkit.pressure import boost as _boost
 from sealkit.pressure import burn, charge, cycle, fuels, geometry, power, variation
 from sealkit.pressure.charge import Charge
 from sealkit.pressure.cycle import Cycle, UpperBound
-from sealkit.sealing import constructions, gaskets, heat, joint, liquids
+from sealkit.sealing import constructions, gaskets, grooves, heat, joint, liquids
 from sealkit.sealing.joint import Assembly, Joint, JointState
 from sealkit.units import show
 
@@ -39,6 +39,10 @@ CAUTIONS = (
     "Stretched or yielded fasteners, boosted engines, fuels such as methanol and nitromethane, and "
     "hot coolant can injure.",
     "Temperatures of the parts are estimates from memory; heat changes the clamp.",
+)
+SCOPE = (
+    "Rods, pistons and crank are not judged: with a stronger joint they may be what fails first. "
+    "Full load is not assumed on an engine soaked in cold."
 )
 # trade rule for the clamp of one bore over the gas force on it
 CLAMP_RULE = (2.5, 3.5)
@@ -349,7 +353,9 @@ def _range(
     ends = [min(wanted * x, most) for x in (1.0 - scatter, 1.0, 1.0 + scatter)]
     low, middle, high = (losses.preload_range.si(end, 0.0, terms) for end in ends)
     return losses.PreloadRange(
-        *ends,
+        assembly_low=ends[0],
+        assembly=ends[1],
+        assembly_high=ends[2],
         low=low.low,
         nominal=middle.nominal,
         high=high.high,
@@ -369,7 +375,15 @@ def _sheet_status(build: Build) -> str:
 def _creep(build: Build) -> tuple[float, str, str]:
     if build.gasket.creep_relaxation is not None:
         return build.gasket.creep_relaxation, "the build sheet", _sheet_status(build)
-    row = tables.load("creep").get(build.gasket.construction, "gasket.construction")
+    known = tables.load("creep")
+    name = build.gasket.construction
+    if name not in known:
+        raise fail(
+            "gasket.creep_relaxation",
+            f"nothing, with zones of your own ({name})",
+            'the part of the clamp that the gasket loses as it settles, such as "5 %"',
+        )
+    row = known[name]
     return row["share"], row["source"], row["status"]
 
 
@@ -378,9 +392,16 @@ def gasket_of(build: Build) -> gaskets.Gasket:
     g = build.gasket
     sizes = (np.pi * g.seal_diameter, g.body_area, g.liquid_length)
     if g.zones:
-        zones, _ = gaskets.read_zones(g.zones, "gasket.zones")
-        return gaskets.Gasket(g.construction, zones).sized(*sizes)
-    return _sized(g.construction, tuple(_mating(build).items()), *sizes)
+        return _whole(build).sized(*sizes)
+    return _sized(g.construction, tuple(mating(build).items()), *sizes)
+
+
+def _whole(build: Build) -> gaskets.Gasket:
+    """The gasket of a build with all its zones, not sized."""
+    if build.gasket.zones:
+        zones, _ = gaskets.read_zones(build.gasket.zones, "gasket.zones")
+        return gaskets.Gasket(build.gasket.construction, zones)
+    return constructions.make(build.gasket.construction, **mating(build))
 
 
 @functools.lru_cache(maxsize=64)
@@ -389,16 +410,21 @@ def _sized(name: str, faces: tuple[tuple[str, str], ...], *sizes: float) -> gask
     return constructions.make(name, **dict(faces)).sized(*sizes)
 
 
-def _mating(build: Build) -> dict[str, str]:
+def mating(build: Build) -> dict[str, str]:
     """Materials of head and block, as parameters of the constructions that bite into them."""
     name = build.gasket.construction
     wanted = constructions.parameters(name) if name in constructions.names() else {}
     known = tables.load("flow")
+    faces = {"head": build.head.material, "block": build.block.material}
+    wire, receiver = "head", "block"
+    if all(m in tables.load("face_hardness") for m in faces.values()):
+        chosen = grooves.groove_faces(**faces)
+        wire, receiver = chosen.wire, chosen.receiver
     pairs = {
-        "head_material": build.head.material,
-        "block_material": build.block.material,
-        "groove_material": build.head.material,
-        "receiver_material": build.block.material,
+        "head_material": faces["head"],
+        "block_material": faces["block"],
+        "groove_material": faces[wire],
+        "receiver_material": faces[receiver],
     }
     return {k: v for k, v in pairs.items() if k in wanted and v in known and known[v]["hardness"]}
 
@@ -596,7 +622,11 @@ class Report:
                         f"{c.scatter_source[0]})",
                     ),
                     *lost,
-                    ("left, cold, after losses and heat", three(*kept)),
+                    (
+                        "left, cold",
+                        f"{three(*kept)} (low after losses and heat, nominal after losses, high "
+                        "before losses)",
+                    ),
                     (
                         f"hot ({w.state.name}, coolant "
                         f"{show(float(w.state.coolant), 'temperature', system, 0)})",
@@ -674,7 +704,7 @@ class Report:
                 f"  {r['margin']:>8}  {r['holds']:<9}  {r['construction']}; {r['why']}; "
                 f"strength {r['strength']}; fails first at {r['fails first']}"
             )
-        out.append("  Rods, pistons and crank are not judged.")
+        out.append(f"  {SCOPE}")
         for title, facts in self.bench(system):
             out += ["", title]
             width = max(len(k) for k, _ in facts)
@@ -755,8 +785,8 @@ def run(build: Build, gas: Gas | None = None) -> Report:
     # strength is judged before anything has settled; no fastener keeps more than it yields at
     high = made.assemble(min(float(p.assembly_high), clamp.yield_preload))
     peak = gas.sizing_peak - gas.ambient
-    warm = _warm(build, made, low, high)
-    case = _case(build, clamp, made, low, high, warm)
+    warm = _warm(build, made, low, high, peak)
+    case = _case(build, clamp, made, low, high, warm, peak)
     rows = margins.worse(margins.limits(case, peak))
     sealing = [r for r in rows if r.key.startswith(("residual", "follow", "lift-off"))]
     hot = margins.weakest(tuple(sealing)).state.startswith(margins.HOT)
@@ -792,7 +822,7 @@ class Warm:
     soak: heat.HeatCycle
 
 
-def _warm(build: Build, made: Joint, low: Assembly, high: Assembly) -> Warm:
+def _warm(build: Build, made: Joint, low: Assembly, high: Assembly, peak: float) -> Warm:
     f, h = build.fasteners, build.heat
     stack = heat.stack.si(
         build.head.material,
@@ -802,6 +832,7 @@ def _warm(build: Build, made: Joint, low: Assembly, high: Assembly) -> Warm:
         f.material,
         None,
         build.gasket.compressed_thickness,
+        "copper, annealed" if "copper" in build.gasket.construction else "301 full hard",
     )
     hot = heat.temperatures.si(h.hot_state, h.coolant_temperature)
     soak = heat.temperatures.si("cold soak", h.cold_soak)
@@ -811,16 +842,18 @@ def _warm(build: Build, made: Joint, low: Assembly, high: Assembly) -> Warm:
         state=hot,
         mismatch=mismatch,
         low=heat.after_heat.si(made, low, mismatch),
-        high=heat.after_heat.si(made, high, mismatch),
+        high=heat.after_heat.si(made, high, mismatch, gas_pressure=peak),
         soak=heat.after_heat.si(made, low, mismatch, float(stack.mismatch(soak))),
     )
 
 
-def _wet(build: Build, made: Joint, warm: Warm) -> tuple[Limit, ...]:
+def _wet(build: Build, made: Joint, warm: Warm, peak: float) -> tuple[Limit, ...]:
     """Coolant and oil at a wet deck; of each kind the row with the least margin."""
     if build.liquids.deck == "dry":
         return ()
-    rows = liquids.wet_deck.si(made, warm.low, warm.soak.cold, build.liquids.facing)
+    rows = liquids.wet_deck.si(
+        made, warm.low, warm.soak.cold, build.liquids.facing, gas_pressure=peak
+    )
     if build.liquids.coolant_pressure is not None:
         rows = tuple(r for r in rows if "coolant in the head" not in r.key)
         rows += liquids.liquid_criteria.si(
@@ -830,10 +863,18 @@ def _wet(build: Build, made: Joint, warm: Warm) -> tuple[Limit, ...]:
             "hot",
             build.liquids.facing,
             build.liquids.coolant_pressure,
+            peak,
         )
     out: dict[str, Limit] = {}
     for row in rows:
-        limit = Limit(**{**vars(row), "key": _liquid_key(row.key)})
+        trust = [z.status for z in made.gasket.zones if z.name == row.part]
+        limit = Limit(
+            **{
+                **vars(row),
+                "key": _liquid_key(row.key),
+                "status": tables.weakest(row.status, *trust),
+            }
+        )
         kept = out.get(limit.key)
         if kept is None or limit.margin < kept.margin:
             out[limit.key] = limit
@@ -848,7 +889,13 @@ def _liquid_key(key: str) -> str:
 
 
 def _case(
-    build: Build, clamp: Clamp, made: Joint, low: Assembly, high: Assembly, warm: Warm
+    build: Build,
+    clamp: Clamp,
+    made: Joint,
+    low: Assembly,
+    high: Assembly,
+    warm: Warm,
+    peak: float,
 ) -> Case:
     f, thread, strength = build.fasteners, clamp.thread, clamp.strength
     purpose = clamp.yields_on_purpose
@@ -878,14 +925,14 @@ def _case(
         section=clamp.weakest_section,
         area=clamp.weakest_area,
         tightening_stress=float(stress.equivalent),
-        permanent_stretch=clamp.permanent_stretch,
+        permanent_stretch=clamp.permanent_stretch + float(np.max(warm.high.plastic_stretch)),
         stretch_limit=float(stretch["share"]) * clamp.free_length,
         strip_load=float(strip.load),
         bearing_area=float(np.pi / 4 * (f.bearing_diameter**2 - f.hole_diameter**2)),
         bearing_limit=bearing,
         under="nuts" if f.kind == "stud" else "bolt heads",
         edge=getattr(made.gasket, "edge", None),
-        others=_wet(build, made, warm),
+        others=_wet(build, made, warm, peak),
         sources={
             "strength": (strength.source, strength.status, strength.note),
             "stretch": (stretch["source"], stretch["status"], stretch["note"]),
@@ -975,6 +1022,12 @@ def _warnings(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> 
         )
     if f.thread not in tables.load("threads"):
         out.append(f"{f.thread} stands in no thread table here; make sure that it exists.")
+    wet = build.liquids.deck == "wet" and build.gasket.liquid_length == 0
+    if wet and any(z.role == "liquid" for z in _whole(build).zones):
+        out.append(
+            "The sheet gives no length of the beads at the liquid holes (gasket.liquid_length); "
+            "without it the gasket is judged as if it had none."
+        )
     if f.grip_head < 0.8 * build.head.thickness:
         out.append(
             "The clamped length in the head is less than the head is thick: check both lengths."
@@ -1110,7 +1163,7 @@ def _page(r: Report, system: str) -> str:
     parts.append("</tr>")
     for row in r.ranking_rows(system):
         parts.append("<tr>" + "".join(f"<td>{esc(v)}</td>" for v in row.values()) + "</tr>")
-    parts.append("</table>")
+    parts.append(f"</table><p class='small'>{esc(SCOPE)}</p>")
     parts.append(benchwork.page(r, system))
     if r.warnings:
         parts.append("<h2>Worth knowing</h2><ul>")

@@ -14,10 +14,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sealkit import build, choice, margins, report
+from sealkit import InputError, build, choice, margins, report, tables
 from sealkit.build import Build
 from sealkit.pressure import charge, cycle, fuels, geometry
-from sealkit.sealing import constructions
+from sealkit.sealing import constructions, joint, liquids
 
 
 def ranked(sheet: Build) -> dict[str, choice.Ranked]:
@@ -41,7 +41,7 @@ def test_ranking_is_whole_and_in_order(name: str) -> None:
     values = [r.limit.margin for r in found]
     assert values == sorted(values, reverse=True)
     for r in found:
-        own = [x for x in r.result.limits if x.part not in choice.STRENGTH]
+        own = [x for x in r.result.limits if x.part not in choice.STRENGTH and x.key != "blow-out"]
         assert r.limit.margin == min(x.margin for x in own)
         assert ("falls out by" in r.reason()) == (not r.holds)
         assert r.limit.what in r.reason()
@@ -62,43 +62,57 @@ def test_report_and_page_carry_the_ranking() -> None:
 
 
 # --------------------------------------------------------------------------- facts of the trade
-def fibre(ratio: float) -> choice.Ranked:
-    """The unboosted V8 at another compression ratio, full throttle, best timing for it."""
-    sheet = build.demo("na-iron-v8").vary(
-        {"engine.compression_ratio": ratio, "burn.knock_amplitude": "0 bar"}
-    )
-    return choice.rank(sheet, ("fibre composite",))[0]
+def fibre(ratio: float) -> report.Report:
+    """The unboosted V8 at another compression ratio, same timing of the burn."""
+    sheet = build.demo("na-iron-v8").vary({"engine.compression_ratio": ratio})
+    return choice.rank(sheet, ("fibre composite",))[0].result
 
 
 def test_fibre_composite_suits_moderate_compression_without_boost() -> None:
-    """About 8 to 11 unboosted (common practice, no source)."""
-    for ratio in (8.0, 9.0, 10.0, 11.0):
-        assert fibre(ratio).holds, f"compression {ratio}"
+    """About 8 to 11 unboosted (common practice, no source).
 
-
-def test_fibre_composite_loses_margin_with_compression_and_gives_out_with_knock() -> None:
-    """It gives out near 12 (common practice, no source): there the engine knocks.
-
-    Clean burning at 12 alone does not pass the limits of the illustrative composite; the knock
-    that comes with it on pump fuel does.
+    Rests on the factor 2.75 (from memory), a creep of 20 % (from memory) and the illustrative
+    fibre curve.
     """
-    residual = [
-        next(r.margin for r in fibre(x).result.limits if r.key.startswith("residual"))
-        for x in (8.0, 10.0, 12.0, 14.0)
-    ]
-    assert np.all(np.diff(residual) < 0)
-    twelve = fibre(12.0).result.build.vary({"burn.knock_amplitude": "30 bar"})
-    assert not choice.rank(twelve, ("fibre composite",))[0].holds
+    for ratio in (8.0, 9.0, 10.0, 11.0):
+        result = fibre(ratio)
+        assert result.holds, f"compression {ratio}"
+        assert result.gas.knock_integral < 1.0
+
+
+def test_fibre_composite_gives_out_near_twelve() -> None:
+    """Near 12 it gives out (common practice, no source).
+
+    Two things happen there in the model: the margin of the seal is used up between 11 and 14, and
+    the end gas of pump fuel begins to knock between 11 and 12.5.
+    """
+    ratios = np.array([11.0, 11.5, 12.0, 12.5, 13.0, 14.0])
+    results = [fibre(float(x)) for x in ratios]
+    seal = [min(r.margin for r in x.limits if r.key.startswith("residual")) for x in results]
+    assert np.all(np.diff(seal) < 0)
+    assert seal[0] > 0 > seal[-1]
+    knock = [x.gas.knock_integral for x in results]
+    assert knock[0] < 1.0 < knock[3]
 
 
 @pytest.mark.parametrize("peak", [1200, 1500, 1800])
 def test_layered_steel_holds_street_performance_pressures(peak: float) -> None:
-    """1,200 to 1,800 psi with proper clamp (common practice, no source)."""
-    case = report.run(build.demo("boosted-four")).case
-    rows = margins.worse(margins.limits(case, (peak - 14.7) * 6894.757))
-    for r in rows:
-        if r.part not in choice.STRENGTH:
-            assert r.holds, (peak, r.what, r.margin)
+    """1,200 to 1,800 psi with proper clamp (common practice, no source).
+
+    Rests on a bead factor of 2 (invented) and on a preload scatter of 20 % (invented, the sheet's);
+    with the 25 % of a plain torque wrench the bead still holds, but the same torque then takes the
+    fastener to its proof strength, which is what proper clamp means.
+    """
+    sheet = build.demo("boosted-four")
+    case = report.run(sheet).case
+    wide = report.run(sheet.vary({"fasteners.preload_scatter": 0.25})).case
+    at = (peak - 14.7) * 6894.757
+    rows = margins.worse(margins.limits(case, at))
+    assert [r.what for r in rows if r.part not in choice.STRENGTH and not r.holds] == []
+    if peak <= 1500:
+        assert [r.what for r in rows if not r.holds] == []
+    seal = [r for r in margins.worse(margins.limits(wide, at)) if r.key.startswith("residual")]
+    assert all(r.holds for r in seal)
 
 
 def test_layered_steel_holds_coolant_at_high_cap_pressure(four: dict[str, choice.Ranked]) -> None:
@@ -112,10 +126,15 @@ def test_layered_steel_holds_coolant_at_high_cap_pressure(four: dict[str, choice
 def test_bare_copper_on_a_wet_deck_fails_the_cold_liquid_check(
     four: dict[str, choice.Ranked],
 ) -> None:
-    """Copper weeps coolant when cold (common practice, no source)."""
+    """Copper weeps coolant when cold (common practice, no source).
+
+    The copper was never pressed to its seating stress, so every state fails, the cold ones too.
+    """
     for name in ("copper sheet", "copper with wire ring"):
-        rows = [r for r in four[name].result.limits if r.key.startswith("liquid/")]
-        assert rows and not all(r.holds for r in rows), name
+        case = four[name].result
+        rows = liquids.wet_deck.si(case.joint, case.warm.low, case.warm.soak.cold)
+        cold = [r for r in rows if "coolant" in r.key and "cold" in r.state]
+        assert cold and not any(r.holds for r in cold), name
     coated = [r for r in four["multi-layer steel"].result.limits if r.key.startswith("liquid/")]
     assert coated and all(r.holds for r in coated)
 
@@ -123,8 +142,12 @@ def test_bare_copper_on_a_wet_deck_fails_the_cold_liquid_check(
 def test_copper_with_wire_holds_where_the_others_have_failed(
     drag: dict[str, choice.Ranked],
 ) -> None:
-    """On a dry drag engine it comes first, and goes on as boost rises (common practice)."""
-    assert next(iter(drag)) == "copper with wire ring"
+    """On a dry drag engine it holds the gas longest as pressure rises (common practice, no source).
+
+    Rests on the illustrative depth of deck that gives behind the wire, and on the share of the
+    protrusion that counts as formed. The fasteners of this engine fail before the copper does.
+    """
+    assert drag["copper with wire ring"].holds
     assert not drag["fibre composite"].holds and not drag["multi-layer steel"].holds
     residual = {
         name: next(g.pressure for g in r.result.order if g.limit.key.startswith("residual/"))
@@ -196,7 +219,13 @@ def test_blow_out_waits_for_the_seal_to_fail() -> None:
         demand = np.asarray(r.demand)
         first = int(np.argmax(demand > 0))
         leak = next(g.pressure for g in result.order if g.limit.key.startswith("residual/"))
-        assert np.linspace(0, 3e7, 80)[first] >= leak * 0.95
+        assert np.linspace(0, 3e7, 80)[first] >= leak
+    for name in build.demos():
+        for one in choice.rank(build.demo(name)):
+            at = {g.limit.key: g.pressure for g in one.result.order}
+            if np.isfinite(at.get("blow-out", np.inf)):
+                seals = [p for k, p in at.items() if k.startswith("residual/")]
+                assert at["blow-out"] >= min(seals), (name, one.name)
 
 
 def test_parts_of_strength_are_those_of_the_report() -> None:
@@ -252,3 +281,69 @@ def test_bench_facts_follow_the_gasket() -> None:
     for r in (drag, four, v8):
         assert all(v.strip() for _, rows in r.bench() for _, v in rows)
         assert "nan" not in r.text().lower()
+
+
+@pytest.mark.parametrize("name", constructions.names())
+def test_straight_curves_reduce_every_construction_to_the_textbook_joint(name: str) -> None:
+    """C = kb/(kb + km'), zones as springs in parallel, members and gasket in series."""
+    gasket = constructions.make(name).sized(np.pi * 0.0895, 6e-3, 0.35)
+    springs = tuple(
+        dataclasses.replace(
+            z,
+            closure=np.array([0.0, 1.0]),
+            load=np.array([0.0, float(z.loading(z.closure[1]) / z.closure[1])]),
+            unloading=(),
+            stands_proud=0.0,
+        )
+        for z in gasket.zones
+    )
+    plain = dataclasses.replace(gasket, zones=springs)
+    n, kb, km, fi = 2.5, 1.8e8, 9e8, 5e4
+    made = joint.Joint(plain, n, kb, km, 1e9, 0.0895)
+    kg = sum(z.extent * z.load[1] for z in springs) / n
+    constant = kb / (kb + 1.0 / (1.0 / km + 1.0 / kg))
+    assembly = made.assemble(fi)
+    force = 0.5 * n * fi
+    state = made.under_gas(assembly, force / made.gas_area)
+    assert state.bolt_force == pytest.approx(fi + constant * force / n, rel=1e-9)
+    assert state.clamp == pytest.approx(n * fi - (1.0 - constant) * force, rel=1e-9)
+    gone = float(made.separation(assembly)[0]) * made.gas_area
+    assert gone == pytest.approx(n * fi / (1.0 - constant), rel=1e-9)
+
+
+def test_fasteners_taken_to_yield_are_judged_by_their_stretch() -> None:
+    sheet = build.demo("boosted-four").vary({"fasteners.tightening": "yield"})
+    usual = next(r for r in report.run(sheet).limits if r.key == "permanent stretch")
+    assert usual.holds and usual.demand > 0
+    assert not any(r.key in ("fastener", "tightening") for r in report.run(sheet).limits)
+    knocked = report.run(sheet.vary({"burn.knock_amplitude": "60 bar"}))
+    more = next(r for r in knocked.limits if r.key == "permanent stretch")
+    assert more.demand > usual.demand and more.margin < usual.margin
+    burst = report.run(sheet.vary({"burn.knock_amplitude": "300 bar"}))
+    assert not next(r for r in burst.limits if r.key == "lift-off").holds
+
+
+def test_a_gasket_of_one_s_own_is_ranked_with_the_others() -> None:
+    zones = [
+        {
+            "name": "own ring", "role": "seal", "per": "length", "width": "1 mm",
+            "closure_unit": "um", "load_unit": "N/mm", "closure": [0, 100, 200],
+            "load": [0, 250, 500], "factor": 1.0, "seating": 10, "source": "own test",
+            "status": "from memory",
+        }
+    ]  # fmt: skip
+    own = {"gasket.zones": zones, "gasket.construction": "my own", "liquids.deck": "dry"}
+    with pytest.raises(InputError, match="creep_relaxation"):
+        report.run(build.demo("boosted-four").vary(own))
+    sheet = build.demo("boosted-four").vary({**own, "gasket.creep_relaxation": 0.05})
+    found = ranked(sheet)
+    assert "my own" in found and len(found) == len(constructions.names()) + 1
+    assert [z.name for z in found["my own"].result.joint.gasket.zones] == ["own ring"]
+
+
+def test_what_is_made_of_weak_numbers_is_no_better() -> None:
+    result = report.run(build.demo("boosted-four"))
+    status = {r.key: r.status for r in result.limits}
+    assert status["lift-off"] == "invented"
+    assert {v for k, v in status.items() if k.startswith("liquid/")} == {"invented"}
+    assert tables.weakest("computed", "published", "from memory") == "from memory"

@@ -276,7 +276,8 @@ def test_too_much_angle_does_not_hold() -> None:
     """A turn that stays elastic is judged by proof strength, one past yield by its stretch."""
     elastic, past, far = turned("30 deg"), turned("110 deg"), turned("720 deg")
     assert elastic.clamp.permanent_stretch == 0 and "proof" in row(elastic, "fastener").what
-    assert past.clamp.permanent_stretch > 0 and "yield" in row(past, "fastener").what
+    assert past.clamp.permanent_stretch > 0
+    assert not any(r.key == "fastener" for r in past.limits)
     assert row(far, "permanent stretch").margin < 0 and not far.holds
     pitch = 1.5e-3
     more = far.clamp.permanent_stretch - past.clamp.permanent_stretch

@@ -404,7 +404,7 @@ class Joint:
         if np.any(body_f > 0):
             body = n * kb * (a - _first_load(body_x, body_f)) / self.gas_area
             pressure = np.maximum(pressure, body)
-        return np.minimum(pressure, n * self.yield_force / self.gas_area)
+        return np.clip(pressure, 0.0, n * self.yield_force / self.gas_area)
 
     def turned(self, snug: float, advance: float) -> float:
         """Preload (N per fastener) after the nut or bolt has moved on by `advance` (m) from snug.

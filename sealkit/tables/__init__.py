@@ -32,6 +32,12 @@ STATUSES = {
     "invented": "made up for demonstration only",
 }
 
+
+def weakest(*statuses: str) -> str:
+    """The least trusted of several statuses: what is made of them is no better."""
+    return max(statuses, key=list(STATUSES).index)
+
+
 _HEAD = re.compile(r"(.*?)\s*\[(.*)\]\Z")
 
 
