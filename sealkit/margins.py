@@ -16,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 from sealkit.errors import fail
 from sealkit.sealing import criteria
 from sealkit.sealing.joint import Assembly, Joint
+from sealkit.sealing.limit import Limit
 from sealkit.tables import weakest as least_trusted
 
 Array = NDArray[np.float64]
@@ -23,52 +24,6 @@ Array = NDArray[np.float64]
 COLD, HOT = "cold", "hot"
 LOW, HIGH = "low preload", "high preload"
 ASSEMBLY, PEAK = "at assembly", "at peak pressure"
-
-
-@dataclass(frozen=True)
-class Limit:
-    """One limit.
-
-    Parameters
-    ----------
-    key : stable name
-    what : in words
-    part : the part that gives way
-    demand, capacity : plain SI, floats or arrays over pressure
-    kind : kind of both (`sealkit.units.KINDS`)
-    state : temperature, preload and moment, such as "cold, low preload, at peak pressure"
-    source, status : of the capacity
-    note : what to know about it
-    gives : what happens when it is passed
-    """
-
-    key: str
-    what: str
-    part: str
-    demand: Any
-    capacity: Any
-    kind: str
-    state: str
-    source: str
-    status: str
-    note: str = ""
-    gives: str = ""
-
-    @property
-    def margin(self) -> Any:
-        """Margin of safety, capacity / demand - 1 (float or array; infinite without demand)."""
-        demand = np.asarray(self.demand, dtype=float)
-        capacity = np.asarray(self.capacity, dtype=float)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            margin = np.where(
-                demand > 0, capacity / np.where(demand > 0, demand, 1.0) - 1.0, np.inf
-            )
-        return float(margin) if margin.ndim == 0 else margin
-
-    @property
-    def holds(self) -> bool:
-        """Whether the margin is nowhere below zero."""
-        return bool(np.all(np.asarray(self.margin) >= 0.0))
 
 
 @dataclass(frozen=True)

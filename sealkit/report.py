@@ -6,6 +6,7 @@ worked out here that stands there.
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import html
 from dataclasses import dataclass
@@ -868,12 +869,8 @@ def _wet(build: Build, made: Joint, warm: Warm, peak: float) -> tuple[Limit, ...
     out: dict[str, Limit] = {}
     for row in rows:
         trust = [z.status for z in made.gasket.zones if z.name == row.part]
-        limit = Limit(
-            **{
-                **vars(row),
-                "key": _liquid_key(row.key),
-                "status": tables.weakest(row.status, *trust),
-            }
+        limit = dataclasses.replace(
+            row, key=_liquid_key(row.key), status=tables.weakest(row.status, *trust)
         )
         kept = out.get(limit.key)
         if kept is None or limit.margin < kept.margin:

@@ -23,6 +23,7 @@ from numpy.typing import ArrayLike, NDArray
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.sealing.joint import Assembly, Joint
+from sealkit.sealing.limit import Limit
 from sealkit.units import field, quantify, with_units
 
 Array = NDArray[np.float64]
@@ -513,36 +514,9 @@ def compare_heads(
 
 
 # --------------------------------------------------------------------------- criteria
-@dataclass(frozen=True)
-class Criterion:
-    """A demand against a capacity, plain SI, with where the capacity (or demand) comes from.
-
-    The fields are those of a limit of the joint: stable key, what in words, the part that gives
-    way, demand, capacity, kind of both, state, source and status, note, what happens when it is
-    passed.
-    """
-
-    key: str
-    what: str
-    part: str
-    demand: Any
-    capacity: Any
-    kind: str
-    state: str
-    source: str
-    status: str
-    note: str = ""
-    gives: str = ""
-
-    @property
-    def holds(self) -> bool:
-        """Whether the capacity is nowhere below the demand."""
-        return bool(np.all(np.asarray(self.capacity) >= np.asarray(self.demand)))
-
-
 def heat_criteria(
     joint: Joint, cycle: HeatCycle, strength: tuple[str, str] = ("the build sheet", "invented")
-) -> tuple[Criterion, ...]:
+) -> tuple[Limit, ...]:
     """What heat endangers: yield of the hot fasteners, crushing of the gasket.
 
     Parameters
@@ -552,10 +526,10 @@ def heat_criteria(
 
     Returns
     -------
-    tuple of Criterion
+    tuple of Limit
     """
     rows = [
-        Criterion(
+        Limit(
             "heat/fastener",
             "pull of the hot fastener against its yield",
             "fasteners",
@@ -572,7 +546,7 @@ def heat_criteria(
         if not np.isfinite(zone.crush):
             continue
         rows.append(
-            Criterion(
+            Limit(
                 f"heat/crush/{zone.name}",
                 f"{zone.name}: load against crushing when hot",
                 zone.name,

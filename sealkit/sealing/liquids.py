@@ -24,8 +24,9 @@ from sealkit import tables
 from sealkit.errors import fail
 from sealkit.sealing import criteria
 from sealkit.sealing.gaskets import Gasket, Zone
-from sealkit.sealing.heat import Criterion, HeatCycle, one
+from sealkit.sealing.heat import HeatCycle, one
 from sealkit.sealing.joint import Assembly, Joint
+from sealkit.sealing.limit import Limit
 from sealkit.units import field, with_units
 
 # circuits looked at in each state; the cap pressure is also that of a pressure test when cold
@@ -212,7 +213,7 @@ def liquid_criteria(
     pressure: Any = None,
     gas_pressure: Any = 0.0,
     local_share: Any = 1.0,
-) -> tuple[Criterion, ...]:
+) -> tuple[Limit, ...]:
     """Does one circuit stay tight at its holes, in this state of the joint.
 
     Wanted of a facing that has been seated: m p. Of one that has not: the larger of y and m p.
@@ -230,7 +231,7 @@ def liquid_criteria(
 
     Returns
     -------
-    tuple of Criterion, one for seating and one for the pressure, for each zone at the holes
+    tuple of Limit, one for seating and one for the pressure, for each zone at the holes
 
     Raises
     ------
@@ -252,7 +253,7 @@ def liquid_criteria(
         loads = joint.under_gas(assembly, gas).zone_loads
     if not zones:
         return (
-            Criterion(
+            Limit(
                 f"liquid/{row.name}/none",
                 f"{row.name}: nothing seals the liquid holes",
                 "liquid holes",
@@ -283,7 +284,7 @@ def liquid_criteria(
         )
         if seat > 0:
             out.append(
-                Criterion(
+                Limit(
                     f"liquid/seating/{zone.name}",
                     f"{zone.name}: load to seat {_named(use, zone)}",
                     zone.name,
@@ -298,7 +299,7 @@ def liquid_criteria(
                 )
             )
         out.append(
-            Criterion(
+            Limit(
                 f"liquid/{row.name}/{zone.name}",
                 f"{zone.name}: load left to hold {row.liquid} ({row.name}, {p / 1e3:.0f} kPa)",
                 zone.name,
@@ -334,7 +335,7 @@ def wet_deck(
     cold: Sequence[str] = COLD_CIRCUITS,
     local_share: Any = 1.0,
     gas_pressure: Any = 0.0,
-) -> tuple[Criterion, ...]:
+) -> tuple[Limit, ...]:
     """All liquid rows of a wet deck: fresh at assembly, hot as worked, cold after heat, cold soak.
 
     Parameters
@@ -348,9 +349,9 @@ def wet_deck(
 
     Returns
     -------
-    tuple of Criterion; the row for seating appears once, with the highest load so far
+    tuple of Limit; the row for seating appears once, with the highest load so far
     """
-    rows: dict[str, Criterion] = {}
+    rows: dict[str, Limit] = {}
     parts: list[tuple[str, Assembly, Sequence[str], float]] = [
         ("as assembled, cold", cycle.before, cold, 0.0),
         ("hot", cycle.worked, hot, gas_pressure),
