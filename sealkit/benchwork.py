@@ -8,9 +8,10 @@ from __future__ import annotations
 import html
 from typing import Any
 
+from sealkit.chain import mating
 from sealkit.errors import InputError
 from sealkit.pressure import geometry
-from sealkit.report import Report, mating
+from sealkit.report import Report
 from sealkit.sealing import clearances, constructions, grooves, heat, surfaces
 from sealkit.units import parse, show, to_si
 

@@ -11,7 +11,7 @@ import dataclasses
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sealkit import report
+from sealkit import chain, report
 from sealkit.build import Build
 from sealkit.margins import Limit, weakest
 from sealkit.sealing import constructions
@@ -98,7 +98,7 @@ def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ..
     -------
     tuple of `Ranked`
     """
-    gas = report.gas_side(build)
+    gas = chain.gas_side(build)
     out = []
     for name in names or _candidates(build):
         result = report.run(with_construction(build, name), gas)

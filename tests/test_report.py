@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from sealkit import build, report
+from sealkit import build, chain, report
 from sealkit.build import Build
 from sealkit.units import Q, from_si
 
@@ -305,7 +305,7 @@ def test_strength_is_judged_before_losses() -> None:
 def test_shared_fasteners(
     cylinders: int, around: int, on_head: int, least: float, mean: float
 ) -> None:
-    assert report.fastener_shares(cylinders, around, on_head) == pytest.approx((least, mean))
+    assert chain.fastener_shares(cylinders, around, on_head) == pytest.approx((least, mean))
 
 
 @pytest.mark.parametrize("name", DEMOS)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from sealkit import build as builds
 from sealkit import report as reports
 from sealkit.build import Build
+from sealkit.chain import CLAMP_RULE, trade_count
 from sealkit.classroom import charts
 from sealkit.classroom.lesson import Shown, compare, folded
 from sealkit.errors import fail
 from sealkit.fastening import tightening
-from sealkit.report import CLAMP_RULE, Report
+from sealkit.report import Report
 from sealkit.units import show
 
 CHECKS = {
@@ -54,7 +55,7 @@ def told(report: Report, system: str = "metric") -> str:
     clamp = report.joint.bolts * report.clamp.preload.assembly
     low, high = CLAMP_RULE
     gas = (report.gas.sizing_peak - report.gas.ambient) * report.joint.gas_area
-    count = reports.trade_count(report.build, report.clamp, gas)
+    count = trade_count(report.build, report.clamp, gas)
     around = report.build.fasteners.around_bore
     return (
         f"the report, by the long form: {show(clamp, 'force', system)} as tightened, "
