@@ -17,7 +17,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sealkit import tables
+from sealkit import checks, tables
 from sealkit.errors import InputError
 from sealkit.sealing import constructions as con
 from sealkit.sealing import flow, gaskets, joint
@@ -697,3 +697,21 @@ def test_measured_zone_can_take_the_place_of_another() -> None:
     mine = replace(made, zones=(con.measured(THREE), *made.others))
     assert mine.seals[0].name == "measured"
     assert clamped(mine)[0].seal_load[0] > 0.0
+
+
+def test_relaxation_test_of_method_b_hangs_together() -> None:
+    """ASTM F38 method B: force, stretch, stiffness of its bolt; a stiffer joint loses more."""
+
+    def value(name: str, unit: str) -> float:
+        return float(checks.row("sheet-tests", f"F38B-{name}").want().to(unit).magnitude)
+
+    force = value("force", "N")
+    for stretch, stiffness in (("stretch-low", "stiff"), ("stretch-high", "soft")):
+        rig = force / value(stretch, "m")
+        want = value(stiffness, "N/m")
+        assert rig == pytest.approx(want, abs=0.6e6)
+        # a bolt that goes from 0.1250 to 0.1000 mm has lost a fifth, in rig and in a joint like it
+        lost = con.creep_relaxation.si(0.1250e-3, 0.1000e-3)
+        assert con.relaxation_in_joint.si(lost, rig, 3e8, rig) == pytest.approx(0.2)
+        assert con.relaxation_in_joint.si(lost, rig, 3e8, 2 * rig) > 0.2
+    assert force / 20.7e6 == pytest.approx(value("area", "m**2"), abs=0.5e-6)
