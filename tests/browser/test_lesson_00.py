@@ -190,9 +190,24 @@ def test_units_switch(lesson: Lesson) -> None:
     lesson.until(lambda s: same(s, before), "back in metric units")
 
 
+def test_other_gasket_and_comparison(lesson: Lesson) -> None:
+    """The copper ring weeps on this wet engine; the comparison says so and is gone afterwards."""
+    before = lesson.until(lambda s: True, "the panel")
+    chooser = lesson.panel.get_by_label("Gasket", exact=True)
+    chooser.select_option(label="copper with wire ring")
+    lesson.until(lambda s: "DOES NOT HOLD" in s["status"], "the copper ring's verdict")
+    lesson.page.get_by_role("button", name="Compare all gaskets on this engine").click()
+    table = lesson.page.locator(".sealkit-panel table", has_text="FALLS OUT")
+    table.wait_for(timeout=WAIT)
+    assert "multi-layer steel" in table.inner_text() and "copper sheet" in table.inner_text()
+    chooser.select_option(label="multi-layer steel")
+    lesson.until(lambda s: s["status"] == before["status"], "the old gasket again")
+    assert table.count() == 0
+
+
 def test_other_engine_and_own_sheet(lesson: Lesson, screenshots: Path) -> None:
     before = lesson.state()
-    engine = lesson.panel.get_by_label("Engine")
+    engine = lesson.panel.get_by_label("Engine", exact=True)
     engine.select_option("Riverbend V8, naturally aspirated")
     other = lesson.until(lambda s: s["lines"]["mean"][1] < 60, "the other engine")
     # the new sliders have their names and work
