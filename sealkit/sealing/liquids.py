@@ -243,14 +243,33 @@ def liquid_criteria(
     Zones with the role liquid seal the holes; a construction without one seals with its body. A
     gasket with neither seals no liquid, and its row has no capacity.
     """
+    loads = _loads(joint, assembly, gas_pressure)
+    return _rows(joint, assembly, loads, circuit, state, facing, pressure, local_share)
+
+
+def _loads(joint: Joint, assembly: Assembly, gas_pressure: Any) -> dict[str, Any]:
+    """Load of each zone, with gas in the cylinder or without."""
+    if not gas_pressure > 0:
+        return assembly.zone_loads
+    gas = np.full((len(assembly.preload), 1), float(gas_pressure))
+    return joint.under_gas(assembly, gas).zone_loads
+
+
+def _rows(
+    joint: Joint,
+    assembly: Assembly,
+    loads: dict[str, Any],
+    circuit: str,
+    state: str,
+    facing: str | None,
+    pressure: Any,
+    local_share: Any,
+) -> tuple[Limit, ...]:
+    """The rows of `liquid_criteria` at these loads of the zones."""
     row = _circuit(circuit)
     p = float(row.high) if pressure is None else float(pressure)
     chosen = None if facing is None else _facing(facing)
     zones = _zones(joint.gasket)
-    loads = assembly.zone_loads
-    if gas_pressure > 0:
-        gas = np.full((len(assembly.preload), 1), float(gas_pressure))
-        loads = joint.under_gas(assembly, gas).zone_loads
     if not zones:
         return (
             Limit(
@@ -360,10 +379,9 @@ def wet_deck(
     if soak is not None:
         parts.append(("cold soak", soak, SOAK_CIRCUITS, 0.0))
     for state, assembly, circuits, gas in parts:
+        loads = _loads(joint, assembly, gas)
         for name in circuits:
-            for row in liquid_criteria.si(
-                joint, assembly, name, state, facing, None, gas, local_share
-            ):
+            for row in _rows(joint, assembly, loads, name, state, facing, None, local_share):
                 seating = row.key.startswith("liquid/seating/")
                 key = row.key if seating else f"{row.key}/{state}"
                 rows[key] = row if seating else replace(row, key=key)
