@@ -21,7 +21,10 @@ table{border-collapse:collapse;width:100%;font-size:9.5pt}
 th,td{text-align:left;vertical-align:top;padding:.2rem .5rem .2rem 0;border-bottom:1px solid #ccc}
 .verdict{border:2px solid #111;padding:.6rem .8rem;font-weight:600}
 .small{font-size:9pt;color:#444}svg{width:100%;height:auto}
-@media print{body{margin:0}h2{break-after:avoid}tr{break-inside:avoid}}
+pre{columns:2;column-gap:2rem;white-space:pre-wrap;font-size:8pt;line-height:1.25}
+@media print{body{margin:0;font-size:9pt;max-width:none}h1{font-size:14pt}
+h2{font-size:11pt;margin:.7rem 0 .2rem}table{font-size:8pt}.small{font-size:7.5pt}svg{width:75%}
+h2{break-after:avoid}tr{break-inside:avoid}}
 """
 
 
@@ -76,10 +79,11 @@ def page_of(r: Report, system: str) -> str:
         parts.append("<h2>Worth knowing</h2><ul>")
         parts += [f"<li>{esc(w)}</li>" for w in r.warnings]
         parts.append("</ul>")
-    parts.append(f"<h2>The sheet</h2><pre class='small'>{esc(r.build.dumps())}</pre>")
     parts.append("<h2>Cautions</h2><ul>")
     parts += [f"<li>{esc(c)}</li>" for c in CAUTIONS]
-    parts.append("</ul></body></html>")
+    parts.append("</ul>")
+    parts.append(f"<h2>The sheet</h2><pre class='small'>{esc(r.build.dumps())}</pre>")
+    parts.append("</body></html>")
     return "\n".join(parts)
 
 
