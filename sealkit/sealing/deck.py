@@ -65,8 +65,8 @@ class Patch:
     def forces(self, load: Array, size: int) -> Array:
         """Forces on the unknowns of `load` (per weight) at the points."""
         values = (self.weight * load)[:, None] * self.shape
-        out: Array = np.bincount(self.dofs.ravel(), values.ravel(), minlength=size)
-        return out
+        total = np.bincount(self.dofs.ravel(), values.ravel(), minlength=size)
+        return np.asarray(total, dtype=float)
 
     @functools.cached_property
     def _below(self) -> tuple[NDArray[np.bool_], NDArray[np.intp], NDArray[np.intp]]:
@@ -84,10 +84,9 @@ class Patch:
         scaled = shape * (self.weight * slope).reshape(count, self.group, 1)
         values = np.matmul(scaled.transpose(0, 2, 1), shape).ravel()
         below, distance, column = self._below
-        out: Array = np.bincount(
-            distance * size + column, values[below], minlength=(band + 1) * size
-        )
-        return out.reshape(band + 1, size)
+        places = distance * size + column
+        total = np.bincount(places, values[below], minlength=(band + 1) * size)
+        return np.asarray(total, dtype=float).reshape(band + 1, size)
 
 
 def _hermite(t: Array, h: Array, order: int) -> Array:
