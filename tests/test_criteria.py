@@ -149,10 +149,10 @@ def test_every_gasket_of_the_table_gives_factors(row: dict) -> None:
     assert 0 <= out.factor <= 6.5
     assert 0 <= out.seating_stress.to("psi").magnitude <= 26000 * (1 + 1e-12)
     assert out.status in tables.STATUSES
-    assert out.status != "published"  # seen in transcriptions, not in the code itself
+    assert out.status != "published"  # seen in copies, not in the code itself
 
 
-def test_conflict_of_the_two_transcriptions_is_shown_and_the_larger_used() -> None:
+def test_conflict_of_the_two_copies_is_shown_and_the_larger_used() -> None:
     out = gasket_factors("flat metal-jacketed, stainless")
     assert out.seating_stress.to("psi").magnitude == pytest.approx(9000)
     assert out.conflict == "y 7600 or 9000 psi"
