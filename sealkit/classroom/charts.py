@@ -17,6 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import margins
+from sealkit.classroom import draw
+from sealkit.classroom.draw import COLOURS
 from sealkit.report import Report
 from sealkit.units import show, show_unit, show_value
 
@@ -25,16 +27,6 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-# after the palette of Okabe and Ito, the purple darkened for white paper
-COLOURS = {
-    "pressure": "#0072B2",
-    "gas load": "#D55E00",
-    "clamp": "#009E73",
-    "seal load": "#9E4784",
-    "lift": "#000000",
-}
-FONT = 15
-HEIGHT = 720
 ANGLES = (-90.0, 120.0)  # degrees of crank angle shown
 _STEP = 1.0
 
@@ -193,103 +185,36 @@ def parts(
     named = titles(report, system)
     x, _ = angles(report)
     values = lines(report, system)
-    traces: list[dict[str, Any]] = []
     order = list(CHARTS)
-    for key, line in LINES.items():
-        number = order.index(line.chart) + 1
-        tail = "" if number == 1 else str(number)
-        at = np.array(ANGLES) if line.level else x
-        text = [""] * len(at)
-        text[int(np.argmin(np.abs(at - line.at)))] = line.label
-        traces.append(
-            {
-                "type": "scatter",
-                "name": line.label,
-                "meta": key,
-                # the unseen markers of a level keep its label off the line
-                "mode": "lines+markers+text" if line.level else "lines+text",
-                "marker": {"size": 5, "opacity": 0},
-                "x": at,
-                "y": values[key],
-                "xaxis": f"x{tail}",
-                "yaxis": f"y{tail}",
-                "text": text,
-                "textposition": line.place,
-                "textfont": {"size": FONT, "color": "#111"},
-                "cliponaxis": False,
-                "line": {
-                    "color": COLOURS[line.colour],
-                    "dash": line.dash,
-                    "width": 2 if line.dash != "solid" else 3,
-                    "simplify": False,
-                },
-                "hovertemplate": f"{line.label}: %{{y:.4g}}<extra></extra>",
-            }
+    traces = [
+        draw.line(
+            key,
+            line.label,
+            line.colour,
+            np.array(ANGLES) if line.level else x,
+            values[key],
+            order.index(line.chart),
+            line.dash,
+            line.at,
+            line.place,
+            line.level,
         )
-    gap, size = 0.075, (1 - 3 * 0.075) / 4
-    layout: dict[str, Any] = {
-        "template": "plotly_white",
-        "autosize": True,
-        "height": HEIGHT,
-        "showlegend": False,
-        "dragmode": False,
-        "hovermode": "x unified",
-        "font": {"size": FONT, "color": "#111"},
-        "margin": {"l": 8, "r": 14, "t": 34, "b": 52},
-        "uirevision": "kept",
-        "annotations": [],
-    }
-    for i, chart in enumerate(order):
-        tail = "" if i == 0 else str(i + 1)
-        top = 1 - i * (size + gap)
-        last = i == len(order) - 1
-        layout[f"xaxis{tail}"] = {
-            "anchor": f"y{tail}",
-            "range": list(ANGLES),
-            "fixedrange": True,
-            "dtick": 30,
-            "ticks": "outside",
-            "showline": True,
-            "linecolor": "#555",
-            "zeroline": True,
-            "zerolinecolor": "#888",
-            "showticklabels": last,
-            "title": {
-                "text": X_TITLE if last else "",
-                "standoff": 8,
-                "font": {"size": FONT},
-            },
-            "tickangle": 0,
-        }
-        layout[f"yaxis{tail}"] = {
-            "anchor": f"x{tail}",
-            "domain": [max(top - size, 0.0), top],
-            "range": [float(v) for v in show_value(np.array(span[chart]), kind[chart], system)],
-            "fixedrange": True,
-            "automargin": True,
-            "nticks": 5,
-            "separatethousands": True,
-            "exponentformat": "none",
-            "zeroline": True,
-            "zerolinecolor": "#888",
-            "showline": True,
-            "linecolor": "#555",
-        }
-        layout["annotations"].append(
-            {
-                "text": f"<b>{named[chart]}</b>",
-                "xref": "paper",
-                "x": 0,
-                "xanchor": "left",
-                "yref": "paper",
-                "y": top,
-                "yanchor": "bottom",
-                "yshift": 4,
-                "showarrow": False,
-                "font": {"size": FONT},
-            }
+        for key, line in LINES.items()
+    ]
+    charts = [
+        draw.Chart(
+            named[chart],
+            (
+                float(show_value(span[chart][0], kind[chart], system)),
+                float(show_value(span[chart][1], kind[chart], system)),
+            ),
+            ANGLES,
+            X_TITLE if chart == order[-1] else "",
+            30,
         )
-    return traces, layout
+        for chart in order
+    ]
+    return traces, draw.layout(charts)
 
 
 def figure(

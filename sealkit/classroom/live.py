@@ -10,11 +10,9 @@ import asyncio
 import base64
 import html
 import itertools
-import math
 import re
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 import anywidget
@@ -28,66 +26,13 @@ from sealkit import choice
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom import charts
+from sealkit.classroom.scene import Knob
 from sealkit.errors import Fault, InputError
 from sealkit.sealing import constructions
-from sealkit.units import KINDS, Q, from_si, show, show_unit, show_value, to_si
+from sealkit.units import from_si, show, show_unit, show_value
 
 OWN = "my own engine"
 _PAUSE = 0.04  # seconds between a change and the work on it, at least
-
-
-@dataclass(frozen=True)
-class Knob:
-    """One number the panel can change.
-
-    Parameters
-    ----------
-    path : dotted name on the build sheet; empty where there is nothing to set
-    words : what it is called
-    kind : key of `sealkit.units.KINDS`
-    value : on the sheet, plain SI
-    low, high : ends of the slider, plain SI
-    """
-
-    path: str
-    words: str
-    kind: str
-    value: float
-    low: float
-    high: float
-
-    def step(self, system: str) -> float:
-        """Step of the slider in the shop's unit: about a hundredth of its range, a round number."""
-        span = float(show_value(self.high, self.kind, system)) - float(
-            show_value(self.low, self.kind, system)
-        )
-        power = 10.0 ** math.floor(math.log10(span / 100))
-        return next(power * m for m in (1, 2, 5, 10) if span <= 150 * power * m)
-
-    def ends(self, system: str) -> tuple[float, float]:
-        """Ends in the shop's unit, on whole steps inside the range."""
-        step = self.step(system)
-        low = float(show_value(self.low, self.kind, system)) / step
-        high = float(show_value(self.high, self.kind, system)) / step
-        return (
-            round(math.ceil(low - 1e-9) * step, 9),
-            round(math.floor(high + 1e-9) * step, 9),
-        )
-
-    def label(self, system: str) -> str:
-        """Words and unit."""
-        unit = show_unit(self.kind, system)
-        return f"{self.words}, {unit}" if unit else self.words
-
-    def si(self, shown: float, system: str) -> float:
-        """The plain SI number of what the shop reads."""
-        unit = getattr(KINDS[self.kind], system)[0]
-        return float(to_si(Q(shown, unit) if unit else shown, self.kind, self.words))
-
-    def shown(self, value: float, system: str) -> float:
-        """What the shop reads, rounded a step further than the slider goes."""
-        digits = max(0, 1 - math.floor(math.log10(self.step(system)) + 1e-9))
-        return round(float(show_value(value, self.kind, system)), digits)
 
 
 def knobs(build: Build) -> tuple[Knob, Knob, Knob]:

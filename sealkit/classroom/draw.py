@@ -1,0 +1,260 @@
+"""Lines, bars and axes in the one style of the course, as plain dicts for plotly.
+
+A lesson lists its charts from top to bottom (or side by side) and gets the layout; lines name the
+chart they stand in. Words stand beside the lines, so that colour alone never tells them apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+# One colour for each kind of quantity, after the palette of Okabe and Ito, darkened where it is
+# too pale on white paper.
+COLOURS = {
+    "pressure": "#0072B2",
+    "gas load": "#D55E00",
+    "clamp": "#009E73",
+    "seal load": "#9E4784",
+    "lift": "#000000",
+    "temperature": "#8F6400",
+    "strength": "#5F6670",
+    "liquid": "#1F7F9C",
+    "chance": "#7A3B2E",
+}
+DASHES = ("solid", "dash", "dot", "dashdot")
+FONT = 15
+INK = "#111"
+AXIS = "#555"
+FAINT = "#888"
+
+
+@dataclass(frozen=True)
+class Chart:
+    """One pair of axes.
+
+    Parameters
+    ----------
+    title : with the unit of the upright axis, such as "Cylinder pressure, bar absolute"
+    y : (low, high) of the upright axis in the shop's unit
+    x : (low, high) of the level axis
+    x_title : with its unit; "" where the chart below carries it
+    ticks : distance of the ticks on the level axis; None lets plotly choose
+    names : names along the level axis instead of numbers (bars), at 0, 1, 2, ...
+    """
+
+    title: str
+    y: tuple[float, float]
+    x: tuple[float, float]
+    x_title: str = ""
+    ticks: float | None = None
+    names: tuple[str, ...] = ()
+
+
+def span(*values: ArrayLike, zero: bool = True, room: float = 0.12) -> tuple[float, float]:
+    """Range of an axis that holds all values, from zero where wanted, with room above."""
+    every = np.concatenate([np.ravel(np.asarray(v, dtype=float)) for v in values])
+    every = every[np.isfinite(every)]
+    low = float(every.min()) if every.size else 0.0
+    high = float(every.max()) if every.size else 1.0
+    if zero:
+        low, high = min(low, 0.0), max(high, 0.0)
+    wide = (high - low) or abs(high) or 1.0
+    return low - (0.02 if low == 0.0 else room / 2) * wide, high + room * wide
+
+
+def line(
+    meta: str,
+    label: str,
+    colour: str,
+    x: ArrayLike,
+    y: ArrayLike,
+    chart: int = 0,
+    dash: str = "solid",
+    at: float | None = None,
+    place: str = "top right",
+    level: bool = False,
+    markers: bool = False,
+) -> dict[str, Any]:
+    """One line with its label.
+
+    Parameters
+    ----------
+    meta : its name on the figure
+    label : words beside the line and in the box under the pointer
+    colour : key of `COLOURS`
+    x, y : the values in the shop's units
+    chart : number of the chart from the top, or from the left
+    dash : one of `DASHES`
+    at : where along x the label stands; None for no label
+    place : side of the line the label stands on, as plotly says it
+    level : whether the line is one height
+    markers : whether its points are marked
+    """
+    xs = np.asarray(x, dtype=float)
+    text = [""] * len(xs)
+    if at is not None and len(xs):
+        text[int(np.argmin(np.abs(xs - at)))] = label
+    tail = "" if chart == 0 else str(chart + 1)
+    marks = level or markers
+    return {
+        "type": "scatter",
+        "name": label,
+        "meta": meta,
+        # the unseen markers of a level keep its label off the line
+        "mode": ("lines+markers" if marks else "lines") + ("+text" if at is not None else ""),
+        "marker": {"size": 9 if markers else 5, "opacity": 1 if markers else 0},
+        "x": xs,
+        "y": np.asarray(y, dtype=float),
+        "xaxis": f"x{tail}",
+        "yaxis": f"y{tail}",
+        "text": text,
+        "textposition": place,
+        "textfont": {"size": FONT, "color": INK},
+        "cliponaxis": False,
+        "line": {
+            "color": COLOURS[colour],
+            "dash": dash,
+            "width": 2 if dash != "solid" else 3,
+            "simplify": False,
+        },
+        "hovertemplate": f"{label}: %{{y:.4g}}<extra></extra>",
+    }
+
+
+def bars(
+    meta: str,
+    label: str,
+    colour: str,
+    y: ArrayLike,
+    chart: int = 0,
+    words: Sequence[str] = (),
+    pattern: str = "",
+    x: ArrayLike | None = None,
+) -> dict[str, Any]:
+    """Bars at 0, 1, 2, ... (or at `x`), with words on them.
+
+    Parameters
+    ----------
+    words : text on each bar
+    pattern : plotly fill pattern ("/", "x", ".") that tells bars of one colour apart
+    """
+    tail = "" if chart == 0 else str(chart + 1)
+    ys = np.asarray(y, dtype=float)
+    return {
+        "type": "bar",
+        "name": label,
+        "meta": meta,
+        "x": np.arange(len(ys)) if x is None else np.asarray(x, dtype=float),
+        "y": ys,
+        "xaxis": f"x{tail}",
+        "yaxis": f"y{tail}",
+        "text": list(words) or None,
+        "textposition": "outside",
+        "textfont": {"size": FONT, "color": INK},
+        "cliponaxis": False,
+        "marker": {
+            "color": COLOURS[colour],
+            "pattern": {"shape": pattern, "fgcolor": "#fff", "solidity": 0.3},
+        },
+        "hovertemplate": f"{label}: %{{y:.4g}}<extra></extra>",
+    }
+
+
+def layout(
+    charts: Sequence[Chart],
+    height: int = 720,
+    beside: bool = False,
+    gap: float | None = None,
+    hover: str = "x unified",
+) -> dict[str, Any]:
+    """The layout of charts below each other (or side by side), ranges fixed.
+
+    Parameters
+    ----------
+    charts : from the top, or from the left
+    height : of the figure, pixels
+    beside : whether they stand side by side; on a phone they get narrow, so rather two than three
+    gap : between charts as a share of the figure; None takes what the titles need
+    """
+    count = len(charts)
+    titled = sum(bool(c.x_title or c.names) for c in charts[:-1])
+    if gap is None:
+        need = 34.0 + (38.0 if titled else 0.0)
+        gap = 0.14 if beside else need / (height - 86.0)
+    size = (1.0 - (count - 1) * gap) / count
+    out: dict[str, Any] = {
+        "template": "plotly_white",
+        "autosize": True,
+        "height": height,
+        "showlegend": False,
+        "dragmode": False,
+        "hovermode": hover,
+        "font": {"size": FONT, "color": INK},
+        "margin": {"l": 8, "r": 14, "t": 34, "b": 52},
+        "uirevision": "kept",
+        "annotations": [],
+    }
+    for i, chart in enumerate(charts):
+        tail = "" if i == 0 else str(i + 1)
+        start = i * (size + gap)
+        top = 1.0 if beside else 1.0 - start
+        x_axis: dict[str, Any] = {
+            "anchor": f"y{tail}",
+            "range": list(chart.x),
+            "fixedrange": True,
+            "ticks": "outside",
+            "showline": True,
+            "linecolor": AXIS,
+            "zeroline": True,
+            "zerolinecolor": FAINT,
+            "showticklabels": bool(chart.x_title or chart.names),
+            "title": {"text": chart.x_title, "standoff": 8, "font": {"size": FONT}},
+            "tickangle": 0,
+        }
+        if beside:
+            x_axis["domain"] = [start, min(start + size, 1.0)]
+        if chart.ticks:
+            x_axis["dtick"] = chart.ticks
+        if chart.names:
+            x_axis |= {
+                "tickvals": list(range(len(chart.names))),
+                "ticktext": list(chart.names),
+                "ticks": "",
+                "showgrid": False,
+                "zeroline": False,
+            }
+        out[f"xaxis{tail}"] = x_axis
+        out[f"yaxis{tail}"] = {
+            "anchor": f"x{tail}",
+            "domain": [0.0, 1.0] if beside else [max(top - size, 0.0), top],
+            "range": list(chart.y),
+            "fixedrange": True,
+            "automargin": True,
+            "nticks": 5,
+            "separatethousands": True,
+            "exponentformat": "none",
+            "zeroline": True,
+            "zerolinecolor": FAINT,
+            "showline": True,
+            "linecolor": AXIS,
+        }
+        out["annotations"].append(
+            {
+                "text": f"<b>{chart.title}</b>",
+                "xref": "paper",
+                "x": start if beside else 0,
+                "xanchor": "left",
+                "yref": "paper",
+                "y": top,
+                "yanchor": "bottom",
+                "yshift": 4,
+                "showarrow": False,
+                "font": {"size": FONT},
+            }
+        )
+    return out
