@@ -148,10 +148,28 @@ def test_section_has_words_and_opens_with_the_lift() -> None:
 
 def test_static_shows_figure_tables_and_verdict() -> None:
     shown = panels.static("na-iron-v8")
-    assert shown.system == "inch" and shown.sentence == shown.report.verdict("inch")
+    assert shown.system == "inch" and shown.result.weakest.what in str(shown.sentence)
     assert len(shown.figure.data) == len(charts.LINES)
-    assert "psi" in shown.html() and shown.report.build.sheet.name in shown.html()
-    assert str(shown) == shown.report.text("inch")
+    assert "psi" in shown.html() and shown.build.sheet.name in shown.html()
+    for text in (shown.html(), str(shown)):
+        assert "Limits, weakest first" in text and shown.result.weakest.status in text
+
+
+def test_static_takes_the_panels_controls() -> None:
+    plain = panels.static("boosted-four")
+    more = panels.static(
+        "boosted-four", settings={"Boost": "1.8 bar gauge", "Gasket": "fibre composite"}
+    )
+    assert more.result.gas.sizing_peak > plain.result.gas.sizing_peak
+    assert more.build.gasket.construction == "fibre composite"
+    for wrong, part in (
+        ({"Boost": "99 bar gauge"}, "from 0"),
+        ({"Boost": "9 mm"}, "gauge"),
+        ({"Bost": "1 bar gauge"}, "Boost"),
+        ({"Gasket": "cardboard"}, "fibre composite"),
+    ):
+        with pytest.raises(InputError, match=part):
+            panels.static("boosted-four", settings=wrong)
 
 
 def test_import_is_light() -> None:

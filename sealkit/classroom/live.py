@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import asyncio
 import base64
+import csv
 import html
-import itertools
+import io
 import re
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from itertools import zip_longest
 from typing import Any
 
 import anywidget
@@ -22,49 +24,17 @@ import plotly.graph_objects as go
 import traitlets
 
 from sealkit import build as builds
-from sealkit import choice
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom import charts
-from sealkit.classroom.scene import Knob
+from sealkit.classroom.scene import Knob, Scene, Sentence
+from sealkit.classroom.stage import Stage
 from sealkit.errors import Fault, InputError
-from sealkit.sealing import constructions
-from sealkit.units import from_si, show, show_unit, show_value
 
 OWN = "my own engine"
 _PAUSE = 0.04  # seconds between a change and the work on it, at least
-
-
-def knobs(build: Build) -> tuple[Knob, Knob, Knob]:
-    """Boost, compression ratio and what the fastener is tightened by, with their ranges."""
-    boost, ratio, f = build.charge.boost, build.compression_ratio, build.fasteners
-    known = dict(builds.fields())
-
-    def made(path: str, words: str, kind: str, value: float, low: float, high: float) -> Knob:
-        least, most = known[path].limits
-        return Knob(path, words, kind, value, max(low, least), min(high, most))
-
-    path, word, kind, value = {
-        "torque": ("torque", f"{f.kind.capitalize()} torque", "torque", f.torque),
-        "torque and angle": ("angle", "Angle after snug torque", "angle", f.angle),
-        "stretch": ("stretch", f"{f.kind.capitalize()} stretch", "lift", f.stretch),
-        "yield": ("", "Tightened to yield: nothing to set", "number", 1.0),
-    }[f.tightening]
-    value = float(value or 0.0)
-    return (
-        made("charge.boost", "Boost", "gauge pressure", boost, 0.0, max(0.7e5, 1.5 * boost)),
-        made(
-            "engine.compression_ratio",
-            "Compression ratio",
-            "number",
-            ratio,
-            max(ratio - 2.0, 4.0),
-            ratio + 2.0,
-        ),
-        made(f"fasteners.{path}", word, kind, value, 0.65 * value, 1.3 * value)
-        if path
-        else Knob("", word, kind, value, 0.0, 2.0),
-    )
+_FRAMES = 72  # of the play button over the whole slider
+_FRAME = 150  # ms
 
 
 def _live(role: str, body: str) -> str:
@@ -145,27 +115,48 @@ class _Row:
 
 
 class Panel(widgets.VBox):
-    """The whole joint on three sliders.
+    """A lesson's scene with its controls.
 
-    Controls: `chooser`, `sheet` with `use`, `gasket`, `units`, three `rows` (each `slider` and
-    `box`), `reset`, `compare`, `files`. Shown: `result`, `message`, `figure`, `drawing`, `tables`.
-    `report` is the last report that could be worked out, `computed` counts them.
+    Controls: `chooser`, `sheet` with `use`, `picks` (path -> drop-down), `units`, `rows` (each
+    `slider` and `box`), `play` (None where nothing plays), `reset`, `buttons` (words -> button),
+    `files`. Shown: `result`, `message`, `figure`, `drawing`, `tables` (caption -> HTML).
+    `stage` holds the engine and `outcome` the last result that could be worked out; `computed`
+    counts them.
     """
 
-    def __init__(self, build: Build, demo: str | None = None) -> None:
-        self.report: reports.Report
-        self.build = build
-        self.changed: dict[str, float] = {}
-        self.computed = 0
+    def __init__(self, build: Build, scene: Scene, demo: str | None = None) -> None:
+        self.scene = scene
+        self.stage = Stage(scene, build)
+        self.computed = 1
         self._quiet = False
         self._timer: asyncio.TimerHandle | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._took = 0.0
-        self._ranges: dict[str, tuple[float, float]] = {}
         self._make(demo)
-        self._adopt(build)
+        self._dress()
         super().__init__(self._stack())
         self.add_class("sealkit-panel")
+
+    # ------------------------------------------------------------------ what stands there
+    @property
+    def outcome(self) -> Any:
+        """The last result that could be worked out."""
+        return self.stage.result
+
+    @property
+    def build(self) -> Build:
+        """The engine with its picks, knobs as on the sheet."""
+        return self.stage.build
+
+    @property
+    def knobs(self) -> tuple[Knob, ...]:
+        """What the rows change."""
+        return self.stage.knobs
+
+    @property
+    def system(self) -> str:
+        """ "metric" or "inch"."""
+        return str(self.units.value)
 
     # ------------------------------------------------------------------ making
     def _make(self, demo: str | None) -> None:
@@ -196,43 +187,58 @@ class Panel(widgets.VBox):
             style=style,
             layout=wide,
         )
-        self.gasket = widgets.Dropdown(
-            options=constructions.names(), description="Gasket", style=style, layout=wide
-        )
-        self.compare = widgets.Button(description="Compare all gaskets on this engine", layout=wide)
-        self.rows = (_Row(), _Row(), _Row())
+        self.picks: dict[str, Any] = {}
+        self._picks = widgets.VBox()
+        self.rows: list[_Row] = []
+        self._rows = widgets.VBox()
+        self.play: Any = None
+        if self.scene.play:
+            self.play = widgets.Play(
+                min=0, max=_FRAMES, step=1, interval=_FRAME, description="Turn the crank"
+            )
+            self.play.observe(self._on_play, "value")
         self.reset = widgets.Button(description="Back to the sheet's values", layout=wide)
-        self.files = widgets.Button(description="Make sheet and report to save", layout=wide)
+        self.buttons = {
+            words: widgets.Button(description=words, layout=wide) for words in self.scene.buttons
+        }
+        self.files = widgets.Button(description="Make files to save", layout=wide)
         self.links = widgets.HTML()
         self.message = widgets.HTML()
         self.result = widgets.HTML()
         self.figure = go.FigureWidget()
-        self.figure._config = {"displayModeBar": False, "responsive": True, "scrollZoom": False}
+        self.figure._config = {
+            "displaylogo": False,
+            "displayModeBar": True,
+            "modeBarButtons": [["toImage"]],
+            "toImageButtonOptions": {"format": "png", "scale": 2, "filename": self.scene.name},
+            "responsive": True,
+            "scrollZoom": False,
+        }
         self.helper = _Helper()
         self.drawing = widgets.HTML()
-        self.tables = {name: widgets.HTML() for name in ("peaks", "loads", "limits", "gaskets")}
+        self.tables: dict[str, Any] = {}
+        self._tables = widgets.VBox()
+        self._asked = widgets.HTML()
 
         self.chooser.observe(self._on_choose, "value")
-        self.gasket.observe(self._on_gasket, "value")
-        self.compare.on_click(lambda _: self._guard(self._compare_gaskets))
         self.use.on_click(lambda _: self._guard(self._use_sheet))
         self.units.observe(self._on_units, "value")
-        for place, row in enumerate(self.rows):
-            row.box.observe(self._on_box(place), "value")
         self.reset.on_click(lambda _: self._guard(self._back))
         self.files.on_click(lambda _: self._guard(self._make_links))
+        for words, button in self.buttons.items():
+            button.on_click(self._on_button(words))
 
     def _stack(self) -> list[Any]:
         controls = widgets.VBox(
             [
                 self.chooser,
                 self.own,
-                self.gasket,
+                self._picks,
                 self.units,
-                *(row.view for row in self.rows),
+                self._rows,
+                *([self.play] if self.play is not None else []),
                 self.reset,
-                self.compare,
-                self.tables["loads"],
+                *self.buttons.values(),
                 self.drawing,
                 self.files,
                 self.links,
@@ -240,7 +246,7 @@ class Panel(widgets.VBox):
             layout=widgets.Layout(flex="5 1 260px", min_width="0", max_width="100%"),
         )
         shown = widgets.VBox(
-            [self.helper, self.figure, self.tables["peaks"]],
+            [self.helper, self.figure],
             layout=widgets.Layout(flex="8 1 260px", min_width="0", max_width="100%"),
         )
         both = widgets.HBox(
@@ -249,14 +255,7 @@ class Panel(widgets.VBox):
         # widgets in the size of the charts' lettering, to be read from the back of the room
         size = widgets.HTML("<style>.sealkit-panel{--jp-widgets-font-size:15px}</style>")
         size.layout = widgets.Layout(height="0", margin="0")
-        return [
-            size,
-            self.result,
-            self.message,
-            both,
-            self.tables["gaskets"],
-            self.tables["limits"],
-        ]
+        return [size, self.result, self.message, both, self._asked, self._tables]
 
     # ------------------------------------------------------------------ what came from the user
     def _guard(self, action: Callable[[], None]) -> None:
@@ -286,8 +285,10 @@ class Panel(widgets.VBox):
             self._adopt(build)
         except InputError as err:
             self.result.value = _verdict(
-                "NOT WORKED OUT",
-                f"The sheet has faults; the charts still show {self.report.build.sheet.name}.",
+                Sentence(
+                    "NOT WORKED OUT",
+                    f"The sheet has faults; the charts still show {self.stage.sheet.sheet.name}.",
+                )
             )
             number = len(err.faults)
             lines = "".join(f"<li>{html.escape(str(f))}</li>" for f in err.faults)
@@ -297,39 +298,46 @@ class Panel(widgets.VBox):
             raise
         self.faults.value = _live("status", "This sheet is worked out.")
 
-    def _on_gasket(self, _: Any) -> None:
-        if not self._quiet:
-            self._guard(self._take_gasket)
+    def _adopt(self, build: Build) -> None:
+        """Take another build; if it cannot be worked out, nothing changes."""
+        self.stage.adopt(build)
+        self.computed += 1
+        self._dress()
 
-    def _take_gasket(self) -> None:
-        """Another construction on the same engine; the sliders stay where they are."""
-        kept = self.changed
+    def _on_pick(self, path: str) -> Callable[[Any], None]:
+        def changed(_: Any) -> None:
+            if not self._quiet:
+                self._guard(lambda: self._take_pick(path))
+
+        return changed
+
+    def _take_pick(self, path: str) -> None:
+        """Another choice on the same engine; the sliders stay where they are."""
         try:
-            self._adopt(choice.with_construction(self.build, self.gasket.value))
+            self.stage.pick(path, self.picks[path].value)
         finally:
-            self._show_gasket()
-        if kept:
-            self.changed = kept
-            self._set_rows()
-            self._ask()
+            self._quietly(self.picks[path], value=self.stage.picked[path])
+        self.computed += 1
+        self._dress()
 
-    def _show_gasket(self) -> None:
-        """The construction of the build in the chooser; one of its own is added to the list."""
-        name = self.build.gasket.construction
-        known = constructions.names()
-        self._quietly(self.gasket, options=known if name in known else [*known, name])
-        self._quietly(self.gasket, value=name)
+    def _on_button(self, words: str) -> Callable[[Any], None]:
+        def asked() -> None:
+            rows = self.scene.buttons[words](self.stage.varied(), self.outcome, self.system)
+            self._asked.value = "".join(charts.html_table(c, r) for c, r in rows.items() if r)
 
-    def _compare_gaskets(self) -> None:
-        """All constructions on the engine as the controls have it, best first."""
-        ranked = choice.rank(self.varied())
-        self.tables["gaskets"].value = charts.html_table(
-            "Gaskets on this engine, best first", charts.gasket_rows(ranked, self.system)
-        )
+        return lambda _: self._guard(asked)
 
     def _on_units(self, _: Any) -> None:
         if not self._quiet:
             self._guard(self._dress)
+
+    def _on_play(self, change: Any) -> None:
+        """One frame on: a step of the slider it moves."""
+        place = next(i for i, k in enumerate(self.knobs) if k.path == self.scene.play)
+        low, high = self.knobs[place].ends(self.system)
+        step = self.knobs[place].step(self.system)
+        value = low + step * round((high - low) * change.new / _FRAMES / step)
+        self.rows[place].slider.value = round(min(value, high), 9)
 
     def _on_slider(self, place: int) -> Callable[[Any], None]:
         def changed(_: Any) -> None:
@@ -339,7 +347,7 @@ class Panel(widgets.VBox):
             value = round(row.slider.value, 9)
             if self._is_step_of(value, place):
                 return  # the browser put the handle on its nearest step; nobody moved it
-            self.changed[knob.path] = knob.si(value, self.system)
+            self.stage.move(knob, knob.si(value, self.system))
             self._quietly(row.box, value=value)
             self._ask()
 
@@ -348,8 +356,7 @@ class Panel(widgets.VBox):
     def _is_step_of(self, value: float, place: int) -> bool:
         """Whether this is a step next to the present value, and that one lies between steps."""
         knob = self.knobs[place]
-        now = self.changed.get(knob.path, knob.value)
-        shown = float(show_value(now, knob.kind, self.system))
+        shown = self.stage.shown(knob, self.system)
         step, (low, _) = knob.step(self.system), knob.ends(self.system)
         places = (shown - low) / step
         between = abs(places - round(places)) > 1e-6
@@ -357,42 +364,30 @@ class Panel(widgets.VBox):
 
     def _on_box(self, place: int) -> Callable[[Any], None]:
         def changed(_: Any) -> None:
-            if self._quiet:
-                return
-            self._guard(lambda: self._take_box(place))
+            if not self._quiet:
+                self._guard(lambda: self._take_box(place))
 
         return changed
 
     def _take_box(self, place: int) -> None:
-        knob, row = self.knobs[place], self.rows[place]
-        low, high = knob.ends(self.system)
-        value = row.box.value
-        if not low <= value <= high:
-            unit = show_unit(knob.kind, self.system)
-            wanted = f"from {low:g} to {high:g} {unit}".strip()
-            raise InputError(Fault(knob.words, f"{value:g} {unit}".strip(), wanted))
-        self.changed[knob.path] = knob.si(value, self.system)
-        self._quietly(row.slider, value=value)
+        row = self.rows[place]
+        self.stage.take(self.knobs[place], row.box.value, self.system)
+        self._quietly(row.slider, value=row.box.value)
         self._ask()
 
     def _back(self) -> None:
-        self.changed = {}
+        self.stage.back()
         self._set_rows()
         self._ask()
 
     # ------------------------------------------------------------------ working it out
-    @property
-    def system(self) -> str:
-        """ "metric" or "inch"."""
-        return str(self.units.value)
-
     def _quietly(self, widget: Any, **values: Any) -> None:
-        self._quiet = True
+        before, self._quiet = self._quiet, True
         try:
             for name, value in values.items():
                 setattr(widget, name, value)
         finally:
-            self._quiet = False
+            self._quiet = before
 
     def _ask(self) -> None:
         """Work out what the controls say: soon where a loop runs, at once where none does."""
@@ -415,42 +410,50 @@ class Panel(widgets.VBox):
 
     def varied(self) -> Build:
         """The build as the controls have it."""
-        kinds = {k.path: k.kind for k in self.knobs}
-        return self.build.vary({p: from_si(v, kinds[p]) for p, v in self.changed.items()})
+        return self.stage.varied()
 
     def _work(self) -> None:
         start = time.perf_counter()
-        report = reports.run(self.varied())
+        self.stage.work()
         self.computed += 1
-        self.report = report
         self._draw()
         self._took = time.perf_counter() - start
 
-    def _adopt(self, build: Build) -> None:
-        """Take another build; if it cannot be worked out, nothing changes."""
-        report = reports.run(build)
-        three = knobs(build)
-        self.computed += 1
-        found = [report]
-        free = [k for k in three if k.path]
-        for corner in itertools.product(*((k.low, k.high) for k in free)):
-            wish = {k.path: from_si(v, k.kind) for k, v in zip(free, corner, strict=True)}
-            try:
-                found.append(reports.run(build.vary(wish)))
-            except InputError:
-                continue  # a corner the gas tables do not reach
-        self.build, self.report, self.knobs, self.changed = build, report, three, {}
-        self._ranges = charts.ranges_si(found)
-        self.own.layout.display = "" if self.chooser.value == OWN else "none"
-        self._show_gasket()
-        self._dress()
-
     # ------------------------------------------------------------------ showing
+    def _set_picks(self) -> None:
+        """One drop-down for each pick of the scene."""
+        wanted = {p.path: p for p in self.stage.picks}
+        if list(wanted) != list(self.picks):
+            self.picks = {}
+            for path, pick in wanted.items():
+                box = widgets.Dropdown(
+                    options=pick.options,
+                    value=self.stage.picked[path],
+                    description=pick.words,
+                    style={"description_width": "initial"},
+                    layout=widgets.Layout(width="auto", min_width="0"),
+                )
+                box.observe(self._on_pick(path), "value")
+                self.picks[path] = box
+            self._picks.children = tuple(self.picks.values())
+        for path, pick in wanted.items():
+            box = self.picks[path]
+            if tuple(box.options) != pick.options:
+                self._quietly(box, options=pick.options)
+            self._quietly(box, value=self.stage.picked[path])
+
     def _set_rows(self) -> None:
-        """Put labels, ends and values on the three rows."""
+        """Put labels, ends and values on the rows."""
+        while len(self.rows) < len(self.knobs):
+            row = _Row()
+            row.box.observe(self._on_box(len(self.rows)), "value")
+            self.rows.append(row)
+        for row in self.rows[len(self.knobs) :]:
+            row.slider.close()
+        del self.rows[len(self.knobs) :]
         for place, (knob, row) in enumerate(zip(self.knobs, self.rows, strict=True)):
             low, high = knob.ends(self.system)
-            now = float(show_value(self.changed.get(knob.path, knob.value), knob.kind, self.system))
+            now = self.stage.shown(knob, self.system)
             step = knob.step(self.system)
             off = not knob.path
             value = round(min(max(now, low), high), 9)
@@ -462,47 +465,59 @@ class Panel(widgets.VBox):
             self._quietly(
                 row.box,
                 description=knob.label(self.system),
-                value=knob.shown(self.changed.get(knob.path, knob.value), self.system),
+                value=knob.shown(self.stage.now(knob), self.system),
                 step=step,
                 disabled=off,
             )
+        views = tuple(row.view for row in self.rows)
+        if self._rows.children != views:
+            self._rows.children = views
 
     def _dress(self) -> None:
-        """Everything anew: another build or other units."""
+        """Everything anew: another build, another pick or other units."""
+        self.own.layout.display = "" if self.chooser.value == OWN else "none"
+        self._set_picks()
         self._set_rows()
         self.helper.names = [knob.label(self.system) for knob in self.knobs]
         self.helper.made += 1
-        traces, layout = charts.parts(self.report, self.system, self._ranges)
-        if not self.figure.data:
+        traces = self.scene.traces(self.outcome, self.system)
+        layout = self.scene.layout(self.stage.found, self.system)
+        if [t.meta for t in self.figure.data] != [t["meta"] for t in traces]:
+            self.figure.data = ()
             self.figure.add_traces(traces)
-        with self.figure.batch_update():
-            self.figure.update_layout(layout, overwrite=True)
+            with self.figure.batch_update():
+                self.figure.update_layout(layout, overwrite=True)
+        else:
+            with self.figure.batch_update():
+                for trace, new in zip(self.figure.data, traces, strict=True):
+                    trace.update(new)
+                self.figure.update_layout(layout, overwrite=True)
         self._draw()
 
     def _draw(self) -> None:
-        """The newest report, values changed in place."""
-        report, system = self.report, self.system
-        values = charts.lines(report, system)
+        """The newest result, values changed in place."""
+        result, system = self.outcome, self.system
+        values = self.scene.values(result, system)
         with self.figure.batch_update():
             for trace in self.figure.data:
-                trace.y = np.asarray(values[trace.meta], dtype=np.float32)
-        word = "HOLDS" if report.holds else "DOES NOT HOLD"
-        mark = "✓" if report.holds else "✗"
-        words = f"{_rest(report.verdict(system))} {_left(report, system)}"
-        self.result.value = _verdict(word, words, mark)
+                for name, value in values.traces.get(trace.meta, {}).items():
+                    setattr(trace, name, _light(value))
+            if values.layout:
+                self.figure.update_layout(dict(values.layout))
+        self.result.value = _verdict(self.scene.sentence(result, system))
         self.message.value = ""
         self.links.value = ""
-        self.tables["gaskets"].value = ""
-        self.drawing.value = charts.cross_section(report, system)
-        self.tables["peaks"].value = charts.html_table(
-            "Pressures", charts.peak_rows(report, system)
-        )
-        self.tables["loads"].value = charts.html_table(
-            "Loads on one bore at peak pressure", charts.load_rows(report, system)
-        )
-        self.tables["limits"].value = charts.html_table(
-            "Limits, weakest first", charts.limit_rows(report, system)
-        )
+        self._asked.value = ""
+        self.drawing.value = self.scene.drawing(result, system)
+        self._set_tables(self.scene.tables(result, system))
+
+    def _set_tables(self, tables: Mapping[str, list[dict[str, str]]]) -> None:
+        found = {caption: rows for caption, rows in tables.items() if rows}
+        if list(found) != list(self.tables):
+            self.tables = {caption: widgets.HTML() for caption in found}
+            self._tables.children = tuple(self.tables.values())
+        for caption, rows in found.items():
+            self.tables[caption].value = charts.html_table(caption, rows)
 
     def _tell(self, faults: tuple[Fault, ...], other: str = "") -> None:
         lines = [*(str(f) for f in faults), *([other] if other else [])]
@@ -514,10 +529,14 @@ class Panel(widgets.VBox):
             + "</div>",
         )
 
+    # ------------------------------------------------------------------ saving
     def _make_links(self) -> None:
-        """Sheet and report as links that carry their own content; gone at the next change."""
-        name = re.sub(r"[^a-z0-9]+", "-", self.report.build.sheet.name.lower()).strip("-")
-        name = name or "build"
+        """Sheet, numbers and report as links that carry their own content.
+
+        They go with the next change, so that nothing old is saved.
+        """
+        build = self.stage.varied()
+        name = re.sub(r"[^a-z0-9]+", "-", build.sheet.name.lower()).strip("-") or "build"
 
         def link(file: str, kind: str, text: str, words: str) -> str:
             data = base64.b64encode(text.encode()).decode()
@@ -526,41 +545,51 @@ class Panel(widgets.VBox):
                 f'style="font-size:16px;text-decoration:underline">{words}</a>'
             )
 
-        self.links.value = (
-            link(f"{name}.toml", "text/plain", self.report.build.dumps(), "Save the build sheet")
-            + "<br>"
-            + link(
-                f"{name}-report.html",
-                "text/html",
-                self.report.page(self.system),
-                "Save the report page",
-            )
+        page = reports.run(build).page(self.system)
+        self.links.value = "<br>".join(
+            [
+                link(f"{name}.toml", "text/plain", build.dumps(), "Save the build sheet"),
+                link(f"{name}-report.html", "text/html", page, "Save the report page"),
+                link(
+                    f"{name}-{self.scene.name}.csv",
+                    "text/csv",
+                    self.numbers(),
+                    "Save the numbers of the charts",
+                ),
+                "The camera above the charts saves them as a picture.",
+            ]
         )
 
+    def numbers(self) -> str:
+        """The numbers of the charts as CSV, one column each."""
+        if self.scene.data is not None:
+            columns = dict(self.scene.data(self.outcome, self.system))
+        else:
+            columns = {}
+            for trace in self.figure.data:
+                if trace.x is not None and trace.y is not None:
+                    columns[f"{trace.name}: x"] = trace.x
+                    columns[f"{trace.name}: y"] = trace.y
+        out = io.StringIO()
+        writer = csv.writer(out, lineterminator="\n")
+        writer.writerow(columns)
+        for row in zip_longest(*columns.values(), fillvalue=""):
+            writer.writerow(f"{float(v):.7g}" if v != "" else "" for v in row)
+        return out.getvalue()
 
-def _verdict(word: str, words: str, mark: str = "") -> str:
+
+def _light(value: Any) -> Any:
+    """Numbers in single precision: half the bytes on the wire."""
+    if isinstance(value, np.ndarray) and value.dtype == np.float64:
+        return value.astype(np.float32)
+    return value
+
+
+def _verdict(sentence: Sentence) -> str:
     """The result line: the verdict in bold, then the sentence."""
     return _live(
         "status",
         '<div style="border:2px solid currentColor;padding:8px 12px;font-size:16px">'
-        f'<span aria-hidden="true">{mark} </span><b>{word}</b>. {html.escape(words)}</div>',
+        f'<span aria-hidden="true">{sentence.mark} </span><b>{sentence.word}</b>. '
+        f"{html.escape(sentence.words)}</div>",
     )
-
-
-def _left(report: reports.Report, system: str) -> str:
-    """Pressure and clamp in one sentence."""
-    low = charts.load_rows(report, system)[0]
-    peak = show(report.gas.sizing_peak, "pressure", system)
-    return (
-        f"Sized on {peak}: the gas pushes with {low['gas load']} and leaves {low['clamp left']} of "
-        f"{low['clamp']} clamp at low preload."
-    )
-
-
-def _rest(verdict: str) -> str:
-    """The verdict without its first word, which stands in bold before it."""
-    for head in ("Holds. ", "Does not hold: "):
-        if verdict.startswith(head):
-            rest = verdict[len(head) :]
-            return rest[:1].upper() + rest[1:]
-    return verdict

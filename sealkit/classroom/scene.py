@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from sealkit.build import Build
+from sealkit.errors import fail
 from sealkit.units import KINDS, Q, show_unit, show_value, to_si
 
 Rows = list[dict[str, str]]
@@ -89,12 +90,28 @@ class Pick:
     words : what it is called
     options : words on screen
     value : the one that stands at first
+    take : (build, option) -> build, where setting one entry of the sheet is not enough
     """
 
     path: str
     words: str
     options: tuple[str, ...]
     value: str
+    take: Callable[[Build, str], Build] | None = None
+
+    def put(self, build: Build, option: str) -> Build:
+        """The build with this option on it; the lesson's own picks leave it as it is.
+
+        Raises
+        ------
+        InputError
+            if there is no such option, or the sheet cannot take it.
+        """
+        if option not in self.options:
+            raise fail(self.words, option, f"one of {', '.join(self.options)}")
+        if self.take is not None:
+            return self.take(build, option)
+        return build.vary({self.path: option}) if "." in self.path else build
 
 
 @dataclass(frozen=True)
@@ -148,7 +165,8 @@ class Scene:
     work : (build with its sheet knobs and picks set, the lesson's own knobs (SI) and picks by
         path) -> result. May raise InputError, which the panel shows
     traces : (result, system) -> traces as dicts with every attribute and a `meta` of their own
-    layout : (results at all ends of the knobs, system) -> layout; its ranges hold all of them
+    layout : (results, system) -> layout. The first result is the one at the knobs' own values, the
+        others stand at the ends of the knobs; its ranges hold all of them
     values : (result, system) -> what changes
     sentence : (result, system) -> the result in words
     tables : (result, system) -> caption -> rows of text

@@ -1,13 +1,18 @@
-"""Lesson 00, the whole joint: its picture and the answers to its exercises."""
+"""Lesson 00, the whole joint: its panel, its picture and the answers to its exercises."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 from sealkit import build as builds
+from sealkit import choice
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.chain import CLAMP_RULE, trade_count
-from sealkit.classroom import charts
+from sealkit.classroom import charts, controls
 from sealkit.classroom.lesson import Shown, compare, folded
+from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
 from sealkit.fastening import tightening
 from sealkit.report import Report
@@ -20,6 +25,81 @@ CHECKS = {
 }
 
 
+# --------------------------------------------------------------------------- the panel
+def _knobs(build: Build) -> Sequence[Knob]:
+    return controls.boost(build), controls.ratio(build), controls.tightening(build)
+
+
+def _picks(build: Build) -> Sequence[Pick]:
+    return (controls.gasket(build),)
+
+
+def _work(build: Build, _: Free) -> Report:
+    return reports.run(build)
+
+
+def _traces(report: Report, system: str) -> list[dict[str, Any]]:
+    return charts.parts(report, system)[0]
+
+
+def _layout(found: Sequence[Report], system: str) -> dict[str, Any]:
+    return charts.parts(found[0], system, charts.ranges_si(found))[1]
+
+
+def _values(report: Report, system: str) -> Values:
+    return Values({key: {"y": y} for key, y in charts.lines(report, system).items()})
+
+
+def _sentence(report: Report, system: str) -> Sentence:
+    low = charts.load_rows(report, system)[0]
+    peak = show(report.gas.sizing_peak, "pressure", system)
+    words = (
+        f"{_rest(report.verdict(system))} Sized on {peak}: the gas pushes with {low['gas load']} "
+        f"and leaves {low['clamp left']} of {low['clamp']} clamp at low preload."
+    )
+    return Sentence("HOLDS" if report.holds else "DOES NOT HOLD", words, report.holds)
+
+
+def _rest(verdict: str) -> str:
+    """The verdict without its first word, which stands in bold before it."""
+    for head in ("Holds. ", "Does not hold: "):
+        if verdict.startswith(head):
+            rest = verdict[len(head) :]
+            return rest[:1].upper() + rest[1:]
+    return verdict
+
+
+def _tables(report: Report, system: str) -> Mapping[str, Rows]:
+    return {
+        "Pressures": charts.peak_rows(report, system),
+        "Loads on one bore at peak pressure": charts.load_rows(report, system),
+        "Limits, weakest first": charts.limit_rows(report, system),
+    }
+
+
+def _gaskets(build: Build, _: Report, system: str) -> Mapping[str, Rows]:
+    ranked = choice.rank(build)
+    return {"Gaskets on this engine, best first": charts.gasket_rows(ranked, system)}
+
+
+SCENE = Scene(
+    name="whole-joint",
+    words="Cylinder pressure, load on one bore, load on the combustion seal and lift at the seal "
+    "against crank angle",
+    knobs=_knobs,
+    picks=_picks,
+    work=_work,
+    traces=_traces,
+    layout=_layout,
+    values=_values,
+    sentence=_sentence,
+    tables=_tables,
+    drawing=charts.cross_section,
+    buttons={"Compare all gaskets on this engine": _gaskets},
+)
+
+
+# --------------------------------------------------------------------------- the idea
 def picture(report: Report | None = None, system: str = "metric") -> Shown:
     """The section through the edge of a bore; with a report, at its peak pressure."""
     return Shown(
