@@ -2027,6 +2027,12 @@ class Build:
         )  # fmt: skip
 
     @property
+    def gasket_steps(self) -> tuple[layouts.Step, ...]:
+        """Places where the gasket is thicker or thinner, from [[deck.thickness]]."""
+        rows = () if self.deck is None else self.deck.thickness
+        return tuple(layouts.Step(*r.place, r.extra, r.diameter, r.size) for r in rows)
+
+    @property
     def plate_thickness(self) -> float:
         """Thickness of the plate that bends like the head: that of [deck], else of [head]."""
         own = None if self.deck is None else self.deck.effective_thickness
