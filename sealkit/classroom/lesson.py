@@ -11,6 +11,7 @@ from sealkit import checks
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom import charts
+from sealkit.classroom.answers import Question
 from sealkit.report import CAUTIONS, Report
 from sealkit.units import show
 
@@ -137,3 +138,33 @@ def folded(title: str, words: str, rows: Sequence[Mapping[str, str]] = ()) -> Sh
         f"{table}<p>{html.escape(words)}</p></details>",
         text,
     )
+
+
+def exercise(question: Question, shown: Shown | str = "") -> Any:
+    """A question with a box to answer it in; question and folded answer without widgets.
+
+    Parameters
+    ----------
+    question : what is asked (see `sealkit.classroom.answers`)
+    shown : the worked answer, as `folded` makes it, or plain words
+
+    Returns
+    -------
+    `sealkit.classroom.answer_box.AnswerBox`, or `Shown` where ipywidgets is not installed
+    """
+    title = "Worked answer"
+    if isinstance(shown, str):
+        shown = folded(title, shown) if shown else Shown("", "")
+    elif not shown.html.lstrip().startswith("<details"):
+        summary = f"<summary style='font-size:16px;cursor:pointer'>{title}</summary>"
+        shown = Shown(f"<details>{summary}{shown.html}</details>", f"{title}\n{shown.text}")
+    try:
+        from sealkit.classroom.answer_box import AnswerBox
+    except ModuleNotFoundError as err:
+        if (err.name or "").partition(".")[0] != "ipywidgets":
+            raise
+        options = [f"{chr(97 + i)}) {o}" for i, o in enumerate(question.options)]
+        text = "\n".join([question.text, *options])
+        lines = "".join(f"<p>{html.escape(line)}</p>" for line in text.splitlines())
+        return Shown(lines + shown.html, f"{text}\n\n{shown.text}".strip())
+    return AnswerBox(question, shown.html)

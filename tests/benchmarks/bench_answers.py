@@ -1,0 +1,34 @@
+"""How much longer than a plain answer the worst text takes to be judged.
+
+    python -m tests.benchmarks.bench_answers
+
+Prints ratios only: the slowest of the hostile texts and of 20,000 random ones, each the best of
+three, against a plain right answer.
+"""
+
+from __future__ import annotations
+
+import random
+import timeit
+
+from sealkit.classroom.answers import check
+from tests.test_answers import FORCE, ODD, hostile
+
+
+def took(text: str, times: int = 1) -> float:
+    return min(timeit.repeat(lambda: check(FORCE, text), number=times, repeat=3)) / times
+
+
+def main() -> None:
+    check(FORCE, "1 nonsense")
+    plain = took("65.9 kN", 200)
+    slow = max(hostile(), key=took)
+    print(f"worst hostile text / plain answer: {took(slow) / plain:.0f}  ({slow[:40]!r})")
+    draw = random.Random("bench")
+    texts = ["".join(draw.choices(ODD, k=draw.randrange(1, 200))) for _ in range(20_000)]
+    slow = max(texts, key=lambda t: timeit.timeit(lambda: check(FORCE, t), number=1))
+    print(f"worst of 20,000 random texts / plain answer: {took(slow) / plain:.0f}  ({slow[:40]!r})")
+
+
+if __name__ == "__main__":
+    main()
