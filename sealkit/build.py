@@ -73,6 +73,21 @@ def _si(raw: Any, kind: str, path: str = "value") -> Any:
     A number that had to be converted is rounded to 15 digits, so that "86 mm" and "8.6 cm" are
     the same value; one that came in the SI unit is kept to the last digit.
     """
+    if type(raw) is str:
+        try:
+            return _text_si(raw, kind)
+        except InputError:
+            pass  # told again below, with the field's own name
+    return _rounded(raw, kind, path)
+
+
+@functools.lru_cache(maxsize=4096)
+def _text_si(raw: str, kind: str) -> Any:
+    """The same of a good text; a sheet that varies reads most of its texts again."""
+    return _rounded(raw, kind, "value")
+
+
+def _rounded(raw: Any, kind: str, path: str) -> Any:
     value = to_si(raw, kind, path)
     quantity = parse(raw, path) if isinstance(raw, str) else raw
     if isinstance(quantity, pint.Quantity) and isinstance(value, float):

@@ -1,7 +1,8 @@
 """The widgets of the live panel. Imported only when a panel is made.
 
-Every change only marks the panel as out of date; the work is done a moment later on whatever the
-controls say by then, so that fast dragging leaves no queue behind.
+A change only marks the panel as out of date. The first is worked out at once; while changes keep
+coming, the next is due as long after the last as that took, on whatever the controls say by then,
+so that fast dragging leaves no queue behind.
 """
 
 from __future__ import annotations
@@ -32,7 +33,7 @@ from sealkit.classroom.stage import Stage
 from sealkit.errors import Fault, InputError
 
 OWN = "my own engine"
-_PAUSE = 0.04  # seconds between a change and the work on it, at least
+_PAUSE = 0.04  # seconds between two pieces of work, at least
 _FRAMES = 72  # of the play button over the whole slider
 _FRAME = 150  # ms
 
@@ -132,6 +133,7 @@ class Panel(widgets.VBox):
         self._timer: asyncio.TimerHandle | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._took = 0.0
+        self._ended = 0.0
         self._make(demo)
         self._dress()
         super().__init__(self._stack())
@@ -390,7 +392,7 @@ class Panel(widgets.VBox):
             self._quiet = before
 
     def _ask(self) -> None:
-        """Work out what the controls say: soon where a loop runs, at once where none does."""
+        """Work out what the controls say: as soon as it is due, at once where no loop runs."""
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:
@@ -399,7 +401,8 @@ class Panel(widgets.VBox):
         if self._timer is not None and self._loop is loop:
             return  # work is due, and reads the newest values when it starts
         self._loop = loop
-        self._timer = loop.call_later(max(_PAUSE, self._took), self.settle)
+        due = self._ended + max(_PAUSE, self._took)
+        self._timer = loop.call_later(max(0.0, due - time.perf_counter()), self.settle)
 
     def settle(self) -> None:
         """Work out what the controls say now."""
@@ -417,7 +420,8 @@ class Panel(widgets.VBox):
         self.stage.work()
         self.computed += 1
         self._draw()
-        self._took = time.perf_counter() - start
+        self._ended = time.perf_counter()
+        self._took = self._ended - start
 
     # ------------------------------------------------------------------ showing
     def _set_picks(self) -> None:

@@ -2,10 +2,31 @@
 
 from __future__ import annotations
 
+import contextlib
+import os
+import shutil
+import socket
+import subprocess
+import sys
 import time
-from collections.abc import Callable
+import urllib.error
+import urllib.request
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
+
+ROOT = Path(__file__).resolve().parents[2]
+CHROMIUM = os.environ.get("SEALKIT_CHROMIUM") or shutil.which("chromium") or "/usr/bin/chromium"
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
 
 WAIT = 90_000  # ms, generous for two slow cores
 
@@ -21,7 +42,7 @@ _STATE = """() => {
   }
   return {
     lines: out,
-    status: panel.querySelector('[role=status]').innerText,
+    status: (panel.querySelector('[role=status]') || {}).innerText || '',
     titles: (plot.layout.annotations || []).map(a => a.text),
     plot: [plot._fullLayout.width, plot.clientWidth],
     panel: [panel.scrollWidth, panel.clientWidth],
@@ -67,7 +88,7 @@ class Lesson:
         """The lesson with all cells run and its panel in view."""
         page = browser.new_page(viewport={"width": 1400, "height": 1000})
         page.set_default_timeout(WAIT)
-        page.goto(f"{lab}/lab/tree/{lesson}")
+        page.goto(f"{lab}/lab/tree/{lesson}?reset")  # without the tabs of the lesson before
         page.wait_for_function(_READY, timeout=WAIT)
         page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
         made = cls(page)
@@ -130,3 +151,75 @@ _SHOW = """async (place) => {
   content.activeCellIndex = place;
   await content.scrollToItem(place, 'start');
 }"""
+
+
+def _free_port() -> int:
+    with socket.socket() as s:
+        s.bind(("127.0.0.1", 0))
+        return int(s.getsockname()[1])
+
+
+@contextlib.contextmanager
+def serve(home: Path) -> Iterator[str]:
+    """Address of a JupyterLab on a copy of the course below `home`; own settings, no token."""
+    course = home / "course"
+    for part in ("notebooks", "data"):
+        shutil.copytree(
+            ROOT / part, course / part, ignore=shutil.ignore_patterns(".*", "__pycache__")
+        )
+    env = dict(os.environ)
+    for name in ("CONFIG", "DATA", "RUNTIME"):
+        (home / name).mkdir()
+        env[f"JUPYTER_{name}_DIR"] = str(home / name)
+    env["JUPYTERLAB_SETTINGS_DIR"] = str(home / "settings")
+    env["JUPYTERLAB_WORKSPACES_DIR"] = str(home / "workspaces")
+    env["IPYTHONDIR"] = str(home / "ipython")
+    quiet = home / "settings" / "@jupyterlab" / "apputils-extension"
+    quiet.mkdir(parents=True)
+    (quiet / "notification.jupyterlab-settings").write_text('{"fetchNews": "false"}')
+    port = _free_port()
+    log = (home / "lab.log").open("w")
+    server = subprocess.Popen(
+        [
+            sys.executable,
+            "-m",
+            "jupyterlab",
+            "--no-browser",
+            "--allow-root",
+            f"--port={port}",
+            "--ServerApp.port_retries=0",
+            "--ServerApp.ip=127.0.0.1",
+            "--IdentityProvider.token=",
+            "--LabApp.expose_app_in_browser=True",
+            "--LabApp.news_url=",
+            "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
+            f"--ServerApp.root_dir={course}",
+        ],
+        env=env,
+        cwd=course,
+        stdout=log,
+        stderr=subprocess.STDOUT,
+    )
+    address = f"http://127.0.0.1:{port}"
+    try:
+        end = time.monotonic() + 60
+        while True:
+            try:
+                urllib.request.urlopen(f"{address}/api/status", timeout=2).close()
+                break
+            except (urllib.error.URLError, OSError):
+                if server.poll() is not None or time.monotonic() > end:
+                    log.flush()
+                    raise RuntimeError(
+                        "JupyterLab did not start:\n" + (home / "lab.log").read_text()[-3000:]
+                    ) from None
+                time.sleep(0.3)
+        yield address
+    finally:
+        server.terminate()
+        try:
+            server.wait(15)
+        except subprocess.TimeoutExpired:
+            server.kill()
+            server.wait(15)
+        log.close()
