@@ -910,7 +910,8 @@ def _retorque_told(build: Build, system: str) -> Shown:
     ]
     words = (
         f"{force(cold)}, against {force(one.at('cold again').preload)} had it been left alone. "
-        f"What heat had put on or taken off, {force(by_heat)}, it undoes as the engine cools, whatever the wrench said. Retorque cold, only where "
+        f"What heat had put on or taken off, {force(by_heat)}, it undoes as the "
+        "engine cools, whatever the wrench said. Retorque cold, only where "
         "gasket and fastener allow it, and never a fastener that was tightened to yield (common "
         "practice, no source)."
     )
@@ -940,7 +941,8 @@ def _sealant(build: Build, system: str) -> Question:
         Question(
             "07-5",
             f"{build.sheet.name} with copper and wire ring, put together dry on a wet deck, "
-            f"{state} at the water holes. Sealant is put round them. Does it hold the coolant then, hot and cold?",
+            f"{state} at the water holes. Sealant is put round them. Does it hold the coolant "
+            "then, hot and cold?",
             "choice",
             _CURES[0] if tight else _CURES[1],
             options=_CURES,
@@ -991,8 +993,8 @@ def _sealant_told(build: Build, system: str) -> Shown:
     words = (
         "Bare copper wants its seating stress before it fills the faces, far more than a head "
         "joint gives over a whole wet deck: it weeps, and worst cold. A sealant film lowers what "
-        "is wanted (its numbers are invented) but puts no load on the holes. Where the ring keeps the "
-        "faces apart there is nothing for the film to work with: less protrusion, more clamp, or "
+        "is wanted (its numbers are invented) but puts no load on the holes. Where the ring keeps "
+        "the faces apart there is nothing for the film to work with: less protrusion, more clamp, or "
         "a dry deck."
     )
     return folded("Answer to exercise 5", words, rows)
