@@ -170,10 +170,16 @@ def _closures(one: Shot) -> Array:
     return np.linspace(0.0, 1.06 * one.top, _POINTS)
 
 
+_LEAST_LIFT = 12e-6  # m
+
+
+def _farthest(one: Shot) -> float:
+    """Lift up to which the way back is drawn: past where the seal is free, m."""
+    return max(1.25 * one.follow, _LEAST_LIFT)
+
+
 def _lifts(one: Shot) -> Array:
-    """Lifts at which the way back is drawn: to where the seal is free, or the head's farthest."""
-    farthest = float(np.max(one.lift(slice(None))))
-    return np.linspace(0.0, 1.1 * max(one.follow, farthest), _POINTS)
+    return np.linspace(0.0, _farthest(one), _POINTS)
 
 
 def _places(one: Shot) -> NDArray[np.intp]:
@@ -217,7 +223,7 @@ def _lines(one: Shot, system: str) -> dict[str, tuple[Array, Array]]:
         "lifted": (small(lifts), load(back)),
         "wrong": (small(lifts), load(seal.loading(one.rest - lifts))),
         "line": (small(lifts[[0, -1]]), load(np.full(2, float(one.wanted())))),
-        "at": (small(np.array([float(one.lift())])), load(now)),
+        "at": (small(np.array([min(float(one.lift()), _farthest(one))])), load(now)),
         "left": (x, load(one.left(places))),
         "wanted": (x, load(one.wanted(places))),
         "angle": (np.array([np.degrees(one.angle)]), load(now)),
@@ -241,8 +247,8 @@ _PLACES = {
     "pressed": (0.45, "top left"),
     "back": (0.86, "top left"),
     "helper": (1.0, "middle left"),
-    "lifted": (0.72, "top right"),
-    "wrong": (0.98, "top left"),
+    "lifted": (0.5, "top right"),
+    "wrong": (0.3, "top right"),
     "line": (1.0, "top left"),
     "left": (0.02, "top right"),
     "wanted": (0.46, "top left"),
@@ -303,7 +309,12 @@ def _layout(shots: Sequence[Shot], system: str) -> dict[str, Any]:
 
 
 def _values(one: Shot, system: str) -> Values:
-    return Values({key: {"x": x, "y": y} for key, (x, y) in _lines(one, system).items()})
+    traces: dict[str, dict[str, Any]] = {
+        key: {"x": x, "y": y} for key, (x, y) in _lines(one, system).items()
+    }
+    beyond = float(one.lift()) > _farthest(one)
+    traces["at"]["text"] = ["now, farther out" if beyond else "now"]
+    return Values(traces)
 
 
 def _verdict(one: Shot) -> tuple[str, bool]:

@@ -255,9 +255,9 @@ def _work(build: Build, _: Free) -> Course:
 
 
 _CHARTS = {
-    "seal": ("combustion seal", "seal load", "passes gas", "Combustion seal at peak pressure"),
-    "coolant": ("coolant", "liquid", "weeps", "Coolant at its holes"),
-    "oil": ("oil", "temperature", "weeps", "Oil at its holes"),
+    "seal": ("combustion seal", "seal load", "leaks", "Combustion seal"),
+    "coolant": ("coolant", "liquid", "weeps", "Coolant"),
+    "oil": ("oil", "temperature", "weeps", "Oil"),
 }
 _LEVELS = (-0.5, len(STATES) - 0.5)
 
@@ -296,21 +296,24 @@ def _traces(one: Course, system: str) -> list[dict[str, Any]]:
     bars = _bars(one, system)
     y, words = bars["preload"]
     found = [draw.bars("preload", "preload of one fastener", "clamp", y, 0, words)]
+    places = np.arange(len(STATES), dtype=float)
     for chart, (key, (name, colour, _, _)) in enumerate(_CHARTS.items(), start=1):
         y, words = bars[key]
-        found.append(draw.bars(key, name, colour, y, chart, words))
-        found.append(
-            draw.line(
-                f"{key} wanted",
-                "wanted",
-                "lift",
-                np.array(_LEVELS),
-                np.ones(2),
-                chart,
-                "dash",
-                level=True,
-            )
+        found.append(draw.bars(key, name, colour, y, chart))
+        ends = np.array(_LEVELS)
+        found.append(draw.line(f"{key} wanted", "wanted", "lift", ends, np.ones(2), chart, "dash"))
+        # the words stand in one row over the bars, clear of the line
+        row = draw.line(
+            f"{key} words",
+            f"{name} in words",
+            "lift",
+            places,
+            np.full(len(STATES), 1.08 * _HIGHEST),
+            chart,
+            at=0.0,
+            place="top center",
         )
+        found.append(row | {"mode": "text", "text": words, "hoverinfo": "skip"})
     return found
 
 
@@ -327,13 +330,19 @@ def _layout(courses: Sequence[Course], system: str) -> dict[str, Any]:
     ]
     for _, _, _, title in _CHARTS.values():
         over.append(
-            draw.Chart(f"{title}, has over wants", (-0.1, 1.5 * _HIGHEST), _LEVELS, names=names)
+            draw.Chart(f"{title}: has over wants", (-0.1, 1.7 * _HIGHEST), _LEVELS, names=names)
         )
-    return draw.layout(over, height=1080, gap=0.085, hover="closest")
+    return draw.layout(over, height=1100, gap=0.09, hover="closest")
 
 
 def _values(one: Course, system: str) -> Values:
-    return Values({key: {"y": y, "text": words} for key, (y, words) in _bars(one, system).items()})
+    bars = _bars(one, system)
+    y, words = bars.pop("preload")
+    traces: dict[str, dict[str, Any]] = {"preload": {"y": y, "text": words}}
+    for key, (ratio, words) in bars.items():
+        traces[key] = {"y": ratio}
+        traces[f"{key} words"] = {"text": words}
+    return Values(traces)
 
 
 def _least(one: Course, name: str) -> tuple[Stand, Limit] | None:
@@ -551,8 +560,7 @@ def growth(build: Build, system: str = "metric") -> str:
         f"<text x='240' y='{base - 8:g}'>block</text>",
         f"<text x='145' y='{min(head, top) - 14:.1f}' text-anchor='middle'>"
         f"{html.escape(small(pile))}</text>",
-        f"<text x='353' y='{bolt - 36:.1f}' text-anchor='middle'>"
-        f"{html.escape(small(grown['fastener']))}</text>",
+        f"<text x='386' y='{bolt + 34:.1f}'>{html.escape(small(grown['fastener']))}</text>",
         "<text x='353' y='384' text-anchor='middle'>fastener</text>",
         "<text x='145' y='384' text-anchor='middle'>stack</text>",
         f"<text x='476' y='{(head + bolt) / 2 - 6:.1f}'>difference</text>",
@@ -994,8 +1002,8 @@ def _sealant_told(build: Build, system: str) -> Shown:
         "Bare copper wants its seating stress before it fills the faces, far more than a head "
         "joint gives over a whole wet deck: it weeps, and worst cold. A sealant film lowers what "
         "is wanted (its numbers are invented) but puts no load on the holes. Where the ring keeps "
-        "the faces apart there is nothing for the film to work with: less protrusion, more clamp, or "
-        "a dry deck."
+        "the faces apart there is nothing for the film to work with: less protrusion, more clamp, "
+        "or a dry deck."
     )
     return folded("Answer to exercise 5", words, rows)
 
