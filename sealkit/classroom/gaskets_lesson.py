@@ -148,7 +148,7 @@ def shot(build: Build, angle: float | None = None) -> Shot:
 def _knobs(build: Build) -> Sequence[Knob]:
     low, high = np.radians(ANGLES)
     return (
-        Knob("crank_angle", "Crank angle", "angle", 0.0, float(low), float(high)),
+        Knob("crank_angle", "Crank angle", "angle", float(low), float(low), float(high)),
         controls.boost(build),
         controls.tightening(build),
     )

@@ -36,7 +36,7 @@ CHECKS = {
 }
 
 HEADS = ("A356-T6", "319-T6", "6061-T6", "grey iron", "ductile iron")
-_HIGHEST = 4.0  # times what is wanted; longer bars are cut there
+_HIGHEST = 200.0  # per cent wanted of what there is; longer bars are cut there
 
 
 # --------------------------------------------------------------------------- states of the joint
@@ -262,19 +262,20 @@ _CHARTS = {
 _LEVELS = (-0.5, len(STATES) - 0.5)
 
 
-def _ratio(limit: Limit | None) -> float:
-    """What there is over what is wanted, cut to what the chart shows."""
-    if limit is None:
+def _share(limit: Limit | None) -> float:
+    """What is wanted of what there is, per cent, cut to what the chart shows."""
+    if limit is None or not float(limit.demand) > 0:
         return 0.0
-    return float(np.clip(1.0 + float(limit.margin), 0.0, _HIGHEST))
+    has = float(limit.capacity)
+    return min(100.0 * float(limit.demand) / has, _HIGHEST) if has > 0 else _HIGHEST
 
 
-def _told_ratio(limit: Limit | None, bad: str, nothing: str) -> str:
+def _told_share(limit: Limit | None, bad: str, nothing: str) -> str:
     if limit is None:
         return nothing
-    ratio = 1.0 + float(limit.margin)
-    number = f"{ratio:.1f}" if ratio < 10 else "over 10"
-    return f"holds<br>{number}" if limit.holds else f"{bad}<br>{number}"
+    share = _share(limit)
+    number = f"over {share:.0f} %" if share >= _HIGHEST else f"{share:.0f} %"
+    return f"{'holds' if limit.holds else bad}<br>{number}"
 
 
 def _bars(one: Course, system: str) -> dict[str, tuple[Array, list[str]]]:
@@ -286,8 +287,8 @@ def _bars(one: Course, system: str) -> dict[str, tuple[Array, list[str]]]:
         limits = [s.limits.get(name) for s in one.stands]
         nothing = "dry" if dry and key != "seal" else "at rest"
         out[key] = (
-            np.array([_ratio(x) for x in limits]),
-            [_told_ratio(x, bad, nothing) for x in limits],
+            np.array([_share(x) for x in limits]),
+            [_told_share(x, bad, nothing) for x in limits],
         )
     return out
 
@@ -301,7 +302,9 @@ def _traces(one: Course, system: str) -> list[dict[str, Any]]:
         y, words = bars[key]
         found.append(draw.bars(key, name, colour, y, chart))
         ends = np.array(_LEVELS)
-        found.append(draw.line(f"{key} wanted", "wanted", "lift", ends, np.ones(2), chart, "dash"))
+        found.append(
+            draw.line(f"{key} wanted", "wanted", "lift", ends, np.full(2, 100.0), chart, "dash")
+        )
         # the words stand in one row over the bars, clear of the line
         row = draw.line(
             f"{key} words",
@@ -330,7 +333,12 @@ def _layout(courses: Sequence[Course], system: str) -> dict[str, Any]:
     ]
     for _, _, _, title in _CHARTS.values():
         over.append(
-            draw.Chart(f"{title}: has over wants", (-0.1, 1.7 * _HIGHEST), _LEVELS, names=names)
+            draw.Chart(
+                f"{title}: wanted of what it has, %",
+                (-0.02 * _HIGHEST, 1.7 * _HIGHEST),
+                _LEVELS,
+                names=names,
+            )
         )
     return draw.layout(over, height=1100, gap=0.09, hover="closest")
 
@@ -594,7 +602,7 @@ def _drawing(one: Course, system: str) -> str:
 SCENE = Scene(
     name="heat",
     words="Preload of one fastener in six states from the wrench to the retorque, and what "
-    "combustion seal, coolant and oil have there over what they want",
+    "combustion seal, coolant and oil want there of what they have",
     knobs=_knobs,
     picks=_picks,
     work=_work,
