@@ -544,7 +544,7 @@ class Panel(widgets.VBox):
 
         They go with the next change, so that nothing old is saved.
         """
-        build = self.stage.varied()
+        build = self.scene.kept(self.stage.varied(), self.outcome)
         name = re.sub(r"[^a-z0-9]+", "-", build.sheet.name.lower()).strip("-") or "build"
 
         def link(file: str, kind: str, text: str, words: str) -> str:
