@@ -319,6 +319,16 @@ def parse(text: str, name: str = "value") -> Any:
     InputError
         if the text is not a number with a known unit.
     """
+    if isinstance(text, str) and len(text) <= 80:
+        try:
+            return Q(*_read(text))
+        except InputError:
+            pass  # told again below, with the field's own name
+    return Q(*_parts(text, name))
+
+
+def _parts(text: str, name: str) -> tuple[float, Any]:
+    """Number and unit of a text."""
     wanted = 'a number and a unit, such as "86 mm"'
     if not isinstance(text, str) or len(text) > 80:
         raise fail(name, text, wanted)
@@ -347,10 +357,16 @@ def parse(text: str, name: str = "value") -> Any:
         raise fail(name, text, wanted)
     unit = f"1{unit}" if unit.startswith("/") else unit
     try:
-        return Q(number, _unit(unit))
+        return number, _unit(unit)
     except Exception as err:
         known = ("mm", "in", "bar", "psi", "MPa", "ksi", "kN", "lbf", "N*m", "lbf*ft", "deg", "rpm")
         raise fail(name, text, f'a known unit, such as "86 mm"{near(unit, known)}') from err
+
+
+@functools.lru_cache(maxsize=4096)
+def _read(text: str) -> tuple[float, Any]:
+    """Number and unit of a good text; sheets say the same things again and again."""
+    return _parts(text, "value")
 
 
 # --------------------------------------------------------------------------- to and from SI
@@ -412,6 +428,21 @@ def to_si(value: Any, kind: str, name: str = "value") -> Any:
         if no unit came where one is needed, the dimension is wrong, or the unit is that of
         another kind (energy for torque, gauge for absolute pressure, ...).
     """
+    if type(value) is str:
+        try:
+            return _text_si(value, kind)
+        except InputError:
+            pass  # told again below, with the field's own name
+    return _si(value, kind, name)
+
+
+@functools.lru_cache(maxsize=4096)
+def _text_si(text: str, kind: str) -> Any:
+    """The SI number of a good text."""
+    return _si(text, kind, "value")
+
+
+def _si(value: Any, kind: str, name: str) -> Any:
     k = _kind(kind)
     wanted = f"{k.words}, such as {k.example}"
     text = short(value) if isinstance(value, str) else ""
@@ -495,10 +526,21 @@ def _shown(value: Any, kind: str, system: str) -> tuple[Any, str, int]:
     unit, decimals = getattr(_kind(kind), system)
     if not unit:
         return value, "", decimals
-    base, factor = _SCALED.get(unit, (unit, 1.0))
     if unit == "%":
         return np.asarray(value, dtype=float) * 100.0, unit, decimals
-    return Q(value, _kind(kind).si).to(base).magnitude / factor, unit, decimals
+    scale, zero, factor = _straight(kind, unit)
+    plain = value if isinstance(value, int | float) else np.asarray(value, dtype=float)
+    number = (plain * scale + zero if zero else plain * scale) / factor
+    return number, unit, decimals
+
+
+@functools.cache
+def _straight(kind: str, unit: str) -> tuple[float, float, float]:
+    """(scale, number at zero, divisor) from the SI unit of a kind to the shop's unit."""
+    base, factor = _SCALED.get(unit, (unit, 1.0))
+    si = _kind(kind).si
+    zero = float(Q(0.0, si).to(base).magnitude)
+    return float(Q(1.0, si).to(base).magnitude) - zero, zero, factor
 
 
 def show_value(value: Any, kind: str, system: str = "metric") -> Any:

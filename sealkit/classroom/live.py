@@ -1,7 +1,8 @@
 """The widgets of the live panel. Imported only when a panel is made.
 
-Every change only marks the panel as out of date; the work is done a moment later on whatever the
-controls say by then, so that fast dragging leaves no queue behind.
+A change only marks the panel as out of date. The first is worked out at once; while changes keep
+coming, the next is due as long after the last as that took, on whatever the controls say by then,
+so that fast dragging leaves no queue behind.
 """
 
 from __future__ import annotations
@@ -22,17 +23,18 @@ import ipywidgets as widgets
 import numpy as np
 import plotly.graph_objects as go
 import traitlets
+from plotly.basedatatypes import Undefined
 
 from sealkit import build as builds
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom import charts
-from sealkit.classroom.scene import Knob, Scene, Sentence
+from sealkit.classroom.scene import Knob, Scene, Sentence, Values
 from sealkit.classroom.stage import Stage
 from sealkit.errors import Fault, InputError
 
 OWN = "my own engine"
-_PAUSE = 0.04  # seconds between a change and the work on it, at least
+_PAUSE = 0.04  # seconds between two pieces of work, at least
 _FRAMES = 72  # of the play button over the whole slider
 _FRAME = 150  # ms
 
@@ -132,6 +134,7 @@ class Panel(widgets.VBox):
         self._timer: asyncio.TimerHandle | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._took = 0.0
+        self._ended = 0.0
         self._make(demo)
         self._dress()
         super().__init__(self._stack())
@@ -390,7 +393,7 @@ class Panel(widgets.VBox):
             self._quiet = before
 
     def _ask(self) -> None:
-        """Work out what the controls say: soon where a loop runs, at once where none does."""
+        """Work out what the controls say: as soon as it is due, at once where no loop runs."""
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:
@@ -399,7 +402,8 @@ class Panel(widgets.VBox):
         if self._timer is not None and self._loop is loop:
             return  # work is due, and reads the newest values when it starts
         self._loop = loop
-        self._timer = loop.call_later(max(_PAUSE, self._took), self.settle)
+        due = self._ended + max(_PAUSE, self._took)
+        self._timer = loop.call_later(max(0.0, due - time.perf_counter()), self.settle)
 
     def settle(self) -> None:
         """Work out what the controls say now."""
@@ -417,7 +421,8 @@ class Panel(widgets.VBox):
         self.stage.work()
         self.computed += 1
         self._draw()
-        self._took = time.perf_counter() - start
+        self._ended = time.perf_counter()
+        self._took = self._ended - start
 
     # ------------------------------------------------------------------ showing
     def _set_picks(self) -> None:
@@ -482,34 +487,38 @@ class Panel(widgets.VBox):
         self.helper.made += 1
         traces = self.scene.traces(self.outcome, self.system)
         layout = self.scene.layout(self.stage.found, self.system)
-        if [t.meta for t in self.figure.data] != [t["meta"] for t in traces]:
-            self.figure.data = ()
-            self.figure.add_traces(traces)
-            with self.figure.batch_update():
-                self.figure.update_layout(layout, overwrite=True)
-        else:
-            with self.figure.batch_update():
-                for trace, new in zip(self.figure.data, traces, strict=True):
-                    trace.update(new)
-                self.figure.update_layout(layout, overwrite=True)
+        self.figure.data = ()
+        self.figure.add_traces(traces)
+        with self.figure.batch_update():
+            self.figure.update_layout(layout, overwrite=True)
         self._draw()
 
     def _draw(self) -> None:
         """The newest result, values changed in place."""
         result, system = self.outcome, self.system
-        values = self.scene.values(result, system)
-        with self.figure.batch_update():
-            for trace in self.figure.data:
-                for name, value in values.traces.get(trace.meta, {}).items():
-                    setattr(trace, name, _light(value))
-            if values.layout:
-                self.figure.update_layout(dict(values.layout))
+        self._redraw(self.scene.values(result, system))
         self.result.value = _verdict(self.scene.sentence(result, system))
         self.message.value = ""
         self.links.value = ""
         self._asked.value = ""
         self.drawing.value = self.scene.drawing(result, system)
         self._set_tables(self.scene.tables(result, system))
+
+    def _redraw(self, values: Values) -> None:
+        """New data of traces and layout in one message.
+
+        A property that one trace gets is sent for every trace that has it: where a message left
+        it open for some, the browser would drop theirs.
+        """
+        traces = self.figure.data
+        names = {name for new in values.traces.values() for name in new}
+        style: dict[str, list[Any]] = {name: [] for name in sorted(names)}
+        for trace in traces:
+            new = values.traces.get(trace.meta, {})
+            for name, column in style.items():
+                kept = trace[name] if name in trace else Undefined  # noqa: SIM401 (not a dict)
+                column.append(_light(new[name]) if name in new else kept)
+        self.figure.plotly_update(style, dict(values.layout), list(range(len(traces))))
 
     def _set_tables(self, tables: Mapping[str, list[dict[str, str]]]) -> None:
         found = {caption: rows for caption, rows in tables.items() if rows}
@@ -535,7 +544,7 @@ class Panel(widgets.VBox):
 
         They go with the next change, so that nothing old is saved.
         """
-        build = self.stage.varied()
+        build = self.scene.kept(self.stage.varied(), self.outcome)
         name = re.sub(r"[^a-z0-9]+", "-", build.sheet.name.lower()).strip("-") or "build"
 
         def link(file: str, kind: str, text: str, words: str) -> str:

@@ -3,30 +3,13 @@
 from __future__ import annotations
 
 import os
-import shutil
-import socket
-import subprocess
-import sys
-import time
-import urllib.error
-import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-ROOT = Path(__file__).resolve().parents[2]
-CHROMIUM = os.environ.get("SEALKIT_CHROMIUM") or shutil.which("chromium") or "/usr/bin/chromium"
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
+from tests.browser import drive
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -35,77 +18,11 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
 
 
-def _free_port() -> int:
-    with socket.socket() as s:
-        s.bind(("127.0.0.1", 0))
-        return int(s.getsockname()[1])
-
-
 @pytest.fixture(scope="session")
 def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Address of a JupyterLab that serves a copy of the course; its own settings, no token."""
-    home = tmp_path_factory.mktemp("lab")
-    course = home / "course"
-    for part in ("notebooks", "data"):
-        shutil.copytree(
-            ROOT / part, course / part, ignore=shutil.ignore_patterns(".*", "__pycache__")
-        )
-    env = dict(os.environ)
-    for name in ("CONFIG", "DATA", "RUNTIME"):
-        (home / name).mkdir()
-        env[f"JUPYTER_{name}_DIR"] = str(home / name)
-    env["JUPYTERLAB_SETTINGS_DIR"] = str(home / "settings")
-    env["JUPYTERLAB_WORKSPACES_DIR"] = str(home / "workspaces")
-    env["IPYTHONDIR"] = str(home / "ipython")
-    quiet = home / "settings" / "@jupyterlab" / "apputils-extension"
-    quiet.mkdir(parents=True)
-    (quiet / "notification.jupyterlab-settings").write_text('{"fetchNews": "false"}')
-    port = _free_port()
-    log = (home / "lab.log").open("w")
-    server = subprocess.Popen(
-        [
-            sys.executable,
-            "-m",
-            "jupyterlab",
-            "--no-browser",
-            "--allow-root",
-            f"--port={port}",
-            "--ServerApp.port_retries=0",
-            "--ServerApp.ip=127.0.0.1",
-            "--IdentityProvider.token=",
-            "--LabApp.expose_app_in_browser=True",
-            "--LabApp.news_url=",
-            "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
-            f"--ServerApp.root_dir={course}",
-        ],
-        env=env,
-        cwd=course,
-        stdout=log,
-        stderr=subprocess.STDOUT,
-    )
-    address = f"http://127.0.0.1:{port}"
-    try:
-        end = time.monotonic() + 60
-        while True:
-            try:
-                urllib.request.urlopen(f"{address}/api/status", timeout=2).close()
-                break
-            except (urllib.error.URLError, OSError):
-                if server.poll() is not None or time.monotonic() > end:
-                    log.flush()
-                    raise RuntimeError(
-                        "JupyterLab did not start:\n" + (home / "lab.log").read_text()[-3000:]
-                    ) from None
-                time.sleep(0.3)
+    """Address of a JupyterLab that serves a copy of the course."""
+    with drive.serve(tmp_path_factory.mktemp("lab")) as address:
         yield address
-    finally:
-        server.terminate()
-        try:
-            server.wait(15)
-        except subprocess.TimeoutExpired:
-            server.kill()
-            server.wait(15)
-        log.close()
 
 
 @pytest.fixture(scope="module")
@@ -114,15 +31,15 @@ def browser() -> Iterator[Any]:
 
     It is closed with its module, since its event loop would be in the way of other tests.
     """
-    if not Path(CHROMIUM).exists():
-        missing = f"no Chromium at {CHROMIUM}"
+    if not Path(drive.CHROMIUM).exists():
+        missing = f"no Chromium at {drive.CHROMIUM}"
         if os.environ.get("CI"):
             pytest.fail(missing)
         pytest.skip(missing)
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        found = playwright.chromium.launch(executable_path=drive.CHROMIUM, args=drive.FLAGS)
         yield found
         found.close()
 

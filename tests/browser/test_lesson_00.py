@@ -2,33 +2,15 @@
 
 from __future__ import annotations
 
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-LESSON = "notebooks/00-the-whole-joint.ipynb"
-WAIT = 90_000  # ms, generous for two slow cores
+from tests.browser.drive import WAIT, Lesson
 
-_STATE = """() => {
-  const panel = document.querySelector('.sealkit-panel');
-  const plot = panel && panel.querySelector('.js-plotly-plot');
-  if (!plot || !plot.data || plot.data.length < 9) return null;
-  const out = {};
-  for (const trace of plot.data) {
-    const y = Array.from(trace.y);
-    out[trace.meta] = [Math.min(...y), Math.max(...y), y.length];
-  }
-  return {
-    lines: out,
-    status: panel.querySelector('[role=status]').innerText,
-    titles: plot.layout.annotations.map(a => a.text),
-    plot: [plot._fullLayout.width, plot.clientWidth],
-    panel: [panel.scrollWidth, panel.clientWidth],
-  };
-}"""
+LESSON = "notebooks/00-the-whole-joint.ipynb"
 
 
 def same(one: dict[str, Any], other: dict[str, Any]) -> bool:
@@ -39,81 +21,13 @@ def same(one: dict[str, Any], other: dict[str, Any]) -> bool:
     )
 
 
-class Lesson:
-    """The open lesson."""
-
-    def __init__(self, page: Any) -> None:
-        self.page = page
-
-    @property
-    def panel(self) -> Any:
-        return self.page.locator(".sealkit-panel")
-
-    def state(self) -> dict[str, Any]:
-        found = self.page.evaluate(_STATE)
-        assert found is not None
-        return dict(found)
-
-    def until(self, good: Callable[[dict[str, Any]], bool], what: str) -> dict[str, Any]:
-        """The state once it is good; the panel works a moment after the key."""
-        end = time.monotonic() + 20
-        while time.monotonic() < end:
-            found = self.page.evaluate(_STATE)
-            if found is not None and good(found):
-                return dict(found)
-            time.sleep(0.1)
-        raise AssertionError(f"not seen: {what}; now {self.page.evaluate(_STATE)}")
-
-    def press(self, name: str, key: str, times: int) -> None:
-        handle = self.panel.get_by_role("slider", name=name)
-        handle.focus()
-        for _ in range(times):
-            self.page.keyboard.press(key)
-
-
-_READY = """() => {
-  const app = window.jupyterapp, tab = app && app.shell.currentWidget;
-  const kernel = tab && tab.sessionContext && tab.sessionContext.session
-    && tab.sessionContext.session.kernel;
-  return !!(kernel && kernel.status === 'idle' && tab.content.model.cells.length);
-}"""
-_MODEL = "() => window.jupyterapp.shell.currentWidget.content.model.toJSON().cells"
-_SHOW = """async (place) => {
-  const content = window.jupyterapp.shell.currentWidget.content;
-  content.activeCellIndex = place;
-  await content.scrollToItem(place, 'start');
-}"""
-
-
 @pytest.fixture(scope="module")
 def lesson(browser: Any, lab: str) -> Iterator[Lesson]:
     """The lesson with all cells run."""
-    page = browser.new_page(viewport={"width": 1400, "height": 1000})
-    page.set_default_timeout(WAIT)
-    page.goto(f"{lab}/lab/tree/{LESSON}")
-    page.wait_for_function(_READY, timeout=WAIT)
-    page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
-    cells = page.evaluate(_MODEL)
-    # cells out of view are not in the page: go to the panel's
-    place = next(i for i, c in enumerate(cells) if "panels.panel(" in "".join(c["source"]))
-    page.evaluate(_SHOW, place)
-    page.wait_for_selector(".sealkit-panel .js-plotly-plot", timeout=WAIT, state="attached")
-    made = Lesson(page)
-    made.until(lambda s: True, "the figure")
-    page.evaluate("document.querySelector('.sealkit-panel').scrollIntoView()")
+    made = Lesson.open(browser, lab, LESSON)
+    made.until(lambda s: len(s["lines"]) == 9, "all lines")
     yield made
-    page.close()
-
-
-def test_all_cells_run_without_error(lesson: Lesson) -> None:
-    for cell in lesson.page.evaluate(_MODEL):
-        if cell["cell_type"] != "code":
-            continue
-        assert cell["execution_count"] is not None
-        for output in cell["outputs"]:
-            assert output["output_type"] != "error", output
-            assert output.get("name") != "stderr", output
-    assert lesson.page.locator(".sealkit-panel [role=alert]").count() == 0
+    made.page.close()
 
 
 def test_opens_on_the_sheets_values(lesson: Lesson) -> None:
@@ -224,32 +138,6 @@ def test_other_engine_and_own_sheet(lesson: Lesson, screenshots: Path) -> None:
     engine.select_option("Riverbend four, turbocharged")
     lesson.until(lambda s: same(s, before), "back on the first engine")
     assert not sheet.is_visible()
-
-
-@pytest.mark.parametrize("width", [1400, 420])
-def test_fits_the_screen(lesson: Lesson, screenshots: Path, width: int) -> None:
-    """Every part within the panel's width; the figure takes the width it has."""
-    page = lesson.page
-    page.set_viewport_size({"width": width, "height": 1000})
-    if width < 700 and page.locator("#jp-left-stack").is_visible():
-        page.keyboard.press("Escape")
-        page.keyboard.press("Control+b")
-    state = lesson.until(
-        lambda s: abs(s["plot"][0] - s["plot"][1]) < 2 and s["panel"][1] > 0.6 * width - 150,
-        "the figure in its new width",
-    )
-    assert state["panel"][0] <= state["panel"][1] + 1
-    page.evaluate("document.querySelector('.sealkit-panel').scrollIntoView()")
-    for role in ("slider", "spinbutton"):
-        for place in range(3):
-            box = lesson.panel.get_by_role(role).nth(place).bounding_box()
-            assert box and box["x"] >= 0 and box["x"] + box["width"] <= width
-    time.sleep(0.5)
-    page.screenshot(path=screenshots / f"lesson-00-{width}.png")
-    page.set_viewport_size({"width": width, "height": 3200 if width < 700 else 1900})
-    page.evaluate("document.querySelector('.sealkit-panel').scrollIntoView()")
-    time.sleep(0.5)
-    lesson.panel.screenshot(path=screenshots / f"panel-00-{width}.png")
 
 
 def test_the_repository_is_left_alone(lesson: Lesson) -> None:

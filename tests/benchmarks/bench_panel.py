@@ -1,0 +1,119 @@
+"""From slider key to painted chart, against a bare figure of the same lines and no computation.
+
+    python -m tests.benchmarks.bench_panel [lesson numbers]
+
+The bare figure has the lesson's own traces and axes; its slider only scales their values. Both
+notebooks run in one JupyterLab and one headless browser, keys taken in turn. Wanted: at most 1.5
+times; the deck map at most 5 times.
+"""
+
+from __future__ import annotations
+
+import re
+import statistics
+import tempfile
+from pathlib import Path
+from typing import Any
+
+import nbformat
+
+from tests.browser import drive
+from tests.browser.drive import Lesson
+
+KEYS = 31
+LIMITS = {"05": 5.0}
+BARE = """\
+import numpy as np
+import ipywidgets as widgets
+import plotly.graph_objects as go
+from sealkit.classroom import panels, {module}
+figure = go.FigureWidget(panels.static(None, {module}.SCENE).figure)
+kept = [[(n, np.array(t[n], dtype=np.float32)) for n in ("y", "z", "r") if n in t and len(t[n])]
+        for t in figure.data]
+slider = widgets.FloatSlider(min=0, max=1, step=0.01)
+def moved(change):
+    with figure.batch_update():
+        for trace, values in zip(figure.data, kept):
+            for name, value in values:
+                trace[name] = value * np.float32(1 + change.new)
+slider.observe(moved, "value")
+box = widgets.VBox([slider, figure])
+_ = box.add_class("sealkit-panel")
+"""
+_TIMER = """() => {
+  const plot = document.querySelector('.sealkit-panel .js-plotly-plot');
+  window.painted = null;
+  plot.on('plotly_afterplot', () => requestAnimationFrame(() => {
+    if (window.pressed) { window.painted = performance.now() - window.pressed;
+                          window.pressed = null; }
+  }));
+  window.addEventListener('keydown', () => { window.pressed = performance.now();
+                                             window.painted = null; }, true);
+}"""
+
+
+def _key(page: Any, key: str) -> float:
+    """Milliseconds from one key on the first slider to the painted chart."""
+    page.locator(".sealkit-panel [role=slider]").first.focus()
+    page.keyboard.press(key)
+    page.wait_for_function("() => window.painted !== null", timeout=drive.WAIT)
+    return float(page.evaluate("() => window.painted"))
+
+
+def _module(notebook: Path) -> str:
+    """The classroom module whose scene the lesson's panel shows."""
+    found = re.search(r"panels\.panel\([^)]*?(\w+)\.SCENE", notebook.read_text(encoding="utf-8"))
+    return found[1] if found else "whole_joint"
+
+
+def _bare(folder: Path, notebook: Path) -> str:
+    book = nbformat.v4.new_notebook()
+    book.metadata.kernelspec = {"name": "python3", "display_name": "Python 3", "language": "python"}
+    for text in (BARE.format(module=_module(notebook)), "box  # panels.panel("):
+        book.cells.append(nbformat.v4.new_code_cell(text))
+    file = f"bare-{notebook.name}"
+    nbformat.write(book, folder / "notebooks" / file)
+    return f"notebooks/{file}"
+
+
+def ratios(names: list[str] | None = None) -> dict[str, float]:
+    """Lesson -> median time of its panel over median time of a bare figure of its size."""
+    from playwright.sync_api import sync_playwright
+
+    lessons = sorted((drive.ROOT / "notebooks").glob("[0-9][0-9]-*.ipynb"))
+    out = {}
+    with tempfile.TemporaryDirectory() as folder:
+        home = Path(folder)
+        with drive.serve(home) as lab, sync_playwright() as playwright:
+            browser = playwright.chromium.launch(executable_path=drive.CHROMIUM, args=drive.FLAGS)
+            for path in lessons:
+                if names and path.name[:2] not in names:
+                    continue
+                ours = Lesson.open(browser, lab, f"notebooks/{path.name}")
+                ours.finished()
+                bare = Lesson.open(browser, lab, _bare(home / "course", path))
+                times: dict[str, list[float]] = {"ours": [], "bare": []}
+                for page in (ours.page, bare.page):
+                    page.evaluate(_TIMER)
+                for i in range(KEYS):
+                    key = "ArrowRight" if i % 2 == 0 else "ArrowLeft"
+                    for name, one in (("ours", ours), ("bare", bare)):
+                        one.page.bring_to_front()
+                        times[name].append(_key(one.page, key))
+                ours.page.close()
+                bare.page.close()
+                middle = {k: statistics.median(v) for k, v in times.items()}
+                out[path.name[:2]] = middle["ours"] / middle["bare"]
+                print(
+                    f"lesson {path.name[:2]}: {middle['ours']:.0f} ms, bare figure "
+                    f"{middle['bare']:.0f} ms, ratio {out[path.name[:2]]:.2f} "
+                    f"(wanted at most {LIMITS.get(path.name[:2], 1.5)})"
+                )
+            browser.close()
+    return out
+
+
+if __name__ == "__main__":
+    import sys
+
+    ratios(sys.argv[1:] or None)

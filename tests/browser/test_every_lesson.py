@@ -1,0 +1,76 @@
+"""Every lesson in JupyterLab: cells run, a control moved by keyboard, names, narrow window."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.browser.drive import Lesson
+
+ROOT = Path(__file__).resolve().parents[2]
+LESSONS = [p.name for p in sorted((ROOT / "notebooks").glob("[0-9][0-9]-*.ipynb"))]
+
+_NAMELESS = """() => {
+  const named = (el) => el.getAttribute('aria-label') || el.title || el.innerText
+    || (el.labels && Array.from(el.labels).some(l => l.innerText.trim()))
+    || (el.id && document.querySelector(`label[for="${el.id}"]`))
+    || (el.parentElement && el.parentElement.querySelector('label')
+        && el.parentElement.querySelector('label').innerText.trim());
+  return Array.from(document.querySelectorAll(
+      '.sealkit-panel :is(input, select, textarea, button, [role=slider])'))
+    .filter(el => el.offsetParent && !named(el)).map(el => el.outerHTML.slice(0, 200));
+}"""
+
+
+@pytest.fixture(scope="module", params=LESSONS, ids=lambda n: n[:2])
+def lesson(request: pytest.FixtureRequest, browser: Any, lab: str) -> Iterator[Lesson]:
+    made = Lesson.open(browser, lab, f"notebooks/{request.param}")
+    made.name = request.param[:2]
+    yield made
+    made.page.close()
+
+
+def test_all_cells_run_without_error(lesson: Lesson) -> None:
+    lesson.finished()
+    for cell in lesson.cells():
+        for output in cell.get("outputs", []):
+            assert output["output_type"] != "error", output
+            assert output.get("name") != "stderr", output
+    assert lesson.panel.get_by_role("alert").count() == 0
+
+
+def test_every_control_has_a_name(lesson: Lesson) -> None:
+    assert lesson.page.evaluate(_NAMELESS) == []
+    assert lesson.panel.get_by_role("status").first.inner_text().strip()
+
+
+_PLACES = """() => document.querySelector('.sealkit-panel .js-plotly-plot').data
+  .filter(t => t.type === 'scatter' || t.type === 'bar')
+  .map(t => [t.meta, t.x ? t.x.length : 0, t.y ? t.y.length : 0])"""
+
+
+def test_every_line_has_its_places(lesson: Lesson) -> None:
+    """Updates that leave a property open for some traces must not take theirs away."""
+    found = lesson.page.evaluate(_PLACES)
+    assert all(x == y for _, x, y in found), found
+
+
+def test_first_slider_by_keyboard(lesson: Lesson) -> None:
+    before = lesson.until(lambda s: True, "the panel")
+    handle = lesson.panel.get_by_role("slider").first
+    handle.focus()
+    for _ in range(8):
+        lesson.page.keyboard.press("ArrowRight")
+    lesson.until(lambda s: s["lines"] != before["lines"], "the chart follows the key")
+    lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
+    lesson.until(lambda s: s["status"] == before["status"], "back on the sheet's values")
+    test_every_line_has_its_places(lesson)
+
+
+@pytest.mark.parametrize("width", [1400, 420])
+def test_fits_the_screen(lesson: Lesson, screenshots: Path, width: int) -> None:
+    lesson.fits(width)
+    lesson.picture(screenshots, lesson.name, width)
