@@ -17,7 +17,7 @@ import pytest
 
 from sealkit import resources
 from sealkit.classroom import cards, gradebook, homework
-from sealkit.classroom.answers import CHOICE, written
+from sealkit.classroom.answers import CHOICE, Question, read_back, written
 from sealkit.classroom.lesson import Shown
 
 CLASS_KEY = "a class key for tests"
@@ -66,6 +66,7 @@ def test_homework_is_read_back_and_not_judged(card: cards.Card, tmp_path: Path) 
             assert q.pitfalls[0].says not in box.said.value
             box.entry.value = "12" if q.kind != "fraction" else "no idea"
             assert "NOT YET" in box.said.value
+    assert "Open the card file" in desk.children[2].value
     assert "chart to read" in " ".join(b.text.value.lower() for b in desk.boxes.values())
 
 
@@ -150,6 +151,27 @@ def test_the_card_to_print(card: cards.Card) -> None:
     desk.take(card.dumps())
     page = link_of(desk.sheet.children[1].value, "card-02-t-01.html").decode()
     assert page.startswith("<!doctype") and "Zoë &lt;b&gt;" in page and "<svg" in page
+
+
+@pytest.mark.parametrize(
+    ("kind", "unit", "text", "told"),
+    [
+        ("force", "kN", "14815 lbf", "65.9 kN."),
+        ("torque", "N*m", "66.4 ft-lb", "90.026 N·m."),
+        ("area", "mm**2", "0.58 cm²", "58 mm²."),
+        ("temperature", "degC", "212 °F", "100 °C."),
+        ("gauge pressure", "barg", "17.4 psi", "1.1997 bar gauge."),
+        ("fraction", "%", "0.153", "15.3 %."),
+        ("number", "", "9 1/2", "9.5."),
+        ("expansion", "1e-6/K", "6.5e-6/degF", "11.7e-6/K."),
+        ("angle", "deg", "0.25 turn", "90°."),
+    ],
+)
+def test_what_was_read_is_said_in_the_unit_asked(
+    kind: str, unit: str, text: str, told: str
+) -> None:
+    said = read_back(Question("x", "?", kind, 1.0, unit=unit), text)
+    assert (said.layer, said.says, said.right) == ("read", told, False)
 
 
 # --------------------------------------------------------------------------- instructor

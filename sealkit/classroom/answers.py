@@ -476,8 +476,20 @@ def read_back(question: Question, text: str) -> Feedback:
         return Feedback("read", False, f"{value}.")
     unit = _unit(question)
     number = _number(question, value) * (100.0 if unit == "%" else 1.0)
-    scale = f"e-6 / {unit[5:]}" if unit.startswith("1e-6/") else f" {unit}"
-    return Feedback("read", False, f"{_rounded(number, 5)}{scale}".rstrip() + ".")
+    figures = _rounded(number, 5)
+    if "." in figures:
+        figures = figures.rstrip("0").removesuffix(".")
+    return Feedback("read", False, f"{figures}{_label(unit)}.")
+
+
+def _label(unit: str) -> str:
+    """A unit as it is printed behind a number."""
+    if unit.startswith("1e-6/"):
+        return f"e-6/{unit[5:].replace('delta_degF', '°F')}"
+    names = {"degC": "°C", "degF": "°F", "delta_degF": "°F", "barg": "bar gauge", "deg": "°"}
+    names["psig"] = "psi gauge"
+    plain = names.get(unit, unit).replace("**2", "²").replace("**3", "³").replace("*", "·")
+    return plain if plain in ("", "°") else f" {plain}"
 
 
 # --------------------------------------------------------------------------- judging

@@ -15,7 +15,7 @@ from sealkit import resources
 from sealkit.classroom import cards, charts, gradebook
 from sealkit.classroom.downloads import link, packed
 from sealkit.classroom.gradebook import Grades, Key
-from sealkit.classroom.trainee import guarded, heading, lettering, said, uploaded
+from sealkit.classroom.trainee import guarded, heading, lettering, plain, said, uploaded
 from sealkit.errors import fail
 
 _WIDE = {"width": "auto", "min_width": "0", "max_width": "620px"}
@@ -27,7 +27,7 @@ def _upload(words: str, accept: str, multiple: bool = False) -> Any:
         accept=accept,
         multiple=multiple,
         description=words,
-        layout=widgets.Layout(width="auto", max_width="100%"),
+        layout=widgets.Layout(**_WIDE),
     )
 
 
@@ -43,7 +43,7 @@ class Desk(widgets.VBox):
         self.key: Key | None = None
         self.grades: Grades | None = None
         wide = widgets.Layout(**_WIDE)
-        self.roster = _upload("Roster (CSV: id, name, units)", ".csv,.txt")
+        self.roster = _upload("Roster (CSV)", ".csv,.txt")
         self.set = widgets.Dropdown(
             options=[(f"{k} {v}", k) for k, v in cards.set_titles().items()],
             description="Set",
@@ -52,27 +52,23 @@ class Desk(widgets.VBox):
         )
         self.units = widgets.Dropdown(
             options=["metric", "inch"],
-            description="Units where the roster says none",
+            description="Units",
             style=_STYLE,
             layout=wide,
         )
         self.due = widgets.Text(
-            description="Due (may stay empty)",
+            description="Due",
             placeholder="2026-12-01T18:00+01:00",
             style=_STYLE,
             layout=wide,
         )
-        self.class_key = widgets.Password(
-            description="Class key (a new one is made if empty)", style=_STYLE, layout=wide
-        )
+        self.class_key = widgets.Password(description="Class key", style=_STYLE, layout=wide)
         self.draw = widgets.Button(description="Draw the cards", layout=wide)
         self.drawn = widgets.HTML(said(""))
 
-        self.key_file = _upload("Key file (key-….json)", ".json")
+        self.key_file = _upload("Key file", ".json")
         self.answers = _upload("Answers files", ".json", multiple=True)
-        self.folder = widgets.Text(
-            description="or a folder on this machine", style=_STYLE, layout=wide
-        )
+        self.folder = widgets.Text(description="Folder", style=_STYLE, layout=wide)
         self.late = widgets.Checkbox(
             description="Count late files too", indent=False, layout=wide, style=_STYLE
         )
@@ -88,9 +84,14 @@ class Desk(widgets.VBox):
             [
                 lettering("sealkit-desk"),
                 heading("Cards for a class", 2),
+                plain(
+                    "These units count where the roster says none. The time when answers are due "
+                    "may stay empty. An empty class key makes a new one."
+                ),
                 *(self.roster, self.set, self.units, self.due, self.class_key),
                 *(self.draw, self.drawn),
                 heading("Gradebook", 2),
+                plain("Answers come as uploads, or from a folder on the machine this runs on."),
                 *(self.key_file, self.answers, self.folder, self.late, self.grade, self.sample),
                 *(self.graded, self.tables),
             ]

@@ -40,6 +40,13 @@ def heading(words: str, level: int = 3) -> Any:
     )
 
 
+def plain(words: str) -> Any:
+    """A line of plain words inside a desk."""
+    return widgets.HTML(
+        f'<p style="font-size:16px;line-height:1.4;margin:0">{html.escape(words)}</p>'
+    )
+
+
 def lettering(name: str) -> Any:
     """Widgets of a desk in the size of the live panel's lettering."""
     size = widgets.HTML(f"<style>.{name}{{--jp-widgets-font-size:15px}}</style>")
@@ -87,8 +94,8 @@ class Desk(widgets.VBox):
         self.opened = widgets.FileUpload(
             accept=".json",
             multiple=True,
-            description="Open my card, and my answers if I have some",
-            layout=widgets.Layout(width="auto", max_width="100%"),
+            description="Open my card or answers",
+            layout=wide,
         )
         self.who = widgets.Text(
             description="Name or id", continuous_update=False, style=_STYLE, layout=wide
@@ -105,7 +112,7 @@ class Desk(widgets.VBox):
         self.draw = widgets.Button(description="Draw a practice card", layout=wide)
         self.check = widgets.Button(description="Check all answers", layout=wide)
         self.save = widgets.Button(description="Save my answers", layout=wide)
-        self.message = widgets.HTML(said("Open your card, or draw one to practise on."))
+        self.message = widgets.HTML(said(""))
         self.tally = widgets.HTML(said(""))
         self.links = widgets.HTML(said(""))
         self.sheet = widgets.VBox()
@@ -117,8 +124,10 @@ class Desk(widgets.VBox):
             [
                 lettering("sealkit-desk"),
                 heading("Homework"),
+                plain("Open the card file you were given; to go on, open your answers with it."),
                 self.opened,
                 heading("Practice"),
+                plain("Or draw a card to practise on, and check it as you go."),
                 self.who,
                 self.set,
                 self.units,
