@@ -273,6 +273,10 @@ def _data(found: Found, system: str) -> dict[str, dict[str, Any]]:
     def stress(x: Any) -> Array:
         return np.atleast_1d(np.asarray(show_value(x, "stress", system), dtype=float))
 
+    def figures(x: Array) -> list[str]:
+        # the unit stands in the title
+        return [f"{v:,.0f}" for v in stress(x)]
+
     parts = _shares(found)
     row = tightening.friction.si(found.build.fasteners.lubricant)
     low = min(0.5 * (row.thread_low + row.head_low), found.mean_friction)
@@ -292,10 +296,10 @@ def _data(found: Found, system: str) -> dict[str, dict[str, Any]]:
             "y": np.asarray(show_value(parts, "torque", system), dtype=float),
             "text": [f"{show(x, 'torque', system)}, {100 * x / parts.sum():.0f} %" for x in parts],
         },
-        "pull": {"y": stress(found.pull), "text": [show(x, "stress", system) for x in found.pull]},
+        "pull": {"y": stress(found.pull), "text": figures(found.pull)},
         "together": {
             "y": stress(found.together),
-            "text": [show(x, "stress", system) for x in found.together],
+            "text": figures(found.together),
         },
         "proof": {"x": sides, "y": stress(np.full(2, float(c.strength.proof)))},
         "yield": {"x": sides, "y": stress(np.full(2, float(c.strength.yield_strength)))},
@@ -309,6 +313,10 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
         "state", "this lubricant", "clamp", state["x"], state["y"], 0, at=None, place="top right"
     )
     thick["line"] = {**thick["line"], "width": 9}
+    parts = draw.bars("parts", "torque", "clamp", d["parts"]["y"], 1, d["parts"]["text"])
+    # only the first part makes clamp
+    colours = [COLOURS["clamp"], COLOURS["strength"], COLOURS["strength"]]
+    parts["marker"] = {**parts["marker"], "color": colours}
     return [
         draw.line("yields", "yields", "strength", *_xy(d, "yields"), 0, "dash", 0.28, "top right"),
         draw.line("gives", "preload", "clamp", *_xy(d, "gives"), 0, "solid", 0.30, "top right"),
@@ -326,8 +334,8 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
             False,
             True,
         ),
-        draw.bars("parts", "torque", "clamp", d["parts"]["y"], 1, d["parts"]["text"]),
-        draw.bars("pull", "pull", "clamp", d["pull"]["y"], 2),
+        parts,
+        draw.bars("pull", "pull", "clamp", d["pull"]["y"], 2, d["pull"]["text"]),
         draw.bars("together", "pull and twist", "clamp", d["together"]["y"], 2, pattern="/"),
         draw.line(
             "proof", "proof", "strength", *_xy(d, "proof"), 2, "dot", -0.5, "top right", True
