@@ -231,7 +231,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
             f"Volume above the piston, {size}",
         ),
     ]
-    return draw.layout(made, 900)
+    return draw.layout(made, 940, gap=0.115)
 
 
 def _values(found: Found, system: str) -> Values:

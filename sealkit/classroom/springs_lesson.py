@@ -289,7 +289,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
             f"Lift of the head at the seal, {small}", hold("follow", "lift"), ANGLES, turn, 30
         ),
     ]
-    return draw.layout(made, 900, hover="closest")
+    return draw.layout(made, 940, gap=0.115, hover="closest")
 
 
 def _values(found: Found, system: str) -> Values:

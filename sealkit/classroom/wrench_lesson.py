@@ -336,7 +336,15 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
         ),
         parts,
         draw.bars("pull", "pull", "clamp", d["pull"]["y"], 2, d["pull"]["text"]),
-        draw.bars("together", "pull and twist", "clamp", d["together"]["y"], 2, pattern="/"),
+        draw.bars(
+            "together",
+            "pull and twist",
+            "clamp",
+            d["together"]["y"],
+            2,
+            d["together"]["text"],
+            "/",
+        ),
         draw.line(
             "proof", "proof", "strength", *_xy(d, "proof"), 2, "dot", -0.5, "top right", True
         ),
@@ -373,7 +381,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
             names=ENDS,
         ),
     ]
-    return draw.layout(made, 900, hover="closest")
+    return draw.layout(made, 940, gap=0.115, hover="closest")
 
 
 def _values(found: Found, system: str) -> Values:
