@@ -150,7 +150,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
     return (
         Knob(
             CRANK,
-            "Crank angle after top dead centre",
+            "Crank angle",
             "angle",
             np.radians(_OPEN),
             np.radians(ANGLES[0]),
@@ -279,7 +279,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
     turn = "Crank angle, ° after firing top dead centre"
     made = [
         draw.Chart(
-            f"One fastener and its part of the clamp, {force}",
+            f"Pull and clamp of one fastener, {force}",
             hold("bolt", "members", "gas now", "gas peak"),
             hold("bolt", axis="x"),
             f"Stretch of the fastener, {small}",
@@ -478,9 +478,9 @@ def _scheme(found: Found, system: str) -> str:
             shapes += [
                 f"<rect x='{x + 260 * state.clamp / most:.1f}' y='342' "
                 f"width='{260 * state.gas / most:.1f}' height='16' fill='{red}'/>",
-                f"<path d='M{x + 140},268 V{head + 58} M{x + 130},{head + 58} L{x + 140},"
-                f"{head + 40} L{x + 150},{head + 58} Z' stroke='{red}' stroke-width='5' "
-                f"fill='{red}' opacity='0.35'/>",
+                f"<path d='M{x + 206},268 V{head + 58} M{x + 197},{head + 58} L{x + 206},"
+                f"{head + 40} L{x + 215},{head + 58} Z' stroke='{red}' stroke-width='5' "
+                f"fill='{red}'/>",
                 f"<text x='{x + 60}' y='{head + 24}'>gas {html.escape(gas)}</text>",
             ]
         else:
@@ -489,7 +489,7 @@ def _scheme(found: Found, system: str) -> str:
     return (
         "<figure style='margin:0;max-width:640px'>"
         "<svg viewBox='0 0 620 366' role='img' style='width:100%;height:auto' "
-        f"aria-label='{html.escape(alt, quote=True)}' font-family='sans-serif' font-size='20' "
+        f"aria-label='{html.escape(alt, quote=True)}' font-family='sans-serif' font-size='23' "
         f"fill='#111'><title>{html.escape(alt)}</title>"
         f"<rect width='620' height='366' fill='#fff'/>{''.join(shapes)}</svg>"
         "<figcaption style='font-size:14px;line-height:1.35'>Grey: the fasteners, pulled. Green: "
