@@ -330,8 +330,12 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
     colours = [COLOURS["clamp"], COLOURS["strength"], COLOURS["strength"]]
     parts["marker"] = {**parts["marker"], "color": colours}
     return [
-        draw.line("yields", "yields", "strength", *_xy(d, "yields"), 0, "dash", 0.28, "top right"),
-        draw.line("gives", "preload", "clamp", *_xy(d, "gives"), 0, "solid", 0.30, "top right"),
+        draw.line(
+            "yields", "yields", "strength", *_xy(d, "yields"), 0, "dash", 0.28, "top right", True
+        ),
+        draw.line(
+            "gives", "preload", "clamp", *_xy(d, "gives"), 0, "solid", 0.28, "top right", True
+        ),
         thick,
         here,
         parts,
