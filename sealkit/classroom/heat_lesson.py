@@ -695,7 +695,8 @@ def _hot(build: Build, system: str) -> Question:
         Question(
             "07-1",
             f"{build.sheet.name}: settled and cold each fastener holds "
-            f"{show(cold, 'force', system)} (low end), and hot the stack outgrows it by {show(mismatch, 'lift', system)}. What "
+            f"{show(cold, 'force', system)} (low end), and hot the stack outgrows it by "
+            f"{show(mismatch, 'lift', system)}. What "
             "does a fastener hold when hot?",
             "force",
             hot,
