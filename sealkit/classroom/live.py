@@ -63,6 +63,10 @@ class _Helper(anywidget.AnyWidget):
           model.get("names").forEach((text, i) => {
             if (handles[i]) handles[i].setAttribute("aria-label", text);
           });
+          const runs = panel ? panel.querySelectorAll(".widget-play button") : [];
+          ["Play or pause", "Stop", "Repeat"].forEach((text, i) => {
+            if (runs[i]) runs[i].setAttribute("aria-label", text);
+          });
         };
         const watch = new ResizeObserver(() => {
           name();
