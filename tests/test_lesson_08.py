@@ -127,7 +127,7 @@ def test_lines_pass_through_the_point_that_is_set() -> None:
     rest, speed = data["rest"]["y"], data["speed"]["y"]
     assert min(rest) == pytest.approx(1.234)
     np.testing.assert_allclose(rest - speed, 1e3 * thickness_lesson.ALLOWANCE)
-    down = geometry.piston_position.si(np.radians(30.0), FOUR.engine.stroke, FOUR.engine.rod_length)
+    down = geometry.piston_position.si(np.radians(16.0), FOUR.engine.stroke, FOUR.engine.rod_length)
     assert rest[-1] - min(rest) == pytest.approx(1e3 * float(down))
 
 

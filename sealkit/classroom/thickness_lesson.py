@@ -39,7 +39,7 @@ BOX = 1.3  # free thickness over compressed thickness in the exercises; invented
 MORE = {"metric": 0.30e-3, "inch": 0.012 * 0.0254}  # of compressed thickness
 CUT = {"metric": 0.25e-3, "inch": 0.010 * 0.0254}  # off the head
 DECKED = {"metric": 0.20e-3, "inch": 0.008 * 0.0254}  # off the deck
-_ANGLES = (-30.0, 30.0)
+_ANGLES = (-16.0, 16.0)
 _POINTS = 3
 
 
@@ -98,14 +98,14 @@ def _knobs(build: Build) -> Sequence[Knob]:
         Knob("cut", "Cut off the head", "length", 0.0, 0.0, 1e-3),
         Knob(
             "deck",
-            f"Piston below the deck{known}",
+            f"Piston below deck{known}",
             "length",
             deck,
             max(deck - 0.6e-3, -0.75 * least),
             deck + 1e-3,
         ),
         Knob("opening", "Opening of the gasket", "length", opening, build.engine.bore, widest),
-        Knob("allowance", "Stretch, play and rock at speed", "length", ALLOWANCE, 0.0, 1e-3),
+        Knob("allowance", "Stretch, play, rock", "length", ALLOWANCE, 0.0, 1e-3),
     )
 
 
@@ -213,7 +213,7 @@ def _data(found: Found, system: str) -> dict[str, dict[str, Array]]:
         return np.atleast_1d(np.asarray(show_value(values, kind, system), dtype=float))
 
     e, thick = found.build.engine, found.build.gasket.compressed_thickness
-    degrees = np.linspace(*_ANGLES, 31)
+    degrees = np.linspace(*_ANGLES, 33)
     down = geometry.piston_position.si(np.radians(degrees), e.stroke, e.rod_length)
     x, ends = shown(found.thickness, "length"), np.array(_ANGLES)
     low, high = clearances.SQUISH_USUAL
@@ -246,10 +246,10 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
         "sized": ("sized on", "pressure", 1, "solid", None, "top right", False, False),
         "sheet": ("as on the sheet", "pressure", 1, "dash", first, "bottom right", True, False),
         "sized now": ("now", "pressure", 1, "solid", 0.0, "top right", False, True),
-        "rest": ("at rest", "clamp", 2, "solid", -14.0, "top right", False, False),
-        "speed": ("at speed", "gas load", 2, "dash", 8.0, "bottom right", False, False),
-        "usual low": ("usual from", "strength", 2, "dot", -30.0, "bottom right", True, False),
-        "usual high": ("usual to", "strength", 2, "dashdot", -30.0, "top right", True, False),
+        "rest": ("at rest", "clamp", 2, "solid", -11.0, "top right", False, False),
+        "speed": ("at speed", "gas load", 2, "dash", 6.0, "bottom right", False, False),
+        "usual low": ("usual from", "strength", 2, "dot", -16.0, "bottom right", True, False),
+        "usual high": ("usual to", "strength", 2, "dashdot", -16.0, "top right", True, False),
     }
     return [
         draw.line(
@@ -276,7 +276,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
             f"Compressed thickness of the gasket, {length}",
         ),
         draw.Chart(
-            f"Peak the joint is sized on, {show_unit('pressure', system)} absolute",
+            f"Joint sized on, {show_unit('pressure', system)} absolute",
             draw.span(*values("sized", "sized now", "sheet"), zero=False, room=0.2),
             wide,
             f"Compressed thickness of the gasket, {length}",
@@ -286,14 +286,21 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
             gaps,
             _ANGLES,
             "Crank angle, ° after firing top dead centre",
-            10,
+            4,
         ),
     ]
     return draw.layout(made, 940)
 
 
 def _values(found: Found, system: str) -> Values:
-    return Values({k: {"x": d["x"], "y": d["y"]} for k, d in _data(found, system).items()})
+    data = _data(found, system)
+    over_thickness = ("ratio", "ratio now", "sized", "sized now")
+    return Values(
+        {
+            k: {n: d[n] for n in (("x", "y") if k in over_thickness else ("y",))}
+            for k, d in data.items()
+        }
+    )
 
 
 # --------------------------------------------------------------------------- words
