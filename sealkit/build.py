@@ -34,6 +34,7 @@ import pint
 
 from sealkit import resources, tables
 from sealkit.errors import Fault, InputError, fail, near, nearest, quoted, short
+from sealkit.sealing import layout as layouts
 from sealkit.units import KINDS, Q, from_si, parse, show, show_like, show_value, to_si, ureg
 
 __all__ = [
@@ -43,6 +44,9 @@ __all__ = [
     "Burn",
     "Chamber",
     "Charge",
+    "Deck",
+    "DeckHole",
+    "DeckStep",
     "Engine",
     "Fasteners",
     "Fuel",
@@ -64,6 +68,7 @@ __all__ = [
 
 _LARGEST = 1_000_000  # bytes of a sheet; a real one has a few thousand
 _LONGEST = 2_000  # characters of a text
+_LONGEST_LIST = 400  # places of a list
 
 
 # --------------------------------------------------------------------------- what a field is
@@ -111,7 +116,8 @@ class Spec:
 
     Parameters
     ----------
-    kind : key of `sealkit.units.KINDS`, or "text", "whole" (a whole number), "rows"
+    kind : key of `sealkit.units.KINDS`, or "text", "whole" (a whole number), "rows", "place" (two
+        lengths, along and across), "places" (a list of them)
     help : one line for the template, the docs and the messages
     example : how to write one
     default : as it would be written on the sheet; `REQUIRED`; None if it may be left out
@@ -145,7 +151,7 @@ class Spec:
     @functools.cached_property
     def limits(self) -> tuple[float, float]:
         """The allowed range in SI."""
-        kind = "number" if self.kind == "whole" else self.kind
+        kind = _NUMBER_OF.get(self.kind, self.kind)
         low = -math.inf if self.low is None else _si(self.low, kind)
         high = math.inf if self.high is None else _si(self.high, kind)
         return low, high
@@ -167,8 +173,7 @@ class Spec:
         return self._wanted(self.range)
 
     def _wanted(self, span: str) -> str:
-        words = {"text": "a text", "whole": "a whole number", "rows": "a list"}.get(self.kind, "")
-        words = self.words or words or KINDS[self.kind].words
+        words = self.words or _WORDS.get(self.kind, "") or KINDS[self.kind].words
         example = f'"{self.example}"' if isinstance(self.example, str) else _toml(self.example)
         return f"{words}{' ' * bool(span)}{span}, such as {example}"
 
@@ -196,13 +201,23 @@ class Spec:
         return self._wanted(span) + note + hint
 
 
+_WORDS = {
+    "text": "a text",
+    "whole": "a whole number",
+    "rows": "a list",
+    "place": "two lengths, along and across, each",
+    "places": "a list of places, each two lengths, along and across,",
+}
+_NUMBER_OF = {"whole": "number", "place": "length", "places": "length"}
+_PLACES = ("place", "places")
+
 # the unit a number out of range was perhaps meant in
 _OTHER_UNIT = {"millimeter": "in", "inch": "mm", "bar": "psi"}
 
 
 def _held(default: Any, kind: str) -> Any:
     """A default as it is held: SI for numbers with units."""
-    plain = default is None or kind in ("text", "whole", "rows")
+    plain = default is None or kind in ("text", "whole", "rows", *_PLACES)
     return default if plain else _si(default, kind)
 
 
@@ -588,6 +603,20 @@ class Fasteners:
         None,
         between=(0, 0.9),
     )
+    preload_factor: float = entry(
+        "number",
+        "preload that a test shows over the one worked out from the tightening",
+        1,
+        1,
+        between=(0.1, 3),
+    )
+    embedding: float | None = entry(
+        "lift",
+        "how far thread and clamped faces settle, instead of the table's",
+        "11 um",
+        None,
+        between=("0 um", "200 um"),
+    )
     roughness: str = entry(
         "text",
         "roughness Rz of the clamped faces: fine below 10 um, medium 10 to 40, rough 40 to 160",
@@ -741,6 +770,13 @@ class Heat:
         None,
         between=("20 degC", "140 degC"),
     )
+    rise_factor: float = entry(
+        "number",
+        "rise of the hot parts over the coolant, over that of the table",
+        1,
+        1,
+        between=(0, 3),
+    )
     cold_soak: float = entry(
         "temperature",
         "coldest the engine stands",
@@ -748,6 +784,261 @@ class Heat:
         "-20 degC",
         between=("-60 degC", "40 degC"),
     )
+
+
+_POSITION = ("-3 m", "3 m")
+
+
+@dataclass(frozen=True, kw_only=True)
+class DeckHole:
+    """A coolant or oil hole of the deck face."""
+
+    name: str = entry("text", "what the hole is called", "C1")
+    fluid: str = entry("text", "what flows in it", "coolant", choices=("coolant", "oil"))
+    place: tuple[float, float] = entry(
+        "place", "centre of the hole", ["0 mm", "53 mm"], between=_POSITION
+    )
+    diameter: float = entry("length", "diameter of the hole", "10 mm", between=("0.5 mm", "150 mm"))
+
+
+@dataclass(frozen=True, kw_only=True)
+class DeckStep:
+    """A place where the gasket is thicker, or thinner where a coat is missing."""
+
+    place: tuple[float, float] = entry(
+        "place", "middle of the place", ["0 mm", "53 mm"], between=_POSITION
+    )
+    extra: float = entry(
+        "lift",
+        "thickness added there; negative where something is missing",
+        "-25 um",
+        between=("-3 mm", "3 mm"),
+    )
+    diameter: float | None = entry(
+        "length",
+        "diameter of a round place",
+        "30 mm",
+        None,
+        between=("1 mm", "3 m"),
+        condition="either this or size",
+    )
+    size: tuple[float, float] | None = entry(
+        "place",
+        "length and width of a rectangular place",
+        ["30 mm", "12 mm"],
+        None,
+        between=("1 mm", "3 m"),
+        condition="either this or diameter",
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Deck:
+    """Where bores, fasteners and liquid holes stand on the deck face, for the deck map.
+
+    Places are two lengths: along the row of bores from the first bore to the rear, and across it
+    to the inlet side (inline) or to the valley (vee). What is listed replaces what the pattern
+    would put there.
+    """
+
+    pattern: str | None = entry(
+        "text",
+        "regular pattern of the deck",
+        "inline",
+        None,
+        choices=("inline", "vee bank"),
+        condition="either this with its pitch and margins or bores, bolts and outline",
+    )
+    pitch: float | None = entry(
+        "length",
+        "from bore to bore",
+        "93 mm",
+        None,
+        between=("20 mm", "800 mm"),
+        condition="with a pattern",
+    )
+    bolts_per_bore: int | None = entry(
+        "whole",
+        "fasteners round one bore; left out: around_bore of [fasteners]",
+        4,
+        None,
+        choices=(4, 5, 6),
+    )
+    shared_rows: int | None = entry(
+        "whole",
+        "rows whose fasteners are shared between neighbours; left out: what on_head tells",
+        2,
+        None,
+        choices=(0, 1, 2),
+    )
+    row_distance: float | None = entry(
+        "length",
+        "between the two rows of shared fasteners; left out: what bolt_circle tells",
+        "85 mm",
+        None,
+        between=("10 mm", "800 mm"),
+    )
+    front_distance: float | None = entry(
+        "length",
+        "end fasteners of a shared row before the first bore; left out: half the pitch",
+        "46.5 mm",
+        None,
+        between=("5 mm", "800 mm"),
+    )
+    rear_distance: float | None = entry(
+        "length",
+        "end fasteners of a shared row behind the last bore; left out: half the pitch",
+        "46.5 mm",
+        None,
+        between=("5 mm", "800 mm"),
+    )
+    pair_distance: float | None = entry(
+        "length",
+        "between the two fasteners beside each other in a row that is not shared; left out: two "
+        "fastener holes",
+        "26 mm",
+        None,
+        between=("5 mm", "400 mm"),
+    )
+    outer_distance: float | None = entry(
+        "length",
+        "a fifth or sixth fastener from its bore; left out: on the circle of the others",
+        "63 mm",
+        None,
+        between=("10 mm", "800 mm"),
+    )
+    end_margin: float | None = entry(
+        "length",
+        "deck face beyond the outermost fasteners at both ends",
+        "15 mm",
+        None,
+        between=("1 mm", "300 mm"),
+        condition="with a pattern, unless the outline is listed",
+    )
+    side_margin: float | None = entry(
+        "length",
+        "deck face beyond the outermost fasteners at both sides",
+        "20 mm",
+        None,
+        between=("1 mm", "300 mm"),
+        condition="with a pattern, unless the outline is listed",
+    )
+    corner_cut: float | None = entry(
+        "length",
+        "how far the corners of the deck face are cut; left out: square corners",
+        "8 mm",
+        None,
+        between=("0.1 mm", "200 mm"),
+    )
+    bank_offset: float | None = entry(
+        "length",
+        "how far this bank stands before the other, negative behind it; left out: not at all",
+        "22 mm",
+        None,
+        between=("-200 mm", "200 mm"),
+        condition='only with pattern "vee bank"',
+    )
+    coolant_diameter: float | None = entry(
+        "length",
+        "coolant holes of the pattern; left out: none",
+        "10 mm",
+        None,
+        between=("0.5 mm", "100 mm"),
+    )
+    coolant_distance: float | None = entry(
+        "length",
+        "coolant holes from the centre of the bore; left out: midway to the fasteners",
+        "53 mm",
+        None,
+        between=("10 mm", "800 mm"),
+    )
+    coolant_per_gap: int | None = entry(
+        "whole",
+        "coolant holes between neighbouring fasteners of a bore; left out: one",
+        1,
+        None,
+        between=(1, 4),
+    )
+    oil_diameter: float | None = entry(
+        "length",
+        "oil feed and oil drains of the pattern; left out: none",
+        "8 mm",
+        None,
+        between=("0.5 mm", "100 mm"),
+    )
+    oil_distance: float | None = entry(
+        "length",
+        "oil holes from the line of bores; left out: midway from fasteners to side margin",
+        "56 mm",
+        None,
+        between=("10 mm", "800 mm"),
+    )
+    bores: tuple[tuple[float, float], ...] = entry(
+        "places",
+        "centres of the bores, instead of the pattern's",
+        [["0 mm", "0 mm"], ["93 mm", "0 mm"]],
+        (),
+        between=_POSITION,
+    )
+    bolts: tuple[tuple[float, float], ...] = entry(
+        "places",
+        "centres of the fasteners, instead of the pattern's",
+        [["-46.5 mm", "42.5 mm"], ["46.5 mm", "42.5 mm"], ["0 mm", "-63 mm"]],
+        (),
+        between=_POSITION,
+    )
+    outline: tuple[tuple[float, float], ...] = entry(
+        "places",
+        "corners of the deck face in order, instead of the pattern's",
+        [["-62 mm", "-63 mm"], ["341 mm", "-63 mm"], ["341 mm", "63 mm"], ["-62 mm", "63 mm"]],
+        (),
+        between=_POSITION,
+    )
+    effective_thickness: float | None = entry(
+        "length",
+        "thickness of the plate that bends like the head; left out: thickness of [head]",
+        "40 mm",
+        None,
+        between=("3 mm", "400 mm"),
+    )
+    mesh: float = entry(
+        "length", "size of one element of the plate", "8 mm", "8 mm", between=("2 mm", "50 mm")
+    )
+    lengthwise_bow: float = entry(
+        "lift",
+        "warp along the head: how far its middle stands off a straight-edge; negative if proud",
+        "40 um",
+        "0 um",
+        between=("-2 mm", "2 mm"),
+    )
+    across_bow: float = entry(
+        "lift",
+        "warp across the head: how far its middle stands off a straight-edge; negative if proud",
+        "10 um",
+        "0 um",
+        between=("-2 mm", "2 mm"),
+    )
+    holes: tuple[DeckHole, ...] = entry(
+        "rows",
+        "coolant and oil holes, each a [[deck.holes]] table, instead of the pattern's",
+        [{"name": "C1", "fluid": "coolant", "place": ["0 mm", "53 mm"], "diameter": "10 mm"}],
+        (),
+    )
+    thickness: tuple[DeckStep, ...] = entry(
+        "rows",
+        "places where the gasket is thicker or thinner, each a [[deck.thickness]] table",
+        [{"place": ["0 mm", "53 mm"], "extra": "-25 um", "diameter": "30 mm"}],
+        (),
+    )
+
+
+_PATTERN_ONLY = (
+    "pitch", "bolts_per_bore", "shared_rows", "row_distance", "front_distance", "rear_distance",
+    "pair_distance", "outer_distance", "end_margin", "side_margin", "corner_cut", "bank_offset",
+    "coolant_diameter", "coolant_distance", "coolant_per_gap", "oil_diameter", "oil_distance",
+)  # fmt: skip
+_MOST_ELEMENTS = 20_000
+_CIRCLE_WITHIN = 0.10  # of the bolt circle on the sheet
 
 
 SECTIONS: dict[str, type] = {
@@ -763,8 +1054,17 @@ SECTIONS: dict[str, type] = {
     "gasket": Gasket,
     "liquids": Liquids,
     "heat": Heat,
+    "deck": Deck,
 }
 _TOP = tuple(s for s in SECTIONS if "." not in s)
+_OPTIONAL = ("engine.chamber", "deck")
+_ROWS: dict[str, type] = {
+    "fasteners.shank": ShankPart,
+    "deck.holes": DeckHole,
+    "deck.thickness": DeckStep,
+}
+_TABLES = ("gasket.zones", "deck.holes", "deck.thickness")
+"""Rows that are written as tables of their own."""
 
 # of each pair only one may stand on a sheet; a new one drives out the old one in `vary`
 _PAIRS: tuple[tuple[tuple[str, ...], tuple[str, ...]], ...] = (
@@ -972,6 +1272,47 @@ def _text(spec: Spec, raw: Any, path: str) -> str:
     return text
 
 
+def _place(spec: Spec, raw: Any, path: str) -> tuple[float, ...]:
+    """Two lengths; their faults are told as ``path.x`` and ``path.y``."""
+    if isinstance(raw, pint.Quantity | np.ndarray) and np.ndim(raw) == 1:
+        raw = list(raw)
+    example = spec.example if spec.kind == "place" else spec.example[0]
+    if not isinstance(raw, list | tuple) or len(raw) != 2:
+        came = f"a list of {len(raw)}" if isinstance(raw, list | tuple) else short(_came(raw))
+        words = f"{_WORDS['place'].removesuffix(', each')}, such as {_toml(example)}"
+        raise InputError(Fault(path, came, words))
+    out: list[float] = []
+    faults: list[Fault] = []
+    for axis, value, shown in zip("xy", raw, example, strict=True):
+        number = dataclasses.replace(spec, kind="length", example=shown)
+        try:
+            out.append(_number(number, value, f"{path}.{axis}"))
+        except InputError as err:
+            faults.extend(err.faults)
+    if faults:
+        raise InputError(faults)
+    return tuple(out)
+
+
+def _list_of_places(spec: Spec, raw: Any, path: str) -> tuple[tuple[float, ...], ...]:
+    if isinstance(raw, pint.Quantity | np.ndarray) and np.ndim(raw) == 2:
+        raw = list(raw)
+    if not isinstance(raw, list | tuple):
+        raise fail(path, _came(raw), spec.wanted)
+    if len(raw) > _LONGEST_LIST:
+        raise InputError(Fault(path, f"{len(raw)} places", f"at most {_LONGEST_LIST}"))
+    out: list[tuple[float, ...]] = []
+    faults: list[Fault] = []
+    for number, place in enumerate(raw, start=1):
+        try:
+            out.append(_place(spec, place, f"{path}[{number}]"))
+        except InputError as err:
+            faults.extend(err.faults)
+    if faults:
+        raise InputError(faults)
+    return tuple(out)
+
+
 def _number(spec: Spec, raw: Any, path: str) -> float | int:
     kind = "number" if spec.kind == "whole" else spec.kind
     if isinstance(raw, Mapping | list | tuple):
@@ -1020,11 +1361,16 @@ class _InWords:
 
 
 def _value(spec: Spec, raw: Any, path: str) -> Any:
+    if spec.kind in _PLACES:
+        return (_place if spec.kind == "place" else _list_of_places)(spec, raw, path)
     return _text(spec, raw, path) if spec.kind == "text" else _number(spec, raw, path)
 
 
 def _kept(spec: Spec, raw: Any, value: Any) -> Any:
     """What is kept of a raw value so that it is written back as it came."""
+    if spec.kind in _PLACES:
+        inner = dataclasses.replace(spec, kind="length" if spec.kind == "place" else "place")
+        return [_kept(inner, r, v) for r, v in zip(raw, value, strict=True)]
     if isinstance(raw, str):
         return raw
     if type(raw) in (int, float):
@@ -1034,6 +1380,8 @@ def _kept(spec: Spec, raw: Any, value: Any) -> Any:
 
 def _written(value: Any, kind: str) -> Any:
     """A held value as it is written on a sheet; reading it gives exactly the same number."""
+    if kind in _PLACES:
+        return [_written(v, "length" if kind == "place" else "place") for v in value]
     if kind in ("text", "whole") or not KINDS[kind].si:
         return value
     for system in ("metric", "inch"):
@@ -1112,6 +1460,8 @@ class _Reader:
         specs = _specs(SECTIONS[name])
         must = [key for key, (_, spec) in specs.items() if spec.required]
         if raw is None:
+            if name in _OPTIONAL:
+                return
             if must:
                 wanted = f"the section [{name}] with {quoted(must)}"
                 self.faults.append(Fault(name, "nothing", wanted))
@@ -1122,6 +1472,8 @@ class _Reader:
             self.faults.append(fail(name, _came(raw), f"a section [{name}]").faults[0])
             self.absent.add(name)
             return
+        if name in _OPTIONAL:
+            self.values[name] = True
         inner = [s.rpartition(".")[2] for s in SECTIONS if s.startswith(f"{name}.")]
         known = [*specs, *inner]
         attributes = {attribute: key for key, (attribute, _) in specs.items()}
@@ -1136,9 +1488,7 @@ class _Reader:
         for key, (_, spec) in specs.items():
             self._field(f"{name}.{key}", spec, raw.get(key))
         for key in inner:
-            if raw.get(key) is not None:
-                self.values[f"{name}.{key}"] = True
-                self._section(f"{name}.{key}", raw[key])
+            self._section(f"{name}.{key}", raw.get(key))
 
     def _field(self, path: str, spec: Spec, raw: Any) -> None:
         if raw is None:
@@ -1182,7 +1532,11 @@ class _Reader:
                 self.given[path] = rows
             return
         parts, kept = [], []
-        specs = _specs(ShankPart)
+        row_class = _ROWS[path]
+        specs = _specs(row_class)
+        if len(raw) > _LONGEST_LIST:
+            self.faults.append(Fault(path, f"{len(raw)} rows", f"at most {_LONGEST_LIST}"))
+            return
         for number, row in enumerate(raw, start=1):
             place = f"{path}[{number}]"
             for key in row:
@@ -1190,12 +1544,15 @@ class _Reader:
                     word = nearest(str(key), specs)
                     if word and row.get(word) is None:
                         self.misspelt.add(f"{place}.{word}")
-                    wanted = f"{' and '.join(specs)}{near(str(key), specs)}"
+                    wanted = f"{_and(specs)}{near(str(key), specs)}"
                     self.faults.append(Fault(f"{place}.{_word(key)}", "an unknown field", wanted))
             part, text = {}, {}
             for key, (attribute, inner) in specs.items():
                 if row.get(key) is None:
-                    self._missing(f"{place}.{key}", inner)
+                    if inner.required:
+                        self._missing(f"{place}.{key}", inner)
+                    else:
+                        part[attribute] = _held(inner.default, inner.kind)
                     continue
                 try:
                     part[attribute] = _value(inner, row[key], f"{place}.{key}")
@@ -1203,7 +1560,7 @@ class _Reader:
                 except InputError as err:
                     self.faults.extend(err.faults)
             if len(part) == len(specs):
-                parts.append(ShankPart(**part))
+                parts.append(row_class(**part))
                 kept.append(text)
         if len(self.faults) == before:
             self.values[path] = tuple(parts)
@@ -1213,7 +1570,7 @@ class _Reader:
     def _tried(self, path: str) -> bool:
         """Whether the sheet has the field, good or bad."""
         return path in self.given or any(
-            f.field == path or f.field.startswith(f"{path}.") for f in self.faults
+            f.field == path or f.field.startswith((f"{path}.", f"{path}[")) for f in self.faults
         )
 
     def _pairs(self) -> None:
@@ -1379,6 +1736,8 @@ class _Reader:
                 wanted = f"not more than {upper}, {limit(v[high], low)}"
                 self.faults.append(Fault(low, self._shown(low), wanted))
         self._volumes(has)
+        if "deck" in v:
+            self._deck(has)
 
     def _volumes(self, has: Callable[..., bool]) -> None:
         v = self.values
@@ -1408,6 +1767,61 @@ class _Reader:
             came = f"{ratio:.3g}" if ratio > 0 else "volumes that leave no room above the piston"
             self.faults.append(Fault("engine.chamber", came, wanted))
 
+    def _deck(self, has: Callable[..., bool]) -> None:
+        """What the deck needs, and whether it fits the engine, the fasteners and the gasket."""
+        v, before = self.values, len(self.faults)
+        patterned, lists = self._tried("deck.pattern"), ("bores", "bolts", "outline")
+        missing = [k for k in lists if not self._tried(f"deck.{k}")]
+        missing += [k for k in lists if v.get(f"deck.{k}") == () and k not in missing]
+        specs = _specs(Deck)
+        if patterned:
+            margins = ("end_margin", "side_margin") if "outline" in missing else ()
+            for key in ("pitch", *margins):
+                if not self._tried(f"deck.{key}"):
+                    self._missing(f"deck.{key}", specs[key][1])
+            if has("deck.oil_diameter") and not any(
+                self._tried(f"deck.{k}") for k in ("side_margin", "oil_distance")
+            ):
+                self._missing("deck.oil_distance", specs["oil_distance"][1])
+            offset = v.get("deck.bank_offset")
+            if offset is not None and v.get("deck.pattern") == "inline":
+                shown = self._shown("deck.bank_offset")
+                wanted = 'nothing, or the pattern "vee bank"'
+                self.faults.append(Fault("deck.bank_offset", shown, wanted))
+        elif not any(m.startswith("deck.") for m in self.misspelt):
+            if len(missing) == len(lists):
+                wanted = f"{specs['pattern'][1].wanted}, with its pitch and margins, or the lists "
+                wanted += "bores, bolts and outline"
+                self.faults.append(Fault("deck.pattern", "nothing", wanted))
+            for key in missing if len(missing) < len(lists) else ():
+                self._missing(f"deck.{key}", specs[key][1])
+            for key in _PATTERN_ONLY if len(missing) < len(lists) else ():
+                if has(f"deck.{key}"):
+                    shown = self._shown(f"deck.{key}")
+                    wanted = "nothing, since no pattern is given"
+                    self.faults.append(Fault(f"deck.{key}", shown, wanted))
+        for number, step in enumerate(v.get("deck.thickness") or (), start=1):
+            if (step.diameter is None) == (step.size is None):
+                came = "neither diameter nor size" if step.size is None else "diameter and size"
+                path = f"deck.thickness[{number}]"
+                self.faults.append(Fault(path, came, "either diameter or size"))
+        own = any(f.field.startswith("deck") for f in self.faults)
+        fits = (
+            "engine.cylinders", "engine.heads", "engine.bore", "gasket.seal_diameter",
+            "gasket.compressed_thickness", *(f"fasteners.{n}" for n in _DECK_FASTENERS),
+        )  # fmt: skip
+        same = ("engine", "fasteners.around_bore", "fasteners.on_head", "fasteners.bolt_circle")
+        if own or not has(*fits) or any(f.field.startswith(same) for f in self.faults[:before]):
+            return
+        deck = Deck(**{a: v[f"deck.{k}"] for k, (a, _) in specs.items()})
+        system = _system(self.given.get("engine.bore"))
+        bores = v["engine.cylinders"] // v["engine.heads"]
+        hole, around, on_head, circle = (v[f"fasteners.{n}"] for n in _DECK_FASTENERS)
+        self._try("", lambda: _checked_layout(
+            deck, bores, v["engine.bore"], hole, around, on_head, circle,
+            v["gasket.seal_diameter"], v["gasket.compressed_thickness"], system,
+        ))  # fmt: skip
+
     def _like(self, value: float, path: str) -> str:
         """An SI number in the unit in which this field is written, else in the sheet's own."""
         shank = re.match(r"fasteners\.shank\[(\d+)\]\.(\w+)", path)
@@ -1430,7 +1844,7 @@ class _Reader:
             raise InputError(self.faults)
         parts: dict[str, Any] = {}
         for name in reversed(SECTIONS):
-            if name == "engine.chamber" and name not in self.values:
+            if name in _OPTIONAL and name not in self.values:
                 continue
             section = SECTIONS[name]
             held = {a: self.values[f"{name}.{k}"] for k, (a, _) in _specs(section).items()}
@@ -1440,6 +1854,128 @@ class _Reader:
                 held["chamber"] = parts.pop("engine.chamber", None)
             parts[name] = section(**held)
         return Build(**parts, _given=self.given)
+
+
+_DECK_FASTENERS = ("hole_diameter", "around_bore", "on_head", "bolt_circle")
+"""What the deck takes from [fasteners]."""
+
+
+def _deck_layout(
+    deck: Deck, bores: int, bore: float, hole: float, around: int, on_head: int, circle: float,
+    system: str,
+) -> layouts.Layout:  # fmt: skip
+    """The layout of a [deck] section; faults by dotted name."""
+    holes = tuple(layouts.Hole(h.name, *h.place, h.diameter, h.fluid) for h in deck.holes)
+    listed: dict[str, Any] = {
+        "bores": deck.bores,
+        "bolts": deck.bolts,
+        "outline": deck.outline,
+        "holes": holes,
+    }
+    listed = {k: v for k, v in listed.items() if v}
+    if deck.pattern is None:
+        return layouts.Layout(bore=bore, bolt_hole=hole, **listed)
+    pitch = float(deck.pitch or 0.0)
+    per_bore, rows = deck.bolts_per_bore, deck.shared_rows
+    if deck.bolts:  # of the pattern only liquid holes are left
+        per_bore = per_bore or (around if around in layouts.BOLTS_PER_BORE else 4)
+        rows = 2 if rows is None else rows
+    if per_bore is None and around not in layouts.BOLTS_PER_BORE:
+        wanted = "4, 5 or 6 in a pattern; otherwise list the bolts (deck.bolts)"
+        raise InputError(Fault("deck.pattern", f"around_bore {around}", wanted))
+    per_bore = per_bore or around
+    if rows is None and bores > 1:
+        shared = bores * per_bore - on_head
+        rows = shared // (bores - 1)
+        if shared % (bores - 1) or rows not in range(3):
+            known = [bores * per_bore - (bores - 1) * k for k in (2, 1, 0)]
+            wanted = f"{known[0]}, {known[1]} or {known[2]} in a pattern of {bores} bores with "
+            wanted += f"{per_bore} round each; otherwise list the bolts (deck.bolts)"
+            raise InputError(Fault("deck.pattern", f"on_head {on_head}", wanted))
+    row = deck.row_distance
+    if row is None:
+        if not circle > pitch:
+            wanted = f"a distance, since bolt_circle, {show(circle, 'length', system)}, is not "
+            raise InputError(Fault("deck.row_distance", "nothing", wanted + "above the pitch"))
+        row = math.sqrt(circle**2 - pitch**2)
+    more: dict[str, Any] = {
+        name: getattr(deck, name)
+        for name in (
+            "front_distance", "rear_distance", "pair_distance", "outer_distance",
+            "coolant_diameter", "coolant_distance", "oil_diameter", "oil_distance",
+        )
+    }  # fmt: skip
+    offset = deck.bank_offset or 0.0
+    if deck.pattern == "vee bank":
+        more["bank_offset"] = offset
+    draw = layouts.vee_bank if deck.pattern == "vee bank" else layouts.inline
+    # of a listed outline the pattern's own is not used
+    margins = [hole if m is None else m for m in (deck.end_margin, deck.side_margin)]
+    cut = deck.corner_cut or 0.0
+    made: layouts.Layout = draw.si(
+        bores, pitch, bore, hole, row, *margins, per_bore, 2 if rows is None else rows,
+        corner_cut=cut, coolant_per_gap=deck.coolant_per_gap or 1, **more,
+    )  # fmt: skip
+    if deck.bolts and not deck.outline:
+        listed["outline"] = layouts.outline(deck.bolts, margins[0], margins[1], cut, offset)
+    return dataclasses.replace(made, **listed) if listed else made
+
+
+def _checked_layout(
+    deck: Deck, bores: int, bore: float, hole: float, around: int, on_head: int, circle: float,
+    seal: float, thickness: float, system: str,
+) -> layouts.Layout:  # fmt: skip
+    """The layout of a [deck] section that fits engine, fasteners and gasket; else one fault."""
+
+    def told(value: float) -> str:
+        return show(value, "length", system)
+
+    if deck.pattern and deck.bolts_per_bore not in (None, around) and not deck.bolts:
+        wanted = f"around_bore of [fasteners], {around}"
+        raise InputError(Fault("deck.bolts_per_bore", str(deck.bolts_per_bore), wanted))
+    if deck.bores and len(deck.bores) != bores:
+        wanted = f"{bores}, the bores under one head"
+        raise InputError(Fault("deck.bores", f"{len(deck.bores)} bores", wanted))
+    try:
+        made = _deck_layout(deck, bores, bore, hole, around, on_head, circle, system)
+        if len(made.bolts) != on_head:
+            field, came = "bolts", f"{len(made.bolts)} bolts"
+            if not deck.bolts:
+                field, came = "shared_rows", f"{deck.shared_rows}, which makes {came} on the head"
+            raise InputError(Fault(field, came, f"on_head of [fasteners], {on_head}"))
+        layouts.check(made, seal, system)
+    except InputError as err:
+        fault = err.faults[0]
+        field = fault.field.removeprefix("deck.")
+        if field.startswith("bores[") and not deck.bores:
+            field = "pitch"
+        if field.startswith("outline") and not deck.outline:
+            field = "pattern"
+        raise InputError(dataclasses.replace(fault, field=f"deck.{field}")) from err
+    found = layouts.counts(made)
+    if min(found) != around:
+        came = f"{', '.join(map(str, found))} round the bores in turn"
+        wanted = f"around_bore of [fasteners], {around}, round the bore with the fewest"
+        raise InputError(Fault("deck.bolts", came, wanted))
+    mean = sum(layouts.bolt_circle(made, b) for b in range(bores)) / bores
+    if abs(mean - circle) > _CIRCLE_WITHIN * circle:
+        field = "deck.bolts" if deck.bolts or deck.row_distance is None else "deck.row_distance"
+        wanted = f"within {100 * _CIRCLE_WITHIN:g} % of bolt_circle of [fasteners], {told(circle)}"
+        raise InputError(Fault(field, f"a mean bolt circle of {told(mean)}", wanted))
+    x0, x1, y0, y1 = made.extent
+    count = math.ceil((x1 - x0) / deck.mesh) * math.ceil((y1 - y0) / deck.mesh)
+    if count > _MOST_ELEMENTS:
+        least = math.sqrt((x1 - x0) * (y1 - y0) / _MOST_ELEMENTS)
+        wanted = f"above {told(least)}, at most {_MOST_ELEMENTS} elements on this deck"
+        raise InputError(Fault("deck.mesh", told(deck.mesh), wanted))
+    for number, step in enumerate(deck.thickness, start=1):
+        path = f"deck.thickness[{number}]"
+        if not layouts.inside(made, step.place):
+            raise InputError(Fault(f"{path}.place", "a place beside the deck face", "one on it"))
+        if thickness + step.extra <= 0.0:
+            wanted = f"less missing than the compressed thickness, {told(thickness)}"
+            raise InputError(Fault(f"{path}.extra", told(step.extra), wanted))
+    return made
 
 
 def _ratio_from_parts(*parts: float) -> float:
@@ -1479,6 +2015,7 @@ class Build:
     gasket: Gasket
     liquids: Liquids
     heat: Heat
+    deck: Deck | None = None
     _given: dict[str, Any] = dataclasses.field(default_factory=dict, compare=False, repr=False)
 
     @property
@@ -1506,6 +2043,36 @@ class Build:
     def bores_per_head(self) -> int:
         """Number of bores under one head."""
         return self.engine.cylinders // self.engine.heads
+
+    @functools.cached_property
+    def layout(self) -> layouts.Layout:
+        """The deck face of one head, from [deck].
+
+        Raises
+        ------
+        InputError
+            if the sheet has no section [deck].
+        """
+        if self.deck is None:
+            wanted = "the section [deck], with a pattern or with the places of bores and bolts"
+            raise InputError(Fault("deck", "nothing", wanted))
+        f = self.fasteners
+        return _deck_layout(
+            self.deck, self.bores_per_head, self.engine.bore, f.hole_diameter, f.around_bore,
+            f.on_head, f.bolt_circle, self.system,
+        )  # fmt: skip
+
+    @property
+    def gasket_steps(self) -> tuple[layouts.Step, ...]:
+        """Places where the gasket is thicker or thinner, from [[deck.thickness]]."""
+        rows = () if self.deck is None else self.deck.thickness
+        return tuple(layouts.Step(*r.place, r.extra, r.diameter, r.size) for r in rows)
+
+    @property
+    def plate_thickness(self) -> float:
+        """Thickness of the plate that bends like the head: that of [deck], else of [head]."""
+        own = None if self.deck is None else self.deck.effective_thickness
+        return self.head.thickness if own is None else own
 
     @property
     def odd_thread(self) -> bool:
@@ -1535,6 +2102,8 @@ class Build:
             raise fail(str(path), _InWords("an unknown field"), _dotted(str(path)))
         kind = known[path].kind
         value = self._held(path)
+        if kind in _PLACES and value:
+            return from_si(np.array(value), "length")
         return from_si(value, kind) if kind in KINDS and value is not None else value
 
     def _held(self, path: str) -> Any:
@@ -1563,10 +2132,10 @@ class Build:
         kept = self._given.get(path)
         if path == "gasket.zones":
             return copy.deepcopy(list(value)) or None
-        if spec.kind == "rows":
-            return self._shank_text(value, kept) or None
         if value is None:
             return None
+        if spec.kind == "rows":
+            return self._row_text(_ROWS[path], value, kept) or None
         if kept is not None:
             same = _value(spec, kept, path)
             if path in _LOOK_UPS:
@@ -1581,13 +2150,15 @@ class Build:
         return _written(value, spec.kind)
 
     @staticmethod
-    def _shank_text(value: tuple[ShankPart, ...], kept: Any) -> list[dict[str, Any]]:
+    def _row_text(row_class: type, value: tuple[Any, ...], kept: Any) -> list[dict[str, Any]]:
         rows = []
-        specs = _specs(ShankPart)
+        specs = _specs(row_class)
         for number, part in enumerate(value):
             row = {}
             for key, (attribute, spec) in specs.items():
                 held = getattr(part, attribute)
+                if held is None:
+                    continue
                 own = kept[number].get(key) if kept and number < len(kept) else None
                 if own is not None and _value(spec, own, key) == held:
                     row[key] = own
@@ -1624,7 +2195,8 @@ class Build:
                     for path in old:
                         _put(raw, path, None)
         for path, value in wishes.items():
-            if "." not in path or path.split(".")[0] not in _TOP or not _put(raw, path, value):
+            known = "." in path or path in _OPTIONAL
+            if not known or path.split(".")[0] not in _TOP or not _put(raw, path, value):
                 faults.append(Fault(_word(path), "an unknown field", _dotted(path)))
         try:
             build = _Reader(raw).build()
@@ -1646,13 +2218,16 @@ class Build:
                 part = part.get(step) if part else None
             if not part:
                 continue
-            plain = {k: v for k, v in part.items() if not isinstance(v, dict) and k != "zones"}
+            apart = [k for k in part if f"{name}.{k}" in _TABLES]
+            plain = {k: v for k, v in part.items() if not isinstance(v, dict) and k not in apart}
             if plain:
                 lines += ["", f"[{name}]"]
-                lines += [f"{_toml_key(k)} = {_toml(v)}" for k, v in plain.items()]
-            for zone in part.get("zones", ()):
-                lines += ["", f"[[{name}.zones]]"]
-                lines += [f"{_toml_key(k)} = {_toml(v)}" for k, v in zone.items()]
+                for k, v in plain.items():
+                    lines += _entry_lines(f"{name}.{k}", k, v)
+            for key in apart:
+                for row in part[key]:
+                    lines += ["", f"[[{name}.{key}]]"]
+                    lines += [f"{_toml_key(k)} = {_toml(v)}" for k, v in row.items()]
         return "\n".join(lines[1:]) + "\n"
 
     def save(self, path: str | os.PathLike[str]) -> Path:
@@ -1710,7 +2285,8 @@ class Build:
                 place[key] = [
                     {
                         k: _readable(getattr(p, a), s.kind, system)
-                        for k, (a, s) in _specs(ShankPart).items()
+                        for k, (a, s) in _specs(_ROWS[path]).items()
+                        if getattr(p, a) is not None
                     }
                     for p in value
                 ]
@@ -1755,7 +2331,9 @@ class Build:
         return self.html()
 
 
-def _readable(value: Any, kind: str, system: str) -> str:
+def _readable(value: Any, kind: str, system: str) -> Any:
+    if kind in _PLACES:
+        return [_readable(v, "length" if kind == "place" else "place", system) for v in value]
     if kind in ("text", "whole"):
         return str(value)
     return f"{value:.6g}" if kind == "number" else show(value, kind, system)
@@ -1804,6 +2382,19 @@ _BARE = re.compile(r"[A-Za-z0-9_-]+\Z")
 
 def _toml_key(key: str) -> str:
     return key if _BARE.match(key) else _toml(key)
+
+
+def _entry_lines(path: str, key: str, value: Any) -> list[str]:
+    """A field as lines of TOML; of a list of places each has its own line."""
+    if _all_specs()[path].kind == "places" and value:
+        return [f"{_toml_key(key)} = [", *(f"  {_toml(v)}," for v in value), "]"]
+    return [f"{_toml_key(key)} = {_toml(value)}"]
+
+
+def _and(names: Iterable[str]) -> str:
+    """Names as "a, b and c"."""
+    *first, last = names
+    return f"{', '.join(first)} and {last}" if first else last
 
 
 def _toml(value: Any) -> str:
@@ -2013,8 +2604,9 @@ def template() -> str:
     for name, section in SECTIONS.items():
         heading = f"[{name}]"
         lines += ["", f"# {(section.__doc__ or '').splitlines()[0]}"]
-        if name == "engine.chamber":
-            lines.append("# Instead of engine.compression_ratio; take away the # of the heading.")
+        if name in _OPTIONAL:
+            why = "Instead of engine.compression_ratio" if "." in name else "May be left out"
+            lines.append(f"# {why}; take away the # of the heading.")
             heading = f"# {heading}"
         lines += [heading, ""]
         for key, (_, spec) in _specs(section).items():
@@ -2023,12 +2615,12 @@ def template() -> str:
             elif spec.condition:
                 need = spec.condition
             elif spec.default in (None, "", ()):
-                need = "may be left out"
+                need = "" if "left out: " in spec.help else "may be left out"
             else:
                 need = f"{_toml(spec.default)} if left out"
             if spec.condition and spec.default is not None:
                 need += f"; {_toml(spec.default)} if both are left out"
-            lines.append(f"# {spec.help}; {need}")
+            lines.append(f"# {spec.help}{'; ' * bool(need)}{need}")
             if spec.choices:
                 lines.append(f"# {spec.wanted}")
             elif spec.range:
@@ -2038,8 +2630,12 @@ def template() -> str:
                 lines += _wrapped("known: ", [f'"{n}"' for n in _NAMES[path]()])
             if path == "gasket.zones":
                 lines.append("# fields of a zone: see sealkit.sealing.gaskets.read_zones")
-                lines.append("# [[gasket.zones]]")
-                lines += [f"# {k} = {_toml(v)}" for k, v in _ZONE.items()]
+            if path in _TABLES:
+                lines.append(f"# [[{path}]]")
+                inner = _specs(_ROWS[path]) if path in _ROWS else {}
+                for k, v in spec.example[0].items():
+                    note = f"  # {inner[k][1].help}" if k in inner else ""
+                    lines.append(f"# {k} = {_toml(v)}{note}")
             else:
                 lines.append(f"# {key} = {_toml(spec.example)}")
     return "\n".join(lines) + "\n"

@@ -1,593 +1,1036 @@
-"""Plates on gaskets: the plate behind the deck map.
+"""The deck map: where on the deck the clamp goes, and where the gas opens the joint first.
 
-A head is taken as a thin plate. Its stiffness matrix comes from a general finite-element library
-(scikit-fem, Bogner-Fox-Schmit rectangles on a structured mesh), everything that presses on the
-plate acts at points: a law gives load and slope there against closure. Closure is the deflection
-of the plate towards the block. Laws of any kind (linear, one-sided, with load history) are solved
-together by Newton's method with a line search; since no law falls with closure, the balance has
-one answer.
+The head is a thin plate of one effective thickness. A real head is a box of floor, roof, walls and
+ports; its floor alone is far softer, the whole casting far stiffer than a plate of the thickness
+written on the sheet. The effective thickness is therefore an argument that has to be stated, and
+the first thing to vary. The block is a rigid plane.
 
-The plate model leaves out: shear of the plate, stretching in its plane, friction and shear on the
-faces, holes in the plate.
+    plate bending + gasket loads (closure, largest closure so far) = bolt forces - gas forces
+
+Gasket. Every zone of the gasket is a one-sided foundation at points: the combustion seal on its
+circle round each bore, the body on all of the deck face that is neither seal nor hole, the beads on
+circles round the liquid holes. The closure of a zone at a point is the deflection of the plate plus
+the local extra thickness less what the zone lies below the proudest zone. At assembly each point
+follows its loading curve; the closure reached there is where it turns, and from then on it comes
+back on the unloading path that starts there, or goes on along the loading curve beyond it.
+
+Bolts. Each bolt pulls round the edge of its hole. While tightening its force is the preload that is
+given: all bolts at once, the effect of a bolt sequence is out of scope. Afterwards it is a spring:
+with bolt stiffness kb, member stiffness km, deflection w of the plate at the bolt, advance a of
+the nut or bolt, and the share g of the gas force that falls to this bolt
+
+    F = (kb (a - w) + (kb/km) g) / (1 + kb/km)
+
+The members are squeezed by the clamp F - g, not by the bolt force, since the gas pushes on the head
+past the gasket; bolt stretch is then a - w - (F - g)/km, and F = kb times that gives the line
+above. Summed over the bolts of a stiff head it is n kb (a - c) = (1 + kb/km) G + P, the balance of
+`joint.Joint`. The gas force of a bore is shared equally between the bolts that stand round it. A
+bolt pulls no harder than it yields and never pushes; stretch that stays is not remembered.
+
+Gas pushes on the disc inside the seal diameter of each bore, cylinder by cylinder.
+
+Left out, besides what `plates` leaves out: bending of the block, heat, openings in the plate, the
+order of tightening.
 """
 
 from __future__ import annotations
 
+import copy
+import dataclasses
 import functools
-import itertools
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from sealkit.errors import fail, near
-from sealkit.units import field, with_units
+from sealkit.errors import fail
+from sealkit.sealing import layout as places
+from sealkit.sealing import liquids
+from sealkit.sealing.gaskets import Gasket, Zone, interp_rows
+from sealkit.sealing.joint import Joint, plate_stiffness
+from sealkit.sealing.layout import Layout, Step
+from sealkit.sealing.limit import Limit
+from sealkit.sealing.plates import Law, Patch, Plate
+from sealkit.units import field, quantify, with_units
 
 Array = NDArray[np.float64]
-Law = Callable[[Array], tuple[Array, Array]]
+Extra = Callable[[Array], Array]
 
-Inside = Callable[[Array, Array], NDArray[np.bool_]]
-
-EDGES = {
-    "supported": "all four edges simply supported",
-    "clamped": "all four edges clamped",
-    "two clamped": "the edges across the length clamped, the others simply supported",
-}
-RIMS = {"supported": "simply supported all round", "clamped": "clamped all round"}
-_OUTSIDE = 1e-6  # stiffness left to the part of a mesh beside the outline, which keeps it solvable
-_RIM = 1e3  # stiffness of a held rim over that of one element
-_STEPS = 60
-_BALANCE = 1e-12  # of all forces on the plate
-_ROUNDING = 2e-15
-_LOST = 1e-6  # rounding of this share of all forces: the plate flies away
+_ROUND = 96  # points round a bore
+_BOLT = 8  # points round a bolt hole
+_HOLE = 16  # points round a liquid hole
+_LAND = 2e-3  # m: from the edge of a hole to where body or bead is looked at
 
 
+# --------------------------------------------------------------------------- zones at points
 @dataclass(frozen=True, eq=False)
-class Patch:
-    """Points of a plate at which something presses.
+class _Contact:
+    """A zone of the gasket at points of the plate."""
 
-    Parameters
-    ----------
-    points : (n, 2), m
-    weight : what one point stands for: an area (m**2), a length (m), or 1 for a point load
-    dofs, shape : (n, 16), unknowns of the element round each point, and deflection per unknown
-    group : points that follow each other in one element
-    """
-
-    points: Array
-    weight: Array
-    dofs: NDArray[np.intp]
-    shape: Array
-    group: int = 1
+    zone: Zone
+    patch: Patch
+    gap: Array  # deflection of the plate at which each point is first touched
 
     def closure(self, w: Array) -> Array:
-        """Closure at the points for the unknowns `w`."""
-        out: Array = np.einsum("pi,pi->p", self.shape, w[self.dofs])
-        return out
+        return self.patch.closure(w) - self.gap
 
-    def forces(self, load: Array, size: int) -> Array:
-        """Forces on the unknowns of `load` (per weight) at the points."""
-        values = (self.weight * load)[:, None] * self.shape
-        total = np.bincount(self.dofs.ravel(), values.ravel(), minlength=size)
-        return np.asarray(total, dtype=float)
+    def loading(self) -> Law:
+        """Along the loading curve."""
+        gap, curve = self.gap, _Curve(self.zone)
+        return lambda deflection: curve(deflection - gap)
 
-    @functools.cached_property
-    def _below(self) -> tuple[NDArray[np.bool_], NDArray[np.intp], NDArray[np.intp]]:
-        """Which pairs of unknowns lie on or below the diagonal; their distance and column."""
-        dofs = self.dofs[:: self.group]
-        distance = (dofs[:, :, None] - dofs[:, None, :]).ravel()
-        column = np.repeat(dofs[:, None, :], 16, axis=1).ravel()
-        below = distance >= 0
-        return below, distance[below], column[below]
+    def history(self, tops: Array) -> Law:
+        """On the way back from the largest closures so far, and along the loading curve beyond."""
+        gap, curve, back = self.gap, _Curve(self.zone), self.zone.way_back(tops)
+        if back is None:
+            return self.loading()
+        nodes, loads = back
 
-    def tangent(self, slope: Array, size: int, band: int) -> Array:
-        """Lower band of the matrix of `slope` (load per closure and weight) at the points."""
-        count = len(self.points) // self.group
-        shape = self.shape.reshape(count, self.group, 16)
-        scaled = shape * (self.weight * slope).reshape(count, self.group, 1)
-        values = np.matmul(scaled.transpose(0, 2, 1), shape).ravel()
-        below, distance, column = self._below
-        places = distance * size + column
-        total = np.bincount(places, values[below], minlength=(band + 1) * size)
-        return np.asarray(total, dtype=float).reshape(band + 1, size)
+        def law(deflection: Array) -> tuple[Array, Array]:
+            closure = deflection - gap
+            load, slope = curve(closure)
+            down = np.nonzero(closure < tops)[0]
+            if len(down):
+                low, rise = interp_rows(nodes[down], loads[down], closure[down, None])
+                less = low[:, 0] < load[down]
+                load[down] = np.where(less, low[:, 0], load[down])
+                slope[down] = np.where(less, rise[:, 0], slope[down])
+            return load, slope
+
+        return law
 
 
-def _fine_rule(cells: int = 4) -> tuple[Array, Array]:
-    """Integration points and weights on the unit square, fine enough for cut elements."""
-    t, share = np.polynomial.legendre.leggauss(2)
-    x = ((np.arange(cells)[:, None] + 0.5 * (t + 1.0)) / cells).ravel()
-    w = np.tile(0.5 * share / cells, cells)
-    px, py = np.meshgrid(x, x, indexing="ij")
-    return np.stack([px.ravel(), py.ravel()]), np.outer(w, w).ravel()
+class _Curve:
+    """Load and slope of a loading curve; past its last point the last slope goes on."""
+
+    def __init__(self, zone: Zone):
+        self.x, self.y = zone.closure, zone.load
+        self.rise = np.diff(self.y) / np.diff(self.x)
+
+    def __call__(self, closure: Array) -> tuple[Array, Array]:
+        i = np.clip(np.searchsorted(self.x, closure, side="right") - 1, 0, len(self.rise) - 1)
+        slope = np.where(closure > 0.0, self.rise[i], 0.0)
+        return np.where(closure > 0.0, self.y[i] + slope * (closure - self.x[i]), 0.0), slope
 
 
-def _hermite(t: Array, h: Array, order: int) -> Array:
-    """Cubics for value and slope at both ends of an interval of length h, at share t of it.
+# --------------------------------------------------------------------------- the map
+class DeckMap:
+    """A head on its gasket: plate, zones at their points, bolts, bores (plain SI).
 
-    Shape (n, 4): value and slope at the start, value and slope at the end; differentiated
-    `order` times by the coordinate.
-    """
-    if order == 0:
-        rows = [
-            1.0 - 3.0 * t**2 + 2.0 * t**3,
-            h * (t - 2.0 * t**2 + t**3),
-            3.0 * t**2 - 2.0 * t**3,
-            h * (t**3 - t**2),
-        ]
-    elif order == 1:
-        rows = [
-            (6.0 * t**2 - 6.0 * t) / h,
-            1.0 - 4.0 * t + 3.0 * t**2,
-            (6.0 * t - 6.0 * t**2) / h,
-            3.0 * t**2 - 2.0 * t,
-        ]
-    else:
-        rows = [
-            (12.0 * t - 6.0) / h**2,
-            (6.0 * t - 4.0) / h,
-            (6.0 - 12.0 * t) / h**2,
-            (6.0 * t - 2.0) / h,
-        ]
-    return np.stack(rows, axis=-1)
+    Make one with `deck_map` or `from_joint`, change one with `vary`.
 
-
-class Plate:
-    """A plate with free edges, on lines of a structured mesh.
-
-    Parameters
+    Attributes
     ----------
-    x, y : mesh lines, m, rising
-    stiffness : flexural stiffness D, N*m
-    poisson : nu
-    inside : whether a place (x, y) belongs to the plate; None for the whole rectangle
-
-    The unknowns of each node are deflection, both slopes and the twist, in this order. A plate that
-    is no rectangle lies in a rectangular mesh: elements cut by its outline are integrated over
-    the part inside, what lies outside keeps a millionth of the stiffness.
+    layout, gasket, seal_diameter, thickness, modulus, poisson, bolt_stiffness, member_stiffness,
+    yield_force, steps, warp, extra, body_share, liquid_share, mesh : as given
+    plate : the plate
+    points, share : where the body is looked at (n, 2), and the part of each point that is gasket
+    seal_length, body_area, liquid_length : extents of the zones for one bore on average, such as
+        `Gasket.sized` takes them
     """
 
     def __init__(
         self,
-        x: ArrayLike,
-        y: ArrayLike,
-        stiffness: float,
+        layout: Layout,
+        gasket: Gasket,
+        seal_diameter: float,
+        thickness: float,
+        modulus: float,
         poisson: float,
-        inside: Inside | None = None,
+        bolt_stiffness: float,
+        member_stiffness: float,
+        yield_force: float = np.inf,
+        steps: Iterable[Step] = (),
+        warp: tuple[float, float] = (0.0, 0.0),
+        extra: Extra | None = None,
+        body_share: float = 1.0,
+        liquid_share: float = 1.0,
+        mesh: float = 8e-3,
     ):
-        self.x = np.asarray(x, dtype=float)
-        self.y = np.asarray(y, dtype=float)
-        for name, lines in (("x", self.x), ("y", self.y)):
-            if lines.ndim != 1 or len(lines) < 2 or not np.all(np.diff(lines) > 0):
-                raise fail(name, lines, "two or more mesh lines that rise")
-        if not stiffness > 0:
-            raise fail("stiffness", stiffness, "a flexural stiffness above zero")
-        self.stiffness = float(stiffness)
-        self.poisson = float(poisson)
-        self.inside = inside
-        self.size = 4 * len(self.x) * len(self.y)
-        short_side = min(len(self.x), len(self.y))
-        self.band = 4 * (short_side + 1) + 3
-        self.unit = np.full(self.size, 0.0)
-        self.unit[0::4] = 1.0
+        if not gasket.seals:
+            raise fail("gasket", gasket.name, "a gasket with a combustion seal")
+        self.layout = places.check(layout, seal_diameter)
+        self.gasket = gasket
+        self.seal_diameter = float(seal_diameter)
+        self.thickness, self.modulus, self.poisson = (
+            float(thickness),
+            float(modulus),
+            float(poisson),
+        )
+        self.bolt_stiffness = float(bolt_stiffness)
+        self.member_stiffness = float(member_stiffness)
+        self.yield_force = float(yield_force)
+        self.steps, self.warp, self.extra = tuple(steps), warp, extra
+        self.body_share, self.liquid_share = float(body_share), float(liquid_share)
+        self.mesh = float(mesh)
+        self._prepare()
 
-    def node(self, i: Any, j: Any) -> Any:
-        """Number of the node on mesh lines x[i], y[j]; neighbours on the short side are near."""
-        if len(self.x) >= len(self.y):
-            return i * len(self.y) + j
-        return j * len(self.x) + i
+    # ------------------------------------------------------------------ what does not change
+    def _prepare(self) -> None:
+        """Mesh, points and forces, none of which depends on stiffness, gasket or loads."""
+        x0, x1, y0, y1 = self.layout.extent
+        cells = [max(4, int(np.ceil((b - a) / self.mesh - 1e-9))) for a, b in ((x0, x1), (y0, y1))]
+        box = (x1 - x0) * (y1 - y0)
+        outline = self.layout.outline
+        area = 0.5 * abs(
+            float(np.sum(outline[:, 0] * np.roll(outline[:, 1], -1)))
+            - float(np.sum(np.roll(outline[:, 0], -1) * outline[:, 1]))
+        )
+        self._cut = area < box * (1.0 - 1e-9)
+
+        def inside(x: Array, y: Array) -> NDArray[np.bool_]:
+            return places.inside(self.layout, np.stack([x, y], axis=-1))
+
+        self.plate = Plate(
+            np.linspace(x0, x1, cells[0] + 1),
+            np.linspace(y0, y1, cells[1] + 1),
+            float(plate_stiffness.si(self.modulus, self.thickness, self.poisson)),
+            self.poisson,
+            inside if self._cut else None,
+        )
+        plate, bores = self.plate, self.layout.bores
+        self._seals = [plate.ring(b, self.seal_diameter, _ROUND) for b in bores]
+        self._discs = []
+        for b in bores:
+            disc = plate.disc(b, self.seal_diameter, 6, 48)
+            self._discs.append(disc.forces(np.ones(len(disc.points)), plate.size))
+        self._area = self._body_patch()
+        self._rings = []
+        for hole in self.layout.holes:
+            centre = (hole.x, hole.y)
+            free = float(places.edge_distance(self.layout, centre)) * (1.0 - 1e-9)
+            radius = min(0.5 * hole.diameter + _LAND, free)
+            self._rings.append(plate.ring(centre, 2.0 * radius, _HOLE))
+        bolts = [plate.ring(b, self.layout.bolt_hole, _BOLT) for b in self.layout.bolts]
+        self._bolts = _joined([replace(p, weight=np.full(_BOLT, 1.0 / _BOLT)) for p in bolts])
+        self._gas_share = np.zeros((len(bores), len(bolts)))
+        for i in range(len(bores)):
+            here = places.around_bore(self.layout, i).bolts
+            here = here if len(here) else np.arange(len(bolts))
+            self._gas_share[i, here] = 1.0 / len(here)
+
+    def _body_patch(self) -> Patch:
+        """Points of the deck face that are neither bore, seal nor hole, with the part that is."""
+        patch = self.plate.area()
+        points = patch.points
+        cell = np.sqrt(patch.weight)
+        widest = max(z.width for z in self.gasket.seals)
+        circles = [(*b, 0.5 * (self.seal_diameter + widest)) for b in self.layout.bores]
+        circles += [(*b, 0.5 * self.layout.bolt_hole) for b in self.layout.bolts]
+        circles += [(h.x, h.y, 0.5 * h.diameter) for h in self.layout.holes]
+        share = np.ones(len(points))
+        for x, y, r in circles:
+            near = np.abs(points[:, 0] - x) < r + 0.02
+            d = np.hypot(points[near, 0] - x, points[near, 1] - y) - r
+            share[near] *= np.clip(0.5 + d / cell[near], 0.0, 1.0)
+        if self._cut:
+            share *= places.inside(self.layout, points)
+        kept = np.repeat(share.reshape(-1, 16).max(axis=1) > 0.0, 16)
+        self.points, self.share = points[kept], share[kept]
+        return Patch(
+            points[kept], (patch.weight * share)[kept], patch.dofs[kept], patch.shape[kept], 16
+        )
+
+    # ------------------------------------------------------------------ what may be varied
+    @functools.cached_property
+    def _extra_at(self) -> Callable[[Array], Array]:
+        def extra(points: Array) -> Array:
+            out = places.extra_thickness(self.steps, points)
+            if any(self.warp):
+                out = out - places.bow(self.layout, points, *self.warp)
+            return out if self.extra is None else out + self.extra(points)
+
+        return extra
+
+    def _contact(self, zone: Zone, patch: Patch, share: float = 1.0) -> _Contact:
+        proud = max(z.stands_proud for z in self.gasket.zones) - zone.stands_proud
+        if share != 1.0:
+            patch = replace(patch, weight=patch.weight * share)
+        return _Contact(zone, patch, proud - self._extra_at(patch.points))
 
     @functools.cached_property
-    def matrix(self) -> Any:
-        """Stiffness matrix of the plate (compressed rows), from scikit-fem."""
-        from scipy.sparse import coo_array
-        from skfem import Basis, BilinearForm, ElementQuadBFS, MeshQuad
-        from skfem.helpers import dd, ddot, eye, trace
-
-        mesh = MeshQuad.init_tensor(self.x, self.y)
-        d, nu, inside = self.stiffness, self.poisson, self.inside
-
-        def bending(u: Any, v: Any, _: Any) -> Any:
-            k = dd(u)
-            return d * ddot((1.0 - nu) * k + nu * eye(trace(k), 2), dd(v))
-
-        def cut_bending(u: Any, v: Any, at: Any) -> Any:
-            return np.where(inside(*at.x), 1.0, _OUTSIDE) * bending(u, v, at)  # type: ignore[misc]
-
-        if inside is None:
-            basis = Basis(mesh, ElementQuadBFS(), intorder=6)
-            k = BilinearForm(bending).assemble(basis).tocoo()
-        else:
-            points, weights = _fine_rule()
-            first, last = mesh.p[:, mesh.t[0]], mesh.p[:, mesh.t[2]]
-            at = first[:, :, None] + points[:, None, :] * (last - first)[:, :, None]
-            within = inside(*at).mean(axis=1)
-            kinds = {True: np.nonzero(within == 1.0)[0], False: np.nonzero(within < 1.0)[0]}
-            whole = Basis(mesh, ElementQuadBFS(), intorder=6, elements=kinds[True])
-            part = Basis(
-                mesh, ElementQuadBFS(), quadrature=(points, weights), elements=kinds[False]
-            )
-            basis = whole
-            k = BilinearForm(bending).assemble(whole)
-            if len(kinds[False]):
-                k = k + BilinearForm(cut_bending).assemble(part)
-            k = k.tocoo()
-        node = self.node(np.searchsorted(self.x, mesh.p[0]), np.searchsorted(self.y, mesh.p[1]))
-        own = np.empty(self.size, dtype=np.intp)
-        for number, dofs in enumerate(basis.nodal_dofs):
-            own[dofs] = 4 * node + number
-        return coo_array((k.data, (own[k.row], own[k.col])), shape=k.shape).tocsr()
-
-    @functools.cached_property
-    def _sizes(self) -> Any:
-        return abs(self.matrix)
-
-    @functools.cached_property
-    def _lower(self) -> Array:
-        k = self.matrix.tocoo()
-        low = k.row >= k.col
-        out = np.zeros((self.band + 1, self.size))
-        out[(k.row - k.col)[low], k.col[low]] = k.data[low]
+    def _contacts(self) -> list[_Contact]:
+        """All zones that carry load; the seals first, one after the other round every bore."""
+        out = [self._contact(z, _joined(self._seals)) for z in self.gasket.seals]
+        for zone in self.gasket.others:
+            if zone.role == "body":
+                out.append(self._contact(zone, self._area, self.body_share))
+            elif self._rings:
+                out.append(self._contact(zone, _joined(self._rings), self.liquid_share))
         return out
 
     @functools.cached_property
-    def _scale(self) -> Array:
-        """What makes forces out of the entries of a residual."""
-        hx, hy = float(np.mean(np.diff(self.x))), float(np.mean(np.diff(self.y)))
-        return np.tile([1.0, 1.0 / hx, 1.0 / hy, 1.0 / (hx * hy)], self.size // 4)
+    def _watched(self) -> list[_Contact]:
+        """The body beside the liquid holes, where no bead stands round them: looked at only."""
+        if not self._rings or any(z.role == "liquid" for z in self.gasket.zones):
+            return []
+        ring = replace(_joined(self._rings), weight=np.zeros(_HOLE * len(self._rings)))
+        return [self._contact(z, ring) for z in self.gasket.others if z.role == "body"]
 
-    # ------------------------------------------------------------------ places
-    def _rows(self, points: Array, dx: int = 0, dy: int = 0) -> tuple[NDArray[np.intp], Array]:
-        i = np.clip(np.searchsorted(self.x, points[:, 0], side="right") - 1, 0, len(self.x) - 2)
-        j = np.clip(np.searchsorted(self.y, points[:, 1], side="right") - 1, 0, len(self.y) - 2)
-        hx, hy = np.diff(self.x)[i], np.diff(self.y)[j]
-        fx = _hermite((points[:, 0] - self.x[i]) / hx, hx, dx)
-        fy = _hermite((points[:, 1] - self.y[j]) / hy, hy, dy)
-        dofs, shape = [], []
-        for (a, b), (sx, sy) in itertools.product(
-            itertools.product((0, 1), repeat=2), ((0, 0), (1, 0), (0, 1), (1, 1))
-        ):
-            dofs.append(4 * self.node(i + a, j + b) + sx + 2 * sy)
-            shape.append(fx[:, 2 * a + sx] * fy[:, 2 * b + sy])
-        return np.stack(dofs, axis=-1), np.stack(shape, axis=-1)
+    @property
+    def seal_length(self) -> float:
+        return float(np.pi * self.seal_diameter)
 
-    def patch(self, points: ArrayLike, weight: ArrayLike = 1.0) -> Patch:
-        """Single points, with the area or length that each stands for.
+    @property
+    def body_area(self) -> float:
+        return self.body_share * float(self._area.weight.sum()) / len(self.layout.bores)
 
-        Raises
-        ------
-        InputError
-            if a point lies beside the plate.
-        """
-        place = np.atleast_2d(np.asarray(points, dtype=float))
-        outside = (
-            (place[:, 0] < self.x[0])
-            | (place[:, 0] > self.x[-1])
-            | (place[:, 1] < self.y[0])
-            | (place[:, 1] > self.y[-1])
-        )
-        if np.any(outside):
-            raise fail("points", place[outside][0], "points on the plate")
-        return Patch(
-            place, np.broadcast_to(np.asarray(weight, float), len(place)).copy(), *self._rows(place)
-        )
+    @property
+    def liquid_length(self) -> float:
+        length = sum(float(r.weight.sum()) for r in self._rings)
+        return self.liquid_share * length / len(self.layout.bores)
 
-    def ring(self, centre: Sequence[float], diameter: float, count: int) -> Patch:
-        """Points all round a circle, the first in the x direction; weights are lengths."""
-        angle = np.arange(count) * (2.0 * np.pi / count)
-        r = 0.5 * diameter
-        points = np.array(centre) + r * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
-        return self.patch(points, np.pi * diameter / count)
-
-    def disc(self, centre: Sequence[float], diameter: float, rings: int, count: int) -> Patch:
-        """Points over a circle whose weights add up to its area."""
-        t, share = np.polynomial.legendre.leggauss(rings)
-        r = 0.25 * diameter * (t + 1.0)
-        angle = (np.arange(count) + 0.5) * (2.0 * np.pi / count)
-        x = centre[0] + r[:, None] * np.cos(angle)
-        y = centre[1] + r[:, None] * np.sin(angle)
-        weight = (0.25 * diameter * share * r)[:, None] * np.full(count, 2.0 * np.pi / count)
-        return self.patch(np.stack([x.ravel(), y.ravel()], axis=-1), weight.ravel())
-
-    def area(self) -> Patch:
-        """Sixteen integration points in every element of the plate."""
-        t, share = np.polynomial.legendre.leggauss(4)
-        lines = []
-        for edge in (self.x, self.y):
-            h = np.diff(edge)
-            lines.append((edge[:-1, None] + 0.5 * h[:, None] * (t + 1.0), 0.5 * h[:, None] * share))
-        (px, wx), (py, wy) = lines
-        shape = (len(px), len(py), 4, 4)
-        x = np.broadcast_to(px[:, None, :, None], shape).ravel()
-        y = np.broadcast_to(py[None, :, None, :], shape).ravel()
-        weight = (wx[:, None, :, None] * wy[None, :, None, :]).ravel()
-        points = np.stack([x, y], axis=-1)
-        return Patch(points, weight, *self._rows(points), group=16)
-
-    def slopes(self, points: Array, normal: Array, weight: ArrayLike) -> Patch:
-        """Points at which a law sees the slope of the plate along `normal`, not its closure."""
-        dofs, along_x = self._rows(points, 1, 0)
-        _, along_y = self._rows(points, 0, 1)
-        shape = normal[:, :1] * along_x + normal[:, 1:] * along_y
-        share = np.broadcast_to(np.asarray(weight, float), len(points)).copy()
-        return Patch(points, share, dofs, shape)
-
-    def moments(self, w: Array, point: Sequence[float]) -> tuple[float, float]:
-        """Bending moments per length about both axes, M_x = -D (w_xx + nu w_yy), at a point.
-
-        On a mesh line both sides are averaged.
-        """
-        spread = 1e-9 * max(self.x[-1] - self.x[0], self.y[-1] - self.y[0])
-        x = np.clip(point[0] + spread * np.array([-1, -1, 1, 1]), self.x[0], self.x[-1])
-        y = np.clip(point[1] + spread * np.array([-1, 1, -1, 1]), self.y[0], self.y[-1])
-        around = np.stack([x, y], axis=-1)
-        curvature = []
-        for orders in ((2, 0), (0, 2)):
-            dofs, shape = self._rows(around, *orders)
-            curvature.append(float(np.mean(np.sum(shape * w[dofs], axis=1))))
-        xx, yy = curvature
-        return (
-            -self.stiffness * (xx + self.poisson * yy),
-            -self.stiffness * (yy + self.poisson * xx),
-        )
-
-    def held(self, edges: str) -> NDArray[np.intp]:
-        """Unknowns that the edges hold at zero (`EDGES`)."""
-        if edges not in EDGES:
-            raise fail("edges", edges, f"one of {', '.join(EDGES)}{near(edges, EDGES)}")
-        i, j = np.arange(len(self.x)), np.arange(len(self.y))
-        out = []
-        for end in (0, len(self.x) - 1):
-            nodes = 4 * self.node(end, j)
-            out += [nodes, nodes + 2]
-            if edges != "supported":
-                out += [nodes + 1, nodes + 3]
-        for end in (0, len(self.y) - 1):
-            nodes = 4 * self.node(i, end)
-            out += [nodes, nodes + 1]
-            if edges == "clamped":
-                out += [nodes + 2, nodes + 3]
-        return np.unique(np.concatenate(out))
-
-    # ------------------------------------------------------------------ balance
-    def solve(
-        self,
-        laws: Sequence[tuple[Patch, Law]],
-        push: Array,
-        start: Array | None = None,
-        held: NDArray[np.intp] | None = None,
-    ) -> tuple[Array, int]:
-        """Unknowns at which plate, laws and forces balance, and the Newton steps it took.
+    def vary(self, **changes: Any) -> DeckMap:
+        """The same deck with other numbers; mesh, points and stiffness matrix are kept.
 
         Parameters
         ----------
-        laws : patches with their laws, closure -> (load, slope), load resisting the closure and
-            never falling with it
-        push : forces on the unknowns, towards more closure
-        start : unknowns to start from
-        held : unknowns held at zero
+        changes : `thickness`, `modulus`, `bolt_stiffness`, `member_stiffness`, `yield_force`,
+            `steps`, `warp`, `extra`, `body_share`, `liquid_share` (SI)
 
         Raises
         ------
         InputError
-            if nothing holds the plate.
+            for anything that would need another mesh or gasket.
         """
-        from scipy.linalg import cho_solve_banded, cholesky_banded
+        known = (
+            "thickness", "modulus", "bolt_stiffness", "member_stiffness", "yield_force",
+            "steps", "warp", "extra", "body_share", "liquid_share",
+        )  # fmt: skip
+        for name in changes:
+            if name not in known:
+                raise fail(name, "a change of it", "one of " + ", ".join(known))
+        out = copy.copy(self)
+        for name in ("_extra_at", "_contacts", "_watched"):
+            out.__dict__.pop(name, None)
+        for name, value in changes.items():
+            setattr(out, name, tuple(value) if name == "steps" else value)
+        d = float(plate_stiffness.si(out.modulus, out.thickness, out.poisson))
+        if d != self.plate.stiffness:
+            out.plate = self.plate.scaled(d)
+        return out
 
-        w = np.zeros(self.size) if start is None else start.copy()
-        free = np.ones(self.size)
-        if held is not None:
-            free[held] = 0.0
-            w[held] = 0.0
-        k = self.matrix
+    # ------------------------------------------------------------------ assembly
+    def _preload(self, name: str, preload: ArrayLike) -> Array:
+        force = np.asarray(preload, dtype=float)
+        if force.shape not in ((), (len(self.layout.bolts),)):
+            wanted = f"one force, or one for each of {len(self.layout.bolts)} bolts"
+            raise fail(name, f"an array of shape {force.shape}", wanted)
+        if not (np.all(np.isfinite(force)) and np.all(force > 0)):
+            raise fail(name, force, "a clamp force above zero")
+        if np.any(force > self.yield_force):
+            raise fail(name, force, f"at most the force at yield, {self.yield_force:g} N")
+        return np.broadcast_to(force, (len(self.layout.bolts),)).copy()
 
-        def residual(c: list[Array], kw: Array) -> tuple[Array, list[Array], float]:
-            r, slopes, scale = kw - push, [], float(np.abs(push[0::4]).sum())
-            for (patch, law), closure in zip(laws, c, strict=True):
-                load, slope = law(closure)
-                r += patch.forces(load, self.size)
-                scale += float(np.abs(patch.weight * load).sum())
-                slopes.append(slope)
-            return r * free, slopes, scale
+    def _pull(self, force: Array) -> Array:
+        return self._bolts.forces(np.repeat(force, _BOLT), self.plate.size)
 
-        c = [patch.closure(w) for patch, _ in laws]
-        kw = k @ w
-        r, slopes, scale = residual(c, kw)
-        for step in range(_STEPS):
-            # nor can the balance be better than the rounding of the plate's own forces
-            noise = float(np.max((self._sizes @ np.abs(w)) * self._scale)) * _ROUNDING
-            if noise > _LOST * scale:
-                break
-            if np.max(np.abs(r * self._scale)) <= max(_BALANCE * scale, noise):
-                return w, step
-            lower = self._lower.copy()
-            for (patch, _), slope in zip(laws, slopes, strict=True):
-                lower += patch.tangent(slope, self.size, self.band)
-            # a trace of support everywhere keeps the step finite where nothing touches yet
-            lower[0] += 1e-13 * float(np.max(lower[0, 0::4])) * self.unit
-            if held is not None:
-                for i in range(self.band + 1):
-                    n = self.size - i
-                    lower[i, :n] *= free[:n] * free[i:]
-                lower[0] += 1.0 - free
-            try:
-                move = -cho_solve_banded((cholesky_banded(lower, lower=True), True), r)
-            except np.linalg.LinAlgError as err:
-                raise fail("laws", "a plate that nothing holds", "a plate that is held") from err
-            dc = [patch.closure(move) for patch, _ in laws]
-            dk = k @ move
-            low, high, s = 0.0, np.inf, 1.0
-            at_start = float(move @ r)
-            for _ in range(12):
-                new, slopes, scale = residual(
-                    [a + s * b for a, b in zip(c, dc, strict=True)], kw + s * dk
-                )
-                gain = float(move @ new)
-                if abs(gain) <= 0.5 * abs(at_start):
-                    break
-                low, high = (s, high) if gain < 0 else (low, s)
-                s = 0.5 * (low + high) if np.isfinite(high) else 4.0 * s
-            w = w + s * move
-            c = [a + s * b for a, b in zip(c, dc, strict=True)]
-            kw = k @ w
-            r, slopes, scale = residual(c, kw)
-        raise fail(
-            "laws",
-            f"a residual of {np.max(np.abs(r * self._scale)) / scale:.1e} of the forces",
-            "a plate that comes to balance",
+    def _flat(self, force: float) -> Array:
+        """The closure of a rigid head under this clamp, as a start."""
+        low, high = 0.0, 1e-3
+        contacts = self._contacts
+
+        def carried(level: float) -> float:
+            return sum(
+                float(c.zone.loading(level - np.median(c.gap))) * float(c.patch.weight.sum())
+                for c in contacts
+            )
+
+        while carried(high) < force and high < 1.0:
+            high *= 2.0
+        for _ in range(40):
+            middle = 0.5 * (low + high)
+            low, high = (middle, high) if carried(middle) < force else (low, middle)
+        return high * self.plate.unit
+
+    def _start(self, start: State | None) -> Array | None:
+        if start is None:
+            return None
+        if start.unknowns.shape != (self.plate.size,):
+            raise fail("start", "a state on another mesh", "a state on the mesh of this deck")
+        return start.unknowns
+
+    def assemble(
+        self,
+        assembly_preload: ArrayLike,
+        preload: ArrayLike | None = None,
+        start: State | None = None,
+    ) -> State:
+        """Tighten all bolts to `assembly_preload`, then let them fall to `preload`.
+
+        Parameters
+        ----------
+        assembly_preload : N, one for all bolts or one for each
+        preload : what is left after the losses, N; None: all of it
+        start : a state of this deck, or of one it was varied from, to start the solution from
+
+        Returns
+        -------
+        State
+
+        Raises
+        ------
+        InputError
+            if a preload is not above zero, beyond yield, or rises after assembly.
+        """
+        first = self._preload("assembly_preload", assembly_preload)
+        second = first if preload is None else self._preload("preload", preload)
+        if np.any(second > first * (1 + 1e-12)):
+            raise fail("preload", "more than at assembly", "at most the assembly preload")
+        w = self._start(start)
+        if w is None:
+            w = self._flat(float(first.sum()))
+        laws = [(c.patch, c.loading()) for c in self._contacts]
+        w, steps = self.plate.solve(laws, self._pull(first), w)
+        every = [*self._contacts, *self._watched]
+        state = State(
+            deck=self,
+            unknowns=w,
+            assembled=w,
+            tops=tuple(np.maximum(c.closure(w), 0.0) for c in every),
+            advance=np.zeros(0),
+            newton_steps=steps,
+            preload=second,
+            bolt_force=second,
+            pressure=np.zeros(len(self.layout.bores)),
+        )
+        if preload is not None:
+            w, more = self.plate.solve(state.laws, self._pull(second), w)
+            state = replace(state, unknowns=w, assembled=w, newton_steps=steps + more)
+        ratio = 1.0 + self.bolt_stiffness / self.member_stiffness
+        stretch = np.repeat(second, _BOLT) * ratio / self.bolt_stiffness
+        return replace(state, advance=self._bolts.closure(w) + stretch)
+
+    # ------------------------------------------------------------------ gas
+    def _bolt_law(self, advance: Array, share: Array) -> Law:
+        kb, r = self.bolt_stiffness, self.bolt_stiffness / self.member_stiffness
+        most = self.yield_force
+
+        def law(deflection: Array) -> tuple[Array, Array]:
+            force = (kb * (advance - deflection) + r * share) / (1.0 + r)
+            works = (force > 0.0) & (force < most)
+            return -np.clip(force, 0.0, most), np.where(works, kb / (1.0 + r), 0.0)
+
+        return law
+
+    def under_gas(self, state: State, pressure: ArrayLike, start: State | None = None) -> State:
+        """The deck with gas in its cylinders, from the history that a state carries.
+
+        Parameters
+        ----------
+        state : as assembled, or after other pressures
+        pressure : Pa over the air outside, one for all cylinders or one for each
+        start : a state to start the solution from; None: `state`
+
+        Returns
+        -------
+        State
+
+        Raises
+        ------
+        InputError
+            if a pressure is below zero, or if the gas overcomes the yielding bolts.
+        """
+        count = len(self.layout.bores)
+        p = np.asarray(pressure, dtype=float)
+        if p.shape not in ((), (count,)):
+            wanted = f"one pressure, or one for each of {count} cylinders"
+            raise fail("pressure", f"an array of shape {p.shape}", wanted)
+        if not (np.all(np.isfinite(p)) and np.all(p >= 0)):
+            raise fail("pressure", p, "gas pressures not below zero")
+        p = np.broadcast_to(p, (count,)).copy()
+        gas = p * np.pi / 4.0 * self.seal_diameter**2
+        if gas.sum() >= self.yield_force * len(self.layout.bolts):
+            raise fail("pressure", p, "a pressure that the yielding bolts can hold")
+        share = np.repeat(gas @ self._gas_share, _BOLT)
+        bolts = self._bolt_law(state.advance, share)
+        push = np.zeros(self.plate.size)
+        for at, disc in zip(p, self._discs, strict=True):
+            push -= at * disc
+        w = self._start(start)
+        w, steps = self.plate.solve(
+            [*state.laws, (self._bolts, bolts)], push, state.unknowns if w is None else w
+        )
+        force = -bolts(self._bolts.closure(w))[0].reshape(-1, _BOLT).mean(axis=1)
+        every = [*self._contacts, *self._watched]
+        tops = tuple(np.maximum(t, c.closure(w)) for t, c in zip(state.tops, every, strict=True))
+        return replace(
+            state,
+            deck=self,
+            unknowns=w,
+            tops=tops,
+            newton_steps=steps,
+            bolt_force=force,
+            pressure=p,
         )
 
+    def firing(
+        self,
+        assembly: State,
+        peak: float,
+        others: float = 0.0,
+        last: Sequence[State] | None = None,
+    ) -> tuple[State, ...]:
+        """One state for each cylinder at its peak pressure, the others at `others`.
 
-def linear(stiffness: ArrayLike, force: ArrayLike = 0.0) -> Law:
-    """Law of a spring that also pulls: load = stiffness closure - force."""
-    k, f = np.asarray(stiffness, dtype=float), np.asarray(force, dtype=float)
+        Parameters
+        ----------
+        assembly : as assembled
+        peak, others : Pa over the air outside
+        last : the states of an earlier call, to start from
 
-    def law(closure: Array) -> tuple[Array, Array]:
-        return k * closure - f, np.broadcast_to(k, closure.shape)
+        Returns
+        -------
+        tuple of State, one for each cylinder
+        """
+        count = len(self.layout.bores)
+        out = []
+        for i in range(count):
+            p = np.full(count, float(others))
+            p[i] = peak
+            out.append(self.under_gas(assembly, p, None if last is None else last[i]))
+        return tuple(out)
 
-    return law
+
+# --------------------------------------------------------------------------- states and results
+@dataclass(frozen=True)
+class Weakest:
+    """Where the seals have the least margin.
+
+    `bore` counts from 0; `angle` from the x axis, anticlockwise; `limit` holds demand, capacity and
+    margin there; `pressure` is that of each cylinder at this moment.
+    """
+
+    bore: int
+    limit: Limit
+    angle: Any = field("angle")
+    load: Any = field("line load")
+    pressure: Any = field("gauge pressure")
+
+    @property
+    def margin(self) -> float:
+        return float(self.limit.margin)
+
+    def quantities(self) -> Weakest:
+        """The same with units on every field."""
+        return quantify(self)
 
 
 @dataclass(frozen=True)
-class PlateResult:
-    """Deflection and moments per length at the middle, moment at the middle of an edge (or rim)."""
+class HoleLoad:
+    """What lies on the gasket round one liquid hole.
 
-    deflection: Any = field("length")
-    moment_x: Any = field("force")
-    moment_y: Any = field("force")
-    edge_moment: Any = field("force")
+    `least`, `mean` and `seated` (the least of the highest so far) are line loads of a bead or
+    stresses of the body, as `kind` says; `share` is the least load over the mean of all holes.
+    """
+
+    name: str
+    fluid: str
+    zone: Zone = dataclasses.field(repr=False)
+    kind: str
+    least: float
+    mean: float
+    seated: float
+    share: float
+    angle: Any = field("angle")
 
 
-@with_units(
-    returns="fields",
-    length="length > 0",
-    width="length > 0",
-    plate="plate stiffness > 0",
-    poisson="number 0..0.5",
-    pressure="stress",
-    point_load="force",
-    foundation="number >= 0",
-)
-def rectangular_plate(
-    length: Any,
-    width: Any,
-    plate: Any,
-    poisson: Any,
-    edges: str = "supported",
-    pressure: Any = 0.0,
-    point_load: Any = 0.0,
-    foundation: Any = 0.0,
-    elements: int = 16,
-) -> PlateResult:
-    """Middle of a rectangular plate under uniform pressure and a point load in its middle.
+@dataclass(frozen=True)
+class Orders:
+    """Harmonics of the clamp round one bore, orders 0, 1, 2, ..., over the bore's circumference.
 
-    D (w_xxxx + 2 w_xxyy + w_yyyy) + k w = q
+    load(phi) = sum of amplitude[k] cos(k (phi - angle[k])) for `contact`, the gasket's push on the
+    deck, and likewise for `bolts`, the pull of the bolts on it; order 0 is the mean.
+
+    A first estimate of which shape the clamp pulls the bore into. It is what drives the distortion
+    and no diameter: how far the bore gives way depends on the walls, bosses and jackets of the
+    block, which this map does not know.
+    """
+
+    order: Any
+    contact: Any = field("line load")
+    contact_angle: Any = field("angle")
+    bolts: Any = field("line load")
+    bolts_angle: Any = field("angle")
+
+    def quantities(self) -> Orders:
+        """The same with units on every field."""
+        return quantify(self)
+
+
+@dataclass(frozen=True, eq=False)
+class State:
+    """The deck as assembled, or with gas in its cylinders.
 
     Parameters
     ----------
-    length, width : sides in x and y, m
-    plate : flexural stiffness D, N*m
-    poisson : nu
-    edges : one of `EDGES`
-    pressure : q, Pa
-    point_load : in the middle, N
-    foundation : k width**4 / D of a linear foundation that also pulls (k: stress per deflection)
-    elements : along each side, an even number
+    deck : the map it belongs to
+    unknowns, assembled : of the plate, now and as assembled
+    tops : largest closure so far of every zone at its points, m
+    advance : of nut or bolt at the points round the bolt holes, m
+    newton_steps : it took
+    preload, bolt_force : of each bolt, as assembled and now
+    pressure : in each cylinder, over the air outside
+    """
+
+    deck: DeckMap = dataclasses.field(repr=False)
+    unknowns: Array = dataclasses.field(repr=False)
+    assembled: Array = dataclasses.field(repr=False)
+    tops: tuple[Array, ...] = dataclasses.field(repr=False)
+    advance: Array = dataclasses.field(repr=False)
+    newton_steps: int
+    preload: Any = field("force")
+    bolt_force: Any = field("force")
+    pressure: Any = field("gauge pressure")
+
+    def quantities(self) -> State:
+        """The same with units on every field."""
+        return quantify(self)
+
+    # ------------------------------------------------------------------ loads at points
+    @functools.cached_property
+    def laws(self) -> list[tuple[Patch, Law]]:
+        """What carries load, on the way back from the largest closures so far."""
+        return [(c.patch, law) for c, law in zip(self.deck._contacts, self._every, strict=False)]
+
+    @functools.cached_property
+    def _every(self) -> list[Law]:
+        every = [*self.deck._contacts, *self.deck._watched]
+        return [c.history(top) for c, top in zip(every, self.tops, strict=True)]
+
+    @functools.cached_property
+    def _loads(self) -> list[tuple[_Contact, Array, Array]]:
+        """Every zone with its load now and the highest so far at its points."""
+        every = [*self.deck._contacts, *self.deck._watched]
+        return [
+            (c, law(c.patch.closure(self.unknowns))[0], c.zone.loading(top))
+            for c, law, top in zip(every, self._every, self.tops, strict=True)
+        ]
+
+    @property
+    def contact_force(self) -> float:
+        """Force of the whole gasket, N."""
+        return float(sum(c.patch.weight @ load for c, load, _ in self._loads))
+
+    @property
+    def gas_force(self) -> float:
+        """Force of the gas on the head, N."""
+        area = np.pi / 4.0 * self.deck.seal_diameter**2
+        return float(np.sum(self.pressure) * area)
+
+    @property
+    def balance(self) -> tuple[float, float, float]:
+        """Contact and gas less bolts: force (N) and moments about both axes (N*m)."""
+        deck = self.deck
+        out = np.zeros(3)
+        for c, load, _ in self._loads:
+            f, (x, y) = c.patch.weight * load, c.patch.points.T
+            out += [f.sum(), f @ y, f @ x]
+        gas = np.asarray(self.pressure) * np.pi / 4.0 * deck.seal_diameter**2
+        x, y = deck.layout.bores.T
+        out += [gas.sum(), gas @ y, gas @ x]
+        f = self._bolt_points
+        x, y = deck._bolts.points.T
+        out -= [f.sum(), f @ y, f @ x]
+        return float(out[0]), float(out[1]), float(out[2])
+
+    @property
+    def _bolt_points(self) -> Array:
+        """Force at each point round the bolt holes."""
+        deck = self.deck
+        gas = np.asarray(self.pressure) * np.pi / 4.0 * deck.seal_diameter**2
+        law = deck._bolt_law(self.advance, np.repeat(gas @ deck._gas_share, _BOLT))
+        return np.asarray(-law(deck._bolts.closure(self.unknowns))[0] / _BOLT)
+
+    # ------------------------------------------------------------------ fields
+    @property
+    def contact_pressure(self) -> Array:
+        """Contact pressure of the gasket body at `deck.points`, Pa."""
+        out = np.zeros(len(self.deck.points))
+        for c, load, _ in self._loads:
+            if c.zone.role == "body" and len(load) == len(out):
+                out += load
+        return out
+
+    @property
+    def lift(self) -> Array:
+        """How far the head has risen since assembly at `deck.points`, m."""
+        out: Array = self.deck._area.closure(self.assembled - self.unknowns)
+        return out
+
+    @property
+    def gap(self) -> Array:
+        """Open gap over the gasket body at `deck.points`, m; 0 where it touches.
+
+        Over a body that has taken a set the gap begins where its springback ends.
+        """
+        out: Array = np.full(len(self.deck.points), np.inf)
+        for c, top in zip(self.deck._contacts, self.tops, strict=False):
+            if c.zone.role == "body":
+                free = np.maximum(top - c.zone.recovery(top), 0.0)
+                np.minimum(out, np.maximum(free - c.closure(self.unknowns), 0.0), out=out)
+        out[np.isinf(out)] = 0.0
+        return out
+
+    # ------------------------------------------------------------------ round the bores
+    @property
+    def angle(self) -> Array:
+        """Angles of the points round a bore, from the x axis, anticlockwise (rad)."""
+        return np.asarray(np.arange(_ROUND) * (2.0 * np.pi / _ROUND), dtype=float)
+
+    def _bore(self, bore: int) -> slice:
+        count = len(self.deck.layout.bores)
+        if not 0 <= bore < count:
+            raise fail("bore", bore, f"a bore from 0 to {count - 1}")
+        return slice(bore * _ROUND, (bore + 1) * _ROUND)
+
+    def _seal(self, zone: str | None) -> list[tuple[Zone, Array, Array]]:
+        """Loads now and highest so far of the seal zones, or of one of them."""
+        names = [z.name for z in self.deck.gasket.seals]
+        if zone is not None and zone not in names:
+            raise fail("zone", zone, "one of " + ", ".join(names))
+        out = [(c.zone, load, top) for c, load, top in self._loads if c.zone.role == "seal"]
+        return [row for row in out if zone in (None, row[0].name)]
+
+    def line_load(self, bore: int, zone: str | None = None) -> tuple[Array, Array]:
+        """Angle (rad) and line load (N/m) round a bore.
+
+        Parameters
+        ----------
+        bore : from 0
+        zone : one of the seal zones; None: all together
+        """
+        here = self._bore(bore)
+        total = sum((load[here] for _, load, _ in self._seal(zone)), np.zeros(_ROUND))
+        return self.angle, total
+
+    def seal_lift(self, bore: int) -> tuple[Array, Array]:
+        """Angle (rad) and rise of the head since assembly (m) round a bore."""
+        ring = self.deck._seals[bore if self._bore(bore) else 0]
+        return self.angle, ring.closure(self.assembled - self.unknowns)
+
+    def seating(self, bore: int, zone: str | None = None) -> Limit:
+        """Load to seat a seal zone against the highest load so far, round a bore."""
+        here = self._bore(bore)
+        z, _, top = self._seal(zone)[0]
+        return _seal_limit("seating", z, bore, np.full(_ROUND, z.seating), top[here])
+
+    def residual(self, bore: int, zone: str | None = None) -> Limit:
+        """Load wanted of a seal zone at the pressure of its bore against the load left on it.
+
+        Parameters
+        ----------
+        bore : from 0
+        zone : one of the seal zones; None: the first
+
+        Returns
+        -------
+        Limit whose demand, capacity and margin are arrays over `angle`
+        """
+        here = self._bore(bore)
+        z, load, _ = self._seal(zone)[0]
+        wanted = np.full(_ROUND, float(z.required(self.pressure[bore])))
+        return _seal_limit("residual", z, bore, wanted, load[here])
+
+    def weakest(self) -> Weakest:
+        """Bore and angle with the least margin, over all seal zones.
+
+        With gas: load left against the load wanted, round the bores that have gas. Without gas, or
+        where no zone wants a load: highest load so far against the seating load.
+        """
+        bores, seals = range(len(self.deck.layout.bores)), self.deck.gasket.seals
+        rows = [(b, self.residual(b, z.name)) for z in seals for b in bores]
+        rows = [(b, limit) for b, limit in rows if np.any(np.asarray(limit.demand) > 0.0)]
+        if not rows:
+            rows = [(b, self.seating(b, z.name)) for z in seals for b in bores]
+        found = []
+        for bore, limit in rows:
+            # where no load is wanted all margins are infinite, and the least load is the weakest
+            i = int(np.lexsort((limit.capacity, limit.margin))[0])
+            here = replace(limit, demand=float(limit.demand[i]), capacity=float(limit.capacity[i]))
+            found.append(
+                Weakest(bore, here, float(self.angle[i]), float(limit.capacity[i]), self.pressure)
+            )
+        return min(found, key=lambda w: (w.margin, w.load))
+
+    # ------------------------------------------------------------------ liquid holes
+    def holes(self) -> tuple[HoleLoad, ...]:
+        """Load round each liquid hole: of its bead, else of the body beside it."""
+        zones = liquids.liquid_zones(self.deck.gasket)
+        rows = []
+        for c, load, top in self._loads:
+            if c.zone not in zones or len(load) != _HOLE * len(self.deck.layout.holes):
+                continue
+            mean = float(np.mean(load))
+            for i, hole in enumerate(self.deck.layout.holes):
+                here = slice(_HOLE * i, _HOLE * (i + 1))
+                j = int(np.argmin(load[here]))
+                least = float(load[here][j])
+                rows.append(
+                    HoleLoad(
+                        hole.name,
+                        hole.fluid,
+                        c.zone,
+                        "line load" if c.zone.per == "length" else "stress",
+                        least,
+                        float(np.mean(load[here])),
+                        float(np.min(top[here])),
+                        least / mean if mean > 0 else 0.0,
+                        j * 2.0 * np.pi / _HOLE,
+                    )
+                )
+        return tuple(rows)
+
+    def liquid(
+        self, pressures: Mapping[str, float], facing: str | None = None
+    ) -> tuple[Limit, ...]:
+        """Does every liquid hole stay tight, at its weakest place.
+
+        Parameters
+        ----------
+        pressures : over the air outside of each fluid, Pa, such as {"coolant": 3.5e5, "oil": 6e5}
+        facing : what touches the deck at the holes; see `liquids.liquid_criteria`
+
+        Returns
+        -------
+        tuple of Limit, one for seating and one for the pressure, for each hole whose fluid has a
+        pressure
+
+        Raises
+        ------
+        InputError
+            if the facing is unknown, or nothing says what it is.
+        """
+        chosen = None if facing is None else liquids.facing.si(facing)
+        usual = liquids.facing_of(self.deck.gasket)
+        out = []
+        for hole in self.holes():
+            if hole.fluid not in pressures:
+                continue
+            seat, factor, use = liquids.zone_wants(hole.zone, chosen, usual)
+            wanted = float(liquids.load_wanted(seat, factor, pressures[hole.fluid], hole.seated))
+            for key, what, demand, capacity in (
+                ("seating", f"load to seat {use.name}", float(seat), hole.seated),
+                (hole.fluid, f"load left to hold {hole.fluid}", wanted, hole.least),
+            ):
+                out.append(
+                    Limit(
+                        f"map/liquid/{key}/{hole.name}",
+                        f"hole {hole.name}: {what}",
+                        hole.zone.name,
+                        demand,
+                        capacity,
+                        hole.kind,
+                        "weakest place round the hole",
+                        use.source,
+                        use.status,
+                        use.note,
+                        f"{hole.fluid} weeps at hole {hole.name}",
+                    )
+                )
+        return tuple(out)
+
+    # ------------------------------------------------------------------ bore distortion
+    def orders(self, bore: int, up_to: int = 4) -> Orders:
+        """Harmonics of the clamp round a bore, a first estimate of what distorts it.
+
+        Everything that is nearer to this bore than to another and no farther from it than the
+        outermost bolt round it counts; a bolt shared between bores counts by its share.
+
+        Parameters
+        ----------
+        bore : from 0
+        up_to : highest order
+
+        Returns
+        -------
+        Orders
+        """
+        self._bore(bore)
+        lay = self.deck.layout
+        around = places.around_bore(lay, bore)
+        centre = lay.bores[bore]
+        far_bolt = np.max(places.distances(lay.bolts[around.bolts], centre[None]), initial=0.0)
+        reach = max(float(far_bolt) + 0.5 * lay.bolt_hole, 0.51 * self.deck.seal_diameter)
+        k = np.arange(up_to + 1)
+
+        def waves(points: Array, force: Array) -> Array:
+            off = points - centre
+            angle = np.arctan2(off[:, 1], off[:, 0])
+            return np.exp(1j * k[:, None] * angle) @ force
+
+        contact = np.zeros(up_to + 1, dtype=complex)
+        for c, load, _ in self._loads:
+            far = places.distances(c.patch.points, lay.bores)
+            mine = (far[:, bore] <= far.min(axis=1) * (1 + 1e-9)) & (far[:, bore] <= reach)
+            contact += waves(c.patch.points[mine], (c.patch.weight * load)[mine])
+        pull = np.asarray(self.bolt_force)[around.bolts] * around.share
+        bolts = waves(lay.bolts[around.bolts], pull)
+        scale = np.where(k == 0, 1.0, 2.0) / (np.pi * lay.bore)
+        turn = np.maximum(k, 1)
+        return Orders(
+            k,
+            np.abs(contact) * scale,
+            np.angle(contact) / turn,
+            np.abs(bolts) * scale,
+            np.angle(bolts) / turn,
+        )
+
+
+def _seal_limit(key: str, zone: Zone, bore: int, demand: Array, capacity: Array) -> Limit:
+    what = "load to seat it" if key == "seating" else "load left to hold the gas"
+    return Limit(
+        f"map/{key}/{zone.name}",
+        f"{zone.name} round bore {bore + 1}: {what}",
+        zone.name,
+        demand,
+        capacity,
+        "line load" if zone.per == "length" else "stress",
+        "deck map",
+        zone.source,
+        zone.status,
+        zone.note,
+        f"gas passes the {zone.name} at its weakest place",
+    )
+
+
+def lowest_load(states: Iterable[State], bore: int, zone: str | None = None) -> tuple[Array, Array]:
+    """Angle (rad) and least line load (N/m) round a bore over several states.
+
+    Parameters
+    ----------
+    states : such as one for each cylinder at its peak
+    bore : from 0
+    zone : one of the seal zones; None: all together
+    """
+    rows = [s.line_load(bore, zone) for s in states]
+    return rows[0][0], np.min([load for _, load in rows], axis=0)
+
+
+def weakest(states: Iterable[State]) -> Weakest:
+    """The weakest place over several states, such as one for each cylinder at its peak."""
+    return min((s.weakest() for s in states), key=lambda w: w.margin)
+
+
+def _joined(patches: Sequence[Patch]) -> Patch:
+    """Several patches of single points as one."""
+    return Patch(
+        np.concatenate([p.points for p in patches]),
+        np.concatenate([p.weight for p in patches]),
+        np.concatenate([p.dofs for p in patches]),
+        np.concatenate([p.shape for p in patches]),
+    )
+
+
+# --------------------------------------------------------------------------- making one
+@with_units(
+    seal_diameter="length > 0",
+    thickness="length > 0",
+    modulus="modulus > 0",
+    poisson="number 0..0.5",
+    bolt_stiffness="stiffness > 0",
+    member_stiffness="stiffness > 0",
+    yield_force="force > 0",
+    body_share="fraction > 0",
+    liquid_share="fraction > 0",
+    mesh="length > 0",
+)
+def deck_map(
+    layout: Layout,
+    gasket: Gasket,
+    seal_diameter: Any,
+    thickness: Any,
+    modulus: Any,
+    poisson: Any,
+    bolt_stiffness: Any,
+    member_stiffness: Any,
+    yield_force: Any = None,
+    steps: Iterable[Step] = (),
+    warp: tuple[float, float] = (0.0, 0.0),
+    extra: Extra | None = None,
+    body_share: Any = 1.0,
+    liquid_share: Any = 1.0,
+    mesh: Any = 8e-3,
+) -> DeckMap:
+    """The map of a deck: a head as a plate on the zones of its gasket.
+
+    Parameters
+    ----------
+    layout : outline, bores, bolts and liquid holes of the deck face (SI)
+    gasket : its zones; their extents are not used, the layout gives them
+    seal_diameter : of the combustion seal, up to which the gas acts, m
+    thickness : effective thickness of the head as a plate, m; walls and roof stiffen a real head,
+        ports and jackets soften it, so that this is not the thickness of any part of it
+    modulus, poisson : of the head, Pa and nu
+    bolt_stiffness, member_stiffness : of one bolt and of its members without gasket, N/m
+    yield_force : at which one bolt yields, N; None: never
+    steps : places where the gasket is thicker (a coat, a shim) or thinner (a coat missing, a cut
+        too deep)
+    warp : hollow of the head's face in the middle, along the row and across, m
+    extra : any other extra thickness, points (n, 2) in m -> m
+    body_share : part of the deck face beside seals and holes that the gasket's body touches
+    liquid_share : length of the beads over that of the circles round the liquid holes
+    mesh : largest size of an element, m
 
     Returns
     -------
-    PlateResult; moments in N*m per m; a point load has no finite moment below it
+    DeckMap
 
     Raises
     ------
     InputError
-        if the edges are not known or the number of elements is odd.
+        if something on the deck has no room, or the gasket has no combustion seal.
 
-    Source: thin plates, Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells (equation
-    from memory; plates on foundations in chapter 8).
+    Notes
+    -----
+    A first estimate: thin plate, rigid block, no heat, all bolts tightened at once.
     """
-    if elements < 2 or elements % 2:
-        raise fail("elements", elements, "an even number, 2 or more")
-    model = Plate(
-        np.linspace(0.0, length, elements + 1), np.linspace(0.0, width, elements + 1),
-        plate, poisson,
+    return DeckMap(
+        layout, gasket, seal_diameter, thickness, modulus, poisson, bolt_stiffness,
+        member_stiffness, np.inf if yield_force is None else yield_force, steps, warp, extra,
+        body_share, liquid_share, mesh,
     )  # fmt: skip
-    area = model.area()
-    middle = (0.5 * length, 0.5 * width)
-    point = model.patch(middle)
-    push = area.forces(np.full(len(area.points), float(pressure)), model.size)
-    push += point.forces(np.array([float(point_load)]), model.size)
-    laws = [(area, linear(foundation * plate / width**4))] if foundation else []
-    w, _ = model.solve(laws, push, held=model.held(edges))
-    mx, my = model.moments(w, middle)
-    edge, _ = model.moments(w, (0.0, 0.5 * width))
-    return PlateResult(float(point.closure(w)[0]), mx, my, edge)
 
 
-@with_units(
-    returns="fields",
-    radius="length > 0",
-    plate="plate stiffness > 0",
-    poisson="number 0..0.5",
-    pressure="stress",
-    point_load="force",
-)
-def circular_plate(
-    radius: Any,
-    plate: Any,
-    poisson: Any,
-    edge: str = "supported",
-    pressure: Any = 0.0,
-    point_load: Any = 0.0,
-    elements: int = 16,
-) -> PlateResult:
-    """Middle of a circular plate under uniform pressure and a point load in its middle.
-
-    The plate lies in a square mesh; its rim is held by stiff springs on the circle.
+def from_joint(
+    joint: Joint,
+    layout: Layout,
+    thickness: float,
+    modulus: float,
+    poisson: float,
+    same_gasket: bool = True,
+    **more: Any,
+) -> DeckMap:
+    """The map of the deck to which the joint of one bore belongs (SI).
 
     Parameters
     ----------
-    radius : a, m
-    plate : flexural stiffness D, N*m
-    poisson : nu
-    edge : one of `RIMS`
-    pressure : q, Pa
-    point_load : in the middle, N
-    elements : across the diameter, an even number
+    joint : gasket sized for one bore, stiffness of bolts and members, seal diameter
+    layout : of the deck face
+    thickness, modulus, poisson : of the head as a plate
+    same_gasket : spread the body area and bead length of the joint over the deck face, so that
+        map and joint have the same gasket; False: the body covers the whole deck face, and beads
+        are as long as the circles round the liquid holes
+    more : steps, warp, extra, mesh as for `deck_map`
 
     Returns
     -------
-    PlateResult; moments in N*m per m; a point load has no finite moment below it; edge_moment is
-    the mean radial moment at the rim, 0 where it is supported
-
-    Raises
-    ------
-    InputError
-        if the edge is not known or the number of elements is odd.
-
-    Source: thin plates, Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells (equation
-    from memory); closed forms to compare with: Civil Engineering Handbook, 2nd ed., section 47.
+    DeckMap
     """
-    if elements < 4 or elements % 2:
-        raise fail("elements", elements, "an even number, 4 or more")
-    if edge not in RIMS:
-        raise fail("edge", edge, f"one of {', '.join(RIMS)}{near(edge, RIMS)}")
-    lines = np.linspace(-radius, radius, elements + 1)
-    model = Plate(lines, lines, plate, poisson, lambda x, y: x**2 + y**2 <= radius**2)
-    h = 2.0 * radius / elements
-    rim = model.ring((0.0, 0.0), 2.0 * radius * (1.0 - 1e-12), 8 * elements)
-    disc = model.disc((0.0, 0.0), 2.0 * radius, 2 * elements, 8 * elements)
-    push = disc.forces(np.full(len(disc.points), float(pressure)), model.size)
-    push += model.patch((0.0, 0.0)).forces(np.array([float(point_load)]), model.size)
-    laws = [(rim, linear(_RIM * plate / h**3))]
-    turning = model.slopes(rim.points, rim.points / radius, rim.weight)
-    if edge == "clamped":
-        laws.append((turning, linear(_RIM * plate / h)))
-    w, _ = model.solve(laws, push)
-    mx, my = model.moments(w, (0.0, 0.0))
-    held = 0.0
-    if edge == "clamped":
-        held = float(np.mean(_RIM * plate / h * turning.closure(w)))
-    middle = model.patch((0.0, 0.0)).closure(w)[0]
-    return PlateResult(float(middle), mx, my, held)
+    out = DeckMap(
+        layout, joint.gasket, joint.seal_diameter, thickness, modulus, poisson,
+        joint.bolt_stiffness, joint.member_stiffness, joint.yield_force, **more,
+    )  # fmt: skip
+    if not same_gasket:
+        return out
+    shares = {}
+    for role, name, extent in (
+        ("body", "body_share", out.body_area),
+        ("liquid", "liquid_share", out.liquid_length),
+    ):
+        zones = [z for z in joint.gasket.zones if z.role == role]
+        if zones and extent > 0:
+            shares[name] = zones[0].extent / extent
+    return out.vary(**shares)

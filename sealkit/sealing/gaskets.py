@@ -185,6 +185,18 @@ class Zone:
         value, _ = interp_rows(x, y, c.reshape(-1, 1))
         return np.maximum(value[:, 0], 0.0).reshape(c.shape)
 
+    def way_back(self, max_closure: ArrayLike) -> tuple[Array, Array] | None:
+        """Nodes of the unloading path alone, where it may still lie above the loading curve.
+
+        Returns
+        -------
+        closure, load : arrays of shape (..., n), from no load up to `max_closure`; None for an
+            elastic zone. What the zone carries is the smaller one of this and its loading curve.
+        """
+        if self._family is None:
+            return None
+        return self._down(np.maximum(np.asarray(max_closure, dtype=float), 0.0))
+
     def recovery(self, max_closure: ArrayLike) -> Array:
         """How far the zone springs back from `max_closure` until it carries nothing (m)."""
         top = np.asarray(max_closure, dtype=float)

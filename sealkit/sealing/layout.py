@@ -518,28 +518,28 @@ def _bore_fault(layout: Layout, ring: float, system: str) -> Fault | None:
 
 
 def _circle_fault(
-    layout: Layout, ring: float, system: str, places: Array, size: Any, names: list[str], what: str
-) -> Fault | None:
+    layout: Layout, ring: float, system: str, places: Array, size: Any, names: list[str],
+    what: list[str],
+) -> Fault | None:  # fmt: skip
     """Fault of bolt holes or liquid holes against outline and bores."""
     over = _over_edge(layout, places, size)
     if over is not None:
         i, reach = over
-        came = f"{what} that reaches {_told(reach, system)} over the outline"
+        came = f"{what[i]} that reaches {_told(reach, system)} over the outline"
         return Fault(names[i], came, "a place inside the outline")
     hit = _too_near(places, size, layout.bores, ring)
     if hit is not None:
         i, j, far, need = hit
         clear = "the bore" if ring == layout.bore else "the combustion seal"
-        came = f"{what} {_told(far, system)} from the centre of bore {j + 1}"
+        came = f"{what[i]} {_told(far, system)} from the centre of bore {j + 1}"
         return Fault(names[i], came, f"at least {_told(need, system)}, so that it clears {clear}")
     return None
 
 
 def _bolt_fault(layout: Layout, ring: float, system: str) -> Fault | None:
     names = [f"bolts[{i + 1}]" for i in range(len(layout.bolts))]
-    fault = _circle_fault(
-        layout, ring, system, layout.bolts, layout.bolt_hole, names, "a bolt hole"
-    )
+    what = ["a bolt hole"] * len(names)
+    fault = _circle_fault(layout, ring, system, layout.bolts, layout.bolt_hole, names, what)
     hit = None if fault else _too_near(layout.bolts, layout.bolt_hole)
     if hit is not None:
         i, j, far, need = hit
@@ -561,7 +561,8 @@ def _hole_fault(layout: Layout, ring: float, system: str) -> Fault | None:
             return Fault(f"{names[i]}.name", came, "a name of its own")
         seen[hole.name] = i
     places, size = layout.hole_places, layout.hole_diameters
-    fault = _circle_fault(layout, ring, system, places, size, names, "a liquid hole")
+    what = [f"the liquid hole {short(h.name, 24)}" for h in layout.holes]
+    fault = _circle_fault(layout, ring, system, places, size, names, what)
     if fault is not None:
         return fault
     for others, other_size, word in (
@@ -571,7 +572,7 @@ def _hole_fault(layout: Layout, ring: float, system: str) -> Fault | None:
         hit = _too_near(places, size, others, other_size)
         if hit is not None:
             i, j, far, need = hit
-            came = f"a liquid hole {_told(far, system)} from {word} {j + 1}"
+            came = f"{what[i]} {_told(far, system)} from {word} {j + 1}"
             wanted = f"at least {_told(need, system)}, so that the holes do not overlap"
             return Fault(names[i], came, wanted)
     return None
@@ -580,6 +581,39 @@ def _hole_fault(layout: Layout, ring: float, system: str) -> Fault | None:
 # --------------------------------------------------------------------------- patterns
 PATTERNS = ("inline", "vee bank")
 BOLTS_PER_BORE = (4, 5, 6)
+
+
+def outline(
+    bolts: ArrayLike,
+    end_margin: float,
+    side_margin: float,
+    corner_cut: float = 0.0,
+    bank_offset: float = 0.0,
+) -> Array:
+    """Corners of a deck face that reaches beyond its outermost bolts by margins.
+
+    Parameters
+    ----------
+    bolts : (nf, 2), m
+    end_margin, side_margin : m
+    corner_cut : how far the corners are cut, m
+    bank_offset : of one bank of a vee before the other, m (`vee_bank`)
+
+    Returns
+    -------
+    (4, 2) or (8, 2), m
+    """
+    place = np.asarray(bolts, dtype=float)
+    (x0, y0), (x1, y1) = place.min(axis=0), place.max(axis=0)
+    # the block is as long for both banks, so the deck of the forward one runs on behind it
+    x0, x1 = x0 - end_margin + min(bank_offset, 0.0), x1 + end_margin + max(bank_offset, 0.0)
+    y0, y1, c = y0 - side_margin, y1 + side_margin, corner_cut
+    if not c > 0.0:
+        return np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+    return np.array([
+        (x0 + c, y0), (x1 - c, y0), (x1, y0 + c), (x1, y1 - c),
+        (x1 - c, y1), (x0 + c, y1), (x0, y1 - c), (x0, y0 + c),
+    ])  # fmt: skip
 
 
 def _pattern(
@@ -658,18 +692,7 @@ def _pattern(
         corners[side] = beside
         bolts += sorted(line)
     place = np.array(bolts, dtype=float)
-    low, high = place.min(axis=0), place.max(axis=0)
-    x0, x1 = low[0] - end_margin, high[0] + end_margin
-    y0, y1 = low[1] - side_margin, high[1] + side_margin
-    # the block is as long for both banks, so the deck of the forward one runs on behind it
-    x0, x1 = x0 + min(bank_offset, 0.0), x1 + max(bank_offset, 0.0)
-    c = corner_cut
-    outline = [(x0, y0), (x1, y0), (x1, y1), (x0, y1)]
-    if c > 0.0:
-        outline = [
-            (x0 + c, y0), (x1 - c, y0), (x1, y0 + c), (x1, y1 - c),
-            (x1 - c, y1), (x0 + c, y1), (x0, y1 - c), (x0, y0 + c),
-        ]  # fmt: skip
+    corner = outline(place, end_margin, side_margin, corner_cut, bank_offset)
     holes: list[Hole] = []
     if coolant_diameter:
         reach = 0.5 * (0.5 * bore + radius) if coolant_distance is None else coolant_distance
@@ -684,7 +707,7 @@ def _pattern(
 
         def out(side: int) -> float:
             own = max(abs(y) for two in corners[side] for y in (two[0][1], two[-1][1]))
-            edge = y1 if side == 1 else -y0
+            edge = float(np.max(side * corner[:, 1]))
             middle = 0.5 * (own + 0.5 * bolt_hole + edge)
             return side * (middle if oil_distance is None else oil_distance)
 
@@ -693,8 +716,8 @@ def _pattern(
         holes += [
             Hole(f"O{n}", x, y, oil_diameter, "oil") for n, (x, y) in enumerate(spots, start=1)
         ]
-    return Layout(np.array(outline), np.column_stack([centres, 0.0 * centres]), bore, place,
-                  bolt_hole, tuple(holes))  # fmt: skip
+    line_of_bores = np.column_stack([centres, 0.0 * centres])
+    return Layout(corner, line_of_bores, bore, place, bolt_hole, tuple(holes))
 
 
 _KINDS = {

@@ -175,13 +175,24 @@ def seating_force(seating: Any, area: Any) -> Any:
 
 
 # --------------------------------------------------------------------------- margins
-def _zones(gasket: Gasket) -> tuple[Zone, ...]:
+def liquid_zones(gasket: Gasket) -> tuple[Zone, ...]:
     """Zones that keep the liquids in: beads at the holes, else the body round them."""
     beads = tuple(z for z in gasket.zones if z.role == "liquid")
     return beads or tuple(z for z in gasket.zones if z.role == "body")
 
 
-def _wanted(zone: Zone, given: Facing | None, usual: Facing | None) -> tuple[float, float, Facing]:
+def load_wanted(seating: Any, factor: Any, pressure: Any, reached: Any) -> Any:
+    """Load wanted at a liquid's pressure: m p once seated, the larger of y and m p if never.
+
+    `factor` holds the width of a line contact; `reached` is the highest load so far.
+    """
+    holds = factor * pressure
+    return np.where(np.asarray(reached) >= seating, holds, np.maximum(seating, holds))
+
+
+def zone_wants(
+    zone: Zone, given: Facing | None, usual: Facing | None
+) -> tuple[float, float, Facing]:
     """Seating load and factor x width of a zone, unit as its load, and where they come from."""
     width = zone.width if zone.per == "length" else 1.0
     if given is None and (zone.seating > 0 or zone.factor > 0):
@@ -249,9 +260,10 @@ def liquid_criteria(
 
 def _loads(joint: Joint, assembly: Assembly, gas_pressure: Any) -> dict[str, Any]:
     """Load of each zone, with gas in the cylinder or without."""
-    if not gas_pressure > 0:
+    gas = np.asarray(gas_pressure, dtype=float).reshape(-1, 1)
+    if not np.any(gas > 0):
         return assembly.zone_loads
-    gas = np.full((len(assembly.preload), 1), float(gas_pressure))
+    gas = np.broadcast_to(gas, (len(assembly.preload), 1))
     return joint.under_gas(assembly, gas).zone_loads
 
 
@@ -269,7 +281,7 @@ def _rows(
     row = _circuit(circuit)
     p = float(row.high) if pressure is None else float(pressure)
     chosen = None if facing is None else _facing(facing)
-    zones = _zones(joint.gasket)
+    zones = liquid_zones(joint.gasket)
     if not zones:
         return (
             Limit(
@@ -289,13 +301,12 @@ def _rows(
     usual = facing_of(joint.gasket)
     out = []
     for zone in zones:
-        seat, factor, use = _wanted(zone, chosen, usual)
+        seat, factor, use = zone_wants(zone, chosen, usual)
         kind = "line load" if zone.per == "length" else "stress"
         reached = local_share * np.asarray(assembly.seated_loads[zone.name], dtype=float)
         left = local_share * np.asarray(loads[zone.name], dtype=float).reshape(reached.shape)
         seated = reached >= seat
-        holds = factor * p
-        wanted = np.where(seated, holds, np.maximum(seat, holds))
+        wanted = load_wanted(seat, factor, p, reached)
         why = (
             "seated, so that factor times pressure is enough"
             if np.all(seated)
