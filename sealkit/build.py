@@ -603,6 +603,20 @@ class Fasteners:
         None,
         between=(0, 0.9),
     )
+    preload_factor: float = entry(
+        "number",
+        "preload that a test shows over the one worked out from the tightening",
+        1,
+        1,
+        between=(0.1, 3),
+    )
+    embedding: float | None = entry(
+        "lift",
+        "how far thread and clamped faces settle, instead of the table's",
+        "11 um",
+        None,
+        between=("0 um", "200 um"),
+    )
     roughness: str = entry(
         "text",
         "roughness Rz of the clamped faces: fine below 10 um, medium 10 to 40, rough 40 to 160",
@@ -755,6 +769,13 @@ class Heat:
         "95 degC",
         None,
         between=("20 degC", "140 degC"),
+    )
+    rise_factor: float = entry(
+        "number",
+        "rise of the hot parts over the coolant, over that of the table",
+        1,
+        1,
+        between=(0, 3),
     )
     cold_soak: float = entry(
         "temperature",
@@ -2040,6 +2061,12 @@ class Build:
             self.deck, self.bores_per_head, self.engine.bore, f.hole_diameter, f.around_bore,
             f.on_head, f.bolt_circle, self.system,
         )  # fmt: skip
+
+    @property
+    def gasket_steps(self) -> tuple[layouts.Step, ...]:
+        """Places where the gasket is thicker or thinner, from [[deck.thickness]]."""
+        rows = () if self.deck is None else self.deck.thickness
+        return tuple(layouts.Step(*r.place, r.extra, r.diameter, r.size) for r in rows)
 
     @property
     def plate_thickness(self) -> float:

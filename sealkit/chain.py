@@ -1,21 +1,24 @@
 """From a build sheet to the case that is judged: gas side, clamp side, heat, liquids.
 
 Every part of a build is handed to the floors below; nothing is worked out here that stands there.
+Numbers of the sheet named in `VARIABLE` may be arrays over builds (`with_numbers`): the same steps
+then work out all builds at once.
 """
 
 from __future__ import annotations
 
 import dataclasses
 import functools
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit import tables
+from sealkit import margins, tables
 from sealkit.build import Build
-from sealkit.errors import fail
+from sealkit.errors import fail, quoted
 from sealkit.fastening import grades, losses, stiffness, threads, tightening
 from sealkit.margins import Case, Limit
 from sealkit.pressure import boost as _boost
@@ -23,10 +26,8 @@ from sealkit.pressure import burn, charge, cycle, fuels, geometry, power, variat
 from sealkit.pressure.charge import Charge
 from sealkit.pressure.cycle import Cycle, UpperBound
 from sealkit.sealing import constructions, gaskets, grooves, heat, joint, liquids
+from sealkit.sealing.heat import one
 from sealkit.sealing.joint import Assembly, Joint
-
-if TYPE_CHECKING:
-    pass
 
 Array = NDArray[np.float64]
 
@@ -55,6 +56,84 @@ _SHEAR_OF_TENSILE = 0.6
 _ENGAGED = 0.5  # of the diameter: how far into the tapped part the screw still stretches
 
 
+_CYCLE = (
+    "engine.speed",
+    "engine.compression_ratio",
+    "engine.chamber.chamber_volume",
+    "engine.chamber.deck_clearance",
+    "engine.chamber.piston_volume",
+    "charge.boost",
+    "charge.ambient_temperature",
+    "charge.compressor_efficiency",
+    "charge.intercooler_effectiveness",
+    "charge.volumetric_efficiency",
+    "charge.residual_fraction",
+    "burn.half_burnt",
+    "burn.duration",
+    "burn.released_share",
+    "burn.wall_temperature",
+)
+VARIABLE = (
+    *_CYCLE,
+    "burn.peak_variation",
+    "burn.one_cycle_in",
+    "burn.knock_amplitude",
+    "fasteners.friction_thread",
+    "fasteners.friction_bearing",
+    "fasteners.torque",
+    "fasteners.angle",
+    "fasteners.stretch",
+    "fasteners.preload_scatter",
+    "fasteners.preload_factor",
+    "fasteners.embedding",
+    "gasket.compressed_thickness",
+    "gasket.creep_relaxation",
+    "heat.coolant_temperature",
+    "heat.rise_factor",
+    "heat.cold_soak",
+)
+"""Fields of the sheet that may be arrays over builds."""
+
+
+def with_numbers(build: Build, numbers: Mapping[str, Any]) -> Build:
+    """The same build with other plain SI numbers, or arrays of them, at these fields.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    numbers : by dotted name of `VARIABLE`
+
+    Returns
+    -------
+    Build; with arrays it stands for many builds, and only the steps of this module take it
+
+    Raises
+    ------
+    InputError
+        for a field that cannot be varied so.
+    """
+    parts: dict[str, dict[str, Any]] = {}
+    for path, value in numbers.items():
+        if path not in VARIABLE:
+            raise fail(str(path), "a field that cannot vary over builds", quoted(VARIABLE))
+        section, _, key = path.rpartition(".")
+        parts.setdefault(section, {})[key] = value
+    if "engine.chamber" in parts:
+        if build.engine.chamber is None:
+            raise fail("engine.chamber", "nothing", "a sheet that gives the volumes")
+        chamber = dataclasses.replace(build.engine.chamber, **parts.pop("engine.chamber"))
+        parts.setdefault("engine", {})["chamber"] = chamber
+    return dataclasses.replace(
+        build, **{k: dataclasses.replace(getattr(build, k), **v) for k, v in parts.items()}
+    )
+
+
+def moves_the_cycle(build: Build, paths: Iterable[str]) -> bool:
+    """Whether other numbers at these fields give another mean cycle."""
+    names = {*_CYCLE} | ({"gasket.compressed_thickness"} if build.engine.chamber else set())
+    return not names.isdisjoint(paths)
+
+
 @dataclass(frozen=True)
 class Gas:
     """The gas side of a build: charge, mean cycle, upper bound and the peaks the joint is sized on.
@@ -78,31 +157,31 @@ class Gas:
 
 @dataclass(frozen=True)
 class Clamp:
-    """The fastening side of a build, per fastener."""
+    """The fastening side of a build, per fastener; numbers may be arrays over builds."""
 
     thread: threads.Thread
     strength: grades.Strength
-    friction_thread: float
-    friction_head: float
+    friction_thread: Any
+    friction_head: Any
     bolt_stiffness: float
     member_stiffness: float
-    yield_preload: float
-    scatter: float
+    yield_preload: Any
+    scatter: Any
     scatter_source: tuple[str, str]
     preload: losses.PreloadRange
-    torque: float
-    capped: bool
-    asked_high: float
+    torque: Any
+    capped: Any
+    asked_high: Any
     weakest_area: float
     weakest_section: str
     free_length: float
-    permanent_stretch: float
+    permanent_stretch: Any
     shares: tuple[float, float]
 
     @property
-    def yields_on_purpose(self) -> bool:
+    def yields_on_purpose(self) -> Any:
         """Whether the way of tightening is meant to take the fastener to yield, and does."""
-        return self.permanent_stretch > 0.0 or self.by_yield
+        return (self.permanent_stretch > 0.0) | self.by_yield
 
     by_yield: bool = False
 
@@ -115,17 +194,27 @@ class Warm:
     """
 
     state: heat.ThermalState
-    mismatch: float
+    mismatch: Any
     low: heat.HeatCycle
     high: heat.HeatCycle
     soak: heat.HeatCycle
 
 
 Origin = tuple[str, str, str]
+Sourced = tuple[Any, str, str]  # value, source, status
 
 
-def gas_side(build: Build) -> Gas:
-    """Charge, cycle, bound and peak pressures of a build (plain SI)."""
+@dataclass(frozen=True)
+class Mean:
+    """Charge and mean cycle of a build, and the pressure of the air outside."""
+
+    charge: Charge
+    cycle: Cycle
+    ambient: float
+
+
+def mean_cycle(build: Build) -> Mean:
+    """Charge and mean cycle (plain SI; arrays over builds where the sheet has arrays)."""
     e, c, b = build.engine, build.charge, build.burn
     ratio = build.compression_ratio
     phi = build.fuel.equivalence_ratio
@@ -155,10 +244,9 @@ def gas_side(build: Build) -> Gas:
         c.residual_fraction,
     )
     start, duration = burn.burn_timing.si(b.half_burnt, b.duration)
-    shape = (e.bore, e.stroke, e.rod_length, ratio)
     mean = cycle.cycle.si(
         filled,
-        *shape,
+        *(e.bore, e.stroke, e.rod_length, ratio),
         e.speed,
         start,
         duration,
@@ -166,11 +254,26 @@ def gas_side(build: Build) -> Gas:
         wall_heat=b.heat_transfer,
         wall_temperature=b.wall_temperature,
     )
-    bound = cycle.upper_bound.si(filled, *shape)
-    mean_peak = float(mean.peak_pressure)
-    sized = variation.sizing_pressure.si(
+    return Mean(filled, mean, float(ambient))
+
+
+def sized_on(build: Build, mean_peak: Any) -> variation.SizingPressure:
+    """The peaks a build is sized on, from the peak of its mean cycle (absolute)."""
+    b = build.burn
+    sized: variation.SizingPressure = variation.sizing_pressure.si(
         mean_peak, b.peak_variation, b.one_cycle_in, b.knock_amplitude
     )
+    return sized
+
+
+def gas_side(build: Build) -> Gas:
+    """Charge, cycle, bound and peak pressures of one build (plain SI)."""
+    e = build.engine
+    made = mean_cycle(build)
+    filled, mean, ambient = made.charge, made.cycle, made.ambient
+    bound = cycle.upper_bound.si(filled, e.bore, e.stroke, e.rod_length, build.compression_ratio)
+    mean_peak = float(mean.peak_pressure)
+    sized = sized_on(build, mean_peak)
     sizing_peak = float(sized.pressure)
     above = np.maximum(mean.pressure - ambient, 0.0)
     # the peak lies between two angles of the grid; the cycle shown reaches it on the grid
@@ -192,7 +295,7 @@ def gas_side(build: Build) -> Gas:
         charge=filled,
         cycle=mean,
         bound=bound,
-        ambient=float(ambient),
+        ambient=ambient,
         mean_peak=mean_peak,
         rare_peak=float(sized.rare),
         sizing_peak=sizing_peak,
@@ -280,7 +383,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     layers = [(head["modulus"], f.grip_head)]
     layers.append((block["modulus"], f.grip_block + _ENGAGED * thread.diameter))
     km = float(stiffness.member_stiffness.si(layers, f.hole_diameter, f.bearing_diameter))
-    yield_preload = float(
+    yield_preload = one(
         tightening.preload_at_utilisation.si(
             strength.yield_strength,
             1.0,
@@ -311,55 +414,55 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     rest = (f.bearing_diameter, f.hole_diameter)
     torque = permanent = 0.0
     if f.tightening in ("torque", "torque and angle"):
-        torque = float(f.torque or 0.0)
-        wanted = float(tightening.preload_long.si(torque, *arms, *rest))
+        torque = 0.0 if f.torque is None else f.torque
+        wanted = one(tightening.preload_long.si(torque, *arms, *rest))
         if f.tightening == "torque and angle":
-            snug = min(wanted, yield_preload)
-            turn = thread.pitch * float(f.angle or 0.0) / (2 * np.pi)
+            snug = one(np.minimum(wanted, yield_preload))
+            turn = thread.pitch * (0.0 if f.angle is None else f.angle) / (2 * np.pi)
             wanted = made.turned(snug, turn)
-            if wanted > yield_preload:
-                permanent = made.advance(snug) + turn - made.advance(yield_preload)
+            past = wanted > yield_preload
+            if np.any(past):
+                over = made.advance(snug) + turn - made.advance(yield_preload)
+                permanent = one(np.where(past, over, 0.0))
     elif f.tightening == "stretch":
-        wanted = kb * float(f.stretch or 0.0)
+        wanted = kb * (0.0 if f.stretch is None else f.stretch)
     else:
         wanted = yield_preload
-    nominal = min(wanted, yield_preload)
+    wanted = wanted * f.preload_factor
+    nominal = one(np.minimum(wanted, yield_preload))
     if f.preload_scatter is not None:
         scatter, origin = f.preload_scatter, ("the build sheet", _sheet_status(build))
     else:
-        method = _SCATTER_OF[f.tightening]
-        if f.tightening == "torque" and any(w in f.lubricant for w in ("dry", "gritty")):
-            method = _DRY
-        row = tables.load("scatter")[method]
+        row = scatter_row(build)
         scatter, origin = row["high"], (row["source"], row["status"])
-    depth = losses.embedding_depth.si(_ROUGHNESS[f.roughness], interfaces=2, faces=1, threads=1)
     before = made.assemble(nominal)
-    gasket_stiffness = float(made.gasket_stiffness(before)[0]) / share
+    gasket_stiffness = one(made.gasket_stiffness(before)) / share
+    depth, *where = embedding_of(build)
     terms = [
-        losses.embedding_loss.si(depth, kb, 1.0 / (1.0 / km + 1.0 / gasket_stiffness)),
+        losses.embedding_loss.si(depth, kb, 1.0 / (1.0 / km + 1.0 / gasket_stiffness), *where),
     ]
-    creep, source, status = _creep(build)
+    creep, source, status = creep_of(build)
     terms.append(losses.share_loss.si("gasket creep relaxation", creep / 2, creep, source, status))
-    spread = _range(wanted, float(scatter), yield_preload, terms)
+    spread = _range(wanted, scatter, yield_preload, terms)
     return (
         Clamp(
             thread=thread,
             strength=strength,
-            friction_thread=float(mu_thread),
-            friction_head=float(mu_head),
+            friction_thread=one(mu_thread),
+            friction_head=one(mu_head),
             bolt_stiffness=kb,
             member_stiffness=km,
             yield_preload=yield_preload,
-            scatter=float(scatter),
+            scatter=one(scatter),
             scatter_source=origin,
             preload=spread,
             torque=torque,
             capped=wanted > yield_preload * (1 + 1e-12),
-            asked_high=float(wanted * (1.0 + scatter)),
+            asked_high=one(wanted * (1.0 + scatter)),
             weakest_area=area,
             weakest_section=section,
             free_length=sum(length for _, length in segments),
-            permanent_stretch=float(permanent),
+            permanent_stretch=permanent,
             shares=shares,
             by_yield=f.tightening == "yield",
         ),
@@ -367,11 +470,27 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     )
 
 
-def _range(
-    wanted: float, scatter: float, most: float, terms: list[losses.Loss]
-) -> losses.PreloadRange:
+def scatter_row(build: Build) -> Mapping[str, Any]:
+    """The row of the table of scatter for the sheet's way of tightening."""
+    f = build.fasteners
+    method = _SCATTER_OF[f.tightening]
+    if f.tightening == "torque" and any(w in f.lubricant for w in ("dry", "gritty")):
+        method = _DRY
+    return tables.load("scatter")[method]
+
+
+def embedding_of(build: Build) -> Sourced:
+    """How far thread and faces settle (m), and where that comes from."""
+    f = build.fasteners
+    if f.embedding is not None:
+        return f.embedding, "the build sheet", _sheet_status(build)
+    depth = losses.embedding_depth.si(_ROUGHNESS[f.roughness], interfaces=2, faces=1, threads=1)
+    return depth, "VDI 2230 embedding values", "from memory"
+
+
+def _range(wanted: Any, scatter: Any, most: Any, terms: list[losses.Loss]) -> losses.PreloadRange:
     """Preload with scatter and losses; no end is more than a fastener yields at."""
-    ends = [min(wanted * x, most) for x in (1.0 - scatter, 1.0, 1.0 + scatter)]
+    ends = [one(np.minimum(wanted * x, most)) for x in (1.0 - scatter, 1.0, 1.0 + scatter)]
     low, middle, high = (losses.preload_range.si(end, 0.0, terms) for end in ends)
     return losses.PreloadRange(
         assembly_low=ends[0],
@@ -393,7 +512,8 @@ def _sheet_status(build: Build) -> str:
     return status if status in tables.STATUSES else "from memory"
 
 
-def _creep(build: Build) -> tuple[float, str, str]:
+def creep_of(build: Build) -> Sourced:
+    """Share of the clamp that the gasket loses, and where that comes from."""
     if build.gasket.creep_relaxation is not None:
         return build.gasket.creep_relaxation, "the build sheet", _sheet_status(build)
     known = tables.load("creep")
@@ -450,7 +570,8 @@ def mating(build: Build) -> dict[str, str]:
     return {k: v for k, v in pairs.items() if k in wanted and v in known and known[v]["hardness"]}
 
 
-def warm_side(build: Build, made: Joint, low: Assembly, high: Assembly, peak: float) -> Warm:
+def warm_side(build: Build, made: Joint, low: Assembly, high: Assembly, peak: Any) -> Warm:
+    """Hot, worked and cold-soaked joint at both ends of the preload."""
     f, h = build.fasteners, build.heat
     stack = heat.stack.si(
         build.head.material,
@@ -462,20 +583,20 @@ def warm_side(build: Build, made: Joint, low: Assembly, high: Assembly, peak: fl
         build.gasket.compressed_thickness,
         "copper, annealed" if "copper" in build.gasket.construction else "301 full hard",
     )
-    hot = heat.temperatures.si(h.hot_state, h.coolant_temperature)
+    hot = heat.temperatures.si(h.hot_state, h.coolant_temperature, h.rise_factor)
     soak = heat.temperatures.si("cold soak", h.cold_soak)
-    mismatch = float(stack.mismatch(hot))
+    mismatch = one(stack.mismatch(hot))
     # creep has its place among the losses of the preload already, so none is added here
     return Warm(
         state=hot,
         mismatch=mismatch,
         low=heat.after_heat.si(made, low, mismatch),
         high=heat.after_heat.si(made, high, mismatch, gas_pressure=peak),
-        soak=heat.after_heat.si(made, low, mismatch, float(stack.mismatch(soak))),
+        soak=heat.after_heat.si(made, low, mismatch, one(stack.mismatch(soak))),
     )
 
 
-def wet_rows(build: Build, made: Joint, warm: Warm, peak: float) -> tuple[Limit, ...]:
+def wet_rows(build: Build, made: Joint, warm: Warm, peak: Any) -> tuple[Limit, ...]:
     """Coolant and oil at a wet deck; of each kind the row with the least margin."""
     if build.liquids.deck == "dry":
         return ()
@@ -493,16 +614,15 @@ def wet_rows(build: Build, made: Joint, warm: Warm, peak: float) -> tuple[Limit,
             build.liquids.coolant_pressure,
             peak,
         )
-    out: dict[str, Limit] = {}
+    named = []
     for row in rows:
         trust = [z.status for z in made.gasket.zones if z.name == row.part]
-        limit = dataclasses.replace(
-            row, key=_liquid_key(row.key), status=tables.weakest(row.status, *trust)
+        named.append(
+            dataclasses.replace(
+                row, key=_liquid_key(row.key), status=tables.weakest(row.status, *trust)
+            )
         )
-        kept = out.get(limit.key)
-        if kept is None or limit.margin < kept.margin:
-            out[limit.key] = limit
-    return tuple(out.values())
+    return margins.worse(named)
 
 
 def _liquid_key(key: str) -> str:
@@ -519,11 +639,12 @@ def case_of(
     low: Assembly,
     high: Assembly,
     warm: Warm,
-    peak: float,
+    peak: Any,
 ) -> Case:
+    """What the limits are worked out from."""
     f, thread, strength = build.fasteners, clamp.thread, clamp.strength
     purpose = clamp.yields_on_purpose
-    tightest = float(high.assembly_preload[0]) if purpose else clamp.asked_high
+    tightest = one(np.where(purpose, high.assembly_preload, clamp.asked_high))
     arms = (thread.diameter, thread.pitch, clamp.friction_thread, clamp.friction_head)
     split = tightening.torque_split.si(
         tightest, *arms, thread.pitch_diameter, f.bearing_diameter, f.hole_diameter
@@ -548,8 +669,8 @@ def case_of(
         yield_strength=float(strength.yield_strength),
         section=clamp.weakest_section,
         area=clamp.weakest_area,
-        tightening_stress=float(stress.equivalent),
-        permanent_stretch=clamp.permanent_stretch + float(np.max(warm.high.plastic_stretch)),
+        tightening_stress=one(stress.equivalent),
+        permanent_stretch=clamp.permanent_stretch + one(warm.high.plastic_stretch),
         stretch_limit=float(stretch["share"]) * clamp.free_length,
         strip_load=float(strip.load),
         bearing_area=float(np.pi / 4 * (f.bearing_diameter**2 - f.hole_diameter**2)),
@@ -564,6 +685,35 @@ def case_of(
             "bearing": bearing_source,
         },
     )
+
+
+@dataclass(frozen=True)
+class Judged:
+    """The clamp side of a build and the case that is judged."""
+
+    clamp: Clamp
+    joint: Joint
+    low: Assembly
+    high: Assembly
+    warm: Warm
+    case: Case
+
+
+def judged(build: Build, peak: Any) -> Judged:
+    """From the sheet and its sizing pressure over the air outside (Pa) to the case."""
+    clamp, made = clamp_side(build, gasket_of(build))
+    p = clamp.preload
+    low = made.assemble(p.assembly_low, kept(p.low, p.assembly_low))
+    # strength is judged before anything has settled; no fastener keeps more than it yields at
+    high = made.assemble(np.minimum(p.assembly_high, clamp.yield_preload))
+    warm = warm_side(build, made, low, high, peak)
+    case = case_of(build, clamp, made, low, high, warm, peak)
+    return Judged(clamp, made, low, high, warm, case)
+
+
+def kept(end: Any, first: Any) -> Any:
+    """A preload after its losses; one eaten up whole leaves a trace, so that the limits say so."""
+    return one(np.minimum(np.maximum(end, 1e-3 * first), first))
 
 
 def _shear_strength(build: Build) -> tuple[float, Origin]:

@@ -1,4 +1,5 @@
-"""The command ``sealkit``: a report on a build sheet, the course in JupyterLab, a blank sheet.
+"""The command ``sealkit``: a report on a build sheet, the course in JupyterLab, a blank sheet,
+job cards for a class, and their gradebook.
 
 Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold, 2 bad input.
 """
@@ -6,13 +7,14 @@ Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold,
 from __future__ import annotations
 
 import argparse
+import secrets
 import subprocess
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
 from sealkit import __version__
-from sealkit.errors import InputError, fail
+from sealkit.errors import InputError, fail, short
 
 HOLDS, FAILS, BAD_INPUT = 0, 1, 2
 
@@ -46,6 +48,24 @@ def _parser() -> argparse.ArgumentParser:
     sheet = commands.add_parser("sheet", help="write a build sheet to fill in")
     sheet.add_argument("file", help="new file (never overwritten)")
     sheet.add_argument("--demo", help="start from this demo build")
+
+    cards = commands.add_parser("cards", help="draw job cards for a class, and their key")
+    cards.add_argument("roster", help="CSV with a heading: id, name, and units where they differ")
+    cards.add_argument("--set", required=True, help="number of the lesson, such as 02")
+    cards.add_argument(
+        "--key-file",
+        default="class-key.txt",
+        help="your secret; made if it is not there (default: class-key.txt)",
+    )
+    cards.add_argument("--units", choices=("metric", "inch"), default="metric")
+    cards.add_argument("--due", default="", help="such as 2026-12-01T18:00+01:00")
+    cards.add_argument("--out", help="folder to write to (default: cards-SET)")
+
+    grade = commands.add_parser("grade", help="grade a folder of answers files")
+    grade.add_argument("folder", help="answers files; read only")
+    grade.add_argument("--key", required=True, help="key file written by the command cards")
+    grade.add_argument("--accept-late", action="store_true", help="count late files, and say so")
+    grade.add_argument("--out", help="folder to write to (default: grades-SET)")
     return parser
 
 
@@ -53,7 +73,14 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run the command; returns the exit code."""
     args = _parser().parse_args(argv)
     try:
-        return {"report": _report, "lab": _lab, "sheet": _sheet}[args.command](args)
+        commands = {
+            "report": _report,
+            "lab": _lab,
+            "sheet": _sheet,
+            "cards": _cards,
+            "grade": _grade,
+        }
+        return commands[args.command](args)
     except InputError as err:
         print(
             f"sealkit: {len(err.faults)} thing{'s' * (len(err.faults) > 1)} to put right:",
@@ -119,6 +146,73 @@ def _sheet(args: argparse.Namespace) -> int:
     except OSError as err:
         raise fail("file", str(path), f"a file that can be written ({err.strerror})") from err
     print(f"wrote {path}")
+    return HOLDS
+
+
+def _read(path: str, name: str) -> bytes:
+    try:
+        return Path(path).read_bytes()
+    except OSError as err:
+        raise fail(name, path, f"a file that can be read ({err.strerror})") from err
+
+
+def _text(path: str, name: str) -> str:
+    try:
+        return _read(path, name).decode("utf-8-sig")
+    except UnicodeDecodeError as err:
+        raise fail(name, path, "a text file in UTF-8") from err
+
+
+def _class_key(path: Path) -> str:
+    """The class key in a file; a new one where there is none."""
+    if path.exists():
+        return _text(str(path), "key file").strip()
+    from sealkit.course import write_whole
+
+    made = secrets.token_hex(16)
+    try:
+        write_whole(path, f"{made}\n".encode())
+        path.chmod(0o600)
+    except OSError as err:
+        raise fail("key file", str(path), f"a file that can be written ({err.strerror})") from err
+    print(f"made a class key in {path}: keep it, and keep it to yourself")
+    return made
+
+
+def _cards(args: argparse.Namespace) -> int:
+    from sealkit.classroom import cards, gradebook
+
+    if args.set not in cards.set_titles():
+        raise fail("set", args.set, f"one of {', '.join(cards.set_titles())}")
+    if args.due:
+        gradebook.when(args.due)
+    trainees = gradebook.roster(_text(args.roster, "roster"), args.units)
+    key = gradebook.make_key(_class_key(Path(args.key_file)), args.set, trainees, args.due)
+    folder = Path(args.out or f"cards-{args.set}")
+    gradebook.write_files(folder, gradebook.card_files(key))
+    print(f"{len(key.cards)} cards of set {args.set} in {folder}:")
+    print(f"  cards-{args.set}.html  to print")
+    print("  hand-out/           one card file for each trainee")
+    print(f"  key-{args.set}.html, key-{args.set}.json  for you only; grade with the second")
+    return HOLDS
+
+
+def _grade(args: argparse.Namespace) -> int:
+    from sealkit.classroom import gradebook
+
+    folder = Path(args.folder)
+    key = gradebook.load_key(_read(args.key, "key file"))
+    out = Path(args.out or f"grades-{key.set}")
+    if out.resolve() == folder.resolve() or folder.resolve() in out.resolve().parents:
+        raise fail("out", str(out), "a folder outside that of the answers")
+    grades = gradebook.grade(gradebook.read_folder(folder), key, args.accept_late)
+    gradebook.write_files(out, gradebook.grade_files(grades))
+    done = sum(bool(r.feedback) for r in grades.results)
+    print(f"{done} of {len(grades.results)} trainees graded, in {out}:")
+    print("  gradebook.csv, files.csv, class.html, feedback/")
+    for f in grades.files:
+        if f.reason:
+            print(f"  {'counted' if f.counted else 'NOT COUNTED'}: {short(f.file)}: {f.reason}")
     return HOLDS
 
 

@@ -7,7 +7,8 @@ low end of the preload, strength with the high end.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from sealkit.errors import fail
 from sealkit.sealing import criteria
+from sealkit.sealing.heat import one
 from sealkit.sealing.joint import Assembly, Joint
 from sealkit.sealing.limit import Limit
 from sealkit.tables import weakest as least_trusted
@@ -28,7 +30,7 @@ ASSEMBLY, PEAK = "at assembly", "at peak pressure"
 
 @dataclass(frozen=True)
 class Case:
-    """What the limits are worked out from, in plain SI.
+    """What the limits are worked out from, in plain SI; numbers may be arrays over builds.
 
     Parameters
     ----------
@@ -36,7 +38,8 @@ class Case:
     first : as assembled with the low end of the preload, before it was ever hot
     low, high : cold, with the low end after losses and heat, with the high end before losses
     low_hot, high_hot : the same hot; None where heat is left out
-    yields_on_purpose : whether the tightening method takes the fastener to yield
+    yields_on_purpose : whether the tightening method takes the fastener to yield; where it is an
+        array over builds, what is not judged in a build asks for nothing there
     proof, yield_strength : of the fastener, Pa
     section, area : name and area of its weakest section, m**2
     tightening_stress : combined stress while tightening to the high preload, Pa
@@ -57,13 +60,13 @@ class Case:
     high: Assembly
     low_hot: Assembly | None
     high_hot: Assembly | None
-    yields_on_purpose: bool
+    yields_on_purpose: Any
     proof: float
     yield_strength: float
     section: str
     area: float
-    tightening_stress: float
-    permanent_stretch: float
+    tightening_stress: Any
+    permanent_stretch: Any
     stretch_limit: float
     strip_load: float
     bearing_area: float
@@ -78,11 +81,18 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
     """All limits at a gas pressure over the air outside, Pa (one, or an array of single loads).
 
     A limit that is looked at cold and hot comes twice, with the same key; `worse` keeps the one
-    with less margin.
+    with less margin. A case of many builds takes one pressure, or one for each of them.
     """
     p = np.asarray(pressure, dtype=float)
     if not np.all(np.isfinite(p)) or np.any(p < 0):
         raise fail("pressure", p, "gas pressures not below zero")
+    builds = len(case.low.preload)
+    if builds > 1 and p.shape != (builds,):
+        if p.ndim:
+            raise fail(
+                "pressure", f"an array of shape {p.shape}", f"one for each of {builds} builds"
+            )
+        p = np.full(builds, float(p))
     rows = [*_assembled(case), *_low(case, p, case.low, COLD), *_high(case, p, case.high, COLD)]
     if case.low_hot is not None:
         rows += _low(case, p, case.low_hot, HOT)
@@ -92,20 +102,42 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
     return (*rows, *case.others)
 
 
-def worse(rows: tuple[Limit, ...]) -> tuple[Limit, ...]:
-    """One row of each key: the one with the smallest margin."""
+def worse(rows: Iterable[Limit]) -> tuple[Limit, ...]:
+    """One row of each key: the one with the smallest margin; build by build for many builds."""
     out: dict[str, Limit] = {}
     for row in rows:
         kept = out.get(row.key)
-        if kept is None or np.min(row.margin) < np.min(kept.margin):
-            out[row.key] = row
+        out[row.key] = row if kept is None else _lesser(kept, row)
     return tuple(out.values())
+
+
+def _lesser(kept: Limit, row: Limit) -> Limit:
+    """The row with less margin; of two rows of arrays, place by place."""
+    less = np.asarray(row.margin) < np.asarray(kept.margin)
+    if less.ndim == 0:
+        return row if less else kept
+    words = row if np.min(row.margin) < np.min(kept.margin) else kept
+    return replace(
+        words,
+        demand=np.where(less, row.demand, kept.demand),
+        capacity=np.where(less, row.capacity, kept.capacity),
+    )
 
 
 def _at(p: Array, values: Any) -> Any:
     """Values over the pressures of `p`, as a float where `p` is one pressure."""
     flat = np.broadcast_to(np.asarray(values, dtype=float).reshape(-1), (p.size,))
     return float(flat[0]) if p.ndim == 0 else flat.reshape(p.shape)
+
+
+def _judged(when: Any) -> bool:
+    """Whether a limit is judged: in this build, or perhaps in some of many."""
+    return bool(when) if np.ndim(when) == 0 else True
+
+
+def _where(judged: Any, demand: Any) -> Any:
+    """The demand where it is judged, none elsewhere (for many builds)."""
+    return demand if np.ndim(judged) == 0 else np.where(judged, demand, 0.0)
 
 
 def _unit(zone: Any) -> str:
@@ -124,7 +156,7 @@ def _assembled(case: Case) -> list[Limit]:
                 f"{zone.name}: load to seat it at assembly",
                 zone.name,
                 zone.seating,
-                float(case.first.seated_loads[zone.name][0]),
+                one(case.first.seated_loads[zone.name]),
                 _unit(zone),
                 f"{COLD}, {LOW}, {ASSEMBLY}",
                 zone.source,
@@ -135,13 +167,13 @@ def _assembled(case: Case) -> list[Limit]:
         )
     rows += _crush(case, case.high, COLD)
     source, status, _ = case.sources["strength"]
-    if not case.yields_on_purpose:
+    if _judged(~np.asarray(case.yields_on_purpose)):
         rows.append(
             Limit(
                 "tightening",
                 "fastener while tightening: pull and twist together",
                 "fasteners",
-                case.tightening_stress,
+                _where(~np.asarray(case.yields_on_purpose), case.tightening_stress),
                 case.yield_strength,
                 "stress",
                 f"{COLD}, {HIGH}, {ASSEMBLY}",
@@ -151,13 +183,13 @@ def _assembled(case: Case) -> list[Limit]:
                 "the fastener stretches for good while it is tightened",
             )
         )
-    if case.yields_on_purpose:
+    if _judged(case.yields_on_purpose):
         rows.append(
             Limit(
                 "permanent stretch",
                 "stretch past yield, by tightening, heat and gas together",
                 "fasteners",
-                case.permanent_stretch,
+                _where(case.yields_on_purpose, case.permanent_stretch),
                 case.stretch_limit,
                 "length",
                 f"{HOT}, {HIGH}, {PEAK}",
@@ -174,7 +206,7 @@ def _crush(case: Case, high: Assembly, temperature: str) -> list[Limit]:
             f"crush/{zone.name}",
             f"{zone.name}: load against crushing",
             zone.name,
-            float(high.seated_loads[zone.name][0]),
+            one(high.seated_loads[zone.name]),
             zone.crush,
             _unit(zone),
             f"{temperature}, {HIGH}, no gas",
@@ -219,7 +251,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Lim
                 f"{zone.name}: lift it has to follow against its springback",
                 zone.name,
                 _at(p, np.maximum(np.asarray(gas.seal_lift, dtype=float), 0.0)),
-                max(float(left[0]), 0.0),
+                one(np.maximum(left, 0.0)),
                 "lift",
                 state,
                 zone.source,
@@ -234,7 +266,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Lim
             "gas force against lifting the head off",
             "clamp",
             _at(p, gas.gas_force),
-            float(case.joint.separation(assembly)[0] * case.joint.gas_area),
+            one(case.joint.separation(assembly) * case.joint.gas_area),
             "force",
             state,
             "force balance of the joint with its bolt, member and gasket springs",
@@ -292,12 +324,13 @@ def _high(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Li
     high = case.joint.under_gas(assembly, p.reshape(-1, 1))
     source, status, note = case.sources["strength"]
     # one that is taken to yield pulls no harder than that; what counts then is how far it stretches
+    on_purpose = np.asarray(case.yields_on_purpose)
     pull = [
         Limit(
             "fastener",
             "fastener pull against its proof strength",
             "fasteners",
-            _at(p, np.asarray(high.bolt_force) / case.area),
+            _at(p, _where(~on_purpose, _at(p, np.asarray(high.bolt_force) / case.area))),
             case.proof,
             "stress",
             state,
@@ -308,7 +341,7 @@ def _high(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Li
         )
     ]
     return [
-        *(pull if not case.yields_on_purpose else []),
+        *(pull if _judged(~on_purpose) else []),
         Limit(
             "threads",
             "fastener pull against stripping of the engaged thread",

@@ -16,12 +16,10 @@ from sealkit.chain import (
     Clamp,
     Gas,
     Warm,
-    case_of,
-    clamp_side,
     gas_side,
-    gasket_of,
+    judged,
+    kept,
     trade_count,
-    warm_side,
     whole_gasket,
 )
 from sealkit.fastening import tightening
@@ -236,7 +234,12 @@ class Report:
                         "tightened",
                         f"{wrench}; {f.lubricant}, friction {c.friction_thread:g} in the thread, "
                         f"{c.friction_head:g} under the head "
-                        f"({'the build sheet' if own else friction.status})",
+                        f"({'the build sheet' if own else friction.status})"
+                        + (
+                            f"; times {f.preload_factor:g}, as tested"
+                            if f.preload_factor != 1.0
+                            else ""
+                        ),
                     ),
                     ("as tightened", three(p.assembly_low, p.assembly, p.assembly_high)),
                     (
@@ -398,20 +401,11 @@ def run(build: Build, gas: Gas | None = None) -> Report:
         naming what cannot be worked out, such as a gas outside the tables.
     """
     gas = gas_side(build) if gas is None else gas
-    clamp, made = clamp_side(build, gasket_of(build))
-    p = clamp.preload
-
-    def left(end: Any, first: Any) -> float:
-        # a preload that the losses eat up whole leaves a trace, so that the limits can say so
-        return float(min(max(end, 1e-3 * first), first))
-
-    low = made.assemble(p.assembly_low, left(p.low, p.assembly_low))
-    nominal = made.assemble(p.assembly, left(p.nominal, p.assembly))
-    # strength is judged before anything has settled; no fastener keeps more than it yields at
-    high = made.assemble(min(float(p.assembly_high), clamp.yield_preload))
     peak = gas.sizing_peak - gas.ambient
-    warm = warm_side(build, made, low, high, peak)
-    case = case_of(build, clamp, made, low, high, warm, peak)
+    found = judged(build, peak)
+    clamp, made, case, warm = found.clamp, found.joint, found.case, found.warm
+    p = clamp.preload
+    nominal = made.assemble(p.assembly, kept(p.nominal, p.assembly))
     rows = margins.worse(margins.limits(case, peak))
     sealing = [r for r in rows if r.key.startswith(("residual", "follow", "lift-off"))]
     hot = margins.weakest(tuple(sealing)).state.startswith(margins.HOT)

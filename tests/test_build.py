@@ -589,6 +589,8 @@ def test_listed_places_are_taken_as_they_stand(four: Build) -> None:
     assert build.deck is not None
     assert build.deck.thickness[0].extra == pytest.approx(-25e-6)
     assert build.deck.thickness[1].size == pytest.approx((0.030, 0.012))
+    extra = layouts.extra_thickness(build.gasket_steps, [(0, 0.06), (0.1, -0.05), (0.2, 0)])
+    assert extra == pytest.approx([-25e-6, 25.4e-6, 0.0])
     assert build.get("deck.bolts").to("mm").magnitude[0].tolist() == pytest.approx([-46.5, 42.5])
     shown = build.to_dict("metric")["deck"]
     assert shown["outline"][2] == ["341.00 mm", "63.50 mm"]
@@ -745,6 +747,33 @@ def test_faults_of_the_deck_on_an_inch_sheet(four: Build) -> None:
 def test_mesh_is_bounded_by_the_size_of_the_deck(four: Build) -> None:
     wide: dict[str, Any] = {"side_margin": "300 mm", "end_margin": "300 mm", "mesh": "2 mm"}
     assert "20000 elements" in deck_faults(four, **wide)["deck.mesh"]
+
+
+_LENGTH = st.sampled_from(["5 mm", "-5 mm", "53 mm", "3 in", "nan mm", "8", "2 bar", 7, None])
+_HOLE = st.fixed_dictionaries(
+    {},
+    optional={
+        "name": st.sampled_from(["C1", "C2", "", 3]),
+        "fluid": st.sampled_from(["oil", "Coolant", "air"]),
+        "place": st.lists(_LENGTH, max_size=3) | _LENGTH,
+        "diameter": _LENGTH,
+        "extra": st.sampled_from(["-25 um", "1 thou", "-9 mm"]),
+        "size": st.lists(_LENGTH, max_size=3),
+    },
+)
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(key=st.sampled_from(["holes", "thickness"]), rows=st.lists(_HOLE, max_size=3))
+def test_any_rows_of_a_deck_are_a_build_or_named_faults(
+    four: Build, key: str, rows: list[dict[str, Any]]
+) -> None:
+    try:
+        build = with_deck(four, {**LISTED, key: rows})
+    except InputError as err:
+        assert all(f.field.startswith(f"deck.{key}[") for f in err.faults)
+    else:
+        assert sheets.loads(build.dumps()) == build
 
 
 @settings(max_examples=80, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -1048,9 +1077,15 @@ _ANY = st.recursive(
 
 
 @settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
-@given(path=st.sampled_from([*dict(sheets.fields()), *sheets.SECTIONS]), value=_ANY)
-def test_any_value_anywhere_is_a_build_or_an_input_error(path: str, value: Any) -> None:
-    sheet = raw()
+@given(
+    path=st.sampled_from([*dict(sheets.fields()), *sheets.SECTIONS]),
+    value=_ANY,
+    deck=st.sampled_from([{}, {"deck": DECK}, {"deck": LISTED}]),
+)
+def test_any_value_anywhere_is_a_build_or_an_input_error(
+    path: str, value: Any, deck: dict[str, Any]
+) -> None:
+    sheet = raw() | copy.deepcopy(deck)
     *steps, key = path.split(".")
     place = sheet
     for step in steps:

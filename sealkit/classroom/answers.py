@@ -13,6 +13,7 @@ below reads it once from left to right.
 
 from __future__ import annotations
 
+import functools
 import math
 import re
 import unicodedata
@@ -165,14 +166,25 @@ def _unit(q: Question) -> str:
 
 def _number(q: Question, value: float, unit: str = "") -> float:
     """The number that is written before a unit (the suggested one); percentages as shares."""
-    unit = unit or _unit(q)
     if q.kind in _PLAIN:
         return float(value)
-    if unit.startswith("1e-6/"):
-        return 1e6 * float(from_si(value, q.kind).to(f"1/{unit[5:]}").magnitude)
-    if q.kind == "gauge pressure" and Q(1, unit).dimensionality == Q(1, "Pa").dimensionality:
-        return float(Q(value, "Pa").to(unit).magnitude)
-    return float(from_si(value, q.kind).to(unit).magnitude)
+    factor, zero = _scale(q.kind, unit or _unit(q))
+    return value * factor + zero
+
+
+@functools.cache
+def _scale(kind: str, unit: str) -> tuple[float, float]:
+    """Factor and zero that turn a plain SI number of this kind into the number before a unit."""
+
+    def number(value: float) -> float:
+        if unit.startswith("1e-6/"):
+            return 1e6 * float(from_si(value, kind).to(f"1/{unit[5:]}").magnitude)
+        if kind == "gauge pressure" and Q(1, unit).dimensionality == Q(1, "Pa").dimensionality:
+            return float(Q(value, "Pa").to(unit).magnitude)
+        return float(from_si(value, kind).to(unit).magnitude)
+
+    zero = number(0.0) if kind == "temperature" else 0.0
+    return number(1.0) - zero, zero
 
 
 def _reach(q: Question, number: float) -> float:

@@ -334,69 +334,140 @@ def html_table(caption: str, rows: list[dict[str, str]]) -> str:
 
 
 # --------------------------------------------------------------------------- the drawn section
-_PER_MICROMETRE = 1.0  # of the drawing, per micrometre of lift
+DECK, FACE = 270.0, 236.0  # of the drawing: block face; head face at rest
 _HIGHEST = 70.0
 
 
-def cross_section(report: Report | None = None, system: str = "metric") -> str:
-    """A drawn section through the edge of one bore; with a report, at its peak pressure.
+@dataclass(frozen=True)
+class Gap:
+    """What the drawn section shows.
+
+    Parameters
+    ----------
+    lift : how far the head has lifted at the seal since assembly, m
+    follow : how far the seal springs back, m
+    told : the line below the drawing
+    push : gas load over the largest there is, 0..1: length of its arrows
+    pull : pull of the fasteners over the largest there is, 0..1: length of their arrows
+    piston : place of the piston, 0 at top dead centre, 1 at the bottom; None for no piston
+    scale : units of the drawing for each micrometre of lift
+    """
+
+    lift: float
+    follow: float
+    told: str
+    push: float = 1.0
+    pull: float = 0.6
+    piston: float | None = None
+    scale: float = 1.0
+
+    @property
+    def head(self) -> float:
+        """Where the head face stands at the bore edge in the drawing (y runs down)."""
+        return FACE - min(1e6 * self.scale * max(self.lift, 0.0), _HIGHEST)
+
+    @property
+    def seal(self) -> float:
+        """Where the top of the seal stands: at the head as long as it springs back that far."""
+        return max(self.head, FACE - 1e6 * self.scale * max(self.follow, 0.0))
+
+
+def bead(gap: Gap) -> str:
+    """The seal of the drawing as one bead of sheet steel."""
+    purple = COLOURS["seal load"]
+    return (
+        f"<path d='M190,{DECK} Q214,{2 * gap.seal - DECK:.1f} 238,{DECK}' fill='none' "
+        f"stroke='{purple}' stroke-width='7'/>"
+    )
+
+
+def peak_gap(report: Report, system: str = "metric") -> Gap:
+    """The section of a report at its peak pressure."""
+    limit = _limit(report, f"follow/{_seal(report)}")
+    metres = max(float(np.max(report.over_angle.seal_lift)), 0.0)
+    follow = float(limit.capacity) if limit else metres
+    state = "the seal still touches" if metres <= follow else "the seal no longer touches"
+    return Gap(
+        metres,
+        follow,
+        f"At peak pressure the head lifts {show(metres, 'lift', system)} here: {state}. "
+        "The gap is drawn much too large; nothing is to scale.",
+    )
+
+
+def cross_section(
+    report: Report | None = None,
+    system: str = "metric",
+    gap: Gap | None = None,
+    seal: str | None = None,
+) -> str:
+    """A drawn section through the edge of one bore.
 
     The gap is drawn much too large, as far as the page goes; everything else is not to scale.
+
+    Parameters
+    ----------
+    report : drawn at its peak pressure
+    system : "metric" or "inch"
+    gap : what to draw instead, such as the state at one crank angle
+    seal : SVG of the seal between x = 182 and 298, block face at y = `DECK`, its top at
+        `Gap.seal`; a bead if not given
     """
-    lift, follow, told = 18.0, 40.0, "The gap is drawn much too large; nothing is to scale."
     words = (
         "Section through the edge of a bore. The fastener on the right pulls the cylinder head "
         "down on the block and squeezes the gasket. The gas on the left pushes the head up. The "
         "head bends between its fasteners, so the gap opens at the bore edge, and the combustion "
         "seal there has to spring back as far as the head lifts."
     )
-    if report is not None:
-        limit = _limit(report, f"follow/{_seal(report)}")
-        metres = max(float(np.max(report.over_angle.seal_lift)), 0.0)
-        lift = 1e6 * metres
-        follow = 1e6 * float(limit.capacity) if limit else lift
-        state = "the seal still touches" if lift <= follow else "the seal no longer touches"
-        told = f"At peak pressure the head lifts {show(metres, 'lift', system)} here: {state}. "
-        told += "The gap is drawn much too large; nothing is to scale."
-        words = f"Section through the edge of a bore at peak pressure. {told}"
-    up = min(_PER_MICROMETRE * lift, _HIGHEST)
-    bead = min(up, _PER_MICROMETRE * max(follow, 0.0))
-    deck, face = 270.0, 236.0  # block face; head face at rest
-    edge = face - up
-    seal_top = face - bead
-    blue, red, green, purple = (COLOURS[k] for k in ("pressure", "gas load", "clamp", "seal load"))
+    if gap is not None:
+        words = f"Section through the edge of a bore. {gap.told}"
+    elif report is not None:
+        gap = peak_gap(report, system)
+        words = f"Section through the edge of a bore at peak pressure. {gap.told}"
+    else:
+        gap = Gap(18e-6, 40e-6, "The gap is drawn much too large; nothing is to scale.")
+    edge = gap.head
+    blue, red, green = (COLOURS[k] for k in ("pressure", "gas load", "clamp"))
 
     def arrow(x: float, y0: float, y1: float, colour: str) -> str:
         tip = 9 if y1 > y0 else -9
         return (
-            f"<path d='M{x},{y0} V{y1 - tip} M{x - 7},{y1 - tip} L{x},{y1} L{x + 7},{y1 - tip} Z' "
-            f"stroke='{colour}' stroke-width='4' fill='{colour}'/>"
+            f"<path d='M{x},{y0:.1f} V{y1 - tip:.1f} M{x - 7},{y1 - tip:.1f} L{x},{y1:.1f} "
+            f"L{x + 7},{y1 - tip:.1f} Z' stroke='{colour}' stroke-width='4' fill='{colour}'/>"
         )
 
     def word(x: float, y: float, text: str, anchor: str = "start") -> str:
         return f"<text x='{x}' y='{y}' text-anchor='{anchor}'>{text}</text>"
 
+    low = edge + 12 + 72 * min(max(gap.push, 0.0), 1.0)
+    down = 126 + 40 * min(max(gap.pull, 0.0), 1.0)
+    piston = ""
+    if gap.piston is not None:
+        crown = 330.0 + 90.0 * min(max(gap.piston, 0.0), 1.0)
+        piston = (
+            f"<rect x='10' y='{crown:.1f}' width='168' height='120' fill='#d5d9dd' stroke='#333'/>"
+        )
     shapes = [
         f"<rect x='8' y='{edge:.1f}' width='172' height='{400 - edge:.1f}' fill='#fdebdc'/>",
-        f"<rect x='180' y='{deck}' width='452' height='130' fill='#c9ced3' stroke='#333'/>",
-        f"<path d='M8,96 H632 V{face} H470 L205,{edge:.1f} H8 Z' fill='#e3e7ea' stroke='#333'/>",
-        f"<rect x='300' y='{face + 3}' width='132' height='{deck - face - 3}' fill='#f0e2b6' "
+        piston,
+        f"<rect x='180' y='{DECK}' width='452' height='130' fill='#c9ced3' stroke='#333'/>",
+        f"<path d='M8,96 H632 V{FACE} H470 L205,{edge:.1f} H8 Z' fill='#e3e7ea' stroke='#333'/>",
+        f"<rect x='300' y='{FACE + 3}' width='132' height='{DECK - FACE - 3}' fill='#f0e2b6' "
         "stroke='#333'/>",
-        f"<rect x='528' y='{face + 3}' width='104' height='{deck - face - 3}' fill='#f0e2b6' "
+        f"<rect x='528' y='{FACE + 3}' width='104' height='{DECK - FACE - 3}' fill='#f0e2b6' "
         "stroke='#333'/>",
-        f"<path d='M190,{deck} Q214,{2 * seal_top - deck:.1f} 238,{deck}' fill='none' "
-        f"stroke='{purple}' stroke-width='7'/>",
+        bead(gap) if seal is None else seal,
         "<rect x='461' y='90' width='38' height='282' fill='#8f979e' stroke='#333'/>",
         "<rect x='436' y='52' width='88' height='44' fill='#8f979e' stroke='#333'/>",
         "".join(f"<path d='M461,{y} L499,{y + 7}' stroke='#333'/>" for y in range(290, 366, 9)),
-        "".join(arrow(x, edge + 84, edge + 12, red) for x in (40, 90, 140)),
-        arrow(446, 104, 150, green),
-        arrow(514, 104, 150, green),
+        "".join(arrow(x, low, edge + 12, red) for x in (40, 90, 140)) if gap.push > 0.1 else "",
+        arrow(446, 104, down, green),
+        arrow(514, 104, down, green),
         word(14, 388, "gas pushes up"),
         word(60, 130, "cylinder head"),
         word(545, 385, "block"),
         word(480, 40, "fastener pulls down", "middle"),
-        f"<path d='M250,302 L222,{deck - 4}' stroke='#111'/>",
+        f"<path d='M250,302 L222,{DECK - 4}' stroke='#111'/>",
         word(240, 322, "combustion seal"),
         word(366, 261, "gasket", "middle"),
     ]
@@ -406,7 +477,7 @@ def cross_section(report: Report | None = None, system: str = "metric") -> str:
         f"aria-label='{html.escape(words, quote=True)}' font-family='sans-serif' font-size='24' "
         f"fill='#111'><title>{html.escape(words)}</title>"
         f"<rect width='640' height='408' fill='#fff'/>{''.join(shapes)}"
-        f"<path d='M180,{deck} V400' stroke='{blue}' stroke-width='3'/></svg>"
-        f"<figcaption style='font-size:14px;line-height:1.35'>{html.escape(told)}</figcaption>"
+        f"<path d='M180,{DECK} V400' stroke='{blue}' stroke-width='3'/></svg>"
+        f"<figcaption style='font-size:14px;line-height:1.35'>{html.escape(gap.told)}</figcaption>"
         "</figure>"
     )

@@ -23,12 +23,13 @@ import ipywidgets as widgets
 import numpy as np
 import plotly.graph_objects as go
 import traitlets
+from plotly.basedatatypes import Undefined
 
 from sealkit import build as builds
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom import charts
-from sealkit.classroom.scene import Knob, Scene, Sentence
+from sealkit.classroom.scene import Knob, Scene, Sentence, Values
 from sealkit.classroom.stage import Stage
 from sealkit.errors import Fault, InputError
 
@@ -486,34 +487,38 @@ class Panel(widgets.VBox):
         self.helper.made += 1
         traces = self.scene.traces(self.outcome, self.system)
         layout = self.scene.layout(self.stage.found, self.system)
-        if [t.meta for t in self.figure.data] != [t["meta"] for t in traces]:
-            self.figure.data = ()
-            self.figure.add_traces(traces)
-            with self.figure.batch_update():
-                self.figure.update_layout(layout, overwrite=True)
-        else:
-            with self.figure.batch_update():
-                for trace, new in zip(self.figure.data, traces, strict=True):
-                    trace.update(new)
-                self.figure.update_layout(layout, overwrite=True)
+        self.figure.data = ()
+        self.figure.add_traces(traces)
+        with self.figure.batch_update():
+            self.figure.update_layout(layout, overwrite=True)
         self._draw()
 
     def _draw(self) -> None:
         """The newest result, values changed in place."""
         result, system = self.outcome, self.system
-        values = self.scene.values(result, system)
-        with self.figure.batch_update():
-            for trace in self.figure.data:
-                for name, value in values.traces.get(trace.meta, {}).items():
-                    setattr(trace, name, _light(value))
-            if values.layout:
-                self.figure.update_layout(dict(values.layout))
+        self._redraw(self.scene.values(result, system))
         self.result.value = _verdict(self.scene.sentence(result, system))
         self.message.value = ""
         self.links.value = ""
         self._asked.value = ""
         self.drawing.value = self.scene.drawing(result, system)
         self._set_tables(self.scene.tables(result, system))
+
+    def _redraw(self, values: Values) -> None:
+        """New data of traces and layout in one message.
+
+        A property that one trace gets is sent for every trace that has it: where a message left
+        it open for some, the browser would drop theirs.
+        """
+        traces = self.figure.data
+        names = {name for new in values.traces.values() for name in new}
+        style: dict[str, list[Any]] = {name: [] for name in sorted(names)}
+        for trace in traces:
+            new = values.traces.get(trace.meta, {})
+            for name, column in style.items():
+                kept = trace[name] if name in trace else Undefined  # noqa: SIM401 (not a dict)
+                column.append(_light(new[name]) if name in new else kept)
+        self.figure.plotly_update(style, dict(values.layout), list(range(len(traces))))
 
     def _set_tables(self, tables: Mapping[str, list[dict[str, str]]]) -> None:
         found = {caption: rows for caption, rows in tables.items() if rows}
@@ -539,7 +544,7 @@ class Panel(widgets.VBox):
 
         They go with the next change, so that nothing old is saved.
         """
-        build = self.stage.varied()
+        build = self.scene.kept(self.stage.varied(), self.outcome)
         name = re.sub(r"[^a-z0-9]+", "-", build.sheet.name.lower()).strip("-") or "build"
 
         def link(file: str, kind: str, text: str, words: str) -> str:

@@ -96,7 +96,8 @@ def static(
     stage = Stage(scene, as_build(build))
     if settings:
         stage.put(settings)
-    one, result = stage.varied(), stage.result
+    result = stage.result
+    one = scene.kept(stage.varied(), result)
     system = system or one.system
     try:
         figure = _figure(stage, system)

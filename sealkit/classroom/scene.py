@@ -153,6 +153,10 @@ def _blank(*_: Any) -> str:
     return ""
 
 
+def _as_set(build: Build, _: Any) -> Build:
+    return build
+
+
 @dataclass(frozen=True)
 class Scene:
     """What one lesson's panel shows. All functions are pure; none knows a widget or plotly.
@@ -176,6 +180,8 @@ class Scene:
     buttons : words on a button -> (build as set, result, system) -> caption -> rows of text
     data : (result, system) -> columns of the file to save, names with units -> numbers; None takes
         x and y of the traces
+    kept : (build as set, result) -> the build that is saved and reported, where the lesson's own
+        knobs change it too
     ends : whether `layout` gets the results at all ends of the knobs; a costly lesson says False
         and gets the first result only
     """
@@ -196,4 +202,5 @@ class Scene:
         default_factory=dict
     )
     data: Callable[[Any, str], Mapping[str, Any]] | None = None
+    kept: Callable[[Build, Any], Build] = _as_set
     ends: bool = True

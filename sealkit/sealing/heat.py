@@ -60,14 +60,15 @@ class ThermalState:
         return quantify(self)
 
 
-@with_units(coolant="temperature > 0")
-def temperatures(state: str, coolant: Any = None) -> ThermalState:
+@with_units(coolant="temperature > 0", rise_factor="number >= 0")
+def temperatures(state: str, coolant: Any = None, rise_factor: Any = 1.0) -> ThermalState:
     """Temperatures of the joint in a state of the engine; parts follow the coolant.
 
     Parameters
     ----------
     state : "cold start", "cold soak", "warm-up", "warm idle" or "hot full load"
     coolant : coolant temperature, K; as in the table where none is given
+    rise_factor : rise of the parts over the coolant, over that of the table
 
     Returns
     -------
@@ -89,7 +90,7 @@ def temperatures(state: str, coolant: Any = None) -> ThermalState:
     return ThermalState(
         name=str(row["state"]),
         coolant=base,
-        **{part: base + row[part] for part in parts},
+        **{part: base + rise_factor * row[part] for part in parts},
         source=row["source"],
         status=row["status"],
         note=row["note"],

@@ -383,13 +383,15 @@ class Joint:
             nodes=nodes,
         )
 
-    def advance(self, preload: float) -> float:
+    def advance(self, preload: Any) -> Any:
         """How far nut or bolt has moved on, from first touch to this preload at assembly (m).
 
         The sum of fastener stretch, member squeeze and gasket closure, fastener still elastic.
+        One preload, or an array over builds.
         """
-        c, _, _, _ = self._balance(self._fresh, np.array([self.bolts * preload]))
-        return float(c[0, 0]) + preload / self.member_stiffness + preload / self.bolt_stiffness
+        c, _, _, _ = self._balance(self._fresh, np.atleast_1d(self.bolts * np.asarray(preload)))
+        closure = float(c[0, 0]) if np.ndim(preload) == 0 else c[:, 0]
+        return closure + preload / self.member_stiffness + preload / self.bolt_stiffness
 
     def separation(self, assembly: Assembly) -> Array:
         """Gas pressure at which the last clamp is gone, one per build (Pa).
@@ -406,22 +408,24 @@ class Joint:
             pressure = np.maximum(pressure, body)
         return np.clip(pressure, 0.0, n * self.yield_force / self.gas_area)
 
-    def turned(self, snug: float, advance: float) -> float:
+    def turned(self, snug: Any, advance: Any) -> Any:
         """Preload (N per fastener) after the nut or bolt has moved on by `advance` (m) from snug.
 
         The turn stretches the fastener, squeezes the members and presses the gasket on along its
-        loading curves.
+        loading curves. One of each, or arrays over builds.
         """
-        zero = np.zeros((1, 1))
+        whole = np.asarray(self.advance(snug) + advance, dtype=float)
+        zero = np.zeros((whole.size, 1))
         _, total, _, _ = self._solve(
             self._fresh,
             zero,
             zero,
             self.bolts * self.bolt_stiffness,
-            self.advance(snug) + advance,
+            whole.reshape(-1, 1),
             1.0 + self.bolt_stiffness / self.member_stiffness,
         )
-        return float(total[0, 0] / self.bolts)
+        force = total[:, 0] / self.bolts
+        return float(force[0]) if whole.ndim == 0 else force
 
     def gasket_stiffness(self, assembly: Assembly) -> Array:
         """Stiffness of the whole gasket of one bore as it comes back from assembly (N/m)."""

@@ -260,9 +260,10 @@ def liquid_criteria(
 
 def _loads(joint: Joint, assembly: Assembly, gas_pressure: Any) -> dict[str, Any]:
     """Load of each zone, with gas in the cylinder or without."""
-    if not gas_pressure > 0:
+    gas = np.asarray(gas_pressure, dtype=float).reshape(-1, 1)
+    if not np.any(gas > 0):
         return assembly.zone_loads
-    gas = np.full((len(assembly.preload), 1), float(gas_pressure))
+    gas = np.broadcast_to(gas, (len(assembly.preload), 1))
     return joint.under_gas(assembly, gas).zone_loads
 
 

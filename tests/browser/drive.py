@@ -30,7 +30,7 @@ FLAGS = [
 
 WAIT = 90_000  # ms, generous for two slow cores
 
-_STATE = """() => {
+_STATE = r"""() => {
   const panel = document.querySelector('.sealkit-panel');
   const plot = panel && panel.querySelector('.js-plotly-plot');
   if (!plot || !plot.data || !plot.data.length || !plot._fullLayout) return null;
@@ -42,7 +42,8 @@ _STATE = """() => {
   }
   return {
     lines: out,
-    status: (panel.querySelector('[role=status]') || {}).innerText || '',
+    status: ((panel.querySelector('[role=status]') || {}).textContent || '')
+      .replace(/\s+/g, ' ').trim(),
     titles: (plot.layout.annotations || []).map(a => a.text),
     plot: [plot._fullLayout.width, plot.clientWidth],
     panel: [panel.scrollWidth, panel.clientWidth],

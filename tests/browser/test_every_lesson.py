@@ -47,6 +47,17 @@ def test_every_control_has_a_name(lesson: Lesson) -> None:
     assert lesson.panel.get_by_role("status").first.inner_text().strip()
 
 
+_PLACES = """() => document.querySelector('.sealkit-panel .js-plotly-plot').data
+  .filter(t => t.type === 'scatter' || t.type === 'bar')
+  .map(t => [t.meta, t.x ? t.x.length : 0, t.y ? t.y.length : 0])"""
+
+
+def test_every_line_has_its_places(lesson: Lesson) -> None:
+    """Updates that leave a property open for some traces must not take theirs away."""
+    found = lesson.page.evaluate(_PLACES)
+    assert all(x == y for _, x, y in found), found
+
+
 def test_first_slider_by_keyboard(lesson: Lesson) -> None:
     before = lesson.until(lambda s: True, "the panel")
     handle = lesson.panel.get_by_role("slider").first
@@ -56,6 +67,7 @@ def test_first_slider_by_keyboard(lesson: Lesson) -> None:
     lesson.until(lambda s: s["lines"] != before["lines"], "the chart follows the key")
     lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
     lesson.until(lambda s: s["status"] == before["status"], "back on the sheet's values")
+    test_every_line_has_its_places(lesson)
 
 
 @pytest.mark.parametrize("width", [1400, 420])
