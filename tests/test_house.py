@@ -19,6 +19,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("checks", "pressure", "fastening", "sealing"),
     ("build", "margins"),
     ("chain",),
+    ("deckside",),
     ("report",),
     ("benchwork", "choice", "page", "course"),
     ("classroom", "cli"),
