@@ -20,7 +20,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("build", "margins"),
     ("chain",),
     ("report",),
-    ("benchwork", "choice", "page", "course"),
+    ("benchwork", "choice", "page", "scatter", "course"),
     ("classroom", "cli"),
 )
 FLOOR = {name: i for i, names in enumerate(FLOORS) for name in names}
