@@ -168,13 +168,14 @@ def test_wrong_number_is_told_and_picture_stays(panel: Panel, place: int, wrong:
 
 @pytest.mark.parametrize(("panel", "path"), PICKS, indirect=["panel"])
 def test_every_option_can_be_picked(panel: Panel, path: str) -> None:
-    told = set()
+    told: set[tuple[str, bytes]] = set()
     for option in panel.picks[path].options:
         panel.picks[path].value = option
         assert panel.picks[path].value == option, panel.message.value
         sound(panel)
         tables = "".join(t.value for t in panel.tables.values())
-        told.add(panel.result.value + panel.drawing.value + tables)
+        shown = b"".join(v.tobytes() for v in every(panel).values())
+        told.add((panel.result.value + panel.drawing.value + tables, shown))
     assert len(told) > 1
 
 

@@ -580,9 +580,10 @@ class Panel(widgets.VBox):
         else:
             columns = {}
             for trace in self.figure.data:
-                if trace.x is not None and trace.y is not None:
-                    columns[f"{trace.name}: x"] = trace.x
-                    columns[f"{trace.name}: y"] = trace.y
+                for one, other in (("x", "y"), ("theta", "r")):
+                    if one in trace and other in trace and trace[other] is not None:
+                        columns[f"{trace.name}: {one}"] = trace[one]
+                        columns[f"{trace.name}: {other}"] = trace[other]
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
         writer.writerow(columns)
