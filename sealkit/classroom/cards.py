@@ -359,7 +359,7 @@ def _item(
         kind=q["kind"],
         value=found.value,
         digits=q.get("digits", 3),
-        unit=getattr(KINDS[q["kind"]], system)[0],
+        unit=q.get("unit", {}).get(system) or getattr(KINDS[q["kind"]], system)[0],
         pitfalls=pitfalls if drawn else (),
         **common,
     )
