@@ -23,6 +23,7 @@ from sealkit.chain import (
     whole_gasket,
 )
 from sealkit.deckside import DeckSide
+from sealkit.errors import InputError
 from sealkit.fastening import tightening
 from sealkit.margins import Case, Giving, Limit
 from sealkit.sealing.joint import Assembly, Joint, JointState
@@ -46,6 +47,9 @@ SCOPE = (
     "Rods, pistons and crank are not judged: with a stronger joint they may be what fails first. "
     "Full load is not assumed on an engine soaked in cold."
 )
+
+
+CHANCE = "Chance of a gas leak at full load, builds scattering"
 
 
 _TENTH = {"metric": 2, "inch": 1}
@@ -365,6 +369,10 @@ class Report:
             out += ["", title]
             width = max(len(k) for k, _ in facts)
             out += [f"  {k:<{width}}  {v}" for k, v in facts]
+        chance = self.chance_rows()
+        width = max(len(k) for k, _ in chance)
+        out += ["", CHANCE]
+        out += [f"  {k:<{width}}  {v}" for k, v in chance]
         if self.warnings:
             out += ["", "Worth knowing"]
             out += [f"  {w}" for w in self.warnings]
@@ -384,6 +392,21 @@ class Report:
         from sealkit import choice
 
         return choice.rows(self.ranking, system)
+
+    @functools.cached_property
+    def chance(self) -> Any:
+        """Chance that one engine leaks gas (see `sealkit.scatter.chance`); a study on demand."""
+        from sealkit import scatter
+
+        return scatter.chance(self)
+
+    def chance_rows(self) -> list[tuple[str, str]]:
+        """(what, in words) on the chance of a gas leak, or why there is none."""
+        try:
+            rows: list[tuple[str, str]] = self.chance.rows()
+        except InputError as err:
+            return [("not worked out, since some builds are out of reach", str(err.faults[0]))]
+        return rows
 
     def order_rows(self, system: str = "metric") -> list[tuple[str, str]]:
         """(peak pressure, what gives) in the order in which limits are reached."""

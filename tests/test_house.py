@@ -21,7 +21,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("chain",),
     ("deckside",),
     ("report",),
-    ("benchwork", "choice", "page", "course"),
+    ("benchwork", "choice", "page", "scatter", "course"),
     ("classroom", "cli"),
 )
 FLOOR = {name: i for i, names in enumerate(FLOORS) for name in names}
