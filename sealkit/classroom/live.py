@@ -46,10 +46,10 @@ def _live(role: str, body: str) -> str:
 
 
 class _Helper(anywidget.AnyWidget):
-    """Fits the figure to its column once that has a width, and names the slider handles.
+    """Fits the figure to its column once that has a width, and names what has no name.
 
-    A figure drawn before its cell is shown does not learn its width by itself, and a slider
-    handle has no name for a screen reader.
+    A figure drawn before its cell is shown does not learn its width by itself, and slider handles
+    and the buttons that play have no name for a screen reader.
     """
 
     _esm = """
@@ -63,9 +63,9 @@ class _Helper(anywidget.AnyWidget):
           model.get("names").forEach((text, i) => {
             if (handles[i]) handles[i].setAttribute("aria-label", text);
           });
-          const runs = panel ? panel.querySelectorAll(".widget-play button") : [];
-          ["Play or pause", "Stop", "Repeat"].forEach((text, i) => {
-            if (runs[i]) runs[i].setAttribute("aria-label", text);
+          const plays = panel ? panel.querySelectorAll(".widget-play button") : [];
+          ["Play or pause", "Stop", "Play again and again"].forEach((text, i) => {
+            if (plays[i]) plays[i].setAttribute("aria-label", text);
           });
         };
         const watch = new ResizeObserver(() => {

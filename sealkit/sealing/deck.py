@@ -180,15 +180,15 @@ class DeckMap:
         )
         self._cut = area < box * (1.0 - 1e-9)
 
-        def inside(x: Array, y: Array) -> NDArray[np.bool_]:
-            return places.inside(self.layout, np.stack([x, y], axis=-1))
+        def edge(x: Array, y: Array) -> Array:
+            return places.edge_distance(self.layout, np.stack([x, y], axis=-1))
 
         self.plate = Plate(
             np.linspace(x0, x1, cells[0] + 1),
             np.linspace(y0, y1, cells[1] + 1),
             float(plate_stiffness.si(self.modulus, self.thickness, self.poisson)),
             self.poisson,
-            inside if self._cut else None,
+            edge if self._cut else None,
         )
         plate, bores = self.plate, self.layout.bores
         self._seals = [plate.ring(b, self.seal_diameter, _ROUND) for b in bores]
