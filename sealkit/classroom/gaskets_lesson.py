@@ -242,6 +242,7 @@ _WORDS = {
     "angle": ("now", "lift", 2, "solid"),
 }
 _PLACES = {
+    "now": (0.0, "top left"),
     "pressed": (0.45, "top left"),
     "back": (0.86, "top left"),
     "helper": (1.0, "middle left"),
