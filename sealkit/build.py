@@ -1981,7 +1981,8 @@ def _checked_layout(
 def _ratio_from_parts(*parts: float) -> float:
     from sealkit.pressure import geometry
 
-    return float(geometry.compression_ratio_from_parts.si(*parts))
+    ratio = geometry.compression_ratio_from_parts.si(*parts)
+    return float(ratio) if np.ndim(ratio) == 0 else ratio
 
 
 def _system(bore: Any) -> str:

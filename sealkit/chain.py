@@ -31,6 +31,7 @@ from sealkit.sealing.joint import Assembly, Joint
 from sealkit.units import show
 
 Array = NDArray[np.float64]
+ASSEMBLED_AT = heat.ASSEMBLED_AT
 
 
 # trade rule for the clamp of one bore over the gas force on it
@@ -370,7 +371,7 @@ def _strength(build: Build, diameter: float) -> grades.Strength:
         f.tensile_strength,
         f.proof_strength,
         source="the build sheet",
-        status=_sheet_status(build),
+        status=sheet_status(build),
     )
 
 
@@ -486,7 +487,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     wanted = wanted * f.preload_factor
     nominal = one(np.minimum(wanted, yield_preload))
     if f.preload_scatter is not None:
-        scatter, origin = f.preload_scatter, ("the build sheet", _sheet_status(build))
+        scatter, origin = f.preload_scatter, ("the build sheet", sheet_status(build))
     else:
         row = scatter_row(build)
         scatter, origin = row["high"], (row["source"], row["status"])
@@ -538,7 +539,7 @@ def embedding_of(build: Build) -> Sourced:
     """How far thread and faces settle (m), and where that comes from."""
     f = build.fasteners
     if f.embedding is not None:
-        return f.embedding, "the build sheet", _sheet_status(build)
+        return f.embedding, "the build sheet", sheet_status(build)
     depth = losses.embedding_depth.si(_ROUGHNESS[f.roughness], interfaces=2, faces=1, threads=1)
     return depth, "VDI 2230 embedding values", "from memory"
 
@@ -561,7 +562,7 @@ def _range(wanted: Any, scatter: Any, most: Any, terms: list[losses.Loss]) -> lo
     )
 
 
-def _sheet_status(build: Build) -> str:
+def sheet_status(build: Build) -> str:
     """Status of a number that stands on the sheet: the sheet's own, never better than memory."""
     status = build.sheet.status
     return status if status in tables.STATUSES else "from memory"
@@ -570,7 +571,7 @@ def _sheet_status(build: Build) -> str:
 def creep_of(build: Build) -> Sourced:
     """Share of the clamp that the gasket loses, and where that comes from."""
     if build.gasket.creep_relaxation is not None:
-        return build.gasket.creep_relaxation, "the build sheet", _sheet_status(build)
+        return build.gasket.creep_relaxation, "the build sheet", sheet_status(build)
     known = tables.load("creep")
     name = build.gasket.construction
     if name not in known:
@@ -625,6 +626,15 @@ def mating(build: Build) -> dict[str, str]:
     return {k: v for k, v in pairs.items() if k in wanted and v in known and known[v]["hardness"]}
 
 
+def hot_state(build: Build) -> heat.ThermalState:
+    """Temperatures of the joint in the hot state of the sheet."""
+    h = build.heat
+    state: heat.ThermalState = heat.temperatures.si(
+        h.hot_state, h.coolant_temperature, h.rise_factor
+    )
+    return state
+
+
 def warm_side(build: Build, made: Joint, low: Assembly, high: Assembly, peak: Any) -> Warm:
     """Hot, worked and cold-soaked joint at both ends of the preload."""
     f, h = build.fasteners, build.heat
@@ -638,7 +648,7 @@ def warm_side(build: Build, made: Joint, low: Assembly, high: Assembly, peak: An
         build.gasket.compressed_thickness,
         "copper, annealed" if "copper" in build.gasket.construction else "301 full hard",
     )
-    hot = heat.temperatures.si(h.hot_state, h.coolant_temperature, h.rise_factor)
+    hot = hot_state(build)
     soak = heat.temperatures.si("cold soak", h.cold_soak)
     mismatch = one(stack.mismatch(hot))
     # creep has its place among the losses of the preload already, so none is added here

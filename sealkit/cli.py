@@ -101,7 +101,7 @@ def _report(args: argparse.Namespace) -> int:
     sheet = (
         build.demo(name) if name in build.demos() and not Path(name).exists() else build.load(name)
     )
-    result = report.run(sheet)
+    result = report.run(sheet, deck=sheet.deck is not None)
     system = args.units or sheet.system
     print(result.text(system))
     if not args.no_page:

@@ -432,6 +432,16 @@ def order_of_failure(case: Case, up_to: float, points: int = 41) -> tuple[Giving
     return tuple(sorted(out.values(), key=lambda g: g.pressure))
 
 
+def sooner(order: tuple[Giving, ...], more: tuple[Giving, ...]) -> tuple[Giving, ...]:
+    """Two orders of failure as one: of each limit the lower pressure."""
+    out: dict[str, Giving] = {}
+    for giving in (*order, *more):
+        kept = out.get(giving.limit.key)
+        if kept is None or giving.pressure < kept.pressure:
+            out[giving.limit.key] = giving
+    return tuple(sorted(out.values(), key=lambda g: g.pressure))
+
+
 _FINE = 9
 
 

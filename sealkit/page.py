@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import benchwork
-from sealkit.report import CAUTIONS, SCOPE, Report
+from sealkit.report import CAUTIONS, CHANCE, SCOPE, Report
 from sealkit.units import show_unit, show_value
 
 Array = NDArray[np.float64]
@@ -75,6 +75,9 @@ def page_of(r: Report, system: str) -> str:
         parts.append("<tr>" + "".join(f"<td>{esc(v)}</td>" for v in row.values()) + "</tr>")
     parts.append(f"</table><p class='small'>{esc(SCOPE)}</p>")
     parts.append(benchwork.page(r, system))
+    parts.append(f"<h2>{esc(CHANCE)}</h2><table>")
+    parts += [f"<tr><td>{esc(k)}</td><td>{esc(v)}</td></tr>" for k, v in r.chance_rows()]
+    parts.append("</table>")
     if r.warnings:
         parts.append("<h2>Worth knowing</h2><ul>")
         parts += [f"<li>{esc(w)}</li>" for w in r.warnings]

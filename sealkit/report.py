@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sealkit import margins, tables
+from sealkit import deckside, margins, tables
 from sealkit.build import Build
 from sealkit.chain import (
     CLAMP_RULE,
@@ -22,6 +22,8 @@ from sealkit.chain import (
     trade_count,
     whole_gasket,
 )
+from sealkit.deckside import DeckSide
+from sealkit.errors import InputError
 from sealkit.fastening import tightening
 from sealkit.margins import Case, Giving, Limit
 from sealkit.sealing.joint import Assembly, Joint, JointState
@@ -47,6 +49,9 @@ SCOPE = (
 )
 
 
+CHANCE = "Chance of a gas leak at full load, builds scattering"
+
+
 _TENTH = {"metric": 2, "inch": 1}
 
 
@@ -65,6 +70,8 @@ class Report:
 
     `over_angle` is the joint with the low end of the preload over the cycle it is sized on, at the
     `temperature` (cold or hot) at which its seal stands worse; `sealing` is that joint without gas.
+    `deck` is the map of the deck, where it was asked for: of the average joint and the map, the
+    worse one counts in `limits` and `order`.
     """
 
     build: Build
@@ -80,6 +87,7 @@ class Report:
     limits: tuple[Limit, ...]
     order: tuple[Giving, ...]
     warnings: tuple[str, ...]
+    deck: DeckSide | None = None
 
     # ------------------------------------------------------------------ verdict
     @property
@@ -294,7 +302,33 @@ class Report:
                     ),
                 ],
             ),
+            *self._deck_facts(system),
         ]
+
+    def _deck_facts(self, system: str) -> list[tuple[str, list[tuple[str, str]]]]:
+        """The average joint and the deck map side by side; nothing without a map."""
+        if self.deck is None:
+            return []
+        head = (
+            "head as a plate",
+            f"{show(self.deck.deck.thickness, 'length', system)} effective thickness, an estimate: "
+            "walls and roof stiffen a head, ports and jackets soften it; block rigid, no heat, all "
+            "bolts tightened at once (the order of tightening is left out)",
+        )
+        average = margins.worse(margins.limits(self.case, self.deck.peak))
+        lines = []
+        for ours in margins.worse(self.deck.limits):
+            theirs = next((r for r in average if r.key == ours.key), None)
+            if theirs is not None:
+                counts = "map" if ours.margin < theirs.margin else "average joint"
+                lines.append(
+                    (
+                        theirs.what,
+                        f"average joint {percent(theirs.margin)}, map {percent(ours.margin)} "
+                        f"({ours.state}); the {counts} counts",
+                    )
+                )
+        return [("Average joint and deck map side by side (margins)", [head, *lines])]
 
     def bench(self, system: str = "metric") -> list[tuple[str, list[tuple[str, str]]]]:
         """What it means at the bench: sharing of the clamp, ring, clearances, faces."""
@@ -335,6 +369,10 @@ class Report:
             out += ["", title]
             width = max(len(k) for k, _ in facts)
             out += [f"  {k:<{width}}  {v}" for k, v in facts]
+        chance = self.chance_rows()
+        width = max(len(k) for k, _ in chance)
+        out += ["", CHANCE]
+        out += [f"  {k:<{width}}  {v}" for k, v in chance]
         if self.warnings:
             out += ["", "Worth knowing"]
             out += [f"  {w}" for w in self.warnings]
@@ -354,6 +392,21 @@ class Report:
         from sealkit import choice
 
         return choice.rows(self.ranking, system)
+
+    @functools.cached_property
+    def chance(self) -> Any:
+        """Chance that one engine leaks gas (see `sealkit.scatter.chance`); a study on demand."""
+        from sealkit import scatter
+
+        return scatter.chance(self)
+
+    def chance_rows(self) -> list[tuple[str, str]]:
+        """(what, in words) on the chance of a gas leak, or why there is none."""
+        try:
+            rows: list[tuple[str, str]] = self.chance.rows()
+        except InputError as err:
+            return [("not worked out, since some builds are out of reach", str(err.faults[0]))]
+        return rows
 
     def order_rows(self, system: str = "metric") -> list[tuple[str, str]]:
         """(peak pressure, what gives) in the order in which limits are reached."""
@@ -383,13 +436,15 @@ class Report:
         )
 
 
-def run(build: Build, gas: Gas | None = None) -> Report:
+def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     """The whole chain on one build.
 
     Parameters
     ----------
     build : a checked build sheet
     gas : its gas side, where it is worked out already (as when only the gasket changes)
+    deck : whether the map of the deck is worked out too, from the section [deck] of the sheet; it
+        takes about a second
 
     Returns
     -------
@@ -410,6 +465,12 @@ def run(build: Build, gas: Gas | None = None) -> Report:
     sealing = [r for r in rows if r.key.startswith(("residual", "follow", "lift-off"))]
     hot = margins.weakest(tuple(sealing)).state.startswith(margins.HOT)
     worst = case.low_hot if hot and case.low_hot is not None else case.low
+    order = margins.order_of_failure(case, 3.0 * peak)
+    side = None
+    if deck:
+        side = deckside.deck_side(build, made, case, warm, peak)
+        rows = margins.worse((*rows, *side.limits))
+        order = margins.sooner(order, side.gives)
     return Report(
         build=build,
         gas=gas,
@@ -422,8 +483,9 @@ def run(build: Build, gas: Gas | None = None) -> Report:
         temperature=margins.HOT if hot else margins.COLD,
         over_angle=made.under_gas(worst, gas.sizing),
         limits=rows,
-        order=margins.order_of_failure(case, 3.0 * peak),
+        order=order,
         warnings=tuple(_warnings(build, gas, clamp, case, peak)),
+        deck=side,
     )
 
 

@@ -242,7 +242,8 @@ def _svg(text: str) -> ET.Element:
 
 
 def _texts(text: str) -> list[str]:
-    return [t.text or "" for t in _svg(text).iter("{http://www.w3.org/2000/svg}text")]
+    found = _svg(text).iter("{http://www.w3.org/2000/svg}text")
+    return ["".join(t.itertext()) for t in found]
 
 
 def _spans(text: str, index: int) -> np.ndarray:

@@ -19,8 +19,9 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("checks", "pressure", "fastening", "sealing"),
     ("build", "margins"),
     ("chain",),
+    ("deckside",),
     ("report",),
-    ("benchwork", "choice", "page", "course"),
+    ("benchwork", "choice", "page", "scatter", "course"),
     ("classroom", "cli"),
 )
 FLOOR = {name: i for i, names in enumerate(FLOORS) for name in names}

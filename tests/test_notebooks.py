@@ -140,3 +140,25 @@ def test_links_resolve(path: Path, notebook: Any) -> None:
                 assert (path.parent / file).exists(), target
             else:
                 assert anchor in headings, target
+
+
+# --------------------------------------------------------------------------- the homework notebooks
+@pytest.fixture(params=("trainee", "gradebook"))
+def desk(request: pytest.FixtureRequest) -> Path:
+    return FOLDER / f"{request.param}.ipynb"
+
+
+def test_homework_notebooks_are_small_stripped_and_plain(desk: Path) -> None:
+    notebook = nbformat.read(desk, as_version=4)
+    assert desk.stat().st_size < LARGEST
+    nbformat.validate(notebook)
+    assert notebook.metadata.kernelspec.name == "python3" and "widgets" not in notebook.metadata
+    code = cells(notebook, "code")
+    assert [c.source for c in code if "homework." in c.source] == [
+        {"trainee": "homework.trainee()", "gradebook": "homework.instructor()"}[desk.stem]
+    ]
+    assert "lesson.cautions()" in [c.source for c in code]
+    assert all(c.outputs == [] and c.execution_count is None for c in code)
+    test_cells_are_short_and_hold_no_workings(notebook)
+    test_no_number_with_unit_in_prose(notebook)
+    test_links_resolve(desk, notebook)

@@ -175,11 +175,11 @@ def test_wrong_input_to_the_circular_plate(changes: dict[str, Any], field: str) 
 def test_a_plate_cut_out_of_its_mesh_bends_as_if_drawn() -> None:
     """A rectangle that ends between the mesh lines against one whose edges are mesh lines."""
     out = []
-    for far, inside in ((1.0, None), (1.1, lambda x, y: x <= 1.0)):
-        plate = plates.Plate(np.linspace(0, far, 12), np.linspace(0, 0.6, 7), 2.0, 0.3, inside)
+    for far, edge in ((1.0, None), (1.1, lambda x, y: 1.0 - x)):
+        plate = plates.Plate(np.linspace(0, far, 12), np.linspace(0, 0.6, 7), 2.0, 0.3, edge)
         push = plate.patch([[0.9, 0.3]]).forces(np.array([1.0]), plate.size)
-        edge = 4 * plate.node(0, np.arange(7))
-        held = np.concatenate([edge, edge + 1, edge + 2, edge + 3])
+        side = 4 * plate.node(0, np.arange(7))
+        held = np.concatenate([side, side + 1, side + 2, side + 3])
         w, _ = plate.solve([], push, held=held)
         out.append(plate.patch([[0.9, 0.3]]).closure(w)[0])
     assert out[1] == pytest.approx(out[0], rel=2e-3)

@@ -168,13 +168,14 @@ def test_wrong_number_is_told_and_picture_stays(panel: Panel, place: int, wrong:
 
 @pytest.mark.parametrize(("panel", "path"), PICKS, indirect=["panel"])
 def test_every_option_can_be_picked(panel: Panel, path: str) -> None:
-    told = set()
+    told: set[tuple[str, bytes]] = set()
     for option in panel.picks[path].options:
         panel.picks[path].value = option
         assert panel.picks[path].value == option, panel.message.value
         sound(panel)
         tables = "".join(t.value for t in panel.tables.values())
-        told.add(panel.result.value + panel.drawing.value + tables)
+        shown = b"".join(v.tobytes() for v in every(panel).values())
+        told.add((panel.result.value + panel.drawing.value + tables, shown))
     assert len(told) > 1
 
 
@@ -197,6 +198,7 @@ def test_play_runs_through_the_slider(panel: Panel) -> None:
     knob = panel.stage.knob(panel.scene.play)
     low, high = knob.ends("metric")
     seen = []
+    panel.play.value = panel.play.max  # so that the first frame is a change too
     for frame in range(panel.play.min, panel.play.max + 1, 8):
         panel.play.value = frame
         sound(panel)

@@ -7,7 +7,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from sealkit.classroom.answers import CHOICE, Feedback, Question, check
+from sealkit.classroom.answers import CHOICE, Feedback, Question, check, read_back
 
 _SIZE = "font-size:16px;line-height:1.4"
 
@@ -21,13 +21,20 @@ def spoken(feedback: Feedback) -> str:
     """Feedback as a line that a screen reader speaks; the verdict is a word, never a colour."""
     if feedback.right:
         mark, word, words = "✓", "RIGHT", feedback.says.removeprefix("Right.").strip()
+    elif feedback.layer == "read":
+        mark, word, words = "●", "READ AS", feedback.says
+        return _boxed(mark, word, words, ":")
     elif feedback.layer == "empty":
-        mark, word, words = "○", "NO ANSWER YET", "Type one and check it."
+        mark, word, words = "○", "NO ANSWER YET", ""
     else:
         mark, word, words = "✗", "NOT YET", feedback.says
+    return _boxed(mark, word, words, ".")
+
+
+def _boxed(mark: str, word: str, words: str, stop: str) -> str:
     return _status(
         '<div style="border:2px solid currentColor;padding:6px 10px">'
-        f'<span aria-hidden="true">{mark} </span><b>{word}</b>. {html.escape(words)}</div>'
+        f'<span aria-hidden="true">{mark} </span><b>{word}</b>{stop} {html.escape(words)}</div>'
     )
 
 
@@ -41,16 +48,30 @@ class AnswerBox(widgets.VBox):
     ----------
     question : what is asked
     worked : the worked answer as HTML that folds itself; none where empty
+    picture : a chart that belongs to the question, as SVG
+    number : number of the question on its card; its key is shown where there is none
+    judge : whether the answer is judged; if not, only what was read is said, and no button stands
+        there
     """
 
-    def __init__(self, question: Question, worked: str = "") -> None:
+    def __init__(
+        self,
+        question: Question,
+        worked: str = "",
+        picture: str = "",
+        number: int | None = None,
+        judge: bool = True,
+    ) -> None:
         self.question = question
+        self.judge = judge
         self.feedback: Feedback | None = None
-        name = f"Answer to {question.key}"
+        what = question.key if number is None else f"question {number}"
+        name = f"Answer to {what}"
+        asked = question.text if number is None else f"{number}. {question.text}"
         wide = widgets.Layout(width="auto", min_width="0", max_width="620px")
         style = {"description_width": "initial"}
         self.text = widgets.HTML(
-            f'<p style="{_SIZE};margin:4px 0">{html.escape(question.text)}</p>'
+            f'<p style="{_SIZE};margin:4px 0">{html.escape(asked)}</p>{picture}'
         )
         self.entry: Any
         if question.kind == CHOICE:
@@ -69,15 +90,13 @@ class AnswerBox(widgets.VBox):
                 style=style,
                 layout=wide,
             )
-        self.button = widgets.Button(
-            description="Check", tooltip=f"Check the answer to {question.key}"
-        )
+        self.button = widgets.Button(description="Check", tooltip=f"Check the answer to {what}")
         self.said = widgets.HTML(_status(""))
         self.worked = widgets.HTML(worked)
         self.entry.observe(self._on_entry, "value")
         self.button.on_click(lambda _: self.check())
         row = widgets.HBox(
-            [self.entry, self.button],
+            [self.entry, self.button] if judge else [self.entry],
             layout=widgets.Layout(flex_flow="row wrap", align_items="center"),
         )
         self.entry.layout.flex = "1 1 260px"
@@ -92,7 +111,8 @@ class AnswerBox(widgets.VBox):
         self.check()
 
     def check(self) -> Feedback:
-        """Judge what stands in the box now, and say so."""
-        self.feedback = check(self.question, self.entry.value)
+        """Judge (or read back) what stands in the box now, and say so."""
+        look = check if self.judge else read_back
+        self.feedback = look(self.question, self.entry.value)
         self.said.value = spoken(self.feedback)
         return self.feedback

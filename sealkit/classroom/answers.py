@@ -24,7 +24,10 @@ from typing import Any
 from sealkit.errors import Fault, InputError, fail, short
 from sealkit.units import KINDS, SYSTEMS, Q, from_si, parse, show_unit, to_si
 
-__all__ = ["LAYERS", "LONGEST", "Feedback", "Pitfall", "Question", "check", "read", "written"]
+__all__ = [
+    *("LAYERS", "LONGEST", "Feedback", "Pitfall", "Question"),
+    *("check", "named", "read", "read_back", "written"),
+]
 
 LONGEST = 200  # characters of an answer; more is not looked at
 LAYERS = ("empty", "type", "dimension", "size", "value", "pitfall", "right")
@@ -98,7 +101,8 @@ class Feedback:
 
     Parameters
     ----------
-    layer : "empty", "type", "dimension", "size", "value", "pitfall" or "right"
+    layer : "empty", "type", "dimension", "size", "value", "pitfall" or "right"; "read" from
+        `read_back`
     right : whether it counts
     says : one or two sentences, never the number
     pitfall : name of the pitfall recognised
@@ -455,6 +459,37 @@ def _as_difference(quantity: Any) -> Any:
         if _names(quantity) == {scale}:
             return Q(quantity.magnitude, f"delta_{scale}")
     return quantity
+
+
+def read_back(question: Question, text: str) -> Feedback:
+    """What was read from a text, without a word about whether it is right.
+
+    Returns
+    -------
+    Feedback of the layers "empty", "type" and "dimension"; or of the layer "read", which says the
+    number in the suggested unit
+    """
+    value = read(question, text)
+    if isinstance(value, Feedback):
+        return value
+    if isinstance(value, str):
+        return Feedback("read", False, f"{value}.")
+    unit = _unit(question)
+    number = _number(question, value) * (100.0 if unit == "%" else 1.0)
+    figures = _rounded(number, 5)
+    if "." in figures:
+        figures = figures.rstrip("0").removesuffix(".")
+    return Feedback("read", False, f"{figures}{_label(unit)}.")
+
+
+def _label(unit: str) -> str:
+    """A unit as it is printed behind a number."""
+    if unit.startswith("1e-6/"):
+        return f"e-6/{unit[5:].replace('delta_degF', '°F')}"
+    names = {"degC": "°C", "degF": "°F", "delta_degF": "°F", "barg": "bar gauge", "deg": "°"}
+    names["psig"] = "psi gauge"
+    plain = names.get(unit, unit).replace("**2", "²").replace("**3", "³").replace("*", "·")
+    return plain if plain in ("", "°") else f" {plain}"
 
 
 # --------------------------------------------------------------------------- judging

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from sealkit.classroom.draw import AXIS, COLOURS, INK
 from sealkit.units import show_unit, show_value
 
-_W, _H = 620, 380
-_LEFT, _RIGHT, _TOP, _BOTTOM = 74, 14, 14, 100
+_W, _H = 480, 400
+_LEFT, _RIGHT, _TOP, _BOTTOM = 70, 14, 12, 122
 _GRID = "#ddd"
 
 
@@ -53,7 +53,7 @@ class Chart:
 
         base, side = _H - _BOTTOM, _W - _RIGHT
         out = [
-            f"<svg viewBox='0 0 {_W} {_H}' role='img' style='width:100%;max-width:620px;"
+            f"<svg viewBox='0 0 {_W} {_H}' role='img' style='width:100%;max-width:540px;"
             f"height:auto;background:#fff' aria-label='Chart to read: {html.escape(self.title)}' "
             f"font-family='sans-serif' font-size='15' fill='{INK}'>"
         ]
@@ -91,8 +91,7 @@ class Chart:
             f"transform='rotate(-90 16 {up:.0f})'>{y_title}</text>",
         ]
         for place, curve in enumerate(self.curves):
-            x = _LEFT + (place % 2) * 270
-            y = base + 62 + 22 * (place // 2)
+            x, y = _LEFT, base + 64 + 22 * place
             dash = f" stroke-dasharray='{_dash(curve.dash)}'" if curve.dash else ""
             out.append(
                 f"<path d='M{x} {y - 5}h42' stroke='{COLOURS[curve.colour]}' "

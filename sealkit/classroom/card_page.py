@@ -16,9 +16,9 @@ section{break-after:page;padding-bottom:24px}
 section:last-of-type{break-after:auto}
 ol{padding-left:26px}li{break-inside:avoid;margin:0 0 12px}
 li>p{margin:0 0 4px}
-ul.options{list-style:lower-alpha;margin:4px 0}
+ul.options{list-style:lower-alpha;margin:4px 0}ul.options li{margin:0 0 2px}
 .line{border-bottom:1px solid #111;height:26px;max-width:95mm}
-.marks,.small{font-size:13px;color:#444}
+.marks,.small{font-size:13px;color:#444}.marks{white-space:nowrap}
 svg{max-width:130mm!important}
 table{border-collapse:collapse;font-size:14px;width:100%}
 th,td{border:1px solid #999;padding:3px 6px;text-align:left;vertical-align:top}

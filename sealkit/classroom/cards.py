@@ -66,7 +66,8 @@ class Card:
     name : name to print
     system : "metric" or "inch"
     numbers : name -> text, such as ``{"bore": "84.5 mm"}``: the engine
-    tag : signature of the instructor's class key; "practice" on a practice card
+    tag : signature of the instructor's class key; "practice metric" or "practice inch" on a
+        practice card
     """
 
     set: str
@@ -79,7 +80,7 @@ class Card:
     @property
     def practice(self) -> bool:
         """Whether the trainee may check the answers."""
-        return self.tag == PRACTICE
+        return self.tag.startswith(PRACTICE)
 
     @property
     def title(self) -> str:
@@ -421,7 +422,7 @@ def _fields(card: Card) -> dict[str, Any]:
 def tag(class_key: str, card: Card) -> str:
     """Signature of a card: who got which engine, under this class key."""
     if class_key == _PRACTICE_KEY:
-        return PRACTICE
+        return f"{PRACTICE} {card.system}"
     body = json.dumps([card.set, same_id(card.trainee), card.system, sorted(card.numbers.items())])
     return hmac.new(class_key.strip().encode(), body.encode(), hashlib.sha256).hexdigest()[:24]
 

@@ -77,7 +77,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
         controls.ratio(build),
         controls.sheet(
             "burn.half_burnt",
-            "Half burnt at, after top dead centre",
+            "Half burnt at",
             "angle",
             half,
             _earliest(half),
@@ -191,7 +191,7 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
         for key, (label, colour, chart, dash, at, place) in _WORDS.items()
     ]
     for key, label, colour, chart, place in (
-        ("peak", "peak", "pressure", 0, "middle right"),
+        ("peak", "peak", "pressure", 0, "bottom center"),
         ("half", "half burnt", "temperature", 1, "middle right"),
     ):
         x = data[key]["x"]
@@ -231,7 +231,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
             f"Volume above the piston, {size}",
         ),
     ]
-    return draw.layout(made, 900)
+    return draw.layout(made, 940, gap=0.115)
 
 
 def _values(found: Found, system: str) -> Values:
@@ -345,23 +345,24 @@ def _drawing(found: Found, system: str) -> str:
     gas = found.gas
     steps = ladder(gas)
     most = max(float(gas.bound.peak_pressure), steps[-1][1])
-    doing = ("", "the boost", "the piston", "the burn", "the spread")
+    doing = ("", "boost", "piston", "burn", "spread")
+    short = ("air outside", "manifold", "compressed", "average peak", "sized on")
     wide, bars = 600.0, []
     words = []
     for i, (what, value) in enumerate(steps):
         y = 6 + 74 * i
         size = max(wide * value / most, 2.0)
         number = show(value, "pressure", system)
-        times = f", × {value / steps[i - 1][1]:.2f} by {doing[i]}" if i else ""
+        times = f", {doing[i]} × {value / steps[i - 1][1]:.3g}" if i else ""
         words.append(f"{what} {number}{times}")
         bars.append(
-            f"<text x='4' y='{y + 20}'>{html.escape(what)}: {number}{times}</text>"
-            f"<rect x='4' y='{y + 28}' width='{size:.1f}' height='26' "
+            f"<text x='4' y='{y + 24}'>{short[i]}: {number}{times}</text>"
+            f"<rect x='4' y='{y + 34}' width='{size:.1f}' height='26' "
             f"fill='{COLOURS['pressure']}'/>"
         )
     x = 4 + wide * float(gas.bound.peak_pressure) / most
     bars.append(
-        f"<path d='M{x:.1f},192 V372' stroke='{COLOURS['pressure']}' stroke-width='4' "
+        f"<path d='M{x:.1f},186 V372' stroke='{COLOURS['pressure']}' stroke-width='4' "
         "stroke-dasharray='6 6'/>"
     )
     bound = show(gas.bound.peak_pressure, "pressure", system)
@@ -369,7 +370,7 @@ def _drawing(found: Found, system: str) -> str:
     return (
         "<figure style='margin:0;max-width:600px'>"
         "<svg viewBox='0 0 620 378' role='img' style='width:100%;height:auto' "
-        f"aria-label='{html.escape(alt, quote=True)}' font-family='sans-serif' font-size='22' "
+        f"aria-label='{html.escape(alt, quote=True)}' font-family='sans-serif' font-size='28' "
         f"fill='#111'><title>{html.escape(alt)}</title>"
         f"<rect width='620' height='378' fill='#fff'/>{''.join(bars)}</svg>"
         "<figcaption style='font-size:14px;line-height:1.35'>All pressures absolute, one scale. "

@@ -23,14 +23,14 @@ from sealkit.margins import Limit, weakest
 from sealkit.report import Report
 from sealkit.sealing import constructions, criteria
 from sealkit.sealing.gaskets import Zone
-from sealkit.units import KINDS, parse, show, show_unit, show_value, to_si
+from sealkit.units import KINDS, from_si, parse, show, show_unit, show_value, to_si
 
 Array = NDArray[np.float64]
 
 CHECKS = {
     "sheet-tests": ["F36-compressibility", "F36-recovery", "F36-resiliency"],
-    "bead": ["B3-stiffness", "B3-plastic", "B3-springback"],
-    "criteria": ["B2-push", "M1-copper-factor", "M1-copper-seating"],
+    "bead": ["B3-plastic", "B3-springback"],
+    "criteria": ["B1-width", "B2-push", "P1-selected", "M1-copper-factor"],
 }
 
 ANGLES = (-90.0, 120.0)  # degrees of crank angle shown
@@ -247,7 +247,7 @@ _PLACES = {
     "pressed": (0.45, "top left"),
     "back": (0.86, "top left"),
     "helper": (1.0, "middle left"),
-    "lifted": (0.5, "top right"),
+    "lifted": (0.35, "bottom left"),
     "wrong": (0.3, "top right"),
     "line": (1.0, "top left"),
     "left": (0.02, "top right"),
@@ -488,16 +488,26 @@ def parameter(name: str, construction: str = "multi-layer steel") -> Any:
     return parse(constructions.parameters(construction)[name].value, name)
 
 
-def way_back(build: Build, system: str = "metric") -> str:
-    """The pressing curve and the way back, both read at the worst crank angle, in words."""
-    one = shot(build)
-    lift, load = float(one.lift()), functools.partial(show, kind=one.kind, system=system)
-    same = float(one.seal.loading(one.rest - lift))
+def steel() -> tuple[Any, ...]:
+    """Modulus, Poisson's ratio, yield strength, thickness and span of a beaded layer."""
+    names = ("modulus", "poisson", "yield_strength", "layer_thickness", "bead_span")
+    return tuple(parameter(name) for name in names)
+
+
+def worst_angle(build: Build) -> Any:
+    """Crank angle at which the seal has least over what it wants, as a quantity."""
+    return from_si(shot(build).angle, "angle")
+
+
+def springs(build: Build, system: str = "metric") -> str:
+    """What the quotient gives for one layer and for all, and what the head asks for, in words."""
+    numbers = _numbers()
+    layers, one = numbers["active_layers"], shot(build)
+    each, together = (_springback(numbers["layer_thickness"], n) for n in (1.0, layers))
+    small = functools.partial(show, kind="lift", system=system)
     return (
-        f"{one.seal.name}: {load(one.before)} before firing, the head lifts "
-        f"{show(lift, 'lift', system)}\n"
-        f"down the pressing curve there would be {load(same)} left; the way back leaves "
-        f"{load(float(one.left()))}"
+        f"{small(each)} a layer, {small(together)} for {layers:.0f} layers\n"
+        f"the head of {build.sheet.name} lifts {small(float(one.lift()))} with {one.name}"
     )
 
 

@@ -378,11 +378,11 @@ class Grades:
             whole = r.card.marks
             told = [r.total, whole, round(100 * r.total / whole)] if r.feedback else ["", whole, ""]
             marks: list[Any] = list(r.marks) or [""] * len(names)
-            state = "graded" if r.feedback else self._why(r.card)
+            state = "graded" if r.feedback else self.why(r.card)
             rows.append([r.card.trainee, r.card.name, state, *told, *marks, r.file])
         return _csv(rows)
 
-    def _why(self, card: Card) -> str:
+    def why(self, card: Card) -> str:
         """Why nobody counts for this trainee."""
         mine = [f for f in self.files if f.trainee == card.trainee and not f.counted]
         return mine[0].reason if mine else "no file"
@@ -470,7 +470,7 @@ def _card_of(found: Answers, key: Key, by_id: Mapping[str, Card]) -> Card:
     if found.set != key.set:
         other = short(found.set, 12) if found.set not in cards.set_titles() else found.set
         raise _Refused(f"answers to another set: {other}")
-    if found.card == cards.PRACTICE:
+    if found.card.startswith(cards.PRACTICE):
         raise _Refused("answers to a practice card")
     card = by_id.get(same_id(found.trainee))
     if card is None:

@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sealkit import checks
+from sealkit import checks, tables
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom import charts
 from sealkit.classroom.answers import Question
 from sealkit.report import CAUTIONS, Report
-from sealkit.units import show
+from sealkit.units import from_si, show
 
 
 @dataclass(frozen=True)
@@ -91,6 +91,11 @@ def cautions() -> Shown:
 def line(words: str, value: Any, kind: str, system: str = "metric") -> str:
     """One number in words, in the unit the shop reads it in."""
     return f"{words}: {show(value, kind, system)}"
+
+
+def head_modulus(build: Build) -> Any:
+    """Modulus of elasticity of the head's material, as a quantity."""
+    return from_si(tables.load("materials")[build.head.material]["modulus"], "modulus")
 
 
 def compare(

@@ -46,10 +46,10 @@ def _live(role: str, body: str) -> str:
 
 
 class _Helper(anywidget.AnyWidget):
-    """Fits the figure to its column once that has a width, and names the slider handles.
+    """Fits the figure to its column once that has a width, and names what has no name.
 
-    A figure drawn before its cell is shown does not learn its width by itself, and a slider
-    handle has no name for a screen reader.
+    A figure drawn before its cell is shown does not learn its width by itself, and slider handles
+    and the buttons that play have no name for a screen reader.
     """
 
     _esm = """
@@ -62,6 +62,10 @@ class _Helper(anywidget.AnyWidget):
           const handles = panel ? panel.querySelectorAll(".noUi-handle") : [];
           model.get("names").forEach((text, i) => {
             if (handles[i]) handles[i].setAttribute("aria-label", text);
+          });
+          const plays = panel ? panel.querySelectorAll(".widget-play button") : [];
+          ["Play or pause", "Stop", "Play again and again"].forEach((text, i) => {
+            if (plays[i]) plays[i].setAttribute("aria-label", text);
           });
         };
         const watch = new ResizeObserver(() => {
@@ -576,9 +580,10 @@ class Panel(widgets.VBox):
         else:
             columns = {}
             for trace in self.figure.data:
-                if trace.x is not None and trace.y is not None:
-                    columns[f"{trace.name}: x"] = trace.x
-                    columns[f"{trace.name}: y"] = trace.y
+                for one, other in (("x", "y"), ("theta", "r")):
+                    if one in trace and other in trace and trace[other] is not None:
+                        columns[f"{trace.name}: {one}"] = trace[one]
+                        columns[f"{trace.name}: {other}"] = trace[other]
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
         writer.writerow(columns)

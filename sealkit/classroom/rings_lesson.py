@@ -28,16 +28,9 @@ from sealkit.units import KINDS, Q, show, show_unit, show_value, to_si
 Array = NDArray[np.float64]
 
 CHECKS = {
-    "grooves": [
-        "W4-line-load",
-        "W8-pressure",
-        "W8-line-load",
-        "W8-force",
-        "W10-area",
-        "V-small-spare",
-        "V-large-spare",
-    ],
-    "copper": ["F-0.10"],
+    "indentation": ["I1-brinell"],
+    "copper": ["JC-stress", "F-0.10"],
+    "grooves": ["W8-line-load", "W8-force", "W10-area", "V-small-spare", "V-large-spare"],
 }
 
 NAME = "copper with wire ring"
@@ -468,9 +461,11 @@ def picture(build: Build, system: str | None = None) -> Shown:
 
 
 # --------------------------------------------------------------------------- by hand
-def usual(name: str) -> Any:
-    """A usual size of wire, groove, receiver or copper as a quantity, in inches."""
-    return Q(_usual(name), "m").to("in")
+def sizes() -> tuple[Any, Any, Any, Any]:
+    """Usual wire diameter, groove depth, receiver width and receiver depth, with units."""
+    wire, proud = (Q(_usual(n), "m").to("in") for n in ("wire_diameter", "protrusion"))
+    width, deep = (Q(_usual(n), "m").to("in") for n in ("receiver_width", "receiver_depth"))
+    return wire, wire - proud, width, deep
 
 
 def told(build: Build, system: str | None = None) -> str:
@@ -521,56 +516,60 @@ def _unit(kind: str, system: str) -> str:
     return str(getattr(KINDS[kind], system)[0])
 
 
-def _room(build: Build, system: str) -> Question:
-    ring = standard(build).ring
-    wire, proud = float(ring.wire_diameter), float(ring.protrusion)
-    pushed = float(ring.displaced_area)
-    width = float(ring.receiver_width)
+def _leave(build: Build, system: str) -> Question:
+    one = standard(build)
+    ring = one.ring
     return with_pitfalls(
         Question(
             "06-1",
-            f"A wire of {_fine(wire, 'length', system)} stands proud by "
-            f"{_fine(proud, 'length', system)} and pushes out {_fine(pushed, 'area', system)} of "
-            f"copper per length. The receiver is {_fine(width, 'length', system)} wide. How deep "
-            "must it be to take all of it?",
-            "length",
-            pushed / width,
+            f"{build.sheet.name}: the usual wire pushes out "
+            f"{_fine(ring.displaced_area, 'area', system)} of copper per length into a receiver "
+            f"{_fine(ring.receiver_width, 'length', system)} wide and "
+            f"{_fine(ring.receiver_depth, 'length', system)} deep. By how much could the head lift "
+            "before the copper leaves the receiver altogether?",
+            "lift",
+            float(ring.lift_to_leave),
             digits=2,
-            unit=_unit("length", system),
-            hint="The copper has to find room: area pushed out is width times depth.",
+            unit=_unit("lift", system),
+            hint="How deep does the copper stand in the receiver? Mind its width.",
         ),
         (
             Pitfall(
-                "as deep as the wire is proud",
-                proud,
-                "That is how far the wire stands proud. The receiver is wider than the furrow, so "
-                "the copper fills it less deep.",
+                "depth of the receiver",
+                float(ring.receiver_depth),
+                "That is the depth of the receiver. The copper does not fill it.",
             ),
             Pitfall(
                 "receiver as wide as the wire",
-                pushed / wire,
-                "That spreads the copper over the width of the wire. Divide by the width of the "
-                "receiver.",
+                float(ring.displaced_area) / float(ring.wire_diameter),
+                "That spreads the copper over the width of the wire. The receiver is wider, so the "
+                "copper stands less deep in it.",
             ),
             Pitfall(
-                "full round section",
-                np.pi / 4.0 * wire**2 / width,
-                "That makes room for the whole wire. Only the part that stands proud presses into "
-                "the copper.",
+                "springback",
+                one.follow,
+                "That is how far faces and copper spring back: the load is gone by then, but the "
+                "copper still stands in the receiver.",
+            ),
+            Pitfall(
+                "protrusion of the wire",
+                float(ring.protrusion),
+                "That is how far the wire stands proud. What it pushes out spreads over the width "
+                "of the receiver.",
             ),
         ),
     )
 
 
-def _room_told(build: Build, system: str) -> Shown:
-    ring = standard(build).ring
-    need = float(ring.displaced_area) / float(ring.receiver_width)
+def _leave_told(build: Build, system: str) -> Shown:
+    one = standard(build)
     words = (
-        f"{_fine(need, 'length', system)}: area pushed out over width. The usual receiver is "
-        f"{_fine(ring.receiver_depth, 'length', system)} deep and keeps "
-        f"{show(float(ring.spare), 'fraction', system, 0)} of its room empty. A receiver of the "
-        "wire's own width is hardly wider than the furrow: the copper is sheared instead of "
-        "pushed in."
+        f"{show(float(one.ring.lift_to_leave), 'lift', system)}, with all pushed out copper spread "
+        f"evenly in the receiver. The head lifts {show(one.lift, 'lift', system)} at peak "
+        f"pressure. The load is gone earlier, after {show(one.follow, 'lift', system)} of "
+        "springback; from there on the gas has to turn two corners, which is a last line, no seal "
+        f"to build on. {show(float(one.ring.spare), 'fraction', system, 0)} of the room in the "
+        "receiver stays empty."
     )
     return folded("Answer to exercise 1", words)
 
@@ -766,58 +765,9 @@ def _where_told(build: Build, system: str) -> Shown:
     return folded("Answer to exercise 4", words)
 
 
-def _leave(build: Build, system: str) -> Question:
-    one = standard(build)
-    ring = one.ring
-    return with_pitfalls(
-        Question(
-            "06-5",
-            f"{build.sheet.name}: by how much could the head lift before the copper of the usual "
-            "ring leaves its receiver altogether?",
-            "lift",
-            float(ring.lift_to_leave),
-            digits=2,
-            unit=_unit("lift", system),
-            hint="How deep does the copper stand in the receiver? Mind its width.",
-        ),
-        (
-            Pitfall(
-                "depth of the receiver",
-                float(ring.receiver_depth),
-                "That is the depth of the receiver. The copper does not fill it.",
-            ),
-            Pitfall(
-                "springback",
-                one.follow,
-                "That is how far faces and copper spring back: the load is gone by then, but the "
-                "copper still stands in the receiver.",
-            ),
-            Pitfall(
-                "protrusion of the wire",
-                float(ring.protrusion),
-                "That is how far the wire stands proud. What it pushes out spreads over the width "
-                "of the receiver.",
-            ),
-        ),
-    )
-
-
-def _leave_told(build: Build, system: str) -> Shown:
-    one = standard(build)
-    words = (
-        f"{show(float(one.ring.lift_to_leave), 'lift', system)}, with all pushed out copper spread "
-        f"evenly in the receiver. The head lifts {show(one.lift, 'lift', system)} at peak "
-        f"pressure. The load is gone earlier, after {show(one.follow, 'lift', system)} of "
-        "springback; from there on the gas has to turn two corners, which is a last line, no seal "
-        "to build on."
-    )
-    return folded("Answer to exercise 5", words)
-
-
 _EXERCISES = {
-    1: (_room, _room_told),
+    1: (_leave, _leave_told),
     2: (_deeper, _deeper_told),
     3: (_hard, _hard_told),
     4: (_where, _where_told),
-    5: (_leave, _leave_told),
 }

@@ -273,6 +273,10 @@ def _data(found: Found, system: str) -> dict[str, dict[str, Any]]:
     def stress(x: Any) -> Array:
         return np.atleast_1d(np.asarray(show_value(x, "stress", system), dtype=float))
 
+    def figures(x: Array) -> list[str]:
+        # the unit stands in the title
+        return [f"{v:,.0f}" for v in stress(x)]
+
     parts = _shares(found)
     row = tightening.friction.si(found.build.fasteners.lubricant)
     low = min(0.5 * (row.thread_low + row.head_low), found.mean_friction)
@@ -290,12 +294,12 @@ def _data(found: Found, system: str) -> dict[str, dict[str, Any]]:
         },
         "parts": {
             "y": np.asarray(show_value(parts, "torque", system), dtype=float),
-            "text": [f"{show(x, 'torque', system)}, {100 * x / parts.sum():.0f} %" for x in parts],
+            "text": [f"{100 * x / parts.sum():.0f} %" for x in parts],
         },
-        "pull": {"y": stress(found.pull), "text": [show(x, "stress", system) for x in found.pull]},
+        "pull": {"y": stress(found.pull), "text": figures(found.pull)},
         "together": {
             "y": stress(found.together),
-            "text": [show(x, "stress", system) for x in found.together],
+            "text": figures(found.together),
         },
         "proof": {"x": sides, "y": stress(np.full(2, float(c.strength.proof)))},
         "yield": {"x": sides, "y": stress(np.full(2, float(c.strength.yield_strength)))},
@@ -309,26 +313,42 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
         "state", "this lubricant", "clamp", state["x"], state["y"], 0, at=None, place="top right"
     )
     thick["line"] = {**thick["line"], "width": 9}
+    here = draw.line(
+        "now",
+        "now",
+        "clamp",
+        now["x"],
+        now["y"],
+        0,
+        at=now["x"][0],
+        place="top right",
+        markers=True,
+    )
+    here["marker"] = {"size": 15, "opacity": 1, "line": {"color": "#fff", "width": 2}}
+    parts = draw.bars("parts", "torque", "clamp", d["parts"]["y"], 1, d["parts"]["text"])
+    # only the first part makes clamp
+    colours = [COLOURS["clamp"], COLOURS["strength"], COLOURS["strength"]]
+    parts["marker"] = {**parts["marker"], "color": colours}
     return [
-        draw.line("yields", "yields", "strength", *_xy(d, "yields"), 0, "dash", 0.28, "top right"),
-        draw.line("gives", "preload", "clamp", *_xy(d, "gives"), 0, "solid", 0.30, "top right"),
-        thick,
         draw.line(
-            "now",
-            "now",
-            "clamp",
-            now["x"],
-            now["y"],
-            0,
-            "solid",
-            now["x"][0],
-            "top right",
-            False,
-            True,
+            "yields", "yields", "strength", *_xy(d, "yields"), 0, "dash", 0.28, "top right", True
         ),
-        draw.bars("parts", "torque", "clamp", d["parts"]["y"], 1, d["parts"]["text"]),
-        draw.bars("pull", "pull", "clamp", d["pull"]["y"], 2),
-        draw.bars("together", "pull and twist", "clamp", d["together"]["y"], 2, pattern="/"),
+        draw.line(
+            "gives", "preload", "clamp", *_xy(d, "gives"), 0, "solid", 0.28, "top right", True
+        ),
+        thick,
+        here,
+        parts,
+        draw.bars("pull", "pull", "clamp", d["pull"]["y"], 2, d["pull"]["text"]),
+        draw.bars(
+            "together",
+            "pull and twist",
+            "clamp",
+            d["together"]["y"],
+            2,
+            d["together"]["text"],
+            "/",
+        ),
         draw.line(
             "proof", "proof", "strength", *_xy(d, "proof"), 2, "dot", -0.5, "top right", True
         ),
@@ -350,22 +370,22 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
             f"Preload of one fastener, {force}",
             draw.span(*(d[k]["y"] for d in every for k in ("gives", "yields", "now", "state"))),
             FRICTION,
-            "Friction coefficient, mean of thread and head",
+            "Friction, mean of thread and head",
         ),
         draw.Chart(
             f"Where the torque goes, {torque}",
             draw.span(*(d["parts"]["y"] for d in every), room=0.2),
             (-0.6, 2.6),
-            names=("stretches the bolt", "thread friction", "head friction"),
+            names=("stretch", "in thread", "under head"),
         ),
         draw.Chart(
-            f"Pull, and pull with twist (striped), {stress}",
+            f"Pull; striped: with twist, {stress}",
             draw.span(*(d[k]["y"] for d in every for k in ("pull", "together", "proof", "yield"))),
             (-0.6, 2.6),
             names=ENDS,
         ),
     ]
-    return draw.layout(made, 900, hover="closest")
+    return draw.layout(made, 940, gap=0.115, hover="closest")
 
 
 def _values(found: Found, system: str) -> Values:
@@ -529,19 +549,21 @@ def _drawing(found: Found, system: str) -> str:
         bend(top + stretch + thread, head, 120, 250),
         bend(top + stretch, thread, 330, 250),
         f"<text x='{left}' y='24'>{html.escape(total)} on the wrench</text>",
-        "<text x='130' y='276'>under the head</text>",
-        f"<text x='130' y='302'>{html.escape(told[2])}</text>",
-        "<text x='372' y='276'>in the thread</text>",
-        f"<text x='372' y='302'>{html.escape(told[1])}</text>",
-        f"<text x='600' y='24' text-anchor='end'>stretch: {html.escape(told[0])}</text>",
+        "<text x='90' y='280'>under the head</text>",
+        f"<text x='90' y='310'>{html.escape(told[2])}</text>",
+        "<text x='340' y='280'>in the thread</text>",
+        f"<text x='340' y='310'>{html.escape(told[1])}</text>",
+        f"<text x='600' y='{top + stretch + 32:.0f}' text-anchor='end'>stretch</text>",
+        f"<text x='600' y='{top + stretch + 62:.0f}' text-anchor='end'>"
+        f"{html.escape(told[0])}</text>",
     ]
     clamp = show(found.preloads[1], "force", system)
     return (
         "<figure style='margin:0;max-width:600px'>"
-        "<svg viewBox='0 0 620 316' role='img' style='width:100%;height:auto' "
-        f"aria-label='{html.escape(alt, quote=True)}' font-family='sans-serif' font-size='22' "
+        "<svg viewBox='0 0 620 322' role='img' style='width:100%;height:auto' "
+        f"aria-label='{html.escape(alt, quote=True)}' font-family='sans-serif' font-size='26' "
         f"fill='#111'><title>{html.escape(alt)}</title>"
-        f"<rect width='620' height='316' fill='#fff'/>{''.join(shapes)}</svg>"
+        f"<rect width='620' height='322' fill='#fff'/>{''.join(shapes)}</svg>"
         "<figcaption style='font-size:14px;line-height:1.35'>Drawn to scale: only the green part "
         f"makes clamp, {clamp} on one fastener.</figcaption></figure>"
     )

@@ -14,8 +14,9 @@ the local extra thickness less what the zone lies below the proudest zone. At as
 follows its loading curve; the closure reached there is where it turns, and from then on it comes
 back on the unloading path that starts there, or goes on along the loading curve beyond it.
 
-Bolts. Each bolt pulls round the edge of its hole. While tightening its force is the preload that is
-given: all bolts at once, the effect of a bolt sequence is out of scope. Afterwards it is a spring:
+Bolts. Each bolt pulls on a circle: the edge of its hole, or as wide as its head bears. While
+tightening its force is the preload that is given: all bolts at once, the effect of a bolt sequence
+is out of scope. Afterwards it is a spring:
 with bolt stiffness kb, member stiffness km, deflection w of the plate at the bolt, advance a of
 the nut or bolt, and the share g of the gas force that falls to this bolt
 
@@ -30,7 +31,10 @@ bolt pulls no harder than it yields and never pushes; stretch that stays is not 
 Gas pushes on the disc inside the seal diameter of each bore, cylinder by cylinder.
 
 Left out, besides what `plates` leaves out: bending of the block, heat, openings in the plate, the
-order of tightening.
+order of tightening. A load reaches about `DeckMap.reach` = (D/k)**(1/4) along a plate on a body of
+stiffness k. Where that is less than the head is thick, as on hard layers and copper, a real head
+spreads a bolt's load further than the plate: the map then shows too much right under the bolts and
+too little between them.
 """
 
 from __future__ import annotations
@@ -124,7 +128,7 @@ class DeckMap:
     Attributes
     ----------
     layout, gasket, seal_diameter, thickness, modulus, poisson, bolt_stiffness, member_stiffness,
-    yield_force, steps, warp, extra, body_share, liquid_share, mesh : as given
+    yield_force, steps, warp, extra, body_share, liquid_share, bolt_diameter, mesh : as given
     plate : the plate
     points, share : where the body is looked at (n, 2), and the part of each point that is gasket
     seal_length, body_area, liquid_length : extents of the zones for one bore on average, such as
@@ -147,6 +151,7 @@ class DeckMap:
         extra: Extra | None = None,
         body_share: float = 1.0,
         liquid_share: float = 1.0,
+        bolt_diameter: float | None = None,
         mesh: float = 8e-3,
     ):
         if not gasket.seals:
@@ -164,6 +169,7 @@ class DeckMap:
         self.yield_force = float(yield_force)
         self.steps, self.warp, self.extra = tuple(steps), warp, extra
         self.body_share, self.liquid_share = float(body_share), float(liquid_share)
+        self.bolt_diameter = layout.bolt_hole if bolt_diameter is None else float(bolt_diameter)
         self.mesh = float(mesh)
         self._prepare()
 
@@ -180,15 +186,15 @@ class DeckMap:
         )
         self._cut = area < box * (1.0 - 1e-9)
 
-        def inside(x: Array, y: Array) -> NDArray[np.bool_]:
-            return places.inside(self.layout, np.stack([x, y], axis=-1))
+        def edge(x: Array, y: Array) -> Array:
+            return places.edge_distance(self.layout, np.stack([x, y], axis=-1))
 
         self.plate = Plate(
             np.linspace(x0, x1, cells[0] + 1),
             np.linspace(y0, y1, cells[1] + 1),
             float(plate_stiffness.si(self.modulus, self.thickness, self.poisson)),
             self.poisson,
-            inside if self._cut else None,
+            edge if self._cut else None,
         )
         plate, bores = self.plate, self.layout.bores
         self._seals = [plate.ring(b, self.seal_diameter, _ROUND) for b in bores]
@@ -199,17 +205,19 @@ class DeckMap:
         self._area = self._body_patch()
         self._rings = []
         for hole in self.layout.holes:
-            centre = (hole.x, hole.y)
-            free = float(places.edge_distance(self.layout, centre)) * (1.0 - 1e-9)
-            radius = min(0.5 * hole.diameter + _LAND, free)
-            self._rings.append(plate.ring(centre, 2.0 * radius, _HOLE))
-        bolts = [plate.ring(b, self.layout.bolt_hole, _BOLT) for b in self.layout.bolts]
+            self._rings.append(self._ring((hole.x, hole.y), hole.diameter + 2.0 * _LAND, _HOLE))
+        bolts = [self._ring(b, self.bolt_diameter, _BOLT) for b in self.layout.bolts]
         self._bolts = _joined([replace(p, weight=np.full(_BOLT, 1.0 / _BOLT)) for p in bolts])
         self._gas_share = np.zeros((len(bores), len(bolts)))
         for i in range(len(bores)):
             here = places.around_bore(self.layout, i).bolts
             here = here if len(here) else np.arange(len(bolts))
             self._gas_share[i, here] = 1.0 / len(here)
+
+    def _ring(self, centre: Any, diameter: float, count: int) -> Patch:
+        """Points round a circle, drawn in where it would reach over the edge of the deck."""
+        free = float(places.edge_distance(self.layout, centre)) * (1.0 - 1e-9)
+        return self.plate.ring(centre, min(diameter, 2.0 * free), count)
 
     def _body_patch(self) -> Patch:
         """Points of the deck face that are neither bore, seal nor hole, with the part that is."""
@@ -281,6 +289,18 @@ class DeckMap:
     def liquid_length(self) -> float:
         length = sum(float(r.weight.sum()) for r in self._rings)
         return self.liquid_share * length / len(self.layout.bores)
+
+    def reach(self, stress: float) -> float:
+        """How far a load reaches along the plate, (D/k)**(1/4), at this stress of the body (m).
+
+        k is the slope of the body's loading curve there; infinite without a body.
+        """
+        k = 0.0
+        for zone in self.gasket.others:
+            if zone.role == "body":
+                at = float(np.interp(stress, zone.load, zone.closure))
+                k += self.body_share * float(_Curve(zone)(np.array([max(at, 1e-12)]))[1][0])
+        return float((self.plate.stiffness / k) ** 0.25) if k > 0 else float(np.inf)
 
     def vary(self, **changes: Any) -> DeckMap:
         """The same deck with other numbers; mesh, points and stiffness matrix are kept.
@@ -523,7 +543,7 @@ class HoleLoad:
     """What lies on the gasket round one liquid hole.
 
     `least`, `mean` and `seated` (the least of the highest so far) are line loads of a bead or
-    stresses of the body, as `kind` says; `share` is the least load over the mean of all holes.
+    stresses of the body, as `kind` says; `share` is the least load over the mean of the whole zone.
     """
 
     name: str
@@ -734,26 +754,88 @@ class State:
         wanted = np.full(_ROUND, float(z.required(self.pressure[bore])))
         return _seal_limit("residual", z, bore, wanted, load[here])
 
+    def follow(self, bore: int, zone: str | None = None) -> Limit:
+        """Rise of the head round a bore since assembly against the springback left in a seal zone.
+
+        Parameters
+        ----------
+        bore : from 0
+        zone : one of the seal zones; None: the first
+
+        Returns
+        -------
+        Limit whose demand, capacity and margin are arrays over `angle`
+        """
+        here = self._bore(bore)
+        name = self._seal(zone)[0][0].name
+        i = [z.name for z in self.deck.gasket.seals].index(name)
+        c, top = self.deck._contacts[i], self.tops[i][here]
+        closure = c.closure(self.assembled)[here]
+        left = np.maximum(c.zone.recovery(top) - (top - closure), 0.0)
+        return replace(
+            _seal_limit("follow", c.zone, bore, np.maximum(self.seal_lift(bore)[1], 0.0), left),
+            kind="lift",
+            note="rise of the head at this place, and springback left there",
+        )
+
+    def worst(self, what: str, zone: str | None = None) -> Weakest | None:
+        """Bore and angle with the least margin of one kind.
+
+        Parameters
+        ----------
+        what : "seating", "residual" or "follow"; the last two look at bores that have gas
+        zone : one of the seal zones; None: all
+
+        Returns
+        -------
+        Weakest; None where nothing is wanted anywhere
+        """
+        kinds = {"seating": self.seating, "residual": self.residual, "follow": self.follow}
+        if what not in kinds:
+            raise fail("what", what, "one of " + ", ".join(kinds))
+        found = []
+        for z in self.deck.gasket.seals:
+            for bore in range(len(self.deck.layout.bores)):
+                if zone not in (None, z.name) or (what != "seating" and self.pressure[bore] <= 0):
+                    continue
+                limit = kinds[what](bore, z.name)
+                if np.any(np.asarray(limit.demand) > 0.0):
+                    # of equal margins, as where no load is left, the least capacity counts
+                    i = int(np.lexsort((limit.capacity, limit.margin))[0])
+                    found.append(self._place(bore, i, limit))
+        return min(found, key=lambda w: (w.margin, w.load)) if found else None
+
+    def _place(self, bore: int, i: int, limit: Limit) -> Weakest:
+        here = replace(limit, demand=float(limit.demand[i]), capacity=float(limit.capacity[i]))
+        load = float(self.line_load(bore, limit.part)[1][i])
+        return Weakest(bore, here, float(self.angle[i]), load, self.pressure)
+
     def weakest(self) -> Weakest:
-        """Bore and angle with the least margin, over all seal zones.
+        """Bore and angle with the least margin of load, over all seal zones.
 
         With gas: load left against the load wanted, round the bores that have gas. Without gas, or
-        where no zone wants a load: highest load so far against the seating load.
+        where no zone wants a load: highest load so far against the seating load; where there is
+        none either, the least load.
         """
-        bores, seals = range(len(self.deck.layout.bores)), self.deck.gasket.seals
-        rows = [(b, self.residual(b, z.name)) for z in seals for b in bores]
-        rows = [(b, limit) for b, limit in rows if np.any(np.asarray(limit.demand) > 0.0)]
-        if not rows:
-            rows = [(b, self.seating(b, z.name)) for z in seals for b in bores]
-        found = []
-        for bore, limit in rows:
-            # where no load is wanted all margins are infinite, and the least load is the weakest
-            i = int(np.lexsort((limit.capacity, limit.margin))[0])
-            here = replace(limit, demand=float(limit.demand[i]), capacity=float(limit.capacity[i]))
-            found.append(
-                Weakest(bore, here, float(self.angle[i]), float(limit.capacity[i]), self.pressure)
-            )
-        return min(found, key=lambda w: (w.margin, w.load))
+        found = self.worst("residual") or self.worst("seating")
+        if found is not None:
+            return found
+        bores, name = range(len(self.deck.layout.bores)), self.deck.gasket.seals[0].name
+        loads = [self.line_load(b, name)[1] for b in bores]
+        bore = int(np.argmin([np.min(x) for x in loads]))
+        return self._place(bore, int(np.argmin(loads[bore])), self.seating(bore, name))
+
+    @property
+    def zones(self) -> tuple[str, ...]:
+        """Names of the zones that lie on this deck."""
+        return tuple(c.zone.name for c in self.deck._contacts)
+
+    def highest(self, zone: str) -> float:
+        """Highest load of a zone so far at any place: line load or stress."""
+        loads = [float(np.max(top)) for c, _, top in self._loads if c.zone.name == zone]
+        if not loads:
+            raise fail("zone", zone, "one of " + ", ".join(self.zones))
+        return max(loads)
 
     # ------------------------------------------------------------------ liquid holes
     def holes(self) -> tuple[HoleLoad, ...]:
@@ -763,7 +845,9 @@ class State:
         for c, load, top in self._loads:
             if c.zone not in zones or len(load) != _HOLE * len(self.deck.layout.holes):
                 continue
-            mean = float(np.mean(load))
+            carrying = next(x for x in self._loads if x[0].zone is c.zone)
+            weights, all_loads = carrying[0].patch.weight, carrying[1]
+            mean = float(weights @ all_loads / weights.sum())
             for i, hole in enumerate(self.deck.layout.holes):
                 here = slice(_HOLE * i, _HOLE * (i + 1))
                 j = int(np.argmin(load[here]))
@@ -880,7 +964,11 @@ class State:
 
 
 def _seal_limit(key: str, zone: Zone, bore: int, demand: Array, capacity: Array) -> Limit:
-    what = "load to seat it" if key == "seating" else "load left to hold the gas"
+    what = {
+        "seating": "load to seat it",
+        "residual": "load left to hold the gas",
+        "follow": "lift it has to follow against its springback",
+    }[key]
     return Limit(
         f"map/{key}/{zone.name}",
         f"{zone.name} round bore {bore + 1}: {what}",
@@ -935,6 +1023,7 @@ def _joined(patches: Sequence[Patch]) -> Patch:
     yield_force="force > 0",
     body_share="fraction > 0",
     liquid_share="fraction > 0",
+    bolt_diameter="length > 0",
     mesh="length > 0",
 )
 def deck_map(
@@ -952,6 +1041,7 @@ def deck_map(
     extra: Extra | None = None,
     body_share: Any = 1.0,
     liquid_share: Any = 1.0,
+    bolt_diameter: Any = None,
     mesh: Any = 8e-3,
 ) -> DeckMap:
     """The map of a deck: a head as a plate on the zones of its gasket.
@@ -972,6 +1062,7 @@ def deck_map(
     extra : any other extra thickness, points (n, 2) in m -> m
     body_share : part of the deck face beside seals and holes that the gasket's body touches
     liquid_share : length of the beads over that of the circles round the liquid holes
+    bolt_diameter : of the circle on which a bolt presses, m; None: the edge of its hole
     mesh : largest size of an element, m
 
     Returns
@@ -990,7 +1081,7 @@ def deck_map(
     return DeckMap(
         layout, gasket, seal_diameter, thickness, modulus, poisson, bolt_stiffness,
         member_stiffness, np.inf if yield_force is None else yield_force, steps, warp, extra,
-        body_share, liquid_share, mesh,
+        body_share, liquid_share, bolt_diameter, mesh,
     )  # fmt: skip
 
 
@@ -1013,7 +1104,7 @@ def from_joint(
     same_gasket : spread the body area and bead length of the joint over the deck face, so that
         map and joint have the same gasket; False: the body covers the whole deck face, and beads
         are as long as the circles round the liquid holes
-    more : steps, warp, extra, mesh as for `deck_map`
+    more : steps, warp, extra, bolt_diameter, mesh as for `deck_map`
 
     Returns
     -------

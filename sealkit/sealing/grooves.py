@@ -749,10 +749,10 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
     top, bottom = max(1.7 * gd, gd + 0.5 * d), max(2.2 * rd, 0.8 * t)
     half = max(1.35 * d, 1.1 * rw)
     scale = 360.0 / (2 * half)
-    margin, head_room = 190.0, 30.0
+    margin, head_room = 178.0, 44.0
     width = 2 * margin + 2 * half * scale
     body = (top + t + bottom) * scale
-    height = body + 2 * head_room + 34.0
+    height = body + 2 * head_room + 40.0
     centre = width / 2
 
     def x(value: float) -> float:
@@ -802,7 +802,7 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
     esc = html.escape
     out = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.0f} {height:.0f}" '
-        f'role="img" aria-labelledby="{uid}t {uid}d" font-family="sans-serif" font-size="13" '
+        f'role="img" aria-labelledby="{uid}t {uid}d" font-family="sans-serif" font-size="20" '
         f'style="max-width:100%;height:auto" fill="currentColor">',
         f'<title id="{uid}t">Wire ring and receiver in section</title>',
         f'<desc id="{uid}d">{esc(said)}</desc>',
@@ -827,7 +827,13 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
     )
 
     def text(px: float, py: float, words: str, anchor: str) -> str:
-        return f'<text x="{px:.1f}" y="{py + 4.5:.1f}" text-anchor="{anchor}">{esc(words)}</text>'
+        return f'<text x="{px:.1f}" y="{py + 7:.1f}" text-anchor="{anchor}">{esc(words)}</text>'
+
+    def two_lines(px: float, py: float, name: str, value: str, anchor: str) -> str:
+        return (
+            f'<text x="{px:.1f}" y="{py - 4:.1f}" text-anchor="{anchor}"><tspan>{esc(name)}</tspan>'
+            f'<tspan x="{px:.1f}" dy="22"> {esc(value)}</tspan></text>'
+        )
 
     def line(x1: float, y1: float, x2: float, y2: float, thin: bool = False) -> str:
         style = ' stroke-opacity="0.6" stroke-dasharray="3 3"' if thin else ""
@@ -842,8 +848,8 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
             out.append(line(x(feature), y(v), edge + side * 5, y(v), thin=True))
         out.append(line(edge, y(v1), edge, y(v2)))
         out.append(
-            text(edge + side * 9, (y(v1) + y(v2)) / 2, f"{name} {value}",
-                 "start" if side > 0 else "end")
+            two_lines(edge + side * 9, (y(v1) + y(v2)) / 2, name, value,
+                      "start" if side > 0 else "end")
         )  # fmt: skip
 
     def level(width_: float, v: float, name: str, value: str, beyond: float) -> None:
@@ -851,7 +857,7 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
         for end in (-0.5, 0.5):
             out.append(line(x(end * width_), y(v), x(end * width_), at, thin=True))
         out.append(line(x(-width_ / 2), at, x(width_ / 2), at))
-        out.append(text(x(0), at + (-9 if at < height / 2 else 9), f"{name} {value}", "middle"))
+        out.append(text(x(0), at + (-13 if at < height / 2 else 13), f"{name} {value}", "middle"))
 
     upright(0, gd, -gw / 2, -1, "groove depth", size(gd))
     upright(0, -proud, 0, -1, "protrusion", size(proud))
@@ -861,12 +867,12 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
         upright(-t, -t - rd, rw / 2, 1, "receiver depth", size(rd))
         level(rw, -t - rd, "receiver width", size(rw), -t - max(1.25 * rd, 0.35 * bottom))
     out.append(line(x(0), y(gd - d / 2), x(half) + 14, y(gd * 0.75)))
-    out.append(text(x(half) + 18, y(gd * 0.75), f"wire {size(d)}", "start"))
+    out.append(two_lines(x(half) + 18, y(gd * 0.75), "wire", size(d), "start"))
     for v, face, material in (
         (top, wire_in, r.wire_material),
         (-t - bottom, other, r.receiver_material),
     ):
-        at = y(v) + (-11 if (face == "head") else 13)
+        at = y(v) + (-15 if (face == "head") else 17)
         out.append(text(centre, at, f"{face}: {material}", "middle"))
     out.append(text(centre, height - 14, f"{ring}; drawn to scale", "middle"))
     out.append("</svg>")

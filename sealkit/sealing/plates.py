@@ -29,7 +29,7 @@ from sealkit.units import field, with_units
 Array = NDArray[np.float64]
 Law = Callable[[Array], tuple[Array, Array]]
 
-Inside = Callable[[Array, Array], NDArray[np.bool_]]
+Edge = Callable[[Array, Array], Array]
 
 EDGES = {
     "supported": "all four edges simply supported",
@@ -142,7 +142,7 @@ class Plate:
     x, y : mesh lines, m, rising
     stiffness : flexural stiffness D, N*m
     poisson : nu
-    inside : whether a place (x, y) belongs to the plate; None for the whole rectangle
+    edge : distance of a place (x, y) from the outline, above zero inside; None for a rectangle
 
     The unknowns of each node are deflection, both slopes and the twist, in this order. A plate that
     is no rectangle lies in a rectangular mesh: elements cut by its outline are integrated over
@@ -155,7 +155,7 @@ class Plate:
         y: ArrayLike,
         stiffness: float,
         poisson: float,
-        inside: Inside | None = None,
+        edge: Edge | None = None,
     ):
         self.x = np.asarray(x, dtype=float)
         self.y = np.asarray(y, dtype=float)
@@ -166,7 +166,7 @@ class Plate:
             raise fail("stiffness", stiffness, "a flexural stiffness above zero")
         self.stiffness = float(stiffness)
         self.poisson = float(poisson)
-        self.inside = inside
+        self.edge = edge
         self.size = 4 * len(self.x) * len(self.y)
         short_side = min(len(self.x), len(self.y))
         self.band = 4 * (short_side + 1) + 3
@@ -187,32 +187,33 @@ class Plate:
         from skfem.helpers import dd, ddot, eye, trace
 
         mesh = MeshQuad.init_tensor(self.x, self.y)
-        d, nu, inside = self.stiffness, self.poisson, self.inside
+        d, nu, edge = self.stiffness, self.poisson, self.edge
 
         def bending(u: Any, v: Any, _: Any) -> Any:
             k = dd(u)
             return d * ddot((1.0 - nu) * k + nu * eye(trace(k), 2), dd(v))
 
-        def cut_bending(u: Any, v: Any, at: Any) -> Any:
-            return np.where(inside(*at.x), 1.0, _OUTSIDE) * bending(u, v, at)  # type: ignore[misc]
-
-        if inside is None:
+        if edge is None:
             basis = Basis(mesh, ElementQuadBFS(), intorder=6)
             k = BilinearForm(bending).assemble(basis).tocoo()
         else:
-            points, weights = _fine_rule()
+            reach = edge(*mesh.p[:, mesh.t].mean(axis=1))
+            half = 0.5 * np.hypot(*(mesh.p[:, mesh.t[2]] - mesh.p[:, mesh.t[0]]))
+            near_it = np.nonzero(reach < half)[0]
+            points, _ = _fine_rule()
             first, last = mesh.p[:, mesh.t[0]], mesh.p[:, mesh.t[2]]
-            at = first[:, :, None] + points[:, None, :] * (last - first)[:, :, None]
-            within = inside(*at).mean(axis=1)
-            kinds = {True: np.nonzero(within == 1.0)[0], False: np.nonzero(within < 1.0)[0]}
-            whole = Basis(mesh, ElementQuadBFS(), intorder=6, elements=kinds[True])
-            part = Basis(
-                mesh, ElementQuadBFS(), quadrature=(points, weights), elements=kinds[False]
-            )
-            basis = whole
-            k = BilinearForm(bending).assemble(whole)
-            if len(kinds[False]):
-                k = k + BilinearForm(cut_bending).assemble(part)
+            at = points[:, None, :] * (last - first)[:, near_it, None] + first[:, near_it, None]
+            part = near_it[(edge(*at) < 0.0).any(axis=1)]
+            whole = np.setdiff1d(np.arange(mesh.nelements), part)
+
+            def cut(u: Any, v: Any, at: Any) -> Any:
+                return np.where(edge(*at.x) >= 0.0, 1.0, _OUTSIDE) * bending(u, v, at)
+
+            basis = Basis(mesh, ElementQuadBFS(), quadrature=_fine_rule(), elements=part)
+            k = BilinearForm(cut).assemble(basis)
+            if len(whole):
+                rest = Basis(mesh, ElementQuadBFS(), intorder=6, elements=whole)
+                k = k + BilinearForm(bending).assemble(rest)
             k = k.tocoo()
         node = self.node(np.searchsorted(self.x, mesh.p[0]), np.searchsorted(self.y, mesh.p[1]))
         own = np.empty(self.size, dtype=np.intp)
@@ -586,7 +587,7 @@ def circular_plate(
     if edge not in RIMS:
         raise fail("edge", edge, f"one of {', '.join(RIMS)}{near(edge, RIMS)}")
     lines = np.linspace(-radius, radius, elements + 1)
-    model = Plate(lines, lines, plate, poisson, lambda x, y: x**2 + y**2 <= radius**2)
+    model = Plate(lines, lines, plate, poisson, lambda x, y: radius - np.hypot(x, y))
     h = 2.0 * radius / elements
     rim = model.ring((0.0, 0.0), 2.0 * radius * (1.0 - 1e-12), 8 * elements)
     disc = model.disc((0.0, 0.0), 2.0 * radius, 2 * elements, 8 * elements)

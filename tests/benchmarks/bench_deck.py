@@ -1,0 +1,92 @@
+"""Cost of a deck map and of its sliders, over one assembly and factorisation of its matrix.
+
+Run as ``python -m tests.benchmarks.bench_deck``. The map has four cylinders: one state as
+assembled, one for each cylinder at its peak. All ratios come out of one run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from statistics import median
+from time import perf_counter
+from typing import Any
+
+from scipy.linalg import cholesky_banded
+
+from sealkit import build, chain, tables
+from sealkit.sealing import deck
+from sealkit.sealing.layout import Step
+from sealkit.sealing.plates import Plate
+
+MOST_SCRATCH, MOST_STEP = 12.0, 4.0
+PEAK = 85e5
+
+
+def timed(run: Callable[[], Any], repeat: int = 7) -> tuple[float, Any]:
+    """Median time, s, and the last result."""
+    times, out = [], None
+    for _ in range(repeat):
+        start = perf_counter()
+        out = run()
+        times.append(perf_counter() - start)
+    return median(times), out
+
+
+def main(mesh: float = 8e-3) -> None:
+    sheet = build.demo("boosted-four")
+    clamp, joint = chain.clamp_side(sheet, chain.gasket_of(sheet))
+    head = tables.load("materials")[sheet.head.material]
+    numbers = (sheet.plate_thickness, head["modulus"], head["poisson"] or 0.3)
+    first, left = clamp.preload.assembly_low, float(clamp.preload.low)
+
+    def make() -> deck.DeckMap:
+        return deck.from_joint(joint, sheet.layout, *numbers, mesh=mesh)
+
+    made = make()
+
+    def unit() -> None:
+        """The matrix put together and factorised once, on the gasket's slope as assembled."""
+        old = made.plate
+        plate = Plate(old.x, old.y, old.stiffness, old.poisson, old.edge)
+        lower = plate._lower.copy()
+        for patch, law in assembly.laws:
+            slope = law(patch.closure(assembly.unknowns))[1]
+            lower += patch.tangent(slope, plate.size, plate.band)
+        cholesky_banded(lower, lower=True)
+
+    def scratch() -> Any:
+        new = make()
+        low = new.assemble(first, left)
+        return low, new.firing(low, PEAK)
+
+    assembly, states = scratch()
+    print(f"{len(sheet.layout.bores)} bores, {mesh * 1e3:g} mm, {made.plate.size} unknowns")
+    one, _ = timed(unit)
+    whole, _ = timed(scratch)
+    print(f"matrix put together and factorised: {1e3 * one:.0f} ms")
+    print(f"map from scratch: {1e3 * whole:.0f} ms, RATIO {whole / one:.1f} (at most 12)")
+
+    def step(changes: dict[str, Any], force: float, peak: float) -> Callable[[], Any]:
+        def run() -> Any:
+            new = made.vary(**changes) if changes else made
+            low = assembly
+            if changes or force != 1.0:
+                low = new.assemble(force * first, force * left, start=assembly)
+            return new.firing(low, peak, last=states)
+
+        return run
+
+    coat = [Step(0.0, 0.0438, -2e-6, diameter=0.02)]
+    for name, run in (
+        ("torque 2 % up", step({}, 1.02, PEAK)),
+        ("peak pressure 2 bar up", step({}, 1.0, PEAK + 2e5)),
+        ("head 1 mm thinner", step({"thickness": numbers[0] - 1e-3}, 1.0, PEAK)),
+        ("coat missing at one place", step({"steps": coat}, 1.0, PEAK)),
+    ):
+        seconds, new = timed(run)
+        taken = [s.newton_steps for s in new]
+        print(f"{name}: {1e3 * seconds:.0f} ms, RATIO {seconds / one:.1f} (at most 4), {taken}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,197 @@
+"""Homework in JupyterLab: a trainee answers, saves and comes back; the instructor grades it."""
+
+from __future__ import annotations
+
+import re
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sealkit.classroom import cards, gradebook
+from sealkit.classroom.answers import CHOICE, written
+from tests.browser.drive import _MODEL, _READY, _SHOW, WAIT
+
+CLASS_KEY = "a class key for tests"
+
+
+def open_desk(browser: Any, lab: str, name: str) -> Any:
+    """A homework notebook in a fresh kernel, all cells run."""
+    page = browser.new_page(viewport={"width": 1400, "height": 1000}, accept_downloads=True)
+    page.set_default_timeout(WAIT)
+    page.goto(f"{lab}/lab/tree/notebooks/{name}.ipynb?reset")
+    page.wait_for_function(_READY, timeout=WAIT)
+    page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
+    found = page.evaluate(_MODEL)
+    place = next(i for i, c in enumerate(found) if "homework." in "".join(c["source"])[:9])
+    page.evaluate(_SHOW, place)
+    page.wait_for_selector(".sealkit-desk", timeout=WAIT, state="attached")
+    return page
+
+
+def forget(page: Any) -> None:
+    """Close the notebook and its kernel, as a hosted service does when it sleeps."""
+    page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.shutdown()")
+    page.close()
+
+
+def give(page: Any, button: str, *files: Path) -> None:
+    """Choose files with an upload button."""
+    with page.expect_file_chooser() as chooser:
+        page.locator(".sealkit-desk").get_by_role("button", name=button).click()
+    chooser.value.set_files([str(f) for f in files])
+
+
+def says(page: Any, words: str) -> None:
+    page.locator(".sealkit-desk").get_by_role("status").filter(has_text=words).first.wait_for()
+
+
+def fits(page: Any, width: int) -> None:
+    """Nothing of the desk may be wider than its column."""
+    page.set_viewport_size({"width": width, "height": 1000})
+    if width < 700 and page.locator("#jp-left-stack").is_visible():
+        page.evaluate("() => window.jupyterapp.commands.execute('application:toggle-left-area')")
+    time.sleep(1.0)
+    wide, column = page.evaluate(
+        "() => { const d = document.querySelector('.sealkit-desk');"
+        " return [d.scrollWidth, d.clientWidth]; }"
+    )
+    assert wide <= column + 1 and column <= width
+
+
+def picture(page: Any, folder: Path, name: str, width: int) -> None:
+    page.set_viewport_size({"width": width, "height": 6000 if width < 700 else 4500})
+    page.evaluate("document.querySelector('.sealkit-desk').scrollIntoView()")
+    time.sleep(0.5)
+    page.locator(".sealkit-desk").screenshot(path=folder / f"{name}-{width}.png")
+    page.set_viewport_size({"width": width, "height": 1000})
+
+
+_NAMELESS = """() => Array.from(document.querySelectorAll(
+    '.sealkit-desk :is(input, select, textarea, button)'))
+  .filter(el => el.offsetParent && !(el.getAttribute('aria-label') || el.title || el.innerText
+    || (el.labels && Array.from(el.labels).some(l => l.innerText.trim()))
+    || (el.id && document.querySelector(`label[for="${el.id}"]`))
+    || (el.parentElement && el.parentElement.querySelector('label'))))
+  .map(el => el.outerHTML.slice(0, 200))"""
+
+
+@pytest.fixture(scope="module")
+def key() -> gradebook.Key:
+    people = [gradebook.Trainee(f"t-{i}", n, "metric") for i, n in enumerate(("Ann", "Bob"))]
+    return gradebook.make_key(CLASS_KEY, "02", people)
+
+
+def test_from_the_card_to_the_gradebook(
+    browser: Any, lab: str, tmp_path: Path, screenshots: Path, key: gradebook.Key
+) -> None:
+    card = key.cards[0]
+    handed_out, mine, marking = (tmp_path / n for n in ("card.json", "mine.json", "key.json"))
+    handed_out.write_text(card.dumps(), encoding="utf-8")
+    marking.write_text(key.dumps(), encoding="utf-8")
+
+    page = open_desk(browser, lab, "trainee")
+    desk = page.locator(".sealkit-desk")
+    give(page, "Open my card", handed_out)
+    says(page, "Your card is open")
+    assert page.evaluate(_NAMELESS) == []
+    wrong = card.items[0].question
+    for number, item in enumerate(card.items, 1):
+        q = item.question
+        box = desk.get_by_label(f"Answer to question {number}", exact=True)
+        if q.kind == CHOICE:
+            box.select_option(label=str(q.value))
+        else:
+            value = q.pitfalls[0].value if q is wrong else None
+            box.focus()
+            box.fill(written(q, value))
+            page.keyboard.press("Enter")
+        says(page, "READ AS")
+    assert desk.get_by_text("NOT YET").count() == 0 and desk.get_by_text("RIGHT").count() == 0
+    for width in (1400, 420):
+        fits(page, width)
+        picture(page, screenshots, "trainee", width)
+    page.set_viewport_size({"width": 1400, "height": 1000})
+    desk.get_by_role("button", name="Save my answers").click()
+    says(page, "8 of 8 questions answered")
+    with page.expect_download() as download:
+        desk.get_by_role("link", name=re.compile("Download answers-02-t-0")).click()
+    download.value.save_as(mine)
+    for cell in page.evaluate(_MODEL):
+        assert all(o["output_type"] != "error" for o in cell.get("outputs", []))
+    forget(page)
+
+    # the service has forgotten everything
+    page = open_desk(browser, lab, "trainee")
+    give(page, "Open my card", mine, handed_out)
+    says(page, "8 answers from your file")
+    desk = page.locator(".sealkit-desk")
+    first = desk.get_by_label("Answer to question 1", exact=True)
+    assert first.input_value() == written(wrong, wrong.pitfalls[0].value)
+    forget(page)
+
+    page = open_desk(browser, lab, "gradebook")
+    desk = page.locator(".sealkit-desk")
+    assert page.evaluate(_NAMELESS) == []
+    broken = tmp_path / "broken.json"
+    broken.write_text("{", encoding="utf-8")
+    give(page, "Key file", marking)
+    give(page, "Answers files", mine, broken)
+    desk.get_by_role("button", name="Grade", exact=True).click()
+    says(page, "1 of 2 trainees graded")
+    rows = desk.get_by_role("row")
+    whole = card.marks - wrong.marks
+    rows.filter(has_text="Ann (t-0)").filter(has_text=f"{whole} of {card.marks}").wait_for()
+    rows.filter(has_text=wrong.pitfalls[0].name).wait_for()
+    rows.filter(has_text="broken.json").filter(has_text="cut off").wait_for()
+    for width in (1400, 420):
+        fits(page, width)
+        picture(page, screenshots, "gradebook", width)
+    forget(page)
+
+
+def test_a_practice_card_is_checked_by_keyboard(browser: Any, lab: str, screenshots: Path) -> None:
+    page = open_desk(browser, lab, "trainee")
+    desk = page.locator(".sealkit-desk")
+    card = cards.practice("03", "Ann")
+    desk.get_by_label("Name or id").fill("Ann")
+    page.keyboard.press("Tab")
+    desk.get_by_label("Set", exact=True).select_option(label=card.title)
+    desk.get_by_role("button", name="Draw a practice card").press("Enter")
+    says(page, "practice card is drawn")
+    q = card.items[0].question
+    box = desk.get_by_label("Answer to question 1", exact=True)
+    box.focus()
+    page.keyboard.type(written(q, q.pitfalls[0].value))
+    page.keyboard.press("Enter")
+    says(page, "NOT YET")
+    box.focus()
+    box.fill("")
+    page.keyboard.type(written(q))
+    page.keyboard.press("Tab")
+    says(page, "RIGHT")
+    desk.get_by_role("button", name="Check all answers").press("Enter")
+    says(page, f"1 of {len(card.items)}")
+    picture(page, screenshots, "practice", 1400)
+    forget(page)
+
+
+def test_pages_to_print(
+    browser: Any, tmp_path: Path, screenshots: Path, key: gradebook.Key
+) -> None:
+    """The printed card, in a window and narrow; each trainee begins on a page."""
+    files = gradebook.card_files(key)
+    sheet = tmp_path / "cards.html"
+    sheet.write_text(files["cards-02.html"], encoding="utf-8")
+    page = browser.new_page(viewport={"width": 1400, "height": 1000})
+    page.goto(sheet.as_uri())
+    for width in (1400, 420):
+        page.set_viewport_size({"width": width, "height": 1000})
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        page.screenshot(path=screenshots / f"cards-{width}.png", full_page=True)
+    pdf = page.pdf()
+    pages = len(re.findall(rb"/Type\s*/Page\b(?!s)", pdf))
+    assert 2 <= pages <= 6
+    (screenshots / "cards.pdf").write_bytes(pdf)
+    page.close()
