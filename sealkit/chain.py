@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import margins, tables
-from sealkit.build import Build
+from sealkit.build import Build, fields
 from sealkit.errors import fail, quoted
 from sealkit.fastening import grades, losses, stiffness, threads, tightening
 from sealkit.margins import Case, Limit
@@ -28,6 +28,7 @@ from sealkit.pressure.cycle import Cycle, UpperBound
 from sealkit.sealing import constructions, gaskets, grooves, heat, joint, liquids
 from sealkit.sealing.heat import one
 from sealkit.sealing.joint import Assembly, Joint
+from sealkit.units import show
 
 Array = NDArray[np.float64]
 ASSEMBLED_AT = heat.ASSEMBLED_AT
@@ -304,6 +305,60 @@ def gas_side(build: Build) -> Gas:
         brake_power=float(power.power_from_mep.si(bmep, all_swept, e.speed, e.strokes)),
         brake_torque=float(power.torque_from_mep.si(bmep, all_swept, e.strokes)),
         knock_integral=float(knock),
+    )
+
+
+_NEAR_POWER = 1e-3  # of the power asked
+
+
+def boost_for_power(build: Build, wanted: float) -> tuple[Build, Gas]:
+    """The build with the boost that makes this brake power, and its gas side.
+
+    Power grows almost in proportion to boost, so that a secant through two boosts lands on it in
+    a few steps.
+
+    Parameters
+    ----------
+    build : a checked build sheet; only its boost is changed
+    wanted : brake power, W, as `Gas.brake_power` estimates it (the drive of the compressor not
+        taken off)
+
+    Returns
+    -------
+    (build, gas); without boost where the engine makes as much by itself
+
+    Raises
+    ------
+    InputError
+        if no boost that the sheet and the gas tables allow makes it.
+    """
+
+    def at(boost: float) -> tuple[Build, Gas]:
+        charge = dataclasses.replace(build.charge, boost=boost)
+        one = dataclasses.replace(build, charge=charge)
+        return one, gas_side(one)
+
+    low, one = 0.0, at(0.0)
+    if one[1].brake_power >= wanted:
+        return one
+    high = max(build.charge.boost, 0.3e5)
+    most = dict(fields())["charge.boost"].limits[1]
+    for _ in range(12):
+        two = at(min(high, most))
+        lack = wanted - two[1].brake_power
+        if abs(lack) <= _NEAR_POWER * wanted:
+            return two
+        slope = (two[1].brake_power - one[1].brake_power) / (two[0].charge.boost - low)
+        if slope <= 0:
+            break
+        low, one = two[0].charge.boost, two
+        high = low + lack / slope
+        if not 0.0 < high <= most:
+            break
+    raise fail(
+        "power",
+        show(wanted, "power"),
+        f"a power that boost up to {show(most, 'gauge pressure')} makes on this engine and fuel",
     )
 
 

@@ -249,7 +249,7 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
         "rest": ("at rest", "clamp", 2, "solid", -11.0, "top right", False, False),
         "speed": ("at speed", "gas load", 2, "dash", 6.0, "bottom right", False, False),
         "usual low": ("usual from", "strength", 2, "dot", -16.0, "bottom right", True, False),
-        "usual high": ("usual to", "strength", 2, "dashdot", -16.0, "top right", True, False),
+        "usual high": ("usual to", "strength", 2, "dashdot", 0.0, "top center", True, False),
     }
     return [
         draw.line(
