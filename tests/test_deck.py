@@ -207,8 +207,7 @@ def test_a_stiff_head_is_the_average_joint(name: str) -> None:
     assert np.mean(gas.bolt_force) == pytest.approx(float(second.bolt_force), rel=0.01)
     body = [z.name for z in made.gasket.zones if z.role == "body"]
     if body:
-        mean = np.average(gas.contact_pressure, weights=made._area.weight)
-        assert mean == pytest.approx(float(second.zone_loads[body[0]]), rel=0.01)
+        assert gas.mean_pressure == pytest.approx(float(second.zone_loads[body[0]]), rel=0.01)
 
 
 def test_a_softer_head_seals_worse_between_the_bolts() -> None:

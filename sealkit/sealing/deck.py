@@ -30,11 +30,11 @@ bolt pulls no harder than it yields and never pushes; stretch that stays is not 
 
 Gas pushes on the disc inside the seal diameter of each bore, cylinder by cylinder.
 
-Left out, besides what `plates` leaves out: bending of the block, heat, openings in the plate, the
-order of tightening. A load reaches about `DeckMap.reach` = (D/k)**(1/4) along a plate on a body of
-stiffness k. Where that is less than the head is thick, as on hard layers and copper, a real head
-spreads a bolt's load further than the plate: the map then shows too much right under the bolts and
-too little between them.
+Left out, besides what `plates` leaves out: bending of the block, warping by heat, openings in the
+plate, the order of tightening. A load reaches about (D/k)**(1/4) along a plate on a body of
+stiffness k (`DeckMap.reach`). Where that is less than the head is thick, as on hard layers and
+copper, a real head spreads a bolt's load further than the plate: the map then shows too much right
+under the bolts and too little between them.
 """
 
 from __future__ import annotations
@@ -675,6 +675,11 @@ class State:
         return out
 
     @property
+    def mean_pressure(self) -> float:
+        """Mean contact pressure of the gasket body, Pa."""
+        return float(np.average(self.contact_pressure, weights=self.deck._area.weight))
+
+    @property
     def lift(self) -> Array:
         """How far the head has risen since assembly at `deck.points`, m."""
         out: Array = self.deck._area.closure(self.assembled - self.unknowns)
@@ -1076,7 +1081,7 @@ def deck_map(
 
     Notes
     -----
-    A first estimate: thin plate, rigid block, no heat, all bolts tightened at once.
+    A first estimate: thin plate, rigid block, no warping by heat, all bolts tightened at once.
     """
     return DeckMap(
         layout, gasket, seal_diameter, thickness, modulus, poisson, bolt_stiffness,
