@@ -401,7 +401,17 @@ class Report:
         """The ranking as text, best first."""
         from sealkit import choice
 
-        return choice.rows(self.ranking, system)
+        return choice.rows(self.ranking, system) + [
+            {
+                "construction": name,
+                "margin": "-",
+                "holds": "UNKNOWN",
+                "why": f"not worked out: {why}",
+                "strength": "-",
+                "fails first": "-",
+            }
+            for name, why in choice.refused(self.build).items()
+        ]
 
     @functools.cached_property
     def chance(self) -> Any:
