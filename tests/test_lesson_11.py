@@ -213,6 +213,13 @@ def test_saved_sheet_is_the_specification(tmp_path: Path) -> None:
         assert words in shown.html and words in shown.text
 
 
+@pytest.mark.parametrize("name", builds.demos())
+def test_the_last_sheet_meets_what_it_says(name: str) -> None:
+    done = capstone_lesson.met(builds.demo(name))
+    assert done.meets
+    assert SCENE.sentence(done, "metric").word == "MEETS THE WISH"
+
+
 def test_buttons_compare() -> None:
     found = find(FOUR)
     one = SCENE.buttons["Try one change at a time"](FOUR, found, "metric")

@@ -917,6 +917,18 @@ def _wrench(build: Build, system: str) -> tuple[Question, Shown]:
     return made, folded("Worked answer", words, rows)
 
 
+def met(build: Build) -> Found:
+    """The specification with the first single change that meets the customer's wish.
+
+    Where none does, the wish is brought down to the most power that holds without a knock warning.
+    """
+    wish = wish_of(build)
+    for _, found in tried(build, wish):
+        if found is not None and found.meets:
+            return found
+    return specify(build, most_power(build))
+
+
 def save(found: Found, folder: str | Path = ".", system: str | None = None) -> tuple[Path, Path]:
     """Write the build sheet and the report page of a specification; the paths of the two.
 
