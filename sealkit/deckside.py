@@ -56,6 +56,11 @@ class DeckSide:
         return min(self.fired, key=lambda t: deck.weakest(self.fired[t]).margin)
 
     @property
+    def reach(self) -> float:
+        """How far a load reaches along the head, at the mean stress of the body (m)."""
+        return self.deck.reach(self.fresh.mean_pressure)
+
+    @property
     def weakest(self) -> Weakest:
         """Bore and angle with the least margin at peak pressure of any cylinder."""
         return deck.weakest(self.fired[self.temperature])

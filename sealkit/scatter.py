@@ -633,7 +633,7 @@ class LimitChance:
     Parameters
     ----------
     key, what : of the limit
-    limit : its words, source and status; None in a study of your own
+    limit : as it stands in the middle of all spreads; None in a study of your own
     chance : of passing it
     shares : variance share of the margin by name of the input, largest first; what is left over
         comes from inputs acting together
@@ -1159,9 +1159,15 @@ def run(
     words = judge.words(made)
     how.setdefault("chunk", _CHUNK if judge.mean is not None else _CYCLE_CHUNK)
     out = study(judge, made, count, seed, groups=_groups(build, words), **how)
-    by = {row.key: row for row in words}
+    by = {row.key: _middle(row) for row in words}
     limits = tuple(replace(r, what=by[r.key].what, limit=by[r.key]) for r in out.limits)
     return replace(out, limits=limits, build=build)
+
+
+def _middle(row: Limit) -> Limit:
+    """A limit with the numbers of one build, out of a pair alike."""
+    demand, capacity = (float(np.ravel(x)[0]) for x in (row.demand, row.capacity))
+    return replace(row, demand=demand, capacity=capacity)
 
 
 def _groups(build: Build, rows: Sequence[Limit]) -> dict[str, tuple[str, ...]]:

@@ -107,7 +107,13 @@ def test_side_by_side_in_text_and_page() -> None:
     group = next(rows for name, rows in mapped.facts() if name.startswith(title))
     assert "effective thickness" in group[0][1] and "order of tightening" in group[0][1]
     assert "42.00 mm" in group[0][1]
-    lines = dict(group[1:])
+    side = mapped.deck
+    assert side is not None and side.reach > side.deck.thickness
+    assert "a plate will do" in group[1][1]
+    hard = both("boosted-four")[1]
+    assert hard.deck is not None and hard.deck.reach < hard.deck.deck.thickness
+    assert "less than the head is thick" in hard.text()
+    lines = dict(group[2:])
     line = next(v for k, v in lines.items() if "seat it at assembly" in k)
     assert "average joint +76 %" in line and "the map counts" in line
 

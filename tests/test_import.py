@@ -10,7 +10,10 @@ import pytest
 HEAVY = ("plotly", "ipywidgets", "anywidget", "skfem", "pandas", "IPython", "cantera", "CoolProp")
 
 
-@pytest.mark.parametrize("module", ["sealkit", "sealkit.build", "sealkit.report", "sealkit.cli"])
+@pytest.mark.parametrize(
+    "module",
+    ["sealkit", "sealkit.build", "sealkit.report", "sealkit.cli", "sealkit.classroom.gradebook"],
+)
 def test_heavy_libraries_stay_out(module: str) -> None:
     code = f"import sys, {module}; print(*[m for m in {HEAVY!r} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -86,7 +86,10 @@ def test_a_map_from_the_last_state_is_the_map_from_scratch() -> None:
 def test_colours_show_pressure_or_lift() -> None:
     pressed = SCENE.work(FOUR, OPEN)
     lifted = SCENE.work(FOUR, OPEN | {"field": LIFT})
-    maps = [SCENE.values(f, "metric").traces["map"]["z"] for f in (pressed, lifted)]
+    maps = [
+        np.array(SCENE.values(f, "metric").traces["map"]["z"], dtype=float)
+        for f in (pressed, lifted)
+    ]
     area = pressed.state.deck
     mean = float(np.nanmean(maps[0]))
     assert 0 < mean < pressed.state.contact_pressure.max() / 1e6

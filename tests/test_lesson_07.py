@@ -149,7 +149,7 @@ def test_bars_say_what_the_limits_say() -> None:
         ):
             limit = stand.limits.get(name)
             if limit is None:
-                assert words == "at rest" and bar == 0
+                assert words == "rest" and bar == 0
                 continue
             assert words.startswith("holds") == limit.holds == (bar <= 100.0)
             share = 100 * float(limit.demand) / float(limit.capacity)

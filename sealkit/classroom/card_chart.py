@@ -14,7 +14,7 @@ from sealkit.classroom.draw import AXIS, COLOURS, INK
 from sealkit.units import show_unit, show_value
 
 _W, _H = 480, 400
-_LEFT, _RIGHT, _TOP, _BOTTOM = 70, 14, 12, 122
+_LEFT, _RIGHT, _TOP, _BOTTOM = 84, 24, 12, 122
 _GRID = "#ddd"
 
 
@@ -113,7 +113,8 @@ def _ticks(values: list[NDArray[np.float64]], from_zero: bool) -> tuple[float, f
         low = min(low, 0.0)
     span = high - low
     power = 10.0 ** math.floor(math.log10(span / 6.0))
-    step = next(power * m for m in (1, 2, 5, 10) if span <= 8.0 * power * m)
+    most = 8.0 if from_zero else 6.5
+    step = next(power * m for m in (1, 2, 5, 10, 20) if span <= most * power * m)
     # lengths and steps of a grid stay in whole steps, so that no rounding shows in the text
     first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
     if from_zero:

@@ -1,7 +1,8 @@
 """Job cards: a set of questions on an engine of the trainee's own, drawn from a class key.
 
-A card follows from class key, set, trainee and shop system alone, on every machine. The numbers of
-its engine are kept as the text they are printed with ("84.5 mm"), so that nothing is lost between
+A card follows from class key, set, trainee and shop system alone, on every machine. What was handed
+out is kept in the instructor's key file, so that it is graded as it was drawn. The numbers of its
+engine are kept as the text they are printed with ("84.5 mm"), so that nothing is lost between
 the paper, the file and the check.
 
 The card file that a trainee gets holds the engine and no answers: the package works them out from
@@ -32,6 +33,7 @@ from sealkit import resources
 from sealkit.classroom import solvers
 from sealkit.classroom.answers import CHOICE, Pitfall, Question
 from sealkit.classroom.card_chart import Chart
+from sealkit.classroom.pitfalls import with_pitfalls
 from sealkit.errors import InputError, fail, quoted
 from sealkit.fastening.threads import thread
 from sealkit.pressure import geometry
@@ -90,7 +92,7 @@ class Card:
     @functools.cached_property
     def items(self) -> tuple[Item, ...]:
         """The questions, with answers and pitfalls worked out for this engine."""
-        return _items(self.set, self.system, self.numbers)
+        return _items(self.set, self.system, self.numbers, drawn=False)
 
     @property
     def marks(self) -> int:
@@ -303,8 +305,13 @@ def _printable(numbers: Mapping[str, str], system: str) -> dict[str, str]:
     return out
 
 
-def _items(name: str, system: str, numbers: Mapping[str, str]) -> tuple[Item, ...]:
+def _items(
+    name: str, system: str, numbers: Mapping[str, str], drawn: bool = True
+) -> tuple[Item, ...]:
     """The questions of a set on one engine.
+
+    An engine that is being drawn has to be sane and clear of pitfalls. One that was handed out is
+    taken as it is: where a later edition can no longer tell a pitfall apart, it leaves it out.
 
     Raises
     ------
@@ -313,15 +320,21 @@ def _items(name: str, system: str, numbers: Mapping[str, str]) -> tuple[Item, ..
     """
     n = plain(numbers, system)
     try:
-        solvers.sane(n)
+        if drawn:
+            solvers.sane(n)
         texts = _printable(numbers, system)
-        return tuple(_item(name, q, n, texts, system) for q in _set(name)["question"])
+        return tuple(_item(name, q, n, texts, system, drawn) for q in _set(name)["question"])
     except (AttributeError, KeyError) as err:
         raise fail("numbers", str(err), "all numbers of the engine") from err
 
 
 def _item(
-    name: str, q: Mapping[str, Any], n: solvers.Numbers, texts: Mapping[str, str], system: str
+    name: str,
+    q: Mapping[str, Any],
+    n: solvers.Numbers,
+    texts: Mapping[str, str],
+    system: str,
+    drawn: bool,
 ) -> Item:
     key = f"{name}/{q['key']}"
     text = q["text"].format_map(texts)
@@ -342,17 +355,15 @@ def _item(
     if not all(math.isfinite(v) and v > 0.0 for v in numbers):
         raise fail(key, "an answer or pitfall that is not above zero", "numbers above zero")
     pitfalls = tuple(Pitfall(why, value, _sayings()[why]) for why, value in found.wrong.items())
-    return Item(
-        Question(
-            kind=q["kind"],
-            value=found.value,
-            digits=q.get("digits", 3),
-            unit=getattr(KINDS[q["kind"]], system)[0],
-            pitfalls=pitfalls,
-            **common,
-        ),
-        found.chart,
+    question = Question(
+        kind=q["kind"],
+        value=found.value,
+        digits=q.get("digits", 3),
+        unit=q.get("unit", {}).get(system) or getattr(KINDS[q["kind"]], system)[0],
+        pitfalls=pitfalls if drawn else (),
+        **common,
     )
+    return Item(question if drawn else with_pitfalls(question, pitfalls), found.chart)
 
 
 # --------------------------------------------------------------------------- cards

@@ -231,6 +231,11 @@ def _cells(found: Found, system: str) -> tuple[Array, Array, Array]:
     return centres(x), centres(y), _rounded(z)
 
 
+def _open(z: Array) -> list[list[float | None]]:
+    """The cells as they go to the browser: nothing where there is no gasket."""
+    return [[None if np.isnan(v) else float(v) for v in row] for row in z]
+
+
 def _rounded(values: Any) -> Array:
     """Five figures: what is left of the solver's start cannot be seen."""
     v = np.asarray(values, dtype=float)
@@ -294,7 +299,7 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
             "name": f"{found.field}, {unit}",
             "x": x,
             "y": y,
-            "z": z,
+            "z": _open(z),
             "zmin": 0.0,
             "zmax": most,
             "zsmooth": False,
@@ -415,7 +420,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
 def _values(found: Found, system: str) -> Values:
     wx, wy = _weak_place(found, system)
     out: dict[str, dict[str, Any]] = {
-        "map": {"z": _cells(found, system)[2]},
+        "map": {"z": _open(_cells(found, system)[2])},
         "weakest": {"x": np.array([wx]), "y": np.array([wy])},
     }
     for key, (_, r) in _loads(found, system).items():

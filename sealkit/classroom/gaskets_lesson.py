@@ -167,7 +167,7 @@ def _shown(value: Any, kind: str, system: str) -> Array:
 
 
 def _closures(one: Shot) -> Array:
-    return np.linspace(0.0, 1.06 * one.top, _POINTS)
+    return np.linspace(0.0, one.top, _POINTS)
 
 
 _LEAST_LIFT = 12e-6  # m
@@ -202,8 +202,6 @@ def _lines(one: Shot, system: str) -> dict[str, tuple[Array, Array]]:
         return _shown(value, "lift", system)
 
     closures, lifts = _closures(one), _lifts(one)
-    way = closures[closures <= one.top]
-    way = np.append(way[way < one.top], one.top)
     here = np.array([one.rest - float(one.lift())])
     now = np.array([float(one.left())])
     nothing = np.empty(0)
@@ -211,14 +209,14 @@ def _lines(one: Shot, system: str) -> dict[str, tuple[Array, Array]]:
     if one.helpers:
         zone = one.helpers[0]
         # the same closure, counted from where this zone is touched
-        helper = zone.loading(way - (one.seal.stands_proud - zone.stands_proud))
+        helper = zone.loading(closures - (one.seal.stands_proud - zone.stands_proud))
     back = seal.carried(np.maximum(one.rest - lifts, 0.0), np.full(_POINTS, one.top))
     places = _places(one)
     x = np.degrees(np.asarray(one.report.gas.cycle.crank_angle, dtype=float)[places])
     return {
         "pressed": (small(closures), load(seal.loading(closures))),
-        "back": (small(way), load(seal.carried(way, np.full(len(way), one.top)))),
-        "helper": (small(way) if helper.size else nothing, load(helper)),
+        "back": (small(closures), load(seal.carried(closures, np.full(_POINTS, one.top)))),
+        "helper": (small(closures) if helper.size else nothing, load(helper)),
         "now": (small(np.maximum(here, 0.0)), load(now)),
         "lifted": (small(lifts), load(back)),
         "wrong": (small(lifts), load(seal.loading(one.rest - lifts))),
@@ -236,7 +234,7 @@ _WORDS = {
     "helper": ("stopper", "clamp", 0, "dashdot"),
     "now": ("now", "lift", 0, "solid"),
     "lifted": ("way back", "seal load", 1, "solid"),
-    "wrong": ("pressing curve: not the way back", "strength", 1, "dot"),
+    "wrong": ("NOT the way back", "strength", 1, "dot"),
     "line": ("wanted now", "seal load", 1, "dash"),
     "at": ("now", "lift", 1, "solid"),
     "left": ("left", "seal load", 2, "solid"),
@@ -244,13 +242,14 @@ _WORDS = {
     "angle": ("now", "lift", 2, "solid"),
 }
 _PLACES = {
+    "now": (0.0, "top left"),
     "pressed": (0.45, "top left"),
     "back": (0.86, "top left"),
     "helper": (1.0, "middle left"),
     "lifted": (0.35, "bottom left"),
     "wrong": (0.3, "top right"),
     "line": (1.0, "top left"),
-    "left": (0.02, "top right"),
+    "left": (0.12, "bottom right"),
     "wanted": (0.46, "top left"),
 }
 
@@ -260,7 +259,7 @@ def _traces(one: Shot, system: str) -> list[dict[str, Any]]:
     lines = _lines(one, system)
     for key, (label, colour, chart, dash) in _WORDS.items():
         x, y = lines[key]
-        share, place = _PLACES.get(key, (None, "top center"))
+        share, place = _PLACES.get(key, (None, "top right"))
         at = None
         if share is not None and x.size:
             at = float(x[0] + share * (x[-1] - x[0]))
@@ -286,7 +285,7 @@ def _layout(shots: Sequence[Shot], system: str) -> dict[str, Any]:
     first, second = ("pressed", "back", "helper", "now"), ("lifted", "wrong", "line", "at")
     over = [
         draw.Chart(
-            f"{name} of the {one.seal.name}, {unit}",
+            f"{name}, pressed and let go, {unit}",
             draw.span(*of(first, 1)),
             draw.span(*of(first[:2], 0), room=0.03),
             f"Pressed together by, {small}",

@@ -287,7 +287,7 @@ def _bars(one: Course, system: str) -> dict[str, tuple[Array, list[str]]]:
     dry = one.report.build.liquids.deck == "dry"
     for key, (name, _, bad, _) in _CHARTS.items():
         limits = [s.limits.get(name) for s in one.stands]
-        nothing = "dry" if dry and key != "seal" else "at rest"
+        nothing = "dry" if dry and key != "seal" else "rest"
         out[key] = (
             np.array([_share(x) for x in limits]),
             [_told_share(x, bad, nothing) for x in limits],
@@ -327,7 +327,7 @@ def _layout(courses: Sequence[Course], system: str) -> dict[str, Any]:
     names = tuple(_SHORT.values())
     over = [
         draw.Chart(
-            f"Preload of one fastener, low end, {show_unit('force', system)}",
+            f"Preload, low end, {show_unit('force', system)}",
             draw.span(*preload, room=0.22),
             _LEVELS,
             names=names,
@@ -336,7 +336,7 @@ def _layout(courses: Sequence[Course], system: str) -> dict[str, Any]:
     for _, _, _, title in _CHARTS.values():
         over.append(
             draw.Chart(
-                f"{title}: wanted of what it has, %",
+                f"{title}: used, %",
                 (-0.02 * _HIGHEST, 1.7 * _HIGHEST),
                 _LEVELS,
                 names=names,

@@ -272,13 +272,13 @@ def _lines(one: Ring, system: str) -> dict[str, tuple[Array, Array]]:
 
 
 _WORDS = {
-    "load": ("to press the wire home", "seal load", 0, "solid", 0.98, "bottom left"),
+    "load": ("to press it home", "seal load", 0, "solid", 1.0, "top left"),
     "clamp": ("clamp there is", "clamp", 0, "dash", 0.0, "top right"),
     "load now": ("this ring", "lift", 0, "solid", None, "bottom right"),
-    "pushed": ("copper pushed out", "seal load", 1, "solid", 0.80, "top left"),
-    "room": ("room in the receiver", "strength", 1, "dash", 0.0, "top right"),
+    "pushed": ("pushed out", "seal load", 1, "solid", 0.85, "top left"),
+    "room": ("room", "strength", 1, "dash", 0.0, "top right"),
     "pushed now": ("this ring", "lift", 1, "solid", None, "bottom right"),
-    "height": ("copper stands in the receiver", "seal load", 2, "solid", 0.97, "bottom left"),
+    "height": ("copper stands", "seal load", 2, "solid", 1.0, "top left"),
     "lift": ("head lifts at peak", "lift", 2, "dash", 0.98, "top left"),
     "height now": ("this ring", "lift", 2, "solid", None, "top left"),
 }
@@ -312,8 +312,8 @@ def _layout(rings: Sequence[Ring], system: str) -> dict[str, Any]:
 
     return draw.layout(
         [
-            draw.Chart(title("Load to form the copper", "line load"), draw.span(*of(0, 1)), x),
-            draw.Chart(title("Copper pushed out and room", "area"), draw.span(*of(1, 1)), x),
+            draw.Chart(title("Load to form copper", "line load"), draw.span(*of(0, 1)), x),
+            draw.Chart(title("Copper and its room", "area"), draw.span(*of(1, 1)), x),
             draw.Chart(
                 title("Copper in the receiver", "lift"),
                 draw.span(*of(2, 1)),
@@ -430,7 +430,7 @@ def _drawing(one: Ring, system: str) -> str:
     # on a narrow screen the drawing scrolls, so that its dimensions can be read
     return (
         "<div style='overflow-x:auto' tabindex='0' role='region' aria-label='Section of the ring'>"
-        f"<div style='min-width:520px'>{drawn}</div></div>"
+        f"<div style='min-width:420px'>{drawn}</div></div>"
     )
 
 

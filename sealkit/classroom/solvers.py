@@ -605,26 +605,26 @@ def _(n: Numbers) -> Solved:
 def _come_back(zone: Zone, top: float, gap: float, axis: tuple[str, str], title: str) -> Solved:
     """Load left on a zone after the joint has opened by a gap, beside its first loading."""
     reached = float(np.interp(top, zone.load, zone.closure))
-    at = reached - gap
-
-    def back(start: float) -> tuple[Any, Any]:
-        closure, load = (a[0] for a in zone.path(np.array([start])))
-        inside = closure <= start
-        return closure[inside], load[inside]
-
-    closure = np.linspace(0.0, reached, 121)
-    less = float(np.interp(0.6 * top, zone.load, zone.closure))
+    closure, load = (a[0] for a in zone.path(np.array([reached])))
+    inside = closure <= reached
+    opened = np.linspace(0.0, 1.6 * gap, 65)
     chart = Chart(
         title,
-        ("closure", "length"),
+        ("how far the joint has opened", "lift"),
         axis,
         (
-            Curve("first loading", closure, zone.loading(closure), "seal load", "4 3"),
-            Curve("coming back from the clamp", *back(reached), "seal load"),
-            Curve("coming back from less clamp", *back(less), "seal load", "1 4"),
+            Curve(
+                "first loading, to here", opened, zone.loading(reached - opened), "seal load", "4 3"
+            ),
+            Curve(
+                "coming back",
+                opened,
+                np.interp(reached - opened, closure[inside], load[inside]),
+                "seal load",
+            ),
         ),
     )
-    loading, left = (_read(at, c) for c in chart.curves[:2])
+    loading, left = (_read(gap, c) for c in chart.curves)
     if not 0.15 * top < left < 0.75 * loading:
         raise fail("load left", f"{left:.3g}", "less than on first loading, and not nothing")
     wrong = {"loading curve for unloading": loading, "lost part for what is left": top - left}
@@ -644,7 +644,7 @@ def _(n: Numbers) -> Solved:
         n.body_stress,
         n.body_gap,
         ("stress on the sheet", "stress"),
-        "Stress on a fibre sheet over its closure",
+        "Stress on a fibre sheet as the joint opens from its clamp",
     )
 
 
@@ -655,7 +655,7 @@ def _(n: Numbers) -> Solved:
         n.bead_top,
         n.bead_gap,
         ("line load on the bead", "line load"),
-        "Line load on a steel bead over its closure",
+        "Line load on a steel bead as the joint opens from its clamp",
     )
 
 

@@ -30,11 +30,11 @@ bolt pulls no harder than it yields and never pushes; stretch that stays is not 
 
 Gas pushes on the disc inside the seal diameter of each bore, cylinder by cylinder.
 
-Left out, besides what `plates` leaves out: bending of the block, heat, openings in the plate, the
-order of tightening. A load reaches about `DeckMap.reach` = (D/k)**(1/4) along a plate on a body of
-stiffness k. Where that is less than the head is thick, as on hard layers and copper, a real head
-spreads a bolt's load further than the plate: the map then shows too much right under the bolts and
-too little between them.
+Left out, besides what `plates` leaves out: bending of the block, warping by heat, openings in the
+plate, the order of tightening. A load reaches about (D/k)**(1/4) along a plate on a body of
+stiffness k (`DeckMap.reach`). Where that is less than the head is thick, as on hard layers and
+copper, a real head spreads a bolt's load further than the plate: the map then shows too much right
+under the bolts and too little between them.
 """
 
 from __future__ import annotations
@@ -178,13 +178,9 @@ class DeckMap:
         """Mesh, points and forces, none of which depends on stiffness, gasket or loads."""
         x0, x1, y0, y1 = self.layout.extent
         cells = [max(4, int(np.ceil((b - a) / self.mesh - 1e-9))) for a, b in ((x0, x1), (y0, y1))]
-        box = (x1 - x0) * (y1 - y0)
-        outline = self.layout.outline
-        area = 0.5 * abs(
-            float(np.sum(outline[:, 0] * np.roll(outline[:, 1], -1)))
-            - float(np.sum(np.roll(outline[:, 0], -1) * outline[:, 1]))
-        )
-        self._cut = area < box * (1.0 - 1e-9)
+        x, y = self.layout.outline.T
+        corners = (np.isclose(x, x0) | np.isclose(x, x1)) & (np.isclose(y, y0) | np.isclose(y, y1))
+        self._cut = not bool(corners.all())
 
         def edge(x: Array, y: Array) -> Array:
             return places.edge_distance(self.layout, np.stack([x, y], axis=-1))
@@ -307,16 +303,16 @@ class DeckMap:
 
         Parameters
         ----------
-        changes : `thickness`, `modulus`, `bolt_stiffness`, `member_stiffness`, `yield_force`,
-            `steps`, `warp`, `extra`, `body_share`, `liquid_share` (SI)
+        changes : `gasket`, `thickness`, `modulus`, `bolt_stiffness`, `member_stiffness`,
+            `yield_force`, `steps`, `warp`, `extra`, `body_share`, `liquid_share` (SI)
 
         Raises
         ------
         InputError
-            for anything that would need another mesh or gasket.
+            for anything that would need another mesh.
         """
         known = (
-            "thickness", "modulus", "bolt_stiffness", "member_stiffness", "yield_force",
+            "gasket", "thickness", "modulus", "bolt_stiffness", "member_stiffness", "yield_force",
             "steps", "warp", "extra", "body_share", "liquid_share",
         )  # fmt: skip
         for name in changes:
@@ -327,6 +323,10 @@ class DeckMap:
             out.__dict__.pop(name, None)
         for name, value in changes.items():
             setattr(out, name, tuple(value) if name == "steps" else value)
+        if "gasket" in changes:
+            if not out.gasket.seals:
+                raise fail("gasket", out.gasket.name, "a gasket with a combustion seal")
+            out._area = out._body_patch()
         d = float(plate_stiffness.si(out.modulus, out.thickness, out.poisson))
         if d != self.plate.stiffness:
             out.plate = self.plate.scaled(d)
@@ -515,7 +515,7 @@ class DeckMap:
 
 
 # --------------------------------------------------------------------------- states and results
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Weakest:
     """Where the seals have the least margin.
 
@@ -538,7 +538,7 @@ class Weakest:
         return quantify(self)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class HoleLoad:
     """What lies on the gasket round one liquid hole.
 
@@ -557,7 +557,7 @@ class HoleLoad:
     angle: Any = field("angle")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Orders:
     """Harmonics of the clamp round one bore, orders 0, 1, 2, ..., over the bore's circumference.
 
@@ -673,6 +673,11 @@ class State:
             if c.zone.role == "body" and len(load) == len(out):
                 out += load
         return out
+
+    @property
+    def mean_pressure(self) -> float:
+        """Mean contact pressure of the gasket body, Pa."""
+        return float(np.average(self.contact_pressure, weights=self.deck._area.weight))
 
     @property
     def lift(self) -> Array:
@@ -1076,7 +1081,7 @@ def deck_map(
 
     Notes
     -----
-    A first estimate: thin plate, rigid block, no heat, all bolts tightened at once.
+    A first estimate: thin plate, rigid block, no warping by heat, all bolts tightened at once.
     """
     return DeckMap(
         layout, gasket, seal_diameter, thickness, modulus, poisson, bolt_stiffness,

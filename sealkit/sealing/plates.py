@@ -40,6 +40,7 @@ RIMS = {"supported": "simply supported all round", "clamped": "clamped all round
 _OUTSIDE = 1e-6  # stiffness left to the part of a mesh beside the outline, which keeps it solvable
 _RIM = 1e3  # stiffness of a held rim over that of one element
 _STEPS = 60
+_SEARCH = 30
 _BALANCE = 1e-12  # of all forces on the plate
 _ROUNDING = 2e-15
 _LOST = 1e-6  # rounding of this share of all forces: the plate flies away
@@ -430,9 +431,12 @@ class Plate:
                 raise fail("laws", "a plate that nothing holds", "a plate that is held") from err
             dc = [patch.closure(move) for patch, _ in laws]
             dk = k @ move
-            low, high, s = 0.0, np.inf, 1.0
-            at_start = float(move @ r)
-            for _ in range(12):
+            low, high, at_start = 0.0, np.inf, float(move @ r)
+            # a plate that has lost all contact would fly far beyond the place where it finds it
+            reach = max((float(np.max(np.abs(x), initial=0.0)) for x in c), default=0.0)
+            furthest = max((float(np.max(np.abs(x), initial=0.0)) for x in dc), default=0.0)
+            s = min(1.0, reach / furthest) if reach > 0.0 and furthest > 0.0 else 1.0
+            for _ in range(_SEARCH):
                 new, slopes, scale = residual(
                     [a + s * b for a, b in zip(c, dc, strict=True)], kw + s * dk
                 )

@@ -7,19 +7,19 @@ whole trace within 2e-5 of a tight solution.
 
 from __future__ import annotations
 
-import time
 import tracemalloc
 from collections.abc import Callable
 from functools import partial
-from statistics import median
 from typing import Any
 
 import numpy as np
 
 from sealkit.pressure import charge, cycle, fuels, gas, geometry
 from tests import cycle_ode
+from tests.benchmarks._tools import Ratio, cpu_time, show
 
 NEED = 2e-5
+LEAST = {"simple gas": 3.0, "gas tables": 5.0, "many": 5.0}
 METHODS = ("RK45", "DOP853", "LSODA")
 ENGINE = {
     "bore": 0.086,
@@ -45,34 +45,24 @@ ODE = {
 }
 
 
-def timed(run: Callable[[], Any], repeat: int) -> tuple[float, Any]:
-    """Median time [s] and the last result."""
-    times = []
-    out = None
-    for _ in range(repeat):
-        start = time.perf_counter()
-        out = run()
-        times.append(time.perf_counter() - start)
-    return median(times), out
-
-
 def fastest(run: Callable[[float, str], Any], ours: Any) -> tuple[float, str]:
-    """Time and name of the fastest solver that is accurate enough; prints every one."""
+    """Time and name of the fastest solver that is accurate enough."""
     best = (np.inf, "")
     _, tight = run(1e-10, "RK45")
-    print(f"  ours against a tight solution: {np.max(np.abs(ours / tight - 1.0)):.1e} of pressure")
+    if np.max(np.abs(ours / tight - 1.0)) > NEED:
+        raise AssertionError("our cycle is not the one the solvers work out")
     for method in METHODS:
         for rtol in (1e-4, 1e-5, 1e-6, 1e-7):
-            seconds, (_, p) = timed(partial(run, rtol, method), 7)
+            seconds, (_, p) = cpu_time(partial(run, rtol, method), 7)
             off = float(np.max(np.abs(p / tight - 1.0)))
-            print(f"  {method:7s} rtol {rtol:.0e}: {1e3 * seconds:6.2f} ms, off by {off:.1e}")
             if off < NEED:
                 best = min(best, (seconds, f"{method}, rtol {rtol:.0e}"))
                 break
     return best
 
 
-def main() -> None:
+def rows() -> list[Ratio]:
+    out = []
     mixture = fuels.mixture.si("gasoline")
     volume = geometry.cylinder_volume.si(np.pi, 0.086, 0.086, 0.143, 9.5)
     c = charge.charge_at.si(mixture, 2e5, 330.0, volume)
@@ -95,11 +85,10 @@ def main() -> None:
         ("simple gas", simple, lambda r, m: cycle_ode.simple(ODE, r, m)),
         ("gas tables", real, lambda r, m: cycle_ode.real(prepared, ODE, r, m)),
     ):
-        print(name)
-        seconds, result = timed(ours, 60)
+        seconds, result = cpu_time(ours, 60)
         slow, which = fastest(ode, result.pressure)
-        print(f"  ours {1e3 * seconds:.2f} ms, {result.sweeps} sweeps")
-        print(f"  RATIO one cycle: {slow / seconds:.1f} ({which})")
+        note = f"{1e3 * slow:.1f} ms ({which}), {1e3 * seconds:.2f} ms"
+        out.append(Ratio(f"ODE solver over cycle, {name}", slow / seconds, LEAST[name], True, note))
 
     rng = np.random.default_rng(1)
     n = 1000
@@ -112,13 +101,15 @@ def main() -> None:
         many = charge.charge_at.si(m, 2e5 * rng.uniform(0.9, 1.1, n), 330.0, volume)
         all_builds = partial(cycle.cycle.si, many, **spread, temperature_exponent=0.55)
         tracemalloc.start()
-        seconds, result = timed(all_builds, 1)
+        all_builds()
         peak = tracemalloc.get_traced_memory()[1] / 1e6
         tracemalloc.stop()
-        seconds, result = timed(all_builds, 3)
-        print(f"{n} builds, {name}: {1e3 * seconds / n:.3f} ms each, {peak:.0f} MB at most")
-        print(f"  RATIO each build: {slow / (seconds / n):.1f} ({which})")
+        seconds, _ = cpu_time(all_builds, 3)
+        note = f"{1e3 * seconds / n:.3f} ms each, {peak:.0f} MB at most"
+        title = f"ODE solver over each of {n} cycles, {name}"
+        out.append(Ratio(title, slow / (seconds / n), LEAST["many"], True, note))
+    return out
 
 
 if __name__ == "__main__":
-    main()
+    show(rows())

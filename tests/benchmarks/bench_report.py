@@ -5,37 +5,29 @@ Run as ``python -m tests.benchmarks.bench_report``.
 
 from __future__ import annotations
 
-from statistics import median
-from time import perf_counter
+from functools import partial
 
 from sealkit import build, report
 from sealkit.pressure import burn, cycle
+from tests.benchmarks._tools import Ratio, cpu_time, show
+
+MOST = 20.0  # cycles that a report may take, so that a slider can afford it
 
 
-def timed(run: object, repeat: int = 40) -> float:
-    """Median time, s."""
-    times = []
-    for _ in range(repeat):
-        start = perf_counter()
-        run()  # type: ignore[operator]
-        times.append(perf_counter() - start)
-    return median(times)
-
-
-def main() -> None:
+def rows() -> list[Ratio]:
+    out = []
     for name in build.demos():
         sheet = build.demo(name)
         gas = report.run(sheet).gas
         e = sheet.engine
         timing = burn.burn_timing.si(sheet.burn.half_burnt, sheet.burn.duration)
         shape = (e.bore, e.stroke, e.rod_length, sheet.compression_ratio, e.speed)
-
-        def one_cycle(gas=gas, shape=shape, timing=timing) -> object:
-            return cycle.cycle.si(gas.charge, *shape, *timing)
-
-        a, b = timed(one_cycle), timed(lambda sheet=sheet: report.run(sheet))
-        print(f"{name:15} cycle {1e3 * a:.2f} ms, report {1e3 * b:.2f} ms, RATIO {b / a:.1f}")
+        a, _ = cpu_time(partial(cycle.cycle.si, gas.charge, *shape, *timing), 40)
+        b, _ = cpu_time(partial(report.run, sheet), 40)
+        note = f"report {1e3 * b:.1f} ms, cycle {1e3 * a:.2f} ms"
+        out.append(Ratio(f"report over cycle, {name}", b / a, MOST, note=note))
+    return out
 
 
 if __name__ == "__main__":
-    main()
+    show(rows())
