@@ -194,8 +194,8 @@ def _data(found: Found, system: str) -> dict[str, dict[str, Any]]:
 
 
 _BRIEF = {
-    "residual": "load left on the {part}",
-    "follow": "{part} follows the lift",
+    "residual": "load left on the seal",
+    "follow": "seal follows the lift",
     "lift-off": "clamp against the gas",
     "blow-out": "{part} against blow-out",
     "fastener": "fasteners, proof strength",
@@ -258,7 +258,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
     ]
     out = draw.layout(made, 1080, hover="closest")
     out["yaxis"] |= {"showticklabels": False, "showgrid": False, "zeroline": False}
-    out["xaxis"] |= {"zerolinewidth": 3, "zerolinecolor": "#111"}
+    out["xaxis"] |= {"zerolinewidth": 2, "zerolinecolor": "#111"}
     return out
 
 

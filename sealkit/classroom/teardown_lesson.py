@@ -172,13 +172,13 @@ def find(
 
 # --------------------------------------------------------------------------- charts
 _SHORT = {
-    "residual": "gas passes the {part}",
-    "follow": "{part} no longer follows",
+    "residual": "gas passes the seal",
+    "follow": "seal no longer follows",
     "lift-off": "head lifts off",
     "blow-out": "{part} blown out",
-    "fastener": "fasteners past proof strength",
+    "fastener": "fasteners past proof",
     "threads": "threads strip",
-    "bearing": "fasteners sink into the head",
+    "bearing": "fasteners sink in",
     "seating": "{part} never seats",
     "crush": "{part} crushed",
     "tightening": "fastener yields on the wrench",
