@@ -190,6 +190,16 @@ def test_procedure_for_every_way_of_tightening(changes: dict[str, str], words: s
     assert any("each" in do and "kN" in do for _, do, _ in steps)
 
 
+def test_no_status_is_better_than_what_it_is_made_of() -> None:
+    spec = SCENE.tables(find(FOUR), "metric")["The specification"]
+    by_item = {r["item"]: r["status"] for r in spec}
+    for item in ("boost", "average peak / sized on", "least margin hot", "least margin cold"):
+        assert by_item[item] == "invented", "the sheet is invented, and so is what it makes"
+    own = FOUR.vary({"sheet.status": "own build"})
+    assert capstone_lesson.trust(own) == capstone_lesson.trust(own, "published") == "from memory"
+    assert capstone_lesson.trust(own, "invented") == "invented"
+
+
 def test_torque_steps_end_at_the_torque() -> None:
     do = next(
         d for s, d, _ in capstone_lesson.procedure(find(FOUR).report, "metric") if s == "torque"
