@@ -378,6 +378,7 @@ def spec_rows(found: Found, system: str) -> Rows:
     first = report.first_to_give
     at, gives = report.order_rows(system)[0]
     fails = f"{gives} at {at}" if at else gives
+    last = trust(build, *([first.limit.status] if first else []))
 
     rows = [
         ("wish", f"{show(found.wish, 'power', system)} at {show(build.engine.speed, 'crank speed', system)}", "invented"),  # noqa: E501
@@ -391,7 +392,7 @@ def spec_rows(found: Found, system: str) -> Rows:
         ("deck", build.liquids.deck, own),
         least("least margin cold", cold),
         least("least margin hot", hot),
-        ("first to give as pressure rises", fails, trust(build, *([first.limit.status] if first else []))),
+        ("first to give as pressure rises", fails, last),
     ]  # fmt: skip
     return [{"item": a, "specified": b, "status": c} for a, b, c in rows]
 
