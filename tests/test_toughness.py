@@ -90,7 +90,7 @@ def test_what_cannot_be_is_named(changes: dict[str, Any], field: str) -> None:
         ),
         ({"gasket.creep_relaxation": 0.9, "fasteners.preload_scatter": 0.9}, "eat up the whole"),
         ({"head.thickness": "3 mm"}, "Does not hold"),
-        ({"fasteners.around_bore": 2, "fasteners.on_head": 5}, "Does not hold"),
+        ({"deck": None, "fasteners.around_bore": 2, "fasteners.on_head": 5}, "Does not hold"),
         ({"fasteners.engagement": "1 mm"}, "Does not hold"),
         ({"gasket.liquid_length": "5000 mm", "fasteners.torque": "20 N*m"}, "Does not hold"),
     ],
