@@ -2,8 +2,8 @@
 
     python -m tests.benchmarks.bench_answers
 
-Prints ratios only: the slowest of the hostile texts and of 20,000 random ones, each the best of
-three, against a plain right answer.
+The slowest of the hostile texts and of 20,000 random ones, each the best of three, against a plain
+right answer.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import random
 import timeit
 
 from sealkit.classroom.answers import check
+from tests.benchmarks._tools import Ratio, show
 from tests.test_answers import FORCE, ODD, hostile
 
 
@@ -19,16 +20,19 @@ def took(text: str, times: int = 1) -> float:
     return min(timeit.repeat(lambda: check(FORCE, text), number=times, repeat=3)) / times
 
 
-def main() -> None:
+def rows() -> list[Ratio]:
+    """The worst of the hostile texts, and of 20,000 random ones, over a plain answer."""
     check(FORCE, "1 nonsense")
     plain = took("65.9 kN", 200)
-    slow = max(hostile(), key=took)
-    print(f"worst hostile text / plain answer: {took(slow) / plain:.0f}  ({slow[:40]!r})")
+    bad = max(hostile(), key=took)
     draw = random.Random("bench")
     texts = ["".join(draw.choices(ODD, k=draw.randrange(1, 200))) for _ in range(20_000)]
-    slow = max(texts, key=lambda t: timeit.timeit(lambda: check(FORCE, t), number=1))
-    print(f"worst of 20,000 random texts / plain answer: {took(slow) / plain:.0f}  ({slow[:40]!r})")
+    odd = max(texts, key=lambda t: timeit.timeit(lambda: check(FORCE, t), number=1))
+    return [
+        Ratio("worst hostile text over a plain answer", took(bad) / plain, 40.0),
+        Ratio("worst of 20,000 random texts over a plain answer", took(odd) / plain, 40.0),
+    ]
 
 
 if __name__ == "__main__":
-    main()
+    show(rows())

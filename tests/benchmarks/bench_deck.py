@@ -17,6 +17,7 @@ from sealkit import build, chain, tables
 from sealkit.sealing import deck
 from sealkit.sealing.layout import Step
 from sealkit.sealing.plates import Plate
+from tests.benchmarks._tools import Ratio, show
 
 MOST_SCRATCH, MOST_STEP = 12.0, 4.0
 PEAK = 85e5
@@ -32,7 +33,7 @@ def timed(run: Callable[[], Any], repeat: int = 7) -> tuple[float, Any]:
     return median(times), out
 
 
-def main(mesh: float = 8e-3) -> None:
+def rows(mesh: float = 8e-3) -> list[Ratio]:
     sheet = build.demo("boosted-four")
     clamp, joint = chain.clamp_side(sheet, chain.gasket_of(sheet))
     head = tables.load("materials")[sheet.head.material]
@@ -60,11 +61,17 @@ def main(mesh: float = 8e-3) -> None:
         return low, new.firing(low, PEAK)
 
     assembly, states = scratch()
-    print(f"{len(sheet.layout.bores)} bores, {mesh * 1e3:g} mm, {made.plate.size} unknowns")
     one, _ = timed(unit)
     whole, _ = timed(scratch)
-    print(f"matrix put together and factorised: {1e3 * one:.0f} ms")
-    print(f"map from scratch: {1e3 * whole:.0f} ms, RATIO {whole / one:.1f} (at most 12)")
+    size = f"{len(sheet.layout.bores)} bores, {mesh * 1e3:g} mm, {made.plate.size} unknowns"
+    out = [
+        Ratio(
+            "deck map from scratch over its matrix, made and factorised",
+            whole / one,
+            MOST_SCRATCH,
+            note=f"{size}: {1e3 * whole:.0f} over {1e3 * one:.0f} ms",
+        )
+    ]
 
     def step(changes: dict[str, Any], force: float, peak: float) -> Callable[[], Any]:
         def run() -> Any:
@@ -85,8 +92,16 @@ def main(mesh: float = 8e-3) -> None:
     ):
         seconds, new = timed(run)
         taken = [s.newton_steps for s in new]
-        print(f"{name}: {1e3 * seconds:.0f} ms, RATIO {seconds / one:.1f} (at most 4), {taken}")
+        out.append(
+            Ratio(
+                f"deck map, slider step ({name}), over the same",
+                seconds / one,
+                MOST_STEP,
+                note=f"{1e3 * seconds:.0f} ms, Newton steps {taken}",
+            )
+        )
+    return out
 
 
 if __name__ == "__main__":
-    main()
+    show(rows())

@@ -17,6 +17,7 @@ from typing import Any
 
 import nbformat
 
+from tests.benchmarks._tools import Ratio, Skipped
 from tests.browser import drive
 from tests.browser.drive import Lesson
 
@@ -111,6 +112,16 @@ def ratios(names: list[str] | None = None) -> dict[str, float]:
                 )
             browser.close()
     return out
+
+
+def rows() -> list[Ratio]:
+    """The panel of every lesson."""
+    if not Path(drive.CHROMIUM).exists():
+        raise Skipped("no Chromium")
+    return [
+        Ratio(f"panel of lesson {name}, key to paint, over a bare figure", r, LIMITS.get(name, 1.5))
+        for name, r in ratios().items()
+    ]
 
 
 if __name__ == "__main__":
