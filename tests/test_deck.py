@@ -559,6 +559,29 @@ def test_wrong_input_to_a_state() -> None:
         assert [f.field for f in err.value.faults] == [name]
 
 
+@pytest.mark.parametrize(
+    ("changes", "field"),
+    [
+        ({"warp": (np.nan, 0.0)}, "extra"),
+        ({"extra": lambda points: np.full(len(points), np.inf)}, "extra"),
+        ({"steps": [Step(0.0, 0.0, np.nan, diameter=0.02)]}, "steps[1]"),
+        ({"steps": [Step(np.nan, 0.0, 1e-6, diameter=0.02)]}, "steps[1]"),
+    ],
+)
+def test_thickness_that_is_no_number_is_refused(changes: dict[str, Any], field: str) -> None:
+    with pytest.raises(InputError) as err:
+        four_map().vary(**changes).assemble(50e3)
+    assert [f.field for f in err.value.faults] == [field]
+
+
+def test_a_mesh_that_is_no_number_is_refused() -> None:
+    with pytest.raises(InputError) as err:
+        deck.deck_map.si(
+            four(), constructions.make("copper sheet"), SEAL, **HEAD, **BOLT, mesh=np.nan
+        )
+    assert [f.field for f in err.value.faults] == ["mesh"]
+
+
 def test_a_bolt_in_a_bore_is_refused() -> None:
     lay = four(holes=False)
     bolts = lay.bolts.copy()

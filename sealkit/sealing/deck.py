@@ -168,6 +168,8 @@ class DeckMap:
         self.member_stiffness = float(member_stiffness)
         self.yield_force = float(yield_force)
         self.steps, self.warp, self.extra = tuple(steps), warp, extra
+        if not (np.isfinite(mesh) and mesh > 0):
+            raise fail("mesh", mesh, "a size above zero")
         self.body_share, self.liquid_share = float(body_share), float(liquid_share)
         self.bolt_diameter = layout.bolt_hole if bolt_diameter is None else float(bolt_diameter)
         self.mesh = float(mesh)
@@ -244,7 +246,11 @@ class DeckMap:
             out = places.extra_thickness(self.steps, points)
             if any(self.warp):
                 out = out - places.bow(self.layout, points, *self.warp)
-            return out if self.extra is None else out + self.extra(points)
+            if self.extra is not None:
+                out = out + self.extra(points)
+            if not np.all(np.isfinite(out)):
+                raise fail("extra", "a thickness that is no number", "finite lengths everywhere")
+            return np.asarray(out)
 
         return extra
 
@@ -418,7 +424,10 @@ class DeckMap:
         )
         if preload is not None:
             w, more = self.plate.solve(state.laws, self._pull(second), w)
-            state = replace(state, unknowns=w, assembled=w, newton_steps=steps + more)
+            # a place beside a bolt may close further as its neighbours let go
+            pairs = zip(state.tops, every, strict=True)
+            tops = tuple(np.maximum(t, c.closure(w)) for t, c in pairs)
+            state = replace(state, unknowns=w, assembled=w, tops=tops, newton_steps=steps + more)
         ratio = 1.0 + self.bolt_stiffness / self.member_stiffness
         stretch = np.repeat(second, _BOLT) * ratio / self.bolt_stiffness
         return replace(state, advance=self._bolts.closure(w) + stretch)
