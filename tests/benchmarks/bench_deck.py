@@ -7,8 +7,6 @@ assembled, one for each cylinder at its peak. All ratios come out of one run.
 from __future__ import annotations
 
 from collections.abc import Callable
-from statistics import median
-from time import perf_counter
 from typing import Any
 
 from scipy.linalg import cholesky_banded
@@ -17,20 +15,10 @@ from sealkit import build, chain, tables
 from sealkit.sealing import deck
 from sealkit.sealing.layout import Step
 from sealkit.sealing.plates import Plate
-from tests.benchmarks._tools import Ratio, show
+from tests.benchmarks._tools import Ratio, cpu_time, show
 
 MOST_SCRATCH, MOST_STEP = 12.0, 4.0
 PEAK = 85e5
-
-
-def timed(run: Callable[[], Any], repeat: int = 7) -> tuple[float, Any]:
-    """Median time, s, and the last result."""
-    times, out = [], None
-    for _ in range(repeat):
-        start = perf_counter()
-        out = run()
-        times.append(perf_counter() - start)
-    return median(times), out
 
 
 def rows(mesh: float = 8e-3) -> list[Ratio]:
@@ -61,17 +49,10 @@ def rows(mesh: float = 8e-3) -> list[Ratio]:
         return low, new.firing(low, PEAK)
 
     assembly, states = scratch()
-    one, _ = timed(unit)
-    whole, _ = timed(scratch)
-    size = f"{len(sheet.layout.bores)} bores, {mesh * 1e3:g} mm, {made.plate.size} unknowns"
-    out = [
-        Ratio(
-            "deck map from scratch over its matrix, made and factorised",
-            whole / one,
-            MOST_SCRATCH,
-            note=f"{size}: {1e3 * whole:.0f} over {1e3 * one:.0f} ms",
-        )
-    ]
+    one, _ = cpu_time(unit, 7)
+    whole, _ = cpu_time(scratch, 7)
+    note = f"{1e3 * whole:.0f} ms, {1e3 * one:.0f} ms; {made.plate.size} unknowns"
+    out = [Ratio("deck map from scratch over its matrix", whole / one, MOST_SCRATCH, note=note)]
 
     def step(changes: dict[str, Any], force: float, peak: float) -> Callable[[], Any]:
         def run() -> Any:
@@ -90,16 +71,9 @@ def rows(mesh: float = 8e-3) -> list[Ratio]:
         ("head 1 mm thinner", step({"thickness": numbers[0] - 1e-3}, 1.0, PEAK)),
         ("coat missing at one place", step({"steps": coat}, 1.0, PEAK)),
     ):
-        seconds, new = timed(run)
-        taken = [s.newton_steps for s in new]
-        out.append(
-            Ratio(
-                f"deck map, slider step ({name}), over the same",
-                seconds / one,
-                MOST_STEP,
-                note=f"{1e3 * seconds:.0f} ms, Newton steps {taken}",
-            )
-        )
+        seconds, new = cpu_time(run, 7)
+        note = f"{1e3 * seconds:.0f} ms, steps {[s.newton_steps for s in new]}"
+        out.append(Ratio(f"deck map, {name}, over its matrix", seconds / one, MOST_STEP, note=note))
     return out
 
 

@@ -115,12 +115,15 @@ def ratios(names: list[str] | None = None) -> dict[str, float]:
 
 
 def rows() -> list[Ratio]:
-    """The panel of every lesson."""
-    if not Path(drive.CHROMIUM).exists():
+    try:
+        import playwright  # noqa: F401
+    except ImportError as err:
+        raise Skipped("playwright is not installed") from err
+    if not drive.CHROMIUM or not Path(drive.CHROMIUM).exists():
         raise Skipped("no Chromium")
     return [
-        Ratio(f"panel of lesson {name}, key to paint, over a bare figure", r, LIMITS.get(name, 1.5))
-        for name, r in ratios().items()
+        Ratio(f"panel of lesson {name} over a bare figure", ratio, LIMITS.get(name, 1.5))
+        for name, ratio in ratios().items()
     ]
 
 
