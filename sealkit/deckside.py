@@ -15,6 +15,7 @@ import numpy as np
 from sealkit import tables
 from sealkit.build import Build
 from sealkit.chain import Warm
+from sealkit.errors import InputError
 from sealkit.margins import ASSEMBLY, COLD, HIGH, HOT, LOW, PEAK, Case, Giving, Limit, worse
 from sealkit.sealing import deck, liquids
 from sealkit.sealing.deck import DeckMap, State, Weakest
@@ -239,7 +240,10 @@ def _gives(
         def passed(at: float, t: str, bore: int, name: str, last: State) -> bool:
             p = np.zeros(len(made_deck.layout.bores))
             p[bore] = at
-            limit = made_deck.under_gas(standing[t], p, start=last).residual(bore, name)
+            try:
+                limit = made_deck.under_gas(standing[t], p, start=last).residual(bore, name)
+            except InputError:  # no balance: the gas has taken the head off this bore
+                return True
             return not limit.holds
 
         where = (temperature, weak.bore, zone.name, fired[temperature][weak.bore])

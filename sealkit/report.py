@@ -313,7 +313,9 @@ class Report:
             "head as a plate",
             f"{show(self.deck.deck.thickness, 'length', system)} effective thickness, an estimate: "
             "walls and roof stiffen a head, ports and jackets soften it; block rigid, no warping "
-            "by heat, all bolts tightened at once (the order of tightening is left out)",
+            "by heat, all bolts tightened at once (the order of tightening is left out); the "
+            "average joint bends with the thickness in [head], "
+            f"{show(self.build.head.thickness, 'length', system)}",
         )
         reach = self.deck.reach
         near = (

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sealkit import build, deckside, margins, report
+from sealkit import build, chain, deckside, margins, report
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.report import Report
@@ -153,3 +153,12 @@ def test_preloads_stay_within_yield() -> None:
         made.assemble(1.01 * made.yield_force)
     side = both("boosted-six")[1].deck
     assert side is not None and np.all(side.high.bolt_force <= made.yield_force)
+
+
+def test_no_balance_is_told_in_words() -> None:
+    """A head like foil on stiff beads finds no balance; the message names load and thickness."""
+    four = build.demo("boosted-four")
+    clamp, joint = chain.clamp_side(four, chain.gasket_of(four))
+    foil = deckside.deck_of(four, joint).vary(thickness=1e-4)
+    with pytest.raises(InputError, match=r"assembly_preload: got up to .* on a head of 0\.1 mm"):
+        foil.assemble(float(clamp.preload.assembly_low))

@@ -49,7 +49,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from sealkit.errors import fail
+from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing import layout as places
 from sealkit.sealing import liquids
 from sealkit.sealing.gaskets import Gasket, Zone, interp_rows
@@ -371,6 +371,24 @@ class DeckMap:
             low, high = (middle, high) if carried(middle) < force else (low, middle)
         return high * self.plate.unit
 
+    def _solved(
+        self,
+        name: str,
+        value: Array,
+        laws: list[tuple[Patch, Law]],
+        push: Array,
+        start: Array | None,
+    ) -> tuple[Array, int]:
+        """The balance of the plate, or in words which load or thickness it is not found at."""
+        try:
+            return self.plate.solve(laws, push, start)
+        except InputError as err:
+            most = float(np.max(value))
+            came = f"up to {most:.3g} {'Pa' if name == 'pressure' else 'N'}"
+            came += f" on a head of {1e3 * self.thickness:.3g} mm"
+            wanted = "loads and a thickness of the head at which the deck comes to balance"
+            raise InputError(Fault(name, came, wanted)) from err
+
     def _start(self, start: State | None) -> Array | None:
         if start is None:
             return None
@@ -409,7 +427,7 @@ class DeckMap:
         if w is None:
             w = self._flat(float(first.sum()))
         laws = [(c.patch, c.loading()) for c in self._contacts]
-        w, steps = self.plate.solve(laws, self._pull(first), w)
+        w, steps = self._solved("assembly_preload", first, laws, self._pull(first), w)
         every = [*self._contacts, *self._watched]
         state = State(
             deck=self,
@@ -423,7 +441,7 @@ class DeckMap:
             pressure=np.zeros(len(self.layout.bores)),
         )
         if preload is not None:
-            w, more = self.plate.solve(state.laws, self._pull(second), w)
+            w, more = self._solved("preload", second, state.laws, self._pull(second), w)
             # a place beside a bolt may close further as its neighbours let go
             pairs = zip(state.tops, every, strict=True)
             tops = tuple(np.maximum(t, c.closure(w)) for t, c in pairs)
@@ -479,8 +497,12 @@ class DeckMap:
         for at, disc in zip(p, self._discs, strict=True):
             push -= at * disc
         w = self._start(start)
-        w, steps = self.plate.solve(
-            [*state.laws, (self._bolts, bolts)], push, state.unknowns if w is None else w
+        w, steps = self._solved(
+            "pressure",
+            p,
+            [*state.laws, (self._bolts, bolts)],
+            push,
+            state.unknowns if w is None else w,
         )
         force = -bolts(self._bolts.closure(w))[0].reshape(-1, _BOLT).mean(axis=1)
         every = [*self._contacts, *self._watched]
