@@ -383,8 +383,13 @@ class Panel(widgets.VBox):
         self._ask()
 
     def _back(self) -> None:
+        # a slider's last value may still be on its way from the browser: it goes to a closed slider
+        for knob, row in zip(self.knobs, self.rows, strict=True):
+            if knob.path in self.stage.moved:
+                row.made_for = None
         self.stage.back()
         self._set_rows()
+        self.helper.made += 1
         self._ask()
 
     # ------------------------------------------------------------------ working it out

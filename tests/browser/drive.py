@@ -57,6 +57,7 @@ class Lesson:
     def __init__(self, page: Any) -> None:
         self.page = page
         self.name = ""
+        self.received = 0  # bytes from the kernels
 
     @property
     def panel(self) -> Any:
@@ -89,10 +90,16 @@ class Lesson:
         """The lesson with all cells run and its panel in view."""
         page = browser.new_page(viewport={"width": 1400, "height": 1000})
         page.set_default_timeout(WAIT)
+        made = cls(page)
+
+        def opened(socket: Any) -> None:
+            if "/api/kernels/" in socket.url:
+                socket.on("framereceived", made.count)
+
+        page.on("websocket", opened)
         page.goto(f"{lab}/lab/tree/{lesson}?reset")  # without the tabs of the lesson before
         page.wait_for_function(_READY, timeout=WAIT)
         page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
-        made = cls(page)
         # cells out of view are not in the page: go to the panel's
         cells = made.cells()
         place = next(i for i, c in enumerate(cells) if "panels.panel(" in "".join(c["source"]))
@@ -101,6 +108,10 @@ class Lesson:
         made.until(lambda s: True, "the figure")
         page.evaluate("document.querySelector('.sealkit-panel').scrollIntoView()")
         return made
+
+    def count(self, frame: Any) -> None:
+        """One more frame from a kernel."""
+        self.received += len(frame)
 
     def cells(self) -> list[dict[str, Any]]:
         """The cells as the notebook holds them now."""

@@ -42,6 +42,12 @@ def test_all_cells_run_without_error(lesson: Lesson) -> None:
     assert lesson.panel.get_by_role("alert").count() == 0
 
 
+def test_few_bytes_from_the_kernel(lesson: Lesson) -> None:
+    """Opened, run and its panel seen: the figure's own script is most of it, and comes once."""
+    lesson.finished()
+    assert 0.1e6 < lesson.received <= 6e6, f"{lesson.received / 1e6:.2f} MB"
+
+
 def test_every_control_has_a_name(lesson: Lesson) -> None:
     assert lesson.page.evaluate(_NAMELESS) == []
     assert lesson.panel.get_by_role("status").first.inner_text().strip()

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import math
+import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from sealkit import build, report
 from tests.browser.drive import WAIT, Lesson
 
 LESSON = "notebooks/00-the-whole-joint.ipynb"
@@ -31,8 +34,6 @@ def lesson(browser: Any, lab: str) -> Iterator[Lesson]:
 
 
 def test_opens_on_the_sheets_values(lesson: Lesson) -> None:
-    from sealkit import report
-
     ours = report.demo_report("boosted-four")
     state = lesson.until(
         lambda s: abs(s["lines"]["sized"][1] * 1e5 / ours.gas.sizing_peak - 1) < 1e-5,
@@ -138,6 +139,29 @@ def test_other_engine_and_own_sheet(lesson: Lesson, screenshots: Path) -> None:
     engine.select_option("Riverbend four, turbocharged")
     lesson.until(lambda s: same(s, before), "back on the first engine")
     assert not sheet.is_visible()
+
+
+def test_a_drag_of_a_hundred_values_settles_on_the_last(lesson: Lesson) -> None:
+    """Keys faster than the kernel: no queue is left, and the last value is the one shown."""
+    before = lesson.state()
+    box = lesson.panel.get_by_role("spinbutton", name="Boost, bar gauge")
+    start = float(box.input_value())
+    handle = lesson.panel.get_by_role("slider", name="Boost")
+    handle.focus()
+    for key in ["ArrowRight", "ArrowLeft"] * 35 + ["ArrowLeft"] * 30:
+        lesson.page.keyboard.press(key)
+    # the sheet's value lies between steps: the first key takes it to the step above
+    last = math.ceil(start / 0.02) * 0.02 - 31 * 0.02
+    lesson.until(lambda s: abs(float(box.input_value()) - last) < 1e-6, f"boost of {last:g}")
+    four = build.demo("boosted-four").vary({"charge.boost": f"{last:.6g} bar gauge"})
+    peak = report.run(four).gas.sizing_peak / 1e5
+    settled = lesson.until(
+        lambda s: s["lines"]["sized"][1] == pytest.approx(peak, rel=1e-5), "its chart"
+    )
+    time.sleep(1.0)
+    assert same(lesson.state(), settled), "nothing comes after it"
+    lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
+    lesson.until(lambda s: same(s, before), "back")
 
 
 def test_the_repository_is_left_alone(lesson: Lesson) -> None:
