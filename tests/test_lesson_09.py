@@ -144,5 +144,5 @@ def test_buttons_compare_and_sweep() -> None:
     panel = panels.panel("boosted-four", SCENE)
     panel.buttons["Chances over the tightening"].click()
     assert panel.message.value == "" and panel._asked.value.count("<tr>") == 8
-    panel.buttons["Three ways to the same mean preload"].click()
+    panel.buttons["Three ways of tightening"].click()
     assert all(name in panel._asked.value for name in scatter.METHODS)

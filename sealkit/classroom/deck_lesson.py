@@ -177,7 +177,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
         controls.boost(build),
         controls.sheet(
             "deck.effective_thickness",
-            "Effective thickness of the head",
+            "Head as a plate",
             "length",
             now,
             0.6 * now,

@@ -77,7 +77,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
         controls.boost(build),
         controls.sheet(
             "fasteners.preload_scatter",
-            "Preload scatter, plus or minus",
+            "Preload scatter ±",
             "fraction",
             min(preload_scatter(build), _MOST),
             0.02,
@@ -85,7 +85,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
         ),
         controls.sheet(
             "burn.peak_variation",
-            "Spread of the peaks, standard deviation",
+            "Peak spread",
             "fraction",
             spread,
             0.01,
@@ -178,17 +178,17 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
     names = _shares(found)[0]
     made = [
         draw.Chart(
-            "Builds out of a hundred, by margin",
+            "Builds in a hundred, by margin",
             (0.0, min(2.0 * tall, 105.0)),
             (100 * _SHOWN[0], 100 * _SHOWN[1]),
-            "Margin, % (below zero the limit is passed)",
+            "Margin, % (below 0: passed)",
             50,
         ),
         draw.Chart(
-            "What the spread comes from",
+            "Where it comes from",
             (len(names) - 0.4, -0.6),
             (0.0, 125.0),
-            "Part of the spread of each margin, %",
+            "Part of each spread, %",
             25,
         ),
     ]
@@ -271,7 +271,7 @@ def method_rows(build: Build, system: str, count: int = BUILDS) -> Rows:
 
 
 def _ways(build: Build, _: Found, system: str) -> Mapping[str, Rows]:
-    return {"Three ways to the same mean preload": method_rows(build, system)}
+    return {"Three ways of tightening": method_rows(build, system)}
 
 
 def _swept(build: Build, _: Found, system: str) -> Mapping[str, Rows]:
@@ -373,7 +373,7 @@ SCENE = Scene(
     sentence=_sentence,
     tables=_tables,
     buttons={
-        "Three ways to the same mean preload": _ways,
+        "Three ways of tightening": _ways,
         "Chances over the tightening": _swept,
     },
     ends=False,
