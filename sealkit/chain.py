@@ -7,9 +7,10 @@ then work out all builds at once.
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import functools
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 
 from sealkit import margins, tables
 from sealkit.build import Build, fields
-from sealkit.errors import fail, quoted
+from sealkit.errors import Fault, InputError, fail, quoted
 from sealkit.fastening import grades, losses, stiffness, threads, tightening
 from sealkit.margins import Case, Limit
 from sealkit.pressure import boost as _boost
@@ -268,6 +269,23 @@ def sized_on(build: Build, mean_peak: Any) -> variation.SizingPressure:
     return sized
 
 
+def over_air(peak: Any, ambient: float) -> Any:
+    """A peak pressure over the air outside, Pa.
+
+    Raises
+    ------
+    InputError
+        if a peak does not rise above the air outside: then nothing pushes the head up.
+    """
+    if not np.all(np.asarray(peak) > ambient):
+        raise fail(
+            "engine.compression_ratio, charge, burn",
+            f"a peak of {np.min(peak) / 1e5:.2f} bar, no more than the air outside",
+            "a cycle whose pressure rises above the air outside",
+        )
+    return peak - ambient
+
+
 def gas_side(build: Build) -> Gas:
     """Charge, cycle, bound and peak pressures of one build (plain SI)."""
     e = build.engine
@@ -275,6 +293,7 @@ def gas_side(build: Build) -> Gas:
     filled, mean, ambient = made.charge, made.cycle, made.ambient
     bound = cycle.upper_bound.si(filled, e.bore, e.stroke, e.rod_length, build.compression_ratio)
     mean_peak = float(mean.peak_pressure)
+    over_air(np.max(mean.pressure), ambient)
     sized = sized_on(build, mean_peak)
     sizing_peak = float(sized.pressure)
     above = np.maximum(mean.pressure - ambient, 0.0)
@@ -590,7 +609,8 @@ def gasket_of(build: Build) -> gaskets.Gasket:
     sizes = (np.pi * g.seal_diameter, g.body_area, g.liquid_length)
     if g.zones:
         return whole_gasket(build).sized(*sizes)
-    return _sized(g.construction, tuple(mating(build).items()), *sizes)
+    with _faces_named():
+        return _sized(g.construction, tuple(mating(build).items()), *sizes)
 
 
 def whole_gasket(build: Build) -> gaskets.Gasket:
@@ -598,7 +618,28 @@ def whole_gasket(build: Build) -> gaskets.Gasket:
     if build.gasket.zones:
         zones, _ = gaskets.read_zones(build.gasket.zones, "gasket.zones")
         return gaskets.Gasket(build.gasket.construction, zones)
-    return constructions.make(build.gasket.construction, **mating(build))
+    with _faces_named():
+        return constructions.make(build.gasket.construction, **mating(build))
+
+
+# which part of the sheet a construction's face is
+_FACES = {
+    "head_material": "head.material",
+    "block_material": "block.material",
+    "groove_material": "head.material or block.material",
+    "receiver_material": "head.material or block.material",
+}
+
+
+@contextlib.contextmanager
+def _faces_named() -> Iterator[None]:
+    """Faults of a face come out under the name of the sheet's field."""
+    try:
+        yield
+    except InputError as err:
+        raise InputError(
+            Fault(_FACES.get(f.field, f.field), f.came, f.wanted) for f in err.faults
+        ) from err
 
 
 @functools.lru_cache(maxsize=64)

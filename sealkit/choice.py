@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from sealkit import chain, report
 from sealkit.build import Build
+from sealkit.errors import InputError
 from sealkit.margins import Limit, weakest
 from sealkit.sealing import constructions
 from sealkit.units import show
@@ -88,6 +89,8 @@ def with_construction(build: Build, name: str) -> Build:
 def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ...]:
     """All constructions on this build, the one with the largest smallest margin first.
 
+    One that cannot be made between this head and block is left out (`refused` says why).
+
     Parameters
     ----------
     build : a checked build sheet; its deck, seal diameter, areas and compressed thickness (and so
@@ -99,14 +102,29 @@ def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ..
     tuple of `Ranked`
     """
     gas = chain.gas_side(build)
+    without = refused(build)
     out = []
     for name in names or _candidates(build):
+        if name in without:
+            continue
         result = report.run(with_construction(build, name), gas)
         strength = tuple(r for r in result.limits if r.part in STRENGTH)
         # blow-out comes after the seal is lost: the loss is judged, not what follows from it
         own = tuple(r for r in result.limits if r.part not in STRENGTH and r.key != "blow-out")
         out.append(Ranked(name, result, weakest(own), weakest(strength)))
     return tuple(sorted(out, key=lambda r: (-r.limit.margin, -r.lost_at)))
+
+
+def refused(build: Build) -> dict[str, str]:
+    """Constructions that cannot be made between this head and block, and why."""
+    out = {}
+    for name in _candidates(build):
+        if name != build.gasket.construction:
+            try:
+                chain.gasket_of(with_construction(build, name))
+            except InputError as err:
+                out[name] = str(err.faults[0])
+    return out
 
 
 def _candidates(build: Build) -> tuple[str, ...]:

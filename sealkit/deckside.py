@@ -15,6 +15,7 @@ import numpy as np
 from sealkit import tables
 from sealkit.build import Build
 from sealkit.chain import Warm
+from sealkit.errors import InputError
 from sealkit.margins import ASSEMBLY, COLD, HIGH, HOT, LOW, PEAK, Case, Giving, Limit, worse
 from sealkit.sealing import deck, liquids
 from sealkit.sealing.deck import DeckMap, State, Weakest
@@ -54,6 +55,11 @@ class DeckSide:
     def temperature(self) -> str:
         """Cold or hot: where the seals have the least margin."""
         return min(self.fired, key=lambda t: deck.weakest(self.fired[t]).margin)
+
+    @property
+    def reach(self) -> float:
+        """How far a load reaches along the head, at the mean stress of the body (m)."""
+        return self.deck.reach(self.fresh.mean_pressure)
 
     @property
     def weakest(self) -> Weakest:
@@ -234,7 +240,10 @@ def _gives(
         def passed(at: float, t: str, bore: int, name: str, last: State) -> bool:
             p = np.zeros(len(made_deck.layout.bores))
             p[bore] = at
-            limit = made_deck.under_gas(standing[t], p, start=last).residual(bore, name)
+            try:
+                limit = made_deck.under_gas(standing[t], p, start=last).residual(bore, name)
+            except InputError:  # no balance: the gas has taken the head off this bore
+                return True
             return not limit.holds
 
         where = (temperature, weak.bore, zone.name, fired[temperature][weak.bore])

@@ -312,8 +312,20 @@ class Report:
         head = (
             "head as a plate",
             f"{show(self.deck.deck.thickness, 'length', system)} effective thickness, an estimate: "
-            "walls and roof stiffen a head, ports and jackets soften it; block rigid, no heat, all "
-            "bolts tightened at once (the order of tightening is left out)",
+            "walls and roof stiffen a head, ports and jackets soften it; block rigid, no warping "
+            "by heat, all bolts tightened at once (the order of tightening is left out); the "
+            "average joint bends with the thickness in [head], "
+            f"{show(self.build.head.thickness, 'length', system)}",
+        )
+        reach = self.deck.reach
+        near = (
+            "less than the head is thick: under the bolts the map shows too much, between them too "
+            "little"
+        )
+        far = "more than the head is thick, so that a plate will do"
+        spread = (
+            "a load reaches along the head",
+            f"{show(reach, 'length', system)}, {near if reach < self.deck.deck.thickness else far}",
         )
         average = margins.worse(margins.limits(self.case, self.deck.peak))
         lines = []
@@ -328,7 +340,7 @@ class Report:
                         f"({ours.state}); the {counts} counts",
                     )
                 )
-        return [("Average joint and deck map side by side (margins)", [head, *lines])]
+        return [("Average joint and deck map side by side (margins)", [head, spread, *lines])]
 
     def bench(self, system: str = "metric") -> list[tuple[str, list[tuple[str, str]]]]:
         """What it means at the bench: sharing of the clamp, ring, clearances, faces."""
@@ -391,7 +403,17 @@ class Report:
         """The ranking as text, best first."""
         from sealkit import choice
 
-        return choice.rows(self.ranking, system)
+        return choice.rows(self.ranking, system) + [
+            {
+                "construction": name,
+                "margin": "-",
+                "holds": "UNKNOWN",
+                "why": f"not worked out: {why}",
+                "strength": "-",
+                "fails first": "-",
+            }
+            for name, why in choice.refused(self.build).items()
+        ]
 
     @functools.cached_property
     def chance(self) -> Any:

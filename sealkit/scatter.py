@@ -455,8 +455,9 @@ def _limits_and_more(
         mean = chain.mean_cycle(many)
     peak = chain.sized_on(many, mean.cycle.peak_pressure).pressure
     peak = np.broadcast_to(np.asarray(peak, dtype=float), (count,))
-    found = chain.judged(many, peak - mean.ambient)
-    rows = margins.worse(margins.limits(found.case, peak - mean.ambient))
+    over = chain.over_air(peak, mean.ambient)
+    found = chain.judged(many, over)
+    rows = margins.worse(margins.limits(found.case, over))
     preload = np.broadcast_to(found.clamp.preload.assembly, (count,))
     return rows, {"preload": np.asarray(preload, dtype=float), "peak pressure": peak}
 

@@ -12,7 +12,7 @@ import pytest
 
 from sealkit import build as builds
 from sealkit import report as reports
-from sealkit.classroom import charts, lesson, panels, whole_joint
+from sealkit.classroom import answers, charts, lesson, panels, whole_joint
 from sealkit.errors import InputError
 from sealkit.report import Report
 
@@ -188,7 +188,10 @@ def test_answers_are_worked_out_on_the_build_given() -> None:
     four = builds.demo("boosted-four")
     other = four.vary({"charge.boost": "10 psi"})
     for number in (1, 2, 3):
-        first, second = whole_joint.answer(number, four), whole_joint.answer(number, other)
+        (one, first), (two, second) = (
+            whole_joint._exercise(number, b, "metric") for b in (four, other)
+        )
+        assert one.key == two.key == f"00-{number}"
         assert first.html.startswith("<details><summary") and first.html != second.html
         assert re.search(r"\d+\.\d+ (bar|kN)", first.text)
     with pytest.raises(InputError, match="exercise from 1 to 3"):
@@ -198,9 +201,28 @@ def test_answers_are_worked_out_on_the_build_given() -> None:
 def test_answer_one_agrees_with_the_report() -> None:
     four = builds.demo("boosted-four")
     more = reports.run(four.vary({"charge.boost": 1.5 * four.get("charge.boost")}))
-    text = whole_joint.answer(1, four).text
+    asked, shown = whole_joint._exercise(1, four, "metric")
+    text = shown.text
+    assert asked.value == pytest.approx(
+        more.gas.sizing_peak / reports.run(four).gas.sizing_peak, rel=1e-12
+    )
     assert f"{more.gas.sizing_peak / 1e5:.1f} bar" in text
     assert f"{more.over_angle.clamp.min() / 1e3:.1f} kN" in text
+
+
+@pytest.mark.parametrize("name", [n for n in builds.demos() if n.startswith("boosted")])
+@pytest.mark.parametrize("number", [1, 2, 3])
+def test_questions_know_right_and_wrong(name: str, number: int) -> None:
+    asked = whole_joint.question(number, builds.demo(name))
+
+    def typed(value: float | str) -> str:
+        return value if isinstance(value, str) else f"{value:.4g}"
+
+    assert answers.check(asked, typed(asked.value)).right
+    assert len(asked.pitfalls) >= 2
+    for pitfall in asked.pitfalls:
+        feedback = answers.check(asked, typed(pitfall.value))
+        assert not feedback.right and feedback.pitfall == pitfall.name
 
 
 def test_answer_two_needs_a_torque() -> None:

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sealkit import build, deckside, margins, report
+from sealkit import build, chain, deckside, margins, report
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.report import Report
@@ -107,7 +107,13 @@ def test_side_by_side_in_text_and_page() -> None:
     group = next(rows for name, rows in mapped.facts() if name.startswith(title))
     assert "effective thickness" in group[0][1] and "order of tightening" in group[0][1]
     assert "42.00 mm" in group[0][1]
-    lines = dict(group[1:])
+    side = mapped.deck
+    assert side is not None and side.reach > side.deck.thickness
+    assert "a plate will do" in group[1][1]
+    hard = both("boosted-four")[1]
+    assert hard.deck is not None and hard.deck.reach < hard.deck.deck.thickness
+    assert "less than the head is thick" in hard.text()
+    lines = dict(group[2:])
     line = next(v for k, v in lines.items() if "seat it at assembly" in k)
     assert "average joint +76 %" in line and "the map counts" in line
 
@@ -147,3 +153,12 @@ def test_preloads_stay_within_yield() -> None:
         made.assemble(1.01 * made.yield_force)
     side = both("boosted-six")[1].deck
     assert side is not None and np.all(side.high.bolt_force <= made.yield_force)
+
+
+def test_no_balance_is_told_in_words() -> None:
+    """A head like foil on stiff beads finds no balance; the message names load and thickness."""
+    four = build.demo("boosted-four")
+    clamp, joint = chain.clamp_side(four, chain.gasket_of(four))
+    foil = deckside.deck_of(four, joint).vary(thickness=1e-4)
+    with pytest.raises(InputError, match=r"assembly_preload: got up to .* on a head of 0\.1 mm"):
+        foil.assemble(float(clamp.preload.assembly_low))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import functools
 import re
 from xml.etree import ElementTree
@@ -214,3 +215,14 @@ def test_words_beside_the_lesson() -> None:
     assert "panel" in thickness_lesson.told(FOUR)
     assert "from memory" in thickness_lesson.sources(FOUR).text
     assert "invented" in thickness_lesson.sources(FOUR).text
+
+
+def test_files_of_the_panel_hold_what_the_knobs_made() -> None:
+    panel = panels.panel(V8, SCENE)
+    place = [k.path for k in panel.knobs].index("cut")
+    panel.rows[place].slider.value = panel.rows[place].slider.max
+    panel.files.click()
+    first = re.findall(r"base64,([^\"]+)\"", panel.links.value)[0]
+    saved = builds.loads(base64.b64decode(first).decode())
+    assert saved.compression_ratio == pytest.approx(panel.outcome.build.compression_ratio)
+    assert saved.compression_ratio > V8.compression_ratio + 0.1

@@ -33,7 +33,7 @@ def test_more_boost_changes_the_load_not_the_joint() -> None:
     low, high = at("charge.boost", "low"), at("charge.boost", "high")
     assert high.report.gas.sizing_peak > 1.2 * low.report.gas.sizing_peak
     # where the seal lets go is a matter of the joint, not of the boost
-    assert order(low)[0][1] == order(high)[0][1] == "gas passes the combustion bead"
+    assert order(low)[0][1] == order(high)[0][1] == "gas passes the seal"
     assert order(high)[0][0] == pytest.approx(order(low)[0][0], rel=0.02)
     lift = [teardown_lesson.springback(f)[2] for f in (low, high)]
     assert lift[1] > lift[0]

@@ -190,6 +190,16 @@ def test_procedure_for_every_way_of_tightening(changes: dict[str, str], words: s
     assert any("each" in do and "kN" in do for _, do, _ in steps)
 
 
+def test_no_status_is_better_than_what_it_is_made_of() -> None:
+    spec = SCENE.tables(find(FOUR), "metric")["The specification"]
+    by_item = {r["item"]: r["status"] for r in spec}
+    for item in ("boost", "average peak / sized on", "least margin hot", "least margin cold"):
+        assert by_item[item] == "invented", "the sheet is invented, and so is what it makes"
+    own = FOUR.vary({"sheet.status": "own build"})
+    assert capstone_lesson.trust(own) == capstone_lesson.trust(own, "published") == "from memory"
+    assert capstone_lesson.trust(own, "invented") == "invented"
+
+
 def test_torque_steps_end_at_the_torque() -> None:
     do = next(
         d for s, d, _ in capstone_lesson.procedure(find(FOUR).report, "metric") if s == "torque"
@@ -211,6 +221,13 @@ def test_saved_sheet_is_the_specification(tmp_path: Path) -> None:
     shown = capstone_lesson.build_sheet(made.result)
     for words in ("The specification", "Tightening procedure", "Grooves, faces"):
         assert words in shown.html and words in shown.text
+
+
+@pytest.mark.parametrize("name", builds.demos())
+def test_the_last_sheet_meets_what_it_says(name: str) -> None:
+    done = capstone_lesson.met(builds.demo(name))
+    assert done.meets
+    assert SCENE.sentence(done, "metric").word == "MEETS THE WISH"
 
 
 def test_buttons_compare() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from pathlib import Path
 from typing import Any
@@ -162,3 +163,11 @@ def test_homework_notebooks_are_small_stripped_and_plain(desk: Path) -> None:
     test_cells_are_short_and_hold_no_workings(notebook)
     test_no_number_with_unit_in_prose(notebook)
     test_links_resolve(desk, notebook)
+
+
+@pytest.mark.parametrize(
+    ("lesson", "following"), list(itertools.pairwise(LESSONS)), ids=lambda p: p.stem[:2]
+)
+def test_each_lesson_leads_to_the_next(lesson: Path, following: Path) -> None:
+    told = [c.source for c in nbformat.read(lesson, as_version=4).cells if "Next, " in c.source]
+    assert any(f"({following.name})" in text for text in told)

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from sealkit import benchwork, chain, choice
+from sealkit import benchwork, chain, choice, tables
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom import charts, controls, draw, gas_lesson, lesson
@@ -194,8 +194,8 @@ def _data(found: Found, system: str) -> dict[str, dict[str, Any]]:
 
 
 _BRIEF = {
-    "residual": "load left on the {part}",
-    "follow": "{part} follows the lift",
+    "residual": "load left on the seal",
+    "follow": "seal follows the lift",
     "lift-off": "clamp against the gas",
     "blow-out": "{part} against blow-out",
     "fastener": "fasteners, proof strength",
@@ -258,7 +258,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
     ]
     out = draw.layout(made, 1080, hover="closest")
     out["yaxis"] |= {"showticklabels": False, "showgrid": False, "zeroline": False}
-    out["xaxis"] |= {"zerolinewidth": 3, "zerolinecolor": "#111"}
+    out["xaxis"] |= {"zerolinewidth": 2, "zerolinecolor": "#111"}
     return out
 
 
@@ -292,6 +292,13 @@ def _sentence(found: Found, system: str) -> Sentence:
     else:
         word, good = "DOES NOT MEET THE WISH", False
     return Sentence(word, f"{need} {held} {knock}", good)
+
+
+def trust(build: Build, *statuses: str) -> str:
+    """Status of what is computed from this sheet and from numbers of these statuses."""
+    own = build.sheet.status
+    # what somebody puts on a sheet of his own is taken as from memory
+    return tables.weakest("computed", own if own in tables.STATUSES else "from memory", *statuses)
 
 
 def procedure(report: Report, system: str) -> list[tuple[str, str, str]]:
@@ -332,14 +339,14 @@ def procedure(report: Report, system: str) -> list[tuple[str, str, str]]:
             f"{show(p.assembly_low, 'force', system)} to "
             f"{show(p.assembly_high, 'force', system)}), {show(stretch, 'lift', system)} of "
             "stretch",
-            c.scatter_source[1],
+            trust(report.build, str(friction.status), c.scatter_source[1]),
         ),
         (
             "after the first heat",
             next(
                 (v for k, v in benchwork.shares(report, system) if k.startswith("tightening")), ""
             ),
-            "computed",
+            trust(report.build, *(z.status for z in report.joint.gasket.zones)),
         ),
         (
             "fasteners",
@@ -362,25 +369,30 @@ def spec_rows(found: Found, system: str) -> Rows:
     hot = [r for r in report.limits if r.state.startswith("hot")]
     cold = [r for r in report.limits if r.state.startswith("cold")]
 
-    def least(rows: list[Limit]) -> str:
+    def least(what: str, rows: list[Limit]) -> tuple[str, str, str]:
         if not rows:
-            return "none looked at"
+            return what, "none looked at", own
         low = min(rows, key=lambda r: r.margin)
-        return f"{percent(float(low.margin))} ({_brief(low)})"
+        return what, f"{percent(float(low.margin))} ({_brief(low)})", trust(build, low.status)
+
+    first = report.first_to_give
+    at, gives = report.order_rows(system)[0]
+    fails = f"{gives} at {at}" if at else gives
+    last = trust(build, *([first.limit.status] if first else []))
 
     rows = [
         ("wish", f"{show(found.wish, 'power', system)} at {show(build.engine.speed, 'crank speed', system)}", "invented"),  # noqa: E501
         ("fuel", f"{mixture.fuel}, lambda {1.0 / float(mixture.equivalence_ratio):.2f}", own),
-        ("boost", show(build.charge.boost, "gauge pressure", system), "computed"),
+        ("boost", show(build.charge.boost, "gauge pressure", system), trust(build, "from memory")),
         ("compression ratio", f"{build.compression_ratio:.2f}", own),
-        ("average peak / sized on", f"{show(gas.mean_peak, 'pressure', system)} / {show(gas.sizing_peak, 'pressure', system)}", "computed"),  # noqa: E501
+        ("average peak / sized on", f"{show(gas.mean_peak, 'pressure', system)} / {show(gas.sizing_peak, 'pressure', system)}", trust(build)),  # noqa: E501
         ("knock integral (limit 1)", f"{gas.knock_integral:.2f}", "from memory"),
         ("fasteners", f"{f.on_head} {f.kind}s {f.thread} on a head, {strength}", report.clamp.strength.status),  # noqa: E501
         ("gasket", f"{g.construction}, {show(g.compressed_thickness, 'length', system)} clamped, opening {show(g.bore, 'length', system)}", own),  # noqa: E501
         ("deck", build.liquids.deck, own),
-        ("least margin cold", least(cold), "computed"),
-        ("least margin hot", least(hot), "computed"),
-        ("first to give as pressure rises", " at ".join(reversed(report.order_rows(system)[0])), "computed"),  # noqa: E501
+        least("least margin cold", cold),
+        least("least margin hot", hot),
+        ("first to give as pressure rises", fails, last),
     ]  # fmt: skip
     return [{"item": a, "specified": b, "status": c} for a, b, c in rows]
 
@@ -575,11 +587,11 @@ def build_sheet(found: Found, system: str | None = None) -> Shown:
     """The specification to print: what is built, how it is tightened, what it stands on."""
     system = system or found.build.system
     told = str(_sentence(found, system))
-    tables = [(c, rows) for c, rows in _tables(found, system).items() if rows][:3]
+    shown = [(c, rows) for c, rows in _tables(found, system).items() if rows][:3]
     made = f"<p><b>{html.escape(found.build.sheet.name)}</b>. {html.escape(told)}</p>"
-    made += "".join(charts.html_table(c, rows) for c, rows in tables)
+    made += "".join(charts.html_table(c, rows) for c, rows in shown)
     text = "\n\n".join(
-        [f"{found.build.sheet.name}. {told}", *(f"{c}\n{lesson.plain_table(r)}" for c, r in tables)]
+        [f"{found.build.sheet.name}. {told}", *(f"{c}\n{lesson.plain_table(r)}" for c, r in shown)]
     )
     return Shown(made, text)
 
@@ -915,6 +927,18 @@ def _wrench(build: Build, system: str) -> tuple[Question, Shown]:
     )
     rows = [{"step": a, "do": b, "status": s} for a, b, s in procedure(report, system)]
     return made, folded("Worked answer", words, rows)
+
+
+def met(build: Build) -> Found:
+    """The specification with the first single change that meets the customer's wish.
+
+    Where none does, the wish is brought down to the most power that holds without a knock warning.
+    """
+    wish = wish_of(build)
+    for _, found in tried(build, wish):
+        if found is not None and found.meets:
+            return found
+    return specify(build, most_power(build))
 
 
 def save(found: Found, folder: str | Path = ".", system: str | None = None) -> tuple[Path, Path]:

@@ -172,13 +172,13 @@ def find(
 
 # --------------------------------------------------------------------------- charts
 _SHORT = {
-    "residual": "gas passes the {part}",
-    "follow": "{part} no longer follows",
+    "residual": "gas passes the seal",
+    "follow": "seal no longer follows",
     "lift-off": "head lifts off",
     "blow-out": "{part} blown out",
-    "fastener": "fasteners past proof strength",
+    "fastener": "fasteners past proof",
     "threads": "threads strip",
-    "bearing": "fasteners sink into the head",
+    "bearing": "fasteners sink in",
     "seating": "{part} never seats",
     "crush": "{part} crushed",
     "tightening": "fastener yields on the wrench",
@@ -422,6 +422,10 @@ def fastener_rows(report: Report, system: str) -> Rows:
     """Whether the fasteners of a report can be used again."""
     f, c = report.build.fasteners, report.clamp
     limit = tables.load("strain_limits")["permanent stretch while tightening"]
+    own = report.build.sheet.status
+    made = tables.weakest(
+        "computed", own if own in tables.STATUSES else "from memory", c.strength.status
+    )
     after = "past yield: used once, by its own data" if c.yields_on_purpose else (
         "stays elastic: measure it against a new one"
     )  # fmt: skip
@@ -436,13 +440,13 @@ def fastener_rows(report: Report, system: str) -> Rows:
         {
             "what": "of its strength used, high preload",
             "value": show(used, "fraction", system, 0),
-            "status": c.strength.status,
+            "status": made,
         },
-        {"what": "what it does to the fastener", "value": after, "status": "computed"},
+        {"what": "what it does to the fastener", "value": after, "status": made},
         {
             "what": "stretch past yield (tightening, heat and gas)",
             "value": show(report.case.permanent_stretch, "lift", system),
-            "status": "computed",
+            "status": made,
         },
         {
             "what": "longer than new that is let go",

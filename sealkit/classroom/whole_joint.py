@@ -10,8 +10,10 @@ from sealkit import choice
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.chain import CLAMP_RULE, trade_count
-from sealkit.classroom import charts, controls
+from sealkit.classroom import charts, controls, lesson
+from sealkit.classroom.answers import Pitfall, Question
 from sealkit.classroom.lesson import Shown, compare, folded
+from sealkit.classroom.pitfalls import with_pitfalls
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
 from sealkit.fastening import tightening
@@ -146,22 +148,76 @@ def told(report: Report, system: str = "metric") -> str:
     )
 
 
-def answer(number: int, build: Build, system: str | None = None) -> Shown:
-    """The folded answer of an exercise, worked out now.
+def question(number: int, build: Build, system: str | None = None) -> Question:
+    """The question of an exercise on this build.
 
     Raises
     ------
     InputError
         if there is no such exercise.
     """
-    answers = {1: _boost, 2: _torque_or_compression, 3: _first_to_give}
-    if number not in answers:
-        raise fail("number", number, f"an exercise from 1 to {len(answers)}")
-    return answers[number](build, system or build.system)
+    return _exercise(number, build, system)[0]
 
 
-def _boost(build: Build, system: str) -> Shown:
-    more = 1.5 * build.get("charge.boost")
+def answer(number: int, build: Build, system: str | None = None) -> Any:
+    """An exercise: the question with its box, and the worked answer folded below.
+
+    Raises
+    ------
+    InputError
+        if there is no such exercise.
+    """
+    return lesson.exercise(*_exercise(number, build, system))
+
+
+def _exercise(number: int, build: Build, system: str | None) -> tuple[Question, Shown]:
+    made = {1: _boost, 2: _torque_or_compression, 3: _first_to_give}
+    if number not in made:
+        raise fail("number", number, f"an exercise from 1 to {len(made)}")
+    return made[number](build, system or build.system)
+
+
+def _left(report: Report) -> float:
+    """Clamp left on one bore at the sizing pressure, low preload, N."""
+    peak = report.gas.sizing_peak - report.gas.ambient
+    return float(report.joint.under_gas(report.sealing, peak).clamp)
+
+
+def _boost(build: Build, system: str) -> tuple[Question, Shown]:
+    boost = build.get("charge.boost")
+    if not boost.magnitude > 0:
+        raise fail("charge.boost", "no boost", "a boosted engine for this exercise")
+    more = 1.5 * boost
+    one, other = reports.run(build), reports.run(build.vary({"charge.boost": more}))
+    right = other.gas.sizing_peak / one.gas.sizing_peak
+    asked = Question(
+        "00-1",
+        f"Raise the gauge boost by half, from {show(build.charge.boost, 'gauge pressure', system)} "
+        f"to {show(1.5 * build.charge.boost, 'gauge pressure', system)}. By what factor does the "
+        "pressure grow on which the joint is sized?",
+        "number",
+        right,
+        digits=3,
+        hint="What fills the cylinder goes with absolute pressure.",
+    )
+    wrong = (
+        Pitfall(
+            "gauge for absolute",
+            1.5,
+            "That is the factor of the gauge. The air outside was in the cylinder before, and it "
+            "has not grown.",
+        ),
+        Pitfall(
+            "upside down",
+            1.0 / right,
+            "That is before over after. More boost does not take pressure away.",
+        ),
+        Pitfall(
+            "clamp left for pressure",
+            _left(other) / _left(one),
+            "That is what happens to the clamp left. The question asks for the pressure.",
+        ),
+    )
     rows = compare(build, {"as it stands": {}, "half more boost": {"charge.boost": more}}, system)
     before, after = rows
     words = (
@@ -172,10 +228,10 @@ def _boost(build: Build, system: str) -> Shown:
         f"{after['margin of the seal']}. Pressure does not grow as much as gauge boost does, "
         "because what fills the cylinder goes with absolute pressure."
     )
-    return folded("Answer to exercise 1", words, rows)
+    return with_pitfalls(asked, wrong), folded("Worked answer", words, rows)
 
 
-def _torque_or_compression(build: Build, system: str) -> Shown:
+def _torque_or_compression(build: Build, system: str) -> tuple[Question, Shown]:
     f = build.fasteners
     if f.torque is None:
         raise fail("fasteners.torque", "nothing", "a build tightened by torque")
@@ -197,7 +253,41 @@ def _torque_or_compression(build: Build, system: str) -> Shown:
         f"compression it is {ratio['smallest margin of strength']} and the joint "
         f"{ratio['verdict']}, but power is lost. Torque is paid for by the fastener."
     )
-    return folded("Answer to exercise 2", words, rows)
+    tight, low = (
+        reports.run(build.vary(change))
+        for change in (
+            {"fasteners.torque": 1.1 * build.get("fasteners.torque")},
+            {"engine.compression_ratio": build.compression_ratio - 1.0},
+        )
+    )
+    options = (
+        "a tenth more torque",
+        "one ratio less compression",
+        "both leave exactly as much",
+        "neither changes the clamp that is left",
+    )
+    right = options[0] if _left(tight) > _left(low) else options[1]
+    says = {
+        options[0]: "Move the torque by a tenth, note the clamp left, go back, and take one ratio "
+        "off the compression.",
+        options[1]: "Less compression lowers the push. Compare it with what a tenth more torque "
+        "puts on: note the clamp left in both cases.",
+        options[2]: "Read the clamp left in the table of loads after each change.",
+        options[3]: "Both change it: one pulls harder, the other is pushed less. Read the table of "
+        "loads.",
+    }
+    asked = Question(
+        "00-2",
+        "Which leaves more clamp on the gasket at peak pressure?",
+        "choice",
+        right,
+        options=options,
+        pitfalls=tuple(
+            Pitfall(f"choice {i}", o, says[o]) for i, o in enumerate(options) if o != right
+        ),
+        hint="Try both on the panel and read the table of loads.",
+    )
+    return asked, folded("Worked answer", words, rows)
 
 
 def _tighter(build: Build) -> Build:
@@ -209,7 +299,7 @@ def _tighter(build: Build) -> Build:
     return build.vary({f"fasteners.{path}": 1.1 * build.get(f"fasteners.{path}")})
 
 
-def _first_to_give(build: Build, system: str) -> Shown:
+def _first_to_give(build: Build, system: str) -> tuple[Question, Shown]:
     rows = []
     for one in [build, *(b for n in builds.demos() if (b := builds.demo(n)) != build)]:
         report = reports.run(one)
@@ -233,4 +323,31 @@ def _first_to_give(build: Build, system: str) -> Shown:
         "fastener near its proof strength has nothing left to give. Stronger or more fasteners, "
         "not a longer wrench, are the way up there."
     )
-    return folded("Answer to exercise 3", words, rows)
+    report = reports.run(build)
+    first, weakest = report.order[0].limit.what, report.weakest.what
+    options = tuple(
+        dict.fromkeys((first, weakest, *(g.limit.what for g in report.order[1:]),
+                       *(r.what for r in report.limits)))
+    )[:4]  # fmt: skip
+    asked = Question(
+        "00-3",
+        f"On {build.sheet.name}: what fails first as the peak pressure rises, all else kept?",
+        "choice",
+        first,
+        options=tuple(sorted(options)),
+        pitfalls=tuple(
+            Pitfall(
+                "weakest link today" if o == weakest else f"later: {o}",
+                o,
+                "That has the least margin today, but gas pressure adds little to it. Read the end "
+                "of the line at the top of the panel."
+                if o == weakest
+                else "Something else comes before it. Read the end of the line at the top of the "
+                "panel.",
+            )
+            for o in options
+            if o != first
+        ),
+        hint="The line at the top of the panel names it.",
+    )
+    return asked, folded("Worked answer", words, rows)

@@ -30,11 +30,11 @@ bolt pulls no harder than it yields and never pushes; stretch that stays is not 
 
 Gas pushes on the disc inside the seal diameter of each bore, cylinder by cylinder.
 
-Left out, besides what `plates` leaves out: bending of the block, heat, openings in the plate, the
-order of tightening. A load reaches about `DeckMap.reach` = (D/k)**(1/4) along a plate on a body of
-stiffness k. Where that is less than the head is thick, as on hard layers and copper, a real head
-spreads a bolt's load further than the plate: the map then shows too much right under the bolts and
-too little between them.
+Left out, besides what `plates` leaves out: bending of the block, warping by heat, openings in the
+plate, the order of tightening. A load reaches about (D/k)**(1/4) along a plate on a body of
+stiffness k (`DeckMap.reach`). Where that is less than the head is thick, as on hard layers and
+copper, a real head spreads a bolt's load further than the plate: the map then shows too much right
+under the bolts and too little between them.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from sealkit.errors import fail
+from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing import layout as places
 from sealkit.sealing import liquids
 from sealkit.sealing.gaskets import Gasket, Zone, interp_rows
@@ -168,6 +168,8 @@ class DeckMap:
         self.member_stiffness = float(member_stiffness)
         self.yield_force = float(yield_force)
         self.steps, self.warp, self.extra = tuple(steps), warp, extra
+        if not (np.isfinite(mesh) and mesh > 0):
+            raise fail("mesh", mesh, "a size above zero")
         self.body_share, self.liquid_share = float(body_share), float(liquid_share)
         self.bolt_diameter = layout.bolt_hole if bolt_diameter is None else float(bolt_diameter)
         self.mesh = float(mesh)
@@ -244,7 +246,11 @@ class DeckMap:
             out = places.extra_thickness(self.steps, points)
             if any(self.warp):
                 out = out - places.bow(self.layout, points, *self.warp)
-            return out if self.extra is None else out + self.extra(points)
+            if self.extra is not None:
+                out = out + self.extra(points)
+            if not np.all(np.isfinite(out)):
+                raise fail("extra", "a thickness that is no number", "finite lengths everywhere")
+            return np.asarray(out)
 
         return extra
 
@@ -365,6 +371,24 @@ class DeckMap:
             low, high = (middle, high) if carried(middle) < force else (low, middle)
         return high * self.plate.unit
 
+    def _solved(
+        self,
+        name: str,
+        value: Array,
+        laws: list[tuple[Patch, Law]],
+        push: Array,
+        start: Array | None,
+    ) -> tuple[Array, int]:
+        """The balance of the plate, or in words which load or thickness it is not found at."""
+        try:
+            return self.plate.solve(laws, push, start)
+        except InputError as err:
+            most = float(np.max(value))
+            came = f"up to {most:.3g} {'Pa' if name == 'pressure' else 'N'}"
+            came += f" on a head of {1e3 * self.thickness:.3g} mm"
+            wanted = "loads and a thickness of the head at which the deck comes to balance"
+            raise InputError(Fault(name, came, wanted)) from err
+
     def _start(self, start: State | None) -> Array | None:
         if start is None:
             return None
@@ -403,7 +427,7 @@ class DeckMap:
         if w is None:
             w = self._flat(float(first.sum()))
         laws = [(c.patch, c.loading()) for c in self._contacts]
-        w, steps = self.plate.solve(laws, self._pull(first), w)
+        w, steps = self._solved("assembly_preload", first, laws, self._pull(first), w)
         every = [*self._contacts, *self._watched]
         state = State(
             deck=self,
@@ -417,8 +441,11 @@ class DeckMap:
             pressure=np.zeros(len(self.layout.bores)),
         )
         if preload is not None:
-            w, more = self.plate.solve(state.laws, self._pull(second), w)
-            state = replace(state, unknowns=w, assembled=w, newton_steps=steps + more)
+            w, more = self._solved("preload", second, state.laws, self._pull(second), w)
+            # a place beside a bolt may close further as its neighbours let go
+            pairs = zip(state.tops, every, strict=True)
+            tops = tuple(np.maximum(t, c.closure(w)) for t, c in pairs)
+            state = replace(state, unknowns=w, assembled=w, tops=tops, newton_steps=steps + more)
         ratio = 1.0 + self.bolt_stiffness / self.member_stiffness
         stretch = np.repeat(second, _BOLT) * ratio / self.bolt_stiffness
         return replace(state, advance=self._bolts.closure(w) + stretch)
@@ -470,8 +497,12 @@ class DeckMap:
         for at, disc in zip(p, self._discs, strict=True):
             push -= at * disc
         w = self._start(start)
-        w, steps = self.plate.solve(
-            [*state.laws, (self._bolts, bolts)], push, state.unknowns if w is None else w
+        w, steps = self._solved(
+            "pressure",
+            p,
+            [*state.laws, (self._bolts, bolts)],
+            push,
+            state.unknowns if w is None else w,
         )
         force = -bolts(self._bolts.closure(w))[0].reshape(-1, _BOLT).mean(axis=1)
         every = [*self._contacts, *self._watched]
@@ -673,6 +704,11 @@ class State:
             if c.zone.role == "body" and len(load) == len(out):
                 out += load
         return out
+
+    @property
+    def mean_pressure(self) -> float:
+        """Mean contact pressure of the gasket body, Pa."""
+        return float(np.average(self.contact_pressure, weights=self.deck._area.weight))
 
     @property
     def lift(self) -> Array:
@@ -1076,7 +1112,7 @@ def deck_map(
 
     Notes
     -----
-    A first estimate: thin plate, rigid block, no heat, all bolts tightened at once.
+    A first estimate: thin plate, rigid block, no warping by heat, all bolts tightened at once.
     """
     return DeckMap(
         layout, gasket, seal_diameter, thickness, modulus, poisson, bolt_stiffness,

@@ -395,6 +395,8 @@ def _read_zone(raw: Mapping[str, Any], where: str) -> Zone:
             )
         if np.any(np.diff(load) < 0):
             faults.append(Fault(f"{where}.load", "a load that falls", "loads that never fall"))
+        elif load[-1] <= 0:
+            faults.append(Fault(f"{where}.load", "no load at all", "loads that rise above zero"))
     unloading = []
     given = raw.get("unloading", ())
     if isinstance(given, (str, Mapping)) or not isinstance(given, Sequence):

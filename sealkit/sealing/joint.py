@@ -435,9 +435,23 @@ class Joint:
         return 0.01 * force / (above - below)[:, 0]
 
     def _balance(self, nodes: Any, force: Array) -> tuple[Array, Array, Array, Array]:
-        """Closure at which the gasket carries this force (no gas)."""
+        """Closure at which the gasket carries this force (no gas).
+
+        Raises
+        ------
+        InputError
+            if it never does, because its curves end level.
+        """
         zero = np.zeros((len(force), 1))
-        return self._solve(nodes, -force[:, None], zero, 0.0, 0.0, 1.0)
+        found = self._solve(nodes, -force[:, None], zero, 0.0, 0.0, 1.0)
+        short = np.abs(found[1][:, 0] - force) > 1e-6 * force
+        if np.any(short):
+            raise fail(
+                "gasket",
+                f"{self.gasket.name}, which never carries {np.max(force[short]) / 1e3:.0f} kN",
+                "loading curves that rise to the clamp of the joint, also past their last point",
+            )
+        return found
 
     def _tops(self, c: Array, seal_c: Array) -> dict[str, Array]:
         return {

@@ -907,6 +907,10 @@ def extra_thickness(steps: Iterable[Step], points: ArrayLike) -> Array:
         if (step.diameter is None) == (step.size is None):
             came = "neither" if step.size is None else "both"
             raise InputError(Fault(f"steps[{number}]", came, "either diameter or size"))
+        numbers = (step.x, step.y, step.extra, step.diameter or 0.0, *(step.size or ()))
+        if not np.all(np.isfinite(numbers)):
+            wanted = "finite place, size and thickness"
+            raise InputError(Fault(f"steps[{number}]", "something that is no number", wanted))
         off = np.abs(place - (step.x, step.y))
         if step.size is None:
             here = np.hypot(off[..., 0], off[..., 1]) <= 0.5 * float(step.diameter or 0.0)

@@ -7,8 +7,6 @@ assembled, one for each cylinder at its peak. All ratios come out of one run.
 from __future__ import annotations
 
 from collections.abc import Callable
-from statistics import median
-from time import perf_counter
 from typing import Any
 
 from scipy.linalg import cholesky_banded
@@ -17,22 +15,13 @@ from sealkit import build, chain, tables
 from sealkit.sealing import deck
 from sealkit.sealing.layout import Step
 from sealkit.sealing.plates import Plate
+from tests.benchmarks._tools import Ratio, cpu_time, show
 
 MOST_SCRATCH, MOST_STEP = 12.0, 4.0
 PEAK = 85e5
 
 
-def timed(run: Callable[[], Any], repeat: int = 7) -> tuple[float, Any]:
-    """Median time, s, and the last result."""
-    times, out = [], None
-    for _ in range(repeat):
-        start = perf_counter()
-        out = run()
-        times.append(perf_counter() - start)
-    return median(times), out
-
-
-def main(mesh: float = 8e-3) -> None:
+def rows(mesh: float = 8e-3) -> list[Ratio]:
     sheet = build.demo("boosted-four")
     clamp, joint = chain.clamp_side(sheet, chain.gasket_of(sheet))
     head = tables.load("materials")[sheet.head.material]
@@ -60,11 +49,10 @@ def main(mesh: float = 8e-3) -> None:
         return low, new.firing(low, PEAK)
 
     assembly, states = scratch()
-    print(f"{len(sheet.layout.bores)} bores, {mesh * 1e3:g} mm, {made.plate.size} unknowns")
-    one, _ = timed(unit)
-    whole, _ = timed(scratch)
-    print(f"matrix put together and factorised: {1e3 * one:.0f} ms")
-    print(f"map from scratch: {1e3 * whole:.0f} ms, RATIO {whole / one:.1f} (at most 12)")
+    one, _ = cpu_time(unit, 7)
+    whole, _ = cpu_time(scratch, 7)
+    note = f"{1e3 * whole:.0f} ms, {1e3 * one:.0f} ms; {made.plate.size} unknowns"
+    out = [Ratio("deck map from scratch over its matrix", whole / one, MOST_SCRATCH, note=note)]
 
     def step(changes: dict[str, Any], force: float, peak: float) -> Callable[[], Any]:
         def run() -> Any:
@@ -83,10 +71,11 @@ def main(mesh: float = 8e-3) -> None:
         ("head 1 mm thinner", step({"thickness": numbers[0] - 1e-3}, 1.0, PEAK)),
         ("coat missing at one place", step({"steps": coat}, 1.0, PEAK)),
     ):
-        seconds, new = timed(run)
-        taken = [s.newton_steps for s in new]
-        print(f"{name}: {1e3 * seconds:.0f} ms, RATIO {seconds / one:.1f} (at most 4), {taken}")
+        seconds, new = cpu_time(run, 7)
+        note = f"{1e3 * seconds:.0f} ms, steps {[s.newton_steps for s in new]}"
+        out.append(Ratio(f"deck map, {name}, over its matrix", seconds / one, MOST_STEP, note=note))
+    return out
 
 
 if __name__ == "__main__":
-    main()
+    show(rows())

@@ -17,6 +17,7 @@ from typing import Any
 
 import nbformat
 
+from tests.benchmarks._tools import Ratio, Skipped
 from tests.browser import drive
 from tests.browser.drive import Lesson
 
@@ -111,6 +112,19 @@ def ratios(names: list[str] | None = None) -> dict[str, float]:
                 )
             browser.close()
     return out
+
+
+def rows() -> list[Ratio]:
+    try:
+        import playwright  # noqa: F401
+    except ImportError as err:
+        raise Skipped("playwright is not installed") from err
+    if not drive.CHROMIUM or not Path(drive.CHROMIUM).exists():
+        raise Skipped("no Chromium")
+    return [
+        Ratio(f"panel of lesson {name} over a bare figure", ratio, LIMITS.get(name, 1.5))
+        for name, ratio in ratios().items()
+    ]
 
 
 if __name__ == "__main__":

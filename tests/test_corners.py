@@ -1,0 +1,167 @@
+"""Corners of the physics that no other test walks into: each ends in its named error or number."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sealkit import build, chain, margins, report
+from sealkit.errors import InputError
+from sealkit.fastening import losses, tightening
+from sealkit.pressure import charge, cycle, fuels, geometry
+from sealkit.sealing import constructions
+from sealkit.units import Q
+
+SHAPE = (0.086, 0.086, 0.143, 9.0)
+
+
+# --------------------------------------------------------------------------- cycle and charge
+def filled(pressure: float = 2e5, temperature: float = 330.0, phi: float = 1.0) -> Any:
+    mixture = fuels.mixture.si("gasoline", phi)
+    volume = geometry.cylinder_volume.si(np.pi, *SHAPE)
+    return charge.charge_at.si(mixture, pressure, temperature, volume)
+
+
+def simple(**changes: Any) -> Any:
+    given = {
+        "pressure": 2e5,
+        "temperature": 330.0,
+        "heat": 3000.0,
+        "gamma": (1.338, -6e-5, 1e-8),
+    }
+    engine = {
+        **dict(zip(("bore", "stroke", "rod", "compression_ratio"), SHAPE, strict=True)),
+        "crank_speed": 50.0,
+        "burn_start": float(np.radians(-20.0)),
+        "burn_duration": float(np.radians(60.0)),
+    }
+    return cycle.simple_cycle.si(**engine, **{**given, **changes})
+
+
+def test_heat_beyond_the_reach_of_the_capacity_ratio_is_named() -> None:
+    with pytest.raises(InputError, match=r"heat: got .gas at \d+ K.; wanted gas up to 5000 K"):
+        simple(heat=12_000.0)
+    assert float(np.max(simple(heat=12_000.0, gamma=1.3).pressure)) > 0
+
+
+def test_pressure_beyond_the_gas_tables_is_named() -> None:
+    with pytest.raises(InputError, match="2000 bar"):
+        cycle.cycle.si(filled(6e6), *SHAPE, 50.0, float(np.radians(-20)), float(np.radians(50)))
+
+
+def test_a_charge_hotter_than_the_tables_is_named() -> None:
+    mixture = fuels.mixture.si("gasoline", 1.0)
+    with pytest.raises(InputError, match=r"charge: got .* 220 to 700 K"):
+        charge.charge.si(mixture, 0.086, 0.086, 9.0, 1e5, 900.0, 0.0, 0.7, 0.0, 0.9, 0.04)
+
+
+def test_a_very_cold_charge_evaporates_only_what_its_heat_pays_for() -> None:
+    """The mixture asks for all fuel evaporated; methanol in cold air cannot."""
+    mixture = fuels.mixture.si("methanol", 1.0, evaporated_share=1.0)
+    size = (0.086, 0.086, 9.0)
+    warm, cold = (
+        charge.charge.si(mixture, *size, 1e5, t, 0.0, 0.7, 0.0, 0.9, 0.0) for t in (330.0, 240.0)
+    )
+    shares = [float(c.mixture.evaporated_share) for c in (warm, cold)]
+    assert 0.0 <= shares[1] < shares[0] <= 1.0
+    assert float(cold.temperature) < float(warm.temperature)
+
+
+# --------------------------------------------------------------------------- fastening
+def test_a_loss_without_a_name_is_named() -> None:
+    with pytest.raises(InputError, match="name: got nothing"):
+        losses.force_loss.si("", 0.0, 1.0, "a book", "invented")
+
+
+def test_every_fault_of_a_list_and_of_its_neighbours_is_told_at_once() -> None:
+    with pytest.raises(InputError) as err:
+        tightening.stretch("10 N*m", [("58 mm**2", "-1 mm")], "207 GPa")
+    fields = [f.field for f in err.value.faults]
+    assert "preload" in fields and any(f.startswith("segments") for f in fields)
+
+
+# --------------------------------------------------------------------------- sheets and points
+@pytest.mark.parametrize(
+    ("call", "field"),
+    [
+        (lambda: constructions.recovery("1 mm", "1 mm", "1 mm"), "loaded"),
+        (lambda: constructions.recovery("1 mm", "1.1 mm", "0.9 mm"), "loaded|recovered"),
+        (lambda: constructions.resiliency("1 mm", "0.9 mm"), "loaded"),
+        (lambda: constructions.measured([0, 1], [0, 1]), "closure_unit"),
+        (lambda: constructions.measured([0, 1], [0, 1], closure_unit="um"), "load_unit"),
+        (lambda: points(["a", 1], [0, 1]), "closure"),
+        (lambda: points([[0, 1]], [[0, 1]]), "closure"),
+        (lambda: points([0, 1], [0, 1], load_unit="kg"), "load"),
+        (lambda: points([0, 1], [0, 1], load_unit="nonsense"), "load"),
+        (lambda: points(Q([0, 1], "kg"), [0, 1]), "closure"),
+        (lambda: points([0, 100], [0, 50], unloading=[([], [])]), "unloading"),
+        (lambda: points([0, 100], [0, 50], unloading=[([100, 90], [50, 49])]), "unloading"),
+        (lambda: points([0, 100], [0, 50], unloading=[([100, 90], [50])]), "unloading"),
+        (lambda: constructions.measured("no such file.csv"), "points"),
+        (lambda: constructions.measured("closure [um],load [N/mm]\n0,0\n"), "closure"),
+    ],
+)
+def test_measured_points_that_are_no_curve_are_named(call: Any, field: str) -> None:
+    with pytest.raises(InputError, match=field):
+        call()
+
+
+def points(closure: Any, load: Any, **more: Any) -> Any:
+    given = {"closure_unit": "um", "load_unit": "N/mm", "name": "mine", "width": "1 mm"}
+    return constructions.measured(closure, load, **{**given, **more})
+
+
+def test_measured_points_with_units_of_their_own() -> None:
+    own = constructions.measured(Q([0.0, 0.1], "mm"), Q([0.0, 50.0], "N/mm"))
+    plain = points([0, 100], [0, 50])
+    assert own.closure == pytest.approx(plain.closure) and own.load == pytest.approx(plain.load)
+    turned = points(Q([0.0, 0.1], "mm"), [0, 50])
+    assert turned.closure == pytest.approx(plain.closure)
+
+
+def test_a_branch_that_ends_above_no_load_goes_on_straight_to_it() -> None:
+    zone = points([0, 100], [0, 50], unloading=[([100, 90, 80], [50, 30, 10])])
+    # 20 N/mm in 10 um; the last 10 N/mm go in 5 um more
+    assert float(zone.recovery(1e-4)) == pytest.approx(25e-6, rel=1e-6)
+
+
+def test_a_file_of_points_too_large_is_not_read(tmp_path: Path) -> None:
+    large = tmp_path / "points.csv"
+    large.write_text("closure [um],load [N/mm]\n" + "0,0\n" * 1_000_000, encoding="utf-8")
+    with pytest.raises(InputError, match="points: got"):
+        constructions.measured(large)
+    many = "closure [um],load [N/mm]\n" + "1,1\n" * 100_000
+    with pytest.raises(InputError, match="points: got"):
+        constructions.measured(many)
+
+
+# --------------------------------------------------------------------------- many builds
+def test_one_pressure_for_many_builds_or_one_for_each() -> None:
+    b = build.demo("boosted-four")
+    torque = {"fasteners.torque": np.array([100.0, 110.0, 120.0])}
+    case = chain.judged(chain.with_numbers(b, torque), 9e6).case
+    each = margins.worse(margins.limits(case, np.full(3, 9e6)))
+    for one, many in zip(margins.worse(margins.limits(case, 9e6)), each, strict=True):
+        assert np.asarray(one.margin) == pytest.approx(np.asarray(many.margin), rel=1e-12)
+    for place, value in enumerate(torque["fasteners.torque"]):
+        single = report.run(b.vary({"fasteners.torque": f"{value} N*m"}))
+        alone = margins.worse(margins.limits(single.case, 9e6))
+        want = next(r for r in alone if r.key == "fastener").margin
+        got = next(r for r in each if r.key == "fastener").margin
+        # heat was judged at the sizing pressure there, which the fastener hardly feels below yield
+        assert np.asarray(got)[place] == pytest.approx(want, rel=1e-6)
+    with pytest.raises(InputError, match="one for each of 3 builds"):
+        margins.limits(case, np.full(2, 9e6))
+
+
+def test_volumes_can_vary_only_where_the_sheet_gives_them() -> None:
+    volumes = {"chamber_volume": "52 cc", "deck_clearance": "0.3 mm", "piston_volume": "6 cc"}
+    b = build.demo("boosted-four").vary({"engine.chamber": volumes})
+    many = chain.with_numbers(b, {"engine.chamber.chamber_volume": np.array([50e-6, 52e-6])})
+    assert many.compression_ratio[0] > many.compression_ratio[1]  # type: ignore[index]
+    assert many.compression_ratio[1] == pytest.approx(b.compression_ratio)  # type: ignore[index]
+    assert chain.moves_the_cycle(b, ["gasket.compressed_thickness"])
+    assert not chain.moves_the_cycle(build.demo("boosted-four"), ["gasket.compressed_thickness"])

@@ -1,0 +1,79 @@
+"""The pages beside the lessons: glossary sorted and unique, guides complete, links that lead."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from sealkit import course
+from tests.test_notebooks import LESSONS, NUMBER_WITH_UNIT
+
+FOLDER = Path(__file__).resolve().parents[1] / "notebooks"
+GUIDES = ("instructors-guide.md", "self-learner.md")
+PAGES = (*GUIDES, "glossary.md")
+TERM = re.compile(r"^- \*\*(?P<term>[^*]+)\*\*: (?P<says>.+) \(lesson (?P<lesson>.+)\)$")
+
+
+def text(name: str) -> str:
+    return (FOLDER / name).read_text(encoding="utf-8")
+
+
+def terms() -> list[re.Match[str]]:
+    lines = [x for x in text("glossary.md").splitlines() if x.startswith("- ")]
+    found = [TERM.match(x) for x in lines]
+    assert all(found), [x for x, f in zip(lines, found, strict=True) if f is None]
+    return [f for f in found if f is not None]
+
+
+def test_glossary_is_sorted_and_each_term_stands_once() -> None:
+    words = [t["term"].casefold() for t in terms()]
+    assert words == sorted(words)
+    assert len(set(words)) == len(words) >= 70
+
+
+def test_each_term_is_one_or_two_sentences_with_its_lesson() -> None:
+    for term in terms():
+        ends = len(re.findall(r"[.?!](?=\s|$)", term["says"]))
+        assert 1 <= ends <= 3 and term["says"].endswith((".", "?")), term["term"]
+        number = re.fullmatch(r"(?:\[(\d\d)\]\(\1-[\w-]+\.ipynb\)|(\d\d))", term["lesson"])
+        assert number, term["lesson"]
+        assert 0 <= int(number[1] or number[2]) <= 11
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_links_lead_to_files_beside_the_page(name: str) -> None:
+    links = re.findall(r"\]\(([^)\s]+)\)", text(name))
+    assert links
+    for target in links:
+        assert "/" not in target and (FOLDER / target).is_file(), target
+
+
+@pytest.mark.parametrize("name", GUIDES)
+def test_every_lesson_is_named(name: str) -> None:
+    for number in range(12):
+        assert f"esson {number:02d}" in text(name), number
+    for lesson in LESSONS:
+        assert f"({lesson.name})" in text(name), lesson.name
+
+
+def test_every_lesson_has_its_plan_for_the_instructor() -> None:
+    parts = re.split(r"^## Lesson (\d\d): ", text("instructors-guide.md"), flags=re.MULTILINE)
+    plans = dict(zip(parts[1::2], parts[2::2], strict=True))
+    assert list(plans) == [f"{n:02d}" for n in range(12)]
+    for number, plan in plans.items():
+        for words in ("Project", "Ask first", "Expected, and why", "Wrong turns", "At the bench"):
+            assert f"- **{words}.** " in plan, (number, words)
+
+
+@pytest.mark.parametrize("name", PAGES)
+def test_no_number_with_unit_that_no_code_prints(name: str) -> None:
+    assert not NUMBER_WITH_UNIT.findall(text(name))
+
+
+def test_pages_are_unpacked_beside_the_lessons(tmp_path: Path) -> None:
+    done = course.unpack(tmp_path)
+    for name in PAGES:
+        assert (tmp_path / "notebooks" / name).read_text(encoding="utf-8") == text(name)
+        assert f"notebooks/{name}" in done.written
