@@ -563,7 +563,9 @@ async def school(one: Hub, outcome: Outcome) -> None:
         await asyncio.gather(*(t.work(outcome.seconds, outcome.pause) for t in everyone))
         span = time.perf_counter() - clock
         after = uses(one.mark)
-        outcome.cores = sum(u.cpu - before.get(w, Use()).cpu for w, u in after.items()) / span
+        # a process that ended meanwhile took its count with it
+        used = (max(0.0, u.cpu - before.get(w, Use()).cpu) for w, u in after.items())
+        outcome.cores = sum(used) / span
         outcome.cores_driver = (time.process_time() - own) / span
         for t in everyone:
             last, kept = after[t.name], most.get(t.name, Use())
