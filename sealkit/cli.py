@@ -43,6 +43,11 @@ def _parser() -> argparse.ArgumentParser:
         "sealkit-course in the current folder)",
     )
     lab.add_argument("--no-browser", action="store_true", help="start the server only")
+    lab.add_argument(
+        "--unpack-only",
+        action="store_true",
+        help="unpack the course and start nothing (where a notebook hub starts the server)",
+    )
     lab.add_argument("rest", nargs="*", help="after --, passed on to JupyterLab")
 
     sheet = commands.add_parser("sheet", help="write a build sheet to fill in")
@@ -121,6 +126,8 @@ def _lab(args: argparse.Namespace) -> int:
     print(f"your copy of the course is in {folder}: {len(done.written)} files written")
     for name in done.kept:
         print(f"  kept your changed {name}; delete it to get the new one")
+    if args.unpack_only:
+        return HOLDS
     if not have_lab():
         raise fail("JupyterLab", "not installed", 'pip install "sealkit[lab]"')
     first = next(iter(sorted((folder / "notebooks").glob("00*.ipynb"))), folder)

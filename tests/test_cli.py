@@ -132,6 +132,22 @@ def test_lab_from_a_folder(
     assert "JupyterLab" in capsys.readouterr().err
 
 
+def test_lab_unpacks_and_starts_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    calls: list[list[str]] = []
+    monkeypatch.setattr(cli.subprocess, "call", calls.append)
+    monkeypatch.setattr(course, "have_lab", lambda: False)  # nor does it want JupyterLab
+    command = ["lab", "--unpack-only", "--folder", str(tmp_path / "mine")]
+    assert cli.main(command) == 0 and not calls
+    lesson = tmp_path / "mine" / "notebooks" / "00-the-whole-joint.ipynb"
+    assert lesson.is_file()
+    lesson.write_text("changed", encoding="utf-8")
+    assert cli.main(command) == 0
+    assert lesson.read_text(encoding="utf-8") == "changed"
+    assert "kept your changed" in capsys.readouterr().out
+
+
 def test_folder_that_cannot_be_written(tmp_path: Path) -> None:
     blocked = tmp_path / "file"
     blocked.write_text("", encoding="utf-8")
