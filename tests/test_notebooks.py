@@ -62,6 +62,12 @@ def test_only_marked_cells_carry_outputs(notebook: Any) -> None:
         assert re.search(r"\d", "".join(o.text for o in cell.outputs))
 
 
+def test_every_check_is_marked(notebook: Any) -> None:
+    """A check table in an unmarked cell would be printed and never compared."""
+    checks = [c for c in cells(notebook, "code") if "check_table(" in c.source]
+    assert checks and all(c.source.startswith(MARK) for c in checks)
+
+
 def test_checks_stored_are_within(notebook: Any) -> None:
     for cell in cells(notebook, "code"):
         for output in cell.outputs:
