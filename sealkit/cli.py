@@ -7,6 +7,7 @@ Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold,
 from __future__ import annotations
 
 import argparse
+import os
 import secrets
 import subprocess
 import sys
@@ -119,6 +120,15 @@ def _report(args: argparse.Namespace) -> int:
     return HOLDS if result.holds else FAILS
 
 
+def lab_environment() -> dict[str, str]:
+    """The environment of the course's server and kernels.
+
+    One thread for linear algebra: the deck map's narrow matrices are no faster on more, and on busy
+    cores threads that wait for each other make it many times slower.
+    """
+    return {"OPENBLAS_NUM_THREADS": "1", **os.environ}
+
+
 def _lab(args: argparse.Namespace) -> int:
     from sealkit.course import have_lab, lesson_folder
 
@@ -135,7 +145,7 @@ def _lab(args: argparse.Namespace) -> int:
     if args.no_browser:
         command.append("--no-browser")
     try:
-        return subprocess.call([*command, *args.rest])
+        return subprocess.call([*command, *args.rest], env=lab_environment())
     except KeyboardInterrupt:
         return HOLDS
 

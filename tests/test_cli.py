@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -117,8 +118,10 @@ def test_lab_from_a_folder(
 ) -> None:
     calls: list[list[str]] = []
 
-    def call(command: list[str]) -> int:
+    def call(command: list[str], env: dict[str, str]) -> int:
         calls.append(command)
+        assert env["OPENBLAS_NUM_THREADS"] == os.environ.get("OPENBLAS_NUM_THREADS", "1")
+        assert env["PATH"] == os.environ["PATH"]
         return 0
 
     monkeypatch.setattr(cli.subprocess, "call", call)

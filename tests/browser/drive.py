@@ -15,6 +15,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+from sealkit.cli import lab_environment
+
 ROOT = Path(__file__).resolve().parents[2]
 CHROMIUM = os.environ.get("SEALKIT_CHROMIUM") or shutil.which("chromium") or "/usr/bin/chromium"
 FLAGS = [
@@ -179,7 +181,7 @@ def serve(home: Path) -> Iterator[str]:
         shutil.copytree(
             ROOT / part, course / part, ignore=shutil.ignore_patterns(".*", "__pycache__")
         )
-    env = dict(os.environ)
+    env = lab_environment()
     for name in ("CONFIG", "DATA", "RUNTIME"):
         (home / name).mkdir()
         env[f"JUPYTER_{name}_DIR"] = str(home / name)
