@@ -189,7 +189,7 @@ def test_answers_are_worked_out_on_the_build_given() -> None:
     other = four.vary({"charge.boost": "10 psi"})
     for number in (1, 2, 3):
         (one, first), (two, second) = (
-            whole_joint._exercise(number, b, "metric") for b in (four, other)
+            whole_joint.EXERCISES.both(number, b, "metric") for b in (four, other)
         )
         assert one.key == two.key == f"00-{number}"
         assert first.html.startswith("<details><summary") and first.html != second.html
@@ -201,7 +201,7 @@ def test_answers_are_worked_out_on_the_build_given() -> None:
 def test_answer_one_agrees_with_the_report() -> None:
     four = builds.demo("boosted-four")
     more = reports.run(four.vary({"charge.boost": 1.5 * four.get("charge.boost")}))
-    asked, shown = whole_joint._exercise(1, four, "metric")
+    asked, shown = whole_joint.EXERCISES.both(1, four, "metric")
     text = shown.text
     assert asked.value == pytest.approx(
         more.gas.sizing_peak / reports.run(four).gas.sizing_peak, rel=1e-12

@@ -17,11 +17,11 @@ from sealkit.build import Build
 from sealkit.classroom import charts, controls, draw, gas_lesson, lesson
 from sealkit.classroom.answers import Pitfall, Question
 from sealkit.classroom.draw import COLOURS
-from sealkit.classroom.lesson import Shown, folded
+from sealkit.classroom.lesson import Exercises, Shown, folded
 from sealkit.classroom.pitfalls import with_pitfalls
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.course import write_whole
-from sealkit.errors import InputError, fail
+from sealkit.errors import InputError
 from sealkit.fastening import grades, threads, tightening
 from sealkit.margins import Limit
 from sealkit.pressure import geometry
@@ -617,34 +617,6 @@ def told(found: Found, system: str = "metric") -> str:
 
 
 # --------------------------------------------------------------------------- exercises
-def question(number: int, build: Build, system: str | None = None) -> Question:
-    """The question of an exercise on this build.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return _exercise(number, build, system)[0]
-
-
-def answer(number: int, build: Build, system: str | None = None) -> Any:
-    """An exercise: the question with its box, and the worked answer folded below.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return lesson.exercise(*_exercise(number, build, system))
-
-
-@functools.lru_cache(maxsize=16)
-def _exercise(number: int, build: Build, system: str | None) -> tuple[Question, Shown]:
-    made = {1: _boost, 2: _single, 3: _less, 4: _first, 5: _wrench}
-    if number not in made:
-        raise fail("number", number, f"an exercise from 1 to {len(made)}")
-    return made[number](build, system or build.system)
 
 
 def _boost(build: Build, system: str) -> tuple[Question, Shown]:
@@ -953,3 +925,7 @@ def save(found: Found, folder: str | Path = ".", system: str | None = None) -> t
     page = sheet.with_name("specification-report.html")
     write_whole(page, found.report.page(system or found.build.system).encode("utf-8"))
     return sheet, page
+
+
+EXERCISES = Exercises((_boost, _single, _less, _first, _wrench))
+question, answer = EXERCISES.question, EXERCISES.answer

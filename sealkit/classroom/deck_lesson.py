@@ -18,7 +18,7 @@ from sealkit.chain import Clamp, Gas
 from sealkit.classroom import charts, controls, deck_chart, draw, lesson
 from sealkit.classroom.answers import Pitfall, Question
 from sealkit.classroom.draw import COLOURS
-from sealkit.classroom.lesson import Shown, folded
+from sealkit.classroom.lesson import Exercises, Shown, folded
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
 from sealkit.report import percent
@@ -677,35 +677,6 @@ def sources(build: Build, system: str = "metric") -> Shown:
     return Shown(charts.html_table("Sources of the deck map", rows), lesson.plain_table(rows))
 
 
-def question(number: int, build: Build, system: str | None = None) -> Question:
-    """The question of an exercise on this build.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return _exercise(number, build, system)[0]
-
-
-def answer(number: int, build: Build, system: str | None = None) -> Any:
-    """An exercise: the question with its box, and the worked answer folded below.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return lesson.exercise(*_exercise(number, build, system))
-
-
-def _exercise(number: int, build: Build, system: str | None) -> tuple[Question, Shown]:
-    made = {1: _sharing, 2: _spread, 3: _stiffness, 4: _coat}
-    if number not in made:
-        raise fail("number", number, f"an exercise from 1 to {len(made)}")
-    return made[number](build, system or build.system)
-
-
 def _sharing(build: Build, system: str) -> tuple[Question, Shown]:
     lay, bore = build.layout, middle_bore(build)
     around = places.around_bore(lay, bore)
@@ -924,3 +895,7 @@ def _coat(build: Build, system: str) -> tuple[Question, Shown]:
         "straightedge, a feeler gauge and the marks on the old gasket tell."
     )
     return made, folded("Worked answer", text, rows)
+
+
+EXERCISES = Exercises((_sharing, _spread, _stiffness, _coat))
+question, answer = EXERCISES.question, EXERCISES.answer

@@ -16,7 +16,7 @@ from sealkit.chain import Gas
 from sealkit.classroom import charts, controls, draw, lesson
 from sealkit.classroom.answers import Pitfall, Question
 from sealkit.classroom.draw import COLOURS
-from sealkit.classroom.lesson import Shown, folded
+from sealkit.classroom.lesson import Exercises, Shown, folded
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
 from sealkit.pressure import fuels
@@ -461,33 +461,6 @@ def sources(found: Found) -> Shown:
 
 
 # --------------------------------------------------------------------------- exercises
-def question(number: int, build: Build, system: str | None = None) -> Question:
-    """The question of an exercise on this build.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return _exercise(number, build, system)[0]
-
-
-def answer(number: int, build: Build, system: str | None = None) -> Any:
-    """An exercise: the question with its box, and the worked answer folded below.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return lesson.exercise(*_exercise(number, build, system))
-
-
-def _exercise(number: int, build: Build, system: str | None) -> tuple[Question, Shown]:
-    made = {1: _absolute, 2: _double, 3: _timing, 4: _octane}
-    if number not in made:
-        raise fail("number", number, f"an exercise from 1 to {len(made)}")
-    return made[number](build, system or build.system)
 
 
 def _absolute(build: Build, system: str) -> tuple[Question, Shown]:
@@ -670,3 +643,7 @@ def _octane(build: Build, system: str) -> tuple[Question, Shown]:
         "petrol: with alcohol they show the trend only."
     )
     return made, folded("Worked answer", words, rows)
+
+
+EXERCISES = Exercises((_absolute, _double, _timing, _octane))
+question, answer = EXERCISES.question, EXERCISES.answer

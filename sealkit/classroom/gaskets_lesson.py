@@ -15,10 +15,9 @@ from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom import charts, controls, draw, sections
 from sealkit.classroom.answers import Pitfall, Question
-from sealkit.classroom.lesson import Shown, exercise, folded
+from sealkit.classroom.lesson import Exercises, Shown, apart, folded
 from sealkit.classroom.pitfalls import with_pitfalls
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
-from sealkit.errors import fail
 from sealkit.margins import Limit, weakest
 from sealkit.report import Report
 from sealkit.sealing import constructions, criteria
@@ -515,36 +514,6 @@ def _on(build: Build, name: str) -> Shot:
     return shot(choice.with_construction(build, name))
 
 
-def question(number: int, build: Build, system: str | None = None) -> Question:
-    """An exercise as a question with its answer and its pitfalls.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return _exercise(number)[0](build, system or build.system)
-
-
-def answer(number: int, build: Build, system: str | None = None) -> Any:
-    """An exercise: the question with its box, and the worked answer folded below it.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    asked, worked = _exercise(number)
-    system = system or build.system
-    return exercise(asked(build, system), worked(build, system))
-
-
-def _exercise(number: int) -> tuple[Any, Any]:
-    if number not in _EXERCISES:
-        raise fail("number", number, f"an exercise from 1 to {len(_EXERCISES)}")
-    return _EXERCISES[number]
-
-
 def _unit(kind: str, system: str) -> str:
     return str(getattr(KINDS[kind], system)[0])
 
@@ -868,10 +837,13 @@ def _used_told(build: Build, system: str) -> Shown:
     return folded("Answer to exercise 5", words, _zone_rows(one, system))
 
 
-_EXERCISES = {
-    1: (_way_back, _way_back_told),
-    2: (_keeps, _keeps_told),
-    3: (_thicker, _thicker_told),
-    4: (_blow, _blow_told),
-    5: (_used, _used_told),
-}
+EXERCISES = Exercises(
+    (
+        apart(_way_back, _way_back_told),
+        apart(_keeps, _keeps_told),
+        apart(_thicker, _thicker_told),
+        apart(_blow, _blow_told),
+        apart(_used, _used_told),
+    )
+)
+question, answer = EXERCISES.question, EXERCISES.answer

@@ -17,7 +17,7 @@ from sealkit.build import Build
 from sealkit.classroom import controls, draw
 from sealkit.classroom.answers import Pitfall, Question
 from sealkit.classroom.draw import COLOURS
-from sealkit.classroom.lesson import Shown, exercise, folded
+from sealkit.classroom.lesson import Exercises, Shown, apart, folded
 from sealkit.classroom.pitfalls import with_pitfalls
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
@@ -653,34 +653,6 @@ def told(build: Build, system: str | None = None) -> str:
 
 
 # --------------------------------------------------------------------------- exercises
-def question(number: int, build: Build, system: str | None = None) -> Question:
-    """An exercise as a question with its answer and its pitfalls.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return _exercise(number)[0](build, system or build.system)
-
-
-def answer(number: int, build: Build, system: str | None = None) -> Any:
-    """An exercise: the question with its box, and the worked answer folded below it.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    asked, worked = _exercise(number)
-    system = system or build.system
-    return exercise(asked(build, system), worked(build, system))
-
-
-def _exercise(number: int) -> tuple[Any, Any]:
-    if number not in _EXERCISES:
-        raise fail("number", number, f"an exercise from 1 to {len(_EXERCISES)}")
-    return _EXERCISES[number]
 
 
 def _unit(kind: str, system: str) -> str:
@@ -947,9 +919,12 @@ def _sealant_told(build: Build, system: str) -> Shown:
     return folded("Answer to exercise 4", words, rows)
 
 
-_EXERCISES = {
-    1: (_hot, _hot_told),
-    2: (_iron, _iron_told),
-    3: (_retorque, _retorque_told),
-    4: (_sealant, _sealant_told),
-}
+EXERCISES = Exercises(
+    (
+        apart(_hot, _hot_told),
+        apart(_iron, _iron_told),
+        apart(_retorque, _retorque_told),
+        apart(_sealant, _sealant_told),
+    )
+)
+question, answer = EXERCISES.question, EXERCISES.answer

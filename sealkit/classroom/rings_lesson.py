@@ -16,10 +16,9 @@ from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom import draw
 from sealkit.classroom.answers import Pitfall, Question
-from sealkit.classroom.lesson import Shown, exercise, folded
+from sealkit.classroom.lesson import Exercises, Shown, apart, folded
 from sealkit.classroom.pitfalls import with_pitfalls
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
-from sealkit.errors import fail
 from sealkit.report import Report
 from sealkit.sealing import constructions, grooves
 from sealkit.sealing.grooves import WireRing
@@ -482,34 +481,6 @@ def told(build: Build, system: str | None = None) -> str:
 
 
 # --------------------------------------------------------------------------- exercises
-def question(number: int, build: Build, system: str | None = None) -> Question:
-    """An exercise as a question with its answer and its pitfalls.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return _exercise(number)[0](build, system or build.system)
-
-
-def answer(number: int, build: Build, system: str | None = None) -> Any:
-    """An exercise: the question with its box, and the worked answer folded below it.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    asked, worked = _exercise(number)
-    system = system or build.system
-    return exercise(asked(build, system), worked(build, system))
-
-
-def _exercise(number: int) -> tuple[Any, Any]:
-    if number not in _EXERCISES:
-        raise fail("number", number, f"an exercise from 1 to {len(_EXERCISES)}")
-    return _EXERCISES[number]
 
 
 def _unit(kind: str, system: str) -> str:
@@ -765,9 +736,12 @@ def _where_told(build: Build, system: str) -> Shown:
     return folded("Answer to exercise 4", words)
 
 
-_EXERCISES = {
-    1: (_leave, _leave_told),
-    2: (_deeper, _deeper_told),
-    3: (_hard, _hard_told),
-    4: (_where, _where_told),
-}
+EXERCISES = Exercises(
+    (
+        apart(_leave, _leave_told),
+        apart(_deeper, _deeper_told),
+        apart(_hard, _hard_told),
+        apart(_where, _where_told),
+    )
+)
+question, answer = EXERCISES.question, EXERCISES.answer

@@ -16,7 +16,7 @@ from sealkit.build import Build
 from sealkit.classroom import charts, controls, draw, lesson
 from sealkit.classroom.answers import Pitfall, Question
 from sealkit.classroom.draw import COLOURS
-from sealkit.classroom.lesson import Shown, folded
+from sealkit.classroom.lesson import Exercises, Shown, folded
 from sealkit.classroom.pitfalls import with_pitfalls
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
@@ -381,33 +381,6 @@ SCENE = Scene(
 
 
 # --------------------------------------------------------------------------- exercises
-def question(number: int, build: Build, system: str | None = None) -> Question:
-    """The question of an exercise on this build.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return _exercise(number, build, system)[0]
-
-
-def answer(number: int, build: Build, system: str | None = None) -> Any:
-    """An exercise: the question with its box, and the worked answer folded below.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return lesson.exercise(*_exercise(number, build, system))
-
-
-def _exercise(number: int, build: Build, system: str | None) -> tuple[Question, Shown]:
-    made = {1: _steps, 2: _engine, 3: _matters, 4: _methods}
-    if number not in made:
-        raise fail("number", number, f"an exercise from 1 to {len(made)}")
-    return made[number](build, system or build.system)
 
 
 def _steps(build: Build, system: str) -> tuple[Question, Shown]:
@@ -565,3 +538,7 @@ def _methods(build: Build, system: str) -> tuple[Question, Shown]:
         "safer on both sides."
     )
     return with_pitfalls(made, wrong), folded("Worked answer", words, method_rows(build, system))
+
+
+EXERCISES = Exercises((_steps, _engine, _matters, _methods))
+question, answer = EXERCISES.question, EXERCISES.answer

@@ -16,7 +16,7 @@ from sealkit.build import Build, ShankPart
 from sealkit.classroom import charts, controls, draw, lesson
 from sealkit.classroom.answers import Pitfall, Question
 from sealkit.classroom.draw import COLOURS
-from sealkit.classroom.lesson import Shown, folded
+from sealkit.classroom.lesson import Exercises, Shown, folded
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
 from sealkit.fastening import stiffness
@@ -547,33 +547,6 @@ def told(found: Found, system: str = "metric") -> str:
 
 
 # --------------------------------------------------------------------------- exercises
-def question(number: int, build: Build, system: str | None = None) -> Question:
-    """The question of an exercise on this build.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return _exercise(number, build, system)[0]
-
-
-def answer(number: int, build: Build, system: str | None = None) -> Any:
-    """An exercise: the question with its box, and the worked answer folded below.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return lesson.exercise(*_exercise(number, build, system))
-
-
-def _exercise(number: int, build: Build, system: str | None) -> tuple[Question, Shown]:
-    made = {1: _feels, 2: _lift_off, 3: _softer, 4: _tighter}
-    if number not in made:
-        raise fail("number", number, f"an exercise from 1 to {len(made)}")
-    return made[number](build, system or build.system)
 
 
 def _feels(build: Build, system: str) -> tuple[Question, Shown]:
@@ -751,3 +724,7 @@ def _tighter(build: Build, system: str) -> tuple[Question, Shown]:
         "fastener that gets the whole gas load: once the clamp is gone, every newton goes into it."
     )
     return made, folded("Worked answer", words, rows)
+
+
+EXERCISES = Exercises((_feels, _lift_off, _softer, _tighter))
+question, answer = EXERCISES.question, EXERCISES.answer

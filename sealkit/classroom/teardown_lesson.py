@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 import html
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -16,7 +15,7 @@ from sealkit.build import Build
 from sealkit.classroom import charts, controls, draw, lesson
 from sealkit.classroom.answers import Pitfall, Question
 from sealkit.classroom.draw import COLOURS
-from sealkit.classroom.lesson import Shown, folded
+from sealkit.classroom.lesson import Exercises, Shown, folded
 from sealkit.classroom.pitfalls import with_pitfalls
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
@@ -667,34 +666,6 @@ def sources(found: Found) -> Shown:
 
 
 # --------------------------------------------------------------------------- exercises
-def question(number: int, build: Build, system: str | None = None) -> Question:
-    """The question of an exercise on this build.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return _exercise(number, build, system)[0]
-
-
-def answer(number: int, build: Build, system: str | None = None) -> Any:
-    """An exercise: the question with its box, and the worked answer folded below.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return lesson.exercise(*_exercise(number, build, system))
-
-
-@functools.lru_cache(maxsize=16)
-def _exercise(number: int, build: Build, system: str | None) -> tuple[Question, Shown]:
-    made = {1: _polished, 2: _bow, 3: _clamp, 4: _spring, 5: _bolt}
-    if number not in made:
-        raise fail("number", number, f"an exercise from 1 to {len(made)}")
-    return made[number](build, system or build.system)
 
 
 _FINER = (
@@ -984,3 +955,7 @@ def _bolt(build: Build, system: str) -> tuple[Question, Shown]:
         "its next preload is anybody's guess. Replace the set, and find out what overloaded it."
     )
     return made, folded("Worked answer", words, fastener_rows(report, system))
+
+
+EXERCISES = Exercises((_polished, _bow, _clamp, _spring, _bolt))
+question, answer = EXERCISES.question, EXERCISES.answer

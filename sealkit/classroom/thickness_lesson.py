@@ -19,10 +19,9 @@ from sealkit.chain import Gas
 from sealkit.classroom import charts, draw, lesson
 from sealkit.classroom.answers import Pitfall, Question
 from sealkit.classroom.draw import COLOURS
-from sealkit.classroom.lesson import Shown, folded
+from sealkit.classroom.lesson import Exercises, Shown, folded
 from sealkit.classroom.pitfalls import with_pitfalls
 from sealkit.classroom.scene import Free, Knob, Rows, Scene, Sentence, Values
-from sealkit.errors import fail
 from sealkit.pressure import geometry
 from sealkit.sealing import clearances
 from sealkit.units import KINDS, from_si, show, show_unit, show_value
@@ -561,33 +560,6 @@ def sources(build: Build) -> Shown:
 
 
 # --------------------------------------------------------------------------- exercises
-def question(number: int, build: Build, system: str | None = None) -> Question:
-    """The question of an exercise on this build.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return _exercise(number, build, system)[0]
-
-
-def answer(number: int, build: Build, system: str | None = None) -> Any:
-    """An exercise: the question with its box, and the worked answer folded below.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return lesson.exercise(*_exercise(number, build, system))
-
-
-def _exercise(number: int, build: Build, system: str | None) -> tuple[Question, Shown]:
-    made = {1: _volume, 2: _lower, 3: _squish, 4: _milled, 5: _knock}
-    if number not in made:
-        raise fail("number", number, f"an exercise from 1 to {len(made)}")
-    return made[number](build, system or build.system)
 
 
 def _unit(kind: str, system: str) -> str:
@@ -847,3 +819,7 @@ def _knock(build: Build, system: str) -> tuple[Question, Shown]:
         "of squish). Spark, fuel, boost and charge temperature cure knock. A gasket does not."
     )
     return made, folded("Worked answer", words)
+
+
+EXERCISES = Exercises((_volume, _lower, _squish, _milled, _knock))
+question, answer = EXERCISES.question, EXERCISES.answer

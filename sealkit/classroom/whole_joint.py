@@ -10,9 +10,9 @@ from sealkit import choice
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.chain import CLAMP_RULE, trade_count
-from sealkit.classroom import charts, controls, lesson
+from sealkit.classroom import charts, controls
 from sealkit.classroom.answers import Pitfall, Question
-from sealkit.classroom.lesson import Shown, compare, folded
+from sealkit.classroom.lesson import Exercises, Shown, compare, folded
 from sealkit.classroom.pitfalls import with_pitfalls
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
@@ -146,35 +146,6 @@ def told(report: Report, system: str = "metric") -> str:
         f"{count:.1f} times the gas force, and wants {low:g} to {high:g} (common practice, no "
         "source); sharing, scatter and losses are left to that rule's own margin"
     )
-
-
-def question(number: int, build: Build, system: str | None = None) -> Question:
-    """The question of an exercise on this build.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return _exercise(number, build, system)[0]
-
-
-def answer(number: int, build: Build, system: str | None = None) -> Any:
-    """An exercise: the question with its box, and the worked answer folded below.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise.
-    """
-    return lesson.exercise(*_exercise(number, build, system))
-
-
-def _exercise(number: int, build: Build, system: str | None) -> tuple[Question, Shown]:
-    made = {1: _boost, 2: _torque_or_compression, 3: _first_to_give}
-    if number not in made:
-        raise fail("number", number, f"an exercise from 1 to {len(made)}")
-    return made[number](build, system or build.system)
 
 
 def _left(report: Report) -> float:
@@ -351,3 +322,7 @@ def _first_to_give(build: Build, system: str) -> tuple[Question, Shown]:
         hint="The line at the top of the panel names it.",
     )
     return asked, folded("Worked answer", words, rows)
+
+
+EXERCISES = Exercises((_boost, _torque_or_compression, _first_to_give))
+question, answer = EXERCISES.question, EXERCISES.answer

@@ -16,7 +16,7 @@ from sealkit.chain import Clamp
 from sealkit.classroom import charts, controls, draw, lesson
 from sealkit.classroom.answers import Pitfall, Question
 from sealkit.classroom.draw import COLOURS
-from sealkit.classroom.lesson import Shown, folded
+from sealkit.classroom.lesson import Exercises, Shown, folded
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
 from sealkit.fastening import tightening
@@ -664,37 +664,6 @@ def sources(found: Found) -> Shown:
 
 
 # --------------------------------------------------------------------------- exercises
-def question(number: int, build: Build, system: str | None = None) -> Question:
-    """The question of an exercise on this build.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise, or the build is not tightened by torque.
-    """
-    return _exercise(number, build, system)[0]
-
-
-def answer(number: int, build: Build, system: str | None = None) -> Any:
-    """An exercise: the question with its box, and the worked answer folded below.
-
-    Raises
-    ------
-    InputError
-        if there is no such exercise, or the build is not tightened by torque.
-    """
-    return lesson.exercise(*_exercise(number, build, system))
-
-
-def _exercise(number: int, build: Build, system: str | None) -> tuple[Question, Shown]:
-    made = {1: _wrong_scale, 2: _share, 3: _paste, 4: _low_end}
-    if number not in made:
-        raise fail("number", number, f"an exercise from 1 to {len(made)}")
-    if build.fasteners.tightening != "torque":
-        raise fail(
-            "fasteners.tightening", build.fasteners.tightening, "a build tightened by torque"
-        )
-    return made[number](build, system or build.system)
 
 
 def _at_torque(build: Build, torque: float) -> Found:
@@ -887,3 +856,14 @@ def _low_end(build: Build, system: str) -> tuple[Question, Shown]:
         "preload is."
     )
     return made, folded("Worked answer", words, rows)
+
+
+def _by_torque(build: Build) -> None:
+    if build.fasteners.tightening != "torque":
+        raise fail(
+            "fasteners.tightening", build.fasteners.tightening, "a build tightened by torque"
+        )
+
+
+EXERCISES = Exercises((_wrong_scale, _share, _paste, _low_end), _by_torque)
+question, answer = EXERCISES.question, EXERCISES.answer
