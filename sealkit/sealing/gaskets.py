@@ -241,27 +241,64 @@ def _line(x: Array, y: Array, q: Array) -> Array:
     return np.where(q <= 0.0, 0.0, value)
 
 
-def interp_rows(x: Array, y: Array, q: Array) -> tuple[Array, Array]:
-    """Row by row, value and slope at `q` of the straight-line table (x, y).
+class Lines:
+    """Straight-line tables, one per row or one for all rows, to be read many times.
 
-    Shapes (rows or 1, n), (rows or 1, n), (rows, m) -> (rows, m) twice. Before the first node the
-    value stays (slope 0), after the last node the last rising slope goes on.
+    Before the first node the value stays (slope 0), after the last node the last slope goes on.
+
+    Parameters
+    ----------
+    x, y : shape (rows or 1, n), x not falling; n is 2 or more
     """
-    n = x.shape[-1]
-    if x.shape[0] == 1:
-        nodes, values = x[0], y[0]
-        place = np.searchsorted(nodes, q, side="right") - 1
-        width = nodes[1:] - nodes[:-1]
-        rise = (values[1:] - values[:-1]) / np.where(width > 0, width, np.inf)
-        inside = np.minimum(np.maximum(place, 0), n - 2)
-        slope = np.where(place < 0, 0.0, rise[inside])
-        return values[inside] + slope * (q - nodes[inside]), slope
-    place = (x[:, None, :] <= q[:, :, None]).sum(-1) - 1
-    inside = np.clip(place, 0, n - 2)
-    rows = np.arange(x.shape[0])[:, None]
-    x0, x1, y0, y1 = x[rows, inside], x[rows, inside + 1], y[rows, inside], y[rows, inside + 1]
-    width = x1 - x0
-    slope = np.where(width > 0, (y1 - y0) / np.where(width > 0, width, 1.0), 0.0)
+
+    __slots__ = ("_count", "_nodes", "_one", "_parts", "_start")
+
+    def __init__(self, x: Array, y: Array):
+        rows, n = x.shape
+        width = x[:, 1:] - x[:, :-1]
+        rise = (y[:, 1:] - y[:, :-1]) / np.where(width > 0, width, np.inf)
+        # one more entry in front, for what lies before the first node; the last node is read from
+        # the one before it
+        parts = np.empty((3, rows, n + 1))
+        for part, values in zip(parts, (x, y), strict=False):
+            part[:, 0] = values[:, 0]
+            part[:, 1:n] = values[:, :-1]
+            part[:, n] = values[:, n - 2]
+        parts[2, :, 0] = 0.0
+        parts[2, :, 1:n] = rise
+        parts[2, :, n] = rise[:, n - 2]
+        self._parts = parts.reshape(3, -1)
+        self._one = rows == 1
+        self._count = n
+        self._nodes = x[0] if self._one else np.ascontiguousarray(x.T)[:, :, None]
+        self._start = np.arange(rows)[:, None] * (n + 1)
+
+    def at(self, q: Array) -> tuple[Array, Array]:
+        """Value and slope at `q`, shape (rows, m) -> (rows, m) twice."""
+        if self._one:
+            place = self._nodes.searchsorted(q, side="right")
+        else:
+            passed = (self._nodes <= q).view(np.uint8)
+            small = np.uint8 if self._count < 256 else np.intp
+            place = np.add.reduce(passed, axis=0, dtype=small) + self._start
+        x, y, slope = self._parts.take(place, axis=1)
+        return y + slope * (q - x), slope
+
+
+def interp_rows(x: Array, y: Array, q: Array) -> tuple[Array, Array]:
+    """Row by row, value and slope at `q` of the straight-line table (x, y), read once.
+
+    Shapes (rows or 1, n), (rows or 1, n), (rows, m) -> (rows, m) twice; see `Lines`.
+    """
+    if x.shape[0] > 1:
+        return Lines(x, y).at(q)
+    nodes, values = x[0], y[0]
+    place = nodes.searchsorted(q, side="right") - 1
+    inside = np.minimum(np.maximum(place, 0), len(nodes) - 2)
+    x0, y0 = nodes.take(inside), values.take(inside)
+    inside += 1
+    width = nodes.take(inside) - x0
+    slope = (values.take(inside) - y0) / np.where(width > 0, width, np.inf)
     slope = np.where(place < 0, 0.0, slope)
     return y0 + slope * (q - x0), slope
 

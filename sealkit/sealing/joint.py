@@ -29,13 +29,55 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sealkit.errors import fail
-from sealkit.sealing.gaskets import Gasket, interp_rows
+from sealkit.sealing.gaskets import Gasket, Lines, interp_rows
 from sealkit.units import field, quantify, with_units
 
 Array = NDArray[np.float64]
 # (closure, load) of each zone by name, and the tables of the whole gasket made of them
 Paths = dict[str, tuple[Array, Array]]
-Nodes = tuple[tuple[Array, Array, Array], tuple[Array, Array]]
+
+
+@dataclass(frozen=True, eq=False)
+class Nodes:
+    """Straight-line tables of the whole gasket, one row per build or one for all.
+
+    Parameters
+    ----------
+    seal_x : closure plus bending, and `seal_q` the line load of all seal zones and `seal_c` the
+        closure at the seal there, shape (rows or 1, n)
+    body_x : closure, and `body_f` the force of all other zones there, shape (rows or 1, m)
+    """
+
+    seal_x: Array
+    seal_q: Array
+    seal_c: Array
+    body_x: Array
+    body_f: Array
+
+    @functools.cached_property
+    def seal(self) -> Lines:
+        return Lines(self.seal_x, self.seal_q)
+
+    @functools.cached_property
+    def seal_closure(self) -> Lines:
+        return Lines(self.seal_x, self.seal_c)
+
+    @functools.cached_property
+    def body(self) -> Lines:
+        return Lines(self.body_x, self.body_f)
+
+    def closure(self, length: float, force: Array) -> Array:
+        """Closure at which seal (of this length) and body carry this force without gas.
+
+        Read from one table of both, so it may be off by rounding; 0 where each build has tables
+        of its own, as making theirs would take longer than it saves.
+        """
+        if max(len(self.seal_x), len(self.body_x)) > 1:
+            return np.zeros_like(force)
+        x = np.concatenate([self.seal_x, self.body_x], axis=1)
+        x.sort(axis=1)
+        total = length * self.seal.at(x)[0] + self.body.at(x)[0]
+        return interp_rows(total, x, force)[0]
 
 
 @with_units(
@@ -267,7 +309,7 @@ class Joint:
 
     def _nodes(self, paths: Paths) -> Nodes:
         """Tables of the whole gasket on these paths: seal against closure, all else likewise."""
-        return self._seal_nodes(paths), self._other_nodes(paths)
+        return Nodes(*self._seal_nodes(paths), *self._other_nodes(paths))
 
     def _seal_nodes(self, paths: Paths) -> tuple[Array, Array, Array]:
         """Line load of all seal zones and closure at the seal, against closure plus bending."""
@@ -300,7 +342,7 @@ class Joint:
 
     def _solve(
         self,
-        nodes: Any,
+        nodes: Nodes,
         pull: Array,
         shift: Array,
         stiff: Array | float,
@@ -312,34 +354,37 @@ class Joint:
 
         Monotone and made of straight lines, so Newton with a bracket ends after a few steps.
         """
-        (seal_x, seal_q, seal_c), (body_x, body_f) = nodes
+        seal, body = nodes.seal, nodes.body
         length = self._seal_length
         c = start + np.zeros_like(pull)
         low, high = np.full_like(c, -np.inf), np.full_like(c, np.inf)
         at_low, at_high = np.full_like(c, -1.0), np.full_like(c, 1.0)
-        scale = np.maximum(np.abs(pull), np.abs(stiff * advance)) + 1.0
-        for _ in range(200):
-            q, dq = interp_rows(seal_x, seal_q, c - shift)
-            f, df = interp_rows(body_x, body_f, c)
-            residual = ratio * (length * q + f) + pull - stiff * (advance - c)
-            if (np.abs(residual) <= 1e-12 * scale).all():
-                break
-            over = residual > 0
-            # the end that stays gets half its weight, so that both ends close in
-            at_low = np.where(over, 0.5 * at_low, residual)
-            at_high = np.where(over, residual, 0.5 * at_high)
-            high = np.where(over, c, high)
-            low = np.where(over, low, c)
-            slope = ratio * (length * dq + df) + stiff
-            with np.errstate(divide="ignore", invalid="ignore"):
+        enough = 1e-12 * (np.maximum(np.abs(pull), np.abs(stiff * advance)) + 1.0)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            for _ in range(200):
+                q, dq = seal.at(c - shift)
+                f, df = body.at(c)
+                residual = ratio * (length * q + f) + pull - stiff * (advance - c)
+                if (np.abs(residual) <= enough).all():
+                    break
+                over = residual > 0
+                # the end that stays gets half its weight, so that both ends close in
+                at_low = np.where(over, 0.5 * at_low, residual)
+                at_high = np.where(over, residual, 0.5 * at_high)
+                high = np.where(over, c, high)
+                low = np.where(over, low, c)
+                slope = ratio * (length * dq + df) + stiff
                 step = np.where(slope > 0, c - residual / slope, c - np.sign(residual) * 1e-3)
-                between = (low * at_high - high * at_low) / (at_high - at_low)
-            bounded = np.isfinite(between) & ((step <= low) | (step >= high))
-            c = np.where(bounded, between, step)
-        q, _ = interp_rows(seal_x, seal_q, c - shift)
-        f, _ = interp_rows(body_x, body_f, c)
-        seal_closure, _ = interp_rows(seal_x, seal_c, c - shift)
-        below = c - shift < seal_x[:, :1]
+                outside = (step <= low) | (step >= high)
+                if outside.any():
+                    between = (low * at_high - high * at_low) / (at_high - at_low)
+                    step = np.where(outside & np.isfinite(between), between, step)
+                c = step
+            else:
+                q, _ = seal.at(c - shift)
+                f, _ = body.at(c)
+        seal_closure, _ = nodes.seal_closure.at(c - shift)
+        below = c - shift < nodes.seal_x[:, :1]
         seal_closure = np.where(below, c - shift, seal_closure)
         return c, length * q + f, q, seal_closure
 
@@ -398,13 +443,13 @@ class Joint:
 
         n kb (a - c) = P with the gasket just free; the fasteners pull no harder than they yield.
         """
-        (seal_x, _, _), (body_x, body_f) = assembly.nodes
+        nodes = assembly.nodes
         n, kb = self.bolts, self.bolt_stiffness
         a = assembly.closure + assembly.preload * (1 / self.member_stiffness + 1 / kb)
-        free = _first_load(seal_x, assembly.nodes[0][1])
+        free = _first_load(nodes.seal_x, nodes.seal_q)
         pressure = n * kb * (a - free) / (self.gas_area + n * kb * self.bend_pressure)
-        if np.any(body_f > 0):
-            body = n * kb * (a - _first_load(body_x, body_f)) / self.gas_area
+        if np.any(nodes.body_f > 0):
+            body = n * kb * (a - _first_load(nodes.body_x, nodes.body_f)) / self.gas_area
             pressure = np.maximum(pressure, body)
         return np.clip(pressure, 0.0, n * self.yield_force / self.gas_area)
 
@@ -434,7 +479,7 @@ class Joint:
         below, _, _, _ = self._balance(assembly.nodes, 0.99 * force)
         return 0.01 * force / (above - below)[:, 0]
 
-    def _balance(self, nodes: Any, force: Array) -> tuple[Array, Array, Array, Array]:
+    def _balance(self, nodes: Nodes, force: Array) -> tuple[Array, Array, Array, Array]:
         """Closure at which the gasket carries this force (no gas).
 
         Raises
@@ -443,7 +488,9 @@ class Joint:
             if it never does, because its curves end level.
         """
         zero = np.zeros((len(force), 1))
-        found = self._solve(nodes, -force[:, None], zero, 0.0, 0.0, 1.0)
+        wanted = force[:, None]
+        start = nodes.closure(self._seal_length, wanted)
+        found = self._solve(nodes, -wanted, zero, 0.0, 0.0, 1.0, start)
         short = np.abs(found[1][:, 0] - force) > 1e-6 * force
         if np.any(short):
             raise fail(
@@ -522,7 +569,7 @@ class Joint:
         zone_loads = self._zone_loads(c, seal_c, assembly.paths)
 
         def out(x: NDArray[Any]) -> Any:
-            y = np.broadcast_to(x, p.shape)
+            y = x if x.shape == p.shape else np.broadcast_to(x, p.shape)
             return (y[0, 0].item() if scalar else y[0]) if single else y
 
         return JointState(
