@@ -151,6 +151,24 @@ def test_lab_unpacks_and_starts_nothing(
     assert "kept your changed" in capsys.readouterr().out
 
 
+def test_a_trainees_copy_leaves_out_what_the_instructor_keeps(tmp_path: Path) -> None:
+    whole, part = tmp_path / "whole", tmp_path / "part"
+    for folder, more in ((whole, []), (part, ["--trainee"])):
+        assert cli.main(["lab", "--unpack-only", "--folder", str(folder), *more]) == 0
+
+    def files(folder: Path) -> set[str]:
+        return {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()}
+
+    left_out = files(whole) - files(part)
+    assert {"notebooks/gradebook.ipynb", "notebooks/instructors-guide.md"} < left_out
+    assert any("key" in name for name in left_out)
+    assert all(name.startswith(course.INSTRUCTORS) for name in left_out)
+    for lesson in (part / "notebooks").glob("*.ipynb"):
+        assert not any(
+            Path(name).name in lesson.read_text(encoding="utf-8") for name in course.INSTRUCTORS[:2]
+        )
+
+
 def test_folder_that_cannot_be_written(tmp_path: Path) -> None:
     blocked = tmp_path / "file"
     blocked.write_text("", encoding="utf-8")
