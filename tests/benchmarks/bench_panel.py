@@ -132,11 +132,12 @@ def ratios(names: list[str] | None = None) -> dict[str, float]:
                 ours.page.close()
                 bare.page.close()
                 middle = {k: statistics.median(v) for k, v in times.items()}
-                out[path.name[:2]] = middle["ours"] / middle["bare"]
+                name = path.name[:2]
+                out[name] = middle["ours"] / middle["bare"]
                 print(
-                    f"lesson {path.name[:2]}, {len(times['ours'])} keys: "
-                    f"{middle['ours']:.0f} ms, bare figure {middle['bare']:.0f} ms, ratio {out[path.name[:2]]:.2f} "
-                    f"(wanted at most {LIMITS.get(path.name[:2], 1.5)})"
+                    f"lesson {name}, {len(times['ours'])} keys: {middle['ours']:.0f} ms, "
+                    f"bare figure {middle['bare']:.0f} ms, ratio {out[name]:.2f} "
+                    f"(wanted at most {LIMITS.get(name, 1.5)})"
                 )
             browser.close()
     return out
