@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sealkit.errors import Fault, InputError, fail, short
-from sealkit.units import KINDS, SYSTEMS, Q, from_si, parse, show_unit, to_si
+from sealkit.units import KINDS, LEVEL, SYSTEMS, Q, from_si, parse, show_unit, to_si
 
 __all__ = [
     *("LAYERS", "LONGEST", "Feedback", "Pitfall", "Question"),
@@ -430,7 +430,6 @@ def _quantity(q: Question, number: float, unit: str) -> float | Feedback:
 
 
 _SPANS = ("temperature difference",)
-_LEVEL = re.compile(r".*(?:bel|neper|octave)|(?:delta_)?decade")
 _SHARES = frozenset(("percent", "permille", "ppm", "count"))
 _ANGLES = frozenset(("radian", "degree", "turn", "arcminute", "arcsecond", "milliradian"))
 
@@ -442,7 +441,7 @@ def _names(quantity: Any) -> set[str]:
 def _not_this_kind(q: Question, quantity: Any) -> str | None:
     """Units the registry would convert although they are something else."""
     names = _names(quantity)
-    if any(_LEVEL.match(n) for n in names):
+    if any(LEVEL.match(n) for n in names):
         return "A level in decibels or nepers came"
     if q.kind in _PLAIN and not names <= {"percent"}:
         return "A unit came where none belongs"
