@@ -287,6 +287,8 @@ _REFUSED = {
 }
 _FOOT, _POUND = "(ft|foot|feet|in|inch|inches)", "(lb|lbs|pound|pounds)"
 _FOOT_POUND = re.compile(rf"{_FOOT}[ .*·-]*{_POUND}|{_POUND}[ .*·-]*{_FOOT}")
+# a power as it is typed where no raised figure is at hand: mm2, in3
+_BARE_POWER = re.compile(r"(?<![A-Za-z])(mm|cm|m|in|ft|MM|CM|IN|FT)([23])(?![0-9A-Za-z])")
 _NUMBER = re.compile(
     r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?)\s*(.*)\Z", re.DOTALL
 )
@@ -351,6 +353,7 @@ def _parts(text: str, name: str) -> tuple[float, Any]:
     if not math.isfinite(number):
         raise fail(name, text, f"{wanted}; this number is too large")
     unit = " ".join(match[2].split()).removesuffix(".")
+    unit = _BARE_POWER.sub(r"\1**\2", unit)
     low = unit.lower()
     plain = low.replace("²", "**2").replace("³", "**3").replace("·", "*").replace("^", "**")
     if low in _SPELLING:
