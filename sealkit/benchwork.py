@@ -8,12 +8,13 @@ from __future__ import annotations
 import html
 from typing import Any
 
+from sealkit import tables
 from sealkit.chain import mating
 from sealkit.errors import InputError
 from sealkit.pressure import geometry
 from sealkit.report import Report
 from sealkit.sealing import clearances, constructions, grooves, heat, surfaces
-from sealkit.units import parse, show, to_si
+from sealkit.units import in_system, parse, show, to_si
 
 Facts = list[tuple[str, str]]
 
@@ -127,7 +128,7 @@ def ring_facts(report: Report, system: str) -> Facts:
     ]
     try:
         faces = grooves.groove_faces(report.build.head.material, report.build.block.material)
-        out.append(("which face gets which", faces.reason))
+        out.append(("which face gets which", in_system(faces.reason, system)))
     except InputError:
         out.append(("which face gets which", "hardness of these faces is not in the table"))
     for p in grooves.practice(r):
@@ -136,11 +137,11 @@ def ring_facts(report: Report, system: str) -> Facts:
         ends = dict.fromkeys(length(x) for x in (p.low, p.high) if x is not None)
         out.append(
             (
-                f"shop figure, {p.what}",
+                f"shop figure, {in_system(p.what, system)}",
                 f"{' to '.join(ends)}; here {length(p.yours)} ({p.status})",
             )
         )
-    out += [("mind", text) for text in (*r.faults, *r.warnings)]
+    out += [("mind", in_system(text, system)) for text in (*r.faults, *r.warnings)]
     return out
 
 
@@ -151,6 +152,8 @@ def clearance_facts(report: Report, system: str) -> Facts:
     ratio = report.build.compression_ratio
     thicker = clearances.ratio_at_thickness.si(swept, ratio, g.bore, THICKER)
     clean = clearances.clean_up.si(swept, swept / (ratio - 1.0), e.bore)
+    tools = (("burette", clean.volume_seen), ("gauge", clean.pressure_seen))
+    seen = [name for name, sees in tools if sees]
     out = [
         (
             f"gasket {show(THICKER, 'length', system)} thicker",
@@ -158,7 +161,10 @@ def clearance_facts(report: Report, system: str) -> Facts:
         ),
         (
             f"clean-up pass of {show(float(clean.cut), 'lift', system)} over ring marks",
-            f"compression {ratio:.2f} becomes {float(clean.compression_ratio):.2f}: {clean.words}",
+            f"compression {ratio:.2f} becomes {float(clean.compression_ratio):.2f}; volume "
+            f"{show(float(clean.volume_change), 'volume', system)}, compression pressure "
+            f"{100 * float(clean.pressure_change):+.1f} %: "
+            + (f"shown by the {' and the '.join(seen)}" if seen else "too little to measure"),
         ),
     ]
     if e.chamber is not None:
@@ -180,22 +186,35 @@ def face_facts(report: Report, system: str) -> Facts:
         parts[face] = f"{parts[face]} and {part}" if face in parts else part
     for face, part in parts.items():
         for text in surfaces.finish_wanted.si(name, face):
-            out.append((f"{part} ({face}), finish Ra", _wanted(text, system)))
+            out.append((f"{part} ({face}), finish Ra", _wanted(text, "finish", system)))
     e = report.build.engine
     span = report.build.bores_per_head * 1.15 * e.bore
-    for text in surfaces.flatness_wanted.si(name, span, report.build.bores_per_head):
-        out.append(("head and deck, flatness lengthwise", _wanted(text, system)))
+    flat = surfaces.flatness_wanted.si(name, span, report.build.bores_per_head)
+    what = "head and deck, flatness lengthwise"
+    if len(flat) > 1:
+        strict = min(flat, key=lambda text: float(text.most))
+        out.append(
+            (
+                f"{what}: work to",
+                f"{show(float(strict.most), 'lift', system)}, the strictest of the texts below "
+                f"({strict.key}); the instructions of the gasket come first",
+            )
+        )
+    out += [(what, _wanted(text, "flatness", system)) for text in flat]
     return out
 
 
-def _wanted(text: surfaces.SurfaceText, system: str) -> str:
-    ends = [show(float(x), "lift", system) for x in (text.least, text.most) if x is not None]
+def _wanted(text: surfaces.SurfaceText, table: str, system: str) -> str:
+    """What a text wants, and whether it speaks of this kind of gasket or of any."""
+    kind = "roughness" if table == "finish" else "lift"
+    ends = [show(float(x), kind, system) for x in (text.least, text.most) if x is not None]
     if text.least is None and ends:
         ends = [f"up to {ends[0]}"]
     elif text.most is None and ends:
         ends = [f"from {ends[0]}"]
-    words = " to ".join(ends) or text.note
-    return f"{words} ({text.key}; {text.status})"
+    words = " to ".join(ends) or in_system(text.note, system)
+    every = tables.load(table)[text.key]["constructions"] == "all"
+    return f"{words} ({text.key}; for {'any' if every else 'this kind of'} gasket; {text.status})"
 
 
 def drawing(report: Report, system: str = "metric") -> str:

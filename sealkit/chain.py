@@ -826,7 +826,7 @@ def _shear_strength(build: Build) -> tuple[float, Origin]:
     """Shear strength of the tapped material, and where it comes from."""
     name = build.block.material
     part = tables.load("materials")[name]
-    profile = "basic thread profile, 10 to 15 % better than the worst in tolerance"
+    profile = "for a thread of nominal size; the loosest one allowed strips at 10 to 15 % less"
     if part["shear_strength"] is not None:
         note = f"{part['note']}; {profile}" if part["note"] else profile
         return float(part["shear_strength"]), (part["source"], part["status"], note)

@@ -61,12 +61,16 @@ class Ranked:
         at, gives = self.result.order_rows(system)[0]
         return f"{at}: {gives}" if at else gives
 
+    def fails(self, system: str = "metric") -> str:
+        """The same as a clause of a sentence."""
+        return report.fails(self.first(system))
+
     def reason(self, system: str = "metric") -> str:
         """Why it falls out, or what is least sure about it."""
         r = self.limit
         word = "least sure" if self.holds else "falls out by"
         return (
-            f"{word}: {r.what}; needs {show(r.demand, r.kind, system)}, has "
+            f"{word}: {r.told(system)}; needs {show(r.demand, r.kind, system)}, has "
             f"{show(r.capacity, r.kind, system)} ({r.state})"
         )
 

@@ -1,12 +1,15 @@
 """The command ``sealkit``: a report on a build sheet, the course in JupyterLab, a blank sheet,
 job cards for a class, and their gradebook.
 
-Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold, 2 bad input.
+Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold, 2 bad input, or
+answers of which nobody's could be graded.
 """
 
 from __future__ import annotations
 
 import argparse
+import contextlib
+import io
 import os
 import secrets
 import subprocess
@@ -25,8 +28,8 @@ def _parser() -> argparse.ArgumentParser:
         prog="sealkit",
         description="How the pressure of a boosted engine is kept inside the cylinder: "
         "report on a build, and the course.",
-        epilog="Exit codes: 0 holds, 1 does not hold, 2 bad input. For teaching and first "
-        "estimates; torque, fasteners and clearances come from the engine's own data.",
+        epilog="Exit codes: 0 holds, 1 does not hold, 2 bad input or nobody graded. For teaching "
+        "and first estimates; torque, fasteners and clearances come from the engine's own data.",
     )
     parser.add_argument("--version", action="version", version=f"sealkit {__version__}")
     commands = parser.add_subparsers(dest="command", required=True)
@@ -83,6 +86,8 @@ def _parser() -> argparse.ArgumentParser:
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command; returns the exit code."""
     args = _parser().parse_args(argv)
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a terminal that knows no µ gets a question mark
     try:
         commands = {
             "report": _report,
@@ -91,7 +96,9 @@ def main(argv: Sequence[str] | None = None) -> int:
             "cards": _cards,
             "grade": _grade,
         }
-        return commands[args.command](args)
+        code = commands[args.command](args)
+        sys.stdout.flush()
+        return code
     except InputError as err:
         print(
             f"sealkit: {len(err.faults)} thing{'s' * (len(err.faults) > 1)} to put right:",
@@ -101,7 +108,19 @@ def main(argv: Sequence[str] | None = None) -> int:
             print(f"  {fault}", file=sys.stderr)
         return BAD_INPUT
     except BrokenPipeError:
+        _close_output()
         return BAD_INPUT
+    except OSError as err:
+        where = f" {short(str(err.filename))}" if err.filename is not None else ""
+        print(f"sealkit: cannot go on:{where} {err.strerror or err}", file=sys.stderr)
+        _close_output()
+        return BAD_INPUT
+
+
+def _close_output() -> None:
+    """Forget what the output could not take, so that nothing more is said about it at the end."""
+    with contextlib.suppress(OSError, ValueError), open(os.devnull, "wb") as nowhere:
+        os.dup2(nowhere.fileno(), sys.stdout.fileno())
 
 
 def _report(args: argparse.Namespace) -> int:
@@ -137,7 +156,10 @@ def lab_environment() -> dict[str, str]:
 def _lab(args: argparse.Namespace) -> int:
     from sealkit.course import have_lab, lesson_folder
 
-    folder, done = lesson_folder(args.folder, args.trainee)
+    try:
+        folder, done = lesson_folder(args.folder, args.trainee)
+    except RuntimeError as err:  # ~somebody who has no home here
+        raise fail("folder", args.folder, f"a folder that can be written ({err})") from err
     print(f"your copy of the course is in {folder}: {len(done.written)} files written")
     for name in done.kept:
         print(f"  kept your changed {name}; delete it to get the new one")
@@ -225,16 +247,19 @@ def _grade(args: argparse.Namespace) -> int:
     folder = Path(args.folder)
     key = gradebook.load_key(_read(args.key, "key file"))
     out = Path(args.out or f"grades-{key.set}")
-    if out.resolve() == folder.resolve() or folder.resolve() in out.resolve().parents:
+    target, source = (Path(os.path.realpath(p)) for p in (out, folder))
+    if target == source or source in target.parents:
         raise fail("out", str(out), "a folder outside that of the answers")
     grades = gradebook.grade(gradebook.read_folder(folder), key, args.accept_late)
     gradebook.write_files(out, gradebook.grade_files(grades))
-    done = sum(bool(r.feedback) for r in grades.results)
-    print(f"{done} of {len(grades.results)} trainees graded, in {out}:")
+    print(f"{grades.graded} of {len(grades.results)} trainees graded, in {out}:")
     print("  gradebook.csv, files.csv, class.html, feedback/")
     for f in grades.files:
         if f.reason:
             print(f"  {'counted' if f.counted else 'NOT COUNTED'}: {short(f.file)}: {f.reason}")
+    if grades.nobody:
+        print(f"sealkit: nobody could be graded: {grades.nobody}", file=sys.stderr)
+        return BAD_INPUT
     return HOLDS
 
 

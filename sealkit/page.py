@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from sealkit import benchwork
 from sealkit.report import CAUTIONS, CHANCE, SCOPE, Report
-from sealkit.units import show_unit, show_value
+from sealkit.units import in_system, show_unit, show_value
 
 Array = NDArray[np.float64]
 
@@ -73,14 +73,15 @@ def page_of(r: Report, system: str) -> str:
     parts.append("</tr>")
     for row in r.ranking_rows(system):
         parts.append("<tr>" + "".join(f"<td>{esc(v)}</td>" for v in row.values()) + "</tr>")
-    parts.append(f"</table><p class='small'>{esc(SCOPE)}</p>")
+    tie = f"{esc(r.ranking_tie)} " if r.ranking_tie else ""
+    parts.append(f"</table><p class='small'>{tie}{esc(SCOPE)}</p>")
     parts.append(benchwork.page(r, system))
     parts.append(f"<h2>{esc(CHANCE)}</h2><table>")
-    parts += [f"<tr><td>{esc(k)}</td><td>{esc(v)}</td></tr>" for k, v in r.chance_rows()]
+    parts += [f"<tr><td>{esc(k)}</td><td>{esc(v)}</td></tr>" for k, v in r.chance_rows(system)]
     parts.append("</table>")
     if r.warnings:
         parts.append("<h2>Worth knowing</h2><ul>")
-        parts += [f"<li>{esc(w)}</li>" for w in r.warnings]
+        parts += [f"<li>{esc(in_system(w, system))}</li>" for w in r.warnings]
         parts.append("</ul>")
     parts.append("<h2>Cautions</h2><ul>")
     parts += [f"<li>{esc(c)}</li>" for c in CAUTIONS]

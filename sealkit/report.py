@@ -27,7 +27,7 @@ from sealkit.errors import InputError
 from sealkit.fastening import tightening
 from sealkit.margins import Case, Giving, Limit
 from sealkit.sealing.joint import Assembly, Joint, JointState
-from sealkit.units import show
+from sealkit.units import in_system, show
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -52,6 +52,9 @@ SCOPE = (
 CHANCE = "Chance of a gas leak at full load, builds scattering"
 
 
+BEFORE = "before firing"
+
+
 _TENTH = {"metric": 2, "inch": 1}
 
 
@@ -62,6 +65,13 @@ def percent(margin: float) -> str:
     if margin > 10:
         return "over 10 times"
     return f"{100 * margin:+.{1 if abs(margin) < 0.1 else 0}f} %"
+
+
+def fails(first: str) -> str:
+    """What gives first, as `Ranked.first` has it, as a clause: "fails before firing: ..."."""
+    if first.startswith(("nothing", "-")):
+        return first
+    return f"fails {first}" if first.startswith(BEFORE) else f"fails first at {first}"
 
 
 @dataclass(frozen=True)
@@ -115,7 +125,7 @@ class Report:
         )
         head = "Holds." if not bad else f"Does not hold: {count}."
         line = (
-            f"{head} Weakest link: {w.what}; needs {show(w.demand, w.kind, system)}, has "
+            f"{head} Weakest link: {w.told(system)}; needs {show(w.demand, w.kind, system)}, has "
             f"{show(w.capacity, w.kind, system)}, margin {percent(w.margin)} ({w.state})."
         )
         g = self.gas
@@ -125,7 +135,9 @@ class Report:
         if first is None:
             return f"{line} Nothing fails up to three times this pressure."
         if first.pressure <= 0.0:
-            return f"{line} Already exceeded before firing: {first.limit.gives}."
+            more = sum(g.pressure <= 0.0 for g in self.order) - 1
+            tied = f" (and {more} more; their order says nothing)" if more else ""
+            return f"{line} Already exceeded {BEFORE}: {first.limit.gives}{tied}."
         at = show(first.pressure + self.gas.ambient, "pressure", system)
         return f"{line} As peak pressure rises, this fails first, at {at}: {first.limit.gives}."
 
@@ -134,15 +146,15 @@ class Report:
         """The limits as text, weakest first."""
         return [
             {
-                "limit": r.what,
+                "limit": r.told(system),
                 "needs": show(r.demand, r.kind, system),
                 "has": show(r.capacity, r.kind, system),
                 "margin": percent(r.margin),
                 "holds": "holds" if r.holds else "DOES NOT HOLD",
                 "state": r.state,
-                "source": r.source,
+                "source": in_system(r.source, system),
                 "status": r.status,
-                "note": r.note,
+                "note": in_system(r.note, system),
             }
             for r in sorted(self.limits, key=lambda r: r.margin)
         ]
@@ -173,6 +185,11 @@ class Report:
             "stretch": show(f.stretch or 0.0, "length", system) + " of stretch",
             "yield": "to yield",
         }[f.tightening]
+        outgrows = (
+            "the fasteners outgrow the stack"
+            if w.mismatch < 0
+            else "the stack outgrows the fasteners"
+        )
         friction = tightening.friction.si(f.lubricant)
         own = f.friction_thread is not None or f.friction_bearing is not None
         lost = [
@@ -236,7 +253,7 @@ class Report:
                         "fastener",
                         f"{f.kind} {f.thread}, "
                         f"{f.grade or 'strengths from the sheet'}; weakest section: "
-                        f"{c.weakest_section}",
+                        f"{in_system(c.weakest_section, system)}",
                     ),
                     (
                         "tightened",
@@ -265,8 +282,8 @@ class Report:
                         f"hot ({w.state.name}, coolant "
                         f"{show(float(w.state.coolant), 'temperature', system, 0)})",
                         f"{show(float(w.low.worked.preload[0]), 'force', system)} / "
-                        f"{show(float(w.high.hot.preload[0]), 'force', system)} (low / high; the "
-                        f"stack outgrows the fasteners by {show(w.mismatch, 'lift', system)}; "
+                        f"{show(float(w.high.hot.preload[0]), 'force', system)} (low / high; "
+                        f"{outgrows} by {show(abs(w.mismatch), 'lift', system)}; "
                         f"temperatures {w.state.status})",
                     ),
                     ("yields while tightening at", show(c.yield_preload, "force", system)),
@@ -335,7 +352,7 @@ class Report:
                 counts = "map" if ours.margin < theirs.margin else "average joint"
                 lines.append(
                     (
-                        theirs.what,
+                        theirs.told(system),
                         f"average joint {percent(theirs.margin)}, map {percent(ours.margin)} "
                         f"({ours.state}); the {counts} counts",
                     )
@@ -374,20 +391,21 @@ class Report:
         for r in self.ranking_rows(system):
             out.append(
                 f"  {r['margin']:>8}  {r['holds']:<9}  {r['construction']}; {r['why']}; "
-                f"strength {r['strength']}; fails first at {r['fails first']}"
+                f"strength {r['strength']}; {fails(r['fails first'])}"
             )
+        out += [f"  {self.ranking_tie}"] if self.ranking_tie else []
         out.append(f"  {SCOPE}")
         for title, facts in self.bench(system):
             out += ["", title]
             width = max(len(k) for k, _ in facts)
             out += [f"  {k:<{width}}  {v}" for k, v in facts]
-        chance = self.chance_rows()
+        chance = self.chance_rows(system)
         width = max(len(k) for k, _ in chance)
         out += ["", CHANCE]
         out += [f"  {k:<{width}}  {v}" for k, v in chance]
         if self.warnings:
             out += ["", "Worth knowing"]
-            out += [f"  {w}" for w in self.warnings]
+            out += [f"  {in_system(w, system)}" for w in self.warnings]
         out += ["", "Verdict", f"  {self.verdict(system)}", ""]
         out += CAUTIONS
         return "\n".join(out)
@@ -415,6 +433,17 @@ class Report:
             for name, why in choice.refused(self.build).items()
         ]
 
+    @property
+    def ranking_tie(self) -> str:
+        """How constructions of the same margin are put in order; empty where none are."""
+        margins = [r.limit.margin for r in self.ranking]
+        if len(set(margins)) == len(margins):
+            return ""
+        return (
+            "Of constructions with equal margins, the one that fails at the higher pressure stands "
+            "first; of those that fail before firing, the order says nothing."
+        )
+
     @functools.cached_property
     def chance(self) -> Any:
         """Chance that one engine leaks gas (see `sealkit.scatter.chance`); a study on demand."""
@@ -422,26 +451,37 @@ class Report:
 
         return scatter.chance(self)
 
-    def chance_rows(self) -> list[tuple[str, str]]:
+    def chance_rows(self, system: str = "metric") -> list[tuple[str, str]]:
         """(what, in words) on the chance of a gas leak, or why there is none."""
         try:
             rows: list[tuple[str, str]] = self.chance.rows()
         except InputError as err:
             return [("not worked out, since some builds are out of reach", str(err.faults[0]))]
-        return rows
+        return [(what, in_system(words, system)) for what, words in rows]
 
     def order_rows(self, system: str = "metric") -> list[tuple[str, str]]:
-        """(peak pressure, what gives) in the order in which limits are reached."""
-        rows = []
+        """(peak pressure, what gives) in the order in which limits are reached.
+
+        Where two fail together, or at pressures that look alike once rounded, the later line says
+        why it stands there.
+        """
+        rows: list[tuple[str, str]] = []
+        last = -1.0
         for g in self.order:
             if not np.isfinite(g.pressure):
                 continue
             at = (
-                "before firing"
+                BEFORE
                 if g.pressure <= 0
                 else show(g.pressure + self.gas.ambient, "pressure", system)
             )
-            rows.append((at, g.limit.gives))
+            tie = ""
+            if rows and rows[-1][0] == at:
+                together = g.pressure <= last
+                tie = " (together with the line above; the order says nothing)"
+                tie = tie if together else " (a little later than the line above)"
+            rows.append((at, g.limit.gives + tie))
+            last = g.pressure
         return rows or [("", "nothing up to three times the sizing pressure")]
 
     def page(self, system: str = "metric") -> str:

@@ -34,6 +34,8 @@ __all__ = [
     "Q",
     "field",
     "from_si",
+    "in_system",
+    "label",
     "parse",
     "quantify",
     "show",
@@ -73,7 +75,8 @@ class Kind:
     words : the noun used in messages
     si : unit of the plain number inside the package
     example : how to write one
-    metric, inch : unit and decimals shown in each shop system
+    metric, inch : unit and decimals shown in each shop system; decimals below zero round whole
+        numbers, -3 to thousands
     """
 
     words: str
@@ -92,6 +95,7 @@ KINDS: dict[str, Kind] = {
     "fraction": _k("a plain number or a percentage", "", '0.15 or "15 %"', ("%", 1), ("%", 1)),
     "length": _k("a length", "m", '"86 mm" or "3.386 in"', ("mm", 2), ("in", 3)),
     "lift": _k("a small length", "m", '"12 um" or "0.5 thou"', ("um", 1), ("thou", 2)),
+    "roughness": _k("a roughness", "m", '"0.8 um" or "32 uin"', ("um", 2), ("uin", 0)),
     "area": _k("an area", "m**2", '"58 mm**2" or "0.0899 in**2"', ("mm**2", 2), ("in**2", 4)),
     "volume": _k("a volume", "m**3", '"50 cc" or "3.05 in**3"', ("cm**3", 2), ("in**3", 3)),
     "angle": _k("an angle", "radian", '"8 deg"', ("deg", 1), ("deg", 1)),
@@ -103,7 +107,7 @@ KINDS: dict[str, Kind] = {
     "mass flow": _k("a mass flow", "kg/s", '"0.27 kg/s"', ("kg/s", 4), ("lb/min", 2)),
     "density": _k("a density", "kg/m**3", '"750 kg/m**3"', ("kg/m**3", 1), ("lb/ft**3", 2)),
     "force": _k("a force", "N", '"60 kN" or "13500 lbf"', ("kN", 1), ("lbf", 0)),
-    "stiffness": _k("a stiffness", "N/m", '"300 kN/mm"', ("kN/mm", 1), ("lbf/in", 0)),
+    "stiffness": _k("a stiffness", "N/m", '"300 kN/mm"', ("kN/mm", 1), ("lbf/in", -3)),
     "line load": _k("a line load", "N/m", '"120 N/mm"', ("N/mm", 1), ("lbf/in", 0)),
     "torque": _k("a torque", "N*m", '"90 N*m" or "66 lbf*ft"', ("N*m", 1), ("lbf*ft", 1)),
     "plate stiffness": _k(
@@ -163,9 +167,11 @@ SYSTEMS = ("metric", "inch")
 
 # units pint does not know, each a plain factor on one it does
 ureg.define("Mpsi = 1e6 * psi")
+ureg.define("uin = 1e-6 * inch")
 _SCALED = {"1e-6/K": ("1/K", 1e-6), "1e-6/delta_degF": ("1/delta_degF", 1e-6)}
 _LABEL = {
     "um": "µm",
+    "uin": "µin",
     "mm**2": "mm²",
     "in**2": "in²",
     "cm**3": "cm³",
@@ -225,6 +231,11 @@ _SPELLING = {
     '"': "in",
     "''": "in",
     "thou": "thou",
+    "µin": "uin",
+    "μin": "uin",
+    "µinch": "uin",
+    "microinch": "uin",
+    "microinches": "uin",
     "cc": "cm**3",
     "ccm": "cm**3",
     "ci": "in**3",
@@ -276,6 +287,8 @@ _REFUSED = {
 }
 _FOOT, _POUND = "(ft|foot|feet|in|inch|inches)", "(lb|lbs|pound|pounds)"
 _FOOT_POUND = re.compile(rf"{_FOOT}[ .*·-]*{_POUND}|{_POUND}[ .*·-]*{_FOOT}")
+# a power as it is typed where no raised figure is at hand: mm2, in3
+_BARE_POWER = re.compile(r"(?<![A-Za-z])(mm|cm|m|in|ft|MM|CM|IN|FT)([23])(?![0-9A-Za-z])")
 _NUMBER = re.compile(
     r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?)\s*(.*)\Z", re.DOTALL
 )
@@ -340,6 +353,7 @@ def _parts(text: str, name: str) -> tuple[float, Any]:
     if not math.isfinite(number):
         raise fail(name, text, f"{wanted}; this number is too large")
     unit = " ".join(match[2].split()).removesuffix(".")
+    unit = _BARE_POWER.sub(r"\1**\2", unit)
     low = unit.lower()
     plain = low.replace("²", "**2").replace("³", "**3").replace("·", "*").replace("^", "**")
     if low in _SPELLING:
@@ -370,6 +384,9 @@ def _read(text: str) -> tuple[float, Any]:
 
 
 # --------------------------------------------------------------------------- to and from SI
+LEVEL = re.compile(r".*(?:bel|neper|octave)|(?:delta_)?decade")  # no plain factor makes SI of these
+
+
 def _unit_names(quantity: Any) -> dict[str, float]:
     return {str(n): float(e) for n, e in quantity._units.items()}
 
@@ -448,7 +465,7 @@ def _si(value: Any, kind: str, name: str) -> Any:
     text = short(value) if isinstance(value, str) else ""
     if text:
         value = parse(value, name)
-        if k.si and value.unitless and not value._units:
+        if k.si and not value._units:
             raise InputError(Fault(name, f"{text} without a unit", wanted))
     if value is None or isinstance(value, bool | np.bool_):
         raise fail(name, value, wanted)
@@ -463,6 +480,8 @@ def _si(value: Any, kind: str, name: str) -> Any:
             raise InputError(Fault(name, f"{short(value)} without a unit", wanted))
         return float(plain) if plain.ndim == 0 else plain
     came = text or _came(value)
+    if any(LEVEL.match(n) for n in _unit_names(value)):
+        raise InputError(Fault(name, f"{came} (a level came)", wanted))
     target = k.si or "dimensionless"
     if kind == "gauge pressure" and value.dimensionality == _dims("Pa"):
         wrong = _spelling_fault(value, kind)
@@ -482,16 +501,20 @@ def _si(value: Any, kind: str, name: str) -> Any:
         raise InputError(Fault(name, came, wanted + _pounds(value, kind)))
     try:
         plain = np.asarray(value.to(target).magnitude, dtype=float)
-    except (TypeError, ValueError) as err:
+    except (TypeError, ValueError, ArithmeticError, AttributeError, KeyError) as err:
         raise InputError(Fault(name, came, wanted)) from err
     return float(plain) if plain.ndim == 0 else plain
 
 
 def _came(value: Any) -> str:
     """A quantity for a message."""
+    try:
+        unit = f"{value.units:~}"
+    except Exception:  # the registry's own formatter fails on some of its odd units
+        unit = " * ".join(f"{n}**{e:g}" if e != 1 else n for n, e in _unit_names(value).items())
     if np.ndim(value.magnitude) == 0:
-        return short(_Words(f"{value:~}"))
-    return f"an array in {value.units:~}"
+        return short(_Words(f"{value.magnitude} {unit}"))
+    return f"an array in {unit}"
 
 
 class _Words:
@@ -557,9 +580,80 @@ def show_unit(kind: str, system: str = "metric") -> str:
 def show(value: Any, kind: str, system: str = "metric", decimals: int | None = None) -> str:
     """A plain SI number as text in the shop's units, such as ``"86.00 mm"`` or ``"3.386 in"``."""
     number, unit, places = _shown(value, kind, system)
-    text = f"{float(number):,.{places if decimals is None else decimals}f}"
+    places = places if decimals is None else decimals
+    number = float(number) if places >= 0 else round(float(number), places)
     label = _LABEL.get(unit, unit)
-    return f"{text}{'' if label in ('', '°') else ' '}{label}"
+    return f"{number:,.{max(places, 0)}f}{'' if label in ('', '°') else ' '}{label}"
+
+
+def label(unit: str) -> str:
+    """A unit as `parse` reads it ("lbf*ft"), as it is printed ("lbf·ft")."""
+    if unit in _LABEL:
+        return _LABEL[unit]
+    return unit.replace("**2", "²").replace("**3", "³").replace("*", "·")
+
+
+# units in which our own prose writes numbers, and what an inch shop writes
+_PROSE = {
+    "m": "ft",
+    "mm": "in",
+    "µm": "thou",
+    "mm²": "in**2",
+    "cm³": "in**3",
+    "kPa": "psi",
+    "bar": "psi",
+    "MPa": "ksi",
+    "GPa": "Mpsi",
+    "N/mm": "lbf/in",
+    "kN/mm": "lbf/in",
+    "N": "lbf",
+    "kN": "lbf",
+    "N·m": "lbf*ft",
+    "°C": "degF",
+    "K": "delta_degF",
+    "kW": "hp",
+}
+_FIGURE = r"[+-]?[0-9]+(?:\.[0-9]+)?"
+_IN_PROSE = re.compile(
+    rf"(?<![\w.,×-])({_FIGURE})(?:( to | and | or | / |-)({_FIGURE}))? ?"
+    rf"({'|'.join(sorted(map(re.escape, _PROSE), key=len, reverse=True))})(?![\w/·²³*])"
+)
+
+
+def in_system(text: str, system: str) -> str:
+    """A sentence whose metric quantities are rewritten for an inch shop: "0.5 mm" is "0.02 in".
+
+    As many figures are kept as were written, and two at least. A sentence for a metric shop stays
+    as it is.
+
+    Parameters
+    ----------
+    text : words, with numbers followed by a metric unit among them
+    system : "metric" or "inch"
+
+    Returns
+    -------
+    text
+    """
+    if system not in SYSTEMS:
+        raise fail("system", system, '"metric" or "inch"')
+    return text if system == "metric" else _IN_PROSE.sub(_in_inches, text)
+
+
+def _in_inches(match: re.Match[str]) -> str:
+    unit = _PROSE[match[4]]
+    base = {v: k for k, v in _LABEL.items()}.get(match[4], match[4])
+
+    def figure(text: str) -> str:
+        figures = max(2, len(re.sub(r"^[+-]?0*\.?0*|\.", "", text)))
+        number = float(Q(float(text), base).to(unit).magnitude)
+        if number == 0.0:
+            return "0"
+        places = figures - 1 - math.floor(math.log10(abs(number)))
+        return f"{round(number, places):,.{max(places, 0)}f}"
+
+    more = match[2] + figure(match[3]) if match[2] else ""
+    return f"{figure(match[1])}{more} {label(unit)}"
 
 
 def show_like(value: Any, kind: str, given: Any) -> str:

@@ -86,9 +86,9 @@ def test_feedback_never_holds_the_number(name: str) -> None:
             q = item.question
             if q.kind == CHOICE:
                 continue
-            figures = re.escape(written(q).split()[0])
+            figures = "|".join(re.escape(f(q).split()[0]) for f in (written, answers.printed))
             for says in (q.hint, *(p.says for p in q.pitfalls)):
-                assert not re.search(rf"(?<![\d.]){figures}(?![\d.])", says), (q.key, says)
+                assert not re.search(rf"(?<![\d.])(?:{figures})(?![\d.])", says), (q.key, says)
 
 
 # --------------------------------------------------------------------------- the draw
@@ -271,7 +271,7 @@ def test_pages_to_print() -> None:
     assert "<script" not in page + key and "&lt;script&gt;" in page and "Ann &amp; Bob" in key
     for card in every:
         for item in card.items:
-            assert written(item.question) in key.replace("&quot;", '"') or item.question.options
+            assert answers.printed(item.question) in key.replace("&quot;", '"')
     assert "For the instructor only" in key and page == card_page.cards_page(every)
 
 
@@ -316,3 +316,26 @@ def test_ticks_are_round_and_the_same_chart_is_the_same_bytes() -> None:
     chart = Chart("t", ("x", "length"), ("y", "force"), (Curve("a", x, 4e6 * x, "clamp"),))
     assert chart.svg() == chart.svg() and chart.svg() != chart.svg("inch")
     assert ">10<" in chart.svg() and ">50<" in chart.svg()
+
+
+def test_pages_print_units_and_thousands_as_the_report_does() -> None:
+    plain = re.compile(r"\*|\b[a-zA-Z]+\d?(?:\*\*)|(?<![\d.,])\d{4,}(?![\d.]*e)")
+    for name in SETS:
+        for system in ("metric", "inch"):
+            every = [cards.draw(CLASS_KEY, name, f"t-{i}", system=system) for i in range(3)]
+            text = card_page.cards_page(every) + card_page.key_page(every)
+            text = re.sub(r"(?s)<style>.*?</style>|<svg.*?</svg>|<[^>]*>", " ", text)
+            text = text.replace("one cycle in 1000", "")  # as the report has it
+            assert not plain.findall(text), (name, system, plain.findall(text))
+
+
+def test_a_printed_answer_is_the_written_one() -> None:
+    for name in SETS:
+        for item in cards.draw(CLASS_KEY, name, "t-01", system="inch").items:
+            q = item.question
+            shown = answers.printed(q)
+            if q.kind == CHOICE:
+                assert shown == written(q)
+                continue
+            bare = re.sub(r"(?<=\d),(?=\d{3})", "", shown).replace("e-6/", "e-6 / ")
+            assert answers.check(q, bare).right, (q.key, shown)

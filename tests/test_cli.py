@@ -1,15 +1,19 @@
-"""The command line: report, sheet, lab."""
+"""The command line: report, sheet, lab, cards, grade."""
 
 from __future__ import annotations
 
+import errno
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from sealkit import build, cli, course
+from sealkit import build, cli, course, resources, tables
+from sealkit.classroom import gradebook
 
 
 def test_report_of_a_demo_holds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -174,3 +178,227 @@ def test_folder_that_cannot_be_written(tmp_path: Path) -> None:
     blocked.write_text("", encoding="utf-8")
     with pytest.raises(build.InputError, match="folder"):
         course.unpack(blocked / "below")
+
+
+# --------------------------------------------------------------------------- the gradebook
+def _sample(tmp_path: Path, key: str, *more: str) -> list[str]:
+    answers = course.course_root() / "data" / "sample-class" / "answers"
+    return ["grade", str(answers), "--key", key, "--out", str(tmp_path / "grades"), *more]
+
+
+def test_the_command_in_the_sample_class_works_from_the_top_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    root = course.course_root()
+    text = (root / "data" / "sample-class" / "README.txt").read_text(encoding="utf-8")
+    line = next(x for x in text.splitlines() if x.strip().startswith("sealkit grade"))
+    words = line.split()[1:]
+    assert words[-2:] == ["--out", "sample-grades"]
+    monkeypatch.chdir(root)
+    assert cli.main([*words[:-1], str(tmp_path / "grades")]) == 0
+    assert "5 of 8 trainees graded" in capsys.readouterr().out
+    assert not (root / "sample-grades").exists()
+
+
+def test_a_key_of_another_class_grades_nobody_and_says_so(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    roster = course.course_root() / "data" / "sample-class" / "roster.csv"
+    made = ["cards", str(roster), "--set", "02", "--key-file", str(tmp_path / "class-key.txt")]
+    assert cli.main([*made, "--out", str(tmp_path / "cards")]) == 0
+    assert cli.main(_sample(tmp_path, str(tmp_path / "cards" / "key-02.json"))) == 2
+    told = capsys.readouterr()
+    assert "0 of 8 trainees graded" in told.out and "copied" not in told.out
+    assert told.err.startswith("sealkit: nobody could be graded: ")
+    assert "another class's" in told.err and len(told.err.splitlines()) == 1
+    assert (tmp_path / "grades" / "files.csv").is_file()
+
+
+def test_what_cards_and_grade_write_is_ignored_and_the_sample_class_is_not(tmp_path: Path) -> None:
+    root = course.course_root()
+    if not (root / ".gitignore").is_file() or shutil.which("git") is None:
+        pytest.skip("no checkout")
+    subprocess.run(["git", "init", "-q", str(tmp_path)], check=True)
+    shutil.copy(root / ".gitignore", tmp_path)
+    key = gradebook.make_key("a class key of ours", "02", gradebook.roster("id,name\nt-1,Ann\n"))
+    graded = gradebook.grade([], key)
+    secret = [f"cards-02/{n}" for n in gradebook.card_files(key)]
+    secret += [f"grades-02/{n}" for n in gradebook.grade_files(graded)]
+    secret += ["class-key.txt", "key-02.json", "answers-02-t-1.json", "sample-grades/class.html"]
+    kept = ["data/cards/02.toml", "notebooks/00-the-whole-joint.ipynb"]
+    folder = root / "data" / "sample-class"
+    kept += [p.relative_to(root).as_posix() for p in folder.rglob("*") if p.is_file()]
+    done = subprocess.run(
+        ["git", "-C", str(tmp_path), "check-ignore", "--stdin"],
+        input="\n".join([*secret, *kept]),
+        capture_output=True,
+        text=True,
+    )
+    assert sorted(x.strip('"') for x in done.stdout.splitlines()) == sorted(secret)
+
+
+# --------------------------------------------------------------------------- no such file, full d
+SAMPLE = course.course_root() / "data" / "sample-class"
+KEY, ANSWERS, ROSTER = (str(SAMPLE / n) for n in ("key-02.json", "answers", "roster.csv"))
+
+
+def told(argv: list[str], capsys: pytest.CaptureFixture[str]) -> str:
+    """What a command says that cannot be done; no more than one fault, and never a traceback."""
+    capsys.readouterr()
+    assert cli.main(argv) == 2
+    err = capsys.readouterr().err
+    assert err.startswith("sealkit: ") and "Traceback" not in err
+    assert len(err.splitlines()) <= 2, err
+    return err
+
+
+@pytest.mark.parametrize(
+    ("argv", "words"),
+    [
+        (["report", "{gone}"], "not there"),
+        (["report", "{folder}"], "the folder"),
+        (["report", "{latin}"], "not UTF-8"),
+        (["report", "boosted-four", "--page", "{folder}"], "that can be written"),
+        (["report", "boosted-four", "--page", "{gone}/a.html"], "that can be written"),
+        (["sheet", "{folder}"], "new file"),
+        (["sheet", "{gone}/a.toml"], "that can be written"),
+        (["sheet", "{file}/a.toml"], "Not a directory"),
+        (["sheet", "{long}"], "too long"),
+        (["sheet", "{gone}", "--demo", "boosted-forty"], "boosted-four"),
+        (["lab", "--unpack-only", "--folder", "{file}"], "that can be written"),
+        (["lab", "--unpack-only", "--folder", "~nobody-here/x"], "folder"),
+        (["cards", "{gone}", "--set", "02"], "roster"),
+        (["cards", "{folder}", "--set", "02"], "Is a directory"),
+        (["cards", "{latin}", "--set", "02"], "UTF-8"),
+        (["cards", "{wide}", "--set", "02"], "roster"),
+        (["cards", ROSTER, "--set", "02", "--key-file", "{folder}"], "Is a directory"),
+        (["cards", ROSTER, "--set", "02", "--key-file", "{latin}"], "UTF-8"),
+        (["cards", ROSTER, "--set", "02", "--key-file", "{gone}/k.txt"], "that can be written"),
+        (["cards", ROSTER, "--set", "02", "--key-file", "{secret}", "--out", "{file}"], "folder"),
+        (["grade", "{gone}", "--key", KEY], "a folder of answers files"),
+        (["grade", "{file}", "--key", KEY], "a folder of answers files"),
+        (["grade", ANSWERS, "--key", "{gone}"], "key file"),
+        (["grade", ANSWERS, "--key", "{folder}"], "Is a directory"),
+        (["grade", ANSWERS, "--key", "{latin}"], "key file"),
+        (["grade", ANSWERS, "--key", KEY, "--out", "{file}"], "that can be written"),
+        (["grade", ANSWERS, "--key", KEY, "--out", "{loop}/x"], ""),
+    ],
+)
+def test_what_is_not_the_file_that_is_wanted_is_told_in_one_message(
+    argv: list[str], words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    there = {
+        "gone": tmp_path / "gone",
+        "folder": tmp_path / "folder",
+        "file": tmp_path / "file",
+        "latin": tmp_path / "latin.toml",
+        "wide": tmp_path / "wide.csv",
+        "secret": tmp_path / "secret.txt",
+        "long": tmp_path / ("x" * 400),
+        "loop": tmp_path / "loop",
+    }
+    there["folder"].mkdir()
+    there["file"].write_text("here", encoding="utf-8")
+    there["latin"].write_bytes("id,name\nt-1,Zo\xeb\n".encode("latin-1"))
+    there["wide"].write_text("id,name\nt-1," + "x" * 300_000, encoding="utf-8")
+    there["secret"].write_text("a class key of ours\n", encoding="utf-8")
+    os.symlink(there["loop"], there["loop"])
+    assert words in told([a.format(**there) for a in argv], capsys)
+
+
+@pytest.mark.parametrize("code", [errno.ENOSPC, errno.EROFS, errno.EACCES, errno.EDQUOT])
+@pytest.mark.parametrize(
+    "argv",
+    [
+        ["report", "boosted-four", "--page", "a.html"],
+        ["sheet", "a.toml"],
+        ["lab", "--unpack-only", "--folder", "course"],
+        ["cards", ROSTER, "--set", "02"],
+        ["grade", ANSWERS, "--key", KEY, "--out", "marks"],
+    ],
+)
+def test_a_disk_that_takes_nothing_is_told_in_one_message(
+    argv: list[str],
+    code: int,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    def full(*args: Any, **kwargs: Any) -> tuple[int, str]:
+        raise OSError(code, os.strerror(code))
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(course.tempfile, "mkstemp", full)
+    assert os.strerror(code) in told(argv, capsys)
+    assert not [p for p in tmp_path.rglob("*") if p.is_file()]
+
+
+@pytest.mark.parametrize(
+    "argv",
+    [
+        ["report", "boosted-four", "--no-page"],
+        ["sheet", "a.toml", "--demo", "boosted-four"],
+        ["lab", "--unpack-only", "--folder", "course"],
+        ["cards", ROSTER, "--set", "02"],
+    ],
+)
+def test_missing_course_files_are_told_in_one_message(
+    argv: list[str],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    from sealkit.classroom import cards
+
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr(resources, "_PACKAGE", tmp_path / "elsewhere" / "sealkit")
+    caches: list[Any] = [cards.set_titles, cards._engine, cards._set, cards._sayings]
+    for cache in caches:
+        cache.cache_clear()
+    try:
+        told(argv, capsys)
+    finally:
+        monkeypatch.undo()
+        for cache in caches:
+            cache.cache_clear()
+
+
+def test_a_missing_table_is_told_in_one_message(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def gone(name: str) -> Any:
+        raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT), f"{name}.csv")
+
+    monkeypatch.setattr(tables, "load", gone)
+    err = told(["report", "boosted-four", "--no-page"], capsys)
+    assert ".csv" in err and os.strerror(errno.ENOENT) in err
+
+
+def _run(*argv: str, out: Any, **env: str) -> subprocess.CompletedProcess[bytes]:
+    command = [sys.executable, "-m", "sealkit.cli", *argv]
+    env = {**os.environ, **env}
+    return subprocess.run(command, stdout=out, stderr=subprocess.PIPE, env=env, check=False)
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_output_to_a_full_disk_is_told_in_one_message() -> None:
+    with open("/dev/full", "wb") as full:
+        done = _run("report", "boosted-four", "--no-page", out=full)
+    err = done.stderr.decode()
+    assert done.returncode == 2 and err.startswith("sealkit: ")
+    assert os.strerror(errno.ENOSPC) in err and len(err.splitlines()) == 1
+
+
+def test_a_reader_that_leaves_early_gets_no_complaint() -> None:
+    read, write = os.pipe()
+    os.close(read)
+    done = _run("report", "boosted-four", "--no-page", out=write)
+    os.close(write)
+    assert done.returncode == 2 and done.stderr == b""
+
+
+def test_a_terminal_without_our_letters_gets_the_report(tmp_path: Path) -> None:
+    done = _run(
+        "report", "boosted-four", "--no-page", out=subprocess.PIPE, PYTHONIOENCODING="ascii"
+    )
+    assert done.returncode == 0 and done.stderr == b"" and b"Verdict" in done.stdout

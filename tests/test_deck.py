@@ -562,7 +562,7 @@ def test_wrong_input_to_a_state() -> None:
 @pytest.mark.parametrize(
     ("changes", "field"),
     [
-        ({"warp": (np.nan, 0.0)}, "extra"),
+        ({"warp": (np.nan, 0.0)}, "warp"),
         ({"extra": lambda points: np.full(len(points), np.inf)}, "extra"),
         ({"steps": [Step(0.0, 0.0, np.nan, diameter=0.02)]}, "steps[1]"),
         ({"steps": [Step(np.nan, 0.0, 1e-6, diameter=0.02)]}, "steps[1]"),
@@ -572,6 +572,37 @@ def test_thickness_that_is_no_number_is_refused(changes: dict[str, Any], field: 
     with pytest.raises(InputError) as err:
         four_map().vary(**changes).assemble(50e3)
     assert [f.field for f in err.value.faults] == [field]
+
+
+ABOVE_ZERO = ("bolt_stiffness", "member_stiffness", "thickness", "modulus", "yield_force")
+SHARES = ("body_share", "liquid_share")
+
+
+@pytest.mark.parametrize(
+    ("field", "bad"),
+    [
+        *((f, v) for f in ABOVE_ZERO for v in (0, -1.0, np.nan, "8 mm", None, [1.0, 2.0], True)),
+        *((f, v) for f in SHARES for v in (-1, np.inf, np.nan, "all", None)),
+        *(("warp", v) for v in (3, None, (1e-6,), (1e-6, 0, 0), "ab", (1e-6, "x"), (np.inf, 0.0))),
+        *(("extra", v) for v in (3, "thick", (1.0, 2.0))),
+        *(("steps", v) for v in (3, None, "ab", [1.0], [Step(0.0, 0.0, 1e-6, diameter=0.02), 2])),
+        *(("gasket", v) for v in (None, "copper sheet", 3)),
+        *((f, np.inf) for f in ("bolt_stiffness", "thickness")),
+    ],
+)  # fmt: skip
+def test_vary_names_the_field_that_is_of_the_wrong_kind(field: str, bad: Any) -> None:
+    with pytest.raises(InputError) as err:
+        four_map().vary(**{field: bad})
+    assert [f.field for f in err.value.faults] == [field]
+
+
+def test_vary_tells_every_wrong_field_at_once_and_takes_good_ones() -> None:
+    made = four_map()
+    with pytest.raises(InputError) as err:
+        made.vary(bolt_stiffness=0, body_share=-1, warp=3)
+    assert [f.field for f in err.value.faults] == ["bolt_stiffness", "body_share", "warp"]
+    free = made.vary(yield_force=np.inf, extra=None, warp=[1e-6, 0.0], steps=[], body_share=1.5)
+    assert free.warp == (1e-6, 0.0) and free.steps == () and np.isinf(free.yield_force)
 
 
 def test_a_mesh_that_is_no_number_is_refused() -> None:

@@ -259,7 +259,7 @@ def test_hostile_json_is_listed_with_its_reason(text: str, small: Key) -> None:
         ({"saved": "2026-11-30T12:00:00"}, "no time of saving"),
         ({"set": "07"}, "another set: 07"),
         ({"set": "<script>alert(1)</script>"}, "another set"),
-        ({"card": "0" * 24}, "renamed or copied"),
+        ({"card": "0" * 24}, "perhaps of another class key"),
         ({"card": "practice"}, "practice card"),
         ({"trainee": "t-99"}, "nobody on the roster"),
         ({"format": "sealkit-card"}, "another kind of file"),
@@ -549,3 +549,38 @@ def test_choices_are_graded_by_their_words(small: Key) -> None:
     q = next(i.question for i in card.items if i.question.kind == CHOICE)
     grades = gradebook.grade([("a", file_of(card, {q.key: str(q.value).upper()}))], small)
     assert grades.results[0].total == q.marks
+
+
+# --------------------------------------------------------------------------- another class's key
+def test_answers_of_another_class_key_accuse_nobody(small: Key) -> None:
+    people = [gradebook.Trainee(c.trainee, c.name, c.system) for c in small.cards]
+    other = gradebook.make_key("quite another class key", small.set, people)
+    files = [(f"{i}.json", file_of(c)) for i, c in enumerate(small.cards)]
+    grades = gradebook.grade(files, other)
+    assert grades.graded == 0 and not any(f.counted for f in grades.files)
+    assert all(f.reason == gradebook.OTHER_KEY for f in grades.files)
+    assert "copied" not in grades.table() + grades.class_page()
+    assert "another class's" in grades.nobody and f"{len(files)} of {len(files)}" in grades.nobody
+
+
+def test_a_copied_card_says_whose_it_is(small: Key) -> None:
+    one, other = small.cards[:2]
+    grades = gradebook.grade([("a.json", file_of(one, trainee=other.trainee))], small)
+    assert grades.files[0].reason == f'answers to the card of "{one.trainee}": renamed or copied'
+
+
+def test_why_nobody_could_be_graded(small: Key) -> None:
+    assert gradebook.grade([], small).nobody == "there is no file in the folder"
+    broken = gradebook.grade([("a.json", b""), ("b.json", b"\xff\xfe"), ("c.json", b"")], small)
+    assert broken.nobody == "2 of 3 files: empty"
+    assert gradebook.grade([("a.json", file_of(small.cards[0]))], small).nobody == ""
+
+
+def test_feedback_stands_apart_from_its_verdict(small: Key) -> None:
+    card = small.cards[0]
+    q = card.items[0].question
+    given = {q.key: "3 mm**2*N"}
+    made = gradebook.grade([("a.json", file_of(card, given))], small)
+    page = made.feedback_page(next(r for r in made.results if r.feedback))
+    assert "✗ not yet:</b> " in page and "not yet</b><br>" not in page
+    assert "3 mm²·N" in page and "**" not in page

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import math
 import time
@@ -15,7 +16,18 @@ from hypothesis import strategies as st
 
 from sealkit import units
 from sealkit.errors import Fault, InputError, near, quoted, short
-from sealkit.units import KINDS, SYSTEMS, Q, from_si, parse, show, to_si, with_units
+from sealkit.units import (
+    KINDS,
+    SYSTEMS,
+    Q,
+    from_si,
+    in_system,
+    label,
+    parse,
+    show,
+    to_si,
+    with_units,
+)
 
 # rounding of one conversion of a double, with room for a few steps
 ROUNDING = 1e-12
@@ -707,3 +719,54 @@ def test_an_input_error_prints_one_line_each() -> None:
     err = InputError([Fault("a", "1", "2"), Fault("b", "3", "4")])
     assert str(err) == "a: got 1; wanted 2\nb: got 3; wanted 4"
     assert InputError(Fault("a", "1", "2")).faults == (Fault("a", "1", "2"),)
+
+
+def test_roughness_is_micrometres_here_and_microinches_there() -> None:
+    assert show(0.8e-6, "roughness") == "0.80 µm"
+    assert show(to_si("32 uin", "roughness"), "roughness", "inch") == "32 µin"
+    for text in ("32 µin", "32 microinch", "32e-6 in", "0.8128 um"):
+        assert to_si(text, "roughness") == pytest.approx(0.8128e-6)
+
+
+def test_decimals_below_zero_round_whole_numbers() -> None:
+    made = to_si("1064701 lbf/in", "stiffness")
+    assert show(made, "stiffness", "inch") == "1,065,000 lbf/in"
+    assert show(made, "stiffness", "inch", 0) == "1,064,701 lbf/in"
+
+
+@pytest.mark.parametrize(
+    ("metric", "inch"),
+    [
+        ("oil, 900 kPa", "oil, 131 psi"),
+        ("0.6 of the tensile strength 250 MPa", "0.6 of the tensile strength 36.3 ksi"),
+        ("-0.41 cm³", "-0.025 in³"),
+        ("shank of 8.0 mm", "shank of 0.31 in"),
+        ("10 to 15 mm, M12x1.5", "0.39 to 0.59 in, M12x1.5"),
+        ("20 °C, 80 K more", "68 °F, 140 °F more"),
+        ("ASTM F36, 5 m/s, 3 mm²·x, class 10.9", "ASTM F36, 5 m/s, 3 mm²·x, class 10.9"),
+    ],
+)
+def test_sentences_are_rewritten_for_an_inch_shop(metric: str, inch: str) -> None:
+    assert in_system(metric, "inch") == inch
+    assert in_system(metric, "metric") == metric
+    assert in_system(inch, "inch") == inch
+
+
+def test_a_unit_is_labelled_as_it_is_printed() -> None:
+    assert [label(u) for u in ("N*m", "mm**2", "lbf*ft", "kg/m**3", "J*s", "psi")] == [
+        *("N·m", "mm²", "lbf·ft", "kg/m³", "J·s", "psi")
+    ]
+
+
+@pytest.mark.parametrize(
+    "unit",
+    ["neper", "1/neper", "m*neper", "decibel", "dBm", "dBm*m", "decade/s", "octave", "dBm*degC"],
+)
+@pytest.mark.parametrize("kind", ["length", "number", "temperature", "torque", "gauge pressure"])
+def test_levels_are_refused_by_name_however_they_come(unit: str, kind: str) -> None:
+    made: list[Any] = [f"3 {unit}"]
+    for number in (3.0, [3.0, 2.0]):
+        with contextlib.suppress(Exception):  # some of them the registry will not make
+            made.append(Q(number, unit))
+    for value in made:
+        refused(value, kind)

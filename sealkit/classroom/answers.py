@@ -22,11 +22,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from sealkit.errors import Fault, InputError, fail, short
-from sealkit.units import KINDS, SYSTEMS, Q, from_si, parse, show_unit, to_si
+from sealkit.units import KINDS, LEVEL, SYSTEMS, Q, from_si, label, parse, show_unit, to_si
 
 __all__ = [
     *("LAYERS", "LONGEST", "Feedback", "Pitfall", "Question"),
-    *("check", "named", "read", "read_back", "written"),
+    *("check", "named", "printed", "read", "read_back", "written"),
 ]
 
 LONGEST = 200  # characters of an answer; more is not looked at
@@ -231,6 +231,33 @@ def written(question: Question, value: float | str | None = None, unit: str = ""
     return f"{figures} {unit}".rstrip()
 
 
+def printed(question: Question, value: float | str | None = None) -> str:
+    """A value as a page prints it: as `written`, with "N·m" for "N*m" and "5,810" for "5810".
+
+    Parameters
+    ----------
+    question : what is asked
+    value : plain SI number or option; the answer where none is given
+
+    Returns
+    -------
+    text
+    """
+    value = question.value if value is None else value
+    if isinstance(value, str):
+        return value
+    figures, _, unit = written(question, value).partition(" ")
+    if _unit(question).startswith("1e-6/"):
+        return f"{figures.removesuffix('e-6')}{_label(_unit(question))}"
+    return f"{grouped(figures)}{_label(unit)}"
+
+
+def grouped(figures: str) -> str:
+    """Digits as text with commas between the thousands, as the report has them."""
+    whole, point, rest = figures.partition(".")
+    return f"{int(whole):,}{point}{rest}" if whole.isdecimal() and whole[0] != "0" else figures
+
+
 def _rounded(number: float, digits: int) -> str:
     if number == 0.0:
         return "0"
@@ -396,7 +423,11 @@ def _plain(text: str) -> str:
 def _units(q: Question) -> str:
     """The units to write, without a number that could be an answer."""
     known = [q.unit, KINDS[q.kind].metric[0], KINDS[q.kind].inch[0]]
-    known = [u.replace("1e-6/", "e-6 / ") for u in dict.fromkeys(known) if u]
+    known = [
+        u.replace("1e-6/", "e-6 / ") if u.startswith("1e-6/") else label(u)
+        for u in dict.fromkeys(known)
+        if u
+    ]
     return " or ".join(f'"{u}"' for u in known[:2])
 
 
@@ -430,7 +461,6 @@ def _quantity(q: Question, number: float, unit: str) -> float | Feedback:
 
 
 _SPANS = ("temperature difference",)
-_LEVEL = re.compile(r".*(?:bel|neper|octave)|(?:delta_)?decade")
 _SHARES = frozenset(("percent", "permille", "ppm", "count"))
 _ANGLES = frozenset(("radian", "degree", "turn", "arcminute", "arcsecond", "milliradian"))
 
@@ -442,7 +472,7 @@ def _names(quantity: Any) -> set[str]:
 def _not_this_kind(q: Question, quantity: Any) -> str | None:
     """Units the registry would convert although they are something else."""
     names = _names(quantity)
-    if any(_LEVEL.match(n) for n in names):
+    if any(LEVEL.match(n) for n in names):
         return "A level in decibels or nepers came"
     if q.kind in _PLAIN and not names <= {"percent"}:
         return "A unit came where none belongs"
@@ -486,9 +516,7 @@ def _label(unit: str) -> str:
     """A unit as it is printed behind a number."""
     if unit.startswith("1e-6/"):
         return f"e-6/{unit[5:].replace('delta_degF', '°F')}"
-    names = {"degC": "°C", "degF": "°F", "delta_degF": "°F", "barg": "bar gauge", "deg": "°"}
-    names["psig"] = "psi gauge"
-    plain = names.get(unit, unit).replace("**2", "²").replace("**3", "³").replace("*", "·")
+    plain = label(unit)
     return plain if plain in ("", "°") else f" {plain}"
 
 
@@ -558,13 +586,13 @@ _COUNT = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 def _other_unit(q: Question, value: float) -> str:
     """The label of the shop's unit in which the number as written would be right; '' if none."""
     shop = {getattr(KINDS[q.kind], s)[0]: show_unit(q.kind, s) for s in SYSTEMS}
-    labels = {_unit(q): _unit(q), **shop, **({"K": "K"} if q.kind == "temperature" else {})}
+    labels = {_unit(q): label(_unit(q)), **shop, **({"K": "K"} if q.kind == "temperature" else {})}
     for wrote in labels:
         given = _number(q, value, wrote)
-        for meant, label in labels.items():
+        for meant, told in labels.items():
             right = _number(q, float(q.value), meant)
             if wrote != meant and abs(given - right) <= _reach(q, right):
-                return label
+                return told
     return ""
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import html
 from collections.abc import Iterable
 
-from sealkit.classroom.answers import CHOICE, written
+from sealkit.classroom.answers import CHOICE, printed
 from sealkit.classroom.cards import Card, Item
 from sealkit.report import CAUTIONS
 
@@ -96,8 +96,8 @@ def key_page(cards: Iterable[Card]) -> str:
     parts.append("<p>For the instructor only.</p>")
     for card in every:
         rows = "".join(
-            f"<tr><td>{i}</td><td>{_esc(q.key.partition('/')[2])}</td><td><b>{_esc(written(q))}</b>"
-            f"</td><td>{_esc('; '.join(f'{p.name}: {written(q, p.value)}' for p in q.pitfalls))}"
+            f"<tr><td>{i}</td><td>{_esc(q.key.partition('/')[2])}</td><td><b>{_esc(printed(q))}</b>"
+            f"</td><td>{_esc('; '.join(f'{p.name}: {printed(q, p.value)}' for p in q.pitfalls))}"
             f"</td><td>{q.marks}</td></tr>"
             for i, q in enumerate((item.question for item in card.items), 1)
         )

@@ -31,7 +31,7 @@ from typing import Any
 
 from sealkit import resources
 from sealkit.classroom import solvers
-from sealkit.classroom.answers import CHOICE, Pitfall, Question
+from sealkit.classroom.answers import CHOICE, Pitfall, Question, grouped
 from sealkit.classroom.card_chart import Chart
 from sealkit.classroom.pitfalls import with_pitfalls
 from sealkit.errors import InputError, fail, quoted
@@ -286,8 +286,9 @@ def _si(text: str, kind: str, name: str) -> float:
 def _label(text: str, kind: str, system: str) -> str:
     """A number as it is printed in a question."""
     number, _, unit = text.partition(" ")
+    number = grouped(number)
     if kind == "pressure":
-        return text
+        return f"{number} {unit}"
     if unit.startswith("1e-6/"):
         return f"{number}e-6/{'°F' if unit.endswith('degF') else unit[5:]}"
     shop = getattr(KINDS[kind], system)[0]

@@ -80,7 +80,10 @@ def roster(text: str, system: str = "metric") -> tuple[Trainee, ...]:
     lines = text.removeprefix("\ufeff").splitlines()
     head = next((x for x in lines if x.strip()), "")
     comma = max(",;\t", key=head.count)
-    cells_of = [[_clean(c) for c in row] for row in csv.reader(lines, delimiter=comma)]
+    try:
+        cells_of = [[_clean(c) for c in row] for row in csv.reader(lines, delimiter=comma)]
+    except csv.Error as err:  # a cell of more than a hundred thousand characters
+        raise fail("roster", str(err), "a list of names, saved as CSV") from err
     rows = [(i, row) for i, row in enumerate(cells_of, 1) if any(row)]
     columns = [c.casefold() for c in rows[0][1]] if rows else []
     if "id" not in columns or "name" not in columns:
@@ -382,6 +385,29 @@ class Grades:
             rows.append([r.card.trainee, r.card.name, state, *told, *marks, r.file])
         return _csv(rows)
 
+    @property
+    def graded(self) -> int:
+        """Trainees who have been graded."""
+        return sum(bool(r.feedback) for r in self.results)
+
+    @property
+    def nobody(self) -> str:
+        """Why nobody could be graded, in a sentence; empty where somebody was."""
+        if self.graded:
+            return ""
+        if not self.files:
+            return "there is no file in the folder"
+        strange = sum(f.reason.startswith(OTHER_KEY) for f in self.files)
+        if strange:
+            return (
+                f"{strange} of {len(self.files)} files hold answers to cards that are not of this "
+                f"key file; perhaps it is another class's, or the cards of set {self.key.set} were "
+                "drawn again with another class key"
+            )
+        reasons = Counter(f.reason.partition(":")[0] for f in self.files)
+        word, count = reasons.most_common(1)[0]
+        return f"{count} of {len(self.files)} files: {word}"
+
     def why(self, card: Card) -> str:
         """Why nobody counts for this trainee."""
         mine = [f for f in self.files if f.trainee == card.trainee and not f.counted]
@@ -425,6 +451,7 @@ def grade(files: Iterable[tuple[str, bytes | str]], key: Key, accept_late: bool 
     Grades; every file is listed once, and at most one counts for each trainee
     """
     by_id = {same_id(c.trainee): c for c in key.cards}
+    by_tag = {c.tag: c for c in key.cards}
     listed: list[Listed] = []
     offered: dict[str, list[tuple[str, str, Answers, str]]] = {}
     for name, content in files:
@@ -432,7 +459,7 @@ def grade(files: Iterable[tuple[str, bytes | str]], key: Key, accept_late: bool 
             if isinstance(content, str):
                 raise _Refused(content)
             found = _answers(content)
-            card = _card_of(found, key, by_id)
+            card = _card_of(found, key, by_id, by_tag)
         except _Refused as err:
             listed.append(Listed(name, _claimed(content, by_id), False, str(err)))
             continue
@@ -466,7 +493,12 @@ def grade(files: Iterable[tuple[str, bytes | str]], key: Key, accept_late: bool 
     return Grades(key, every, tuple(sorted(listed, key=lambda f: f.file)))
 
 
-def _card_of(found: Answers, key: Key, by_id: Mapping[str, Card]) -> Card:
+OTHER_KEY = "answers to a card that is not of this key file: perhaps of another class key"
+
+
+def _card_of(
+    found: Answers, key: Key, by_id: Mapping[str, Card], by_tag: Mapping[str, Card]
+) -> Card:
     if found.set != key.set:
         other = short(found.set, 12) if found.set not in cards.set_titles() else found.set
         raise _Refused(f"answers to another set: {other}")
@@ -476,7 +508,10 @@ def _card_of(found: Answers, key: Key, by_id: Mapping[str, Card]) -> Card:
     if card is None:
         raise _Refused(f"nobody on the roster has the id {short(found.trainee)}")
     if found.card != card.tag:
-        raise _Refused("not answers to the card of this trainee: renamed or copied")
+        theirs = by_tag.get(found.card)
+        if theirs is None:
+            raise _Refused(OTHER_KEY)
+        raise _Refused(f"answers to the card of {short(theirs.trainee)}: renamed or copied")
     return card
 
 
@@ -545,6 +580,11 @@ def _shown(text: str, limit: int = 80) -> str:
     return _esc(plain + ("…" if len(text) > limit else ""))
 
 
+def _typeset(text: str) -> str:
+    """Powers and dots as they are printed; a trainee may have typed ** and *."""
+    return text.replace("**2", "²").replace("**3", "³").replace("*", "·")
+
+
 def _feedback_page(result: Graded) -> str:
     card = result.card
     rows = ""
@@ -552,9 +592,9 @@ def _feedback_page(result: Graded) -> str:
         q = item.question
         rows += (
             f"<tr><td>{i}</td><td>{_esc(q.text)}</td>"
-            f"<td>{_shown(result.answers.get(q.key, '')) or 'no answer'}</td>"
-            f"<td><b>{'✓ right' if said.right else '✗ not yet'}</b>"
-            f"{'' if said.right else '<br>' + _esc(said.says)}</td>"
+            f"<td>{_typeset(_shown(result.answers.get(q.key, ''))) or 'no answer'}</td>"
+            f"<td><b>{'✓ right' if said.right else '✗ not yet:'}</b>"
+            f"{'' if said.right else ' ' + _typeset(_esc(said.says))}</td>"
             f"<td>{q.marks * said.right} of {q.marks}</td></tr>"
         )
     body = (

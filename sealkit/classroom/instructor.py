@@ -4,6 +4,7 @@
 
 from __future__ import annotations
 
+import html
 import secrets
 from collections.abc import Mapping
 from pathlib import Path
@@ -154,12 +155,13 @@ class Desk(widgets.VBox):
             for caption, rows in class_tables(grades).items()
             if rows
         )
-        done = sum(bool(r.feedback) for r in grades.results)
         name = grades.key.set
+        nobody = gradebook.defused(grades.nobody)
         back = {k: v for k, v in made.items() if k.startswith("feedback/")}
         return "<br>".join(
             [
-                f"<b>{done} of {len(grades.results)} trainees graded.</b>",
+                f"<b>{grades.graded} of {len(grades.results)} trainees graded.</b>",
+                *([f"Nobody could be graded: {html.escape(nobody)}."] if nobody else []),
                 link(f"gradebook-{name}.csv", made["gradebook.csv"], "Gradebook"),
                 link(f"files-{name}.csv", made["files.csv"], "What became of each file"),
                 link(f"class-{name}.html", made["class.html"], "Class page"),

@@ -49,7 +49,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from sealkit.errors import Fault, InputError, fail
+from sealkit.errors import Fault, InputError, fail, short
 from sealkit.sealing import layout as places
 from sealkit.sealing import liquids
 from sealkit.sealing.gaskets import Gasket, Zone, interp_rows
@@ -117,6 +117,44 @@ class _Curve:
         i = np.clip(np.searchsorted(self.x, closure, side="right") - 1, 0, len(self.rise) - 1)
         slope = np.where(closure > 0.0, self.rise[i], 0.0)
         return np.where(closure > 0.0, self.y[i] + slope * (closure - self.x[i]), 0.0), slope
+
+
+# --------------------------------------------------------------------------- what may vary
+_ABOVE_ZERO = ("thickness", "modulus", "bolt_stiffness", "member_stiffness", "yield_force")
+_SHARES = ("body_share", "liquid_share")
+
+
+def _is_number(value: Any) -> bool:
+    """Whether this is one plain number (text, True and arrays are none)."""
+    if isinstance(value, bool | np.bool_ | str | bytes) or np.ndim(value):
+        return False
+    try:
+        return not np.isnan(float(value))
+    except (TypeError, ValueError, OverflowError):
+        return False
+
+
+def _fault(name: str, value: Any) -> Fault | None:
+    """What is wrong with a changed field of a deck map; None if nothing."""
+    if name in _ABOVE_ZERO:
+        # a force at yield may be out of reach, nothing else is without bounds
+        good = _is_number(value) and value > 0 and (np.isfinite(value) or name == "yield_force")
+        wanted = "a number above zero (SI)"
+    elif name in _SHARES:
+        good = _is_number(value) and 0 <= value < np.inf
+        wanted = "a number not below zero"
+    elif name == "gasket":
+        good, wanted = isinstance(value, Gasket), "a gasket, as `sealkit.sealing.gaskets` has it"
+    elif name == "warp":
+        good = isinstance(value, tuple | list | np.ndarray) and len(value) == 2
+        good = good and all(_is_number(v) and np.isfinite(v) for v in value)
+        wanted = "two numbers: the bow lengthwise and across, m"
+    elif name == "extra":
+        good, wanted = value is None or callable(value), "a function of the points (n, 2), or None"
+    else:
+        good = isinstance(value, tuple | list) and all(isinstance(s, Step) for s in value)
+        wanted = "a list of places of another thickness (`Step`)"
+    return None if good else Fault(name, short(value), wanted)
 
 
 # --------------------------------------------------------------------------- the map
@@ -315,7 +353,7 @@ class DeckMap:
         Raises
         ------
         InputError
-            for anything that would need another mesh.
+            naming each field that is of the wrong kind, or would need another mesh.
         """
         known = (
             "gasket", "thickness", "modulus", "bolt_stiffness", "member_stiffness", "yield_force",
@@ -324,11 +362,20 @@ class DeckMap:
         for name in changes:
             if name not in known:
                 raise fail(name, "a change of it", "one of " + ", ".join(known))
+        faults = [f for n, v in changes.items() if (f := _fault(n, v)) is not None]
+        if faults:
+            raise InputError(faults)
         out = copy.copy(self)
         for name in ("_extra_at", "_contacts", "_watched"):
             out.__dict__.pop(name, None)
         for name, value in changes.items():
-            setattr(out, name, tuple(value) if name == "steps" else value)
+            if name == "steps":
+                value = tuple(value)
+            elif name == "warp":
+                value = (float(value[0]), float(value[1]))
+            elif name in _ABOVE_ZERO or name in _SHARES:
+                value = float(value)
+            setattr(out, name, value)
         if "gasket" in changes:
             if not out.gasket.seals:
                 raise fail("gasket", out.gasket.name, "a gasket with a combustion seal")
@@ -932,13 +979,13 @@ class State:
             seat, factor, use = liquids.zone_wants(hole.zone, chosen, usual)
             wanted = float(liquids.load_wanted(seat, factor, pressures[hole.fluid], hole.seated))
             for key, what, demand, capacity in (
-                ("seating", f"load to seat {use.name}", float(seat), hole.seated),
+                ("seating", f"load to seat the {use.name}", float(seat), hole.seated),
                 (hole.fluid, f"load left to hold {hole.fluid}", wanted, hole.least),
             ):
                 out.append(
                     Limit(
                         f"map/liquid/{key}/{hole.name}",
-                        f"hole {hole.name}: {what}",
+                        f"{hole.fluid} hole {hole.name}: {what}",
                         hole.zone.name,
                         demand,
                         capacity,
@@ -947,7 +994,7 @@ class State:
                         use.source,
                         use.status,
                         use.note,
-                        f"{hole.fluid} weeps at hole {hole.name}",
+                        f"{hole.fluid} weeps at the {hole.fluid} hole {hole.name}",
                     )
                 )
         return tuple(out)

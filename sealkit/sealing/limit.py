@@ -7,6 +7,8 @@ from typing import Any
 
 import numpy as np
 
+from sealkit.units import in_system
+
 
 @dataclass(frozen=True)
 class Limit:
@@ -36,6 +38,11 @@ class Limit:
     status: str
     note: str = ""
     gives: str = ""
+
+    def told(self, system: str = "metric") -> str:
+        """What is limited, in the units of this shop; the name of the part stays as it is."""
+        name, colon, words = self.what.partition(": ")
+        return f"{name}{colon}{in_system(words, system)}" if colon else self.what
 
     @property
     def margin(self) -> Any:

@@ -308,9 +308,9 @@ def _rows(
         seated = reached >= seat
         wanted = load_wanted(seat, factor, p, reached)
         why = (
-            "seated, so that factor times pressure is enough"
+            "once seated, it needs its factor m times the liquid's pressure only"
             if np.all(seated)
-            else "never seated: below its seating stress the facing touches on high spots only"
+            else "never seated: below its seating stress it touches on high spots only"
         )
         if seat > 0:
             out.append(
@@ -339,7 +339,7 @@ def _rows(
                 state,
                 use.source,
                 use.status,
-                f"{why}; pressure: {row.status}, {row.source}",
+                f"{why}; the pressure is {row.status}: {row.source}",
                 f"{row.liquid} weeps past the {zone.name}",
             )
         )

@@ -49,7 +49,7 @@ __all__ = [
 
 FACES = ("aluminium", "iron")
 ORDER = ("reuse", "resurface", "replace")
-_KIND = {"length": "length", "roughness": "lift"}
+_KIND = {"length": "length", "roughness": "roughness"}
 _YES = {True: True, False: False, "yes": True, "no": False, "true": True, "false": False}
 
 
@@ -104,7 +104,7 @@ def _verdict(least: float | None, most: float | None, yours: float | None) -> st
 
 
 @each_quantified
-@with_units(roughness="lift >= 0")
+@with_units(roughness="roughness >= 0")
 def finish_wanted(
     construction: str, face: str = "aluminium", roughness: Any = None
 ) -> tuple[SurfaceText, ...]:
@@ -148,7 +148,7 @@ def finish_wanted(
     )
 
 
-@with_units(returns=("lift", "lift"), roughness="lift >= 0")
+@with_units(returns=("roughness", "roughness"), roughness="roughness >= 0")
 def rz_of_ra(roughness: Any) -> tuple[Any, Any]:
     """Range of Rz that goes with an Ra on milled faces: 4 to 7 times Ra.
 
