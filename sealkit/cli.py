@@ -52,6 +52,11 @@ def _parser() -> argparse.ArgumentParser:
         action="store_true",
         help="unpack the course and start nothing (where a notebook hub starts the server)",
     )
+    lab.add_argument(
+        "--trainee",
+        action="store_true",
+        help="leave out what an instructor keeps: guide, gradebook and sample class",
+    )
     lab.add_argument("rest", nargs="*", help="after --, passed on to JupyterLab")
 
     sheet = commands.add_parser("sheet", help="write a build sheet to fill in")
@@ -152,7 +157,7 @@ def _lab(args: argparse.Namespace) -> int:
     from sealkit.course import have_lab, lesson_folder
 
     try:
-        folder, done = lesson_folder(args.folder)
+        folder, done = lesson_folder(args.folder, args.trainee)
     except RuntimeError as err:  # ~somebody who has no home here
         raise fail("folder", args.folder, f"a folder that can be written ({err})") from err
     print(f"your copy of the course is in {folder}: {len(done.written)} files written")

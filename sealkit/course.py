@@ -15,6 +15,7 @@ from sealkit.resources import course_root
 
 _RECORD = ".course-files.json"
 _PARTS = ("notebooks", "data")
+INSTRUCTORS = ("notebooks/gradebook.ipynb", "notebooks/instructors-guide.md", "data/sample-class/")
 
 
 @dataclass(frozen=True)
@@ -43,10 +44,11 @@ def write_whole(path: Path, data: bytes) -> None:
         raise
 
 
-def unpack(folder: Path) -> Unpacked:
+def unpack(folder: Path, trainee: bool = False) -> Unpacked:
     """Copy notebooks and data into `folder`; a file the learner changed is left as it is.
 
-    A file that was unpacked before and not changed since is brought up to date.
+    A file that was unpacked before and not changed since is brought up to date. For a trainee what
+    an instructor keeps (`INSTRUCTORS`) is left out.
 
     Raises
     ------
@@ -72,6 +74,8 @@ def unpack(folder: Path) -> Unpacked:
                 if any(p.startswith((".", "__")) for p in source.parts[-2:]):
                     continue
                 name = source.relative_to(root).as_posix()
+                if trainee and name.startswith(INSTRUCTORS):
+                    continue
                 target = folder / name
                 fresh = _digest(source)
                 if target.exists():
@@ -92,9 +96,9 @@ def unpack(folder: Path) -> Unpacked:
     return Unpacked(folder, tuple(written), tuple(kept))
 
 
-def lesson_folder(wanted: str | None = None) -> tuple[Path, Unpacked]:
+def lesson_folder(wanted: str | None = None, trainee: bool = False) -> tuple[Path, Unpacked]:
     """Where the lessons are opened: the learner's own copy, brought up to date."""
-    done = unpack(Path(wanted or "sealkit-course").expanduser())
+    done = unpack(Path(wanted or "sealkit-course").expanduser(), trainee)
     return done.folder, done
 
 

@@ -14,10 +14,11 @@ a deck that is not flat, a fastener that differs from its neighbours round the s
 
 from __future__ import annotations
 
+import functools
 import math
 import time
 from collections import deque
-from collections.abc import Callable, Generator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any, Protocol
 
@@ -776,6 +777,7 @@ class _Tally:
 
 
 Groups = Mapping[str, tuple[str, ...]]
+Grouping = Groups | Callable[[Iterable[str]], Groups]  # or made of the keys there are
 
 
 @dataclass(frozen=True)
@@ -784,7 +786,7 @@ class _Task:
 
     judge: Judge
     inputs: tuple[Input, ...]
-    groups: Groups
+    groups: Grouping
     seed: int
     scrambles: int
     size: int  # builds of one scramble
@@ -818,6 +820,7 @@ class _Task:
             if np.any(np.isnan(values)):
                 raise fail(key, "a margin that is no number", "builds that can be worked out")
         lost = {k: v < 0.0 for k, v in found.items()}
+        groups = self.groups(found) if callable(self.groups) else self.groups
         basis = _basis(self.inputs, shares)
         heads = {k: np.clip(v, -_CLIP, _CLIP) for k, v in found.items()}
 
@@ -829,8 +832,7 @@ class _Task:
             each=self.block,
             failed={k: each(v) for k, v in lost.items()},
             groups={
-                name: each(np.any([lost[k] for k in keys], axis=0))
-                for name, keys in self.groups.items()
+                name: each(np.any([lost[k] for k in keys], axis=0)) for name, keys in groups.items()
             },
             bars={k: _bars(v) for k, v in found.items()},
             watched={k: np.array([np.sum(v), np.sum(v * v)]) for k, v in watched.items()},
@@ -841,8 +843,24 @@ class _Task:
         )
 
 
+_SMALL = 64  # points of one scramble that are kept for the next study of the same seed
+
+
 def _points(dimensions: int, seed: int, scramble: int, start: int, count: int) -> Array:
     """Points `start` to `start + count` of one scrambled Sobol sequence."""
+    if count <= _SMALL and start == 0:
+        return _kept_points(dimensions, seed, scramble, count)
+    return _drawn(dimensions, seed, scramble, start, count)
+
+
+@functools.lru_cache(maxsize=128)
+def _kept_points(dimensions: int, seed: int, scramble: int, count: int) -> Array:
+    out = _drawn(dimensions, seed, scramble, 0, count)
+    out.setflags(write=False)
+    return out
+
+
+def _drawn(dimensions: int, seed: int, scramble: int, start: int, count: int) -> Array:
     from scipy.stats import qmc
 
     random = np.random.default_rng([seed, scramble])
@@ -905,7 +923,7 @@ def study(
     count: int = 16_384,
     seed: int = 1,
     *,
-    groups: Groups | None = None,
+    groups: Grouping | None = None,
     confidence: float = 0.95,
     processes: int = 1,
     progress: Callable[[Progress], None] | None = None,
@@ -922,7 +940,8 @@ def study(
     inputs : what scatters
     count : builds wanted; taken up to the next whole number of scrambles
     seed : same seed, same numbers, on any number of processes
-    groups : keys that count together
+    groups : keys that count together, by name of the group; or a function of all keys that gives
+        them
     confidence : of the intervals
     processes : 1, or more for processes of their own
     progress : called with `Progress` after each chunk
@@ -941,9 +960,7 @@ def study(
     """
     _checked(inputs, count, seed, processes, chunk)
     chance_of([0], [1], confidence)
-    task = _Task(
-        judge, tuple(inputs), dict(groups or {}), seed, *_layout(count, chunk), min(keep, count)
-    )
+    task = _Task(judge, tuple(inputs), groups or {}, seed, *_layout(count, chunk), min(keep, count))
     whole = task.scrambles * task.size
     began = time.perf_counter()
     total: _Sum | None = None
@@ -1131,6 +1148,8 @@ def run(
     inputs: Sequence[Input] | None = None,
     count: int = 16_384,
     seed: int = 1,
+    *,
+    middle: bool = True,
     **how: Any,
 ) -> Scatter:
     """Chance that each limit of a build is passed, one bore at a time.
@@ -1140,6 +1159,8 @@ def run(
     build : a checked build sheet
     inputs : what scatters; `usual` if not given
     count, seed, how : as in `study`
+    middle : whether to work out each limit in the middle of all spreads too, with its words; False
+        saves that pass, and leaves `limit` None and the key in place of the words
 
     Returns
     -------
@@ -1157,9 +1178,11 @@ def run(
         if path not in chain.VARIABLE:
             raise fail("inputs", path, f"fields out of {quoted(chain.VARIABLE)}")
     judge = _Builds(build, paths)
-    words = judge.words(made)
+    words = judge.words(made) if middle else ()
     how.setdefault("chunk", _CHUNK if judge.mean is not None else _CYCLE_CHUNK)
-    out = study(judge, made, count, seed, groups=_groups(build, words), **how)
+    out = study(judge, made, count, seed, groups=_ByWhatFails(build), **how)
+    if not middle:
+        return replace(out, build=build)
     by = {row.key: _middle(row) for row in words}
     limits = tuple(replace(r, what=by[r.key].what, limit=by[r.key]) for r in out.limits)
     return replace(out, limits=limits, build=build)
@@ -1171,22 +1194,33 @@ def _middle(row: Limit) -> Limit:
     return replace(row, demand=demand, capacity=capacity)
 
 
-def _groups(build: Build, rows: Sequence[Limit]) -> dict[str, tuple[str, ...]]:
-    seals = {z.name for z in chain.gasket_of(build).seals}
-    out: dict[str, tuple[str, ...]] = {GAS: (), LIQUID: (), DAMAGE: ()}
-    for row in rows:
-        head, _, tail = row.key.partition("/")
-        if head == "liquid":
-            name = LIQUID
-        elif head in ("residual", "follow", "lift-off", "blow-out") or (
-            head == "seating" and tail in seals
-        ):
-            name = GAS
-        else:
-            name = DAMAGE
-        out[name] += (row.key,)
-    found = {k: v for k, v in out.items() if v}
-    return {**found, ANY: tuple(row.key for row in rows)}
+class _ByWhatFails:
+    """Sorts the keys of limits into gas leak, liquid leak and damage; goes to other processes."""
+
+    def __init__(self, build: Build):
+        self.seals = {z.name for z in chain.gasket_of(build).seals}
+
+    def __call__(self, keys: Iterable[str]) -> dict[str, tuple[str, ...]]:
+        keys = tuple(keys)
+        out: dict[str, tuple[str, ...]] = {GAS: (), LIQUID: (), DAMAGE: ()}
+        for key in keys:
+            head, _, tail = key.partition("/")
+            if head == "liquid":
+                name = LIQUID
+            elif head in ("residual", "follow", "lift-off", "blow-out") or (
+                head == "seating" and tail in self.seals
+            ):
+                name = GAS
+            else:
+                name = DAMAGE
+            out[name] += (key,)
+        found = {k: v for k, v in out.items() if v}
+        return {**found, ANY: keys}
+
+
+def groups(build: Build, keys: Iterable[str]) -> dict[str, tuple[str, ...]]:
+    """The keys of limits by what happens where they fail: names of the groups of `run`."""
+    return _ByWhatFails(build)(keys)
 
 
 @dataclass(frozen=True)

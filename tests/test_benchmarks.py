@@ -48,7 +48,10 @@ def test_table_json_and_exit_code(
 ) -> None:
     file = tmp_path / "ratios.json"
     fake(monkeypatch, "mine", rows=lambda: [Ratio("a over b", 1.5, 2.0)])
-    assert command.main(["--json", str(file)]) == 0
+    text = tmp_path / "ratios.md"
+    assert command.main(["--json", str(file), "--page", str(text)]) == 0
+    table = text.read_text(encoding="utf-8")
+    assert "| a over b | 1.5 | at most 2 |" in table and "numpy" in table and "cores" in table
     kept = json.loads(file.read_text(encoding="utf-8"))
     assert {"date", "python", "libraries", "cpu_count"} <= kept.keys()
     assert kept["ratios"][0]["ratio"] == 1.5 and kept["ratios"][0]["ok"]

@@ -135,13 +135,6 @@ def test_hardening_from_proof_to_tensile_strength() -> None:
 
 
 # --------------------------------------------------------------------------- test-sheet figures
-def test_relaxation_over_log_time() -> None:
-    assert con.relaxation_at.si(0.2, 79200.0) == pytest.approx(0.2)
-    share = con.relaxation_at.si(0.2, 60.0 * np.array([1e2, 1e3, 1e4]))
-    assert np.diff(share)[0] == pytest.approx(np.diff(share)[1], rel=0.02)
-    assert con.relaxation_at.si(0.9, 1e30) == 1.0
-
-
 def test_relaxation_between_stiffer_parts_is_larger() -> None:
     assert con.relaxation_in_joint.si(0.2, 2e8, 3e8, 2e8) == pytest.approx(0.2)
     assert con.relaxation_in_joint.si(0.2, 2e8, 3e8, 4e8) > 0.2

@@ -446,6 +446,23 @@ def test_faults_are_named() -> None:
         )
 
 
+@pytest.mark.parametrize("which", ["gas", "simple", "bound"])
+def test_sweeps_that_never_come_to_rest_are_named(
+    which: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No result is better than one that still moves."""
+    monkeypatch.setattr(cycle, "SWEEPS", 2)
+    c = at_bdc("gasoline", 2e5, 330.0, 9.5)
+    with pytest.raises(InputError, match=r"still moves by .* after 2 sweeps") as err:
+        if which == "gas":
+            cycle.cycle.si(c, **ENGINE)
+        elif which == "bound":
+            cycle.upper_bound.si(c, **SIZE, compression_ratio=9.5)
+        else:
+            cycle.simple_cycle.si(**ENGINE, pressure=2e5, temperature=330.0, heat=3000.0)
+    assert [f.field for f in err.value.faults] == ["cycle"]
+
+
 def test_wall_heat_in_the_cycle_is_the_public_formula() -> None:
     """The sweep takes powers in one step; the public functions give the same flow."""
     c = at_bdc("gasoline", 2e5, 330.0, 9.5)

@@ -6,6 +6,7 @@ import asyncio
 import base64
 import builtins
 import csv
+import html
 import io
 import math
 import re
@@ -395,12 +396,14 @@ def test_hundred_changes_under_a_loop_settle_on_the_last(panel: Panel) -> None:
             await asyncio.sleep(0.001)
         for _ in range(200):
             await asyncio.sleep(0.01)
-            if panel._timer is None:
+            if not panel.busy:
                 break
 
     asyncio.run(drag())
-    assert panel._timer is None
+    assert not panel.busy
     assert panel.outcome.build.charge.boost == pytest.approx(1.8e5)
+    words = panel.scene.sentence(panel.outcome, panel.system).words
+    assert html.escape(words) in panel.result.value
     assert 1 <= panel.computed - done <= 20
     # and a loop that has ended does not hold up the next change
     move(panel, BOOST, "min")

@@ -2,7 +2,9 @@
 
 A change only marks the panel as out of date. The first is worked out at once; while changes keep
 coming, the next is due as long after the last as that took, on whatever the controls say by then,
-so that fast dragging leaves no queue behind.
+so that fast dragging leaves no queue behind. The chart goes out first, words and tables right
+behind it. A scene that is costly shows a rougher result while the controls move and its full one
+once they rest.
 """
 
 from __future__ import annotations
@@ -29,12 +31,15 @@ from sealkit import build as builds
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom import charts
+from sealkit.classroom.job import Job
 from sealkit.classroom.scene import Knob, Scene, Sentence, Values
 from sealkit.classroom.stage import Stage
 from sealkit.errors import Fault, InputError
 
 OWN = "my own engine"
 _PAUSE = 0.04  # seconds between two pieces of work, at least
+_BEHIND = 0.05  # seconds from a chart to its words
+_REST = 0.3  # seconds without a change after which a rough result is made a full one
 _FRAMES = 72  # of the play button over the whole slider
 _FRAME = 150  # ms
 
@@ -125,9 +130,9 @@ class Panel(widgets.VBox):
 
     Controls: `chooser`, `sheet` with `use`, `picks` (path -> drop-down), `units`, `rows` (each
     `slider` and `box`), `play` (None where nothing plays), `reset`, `buttons` (words -> button),
-    `files`. Shown: `result`, `message`, `figure`, `drawing`, `tables` (caption -> HTML).
-    `stage` holds the engine and `outcome` the last result that could be worked out; `computed`
-    counts them.
+    `more` (the same for long work) with `job`, `files`. Shown: `result`, `message`, `figure`,
+    `drawing`, `tables` (caption -> HTML). `stage` holds the engine and `outcome` the last result
+    that could be worked out; `computed` counts them.
     """
 
     def __init__(self, build: Build, scene: Scene, demo: str | None = None) -> None:
@@ -136,6 +141,8 @@ class Panel(widgets.VBox):
         self.computed = 1
         self._quiet = False
         self._timer: asyncio.TimerHandle | None = None
+        self._words: asyncio.TimerHandle | None = None
+        self._full: asyncio.TimerHandle | None = None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._took = 0.0
         self._ended = 0.0
@@ -208,6 +215,10 @@ class Panel(widgets.VBox):
         self.buttons = {
             words: widgets.Button(description=words, layout=wide) for words in self.scene.buttons
         }
+        self.more = {
+            words: widgets.Button(description=words, layout=wide) for words in self.scene.more
+        }
+        self.job = Job()
         self.files = widgets.Button(description="Make files to save", layout=wide)
         self.links = widgets.HTML()
         self.message = widgets.HTML()
@@ -234,6 +245,8 @@ class Panel(widgets.VBox):
         self.files.on_click(lambda _: self._guard(self._make_links))
         for words, button in self.buttons.items():
             button.on_click(self._on_button(words))
+        for words, button in self.more.items():
+            button.on_click(self._on_more(words))
 
     def _stack(self) -> list[Any]:
         controls = widgets.VBox(
@@ -246,6 +259,8 @@ class Panel(widgets.VBox):
                 *([self.play] if self.play is not None else []),
                 self.reset,
                 *self.buttons.values(),
+                *self.more.values(),
+                *([self.job] if self.more else []),
                 self.drawing,
                 self.files,
                 self.links,
@@ -308,6 +323,7 @@ class Panel(widgets.VBox):
     def _adopt(self, build: Build) -> None:
         """Take another build; if it cannot be worked out, nothing changes."""
         self.stage.adopt(build)
+        self._drop()
         self.computed += 1
         self._dress()
 
@@ -333,6 +349,27 @@ class Panel(widgets.VBox):
             self._asked.value = "".join(charts.html_table(c, r) for c, r in rows.items() if r)
 
         return lambda _: self._guard(asked)
+
+    def _on_more(self, words: str) -> Callable[[Any], None]:
+        """The same with more work behind it, drawn as soon as it is there."""
+
+        def begin() -> None:
+            self.settle()
+            work, build, free = self.scene.more[words], self.stage.varied(), self.stage.free()
+            self.job.start(lambda told, stop: work(build, free, told, stop), done, failed)
+
+        def done(result: Any) -> None:
+            self._guard(lambda: self._take_result(result))
+
+        def failed(err: Exception) -> None:
+            self._guard(lambda: _raise(err))
+
+        return lambda _: self._guard(begin)
+
+    def _take_result(self, result: Any) -> None:
+        self.stage.result = result
+        self.computed += 1
+        self._draw()
 
     def _on_units(self, _: Any) -> None:
         if not self._quiet:
@@ -408,30 +445,85 @@ class Panel(widgets.VBox):
         except RuntimeError:
             self.settle()
             return
-        if self._timer is not None and self._loop is loop:
+        if self._loop is not loop:
+            self._drop()
+            self._loop = loop
+        if self._full is not None:
+            self._full.cancel()
+            self._full = None
+        if self._timer is not None:
             return  # work is due, and reads the newest values when it starts
-        self._loop = loop
         due = self._ended + max(_PAUSE, self._took)
-        self._timer = loop.call_later(max(0.0, due - time.perf_counter()), self.settle)
+        self._timer = loop.call_later(max(0.0, due - time.perf_counter()), self._step)
+
+    def _drop(self) -> None:
+        """Nothing is due any more."""
+        for timer in (self._timer, self._words, self._full):
+            if timer is not None:
+                timer.cancel()
+        self._timer = self._words = self._full = None
+
+    @property
+    def busy(self) -> bool:
+        """Whether work or words are still due."""
+        return any(t is not None for t in (self._timer, self._words, self._full))
 
     def settle(self) -> None:
-        """Work out what the controls say now."""
-        if self._timer is not None:
-            self._timer.cancel()
-            self._timer = None
+        """Work out what the controls say now, in full, with all words."""
+        self._drop()
         self._guard(self._work)
+
+    def _step(self) -> None:
+        """The chart of what the controls say now; words and the full result come later."""
+        self._timer = None
+        assert self._loop is not None
+        try:
+            self._guard(self._sketch)
+        finally:
+            if self.scene.rough is not None:
+                self._full = self._loop.call_later(_REST, self._finish)
+
+    def _sketch(self) -> None:
+        assert self._loop is not None
+        start = time.perf_counter()
+        try:
+            self.stage.work(rough=True)
+        except Exception:
+            if self._words is not None:  # what went wrong stays to be read
+                self._words.cancel()
+                self._words = None
+            raise
+        self.computed += 1
+        self._redraw(self.scene.values(self.outcome, self.system))
+        self._clear()
+        if self._words is None:
+            self._words = self._loop.call_later(_BEHIND, self._tell_all)
+        self._ended = time.perf_counter()
+        self._took = self._ended - start
+
+    def _tell_all(self) -> None:
+        """Words behind the chart; tables wait for a full result."""
+        self._words = None
+        self._guard(self._say if self.scene.rough is None else self._say_result)
+
+    def _finish(self) -> None:
+        """The full result in place of a rough one."""
+        self._full = None
+        self._guard(self._refine)
+
+    def _refine(self) -> None:
+        self.stage.work()
+        self._redraw(self.scene.values(self.outcome, self.system))
+        self._say()
 
     def varied(self) -> Build:
         """The build as the controls have it."""
         return self.stage.varied()
 
     def _work(self) -> None:
-        start = time.perf_counter()
         self.stage.work()
         self.computed += 1
         self._draw()
-        self._ended = time.perf_counter()
-        self._took = self._ended - start
 
     # ------------------------------------------------------------------ showing
     def _set_picks(self) -> None:
@@ -504,12 +596,24 @@ class Panel(widgets.VBox):
 
     def _draw(self) -> None:
         """The newest result, values changed in place."""
-        result, system = self.outcome, self.system
-        self._redraw(self.scene.values(result, system))
-        self.result.value = _verdict(self.scene.sentence(result, system))
+        self._redraw(self.scene.values(self.outcome, self.system))
+        self._clear()
+        self._say()
+
+    def _say_result(self) -> None:
+        self.result.value = _verdict(self.scene.sentence(self.outcome, self.system))
+
+    def _clear(self) -> None:
+        """What was told of the result before goes, and work on it ends."""
+        self.job.drop()
         self.message.value = ""
         self.links.value = ""
         self._asked.value = ""
+
+    def _say(self) -> None:
+        """The newest result in words and tables."""
+        result, system = self.outcome, self.system
+        self._say_result()
         self.drawing.value = self.scene.drawing(result, system)
         self._set_tables(self.scene.tables(result, system))
 
@@ -595,6 +699,10 @@ class Panel(widgets.VBox):
         for row in zip_longest(*columns.values(), fillvalue=""):
             writer.writerow(f"{float(v):.7g}" if v != "" else "" for v in row)
         return out.getvalue()
+
+
+def _raise(err: Exception) -> None:
+    raise err
 
 
 def _light(value: Any) -> Any:

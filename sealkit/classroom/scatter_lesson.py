@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Any
@@ -30,6 +30,8 @@ CHECKS = {
     "variation": ["6.12-100", "6.12-1000", "6.12-10000"],
 }
 BUILDS = 1024  # of one step of the panel
+ROUGH = 128  # while a slider moves
+MANY = 131_072  # on demand
 OWN = "as on the sheet"
 _WIDE = 0.05  # of a bar, in margin
 _SHOWN = (-0.5, 1.5)
@@ -51,10 +53,16 @@ def inputs(build: Build) -> tuple[Input, ...]:
     return tuple(x for x in scatter.usual(build) if not chain.moves_the_cycle(build, x.spreads))
 
 
-def find(build: Build, count: int = BUILDS) -> Found:
-    """Many builds of one sheet, and the limits of seal and strength that are likeliest to fail."""
-    many = scatter.run(build, inputs(build), count=count)
-    groups = scatter._groups(build, [r.limit for r in many.limits if r.limit is not None])
+def find(build: Build, count: int = BUILDS, **how: Any) -> Found:
+    """Many builds of one sheet, and the limits of seal and strength that are likeliest to fail.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    count, how : as `sealkit.scatter.run` takes them
+    """
+    many = scatter.run(build, inputs(build), count=count, **how)
+    groups = scatter.groups(build, [r.key for r in many.limits])
 
     def first(group: str) -> LimitChance:
         rows = [r for r in many.limits if r.key in groups[group]]
@@ -103,6 +111,17 @@ def _picks(build: Build) -> Sequence[Pick]:
 
 def _work(build: Build, _: Free) -> Found:
     return find(build)
+
+
+def _rough(build: Build, _: Free) -> Found:
+    """Fewer builds, and no words of their limits."""
+    return find(build, ROUGH, middle=False)
+
+
+def _many(
+    build: Build, _: Free, told: Callable[[scatter.Progress], None], stop: Callable[[], bool]
+) -> Found:
+    return find(build, MANY, progress=told, cancel=stop, chunk=4096)
 
 
 # --------------------------------------------------------------------------- the charts
@@ -220,11 +239,18 @@ def _sentence(found: Found, system: str) -> Sentence:
     many, bores = found.many, found.build.engine.cylinders
     leak, damage = many.groups[GAS], many.groups[DAMAGE]
     engine = leak.any_of(bores)
+    worked_out = found.seal.limit is not None
     words = (
-        f"Of {many.count:,} builds with full load: gas passes a bore in {leak.text()}"
+        f"Of {many.count:,} builds with full load"
+        + (" (stopped before all were done)" if many.stopped else "")
+        + f": gas passes a bore in {leak.text()}"
         + (f"; an engine of {bores} leaks in {engine.text()}" if bores > 1 else "")
         + f"; something is overstressed in {damage.text()}. "
-        f"Nearest to leaking: {found.seal.what}; nearest to damage: {found.strength.what}."
+        + (
+            f"Nearest to leaking: {found.seal.what}; nearest to damage: {found.strength.what}."
+            if worked_out
+            else f"Rough while a slider moves; {BUILDS:,} builds follow."
+        )
     )
     safe = leak.high < 0.01 and damage.high < 0.01
     word = "BOTH CHANCES BELOW ONE IN A HUNDRED" if safe else "NOT BELOW ONE IN A HUNDRED"
@@ -376,6 +402,8 @@ SCENE = Scene(
         "Three ways of tightening": _ways,
         "Chances over the tightening": _swept,
     },
+    more={f"Work out {MANY:,} builds": _many},
+    rough=_rough,
     ends=False,
 )
 

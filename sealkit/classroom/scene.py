@@ -182,6 +182,10 @@ class Scene:
         x and y of the traces
     kept : (build as set, result) -> the build that is saved and reported, where the lesson's own
         knobs change it too
+    more : words on a button -> as `work` with a function that is told how far it is
+        (`sealkit.classroom.job.Gone`) and one that says True once it is to stop: long work, whose
+        result takes the place of the one shown
+    rough : as `work`, faster and less exact, for while the controls move; None takes `work`
     ends : whether `layout` gets the results at all ends of the knobs; a costly lesson says False
         and gets the first result only
     """
@@ -203,4 +207,8 @@ class Scene:
     )
     data: Callable[[Any, str], Mapping[str, Any]] | None = None
     kept: Callable[[Build, Any], Build] = _as_set
+    more: Mapping[str, Callable[[Build, Free, Callable[[Any], None], Callable[[], bool]], Any]] = (
+        field(default_factory=dict)
+    )
+    rough: Callable[[Build, Free], Any] | None = None
     ends: bool = True

@@ -112,17 +112,25 @@ class Stage:
             self._varied = (sheet, _vary(self.build, self.knobs, self.moved))
         return self._varied[1]
 
-    def work(self) -> Any:
+    def work(self, rough: bool = False) -> Any:
         """The result where the controls stand now.
+
+        Parameters
+        ----------
+        rough : take the scene's rougher, faster result, if it has one
 
         Raises
         ------
         InputError
             as the scene raises it; then `result` stays.
         """
-        free = _free(self.knobs, self.picked, self.moved)
-        self.result = self.scene.work(self.varied(), free)
+        work = (self.scene.rough if rough else None) or self.scene.work
+        self.result = work(self.varied(), self.free())
         return self.result
+
+    def free(self) -> Free:
+        """The lesson's own knobs (SI) and picks as they stand, by path."""
+        return _free(self.knobs, self.picked, self.moved)
 
     # ------------------------------------------------------------------ one knob
     def knob(self, name: str) -> Knob:

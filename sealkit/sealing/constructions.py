@@ -190,44 +190,6 @@ def ring_force(stress: Any, inner_diameter: Any, outer_diameter: Any) -> Any:
 @with_units(
     returns="fraction",
     share="fraction 0..1",
-    time="time > 0",
-    test_time="time > 0",
-    start="time > 0",
-)
-def relaxation_at(share: Any, time: Any, test_time: Any = 79200.0, start: Any = 60.0) -> Any:
-    """Creep relaxation at another time, straight over the logarithm of time.
-
-    share ln(1 + t/t0) / ln(1 + t_test/t0)
-
-    Parameters
-    ----------
-    share : relaxation at the end of the test
-    time : t [s]
-    test_time : t_test, 22 h for method B [s]
-    start : t0, when the first reading is taken [s]
-
-    Returns
-    -------
-    share of the load lost after `time`, at most 1
-
-    Raises
-    ------
-    InputError
-        for a number out of range.
-
-    References
-    ----------
-    ASTM F38, method A, 3.2 (relaxation is plotted against log time); t0 of one minute is assumed.
-    """
-    growth = np.log1p(np.asarray(time, dtype=float) / start) / np.log1p(
-        np.asarray(test_time, dtype=float) / start
-    )
-    return np.minimum(share * growth, 1.0)
-
-
-@with_units(
-    returns="fraction",
-    share="fraction 0..1",
     rig_stiffness="stiffness > 0",
     sheet_stiffness="stiffness > 0",
     joint_stiffness="stiffness > 0",

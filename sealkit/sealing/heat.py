@@ -387,11 +387,11 @@ def after_heat(
     before, (u_hot, u_cold, creep_, hold_, run_in_, gas) = _rows(
         assembly, mismatch_hot, mismatch_cold, creep, hold, run_in, gas_pressure
     )
-    n, kb, km = joint.bolts, joint.bolt_stiffness, joint.member_stiffness
+    kb, km = joint.bolt_stiffness, joint.member_stiffness
     limit = float(joint.yield_force * hot_yield)
-    start = _advance(joint, before)
+    start = joint.advance_of(before)
 
-    hot = _settle(joint, before, start + u_hot)
+    hot = joint.moved(before, start + u_hot)
     no_yield = replace(joint, yield_force=np.inf)
     demand = np.maximum(hot.preload, _under(no_yield, hot, gas).bolt_force[:, 0])
     # a fastener pulled past yield by heat alone keeps its yield force, the rest is stretch
@@ -399,15 +399,15 @@ def after_heat(
     over = hot.preload > limit
     if np.any(over):
         held = np.minimum(hot.preload, limit)
-        c, _, _, _ = joint._balance(before.nodes, n * held)
-        stretch = np.where(over, start + u_hot - (c[:, 0] + held / km + held / kb), 0.0)
-        hot = _settle(joint, before, start + u_hot - stretch)
+        c = joint.closure_at(before, held)
+        stretch = np.where(over, start + u_hot - (c + held / km + held / kb), 0.0)
+        hot = joint.moved(before, start + u_hot - stretch)
     # and so does one pulled past yield by the gas on top
     if np.any((demand > limit) & (gas > 0)):
         state = _under(replace(joint, yield_force=limit), hot, gas)
         stretch = stretch + np.where(gas > 0, state.plastic_stretch, 0.0)
     advance = start + u_hot - stretch
-    stretched = _settle(joint, hot, advance) if np.any(stretch > 0) else hot
+    stretched = joint.moved(hot, advance) if np.any(stretch > 0) else hot
 
     behind = relaxed_share.si(creep_, run_in_)
     left = (1.0 - relaxed_share.si(creep_, run_in_ + cycles * hold_)) / (1.0 - behind)
@@ -415,11 +415,11 @@ def after_heat(
     worked = stretched
     if np.any(left < 1.0):
         force = stretched.preload * left
-        c, _, _, _ = joint._balance(stretched.nodes, n * force)
-        gone = advance - (c[:, 0] + force / km + force / kb)
+        c = joint.closure_at(stretched, force)
+        gone = advance - (c + force / km + force / kb)
         gasket_set = np.where((stretched.preload > 0) & (left < 1.0), gone, 0.0)
-        worked = _settle(joint, stretched, advance - gasket_set)
-    cold = _settle(joint, worked, start + u_cold - stretch - gasket_set)
+        worked = joint.moved(stretched, advance - gasket_set)
+    cold = joint.moved(worked, start + u_cold - stretch - gasket_set)
     return HeatCycle(
         hot=hot,
         worked=worked,
@@ -456,12 +456,7 @@ def retorque(joint: Joint, assembly: Assembly, preload: Any = None) -> Assembly:
     """
     wanted = assembly.assembly_preload if preload is None else np.atleast_1d(preload)
     base, (force,) = _rows(assembly, wanted)
-    c, _, q, seal_c = joint._balance(base.nodes, joint.bolts * force)
-    return replace(
-        _stand(joint, base, c, joint.bolts * force[:, None], q, seal_c),
-        assembly_preload=force,
-        preload=force,
-    )
+    return joint.tightened_again(base, force)
 
 
 @with_units(
@@ -605,49 +600,3 @@ def _under(joint: Joint, assembly: Assembly, gas: Array) -> Any:
     state = joint.under_gas(assembly, gas[:, None])
     shape = (len(gas), 1)
     return replace(state, bolt_force=np.reshape(state.bolt_force, shape))
-
-
-def _advance(joint: Joint, assembly: Assembly) -> Array:
-    """Nut advance that keeps this preload: closure, squeeze of the members, bolt stretch."""
-    give = 1.0 / joint.member_stiffness + 1.0 / joint.bolt_stiffness
-    return np.asarray(assembly.closure + assembly.preload * give, dtype=float)
-
-
-def _settle(joint: Joint, assembly: Assembly, advance: Array) -> Assembly:
-    """The joint at another nut advance, on the gasket as pressed so far."""
-    zero = np.zeros((len(advance), 1))
-    c, total, q, seal_c = joint._solve(
-        assembly.nodes,
-        zero,
-        zero,
-        joint.bolts * joint.bolt_stiffness,
-        advance[:, None],
-        1.0 + joint.bolt_stiffness / joint.member_stiffness,
-        assembly.closure[:, None],
-    )
-    return _stand(joint, assembly, c, total, q, seal_c)
-
-
-def _stand(
-    joint: Joint, assembly: Assembly, c: Array, total: Array, q: Array, seal_c: Array
-) -> Assembly:
-    """How the joint stands at this closure; the gasket keeps the largest closure so far."""
-    reached = joint._tops(c, seal_c)
-    tops = {k: np.maximum(v, reached[k]) for k, v in assembly.zone_tops.items()}
-    paths, nodes = assembly.paths, assembly.nodes
-    if any(np.any(tops[k] > v) for k, v in assembly.zone_tops.items()):
-        paths = joint._paths(tops)
-        nodes = joint._nodes(paths)
-    loads = joint._zone_loads(c, seal_c, paths)
-    return replace(
-        assembly,
-        paths=paths,
-        nodes=nodes,
-        zone_loads=loads,
-        zone_tops=tops,
-        seated_loads={k: np.maximum(v, loads[k]) for k, v in assembly.seated_loads.items()},
-        preload=total[:, 0] / joint.bolts,
-        closure=c[:, 0],
-        seal_closure=seal_c[:, 0],
-        seal_load=q[:, 0],
-    )

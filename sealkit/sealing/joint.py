@@ -438,6 +438,73 @@ class Joint:
         closure = float(c[0, 0]) if np.ndim(preload) == 0 else c[:, 0]
         return closure + preload / self.member_stiffness + preload / self.bolt_stiffness
 
+    def advance_of(self, assembly: Assembly) -> Array:
+        """Nut advance (m) of the joint as it stands: closure, squeeze of members, bolt stretch."""
+        give = 1.0 / self.member_stiffness + 1.0 / self.bolt_stiffness
+        return np.asarray(assembly.closure + assembly.preload * give, dtype=float)
+
+    # ------------------------------------------------------------------ as it has become
+    def closure_at(self, assembly: Assembly, preload: Array) -> Array:
+        """Closure (m) at which the gasket as pressed so far carries this preload (N), per build.
+
+        Raises
+        ------
+        InputError
+            if it never does, because its curves end level.
+        """
+        return self._balance(assembly.nodes, self.bolts * preload)[0][:, 0]
+
+    def moved(self, assembly: Assembly, advance: Array) -> Assembly:
+        """The joint at another nut advance (m, one per build), on the gasket as pressed so far."""
+        zero = np.zeros((len(advance), 1))
+        c, total, q, seal_c = self._solve(
+            assembly.nodes,
+            zero,
+            zero,
+            self.bolts * self.bolt_stiffness,
+            advance[:, None],
+            1.0 + self.bolt_stiffness / self.member_stiffness,
+            assembly.closure[:, None],
+        )
+        return self._stands(assembly, c, total, q, seal_c)
+
+    def tightened_again(self, assembly: Assembly, preload: Array) -> Assembly:
+        """The joint tightened to this preload (N, one per build) on the gasket as pressed so far.
+
+        Raises
+        ------
+        InputError
+            if the gasket never carries it, because its curves end level.
+        """
+        force = self.bolts * preload
+        c, _, q, seal_c = self._balance(assembly.nodes, force)
+        found = self._stands(assembly, c, force[:, None], q, seal_c)
+        return dataclasses.replace(found, assembly_preload=preload, preload=preload)
+
+    def _stands(
+        self, assembly: Assembly, c: Array, total: Array, q: Array, seal_c: Array
+    ) -> Assembly:
+        """How the joint stands at this closure; the gasket keeps the largest closure so far."""
+        reached = self._tops(c, seal_c)
+        tops = {k: np.maximum(v, reached[k]) for k, v in assembly.zone_tops.items()}
+        paths, nodes = assembly.paths, assembly.nodes
+        if any(np.any(tops[k] > v) for k, v in assembly.zone_tops.items()):
+            paths = self._paths(tops)
+            nodes = self._nodes(paths)
+        loads = self._zone_loads(c, seal_c, paths)
+        return dataclasses.replace(
+            assembly,
+            paths=paths,
+            nodes=nodes,
+            zone_loads=loads,
+            zone_tops=tops,
+            seated_loads={k: np.maximum(v, loads[k]) for k, v in assembly.seated_loads.items()},
+            preload=total[:, 0] / self.bolts,
+            closure=c[:, 0],
+            seal_closure=seal_c[:, 0],
+            seal_load=q[:, 0],
+        )
+
     def separation(self, assembly: Assembly) -> Array:
         """Gas pressure at which the last clamp is gone, one per build (Pa).
 
@@ -445,7 +512,7 @@ class Joint:
         """
         nodes = assembly.nodes
         n, kb = self.bolts, self.bolt_stiffness
-        a = assembly.closure + assembly.preload * (1 / self.member_stiffness + 1 / kb)
+        a = self.advance_of(assembly)
         free = _first_load(nodes.seal_x, nodes.seal_q)
         pressure = n * kb * (a - free) / (self.gas_area + n * kb * self.bend_pressure)
         if np.any(nodes.body_f > 0):
@@ -539,8 +606,7 @@ class Joint:
         p = np.atleast_2d(p)
         p = np.broadcast_to(p, (max(rows, p.shape[0]), p.shape[1]))
         n, kb, km = self.bolts, self.bolt_stiffness, self.member_stiffness
-        preload = assembly.preload[:, None]
-        advance = assembly.closure[:, None] + preload / km + preload / kb
+        advance = self.advance_of(assembly)[:, None]
         nodes = assembly.nodes
         limit = n * self.yield_force
         overcome = p * self.gas_area > limit

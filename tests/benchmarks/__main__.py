@@ -1,4 +1,4 @@
-"""All benchmarks, one table: ``python -m tests.benchmarks [--json file] [name ...]``.
+"""All benchmarks, one table: ``python -m tests.benchmarks [--json file] [--page file] [name ...]``.
 
 Exit code 1 if a limit is passed or a benchmark fails.
 """
@@ -22,7 +22,17 @@ from typing import Any
 from tests import benchmarks
 from tests.benchmarks._tools import Ratio, Skipped
 
-LIBRARIES = ("sealkit", "numpy", "scipy", "pandas", "pint", "plotly", "ipywidgets", "scikit-fem")
+LIBRARIES = (
+    "sealkit",
+    "numpy",
+    "scipy",
+    "pandas",
+    "pint",
+    "plotly",
+    "ipywidgets",
+    "scikit-fem",
+    "cantera",
+)
 
 
 def names() -> list[str]:
@@ -61,11 +71,34 @@ def machine() -> dict[str, Any]:
     }
 
 
+def page(measured: dict[str, Any]) -> str:
+    """The table for a page of text, with date and versions."""
+    versions = ", ".join(f"{k} {v}" for k, v in measured["libraries"].items() if v)
+    day = datetime.datetime.fromisoformat(measured["date"])
+    lines = [
+        f"Measured on {day.day} {day:%B %Y}, Python {measured['python']}, "
+        f"{measured['cpu_count']} cores; {versions}.",
+        "",
+        "| ratio | measured | wanted |",
+        "|---|---|---|",
+    ]
+    for row in measured["ratios"]:
+        if "ratio" not in row:
+            lines.append(f"| {row['benchmark']} | {row['note']} | |")
+            continue
+        sign = "at least" if row["least"] else "at most"
+        lines.append(f"| {row['name']} | {row['ratio']:.3g} | {sign} {row['limit']:g} |")
+    return "\n".join(lines) + "\n"
+
+
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the benchmarks named, or all; returns the exit code."""
     parser = argparse.ArgumentParser(prog="python -m tests.benchmarks", description=__doc__)
     parser.add_argument("names", nargs="*", metavar="name", help=f"of {', '.join(names())}")
     parser.add_argument("--json", help="file for the ratios and what they were measured with")
+    parser.add_argument(
+        "--page", help="file for the same as a table of text, with date and versions"
+    )
     args = parser.parse_args(argv)
     unknown = sorted(set(args.names) - set(names()))
     if unknown:
@@ -93,10 +126,12 @@ def main(argv: Sequence[str] | None = None) -> int:
             out.append(
                 {"benchmark": name, "name": "", "ok": why.startswith("skipped"), "note": why}
             )
-    if args.json:
-        whole = json.dumps({**machine(), "ratios": out}, indent=2, ensure_ascii=False)
-        Path(args.json).write_text(whole + "\n", encoding="utf-8")
-        print(f"written to {args.json}")
+    measured = {**machine(), "ratios": out}
+    whole = json.dumps(measured, indent=2, ensure_ascii=False) + "\n"
+    for file, text in ((args.json, whole), (args.page, page(measured))):
+        if file:
+            Path(file).write_text(text, encoding="utf-8")
+            print(f"written to {file}")
     return int(bad)
 
 

@@ -1,0 +1,132 @@
+"""A long piece of work beside a panel: how far it is, the time left, and a cancel.
+
+The work runs in a thread of its own where an event loop runs, so that the cancel can be pressed;
+widgets are touched by the loop's thread alone. Without a loop it runs at once.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import html
+import threading
+from collections.abc import Callable
+from typing import Any, Protocol
+
+import ipywidgets as widgets
+
+
+class Gone(Protocol):
+    """How far a piece of work is: pieces done and wanted, and seconds left (about)."""
+
+    @property
+    def done(self) -> int: ...
+    @property
+    def count(self) -> int: ...
+    @property
+    def left(self) -> float: ...
+
+
+Work = Callable[[Callable[[Gone], None], Callable[[], bool]], Any]
+
+
+class Job(widgets.VBox):
+    """Bar, words and cancel of one piece of work at a time; hidden while there is none.
+
+    Shown: `bar`, `words`, `cancel`. `running` says whether work is on.
+    """
+
+    def __init__(self) -> None:
+        wide = widgets.Layout(width="auto", min_width="0")
+        self.bar = widgets.FloatProgress(value=0.0, min=0.0, max=1.0, layout=wide)
+        self.bar.tooltip = "How much of the work is done"
+        self.words = widgets.HTML()
+        self.cancel = widgets.Button(description="Stop and keep what is done", layout=wide)
+        self.cancel.on_click(lambda _: self.stop())
+        self.running = False
+        self._number = 0
+        self._stop = threading.Event()
+        super().__init__([self.bar, self.words, self.cancel])
+        self.layout.display = "none"
+
+    def stop(self) -> None:
+        """Ask the work to end; what is done so far becomes its result."""
+        self._stop.set()
+        if self.running:
+            self._say("Stopping after this piece.")
+
+    def drop(self) -> None:
+        """Ask the work to end, and take no notice of its result."""
+        self._number += 1
+        self._close()
+
+    def start(
+        self, work: Work, done: Callable[[Any], None], failed: Callable[[Exception], None]
+    ) -> None:
+        """Begin; work that is on already is dropped.
+
+        Parameters
+        ----------
+        work : takes a function to tell progress to, and one that says True once it is to stop
+        done : gets the result
+        failed : gets what went wrong
+        """
+        self.drop()
+        number, stop = self._number, threading.Event()
+        self._stop, self.running = stop, True
+        self.bar.value = 0.0
+        self._say("Begun.")
+        self.cancel.disabled = False
+        self.layout.display = ""
+
+        def ended(then: Callable[[Any], None], value: Any) -> None:
+            if number == self._number:
+                self._close()
+                then(value)
+
+        def told(gone: Gone) -> None:
+            if number == self._number and not stop.is_set():
+                self.bar.value = gone.done / gone.count
+                self._say(f"{gone.done:,} of {gone.count:,}, {_left(gone.left)} left", "off")
+
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:
+            try:
+                result = work(told, stop.is_set)
+            except Exception as err:
+                ended(failed, err)
+            else:
+                ended(done, result)
+            return
+
+        def run() -> None:
+            def later(call: Callable[..., None], *given: Any) -> None:
+                if not loop.is_closed():
+                    loop.call_soon_threadsafe(call, *given)
+
+            try:
+                result = work(lambda gone: later(told, gone), stop.is_set)
+            except Exception as err:
+                later(ended, failed, err)
+            else:
+                later(ended, done, result)
+
+        threading.Thread(target=run, daemon=True).start()
+
+    def _close(self) -> None:
+        self._stop.set()
+        self.running = False
+        self.layout.display = "none"
+
+    def _say(self, words: str, live: str = "polite") -> None:
+        """Progress is not read aloud piece by piece."""
+        self.words.value = (
+            f'<div role="status" aria-live="{live}" style="font-size:15px">{html.escape(words)}'
+            "</div>"
+        )
+
+
+def _left(seconds: float) -> str:
+    if seconds < 1.0:
+        return "under a second"
+    return f"about {seconds:.0f} s" if seconds < 100 else f"about {seconds / 60:.0f} min"
