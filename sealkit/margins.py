@@ -179,7 +179,7 @@ def _assembled(case: Case) -> list[Limit]:
                 f"{COLD}, {HIGH}, {ASSEMBLY}",
                 source,
                 status,
-                f"on the {case.section}, nominal friction; twist leaves after tightening",
+                f"on the {case.section}, nominal friction; the twist goes with the wrench",
                 "the fastener stretches for good while it is tightened",
             )
         )

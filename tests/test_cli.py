@@ -193,11 +193,11 @@ def test_the_command_in_the_sample_class_works_from_the_top_folder(
     text = (root / "data" / "sample-class" / "README.txt").read_text(encoding="utf-8")
     line = next(x for x in text.splitlines() if x.strip().startswith("sealkit grade"))
     words = line.split()[1:]
-    assert words[-2:] == ["--out", "sample-grades"]
+    assert words[-2:] == ["--out", "graded"]
     monkeypatch.chdir(root)
     assert cli.main([*words[:-1], str(tmp_path / "grades")]) == 0
     assert "5 of 8 trainees graded" in capsys.readouterr().out
-    assert not (root / "sample-grades").exists()
+    assert not (root / "graded").exists()
 
 
 def test_a_key_of_another_class_grades_nobody_and_says_so(
@@ -224,7 +224,7 @@ def test_what_cards_and_grade_write_is_ignored_and_the_sample_class_is_not(tmp_p
     graded = gradebook.grade([], key)
     secret = [f"cards-02/{n}" for n in gradebook.card_files(key)]
     secret += [f"grades-02/{n}" for n in gradebook.grade_files(graded)]
-    secret += ["class-key.txt", "key-02.json", "answers-02-t-1.json", "sample-grades/class.html"]
+    secret += ["class-key.txt", "key-02.json", "answers-02-t-1.json", "graded/class.html"]
     kept = ["data/cards/02.toml", "notebooks/00-the-whole-joint.ipynb"]
     folder = root / "data" / "sample-class"
     kept += [p.relative_to(root).as_posix() for p in folder.rglob("*") if p.is_file()]

@@ -685,7 +685,8 @@ def fibre_composite(
         seating=_seating(seating_stress, armour_width),
         factor=factor,
         crush=edge_crush * armour_width,
-        source="body of the fibre composite under the width of the armour; m and y as stated",
+        source="body of the fibre composite under the width of the armour; "
+        "m and y from the data of the construction",
     )
     body = _fibre_body(body_thickness, sheet, body_crush, 0.0)
     web = Edge(body_thickness, web_width, web_friction, web_strength)
@@ -1187,7 +1188,8 @@ def fibre_steel_ring(
         seating=min(seat, 0.95 * last),
         factor=factor,
         crush=last,
-        source="bite of round ridges at constant indentation pressure; m as stated",
+        source="bite of round ridges at constant indentation pressure; "
+        "m from the data of the construction",
     )
     sheet = (compressibility, recovery, test_stress, loading_exponent, unloading_exponent)
     body = _fibre_body(body_thickness, sheet, body_crush, body_thickness - ring_thickness)
@@ -1295,7 +1297,7 @@ def copper_sheet(
         seating=_seating(seating_stress, land_width),
         factor=factor,
         crush=tensile * land_width,
-        source="copper sheet on the land round the bore; m and y as stated",
+        source="copper sheet on the land round the bore; m and y from the data of the construction",
     )
     body = _copper_body(sheet_thickness, roughness, temper)
     return Made("copper sheet", (seal, body), figures={"indentation pressure, Pa": hard})
@@ -1427,7 +1429,7 @@ def copper_wire_ring(
         factor=factor,
         crush=crush,
         source="wire into copper by its flow curve and into its groove by hardness, in series; "
-        "m as stated",
+        "m from the data of the construction",
     )
     formed = float(np.interp(protrusion, closure[: len(d)], d))
     pushed = float(flow.displaced_area.si(formed, radius))

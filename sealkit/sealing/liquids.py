@@ -321,7 +321,7 @@ def _rows(
                     seat,
                     one(reached),
                     kind,
-                    "highest so far",
+                    "highest load so far",
                     use.source,
                     use.status,
                     use.note,
