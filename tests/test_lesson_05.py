@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 from xml.etree import ElementTree
 
 import numpy as np
 import pytest
 
-from sealkit import InputError
+from sealkit import InputError, Q, choice
 from sealkit import build as builds
 from sealkit.classroom import answers, deck_lesson, panels
 from sealkit.classroom.deck_lesson import LIFT, NONE, SCENE, Found
-from sealkit.units import from_si, show
+from sealkit.units import from_si, show, to_si
 
 FOUR = builds.demo("boosted-four")
 KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
@@ -173,3 +174,43 @@ def test_panel_moves_from_the_last_state() -> None:
     assert panel.message.value == ""
     assert panel.outcome.state.line_load(1)[1].min() > before
     assert panel.outcome.state.newton_steps < 8
+
+
+def test_the_words_say_whether_the_pattern_shows() -> None:
+    soft = deck_lesson.told(FOUR)
+    assert "nearly the same everywhere" in soft and "between 53.1 N/mm and 53.2 N/mm" in soft
+    hard = deck_lesson.told(choice.with_construction(FOUR, deck_lesson._HARD))
+    assert "nearly the same" not in hard and "as soon as they are tight" in hard
+
+
+def test_the_contrast_that_the_words_name_is_there() -> None:
+    def spread(found: Found) -> float:
+        low, high = deck_lesson._span(found.state)
+        return high / low - 1.0
+
+    quiet = deck_lesson.find(FOUR)
+    thin = from_si(0.7 * FOUR.plate_thickness, "length")
+    as_it_is = deck_lesson.find(FOUR, fired=1)
+    thinner = deck_lesson.find(FOUR.vary({"deck.effective_thickness": thin}), fired=1)
+    hard = deck_lesson.find(choice.with_construction(FOUR, deck_lesson._HARD))
+    assert spread(quiet) < 0.02 < spread(hard)
+    assert 5 * spread(quiet) < spread(as_it_is) < spread(thinner)
+
+
+def test_an_even_load_has_no_least_angle() -> None:
+    rows = deck_lesson.bore_rows(SCENE.work(FOUR, OPEN), "metric")
+    assert rows[1]["at"] == "even all round" and rows[1]["at angle"].endswith("°")
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_the_line_load_asked_for_follows_from_the_numbers_in_the_text(system: str) -> None:
+    asked, shown = deck_lesson.EXERCISES.both(2, FOUR, system)
+    pull, worth, diameter = (
+        float(re.search(pattern, asked.text)[1].replace(",", ""))  # type: ignore[index]
+        for pattern in (r"pulls ([\d.,]+) ", r"worth ([\d.]+) of", r"circle of ([\d.]+) ")
+    )
+    right = pull * worth / (np.pi * diameter)  # kN/mm, lbf/in
+    assert asked.value == pytest.approx(
+        to_si(Q(right, "kN/mm" if system == "metric" else "lbf/in"), "line load", "load"), rel=1e-9
+    )
+    assert show(float(asked.value), "line load", system) in shown.text

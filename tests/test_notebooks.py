@@ -111,7 +111,7 @@ def test_the_rule_for_prose_can_fail(text: str, hit: bool) -> None:
 def test_every_exercise_has_its_answer(notebook: Any) -> None:
     titles = []
     for place, cell in enumerate(notebook.cells):
-        found = re.findall(r"^### (Exercise \d+)$", cell.source, flags=re.MULTILINE)
+        found = re.findall(r"^### (Exercise \d+)(?:: \S.*)?$", cell.source, flags=re.MULTILINE)
         if cell.cell_type != "markdown" or not found:
             continue
         assert len(found) == 1

@@ -24,7 +24,7 @@ _SMALL = FONT - 4
 _FRAME = 0.04  # room round the deck, of its length
 _OFF = 0.008  # of a name below the deck, of its length; above it the letters leave room
 _NEAR_EDGE = 0.25  # of the width of the deck
-_WIDTH = 820.0  # pixels of a usual figure
+_WIDTH = 640.0  # pixels of a usual figure: beside its controls, between a phone and a projector
 _AROUND = (86.0, 146.0)  # pixels beside the drawing, across and upright
 _PAPER = "rgba(255,255,255,0.82)"
 
@@ -215,7 +215,7 @@ def axes(
     share = (y[1] - y[0]) / (x[1] - x[0])
     height = int(min(max(share * (_WIDTH - _AROUND[0]), 150.0), 640.0) + _AROUND[1])
     fluids = {h.fluid for h in layout.holes}
-    key = ["large numbers: bores", "small numbers: fasteners"]
+    key = ["large numbers: bores", "small: fasteners"]
     key += ["open rings: coolant"] if "coolant" in fluids else []
     key += ["full discs: oil"] if "oil" in fluids else []
     chart = draw.Chart(

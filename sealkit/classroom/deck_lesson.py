@@ -26,7 +26,7 @@ from sealkit.sealing import layout as places
 from sealkit.sealing.deck import DeckMap, State
 from sealkit.sealing.joint import Joint
 from sealkit.sealing.layout import Step
-from sealkit.units import KINDS, from_si, show, show_unit, show_value
+from sealkit.units import KINDS, from_si, parse, show, show_unit, show_value, to_si
 
 Array = NDArray[np.float64]
 
@@ -342,6 +342,7 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
                 "line": {"color": "#fff", "width": 1.5},
             },
             "hovertemplate": "least load on this seal<extra></extra>",
+            "showlegend": False,
         }
     )
     for key, (theta, r) in _loads(found, system).items():
@@ -388,6 +389,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
             "range": [0.0, most],
             "angle": 45,
             "nticks": 4,
+            "tickangle": 45,  # upright: it counts from the axis
             "tickfont": {"size": draw.FONT - 2},
         },
         "angularaxis": {"dtick": 45, "ticksuffix": "°", "tickfont": {"size": draw.FONT - 1}},
@@ -453,6 +455,16 @@ def _sentence(found: Found, system: str) -> Sentence:
     return Sentence("SEALS ALL ROUND" if good else "GAS PASSES HERE", words, good)
 
 
+_EVEN = 0.01  # share by which a load may differ round a bore before its least place says anything
+
+
+def _where(angle: Array, load: Array, system: str) -> str:
+    """At which angle a load is least; a load that hardly differs has no such place."""
+    if float(np.max(load)) <= (1.0 + _EVEN) * float(np.min(load)):
+        return "even all round"
+    return show(float(angle[int(np.argmin(load))]), "angle", system, 0)
+
+
 def bore_rows(found: Found, system: str) -> Rows:
     """Every bore: least load as assembled and now, and at which angle."""
     kind = _kind(found)
@@ -465,10 +477,10 @@ def bore_rows(found: Found, system: str) -> Rows:
             {
                 "bore": str(bore + 1),
                 "least as assembled": show(float(before[i]), kind, system),
-                "at": show(float(angle[i]), "angle", system, 0),
+                "at": _where(angle, before, system),
                 "most as assembled": show(float(np.max(before)), kind, system),
                 "least now": show(float(now[j]), kind, system),
-                "at angle": show(float(angle[j]), "angle", system, 0),
+                "at angle": _where(angle, now, system),
                 "lift here": show(float(np.max(found.state.seal_lift(bore)[1])), "lift", system),
             }
         )
@@ -513,7 +525,7 @@ def _tables(found: Found, system: str) -> Mapping[str, Rows]:
             bore_rows(found, system)
         ),
         "Liquid holes, least load first": _holes(found, system),
-        f"What pulls bore {found.bore + 1} out of round (harmonics of the clamp, a first estimate: "
+        f"What pulls bore {found.bore + 1} out of round, by the number of lobes (a first estimate: "
         "how far the block gives way is not known)": _orders(found, system),
     }
 
@@ -636,15 +648,44 @@ _MISSING = 20e-6  # m
 
 
 def told(build: Build, system: str = "metric") -> str:
-    """Clamp spread evenly on the seal against the map's own spread, in words."""
-    found = find(build)
-    rows = [found.standing.line_load(i)[1] for i in range(len(build.layout.bores))]
-    kind = _kind(found)
-    return (
-        f"the map as assembled, all bores: from {show(min(r.min() for r in rows), kind, system)} "
-        f"to {show(max(r.max() for r in rows), kind, system)}; the rest of the clamp lies on the "
-        "body of the gasket"
+    """How evenly the seals are pressed, as assembled and with gas, and why, in words."""
+    bore, still = middle_bore(build), find(build)
+    low, high = _span(still.state)
+    gas_low, gas_high = _span(find(build, fired=bore).state)
+    kind = _kind(still)
+    first = f"As assembled, the seals of all bores carry {_between(low, high, kind, system)}"
+    gas = f"With {_fires(bore)} they carry {_between(gas_low, gas_high, kind, system)}"
+    if high > (1.0 + _NEARLY) * low:
+        return (
+            f"{first}. This seal is hard against the head, so the pattern of the fasteners shows "
+            f"as soon as they are tight.\n{gas}."
+        )
+    shows = (
+        "the head lifts more in one place than in another, most of all a thin one (move Head as a "
+        "plate)"
+        if gas_high - gas_low > 5.0 * (high - low)
+        else "even gas hardly changes that"
     )
+    return (
+        f"{first}, nearly the same everywhere. This seal is soft against the head: pressed a "
+        "little more or less, it carries nearly the same, and that hides the pattern of the "
+        f"fasteners.\n{gas}: {shows}.\nA hard seal shows the pattern as assembled (choose the "
+        f"gasket {_HARD}, and no gas)."
+    )
+
+
+_NEARLY = 0.05  # share by which a load may differ over the deck and still be told as even
+
+
+def _span(state: State) -> tuple[float, float]:
+    """Least and most load on the seals of all bores."""
+    loads = [state.line_load(i)[1] for i in range(len(state.deck.layout.bores))]
+    return float(min(x.min() for x in loads)), float(max(x.max() for x in loads))
+
+
+def _between(low: float, high: float, kind: str, system: str) -> str:
+    first, last = show(low, kind, system), show(high, kind, system)
+    return f"{first} everywhere" if first == last else f"between {first} and {last}"
 
 
 def middle_bore(build: Build) -> int:
@@ -734,17 +775,25 @@ def _sharing(build: Build, system: str) -> tuple[Question, Shown]:
     return made, folded("Worked answer", words, rows)
 
 
+def _as_shown(value: float, kind: str, system: str) -> float:
+    """A number as the text gives it, in SI."""
+    return float(to_si(parse(show(value, kind, system).replace(",", "")), kind, kind))
+
+
 def _spread(build: Build, system: str) -> tuple[Question, Shown]:
     lay, bore = build.layout, middle_bore(build)
     clamp, joint = chain.clamp_side(build, chain.gasket_of(build))
-    one, worth = float(clamp.preload.low), float(places.around_bore(lay, bore).effective)
-    length = np.pi * joint.seal_diameter
+    # as the text gives them, so that it and the answer agree to the last figure
+    one = _as_shown(float(clamp.preload.low), "force", system)
+    diameter = _as_shown(joint.seal_diameter, "length", system)
+    worth = round(float(places.around_bore(lay, bore).effective), 2)
+    length = np.pi * diameter
     right = one * worth / length
     made = Question(
         "05-2",
         f"After losses, at the low end, one fastener pulls {show(one, 'force', system)}, and bore "
         f"{bore + 1} is worth {worth:.2f} of them. If all of that clamp lay evenly on its seal, a "
-        f"circle of {show(joint.seal_diameter, 'length', system)} diameter, what line load would "
+        f"circle of {show(diameter, 'length', system)} diameter, what line load would "
         "that be?",
         "line load",
         right,
@@ -763,7 +812,7 @@ def _spread(build: Build, system: str) -> tuple[Question, Shown]:
             ),
             Pitfall(
                 "diameter for the way round",
-                one * worth / joint.seal_diameter,
+                one * worth / diameter,
                 "That divides by the diameter. The seal runs all the way round.",
             ),
         ),
@@ -771,8 +820,8 @@ def _spread(build: Build, system: str) -> tuple[Question, Shown]:
     )
     words = (
         f"{show(one, 'force', system)} times {worth:.2f} over {show(length, 'length', system)} is "
-        f"{show(right, 'line load', system)}. Not all of the clamp gets there: "
-        f"{told(build, system)}."
+        f"{show(right, 'line load', system)}. Not all of the clamp gets there: the rest lies on "
+        f"the body of the gasket. {' '.join(told(build, system).splitlines())}"
     )
     return made, folded("Worked answer", words)
 

@@ -186,13 +186,13 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
             dash,
             at,
             place,
-            key == "sized",
+            True,
         )
         for key, (label, colour, chart, dash, at, place) in _WORDS.items()
     ]
     for key, label, colour, chart, place in (
         ("peak", "peak", "pressure", 0, "bottom center"),
-        ("half", "half burnt", "temperature", 1, "middle right"),
+        ("half", "half burnt", "temperature", 1, "bottom right"),
     ):
         x = data[key]["x"]
         out.append(
@@ -200,6 +200,8 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
                 key, label, colour, x, data[key]["y"], chart, "solid", x[0], place, False, True
             )
         )
+        if key == "peak":
+            out[-1]["text"] = ["<br>peak"]  # a line down, where the curve leaves room
     return out
 
 

@@ -243,31 +243,41 @@ _WORDS = {
 _PLACES = {
     "now": (0.0, "top left"),
     "pressed": (0.45, "top left"),
-    "back": (0.86, "top left"),
     "helper": (1.0, "middle left"),
     "lifted": (0.35, "bottom left"),
     "wrong": (0.3, "top right"),
-    "line": (1.0, "top left"),
-    "left": (0.12, "bottom right"),
-    "wanted": (0.46, "top left"),
+    "left": (0.75, "top left"),
+    "wanted": (0.40, "top left"),
 }
+
+
+def _labels(one: Shot, lines: Mapping[str, tuple[Array, Array]]) -> dict[str, tuple[float, str]]:
+    """Share of the line's length at which each label stands, and on which side of it."""
+    x, y = lines["back"]
+    half = float(x[int(np.argmax(y >= 0.5 * y[-1]))])
+    long = one.follow > 0.6 * _farthest(one)
+    return _PLACES | {
+        # beside the steep part, off the level at nothing
+        "back": ((half - float(x[0])) / (float(x[-1] - x[0]) or 1.0), "top left"),
+        # at the end that the way back does not cross
+        "line": (0.0, "top right") if long else (1.0, "top left"),
+    }
 
 
 def _traces(one: Shot, system: str) -> list[dict[str, Any]]:
     found = []
     lines = _lines(one, system)
+    places = _labels(one, lines)
     for key, (label, colour, chart, dash) in _WORDS.items():
         x, y = lines[key]
-        share, place = _PLACES.get(key, (None, "top right"))
+        share, place = places.get(key, (None, "top right"))
         at = None
         if share is not None and x.size:
             at = float(x[0] + share * (x[-1] - x[0]))
         marker = key in ("now", "at", "angle")
         if marker and x.size:
             at = float(x[0])
-        made = draw.line(
-            key, label, colour, x, y, chart, dash, at, place, key == "line", markers=marker
-        )
+        made = draw.line(key, label, colour, x, y, chart, dash, at, place, True, markers=marker)
         found.append(made)
     return found
 
@@ -284,7 +294,7 @@ def _layout(shots: Sequence[Shot], system: str) -> dict[str, Any]:
     first, second = ("pressed", "back", "helper", "now"), ("lifted", "wrong", "line", "at")
     over = [
         draw.Chart(
-            f"{name}, pressed and let go, {unit}",
+            f"{name}, on and off, {unit}",
             draw.span(*of(first, 1)),
             draw.span(*of(first[:2], 0), room=0.03),
             f"Pressed together by, {small}",

@@ -250,21 +250,25 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
     def one(key: str, label: str, colour: str, chart: int, **more: Any) -> dict[str, Any]:
         return draw.line(key, label, colour, x[key], y[key], chart, **more)
 
+    # at the upper end of its bar, where neither line runs through it
+    now = one("gas now", "gas now", "gas load", 0, at=float(x["gas now"][0]), markers=True,
+              place="bottom right")  # fmt: skip
+    now["text"] = ["", "gas now"]
     middle = float(x["bolt"][1]) * 0.55
     return [
-        one("bolt", "fastener pulls", "strength", 0, at=middle, place="top left"),
+        one("bolt", "fastener pulls", "strength", 0, at=middle, place="top left", level=True),
         one("members", "clamp left", "clamp", 0, at=float(x["members"][-1]), place="top right",
             level=True),
         one("gas peak", "gas at peak", "gas load", 0, dash="dot"),
-        one("gas now", "gas now", "gas load", 0, at=float(x["gas now"][0]), place="middle right",
-            markers=True),
+        now,
         one("pull", "fasteners pull", "strength", 1, at=-88.0, place="top right", level=True),
-        one("clamp", "clamp left", "clamp", 1, at=-30.0, place="bottom left"),
-        one("gas", "gas pushes", "gas load", 1, dash="dash", at=60.0, place="top right"),
+        one("clamp", "clamp left", "clamp", 1, at=-38.0, place="bottom left", level=True),
+        one("gas", "gas pushes", "gas load", 1, dash="dash", at=62.0, place="top right",
+            level=True),
         one("here", "now", "gas load", 1, markers=True, dash="dot"),
         one("follow", "seal springs back", "lift", 2, dash="dash", at=-90.0, place="top right",
             level=True),
-        one("lift", "lift", "lift", 2, at=44.0, place="top right"),
+        one("lift", "lift", "lift", 2, at=44.0, place="top right", level=True),
         one("lift here", "now", "lift", 2, markers=True),
     ]  # fmt: skip
 
@@ -284,7 +288,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
             hold("bolt", axis="x"),
             f"Stretch of the fastener, {small}",
         ),
-        draw.Chart(f"Forces on one bore, {force}", hold("pull", "clamp", "gas"), ANGLES, "", 30),
+        draw.Chart(f"Forces on one bore, {force}", hold("pull", "clamp", "gas"), ANGLES, turn, 30),
         draw.Chart(
             f"Lift of the head at the seal, {small}", hold("follow", "lift"), ANGLES, turn, 30
         ),

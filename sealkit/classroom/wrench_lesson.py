@@ -547,12 +547,12 @@ def _drawing(found: Found, system: str) -> str:
     shapes = [
         f"<rect x='{left}' y='{top}' width='560' height='{max(stretch, 2):.1f}' fill='{green}'/>",
         bend(top + stretch + thread, head, 120, 250),
-        bend(top + stretch, thread, 330, 250),
+        bend(top + stretch, thread, 290, 250),
         f"<text x='{left}' y='24'>{html.escape(total)} on the wrench</text>",
-        "<text x='90' y='280'>under the head</text>",
-        f"<text x='90' y='310'>{html.escape(told[2])}</text>",
-        "<text x='340' y='280'>in the thread</text>",
-        f"<text x='340' y='310'>{html.escape(told[1])}</text>",
+        "<text x='60' y='280'>under the head</text>",
+        f"<text x='60' y='310'>{html.escape(told[2])}</text>",
+        "<text x='310' y='280'>in the thread</text>",
+        f"<text x='310' y='310'>{html.escape(told[1])}</text>",
         f"<text x='600' y='{top + stretch + 32:.0f}' text-anchor='end'>stretch</text>",
         f"<text x='600' y='{top + stretch + 62:.0f}' text-anchor='end'>"
         f"{html.escape(told[0])}</text>",
