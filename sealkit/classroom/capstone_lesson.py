@@ -258,7 +258,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
     ]
     out = draw.layout(made, 1080, hover="closest")
     out["yaxis"] |= {"showticklabels": False, "showgrid": False, "zeroline": False}
-    out["xaxis"] |= {"zerolinewidth": 2, "zerolinecolor": "#111"}
+    out["xaxis"] |= {"zerolinewidth": 2}
     return out
 
 

@@ -31,6 +31,8 @@ FONT = 15
 INK = "#111"
 AXIS = "#555"
 FAINT = "#888"
+# white round the letters, where a line runs behind them
+HALO = ", ".join(f"{x}px {y}px 2px #fff" for x in (-1, 1) for y in (-1, 1))
 
 
 @dataclass(frozen=True)
@@ -114,7 +116,7 @@ def line(
         "yaxis": f"y{tail}",
         "text": text,
         "textposition": place,
-        "textfont": {"size": FONT, "color": INK},
+        "textfont": {"size": FONT, "color": INK, "shadow": HALO},
         "cliponaxis": False,
         "line": {
             "color": COLOURS[colour],
@@ -184,7 +186,7 @@ def layout(
     count = len(charts)
     titled = sum(bool(c.x_title or c.names) for c in charts[:-1])
     if gap is None:
-        need = 34.0 + (38.0 if titled else 0.0)
+        need = 34.0 + (50.0 if titled else 0.0)
         gap = 0.14 if beside else need / (height - 86.0)
     size = (1.0 - (count - 1) * gap) / count
     out: dict[str, Any] = {

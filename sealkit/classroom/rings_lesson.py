@@ -335,7 +335,8 @@ def _sentence(one: Ring, system: str) -> Sentence:
     small = functools.partial(show, kind="lift", system=system)
     sizes = (
         f"The wire stands proud by {_fine(ring.protrusion, 'length', system)}. Pressing it "
-        f"home takes {load(float(ring.line_load))} of the {load(one.clamp)} there is. "
+        f"home takes {load(float(ring.line_load))} of the {load(one.clamp)} there is: "
+        f"{_taken(ring)}. "
     )
     if float(ring.receiver_area) > 0:
         sizes += (
@@ -363,6 +364,19 @@ def _sentence(one: Ring, system: str) -> Sentence:
     return Sentence("THE RING WORKS", sizes + held, True)
 
 
+def _taken(ring: Any) -> str:
+    """Share of the clamp that pressing the wire home takes, and how sure that is."""
+    share, spread = float(ring.clamp_share), grooves.MODEL_SPREAD
+    low, high = (show(x, "fraction", decimals=0) for x in (share / spread, share * spread))
+    words = (
+        f"{show(share, 'fraction', decimals=0)} of it, good to a factor of {spread:g} "
+        f"({low} to {high})"
+    )
+    if share / spread <= 1.0 < share * spread:
+        words += ", so it may not go home"
+    return words
+
+
 def _ring_rows(one: Ring, system: str) -> Rows:
     r = one.ring
     room = float(r.receiver_area)
@@ -370,7 +384,7 @@ def _ring_rows(one: Ring, system: str) -> Rows:
         ("wire stands proud", float(r.protrusion), "length", ""),
         ("of the copper thickness", float(r.protrusion_share), "fraction", ""),
         ("groove narrower than the wire by", float(r.interference), "lift", "held by friction"),
-        ("line load to press it home", float(r.line_load), "line load", "good to a factor of 1.5"),
+        ("line load to press it home", float(r.line_load), "line load", _taken(r)),
         ("clamp per length, low end", one.clamp, "line load", "while tightening"),
         ("pressed in with that clamp", float(r.indentation), "length", ""),
         ("copper pushed out", float(r.displaced_area), "area", "per length of wire"),
@@ -386,7 +400,9 @@ def _ring_rows(one: Ring, system: str) -> Rows:
     return [
         {
             "the ring": words,
-            "value": _fine(value, kind, system),
+            "value": show(value, kind, system)
+            if words == "cut the wire to"
+            else _fine(value, kind, system),
             "note": f"at {peak}" if words == "head lifts at peak" else note,
         }
         for words, value, kind, note in named
@@ -429,7 +445,7 @@ def _drawing(one: Ring, system: str) -> str:
     # on a narrow screen the drawing scrolls, so that its dimensions can be read
     return (
         "<div style='overflow-x:auto' tabindex='0' role='region' aria-label='Section of the ring'>"
-        f"<div style='min-width:420px'>{drawn}</div></div>"
+        f"<div style='min-width:280px'>{drawn}</div></div>"
     )
 
 
@@ -475,8 +491,8 @@ def told(build: Build, system: str | None = None) -> str:
     return (
         f"{show(force, 'force', system)} of clamp at the low end, over "
         f"{show(float(one.ring.wire_length), 'length', system)} of wire: "
-        f"{show(one.clamp, 'line load', system)} there is; forming takes "
-        f"{show(float(one.ring.clamp_share), 'fraction', system, 0)} of it"
+        f"{show(one.clamp, 'line load', system)} there is; forming takes {_taken(one.ring)}. It is "
+        "the largest single share of the clamp on this deck, and the least sure number here"
     )
 
 
@@ -660,7 +676,7 @@ def _hard_told(build: Build, system: str) -> Shown:
             {
                 "copper": temper,
                 "to press the wire home": show(float(one.ring.line_load), "line load", system),
-                "of the clamp there is": show(float(one.ring.clamp_share), "fraction", system, 0),
+                "of the clamp there is": _taken(one.ring),
                 "pressed in": _fine(one.ring.indentation, "length", system),
                 "what is said": (*one.ring.faults, *_weighed(one.ring), "nothing")[0],
             }

@@ -21,7 +21,7 @@ from sealkit.classroom.pitfalls import with_pitfalls
 from sealkit.classroom.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
 from sealkit.scatter import DAMAGE, GAS, Input, LimitChance, Scatter
-from sealkit.units import from_si, show
+from sealkit.units import from_si, in_system, show
 
 Array = NDArray[np.float64]
 
@@ -247,7 +247,8 @@ def _sentence(found: Found, system: str) -> Sentence:
         + (f"; an engine of {bores} leaks in {engine.text()}" if bores > 1 else "")
         + f"; something is overstressed in {damage.text()}. "
         + (
-            f"Nearest to leaking: {found.seal.what}; nearest to damage: {found.strength.what}."
+            f"Nearest to leaking: {in_system(found.seal.what, system)}; nearest to damage: "
+            f"{in_system(found.strength.what, system)}."
             if worked_out
             else f"Rough while a slider moves; {BUILDS:,} builds follow."
         )
@@ -513,8 +514,8 @@ def _matters(build: Build, system: str) -> tuple[Question, Shown]:
     )
     made = Question(
         "09-3",
-        f"On this engine, what makes the margin of the seal ({found.seal.what}) wander most from "
-        "build to build? Guess first, then look at the second chart.",
+        "On this engine, what makes the margin of the seal "
+        f"({in_system(found.seal.what, system)}) wander most from build to build? Guess first, then look at the second chart.",
         "choice",
         right,
         options=options,

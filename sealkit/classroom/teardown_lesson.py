@@ -72,7 +72,7 @@ class Found:
 def _knobs(build: Build) -> Sequence[Knob]:
     return (
         controls.boost(build),
-        Knob("rough", "Roughness Ra", "lift", ROUGH, 0.1e-6, 3.5e-6),
+        Knob("rough", "Roughness Ra", "roughness", ROUGH, 0.1e-6, 3.5e-6),
         Knob("bow", "Out of flat", "lift", BOW, 0.0, 250e-6),
         Knob("lost", "Seal thinner than new", "lift", SET, 0.0, 500e-6),
     )
@@ -147,7 +147,7 @@ def find(
     most = 0.95 * seal.free_thickness if seal is not None and seal.free_thickness > 0 else lost
     lost = min(lost, most)
     findings = {
-        "roughness": from_si(rough, "lift"),
+        "roughness": from_si(rough, "roughness"),
         "warp": from_si(bow, "lift"),
         "permanent_set": from_si(lost, "lift"),
     }
@@ -257,20 +257,20 @@ def _data(found: Found, system: str) -> dict[str, dict[str, Any]]:
         "y": shown(spring, "lift"),
         "text": [show(v, "lift", system) for v in spring],
     }
-    for key, texts, top, mine in (
-        ("finish", found.finish, top_rough, found.rough),
-        ("flat", found.flat, top_bow, found.bow),
+    for key, texts, top, mine, kind in (
+        ("finish", found.finish, top_rough, found.rough, "roughness"),
+        ("flat", found.flat, top_bow, found.bow, "lift"),
     ):
         made = _windows(texts, top)
         at = np.arange(len(made["base"]), dtype=float)
         out[key] = {
-            "x": shown(made["size"], "lift"),
-            "base": shown(made["base"], "lift"),
+            "x": shown(made["size"], kind),
+            "base": shown(made["base"], kind),
             "y": at,
         }
         out[f"{key} words"] = {"x": np.zeros(len(at)), "y": at - 0.42, "text": made["words"]}
         out[f"{key} now"] = {
-            "x": shown([mine, mine], "lift"),
+            "x": shown([mine, mine], kind),
             "y": np.array([-0.9, _TEXTS - 0.5]),
         }
     return out
@@ -323,10 +323,10 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
     reach = draw.span(*(d[k]["x"] for d in every for k in ("order", "sized")))
     top_rough, top_bow = _tops(all_found[0])
 
-    def lift(value: float) -> float:
-        return float(show_value(value, "lift", system))
+    def lift(value: float, kind: str = "lift") -> float:
+        return float(show_value(value, kind, system))
 
-    small = show_unit("lift", system)
+    small, fine = show_unit("lift", system), show_unit("roughness", system)
     rows, texts = (_SHOWN - 0.5, -0.95), (_TEXTS - 0.5, -0.95)
     made = [
         draw.Chart(
@@ -341,7 +341,12 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
             (-0.6, 2.6),
             names=("new seal", "this seal", "lift"),
         ),
-        draw.Chart("Roughness Ra that texts want", texts, (0.0, lift(top_rough)), f"Ra, {small}"),
+        draw.Chart(
+            "Roughness Ra that texts want",
+            texts,
+            (0.0, lift(top_rough, "roughness")),
+            f"Ra, {fine}",
+        ),
         draw.Chart(
             "Flatness that texts allow", texts, (0.0, lift(top_bow)), f"Out of flat, {small}"
         ),
@@ -388,11 +393,7 @@ def _sentence(found: Found, system: str) -> Sentence:
 
 def _small(value: float, what: str, system: str) -> str:
     """A small length; roughness in the shop's own unit for it."""
-    if what != "Ra":
-        return show(value, "lift", system)
-    if system == "metric":
-        return show(value, "lift", system, 2)
-    return f"{from_si(value, 'lift').to('microinch').magnitude:.0f} microinch"
+    return show(value, "roughness" if what == "Ra" else "lift", system)
 
 
 def _text_rows(texts: Sequence[surfaces.SurfaceText], what: str, yours: float, system: str) -> Rows:
@@ -468,7 +469,7 @@ def _tables(found: Found, system: str) -> Mapping[str, Rows]:
     seen = found.seen
     if system != "metric":
         findings = {
-            "roughness": from_si(found.rough, "lift"),
+            "roughness": from_si(found.rough, "roughness"),
             "warp": from_si(found.bow, "lift"),
             "permanent_set": from_si(found.lost, "lift"),
         }
