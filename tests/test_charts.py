@@ -80,7 +80,9 @@ def test_figure_is_plain_and_readable(report: Report) -> None:
     assert figure.layout.font.size >= 14 and figure.layout.autosize
     assert figure.layout.width is None
     for trace in figure.data:
-        assert [t for t in trace.text if t] == [charts.LINES[trace.meta].label]
+        label = charts.LINES[trace.meta].label
+        assert [t for t in trace.text if t] == ["average" if trace.meta == "mean" else label]
+        assert trace.name == label
     # lines of one colour in one chart differ in their dashes
     seen = [(t.yaxis, t.line.color, t.line.dash) for t in figure.data]
     assert len(set(seen)) == len(seen)

@@ -198,6 +198,7 @@ def parts(
             line.at,
             line.place,
             line.level,
+            short="average" if key == "mean" else "",
         )
         for key, line in LINES.items()
     ]

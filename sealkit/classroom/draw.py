@@ -81,6 +81,7 @@ def line(
     place: str = "top right",
     level: bool = False,
     markers: bool = False,
+    short: str = "",
 ) -> dict[str, Any]:
     """One line with its label.
 
@@ -96,11 +97,12 @@ def line(
     place : side of the line the label stands on, as plotly says it
     level : whether the line is one height
     markers : whether its points are marked
+    short : words beside the line on the chart, where the label is too long for a phone
     """
     xs = np.asarray(x, dtype=float)
     text = [""] * len(xs)
     if at is not None and len(xs):
-        text[int(np.argmin(np.abs(xs - at)))] = label
+        text[int(np.argmin(np.abs(xs - at)))] = short or label
     tail = "" if chart == 0 else str(chart + 1)
     marks = level or markers
     return {

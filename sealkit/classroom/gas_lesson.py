@@ -187,6 +187,7 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
             at,
             place,
             True,
+            short="average" if key == "mean" else "",
         )
         for key, (label, colour, chart, dash, at, place) in _WORDS.items()
     ]

@@ -254,15 +254,14 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
     now = one("gas now", "gas now", "gas load", 0, at=float(x["gas now"][0]), markers=True,
               place="bottom right")  # fmt: skip
     now["text"] = ["", "gas now"]
-    middle = float(x["bolt"][1]) * 0.55
     return [
-        one("bolt", "fastener pulls", "strength", 0, at=middle, place="top left", level=True),
+        one("bolt", "fastener pulls", "strength", 0, at=float(x["bolt"][-1]), place="top left"),
         one("members", "clamp left", "clamp", 0, at=float(x["members"][-1]), place="top right",
             level=True),
         one("gas peak", "gas at peak", "gas load", 0, dash="dot"),
         now,
         one("pull", "fasteners pull", "strength", 1, at=-88.0, place="top right", level=True),
-        one("clamp", "clamp left", "clamp", 1, at=-38.0, place="bottom left", level=True),
+        one("clamp", "clamp left", "clamp", 1, at=-20.0, place="bottom left", level=True),
         one("gas", "gas pushes", "gas load", 1, dash="dash", at=62.0, place="top right",
             level=True),
         one("here", "now", "gas load", 1, markers=True, dash="dot"),
@@ -283,7 +282,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
     turn = "Crank angle, ° after firing top dead centre"
     made = [
         draw.Chart(
-            f"Pull and clamp of one fastener, {force}",
+            f"Load on one fastener, {force}",
             hold("bolt", "members", "gas now", "gas peak"),
             hold("bolt", axis="x"),
             f"Stretch of the fastener, {small}",
