@@ -113,7 +113,7 @@ def test_inch_words_and_lines() -> None:
     metric, inch = (SCENE.values(found, s).traces for s in ("metric", "inch"))
     np.testing.assert_allclose(inch["flat"]["x"] * 25.4, metric["flat"]["x"])
     np.testing.assert_allclose(inch["order"]["x"], metric["order"]["x"] * 14.503773773, rtol=1e-9)
-    assert "31 microinch" in SCENE.sentence(found, "inch").words
+    assert "31 µin" in SCENE.sentence(found, "inch").words
     rows = SCENE.tables(found, "inch")["What was found, and what follows"]
     assert "thou" in rows[1]["measured"] and "lbf/in" in rows[1]["means"]
 

@@ -111,7 +111,7 @@ def test_the_rule_for_prose_can_fail(text: str, hit: bool) -> None:
 def test_every_exercise_has_its_answer(notebook: Any) -> None:
     titles = []
     for place, cell in enumerate(notebook.cells):
-        found = re.findall(r"^### (Exercise \d+)(?:: \S.*)?$", cell.source, flags=re.MULTILINE)
+        found = re.findall(r"^### (Exercise \d+): \S.*$", cell.source, flags=re.MULTILINE)
         if cell.cell_type != "markdown" or not found:
             continue
         assert len(found) == 1
@@ -129,7 +129,15 @@ def test_the_parts_of_a_lesson_are_there(notebook: Any) -> None:
     for call in ("panels.panel(", "lesson.cautions(", "lesson.check_table(", "lesson.sources("):
         assert call in code
     assert code.count("panel(") == 1, "one live figure for each lesson"
-    for words in ("After this lesson you can", "minutes", "by hand", "At the bench", "Next, "):
+    for words in (
+        "After this lesson you can",
+        "minutes",
+        "Run the cells from top to bottom",
+        "by hand",
+        "*ours*",
+        "At the bench",
+        "Next, ",
+    ):
         assert words in prose
 
 

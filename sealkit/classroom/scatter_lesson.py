@@ -36,6 +36,7 @@ OWN = "as on the sheet"
 _WIDE = 0.05  # of a bar, in margin
 _SHOWN = (-0.5, 1.5)
 _MOST = 0.30  # largest scatter on the slider
+_BAR = 0.24  # thickness of a bar; a row is 1 high, its name above the bars
 
 
 @dataclass(frozen=True)
@@ -162,12 +163,15 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
         words, colour, dash, place = _LINES[key]
         at = float(x[int(np.argmax(y))])
         out.append(draw.line(key, words, colour, x, y, 0, dash, at, place))
-    _, seal, strength = _shares(found)
-    half = 0.2
+    names, seal, strength = _shares(found)
     places = np.arange(len(seal), dtype=float)
+    told = draw.line("inputs", "what scatters", "chance", 0.0 * places, places - 0.33, 1)
+    out.append(
+        told | {"mode": "text", "text": names, "textposition": "middle right", "hoverinfo": "skip"}
+    )
     for key, y, shift, pattern in (
-        ("seal share", seal, -half, ""),
-        ("strength share", strength, half, "/"),
+        ("seal share", seal, 0.0, ""),
+        ("strength share", strength, _BAR, "/"),
     ):
         name = key.split()[0]
         bar = draw.bars(
@@ -178,7 +182,7 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
             bar
             | {
                 "orientation": "h",
-                "width": 2 * half,
+                "width": _BAR,
                 "constraintext": "none",
                 "hovertemplate": f"{name}: %{{x:.0f}} %<extra></extra>",
             }
@@ -194,7 +198,7 @@ def _on_bars(name: str, share: Array) -> list[str]:
 def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
     found = all_found[0]
     tall = max(float(np.max(y)) for _, y in _bars(found).values())
-    names = _shares(found)[0]
+    rows = len(_shares(found)[0])
     made = [
         draw.Chart(
             "Builds in a hundred, by margin",
@@ -205,19 +209,18 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
         ),
         draw.Chart(
             "Where it comes from",
-            (len(names) - 0.4, -0.6),
-            (0.0, 125.0),
+            (rows - 0.55, -0.7),
+            (0.0, 130.0),
             "Part of each spread, %",
-            25,
+            50,
         ),
     ]
-    out = draw.layout(made, 720, gap=0.16)
-    out["yaxis2"] |= {
-        "tickvals": list(range(len(names))),
-        "ticktext": names,
-        "showgrid": False,
-        "zeroline": False,
-    }
+    out = draw.layout(made, 820, gap=0.12)
+    share = 0.36  # of the figure for the bells; the rows of names and bars want the rest
+    out["yaxis"]["domain"] = [1.0 - share, 1.0]
+    out["yaxis2"]["domain"] = [0.0, 1.0 - share - 0.12]
+    out["annotations"][1]["y"] = 1.0 - share - 0.12
+    out["yaxis2"] |= {"showticklabels": False, "showgrid": False, "zeroline": False}
     return out
 
 
@@ -515,7 +518,8 @@ def _matters(build: Build, system: str) -> tuple[Question, Shown]:
     made = Question(
         "09-3",
         "On this engine, what makes the margin of the seal "
-        f"({in_system(found.seal.what, system)}) wander most from build to build? Guess first, then look at the second chart.",
+        f"({in_system(found.seal.what, system)}) wander most from build to build? "
+        "Guess first, then look at the second chart.",
         "choice",
         right,
         options=options,

@@ -304,15 +304,15 @@ def _level(meta: str, label: str, colour: str, chart: int) -> dict[str, Any]:
 def _traces(found: Found, system: str) -> list[dict[str, Any]]:
     made = [
         _bar("order", "fails at", "pressure", 0),
-        _words("order words", "what fails", 0),
         _level("sized", "sized on", "gas load", 0),
+        _words("order words", "what fails", 0),
         draw.bars("spring", "springback and lift", "seal load", np.zeros(3), 1),
         _bar("finish", "wanted roughness", "clamp", 2, "/"),
-        _words("finish words", "text on roughness", 2),
         _level("finish now", "this face", "gas load", 2),
+        _words("finish words", "text on roughness", 2),
         _bar("flat", "wanted flatness", "strength", 3, "."),
-        _words("flat words", "text on flatness", 3),
         _level("flat now", "this face", "gas load", 3),
+        _words("flat words", "text on flatness", 3),
     ]
     data = _data(found, system)
     return [trace | data[trace["meta"]] for trace in made]
