@@ -14,7 +14,7 @@ import numpy as np
 
 from sealkit import tables
 from sealkit.build import Build
-from sealkit.chain import Warm
+from sealkit.chain import Warm, kept
 from sealkit.errors import InputError
 from sealkit.margins import ASSEMBLY, COLD, HIGH, HOT, LOW, PEAK, Case, Giving, Limit, worse
 from sealkit.sealing import deck, liquids
@@ -106,9 +106,9 @@ def deck_side(build: Build, made: Joint, case: Case, warm: Warm, peak: float) ->
     for temperature, average in states:
         if average is None:
             continue
-        left = force(average.preload)
         # the gasket has been pressed as hard as the wrench or the heat has pressed it
-        pressed = max(wrench, force(warm.low.hot.preload), left)
+        pressed = max(wrench, force(warm.low.hot.preload), force(average.preload))
+        left = kept(force(average.preload), pressed)
         standing[temperature] = made_deck.assemble(pressed, left, start=fresh)
         fired[temperature] = made_deck.firing(standing[temperature], peak)
     high = made_deck.assemble(force(case.high.assembly_preload), start=fresh)
