@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sealkit.errors import fail
+from sealkit.errors import AS_IT_CAME, fail
 from sealkit.resources import course_root, data_file
 from sealkit.tables import STATUSES
 from sealkit.units import Q, parse
@@ -123,11 +123,18 @@ def load(topic: str) -> tuple[Check, ...]:
         if a column, a source or a known status is missing.
     """
     path = data_file("checks", f"{topic}.csv")
-    with path.open(encoding="utf-8", newline="") as handle:
-        reader = csv.DictReader(handle)
-        if tuple(reader.fieldnames or ()) != COLUMNS:
-            raise fail(f"checks/{topic}", ", ".join(reader.fieldnames or ()), ", ".join(COLUMNS))
-        rows = tuple(Check(topic, **{k: (v or "").strip() for k, v in r.items()}) for r in reader)
+    try:
+        with path.open(encoding="utf-8", newline="") as handle:
+            reader = csv.DictReader(handle)
+            heads, raws = tuple(reader.fieldnames or ()), list(reader)
+    except (OSError, UnicodeDecodeError, csv.Error) as err:
+        raise fail(f"checks/{topic}", str(err), AS_IT_CAME) from err
+    if heads != COLUMNS:
+        raise fail(f"checks/{topic}", ", ".join(heads) or "nothing", ", ".join(COLUMNS))
+    for number, raw in enumerate(raws, start=1):
+        if None in raw or None in raw.values():
+            raise fail(f"checks/{topic}, row {number}", "a wrong number of cells", AS_IT_CAME)
+    rows = tuple(Check(topic, **{k: v.strip() for k, v in raw.items()}) for raw in raws)
     for row in rows:
         if not row.source or row.status not in STATUSES:
             raise fail(

@@ -26,6 +26,9 @@ class Fault:
         return f"{self.field}: got {self.came}; wanted {self.wanted}"
 
 
+AS_IT_CAME = "the file as it came with sealkit"
+
+
 class InputError(ValueError):
     """Bad input. `faults` holds every fault found, `str()` prints one line for each."""
 

@@ -34,7 +34,7 @@ from sealkit.classroom import solvers
 from sealkit.classroom.answers import CHOICE, Pitfall, Question, grouped
 from sealkit.classroom.card_chart import Chart
 from sealkit.classroom.pitfalls import with_pitfalls
-from sealkit.errors import InputError, fail, quoted
+from sealkit.errors import AS_IT_CAME, InputError, fail, quoted
 from sealkit.fastening.threads import thread
 from sealkit.pressure import geometry
 from sealkit.units import KINDS, SYSTEMS, Q, show_unit, to_si
@@ -121,24 +121,33 @@ def _text(data: Mapping[str, Any]) -> str:
 
 
 # --------------------------------------------------------------------------- the data
+def _data(name: str, *parts: str) -> dict[str, Any]:
+    """A file of the folder ``data/cards``, which must hold these parts."""
+    path = resources.data_file("cards", name)
+    try:
+        found = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as err:
+        raise fail(f"data file cards/{name}", str(err), AS_IT_CAME) from err
+    if missing := [p for p in parts if p not in found]:
+        raise fail(f"data file cards/{name}", f"nothing under {missing[0]}", AS_IT_CAME)
+    return found
+
+
 @functools.cache
 def _engine() -> dict[str, Any]:
-    path = resources.data_file("cards", "engine.toml")
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+    return _data("engine.toml", "numbers", "hidden", "sums", "derived")
 
 
 @functools.cache
 def _sayings() -> dict[str, str]:
-    path = resources.data_file("cards", "pitfalls.toml")
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+    return _data("pitfalls.toml")
 
 
 @functools.cache
 def _set(name: str) -> dict[str, Any]:
     if name not in set_titles():
         raise fail("set", name, f"one of {quoted(set_titles())}")
-    path = resources.data_file("cards", f"{name}.toml")
-    return tomllib.loads(path.read_text(encoding="utf-8"))
+    return _data(f"{name}.toml", "title", "question")
 
 
 @functools.cache
@@ -146,7 +155,7 @@ def set_titles() -> dict[str, str]:
     """Sets there are: number of the lesson -> title."""
     folder = resources.data_file("cards", "engine.toml").parent
     return {
-        path.stem: str(tomllib.loads(path.read_text(encoding="utf-8"))["title"])
+        path.stem: str(_data(path.name, "title")["title"])
         for path in sorted(folder.glob("[0-9][0-9].toml"))
     }
 

@@ -73,19 +73,29 @@ def roster(text: str, system: str = "metric") -> tuple[Trainee, ...]:
     Raises
     ------
     InputError
-        naming every line that cannot be taken: no id, an id twice, unknown units.
+        naming every line that cannot be taken: no id, an id twice, unknown units, quotes that do
+        not end; or a column that stands there twice.
     """
     if len(text) > 1_000_000:
         raise fail("roster", f"{len(text)} characters", "a list of names")
-    lines = text.removeprefix("\ufeff").splitlines()
-    head = next((x for x in lines if x.strip()), "")
+    text = text.removeprefix("\ufeff")
+    head = next((x for x in text.splitlines() if x.strip()), "")
     comma = max(",;\t", key=head.count)
+    # strict: a quote that does not end would swallow the trainees of the lines below
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=comma, strict=True)
+    rows, begins = [], 1
     try:
-        cells_of = [[_clean(c) for c in row] for row in csv.reader(lines, delimiter=comma)]
-    except csv.Error as err:  # a cell of more than a hundred thousand characters
-        raise fail("roster", str(err), "a list of names, saved as CSV") from err
-    rows = [(i, row) for i, row in enumerate(cells_of, 1) if any(row)]
+        for raw in reader:
+            if any(row := [_clean(c) for c in raw]):
+                rows.append((begins, row))
+            begins = reader.line_num + 1
+    except csv.Error as err:  # or a cell of more than a hundred thousand characters
+        wanted = "a list of names, saved as CSV; a cell that begins with a quote ends with one"
+        raise fail(f"roster, line {begins}", str(err), wanted) from err
     columns = [c.casefold() for c in rows[0][1]] if rows else []
+    for column in ("id", "name", "units"):
+        if columns.count(column) > 1:
+            raise fail("roster", f"the column {column} twice", "each column once")
     if "id" not in columns or "name" not in columns:
         raise fail("roster", ", ".join(columns) or "nothing", "a heading with id and name")
     found: dict[str, Trainee] = {}

@@ -7,6 +7,8 @@ changes from unburnt to burnt. Below 1500 K the burnt gas keeps its composition.
 from __future__ import annotations
 
 import functools
+import zipfile
+import zlib
 from dataclasses import dataclass
 from importlib import resources
 from typing import Any
@@ -15,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import tables
-from sealkit.errors import fail, near
+from sealkit.errors import AS_IT_CAME, fail, near
 from sealkit.pressure.fuels import Mixture, fuel_data
 from sealkit.units import Q, with_units
 
@@ -83,7 +85,20 @@ class GasData:
 
 @functools.cache
 def data() -> GasData:
-    """The gas table."""
+    """The gas table.
+
+    Raises
+    ------
+    InputError
+        if it is not there or damaged.
+    """
+    try:
+        return _read()
+    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error) as err:
+        raise fail("table gas/burnt.npz", str(err) or "no whole file", AS_IT_CAME) from err
+
+
+def _read() -> GasData:
     path = resources.files("sealkit.tables") / "gas" / "burnt.npz"
     with path.open("rb") as handle, np.load(handle) as z:
         names = sorted({k.split("/")[0] for k in z.files if "/" in k})

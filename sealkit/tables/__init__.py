@@ -10,13 +10,14 @@ from __future__ import annotations
 import csv
 import functools
 import io
+import math
 import re
 from collections.abc import Iterator, Mapping
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sealkit.errors import fail, near, quoted
+from sealkit.errors import AS_IT_CAME, fail, near, quoted
 from sealkit.units import Q
 
 if TYPE_CHECKING:
@@ -56,12 +57,19 @@ def read_csv(text: str, name: str) -> list[dict[str, Any]]:
     Raises
     ------
     InputError
-        naming table, row and column of a cell that is not a number, or of a row without source
-        or with an unknown status.
+        naming table, row and column of a cell that is not a number, of a row without source or
+        with an unknown status, or of a heading that stands there twice or has an unknown unit.
     """
     rows: list[dict[str, Any]] = []
     reader = csv.DictReader(io.StringIO(text))
-    for number, raw in enumerate(reader, start=2):
+    try:
+        raws = list(reader)
+    except csv.Error as err:
+        raise fail(f"{name} line {reader.line_num}", str(err), "plain CSV text") from err
+    heads = [_HEAD.sub(r"\1", h) for h in reader.fieldnames or ()]
+    if twice := [h for h in heads if heads.count(h) > 1]:
+        raise fail(f"{name} line 1", twice[0], "each column once")
+    for number, raw in enumerate(raws, start=2):
         row: dict[str, Any] = {}
         for head, cell in raw.items():
             if head is None or cell is None:
@@ -73,11 +81,17 @@ def read_csv(text: str, name: str) -> list[dict[str, Any]]:
             elif cell == "":
                 row[match[1]] = None
             else:
-                scale, offset = _factor(match[2])
                 try:
-                    row[match[1]] = float(cell) * scale + offset
-                except ValueError as err:
-                    raise fail(f"{name} line {number}, {match[1]}", cell, "a number") from err
+                    scale, offset = _factor(match[2])
+                except Exception as err:  # pint has many ways of not knowing a unit
+                    raise fail(f"{name} line 1, {match[1]}", match[2], "a unit") from err
+                try:
+                    value = float(cell) * scale + offset
+                except ValueError:
+                    value = math.nan
+                if not math.isfinite(value):
+                    raise fail(f"{name} line {number}, {match[1]}", cell, "a number")
+                row[match[1]] = value
         if not row.get("source"):
             raise fail(f"{name} line {number}, source", "nothing", "the source of the row")
         if row.get("status") not in STATUSES:
@@ -139,9 +153,24 @@ def _plain(word: str) -> str:
 
 @functools.cache
 def load(name: str) -> Table:
-    """The table of this name in this folder (without ``.csv``)."""
-    text = (resources.files("sealkit.tables") / f"{name}.csv").read_text(encoding="utf-8")
-    return Table(name, read_csv(text, name), text)
+    """The table of this name in this folder (without ``.csv``).
+
+    Raises
+    ------
+    InputError
+        if it is not there, is no text, or is damaged as in `read_csv`.
+    """
+    file = f"table {name}.csv"
+    try:
+        text = (resources.files("sealkit.tables") / f"{name}.csv").read_text(encoding="utf-8")
+    except OSError as err:
+        raise fail(file, err.strerror, AS_IT_CAME) from err
+    except UnicodeDecodeError as err:
+        raise fail(file, "no text in UTF-8", AS_IT_CAME) from err
+    rows = read_csv(text, name)
+    if not rows:
+        raise fail(file, "no row", AS_IT_CAME)
+    return Table(name, rows, text)
 
 
 def names() -> list[str]:
