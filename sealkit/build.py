@@ -33,7 +33,17 @@ import numpy as np
 import pint
 
 from sealkit import resources, tables
-from sealkit.errors import Fault, InputError, fail, near, nearest, quoted, short
+from sealkit.errors import (
+    AS_IT_CAME,
+    Fault,
+    InputError,
+    fail,
+    near,
+    nearest,
+    quoted,
+    short,
+    short_path,
+)
 from sealkit.sealing import layout as layouts
 from sealkit.units import KINDS, Q, from_si, parse, show, show_like, show_value, to_si, ureg
 
@@ -1185,6 +1195,8 @@ def _mixture(
             elif f.field == "equivalence_ratio":
                 came = f"an equivalence ratio of {f.came}"
                 faults.append(Fault(ratio_path, came, f"an equivalence ratio of {f.wanted}"))
+            elif f.wanted == AS_IT_CAME:
+                faults.append(f)
             else:
                 faults.append(Fault(f"fuel.{f.field}", f.came, f.wanted))
         raise InputError(faults) from err
@@ -1195,7 +1207,9 @@ def _named(path: str, call: Callable[[], Any]) -> Any:
     try:
         return call()
     except InputError as err:
-        raise InputError(Fault(path, f.came, f.wanted) for f in err.faults) from err
+        raise InputError(
+            f if f.wanted == AS_IT_CAME else Fault(path, f.came, f.wanted) for f in err.faults
+        ) from err
 
 
 # what the trade calls the constructions, without spaces and hyphens
@@ -2245,7 +2259,7 @@ class Build:
         """
         text = self.dumps()
         target = Path(os.path.realpath(Path(path).expanduser()))
-        shown = short(str(path))
+        shown = short_path(str(path))
         if target.is_dir():
             raise InputError(Fault("file", f"the folder {shown}", "the name of a file"))
         spare = target.with_name(f".{target.name[:100]}.{secrets.token_hex(4)}.tmp")
@@ -2498,7 +2512,7 @@ def load(path: str | os.PathLike[str]) -> Build:
     InputError
         if there is no such file, it cannot be read or is not UTF-8 text; otherwise as `loads`.
     """
-    shown = short(str(path))
+    shown = short_path(str(path))
     wanted = 'a build sheet, a TOML text file such as "four.toml"'
     try:
         file = Path(path).expanduser()

@@ -18,7 +18,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from sealkit import __version__
-from sealkit.errors import InputError, fail, short
+from sealkit.errors import InputError, fail, short, short_path
 
 HOLDS, FAILS, BAD_INPUT = 0, 1, 2
 
@@ -111,7 +111,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         _close_output()
         return BAD_INPUT
     except OSError as err:
-        where = f" {short(str(err.filename))}" if err.filename is not None else ""
+        where = f" {short_path(str(err.filename))}" if err.filename is not None else ""
         print(f"sealkit: cannot go on:{where} {err.strerror or err}", file=sys.stderr)
         _close_output()
         return BAD_INPUT
@@ -139,7 +139,7 @@ def _report(args: argparse.Namespace) -> int:
         try:
             write_whole(page, result.page(system).encode())
         except OSError as err:
-            raise fail("page", str(page), f"a file that can be written ({err.strerror})") from err
+            raise fail("page", page, f"a file that can be written ({err.strerror})") from err
         print(f"\npage to print: {page}")
     return HOLDS if result.holds else FAILS
 
@@ -159,7 +159,7 @@ def _lab(args: argparse.Namespace) -> int:
     try:
         folder, done = lesson_folder(args.folder, args.trainee)
     except RuntimeError as err:  # ~somebody who has no home here
-        raise fail("folder", args.folder, f"a folder that can be written ({err})") from err
+        raise fail("folder", Path(args.folder), f"a folder that can be written ({err})") from err
     print(f"your copy of the course is in {folder}: {len(done.written)} files written")
     for name in done.kept:
         print(f"  kept your changed {name}; delete it to get the new one")
@@ -183,12 +183,12 @@ def _sheet(args: argparse.Namespace) -> int:
 
     path = Path(args.file)
     if path.exists():
-        raise fail("file", str(path), "a new file; this one is there and is left alone")
+        raise fail("file", path, "a new file; this one is there and is left alone")
     text = build.demo(args.demo).dumps() if args.demo else build.template()
     try:
         write_whole(path, text.encode())
     except OSError as err:
-        raise fail("file", str(path), f"a file that can be written ({err.strerror})") from err
+        raise fail("file", path, f"a file that can be written ({err.strerror})") from err
     print(f"wrote {path}")
     return HOLDS
 
@@ -197,14 +197,14 @@ def _read(path: str, name: str) -> bytes:
     try:
         return Path(path).read_bytes()
     except OSError as err:
-        raise fail(name, path, f"a file that can be read ({err.strerror})") from err
+        raise fail(name, Path(path), f"a file that can be read ({err.strerror})") from err
 
 
 def _text(path: str, name: str) -> str:
     try:
         return _read(path, name).decode("utf-8-sig")
     except UnicodeDecodeError as err:
-        raise fail(name, path, "a text file in UTF-8") from err
+        raise fail(name, Path(path), "a text file in UTF-8") from err
 
 
 def _class_key(path: Path) -> str:
@@ -218,7 +218,7 @@ def _class_key(path: Path) -> str:
         write_whole(path, f"{made}\n".encode())
         path.chmod(0o600)
     except OSError as err:
-        raise fail("key file", str(path), f"a file that can be written ({err.strerror})") from err
+        raise fail("key file", path, f"a file that can be written ({err.strerror})") from err
     print(f"made a class key in {path}: keep it, and keep it to yourself")
     return made
 
@@ -249,7 +249,7 @@ def _grade(args: argparse.Namespace) -> int:
     out = Path(args.out or f"grades-{key.set}")
     target, source = (Path(os.path.realpath(p)) for p in (out, folder))
     if target == source or source in target.parents:
-        raise fail("out", str(out), "a folder outside that of the answers")
+        raise fail("out", out, "a folder outside that of the answers")
     grades = gradebook.grade(gradebook.read_folder(folder), key, args.accept_late)
     gradebook.write_files(out, gradebook.grade_files(grades))
     print(f"{grades.graded} of {len(grades.results)} trainees graded, in {out}:")

@@ -92,7 +92,7 @@ def unpack(folder: Path, trainee: bool = False) -> Unpacked:
                 written.append(name)
         write_whole(record_path, json.dumps(record, indent=1, sort_keys=True).encode())
     except OSError as err:
-        raise fail("folder", str(folder), f"a folder that can be written ({err.strerror})") from err
+        raise fail("folder", folder, f"a folder that can be written ({err.strerror})") from err
     return Unpacked(folder, tuple(written), tuple(kept))
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass
+from pathlib import PurePath
 
 
 @dataclass(frozen=True)
@@ -33,7 +34,8 @@ class InputError(ValueError):
     """Bad input. `faults` holds every fault found, `str()` prints one line for each."""
 
     def __init__(self, faults: Fault | Iterable[Fault]):
-        self.faults: tuple[Fault, ...] = (faults,) if isinstance(faults, Fault) else tuple(faults)
+        every = (faults,) if isinstance(faults, Fault) else faults
+        self.faults: tuple[Fault, ...] = tuple(dict.fromkeys(every))  # the same is told once
         super().__init__("\n".join(str(f) for f in self.faults))
 
 
@@ -43,7 +45,12 @@ def fail(field: str, came: object, wanted: str) -> InputError:
 
 
 def short(value: object, limit: int = 60) -> str:
-    """A value in words, cut to `limit` characters and free of line breaks and control marks."""
+    """A value in words, cut to `limit` characters and free of line breaks and control marks.
+
+    A long path loses its beginning, so that the name of the file is told.
+    """
+    if isinstance(value, PurePath):
+        return short_path(str(value), limit)
     try:
         text = value[: limit + 1] if isinstance(value, str) else str(value)
     except ValueError:  # a whole number of thousands of digits
@@ -53,6 +60,12 @@ def short(value: object, limit: int = 60) -> str:
     if len(text) > limit:
         text = text[: limit - 3] + "..."
     return f'"{text}"' if isinstance(value, str) else text
+
+
+def short_path(path: str, limit: int = 60) -> str:
+    """A path in quotes, cut at its beginning."""
+    text = "".join(c if c.isprintable() else " " for c in path)
+    return f'"{text}"' if len(text) <= limit else f'"...{text[3 - limit :]}"'
 
 
 def quoted(names: Iterable[object], limit: int | None = None) -> str:

@@ -143,11 +143,23 @@ def _sayings() -> dict[str, str]:
     return _data("pitfalls.toml")
 
 
+def _saying(pitfall: str) -> str:
+    if pitfall not in _sayings():
+        raise fail("data file cards/pitfalls.toml", f"nothing under {pitfall}", AS_IT_CAME)
+    return _sayings()[pitfall]
+
+
 @functools.cache
 def _set(name: str) -> dict[str, Any]:
     if name not in set_titles():
         raise fail("set", name, f"one of {quoted(set_titles())}")
-    return _data(f"{name}.toml", "title", "question")
+    found = _data(f"{name}.toml", "title", "question")
+    for q in found["question"]:
+        parts = ("key", "kind", "text", *(("right", "options") if q.get("kind") == CHOICE else ()))
+        if missing := [p for p in parts if p not in q]:
+            came = f"a question without {missing[0]}"
+            raise fail(f"data file cards/{name}.toml", came, AS_IT_CAME)
+    return found
 
 
 @functools.cache
@@ -364,7 +376,7 @@ def _item(
     numbers = [float(found.value), *(float(v) for v in found.wrong.values())]
     if not all(math.isfinite(v) and v > 0.0 for v in numbers):
         raise fail(key, "an answer or pitfall that is not above zero", "numbers above zero")
-    pitfalls = tuple(Pitfall(why, value, _sayings()[why]) for why, value in found.wrong.items())
+    pitfalls = tuple(Pitfall(why, value, _saying(why)) for why, value in found.wrong.items())
     question = Question(
         kind=q["kind"],
         value=found.value,
@@ -427,7 +439,9 @@ def draw(
         numbers = {k: v for k, v in drawn.items() if k in _used(name)}
         try:
             items = _items(name, system, numbers)
-        except InputError:
+        except InputError as err:
+            if any(f.wanted == AS_IT_CAME for f in err.faults):
+                raise  # no other engine mends a damaged file
             continue
         card = Card(name, trainee, printed or trainee, system, numbers, "")
         card = Card(**{**_fields(card), "tag": tag(class_key, card)})

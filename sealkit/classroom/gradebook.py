@@ -560,7 +560,7 @@ def read_folder(folder: Path) -> Iterator[tuple[str, bytes | str]]:
     can have.
     """
     if not folder.is_dir():
-        raise fail("folder", str(folder), "a folder of answers files")
+        raise fail("folder", folder, "a folder of answers files")
     paths = sorted(p for p in folder.rglob("*") if not p.is_dir() or p.is_symlink())
     if len(paths) > _MOST_FILES:
         raise fail("folder", f"{len(paths)} files", f"at most {_MOST_FILES}")
@@ -757,4 +757,4 @@ def write_files(folder: Path, files: Mapping[str, str]) -> None:
             path.parent.mkdir(parents=True, exist_ok=True)
             write_whole(path, text.encode("utf-8", "replace"))
     except OSError as err:
-        raise fail("folder", str(folder), f"a folder that can be written ({err.strerror})") from err
+        raise fail("folder", folder, f"a folder that can be written ({err.strerror})") from err

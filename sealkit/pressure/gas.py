@@ -95,7 +95,8 @@ def data() -> GasData:
     try:
         return _read()
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error) as err:
-        raise fail("table gas/burnt.npz", str(err) or "no whole file", AS_IT_CAME) from err
+        why = getattr(err, "strerror", None) or "no whole file"
+        raise fail("table gas/burnt.npz", why, AS_IT_CAME) from err
 
 
 def _read() -> GasData:

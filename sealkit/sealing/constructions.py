@@ -1739,7 +1739,7 @@ def _per(unit: str) -> str:
 def _read_points(given: str | Path) -> tuple[Any, Any, str, str]:
     """Loading branch, unloading branches and units of a CSV file or its text."""
     text = str(given)
-    if isinstance(given, Path) or "\n" not in text:
+    if isinstance(given, Path) or not {"\n", "\r"} & set(text):
         try:
             path = Path(given)
             if path.stat().st_size > _MOST_BYTES:
@@ -1750,7 +1750,9 @@ def _read_points(given: str | Path) -> tuple[Any, Any, str, str]:
         except (OSError, ValueError) as err:
             raise fail("points", str(given), "a CSV file that can be read") from err
     try:
-        rows = [r for r in csv.reader(io.StringIO(text)) if any(cell.strip() for cell in r)]
+        rows = [
+            r for r in csv.reader(io.StringIO(text, newline="")) if any(cell.strip() for cell in r)
+        ]
     except csv.Error as err:
         raise fail("points", short(text, 30), "plain CSV text") from err
     if len(rows) > _MOST_ROWS:
