@@ -186,3 +186,19 @@ def test_while_a_slider_moves_the_chart_is_rough_and_then_full(panel: Panel) -> 
     assert scatter_lesson.ROUGH in counts
     assert count_of(panel) == scatter_lesson.BUILDS
     assert "Nearest to leaking" in panel.result.value
+
+
+def test_a_pick_while_the_full_chart_is_on_its_way_is_not_undone_by_it(panel: Panel) -> None:
+    box = panel.picks["way"]
+    other = next(o for o in box.options if o != box.value)
+
+    async def play() -> None:
+        panel.rows[1].slider.value += panel.rows[1].slider.step
+        await until(lambda: panel._finer.running)
+        box.value = other
+        assert not panel.busy
+        picked = panel.outcome
+        await asyncio.sleep(0.5)
+        assert panel.outcome is picked
+
+    asyncio.run(play())

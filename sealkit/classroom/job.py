@@ -29,6 +29,92 @@ class Gone(Protocol):
 Work = Callable[[Callable[[Gone], None], Callable[[], bool]], Any]
 
 
+class Background:
+    """One piece of work at a time, in a thread of its own where an event loop runs.
+
+    `running` says whether work is on.
+    """
+
+    def __init__(self) -> None:
+        self.running = False
+        self._number = 0
+        self._stop = threading.Event()
+
+    def stop(self) -> None:
+        """Ask the work to end; what is done so far becomes its result."""
+        self._stop.set()
+
+    def drop(self) -> None:
+        """Ask the work to end, and take no notice of its result."""
+        self._number += 1
+        self._end()
+
+    def _end(self) -> None:
+        self._stop.set()
+        self.running = False
+
+    def start(
+        self,
+        work: Work,
+        done: Callable[[Any], None],
+        failed: Callable[[Exception], None],
+        told: Callable[[Gone], None] = lambda _: None,
+    ) -> None:
+        """Begin; work that is on already is dropped. All but `work` is called by this thread.
+
+        Parameters
+        ----------
+        work : takes a function to tell progress to, and one that says True once it is to stop
+        done : gets the result
+        failed : gets what went wrong
+        told : gets the progress
+        """
+        self.drop()
+        number, stop = self._number, threading.Event()
+        self._stop, self.running = stop, True
+
+        def ended(then: Callable[[Any], None], value: Any) -> None:
+            if number == self._number:
+                self._end()
+                then(value)
+
+        def gone(far: Gone) -> None:
+            if number == self._number and not stop.is_set():
+                told(far)
+
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:
+            _run(work, gone, stop, lambda call, *given: call(*given), ended, done, failed)
+            return
+
+        def later(call: Callable[..., None], *given: Any) -> None:
+            if not loop.is_closed():
+                loop.call_soon_threadsafe(call, *given)
+
+        threading.Thread(
+            target=_run, args=(work, gone, stop, later, ended, done, failed), daemon=True
+        ).start()
+
+
+def _run(
+    work: Work,
+    gone: Callable[[Gone], None],
+    stop: threading.Event,
+    hand: Callable[..., None],
+    ended: Callable[[Callable[[Any], None], Any], None],
+    done: Callable[[Any], None],
+    failed: Callable[[Exception], None],
+) -> None:
+    """The work itself; `hand` has a function called where widgets may be touched."""
+    try:
+        result = work(lambda far: hand(gone, far), stop.is_set)
+    except Exception as err:
+        hand(ended, failed, err)
+    else:
+        hand(ended, done, result)
+
+
 class Job(widgets.VBox):
     """Bar, words and cancel of one piece of work at a time; hidden while there is none.
 
@@ -42,81 +128,45 @@ class Job(widgets.VBox):
         self.words = widgets.HTML()
         self.cancel = widgets.Button(description="Stop and keep what is done", layout=wide)
         self.cancel.on_click(lambda _: self.stop())
-        self.running = False
-        self._number = 0
-        self._stop = threading.Event()
+        self._behind = Background()
         super().__init__([self.bar, self.words, self.cancel])
         self.layout.display = "none"
 
+    @property
+    def running(self) -> bool:
+        return self._behind.running
+
     def stop(self) -> None:
         """Ask the work to end; what is done so far becomes its result."""
-        self._stop.set()
+        self._behind.stop()
         if self.running:
             self._say("Stopping after this piece.")
 
     def drop(self) -> None:
         """Ask the work to end, and take no notice of its result."""
-        self._number += 1
-        self._close()
+        self._behind.drop()
+        self.layout.display = "none"
 
     def start(
         self, work: Work, done: Callable[[Any], None], failed: Callable[[Exception], None]
     ) -> None:
-        """Begin; work that is on already is dropped.
-
-        Parameters
-        ----------
-        work : takes a function to tell progress to, and one that says True once it is to stop
-        done : gets the result
-        failed : gets what went wrong
-        """
-        self.drop()
-        number, stop = self._number, threading.Event()
-        self._stop, self.running = stop, True
+        """Begin, as `Background.start`; work that is on already is dropped."""
         self.bar.value = 0.0
         self._say("Begun.")
-        self.cancel.disabled = False
         self.layout.display = ""
 
-        def ended(then: Callable[[Any], None], value: Any) -> None:
-            if number == self._number:
-                self._close()
+        def ended(then: Callable[[Any], None]) -> Callable[[Any], None]:
+            def end(value: Any) -> None:
+                self.layout.display = "none"
                 then(value)
 
-        def told(gone: Gone) -> None:
-            if number == self._number and not stop.is_set():
-                self.bar.value = gone.done / gone.count
-                self._say(f"{gone.done:,} of {gone.count:,}, {_left(gone.left)} left", "off")
+            return end
 
-        try:
-            loop = asyncio.get_running_loop()
-        except RuntimeError:
-            try:
-                result = work(told, stop.is_set)
-            except Exception as err:
-                ended(failed, err)
-            else:
-                ended(done, result)
-            return
+        self._behind.start(work, ended(done), ended(failed), self._tell)
 
-        def run() -> None:
-            def later(call: Callable[..., None], *given: Any) -> None:
-                if not loop.is_closed():
-                    loop.call_soon_threadsafe(call, *given)
-
-            try:
-                result = work(lambda gone: later(told, gone), stop.is_set)
-            except Exception as err:
-                later(ended, failed, err)
-            else:
-                later(ended, done, result)
-
-        threading.Thread(target=run, daemon=True).start()
-
-    def _close(self) -> None:
-        self._stop.set()
-        self.running = False
-        self.layout.display = "none"
+    def _tell(self, gone: Gone) -> None:
+        self.bar.value = gone.done / gone.count
+        self._say(f"{gone.done:,} of {gone.count:,}, {_left(gone.left)} left", "off")
 
     def _say(self, words: str, live: str = "polite") -> None:
         """Progress is not read aloud piece by piece."""

@@ -31,7 +31,7 @@ from sealkit import build as builds
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom import charts
-from sealkit.classroom.job import Job
+from sealkit.classroom.job import Background, Job
 from sealkit.classroom.scene import Knob, Scene, Sentence, Values
 from sealkit.classroom.stage import Stage
 from sealkit.errors import Fault, InputError
@@ -143,6 +143,7 @@ class Panel(widgets.VBox):
         self._timer: asyncio.TimerHandle | None = None
         self._words: asyncio.TimerHandle | None = None
         self._full: asyncio.TimerHandle | None = None
+        self._finer = Background()
         self._loop: asyncio.AbstractEventLoop | None = None
         self._took = 0.0
         self._ended = 0.0
@@ -340,6 +341,7 @@ class Panel(widgets.VBox):
             self.stage.pick(path, self.picks[path].value)
         finally:
             self._quietly(self.picks[path], value=self.stage.picked[path])
+        self._drop()  # the pick has worked out everything, in full
         self.computed += 1
         self._dress()
 
@@ -451,6 +453,7 @@ class Panel(widgets.VBox):
         if self._full is not None:
             self._full.cancel()
             self._full = None
+        self._finer.drop()
         if self._timer is not None:
             return  # work is due, and reads the newest values when it starts
         due = self._ended + max(_PAUSE, self._took)
@@ -462,11 +465,13 @@ class Panel(widgets.VBox):
             if timer is not None:
                 timer.cancel()
         self._timer = self._words = self._full = None
+        self._finer.drop()
 
     @property
     def busy(self) -> bool:
         """Whether work or words are still due."""
-        return any(t is not None for t in (self._timer, self._words, self._full))
+        due = any(t is not None for t in (self._timer, self._words, self._full))
+        return due or self._finer.running
 
     def settle(self) -> None:
         """Work out what the controls say now, in full, with all words."""
@@ -480,7 +485,7 @@ class Panel(widgets.VBox):
         try:
             self._guard(self._sketch)
         finally:
-            if self.scene.rough is not None:
+            if self.scene.finer is not None:
                 self._full = self._loop.call_later(_REST, self._finish)
 
     def _sketch(self) -> None:
@@ -504,16 +509,25 @@ class Panel(widgets.VBox):
     def _tell_all(self) -> None:
         """Words behind the chart; tables wait for a full result."""
         self._words = None
-        self._guard(self._say if self.scene.rough is None else self._say_result)
+        self._guard(self._say if self.scene.finer is None else self._say_result)
 
     def _finish(self) -> None:
-        """The full result in place of a rough one."""
+        """The full result in place of a rough one; meanwhile the controls stay alive."""
         self._full = None
-        self._guard(self._refine)
+        assert self.scene.finer is not None
+        work, build, free = self.scene.finer, self.stage.varied(), self.stage.free()
 
-    def _refine(self) -> None:
-        self.stage.work()
-        self._redraw(self.scene.values(self.outcome, self.system))
+        def done(result: Any) -> None:
+            self._guard(lambda: self._refine(result))
+
+        def failed(err: Exception) -> None:
+            self._guard(lambda: _raise(err))
+
+        self._finer.start(lambda told, stop: work(build, free, told, stop), done, failed)
+
+    def _refine(self, result: Any) -> None:
+        self.stage.result = result
+        self._redraw(self.scene.values(result, self.system))
         self._say()
 
     def varied(self) -> Build:

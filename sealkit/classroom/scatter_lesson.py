@@ -119,6 +119,13 @@ def _rough(build: Build, _: Free) -> Found:
     return find(build, ROUGH, middle=False)
 
 
+def _finer(
+    build: Build, _: Free, told: Callable[[scatter.Progress], None], stop: Callable[[], bool]
+) -> Found:
+    """As `_work`, in pieces small enough for the controls to stay alive."""
+    return find(build, BUILDS, progress=told, cancel=stop, chunk=ROUGH)
+
+
 def _many(
     build: Build, _: Free, told: Callable[[scatter.Progress], None], stop: Callable[[], bool]
 ) -> Found:
@@ -408,6 +415,7 @@ SCENE = Scene(
     },
     more={f"Work out {MANY:,} builds": _many},
     rough=_rough,
+    finer=_finer,
     ends=False,
 )
 

@@ -186,6 +186,7 @@ class Scene:
         (`sealkit.classroom.job.Gone`) and one that says True once it is to stop: long work, whose
         result takes the place of the one shown
     rough : as `work`, faster and less exact, for while the controls move; None takes `work`
+    finer : where there is a `rough`, the same as `work` in pieces, for once the controls rest
     ends : whether `layout` gets the results at all ends of the knobs; a costly lesson says False
         and gets the first result only
     """
@@ -211,4 +212,5 @@ class Scene:
         field(default_factory=dict)
     )
     rough: Callable[[Build, Free], Any] | None = None
+    finer: Callable[[Build, Free, Callable[[Any], None], Callable[[], bool]], Any] | None = None
     ends: bool = True
