@@ -224,7 +224,7 @@ def _class_key(path: Path) -> str:
 
 
 def _cards(args: argparse.Namespace) -> int:
-    from sealkit.classroom import cards, gradebook
+    from sealkit.classroom.homework import cards, gradebook
 
     if args.set not in cards.set_titles():
         raise fail("set", args.set, f"one of {', '.join(cards.set_titles())}")
@@ -242,7 +242,7 @@ def _cards(args: argparse.Namespace) -> int:
 
 
 def _grade(args: argparse.Namespace) -> int:
-    from sealkit.classroom import gradebook
+    from sealkit.classroom.homework import gradebook
 
     folder = Path(args.folder)
     key = gradebook.load_key(_read(args.key, "key file"))

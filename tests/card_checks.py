@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from sealkit.classroom import cards
-from sealkit.classroom.answers import CHOICE, check, written
-from sealkit.classroom.cards import Card
+from sealkit.classroom.homework import cards
+from sealkit.classroom.homework.answers import CHOICE, check, written
+from sealkit.classroom.homework.cards import Card
 
 CLASS_KEY = "a class key for tests"
 

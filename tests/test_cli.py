@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from sealkit import build, cli, course, resources, tables
-from sealkit.classroom import gradebook
+from sealkit.classroom.homework import gradebook
 
 
 def test_report_of_a_demo_holds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -348,7 +348,7 @@ def test_missing_course_files_are_told_in_one_message(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    from sealkit.classroom import cards
+    from sealkit.classroom.homework import cards
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(resources, "_PACKAGE", tmp_path / "elsewhere" / "sealkit")

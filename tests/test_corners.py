@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sealkit import build, chain, margins, report
+from sealkit import build, report
+from sealkit.analysis import chain, margins
 from sealkit.errors import InputError
 from sealkit.fastening import losses, tightening
 from sealkit.pressure import charge, cycle, fuels, geometry

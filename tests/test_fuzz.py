@@ -23,10 +23,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sealkit import build, report
-from sealkit.classroom import gradebook
-from sealkit.classroom.gradebook import Key, Trainee
+from sealkit.classroom.homework import gradebook
+from sealkit.classroom.homework.gradebook import Key, Trainee
 from sealkit.errors import InputError
-from tests.test_gradebook import CLASS_KEY, file_of
+from tests.classroom.homework.test_gradebook import CLASS_KEY, file_of
 from tests.test_toughness import NO_NUMBER
 
 ROOT = Path(__file__).resolve().parents[1]

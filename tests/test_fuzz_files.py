@@ -26,13 +26,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sealkit import build, checks, cli, report, tables
-from sealkit.classroom import cards, gradebook, homework
-from sealkit.classroom.gradebook import Key, Trainee
+from sealkit.classroom.homework import cards, desks, gradebook
+from sealkit.classroom.homework.gradebook import Key, Trainee
 from sealkit.errors import AS_IT_CAME, Fault, InputError
 from sealkit.pressure import gas
 from sealkit.sealing import constructions
+from tests.classroom.homework.test_gradebook import CLASS_KEY, file_of
 from tests.test_fuzz import ROOT, SHEETS, command, marks, named
-from tests.test_gradebook import CLASS_KEY, file_of
 from tests.test_toughness import NO_NUMBER
 
 CALM = settings(
@@ -471,7 +471,7 @@ def test_a_trainees_answers_on_a_full_or_read_only_disk_can_still_be_downloaded(
 ) -> None:
     card = cards.draw(CLASS_KEY, "02", "t-01")
     with disk(tmp_path / "small", "8k") as small:
-        desk = homework.trainee(small)
+        desk = desks.trainee(small)
         desk.take(card.dumps())
         desk.save.click()
         file = next(small.glob("answers-02-*.json"))

@@ -11,64 +11,100 @@ import pytest
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "sealkit"
 
-# a module imports at its top only from modules of an earlier line, or of its own
+# a module imports only from rooms of an earlier line, or of its own room; imports inside functions
+# and under TYPE_CHECKING count as much as those at the top
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("errors",),
     ("units",),
     ("tables", "resources"),
-    ("checks", "pressure", "fastening", "sealing"),
-    ("build", "margins"),
-    ("chain",),
-    ("deckside",),
+    ("pressure", "fastening", "sealing"),
+    ("checks",),
+    ("build",),
+    ("analysis",),
     ("report",),
-    ("benchwork", "choice", "page", "scatter", "course"),
-    ("classroom", "cli"),
+    ("scatter", "course"),
+    ("classroom.drawing",),
+    ("classroom.panel",),
+    ("classroom.homework",),
+    ("classroom.lessons",),
+    ("cli",),
 )
+# still to be turned round; nothing may join
+OPEN = {
+    ("report", "scatter"),
+    ("classroom.panel.panels", "classroom.lessons"),
+    ("classroom.homework.desks", "classroom.lessons"),
+}
 FLOOR = {name: i for i, names in enumerate(FLOORS) for name in names}
-APART = ("pressure", "fastening", "sealing")
 
 
 def modules() -> list[Path]:
     return [p for p in sorted(PACKAGE.rglob("*.py")) if "_course" not in p.parts]
 
 
-def part(path: Path) -> str:
-    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+def name_of(path: Path) -> str:
+    """Dotted name without the package: "classroom.panel.live"."""
+    return ".".join(path.relative_to(PACKAGE).with_suffix("").parts).removesuffix(".__init__")
+
+
+MODULES = {name_of(p): p for p in modules()}
+
+
+def room(name: str) -> str:
+    """The room a module stands in: its first part, in the classroom the first two."""
+    parts = name.split(".")
+    return ".".join(parts[: 2 if parts[0] == "classroom" else 1])
 
 
 def imported(path: Path) -> set[str]:
-    """Parts of the package that a module imports when it is imported."""
+    """Modules of the package that a module names in any import, wherever in it that stands."""
     out = set()
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    for node in tree.body:
-        if isinstance(node, ast.ImportFrom) and node.module:
-            names = node.module.split(".")
-            if names[0] == "sealkit":
-                out |= {names[1]} if len(names) > 1 else {a.name for a in node.names}
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module and node.module.startswith("sealkit"):
+            base = node.module.removeprefix("sealkit").removeprefix(".")
+            for alias in node.names:
+                full = f"{base}.{alias.name}".removeprefix(".")
+                out.add(full if full in MODULES else base)
         elif isinstance(node, ast.Import):
-            out |= {a.name.split(".")[1] for a in node.names if a.name.startswith("sealkit.")}
-    return out
+            out |= {a.name.removeprefix("sealkit.") for a in node.names if "sealkit" in a.name}
+    return out - {"", "__init__", name_of(path)}
 
 
-@pytest.mark.parametrize("path", modules(), ids=lambda p: str(p.relative_to(PACKAGE)))
+@pytest.mark.parametrize("path", modules(), ids=name_of)
 def test_a_floor_imports_only_from_below(path: Path) -> None:
-    here = part(path)
-    if here in ("__init__", "tables", "classroom") and path.name in ("__init__.py",):
+    here = room(name_of(path))
+    if here in ("__init__", "__main__", "classroom"):
         return
     assert here in FLOOR, f"{here} has no floor"
-    for other in imported(path) - {"InputError", "Q", "__version__", here}:
-        assert FLOOR[other] <= FLOOR[here], f"{here} imports {other}"
-        assert not (here in APART and other in APART), f"{here} imports {other}"
+    for other in map(room, imported(path)):
+        if other != here and (name_of(path), other) not in OPEN:
+            assert FLOOR[other] < FLOOR[here], f"{here} imports {other}"
+
+
+@pytest.mark.xfail(reason="report and its functions, fuels and gas", strict=True)
+def test_no_circle_of_modules() -> None:
+    arrows = {name: imported(path) for name, path in MODULES.items()}
+    done: set[str] = set()
+
+    def walk(name: str, way: tuple[str, ...]) -> None:
+        assert name not in way, " -> ".join([*way[way.index(name) :], name])
+        if name not in done:
+            for other in sorted(arrows.get(name, ())):
+                walk(other, (*way, name))
+            done.add(name)
+
+    for name in arrows:
+        walk(name, ())
 
 
 def test_the_rule_of_floors_can_fail() -> None:
-    assert imported(PACKAGE / "report.py") >= {"chain", "margins"}
-    assert FLOOR["report"] > FLOOR["chain"] > FLOOR["pressure"]
+    assert "analysis" in {room(n) for n in imported(MODULES["report"])}
+    assert FLOOR["report"] > FLOOR["analysis"] > FLOOR["pressure"]
 
 
 def test_nothing_below_the_classroom_knows_a_widget() -> None:
     for path in modules():
-        if part(path) != "classroom":
+        if not room(name_of(path)).startswith("classroom"):
             text = path.read_text(encoding="utf-8")
             assert "ipywidgets" not in text and "plotly" not in text, path
 

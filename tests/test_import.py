@@ -12,7 +12,13 @@ HEAVY = ("plotly", "ipywidgets", "anywidget", "skfem", "pandas", "IPython", "can
 
 @pytest.mark.parametrize(
     "module",
-    ["sealkit", "sealkit.build", "sealkit.report", "sealkit.cli", "sealkit.classroom.gradebook"],
+    [
+        "sealkit",
+        "sealkit.build",
+        "sealkit.report",
+        "sealkit.cli",
+        "sealkit.classroom.homework.gradebook",
+    ],
 )
 def test_heavy_libraries_stay_out(module: str) -> None:
     code = f"import sys, {module}; print(*[m for m in {HEAVY!r} if m in sys.modules])"

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from sealkit.classroom import panels
+from sealkit.classroom.panel import panels
 from tests.benchmarks import load_hub
 from tests.benchmarks.load_hub import Outcome, Slider, Widgets
 

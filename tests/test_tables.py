@@ -13,7 +13,7 @@ MINE = [
     "grades",
     "friction",
     "scatter",
-    "embedding",
+    "embedment",
     "bearing_limits",
     "engagement",
     "stiffness_fit",

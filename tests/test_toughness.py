@@ -63,7 +63,7 @@ def judge(changes: dict[str, Any], demo: str = "boosted-four", whole: bool = Fal
         ({"fasteners.bearing_diameter": "12 mm"}, "fasteners.bearing_diameter"),
         ({"fasteners.bolt_circle": "60 mm"}, "fasteners.bolt_circle"),
         ({"fasteners.preload_factor": 0}, "fasteners.preload_factor"),
-        ({"fasteners.embedding": "-1 um"}, "fasteners.embedding"),
+        ({"fasteners.embedment": "-1 um"}, "fasteners.embedment"),
         ({"heat.rise_factor": -1}, "heat.rise_factor"),
         ({"gasket.seal_diameter": "40 mm"}, "gasket.seal_diameter"),
         ({"engine.compression_ratio": 1.0001}, "engine.compression_ratio"),
@@ -85,8 +85,8 @@ def test_what_cannot_be_is_named(changes: dict[str, Any], field: str) -> None:
         ({"charge.boost": "10 bar"}, "Does not hold"),
         ({"burn.knock_amplitude": "300 bar"}, "Does not hold"),
         (
-            {"fasteners.embedding": "200 um", "fasteners.torque": "20 N*m"},
-            "Embedding and creep eat up the whole preload",
+            {"fasteners.embedment": "200 um", "fasteners.torque": "20 N*m"},
+            "Embedment and creep eat up the whole preload",
         ),
         ({"gasket.creep_relaxation": 0.9, "fasteners.preload_scatter": 0.9}, "eat up the whole"),
         ({"head.thickness": "3 mm"}, "Does not hold"),
@@ -137,7 +137,7 @@ def test_scatter_of_builds_far_out_is_told_or_named() -> None:
 
 
 def test_a_cycle_that_never_rises_over_the_air_is_named() -> None:
-    words = judge({"engine.compression_ratio": 1.001, "burn.half_burnt": "60 deg"})
+    words = judge({"engine.compression_ratio": 1.001, "burn.ca50": "60 deg"})
     assert "air outside" in words and words.startswith("error: ")
 
 

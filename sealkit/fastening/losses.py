@@ -1,4 +1,4 @@
-"""What is left of the preload: scatter of tightening, embedding, creep, relaxation, heat."""
+"""What is left of the preload: scatter of tightening, embedment, creep, relaxation, heat."""
 
 from __future__ import annotations
 
@@ -19,8 +19,8 @@ __all__ = [
     "Loss",
     "LossTerm",
     "PreloadRange",
-    "embedding_depth",
-    "embedding_loss",
+    "embedment_depth",
+    "embedment_loss",
     "force_loss",
     "preload_range",
     "relaxation_allowance",
@@ -200,7 +200,7 @@ def _count(value: Any, name: str) -> int:
 
 
 @with_units(returns="lift")
-def embedding_depth(
+def embedment_depth(
     roughness: str = "10 to 40 um",
     interfaces: int = 1,
     faces: int = 2,
@@ -213,7 +213,7 @@ def embedding_depth(
 
     Parameters
     ----------
-    roughness : Rz class of the table ``embedding``: "below 10 um", "10 to 40 um", "40 to 160 um"
+    roughness : Rz class of the table ``embedment``: "below 10 um", "10 to 40 um", "40 to 160 um"
     interfaces : inner interfaces
     faces : bearing faces of head and nut; 1 for a screw in a tapped part
     threads : engaged threads
@@ -221,7 +221,7 @@ def embedding_depth(
 
     Returns
     -------
-    embedding fZ, m
+    embedment fZ, m
 
     Raises
     ------
@@ -233,7 +233,7 @@ def embedding_depth(
     Solid metal surfaces; a gasket's own creep comes on top. VDI 2230, from memory.
     """
     key = f"{roughness}, {'shear' if shear else 'axial'}"
-    row = tables.load("embedding").get(key, "roughness")
+    row = tables.load("embedment").get(key, "roughness")
     return (
         _count(threads, "threads") * row["thread"]
         + _count(faces, "faces") * row["face"]
@@ -242,21 +242,21 @@ def embedding_depth(
 
 
 @_loss_with_units
-@with_units(embedding="lift >= 0", bolt_stiffness="stiffness > 0", member_stiffness="stiffness > 0")
-def embedding_loss(
-    embedding: Any,
+@with_units(embedment="lift >= 0", bolt_stiffness="stiffness > 0", member_stiffness="stiffness > 0")
+def embedment_loss(
+    embedment: Any,
     bolt_stiffness: Any,
     member_stiffness: Any,
-    source: str = "VDI 2230 embedding values",
+    source: str = "VDI 2230 embedment values",
     status: str = "from memory",
 ) -> Loss:
-    """Preload lost to embedding.
+    """Preload lost to embedment.
 
     FZ = fZ/(1/kb + 1/km)
 
     Parameters
     ----------
-    embedding : fZ, m (`embedding_depth`)
+    embedment : fZ, m (`embedment_depth`)
     bolt_stiffness, member_stiffness : kb, km, N/m, gasket in the stack included
     source, status : where fZ comes from
 
@@ -268,9 +268,9 @@ def embedding_loss(
     -----
     A short stiff bolt loses more than a long slender one. VDI 2230, from memory.
     """
-    _checked("embedding", 0.0, 0.0, source, status)
-    loss = np.asarray(embedding)[()] * _series.si([bolt_stiffness, member_stiffness])
-    return Loss("embedding", loss, loss, False, source, status)
+    _checked("embedment", 0.0, 0.0, source, status)
+    loss = np.asarray(embedment)[()] * _series.si([bolt_stiffness, member_stiffness])
+    return Loss("embedment", loss, loss, False, source, status)
 
 
 # --------------------------------------------------------------------------- range
@@ -297,7 +297,7 @@ def preload_range(preload: Any, scatter: Any, losses: Sequence[Loss] = ()) -> Pr
     ----------
     preload : nominal assembly preload F, N
     scatter : s, plus or minus share of the preload (`tightening.preload_scatter`)
-    losses : losses made with `embedding_loss`, `share_loss`, `force_loss`,
+    losses : losses made with `embedment_loss`, `share_loss`, `force_loss`,
         `relaxation_allowance`; shares count on the assembly preload of each end
 
     Returns
@@ -322,7 +322,7 @@ def preload_range(preload: Any, scatter: Any, losses: Sequence[Loss] = ()) -> Pr
     terms = []
     for number, entry in enumerate(losses, start=1):
         if not isinstance(entry, Loss):
-            raise fail(f"losses, entry {number}", entry, "a Loss, such as embedding_loss(...)")
+            raise fail(f"losses, entry {number}", entry, "a Loss, such as embedment_loss(...)")
         _checked(entry.name, 0.0, 0.0, entry.source, entry.status)
         loss = _in_si(entry)
         middle = (np.asarray(loss.low)[()] + loss.high) / 2

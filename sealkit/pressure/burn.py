@@ -99,20 +99,20 @@ def wiebe_rate(crank_angle: Any, start: Any, duration: Any, a: Any = 5.0, m: Any
 
 @with_units(
     returns=("angle", "angle"),
-    half_burnt="angle",
+    ca50="angle",
     duration_10_90="angle > 0",
     a="number > 0",
     m="number > -1",
 )
-def burn_timing(half_burnt: Any, duration_10_90: Any, a: Any = 5.0, m: Any = 2.0) -> Any:
+def burn_timing(ca50: Any, duration_10_90: Any, a: Any = 5.0, m: Any = 2.0) -> Any:
     """Start and whole duration of the Wiebe burn from the two angles a tuner knows.
 
     z(x) = (-ln(1 - x)/a)^(1/(m+1)); duration = duration_10_90/(z(0.9) - z(0.1));
-    start = half_burnt - z(0.5) duration.
+    start = ca50 - z(0.5) duration.
 
     Parameters
     ----------
-    half_burnt : crank angle at which half of the charge is burnt [rad], 0 at firing top dead
+    ca50 : crank angle at which half of the charge is burnt [rad], 0 at firing top dead
         centre; commonly 8 to 10 degrees after it
     duration_10_90 : crank angle from 10 % to 90 % burnt [rad]
     a, m : factors of `wiebe` [-]
@@ -131,7 +131,7 @@ def burn_timing(half_burnt: Any, duration_10_90: Any, a: Any = 5.0, m: Any = 2.0
     `wiebe` solved for the angle; source there.
     """
     duration = duration_10_90 / (_place(0.9, a, m) - _place(0.1, a, m))
-    return half_burnt - _place(0.5, a, m) * duration, duration
+    return ca50 - _place(0.5, a, m) * duration, duration
 
 
 @with_units(
@@ -140,7 +140,7 @@ def burn_timing(half_burnt: Any, duration_10_90: Any, a: Any = 5.0, m: Any = 2.0
 def burn_points(start: Any, duration: Any, a: Any = 5.0, m: Any = 2.0) -> Any:
     """Half-burnt angle and 10-90 % duration of a Wiebe burn; the inverse of `burn_timing`.
 
-    half_burnt = start + z(0.5) duration; duration_10_90 = (z(0.9) - z(0.1)) duration.
+    ca50 = start + z(0.5) duration; duration_10_90 = (z(0.9) - z(0.1)) duration.
 
     Parameters
     ----------
@@ -150,7 +150,7 @@ def burn_points(start: Any, duration: Any, a: Any = 5.0, m: Any = 2.0) -> Any:
 
     Returns
     -------
-    half_burnt, duration_10_90 [rad]
+    ca50, duration_10_90 [rad]
 
     Raises
     ------

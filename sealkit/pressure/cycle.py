@@ -67,7 +67,7 @@ class Cycle:
     temperature: Any = field("temperature")
     unburnt_temperature: Any = field("temperature")
     burnt_temperature: Any = field("temperature")
-    burnt_share: Any = field("fraction")
+    mass_fraction_burned: Any = field("fraction")
     wall_heat: Any = field("energy")
     peak_pressure: Any = field("pressure")
     peak_angle: Any = field("angle")
@@ -710,7 +710,7 @@ def _result(
     parts = {
         **parts,
         "volume": setup.volume,
-        "burnt_share": setup.burnt,
+        "mass_fraction_burned": setup.burnt,
         "peak_pressure": peak,
         "peak_angle": angle,
         "imep": parts["work"] / setup.displacement[:, 0],

@@ -124,7 +124,7 @@ def knock_integral(
     octane_number: Any,
     pressure: Any,
     temperature: Any,
-    burnt_share: Any = None,
+    mass_fraction_burned: Any = None,
     until: Any = 0.9,
 ) -> Any:
     """Knock integral over a trace; 1 means that the unburnt gas lights by itself.
@@ -138,7 +138,7 @@ def knock_integral(
     octane_number : [-]; the same
     pressure : [Pa]
     temperature : of the unburnt gas [K]
-    burnt_share : of the trace [-]; if given, the integral stops where it passes `until`
+    mass_fraction_burned : of the trace [-]; if given, the integral stops where it passes `until`
     until : burnt share beyond which too little unburnt gas is left to knock [-]
 
     Returns
@@ -157,8 +157,8 @@ def knock_integral(
     octane = np.asarray(octane_number, dtype=float)[..., None]
     speed = np.asarray(crank_speed, dtype=float)[..., None]
     rate = 1.0 / ignition_delay.si(octane, pressure, temperature)
-    if burnt_share is not None:
-        rate = np.where(np.asarray(burnt_share) <= until, rate, 0.0)
+    if mass_fraction_burned is not None:
+        rate = np.where(np.asarray(mass_fraction_burned) <= until, rate, 0.0)
     dt = np.diff(np.asarray(crank_angle, dtype=float)) / (2.0 * np.pi * speed)
     return np.sum(0.5 * (rate[..., 1:] + rate[..., :-1]) * dt, axis=-1)
 

@@ -393,7 +393,7 @@ class Joint:
         """Tighten to `assembly_preload` (N per fastener), then let it fall to `preload`.
 
         The gasket is pressed along its loading curves by the first and then stands on its
-        unloading path at the second: what embedding and creep take away comes off the same path.
+        unloading path at the second: what embedment and creep take away comes off the same path.
 
         Raises
         ------

@@ -11,9 +11,9 @@ from __future__ import annotations
 import random
 import timeit
 
-from sealkit.classroom.answers import check
+from sealkit.classroom.homework.answers import check
 from tests.benchmarks._tools import Ratio, show
-from tests.test_answers import FORCE, ODD, hostile
+from tests.classroom.homework.test_answers import FORCE, ODD, hostile
 
 MOST = 20.0  # times a plain answer that any text may take to be judged
 

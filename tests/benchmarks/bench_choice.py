@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from functools import partial
 
-from sealkit import build, choice, report
+from sealkit import build, report
+from sealkit.report import ranking
 from sealkit.sealing import constructions
 from tests.benchmarks._tools import Ratio, cpu_time, show
 
@@ -18,7 +19,7 @@ def rows() -> list[Ratio]:
     for name in build.demos():
         sheet = build.demo(name)
         a, _ = cpu_time(partial(report.run, sheet), 30)
-        b, _ = cpu_time(partial(choice.rank, sheet), 15)
+        b, _ = cpu_time(partial(ranking.rank, sheet), 15)
         note = f"ranking {1e3 * b:.0f} ms, report {1e3 * a:.1f} ms"
         out.append(Ratio(f"ranking of all gaskets over report, {name}", b / a, most, note=note))
     return out

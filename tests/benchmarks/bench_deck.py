@@ -11,7 +11,8 @@ from typing import Any
 
 from scipy.linalg import cholesky_banded
 
-from sealkit import build, chain, tables
+from sealkit import build, tables
+from sealkit.analysis import chain
 from sealkit.sealing import deck
 from sealkit.sealing.layout import Step
 from sealkit.sealing.plates import Plate

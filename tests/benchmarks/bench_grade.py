@@ -9,10 +9,10 @@ from __future__ import annotations
 
 from functools import partial
 
-from sealkit.classroom import gradebook
-from sealkit.classroom.gradebook import Trainee
+from sealkit.classroom.homework import gradebook
+from sealkit.classroom.homework.gradebook import Trainee
 from tests.benchmarks._tools import Ratio, cpu_time, show
-from tests.test_gradebook import CLASS_KEY, file_of
+from tests.classroom.homework.test_gradebook import CLASS_KEY, file_of
 
 
 def rows() -> list[Ratio]:

@@ -20,7 +20,7 @@ def rows() -> list[Ratio]:
         sheet = build.demo(name)
         gas = report.run(sheet).gas
         e = sheet.engine
-        timing = burn.burn_timing.si(sheet.burn.half_burnt, sheet.burn.duration)
+        timing = burn.burn_timing.si(sheet.burn.ca50, sheet.burn.duration)
         shape = (e.bore, e.stroke, e.rod_length, sheet.compression_ratio, e.speed)
         a, _ = cpu_time(partial(cycle.cycle.si, gas.charge, *shape, *timing), 40)
         b, _ = cpu_time(partial(report.run, sheet), 40)

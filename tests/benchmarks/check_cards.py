@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import sys
 
-from sealkit.classroom import cards
+from sealkit.classroom.homework import cards
 from tests.card_checks import drawn, faults
 
 

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from sealkit.classroom import cards, gradebook
-from sealkit.classroom.answers import CHOICE, written
+from sealkit.classroom.homework import cards, gradebook
+from sealkit.classroom.homework.answers import CHOICE, written
 from tests.browser.drive import _MODEL, _READY, _SHOW, WAIT
 
 CLASS_KEY = "a class key for tests"

@@ -36,7 +36,7 @@ def lesson(browser: Any, lab: str) -> Iterator[Lesson]:
 def test_opens_on_the_sheets_values(lesson: Lesson) -> None:
     ours = report.demo_report("boosted-four")
     state = lesson.until(
-        lambda s: abs(s["lines"]["sized"][1] * 1e5 / ours.gas.sizing_peak - 1) < 1e-5,
+        lambda s: abs(s["lines"]["sized"][1] * 1e5 / ours.gas.design_peak - 1) < 1e-5,
         "the browser put a slider on its step and moved the engine",
     )
     assert ours.weakest.what in state["status"]
@@ -154,7 +154,7 @@ def test_a_drag_of_a_hundred_values_settles_on_the_last(lesson: Lesson) -> None:
     last = math.ceil(start / 0.02) * 0.02 - 31 * 0.02
     lesson.until(lambda s: abs(float(box.input_value()) - last) < 1e-6, f"boost of {last:g}")
     four = build.demo("boosted-four").vary({"charge.boost": f"{last:.6g} bar gauge"})
-    peak = report.run(four).gas.sizing_peak / 1e5
+    peak = report.run(four).gas.design_peak / 1e5
     settled = lesson.until(
         lambda s: s["lines"]["sized"][1] == pytest.approx(peak, rel=1e-5), "its chart"
     )

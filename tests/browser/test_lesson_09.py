@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from sealkit.classroom import scatter_lesson
+from sealkit.classroom.lessons import scatter as scatter_lesson
 from tests.browser.drive import Lesson
 
 

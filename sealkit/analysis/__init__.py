@@ -1,0 +1,1 @@
+"""From a build sheet to numbers: gas side, clamp side, joint, limits, deck map."""

@@ -1,0 +1,271 @@
+"""From a build sheet to the map of its deck, and the limits that the map tells.
+
+The map stands on the same joint as the average of one bore: same gasket, preloads, stiffnesses and
+gas pressure. Of a limit that both know, the worse one counts.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from sealkit import tables
+from sealkit.analysis.chain import Warm, kept
+from sealkit.analysis.margins import (
+    ASSEMBLY,
+    COLD,
+    HIGH,
+    HOT,
+    LOW,
+    PEAK,
+    Case,
+    Failure,
+    Limit,
+    worse,
+)
+from sealkit.build import Build
+from sealkit.errors import InputError
+from sealkit.sealing import deck, liquids
+from sealkit.sealing.deck import DeckMap, State, Weakest
+from sealkit.sealing.joint import Assembly, Joint
+from sealkit.sealing.layout import Step
+
+_POISSON = 0.30  # where none is known, as for the average joint
+_UP_TO = 3.0  # times the peak, as for the average joint
+
+
+@dataclass(frozen=True)
+class DeckSide:
+    """The deck of a build.
+
+    Parameters
+    ----------
+    deck : its map
+    fresh : tightened to the low end, before any loss
+    standing : with what is left of the low end after losses and heat, by temperature
+    high : tightened to the high end
+    fired : by temperature, one state for each cylinder at the peak the joint is sized on
+    peak : that pressure over the air outside, Pa
+    limits : what the map knows of the limits of the average joint, with the same keys
+    gives : the gas pressure at which a seal is passed at its weakest place
+    """
+
+    deck: DeckMap
+    fresh: State
+    standing: dict[str, State]
+    high: State
+    fired: dict[str, tuple[State, ...]]
+    peak: float
+    limits: tuple[Limit, ...]
+    gives: tuple[Failure, ...]
+
+    @property
+    def temperature(self) -> str:
+        """Cold or hot: where the seals have the least margin."""
+        return min(self.fired, key=lambda t: deck.weakest(self.fired[t]).margin)
+
+    @property
+    def reach(self) -> float:
+        """How far a load reaches along the head, at the mean stress of the body (m)."""
+        return self.deck.reach(self.fresh.mean_pressure)
+
+    @property
+    def weakest(self) -> Weakest:
+        """Bore and angle with the least margin at peak pressure of any cylinder."""
+        return deck.weakest(self.fired[self.temperature])
+
+
+def deck_of(build: Build, made: Joint) -> DeckMap:
+    """The map of the deck of a build that has a section [deck].
+
+    Raises
+    ------
+    InputError
+        if the sheet has no section [deck].
+    """
+    lay, sheet = build.layout, build.deck
+    assert sheet is not None
+    head = tables.load("materials")[build.head.material]
+    return deck.from_joint(
+        made,
+        lay,
+        build.plate_thickness,
+        head["modulus"],
+        _POISSON if head["poisson"] is None else head["poisson"],
+        steps=[Step(*s.place, s.extra, s.diameter, s.size) for s in sheet.thickness],
+        warp=(sheet.lengthwise_bow, sheet.across_bow),
+        bolt_diameter=build.fasteners.bearing_diameter,
+        mesh=sheet.mesh,
+    )
+
+
+def deck_side(build: Build, made: Joint, case: Case, warm: Warm, peak: float) -> DeckSide:
+    """Map of a deck as assembled, hot and cold, and with each cylinder at its peak (plain SI)."""
+    made_deck = deck_of(build, made)
+    most = made.yield_force * (1.0 - 1e-9)
+
+    def force(x: Any) -> float:
+        return min(float(np.asarray(x, dtype=float).ravel()[0]), most)
+
+    wrench = force(case.first.assembly_preload)
+    fresh = made_deck.assemble(wrench)
+    standing, fired = {}, {}
+    states: list[tuple[str, Assembly | None]] = [(COLD, case.low), (HOT, case.low_hot)]
+    for temperature, average in states:
+        if average is None:
+            continue
+        # the gasket has been pressed as hard as the wrench or the heat has pressed it
+        pressed = max(wrench, force(warm.low.hot.preload), force(average.preload))
+        left = kept(force(average.preload), pressed)
+        standing[temperature] = made_deck.assemble(pressed, left, start=fresh)
+        fired[temperature] = made_deck.firing(standing[temperature], peak)
+    high = made_deck.assemble(force(case.high.assembly_preload), start=fresh)
+    limits = [*_assembled(fresh, high), *_fired(fired)]
+    limits += _liquid(build, fresh, standing, fired)
+    gives = _gives(made_deck, standing, fired, peak)
+    return DeckSide(made_deck, fresh, standing, high, fired, peak, tuple(limits), gives)
+
+
+def _named(found: Weakest, key: str, what: str, state: str) -> Limit:
+    place = f"deck map, bore {found.bore + 1} at {np.degrees(found.angle):.0f}°"
+    return dataclasses.replace(
+        found.limit, key=key, what=f"{found.limit.part}: {what}", state=f"{state}, {place}"
+    )
+
+
+def _assembled(fresh: State, high: State) -> list[Limit]:
+    """Seating and crushing where the load is lowest and highest."""
+    rows = []
+    for zone in fresh.deck.gasket.zones:
+        found = fresh.worst("seating", zone.name) if zone.role == "seal" else None
+        if found is not None:
+            key, what = f"seating/{zone.name}", "load to seat it at assembly"
+            rows.append(_named(found, key, what, f"{COLD}, {LOW}, {ASSEMBLY}"))
+        # not of the body: right under a bolt a thin plate spreads the load too little to judge it
+        if np.isfinite(zone.crush) and zone.role == "seal":
+            rows.append(
+                Limit(
+                    f"crush/{zone.name}",
+                    f"{zone.name}: load against crushing",
+                    zone.name,
+                    high.highest(zone.name),
+                    zone.crush,
+                    "line load" if zone.per == "length" else "stress",
+                    f"{COLD}, {HIGH}, no gas, deck map, highest place",
+                    zone.source,
+                    zone.status,
+                    zone.note,
+                    f"the {zone.name} is crushed",
+                )
+            )
+    return rows
+
+
+_WHAT = {
+    "residual": "load left to hold the gas",
+    "follow": "lift it has to follow against its springback",
+}
+
+
+def _fired(fired: dict[str, tuple[State, ...]]) -> list[Limit]:
+    """Load left and springback at the weakest place, any cylinder at its peak."""
+    rows = []
+    for temperature, states in fired.items():
+        for zone in states[0].deck.gasket.seals:
+            for kind, what in _WHAT.items():
+                found = [w for s in states if (w := s.worst(kind, zone.name)) is not None]
+                if found and zone.factor > 0:
+                    worst = min(found, key=lambda w: w.margin)
+                    state = f"{temperature}, {LOW}, {PEAK}"
+                    rows.append(_named(worst, f"{kind}/{zone.name}", what, state))
+    return rows
+
+
+def _liquid(
+    build: Build,
+    fresh: State,
+    standing: dict[str, State],
+    fired: dict[str, tuple[State, ...]],
+) -> list[Limit]:
+    """Every liquid hole at its weakest place, without gas and with any cylinder at its peak.
+
+    Each oil hole is taken for a feed under gallery pressure; a drain needs next to nothing.
+    """
+    if build.liquids.deck == "dry" or not fresh.holes():
+        return []
+    states = [("as assembled, cold", fresh, COLD)]
+    for temperature, state in standing.items():
+        word = "cold after heat" if temperature == COLD else "hot"
+        states.append((word, state, temperature))
+        states += [(f"{word}, {PEAK}", s, temperature) for s in fired[temperature]]
+    trust = {z.name: z.status for z in fresh.deck.gasket.zones}
+    rows = []
+    for words, state, temperature in states:
+        circuits = liquids.COLD_CIRCUITS if temperature == COLD else liquids.HOT_CIRCUITS
+        pressures = {}
+        for name in circuits:
+            row = liquids.circuit.si(name)
+            pressures[row.liquid] = float(row.high)
+        if temperature == HOT and build.liquids.coolant_pressure is not None:
+            pressures["coolant"] = build.liquids.coolant_pressure
+        for row in state.liquid(pressures, build.liquids.facing):
+            kind = row.key.split("/")[2]
+            at = "" if kind == "seating" else f" ({pressures[kind] / 1e3:.0f} kPa)"
+            rows.append(
+                dataclasses.replace(
+                    row,
+                    key=f"liquid/{kind}",
+                    what=row.what + at,
+                    state=f"{words}, {LOW}, deck map, weakest place",
+                    status=tables.weakest(row.status, trust[row.part]),
+                )
+            )
+    return list(worse(rows))
+
+
+def _gives(
+    made_deck: DeckMap,
+    standing: dict[str, State],
+    fired: dict[str, tuple[State, ...]],
+    peak: float,
+) -> tuple[Failure, ...]:
+    """Gas pressure at which each seal zone is passed at the place that is weakest at peak."""
+    gas_area = np.pi / 4.0 * made_deck.seal_diameter**2
+    bolts = len(made_deck.layout.bolts)
+    top = min(_UP_TO * peak, 0.999 * made_deck.yield_force * bolts / gas_area)
+    out = []
+    for zone in made_deck.gasket.seals:
+        found = [
+            (w.margin, t, w)
+            for t, states in fired.items()
+            for s in states
+            if (w := s.worst("residual", zone.name)) is not None
+        ]
+        if not found:
+            continue
+        _, temperature, weak = min(found, key=lambda row: row[0])
+
+        def passed(at: float, t: str, bore: int, name: str, last: State) -> bool:
+            p = np.zeros(len(made_deck.layout.bores))
+            p[bore] = at
+            try:
+                limit = made_deck.under_gas(standing[t], p, start=last).residual(bore, name)
+            except InputError:  # no balance: the gas has taken the head off this bore
+                return True
+            return not limit.holds
+
+        where = (temperature, weak.bore, zone.name, fired[temperature][weak.bore])
+        low, high = (0.0, peak) if weak.margin < 0 else (peak, top)
+        pressure = np.inf
+        if weak.margin < 0 or passed(high, *where):
+            while high - low > 2e-3 * peak:
+                middle = 0.5 * (low + high)
+                low, high = (low, middle) if passed(middle, *where) else (middle, high)
+            pressure = high
+        what = _WHAT["residual"]
+        limit = _named(weak, f"residual/{zone.name}", what, f"{temperature}, {LOW}, {PEAK}")
+        out.append(Failure(limit, pressure))
+    return tuple(out)

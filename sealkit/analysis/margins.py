@@ -1,0 +1,464 @@
+"""Every limit of the joint as one row, the weakest link, and what gives first as pressure rises.
+
+A row compares a demand with a capacity of the same kind; its margin of safety is
+capacity / demand - 1, so that zero just holds and below zero does not. Sealing is judged with the
+low end of the preload, strength with the high end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from sealkit.errors import fail
+from sealkit.sealing import criteria
+from sealkit.sealing.heat import one
+from sealkit.sealing.joint import Assembly, Joint
+from sealkit.sealing.limit import Limit
+from sealkit.tables import weakest as least_trusted
+
+Array = NDArray[np.float64]
+
+COLD, HOT = "cold", "hot"
+LOW, HIGH = "low preload", "high preload"
+ASSEMBLY, PEAK = "at assembly", "at peak pressure"
+
+
+@dataclass(frozen=True)
+class Case:
+    """What the limits are worked out from, in plain SI; numbers may be arrays over builds.
+
+    Parameters
+    ----------
+    joint : the joint of one bore
+    first : as assembled with the low end of the preload, before it was ever hot
+    low, high : cold, with the low end after losses and heat, with the high end before losses
+    low_hot, high_hot : the same hot; None where heat is left out
+    yields_on_purpose : whether the tightening method takes the fastener to yield; where it is an
+        array over builds, what is not judged in a build asks for nothing there
+    proof, yield_strength : of the fastener, Pa
+    section, area : name and area of its weakest section, m**2
+    tightening_stress : combined stress while tightening to the high preload, Pa
+    permanent_stretch, stretch_limit : stretch past yield by tightening, heat and gas, and what is
+        allowed, m
+    strip_load : pull that strips the engaged thread, N
+    bearing_area : contact under the bolt head or nut, m**2
+    bearing_limit : pressure the head's material stands there, Pa
+    under : what presses on the head, in words
+    edge : unbacked edge of a soft gasket, or None
+    others : limits that do not change with the gas pressure, such as those of the liquids
+    sources : (source, status, note) by key "strength", "stretch", "strip", "bearing"
+    """
+
+    joint: Joint
+    first: Assembly
+    low: Assembly
+    high: Assembly
+    low_hot: Assembly | None
+    high_hot: Assembly | None
+    yields_on_purpose: Any
+    proof: float
+    yield_strength: float
+    section: str
+    area: float
+    tightening_stress: Any
+    permanent_stretch: Any
+    stretch_limit: float
+    strip_load: float
+    bearing_area: float
+    bearing_limit: float
+    under: str
+    edge: Any
+    others: tuple[Limit, ...]
+    sources: dict[str, tuple[str, str, str]]
+
+
+def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
+    """All limits at a gas pressure over the air outside, Pa (one, or an array of single loads).
+
+    A limit that is looked at cold and hot comes twice, with the same key; `worse` keeps the one
+    with less margin. A case of many builds takes one pressure, or one for each of them.
+    """
+    p = np.asarray(pressure, dtype=float)
+    if not np.all(np.isfinite(p)) or np.any(p < 0):
+        raise fail("pressure", p, "gas pressures not below zero")
+    builds = len(case.low.preload)
+    if builds > 1 and p.shape != (builds,):
+        if p.ndim:
+            raise fail(
+                "pressure", f"an array of shape {p.shape}", f"one for each of {builds} builds"
+            )
+        p = np.full(builds, float(p))
+    rows = [*_assembled(case), *_low(case, p, case.low, COLD), *_high(case, p, case.high, COLD)]
+    if case.low_hot is not None:
+        rows += _low(case, p, case.low_hot, HOT)
+    if case.high_hot is not None:
+        rows += _crush(case, case.high_hot, HOT)
+        rows += _high(case, p, case.high_hot, HOT)
+    return (*rows, *case.others)
+
+
+def worse(rows: Iterable[Limit]) -> tuple[Limit, ...]:
+    """One row of each key: the one with the smallest margin; build by build for many builds."""
+    out: dict[str, Limit] = {}
+    for row in rows:
+        kept = out.get(row.key)
+        out[row.key] = row if kept is None else _lesser(kept, row)
+    return tuple(out.values())
+
+
+def _lesser(kept: Limit, row: Limit) -> Limit:
+    """The row with less margin; of two rows of arrays, place by place."""
+    less = np.asarray(row.margin) < np.asarray(kept.margin)
+    if less.ndim == 0:
+        return row if less else kept
+    words = row if np.min(row.margin) < np.min(kept.margin) else kept
+    return replace(
+        words,
+        demand=np.where(less, row.demand, kept.demand),
+        capacity=np.where(less, row.capacity, kept.capacity),
+    )
+
+
+def _at(p: Array, values: Any) -> Any:
+    """Values over the pressures of `p`, as a float where `p` is one pressure."""
+    flat = np.broadcast_to(np.asarray(values, dtype=float).reshape(-1), (p.size,))
+    return float(flat[0]) if p.ndim == 0 else flat.reshape(p.shape)
+
+
+def _judged(when: Any) -> bool:
+    """Whether a limit is judged: in this build, or perhaps in some of many."""
+    return bool(when) if np.ndim(when) == 0 else True
+
+
+def _where(judged: Any, demand: Any) -> Any:
+    """The demand where it is judged, none elsewhere (for many builds)."""
+    return demand if np.ndim(judged) == 0 else np.where(judged, demand, 0.0)
+
+
+def _unit(zone: Any) -> str:
+    return "line load" if zone.per == "length" else "stress"
+
+
+def _assembled(case: Case) -> list[Limit]:
+    """What is decided when the head is tightened."""
+    rows = []
+    for zone in case.joint.gasket.zones:
+        if zone.seating <= 0 or zone.role == "liquid":
+            continue
+        rows.append(
+            Limit(
+                f"seating/{zone.name}",
+                f"{zone.name}: load to seat it at assembly",
+                zone.name,
+                zone.seating,
+                one(case.first.seated_loads[zone.name]),
+                _unit(zone),
+                f"{COLD}, {LOW}, {ASSEMBLY}",
+                zone.source,
+                zone.status,
+                zone.note,
+                f"the {zone.name} never seats and leaks from the start",
+            )
+        )
+    rows += _crush(case, case.high, COLD)
+    source, status, _ = case.sources["strength"]
+    if _judged(~np.asarray(case.yields_on_purpose)):
+        rows.append(
+            Limit(
+                "tightening",
+                "fastener while tightening: pull and twist together",
+                "fasteners",
+                _where(~np.asarray(case.yields_on_purpose), case.tightening_stress),
+                case.yield_strength,
+                "stress",
+                f"{COLD}, {HIGH}, {ASSEMBLY}",
+                source,
+                status,
+                f"on the {case.section}, nominal friction; the twist goes with the wrench",
+                "the fastener stretches for good while it is tightened",
+            )
+        )
+    if _judged(case.yields_on_purpose):
+        rows.append(
+            Limit(
+                "permanent stretch",
+                "stretch past yield, by tightening, heat and gas together",
+                "fasteners",
+                _where(case.yields_on_purpose, case.permanent_stretch),
+                case.stretch_limit,
+                "length",
+                f"{HOT}, {HIGH}, {PEAK}",
+                *case.sources["stretch"],
+                "the fastener is stretched too far to be trusted",
+            )
+        )
+    return rows
+
+
+def _crush(case: Case, high: Assembly, temperature: str) -> list[Limit]:
+    return [
+        Limit(
+            f"crush/{zone.name}",
+            f"{zone.name}: load against crushing",
+            zone.name,
+            one(high.seated_loads[zone.name]),
+            zone.crush,
+            _unit(zone),
+            f"{temperature}, {HIGH}, no gas",
+            zone.source,
+            zone.status,
+            zone.note,
+            f"the {zone.name} is crushed",
+        )
+        for zone in case.joint.gasket.zones
+        if np.isfinite(zone.crush)
+    ]
+
+
+def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Limit]:
+    """Sealing, with the low end of the preload."""
+    state = f"{temperature}, {LOW}, {PEAK}"
+    gas = case.joint.under_gas(assembly, p.reshape(-1, 1))
+    rows = []
+    for zone in case.joint.gasket.seals:
+        if zone.factor <= 0:
+            continue
+        rows.append(
+            Limit(
+                f"residual/{zone.name}",
+                f"{zone.name}: load left to hold the gas",
+                zone.name,
+                _at(p, zone.required(gas.pressure)),
+                _at(p, gas.zone_loads[zone.name]),
+                _unit(zone),
+                state,
+                zone.source,
+                zone.status,
+                zone.note,
+                f"gas passes the {zone.name}",
+            )
+        )
+        top = assembly.zone_tops[zone.name]
+        left = zone.recovery(top) - (top - _zone_closure(case.joint, zone, assembly))
+        rows.append(
+            Limit(
+                f"follow/{zone.name}",
+                f"{zone.name}: lift it has to follow against its springback",
+                zone.name,
+                _at(p, np.maximum(np.asarray(gas.seal_lift, dtype=float), 0.0)),
+                one(np.maximum(left, 0.0)),
+                "lift",
+                state,
+                zone.source,
+                zone.status,
+                "lift at the seal, with the bending of the head between its fasteners",
+                f"the head lifts further than the {zone.name} springs back",
+            )
+        )
+    rows.append(
+        Limit(
+            "lift-off",
+            "gas force against lifting the head off",
+            "clamp",
+            _at(p, gas.gas_force),
+            one(case.joint.separation(assembly) * case.joint.gas_area),
+            "force",
+            state,
+            "force balance of the joint with its bolt, member and gasket springs",
+            least_trusted("computed", *(z.status for z in case.joint.gasket.zones)),
+            "",
+            "the gas lifts the head off the gasket",
+        )
+    )
+    if case.edge is not None:
+        rows += _blow_out(case, p, gas, state)
+    return rows
+
+
+def _blow_out(case: Case, p: Array, gas: Any, state: str) -> list[Limit]:
+    """An unbacked edge of the body, once gas has passed the armour or ring that backs it."""
+    edge = case.edge
+    sealed = np.ones(np.shape(gas.pressure), dtype=bool)
+    for zone in case.joint.gasket.seals:
+        sealed &= np.asarray(gas.zone_loads[zone.name]) >= zone.required(gas.pressure)
+    rows = []
+    for zone in case.joint.gasket.others:
+        if zone.role != "body":
+            continue
+        hold = criteria.blow_out.si(
+            gas.pressure,
+            edge.thickness,
+            edge.width,
+            gas.zone_loads[zone.name],
+            edge.friction,
+            edge.tensile_strength,
+            case.joint.seal_diameter / 2,
+        )
+        rows.append(
+            Limit(
+                "blow-out",
+                f"{zone.name}: push of gas that has passed the seal on its edge",
+                zone.name,
+                _at(p, np.where(sealed, 0.0, hold.push)),
+                _at(p, hold.friction_hold + hold.web_hold),
+                "line load",
+                state,
+                "friction on both faces and the web as a hoop: Valve Selection Handbook, p. 19; "
+                "hoop term from memory",
+                least_trusted("from memory", zone.status),
+                "strength and width of the web are those of the construction",
+                f"the {zone.name} is blown out",
+            )
+        )
+    return rows
+
+
+def _high(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Limit]:
+    """Strength, with the high end of the preload before anything has settled."""
+    state = f"{temperature}, {HIGH}, before losses, {PEAK}"
+    high = case.joint.under_gas(assembly, p.reshape(-1, 1))
+    source, status, note = case.sources["strength"]
+    # one that is taken to yield pulls no harder than that; what counts then is how far it stretches
+    on_purpose = np.asarray(case.yields_on_purpose)
+    pull = [
+        Limit(
+            "fastener",
+            "fastener pull against its proof strength",
+            "fasteners",
+            _at(p, _where(~on_purpose, _at(p, np.asarray(high.bolt_force) / case.area))),
+            case.proof,
+            "stress",
+            state,
+            source,
+            status,
+            f"on the {case.section}" + (f"; {note}" if note else ""),
+            "the fasteners stretch for good and the clamp is gone afterwards",
+        )
+    ]
+    return [
+        *(pull if _judged(~on_purpose) else []),
+        Limit(
+            "threads",
+            "fastener pull against stripping of the engaged thread",
+            "threads in the block",
+            _at(p, high.bolt_force),
+            case.strip_load,
+            "force",
+            state,
+            *case.sources["strip"],
+            "the threads pull out of the block",
+        ),
+        Limit(
+            "bearing",
+            f"pressure under the {case.under}",
+            "head under the fasteners",
+            _at(p, np.asarray(high.bolt_force) / case.bearing_area),
+            case.bearing_limit,
+            "stress",
+            state,
+            *case.sources["bearing"],
+            f"the {case.under} sink into the head and the clamp is lost",
+        ),
+    ]
+
+
+def _zone_closure(joint: Joint, zone: Any, assembly: Assembly) -> Array:
+    """Closure of a seal zone after the losses."""
+    proud = max(z.stands_proud for z in joint.gasket.zones) - zone.stands_proud
+    return np.asarray(assembly.seal_closure - proud, dtype=float)
+
+
+def weakest(rows: tuple[Limit, ...]) -> Limit:
+    """The limit with the smallest margin (at its lowest, where rows are arrays)."""
+    return min(rows, key=lambda r: float(np.min(np.asarray(r.margin))))
+
+
+@dataclass(frozen=True)
+class Failure:
+    """A limit (over the pressures looked at) and the gas pressure at which it is reached.
+
+    The pressure is in Pa above the air outside.
+
+    `pressure` is 0 for a limit passed without any gas and infinite for one that is not reached.
+    """
+
+    limit: Limit
+    pressure: float
+
+
+def order_of_failure(case: Case, up_to: float, points: int = 41) -> tuple[Failure, ...]:
+    """The limits in the order in which they are reached as peak pressure rises.
+
+    Parameters
+    ----------
+    case : what the limits are worked out from
+    up_to : highest gas pressure looked at, Pa
+    points : number of pressures looked at first; each crossing is then looked at more closely
+
+    Returns
+    -------
+    tuple of `Failure`, lowest pressure first
+    """
+    coarse = np.linspace(0.0, up_to, points)
+    rows = limits(case, coarse)
+    brackets = _brackets(rows, coarse)
+    ends = sorted({b for b in brackets if b is not None and b[1] > 0.0})
+    fine = np.concatenate([np.linspace(*b, _FINE) for b in ends]) if ends else coarse[:1]
+    within = limits(case, fine)
+    out: dict[str, Failure] = {}
+    for whole, row, bracket in zip(rows, within, brackets, strict=True):
+        if bracket is None:
+            pressure = np.inf
+        elif bracket[1] <= 0.0:
+            pressure = 0.0
+        else:
+            place = slice(ends.index(bracket) * _FINE, (ends.index(bracket) + 1) * _FINE)
+            lack = _lack(row, fine)[place]
+            i = max(int(np.argmax(lack > 0)), 1)
+            here = fine[place]
+            # what begins with another failure (blow-out) begins with a jump
+            jump = float(np.broadcast_to(row.demand, fine.shape)[place][i - 1]) == 0.0
+            pressure = float(
+                here[i] if jump else np.interp(0.0, lack[i - 1 : i + 1], here[i - 1 : i + 1])
+            )
+        kept = out.get(whole.key)
+        if kept is None or pressure < kept.pressure:
+            out[whole.key] = Failure(whole, pressure)
+    return tuple(sorted(out.values(), key=lambda g: g.pressure))
+
+
+def sooner(order: tuple[Failure, ...], more: tuple[Failure, ...]) -> tuple[Failure, ...]:
+    """Two orders of failure as one: of each limit the lower pressure."""
+    out: dict[str, Failure] = {}
+    for giving in (*order, *more):
+        kept = out.get(giving.limit.key)
+        if kept is None or giving.pressure < kept.pressure:
+            out[giving.limit.key] = giving
+    return tuple(sorted(out.values(), key=lambda g: g.pressure))
+
+
+_FINE = 9
+
+
+def _lack(row: Limit, pressures: Array) -> Array:
+    """Demand less capacity over the pressures."""
+    lack = np.asarray(row.demand, dtype=float) - np.asarray(row.capacity, dtype=float)
+    return np.broadcast_to(lack, pressures.shape)
+
+
+def _brackets(rows: tuple[Limit, ...], pressures: Array) -> list[tuple[float, float] | None]:
+    """The two pressures between which each limit is passed; from 0 if before any gas."""
+    out: list[tuple[float, float] | None] = []
+    for row in rows:
+        over = np.nonzero(_lack(row, pressures) > 0)[0]
+        if len(over) == 0:
+            out.append(None)
+        else:
+            i = int(over[0])
+            out.append((float(pressures[max(i - 1, 0)]), float(pressures[i])))
+    return out

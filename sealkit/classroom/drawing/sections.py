@@ -1,0 +1,377 @@
+"""Drawn sections through the edge of a bore, one for each gasket construction, opening with lift.
+
+The gasket is drawn as it sits between head and block. Where the head lifts, the gap opens on the
+drawing by a fixed number of points per micrometre, and the part that seals comes up with it as far
+as it springs back. Nothing else is to scale.
+"""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from sealkit.classroom.drawing.draw import COLOURS
+
+PER_MICROMETRE = 3.0
+_HIGHEST = 66.0  # of the opening, points of the drawing
+_DECK, _FACE = 290.0, 226.0  # face of the block; face of the head at rest
+_EDGE = 150.0  # edge of the bore
+_SEAL = COLOURS["seal load"]
+_STEEL, _FIBRE, _COPPER, _HEAD, _BLOCK = "#8f979e", "#dcb98a", "#c98a52", "#e3e7ea", "#c9ced3"
+
+
+@dataclass(frozen=True)
+class Opening:
+    """How far the head has lifted at the seal, and what is said about it.
+
+    Parameters
+    ----------
+    lift : of the head at the seal, m
+    follow : how far the seal springs back, m
+    told : the sentence below the drawing
+    """
+
+    lift: float = 0.0
+    follow: float = 0.0
+    told: str = ""
+
+    @property
+    def up(self) -> float:
+        """How far the head stands higher on the drawing."""
+        return min(PER_MICROMETRE * 1e6 * max(self.lift, 0.0), _HIGHEST)
+
+    @property
+    def followed(self) -> float:
+        """How far the top of the seal comes up with it."""
+        return min(self.up, PER_MICROMETRE * 1e6 * max(self.follow, 0.0))
+
+    @property
+    def touches(self) -> bool:
+        """Whether the seal still reaches the head."""
+        return self.lift <= self.follow
+
+
+# --------------------------------------------------------------------------- pieces
+def _word(x: float, y: float, text: str, anchor: str = "start") -> str:
+    return f"<text x='{x:g}' y='{y:g}' text-anchor='{anchor}'>{html.escape(text)}</text>"
+
+
+def _pointer(x0: float, y0: float, x1: float, y1: float) -> str:
+    return f"<path d='M{x0:g},{y0:g} L{x1:g},{y1:.1f}' stroke='#111' fill='none'/>"
+
+
+def _block(x: float, y: float, wide: float, high: float, fill: str, edge: str = "#333") -> str:
+    return (
+        f"<rect x='{x:g}' y='{y:.1f}' width='{wide:g}' height='{max(high, 0.0):.1f}' fill='{fill}' "
+        f"stroke='{edge}' stroke-width='{4 if edge == _SEAL else 1.5:g}'/>"
+    )
+
+
+def _sheet(path: str, colour: str = _STEEL, wide: float = 7.0) -> str:
+    return f"<path d='{path}' fill='none' stroke='{colour}' stroke-width='{wide:g}'/>"
+
+
+def _frame(name: str, opening: Opening, parts: list[str], labels: list[str]) -> str:
+    """Gas, block, head and fastener round the parts of a gasket."""
+    edge = _FACE - opening.up
+    red, green = COLOURS["gas load"], COLOURS["clamp"]
+    state = (
+        "at rest"
+        if opening.up == 0
+        else "open, and the seal still touches"
+        if opening.touches
+        else "open, and the seal no longer touches"
+    )
+    words = (
+        f"Section through the edge of a bore with the construction {name}. The gas stands on the "
+        f"left, the fastener on the right. The joint is {state}. {opening.told}"
+    )
+    arrows = "".join(
+        f"<path d='M{x},{edge + 62:.1f} V{edge + 19:.1f} M{x - 7},{edge + 19:.1f} L{x},"
+        f"{edge + 10:.1f} L{x + 7},{edge + 19:.1f} Z' stroke='{red}' stroke-width='4' "
+        f"fill='{red}'/>"
+        for x in (40, 85, 128)
+    )
+    pull = (
+        f"<path d='M561,104 V140 M554,140 L561,150 L568,140 Z' stroke='{green}' stroke-width='4' "
+        f"fill='{green}'/>"
+    )
+    gap = (
+        f"<path d='M{_EDGE - 16:g},{_FACE:g} V{edge:.1f} M{_EDGE - 24:g},{_FACE:g} h16 "
+        f"M{_EDGE - 24:g},{edge:.1f} h16' stroke='#111' stroke-width='2'/>"
+        if opening.up > 8
+        else ""
+    )
+    shapes = [
+        f"<rect x='8' y='{edge:.1f}' width='{_EDGE - 8:g}' height='{400 - edge:.1f}' "
+        "fill='#fdebdc'/>",
+        f"<rect x='{_EDGE:g}' y='{_DECK:g}' width='{632 - _EDGE:g}' height='110' fill='{_BLOCK}' "
+        "stroke='#333'/>",
+        f"<path d='M8,70 H632 V{_FACE:g} H520 L300,{edge:.1f} H8 Z' fill='{_HEAD}' stroke='#333'/>",
+        *parts,
+        f"<rect x='574' y='64' width='34' height='316' fill='{_STEEL}' stroke='#333'/>",
+        f"<rect x='552' y='36' width='78' height='34' fill='{_STEEL}' stroke='#333'/>",
+        arrows,
+        gap,
+        pull,
+        _word(14, 388, "gas"),
+        _word(60, 108, "cylinder head"),
+        _word(170, 392, "block"),
+        *labels,
+    ]
+    return (
+        "<figure style='margin:0;max-width:600px'>"
+        "<svg viewBox='0 0 640 408' role='img' style='width:100%;height:auto' "
+        f"aria-label='{html.escape(words, quote=True)}' font-family='sans-serif' font-size='24' "
+        f"fill='#111'><title>{html.escape(words)}</title>"
+        f"<rect width='640' height='408' fill='#fff'/>{_word(14, 28, name)}{''.join(shapes)}</svg>"
+        f"<figcaption style='font-size:14px;line-height:1.35'>{html.escape(opening.told)}"
+        "</figcaption></figure>"
+    )
+
+
+# --------------------------------------------------------------------------- constructions
+def _fibre_body(left: float) -> list[str]:
+    """Soft facing on both sides of a steel core, from `left` to the fastener."""
+    high = (_DECK - _FACE) / 2 - 4
+    return [
+        _block(left, _FACE, 560 - left, high, _FIBRE),
+        _block(left, _FACE + high, 560 - left, 8, _STEEL),
+        _block(left, _FACE + high + 8, 560 - left, high, _FIBRE),
+    ]
+
+
+def fibre_composite(opening: Opening) -> str:
+    """Fibre facing on a steel core, its bore edge folded in sheet steel.
+
+    Parameters
+    ----------
+    opening : how far the head has lifted there
+
+    Returns
+    -------
+    HTML with an SVG
+    """
+    top = _FACE - opening.followed
+    parts = _fibre_body(250)
+    parts += [
+        _block(170, top + 4, 84, _DECK - top - 8, _FIBRE),
+        _sheet(f"M272,{top + 4:.1f} H166 V{_DECK - 4:g} H272", _SEAL, 8),
+    ]
+    labels = [
+        _word(232, 340, "armoured edge"),
+        _pointer(244, 322, 214, _DECK - 2),
+        _word(330, _FACE + 22, "fibre body"),
+    ]
+    return _frame("fibre composite", opening, parts, labels)
+
+
+def _layers(opening: Opening, stopper: bool) -> tuple[list[str], list[str]]:
+    """Two beaded layers, crest to crest over a spacer, with or without a stopper at the bore."""
+    top = _FACE - opening.followed
+    middle = (top + _DECK) / 2
+    flat = (_FACE + _DECK) / 2
+    left = 205.0 if stopper else 165.0
+    parts = [_block(300, _FACE + 2, 260, _DECK - _FACE - 4, "#b3b9bf")]
+    # each active layer: flat foot, leg, crest on its face, leg, foot on the spacer
+    for crest, foot in ((top + 4, -7.0), (_DECK - 4, 7.0)):
+        parts.append(
+            _sheet(
+                f"M{left:g},{middle + foot:.1f} H{left + 12:g} L{left + 38:g},{crest:.1f} "
+                f"H{left + 58:g} L{left + 84:g},{middle + foot:.1f} H300 L330,{flat + foot:g} H560",
+                _SEAL,
+            )
+        )
+    parts.append(
+        _sheet(f"M{160 if stopper else left:g},{middle:.1f} H300 L330,{flat:g} H560", "#333", 5)
+    )
+    if stopper:
+        # the folded layer is hard: it comes back by a few micrometres only
+        parts.append(_block(160, _FACE + 3, 30, _DECK - _FACE - 6, "#5f6670"))
+    labels = [
+        _word(left + 74, 340, "bead"),
+        _pointer(left + 84, 322, left + 58, _DECK - 4),
+        _word(400, 340, "flat layers"),
+        _pointer(444, 320, 430, _DECK - 8),
+    ]
+    if stopper:
+        labels += [_word(158, 340, "stopper"), _pointer(176, 322, 176, _DECK - 8)]
+    return parts, labels
+
+
+def multi_layer_steel(opening: Opening) -> str:
+    """Embossed spring-steel layers, crests on the faces.
+
+    Parameters
+    ----------
+    opening : how far the head has lifted there
+
+    Returns
+    -------
+    HTML with an SVG
+    """
+    return _frame("multi-layer steel", opening, *_layers(opening, stopper=False))
+
+
+def stopper_steel(opening: Opening) -> str:
+    """The same with a folded layer at the bore, which takes clamp and keeps the bead from flat.
+
+    Parameters
+    ----------
+    opening : how far the head has lifted there
+
+    Returns
+    -------
+    HTML with an SVG
+    """
+    return _frame("multi-layer steel with stopper", opening, *_layers(opening, stopper=True))
+
+
+def fibre_steel_ring(opening: Opening) -> str:
+    """Fibre body with a solid ring at the bore, whose ridges bite into both faces.
+
+    Parameters
+    ----------
+    opening : how far the head has lifted there
+
+    Returns
+    -------
+    HTML with an SVG
+    """
+    top = _FACE - opening.followed
+    left, right, bite = 166.0, 250.0, 7.0
+    wide = (right - left) / 3
+    up = "".join(
+        f" L{left + (i + 0.5) * wide:.1f},{top - bite:.1f} L{left + (i + 1) * wide:.1f},{top:.1f}"
+        for i in range(3)
+    )
+    down = "".join(
+        f" L{right - (i + 0.5) * wide:.1f},{_DECK + bite:.1f} "
+        f"L{right - (i + 1) * wide:.1f},{_DECK:g}"
+        for i in range(3)
+    )
+    ring = (
+        f"<path d='M{left:g},{top:.1f}{up} L{right:g},{_DECK:g}{down} Z' fill='{_STEEL}' "
+        f"stroke='{_SEAL}' stroke-width='4'/>"
+    )
+    labels = [
+        _word(226, 340, "ridged steel ring"),
+        _pointer(240, 322, 212, _DECK - 6),
+        _word(330, _FACE + 22, "fibre body"),
+    ]
+    return _frame("fibre body with steel ring", opening, [*_fibre_body(262), ring], labels)
+
+
+def copper_sheet(opening: Opening) -> str:
+    """A copper sheet between plain faces.
+
+    Parameters
+    ----------
+    opening : how far the head has lifted there
+
+    Returns
+    -------
+    HTML with an SVG
+    """
+    top = _FACE - opening.followed
+    parts = [
+        f"<path d='M160,{top:.1f} H300 L330,{_FACE:g} H560 V{_DECK:g} H160 Z' fill='{_COPPER}' "
+        "stroke='#333'/>",
+        _sheet(f"M160,{top + 2:.1f} H260", _SEAL, 5),
+        _sheet(f"M160,{_DECK - 2:g} H260", _SEAL, 5),
+    ]
+    labels = [
+        _word(250, 340, "copper at the bore"),
+        _pointer(262, 322, 236, _DECK - 3),
+        _word(330, _FACE + 40, "copper sheet"),
+    ]
+    return _frame("copper sheet", opening, parts, labels)
+
+
+def copper_wire_ring(opening: Opening) -> str:
+    """Copper sheet with a wire ring in the head and a receiver groove in the block.
+
+    Parameters
+    ----------
+    opening : how far the head has lifted there
+
+    Returns
+    -------
+    HTML with an SVG
+    """
+    up, lost = opening.up, opening.up - opening.followed
+    x, radius, pressed, depth = 230.0, 30.0, 18.0, 22.0
+    roof = _FACE - up - (2 * radius - pressed)
+    wire = _FACE + pressed - radius - lost
+    groove = (
+        f"<path d='M{x - radius:g},{_FACE - up + 1:.1f} V{roof:.1f} H{x + radius:g} "
+        f"V{_FACE - up + 1:.1f}' fill='#fff' stroke='#333'/>"
+    )
+    receiver = (
+        f"<rect x='{x - 42:g}' y='{_DECK - 1:g}' width='84' height='{depth + 12:g}' fill='#fff' "
+        "stroke='#333'/>"
+    )
+    half = (radius**2 - (radius - pressed) ** 2) ** 0.5
+    copper = (
+        f"<path d='M160,{_FACE:g} H{x - half:.1f} A{radius:g},{radius:g} 0 0 0 {x + half:.1f},"
+        f"{_FACE:g} H560 V{_DECK:g} H{x + 42:g} V{_DECK + depth:g} H{x - 42:g} V{_DECK:g} H160 Z' "
+        f"fill='{_COPPER}' stroke='#333'/>"
+    )
+    ring = (
+        f"<circle cx='{x:g}' cy='{wire:.1f}' r='{radius:g}' fill='{_STEEL}' stroke='{_SEAL}' "
+        "stroke-width='4'/>"
+    )
+    labels = [
+        _word(330, 168, "wire in its groove"),
+        _pointer(326, 164, x + 24, wire - 12),
+        _word(330, _FACE + 40, "copper sheet"),
+        _word(284, 346, "copper in the receiver"),
+        _pointer(282, 336, x + 20, _DECK + 12),
+    ]
+    return _frame("copper with wire ring", opening, [receiver, groove, copper, ring], labels)
+
+
+def own_gasket(opening: Opening) -> str:
+    """A gasket of the sheet's own, of which only its zones are known.
+
+    Parameters
+    ----------
+    opening : how far the head has lifted there
+
+    Returns
+    -------
+    HTML with an SVG
+    """
+    top = _FACE - opening.followed
+    parts = [
+        _block(280, _FACE, 280, _DECK - _FACE, "#f0e2b6"),
+        _block(165, top, 90, _DECK - top, "#f0e2b6", _SEAL),
+    ]
+    labels = [_word(240, 340, "combustion seal"), _pointer(252, 322, 224, _DECK - 4)]
+    return _frame("gasket of the sheet's own", opening, parts, labels)
+
+
+SECTIONS: dict[str, Callable[[Opening], str]] = {
+    "fibre composite": fibre_composite,
+    "multi-layer steel": multi_layer_steel,
+    "multi-layer steel with stopper": stopper_steel,
+    "fibre body with steel ring": fibre_steel_ring,
+    "copper with wire ring": copper_wire_ring,
+    "copper sheet": copper_sheet,
+}
+
+
+def section(construction: str, opening: Opening | None = None) -> str:
+    """The section of a construction; one that is not among the kit's is drawn as plain blocks.
+
+    Parameters
+    ----------
+    construction : name, as on the build sheet
+    opening : how far the head has lifted; at rest if not given
+
+    Returns
+    -------
+    HTML with an SVG that carries its description
+    """
+    return SECTIONS.get(construction, own_gasket)(opening or Opening())

@@ -1,0 +1,1 @@
+"""Questions, cards, answers and grading."""

@@ -1,0 +1,501 @@
+"""Job cards: a set of questions on an engine of the trainee's own, drawn from a class key.
+
+A card follows from class key, set, trainee and shop system alone, on every machine. What was handed
+out is kept in the instructor's key file, so that it is graded as it was drawn. The numbers of its
+engine are kept as the text they are printed with ("84.5 mm"), so that nothing is lost between
+the paper, the file and the check.
+
+The card file that a trainee gets holds the engine and no answers: the package works them out from
+the engine, as it does for anybody. The class key stays with the instructor. It decides the draw,
+and signs each card, so that answers to somebody else's card are noticed.
+
+>>> card = draw("a class key of my own", "02", "t-01")
+>>> card == draw("a class key of my own", "02", "t-01"), len(card.items)
+(True, 8)
+"""
+
+from __future__ import annotations
+
+import functools
+import hashlib
+import hmac
+import json
+import math
+import string
+import tomllib
+import unicodedata
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from sealkit import resources
+from sealkit.classroom.drawing.card_chart import Chart
+from sealkit.classroom.homework import solvers
+from sealkit.classroom.homework.answers import CHOICE, Pitfall, Question, grouped
+from sealkit.classroom.homework.pitfalls import with_pitfalls
+from sealkit.errors import AS_IT_CAME, InputError, fail, quoted
+from sealkit.fastening.threads import thread
+from sealkit.pressure import geometry
+from sealkit.units import KINDS, SYSTEMS, Q, show_unit, to_si
+
+__all__ = ["Card", "Item", "draw", "load", "practice", "set_titles"]
+
+FORMAT, VERSION = "sealkit-card", 1
+PRACTICE = "practice"
+SHORTEST_KEY = 8
+_MOST_DRAWS = 2_000
+_LONGEST_ID = 80
+_LONGEST_FILE = 20_000
+
+
+@dataclass(frozen=True)
+class Item:
+    """One question of a card, with the chart it is read from where it has one."""
+
+    question: Question
+    chart: Chart | None = None
+
+
+@dataclass(frozen=True)
+class Card:
+    """The job card of one trainee.
+
+    Parameters
+    ----------
+    set : number of the lesson, such as "02"
+    trainee : id on the roster
+    name : name to print
+    system : "metric" or "inch"
+    numbers : name -> text, such as ``{"bore": "84.5 mm"}``: the engine
+    tag : signature of the instructor's class key; "practice metric" or "practice inch" on a
+        practice card
+    """
+
+    set: str
+    trainee: str
+    name: str
+    system: str
+    numbers: Mapping[str, str]
+    tag: str
+
+    @property
+    def practice(self) -> bool:
+        """Whether the trainee may check the answers."""
+        return self.tag.startswith(PRACTICE)
+
+    @property
+    def title(self) -> str:
+        """Number and title of the set."""
+        return f"{self.set} {set_titles()[self.set]}"
+
+    @functools.cached_property
+    def items(self) -> tuple[Item, ...]:
+        """The questions, with answers and pitfalls worked out for this engine."""
+        return _items(self.set, self.system, self.numbers, drawn=False)
+
+    @property
+    def marks(self) -> int:
+        """Marks of the whole card."""
+        return sum(item.question.marks for item in self.items)
+
+    def dumps(self) -> str:
+        """The card file: the engine, and no answers."""
+        return _text(
+            {
+                "format": FORMAT,
+                "version": VERSION,
+                "note": "An invented engine for a class. It holds no answers.",
+                "set": self.set,
+                "trainee": self.trainee,
+                "name": self.name,
+                "system": self.system,
+                "tag": self.tag,
+                "numbers": dict(self.numbers),
+            }
+        )
+
+
+def _text(data: Mapping[str, Any]) -> str:
+    return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
+
+
+# --------------------------------------------------------------------------- the data
+def _data(name: str, *parts: str) -> dict[str, Any]:
+    """A file of the folder ``data/cards``, which must hold these parts."""
+    path = resources.data_file("cards", name)
+    try:
+        found = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as err:
+        raise fail(f"data file cards/{name}", str(err), AS_IT_CAME) from err
+    if missing := [p for p in parts if p not in found]:
+        raise fail(f"data file cards/{name}", f"nothing under {missing[0]}", AS_IT_CAME)
+    return found
+
+
+@functools.cache
+def _engine() -> dict[str, Any]:
+    return _data("engine.toml", "numbers", "hidden", "sums", "derived")
+
+
+@functools.cache
+def _sayings() -> dict[str, str]:
+    return _data("pitfalls.toml")
+
+
+def _saying(pitfall: str) -> str:
+    if pitfall not in _sayings():
+        raise fail("data file cards/pitfalls.toml", f"nothing under {pitfall}", AS_IT_CAME)
+    return _sayings()[pitfall]
+
+
+@functools.cache
+def _set(name: str) -> dict[str, Any]:
+    if name not in set_titles():
+        raise fail("set", name, f"one of {quoted(set_titles())}")
+    found = _data(f"{name}.toml", "title", "question")
+    for q in found["question"]:
+        parts = ("key", "kind", "text", *(("right", "options") if q.get("kind") == CHOICE else ()))
+        if missing := [p for p in parts if p not in q]:
+            came = f"a question without {missing[0]}"
+            raise fail(f"data file cards/{name}.toml", came, AS_IT_CAME)
+    return found
+
+
+@functools.cache
+def set_titles() -> dict[str, str]:
+    """Sets there are: number of the lesson -> title."""
+    folder = resources.data_file("cards", "engine.toml").parent
+    return {
+        path.stem: str(_data(path.name, "title")["title"])
+        for path in sorted(folder.glob("[0-9][0-9].toml"))
+    }
+
+
+# --------------------------------------------------------------------------- drawing
+def same_id(trainee: str) -> str:
+    """An id as it is compared: letter case and spaces do not tell two trainees apart."""
+    return " ".join(unicodedata.normalize("NFKC", trainee).casefold().split())
+
+
+def _index(seed: str, name: str, count: int) -> int:
+    """A whole number below `count` that follows from seed and name, and from nothing else."""
+    digest = hashlib.sha256(f"{seed}\n{name}".encode()).digest()
+    return int.from_bytes(digest, "big") % count
+
+
+def _drawn(seed: str, system: str) -> dict[str, str]:
+    """Numbers of an engine as text."""
+    engine = _engine()
+    out: dict[str, str] = {}
+    for name, spec in (engine["numbers"] | engine["hidden"]).items():
+        if system in spec:
+            low, high, step = (Decimal(str(v)) for v in spec[system][:3])
+            count = int((high - low) / step) + 1
+            value = low + step * _index(seed, name, count)
+            out[name] = _printed(value, step, spec[system][3])
+        else:
+            options = spec.get(f"pick_{system}") or spec["pick"]
+            out[name] = options[_index(seed, name, len(options))]
+    for name, parts in engine["sums"].items():
+        one, more = (out[p].split() for p in parts)
+        out[name] = f"{Decimal(one[0]) + Decimal(more[0])} {one[1]}"
+    return _derived(out, system)
+
+
+def _printed(value: Decimal, step: Decimal, unit: str) -> str:
+    places = max(0, -int(step.normalize().as_tuple().exponent))
+    if value == value.to_integral() and step == 1:
+        places = 0
+    elif step == 1:  # one value only, with its own decimals
+        places = max(0, -int(value.normalize().as_tuple().exponent))
+    return f"{value:.{places}f} {unit}".rstrip()
+
+
+def _derived(out: dict[str, str], system: str) -> dict[str, str]:
+    """Numbers that follow from those drawn, rounded to what the shop would print."""
+    n = plain(out, system)
+    t = thread.si(n.thread)
+    load = n.proof * float(t.stress_area)
+    preload = n.utilisation * load
+    torque = n.nut_factor * n.torque_utilisation * load * t.diameter
+    values = {
+        "preload": preload,
+        "torque": torque,
+        "stretch_torque": n.stretching * torque,
+        "preload_low": n.low_share * preload,
+        "preload_wanted": n.wanted_share * preload,
+        **{f"bolt_{i}": getattr(n, f"share_{i}") * preload for i in range(1, 6)},
+        "swept": float(geometry.swept_volume.si(n.bore, n.stroke)),
+        "clearance": float(geometry.clearance_volume.si(n.bore, n.stroke, n.other_ratio)),
+        "hole": t.diameter * 1.08,
+        "bearing": t.diameter * 1.85,
+        "sheet_loaded": n.sheet * (1.0 - n.squeezed),
+        "sheet_back": n.sheet * (1.0 - n.squeezed * (1.0 - n.come_back)),
+        "head_thick": n.head * n.thicker_by,
+        "groove": n.wire * (1.0 - n.proud_share),
+        "stretch_now": n.stretch_then * n.kept_share,
+    }
+    for name, spec in _engine()["derived"].items():
+        step, unit = Decimal(str(spec[system][0])), spec[system][1]
+        number = float(Q(values[name], KINDS[spec["kind"]].si).to(unit).magnitude)
+        out[name] = _printed(step * round(number / float(step)), step, unit)
+    return out
+
+
+# numbers that every card has: those that `solvers.sane` judges, and those of the engine's line
+_ALWAYS = ("bore", "stroke", "speed", "ratio", "layout", "thread", "peak", "air", "seal", "preload")
+
+
+@functools.cache
+def _used(name: str) -> frozenset[str]:
+    """Numbers that a set prints or draws a chart from; no others are in its card file."""
+    data = _set(name)
+    printed = {
+        place
+        for q in data["question"]
+        for _, place, _, _ in string.Formatter().parse(q["text"])
+        if place
+    }
+    counts = {"cylinders", "on_head", "around"}
+    return frozenset((printed - counts) | set(data.get("also", ())) | set(_ALWAYS))
+
+
+def plain(numbers: Mapping[str, str], system: str) -> solvers.Numbers:
+    """The numbers of an engine as plain SI, whole numbers and names.
+
+    Raises
+    ------
+    InputError
+        for a number that is missing, unknown or of another kind.
+    """
+    out: dict[str, Any] = {"system": system}
+    for name, text in numbers.items():
+        spec = _spec(name)
+        if spec is None or not isinstance(text, str):
+            raise fail(f"numbers.{name}", text, "a number of the engine, as text")
+        if "kind" in spec:
+            out[name] = _si(text, spec["kind"], name)
+        elif text in (spec.get(f"pick_{system}") or spec.get("pick", ())):
+            out[name] = int(text) if text.isdecimal() else text
+        else:
+            raise fail(f"numbers.{name}", text, "one of its choices")
+    if "layout" in out:
+        counts = [int(x) for x in out["layout"].split("/")]
+        out["cylinders"], out["on_head"], out["around"] = counts
+    return solvers.Numbers(**out)
+
+
+def _spec(name: str) -> dict[str, Any] | None:
+    """What a number of the engine is."""
+    engine = _engine()
+    if name in engine["sums"]:
+        name = engine["sums"][name][0]
+    found = (engine["numbers"] | engine["hidden"] | engine["derived"]).get(name)
+    return None if found is None else dict(found)
+
+
+@functools.lru_cache(maxsize=20_000)
+def _si(text: str, kind: str, name: str) -> float:
+    number, _, unit = text.partition(" ")
+    if unit.startswith("1e-6/"):
+        text = f"{number}e-6 1/{unit[5:]}"
+    return float(to_si(text, kind, f"numbers.{name}"))
+
+
+# --------------------------------------------------------------------------- questions
+def _label(text: str, kind: str, system: str) -> str:
+    """A number as it is printed in a question."""
+    number, _, unit = text.partition(" ")
+    number = grouped(number)
+    if kind == "pressure":
+        return f"{number} {unit}"
+    if unit.startswith("1e-6/"):
+        return f"{number}e-6/{'°F' if unit.endswith('degF') else unit[5:]}"
+    shop = getattr(KINDS[kind], system)[0]
+    label = show_unit(kind, system) if unit == shop else unit
+    return f"{number}{'' if label in ('', '°') else ' '}{label}"
+
+
+def _printable(numbers: Mapping[str, str], system: str) -> dict[str, str]:
+    out = {}
+    for name, text in numbers.items():
+        spec = _spec(name)
+        out[name] = _label(text, spec["kind"], system) if spec and "kind" in spec else text
+    counts = out["layout"].split("/")
+    out["cylinders"], out["on_head"], out["around"] = counts
+    return out
+
+
+def _items(
+    name: str, system: str, numbers: Mapping[str, str], drawn: bool = True
+) -> tuple[Item, ...]:
+    """The questions of a set on one engine.
+
+    An engine that is being drawn has to be sane and clear of pitfalls. One that was handed out is
+    taken as it is: where a later edition can no longer tell a pitfall apart, it leaves it out.
+
+    Raises
+    ------
+    InputError
+        if the engine is absurd, or an answer cannot be told from a pitfall.
+    """
+    n = plain(numbers, system)
+    try:
+        if drawn:
+            solvers.sane(n)
+        texts = _printable(numbers, system)
+        return tuple(_item(name, q, n, texts, system, drawn) for q in _set(name)["question"])
+    except (AttributeError, KeyError) as err:
+        raise fail("numbers", str(err), "all numbers of the engine") from err
+
+
+def _item(
+    name: str,
+    q: Mapping[str, Any],
+    n: solvers.Numbers,
+    texts: Mapping[str, str],
+    system: str,
+    drawn: bool,
+) -> Item:
+    key = f"{name}/{q['key']}"
+    text = q["text"].format_map(texts)
+    common = {"key": key, "text": text, "hint": q.get("hint", ""), "marks": q.get("marks", 1)}
+    if q["kind"] == CHOICE:
+        wrong = tuple(Pitfall(why, option, says) for option, (why, says) in q["options"].items())
+        options = sorted(
+            [q["right"], *q["options"]],
+            key=lambda o: hashlib.sha256(f"{texts['bore']}{texts['stroke']}{o}".encode()).digest(),
+        )
+        return Item(
+            Question(
+                kind=CHOICE, value=q["right"], options=tuple(options), pitfalls=wrong, **common
+            )
+        )
+    found = solvers.SOLVERS[key](n)
+    numbers = [float(found.value), *(float(v) for v in found.wrong.values())]
+    if not all(math.isfinite(v) and v > 0.0 for v in numbers):
+        raise fail(key, "an answer or pitfall that is not above zero", "numbers above zero")
+    pitfalls = tuple(Pitfall(why, value, _saying(why)) for why, value in found.wrong.items())
+    question = Question(
+        kind=q["kind"],
+        value=found.value,
+        digits=q.get("digits", 3),
+        unit=q.get("unit", {}).get(system) or getattr(KINDS[q["kind"]], system)[0],
+        pitfalls=pitfalls if drawn else (),
+        **common,
+    )
+    return Item(question if drawn else with_pitfalls(question, pitfalls), found.chart)
+
+
+# --------------------------------------------------------------------------- cards
+def check_key(class_key: str) -> None:
+    """Refuse a class key that is too short to be one.
+
+    Raises
+    ------
+    InputError
+        for fewer than eight characters.
+    """
+    if len(class_key.strip()) < SHORTEST_KEY:
+        raise fail("class key", f"{len(class_key)} characters", f"at least {SHORTEST_KEY}")
+
+
+def draw(
+    class_key: str,
+    name: str,
+    trainee: str,
+    printed: str = "",
+    system: str = "metric",
+    again: int = 0,
+) -> Card:
+    """The card of one trainee; the same for the same class key, set, trainee and system.
+
+    Engines are drawn until one is sane and each of its answers can be told from every pitfall.
+
+    Parameters
+    ----------
+    class_key : secret of the instructor
+    name : of the set, such as "02"
+    trainee : id on the roster
+    printed : name printed on the card; the id if empty
+    system : "metric" or "inch"
+    again : counts up for another card of the same trainee
+
+    Raises
+    ------
+    InputError
+        for an unknown set or system, no id, a key that is too short, or a set that no engine fits.
+    """
+    check_key(class_key)
+    if system not in SYSTEMS:
+        raise fail("system", system, quoted(SYSTEMS))
+    if not same_id(trainee) or len(trainee) > _LONGEST_ID:
+        raise fail("trainee", trainee, f"an id of 1 to {_LONGEST_ID} characters")
+    _set(name)
+    start = json.dumps([FORMAT, VERSION, class_key.strip(), name, same_id(trainee), system, again])
+    for attempt in range(_MOST_DRAWS):
+        drawn = _drawn(f"{start}{attempt}", system)
+        numbers = {k: v for k, v in drawn.items() if k in _used(name)}
+        try:
+            items = _items(name, system, numbers)
+        except InputError as err:
+            if any(f.wanted == AS_IT_CAME for f in err.faults):
+                raise  # no other engine mends a damaged file
+            continue
+        card = Card(name, trainee, printed or trainee, system, numbers, "")
+        card = Card(**{**_fields(card), "tag": tag(class_key, card)})
+        card.__dict__["items"] = items
+        return card
+    raise fail("set", name, f"a set that one of {_MOST_DRAWS} engines fits")
+
+
+def _fields(card: Card) -> dict[str, Any]:
+    return {k: getattr(card, k) for k in ("set", "trainee", "name", "system", "numbers", "tag")}
+
+
+def tag(class_key: str, card: Card) -> str:
+    """Signature of a card: who got which engine, under this class key."""
+    if class_key == _PRACTICE_KEY:
+        return f"{PRACTICE} {card.system}"
+    body = json.dumps([card.set, same_id(card.trainee), card.system, sorted(card.numbers.items())])
+    return hmac.new(class_key.strip().encode(), body.encode(), hashlib.sha256).hexdigest()[:24]
+
+
+_PRACTICE_KEY = "practice card"
+
+
+def practice(name: str, trainee: str, system: str = "metric", again: int = 0) -> Card:
+    """A card to practise on, which the trainee may check; anybody can draw it."""
+    return draw(_PRACTICE_KEY, name, trainee, system=system, again=again)
+
+
+def load(text: str | bytes) -> Card:
+    """Read a card file.
+
+    Raises
+    ------
+    InputError
+        if it is no card file, is cut off, or its engine does not fit the set.
+    """
+    wanted = "a card file as it was handed out"
+    if len(text) > _LONGEST_FILE:
+        raise fail("card file", f"{len(text)} characters", wanted)
+    try:
+        data = json.loads(text)
+    except (ValueError, RecursionError) as err:
+        raise fail("card file", "a file that cannot be read", wanted) from err
+    if not isinstance(data, dict) or data.get("format") != FORMAT:
+        raise fail("card file", "another kind of file", wanted)
+    if data.get("version") != VERSION:
+        raise fail("card file", f"version {data.get('version')}", f"version {VERSION}")
+    texts = {k: data.get(k) for k in ("set", "trainee", "name", "system", "tag")}
+    numbers = data.get("numbers")
+    if not all(isinstance(v, str) for v in texts.values()) or not isinstance(numbers, dict):
+        raise fail("card file", "a file with parts missing", wanted)
+    if texts["system"] not in SYSTEMS:
+        raise fail("card file, system", texts["system"], quoted(SYSTEMS))
+    _set(str(texts["set"]))
+    card = Card(numbers=numbers, **{k: str(v) for k, v in texts.items()})
+    card.items  # noqa: B018  an engine that does not fit is told now
+    return card

@@ -1,0 +1,225 @@
+"""The instructor's desk: cards for a class, and its gradebook. Has widgets;
+`sealkit.classroom.homework.instructor` makes one.
+"""
+
+from __future__ import annotations
+
+import html
+import secrets
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import ipywidgets as widgets
+
+from sealkit import resources
+from sealkit.classroom.drawing import charts
+from sealkit.classroom.homework import cards, gradebook
+from sealkit.classroom.homework.gradebook import Grades, Key
+from sealkit.classroom.homework.trainee import (
+    guarded,
+    heading,
+    lettering,
+    plain,
+    said,
+    uploaded,
+)
+from sealkit.classroom.panel.downloads import link, packed
+from sealkit.errors import fail
+
+_WIDE = {"width": "auto", "min_width": "0", "max_width": "620px"}
+_STYLE = {"description_width": "initial"}
+
+
+def _upload(words: str, accept: str, multiple: bool = False) -> Any:
+    return widgets.FileUpload(
+        accept=accept,
+        multiple=multiple,
+        description=words,
+        layout=widgets.Layout(**_WIDE),
+    )
+
+
+class Desk(widgets.VBox):
+    """Cards out, answers in.
+
+    Controls of the cards: `roster`, `set`, `units`, `due`, `class_key`, `draw`; of the gradebook:
+    `key_file`, `answers` (uploads), `folder` (or a folder on this machine), `late`, `grade`,
+    `sample`. Shown: `drawn`, `graded`, `tables`. `key` and `grades` hold the last results.
+    """
+
+    def __init__(self) -> None:
+        self.key: Key | None = None
+        self.grades: Grades | None = None
+        wide = widgets.Layout(**_WIDE)
+        self.roster = _upload("Roster (CSV)", ".csv,.txt")
+        self.set = widgets.Dropdown(
+            options=[(f"{k} {v}", k) for k, v in cards.set_titles().items()],
+            description="Set",
+            style=_STYLE,
+            layout=wide,
+        )
+        self.units = widgets.Dropdown(
+            options=["metric", "inch"],
+            description="Units",
+            style=_STYLE,
+            layout=wide,
+        )
+        self.due = widgets.Text(
+            description="Due",
+            placeholder="2026-12-01T18:00+01:00",
+            style=_STYLE,
+            layout=wide,
+        )
+        self.class_key = widgets.Password(description="Class key", style=_STYLE, layout=wide)
+        self.draw = widgets.Button(description="Draw the cards", layout=wide)
+        self.drawn = widgets.HTML(said(""))
+
+        self.key_file = _upload("Key file", ".json")
+        self.answers = _upload("Answers files", ".json", multiple=True)
+        self.folder = widgets.Text(description="Folder", style=_STYLE, layout=wide)
+        self.late = widgets.Checkbox(
+            description="Count late files too", indent=False, layout=wide, style=_STYLE
+        )
+        self.grade = widgets.Button(description="Grade", layout=wide)
+        self.sample = widgets.Button(description="Try it on the sample class", layout=wide)
+        self.graded = widgets.HTML(said(""))
+        self.tables = widgets.VBox()
+
+        self.draw.on_click(lambda _: guarded(self._draw, self.drawn))
+        self.grade.on_click(lambda _: guarded(self._grade, self.graded))
+        self.sample.on_click(lambda _: guarded(self._sample, self.graded))
+        super().__init__(
+            [
+                lettering("sealkit-desk"),
+                heading("Cards for a class", 2),
+                plain(
+                    "These units count where the roster says none. The time when answers are due "
+                    "may stay empty. An empty class key makes a new one."
+                ),
+                *(self.roster, self.set, self.units, self.due, self.class_key),
+                *(self.draw, self.drawn),
+                heading("Gradebook", 2),
+                plain("Answers come as uploads, or from a folder on the machine this runs on."),
+                *(self.key_file, self.answers, self.folder, self.late, self.grade, self.sample),
+                *(self.graded, self.tables),
+            ]
+        )
+        self.add_class("sealkit-desk")
+
+    # ------------------------------------------------------------------ cards
+    def _draw(self) -> str:
+        files = uploaded(self.roster.value)
+        if not files:
+            raise fail("roster", "nothing", "a CSV file with a heading: id, name")
+        try:
+            text = files[-1][1].decode("utf-8-sig")
+        except UnicodeDecodeError as err:
+            raise fail("roster", files[-1][0], "a text file in UTF-8") from err
+        people = gradebook.roster(text, self.units.value)
+        own = self.class_key.value.strip()
+        secret = own or secrets.token_hex(16)
+        self.key = gradebook.make_key(secret, self.set.value, people, self.due.value.strip())
+        made = gradebook.card_files(self.key)
+        name = self.key.set
+        hand_out = {k: v for k, v in made.items() if k.startswith("hand-out/")}
+        lines = [
+            f"<b>{len(self.key.cards)} cards of set {name} are drawn.</b>",
+            link(f"cards-{name}.html", made[f"cards-{name}.html"], "Cards to print"),
+            link(f"hand-out-{name}.zip", packed(hand_out), "Card files to hand out"),
+            link(f"key-{name}.json", made[f"key-{name}.json"], "Key file, to grade with"),
+            link(f"key-{name}.html", made[f"key-{name}.html"], "Answers, for you only"),
+            "Save the key file before you close this page; without it nothing can be graded.",
+        ]
+        if not own:
+            lines.append(f"Class key made for you: <code>{secret}</code>. Keep it to yourself.")
+        return "<br>".join(lines)
+
+    # ------------------------------------------------------------------ gradebook
+    def _grade(self) -> str:
+        keys = uploaded(self.key_file.value)
+        key = gradebook.load_key(keys[-1][1]) if keys else self.key
+        if key is None:
+            raise fail("key file", "nothing", "the key file that was made with the cards")
+        files: list[tuple[str, bytes | str]] = list(uploaded(self.answers.value))
+        if where := self.folder.value.strip():
+            files += gradebook.read_folder(Path(where).expanduser())
+        if not files:
+            raise fail("answers", "nothing", "answers files, or a folder of them")
+        return self.show(gradebook.grade(files, key, self.late.value))
+
+    def _sample(self) -> str:
+        key = gradebook.load_key(resources.data_file("sample-class", "key-02.json").read_bytes())
+        folder = resources.data_file("sample-class", "roster.csv").parent / "answers"
+        found = gradebook.grade(gradebook.read_folder(folder), key)
+        return "The sample class is invented. " + self.show(found)
+
+    def show(self, grades: Grades) -> str:
+        """Show a graded set; says how to keep it, as HTML."""
+        self.grades = grades
+        made = gradebook.grade_files(grades)
+        self.tables.children = tuple(
+            widgets.HTML(charts.html_table(caption, [dict(r) for r in rows]))
+            for caption, rows in class_tables(grades).items()
+            if rows
+        )
+        name = grades.key.set
+        nobody = gradebook.defused(grades.nobody)
+        back = {k: v for k, v in made.items() if k.startswith("feedback/")}
+        return "<br>".join(
+            [
+                f"<b>{grades.graded} of {len(grades.results)} trainees graded.</b>",
+                *([f"Nobody could be graded: {html.escape(nobody)}."] if nobody else []),
+                link(f"gradebook-{name}.csv", made["gradebook.csv"], "Gradebook"),
+                link(f"files-{name}.csv", made["files.csv"], "What became of each file"),
+                link(f"class-{name}.html", made["class.html"], "Class page"),
+                link(f"feedback-{name}.zip", packed(back), "Feedback pages"),
+            ]
+        )
+
+
+def class_tables(grades: Grades) -> Mapping[str, list[dict[str, str]]]:
+    """Marks, questions, pitfalls and files of a graded set, as text."""
+    marks = [
+        {
+            "trainee": f"{r.card.name} ({r.card.trainee})",
+            "marks": f"{r.total} of {r.card.marks}" if r.feedback else "none",
+            "file": r.file or grades.why(r.card),
+        }
+        for r in grades.results
+    ]
+    rows = gradebook.difficulty(grades)
+    questions = [
+        {
+            "question": row["key"].partition("/")[2],
+            "right": f"{row['right']} of {row['of']}",
+            "no answer": str(row["layers"]["empty"]),
+            "not read": str(row["layers"]["type"] + row["layers"]["dimension"]),
+            "known pitfall": str(row["layers"]["pitfall"]),
+            "other": str(row["layers"]["size"] + row["layers"]["value"]),
+        }
+        for row in rows
+    ]
+    pitfalls = sorted(
+        (
+            (-count, name, row["key"].partition("/")[2])
+            for row in rows
+            for name, count in row["pitfalls"].items()
+        )
+    )
+    met = [{"pitfall": n, "question": q, "trainees": str(-c)} for c, n, q in pitfalls]
+    files = [
+        {
+            "file": gradebook.defused(f.file[:60]),
+            "counted": "yes" if f.counted else "no",
+            "reason": gradebook.defused(f.reason),
+        }
+        for f in grades.files
+        if f.reason
+    ]
+    return {
+        "Marks": marks,
+        "How hard each question was": questions,
+        "Pitfalls the class met": met,
+        "Files not counted, and remarks": files,
+    }

@@ -1,0 +1,952 @@
+"""Lesson 05, where the clamp goes on the deck: its panel, its picture, questions and answers."""
+
+from __future__ import annotations
+
+import dataclasses
+import html
+from collections import OrderedDict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit.analysis import chain, deck_side
+from sealkit.analysis.chain import Clamp, Gas
+from sealkit.build import Build
+from sealkit.classroom.drawing import charts, deck_chart, draw
+from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.homework.answers import Pitfall, Question
+from sealkit.classroom.lessons import lesson
+from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
+from sealkit.classroom.panel import controls
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.errors import fail
+from sealkit.report import percent, ranking
+from sealkit.sealing import layout as places
+from sealkit.sealing.deck import DeckMap, State
+from sealkit.sealing.joint import Joint
+from sealkit.sealing.layout import Step
+from sealkit.units import KINDS, from_si, parse, show, show_unit, show_value, to_si
+
+Array = NDArray[np.float64]
+
+CHECKS = {
+    "deck": [
+        "square-uniform",
+        "square-centre",
+        "clamped-centre-edge",
+        "circle-clamped",
+        "circle-supported",
+        "foundation-100-centre",
+        "foundation-10000-uniform",
+    ]
+}
+NONE = "none, as assembled"
+PRESSURE, LIFT = "pressure on the gasket body", "lift of the head since assembly"
+_COAT = 30e-6  # m, the most that the knob adds or takes away
+_PATCH = 0.35  # diameter of the coat patch over the bore
+_KEPT = 3
+_RINGS = 5.0  # of the polar plot, over the mean load as assembled: room for what is wanted
+
+
+@dataclass(frozen=True)
+class Found:
+    """What the panel shows (plain SI).
+
+    Parameters
+    ----------
+    build : as the controls have it
+    gas, clamp, joint : of the average joint
+    coat : extra thickness at the patch
+    fired : number of the cylinder at its peak, from 0; None as assembled
+    field : what the colours show
+    standing, state : the deck as assembled with the low end of the preload, and as shown
+    average : load on the seal of the average joint at the same pressure, for one length of seal
+    """
+
+    build: Build
+    gas: Gas
+    clamp: Clamp
+    joint: Joint
+    coat: float
+    fired: int | None
+    field: str
+    standing: State
+    state: State
+    average: float
+
+    @property
+    def bore(self) -> int:
+        """The bore that the polar plot looks at: the fired one, else the weakest."""
+        return self.state.weakest().bore if self.fired is None else self.fired
+
+    @property
+    def wanted(self) -> float:
+        """Load wanted on the seal at this moment, N/m."""
+        limit = self.state.weakest().limit
+        return float(np.max(np.asarray(limit.demand)))
+
+
+# --------------------------------------------------------------------------- the map, from the last
+_maps: OrderedDict[Any, DeckMap] = OrderedDict()
+_states: OrderedDict[Any, tuple[State, State | None]] = OrderedDict()
+
+
+def _keep(shelf: OrderedDict[Any, Any], key: Any, value: Any) -> None:
+    shelf[key] = value
+    shelf.move_to_end(key)
+    while len(shelf) > _KEPT:
+        shelf.popitem(last=False)
+
+
+def patch(build: Build) -> tuple[float, float]:
+    """Where the coat patch lies: between the first two bores, or beside a single one."""
+    lay = build.layout
+    if len(lay.bores) > 1:
+        middle = 0.5 * (lay.bores[0] + lay.bores[1])
+    else:
+        middle = lay.bores[0] + np.array([0.0, 0.5 * lay.bore + 0.05 * lay.bore])
+    return float(middle[0]), float(middle[1])
+
+
+def _deck(build: Build, made: Joint, coat: float) -> tuple[Any, DeckMap]:
+    """The map of the deck; of a deck seen before, the matrix is kept."""
+    sheet = build.deck
+    if sheet is None:
+        raise fail("deck", "no section [deck]", "a sheet that says where bores and fasteners stand")
+    bare = dataclasses.replace(sheet, effective_thickness=None)
+    f = build.fasteners
+    key = (
+        repr(bare),
+        repr(build.engine),
+        repr(build.gasket),
+        repr((f.around_bore, f.on_head, f.thread, f.bolt_circle)),
+        build.head.material,
+        build.block.material,
+    )
+    if key not in _maps:
+        _keep(_maps, key, deck_side.deck_of(build, made))
+    kept = _maps[key]
+    x, y = patch(build)
+    steps = list(build.gasket_steps)
+    if coat:
+        steps.append(Step(x, y, coat, _PATCH * build.engine.bore))
+    made_deck = kept.vary(
+        thickness=build.plate_thickness,
+        bolt_stiffness=made.bolt_stiffness,
+        member_stiffness=made.member_stiffness,
+        yield_force=made.yield_force,
+        steps=steps,
+    )
+    return key, made_deck
+
+
+def find(build: Build, coat: float = 0.0, fired: int | None = None, field: str = PRESSURE) -> Found:
+    """The deck of a build with the low end of its preload, cold, and one cylinder at its peak.
+
+    Raises
+    ------
+    InputError
+        if the sheet has no section [deck], or the gas is more than the fasteners hold.
+    """
+    gas = chain.gas_side(build)
+    clamp, made = chain.clamp_side(build, chain.gasket_of(build))
+    key, made_deck = _deck(build, made, coat)
+    peak = gas.design_peak - gas.ambient
+    first, last = _states.get((key, fired), (None, None))
+    wrench = float(clamp.preload.assembly_low)
+    standing = made_deck.assemble(wrench, min(float(clamp.preload.low), wrench), start=first)
+    state = standing
+    if fired is not None:
+        pressure = np.zeros(len(build.layout.bores))
+        pressure[fired] = peak
+        state = made_deck.under_gas(standing, pressure, start=last)
+    _keep(_states, (key, fired), (standing, state if fired is not None else None))
+    assembly = made.assemble(np.array([clamp.preload.assembly_low]), np.array([clamp.preload.low]))
+    seal = made.gasket.seals[0].name
+    average = made.under_gas(assembly, 0.0 if fired is None else peak)
+    load = float(np.ravel(average.zone_loads[seal])[0])
+    return Found(build, gas, clamp, made, coat, fired, field, standing, state, load)
+
+
+# --------------------------------------------------------------------------- knobs and picks
+def _knobs(build: Build) -> Sequence[Knob]:
+    now = build.plate_thickness
+    return (
+        controls.tightening(build),
+        controls.boost(build),
+        controls.sheet(
+            "deck.effective_thickness",
+            "Head as a plate",
+            "length",
+            now,
+            0.6 * now,
+            1.6 * now,
+        ),
+        Knob("coat", "Extra coat at the patch", "lift", 0.0, -_COAT, _COAT),
+    )
+
+
+def _fires(number: int) -> str:
+    return f"cylinder {number + 1} at its peak"
+
+
+def _picks(build: Build) -> Sequence[Pick]:
+    count = build.bores_per_head if build.deck is None else len(build.layout.bores)
+    fires = (NONE, *(_fires(i) for i in range(count)))
+    return (
+        controls.gasket(build),
+        Pick("fired", "Gas", fires, fires[min(2, count)]),
+        Pick("field", "Colours show", (PRESSURE, LIFT), PRESSURE),
+    )
+
+
+def _work(build: Build, free: Free) -> Found:
+    chosen = str(free["fired"])
+    fired = None if chosen == NONE else int(chosen.split()[1]) - 1
+    return find(build, float(free["coat"]), fired, str(free["field"]))
+
+
+# --------------------------------------------------------------------------- the map
+def _cells(found: Found, system: str) -> tuple[Array, Array, Array]:
+    """Centres of the mesh cells along both sides, and the mean of the field on each of them."""
+    deck = found.state.deck
+    x, y = deck.plate.x, deck.plate.y
+    i = np.clip(np.searchsorted(x, deck.points[:, 0], side="right") - 1, 0, len(x) - 2)
+    j = np.clip(np.searchsorted(y, deck.points[:, 1], side="right") - 1, 0, len(y) - 2)
+    flat = j * (len(x) - 1) + i
+    size = (len(x) - 1) * (len(y) - 1)
+    value = found.state.contact_pressure if found.field == PRESSURE else found.state.lift
+    weight = deck.share
+    total = np.bincount(flat, weight * value, size)
+    part = np.bincount(flat, weight, size)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        mean = np.where(part > 0.05 * part.max(), total / part, np.nan)
+    kind = "stress" if found.field == PRESSURE else "lift"
+    z = np.asarray(show_value(mean.reshape(len(y) - 1, len(x) - 1), kind, system), dtype=float)
+
+    def centres(edges: Array) -> Array:
+        return np.asarray(show_value(0.5 * (edges[1:] + edges[:-1]), "length", system), float)
+
+    return centres(x), centres(y), _rounded(z)
+
+
+def _open(z: Array) -> list[list[float | None]]:
+    """The cells as they go to the browser: nothing where there is no gasket."""
+    return [[None if np.isnan(v) else float(v) for v in row] for row in z]
+
+
+def _rounded(values: Any) -> Array:
+    """Five figures: what is left of the solver's start cannot be seen."""
+    v = np.asarray(values, dtype=float)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        scale = 10.0 ** (4 - np.floor(np.log10(np.nanmax(np.abs(v), initial=1e-12))))
+    return np.asarray(np.round(v * scale) / scale)
+
+
+def _kind(found: Found) -> str:
+    """Kind of quantity that the seals carry."""
+    return "line load" if found.joint.gasket.seals[0].per == "length" else "stress"
+
+
+def _loads(found: Found, system: str) -> dict[str, tuple[Array, Array]]:
+    """Angle (degrees) and load of each line of the polar plot, closed."""
+    bore, kind = found.bore, _kind(found)
+    angle, now = found.state.line_load(bore)
+    before = found.standing.line_load(bore)[1]
+
+    def closed(load: Array) -> tuple[Array, Array]:
+        shown = np.asarray(show_value(load, kind, system), dtype=float)
+        return np.degrees(np.append(angle, 2.0 * np.pi)), _rounded(np.append(shown, shown[0]))
+
+    return {
+        "before": closed(before),
+        "now": closed(now),
+        "wanted": closed(np.full(len(angle), found.wanted)),
+        "average": closed(np.full(len(angle), found.average)),
+    }
+
+
+_POLAR = {
+    "before": ("as assembled", "seal load", "dot"),
+    "now": ("left now", "seal load", "solid"),
+    "wanted": ("wanted", "gas load", "dash"),
+    "average": ("average joint", "clamp", "dashdot"),
+}
+
+
+def _weak_place(found: Found, system: str) -> tuple[float, float]:
+    """Where the weakest angle of the shown bore lies on the map, in the shop's unit."""
+    angle, load = found.state.line_load(found.bore)
+    at = float(angle[int(np.argmin(load))])
+    centre = found.build.layout.bores[found.bore]
+    r = 0.5 * found.joint.seal_diameter
+    place = (centre[0] + r * np.cos(at), centre[1] + r * np.sin(at))
+    x, y = (float(show_value(float(v), "length", system)) for v in place)
+    return x, y
+
+
+def _traces(found: Found, system: str) -> list[dict[str, Any]]:
+    x, y, z = _cells(found, system)
+    kind = "stress" if found.field == PRESSURE else "lift"
+    top = float(np.nanmax(np.abs(z))) or 1.0
+    most = 1.3 * top if found.field == PRESSURE else 2.0 * top
+    unit = show_unit(kind, system)
+    out: list[dict[str, Any]] = [
+        {
+            "type": "heatmap",
+            "meta": "map",
+            "name": f"{found.field}, {unit}",
+            "x": x,
+            "y": y,
+            "z": _open(z),
+            "zmin": 0.0,
+            "zmax": most,
+            "zsmooth": False,
+            "colorscale": "Cividis",
+            "xaxis": "x",
+            "yaxis": "y",
+            "hovertemplate": "%{z:.3g} " + unit + "<extra></extra>",
+            "colorbar": {
+                "orientation": "h",
+                "x": 0.5,
+                "xanchor": "center",
+                "y": 1.0,
+                "yanchor": "bottom",
+                "thickness": 12,
+                "len": 0.9,
+                "title": {
+                    "text": f"{found.field}, {unit}",
+                    "side": "top",
+                    "font": {"size": draw.FONT},
+                },
+            },
+        },
+        *deck_chart.outline_traces(found.build.layout, system, found.joint.seal_diameter),
+    ]
+    wx, wy = _weak_place(found, system)
+    out.append(
+        {
+            "type": "scatter",
+            "meta": "weakest",
+            "name": "least load on this seal",
+            "mode": "markers",
+            "x": np.array([wx]),
+            "y": np.array([wy]),
+            "xaxis": "x",
+            "yaxis": "y",
+            "marker": {
+                "symbol": "x",
+                "size": 14,
+                "color": COLOURS["gas load"],
+                "line": {"color": "#fff", "width": 1.5},
+            },
+            "hovertemplate": "least load on this seal<extra></extra>",
+            "showlegend": False,
+        }
+    )
+    for key, (theta, r) in _loads(found, system).items():
+        words, colour, dash = _POLAR[key]
+        out.append(
+            {
+                "type": "scatterpolar",
+                "meta": key,
+                "name": words,
+                "mode": "lines",
+                "theta": theta,
+                "r": r,
+                "line": {"color": COLOURS[colour], "dash": dash, "width": 3},
+                "hovertemplate": f"{words}: %{{r:.3g}} at %{{theta:.0f}}°<extra></extra>",
+                "showlegend": True,
+            }
+        )
+    return out
+
+
+_POLAR_HEIGHT = 420
+_BAR = 80  # pixels for the colour bar over the map
+
+
+def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
+    found = all_found[0]
+    out = deck_chart.axes(found.build.layout, system)
+    margin = out["margin"]
+    above, below = margin["t"] + _BAR, 34
+    map_height = out["height"] - margin["t"] - margin["b"]
+    inner = map_height + margin["b"] + _POLAR_HEIGHT
+    out["height"] = above + inner + below
+    margin |= {"t": above, "b": below}
+    share = _POLAR_HEIGHT / inner
+    out["yaxis"]["domain"] = [share + margin["b"] / inner + 68.0 / inner, 1.0]
+    for note in out["annotations"]:
+        note |= {"yref": "paper", "y": 1.0, "yshift": _BAR}
+    kind = _kind(found)
+    loads = _loads(found, system)
+    most = 1.6 * max(float(np.max(loads["before"][1])), float(np.max(loads["wanted"][1])))
+    out["polar"] = {
+        "domain": {"x": [0.06, 0.94], "y": [0.0, share - 74.0 / inner]},
+        "radialaxis": {
+            "range": [0.0, most],
+            "angle": 45,
+            "nticks": 4,
+            "tickangle": 45,  # upright: it counts from the axis
+            "tickfont": {"size": draw.FONT - 2},
+        },
+        "angularaxis": {"dtick": 45, "ticksuffix": "°", "tickfont": {"size": draw.FONT - 1}},
+    }
+    out["showlegend"] = True
+    out["legend"] = {
+        "orientation": "h",
+        "x": 0.0,
+        "xanchor": "left",
+        "y": share - 4.0 / inner,
+        "yanchor": "top",
+        "font": {"size": draw.FONT - 1},
+    }
+    out["annotations"].append(
+        {
+            "text": f"<b>Load round the shown bore, {show_unit(kind, system)}</b>",
+            "xref": "paper",
+            "x": 0,
+            "xanchor": "left",
+            "yref": "paper",
+            "y": share,
+            "yanchor": "bottom",
+            "showarrow": False,
+            "font": {"size": draw.FONT},
+        }
+    )
+    return out
+
+
+def _values(found: Found, system: str) -> Values:
+    wx, wy = _weak_place(found, system)
+    out: dict[str, dict[str, Any]] = {
+        "map": {"z": _open(_cells(found, system)[2])},
+        "weakest": {"x": np.array([wx]), "y": np.array([wy])},
+    }
+    for key, (_, r) in _loads(found, system).items():
+        out[key] = {"r": r}
+    return Values(out)
+
+
+# --------------------------------------------------------------------------- words
+def _sentence(found: Found, system: str) -> Sentence:
+    weak = found.state.weakest()
+    kind = _kind(found)
+    least = show(weak.load, kind, system)
+    place = f"{show(weak.angle, 'angle', system, 0)} of bore {weak.bore + 1}"
+    mean = show(found.average, kind, system)
+    wanted = show(float(np.max(np.asarray(weak.limit.demand))), kind, system)
+    good = bool(weak.limit.holds)
+    if found.fired is None:
+        words = (
+            f"As assembled at the low end of the preload the seal has its least load at {place}: "
+            f"{least}, where {wanted} are wanted to seat it. The average joint says {mean}."
+        )
+        return Sentence("SEATS" if good else "DOES NOT SEAT", words, good)
+    words = (
+        f"With cylinder {found.fired + 1} at {show(found.gas.design_peak, 'pressure', system)} the "
+        f"seal has its least margin at {place}: {least} left, {wanted} wanted. The average joint "
+        f"says {mean}. The head has risen by up to "
+        f"{show(float(np.max(found.state.seal_lift(weak.bore)[1])), 'lift', system)} there since "
+        "assembly."
+    )
+    return Sentence("SEALS ALL ROUND" if good else "GAS PASSES HERE", words, good)
+
+
+_EVEN = 0.01  # share by which a load may differ round a bore before its least place says anything
+
+
+def _where(angle: Array, load: Array, system: str) -> str:
+    """At which angle a load is least; a load that hardly differs has no such place."""
+    if float(np.max(load)) <= (1.0 + _EVEN) * float(np.min(load)):
+        return "even all round"
+    return show(float(angle[int(np.argmin(load))]), "angle", system, 0)
+
+
+def bore_rows(found: Found, system: str) -> Rows:
+    """Every bore: least load as assembled and now, and at which angle."""
+    kind = _kind(found)
+    rows = []
+    for bore in range(len(found.build.layout.bores)):
+        angle, before = found.standing.line_load(bore)
+        now = found.state.line_load(bore)[1]
+        i, j = int(np.argmin(before)), int(np.argmin(now))
+        rows.append(
+            {
+                "bore": str(bore + 1),
+                "least as assembled": show(float(before[i]), kind, system),
+                "at": _where(angle, before, system),
+                "most as assembled": show(float(np.max(before)), kind, system),
+                "least now": show(float(now[j]), kind, system),
+                "at angle": _where(angle, now, system),
+                "lift here": show(float(np.max(found.state.seal_lift(bore)[1])), "lift", system),
+            }
+        )
+    return rows
+
+
+def _holes(found: Found, system: str) -> Rows:
+    return [
+        {
+            "liquid hole": f"{h.name} ({h.fluid})",
+            "least round it": show(h.least, h.kind, system),
+            "mean round it": show(h.mean, h.kind, system),
+            "of the zone's mean": show(h.share, "fraction", system),
+        }
+        for h in sorted(found.state.holes(), key=lambda h: h.share)
+    ]
+
+
+def _orders(found: Found, system: str) -> Rows:
+    """What the clamp does to the shape of the bore, as a first estimate."""
+    orders = found.standing.orders(found.bore)
+    words = (
+        "mean, pressed evenly",
+        "pushed to one side",
+        "oval",
+        "three lobes",
+        "four lobes",
+    )
+    return [
+        {
+            "order": f"{int(k)} ({words[int(k)]})",
+            "clamp of the gasket": show(float(c), "line load", system),
+            "pull of the fasteners": show(float(b), "line load", system),
+        }
+        for k, c, b in zip(orders.order, orders.contact, orders.bolts, strict=True)
+    ]
+
+
+def _tables(found: Found, system: str) -> Mapping[str, Rows]:
+    return {
+        f"Seal round every bore ({'no gas' if found.fired is None else _fires(found.fired)})": (
+            bore_rows(found, system)
+        ),
+        "Liquid holes, least load first": _holes(found, system),
+        f"What pulls bore {found.bore + 1} out of round, by the number of lobes (a first estimate: "
+        "how far the block gives way is not known)": _orders(found, system),
+    }
+
+
+def every_cylinder(build: Build, coat: float, system: str) -> Rows:
+    """Each cylinder at its peak in turn: where its seal has least."""
+    rows = []
+    for i in range(len(build.layout.bores)):
+        found = find(build, coat, i)
+        weak, kind = found.state.weakest(), _kind(found)
+        rows.append(
+            {
+                "at its peak": f"cylinder {i + 1}",
+                "least left": show(weak.load, kind, system),
+                "at": show(weak.angle, "angle", system, 0),
+                "wanted": show(found.wanted, kind, system),
+                "margin": percent(weak.margin),
+                "average joint": show(found.average, kind, system),
+            }
+        )
+    return rows
+
+
+def _numbers(found: Found, system: str) -> Mapping[str, Any]:
+    """Load round every bore against the angle, as assembled and as shown."""
+    kind = _kind(found)
+    unit = show_unit(kind, system)
+    out: dict[str, Any] = {"angle, °": np.degrees(found.state.angle)}
+    for bore in range(len(found.build.layout.bores)):
+        for words, state in (("as assembled", found.standing), ("now", found.state)):
+            load = show_value(state.line_load(bore)[1], kind, system)
+            out[f"bore {bore + 1} {words}, {unit}"] = np.asarray(load)
+    return out
+
+
+def _each(build: Build, found: Found, system: str) -> Mapping[str, Rows]:
+    return {"Each cylinder at its peak in turn": every_cylinder(build, found.coat, system)}
+
+
+# --------------------------------------------------------------------------- the idea
+def picture(build: Build, system: str = "metric") -> Shown:
+    """The deck from above, each fastener joined to the bores it stands round."""
+    lay = build.layout
+    x0, x1, y0, y1 = lay.extent
+    wide = 620.0
+    scale = (wide - 20.0) / (x1 - x0)
+    high = (y1 - y0) * scale + 20.0
+
+    def at(place: Any) -> tuple[float, float]:
+        return 10.0 + (float(place[0]) - x0) * scale, high - 10.0 - (float(place[1]) - y0) * scale
+
+    corners = " ".join(f"{x:.1f},{y:.1f}" for x, y in map(at, lay.outline))
+    parts = [f"<polygon points='{corners}' fill='#f0e2b6' stroke='#333' stroke-width='2'/>"]
+    lines, shares = [], []
+    for i, bore in enumerate(lay.bores):
+        x, y = at(bore)
+        r = 0.5 * lay.bore * scale
+        around = places.around_bore(lay, i)
+        for bolt in around.bolts:
+            bx, by = at(lay.bolts[bolt])
+            lines.append(
+                f"<path d='M{x:.1f},{y:.1f} L{bx:.1f},{by:.1f}' stroke='{COLOURS['clamp']}' "
+                "stroke-width='3'/>"
+            )
+        parts.append(
+            f"<circle cx='{x:.1f}' cy='{y:.1f}' r='{r:.1f}' fill='#fff' stroke='#333' "
+            "stroke-width='2'/>"
+        )
+        shares.append(f"bore {i + 1}: {len(around.bolts)} fasteners, worth {around.effective:.2f}")
+    for bolt in lay.bolts:
+        bx, by = at(bolt)
+        lines.append(
+            f"<circle cx='{bx:.1f}' cy='{by:.1f}' r='{0.5 * lay.bolt_hole * scale:.1f}' "
+            f"fill='{COLOURS['clamp']}' stroke='#333'/>"
+        )
+    for i, bore in enumerate(lay.bores):
+        x, y = at(bore)
+        lines.append(
+            f"<circle cx='{x:.1f}' cy='{y:.1f}' r='17' fill='#fff' stroke='#333'/>"
+            f"<text x='{x:.1f}' y='{y + 8:.1f}' text-anchor='middle'>{i + 1}</text>"
+        )
+    alt = "Deck face from above; lines join each fastener to the bores round which it stands. "
+    alt += "; ".join(shares) + "."
+    told = (
+        "Each line joins a fastener to a bore it stands round; one with two lines gives each bore "
+        f"half. {'; '.join(shares)}."
+    )
+    svg = (
+        "<figure style='margin:0;max-width:700px'>"
+        f"<svg viewBox='0 0 {wide:.0f} {high:.0f}' role='img' style='width:100%;height:auto' "
+        f"aria-label='{html.escape(alt, quote=True)}' font-family='sans-serif' font-size='24' "
+        f"fill='#111'><title>{html.escape(alt)}</title>{''.join(parts)}{''.join(lines)}</svg>"
+        f"<figcaption style='font-size:14px;line-height:1.35'>{html.escape(told)}</figcaption>"
+        "</figure>"
+    )
+    return Shown(svg, told)
+
+
+SCENE = Scene(
+    name="deck-map",
+    words="The deck face from above with the pressure on the gasket in colours, and the load round "
+    "one bore against the angle",
+    knobs=_knobs,
+    picks=_picks,
+    work=_work,
+    traces=_traces,
+    layout=_layout,
+    values=_values,
+    sentence=_sentence,
+    tables=_tables,
+    buttons={"Fire every cylinder in turn": _each},
+    data=_numbers,
+    ends=False,
+)
+
+
+# --------------------------------------------------------------------------- exercises
+_THICKER = 1.2
+_MISSING = 20e-6  # m
+
+
+def told(build: Build, system: str = "metric") -> str:
+    """How evenly the seals are pressed, as assembled and with gas, and why, in words."""
+    bore, still = middle_bore(build), find(build)
+    low, high = _span(still.state)
+    gas_low, gas_high = _span(find(build, fired=bore).state)
+    kind = _kind(still)
+    first = f"As assembled, the seals of all bores carry {_between(low, high, kind, system)}"
+    gas = f"With {_fires(bore)} they carry {_between(gas_low, gas_high, kind, system)}"
+    if high > (1.0 + _NEARLY) * low:
+        return (
+            f"{first}. This seal is hard against the head, so the pattern of the fasteners shows "
+            f"as soon as they are tight.\n{gas}."
+        )
+    shows = (
+        "the head lifts more in one place than in another, most of all a thin one (move Head as a "
+        "plate)"
+        if gas_high - gas_low > 5.0 * (high - low)
+        else "even gas hardly changes that"
+    )
+    return (
+        f"{first}, nearly the same everywhere. This seal is soft against the head: pressed a "
+        "little more or less, it carries nearly the same, and that hides the pattern of the "
+        f"fasteners.\n{gas}: {shows}.\nA hard seal shows the pattern as assembled (choose the "
+        f"gasket {_HARD}, and no gas)."
+    )
+
+
+_NEARLY = 0.05  # share by which a load may differ over the deck and still be told as even
+
+
+def _span(state: State) -> tuple[float, float]:
+    """Least and most load on the seals of all bores."""
+    loads = [state.line_load(i)[1] for i in range(len(state.deck.layout.bores))]
+    return float(min(x.min() for x in loads)), float(max(x.max() for x in loads))
+
+
+def _between(low: float, high: float, kind: str, system: str) -> str:
+    first, last = show(low, kind, system), show(high, kind, system)
+    return f"{first} everywhere" if first == last else f"between {first} and {last}"
+
+
+def middle_bore(build: Build) -> int:
+    """The bore that shares most of its fasteners, from 0."""
+    lay = build.layout
+    worth = [places.around_bore(lay, i).effective for i in range(len(lay.bores))]
+    return int(np.argmin(worth))
+
+
+def sources(build: Build, system: str = "metric") -> Shown:
+    """Where the numbers of the map come from, with their status."""
+    found = find(build, fired=0)
+    rows = [
+        {
+            "what": "plate on a one-sided foundation",
+            "status": "computed",
+            "source": "finite elements of a general library; checked in this lesson against "
+            "handbook plates",
+        },
+        {
+            "what": "effective thickness of the head",
+            "status": build.sheet.status,
+            "source": "the build sheet: an estimate, walls and roof stiffen a head, ports and "
+            "jackets soften it",
+        },
+        {"what": "deck face", "status": build.sheet.status, "source": "the build sheet"},
+    ]
+    for zone in found.joint.gasket.zones:
+        rows.append({"what": zone.name, "status": zone.status, "source": zone.source})
+    return Shown(charts.html_table("Sources of the deck map", rows), lesson.plain_table(rows))
+
+
+def _sharing(build: Build, system: str) -> tuple[Question, Shown]:
+    lay, bore = build.layout, middle_bore(build)
+    around = places.around_bore(lay, bore)
+    right, count = float(around.effective), len(around.bolts)
+    each = len(lay.bolts) / len(lay.bores)
+    pitfalls = []
+    if abs(count - right) > 0.1 * right:
+        pitfalls.append(
+            Pitfall(
+                "shared fasteners counted in full",
+                float(count),
+                "That counts every fastener round the bore in full. A fastener between two bores "
+                "holds both: look at how many lines end on it in the picture.",
+            )
+        )
+    if abs(each - right) > 0.1 * right:
+        pitfalls.append(
+            Pitfall(
+                "average over the head",
+                each,
+                "That is all fasteners over all bores. The ones at the ends of the head help the "
+                "end bores only.",
+            )
+        )
+    pitfalls.append(
+        Pitfall(
+            "one fastener",
+            right / count,
+            "That is the share of a single fastener. Add up all that stand round the bore.",
+        )
+    )
+    made = Question(
+        "05-1",
+        f"Count in the picture: how many whole fasteners is bore {bore + 1} worth, when one that "
+        "stands between two bores gives each of them half?",
+        "number",
+        right,
+        digits=2,
+        pitfalls=tuple(pitfalls),
+        hint="Count the lines that end at the bore; a fastener with two lines counts half.",
+    )
+    rows = [
+        {
+            "bore": str(i + 1),
+            "fasteners round it": str(len(places.around_bore(lay, i).bolts)),
+            "worth": f"{places.around_bore(lay, i).effective:.2f}",
+        }
+        for i in range(len(lay.bores))
+    ]
+    words = (
+        f"Bore {bore + 1} has {count} fasteners round it, worth {right:.2f} whole ones. The "
+        f"whole head has {len(lay.bolts)} for {len(lay.bores)} bores, {each:.2f} each on average, "
+        "but the average hides that the bores in the middle get less."
+    )
+    return made, folded("Worked answer", words, rows)
+
+
+def _as_shown(value: float, kind: str, system: str) -> float:
+    """A number as the text gives it, in SI."""
+    return float(to_si(parse(show(value, kind, system).replace(",", "")), kind, kind))
+
+
+def _spread(build: Build, system: str) -> tuple[Question, Shown]:
+    lay, bore = build.layout, middle_bore(build)
+    clamp, joint = chain.clamp_side(build, chain.gasket_of(build))
+    # as the text gives them, so that it and the answer agree to the last figure
+    one = _as_shown(float(clamp.preload.low), "force", system)
+    diameter = _as_shown(joint.seal_diameter, "length", system)
+    worth = round(float(places.around_bore(lay, bore).effective), 2)
+    length = np.pi * diameter
+    right = one * worth / length
+    made = Question(
+        "05-2",
+        f"After losses, at the low end, one fastener pulls {show(one, 'force', system)}, and bore "
+        f"{bore + 1} is worth {worth:.2f} of them. If all of that clamp lay evenly on its seal, a "
+        f"circle of {show(diameter, 'length', system)} diameter, what line load would "
+        "that be?",
+        "line load",
+        right,
+        unit=getattr(KINDS["line load"], system)[0],
+        pitfalls=(
+            Pitfall(
+                "radius for diameter",
+                one * worth / (0.5 * length),
+                "That takes the radius for the diameter: the way round the circle is pi times the "
+                "diameter.",
+            ),
+            Pitfall(
+                "one fastener for the whole bore",
+                one / length,
+                "That is one fastener alone. The bore is worth more than one.",
+            ),
+            Pitfall(
+                "diameter for the way round",
+                one * worth / diameter,
+                "That divides by the diameter. The seal runs all the way round.",
+            ),
+        ),
+        hint="Force over the way round the circle.",
+    )
+    words = (
+        f"{show(one, 'force', system)} times {worth:.2f} over {show(length, 'length', system)} is "
+        f"{show(right, 'line load', system)}. Not all of the clamp gets there: the rest lies on "
+        f"the body of the gasket. {' '.join(told(build, system).splitlines())}"
+    )
+    return made, folded("Worked answer", words)
+
+
+def _stiffness(build: Build, system: str) -> tuple[Question, Shown]:
+    now = build.plate_thickness
+    more = _THICKER * now
+    deck = find(build).standing.deck
+    right = deck.vary(thickness=more).plate.stiffness / deck.plate.stiffness
+    made = Question(
+        "05-3",
+        "The head is made stiffer: its effective thickness goes from "
+        f"{show(now, 'length', system)} to {show(more, 'length', system)}. By what factor does "
+        "its bending stiffness grow?",
+        "number",
+        right,
+        pitfalls=(
+            Pitfall(
+                "in proportion",
+                _THICKER,
+                "That grows as the thickness does. Bending does not: what lies far from the middle "
+                "of the plate counts most.",
+            ),
+            Pitfall(
+                "squared",
+                _THICKER**2,
+                "That is the square, which goes for the strength of a plate, not for its "
+                "stiffness.",
+            ),
+        ),
+        hint="Look at the power of the thickness in the formula worked by hand.",
+    )
+    fired = middle_bore(build)
+    rows = []
+    for words, one in (
+        ("as it stands", build),
+        ("stiffer", build.vary({"deck.effective_thickness": from_si(more, "length")})),
+    ):
+        found = find(one, fired=fired)
+        angle, load = found.state.line_load(fired)
+        rows.append(
+            {
+                "head": words,
+                "thickness": show(one.plate_thickness, "length", system),
+                "least load at peak": show(float(load.min()), _kind(found), system),
+                "at": show(float(angle[int(np.argmin(load))]), "angle", system, 0),
+                "lift at the seal": show(
+                    float(found.state.seal_lift(fired)[1].max()), "lift", system
+                ),
+            }
+        )
+    text = (
+        f"{right:.2f} times, the third power of the thickness. The map shows what it does to the "
+        f"seal of bore {fired + 1} with that cylinder at its peak."
+    )
+    return made, folded("Worked answer", text, rows)
+
+
+_HARD = "fibre body with steel ring"
+_SIDE_BY_SIDE = ("multi-layer steel", _HARD, "copper sheet")
+_CHOICES = (
+    "it falls between these bores and hardly changes on the far side",
+    "nothing, the torque is the same",
+    "it rises between these bores",
+    "it falls by the same amount all round the bore",
+)
+
+
+def _coat(build: Build, system: str) -> tuple[Question, Shown]:
+    if len(build.layout.bores) < 2:
+        raise fail("deck.bores", "one bore", "a deck with two bores or more for this exercise")
+    rows, here, far = [], 0.0, 0.0
+    for name in _SIDE_BY_SIDE:
+        one = ranking.with_construction(build, name)
+        sound, bare = find(one), find(one, -_MISSING)
+        before, after = (f.standing.line_load(0)[1] for f in (sound, bare))
+        kind, half = _kind(sound), len(before) // 2
+        if name == _HARD:
+            here, far = (float(after[i] / before[i] - 1.0) for i in (0, half))
+        rows.append(
+            {
+                "gasket": name,
+                "towards bore 2, coat all over": show(float(before[0]), kind, system),
+                "patch missing": show(float(after[0]), kind, system),
+                "far side, coat all over": show(float(before[half]), kind, system),
+                "far side, patch missing": show(float(after[half]), kind, system),
+            }
+        )
+    if here < -0.05 and abs(far) < 0.2 * abs(here):
+        right = _CHOICES[0]
+    elif here > 0.05:
+        right = _CHOICES[2]
+    else:
+        right = _CHOICES[1] if abs(here) < 0.05 else _CHOICES[3]
+    says = {
+        _CHOICES[0]: "Move the coat knob and watch the map between bores one and two.",
+        _CHOICES[1]: "The torque sets the force of the fasteners, not where it goes. Move the coat "
+        "knob down and watch the map between bores one and two.",
+        _CHOICES[2]: "Less gasket in the gap cannot push back harder there.",
+        _CHOICES[3]: "The fasteners still pull as hard, so what one place loses another gets. "
+        "Watch the load on the far side of the bore.",
+    }
+    made = Question(
+        "05-4",
+        f"The same engine on a {_HARD}. Between bores 1 and 2 a patch "
+        f"{show(_MISSING, 'lift', system)} thick is missing. Torque as before, no gas. What "
+        "happens to the load on the seal of bore 1?",
+        "choice",
+        right,
+        options=_CHOICES,
+        pitfalls=tuple(
+            Pitfall(f"choice {i}", c, says[c]) for i, c in enumerate(_CHOICES) if c != right
+        ),
+        hint="Choose the gasket and no gas, then set the coat knob and look at the polar plot.",
+    )
+    text = (
+        f"On the {_HARD} the load towards bore 2 changes by {100 * here:+.0f} %, on the far side "
+        f"by {100 * far:+.1f} %. Side by side in the table: a bead that springs back "
+        "follows the hollow, a hard seal bridges it. A torque wrench feels nothing of that; a "
+        "straightedge, a feeler gauge and the marks on the old gasket tell."
+    )
+    return made, folded("Worked answer", text, rows)
+
+
+EXERCISES = Exercises((_sharing, _spread, _stiffness, _coat))
+question, answer = EXERCISES.question, EXERCISES.answer

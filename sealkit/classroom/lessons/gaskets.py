@@ -1,0 +1,859 @@
+"""Lesson 04, five ways to build a gasket: its panel, its pictures and its exercises."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit import report as reports
+from sealkit.analysis.margins import Limit, weakest
+from sealkit.build import Build
+from sealkit.classroom.drawing import charts, draw, sections
+from sealkit.classroom.homework.answers import Pitfall, Question
+from sealkit.classroom.homework.pitfalls import with_pitfalls
+from sealkit.classroom.lessons.lesson import Exercises, Shown, apart, folded
+from sealkit.classroom.panel import controls
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.report import Report, ranking
+from sealkit.sealing import constructions, criteria
+from sealkit.sealing.gaskets import Zone
+from sealkit.units import KINDS, from_si, parse, show, show_unit, show_value, to_si
+
+Array = NDArray[np.float64]
+
+CHECKS = {
+    "sheet-tests": ["F36-compressibility", "F36-recovery", "F36-resiliency"],
+    "bead": ["B3-plastic", "B3-springback"],
+    "criteria": ["B1-width", "B2-push", "P1-selected", "M1-copper-factor"],
+}
+
+ANGLES = (-90.0, 120.0)  # degrees of crank angle shown
+_STEP = 2.0
+_POINTS = 61
+
+
+# --------------------------------------------------------------------------- what is shown
+@dataclass(frozen=True)
+class Shot:
+    """A gasket on one engine at one crank angle.
+
+    Parameters
+    ----------
+    report : of the build
+    angle : crank angle, rad
+    place : of that angle on the report's grid
+    seal : the zone that holds the gas
+    """
+
+    report: Report
+    angle: float
+    place: int
+    seal: Zone
+
+    @property
+    def proud(self) -> float:
+        """How much later the seal is touched than the zone that stands tallest, m."""
+        return max(z.stands_proud for z in self.report.joint.gasket.zones) - self.seal.stands_proud
+
+    @property
+    def top(self) -> float:
+        """The largest closure that the seal has seen, m."""
+        return float(self.report.sealing.zone_tops[self.seal.name][0])
+
+    @property
+    def rest(self) -> float:
+        """Closure of the seal before firing, m."""
+        return float(self.report.sealing.seal_closure[0]) - self.proud
+
+    @property
+    def before(self) -> float:
+        """Load of the seal before firing, N/m (Pa)."""
+        return float(self.report.sealing.zone_loads[self.seal.name][0])
+
+    @property
+    def follow(self) -> float:
+        """How far the seal springs back from where it stands before firing, m."""
+        return max(float(self.seal.recovery(self.top)) - (self.top - self.rest), 0.0)
+
+    def lift(self, place: Any = None) -> Any:
+        """How far the head has lifted at the seal, m."""
+        return np.asarray(self.report.over_angle.seal_lift)[self.place if place is None else place]
+
+    def left(self, place: Any = None) -> Any:
+        """Load left on the seal, N/m (Pa)."""
+        loads = np.asarray(self.report.over_angle.zone_loads[self.seal.name])
+        return loads[self.place if place is None else place]
+
+    def gas(self, place: Any = None) -> Any:
+        """Gas pressure over the air outside, Pa."""
+        return np.asarray(self.report.over_angle.pressure)[self.place if place is None else place]
+
+    def wanted(self, place: Any = None) -> Any:
+        """Load the seal wants at the gas pressure, N/m (Pa)."""
+        return self.seal.required(self.gas(place))
+
+    @property
+    def worst(self) -> int:
+        """Place on the grid where the seal has least over what it wants."""
+        every = slice(None)
+        return int(np.argmin(self.left(every) - self.wanted(every)))
+
+    @property
+    def kind(self) -> str:
+        """Kind of quantity of the seal's load."""
+        return "line load" if self.seal.per == "length" else "stress"
+
+    @property
+    def unseated(self) -> Limit | None:
+        """The limit of seating, where the seal never reached it."""
+        rows = [r for r in self.report.limits if r.key == f"seating/{self.seal.name}"]
+        return next((r for r in rows if not r.holds), None)
+
+    @property
+    def helpers(self) -> tuple[Zone, ...]:
+        """Other zones round the bore, such as a stopper."""
+        return tuple(z for z in self.report.joint.gasket.seals if z.name != self.seal.name)
+
+    @property
+    def name(self) -> str:
+        """The construction."""
+        return self.report.build.gasket.construction
+
+
+@functools.lru_cache(maxsize=24)
+def report_of(build: Build) -> Report:
+    """The report on a build, kept: the crank angle does not change it."""
+    return reports.run(build)
+
+
+def shot(build: Build, angle: float | None = None) -> Shot:
+    """A gasket on one engine at a crank angle (rad), or where its seal has least left."""
+    report = report_of(build)
+    held = [r for r in report.limits if r.key.startswith("residual/")]
+    name = weakest(tuple(held)).part if held else report.joint.gasket.seals[0].name
+    seal = next(z for z in report.joint.gasket.seals if z.name == name)
+    grid = np.asarray(report.gas.cycle.crank_angle, dtype=float)
+    made = Shot(report, 0.0, 0, seal)
+    place = made.worst if angle is None else int(np.argmin(np.abs(grid - angle)))
+    return Shot(report, float(grid[place]), place, seal)
+
+
+# --------------------------------------------------------------------------- the panel
+def _knobs(build: Build) -> Sequence[Knob]:
+    low, high = np.radians(ANGLES)
+    return (
+        Knob("crank_angle", "Crank angle", "angle", float(low), float(low), float(high)),
+        controls.boost(build),
+        controls.tightening(build),
+    )
+
+
+def _picks(build: Build) -> Sequence[Pick]:
+    return (controls.gasket(build),)
+
+
+def _work(build: Build, free: Free) -> Shot:
+    return shot(build, float(free["crank_angle"]))
+
+
+def _shown(value: Any, kind: str, system: str) -> Array:
+    return np.asarray(show_value(value, kind, system), dtype=float)
+
+
+def _closures(one: Shot) -> Array:
+    return np.linspace(0.0, one.top, _POINTS)
+
+
+_LEAST_LIFT = 12e-6  # m
+
+
+def _farthest(one: Shot) -> float:
+    """Lift up to which the way back is drawn: past where the seal is free, m."""
+    return max(1.25 * one.follow, _LEAST_LIFT)
+
+
+def _lifts(one: Shot) -> Array:
+    return np.linspace(0.0, _farthest(one), _POINTS)
+
+
+def _places(one: Shot) -> NDArray[np.intp]:
+    grid = np.degrees(np.asarray(one.report.gas.cycle.crank_angle, dtype=float))
+    wanted = np.arange(ANGLES[0], ANGLES[1] + 0.5 * _STEP, _STEP)
+    return np.argmin(np.abs(grid[None, :] - wanted[:, None]), axis=1)
+
+
+_SEAL_LINES = ("pressed", "back", "now", "helper", "lifted", "wrong", "line", "at")
+
+
+def _lines(one: Shot, system: str) -> dict[str, tuple[Array, Array]]:
+    """x and y of every line in the shop's units."""
+    seal, kind = one.seal, one.kind
+
+    def load(value: Any) -> Array:
+        return _shown(value, kind, system)
+
+    def small(value: Any) -> Array:
+        return _shown(value, "lift", system)
+
+    closures, lifts = _closures(one), _lifts(one)
+    here = np.array([one.rest - float(one.lift())])
+    now = np.array([float(one.left())])
+    nothing = np.empty(0)
+    helper = nothing
+    if one.helpers:
+        zone = one.helpers[0]
+        # the same closure, counted from where this zone is touched
+        helper = zone.loading(closures - (one.seal.stands_proud - zone.stands_proud))
+    back = seal.carried(np.maximum(one.rest - lifts, 0.0), np.full(_POINTS, one.top))
+    places = _places(one)
+    x = np.degrees(np.asarray(one.report.gas.cycle.crank_angle, dtype=float)[places])
+    return {
+        "pressed": (small(closures), load(seal.loading(closures))),
+        "back": (small(closures), load(seal.carried(closures, np.full(_POINTS, one.top)))),
+        "helper": (small(closures) if helper.size else nothing, load(helper)),
+        "now": (small(np.maximum(here, 0.0)), load(now)),
+        "lifted": (small(lifts), load(back)),
+        "wrong": (small(lifts), load(seal.loading(one.rest - lifts))),
+        "line": (small(lifts[[0, -1]]), load(np.full(2, float(one.wanted())))),
+        "at": (small(np.array([min(float(one.lift()), _farthest(one))])), load(now)),
+        "left": (x, load(one.left(places))),
+        "wanted": (x, load(one.wanted(places))),
+        "angle": (np.array([np.degrees(one.angle)]), load(now)),
+    }
+
+
+_WORDS = {
+    "pressed": ("pressed on", "seal load", 0, "dash"),
+    "back": ("let go", "seal load", 0, "solid"),
+    "helper": ("stopper", "clamp", 0, "dashdot"),
+    "now": ("now", "lift", 0, "solid"),
+    "lifted": ("way back", "seal load", 1, "solid"),
+    "wrong": ("NOT the way back", "strength", 1, "dot"),
+    "line": ("wanted now", "seal load", 1, "dash"),
+    "at": ("now", "lift", 1, "solid"),
+    "left": ("left", "seal load", 2, "solid"),
+    "wanted": ("wanted", "seal load", 2, "dash"),
+    "angle": ("now", "lift", 2, "solid"),
+}
+_PLACES = {
+    "now": (0.0, "top left"),
+    "pressed": (0.45, "top left"),
+    "helper": (1.0, "middle left"),
+    "lifted": (0.35, "bottom left"),
+    "wrong": (0.3, "top right"),
+    "left": (0.75, "top left"),
+    "wanted": (0.40, "top left"),
+}
+
+
+def _labels(one: Shot, lines: Mapping[str, tuple[Array, Array]]) -> dict[str, tuple[float, str]]:
+    """Share of the line's length at which each label stands, and on which side of it."""
+    x, y = lines["back"]
+    half = float(x[int(np.argmax(y >= 0.5 * y[-1]))])
+    long = one.follow > 0.6 * _farthest(one)
+    return _PLACES | {
+        # beside the steep part, off the level at nothing
+        "back": ((half - float(x[0])) / (float(x[-1] - x[0]) or 1.0), "top left"),
+        # at the end that the way back does not cross
+        "line": (0.0, "top right") if long else (1.0, "top left"),
+    }
+
+
+def _traces(one: Shot, system: str) -> list[dict[str, Any]]:
+    found = []
+    lines = _lines(one, system)
+    places = _labels(one, lines)
+    for key, (label, colour, chart, dash) in _WORDS.items():
+        x, y = lines[key]
+        share, place = places.get(key, (None, "top right"))
+        at = None
+        if share is not None and x.size:
+            at = float(x[0] + share * (x[-1] - x[0]))
+        marker = key in ("now", "at", "angle")
+        if marker and x.size:
+            at = float(x[0])
+        made = draw.line(key, label, colour, x, y, chart, dash, at, place, True, markers=marker)
+        found.append(made)
+    return found
+
+
+def _layout(shots: Sequence[Shot], system: str) -> dict[str, Any]:
+    one = shots[0]
+    every = [_lines(s, system) for s in shots]
+    unit, small = show_unit(one.kind, system), show_unit("lift", system)
+    name = "Line load" if one.kind == "line load" else "Stress"
+
+    def of(keys: tuple[str, ...], axis: int) -> list[Array]:
+        return [lines[k][axis] for lines in every for k in keys]
+
+    first, second = ("pressed", "back", "helper", "now"), ("lifted", "wrong", "line", "at")
+    over = [
+        draw.Chart(
+            f"{name}, on and off, {unit}",
+            draw.span(*of(first, 1)),
+            draw.span(*of(first[:2], 0), room=0.03),
+            f"Pressed together by, {small}",
+        ),
+        draw.Chart(
+            f"{name} as the head lifts, {unit}",
+            draw.span(*of(second, 1)),
+            draw.span(*of(second, 0), room=0.03),
+            f"Lift at the seal since before firing, {small}",
+        ),
+        draw.Chart(
+            f"{name} left and wanted, {unit}",
+            draw.span(*of(("left", "wanted"), 1)),
+            ANGLES,
+            charts.X_TITLE,
+            30,
+        ),
+    ]
+    return draw.layout(over, height=880, gap=0.13, hover="closest")
+
+
+def _values(one: Shot, system: str) -> Values:
+    traces: dict[str, dict[str, Any]] = {
+        key: {"x": x, "y": y} for key, (x, y) in _lines(one, system).items()
+    }
+    beyond = float(one.lift()) > _farthest(one)
+    traces["at"]["text"] = ["now, farther out" if beyond else "now"]
+    return Values(traces)
+
+
+def _verdict(one: Shot) -> tuple[str, bool]:
+    if one.unseated is not None:
+        return "LEAKS FROM THE START", False
+    if float(one.left()) < float(one.wanted()):
+        return "GAS PASSES HERE", False
+    at = one.worst
+    if float(one.left(at)) < float(one.wanted(at)):
+        return "HOLDS HERE, NOT OVER THE WHOLE CYCLE", False
+    return "THE SEAL HOLDS", True
+
+
+def _sentence(one: Shot, system: str) -> Sentence:
+    word, good = _verdict(one)
+    load = functools.partial(show, kind=one.kind, system=system)
+    small = functools.partial(show, kind="lift", system=system)
+    worst = one.worst
+    grid = one.report.gas.cycle.crank_angle
+    parts = []
+    if one.unseated is not None:
+        parts.append(
+            f"At assembly the {one.seal.name} got {load(one.unseated.capacity)} and wants "
+            f"{load(one.unseated.demand)} to seat."
+        )
+    touches = "still touches" if float(one.lift()) <= one.follow else "no longer touches"
+    parts.append(
+        f"At {show(one.angle, 'angle', system, 0)} the gas stands at "
+        f"{show(float(one.gas()), 'gauge pressure', system, 1)}; the head has lifted "
+        f"{small(float(one.lift()))} and the seal springs back {small(one.follow)}: it {touches}. "
+        f"Of {load(one.before)} before firing {load(float(one.left()))} is left, and "
+        f"{load(float(one.wanted()))} is wanted."
+    )
+    parts.append(
+        f"Worst at {show(float(grid[worst]), 'angle', system, 0)}: "
+        f"{load(float(one.left(worst)))} left, {load(float(one.wanted(worst)))} wanted "
+        f"(low preload, {one.report.temperature})."
+    )
+    return Sentence(word, " ".join(parts), good)
+
+
+def _now_rows(one: Shot, system: str) -> Rows:
+    grid = one.report.gas.cycle.crank_angle
+    places = {"now": one.place, "at its worst": one.worst}
+
+    def row(words: str, kind: str, value: Any, decimals: int | None = None) -> dict[str, str]:
+        return {
+            "the seal": words,
+            **{k: show(float(value(p)), kind, system, decimals) for k, p in places.items()},
+        }
+
+    return [
+        row("crank angle", "angle", lambda p: grid[p]),
+        row("gas pressure", "gauge pressure", one.gas, 1),
+        row("lift of the head at the seal", "lift", one.lift),
+        row("seal springs back", "lift", lambda _: one.follow),
+        row("load before firing", one.kind, lambda _: one.before),
+        row("load left", one.kind, one.left),
+        row("load wanted", one.kind, one.wanted),
+    ]
+
+
+def _zone_rows(one: Shot, system: str) -> Rows:
+    rows = []
+    for zone in one.report.joint.gasket.zones:
+        top = float(one.report.sealing.zone_tops[zone.name][0])
+        kind = "line load" if zone.per == "length" else "stress"
+        rows.append(
+            {
+                "zone": zone.name,
+                "free thickness": show(zone.free_thickness, "length", system),
+                "pressed by": show(top, "lift", system),
+                "springs back": show(float(zone.recovery(top)), "lift", system),
+                "load before firing": show(
+                    float(one.report.sealing.zone_loads[zone.name][0]), kind, system
+                ),
+                "numbers": zone.status,
+            }
+        )
+    return rows
+
+
+def _tables(one: Shot, system: str) -> Mapping[str, Rows]:
+    return {
+        "The seal, now and at its worst": _now_rows(one, system),
+        "Zones of this gasket": _zone_rows(one, system),
+    }
+
+
+def opening(one: Shot, system: str = "metric") -> sections.Opening:
+    """The section of a shot: lift, springback and what is said below it."""
+    lift = float(one.lift())
+    state = "still touches" if lift <= one.follow else "no longer touches"
+    told = (
+        f"At {show(one.angle, 'angle', system, 0)} the head has lifted {show(lift, 'lift', system)}"
+        f" here; the seal springs back {show(one.follow, 'lift', system)} and {state}. "
+        f"{show(float(one.left()), one.kind, system)} is left. The gap is drawn much too large; "
+        "nothing is to scale."
+    )
+    return sections.Opening(lift, one.follow, told)
+
+
+def _drawing(one: Shot, system: str) -> str:
+    return sections.section(one.name, opening(one, system))
+
+
+def compare_rows(build: Build, system: str) -> Rows:
+    """Every construction at its worst crank angle: how it is pressed, follows and holds."""
+    rows = []
+    for name in constructions.names():
+        one = shot(ranking.with_construction(build, name))
+        word, _ = _verdict(one)
+        rows.append(
+            {
+                "gasket": name,
+                "load before firing": show(one.before, one.kind, system),
+                "head lifts": show(float(one.lift()), "lift", system),
+                "springs back": show(one.follow, "lift", system),
+                "load left": show(float(one.left()), one.kind, system),
+                "load wanted": show(float(one.wanted()), one.kind, system),
+                "combustion seal": word.lower(),
+            }
+        )
+    return rows
+
+
+def _gaskets(build: Build, _: Shot, system: str) -> Mapping[str, Rows]:
+    return {
+        "Gaskets on this engine, best first": charts.gasket_rows(ranking.rank(build), system),
+        "Their combustion seals, each at its worst crank angle": compare_rows(build, system),
+    }
+
+
+SCENE = Scene(
+    name="gaskets",
+    words="Line load of the combustion seal against how far it is pressed together, the way back "
+    "as the head lifts, and the load left and wanted against crank angle",
+    knobs=_knobs,
+    picks=_picks,
+    work=_work,
+    traces=_traces,
+    layout=_layout,
+    values=_values,
+    sentence=_sentence,
+    tables=_tables,
+    drawing=_drawing,
+    play="crank_angle",
+    buttons={"Compare all gaskets on this engine": _gaskets},
+)
+
+
+# --------------------------------------------------------------------------- the idea
+def picture(build: Build, system: str = "metric") -> Shown:
+    """All constructions in section, each at its worst crank angle on this engine."""
+    drawn, told = [], []
+    for name in sections.SECTIONS:
+        seen = opening(shot(ranking.with_construction(build, name)), system)
+        drawn.append(
+            f"<div style='flex:1 1 300px;max-width:460px'>{sections.section(name, seen)}</div>"
+        )
+        told.append(f"{name}: {seen.told}")
+    return Shown(
+        f"<div style='display:flex;flex-wrap:wrap;gap:12px'>{''.join(drawn)}</div>",
+        "\n".join(told),
+    )
+
+
+# --------------------------------------------------------------------------- by hand
+def parameter(name: str, construction: str = "multi-layer steel") -> Any:
+    """A number a construction is made from, with its unit (see the table of constructions)."""
+    return parse(constructions.parameters(construction)[name].value, name)
+
+
+def steel() -> tuple[Any, ...]:
+    """Modulus, Poisson's ratio, yield strength, thickness and span of a beaded layer."""
+    names = ("modulus", "poisson", "yield_strength", "layer_thickness", "bead_span")
+    return tuple(parameter(name) for name in names)
+
+
+def worst_angle(build: Build) -> Any:
+    """Crank angle at which the seal has least over what it wants, as a quantity."""
+    return from_si(shot(build).angle, "angle")
+
+
+def springs(build: Build, system: str = "metric") -> str:
+    """What the quotient gives for one layer and for all, and what the head asks for, in words."""
+    numbers = _numbers()
+    layers, one = numbers["active_layers"], shot(build)
+    each, together = (_springback(numbers["layer_thickness"], n) for n in (1.0, layers))
+    small = functools.partial(show, kind="lift", system=system)
+    return (
+        f"{small(each)} a layer, {small(together)} for {layers:.0f} layers\n"
+        f"the head of {build.sheet.name} lifts {small(float(one.lift()))} with {one.name}"
+    )
+
+
+# --------------------------------------------------------------------------- exercises
+def _on(build: Build, name: str) -> Shot:
+    return shot(ranking.with_construction(build, name))
+
+
+def _unit(kind: str, system: str) -> str:
+    return str(getattr(KINDS[kind], system)[0])
+
+
+def _way_back(build: Build, system: str) -> Question:
+    one = _on(build, "fibre composite")
+    lift = float(one.lift())
+    straight = one.before * (1.0 - lift / one.follow)
+    return with_pitfalls(
+        Question(
+            "04-1",
+            f"{build.sheet.name}, with a fibre composite gasket. Before firing the armoured edge "
+            f"carries {show(one.before, one.kind, system)}. At its worst crank angle the head has "
+            f"lifted {show(lift, 'lift', system)}. What line load is left on the edge there?",
+            one.kind,
+            float(one.left()),
+            digits=3,
+            unit=_unit(one.kind, system),
+            hint="Pick the fibre composite gasket and look at the second chart.",
+        ),
+        (
+            Pitfall(
+                "pressing curve on the way back",
+                float(one.seal.loading(one.rest - lift)),
+                "That is what the pressing curve carries at this closure. A gasket that was "
+                "pressed further comes back on a lower path: read the way back.",
+            ),
+            Pitfall(
+                "load stays as tightened",
+                one.before,
+                "That is the load before firing. The head has lifted since: springback costs load.",
+            ),
+            Pitfall(
+                "straight line back",
+                straight,
+                "That takes the way back as a straight line down to nothing. It falls fastest at "
+                "its beginning.",
+            ),
+        ),
+    )
+
+
+def _way_back_told(build: Build, system: str) -> Shown:
+    one = _on(build, "fibre composite")
+    words = (
+        f"{show(float(one.left()), one.kind, system)}. The edge was pressed by "
+        f"{show(one.top, 'lift', system)} and springs back {show(one.follow, 'lift', system)}; the "
+        f"head takes {show(float(one.lift()), 'lift', system)} of that. It still touches, but what "
+        f"it carries has fallen well below the {show(float(one.wanted()), one.kind, system)} it "
+        "wants. Touching is not sealing."
+        if float(one.left()) < float(one.wanted())
+        else f"{show(float(one.left()), one.kind, system)}, which is more than the "
+        f"{show(float(one.wanted()), one.kind, system)} wanted."
+    )
+    return folded("Answer to exercise 1", words, _now_rows(one, system))
+
+
+def _all(build: Build) -> dict[str, Shot]:
+    return {name: _on(build, name) for name in constructions.names()}
+
+
+def _kept(one: Shot) -> float:
+    """Share of its load before firing that the seal keeps at its worst."""
+    return float(one.left()) / one.before
+
+
+def _keeps(build: Build, system: str) -> Question:
+    every = _all(build)
+    return with_pitfalls(
+        Question(
+            "04-2",
+            f"{build.sheet.name}, each of the six gaskets tightened as on the sheet. Whose "
+            "combustion seal keeps the largest share of its load at its worst crank angle?",
+            "choice",
+            max(every, key=lambda n: _kept(every[n])),
+            options=tuple(every),
+            hint="Press the button that compares all gaskets, and divide the load left by the "
+            "load before firing.",
+        ),
+        (
+            Pitfall(
+                "crush taken for seal",
+                max(every, key=lambda n: every[n].before),
+                "That one carries the most load before firing. Ask how much of it is left once "
+                "the head has lifted.",
+            ),
+            Pitfall(
+                "thicker taken for safer",
+                max(every, key=lambda n: every[n].seal.free_thickness),
+                "That one is the thickest. Thickness is not springback, and a soft gasket lets "
+                "the head lift further.",
+            ),
+            Pitfall(
+                "least load taken for least lost",
+                min(every, key=lambda n: every[n].before),
+                "That one has the least to lose. The share that is left is asked.",
+            ),
+        ),
+    )
+
+
+def _keeps_told(build: Build, system: str) -> Shown:
+    every = _all(build)
+    one = max(every.values(), key=_kept)
+    most = max(every.values(), key=lambda s: s.before)
+    words = (
+        f"{one.name}: {show(float(one.left()), one.kind, system)} left of "
+        f"{show(one.before, one.kind, system)}, because the head lifts only "
+        f"{show(float(one.lift()), 'lift', system)} of the {show(one.follow, 'lift', system)} it "
+        f"springs back. {most.name} carries the most before firing, "
+        f"{show(most.before, most.kind, system)}, and keeps "
+        f"{show(_kept(most), 'fraction', system, 0)} of it. The share that is kept says how far a "
+        "seal follows; whether it holds is load left against load wanted; and what holds the gas "
+        "may still weep at the liquid holes: press the button of the panel for the whole judgement."
+    )
+    return folded("Answer to exercise 2", words, compare_rows(build, system))
+
+
+_THICKER = 0.30e-3  # m, invented: a thicker layer to compare with
+
+
+def _springback(thickness: float, layers: float) -> float:
+    n = _numbers()
+    return float(
+        constructions.bead_springback.si(
+            n["modulus"], n["poisson"], thickness, n["bead_span"], n["yield_strength"], layers
+        )
+    )
+
+
+_KINDS = {
+    "modulus": "modulus",
+    "poisson": "number",
+    "layer_thickness": "length",
+    "bead_span": "length",
+    "bead_height": "length",
+    "yield_strength": "stress",
+    "active_layers": "number",
+}
+
+
+def _numbers() -> dict[str, float]:
+    """The numbers of the beaded steel layers, plain SI."""
+    return {name: float(to_si(parameter(name), kind, name)) for name, kind in _KINDS.items()}
+
+
+def _thicker(build: Build, system: str) -> Question:
+    n = _numbers()
+    now = n["layer_thickness"]
+    layers = n["active_layers"]
+    answer_ = _springback(_THICKER, layers)
+    return with_pitfalls(
+        Question(
+            "04-3",
+            f"A beaded gasket has {layers:.0f} active layers of {show(now, 'length', system)} and "
+            f"springs back {show(_springback(now, layers), 'lift', system)} from its plastic line "
+            "load. Thicker is said to be safer, so each layer is made "
+            f"{show(_THICKER, 'length', system)} thick (invented). How far do they spring back "
+            "together now?",
+            "lift",
+            answer_,
+            digits=3,
+            unit=_unit("lift", system),
+            hint="Springback is plastic line load over stiffness; see how thickness enters both.",
+        ),
+        (
+            Pitfall(
+                "thicker springs further",
+                _springback(now, layers) * _THICKER / now,
+                "That scales springback up with thickness. A thicker strip is stiffer with the "
+                "third power, and its plastic load grows only with the second.",
+            ),
+            Pitfall(
+                "one layer for all",
+                _springback(_THICKER, 1.0),
+                "That is one layer. Layers lie on each other: their springbacks add.",
+            ),
+            Pitfall(
+                "whole bead springs back",
+                layers * n["bead_height"],
+                "That is the whole height of the beads. Most of the flattening is permanent.",
+            ),
+        ),
+    )
+
+
+def _thicker_told(build: Build, system: str) -> Shown:
+    n = _numbers()
+    now, layers = n["layer_thickness"], n["active_layers"]
+    legs = constructions.FULL_BEAD_LEGS
+    rows = []
+    for thickness in (now, _THICKER):
+        stiff = constructions.bead_stiffness.si(
+            n["modulus"], n["poisson"], thickness, n["bead_span"], legs
+        )
+        plastic = constructions.bead_plastic_load.si(
+            thickness, n["bead_span"], n["yield_strength"], legs
+        )
+        rows.append(
+            {
+                "layer": show(thickness, "length", system),
+                "plastic line load": show(float(plastic), "line load", system),
+                "stiffness": show(float(stiff), "modulus", system, 3),
+                "springback, all layers": show(_springback(thickness, layers), "lift", system),
+            }
+        )
+    words = (
+        "The plastic line load grows with thickness squared, the stiffness with thickness cubed, "
+        "so springback falls as one over thickness. The thicker bead presses harder and follows "
+        "less. Another active layer gives more follow; a stiffer head needs less of it."
+    )
+    return folded("Answer to exercise 3", words, rows)
+
+
+def _edge(build: Build) -> Any:
+    made = constructions.make("fibre composite")
+    return made.edge
+
+
+def _blow(build: Build, system: str) -> Question:
+    one = _on(build, "fibre composite")
+    edge = _edge(build)
+    peak = float(np.max(one.gas(slice(None))))
+    held = criteria.blow_out.si(peak, edge.thickness, edge.width, 0.0, edge.friction, 0.0, None)
+    return with_pitfalls(
+        Question(
+            "04-4",
+            "The armour of a fibre gasket has burnt through and the gas stands on the bare edge, "
+            f"{show(edge.thickness, 'length', system)} thick and "
+            f"{show(edge.width, 'length', system)} wide to the next opening. The gas peaks at "
+            f"{show(peak, 'gauge pressure', system, 1)}. With what line load does it push the web "
+            "outwards?",
+            "line load",
+            float(held.push),
+            digits=3,
+            unit=_unit("line load", system),
+            hint="Push per length is pressure times the height of the edge.",
+        ),
+        (
+            Pitfall(
+                "width for thickness",
+                peak * edge.width,
+                "The gas pushes on the edge it stands in front of. That is the thickness, not the "
+                "width of the web.",
+            ),
+            Pitfall(
+                "two faces for one edge",
+                2.0 * float(held.push),
+                "Two faces hold by friction, but there is only one edge for the gas to push on.",
+            ),
+        ),
+    )
+
+
+def _blow_told(build: Build, system: str) -> Shown:
+    one = _on(build, "fibre composite")
+    edge, line = _edge(build), functools.partial(show, kind="line load", system=system)
+    body = next(z for z in one.report.joint.gasket.zones if z.role == "body")
+    peak = int(np.argmax(one.gas(slice(None))))
+    left = float(np.asarray(one.report.over_angle.zone_loads[body.name])[peak])
+    hold = criteria.blow_out.si(
+        float(one.gas(peak)),
+        edge.thickness,
+        edge.width,
+        left,
+        edge.friction,
+        edge.tensile_strength,
+        one.report.joint.seal_diameter / 2,
+    )
+    words = (
+        f"{line(float(hold.push))}: pressure times thickness. Against it stand friction on both "
+        f"faces, {line(float(hold.friction_hold))} with the {show(left, 'stress', system)} left on "
+        f"the body, and the web as a hoop, {line(float(hold.web_hold))} (its strength is invented)."
+        " A thicker gasket is pushed harder and held no better: thicker is not safer. The armour "
+        "is what keeps the gas from the edge."
+    )
+    return folded("Answer to exercise 4", words)
+
+
+def _used(build: Build, system: str) -> Question:
+    one = _on(build, "fibre composite")
+    zone, top = one.seal, one.top
+    sprung = float(zone.recovery(top))
+    return with_pitfalls(
+        Question(
+            "04-5",
+            f"The armoured edge was {show(zone.free_thickness, 'length', system)} thick when new "
+            f"and was pressed by {show(top, 'lift', system)} on {build.sheet.name}. Springback is "
+            f"{show(sprung, 'lift', system)}. The head comes off: how thick is the used edge?",
+            "length",
+            zone.free_thickness - (top - sprung),
+            digits=3,
+            unit=_unit("length", system),
+            hint="New thickness, less what was pressed, plus what springs back.",
+        ),
+        (
+            Pitfall(
+                "springs back to new",
+                zone.free_thickness,
+                "That is the new thickness. Part of what was pressed stays: the gasket remembers.",
+            ),
+            Pitfall(
+                "stays as pressed",
+                zone.free_thickness - top,
+                "That is the thickness under clamp. With the head off the edge springs back.",
+            ),
+        ),
+    )
+
+
+def _used_told(build: Build, system: str) -> Shown:
+    one = _on(build, "fibre composite")
+    zone, top = one.seal, one.top
+    set_ = top - float(zone.recovery(top))
+    words = (
+        f"{show(zone.free_thickness - set_, 'length', system)}: {show(set_, 'lift', system)} of "
+        "the pressing stays for good. Bolted up again it starts from there, so it must be pressed "
+        "past where it was before it follows as far again. That is why a soft gasket is used once "
+        "(common practice, no source)."
+    )
+    return folded("Answer to exercise 5", words, _zone_rows(one, system))
+
+
+EXERCISES = Exercises(
+    (
+        apart(_way_back, _way_back_told),
+        apart(_keeps, _keeps_told),
+        apart(_thicker, _thicker_told),
+        apart(_blow, _blow_told),
+        apart(_used, _used_told),
+    )
+)
+question, answer = EXERCISES.question, EXERCISES.answer

@@ -1,0 +1,931 @@
+"""Lesson 07, hot and cold, coolant and oil: its panel, its picture and its exercises."""
+
+from __future__ import annotations
+
+import functools
+import html
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit import report as reports
+from sealkit import tables
+from sealkit.analysis.margins import Limit, weakest
+from sealkit.build import Build
+from sealkit.classroom.drawing import draw
+from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.homework.answers import Pitfall, Question
+from sealkit.classroom.homework.pitfalls import with_pitfalls
+from sealkit.classroom.lessons.lesson import Exercises, Shown, apart, folded
+from sealkit.classroom.panel import controls
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.errors import fail
+from sealkit.report import Report, ranking
+from sealkit.sealing import heat, liquids
+from sealkit.sealing.joint import Assembly
+from sealkit.units import KINDS, Q, show, show_unit, show_value
+
+Array = NDArray[np.float64]
+
+CHECKS = {
+    "thermal": ["H1", "H3"],
+    "heat": ["M12-mismatch"],
+    "liquids": ["cap-low", "cap-high", "coolant-mp", "coat-y", "fibre-m", "copper-y"],
+}
+
+WORKSHOP = Q(heat.ASSEMBLED_AT, "K")
+
+HEADS = ("A356-T6", "319-T6", "6061-T6", "grey iron", "ductile iron")
+_HIGHEST = 200.0  # per cent wanted of what there is; longer bars are cut there
+
+
+# --------------------------------------------------------------------------- states of the joint
+@dataclass(frozen=True)
+class Stand:
+    """The joint in one state of the engine, with the low end of the preload.
+
+    Parameters
+    ----------
+    name : of the state
+    short : the same to stand under a bar
+    assembly : how the joint stands
+    fired : whether the engine runs there
+    seal, coolant, oil : limit of the combustion seal at peak pressure, and of the liquids; None
+        where there is nothing to judge
+    """
+
+    name: str
+    short: str
+    assembly: Assembly
+    fired: bool
+    seal: Limit | None
+    coolant: Limit | None
+    oil: Limit | None
+
+    @property
+    def preload(self) -> float:
+        """Of one fastener, N."""
+        return float(self.assembly.preload[0])
+
+    @property
+    def limits(self) -> dict[str, Limit]:
+        """What is judged here, by name."""
+        named = {"combustion seal": self.seal, "coolant": self.coolant, "oil": self.oil}
+        return {k: v for k, v in named.items() if v is not None}
+
+
+@dataclass(frozen=True)
+class Course:
+    """A joint from the wrench through heat and cold to the retorque."""
+
+    report: Report
+    stands: tuple[Stand, ...]
+
+    def at(self, name: str) -> Stand:
+        """One state by its name."""
+        return next(s for s in self.stands if s.name == name)
+
+
+_SHORT = {
+    "as tightened": "tight-<br>ened",
+    "settled": "settled",
+    "hot": "hot",
+    "cold again": "cold<br>again",
+    "cold soak": "cold<br>soak",
+    "retorqued cold": "re-<br>torqued",
+}
+STATES = tuple(_SHORT)
+
+
+def _seal_limit(report: Report, assembly: Assembly, peak: float) -> Limit | None:
+    rows = []
+    under = report.joint.under_gas(assembly, peak)
+    for zone in report.joint.gasket.seals:
+        if zone.factor <= 0:
+            continue
+        rows.append(
+            Limit(
+                f"residual/{zone.name}",
+                f"{zone.name}: load left to hold the gas",
+                zone.name,
+                float(zone.required(peak)),
+                float(under.zone_loads[zone.name]),
+                "line load" if zone.per == "length" else "stress",
+                "at peak pressure",
+                zone.source,
+                zone.status,
+                zone.note,
+                f"gas passes the {zone.name}",
+            )
+        )
+    return weakest(tuple(rows)) if rows else None
+
+
+def _liquid_limit(
+    report: Report, assembly: Assembly, circuit: str, state: str, pressure: Any, gas: float
+) -> Limit:
+    rows = liquids.liquid_criteria.si(
+        report.joint,
+        assembly,
+        circuit,
+        state,
+        report.build.liquids.facing,
+        pressure,
+        gas,
+    )
+    return weakest(tuple(r for r in rows if not r.key.startswith("liquid/seating/")))
+
+
+def _stand(report: Report, name: str, assembly: Assembly) -> Stand:
+    soaked, hot = name == "cold soak", name == "hot"
+    peak = report.gas.design_peak - report.gas.ambient
+    gas = 0.0 if soaked else peak
+    wet = report.build.liquids.deck == "wet"
+    places = liquids.SOAK_CIRCUITS if soaked else liquids.COLD_CIRCUITS
+    places = liquids.HOT_CIRCUITS if hot else places
+    found: dict[str, Limit] = {}
+    for circuit in places if wet else ():
+        liquid = str(liquids.circuit.si(circuit).liquid)
+        own = report.build.liquids.coolant_pressure if hot and liquid == "coolant" else None
+        found[liquid] = _liquid_limit(report, assembly, circuit, name, own, gas)
+    return Stand(
+        name,
+        _SHORT[name],
+        assembly,
+        not soaked,
+        None if soaked else _seal_limit(report, assembly, peak),
+        found.get("coolant"),
+        found.get("oil"),
+    )
+
+
+@functools.lru_cache(maxsize=16)
+def course(build: Build) -> Course:
+    """The joint of a build in every state, with the low end of the preload.
+
+    Raises
+    ------
+    InputError
+        as the report raises it.
+    """
+    report = reports.run(build)
+    joint, warm = report.joint, report.warm
+    tight = joint.assemble(report.clamp.preload.assembly_low)
+    stands = {
+        "as tightened": tight,
+        "settled": warm.low.before,
+        "hot": warm.low.worked,
+        "cold again": warm.low.cold,
+        "cold soak": warm.soak.cold,
+        "retorqued cold": heat.retorque.si(joint, warm.low.cold),
+    }
+    return Course(report, tuple(_stand(report, k, v) for k, v in stands.items()))
+
+
+def clamped(build: Build) -> heat.Stack:
+    """The stack that the fasteners of a build clamp (SI)."""
+    f = build.fasteners
+    made: heat.Stack = heat.stack.si(
+        build.head.material,
+        f.grip_head,
+        build.block.material,
+        f.grip_block,
+        f.material,
+        None,
+        build.gasket.compressed_thickness,
+        "copper, annealed" if "copper" in build.gasket.construction else "301 full hard",
+    )
+    return made
+
+
+# --------------------------------------------------------------------------- the panel
+def _knobs(build: Build) -> Sequence[Knob]:
+    state = heat.temperatures.si(build.heat.hot_state, build.heat.coolant_temperature)
+    creep = build.gasket.creep_relaxation
+    if creep is None:
+        known = tables.load("creep")
+        name = build.gasket.construction
+        creep = float(known[name]["share"]) if name in known else 0.05
+    pressure = build.liquids.coolant_pressure
+    if pressure is None:
+        pressure = float(liquids.circuit.si(liquids.HOT_CIRCUITS[0]).high)
+    k = controls.sheet
+    return (
+        k(
+            "heat.coolant_temperature",
+            "Coolant when hot",
+            "temperature",
+            float(state.coolant),
+            313.15,
+            403.15,
+        ),
+        k("heat.cold_soak", "Cold soak", "temperature", build.heat.cold_soak, 233.15, 293.15),
+        k(
+            "gasket.creep_relaxation",
+            "Creep relaxation of the gasket",
+            "fraction",
+            creep,
+            0.0,
+            max(0.4, creep),
+        ),
+        k(
+            "liquids.coolant_pressure",
+            "Coolant pressure when hot",
+            "gauge pressure",
+            pressure,
+            0.5e5,
+            max(6e5, pressure),
+        ),
+    )
+
+
+def _picks(build: Build) -> Sequence[Pick]:
+    own = build.head.material
+    heads = HEADS if own in HEADS else (*HEADS, own)
+    states = ("warm-up", "warm idle", "hot full load")
+    return (
+        controls.gasket(build),
+        Pick("head.material", "Head of", heads, own),
+        Pick("heat.hot_state", "Hot state", states, build.heat.hot_state),
+    )
+
+
+def _work(build: Build, _: Free) -> Course:
+    return course(build)
+
+
+_CHARTS = {
+    "seal": ("combustion seal", "seal load", "leaks", "Combustion seal"),
+    "coolant": ("coolant", "liquid", "weeps", "Coolant"),
+    "oil": ("oil", "temperature", "weeps", "Oil"),
+}
+_LEVELS = (-0.5, len(STATES) - 0.5)
+
+
+def _share(limit: Limit | None) -> float:
+    """What is wanted of what there is, per cent, cut to what the chart shows."""
+    if limit is None or not float(limit.demand) > 0:
+        return 0.0
+    has = float(limit.capacity)
+    return min(100.0 * float(limit.demand) / has, _HIGHEST) if has > 0 else _HIGHEST
+
+
+def _told_share(limit: Limit | None, bad: str, nothing: str) -> str:
+    if limit is None:
+        return nothing
+    share = _share(limit)
+    number = f">{share:.0f} %" if share >= _HIGHEST else f"{share:.0f} %"
+    return f"{'holds' if limit.holds else bad}<br>{number}"
+
+
+def _bars(one: Course, system: str) -> dict[str, tuple[Array, list[str]]]:
+    preload = [float(show_value(s.preload, "force", system)) for s in one.stands]
+    decimals = 1 if system == "metric" else 0
+    out = {"preload": (np.array(preload), [f"{v:,.{decimals}f}" for v in preload])}
+    dry = one.report.build.liquids.deck == "dry"
+    for key, (name, _, bad, _) in _CHARTS.items():
+        limits = [s.limits.get(name) for s in one.stands]
+        nothing = "dry" if dry and key != "seal" else "rest"
+        out[key] = (
+            np.array([_share(x) for x in limits]),
+            [_told_share(x, bad, nothing) for x in limits],
+        )
+    return out
+
+
+def _traces(one: Course, system: str) -> list[dict[str, Any]]:
+    bars = _bars(one, system)
+    y, words = bars["preload"]
+    found = [draw.bars("preload", "preload of one fastener", "clamp", y, 0, words)]
+    places = np.arange(len(STATES), dtype=float)
+    for chart, (key, (name, colour, _, _)) in enumerate(_CHARTS.items(), start=1):
+        y, words = bars[key]
+        found.append(draw.bars(key, name, colour, y, chart))
+        ends = np.array(_LEVELS)
+        found.append(
+            draw.line(f"{key} wanted", "wanted", "lift", ends, np.full(2, 100.0), chart, "dash")
+        )
+        # the words stand in one row over the bars, clear of the line
+        row = draw.line(
+            f"{key} words",
+            f"{name} in words",
+            "lift",
+            places,
+            np.full(len(STATES), 1.08 * _HIGHEST),
+            chart,
+            at=0.0,
+            place="top center",
+        )
+        found.append(row | {"mode": "text", "text": words, "hoverinfo": "skip"})
+    return found
+
+
+def _layout(courses: Sequence[Course], system: str) -> dict[str, Any]:
+    preload = [_bars(c, system)["preload"][0] for c in courses]
+    names = tuple(_SHORT.values())
+    over = [
+        draw.Chart(
+            f"Preload, low end, {show_unit('force', system)}",
+            draw.span(*preload, room=0.22),
+            _LEVELS,
+            names=names,
+        )
+    ]
+    for _, _, _, title in _CHARTS.values():
+        over.append(
+            draw.Chart(
+                f"{title}: used, %",
+                (-0.02 * _HIGHEST, 1.7 * _HIGHEST),
+                _LEVELS,
+                names=names,
+            )
+        )
+    return draw.layout(over, height=1100, gap=0.09, hover="closest")
+
+
+def _values(one: Course, system: str) -> Values:
+    bars = _bars(one, system)
+    y, words = bars.pop("preload")
+    traces: dict[str, dict[str, Any]] = {"preload": {"y": y, "text": words}}
+    for key, (ratio, words) in bars.items():
+        traces[key] = {"y": ratio}
+        traces[f"{key} words"] = {"text": words}
+    return Values(traces)
+
+
+def _least(one: Course, name: str) -> tuple[Stand, Limit] | None:
+    """The state in which a limit has least, and the limit there."""
+    rows = [(s, s.limits[name]) for s in one.stands[1:] if name in s.limits]
+    return min(rows, key=lambda r: float(r[1].margin)) if rows else None
+
+
+def _sentence(one: Course, system: str) -> Sentence:
+    force = functools.partial(show, kind="force", system=system)
+    state, soak = one.report.warm.state, one.report.build.heat.cold_soak
+    at = one.at
+    words = (
+        f"Each fastener: {force(at('as tightened').preload)} as tightened (low end), "
+        f"{force(at('settled').preload)} settled, {force(at('hot').preload)} hot ({state.name}, "
+        f"coolant {show(float(state.coolant), 'temperature', system, 0)}), "
+        f"{force(at('cold again').preload)} cold again, {force(at('cold soak').preload)} at "
+        f"{show(soak, 'temperature', system, 0)}. "
+    )
+    bad, parts = [], []
+    for name in ("combustion seal", "coolant", "oil"):
+        least = _least(one, name)
+        if least is None:
+            continue
+        stand, limit = least
+        if not limit.holds:
+            bad.append(name)
+        parts.append(
+            f"{name[:1].upper()}{name[1:]} has least {_when(stand.name)}: "
+            f"{show(float(limit.capacity), limit.kind, system)} for "
+            f"{show(float(limit.demand), limit.kind, system)} wanted."
+        )
+    if one.report.build.liquids.deck == "dry":
+        parts.append("The deck is dry: no liquid passes the gasket.")
+    told = words + " ".join(parts)
+    if not bad:
+        return Sentence("TIGHT HOT AND COLD", told, True)
+    return Sentence(f"NOT TIGHT: {', '.join(bad).upper()}", told, False)
+
+
+def _when(state: str) -> str:
+    """A state as it stands in a sentence."""
+    return {"cold soak": "in the cold soak", "settled": "when settled", "hot": "when hot"}.get(
+        state, f"when {state}"
+    )
+
+
+def _state_rows(one: Course, system: str) -> Rows:
+    rows = []
+    dry = one.report.build.liquids.deck == "dry"
+    for stand in one.stands:
+        row = {"state": stand.name, "preload of one fastener": show(stand.preload, "force", system)}
+        for name in ("combustion seal", "coolant", "oil"):
+            limit = stand.limits.get(name)
+            nothing = "dry deck" if dry and name != "combustion seal" else "engine at rest"
+            row[name] = (
+                nothing
+                if limit is None
+                else f"{'holds' if limit.holds else 'DOES NOT HOLD'}: "
+                f"{show(float(limit.capacity), limit.kind, system)} of "
+                f"{show(float(limit.demand), limit.kind, system)}"
+            )
+        rows.append(row)
+    return rows
+
+
+def _temperature_rows(one: Course, system: str) -> Rows:
+    warm = one.report.warm
+    state = warm.state
+    parts = {
+        "coolant": state.coolant,
+        "head, mean over the clamped length": state.head,
+        "block, likewise": state.block,
+        "fasteners": state.fastener,
+        "gasket body": state.gasket,
+        "gasket at the bore": state.bore_edge,
+    }
+    rows = [
+        {
+            f"in the state {state.name}": words,
+            "value": show(float(value), "temperature", system, 0),
+            "status": state.status,
+        }
+        for words, value in parts.items()
+    ]
+    rows.append(
+        {
+            f"in the state {state.name}": "stack outgrows the fasteners by",
+            "value": show(float(warm.mismatch), "lift", system),
+            "status": "computed",
+        }
+    )
+    rows.append(
+        {
+            f"in the state {state.name}": "hot fastener at the high end, at peak pressure",
+            "value": f"{show(float(np.max(warm.high.hot_bolt_force)), 'force', system)}; yields at "
+            f"{show(float(warm.high.hot_yield_force), 'force', system)}",
+            "status": "computed",
+        }
+    )
+    return rows
+
+
+def _tables(one: Course, system: str) -> Mapping[str, Rows]:
+    return {
+        "State by state, low end of the preload": _state_rows(one, system),
+        "Temperatures and growth": _temperature_rows(one, system),
+    }
+
+
+def _heads(build: Build, _: Course, system: str) -> Mapping[str, Rows]:
+    rows = []
+    own = build.head.material
+    for material in HEADS if own in HEADS else (*HEADS, own):
+        one = course(build.vary({"head.material": material}))
+        cold, hot = one.at("settled").preload, one.at("hot").preload
+        rows.append(
+            {
+                "head of": material,
+                "stack outgrows the fasteners by": show(
+                    float(one.report.warm.mismatch), "lift", system
+                ),
+                "cold": show(cold, "force", system),
+                "hot": show(hot, "force", system),
+                "change": f"{100 * (hot / cold - 1):+.0f} %",
+                "cold soak": show(one.at("cold soak").preload, "force", system),
+            }
+        )
+    return {"Preload of one fastener under other heads": rows}
+
+
+def _gaskets(build: Build, _: Course, system: str) -> Mapping[str, Rows]:
+    rows = []
+    for pick in controls.gasket(build).options:
+        one = course(ranking.with_construction(build, pick))
+        row = {"gasket": pick}
+        for name in ("combustion seal", "coolant", "oil"):
+            least = _least(one, name)
+            row[name] = (
+                "not judged"
+                if least is None
+                else f"{'holds' if least[1].holds else 'DOES NOT HOLD'}, least "
+                f"{_when(least[0].name)}"
+            )
+        rows.append(row)
+    return {"Where each gasket has least": rows}
+
+
+# --------------------------------------------------------------------------- the idea
+_EXAGGERATED = 250.0
+
+
+def _growth(build: Build) -> tuple[heat.Stack, dict[str, float]]:
+    """Growth of each part from the workshop to the hot state, m."""
+    stack = clamped(build)
+    state = heat.temperatures.si(build.heat.hot_state, build.heat.coolant_temperature)
+    since = heat.ASSEMBLED_AT
+    alone = {
+        "head": (stack.head_length, stack.head_expansion, state.head - since),
+        "block": (stack.block_length, stack.block_expansion, state.block - since),
+        "gasket": (stack.gasket_thickness, stack.gasket_expansion, state.gasket - since),
+        "fastener": (stack.bolt_length, stack.bolt_expansion, state.fastener - since),
+    }
+    nothing = (0.0, 0.0, 0.0)
+    grown = {}
+    for name, part in alone.items():
+        sign = -1.0 if name == "fastener" else 1.0
+        parts = [part if name == n else nothing for n in ("head", "block", "fastener", "gasket")]
+        grown[name] = sign * float(
+            heat.free_mismatch.si(*parts[0], *parts[1], *parts[2], *parts[3])
+        )
+    return stack, grown
+
+
+def growth(build: Build, system: str = "metric") -> str:
+    """SVG: what stack and fastener would grow by if nothing held them together."""
+    stack, grown = _growth(build)
+    state = heat.temperatures.si(build.heat.hot_state, build.heat.coolant_temperature)
+    length = float(stack.bolt_length)
+    scale = 210.0 / length
+
+    def tall(value: float) -> float:
+        return _EXAGGERATED * scale * value
+
+    small = functools.partial(show, kind="lift", system=system)
+    pile = grown["head"] + grown["block"] + grown["gasket"]
+    base = 350.0
+    block = float(stack.block_length) * scale + tall(grown["block"])
+    head = base - block - (float(stack.head_length) * scale + tall(grown["head"]))
+    bolt = base - length * scale - tall(grown["fastener"])
+    top = base - length * scale
+    told = (
+        f"From the workshop to {state.name} (coolant "
+        f"{show(float(state.coolant), 'temperature', system, 0)}) the clamped stack of "
+        f"{build.head.material} on {build.block.material} grows by {small(pile)}, the fastener by "
+        f"{small(grown['fastener'])}. The difference, {small(pile - grown['fastener'])}, acts as "
+        "if the nut had been turned on by that length"
+        + ("." if pile >= grown["fastener"] else ", backwards.")
+    )
+    words = f"Growth by heat of the clamped stack and of the fastener beside it. {told}"
+    green, brown = COLOURS["clamp"], COLOURS["temperature"]
+    shapes = [
+        f"<rect x='60' y='{head:.1f}' width='170' height='{base - block - head:.1f}' "
+        "fill='#e3e7ea' stroke='#333'/>",
+        f"<rect x='60' y='{base - block:.1f}' width='170' height='{block:.1f}' fill='#c9ced3' "
+        "stroke='#333'/>",
+        f"<rect x='330' y='{bolt:.1f}' width='46' height='{base - bolt:.1f}' fill='#8f979e' "
+        "stroke='#333'/>",
+        f"<rect x='308' y='{bolt - 26:.1f}' width='90' height='26' fill='#8f979e' stroke='#333'/>",
+        f"<path d='M40,{top:.1f} H420' stroke='#555' stroke-dasharray='6 5' fill='none'/>",
+        f"<path d='M40,{head:.1f} H470' stroke='{brown}' stroke-width='3' fill='none'/>",
+        f"<path d='M300,{bolt:.1f} H470' stroke='{green}' stroke-width='3' fill='none'/>",
+        f"<path d='M455,{head:.1f} V{bolt:.1f}' stroke='#111' stroke-width='3' fill='none'/>",
+        f"<text x='145' y='{(head + base - block) / 2 + 8:.1f}' text-anchor='middle'>head</text>",
+        f"<text x='240' y='{base - 8:g}'>block</text>",
+        f"<text x='145' y='{min(head, top) - 14:.1f}' text-anchor='middle'>"
+        f"{html.escape(small(pile))}</text>",
+        f"<text x='386' y='{bolt + 34:.1f}'>{html.escape(small(grown['fastener']))}</text>",
+        "<text x='353' y='384' text-anchor='middle'>fastener</text>",
+        "<text x='145' y='384' text-anchor='middle'>stack</text>",
+        f"<text x='476' y='{(head + bolt) / 2 - 6:.1f}'>difference</text>",
+        f"<text x='476' y='{(head + bolt) / 2 + 22:.1f}'>"
+        f"{html.escape(small(pile - grown['fastener']))}</text>",
+    ]
+    return (
+        "<figure style='margin:0;max-width:600px'>"
+        "<svg viewBox='0 0 640 400' role='img' style='width:100%;height:auto' "
+        f"aria-label='{html.escape(words, quote=True)}' font-family='sans-serif' font-size='24' "
+        f"fill='#111'><title>{html.escape(words)}</title><rect width='640' height='400' "
+        f"fill='#fff'/>{''.join(shapes)}</svg>"
+        f"<figcaption style='font-size:14px;line-height:1.35'>{html.escape(told)} Growth is drawn "
+        f"{_EXAGGERATED:.0f} times too large; the dashed line is the workshop.</figcaption>"
+        "</figure>"
+    )
+
+
+def picture(build: Build, system: str | None = None) -> Shown:
+    """What stack and fastener grow by from the workshop to the hot state."""
+    _, grown = _growth(build)
+    system = system or build.system
+    told = "; ".join(f"{k} grows by {show(v, 'lift', system)}" for k, v in grown.items())
+    return Shown(growth(build, system), told)
+
+
+def _drawing(one: Course, system: str) -> str:
+    return growth(one.report.build, system)
+
+
+SCENE = Scene(
+    name="heat",
+    words="Preload of one fastener in six states from the wrench to the retorque, and what "
+    "combustion seal, coolant and oil want there of what they have",
+    knobs=_knobs,
+    picks=_picks,
+    work=_work,
+    traces=_traces,
+    layout=_layout,
+    values=_values,
+    sentence=_sentence,
+    tables=_tables,
+    drawing=_drawing,
+    buttons={"Compare heads": _heads, "Compare gaskets, hot and cold": _gaskets},
+)
+
+
+# --------------------------------------------------------------------------- by hand
+def quantities(build: Build) -> tuple[heat.Stack, heat.ThermalState]:
+    """The clamped stack and the hot state of a build, with units."""
+    state = heat.temperatures.si(build.heat.hot_state, build.heat.coolant_temperature)
+    return clamped(build).quantities(), state.quantities()
+
+
+def grows(build: Build, part: str) -> Any:
+    """How far "head", "block", "gasket" or "fastener" grows to the hot state, with its unit.
+
+    Raises
+    ------
+    InputError
+        for another part.
+    """
+    _, grown = _growth(build)
+    if part not in grown:
+        raise fail("part", part, f"one of {', '.join(grown)}")
+    return Q(grown[part], "m").to("um")
+
+
+def told(build: Build, system: str | None = None) -> str:
+    """Mismatch, and what it does to one fastener, from the report."""
+    one = course(build)
+    system = system or build.system
+    cold, hot = one.at("settled").preload, one.at("hot").preload
+    force = functools.partial(show, kind="force", system=system)
+    rigid = one.report.clamp.bolt_stiffness * float(one.report.warm.mismatch)
+    return (
+        f"with head and block rigid this would add {force(rigid)}; they and the gasket give way, "
+        f"so {force(hot - cold)} comes: {force(cold)} cold, {force(hot)} hot"
+    )
+
+
+# --------------------------------------------------------------------------- exercises
+
+
+def _unit(kind: str, system: str) -> str:
+    return str(getattr(KINDS[kind], system)[0])
+
+
+def _hot(build: Build, system: str) -> Question:
+    one = course(build)
+    cold, hot = one.at("settled").preload, one.at("hot").preload
+    mismatch = float(one.report.warm.mismatch)
+    return with_pitfalls(
+        Question(
+            "07-1",
+            f"{build.sheet.name}: settled and cold each fastener holds "
+            f"{show(cold, 'force', system)} (low end), and hot the stack outgrows it by "
+            f"{show(mismatch, 'lift', system)}. What "
+            "does a fastener hold when hot?",
+            "force",
+            hot,
+            digits=3,
+            unit=_unit("force", system),
+            hint="Say first whether it rises or falls. The panel has the number.",
+        ),
+        (
+            Pitfall(
+                "hot is looser",
+                2.0 * cold - hot,
+                "That takes the change off instead of adding it. See who outgrows whom.",
+            ),
+            Pitfall(
+                "rigid head and block",
+                cold + one.report.clamp.bolt_stiffness * mismatch,
+                "That stretches the fastener by the whole difference. Head, block and gasket give "
+                "way and take most of it.",
+            ),
+            Pitfall(
+                "heat changes nothing",
+                cold,
+                "That is the cold preload. The parts do not grow alike.",
+            ),
+        ),
+    )
+
+
+def _hot_told(build: Build, system: str) -> Shown:
+    one = course(build)
+    words = (
+        f"{show(one.at('hot').preload, 'force', system)}. {told(build, system)}. The gasket is "
+        "pressed further than the wrench did and keeps that: cold again there is "
+        f"{show(one.at('cold again').preload, 'force', system)}."
+    )
+    return folded("Answer to exercise 1", words, _state_rows(one, system))
+
+
+_CHANGES = (
+    "it rises by more than a tenth",
+    "it changes by less than a tenth",
+    "it falls by more than a tenth",
+)
+
+
+def _change(build: Build) -> str:
+    one = course(build)
+    share = one.at("hot").preload / one.at("settled").preload - 1.0
+    return _CHANGES[1] if abs(share) < 0.1 else _CHANGES[0] if share > 0 else _CHANGES[2]
+
+
+def _other_head(build: Build) -> Build:
+    """The same build with a head of iron, or of aluminium where it is of iron."""
+    other = "A356-T6" if "iron" in build.head.material else "grey iron"
+    return build.vary({"head.material": other})
+
+
+def _iron(build: Build, system: str) -> Question:
+    other = _other_head(build)
+    return with_pitfalls(
+        Question(
+            "07-2",
+            f"The same engine with a head of {other.head.material} on its block of "
+            f"{build.block.material}, fasteners of {build.fasteners.material}. What does the "
+            "preload do from cold to hot?",
+            "choice",
+            _change(other),
+            options=_CHANGES,
+            hint="Compare the expansions of head, block and fasteners.",
+        ),
+        (
+            Pitfall(
+                "all heads grow alike",
+                _change(build),
+                "That is what this engine does with its own head. Iron and aluminium do not grow "
+                "alike.",
+            ),
+            Pitfall(
+                "hot is looser",
+                _CHANGES[2],
+                "Looser when hot would take fasteners that outgrow the stack by far. Compare "
+                "their expansions.",
+            ),
+            Pitfall(
+                "hot is tighter",
+                _CHANGES[0],
+                "Tighter when hot takes a stack that outgrows the fasteners. Compare their "
+                "expansions.",
+            ),
+        ),
+    )
+
+
+def _iron_told(build: Build, system: str) -> Shown:
+    rows = _heads(build, course(build), system)["Preload of one fastener under other heads"]
+    words = (
+        "Steel fasteners in an aluminium head are pulled tighter by heat and slacken in the cold; "
+        "in an iron head on an iron block they hardly notice, and let go a little. So an "
+        "aluminium head is weakest against weeping on a cold morning, and hardest on its "
+        "fasteners and gasket when hot."
+    )
+    return folded("Answer to exercise 2", words, rows)
+
+
+def _hot_wrench(build: Build) -> tuple[float, float]:
+    """Preload cold after slackening and tightening again hot, and the wrench's own, N."""
+    one = course(build)
+    warm, joint = one.report.warm, one.report.joint
+    again = heat.retorque.si(joint, warm.low.worked)
+    cooled = heat.after_heat.si(joint, again, 0.0, -float(warm.mismatch))
+    return float(cooled.cold.preload[0]), float(again.preload[0])
+
+
+def _retorque(build: Build, system: str) -> Question:
+    one = course(build)
+    cold, wrench = _hot_wrench(build)
+    return with_pitfalls(
+        Question(
+            "07-3",
+            "The same engine, still hot. Somebody slackens each fastener and tightens it again to "
+            f"the same torque, so that it holds {show(wrench, 'force', system)} hot. The engine "
+            "cools down. What does the fastener hold cold?",
+            "force",
+            cold,
+            digits=3,
+            unit=_unit("force", system),
+            hint="What heat added on the way up it takes away on the way down.",
+        ),
+        (
+            Pitfall(
+                "the wrench says so",
+                wrench,
+                "That is what it held hot. Cooling takes off what heating had put on.",
+            ),
+            Pitfall(
+                "as before the retorque",
+                one.at("cold again").preload,
+                "That is the cold preload had nobody touched it.",
+            ),
+            Pitfall(
+                "settled as at first",
+                one.at("settled").preload,
+                "That is the preload before it was ever hot.",
+            ),
+        ),
+    )
+
+
+def _retorque_told(build: Build, system: str) -> Shown:
+    one = course(build)
+    cold, _ = _hot_wrench(build)
+    by_heat = one.at("hot").preload - one.at("settled").preload
+    force = functools.partial(show, kind="force", system=system)
+    rows = [
+        {"retorque": "none", "cold": force(one.at("cold again").preload)},
+        {"retorque": "hot, slackened first", "cold": force(cold)},
+        {"retorque": "cold", "cold": force(one.at("retorqued cold").preload)},
+    ]
+    words = (
+        f"{force(cold)}, against {force(one.at('cold again').preload)} had it been left alone. "
+        f"What heat had put on or taken off, {force(by_heat)}, it undoes as the "
+        "engine cools, whatever the wrench said. Retorque cold, only where "
+        "gasket and fastener allow it, and never a fastener that was tightened to yield (common "
+        "practice, no source)."
+    )
+    return folded("Answer to exercise 3", words, rows)
+
+
+_CURES = (
+    "yes: cured sealant needs hardly any stress",
+    "no: hardly anything presses on the sheet at the holes",
+    "no: the gas blows the sealant out",
+)
+
+
+def _sealed(build: Build) -> Course:
+    wired = ranking.with_construction(build, "copper with wire ring")
+    return course(wired.vary({"liquids.facing": "sealant film", "liquids.deck": "wet"}))
+
+
+def _sealant(build: Build, system: str) -> Question:
+    one = _sealed(build)
+    least = _least(one, "coolant")
+    tight = least is not None and least[1].holds
+    bare = _bare(build)
+    was = _least(bare, "coolant")
+    state = "weeps" if was is not None and not was[1].holds else "is tight"
+    return with_pitfalls(
+        Question(
+            "07-4",
+            f"{build.sheet.name} with copper and wire ring, put together dry on a wet deck, "
+            f"{state} at the water holes. Sealant is put round them. Does it hold the coolant "
+            "then, hot and cold?",
+            "choice",
+            _CURES[0] if tight else _CURES[1],
+            options=_CURES,
+            hint="What is the stress on the copper body in the table of states?",
+        ),
+        (
+            Pitfall(
+                "sealant cures everything",
+                _CURES[0],
+                "Sealant needs little stress, but it needs some. See what the body of the sheet "
+                "carries while the ring takes the clamp.",
+            ),
+            Pitfall(
+                "no stress at the holes",
+                _CURES[1],
+                "On this engine the clamp reaches the body of the sheet. See the table of states.",
+            ),
+            Pitfall(
+                "gas for coolant",
+                _CURES[2],
+                "The gas is held at the bore; the question is about the water holes.",
+            ),
+        ),
+    )
+
+
+def _bare(build: Build) -> Course:
+    wired = ranking.with_construction(build, "copper with wire ring")
+    return course(wired.vary({"liquids.deck": "wet"}))
+
+
+def _sealant_told(build: Build, system: str) -> Shown:
+    rows = []
+    for words, one in (("dry", _bare(build)), ("with sealant film", _sealed(build))):
+        for stand in one.stands[1:]:
+            if stand.coolant is None:
+                continue
+            limit = stand.coolant
+            rows.append(
+                {
+                    "copper at the holes": words,
+                    "state": stand.name,
+                    "has": show(float(limit.capacity), limit.kind, system),
+                    "wants": show(float(limit.demand), limit.kind, system),
+                    "coolant": "held" if limit.holds else "weeps",
+                }
+            )
+    words = (
+        "Bare copper wants its seating stress before it fills the faces, far more than a head "
+        "joint gives over a whole wet deck: it weeps, and worst cold. A sealant film lowers what "
+        "is wanted (its numbers are invented) but puts no load on the holes. Where the ring keeps "
+        "the faces apart there is nothing for the film to work with: less protrusion, more clamp, "
+        "or a dry deck."
+    )
+    return folded("Answer to exercise 4", words, rows)
+
+
+EXERCISES = Exercises(
+    (
+        apart(_hot, _hot_told),
+        apart(_iron, _iron_told),
+        apart(_retorque, _retorque_told),
+        apart(_sealant, _sealant_told),
+    )
+)
+question, answer = EXERCISES.question, EXERCISES.answer

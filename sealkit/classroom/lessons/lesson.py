@@ -1,0 +1,230 @@
+"""What the cells of a lesson call: check tables, comparisons, folded answers, cautions."""
+
+from __future__ import annotations
+
+import functools
+import html
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sealkit import checks, tables
+from sealkit import report as reports
+from sealkit.build import Build
+from sealkit.classroom.drawing import charts
+from sealkit.classroom.homework.answers import Question
+from sealkit.errors import fail
+from sealkit.report import CAUTIONS, Report
+from sealkit.units import from_si, show
+
+
+@dataclass(frozen=True)
+class Shown:
+    """HTML for a cell, with the same as plain text."""
+
+    html: str
+    text: str
+
+    def _repr_html_(self) -> str:
+        return self.html
+
+    def __str__(self) -> str:
+        return self.text
+
+    __repr__ = __str__
+
+
+def plain_table(rows: Sequence[Mapping[str, str]]) -> str:
+    """Rows of text as a plain table with even columns."""
+    columns = list(rows[0])
+    width = [max(len(c), *(len(r[c]) for r in rows)) for c in columns]
+    lines = [columns, *([r[c] for c in columns] for r in rows)]
+    return "\n".join(
+        "  ".join(cell.ljust(w) for cell, w in zip(line, width, strict=True)).rstrip()
+        for line in lines
+    )
+
+
+# --------------------------------------------------------------------------- checks and sources
+def check_table(wanted: Mapping[str, Sequence[str]]) -> str:
+    """Book, ours and difference of check rows, with numbered sources below, as plain text.
+
+    Parameters
+    ----------
+    wanted : topic -> ids of rows (see `sealkit.checks`)
+    """
+    rows, sources = [], []
+    for topic, ids in wanted.items():
+        for row in checks.table(topic, list(ids)).to_dict("records"):
+            origin = f"{row['source']} ({row['status']})"
+            if origin not in sources:
+                sources.append(origin)
+            unit = row["book"].partition(" ")[2]
+            rows.append(
+                {
+                    "what": row["what"],
+                    "book": row["book"],
+                    "ours": f"{row['ours']} {unit}".strip(),
+                    "difference": row["difference"],
+                    "within": row["within"],
+                    "source": f"[{sources.index(origin) + 1}]",
+                }
+            )
+    told = [f"[{i}] {s}" for i, s in enumerate(sources, 1)]
+    return plain_table(rows) + "\n\n" + "\n".join(told)
+
+
+def sources(report: Report) -> Shown:
+    """Where the numbers of the limits come from, with their status."""
+    seen: dict[str, list[str]] = {}
+    for row in report.limits:
+        seen.setdefault(f"{row.status}: {row.source}", []).append(row.what)
+    rows = [{"status and source": k, "used for": "; ".join(v)} for k, v in sorted(seen.items())]
+    return Shown(charts.html_table("Sources of the limits", rows), plain_table(rows))
+
+
+def cautions() -> Shown:
+    """What every lesson and report says before anybody picks up a wrench."""
+    items = "".join(f"<li>{html.escape(c)}</li>" for c in CAUTIONS)
+    return Shown(f"<p><b>Cautions</b></p><ul>{items}</ul>", "\n".join(CAUTIONS))
+
+
+# --------------------------------------------------------------------------- numbers for prose
+def line(words: str, value: Any, kind: str, system: str = "metric") -> str:
+    """One number in words, in the unit the shop reads it in."""
+    return f"{words}: {show(value, kind, system)}"
+
+
+def head_modulus(build: Build) -> Any:
+    """Modulus of elasticity of the head's material, as a quantity."""
+    return from_si(tables.load("materials")[build.head.material]["modulus"], "modulus")
+
+
+def compare(
+    build: Build, cases: Mapping[str, Mapping[str, Any]], system: str | None = None
+) -> list[dict[str, str]]:
+    """One build with different changes, side by side, as text.
+
+    Parameters
+    ----------
+    build : where the changes start from
+    cases : words -> changes as `Build.vary` takes them
+    """
+    system = system or build.system
+    rows = []
+    for words, changes in cases.items():
+        rows.append({"case": words, **result(reports.run(build.vary(changes)), system)})
+    return rows
+
+
+def result(report: Report, system: str) -> dict[str, str]:
+    """The few numbers by which two builds are compared, as text."""
+    left = charts.load_rows(report, system)[0]
+    seal = [r for r in report.limits if r.key.startswith("residual/")]
+    strength = [r for r in report.limits if "high preload" in r.state]
+    return {
+        "sized on": show(report.gas.design_peak, "pressure", system),
+        "gas load": left["gas load"],
+        "clamp left": left["clamp left"],
+        "margin of the seal": _percent(min((r.margin for r in seal), default=None)),
+        "smallest margin of strength": _percent(min((r.margin for r in strength), default=None)),
+        "verdict": "holds" if report.holds else "does not hold",
+    }
+
+
+def _percent(margin: float | None) -> str:
+    return "none asked" if margin is None else f"{100 * margin:+.0f} %"
+
+
+def folded(title: str, words: str, rows: Sequence[Mapping[str, str]] = ()) -> Shown:
+    """An answer that opens when it is asked for, by mouse or keyboard."""
+    table = charts.html_table(title, [dict(r) for r in rows]) if rows else ""
+    text = "\n".join([title, *([plain_table(rows)] if rows else []), words])
+    return Shown(
+        f"<details><summary style='font-size:16px;cursor:pointer'>{html.escape(title)}</summary>"
+        f"{table}<p>{html.escape(words)}</p></details>",
+        text,
+    )
+
+
+def exercise(question: Question, shown: Shown | str = "") -> Any:
+    """A question with a box to answer it in; question and folded answer without widgets.
+
+    Parameters
+    ----------
+    question : what is asked (see `sealkit.classroom.homework.answers`)
+    shown : the worked answer, as `folded` makes it, or plain words
+
+    Returns
+    -------
+    `sealkit.classroom.homework.answer_box.AnswerBox`, or `Shown` where ipywidgets is not installed
+    """
+    title = "Worked answer"
+    if isinstance(shown, str):
+        shown = folded(title, shown) if shown else Shown("", "")
+    elif not shown.html.lstrip().startswith("<details"):
+        summary = f"<summary style='font-size:16px;cursor:pointer'>{title}</summary>"
+        shown = Shown(f"<details>{summary}{shown.html}</details>", f"{title}\n{shown.text}")
+    try:
+        from sealkit.classroom.homework.answer_box import AnswerBox
+    except ModuleNotFoundError as err:
+        if (err.name or "").partition(".")[0] != "ipywidgets":
+            raise
+        options = [f"{chr(97 + i)}) {o}" for i, o in enumerate(question.options)]
+        text = "\n".join([question.text, *options])
+        lines = "".join(f"<p>{html.escape(line)}</p>" for line in text.splitlines())
+        return Shown(lines + shown.html, f"{text}\n\n{shown.text}".strip())
+    return AnswerBox(question, shown.html)
+
+
+def apart(
+    asked: Callable[[Build, str], Question], worked: Callable[[Build, str], Shown]
+) -> Callable[[Build, str], tuple[Question, Shown]]:
+    """One exercise from two functions: what is asked, and its worked answer."""
+    return lambda build, system: (asked(build, system), worked(build, system))
+
+
+def _any_build(_: Build) -> None:
+    return None
+
+
+@dataclass(frozen=True)
+class Exercises:
+    """The exercises of one lesson, numbered from 1.
+
+    Parameters
+    ----------
+    each : (build, system) -> the question and its worked answer
+    fits : raises InputError for a build that these exercises cannot be asked about
+    """
+
+    each: tuple[Callable[[Build, str], tuple[Question, Shown]], ...]
+    fits: Callable[[Build], None] = _any_build
+
+    def question(self, number: int, build: Build, system: str | None = None) -> Question:
+        """The question of an exercise on this build.
+
+        Raises
+        ------
+        InputError
+            if there is no such exercise, or the build does not fit it.
+        """
+        return self.both(number, build, system)[0]
+
+    def answer(self, number: int, build: Build, system: str | None = None) -> Any:
+        """An exercise: the question with its box, and the worked answer folded below.
+
+        Raises
+        ------
+        InputError
+            if there is no such exercise, or the build does not fit it.
+        """
+        return exercise(*self.both(number, build, system))
+
+    @functools.lru_cache(maxsize=64)  # noqa: B019 (one for each lesson, for good)
+    def both(self, number: int, build: Build, system: str | None = None) -> tuple[Question, Shown]:
+        """The question of an exercise and its worked answer."""
+        if number not in range(1, len(self.each) + 1):
+            raise fail("number", number, f"an exercise from 1 to {len(self.each)}")
+        self.fits(build)
+        return self.each[number - 1](build, system or build.system)

@@ -1,0 +1,764 @@
+"""Lesson 06, wire rings and receiver grooves: its panel, its picture and its exercises."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit import report as reports
+from sealkit import tables
+from sealkit.analysis import chain
+from sealkit.build import Build
+from sealkit.classroom.drawing import draw
+from sealkit.classroom.homework.answers import Pitfall, Question
+from sealkit.classroom.homework.pitfalls import with_pitfalls
+from sealkit.classroom.lessons.lesson import Exercises, Shown, apart, folded
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.report import Report
+from sealkit.sealing import constructions, grooves
+from sealkit.sealing.grooves import WireRing
+from sealkit.units import KINDS, Q, show, show_unit, show_value, to_si
+
+Array = NDArray[np.float64]
+
+CHECKS = {
+    "indentation": ["I1-brinell"],
+    "copper": ["JC-stress", "F-0.10"],
+    "grooves": ["W8-line-load", "W8-force", "W10-area", "V-small-spare", "V-large-spare"],
+}
+
+NAME = "copper with wire ring"
+_POINTS = 41
+_TEMPERS = tuple(grooves.TEMPERS)
+_IN = 0.0254
+
+
+# --------------------------------------------------------------------------- what is worked out
+@dataclass(frozen=True)
+class Ring:
+    """A wire ring on one engine: the ring by itself, and in the joint under gas.
+
+    Parameters
+    ----------
+    report : of the engine with a copper gasket and wire ring
+    ring : judged by `sealkit.sealing.grooves.wire_ring`
+    curve : the same ring at every groove depth, arrays over protrusion
+    clamp : clamp there is per length of wire while tightening, low end, N/m
+    lift : how far the head lifts at the wire at peak pressure, m
+    follow : how far wire, copper and faces spring back, m
+    left, wanted : load left on the wire at peak pressure, and wanted, N/m
+    """
+
+    report: Report
+    ring: WireRing
+    curve: WireRing
+    clamp: float
+    lift: float
+    follow: float
+    left: float
+    wanted: float
+
+    @property
+    def fits(self) -> bool:
+        """Whether nothing is wrong with the ring by itself."""
+        return not self.ring.faults
+
+    @property
+    def kept(self) -> bool:
+        """Whether the copper stands deeper in the receiver than the head lifts."""
+        return float(self.ring.lift_to_leave) > self.lift
+
+    @property
+    def holds(self) -> bool:
+        """Whether the load left is what the wire wants."""
+        return self.left >= self.wanted
+
+
+def _wire_face(build: Build) -> str:
+    """ "head" or "block": the softer one holds the wire."""
+    known = tables.load("face_hardness")
+    if build.head.material in known and build.block.material in known:
+        return grooves.groove_faces(build.head.material, build.block.material).wire
+    return "head"
+
+
+def _faces(build: Build) -> dict[str, str]:
+    """Materials of the faces by their names in the hardness table."""
+    known = tables.load("face_hardness")
+    wire = _wire_face(build)
+    named = {
+        "wire_material": build.head.material if wire == "head" else build.block.material,
+        "receiver_material": build.block.material if wire == "head" else build.head.material,
+    }
+    return {k: v for k, v in named.items() if v in known}
+
+
+@functools.lru_cache(maxsize=8)
+def report_of(build: Build) -> Report:
+    """The report on the engine with a copper gasket and wire ring, kept."""
+    from sealkit.report import ranking
+
+    return reports.run(ranking.with_construction(build, NAME))
+
+
+def held_by(wire_diameter: float) -> float:
+    """Groove width that holds the wire by interference, middle of the shop's figures, m."""
+    row = tables.load("grooves")["groove width"]
+    return wire_diameter * 0.5 * float(row["share_low"] + row["share_high"])
+
+
+def ring_at(
+    build: Build,
+    wire_diameter: float,
+    groove_depth: float,
+    receiver_width: float,
+    receiver_depth: float,
+    sheet_thickness: float,
+    temper: str = "annealed",
+) -> Ring:
+    """A ring of these sizes (m) on one engine.
+
+    Raises
+    ------
+    InputError
+        for sizes of which no ring can be made.
+    """
+    report = report_of(build)
+    joint, gas = report.joint, report.gas
+    diameter = joint.seal_diameter
+    clamp = joint.bolts * float(report.clamp.preload.assembly_low)
+    sizes = (sheet_thickness, diameter, receiver_width, receiver_depth)
+    width = held_by(wire_diameter)
+
+    def judged(depth: Any) -> WireRing:
+        made: WireRing = grooves.wire_ring.si(
+            wire_diameter, width, depth, *sizes, clamp=clamp, temper=temper, **_faces(build)
+        )
+        return made
+
+    one = judged(groove_depth)
+    proud = np.linspace(0.002, 0.499, _POINTS) * wire_diameter
+    curve = judged(wire_diameter - proud)
+    made = constructions.make(
+        NAME,
+        **chain.mating(report.build),
+        temper=f"copper, {temper}",
+        wire_diameter=Q(wire_diameter, "m"),
+        protrusion=Q(min(float(one.protrusion), 0.5 * wire_diameter), "m"),
+        receiver_width=Q(receiver_width, "m"),
+        receiver_depth=Q(receiver_depth, "m"),
+        sheet_thickness=Q(sheet_thickness, "m"),
+    )
+    g = report.build.gasket
+    sized = made.sized(np.pi * g.seal_diameter, g.body_area, g.liquid_length)
+    ringed = dataclasses.replace(joint, gasket=sized)
+    preload = report.clamp.preload
+    standing = ringed.assemble(preload.assembly_low, max(preload.low, 1e-3 * preload.assembly_low))
+    peak = gas.design_peak - gas.ambient
+    under = ringed.under_gas(standing, peak)
+    seal = sized.seals[0]
+    top = float(standing.zone_tops[seal.name][0])
+    rest = float(standing.seal_closure[0])
+    return Ring(
+        report,
+        one,
+        curve,
+        float(clamp / (np.pi * diameter)),
+        max(float(under.seal_lift), 0.0),
+        max(float(seal.recovery(top)) - (top - rest), 0.0),
+        float(under.zone_loads[seal.name]),
+        float(seal.required(peak)),
+    )
+
+
+_DECIMALS = {"length": {"metric": 3, "inch": 4}, "area": {"metric": 3, "inch": 6}}
+
+
+def _fine(value: Any, kind: str, system: str) -> str:
+    """A small size as text, a decimal or two further than the shop reads a bore."""
+    return show(float(value), kind, system, _DECIMALS.get(kind, {}).get(system))
+
+
+def _weighed(ring: WireRing) -> tuple[str, ...]:
+    """Warnings, those on which the texts only disagree last."""
+    return tuple(sorted(ring.warnings, key=lambda w: w.startswith("texts disagree")))
+
+
+# --------------------------------------------------------------------------- the panel
+def _usual(name: str) -> float:
+    from sealkit.units import parse
+
+    value = constructions.parameters(NAME)[name].value
+    return float(to_si(parse(value, name), "length", name))
+
+
+def _knobs(build: Build) -> Sequence[Knob]:
+    wire, proud = _usual("wire_diameter"), _usual("protrusion")
+    return (
+        Knob("wire_diameter", "Wire diameter", "length", wire, 0.036 * _IN, 0.052 * _IN),
+        Knob("groove_depth", "Groove depth", "length", wire - proud, 0.027 * _IN, 0.0355 * _IN),
+        Knob(
+            "receiver_width",
+            "Receiver width",
+            "length",
+            _usual("receiver_width"),
+            0.030 * _IN,
+            0.075 * _IN,
+        ),
+        Knob(
+            "receiver_depth",
+            "Receiver depth",
+            "length",
+            _usual("receiver_depth"),
+            0.0,
+            0.012 * _IN,
+        ),
+        Knob(
+            "sheet_thickness",
+            "Copper thickness",
+            "length",
+            _usual("sheet_thickness"),
+            0.032 * _IN,
+            0.080 * _IN,
+        ),
+    )
+
+
+def _picks(build: Build) -> Sequence[Pick]:
+    return (Pick("temper", "Copper is", _TEMPERS, _TEMPERS[0]),)
+
+
+_SIZES = ("wire_diameter", "groove_depth", "receiver_width", "receiver_depth", "sheet_thickness")
+
+
+def _work(build: Build, free: Free) -> Ring:
+    sizes = {name: float(free[name]) for name in _SIZES}
+    return ring_at(build, **sizes, temper=str(free["temper"]))
+
+
+def standard(build: Build, temper: str = "annealed", **changes: float) -> Ring:
+    """The ring of the shop's usual sizes on this engine, with some of them changed (m)."""
+    sizes = {knob.path: knob.value for knob in _knobs(build)}
+    sizes |= changes
+    return ring_at(build, **sizes, temper=temper)
+
+
+def _lines(one: Ring, system: str) -> dict[str, tuple[Array, Array]]:
+    curve, ring = one.curve, one.ring
+
+    def to(value: Any, kind: str) -> Array:
+        return np.atleast_1d(np.asarray(show_value(value, kind, system), dtype=float))
+
+    x = to(curve.protrusion, "length")
+    here = to(ring.protrusion, "length")
+    ends = x[[0, -1]]
+    return {
+        "load": (x, to(curve.line_load, "line load")),
+        "clamp": (ends, to(np.full(2, one.clamp), "line load")),
+        "load now": (here, to(ring.line_load, "line load")),
+        "pushed": (x, to(curve.displaced_area, "area")),
+        "room": (ends, to(np.full(2, float(ring.receiver_area)), "area")),
+        "pushed now": (here, to(ring.displaced_area, "area")),
+        "height": (x, to(curve.lift_to_leave, "lift")),
+        "lift": (ends, to(np.full(2, one.lift), "lift")),
+        "height now": (here, to(ring.lift_to_leave, "lift")),
+    }
+
+
+_WORDS = {
+    "load": ("to press it home", "seal load", 0, "solid", 1.0, "top left"),
+    "clamp": ("clamp there is", "clamp", 0, "dash", 0.0, "top right"),
+    "load now": ("this ring", "lift", 0, "solid", None, "bottom right"),
+    "pushed": ("pushed out", "seal load", 1, "solid", 0.85, "top left"),
+    "room": ("room", "strength", 1, "dash", 0.0, "top right"),
+    "pushed now": ("this ring", "lift", 1, "solid", None, "bottom right"),
+    "height": ("copper stands", "seal load", 2, "solid", 1.0, "top left"),
+    "lift": ("head lifts at peak", "lift", 2, "dash", 0.98, "top left"),
+    "height now": ("this ring", "lift", 2, "solid", None, "top left"),
+}
+
+
+def _traces(one: Ring, system: str) -> list[dict[str, Any]]:
+    found = []
+    lines = _lines(one, system)
+    for key, (label, colour, chart, dash, share, place) in _WORDS.items():
+        x, y = lines[key]
+        marker = share is None
+        at = float(x[0]) if share is None else float(x[0] + share * (x[-1] - x[0]))
+        level = key in ("clamp", "room", "lift")
+        found.append(
+            draw.line(key, label, colour, x, y, chart, dash, at, place, level, markers=marker)
+        )
+    return found
+
+
+def _layout(rings: Sequence[Ring], system: str) -> dict[str, Any]:
+    every = [_lines(r, system) for r in rings]
+
+    def of(chart: int, axis: int) -> list[Array]:
+        keys = [k for k, w in _WORDS.items() if w[2] == chart]
+        return [lines[k][axis] for lines in every for k in keys]
+
+    x = draw.span(*of(0, 0), room=0.03)
+
+    def title(words: str, kind: str) -> str:
+        return f"{words}, {show_unit(kind, system)}"
+
+    return draw.layout(
+        [
+            draw.Chart(title("Load to form copper", "line load"), draw.span(*of(0, 1)), x),
+            draw.Chart(title("Copper and its room", "area"), draw.span(*of(1, 1)), x),
+            draw.Chart(
+                title("Copper in the receiver", "lift"),
+                draw.span(*of(2, 1)),
+                x,
+                title("Wire stands proud by", "length"),
+            ),
+        ],
+        height=760,
+        hover="closest",
+    )
+
+
+def _values(one: Ring, system: str) -> Values:
+    return Values({key: {"x": x, "y": y} for key, (x, y) in _lines(one, system).items()})
+
+
+def _sentence(one: Ring, system: str) -> Sentence:
+    ring = one.ring
+    load = functools.partial(show, kind="line load", system=system)
+    small = functools.partial(show, kind="lift", system=system)
+    sizes = (
+        f"The wire stands proud by {_fine(ring.protrusion, 'length', system)}. Pressing it "
+        f"home takes {load(float(ring.line_load))} of the {load(one.clamp)} there is: "
+        f"{_taken(ring)}. "
+    )
+    if float(ring.receiver_area) > 0:
+        sizes += (
+            f"It pushes out {_fine(ring.displaced_area, 'area', system)} of copper into "
+            f"{_fine(ring.receiver_area, 'area', system)} of receiver. "
+        )
+    held = (
+        f"At peak the head lifts {small(one.lift)}; the copper stands "
+        f"{small(float(ring.lift_to_leave))} deep in the receiver. "
+        f"{load(one.left)} is left on the wire, {load(one.wanted)} is wanted."
+    )
+    if ring.faults:
+        first = ring.faults[0]
+        return Sentence("THE RING DOES NOT WORK", f"{first[:1].upper()}{first[1:]}. {sizes}", False)
+    if not one.holds:
+        return Sentence("TOO LITTLE LOAD LEFT", sizes + held, False)
+    if float(ring.receiver_area) == 0:
+        return Sentence("NO RECEIVER HOLDS THE COPPER", sizes + held, False)
+    if not one.kept:
+        return Sentence("THE COPPER LEAVES THE RECEIVER", sizes + held, False)
+    if ring.warnings:
+        return Sentence(
+            "WORKS, WITH A WARNING", f"{sizes}{held} Warning: {_weighed(ring)[0]}.", None
+        )
+    return Sentence("THE RING WORKS", sizes + held, True)
+
+
+def _taken(ring: Any) -> str:
+    """Share of the clamp that pressing the wire home takes, and how sure that is."""
+    share, spread = float(ring.clamp_share), grooves.MODEL_SPREAD
+    low, high = (show(x, "fraction", decimals=0) for x in (share / spread, share * spread))
+    words = (
+        f"{show(share, 'fraction', decimals=0)} of it, good to a factor of {spread:g} "
+        f"({low} to {high})"
+    )
+    if share / spread <= 1.0 < share * spread:
+        words += ", so it may not go home"
+    return words
+
+
+def _ring_rows(one: Ring, system: str) -> Rows:
+    r = one.ring
+    room = float(r.receiver_area)
+    named: list[tuple[str, float, str, str]] = [
+        ("wire stands proud", float(r.protrusion), "length", ""),
+        ("of the copper thickness", float(r.protrusion_share), "fraction", ""),
+        ("groove narrower than the wire by", float(r.interference), "lift", "held by friction"),
+        ("line load to press it home", float(r.line_load), "line load", _taken(r)),
+        ("clamp per length, low end", one.clamp, "line load", "while tightening"),
+        ("pressed in with that clamp", float(r.indentation), "length", ""),
+        ("copper pushed out", float(r.displaced_area), "area", "per length of wire"),
+        ("room in the receiver", room, "area", "per length of wire"),
+        ("lift before the copper leaves", float(r.lift_to_leave), "lift", ""),
+        ("head lifts at peak", one.lift, "lift", f"{one.report.gas.design_peak / 1e5:.0f} bar"),
+        ("faces and copper spring back", one.follow, "lift", ""),
+        ("load left at peak", one.left, "line load", ""),
+        ("load wanted at peak", one.wanted, "line load", ""),
+        ("cut the wire to", float(r.wire_length), "length", "round the ring, ends butting"),
+    ]
+    peak = show(one.report.gas.design_peak, "pressure", system)
+    return [
+        {
+            "the ring": words,
+            "value": show(value, kind, system)
+            if words == "cut the wire to"
+            else _fine(value, kind, system),
+            "note": f"at {peak}" if words == "head lifts at peak" else note,
+        }
+        for words, value, kind, note in named
+    ]
+
+
+def _word_rows(one: Ring, system: str) -> Rows:
+    rows = [{"what is said": w, "weight": "fault"} for w in one.ring.faults]
+    return [*rows, *({"what is said": w, "weight": "warning"} for w in _weighed(one.ring))]
+
+
+def _practice(build: Build, one: Ring, system: str) -> Mapping[str, Rows]:
+    rows = []
+    for p in grooves.practice.si(one.ring):
+        if p.low is None or p.yours is None:
+            continue
+        rows.append(
+            {
+                "size": p.topic,
+                "shop figure": p.what,
+                "for this ring": f"{show(p.low, 'length', system)} to "
+                f"{show(p.high, 'length', system)}",
+                "yours": show(p.yours, "length", system),
+                "inside": p.within,
+                "status": p.status,
+            }
+        )
+    return {"Shop figures, conflicts included": rows}
+
+
+def _tables(one: Ring, system: str) -> Mapping[str, Rows]:
+    return {
+        "Faults and warnings": _word_rows(one, system),
+        "This ring on this engine": _ring_rows(one, system),
+    }
+
+
+def _drawing(one: Ring, system: str) -> str:
+    drawn = grooves.drawing(one.ring, system, _wire_face(one.report.build))
+    # on a narrow screen the drawing scrolls, so that its dimensions can be read
+    return (
+        "<div style='overflow-x:auto' tabindex='0' role='region' aria-label='Section of the ring'>"
+        f"<div style='min-width:280px'>{drawn}</div></div>"
+    )
+
+
+SCENE = Scene(
+    name="rings",
+    words="Load to press the wire home, copper pushed out against the room in the receiver, and "
+    "copper standing in the receiver against lift, over how far the wire stands proud",
+    knobs=_knobs,
+    picks=_picks,
+    work=_work,
+    traces=_traces,
+    layout=_layout,
+    values=_values,
+    sentence=_sentence,
+    tables=_tables,
+    drawing=_drawing,
+    buttons={"Compare with shop figures": _practice},
+)
+
+
+# --------------------------------------------------------------------------- the idea
+def picture(build: Build, system: str | None = None) -> Shown:
+    """The ring of the shop's usual sizes in section, to scale."""
+    one = standard(build)
+    system = system or build.system
+    told = str(_sentence(one, system))
+    return Shown(f"<div style='max-width:640px'>{_drawing(one, system)}</div>", told)
+
+
+# --------------------------------------------------------------------------- by hand
+def sizes() -> tuple[Any, Any, Any, Any]:
+    """Usual wire diameter, groove depth, receiver width and receiver depth, with units."""
+    wire, proud = (Q(_usual(n), "m").to("in") for n in ("wire_diameter", "protrusion"))
+    width, deep = (Q(_usual(n), "m").to("in") for n in ("receiver_width", "receiver_depth"))
+    return wire, wire - proud, width, deep
+
+
+def told(build: Build, system: str | None = None) -> str:
+    """The clamp there is for the wire, and what the ring of usual sizes takes of it."""
+    one = standard(build)
+    system = system or build.system
+    force = one.report.joint.bolts * float(one.report.clamp.preload.assembly_low)
+    return (
+        f"{show(force, 'force', system)} of clamp at the low end, over "
+        f"{show(float(one.ring.wire_length), 'length', system)} of wire: "
+        f"{show(one.clamp, 'line load', system)} there is; forming takes {_taken(one.ring)}. It is "
+        "the largest single share of the clamp on this deck, and the least sure number here"
+    )
+
+
+# --------------------------------------------------------------------------- exercises
+
+
+def _unit(kind: str, system: str) -> str:
+    return str(getattr(KINDS[kind], system)[0])
+
+
+def _leave(build: Build, system: str) -> Question:
+    one = standard(build)
+    ring = one.ring
+    return with_pitfalls(
+        Question(
+            "06-1",
+            f"{build.sheet.name}: the usual wire pushes out "
+            f"{_fine(ring.displaced_area, 'area', system)} of copper per length into a receiver "
+            f"{_fine(ring.receiver_width, 'length', system)} wide and "
+            f"{_fine(ring.receiver_depth, 'length', system)} deep. By how much could the head lift "
+            "before the copper leaves the receiver altogether?",
+            "lift",
+            float(ring.lift_to_leave),
+            digits=2,
+            unit=_unit("lift", system),
+            hint="How deep does the copper stand in the receiver? Mind its width.",
+        ),
+        (
+            Pitfall(
+                "depth of the receiver",
+                float(ring.receiver_depth),
+                "That is the depth of the receiver. The copper does not fill it.",
+            ),
+            Pitfall(
+                "receiver as wide as the wire",
+                float(ring.displaced_area) / float(ring.wire_diameter),
+                "That spreads the copper over the width of the wire. The receiver is wider, so the "
+                "copper stands less deep in it.",
+            ),
+            Pitfall(
+                "springback",
+                one.follow,
+                "That is how far faces and copper spring back: the load is gone by then, but the "
+                "copper still stands in the receiver.",
+            ),
+            Pitfall(
+                "protrusion of the wire",
+                float(ring.protrusion),
+                "That is how far the wire stands proud. What it pushes out spreads over the width "
+                "of the receiver.",
+            ),
+        ),
+    )
+
+
+def _leave_told(build: Build, system: str) -> Shown:
+    one = standard(build)
+    words = (
+        f"{show(float(one.ring.lift_to_leave), 'lift', system)}, with all pushed out copper spread "
+        f"evenly in the receiver. The head lifts {show(one.lift, 'lift', system)} at peak "
+        f"pressure. The load is gone earlier, after {show(one.follow, 'lift', system)} of "
+        "springback; from there on the gas has to turn two corners, which is a last line, no seal "
+        f"to build on. {show(float(one.ring.spare), 'fraction', system, 0)} of the room in the "
+        "receiver stays empty."
+    )
+    return folded("Answer to exercise 1", words)
+
+
+_DEEPER = 0.004 * _IN  # m, invented: groove cut deeper by this
+
+
+def _deeper(build: Build, system: str) -> Question:
+    now = standard(build)
+    ring = now.ring
+    depth = float(ring.groove_depth) + _DEEPER
+    then = standard(build, groove_depth=depth).ring
+    return with_pitfalls(
+        Question(
+            "06-2",
+            "For more bite somebody cuts the groove of the wire deeper by "
+            f"{_fine(_DEEPER, 'length', system)} (invented), all else as usual. The line load to "
+            f"press the wire home was {show(float(ring.line_load), 'line load', system)}. What is "
+            "it now?",
+            "line load",
+            float(then.line_load),
+            digits=2,
+            unit=_unit("line load", system),
+            hint="First say how far the wire stands proud now, then read the first chart there.",
+        ),
+        (
+            Pitfall(
+                "deeper groove, more bite",
+                float(
+                    grooves.forming_line_load.si(
+                        float(ring.wire_diameter), float(ring.protrusion) + _DEEPER
+                    )
+                ),
+                "That lets the wire stand prouder. A deeper groove swallows more of it.",
+            ),
+            Pitfall(
+                "groove depth does not matter",
+                float(ring.line_load),
+                "That is the load as before. The wire stands less proud now.",
+            ),
+            Pitfall(
+                "in proportion",
+                float(ring.line_load) * float(then.protrusion / ring.protrusion),
+                "That takes load in proportion to protrusion. The furrow of a round wire gets "
+                "wide at once: half the protrusion keeps more than half the load.",
+            ),
+        ),
+    )
+
+
+def _deeper_told(build: Build, system: str) -> Shown:
+    rows = []
+    base = standard(build)
+    for words, depth in (
+        ("groove as usual", float(base.ring.groove_depth)),
+        ("groove deeper", float(base.ring.groove_depth) + _DEEPER),
+    ):
+        one = standard(build, groove_depth=depth)
+        rows.append(
+            {
+                "ring": words,
+                "wire stands proud": _fine(one.ring.protrusion, "length", system),
+                "to press it home": show(float(one.ring.line_load), "line load", system),
+                "load left at peak": show(one.left, "line load", system),
+                "load wanted": show(one.wanted, "line load", system),
+                "copper in the receiver": show(float(one.ring.lift_to_leave), "lift", system),
+            }
+        )
+    words = (
+        "A deeper groove means a wire that stands less proud, so it bites less, leaves less load "
+        "at peak pressure and less copper in the receiver. Bite is set by protrusion: wire "
+        "diameter less groove depth, measured, not by the depth alone."
+    )
+    return folded("Answer to exercise 2", words, rows)
+
+
+def _hard(build: Build, system: str) -> Question:
+    soft, hard = standard(build).ring, standard(build, temper="hard").ring
+    return with_pitfalls(
+        Question(
+            "06-3",
+            "The copper was not annealed: it is hard. The usual ring takes "
+            f"{show(float(soft.line_load), 'line load', system)} in annealed copper. What line "
+            "load does it take to press the wire home now?",
+            "line load",
+            float(hard.line_load),
+            digits=2,
+            unit=_unit("line load", system),
+            hint="Pick hard copper on the panel and read the sentence.",
+        ),
+        (
+            Pitfall(
+                "annealing forgotten",
+                float(soft.line_load),
+                "That is the load in annealed copper. Hard copper resists from the start as "
+                "annealed copper does only after much working.",
+            ),
+            Pitfall(
+                "by strength where it begins",
+                float(soft.line_load) * _strength("hard") / _strength("annealed"),
+                "That scales by hardness before pressing. Annealed copper hardens under the wire, "
+                "so the two end nearer to each other.",
+            ),
+        ),
+    )
+
+
+def _strength(temper: str) -> float:
+    return float(tables.load("flow")[f"copper, {temper}"]["hardness"])
+
+
+def _hard_told(build: Build, system: str) -> Shown:
+    rows = []
+    for temper in _TEMPERS:
+        one = standard(build, temper=temper)
+        rows.append(
+            {
+                "copper": temper,
+                "to press the wire home": show(float(one.ring.line_load), "line load", system),
+                "of the clamp there is": _taken(one.ring),
+                "pressed in": _fine(one.ring.indentation, "length", system),
+                "what is said": (*one.ring.faults, *_weighed(one.ring), "nothing")[0],
+            }
+        )
+    words = (
+        "Hard copper takes more of the clamp, may be harder than the face that holds the wire, and "
+        "then the groove gives way instead of the copper. A used sheet has been hardened by its "
+        "own wire. Anneal it, or follow the data of the gasket."
+    )
+    return folded("Answer to exercise 3", words, rows)
+
+
+_OFFERED = {
+    "wire in the head, receiver in the block": ("head", "opposite"),
+    "wire in the block, receiver in the head": ("block", "opposite"),
+    "receiver in the face that holds the wire": ("same", "same"),
+    "wire grooves in both faces, one above the other": ("both", "none"),
+}
+
+
+def _where(build: Build, system: str) -> Question:
+    head, block = _pair(build)
+    chosen = grooves.groove_faces(head, block)
+    right = f"wire in the {chosen.wire}, receiver in the {chosen.receiver}"
+    wrong = f"wire in the {chosen.receiver}, receiver in the {chosen.wire}"
+    return with_pitfalls(
+        Question(
+            "06-4",
+            f"Head of {head}, block of {block}, copper gasket. Where do wire and receiver go?",
+            "choice",
+            right,
+            options=tuple(_OFFERED),
+            hint="The edges of the receiver are the seal. Which face keeps its edges?",
+        ),
+        (
+            Pitfall(
+                "wire in the harder face",
+                wrong,
+                "That puts the receiver into the softer face. Its edges have to outlast the "
+                "copper that is pushed against them.",
+            ),
+            Pitfall(
+                "receiver behind the wire",
+                "receiver in the face that holds the wire",
+                "The copper is pushed away from the wire: its room has to lie opposite.",
+            ),
+            Pitfall(
+                "both faces alike",
+                "wire grooves in both faces, one above the other",
+                "Two wires face to face only press on each other through the copper, which then "
+                "has no room to go to.",
+            ),
+        ),
+    )
+
+
+def _pair(build: Build) -> tuple[str, str]:
+    """Two faces to choose between: those of the build, or where both are alike, a usual pair."""
+    known = tables.load("face_hardness")
+    head, block = build.head.material, build.block.material
+    if head in known and block in known and grooves.groove_faces(head, block).decided:
+        return head, block
+    return "A356-T6", "grey iron"
+
+
+def _where_told(build: Build, system: str) -> Shown:
+    chosen = grooves.groove_faces(*_pair(build))
+    words = (
+        f"Wire in the {chosen.wire}, receiver in the {chosen.receiver}: {chosen.reason} "
+        f"({chosen.status}). Copper has to be pushed through to the other face, so one face holds "
+        "the wire and the other the receiver, on the same centre line."
+    )
+    return folded("Answer to exercise 4", words)
+
+
+EXERCISES = Exercises(
+    (
+        apart(_leave, _leave_told),
+        apart(_deeper, _deeper_told),
+        apart(_hard, _hard_told),
+        apart(_where, _where_told),
+    )
+)
+question, answer = EXERCISES.question, EXERCISES.answer

@@ -1,0 +1,588 @@
+"""Lesson 09, how sure can you be: its panel, its picture, questions and answers."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit import scatter
+from sealkit.analysis import chain
+from sealkit.build import Build
+from sealkit.classroom.drawing import charts, draw
+from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.homework.answers import Pitfall, Question
+from sealkit.classroom.homework.pitfalls import with_pitfalls
+from sealkit.classroom.lessons import lesson
+from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
+from sealkit.classroom.panel import controls
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.errors import fail
+from sealkit.scatter import DAMAGE, GAS, Input, LimitChance, Scatter
+from sealkit.units import from_si, in_system, show
+
+Array = NDArray[np.float64]
+
+CHECKS = {
+    "scatter": ["by-feel", "torque-wrench", "turn-of-nut", "elongation", "factor-0.35"],
+    "variation": ["6.12-100", "6.12-1000", "6.12-10000"],
+}
+BUILDS = 1024  # of one step of the panel
+ROUGH = 128  # while a slider moves
+MANY = 131_072  # on demand
+OWN = "as on the sheet"
+_WIDE = 0.05  # of a bar, in margin
+_SHOWN = (-0.5, 1.5)
+_MOST = 0.30  # largest scatter on the slider
+_BAR = 0.24  # thickness of a bar; a row is 1 high, its name above the bars
+
+
+@dataclass(frozen=True)
+class Found:
+    """What the panel shows: many builds of one sheet."""
+
+    build: Build
+    many: Scatter
+    seal: LimitChance
+    strength: LimitChance
+
+
+def inputs(build: Build) -> tuple[Input, ...]:
+    """What scatters, but for what would give each build a cycle of its own."""
+    return tuple(x for x in scatter.usual(build) if not chain.moves_the_cycle(build, x.spreads))
+
+
+def find(build: Build, count: int = BUILDS, **how: Any) -> Found:
+    """Many builds of one sheet, and the limits of seal and strength that are likeliest to fail.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    count, how : as `sealkit.scatter.run` takes them
+    """
+    many = scatter.run(build, inputs(build), count=count, **how)
+    groups = scatter.groups(build, [r.key for r in many.limits])
+
+    def first(group: str) -> LimitChance:
+        rows = [r for r in many.limits if r.key in groups[group]]
+        return min(rows, key=lambda r: (-r.chance.failed, many.quantile(r.key, 0.02)))
+
+    return Found(build, many, first(GAS), first(DAMAGE))
+
+
+# --------------------------------------------------------------------------- knobs and picks
+def preload_scatter(build: Build) -> float:
+    """Scatter of the preload, as the sheet states it or as its way of tightening has it."""
+    stated = build.fasteners.preload_scatter
+    return float(chain.scatter_row(build)["high"] if stated is None else stated)
+
+
+def _knobs(build: Build) -> Sequence[Knob]:
+    spread = build.burn.peak_variation
+    return (
+        controls.tightening(build),
+        controls.boost(build),
+        controls.sheet(
+            "fasteners.preload_scatter",
+            "Preload scatter ±",
+            "fraction",
+            min(preload_scatter(build), _MOST),
+            0.02,
+            _MOST,
+        ),
+        controls.sheet(
+            "burn.peak_variation",
+            "Peak spread",
+            "fraction",
+            spread,
+            0.01,
+            max(0.12, 1.5 * spread),
+        ),
+    )
+
+
+def _picks(build: Build) -> Sequence[Pick]:
+    def take(now: Build, way: str) -> Build:
+        return build if way == OWN else scatter.by_method(build, way)
+
+    return (Pick("way", "Tightened by", (OWN, *scatter.METHODS), OWN, take),)
+
+
+def _work(build: Build, _: Free) -> Found:
+    return find(build)
+
+
+def _rough(build: Build, _: Free) -> Found:
+    """Fewer builds, and no words of their limits."""
+    return find(build, ROUGH, middle=False)
+
+
+def _finer(
+    build: Build, _: Free, told: Callable[[scatter.Progress], None], stop: Callable[[], bool]
+) -> Found:
+    """As `_work`, in pieces small enough for the controls to stay alive."""
+    return find(build, BUILDS, progress=told, cancel=stop, chunk=ROUGH)
+
+
+def _many(
+    build: Build, _: Free, told: Callable[[scatter.Progress], None], stop: Callable[[], bool]
+) -> Found:
+    return find(build, MANY, progress=told, cancel=stop, chunk=4096)
+
+
+# --------------------------------------------------------------------------- the charts
+_LINES = {
+    # words, colour, dash, place of the label
+    "seal": ("seal", "seal load", "solid", "top right"),
+    "strength": ("strength", "strength", "dash", "top left"),
+}
+
+
+def _bars(found: Found) -> dict[str, tuple[Array, Array]]:
+    """Middle of each bar in percent of margin, and the share of the builds in it, percent."""
+    out = {}
+    edges = np.arange(_SHOWN[0], _SHOWN[1] + 0.5 * _WIDE, _WIDE)
+    for key, row in (("seal", found.seal), ("strength", found.strength)):
+        fine, count = found.many.histogram(row.key)
+        middle = 0.5 * (fine[1:] + fine[:-1])
+        share = 100.0 * np.histogram(middle, edges, weights=count)[0] / found.many.count
+        out[key] = 50.0 * (edges[1:] + edges[:-1]), share
+    return out
+
+
+def _shares(found: Found) -> tuple[list[str], Array, Array]:
+    """Names of what scatters, and the part of each in the spread of both margins, percent."""
+    seal, strength = dict(found.seal.shares), dict(found.strength.shares)
+    names = [one.name for one in found.many.inputs]
+    short = [n.split(" (")[0].split(",")[0] for n in names]
+    return (
+        short,
+        np.array([100.0 * max(seal.get(n, 0.0), 0.0) for n in names]),
+        np.array([100.0 * max(strength.get(n, 0.0), 0.0) for n in names]),
+    )
+
+
+def _traces(found: Found, system: str) -> list[dict[str, Any]]:
+    out = []
+    for key, (x, y) in _bars(found).items():
+        words, colour, dash, place = _LINES[key]
+        at = float(x[int(np.argmax(y))])
+        out.append(draw.line(key, words, colour, x, y, 0, dash, at, place))
+    names, seal, strength = _shares(found)
+    places = np.arange(len(seal), dtype=float)
+    told = draw.line("inputs", "what scatters", "chance", 0.0 * places, places - 0.33, 1)
+    out.append(
+        told | {"mode": "text", "text": names, "textposition": "middle right", "hoverinfo": "skip"}
+    )
+    for key, y, shift, pattern in (
+        ("seal share", seal, 0.0, ""),
+        ("strength share", strength, _BAR, "/"),
+    ):
+        name = key.split()[0]
+        bar = draw.bars(
+            key, f"{name}: part of its spread", _LINES[name][1], places + shift, 1,
+            _on_bars(name, y), pattern, y,
+        )  # fmt: skip
+        out.append(
+            bar
+            | {
+                "orientation": "h",
+                "width": _BAR,
+                "constraintext": "none",
+                "hovertemplate": f"{name}: %{{x:.0f}} %<extra></extra>",
+            }
+        )
+    return out
+
+
+def _on_bars(name: str, share: Array) -> list[str]:
+    """Words on the longest bar only."""
+    return [name if i == int(np.argmax(share)) else "" for i in range(len(share))]
+
+
+def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
+    found = all_found[0]
+    tall = max(float(np.max(y)) for _, y in _bars(found).values())
+    rows = len(_shares(found)[0])
+    made = [
+        draw.Chart(
+            "Builds in a hundred, by margin",
+            (0.0, min(2.0 * tall, 105.0)),
+            (100 * _SHOWN[0], 100 * _SHOWN[1]),
+            "Margin, % (below 0: passed)",
+            50,
+        ),
+        draw.Chart(
+            "Where it comes from",
+            (rows - 0.55, -0.7),
+            (0.0, 130.0),
+            "Part of each spread, %",
+            50,
+        ),
+    ]
+    out = draw.layout(made, 820, gap=0.12)
+    share = 0.36  # of the figure for the bells; the rows of names and bars want the rest
+    out["yaxis"]["domain"] = [1.0 - share, 1.0]
+    out["yaxis2"]["domain"] = [0.0, 1.0 - share - 0.12]
+    out["annotations"][1]["y"] = 1.0 - share - 0.12
+    out["yaxis2"] |= {"showticklabels": False, "showgrid": False, "zeroline": False}
+    return out
+
+
+def _values(found: Found, system: str) -> Values:
+    traces: dict[str, dict[str, Any]] = {}
+    for key, (x, y) in _bars(found).items():
+        words = [""] * len(x)
+        words[int(np.argmax(y))] = _LINES[key][0]
+        traces[key] = {"y": y, "text": words}
+    _, seal, strength = _shares(found)
+    for key, y in (("seal share", seal), ("strength share", strength)):
+        name = key.split()[0]
+        traces[key] = {"x": y, "text": _on_bars(name, y)}
+    return Values(traces)
+
+
+# --------------------------------------------------------------------------- words
+def _sentence(found: Found, system: str) -> Sentence:
+    many, bores = found.many, found.build.engine.cylinders
+    leak, damage = many.groups[GAS], many.groups[DAMAGE]
+    engine = leak.any_of(bores)
+    worked_out = found.seal.limit is not None
+    words = (
+        f"Of {many.count:,} builds with full load"
+        + (" (stopped before all were done)" if many.stopped else "")
+        + f": gas passes a bore in {leak.text()}"
+        + (f"; an engine of {bores} leaks in {engine.text()}" if bores > 1 else "")
+        + f"; something is overstressed in {damage.text()}. "
+        + (
+            f"Nearest to leaking: {in_system(found.seal.what, system)}; nearest to damage: "
+            f"{in_system(found.strength.what, system)}."
+            if worked_out
+            else f"Rough while a slider moves; {BUILDS:,} builds follow."
+        )
+    )
+    safe = leak.high < 0.01 and damage.high < 0.01
+    word = "BOTH CHANCES BELOW ONE IN A HUNDRED" if safe else "NOT BELOW ONE IN A HUNDRED"
+    return Sentence(word, words, safe)
+
+
+def _tables(found: Found, system: str) -> Mapping[str, Rows]:
+    many = found.many
+    watched = {k: v for k, v in many.watched.items() if k in ("preload", "peak pressure")}
+    kinds = {"preload": "force", "peak pressure": "pressure"}
+    spreads = [
+        {
+            "what": f"{name} (mean, standard deviation)",
+            "mean": show(mean, kinds[name], system),
+            "standard deviation": show(deviation, kinds[name], system, 2),
+            "of the mean": f"{100 * deviation / mean:.1f} %" if mean else "",
+        }
+        for name, (mean, deviation) in watched.items()
+    ]
+    return {
+        f"Limits over {many.count:,} builds, likeliest to fail first": many.rows(),
+        "What came out": spreads,
+        "What was varied": [
+            {"what": x.name, "status": x.status, "source": x.source} for x in many.inputs
+        ],
+    }
+
+
+def method_rows(build: Build, system: str, count: int = BUILDS) -> Rows:
+    """The same mean preload by torque, by torque and angle, by stretch."""
+    rows = []
+    for name, many in scatter.compare_methods(build, count=count).items():
+        mean, deviation = many.watched["preload"]
+        rows.append(
+            {
+                "tightened by": name,
+                "mean preload": show(mean, "force", system),
+                "standard deviation": show(deviation, "force", system, 2),
+                "gas leak": many.groups[GAS].text(),
+                "damage": many.groups[DAMAGE].text(),
+            }
+        )
+    return rows
+
+
+def _ways(build: Build, _: Found, system: str) -> Mapping[str, Rows]:
+    return {"Three ways of tightening": method_rows(build, system)}
+
+
+def _swept(build: Build, _: Found, system: str) -> Mapping[str, Rows]:
+    """Chances over the tightening, all with the same draws."""
+    knob = controls.tightening(build)
+    if not knob.path:
+        raise fail("fasteners.tightening", "tightened to yield", "a way with a number to set")
+    values = np.linspace(knob.low, knob.high, 7)
+    swept = scatter.sweep(build, knob.path, [from_si(v, knob.kind) for v in values], count=512)
+    rows = [
+        {
+            knob.words.lower(): show(float(v), knob.kind, system),
+            "gas leak": f"{100 * g:.1f} %",
+            "damage": f"{100 * d:.1f} %",
+        }
+        for v, g, d in zip(values, swept.chance[GAS], swept.chance[DAMAGE], strict=True)
+    ]
+    return {"Chances over the tightening, the same draws at each": rows}
+
+
+# --------------------------------------------------------------------------- the idea
+def picture(build: Build, system: str = "metric") -> Shown:
+    """Two bells on one line: what the fasteners leave, and what the gas wants."""
+    need, mean, deviation = by_hand(build)
+    low, high = min(need, mean - 4 * deviation), mean + 4 * deviation
+    room = 0.08 * (high - low)
+    low, high = low - room, high + room
+
+    def at(force: float) -> float:
+        return 20.0 + 600.0 * (force - low) / (high - low)
+
+    force = np.linspace(mean - 4 * deviation, mean + 4 * deviation, 81)
+    bell = np.exp(-0.5 * ((force - mean) / deviation) ** 2)
+    path = " ".join(
+        f"{at(float(f)):.1f},{230 - 170 * float(b):.1f}" for f, b in zip(force, bell, strict=True)
+    )
+    steps = (mean - need) / deviation
+    told = (
+        f"The preload of one fastener as tightened: mean {show(mean, 'force', system)}, standard "
+        f"deviation {show(deviation, 'force', system, 2)}. Its share of the gas at the sizing "
+        f"pressure: {show(need, 'force', system)}, {steps:.1f} standard deviations below the mean."
+    )
+    purple, red = COLOURS["clamp"], COLOURS["gas load"]
+    svg = (
+        "<figure style='margin:0;max-width:640px'>"
+        "<svg viewBox='0 0 640 290' role='img' style='width:100%;height:auto' "
+        f"aria-label='{html.escape(told, quote=True)}' font-family='sans-serif' font-size='20' "
+        f"fill='#111'><title>{html.escape(told)}</title>"
+        "<rect width='640' height='290' fill='#fff'/>"
+        f"<polyline points='{path}' fill='none' stroke='{purple}' stroke-width='4'/>"
+        "<path d='M10,231 H630' stroke='#333' stroke-width='2'/>"
+        f"<path d='M{at(mean):.1f},60 V231' stroke='{purple}' stroke-dasharray='6 6' "
+        "stroke-width='3'/>"
+        f"<text x='{at(mean):.1f}' y='46' text-anchor='middle'>"
+        f"preload, {html.escape(show(mean, 'force', system))}</text>"
+        f"<path d='M{at(need):.1f},120 V231' stroke='{red}' stroke-width='4'/>"
+        f"<text x='{max(at(need), 12):.1f}' y='108' text-anchor='start'>"
+        f"gas, {html.escape(show(need, 'force', system))}</text>"
+        f"<path d='M{at(need):.1f},250 H{at(mean):.1f}' stroke='#333' stroke-width='2'/>"
+        f"<text x='{0.5 * (at(need) + at(mean)):.1f}' y='274' text-anchor='middle'>"
+        f"{steps:.1f} standard deviations</text></svg>"
+        f"<figcaption style='font-size:14px;line-height:1.35'>{html.escape(told)}</figcaption>"
+        "</figure>"
+    )
+    return Shown(svg, told)
+
+
+def by_hand(build: Build) -> tuple[float, float, float]:
+    """(gas force for one fastener, mean and standard deviation of its preload as tightened), N.
+
+    The gas force is that of the sizing pressure, shared by the fasteners round one bore.
+    """
+    gas = chain.gas_side(build)
+    _, joint = chain.clamp_side(build, chain.gasket_of(build))
+    need = (gas.design_peak - gas.ambient) * joint.gas_area / joint.bolts
+    mean, deviation = scatter.run(build, inputs(build), count=BUILDS).watched["preload"]
+    return float(need), float(mean), float(deviation)
+
+
+def sources(build: Build) -> Shown:
+    """Where the spreads come from, with their status."""
+    rows = [
+        {"what": x.name, "status": x.status, "source": x.source, "note": x.note}
+        for x in inputs(build)
+    ]
+    return Shown(charts.html_table("Sources of the spreads", rows), lesson.plain_table(rows))
+
+
+SCENE = Scene(
+    name="scatter",
+    words="How many builds out of a hundred have which margin, for seal and strength, and what the "
+    "spread comes from",
+    knobs=_knobs,
+    picks=_picks,
+    work=_work,
+    traces=_traces,
+    layout=_layout,
+    values=_values,
+    sentence=_sentence,
+    tables=_tables,
+    buttons={
+        "Three ways of tightening": _ways,
+        "Chances over the tightening": _swept,
+    },
+    more={f"Work out {MANY:,} builds": _many},
+    rough=_rough,
+    finer=_finer,
+    ends=False,
+)
+
+
+# --------------------------------------------------------------------------- exercises
+
+
+def _steps(build: Build, system: str) -> tuple[Question, Shown]:
+    need, mean, deviation = by_hand(build)
+    right = (mean - need) / deviation
+    wrong = (
+        Pitfall(
+            "mean over deviation",
+            mean / deviation,
+            "That counts from zero. What matters is the room above what the gas wants.",
+        ),
+        Pitfall(
+            "ratio of the forces",
+            mean / need,
+            "That is how many times the gas is covered. It says nothing of how far the preload "
+            "wanders.",
+        ),
+        Pitfall(
+            "plus or minus for one deviation",
+            right / 2.0,
+            "The trade's plus or minus is read as two standard deviations here. The question "
+            "gives one already.",
+        ),
+    )
+    made = Question(
+        "09-1",
+        f"As tightened a fastener pulls {show(mean, 'force', system)} on average, with a standard "
+        f"deviation of {show(deviation, 'force', system, 2)}. Its share of the gas at the sizing "
+        f"pressure is {show(need, 'force', system)}. How many standard deviations lie between?",
+        "number",
+        right,
+        digits=2,
+        hint="The room between both forces, measured in standard deviations.",
+    )
+    words = (
+        f"{show(mean - need, 'force', system)} of room over {show(deviation, 'force', system, 2)} "
+        f"are {right:.1f} standard deviations. If the preload were normal and nothing else moved, "
+        f"one fastener in {1 / max(NormalDist().cdf(-right), 1e-12):,.0f} would pull less than the "
+        "gas. The panel moves everything at once, and the seal gives up before lift-off."
+    )
+    return with_pitfalls(made, wrong), folded("Worked answer", words)
+
+
+_CHANCE = 0.03
+
+
+def _engine(build: Build, system: str) -> tuple[Question, Shown]:
+    bores = build.engine.cylinders
+    if bores < 2:
+        raise fail("engine.cylinders", bores, "an engine with two cylinders or more")
+    right = 1.0 - (1.0 - _CHANCE) ** bores
+    wrong = (
+        Pitfall(
+            "added up",
+            bores * _CHANCE,
+            "Adding counts an engine twice when two bores leak. Ask how often all of them hold.",
+        ),
+        Pitfall(
+            "one bore only",
+            _CHANCE,
+            "That is one bore. The engine needs all of them to hold.",
+        ),
+        Pitfall(
+            "all at once",
+            _CHANCE**bores,
+            "That is the chance that all bores leak together. One is enough.",
+        ),
+    )
+    made = Question(
+        "09-2",
+        f"One bore leaks in {show(_CHANCE, 'fraction', system)} of all builds. Each of the {bores} "
+        "bores scatters for itself. In what share of the engines does at least one leak?",
+        "fraction",
+        right,
+        digits=3,
+        hint="First the chance that all bores hold.",
+    )
+    words = (
+        f"All hold in {show((1 - _CHANCE) ** bores, 'fraction', system)}, so at least one leaks in "
+        f"{show(right, 'fraction', system)}. If all bores share one batch of friction, wrench and "
+        "gaskets, they fail together and the engine is nearer to the single bore: the truth lies "
+        "between."
+    )
+    return with_pitfalls(made, wrong), folded("Worked answer", words)
+
+
+def _matters(build: Build, system: str) -> tuple[Question, Shown]:
+    found = find(build)
+    names, seal, strength = _shares(found)
+    first = int(np.argmax(seal))
+    others = [i for i in np.argsort(-seal) if i != first][:3]
+    options = tuple(names[i] for i in sorted([first, *others]))
+    right = names[first]
+    wrong = tuple(
+        Pitfall(
+            f"not {n}",
+            n,
+            "It wanders too, but look at the second chart: another bar is taller for the seal.",
+        )
+        for n in options
+        if n != right
+    )
+    made = Question(
+        "09-3",
+        "On this engine, what makes the margin of the seal "
+        f"({in_system(found.seal.what, system)}) wander most from build to build? "
+        "Guess first, then look at the second chart.",
+        "choice",
+        right,
+        options=options,
+        hint="The second chart, bars of the seal.",
+    )
+    rows = [
+        {"what scatters": n, "part for the seal": f"{a:.0f} %", "part for strength": f"{b:.0f} %"}
+        for n, a, b in zip(names, seal, strength, strict=True)
+    ]
+    words = (
+        f"{right}: {seal[first]:.0f} % of the spread of the seal's margin. Strength wanders by "
+        f"{names[int(np.argmax(strength))]} ({strength.max():.0f} %). Money spent on what hardly "
+        "moves the margin is lost."
+    )
+    return with_pitfalls(made, wrong), folded("Worked answer", words, rows)
+
+
+def _methods(build: Build, system: str) -> tuple[Question, Shown]:
+    many = scatter.compare_methods(build, count=BUILDS)
+    by = {k: v.watched["preload"] for k, v in many.items()}
+    right = by["torque"][1] / by["stretch"][1]
+    wrong = (
+        Pitfall(
+            "upside down",
+            1.0 / right,
+            "That is the ratio the other way round; torque scatters more.",
+        ),
+        Pitfall(
+            "variances",
+            right**2,
+            "That is the ratio of the squares, the variances. The question asks for the "
+            "standard deviations.",
+        ),
+    )
+    made = Question(
+        "09-4",
+        "The same mean preload is reached by torque, and by measuring stretch. By torque its "
+        f"standard deviation is {show(by['torque'][1], 'force', system, 2)}, by stretch "
+        f"{show(by['stretch'][1], 'force', system, 2)}. How many times as wide does torque "
+        "scatter?",
+        "number",
+        right,
+        digits=2,
+        hint="Divide one by the other.",
+    )
+    words = (
+        f"{right:.1f} times. The low end, which the seal lives on, and the high end, which the "
+        "fastener has to stand, both move towards the mean: the same torque setting has become "
+        "safer on both sides."
+    )
+    return with_pitfalls(made, wrong), folded("Worked answer", words, method_rows(build, system))
+
+
+EXERCISES = Exercises((_steps, _engine, _matters, _methods))
+question, answer = EXERCISES.question, EXERCISES.answer

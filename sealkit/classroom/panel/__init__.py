@@ -1,0 +1,1 @@
+"""Live panels: what they show, and how."""

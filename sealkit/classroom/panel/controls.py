@@ -1,0 +1,55 @@
+"""Knobs and picks that several lessons share, with their ranges from the build sheet."""
+
+from __future__ import annotations
+
+from sealkit import build as builds
+from sealkit.build import Build
+from sealkit.classroom.panel.scene import Knob, Pick
+from sealkit.report import ranking
+from sealkit.sealing import constructions
+
+
+def sheet(path: str, words: str, kind: str, value: float, low: float, high: float) -> Knob:
+    """A knob on an entry of the sheet, its ends kept inside what the sheet allows (plain SI)."""
+    least, most = dict(builds.fields())[path].limits
+    return Knob(path, words, kind, value, max(low, least), min(high, most))
+
+
+def boost(build: Build) -> Knob:
+    """Gauge boost, from none to half more than on the sheet."""
+    now = build.charge.boost
+    return sheet("charge.boost", "Boost", "gauge pressure", now, 0.0, max(0.7e5, 1.5 * now))
+
+
+def ratio(build: Build) -> Knob:
+    """Compression ratio, two up and two down."""
+    now = build.compression_ratio
+    low = max(now - 2.0, 4.0)
+    return sheet("engine.compression_ratio", "Compression ratio", "number", now, low, now + 2.0)
+
+
+def tightening(build: Build) -> Knob:
+    """What the fasteners are tightened by: torque, angle or stretch; nothing to set at yield."""
+    f = build.fasteners
+    path, words, kind, value = {
+        "torque": ("torque", f"{f.kind.capitalize()} torque", "torque", f.torque),
+        "torque and angle": ("angle", "Angle after snug torque", "angle", f.angle),
+        "stretch": ("stretch", f"{f.kind.capitalize()} stretch", "lift", f.stretch),
+        "yield": ("", "Tightened to yield: nothing to set", "number", 1.0),
+    }[f.tightening]
+    now = float(value or 0.0)
+    if not path:
+        return Knob("", words, kind, now, 0.0, 2.0)
+    return sheet(f"fasteners.{path}", words, kind, now, 0.65 * now, 1.3 * now)
+
+
+def gasket(build: Build) -> Pick:
+    """The gasket construction; one of the sheet's own is added to the list."""
+    name, known = build.gasket.construction, tuple(constructions.names())
+    return Pick(
+        "gasket.construction",
+        "Gasket",
+        known if name in known else (*known, name),
+        name,
+        ranking.with_construction,
+    )

@@ -1,0 +1,736 @@
+"""The widgets of the live panel. Imported only when a panel is made.
+
+A change only marks the panel as out of date. The first is worked out at once; while changes keep
+coming, the next is due as long after the last as that took, on whatever the controls say by then,
+so that fast dragging leaves no queue behind. The chart goes out first, words and tables right
+behind it. A scene that is costly shows a rougher result while the controls move and its full one
+once they rest.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import base64
+import csv
+import html
+import io
+import re
+import time
+from collections.abc import Callable, Mapping
+from itertools import zip_longest
+from typing import Any
+
+import anywidget
+import ipywidgets as widgets
+import numpy as np
+import plotly.graph_objects as go
+import traitlets
+from plotly.basedatatypes import Undefined
+
+from sealkit import build as builds
+from sealkit import report as reports
+from sealkit.build import Build
+from sealkit.classroom.drawing import charts
+from sealkit.classroom.panel.job import Background, Job
+from sealkit.classroom.panel.scene import Knob, Scene, Sentence, Values
+from sealkit.classroom.panel.stage import Stage
+from sealkit.errors import Fault, InputError
+
+OWN = "my own engine"
+_PAUSE = 0.04  # seconds between two pieces of work, at least
+_BEHIND = 0.05  # seconds from a chart to its words
+_REST = 0.3  # seconds without a change after which a rough result is made a full one
+_FRAMES = 72  # of the play button over the whole slider
+_FRAME = 150  # ms
+
+
+def _live(role: str, body: str) -> str:
+    """A line that a screen reader speaks when it changes."""
+    manner = "assertive" if role == "alert" else "polite"
+    return f'<div role="{role}" aria-live="{manner}" style="line-height:1.4">{body}</div>'
+
+
+class _Helper(anywidget.AnyWidget):
+    """Fits the figure to its column once that has a width, and names what has no name.
+
+    A figure drawn before its cell is shown does not learn its width by itself, and slider handles
+    and the buttons that play have no name for a screen reader.
+    """
+
+    _esm = """
+    export default {
+      render({ model, el }) {
+        el.style.width = "100%";
+        let width = -1;
+        const name = () => {
+          const panel = el.closest(".sealkit-panel");
+          const handles = panel ? panel.querySelectorAll(".noUi-handle") : [];
+          model.get("names").forEach((text, i) => {
+            if (handles[i]) handles[i].setAttribute("aria-label", text);
+          });
+          const plays = panel ? panel.querySelectorAll(".widget-play button") : [];
+          ["Play or pause", "Stop", "Play again and again"].forEach((text, i) => {
+            if (plays[i]) plays[i].setAttribute("aria-label", text);
+          });
+        };
+        const watch = new ResizeObserver(() => {
+          name();
+          if (el.clientWidth > 0 && el.clientWidth !== width) {
+            width = el.clientWidth;
+            window.dispatchEvent(new Event("resize"));
+          }
+        });
+        watch.observe(el);
+        // new sliders take a moment to be there
+        const later = () => [50, 300, 1500].forEach((wait) => setTimeout(name, wait));
+        model.on("change:made", later);
+        later();
+        return () => { watch.disconnect(); model.off("change:made", later); };
+      }
+    };
+    """
+    names = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    made = traitlets.Int().tag(sync=True)
+
+
+class _Row:
+    """A slider with its number box; the box carries the name."""
+
+    def __init__(self) -> None:
+        self.box = widgets.FloatText(
+            continuous_update=False,
+            style={"description_width": "initial"},
+            layout=widgets.Layout(width="auto", min_width="0"),
+        )
+        self.slider = widgets.FloatSlider()
+        self.made_for: tuple[float, float, float, bool] | None = None
+        self.view = widgets.VBox([self.box])
+
+    def renew(self, low: float, high: float, step: float, value: float, off: bool) -> None:
+        """A new slider for other ends.
+
+        A slider whose ends change under it sends a value of its own back from the browser.
+        """
+        self.slider.close()
+        self.made_for = (low, high, step, off)
+        self.slider = widgets.FloatSlider(
+            value=value,
+            min=low,
+            max=high,
+            step=step,
+            disabled=off,
+            readout=False,
+            layout=widgets.Layout(width="auto", min_width="0", margin="0 10px"),
+        )
+        self.view.children = (self.box, self.slider)
+
+
+class Panel(widgets.VBox):
+    """A lesson's scene with its controls.
+
+    Controls: `chooser`, `sheet` with `use`, `picks` (path -> drop-down), `units`, `rows` (each
+    `slider` and `box`), `play` (None where nothing plays), `reset`, `buttons` (words -> button),
+    `more` (the same for long work) with `job`, `files`. Shown: `result`, `message`, `figure`,
+    `drawing`, `tables` (caption -> HTML). `stage` holds the engine and `outcome` the last result
+    that could be worked out; `computed` counts them.
+    """
+
+    def __init__(self, build: Build, scene: Scene, demo: str | None = None) -> None:
+        self.scene = scene
+        self.stage = Stage(scene, build)
+        self.computed = 1
+        self._quiet = False
+        self._timer: asyncio.TimerHandle | None = None
+        self._words: asyncio.TimerHandle | None = None
+        self._full: asyncio.TimerHandle | None = None
+        self._finer = Background()
+        self._loop: asyncio.AbstractEventLoop | None = None
+        self._took = 0.0
+        self._ended = 0.0
+        self._make(demo)
+        self._dress()
+        super().__init__(self._stack())
+        self.add_class("sealkit-panel")
+
+    # ------------------------------------------------------------------ what stands there
+    @property
+    def outcome(self) -> Any:
+        """The last result that could be worked out."""
+        return self.stage.result
+
+    @property
+    def build(self) -> Build:
+        """The engine with its picks, knobs as on the sheet."""
+        return self.stage.build
+
+    @property
+    def knobs(self) -> tuple[Knob, ...]:
+        """What the rows change."""
+        return self.stage.knobs
+
+    @property
+    def system(self) -> str:
+        """ "metric" or "inch"."""
+        return str(self.units.value)
+
+    # ------------------------------------------------------------------ making
+    def _make(self, demo: str | None) -> None:
+        wide = widgets.Layout(width="auto", min_width="0")
+        style = {"description_width": "initial"}
+        names = [(builds.demo(n).sheet.name, n) for n in builds.demos()]
+        self.chooser = widgets.Dropdown(
+            options=[*names, (OWN, OWN)],
+            value=demo or OWN,
+            description="Engine",
+            style=style,
+            layout=wide,
+        )
+        self.sheet = widgets.Textarea(
+            value=self.build.dumps(),
+            description="Build sheet",
+            rows=14,
+            style=style,
+            layout=wide,
+        )
+        self.use = widgets.Button(description="Work out this sheet", layout=wide)
+        self.faults = widgets.HTML()
+        self.own = widgets.VBox([self.sheet, self.use, self.faults])
+        self.units = widgets.Dropdown(
+            options=[("metric", "metric"), ("inch", "inch")],
+            value=self.build.system,
+            description="Units",
+            style=style,
+            layout=wide,
+        )
+        self.picks: dict[str, Any] = {}
+        self._picks = widgets.VBox()
+        self.rows: list[_Row] = []
+        self._rows = widgets.VBox()
+        self.play: Any = None
+        if self.scene.play:
+            self.play = widgets.Play(
+                min=0, max=_FRAMES, step=1, interval=_FRAME, description="Turn the crank"
+            )
+            self.play.observe(self._on_play, "value")
+        self.reset = widgets.Button(description="Back to the sheet's values", layout=wide)
+        self.buttons = {
+            words: widgets.Button(description=words, layout=wide) for words in self.scene.buttons
+        }
+        self.more = {
+            words: widgets.Button(description=words, layout=wide) for words in self.scene.more
+        }
+        self.job = Job()
+        self.files = widgets.Button(description="Make files to save", layout=wide)
+        self.links = widgets.HTML()
+        self.message = widgets.HTML()
+        self.result = widgets.HTML()
+        self.figure = go.FigureWidget()
+        self.figure._config = {
+            "displaylogo": False,
+            "displayModeBar": True,
+            "modeBarButtons": [["toImage"]],
+            "toImageButtonOptions": {"format": "png", "scale": 2, "filename": self.scene.name},
+            "responsive": True,
+            "scrollZoom": False,
+        }
+        self.helper = _Helper()
+        self.drawing = widgets.HTML()
+        self.tables: dict[str, Any] = {}
+        self._tables = widgets.VBox()
+        self._asked = widgets.HTML()
+
+        self.chooser.observe(self._on_choose, "value")
+        self.use.on_click(lambda _: self._guard(self._use_sheet))
+        self.units.observe(self._on_units, "value")
+        self.reset.on_click(lambda _: self._guard(self._back))
+        self.files.on_click(lambda _: self._guard(self._make_links))
+        for words, button in self.buttons.items():
+            button.on_click(self._on_button(words))
+        for words, button in self.more.items():
+            button.on_click(self._on_more(words))
+
+    def _stack(self) -> list[Any]:
+        controls = widgets.VBox(
+            [
+                self.chooser,
+                self.own,
+                self._picks,
+                self.units,
+                self._rows,
+                *([self.play] if self.play is not None else []),
+                self.reset,
+                *self.buttons.values(),
+                *self.more.values(),
+                *([self.job] if self.more else []),
+                self.drawing,
+                self.files,
+                self.links,
+            ],
+            layout=widgets.Layout(flex="5 1 260px", min_width="0", max_width="100%"),
+        )
+        shown = widgets.VBox(
+            [self.helper, self.figure],
+            layout=widgets.Layout(flex="8 1 260px", min_width="0", max_width="100%"),
+        )
+        both = widgets.HBox(
+            [controls, shown], layout=widgets.Layout(flex_flow="row wrap", align_items="flex-start")
+        )
+        # widgets in the size of the charts' lettering, to be read from the back of the room
+        size = widgets.HTML("<style>.sealkit-panel{--jp-widgets-font-size:15px}</style>")
+        size.layout = widgets.Layout(height="0", margin="0")
+        return [size, self.result, self.message, both, self._asked, self._tables]
+
+    # ------------------------------------------------------------------ what came from the user
+    def _guard(self, action: Callable[[], None]) -> None:
+        """Do it; what goes wrong is told in the panel and the last good picture stays."""
+        try:
+            action()
+        except InputError as err:
+            self._tell(err.faults)
+        except Exception as err:  # an error in a callback would vanish
+            self._tell((), f"{type(err).__name__}: {err}")
+
+    def _on_choose(self, _: Any) -> None:
+        self._guard(self._choose)
+
+    def _choose(self) -> None:
+        own = self.chooser.value == OWN
+        self.own.layout.display = "" if own else "none"
+        self.faults.value = ""
+        if not own:
+            self._adopt(builds.demo(self.chooser.value))
+            self.sheet.value = self.build.dumps()
+
+    def _use_sheet(self) -> None:
+        try:
+            build = builds.loads(self.sheet.value)
+            self._quietly(self.units, value=build.system)
+            self._adopt(build)
+        except InputError as err:
+            self.result.value = _verdict(
+                Sentence(
+                    "NOT WORKED OUT",
+                    f"The sheet has faults; the charts still show {self.stage.sheet.sheet.name}.",
+                )
+            )
+            number = len(err.faults)
+            lines = "".join(f"<li>{html.escape(str(f))}</li>" for f in err.faults)
+            self.faults.value = _live(
+                "alert", f"<b>{number} to put right on the sheet:</b><ul>{lines}</ul>"
+            )
+            raise
+        self.faults.value = _live("status", "This sheet is worked out.")
+
+    def _adopt(self, build: Build) -> None:
+        """Take another build; if it cannot be worked out, nothing changes."""
+        self.stage.adopt(build)
+        self._drop()
+        self.computed += 1
+        self._dress()
+
+    def _on_pick(self, path: str) -> Callable[[Any], None]:
+        def changed(_: Any) -> None:
+            if not self._quiet:
+                self._guard(lambda: self._take_pick(path))
+
+        return changed
+
+    def _take_pick(self, path: str) -> None:
+        """Another choice on the same engine; the sliders stay where they are."""
+        try:
+            self.stage.pick(path, self.picks[path].value)
+        finally:
+            self._quietly(self.picks[path], value=self.stage.picked[path])
+        self._drop()  # the pick has worked out everything, in full
+        self.computed += 1
+        self._dress()
+
+    def _on_button(self, words: str) -> Callable[[Any], None]:
+        def asked() -> None:
+            rows = self.scene.buttons[words](self.stage.varied(), self.outcome, self.system)
+            self._asked.value = "".join(charts.html_table(c, r) for c, r in rows.items() if r)
+
+        return lambda _: self._guard(asked)
+
+    def _on_more(self, words: str) -> Callable[[Any], None]:
+        """The same with more work behind it, drawn as soon as it is there."""
+
+        def begin() -> None:
+            self.settle()
+            work, build, free = self.scene.more[words], self.stage.varied(), self.stage.free()
+            self.job.start(lambda told, stop: work(build, free, told, stop), done, failed)
+
+        def done(result: Any) -> None:
+            self._guard(lambda: self._take_result(result))
+
+        def failed(err: Exception) -> None:
+            self._guard(lambda: _raise(err))
+
+        return lambda _: self._guard(begin)
+
+    def _take_result(self, result: Any) -> None:
+        self.stage.result = result
+        self.computed += 1
+        self._draw()
+
+    def _on_units(self, _: Any) -> None:
+        if not self._quiet:
+            self._guard(self._dress)
+
+    def _on_play(self, change: Any) -> None:
+        """One frame on: a step of the slider it moves."""
+        place = next(i for i, k in enumerate(self.knobs) if k.path == self.scene.play)
+        low, high = self.knobs[place].ends(self.system)
+        step = self.knobs[place].step(self.system)
+        value = low + step * round((high - low) * change.new / _FRAMES / step)
+        self.rows[place].slider.value = round(min(value, high), 9)
+
+    def _on_slider(self, place: int) -> Callable[[Any], None]:
+        def changed(_: Any) -> None:
+            if self._quiet:
+                return
+            knob, row = self.knobs[place], self.rows[place]
+            value = round(row.slider.value, 9)
+            if self._is_step_of(value, place):
+                return  # the browser put the handle on its nearest step; nobody moved it
+            self.stage.move(knob, knob.si(value, self.system))
+            self._quietly(row.box, value=value)
+            self._ask()
+
+        return changed
+
+    def _is_step_of(self, value: float, place: int) -> bool:
+        """Whether this is a step next to the present value, and that one lies between steps."""
+        knob = self.knobs[place]
+        shown = self.stage.shown(knob, self.system)
+        step, (low, _) = knob.step(self.system), knob.ends(self.system)
+        places = (shown - low) / step
+        between = abs(places - round(places)) > 1e-6
+        return between and abs(value - shown) <= 0.5 * step * (1 + 1e-6)
+
+    def _on_box(self, place: int) -> Callable[[Any], None]:
+        def changed(_: Any) -> None:
+            if not self._quiet:
+                self._guard(lambda: self._take_box(place))
+
+        return changed
+
+    def _take_box(self, place: int) -> None:
+        row = self.rows[place]
+        self.stage.take(self.knobs[place], row.box.value, self.system)
+        self._quietly(row.slider, value=row.box.value)
+        self._ask()
+
+    def _back(self) -> None:
+        # a slider's last value may still be on its way from the browser: it goes to a closed slider
+        for knob, row in zip(self.knobs, self.rows, strict=True):
+            if knob.path in self.stage.moved:
+                row.made_for = None
+        self.stage.back()
+        self._set_rows()
+        self.helper.made += 1
+        self._ask()
+
+    # ------------------------------------------------------------------ working it out
+    def _quietly(self, widget: Any, **values: Any) -> None:
+        before, self._quiet = self._quiet, True
+        try:
+            for name, value in values.items():
+                setattr(widget, name, value)
+        finally:
+            self._quiet = before
+
+    def _ask(self) -> None:
+        """Work out what the controls say: as soon as it is due, at once where no loop runs."""
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:
+            self.settle()
+            return
+        if self._loop is not loop:
+            self._drop()
+            self._loop = loop
+        if self._full is not None:
+            self._full.cancel()
+            self._full = None
+        self._finer.drop()
+        if self._timer is not None:
+            return  # work is due, and reads the newest values when it starts
+        due = self._ended + max(_PAUSE, self._took)
+        self._timer = loop.call_later(max(0.0, due - time.perf_counter()), self._step)
+
+    def _drop(self) -> None:
+        """Nothing is due any more."""
+        for timer in (self._timer, self._words, self._full):
+            if timer is not None:
+                timer.cancel()
+        self._timer = self._words = self._full = None
+        self._finer.drop()
+
+    @property
+    def busy(self) -> bool:
+        """Whether work or words are still due."""
+        due = any(t is not None for t in (self._timer, self._words, self._full))
+        return due or self._finer.running
+
+    def settle(self) -> None:
+        """Work out what the controls say now, in full, with all words."""
+        self._drop()
+        self._guard(self._work)
+
+    def _step(self) -> None:
+        """The chart of what the controls say now; words and the full result come later."""
+        self._timer = None
+        assert self._loop is not None
+        try:
+            self._guard(self._sketch)
+        finally:
+            if self.scene.finer is not None:
+                self._full = self._loop.call_later(_REST, self._finish)
+
+    def _sketch(self) -> None:
+        assert self._loop is not None
+        start = time.perf_counter()
+        try:
+            self.stage.work(rough=True)
+        except Exception:
+            if self._words is not None:  # what went wrong stays to be read
+                self._words.cancel()
+                self._words = None
+            raise
+        self.computed += 1
+        self._redraw(self.scene.values(self.outcome, self.system))
+        self._clear()
+        if self._words is None:
+            self._words = self._loop.call_later(_BEHIND, self._tell_all)
+        self._ended = time.perf_counter()
+        self._took = self._ended - start
+
+    def _tell_all(self) -> None:
+        """Words behind the chart; tables wait for a full result."""
+        self._words = None
+        self._guard(self._say if self.scene.finer is None else self._say_result)
+
+    def _finish(self) -> None:
+        """The full result in place of a rough one; meanwhile the controls stay alive."""
+        self._full = None
+        assert self.scene.finer is not None
+        work, build, free = self.scene.finer, self.stage.varied(), self.stage.free()
+
+        def done(result: Any) -> None:
+            self._guard(lambda: self._refine(result))
+
+        def failed(err: Exception) -> None:
+            self._guard(lambda: _raise(err))
+
+        self._finer.start(lambda told, stop: work(build, free, told, stop), done, failed)
+
+    def _refine(self, result: Any) -> None:
+        self.stage.result = result
+        self._redraw(self.scene.values(result, self.system))
+        self._say()
+
+    def varied(self) -> Build:
+        """The build as the controls have it."""
+        return self.stage.varied()
+
+    def _work(self) -> None:
+        self.stage.work()
+        self.computed += 1
+        self._draw()
+
+    # ------------------------------------------------------------------ showing
+    def _set_picks(self) -> None:
+        """One drop-down for each pick of the scene."""
+        wanted = {p.path: p for p in self.stage.picks}
+        if list(wanted) != list(self.picks):
+            self.picks = {}
+            for path, pick in wanted.items():
+                box = widgets.Dropdown(
+                    options=pick.options,
+                    value=self.stage.picked[path],
+                    description=pick.words,
+                    style={"description_width": "initial"},
+                    layout=widgets.Layout(width="auto", min_width="0"),
+                )
+                box.observe(self._on_pick(path), "value")
+                self.picks[path] = box
+            self._picks.children = tuple(self.picks.values())
+        for path, pick in wanted.items():
+            box = self.picks[path]
+            if tuple(box.options) != pick.options:
+                self._quietly(box, options=pick.options)
+            self._quietly(box, value=self.stage.picked[path])
+
+    def _set_rows(self) -> None:
+        """Put labels, ends and values on the rows."""
+        while len(self.rows) < len(self.knobs):
+            row = _Row()
+            row.box.observe(self._on_box(len(self.rows)), "value")
+            self.rows.append(row)
+        for row in self.rows[len(self.knobs) :]:
+            row.slider.close()
+        del self.rows[len(self.knobs) :]
+        for place, (knob, row) in enumerate(zip(self.knobs, self.rows, strict=True)):
+            low, high = knob.ends(self.system)
+            now = self.stage.shown(knob, self.system)
+            step = knob.step(self.system)
+            off = not knob.path
+            value = round(min(max(now, low), high), 9)
+            if (low, high, step, off) == row.made_for:
+                self._quietly(row.slider, value=value)
+            else:
+                row.renew(low, high, step, value, off)
+                row.slider.observe(self._on_slider(place), "value")
+            self._quietly(
+                row.box,
+                description=knob.label(self.system),
+                value=knob.shown(self.stage.now(knob), self.system),
+                step=step,
+                disabled=off,
+            )
+        views = tuple(row.view for row in self.rows)
+        if self._rows.children != views:
+            self._rows.children = views
+
+    def _dress(self) -> None:
+        """Everything anew: another build, another pick or other units."""
+        self.own.layout.display = "" if self.chooser.value == OWN else "none"
+        self._set_picks()
+        self._set_rows()
+        self.helper.names = [knob.label(self.system) for knob in self.knobs]
+        self.helper.made += 1
+        traces = self.scene.traces(self.outcome, self.system)
+        layout = self.scene.layout(self.stage.found, self.system)
+        self.figure.data = ()
+        self.figure.add_traces(traces)
+        with self.figure.batch_update():
+            self.figure.update_layout(layout, overwrite=True)
+        self._draw()
+
+    def _draw(self) -> None:
+        """The newest result, values changed in place."""
+        self._redraw(self.scene.values(self.outcome, self.system))
+        self._clear()
+        self._say()
+
+    def _say_result(self) -> None:
+        self.result.value = _verdict(self.scene.sentence(self.outcome, self.system))
+
+    def _clear(self) -> None:
+        """What was told of the result before goes, and work on it ends."""
+        self.job.drop()
+        self.message.value = ""
+        self.links.value = ""
+        self._asked.value = ""
+
+    def _say(self) -> None:
+        """The newest result in words and tables."""
+        result, system = self.outcome, self.system
+        self._say_result()
+        self.drawing.value = self.scene.drawing(result, system)
+        self._set_tables(self.scene.tables(result, system))
+
+    def _redraw(self, values: Values) -> None:
+        """New data of traces and layout in one message.
+
+        A property that one trace gets is sent for every trace that has it: where a message left
+        it open for some, the browser would drop theirs.
+        """
+        traces = self.figure.data
+        names = {name for new in values.traces.values() for name in new}
+        style: dict[str, list[Any]] = {name: [] for name in sorted(names)}
+        for trace in traces:
+            new = values.traces.get(trace.meta, {})
+            for name, column in style.items():
+                kept = trace[name] if name in trace else Undefined  # noqa: SIM401 (not a dict)
+                column.append(_light(new[name]) if name in new else kept)
+        self.figure.plotly_update(style, dict(values.layout), list(range(len(traces))))
+
+    def _set_tables(self, tables: Mapping[str, list[dict[str, str]]]) -> None:
+        found = {caption: rows for caption, rows in tables.items() if rows}
+        if list(found) != list(self.tables):
+            self.tables = {caption: widgets.HTML() for caption in found}
+            self._tables.children = tuple(self.tables.values())
+        for caption, rows in found.items():
+            self.tables[caption].value = charts.html_table(caption, rows)
+
+    def _tell(self, faults: tuple[Fault, ...], other: str = "") -> None:
+        lines = [*(str(f) for f in faults), *([other] if other else [])]
+        self.message.value = _live(
+            "alert",
+            '<div style="border:2px dashed currentColor;padding:8px 12px;font-size:16px">'
+            "<b>Not worked out; the picture below is the last one that was.</b><br>"
+            + "<br>".join(html.escape(x) for x in lines)
+            + "</div>",
+        )
+
+    # ------------------------------------------------------------------ saving
+    def _make_links(self) -> None:
+        """Sheet, numbers and report as links that carry their own content.
+
+        They go with the next change, so that nothing old is saved.
+        """
+        build = self.scene.kept(self.stage.varied(), self.outcome)
+        name = re.sub(r"[^a-z0-9]+", "-", build.sheet.name.lower()).strip("-") or "build"
+
+        def link(file: str, kind: str, text: str, words: str) -> str:
+            data = base64.b64encode(text.encode()).decode()
+            return (
+                f'<a download="{file}" href="data:{kind};charset=utf-8;base64,{data}" '
+                f'style="font-size:16px;text-decoration:underline">{words}</a>'
+            )
+
+        page = reports.run(build).page(self.system)
+        self.links.value = "<br>".join(
+            [
+                link(f"{name}.toml", "text/plain", build.dumps(), "Save the build sheet"),
+                link(f"{name}-report.html", "text/html", page, "Save the report page"),
+                link(
+                    f"{name}-{self.scene.name}.csv",
+                    "text/csv",
+                    self.numbers(),
+                    "Save the numbers of the charts",
+                ),
+                "The camera above the charts saves them as a picture.",
+            ]
+        )
+
+    def numbers(self) -> str:
+        """The numbers of the charts as CSV, one column each."""
+        if self.scene.data is not None:
+            columns = dict(self.scene.data(self.outcome, self.system))
+        else:
+            columns = {}
+            for trace in self.figure.data:
+                for one, other in (("x", "y"), ("theta", "r")):
+                    if one in trace and other in trace and trace[other] is not None:
+                        columns[f"{trace.name}: {one}"] = trace[one]
+                        columns[f"{trace.name}: {other}"] = trace[other]
+        out = io.StringIO()
+        writer = csv.writer(out, lineterminator="\n")
+        writer.writerow(columns)
+        for row in zip_longest(*columns.values(), fillvalue=""):
+            writer.writerow(f"{float(v):.7g}" if v != "" else "" for v in row)
+        return out.getvalue()
+
+
+def _raise(err: Exception) -> None:
+    raise err
+
+
+def _light(value: Any) -> Any:
+    """Numbers in single precision: half the bytes on the wire."""
+    if isinstance(value, np.ndarray) and value.dtype == np.float64:
+        return value.astype(np.float32)
+    return value
+
+
+def _verdict(sentence: Sentence) -> str:
+    """The result line: the verdict in bold, then the sentence."""
+    return _live(
+        "status",
+        '<div style="border:2px solid currentColor;padding:8px 12px;font-size:16px">'
+        f'<span aria-hidden="true">{sentence.mark} </span><b>{sentence.word}</b>. '
+        f"{html.escape(sentence.words)}</div>",
+    )

@@ -1,0 +1,165 @@
+"""The live panel of a lesson, and the same without widgets.
+
+>>> from sealkit.classroom import panels
+>>> panels.panel("boosted-four")  # doctest: +SKIP
+"""
+
+from __future__ import annotations
+
+import html
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sealkit import build as builds
+from sealkit.build import Build
+from sealkit.classroom.drawing import charts
+from sealkit.classroom.lessons import whole_joint
+from sealkit.classroom.lessons.lesson import plain_table
+from sealkit.classroom.panel.scene import Rows, Scene, Sentence
+from sealkit.classroom.panel.stage import Stage
+
+FIRST = "boosted-four"
+
+
+def as_build(build: Build | str | os.PathLike[str] | None) -> Build:
+    """A build from a build, the name of a demo, a file, or nothing (the first demo)."""
+    if isinstance(build, Build):
+        return build
+    if build is None:
+        return builds.demo(FIRST)
+    if isinstance(build, str) and build in builds.demos():
+        return builds.demo(build)
+    return builds.load(build)
+
+
+@dataclass(frozen=True)
+class Static:
+    """Figure, drawing, tables and result of a scene on one engine, without widgets.
+
+    `figure` is None where plotly is not installed; `result` is what the scene worked out.
+    """
+
+    build: Build
+    result: Any
+    system: str
+    figure: Any
+    drawing: str
+    tables: dict[str, Rows]
+    sentence: Sentence
+    note: str = ""
+
+    def html(self) -> str:
+        """Result, drawing and tables as HTML, without the figure."""
+        note = f"<p>{html.escape(self.note)}</p>" if self.note else ""
+        return (
+            f"{note}<p><strong>{html.escape(self.build.sheet.name)}</strong>. "
+            f"{html.escape(str(self.sentence))}</p>{self.drawing}"
+            + "".join(charts.html_table(caption, rows) for caption, rows in self.tables.items())
+        )
+
+    def _ipython_display_(self) -> None:
+        from IPython.display import HTML, display
+
+        if self.figure is not None:
+            display(self.figure)
+        display(HTML(self.html()))
+
+    def __str__(self) -> str:
+        tables = [f"{caption}\n{plain_table(rows)}" for caption, rows in self.tables.items()]
+        return "\n\n".join([f"{self.build.sheet.name}. {self.sentence}", *tables])
+
+
+def static(
+    build: Build | str | os.PathLike[str] | None = None,
+    scene: Scene | None = None,
+    settings: Mapping[str, Any] | None = None,
+    system: str | None = None,
+    note: str = "",
+) -> Static:
+    """The same figure and tables as in the panel, for one engine, without widgets.
+
+    Parameters
+    ----------
+    build : a build, the name of a demo build, the path of a sheet, or nothing for the first demo
+    scene : of the lesson; nothing takes the whole joint
+    settings : controls of the panel by their words, such as {"Boost": "1.5 bar gauge"}
+    system : "metric" or "inch"; None takes the sheet's own
+    note : a sentence shown above
+
+    Raises
+    ------
+    InputError
+        for a sheet or a setting that does not fit.
+    """
+    scene = scene or whole_joint.SCENE
+    stage = Stage(scene, as_build(build))
+    if settings:
+        stage.put(settings)
+    result = stage.result
+    one = scene.kept(stage.varied(), result)
+    system = system or one.system
+    try:
+        figure = _figure(stage, system)
+    except ImportError:
+        figure = None
+        note = f"{note} There is no chart, because plotly is not installed.".strip()
+    tables = {c: rows for c, rows in scene.tables(result, system).items() if rows}
+    return Static(
+        one,
+        result,
+        system,
+        figure,
+        scene.drawing(result, system),
+        tables,
+        scene.sentence(result, system),
+        note,
+    )
+
+
+def _figure(stage: Stage, system: str) -> Any:
+    import plotly.graph_objects as go
+
+    scene, result = stage.scene, stage.result
+    figure = go.Figure(scene.traces(result, system), scene.layout(stage.found, system))
+    figure.update_layout(dict(scene.values(result, system).layout))
+    return figure
+
+
+def panel(build: Build | str | os.PathLike[str] | None = None, scene: Scene | None = None) -> Any:
+    """The live panel of a lesson.
+
+    Parameters
+    ----------
+    build : a build, the name of a demo build, the path of a sheet, or nothing for the first demo
+    scene : of the lesson; nothing takes the whole joint (boost, compression and tightening against
+        what the joint stands)
+
+    Returns
+    -------
+    a widget to stand as the last line of a cell; where widgets are not installed, a `Static`
+
+    Raises
+    ------
+    InputError
+        for a sheet that does not fit.
+    """
+    one = as_build(build)
+    scene = scene or whole_joint.SCENE
+    try:
+        from sealkit.classroom.panel.live import Panel
+    except ImportError as err:
+        name = getattr(err, "name", None) or "a package for widgets"
+        return static(
+            one,
+            scene,
+            note=f"The sliders are not here, because {name} is not installed; this is the same "
+            "figure and the same tables for one build.",
+        )
+    return Panel(one, scene, _demo_of(one))
+
+
+def _demo_of(build: Build) -> str | None:
+    """The name of the demo that this build is, if it is one as it stands."""
+    return next((n for n in builds.demos() if builds.demo(n) == build), None)

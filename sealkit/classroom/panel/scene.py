@@ -1,0 +1,216 @@
+"""What a live panel shows, without widgets: knobs, picks, and what turns them into a chart.
+
+A lesson writes one `Scene`. The panel (`sealkit.classroom.panel.live`) and the plain figure
+(`sealkit.classroom.panel.panels.static`) both draw it. Controls always stand in one order:
+engine, own sheet, picks, units, knobs, play, buttons.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from sealkit.build import Build
+from sealkit.errors import fail
+from sealkit.units import KINDS, Q, show_unit, show_value, to_si
+
+Rows = list[dict[str, str]]
+Free = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Knob:
+    """One number the panel can change.
+
+    Parameters
+    ----------
+    path : dotted name on the build sheet, or a word of the lesson's own (without a dot) that goes
+        to `Scene.work`; empty where there is nothing to set
+    words : what it is called
+    kind : key of `sealkit.units.KINDS`
+    value : where it stands at first, plain SI
+    low, high : ends of the slider, plain SI
+    """
+
+    path: str
+    words: str
+    kind: str
+    value: float
+    low: float
+    high: float
+
+    @property
+    def on_sheet(self) -> bool:
+        """Whether it is an entry of the build sheet."""
+        return "." in self.path
+
+    def step(self, system: str) -> float:
+        """Step of the slider in the shop's unit: about a hundredth of its range, a round number."""
+        span = float(show_value(self.high, self.kind, system)) - float(
+            show_value(self.low, self.kind, system)
+        )
+        power = 10.0 ** math.floor(math.log10(span / 100))
+        return next(power * m for m in (1, 2, 5, 10) if span <= 150 * power * m)
+
+    def ends(self, system: str) -> tuple[float, float]:
+        """Ends in the shop's unit, on whole steps inside the range."""
+        step = self.step(system)
+        low = float(show_value(self.low, self.kind, system)) / step
+        high = float(show_value(self.high, self.kind, system)) / step
+        return (
+            round(math.ceil(low - 1e-9) * step, 9),
+            round(math.floor(high + 1e-9) * step, 9),
+        )
+
+    def label(self, system: str) -> str:
+        """Words and unit."""
+        unit = show_unit(self.kind, system)
+        return f"{self.words}, {unit}" if unit else self.words
+
+    def si(self, shown: float, system: str) -> float:
+        """The plain SI number of what the shop reads."""
+        unit = getattr(KINDS[self.kind], system)[0]
+        return float(to_si(Q(shown, unit) if unit else shown, self.kind, self.words))
+
+    def shown(self, value: float, system: str) -> float:
+        """What the shop reads, rounded a step further than the slider goes."""
+        digits = max(0, 1 - math.floor(math.log10(self.step(system)) + 1e-9))
+        return round(float(show_value(value, self.kind, system)), digits)
+
+
+@dataclass(frozen=True)
+class Pick:
+    """One choice from a list.
+
+    Parameters
+    ----------
+    path : dotted name on the build sheet, or a word of the lesson's own that goes to `Scene.work`
+    words : what it is called
+    options : words on screen
+    value : the one that stands at first
+    take : (build, option) -> build, where setting one entry of the sheet is not enough
+    """
+
+    path: str
+    words: str
+    options: tuple[str, ...]
+    value: str
+    take: Callable[[Build, str], Build] | None = None
+
+    def put(self, build: Build, option: str) -> Build:
+        """The build with this option on it; the lesson's own picks leave it as it is.
+
+        Raises
+        ------
+        InputError
+            if there is no such option, or the sheet cannot take it.
+        """
+        if option not in self.options:
+            raise fail(self.words, option, f"one of {', '.join(self.options)}")
+        if self.take is not None:
+            return self.take(build, option)
+        return build.vary({self.path: option}) if "." in self.path else build
+
+
+@dataclass(frozen=True)
+class Sentence:
+    """The result in words: a short verdict in capitals, the sentence, and good, bad or neither."""
+
+    word: str
+    words: str
+    good: bool | None = None
+
+    @property
+    def mark(self) -> str:
+        """The sign before the verdict, which only decorates it."""
+        return {True: "✓", False: "✗", None: ""}[self.good]
+
+    def __str__(self) -> str:
+        return f"{self.word}. {self.words}"
+
+
+@dataclass(frozen=True)
+class Values:
+    """What changes on a chart: new data of traces, and of the layout where shapes or notes move.
+
+    Parameters
+    ----------
+    traces : `meta` of a trace -> its new attributes, such as {"y": ...} or {"x": ..., "y": ...}
+    layout : new layout entries by plotly's dotted or underscored names, such as {"shapes": [...]}
+    """
+
+    traces: Mapping[str, Mapping[str, Any]]
+    layout: Mapping[str, Any] = field(default_factory=dict)
+
+
+def _none(*_: Any) -> tuple[()]:
+    return ()
+
+
+def _blank(*_: Any) -> str:
+    return ""
+
+
+def _as_set(build: Build, _: Any) -> Build:
+    return build
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What one lesson's panel shows. All functions are pure; none knows a widget or plotly.
+
+    Parameters
+    ----------
+    name : short, for file names: "gas"
+    words : what the chart shows, in one sentence, for who cannot see it
+    knobs : build -> the sliders, in the order they stand
+    work : (build with its sheet knobs and picks set, the lesson's own knobs (SI) and picks by
+        path) -> result. May raise InputError, which the panel shows
+    traces : (result, system) -> traces as dicts with every attribute and a `meta` of their own
+    layout : (results, system) -> layout. The first result is the one at the knobs' own values, the
+        others stand at the ends of the knobs; its ranges hold all of them
+    values : (result, system) -> what changes
+    sentence : (result, system) -> the result in words
+    tables : (result, system) -> caption -> rows of text
+    picks : build -> the choices
+    drawing : (result, system) -> SVG or HTML beside the controls; "" for none
+    play : path of the knob that the play button moves; "" for none
+    buttons : words on a button -> (build as set, result, system) -> caption -> rows of text
+    data : (result, system) -> columns of the file to save, names with units -> numbers; None takes
+        x and y of the traces
+    kept : (build as set, result) -> the build that is saved and reported, where the lesson's own
+        knobs change it too
+    more : words on a button -> as `work` with a function that is told how far it is
+        (`sealkit.classroom.panel.job.Gone`) and one that says True once it is to stop: long
+        work, whose result takes the place of the one shown
+    rough : as `work`, faster and less exact, for while the controls move; None takes `work`
+    finer : where there is a `rough`, the same as `work` in pieces, for once the controls rest
+    ends : whether `layout` gets the results at all ends of the knobs; a costly lesson says False
+        and gets the first result only
+    """
+
+    name: str
+    words: str
+    knobs: Callable[[Build], Sequence[Knob]]
+    work: Callable[[Build, Free], Any]
+    traces: Callable[[Any, str], list[dict[str, Any]]]
+    layout: Callable[[Sequence[Any], str], dict[str, Any]]
+    values: Callable[[Any, str], Values]
+    sentence: Callable[[Any, str], Sentence]
+    tables: Callable[[Any, str], Mapping[str, Rows]]
+    picks: Callable[[Build], Sequence[Pick]] = _none
+    drawing: Callable[[Any, str], str] = _blank
+    play: str = ""
+    buttons: Mapping[str, Callable[[Build, Any, str], Mapping[str, Rows]]] = field(
+        default_factory=dict
+    )
+    data: Callable[[Any, str], Mapping[str, Any]] | None = None
+    kept: Callable[[Build, Any], Build] = _as_set
+    more: Mapping[str, Callable[[Build, Free, Callable[[Any], None], Callable[[], bool]], Any]] = (
+        field(default_factory=dict)
+    )
+    rough: Callable[[Build, Free], Any] | None = None
+    finer: Callable[[Build, Free, Callable[[Any], None], Callable[[], bool]], Any] | None = None
+    ends: bool = True

@@ -1,0 +1,161 @@
+"""Which gasket construction for this engine: all of them tried on one build, best first.
+
+A construction is judged by the smallest margin of what it can change: its zones, the clamp against
+the gas, coolant and oil; hot and cold, low and high preload, wet or dry deck. Fasteners, threads
+and the head under the bolt heads hardly depend on it; their smallest margin stands beside.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sealkit import report
+from sealkit.analysis import chain
+from sealkit.analysis.margins import Limit, weakest
+from sealkit.build import Build
+from sealkit.errors import InputError
+from sealkit.sealing import constructions
+from sealkit.units import show
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from sealkit.report import Report
+
+STRENGTH = ("fasteners", "threads in the block", "head under the fasteners")
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """One construction on one build.
+
+    Parameters
+    ----------
+    name : of the construction
+    result : its whole report
+    limit : the limit of gasket, clamp or liquids with the least margin
+    strength : the limit of fasteners, threads or head with the least margin
+    """
+
+    name: str
+    result: Report
+    limit: Limit
+    strength: Limit
+
+    @property
+    def holds(self) -> bool:
+        """Whether the construction itself holds; the fasteners are judged apart."""
+        return self.limit.holds
+
+    @property
+    def lost_at(self) -> float:
+        """Gas pressure at which the construction itself first fails, Pa over the air outside."""
+        return min(
+            (g.pressure for g in self.result.order if g.limit.part not in STRENGTH),
+            default=float("inf"),
+        )
+
+    def first(self, system: str = "metric") -> str:
+        """What gives first as peak pressure rises, and where."""
+        at, gives = self.result.order_rows(system)[0]
+        return f"{at}: {gives}" if at else gives
+
+    def fails(self, system: str = "metric") -> str:
+        """The same as a clause of a sentence."""
+        return report.fails(self.first(system))
+
+    def reason(self, system: str = "metric") -> str:
+        """Why it falls out, or what is least sure about it."""
+        r = self.limit
+        word = "least sure" if self.holds else "falls out by"
+        return (
+            f"{word}: {r.told(system)}; needs {show(r.demand, r.kind, system)}, has "
+            f"{show(r.capacity, r.kind, system)} ({r.state})"
+        )
+
+
+def with_construction(build: Build, name: str) -> Build:
+    """The same build with another construction and nothing of the old one's own data."""
+    own = name == build.gasket.construction
+    gasket = dataclasses.replace(
+        build.gasket,
+        construction=name,
+        zones=build.gasket.zones if own else (),
+        creep_relaxation=build.gasket.creep_relaxation if own else None,
+    )
+    facing = build.liquids.facing if own else None
+    return dataclasses.replace(
+        build, gasket=gasket, liquids=dataclasses.replace(build.liquids, facing=facing)
+    )
+
+
+def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ...]:
+    """All constructions on this build, the one with the largest smallest margin first.
+
+    One that cannot be made between this head and block is left out (`refused` says why).
+
+    Parameters
+    ----------
+    build : a checked build sheet; its deck, seal diameter, areas and compressed thickness (and so
+        its compression) hold for every construction, its facing and creep for its own only
+    names : constructions to try; all that come with the kit if not given
+
+    Returns
+    -------
+    tuple of `Ranked`
+    """
+    gas = chain.gas_side(build)
+    without = refused(build)
+    out = []
+    for name in names or _candidates(build):
+        if name in without:
+            continue
+        result = report.run(with_construction(build, name), gas)
+        strength = tuple(r for r in result.limits if r.part in STRENGTH)
+        # blow-out comes after the seal is lost: the loss is judged, not what follows from it
+        own = tuple(r for r in result.limits if r.part not in STRENGTH and r.key != "blow-out")
+        out.append(Ranked(name, result, weakest(own), weakest(strength)))
+    return tuple(sorted(out, key=lambda r: (-r.limit.margin, -r.lost_at)))
+
+
+def refused(build: Build) -> dict[str, str]:
+    """Constructions that cannot be made between this head and block, and why."""
+    out = {}
+    for name in _candidates(build):
+        if name != build.gasket.construction:
+            try:
+                chain.gasket_of(with_construction(build, name))
+            except InputError as err:
+                out[name] = str(err.faults[0])
+    return out
+
+
+def _candidates(build: Build) -> tuple[str, ...]:
+    """All constructions of the kit, and the sheet's own gasket where it is none of them."""
+    known = tuple(constructions.names())
+    own = build.gasket.construction
+    return known if own in known else (own, *known)
+
+
+def rows(ranked: tuple[Ranked, ...], system: str = "metric") -> list[dict[str, str]]:
+    """The ranking as text, best first."""
+    return [
+        {
+            "construction": r.name,
+            "margin": report.percent(r.limit.margin),
+            "holds": "holds" if r.holds else "FALLS OUT",
+            "why": r.reason(system),
+            "strength": report.percent(r.strength.margin),
+            "fails first": r.first(system),
+        }
+        for r in ranked
+    ]
+
+
+def frame(ranked: tuple[Ranked, ...], system: str = "metric") -> pd.DataFrame:
+    """The ranking as a table, best first."""
+    import pandas as pd
+
+    return pd.DataFrame(rows(ranked, system))

@@ -1,0 +1,236 @@
+"""What the report means at the bench: sharing of the clamp, ring and receiver, clearances, faces.
+
+Facts in words and numbers, taken from the floors below for the gasket of one report.
+"""
+
+from __future__ import annotations
+
+import html
+from typing import Any
+
+from sealkit import tables
+from sealkit.analysis.chain import mating
+from sealkit.errors import InputError
+from sealkit.pressure import geometry
+from sealkit.report import Report
+from sealkit.sealing import clearances, constructions, grooves, heat, surfaces
+from sealkit.units import in_system, parse, show, to_si
+
+Facts = list[tuple[str, str]]
+
+THICKER = 0.25e-3  # m, for the line that says what a thicker gasket does
+RING = "copper with wire ring"
+# width of the groove that holds a 1.04 mm wire by interference
+GROOVE_LESS = 0.025e-3
+
+
+def facts(report: Report, system: str = "metric") -> list[tuple[str, Facts]]:
+    """Groups of (what, value) about the gasket of a report, in the shop's units."""
+    groups = [("How the clamp is shared on the gasket (low preload)", shares(report, system))]
+    if report.build.gasket.construction == RING and not report.build.gasket.zones:
+        groups.append(("Wire ring and receiver", ring_facts(report, system)))
+    groups.append(("Clearances and compression", clearance_facts(report, system)))
+    groups.append(("Faces this gasket wants", face_facts(report, system)))
+    return [(title, rows) for title, rows in groups if rows]
+
+
+def shares(report: Report, system: str) -> Facts:
+    """Share of each zone in the clamp at assembly and at peak pressure; retorque."""
+    joint = report.joint
+    peak = joint.under_gas(report.sealing, report.gas.design_peak - report.gas.ambient)
+    first = report.case.first
+    rest = {z.name: z.extent * float(first.seated_loads[z.name][0]) for z in joint.gasket.zones}
+    last = {z.name: z.extent * float(peak.zone_loads[z.name]) for z in joint.gasket.zones}
+    out = []
+    for z in joint.gasket.zones:
+        kept = last[z.name] / rest[z.name] if rest[z.name] > 0 else 0.0
+        out.append(
+            (
+                z.name,
+                f"{share(rest, z.name)} of the clamp as tightened, {share(last, z.name)} at peak "
+                f"({report.temperature}); keeps {100 * kept:.0f} % of its load",
+            )
+        )
+    again = heat.retorque.si(joint, report.case.low)
+    held = report.case.low.preload[0]
+    out.append(
+        (
+            "tightening again, cold, after the first heat",
+            f"would lift the low end from {show(float(held), 'force', system)} to "
+            f"{show(float(again.preload[0]), 'force', system)} per fastener, where the gasket's "
+            "and the fastener's instructions allow it",
+        )
+    )
+    return out
+
+
+def share(loads: dict[str, float], name: str) -> str:
+    """One zone's part of all loads, in percent."""
+    whole = sum(loads.values())
+    return f"{100 * loads[name] / whole:.0f} %" if whole > 0 else "none"
+
+
+def ring(report: Report) -> grooves.WireRing:
+    """Wire, groove and receiver of a copper gasket as its construction states them."""
+    made = constructions.parameters(RING)
+    faces = mating(report.build)
+
+    def size(name: str) -> float:
+        return float(parse(made[name].value).to("m").magnitude)
+
+    wire, proud = size("wire_diameter"), size("protrusion")
+    return grooves.wire_ring.si(
+        wire,
+        wire - GROOVE_LESS,
+        wire - proud,
+        size("sheet_thickness"),
+        report.build.gasket.seal_diameter,
+        size("receiver_width"),
+        size("receiver_depth"),
+        float(report.joint.bolts * report.case.first.assembly_preload[0]),
+        faces.get("groove_material", made["groove_material"].value),
+        faces.get("receiver_material", made["receiver_material"].value),
+        made["temper"].value.removeprefix("copper, "),
+    )
+
+
+def ring_facts(report: Report, system: str) -> Facts:
+    """What the ring does to the copper and what the shop says of it."""
+    r = ring(report)
+    figures = constructions.make(RING, **mating(report.build)).figures
+
+    def length(x: Any) -> str:
+        return show(float(to_si(x, "length") if hasattr(x, "units") else x), "length", system)
+
+    out = [
+        (
+            "wire and groove",
+            f"wire {length(r.wire_diameter)}, groove {length(r.groove_width)} wide and "
+            f"{length(r.groove_depth)} deep: stands {length(r.protrusion)} proud, "
+            f"{100 * float(r.protrusion_share):.0f} % of the copper",
+        ),
+        (
+            "receiver",
+            f"{length(r.receiver_width)} wide, {length(r.receiver_depth)} deep; "
+            f"{100 * float(r.spare):.0f} % of it stays empty",
+        ),
+        (
+            "load to press the wire home with the faces together",
+            f"{show(figures['line load with the faces together, N/m'], 'line load', system)}: "
+            f"{length(figures['copper formed with the faces together, m'])} goes into the copper, "
+            f"{length(figures['wire bedded into its groove, m'])} into the groove; "
+            f"{show(float(r.line_load), 'line load', system)} if the wire did not bed",
+        ),
+        (
+            "head may lift before the copper leaves the receiver",
+            show(float(r.lift_to_leave), "lift", system),
+        ),
+    ]
+    try:
+        faces = grooves.groove_faces(report.build.head.material, report.build.block.material)
+        out.append(("which face gets which", in_system(faces.reason, system)))
+    except InputError:
+        out.append(("which face gets which", "hardness of these faces is not in the table"))
+    for p in grooves.practice(r):
+        if p.low is None or p.yours is None:
+            continue
+        ends = dict.fromkeys(length(x) for x in (p.low, p.high) if x is not None)
+        out.append(
+            (
+                f"shop figure, {in_system(p.what, system)}",
+                f"{' to '.join(ends)}; here {length(p.yours)} ({p.status})",
+            )
+        )
+    out += [("mind", in_system(text, system)) for text in (*r.faults, *r.warnings)]
+    return out
+
+
+def clearance_facts(report: Report, system: str) -> Facts:
+    """What a thicker gasket and a clean-up pass do; squish where the deck clearance is known."""
+    e, g = report.build.engine, report.build.gasket
+    swept = float(geometry.swept_volume.si(e.bore, e.stroke))
+    ratio = report.build.compression_ratio
+    thicker = clearances.ratio_at_thickness.si(swept, ratio, g.bore, THICKER)
+    clean = clearances.clean_up.si(swept, swept / (ratio - 1.0), e.bore)
+    tools = (("burette", clean.volume_seen), ("gauge", clean.pressure_seen))
+    seen = [name for name, sees in tools if sees]
+    out = [
+        (
+            f"gasket {show(THICKER, 'length', system)} thicker",
+            f"compression {ratio:.2f} becomes {float(thicker):.2f}",
+        ),
+        (
+            f"clean-up pass of {show(float(clean.cut), 'lift', system)} over ring marks",
+            f"compression {ratio:.2f} becomes {float(clean.compression_ratio):.2f}; volume "
+            f"{show(float(clean.volume_change), 'volume', system)}, compression pressure "
+            f"{100 * float(clean.pressure_change):+.1f} %: "
+            + (f"shown by the {' and the '.join(seen)}" if seen else "too little to measure"),
+        ),
+    ]
+    if e.chamber is not None:
+        gap = clearances.squish.si(g.compressed_thickness, e.chamber.deck_clearance)
+        out.append(("squish clearance, cold and at rest", show(float(gap), "length", system)))
+    return out
+
+
+def face_facts(report: Report, system: str) -> Facts:
+    """Finish and flatness that the texts want, conflicts side by side."""
+    name = report.build.gasket.construction
+    if name not in constructions.names():
+        return []
+    out = []
+    parts: dict[str, str] = {}
+    for part in ("head", "block"):
+        material = getattr(report.build, part).material
+        face = "iron" if "iron" in material else "aluminium"
+        parts[face] = f"{parts[face]} and {part}" if face in parts else part
+    for face, part in parts.items():
+        for text in surfaces.finish_wanted.si(name, face):
+            out.append((f"{part} ({face}), finish Ra", _wanted(text, "finish", system)))
+    e = report.build.engine
+    span = report.build.bores_per_head * 1.15 * e.bore
+    flat = surfaces.flatness_wanted.si(name, span, report.build.bores_per_head)
+    what = "head and deck, flatness lengthwise"
+    if len(flat) > 1:
+        strict = min(flat, key=lambda text: float(text.most))
+        out.append(
+            (
+                f"{what}: work to",
+                f"{show(float(strict.most), 'lift', system)}, the strictest of the texts below "
+                f"({strict.key}); the instructions of the gasket come first",
+            )
+        )
+    out += [(what, _wanted(text, "flatness", system)) for text in flat]
+    return out
+
+
+def _wanted(text: surfaces.SurfaceText, table: str, system: str) -> str:
+    """What a text wants, and whether it speaks of this kind of gasket or of any."""
+    kind = "roughness" if table == "finish" else "lift"
+    ends = [show(float(x), kind, system) for x in (text.least, text.most) if x is not None]
+    if text.least is None and ends:
+        ends = [f"up to {ends[0]}"]
+    elif text.most is None and ends:
+        ends = [f"from {ends[0]}"]
+    words = " to ".join(ends) or in_system(text.note, system)
+    every = tables.load(table)[text.key]["constructions"] == "all"
+    return f"{words} ({text.key}; for {'any' if every else 'this kind of'} gasket; {text.status})"
+
+
+def drawing(report: Report, system: str = "metric") -> str:
+    """The section through wire, copper and receiver as SVG; empty for other gaskets."""
+    if report.build.gasket.construction != RING or report.build.gasket.zones:
+        return ""
+    return grooves.drawing(ring(report), system)
+
+
+def page(report: Report, system: str) -> str:
+    """The same facts as tables of the page to print."""
+    out = []
+    for title, rows in facts(report, system):
+        out.append(f"<h2>{html.escape(title)}</h2><table>")
+        out += [f"<tr><td>{html.escape(k)}</td><td>{html.escape(v)}</td></tr>" for k, v in rows]
+        out.append("</table>")
+        if title.startswith("Wire ring"):
+            out.append(drawing(report, system))
+    return "\n".join(out)

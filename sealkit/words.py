@@ -1,0 +1,125 @@
+"""Sentences that quote quantities: made once, from data, in the units of the shop that reads them.
+
+>>> low = note("the seal holds {left}; faces within {0.05 mm}", left=(52e3, "line load"))
+>>> low.text()
+'the seal holds 52.0 N/mm; faces within 0.05 mm'
+>>> low.text("inch")
+'the seal holds 297 lbf/in; faces within 0.0020 in'
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+import string
+from dataclasses import dataclass
+from typing import Any
+
+from sealkit.errors import fail
+from sealkit.units import SYSTEMS, Q, label, show
+
+__all__ = ["Note", "note"]
+
+# what an inch shop writes where a table or a sentence quotes this metric unit
+_INCH = {
+    "m": "ft",
+    "mm": "in",
+    "µm": "thou",
+    "mm²": "in**2",
+    "cm³": "in**3",
+    "kPa": "psi",
+    "bar": "psi",
+    "MPa": "ksi",
+    "GPa": "Mpsi",
+    "N/mm": "lbf/in",
+    "kN/mm": "lbf/in",
+    "N": "lbf",
+    "kN": "lbf",
+    "N·m": "lbf*ft",
+    "°C": "degF",
+    "K": "delta_degF",
+    "kW": "hp",
+}
+_PINT = {"mm²": "mm**2", "cm³": "cm**3", "N·m": "N*m", "°C": "degC", "K": "delta_degC"}
+_BETWEEN = (" to ", " and ", " or ", " / ")
+
+
+@dataclass(frozen=True)
+class Note:
+    """Words with quantities in braces.
+
+    Parameters
+    ----------
+    template : words; "{0.5 mm}" and "{10 to 40 µm}" are quantities as a table writes them (metric),
+        "{left}" is one of `values`
+    values : (name, what stands for it): a pair or triple (plain SI number, kind of quantity,
+        decimals), another `Note`, or plain text
+    """
+
+    template: str
+    values: tuple[tuple[str, Any], ...] = ()
+
+    def text(self, system: str = "metric") -> str:
+        """The sentence in the units of this shop.
+
+        Raises
+        ------
+        InputError
+            for another system, or braces that hold neither a name nor a quantity.
+        """
+        if system not in SYSTEMS:
+            raise fail("system", system, '"metric" or "inch"')
+        known = dict(self.values)
+        parts = []
+        for words, name, _, _ in string.Formatter().parse(self.template):
+            parts.append(words)
+            if name in known:
+                parts.append(_told(known[name], system))
+            elif name is not None:
+                parts.append(_quantity(name, system))
+        return "".join(parts)
+
+    def __str__(self) -> str:
+        return self.text()
+
+    def __bool__(self) -> bool:
+        return bool(self.template)
+
+
+def note(template: str, /, **values: Any) -> Note:
+    """A `Note` with its values by name."""
+    return Note(template, tuple(values.items()))
+
+
+def _told(value: Any, system: str) -> str:
+    if isinstance(value, Note):
+        return value.text(system)
+    if isinstance(value, tuple):
+        number, kind, *decimals = value
+        return show(number, kind, system, *decimals)
+    return str(value)
+
+
+@functools.cache
+def _quantity(written: str, system: str) -> str:
+    """A metric quantity as a table writes it, in the units of this shop.
+
+    As many figures are kept as were written, and two at least.
+    """
+    numbers, _, unit = written.rpartition(" ")
+    if unit not in _INCH:
+        raise fail("note", written, "a number and a metric unit, or a name that has a value")
+    if system == "metric":
+        return written
+    apart = next((word for word in _BETWEEN if word in numbers), None)
+    figures = [_figure(n, unit) for n in (numbers.split(apart) if apart else [numbers])]
+    return f"{(apart or '').join(figures)} {label(_INCH[unit])}"
+
+
+def _figure(text: str, unit: str) -> str:
+    figures = max(2, len(text.lstrip("+-0.").replace(".", "")))
+    number = float(Q(float(text), _PINT.get(unit, unit)).to(_INCH[unit]).magnitude)
+    if number == 0.0:
+        return "0"
+    places = figures - 1 - math.floor(math.log10(abs(number)))
+    return f"{round(number, places):,.{max(places, 0)}f}"

@@ -1,0 +1,165 @@
+"""From the sheet to the deck map: same numbers as the report, the worse one counts."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sealkit import build, report
+from sealkit.analysis import chain, deck_side, margins
+from sealkit.build import Build
+from sealkit.errors import InputError
+from sealkit.report import Report
+
+
+@functools.cache
+def both(name: str) -> tuple[Report, Report]:
+    sheet = build.demo(name)
+    return report.run(sheet), report.run(sheet, deck=True)
+
+
+def soft(name: str = "boosted-four", **changes: Any) -> Build:
+    """A demonstration build with another [deck]."""
+    sheet = build.demo(name)
+    assert sheet.deck is not None
+    return replace(sheet, deck=replace(sheet.deck, **changes))
+
+
+@pytest.mark.parametrize("name", build.demos())
+def test_the_map_stands_on_the_numbers_of_the_report(name: str) -> None:
+    plain, mapped = both(name)
+    side = mapped.deck
+    assert side is not None and plain.deck is None
+    made, joint = side.deck, plain.joint
+    assert (made.bolt_stiffness, made.member_stiffness) == (
+        joint.bolt_stiffness,
+        joint.member_stiffness,
+    )
+    body = [z for z in joint.gasket.zones if z.role == "body"]
+    assert made.body_area == pytest.approx(body[0].extent)
+    bolts = len(made.layout.bolts)
+    low = float(plain.case.low.preload[0])
+    assert side.standing["cold"].contact_force == pytest.approx(bolts * low, rel=1e-8)
+    first = float(plain.case.first.assembly_preload[0])
+    assert side.fresh.contact_force == pytest.approx(bolts * first, rel=1e-8)
+    peak = plain.gas.design_peak - plain.gas.ambient
+    for states in side.fired.values():
+        assert [int(np.argmax(s.pressure)) for s in states] == list(range(len(states)))
+        for state in states:
+            assert np.max(state.pressure) == pytest.approx(peak)
+            assert abs(state.balance[0]) < 1e-8 * np.sum(state.bolt_force)
+
+
+@pytest.mark.parametrize("name", build.demos())
+def test_the_worse_one_counts(name: str) -> None:
+    plain, mapped = both(name)
+    assert mapped.deck is not None
+    ours = {r.key: r for r in margins.worse(mapped.deck.limits)}
+    assert set(ours) & {r.key for r in plain.limits}
+    counted = {r.key: r for r in mapped.limits}
+    for row in plain.limits:
+        least = min(row.margin, ours[row.key].margin) if row.key in ours else row.margin
+        assert counted[row.key].margin == least
+    assert mapped.weakest.margin <= plain.weakest.margin
+    assert [g.pressure for g in mapped.order] == sorted(g.pressure for g in mapped.order)
+    first = {g.limit.key: g.pressure for g in plain.order}
+    assert all(g.pressure <= first.get(g.limit.key, np.inf) for g in mapped.order)
+
+
+def test_limits_of_the_map_are_those_of_its_states() -> None:
+    side = both("boosted-six")[1].deck
+    assert side is not None
+    rows = {r.key: r for r in margins.worse(side.limits)}
+    weakest = side.weakest
+    assert rows["residual/steel ring"].margin == pytest.approx(weakest.margin)
+    assert f"bore {weakest.bore + 1} at" in rows["residual/steel ring"].state
+    ring = side.deck.gasket.seals[0]
+    assert rows["crush/steel ring"].demand == side.high.highest(ring.name)
+    assert rows["crush/steel ring"].capacity == ring.crush
+    least = min(np.min(side.fresh.line_load(b)[1]) for b in range(6))
+    assert rows["seating/steel ring"].capacity == pytest.approx(least)
+    holes = [h.least for h in side.fresh.holes()]
+    assert rows["liquid/seating"].capacity == pytest.approx(min(holes))
+
+
+def test_a_seal_gives_where_its_margin_is_gone() -> None:
+    side = both("na-iron-v8")[1].deck
+    assert side is not None
+    (giving,) = side.gives
+    weak = side.weakest
+    p = np.zeros(4)
+    margin = []
+    for share in (0.97, 1.03):
+        p[weak.bore] = share * giving.pressure
+        state = side.deck.under_gas(side.standing[side.temperature], p)
+        margin.append(float(np.min(state.residual(weak.bore).margin)))
+    assert margin[0] > 0.0 > margin[1]
+
+
+def test_side_by_side_in_text_and_page() -> None:
+    plain, mapped = both("boosted-six")
+    title = "Average joint and deck map side by side"
+    assert title not in plain.text() and title in mapped.text()
+    assert title in mapped.page()
+    group = next(rows for name, rows in mapped.facts() if name.startswith(title))
+    assert "effective thickness" in group[0][1] and "order of tightening" in group[0][1]
+    assert "42.00 mm" in group[0][1]
+    side = mapped.deck
+    assert side is not None and side.reach > side.deck.thickness
+    assert "a plate will do" in group[1][1]
+    hard = both("boosted-four")[1]
+    assert hard.deck is not None and hard.deck.reach < hard.deck.deck.thickness
+    assert "less than the head is thick" in hard.text()
+    lines = dict(group[2:])
+    line = next(v for k, v in lines.items() if "seat it at assembly" in k)
+    assert "average joint +76 %" in line and "the map counts" in line
+
+
+def test_thinner_head_and_missing_coat_come_from_the_sheet() -> None:
+    thin = report.run(soft(effective_thickness=0.020), deck=True)
+    usual = both("boosted-four")[1]
+    assert thin.deck is not None and usual.deck is not None
+    assert thin.deck.deck.thickness == 0.020 != usual.deck.deck.thickness
+    assert thin.deck.weakest.margin < usual.deck.weakest.margin
+    step = build.DeckStep(place=(0.0, 0.0448), extra=-3e-6, diameter=0.02)
+    bare = report.run(soft(thickness=(step,), lengthwise_bow=5e-6, mesh=10e-3), deck=True)
+    assert bare.deck is not None
+    assert (bare.deck.deck.warp, bare.deck.deck.mesh) == ((5e-6, 0.0), 10e-3)
+    assert bare.deck.deck.steps[0].extra == -3e-6
+
+
+def test_a_dry_deck_has_no_liquid_rows() -> None:
+    side = both("methanol-drag")[1].deck
+    assert side is not None
+    assert not [r for r in side.limits if r.key.startswith("liquid")]
+
+
+def test_without_a_deck_on_the_sheet() -> None:
+    bare = replace(build.demo("boosted-four"), deck=None)
+    with pytest.raises(InputError) as err:
+        report.run(bare, deck=True)
+    assert [f.field for f in err.value.faults] == ["deck"]
+    assert report.run(bare).deck is None
+
+
+def test_preloads_stay_within_yield() -> None:
+    """A joint tightened to yield and heated keeps its force at yield in the map."""
+    sheet = build.demo("boosted-six")
+    made = deck_side.deck_of(sheet, both("boosted-six")[0].joint)
+    with pytest.raises(InputError):
+        made.assemble(1.01 * made.yield_force)
+    side = both("boosted-six")[1].deck
+    assert side is not None and np.all(side.high.bolt_force <= made.yield_force)
+
+
+def test_no_balance_is_told_in_words() -> None:
+    """A head like foil on stiff beads finds no balance; the message names load and thickness."""
+    four = build.demo("boosted-four")
+    clamp, joint = chain.clamp_side(four, chain.gasket_of(four))
+    foil = deck_side.deck_of(four, joint).vary(thickness=1e-4)
+    with pytest.raises(InputError, match=r"assembly_preload: got up to .* on a head of 0\.1 mm"):
+        foil.assemble(float(clamp.preload.assembly_low))

@@ -1,0 +1,100 @@
+"""Limits, weakest link and order of failure."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from sealkit import InputError, build, report
+from sealkit.analysis.margins import Limit, limits, order_of_failure, weakest, worse
+
+
+@pytest.fixture(scope="module", params=build.demos())
+def result(request: pytest.FixtureRequest) -> report.Report:
+    return report.run(build.demo(request.param))
+
+
+def one(demand: float, capacity: float) -> Limit:
+    return Limit("k", "w", "p", demand, capacity, "force", "s", "source", "published")
+
+
+@pytest.mark.parametrize(
+    ("demand", "capacity", "margin", "holds"),
+    [(10.0, 15.0, 0.5, True), (10.0, 10.0, 0.0, True), (10.0, 5.0, -0.5, False)],
+)
+def test_margin_of_safety(demand: float, capacity: float, margin: float, holds: bool) -> None:
+    row = one(demand, capacity)
+    assert row.margin == pytest.approx(margin)
+    assert row.holds is holds
+
+
+def test_no_demand_is_an_infinite_margin() -> None:
+    assert one(0.0, 1.0).margin == np.inf
+    row = one(0.0, 1.0)
+    row = replace(row, demand=np.array([0.0, 2.0]))
+    assert np.array_equal(row.margin, [np.inf, -0.5])
+    assert not row.holds
+
+
+def test_every_limit_has_source_and_status(result: report.Report) -> None:
+    from sealkit.tables import STATUSES
+
+    assert len(result.limits) >= 8
+    assert len({r.key for r in result.limits}) == len(result.limits)
+    for row in result.limits:
+        assert row.source and row.status in STATUSES and row.gives and row.state
+
+
+def test_weakest_is_the_smallest_margin(result: report.Report) -> None:
+    assert result.weakest.margin == min(r.margin for r in result.limits)
+    assert weakest(result.limits) is result.weakest
+    assert result.holds == (result.weakest.margin >= 0)
+
+
+def test_array_of_pressures_equals_single_pressures(result: report.Report) -> None:
+    pressures = np.linspace(0.0, 3e7, 7)
+    many = limits(result.case, pressures)
+    for i, p in enumerate(pressures):
+        for row, rows in zip(limits(result.case, float(p)), many, strict=True):
+            assert (row.key, row.state) == (rows.key, rows.state)
+            both = np.broadcast_to(np.asarray(rows.margin, dtype=float), pressures.shape)
+            assert both[i] == pytest.approx(row.margin, rel=1e-9, abs=1e-9)
+
+
+def test_margins_fall_as_pressure_rises(result: report.Report) -> None:
+    for row in limits(result.case, np.linspace(0.0, 4e7, 60)):
+        margin = np.broadcast_to(np.asarray(row.margin, dtype=float), (60,))[1:]
+        finite = np.isfinite(margin)
+        assert np.all(np.diff(finite.astype(int)) >= 0), row.key  # no demand comes first
+        left = margin[finite]
+        assert np.all(np.diff(left) <= 1e-9 * np.abs(left[:-1])), row.key
+
+
+def test_order_of_failure_brackets_each_limit(result: report.Report) -> None:
+    order = order_of_failure(result.case, 4e7)
+    reached = [g for g in order if np.isfinite(g.pressure)]
+    assert reached, "nothing gives up to 400 bar"
+    assert [g.pressure for g in order] == sorted(g.pressure for g in order)
+    for g in reached:
+        if g.pressure <= 0:
+            continue
+        below, above = (
+            {r.key: r for r in worse(limits(result.case, g.pressure * f))}[g.limit.key].margin
+            for f in (0.99, 1.01)
+        )
+        assert below > 0 > above, g.limit.key
+
+
+def test_order_agrees_with_the_verdict(result: report.Report) -> None:
+    peak = result.gas.design_peak - result.gas.ambient
+    failed = {r.key for r in result.limits if not r.holds}
+    reached = {g.limit.key for g in result.order if g.pressure < peak * 0.99}
+    assert reached <= failed
+
+
+@pytest.mark.parametrize("bad", [-1.0, np.nan, np.inf, np.array([1e5, -1e5])])
+def test_bad_pressure_is_named(result: report.Report, bad: float) -> None:
+    with pytest.raises(InputError, match="pressure"):
+        limits(result.case, bad)

@@ -1,0 +1,258 @@
+"""Charts and tables show what the report says, in the unit they name."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from sealkit import build as builds
+from sealkit import report as reports
+from sealkit.classroom.drawing import charts
+from sealkit.classroom.homework import answers
+from sealkit.classroom.lessons import lesson, whole_joint
+from sealkit.classroom.panel import panels
+from sealkit.errors import InputError
+from sealkit.report import Report
+
+# by definition of the pound-force and the inch: psi in a bar, lbf in a kN
+PSI = 1e5 * 0.0254**2 / 4.4482216152605
+LBF = 1e3 / 4.4482216152605
+
+
+@pytest.fixture(scope="module", params=builds.demos())
+def report(request: pytest.FixtureRequest) -> Report:
+    return reports.run(builds.demo(request.param))
+
+
+def test_lines_are_the_reports_own_values(report: Report) -> None:
+    x, at = charts.angles(report)
+    assert 121 <= len(x) <= 241 and x[0] == pytest.approx(-90) and x[-1] == pytest.approx(120)
+    y = charts.lines_si(report)
+    assert set(y) == set(charts.LINES)
+    np.testing.assert_array_equal(y["mean"], report.gas.cycle.pressure[at])
+    np.testing.assert_array_equal(y["clamp"], report.over_angle.clamp[at])
+    # a degree apart, the peak is met within a tenth of a percent
+    assert y["mean"].max() == pytest.approx(report.gas.mean_peak, rel=1e-3)
+    assert y["bound"].max() == pytest.approx(float(report.gas.bound.peak_pressure), rel=1e-3)
+    assert set(y["sized"]) == {report.gas.design_peak}
+
+
+def test_seal_line_ends_where_the_limit_table_does(report: Report) -> None:
+    y = charts.lines_si(report)
+    row = min((r for r in report.limits if r.key.startswith("residual/")), key=lambda r: r.margin)
+    assert y["wanted"].max() == pytest.approx(float(row.demand), rel=2e-3)
+    assert y["left"].min() == pytest.approx(float(row.capacity), rel=2e-3)
+
+
+def test_units_are_converted_and_named(report: Report) -> None:
+    metric, inch = charts.lines(report, "metric"), charts.lines(report, "inch")
+    np.testing.assert_allclose(metric["mean"] * PSI, inch["mean"], rtol=1e-9)
+    np.testing.assert_allclose(metric["gas"] * LBF, inch["gas"], rtol=1e-9)
+    np.testing.assert_allclose(metric["left"] * 0.0254 * LBF, inch["left"], rtol=1e-9)
+    np.testing.assert_allclose(metric["lift"] / 25.4, inch["lift"], rtol=1e-9)
+    assert charts.titles(report, "metric") == {
+        "pressure": "Cylinder pressure, bar absolute",
+        "load": "Load on one bore, kN",
+        "seal": "Load on the combustion seal, N/mm",
+        "lift": "Lift at the seal, µm",
+    }
+    assert [t.rpartition(", ")[2] for t in charts.titles(report, "inch").values()] == [
+        "psi absolute",
+        "lbf",
+        "lbf/in",
+        "thou",
+    ]
+
+
+def test_ranges_keep_every_line_in_view(report: Report) -> None:
+    ranges = charts.ranges_si([report])
+    for key, y in charts.lines_si(report).items():
+        low, high = ranges[charts.LINES[key].chart]
+        assert low <= y.min() and y.max() < high
+
+
+def test_figure_is_plain_and_readable(report: Report) -> None:
+    figure = charts.figure(report, "inch")
+    assert type(figure).__name__ == "Figure"
+    assert len(figure.data) == len(charts.LINES)
+    assert figure.layout.font.size >= 14 and figure.layout.autosize
+    assert figure.layout.width is None
+    for trace in figure.data:
+        label = charts.LINES[trace.meta].label
+        assert [t for t in trace.text if t] == ["average" if trace.meta == "mean" else label]
+        assert trace.name == label
+    # lines of one colour in one chart differ in their dashes
+    seen = [(t.yaxis, t.line.color, t.line.dash) for t in figure.data]
+    assert len(set(seen)) == len(seen)
+    assert {a.text.strip("<b>/") for a in figure.layout.annotations} == set(
+        charts.titles(report, "inch").values()
+    )
+
+
+def _contrast(colour: str) -> float:
+    parts = [int(colour[i : i + 2], 16) / 255 for i in (1, 3, 5)]
+    r, g, b = (c / 12.92 if c <= 0.03928 else ((c + 0.055) / 1.055) ** 2.4 for c in parts)
+    return 1.05 / (0.2126 * r + 0.7152 * g + 0.0722 * b + 0.05)
+
+
+def test_colours_stand_out_on_white() -> None:
+    """WCAG 2.1, 1.4.11: lines need a contrast of 3 to 1."""
+    assert len(set(charts.COLOURS.values())) == len(charts.COLOURS)
+    assert all(_contrast(c) >= 3.0 for c in charts.COLOURS.values())
+
+
+def test_tables_follow_the_report(report: Report) -> None:
+    tables = charts.tables(report, "metric")
+    assert list(tables) == ["peaks", "loads", "limits"]
+    limits = tables["limits"]
+    assert len(limits) == len(report.limits)
+    assert limits["limit"][0].startswith(report.weakest.what)
+    assert set(limits["verdict"]) <= {"holds", "DOES NOT HOLD"}
+    loads = tables["loads"].set_index("preload")
+    number = loads.map(lambda text: float(text.split()[0].replace(",", "")))
+    assert list(loads.index) == ["low", "nominal", "high"]
+    assert number["clamp left"].is_monotonic_increasing
+    assert (number["clamp left"] < number["clamp"]).all()
+    assert number.loc["low", "clamp left"] == pytest.approx(
+        report.over_angle.clamp.min() / 1e3,
+        abs=0.051,  # shown to a tenth
+    )
+
+
+def test_html_is_escaped() -> None:
+    text = charts.html_table('a "b" <c>', [{"<x>": "<script>", "y & z": "1"}])
+    assert "<script>" not in text and "&lt;script&gt;" in text and "y &amp; z" in text
+    ElementTree.fromstring(text)
+
+
+def _section(text: str) -> ElementTree.Element:
+    return ElementTree.fromstring(re.search(r"<svg.*</svg>", text, re.DOTALL)[0])  # type: ignore[index]
+
+
+def test_section_has_words_and_opens_with_the_lift() -> None:
+    plain = _section(charts.cross_section())
+    assert plain.get("role") == "img" and "Section through" in str(plain.get("aria-label"))
+    build = builds.demo("boosted-four")
+    heights = []
+    for torque in ("156 N*m", "120 N*m", "78 N*m"):
+        report = reports.run(build.vary({"fasteners.torque": torque}))
+        text = charts.cross_section(report, "metric")
+        shown = f"{1e6 * float(np.max(report.over_angle.seal_lift)):.1f} µm"
+        assert shown in text and shown in str(_section(text).get("aria-label"))
+        head = next(
+            p.get("d", "") for p in _section(text).iter("path") if p.get("fill") == "#e3e7ea"
+        )
+        heights.append(float(head.split("L205,")[1].split()[0]))
+    assert heights[0] > heights[1] > heights[2]  # the less clamp, the higher the head (y runs down)
+
+
+def test_static_shows_figure_tables_and_verdict() -> None:
+    shown = panels.static("na-iron-v8")
+    assert shown.system == "inch" and shown.result.weakest.what in str(shown.sentence)
+    assert len(shown.figure.data) == len(charts.LINES)
+    assert "psi" in shown.html() and shown.build.sheet.name in shown.html()
+    for text in (shown.html(), str(shown)):
+        assert "Limits, weakest first" in text and shown.result.weakest.status in text
+
+
+def test_static_takes_the_panels_controls() -> None:
+    plain = panels.static("boosted-four")
+    more = panels.static(
+        "boosted-four", settings={"Boost": "1.8 bar gauge", "Gasket": "fibre composite"}
+    )
+    assert more.result.gas.design_peak > plain.result.gas.design_peak
+    assert more.build.gasket.construction == "fibre composite"
+    for wrong, part in (
+        ({"Boost": "99 bar gauge"}, "from 0"),
+        ({"Boost": "9 mm"}, "gauge"),
+        ({"Bost": "1 bar gauge"}, "Boost"),
+        ({"Gasket": "cardboard"}, "fibre composite"),
+    ):
+        with pytest.raises(InputError, match=part):
+            panels.static("boosted-four", settings=wrong)
+
+
+def test_import_is_light() -> None:
+    """Neither the kit nor the classroom modules load pandas, plotly or widgets on import."""
+    code = (
+        "import sys, sealkit, sealkit.classroom.panel.panels, sealkit.classroom.lessons.lesson, "
+        "sealkit.classroom.lessons.whole_joint\n"
+        "print([m for m in ('pandas', 'plotly', 'ipywidgets', 'anywidget') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+# --------------------------------------------------------------------------- lesson 00
+def test_answers_are_worked_out_on_the_build_given() -> None:
+    four = builds.demo("boosted-four")
+    other = four.vary({"charge.boost": "10 psi"})
+    for number in (1, 2, 3):
+        (one, first), (two, second) = (
+            whole_joint.EXERCISES.both(number, b, "metric") for b in (four, other)
+        )
+        assert one.key == two.key == f"00-{number}"
+        assert first.html.startswith("<details><summary") and first.html != second.html
+        assert re.search(r"\d+\.\d+ (bar|kN)", first.text)
+    with pytest.raises(InputError, match="exercise from 1 to 3"):
+        whole_joint.answer(4, four)
+
+
+def test_answer_one_agrees_with_the_report() -> None:
+    four = builds.demo("boosted-four")
+    more = reports.run(four.vary({"charge.boost": 1.5 * four.get("charge.boost")}))
+    asked, shown = whole_joint.EXERCISES.both(1, four, "metric")
+    text = shown.text
+    assert asked.value == pytest.approx(
+        more.gas.design_peak / reports.run(four).gas.design_peak, rel=1e-12
+    )
+    assert f"{more.gas.design_peak / 1e5:.1f} bar" in text
+    assert f"{more.over_angle.clamp.min() / 1e3:.1f} kN" in text
+
+
+@pytest.mark.parametrize("name", [n for n in builds.demos() if n.startswith("boosted")])
+@pytest.mark.parametrize("number", [1, 2, 3])
+def test_questions_know_right_and_wrong(name: str, number: int) -> None:
+    asked = whole_joint.question(number, builds.demo(name))
+
+    def typed(value: float | str) -> str:
+        return value if isinstance(value, str) else f"{value:.4g}"
+
+    assert answers.check(asked, typed(asked.value)).right
+    assert len(asked.pitfalls) >= 2
+    for pitfall in asked.pitfalls:
+        feedback = answers.check(asked, typed(pitfall.value))
+        assert not feedback.right and feedback.pitfall == pitfall.name
+
+
+def test_answer_two_needs_a_torque() -> None:
+    with pytest.raises(InputError, match=r"fasteners\.torque"):
+        whole_joint.answer(2, builds.demo("methanol-drag"))
+
+
+def test_nut_factor_is_the_tables() -> None:
+    four = builds.demo("boosted-four")
+    assert whole_joint.nut_factor(four) == 0.18
+    with pytest.raises(InputError, match="nut factor"):
+        whole_joint.nut_factor(four.vary({"fasteners.lubricant": "phosphated and oiled"}))
+
+
+def test_check_table_shows_book_ours_and_source() -> None:
+    text = lesson.check_table(whole_joint.CHECKS)
+    lines = text.splitlines()
+    assert lines[0].split() == ["what", "book", "ours", "difference", "within", "source"]
+    assert len([x for x in lines if " yes " in x]) == sum(map(len, whole_joint.CHECKS.values()))
+    assert "(published)" in text
+
+
+def test_sources_name_every_limit() -> None:
+    report = reports.demo_report("boosted-four")
+    told = lesson.sources(report)
+    for row in report.limits:
+        assert row.what in told.text and row.status in told.text
+    assert all(c in lesson.cautions().text for c in reports.CAUTIONS)

@@ -1,0 +1,586 @@
+"""Gradebook: marks, files that cannot be taken, hostile content, files written whole."""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+import json
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sealkit import cli
+from sealkit.classroom.homework import cards, gradebook
+from sealkit.classroom.homework.answers import CHOICE, written
+from sealkit.classroom.homework.gradebook import Answers, Key, Trainee, defused, file_name
+from sealkit.errors import InputError
+
+CLASS_KEY = "a class key for tests"
+DUE = "2026-12-01T18:00+01:00"
+SAVED = datetime.datetime(2026, 11, 30, 12, tzinfo=datetime.UTC)
+
+
+@pytest.fixture(scope="module")
+def small() -> Key:
+    people = [Trainee("t-01", "Ann", "metric"), Trainee("t-02", "Bob", "inch")]
+    people.append(Trainee("t-03", "Cy", "metric"))
+    return gradebook.make_key(CLASS_KEY, "02", people, DUE)
+
+
+def right(card: cards.Card) -> dict[str, str]:
+    return {i.question.key: written(i.question) for i in card.items}
+
+
+def file_of(card: cards.Card, given: dict[str, str] | None = None, /, **change: Any) -> bytes:
+    """An answers file, its sum made anew after a change."""
+    made = gradebook.answers_of(card, right(card) if given is None else given, SAVED)
+    data = {k: v for k, v in json.loads(made.dumps()).items() if k != "check"} | change
+    return json.dumps({**data, "check": gradebook._sum(data)}).encode()
+
+
+def reason(content: bytes | str, key: Key, **more: Any) -> str:
+    grades = gradebook.grade([("a.json", content)], key, **more)
+    assert len(grades.files) == 1 and not grades.files[0].counted
+    assert all(not r.feedback for r in grades.results)
+    return grades.files[0].reason
+
+
+# --------------------------------------------------------------------------- a whole class
+def whole_class() -> tuple[Key, list[tuple[str, bytes]], dict[str, int], dict[str, str]]:
+    """200 trainees, 8 questions; 160 sound files and 40 broken ones, each with its reason."""
+    people = [
+        Trainee(f"t-{i:03}", f"Trainee {i}", ("metric", "inch")[i % 2]) for i in range(180)
+    ] + [Trainee(f"spare-{i:02}", f"Spare {i}", "metric") for i in range(20)]
+    key = gradebook.make_key(CLASS_KEY, "02", people, DUE)
+    lesson_3 = cards.draw(CLASS_KEY, "03", "t-000")
+    draw = random.Random("class")
+    files: list[tuple[str, bytes]] = []
+    marks: dict[str, int] = {}
+    broken: dict[str, str] = {}
+    for card in key.cards[:160]:
+        given, total = {}, 0
+        for item in card.items:
+            q, luck = item.question, draw.random()
+            if luck < 0.5:
+                given[q.key] = written(q)
+                total += q.marks
+            elif luck < 0.8:
+                given[q.key] = written(q, draw.choice(q.pitfalls).value)
+            elif luck < 0.9:
+                given[q.key] = draw.choice(("", "no idea", "12", "9**9**9 kN", "5 dB", "NaN"))
+        files.append((f"answers-02-{card.trainee}.json", file_of(card, given)))
+        marks[card.trainee] = total
+    cut = files[0][1][:-200]
+    late, bad, spare = key.cards[160], key.cards[161], key.cards[162]
+    makers = {
+        "cut off or damaged": lambda i: files[i][1][: -(100 + i)],
+        "nobody on the roster": lambda i: file_of(spare, trainee=f"stranger-{i}"),
+        "renamed or copied": lambda i: file_of(key.cards[i], trainee=key.cards[i + 1].trainee),
+        "changed after it was saved": lambda i: files[i][1].replace(
+            b'"answers": {', b'"answers":  {"x": "1", '
+        ),
+        "answers to another set: 03": lambda i: file_of(lesson_3),
+        "late: saved": lambda i: file_of(late, saved="2026-12-01T17:00:01+00:00"),
+        "duplicate: the same file again": lambda i: files[i][1],
+        "another kind of file": lambda i: json.dumps({"grade": i}).encode(),
+        "not text": lambda i: b"\xff\xfe\x00" * (i + 1),
+        "empty": lambda i: b"",
+    }
+    for why, make in makers.items():
+        for i in range(4):
+            name = f"{len(broken):02} {why.split(':')[0]}.json"
+            broken[name] = why
+            files.append((name, make(i)))
+    assert len(cut) and bad
+    draw.shuffle(files)
+    return key, files, marks, broken
+
+
+def test_a_class_of_two_hundred_with_forty_broken_files(tmp_path: Path) -> None:
+    key, files, marks, broken = whole_class()
+    assert len(key.cards) == 200 and len(key.cards[0].items) == 8
+    assert len(files) == 200 and len(broken) == 40
+    folder = tmp_path / "in"
+    folder.mkdir()
+    for name, content in files:
+        (folder / name).write_bytes(content)
+    before = {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()}
+
+    grades = gradebook.grade(gradebook.read_folder(folder), key)
+    found = {r.card.trainee: r.total for r in grades.results if r.feedback}
+    assert found == marks and len(found) == 160
+    assert len(grades.files) == 200 and len({f.file for f in grades.files}) == 200
+    refused = {f.file: f.reason for f in grades.files if not f.counted}
+    assert set(refused) == set(broken)
+    for name, why in broken.items():
+        assert why in refused[name], (name, refused[name])
+
+    out = gradebook.grade_files(grades)
+    again = gradebook.grade_files(gradebook.grade(gradebook.read_folder(folder), key))
+    backwards = gradebook.grade_files(gradebook.grade(files[::-1], key))
+    assert out == again == backwards
+    gradebook.write_files(tmp_path / "out", out)
+    after = {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()}
+    assert before == after
+
+    rows = list(csv.DictReader(io.StringIO(out["gradebook.csv"].removeprefix("\ufeff"))))
+    assert [r["id"] for r in rows] == [c.trainee for c in key.cards]
+    for row in rows:
+        if row["id"] in marks:
+            assert row["state"] == "graded" and int(row["marks"]) == marks[row["id"]]
+            names = [i.question.key.partition("/")[2] for i in key.cards[0].items]
+            assert sum(int(row[n]) for n in names) == marks[row["id"]]
+        else:
+            assert row["marks"] == "" and row["state"] != "graded"
+    assert sum(1 for n in out if n.startswith("feedback/")) == 160
+
+
+def test_class_page_counts_every_pitfall() -> None:
+    key, files, _, _ = whole_class()
+    grades = gradebook.grade(files, key)
+    rows = gradebook.difficulty(grades)
+    done = [r for r in grades.results if r.feedback]
+    for place, row in enumerate(rows):
+        said = [r.feedback[place] for r in done]
+        assert row["right"] == sum(f.right for f in said) and row["of"] == 160
+        assert sum(row["pitfalls"].values()) == sum(bool(f.pitfall) for f in said) > 10
+    page = grades.class_page()
+    for name in ("nut factor left out", "thread friction forgotten", "dry line", "late: saved"):
+        assert name in page
+
+
+# --------------------------------------------------------------------------- one file at a time
+def test_marks_of_one_file(small: Key) -> None:
+    card = small.cards[1]
+    given = right(card)
+    first = card.items[0].question
+    given[first.key] = written(first, first.pitfalls[0].value)
+    grades = gradebook.grade([("a.json", file_of(card, given))], small)
+    result = grades.results[1]
+    assert result.total == card.marks - first.marks
+    assert result.feedback[0].pitfall == first.pitfalls[0].name
+    page = grades.feedback_page(result)
+    assert first.pitfalls[0].says.split(".")[0] in page
+    assert f"<td>{given[first.key]}</td>" in page
+    assert written(first) not in page.split("<tr>")[2]
+
+
+def test_a_question_left_out_and_one_that_is_not_there(small: Key) -> None:
+    card = small.cards[0]
+    given = right(card)
+    given.pop(card.items[2].question.key)
+    content = file_of(card, answers={**given, "02/unknown": "5 kN"})
+    result = gradebook.grade([("a.json", content)], small).results[0]
+    assert result.feedback[2].layer == "empty"
+    assert result.total == card.marks - card.items[2].question.marks
+
+
+def test_the_last_one_saved_counts(small: Key) -> None:
+    card = small.cards[0]
+    old = file_of(card, {}, saved="2026-11-29T10:00:00+00:00")
+    new = file_of(card, saved="2026-11-29T11:30:00+01:00")
+    late = file_of(card, {}, saved="2026-12-02T10:00:00+00:00")
+    grades = gradebook.grade([("z.json", old), ("a.json", new), ("b.json", late)], small)
+    assert grades.results[0].total == card.marks and grades.results[0].file == "a.json"
+    assert [f.counted for f in grades.files] == [True, False, False]
+    assert "late" in grades.files[1].reason and "another one counts" in grades.files[2].reason
+
+
+def test_late_files_can_be_accepted(small: Key) -> None:
+    late = file_of(small.cards[0], saved="2026-12-02T10:00:00+00:00")
+    assert "it would have had 10 marks" in reason(late, small)
+    grades = gradebook.grade([("a.json", late)], small, accept_late=True)
+    assert grades.results[0].feedback and grades.files[0].reason == "late, accepted"
+
+
+def test_a_file_named_after_somebody_else_counts_for_its_writer(small: Key) -> None:
+    grades = gradebook.grade([("answers-02-t-02.json", file_of(small.cards[0]))], small)
+    assert grades.results[0].feedback and not grades.results[1].feedback
+    assert grades.files[0].counted and "name is that of t-02" in grades.files[0].reason
+    for name in ("answers-02-t-01.json", "answers-02-t-01 (1).json", "anything.json"):
+        assert gradebook.grade([(name, file_of(small.cards[0]))], small).files[0].reason == ""
+
+
+def test_one_bad_file_changes_nobody_elses_marks(small: Key) -> None:
+    good = [(f"{c.trainee}.json", file_of(c)) for c in small.cards]
+    alone = gradebook.grade(good, small)
+    bad = [("0.json", b"{"), ("t-01x.json", file_of(small.cards[0], trainee="t-02"))]
+    both = gradebook.grade([*bad, *good], small)
+    assert both.results == alone.results
+
+
+HOSTILE = {
+    "[" * 60_000: "nested too deeply",
+    '{"a":' * 12_000: "nested too deeply",
+    '{"format": "x", "format": "y"}': "twice",
+    '{"version": ' + "9" * 5000 + "}": "a number in it is too long",
+    '{"version": 1e999999999999999999999999}': "a number in it is too long",
+    '{"version": NaN}': "NaN is no number",
+    '{"version": -Infinity}': "Infinity is no number",
+    "[]": "another kind of file",
+    "null": "another kind of file",
+    '"text"': "another kind of file",
+    "5": "another kind of file",
+    '"' + '\\"' * 30_000: "cut off or damaged",
+    "{" + '"' * 50_000: "cut off or damaged",
+    '{"format": "sealkit-answers"}': "another version",
+    '{"format": "sealkit-answers", "version": 2}': "another version",
+    '{"format": "sealkit-answers", "version": 1}': "missing or of the wrong kind",
+    " " * 100: "empty",
+    "x" * 64_001: "too large",
+    "\ud800": "not text",
+}
+
+
+@pytest.mark.parametrize("text", list(HOSTILE), ids=lambda t: t[:24])
+def test_hostile_json_is_listed_with_its_reason(text: str, small: Key) -> None:
+    assert HOSTILE[text] in reason(text.encode("utf-8", "surrogatepass"), small)
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        ({"answers": []}, "answers are not text"),
+        ({"answers": {"02/preload": 50}}, "answers are not text"),
+        ({"answers": {"02/preload": ["50 kN"]}}, "answers are not text"),
+        ({"answers": {"02/preload": {"a": {"b": "c"}}}}, "answers are not text"),
+        ({"trainee": 5}, "wrong kind"),
+        ({"trainee": None}, "wrong kind"),
+        ({"trainee": "x" * 101}, "wrong kind"),
+        ({"saved": "yesterday"}, "no time of saving"),
+        ({"saved": "2026-11-30T12:00:00"}, "no time of saving"),
+        ({"set": "07"}, "another set: 07"),
+        ({"set": "<script>alert(1)</script>"}, "another set"),
+        ({"card": "0" * 24}, "perhaps of another class key"),
+        ({"card": "practice"}, "practice card"),
+        ({"trainee": "t-99"}, "nobody on the roster"),
+        ({"format": "sealkit-card"}, "another kind of file"),
+    ],
+)
+def test_wrong_content_is_listed_with_its_reason(
+    change: dict[str, Any], words: str, small: Key
+) -> None:
+    assert words in reason(file_of(small.cards[0], **change), small)
+
+
+def test_every_single_changed_byte_is_noticed(small: Key) -> None:
+    whole = file_of(small.cards[0])
+    draw = random.Random("bytes")
+    for _ in range(300):
+        place = draw.randrange(len(whole))
+        changed = bytearray(whole)
+        changed[place] ^= 1 << draw.randrange(7)
+        grades = gradebook.grade([("a.json", bytes(changed))], small)
+        if grades.files[0].counted:  # only where nothing that is read has changed
+            assert gradebook.read_answers(bytes(changed)) == gradebook.read_answers(whole)
+
+
+def test_a_huge_file_is_not_read(tmp_path: Path, small: Key) -> None:
+    with (tmp_path / "huge.json").open("wb") as file:
+        file.truncate(3_000_000_000)
+    (tmp_path / "dir.json").mkdir()
+    os.symlink("/etc/passwd", tmp_path / "link.json")
+    os.mkfifo(tmp_path / "pipe.json")
+    (tmp_path / "sub").mkdir()
+    (tmp_path / "sub" / "mine.json").write_bytes(file_of(small.cards[0]))
+    grades = gradebook.grade(gradebook.read_folder(tmp_path), small)
+    told = {f.file: f.reason for f in grades.files}
+    assert told == {
+        "huge.json": "too large for an answers file",
+        "link.json": "a link, not followed",
+        "pipe.json": "no plain file",
+        "sub/mine.json": "",
+    }
+
+
+def test_planted_code_never_runs(tmp_path: Path, small: Key, monkeypatch: Any) -> None:
+    """Code in every text of roster, card and answers; none of it leaves a trace."""
+    monkeypatch.chdir(tmp_path)
+    trace = tmp_path / "ran"
+    codes = [
+        f"__import__('pathlib').Path({str(trace)!r}).touch()",
+        f"open({str(trace)!r}, 'w')",
+        f"$(touch {trace})",
+        f"`touch {trace}`; touch {trace}",
+        f"{{0.__class__.__init__.__globals__}}!!python/object/apply:os.system ['touch {trace}']",
+        f"=cmd|'/c touch {trace}'!A1",
+    ]
+    for code in codes:
+        people = (Trainee("t-01", code, "metric"), Trainee(code[:80], code, "metric"))
+        key = gradebook.make_key(CLASS_KEY, "02", people)
+        key = gradebook.load_key(key.dumps())
+        for card in key.cards:
+            files = [(code.replace("/", "_"), file_of(card, dict.fromkeys(right(card), code)))]
+            files += [("a", file_of(card, **{k: code[:100]})) for k in ("set", "card", "saved")]
+            grades = gradebook.grade(files, key)
+            out = gradebook.grade_files(grades) | gradebook.card_files(key)
+            gradebook.write_files(tmp_path / "out", out)
+            assert next(r for r in grades.results if r.feedback).total == 0
+    assert not trace.exists()
+    names = [p.relative_to(tmp_path).parts[0] for p in tmp_path.rglob("*")]
+    assert set(names) == {"out"}
+
+
+# --------------------------------------------------------------------------- names
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+1", "-1", "@A1", "\t=1", "\r=1", " =1", "＝1+1", "\n@x", "\u00a0=1"]
+)
+def test_cells_no_spreadsheet_runs(text: str) -> None:
+    cell = defused(text)
+    assert cell.startswith("'") and cell.isprintable()
+
+
+@pytest.mark.parametrize("text", ["Smith, Jr", "O'Neil", "5 kN", "Zoë", 'say "x"', "a=b"])
+def test_cells_that_are_left_alone(text: str) -> None:
+    assert defused(text) == text
+
+
+NASTY = [
+    *("../../etc/passwd", "con", "CON", "nul", "a/b", "a\\b", "..", ".hidden", "x" * 80, "-rf"),
+    *(
+        "<b>",
+        '"',
+        "'",
+        "a b",
+        "Zoë",
+        "Zoe",
+        "王",
+        "王王",
+        "=1+1",
+        "t-01",
+        "T-01 x",
+        "\u202eabc",
+        "~",
+    ),
+]
+
+
+def test_file_names_are_safe_and_different() -> None:
+    names = [file_name(t) for t in NASTY]
+    assert len(set(names)) == len({gradebook.same_id(t) for t in NASTY})
+    for name in names:
+        assert 0 < len(name) <= 60 and name == name.lower()
+        assert all(c.isascii() and (c.isalnum() or c == "-") for c in name)
+        assert name not in ("con", "nul")
+    assert file_name("t-01") == "t-01"
+
+
+def test_nasty_names_all_the_way(tmp_path: Path) -> None:
+    text = io.StringIO()
+    writer = csv.writer(text)
+    writer.writerow(["id", "name"])
+    kept = [n for n in NASTY if n != "CON"]
+    for n in kept:
+        writer.writerow([n, f"<img src=x onerror=alert(1)> {n}"])
+    key = gradebook.make_key(CLASS_KEY, "00", gradebook.roster(text.getvalue()))
+    assert len(key.cards) == len(kept)
+    gradebook.write_files(tmp_path, gradebook.card_files(key))
+    files = [(c.name, file_of(c)) for c in key.cards]
+    grades = gradebook.grade(files, key)
+    out = gradebook.grade_files(grades)
+    gradebook.write_files(tmp_path, out)
+    assert all(r.total == r.card.marks for r in grades.results)
+    for page in (*out.values(), *gradebook.card_files(key).values()):
+        if page.startswith("<!doctype"):
+            assert "<img" not in page
+    for row in csv.reader(io.StringIO(out["gradebook.csv"].removeprefix("\ufeff"))):
+        assert all(cell[:1] not in ("=", "+", "-", "@", "\t", "\r") for cell in row)
+
+
+def test_roster() -> None:
+    found = gradebook.roster('\ufeffID;Name;Units\n1;"Smith; Jr";inch\n\n 2 ;Zoë;\n3;;METRIC\n')
+    assert found == (
+        Trainee("1", "Smith; Jr", "inch"),
+        Trainee("2", "Zoë", "metric"),
+        Trainee("3", "3", "metric"),
+    )
+    with pytest.raises(InputError) as caught:
+        gradebook.roster("id,name,units\n1,a,\n 1 ,b,\n,c,\n4,d,furlongs\n")
+    told = str(caught.value)
+    assert all(f"line {i}" in told for i in (3, 4, 5)) and "furlongs" in told
+    for text in ("", "name\nAnn\n", "id,name\n", "\x00"):
+        with pytest.raises(InputError, match="roster"):
+            gradebook.roster(text)
+
+
+# --------------------------------------------------------------------------- key files
+def test_key_file_and_back(small: Key) -> None:
+    assert gradebook.load_key(small.dumps()) == small
+    assert gradebook.load_key(small.dumps().encode()) == small
+
+
+@pytest.mark.parametrize("text", ["", "{", "[]", '{"format": "sealkit-card-key", "version": 1}'])
+def test_broken_key_files(text: str) -> None:
+    with pytest.raises(InputError, match="key file"):
+        gradebook.load_key(text)
+
+
+def test_key_file_with_a_bad_card(small: Key) -> None:
+    data = json.loads(small.dumps())
+    data["cards"][0]["numbers"]["bore"] = "86 kg"
+    with pytest.raises(InputError, match="bore"):
+        gradebook.load_key(json.dumps(data))
+    data["cards"][0] = 5
+    with pytest.raises(InputError, match="key file"):
+        gradebook.load_key(json.dumps(data))
+
+
+@pytest.mark.parametrize(
+    "text", ["tomorrow", "2026-12-01", "2026-12-01T18:00", "0001-01-01T00:00Z"]
+)
+def test_times_need_their_offset(text: str) -> None:
+    with pytest.raises(InputError, match="offset"):
+        gradebook.when(text)
+
+
+def test_an_answers_file_holds_answers_only(small: Key) -> None:
+    card = small.cards[0]
+    made = gradebook.answers_of(card, {**right(card), "other": "x"}, SAVED)
+    data = json.loads(made.dumps())
+    assert set(data) == {
+        *("format", "version", "set", "trainee", "card", "saved", "answers", "check")
+    }
+    assert set(data["answers"]) == {i.question.key for i in card.items}
+    assert gradebook.read_answers(made.dumps()) == made
+    assert isinstance(made, Answers) and made.saved == "2026-11-30T12:00:00+00:00"
+
+
+# --------------------------------------------------------------------------- the command
+def test_cards_and_grade_on_the_command_line(
+    tmp_path: Path, monkeypatch: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("roster.csv").write_text("id,name\nt-01,Ann\nt-02,=1+1\n", encoding="utf-8")
+    assert cli.main(["cards", "roster.csv", "--set", "02", "--due", DUE]) == 0
+    assert "made a class key" in capsys.readouterr().out
+    assert (Path("class-key.txt").stat().st_mode & 0o077) == 0
+    first = {p: p.read_bytes() for p in Path("cards-02").rglob("*") if p.is_file()}
+    assert len(first) == 5
+    assert cli.main(["cards", "roster.csv", "--set", "02", "--due", DUE]) == 0
+    assert {p: p.read_bytes() for p in Path("cards-02").rglob("*") if p.is_file()} == first
+
+    card = cards.load(Path("cards-02/hand-out/card-02-t-01.json").read_bytes())
+    Path("in").mkdir()
+    Path("in/answers-02-t-01.json").write_bytes(file_of(card))
+    Path("in/broken.json").write_text("{", encoding="utf-8")
+    capsys.readouterr()
+    assert cli.main(["grade", "in", "--key", "cards-02/key-02.json"]) == 0
+    told = capsys.readouterr().out
+    assert "1 of 2 trainees graded" in told and 'NOT COUNTED: "broken.json": cut off' in told
+    table = Path("grades-02/gradebook.csv").read_text(encoding="utf-8-sig")
+    assert "t-01,Ann,graded,10,10,100" in table and "'=1+1,no file" in table
+    assert sorted(p.name for p in Path("in").iterdir()) == ["answers-02-t-01.json", "broken.json"]
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("cards none.csv --set 02", "roster"),
+        ("cards roster.csv --set 77", "set"),
+        ("cards roster.csv --set 02 --due tomorrow", "offset"),
+        ("cards roster.csv --set 02 --key-file short.txt", "class key"),
+        ("grade in --key none.json", "key file"),
+        ("grade in --key roster.csv", "key file"),
+        ("grade none --key key.json", "folder"),
+        ("grade in --key key.json --out in", "outside"),
+        ("grade in --key key.json --out in/out", "outside"),
+    ],
+)
+def test_bad_commands(
+    line: str, words: str, tmp_path: Path, monkeypatch: Any, capsys: Any, small: Key
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("roster.csv").write_text("id,name\nt-01,Ann\n", encoding="utf-8")
+    Path("short.txt").write_text("abc", encoding="utf-8")
+    Path("key.json").write_text(small.dumps(), encoding="utf-8")
+    Path("in").mkdir()
+    before = sorted(tmp_path.rglob("*"))
+    assert cli.main(line.split()) == 2
+    assert words in capsys.readouterr().err
+    assert [p for p in sorted(tmp_path.rglob("*")) if p not in before] == []
+
+
+def test_a_killed_run_leaves_no_half_written_file(tmp_path: Path) -> None:
+    people = [Trainee(f"t-{i:03}", f"Trainee {i}", "metric") for i in range(40)]
+    key = gradebook.make_key(CLASS_KEY, "02", people)
+    folder = tmp_path / "in"
+    folder.mkdir()
+    for card in key.cards:
+        (folder / f"{card.trainee}.json").write_bytes(file_of(card))
+    (tmp_path / "key.json").write_text(key.dumps(), encoding="utf-8")
+    wanted = gradebook.grade_files(gradebook.grade(gradebook.read_folder(folder), key))
+    out = tmp_path / "out"
+    command = [sys.executable, "-m", "sealkit.cli", "grade", str(folder)]
+    command += ["--key", str(tmp_path / "key.json"), "--out", str(out)]
+    killed = 0
+    for stop_after in (1, 5, 20):
+        run = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+        end = time.monotonic() + 60
+        while run.poll() is None and time.monotonic() < end:
+            if len(list(out.rglob("*.html"))) >= stop_after:
+                run.send_signal(signal.SIGKILL)
+                break
+        killed += run.wait(60) == -signal.SIGKILL
+        for path in out.rglob("*"):
+            if path.is_file() and not path.name.startswith("."):
+                name = path.relative_to(out).as_posix()
+                assert path.read_bytes().decode() == wanted[name]
+    assert killed >= 1
+    assert subprocess.run(command, stdout=subprocess.DEVNULL).returncode == 0
+    whole = {
+        p.relative_to(out).as_posix(): p.read_bytes().decode()
+        for p in out.rglob("*")
+        if p.is_file() and not p.name.startswith(".")
+    }
+    assert whole == wanted
+    assert {p.name for p in folder.iterdir()} == {f"{c.trainee}.json" for c in key.cards}
+
+
+def test_choices_are_graded_by_their_words(small: Key) -> None:
+    card = small.cards[0]
+    q = next(i.question for i in card.items if i.question.kind == CHOICE)
+    grades = gradebook.grade([("a", file_of(card, {q.key: str(q.value).upper()}))], small)
+    assert grades.results[0].total == q.marks
+
+
+# --------------------------------------------------------------------------- another class's key
+def test_answers_of_another_class_key_accuse_nobody(small: Key) -> None:
+    people = [gradebook.Trainee(c.trainee, c.name, c.system) for c in small.cards]
+    other = gradebook.make_key("quite another class key", small.set, people)
+    files = [(f"{i}.json", file_of(c)) for i, c in enumerate(small.cards)]
+    grades = gradebook.grade(files, other)
+    assert grades.graded == 0 and not any(f.counted for f in grades.files)
+    assert all(f.reason == gradebook.OTHER_KEY for f in grades.files)
+    assert "copied" not in grades.table() + grades.class_page()
+    assert "another class's" in grades.nobody and f"{len(files)} of {len(files)}" in grades.nobody
+
+
+def test_a_copied_card_says_whose_it_is(small: Key) -> None:
+    one, other = small.cards[:2]
+    grades = gradebook.grade([("a.json", file_of(one, trainee=other.trainee))], small)
+    assert grades.files[0].reason == f'answers to the card of "{one.trainee}": renamed or copied'
+
+
+def test_why_nobody_could_be_graded(small: Key) -> None:
+    assert gradebook.grade([], small).nobody == "there is no file in the folder"
+    broken = gradebook.grade([("a.json", b""), ("b.json", b"\xff\xfe"), ("c.json", b"")], small)
+    assert broken.nobody == "2 of 3 files: empty"
+    assert gradebook.grade([("a.json", file_of(small.cards[0]))], small).nobody == ""
+
+
+def test_feedback_stands_apart_from_its_verdict(small: Key) -> None:
+    card = small.cards[0]
+    q = card.items[0].question
+    given = {q.key: "3 mm**2*N"}
+    made = gradebook.grade([("a.json", file_of(card, given))], small)
+    page = made.feedback_page(next(r for r in made.results if r.feedback))
+    assert "✗ not yet:</b> " in page and "not yet</b><br>" not in page
+    assert "3 mm²·N" in page and "**" not in page

@@ -1,0 +1,268 @@
+"""The desks of trainee and instructor, and the sample class, without a browser."""
+
+from __future__ import annotations
+
+import base64
+import csv
+import datetime
+import io
+import json
+import re
+import sys
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sealkit import resources
+from sealkit.classroom.homework import cards, desks, gradebook
+from sealkit.classroom.homework.answers import CHOICE, Question, read_back, written
+from sealkit.classroom.lessons.lesson import Shown
+
+CLASS_KEY = "a class key for tests"
+SAMPLE = resources.data_file("sample-class", "roster.csv").parent
+
+
+def upload(name: str, content: str | bytes) -> dict[str, Any]:
+    data = content.encode() if isinstance(content, str) else content
+    return {
+        "name": name,
+        "type": "",
+        "size": len(data),
+        "content": memoryview(data),
+        "last_modified": datetime.datetime(2026, 11, 30, tzinfo=datetime.UTC),
+    }
+
+
+def link_of(html: str, start: str) -> bytes:
+    """What the link to a file that begins like this carries."""
+    match = re.search(rf'download="{re.escape(start)}[^"]*" href="data:[^"]*?base64,([^"]+)"', html)
+    assert match is not None, start
+    return base64.b64decode(match[1])
+
+
+@pytest.fixture
+def card() -> cards.Card:
+    return cards.draw(CLASS_KEY, "02", "t-01", "Zoë <b>", "inch")
+
+
+# --------------------------------------------------------------------------- trainee
+def test_homework_is_read_back_and_not_judged(card: cards.Card, tmp_path: Path) -> None:
+    desk = desks.trainee(tmp_path)
+    desk.opened.value = (upload("card.json", card.dumps()),)
+    assert "Your card is open" in desk.message.value and desk.card == card
+    assert desk.check not in desk.sheet.children and desk.save in desk.sheet.children
+    assert "Zoë &lt;b&gt;" in desk.sheet.children[0].value
+    for item in card.items:
+        q, box = item.question, desk.boxes[item.question.key]
+        assert box.button not in box.children[2].children
+        box.entry.value = written(q)
+        assert "READ AS" in box.said.value and "RIGHT" not in box.said.value
+        if q.kind != CHOICE:
+            wrong = box.said.value
+            box.entry.value = written(q, q.pitfalls[0].value)
+            assert "READ AS" in box.said.value and box.said.value != wrong
+            assert q.pitfalls[0].says not in box.said.value
+            box.entry.value = "12" if q.kind != "fraction" else "no idea"
+            assert "NOT YET" in box.said.value
+    assert "Open the card file" in desk.children[2].value
+    assert "chart to read" in " ".join(b.text.value.lower() for b in desk.boxes.values())
+
+
+def test_saved_loaded_in_a_fresh_desk_and_graded(card: cards.Card, tmp_path: Path) -> None:
+    desk = desks.trainee(tmp_path)
+    desk.take(card.dumps())
+    for item in card.items[:5]:
+        desk.boxes[item.question.key].entry.value = written(item.question)
+    desk.save.click()
+    assert "5 of 8 questions answered" in desk.links.value
+    file = tmp_path / "answers-02-t-01.json"
+    assert link_of(desk.links.value, "answers-02-t-01.json") == file.read_bytes()
+
+    fresh = desks.trainee(None)
+    fresh.opened.value = (
+        upload("answers.json", file.read_bytes()),  # in whatever order they come
+        upload("card.json", card.dumps()),
+    )
+    assert "5 answers from your file" in fresh.message.value
+    assert fresh.given() == desk.given()
+    key = gradebook.make_key(CLASS_KEY, "02", [gradebook.Trainee("t-01", "Zoë", "inch")])
+    result = gradebook.grade([("a", file.read_bytes())], key).results[0]
+    assert result.total == sum(i.question.marks for i in card.items[:5])
+
+
+def test_practice_is_checked(tmp_path: Path) -> None:
+    desk = desks.trainee(tmp_path)
+    desk.draw.click()
+    assert "name or id" in desk.message.value and desk.card is None
+    desk.who.value, desk.set.value, desk.units.value = "Ann", "03", "inch"
+    desk.draw.click()
+    mine = cards.practice("03", "Ann", "inch")
+    assert desk.card == mine
+    first = mine.items[0].question
+    desk.boxes[first.key].entry.value = written(first, first.pitfalls[0].value)
+    assert first.pitfalls[0].says.split("'")[0] in desk.boxes[first.key].said.value
+    desk.boxes[first.key].entry.value = written(first)
+    desk.check.click()
+    assert f"1 of {len(mine.items)}" in desk.tally.value
+    desk.save.click()
+    fresh = desks.trainee(None)
+    fresh.opened.value = (upload("a.json", link_of(desk.links.value, "answers-03-ann")),)
+    assert fresh.card == mine and fresh.given() == desk.given()
+
+
+@pytest.mark.parametrize(
+    ("content", "words"),
+    [
+        ("{", "cannot be read"),
+        ("{}", "another kind of file"),
+        ("x" * 100_000, "card file"),
+        ('{"format": "sealkit-answers"', "cut off"),
+        ("\ud83d".encode("utf-16", "surrogatepass"), "card file"),
+    ],
+)
+def test_files_that_cannot_be_opened(content: str | bytes, words: str) -> None:
+    desk = desks.trainee(None)
+    desk.opened.value = (upload("odd <name>.json", content),)
+    assert words in desk.message.value and "odd &lt;name&gt;" in desk.message.value
+    assert desk.card is None
+
+
+def test_answers_need_their_own_card(card: cards.Card) -> None:
+    made = gradebook.answers_of(card, {}, datetime.datetime.now(datetime.UTC))
+    desk = desks.trainee(None)
+    desk.opened.value = (upload("a.json", made.dumps()),)
+    assert "answers without their card" in desk.message.value
+    desk.take(cards.draw(CLASS_KEY, "02", "t-02").dumps())
+    desk.opened.value = (upload("b.json", made.dumps()),)
+    assert "answers to another card" in desk.message.value
+
+
+def test_a_folder_that_cannot_be_written_is_told(card: cards.Card, tmp_path: Path) -> None:
+    desk = desks.trainee(tmp_path / "none")
+    desk.take(card.dumps())
+    desk.save.click()
+    assert "could not be written" in desk.links.value and link_of(desk.links.value, "answers-02")
+
+
+def test_the_card_to_print(card: cards.Card) -> None:
+    desk = desks.trainee(None)
+    desk.take(card.dumps())
+    page = link_of(desk.sheet.children[1].value, "card-02-t-01.html").decode()
+    assert page.startswith("<!doctype") and "Zoë &lt;b&gt;" in page and "<svg" in page
+
+
+@pytest.mark.parametrize(
+    ("kind", "unit", "text", "told"),
+    [
+        ("force", "kN", "14815 lbf", "65.9 kN."),
+        ("torque", "N*m", "66.4 ft-lb", "90.026 N·m."),
+        ("area", "mm**2", "0.58 cm²", "58 mm²."),
+        ("temperature", "degC", "212 °F", "100 °C."),
+        ("gauge pressure", "barg", "17.4 psi", "1.1997 bar gauge."),
+        ("fraction", "%", "0.153", "15.3 %."),
+        ("number", "", "9 1/2", "9.5."),
+        ("expansion", "1e-6/K", "6.5e-6/degF", "11.7e-6/K."),
+        ("angle", "deg", "0.25 turn", "90°."),
+    ],
+)
+def test_what_was_read_is_said_in_the_unit_asked(
+    kind: str, unit: str, text: str, told: str
+) -> None:
+    said = read_back(Question("x", "?", kind, 1.0, unit=unit), text)
+    assert (said.layer, said.says, said.right) == ("read", told, False)
+
+
+# --------------------------------------------------------------------------- instructor
+def test_cards_and_gradebook_on_the_desk(tmp_path: Path) -> None:
+    desk = desks.instructor()
+    desk.draw.click()
+    assert "roster" in desk.drawn.value
+    desk.roster.value = (upload("roster.csv", "id,name\nt-01,Ann\nt-02,=1+1\n"),)
+    desk.set.value = "02"
+    desk.draw.click()
+    assert "Class key made for you" in desk.drawn.value
+    desk.class_key.value, desk.due.value = CLASS_KEY, "2026-12-01T18:00+01:00"
+    desk.draw.click()
+    told = desk.drawn.value
+    assert "2 cards of set 02" in told and CLASS_KEY not in told
+    with zipfile.ZipFile(io.BytesIO(link_of(told, "hand-out-02.zip"))) as archive:
+        assert archive.namelist() == ["hand-out/card-02-t-01.json", "hand-out/card-02-t-02.json"]
+        card = cards.load(archive.read("hand-out/card-02-t-01.json"))
+    assert card == cards.draw(CLASS_KEY, "02", "t-01", "Ann")
+
+    fresh = desks.instructor()
+    fresh.grade.click()
+    assert "key file" in fresh.graded.value
+    fresh.key_file.value = (upload("key.json", link_of(told, "key-02.json")),)
+    fresh.grade.click()
+    assert "answers files" in fresh.graded.value
+    at = datetime.datetime(2026, 11, 30, tzinfo=datetime.UTC)
+    made = gradebook.answers_of(card, {i.question.key: written(i.question) for i in card.items}, at)
+    fresh.answers.value = (upload("a.json", made.dumps()), upload("<b>.json", "{"))
+    fresh.grade.click()
+    assert "1 of 2 trainees graded" in fresh.graded.value
+    table = link_of(fresh.graded.value, "gradebook-02.csv").decode("utf-8-sig")
+    assert [r["marks"] for r in csv.DictReader(io.StringIO(table))] == ["10", ""]
+    shown = " ".join(t.value for t in fresh.tables.children)
+    assert "10 of 10" in shown and "&lt;b&gt;.json" in shown and "<b>.json" not in shown
+
+
+def test_a_folder_on_this_machine() -> None:
+    desk = desks.instructor()
+    desk.key_file.value = (upload("key.json", (SAMPLE / "key-02.json").read_bytes()),)
+    desk.folder.value = str(SAMPLE / "answers")
+    desk.grade.click()
+    assert "5 of 8 trainees graded" in desk.graded.value
+    desk.folder.value = str(SAMPLE / "none")
+    desk.grade.click()
+    assert "Not done" in desk.graded.value and 'role="alert"' in desk.graded.value
+
+
+# --------------------------------------------------------------------------- the sample class
+def test_the_sample_class() -> None:
+    desk = desks.instructor()
+    desk.sample.click()
+    assert "invented" in desk.graded.value and desk.grades is not None
+    found = {r.card.trainee: (r.total, r.card.marks) for r in desk.grades.results if r.feedback}
+    assert found == {
+        "rc-01": (10, 10),
+        "rc-02": (7, 10),
+        "rc-03": (4, 10),
+        "rc-04": (6, 10),
+        "rc-05": (5, 10),
+    }
+    reasons = [f.reason.split(":")[0] for f in desk.grades.files if not f.counted]
+    assert sorted(reasons) == [
+        "answers to another set",
+        "changed after it was saved",
+        "cut off or damaged",
+        "duplicate",
+        "late",
+    ]
+    pitfalls = gradebook.difficulty(desk.grades)[0]["pitfalls"]
+    assert pitfalls == {"torque unit": 2, "nut factor left out": 1}
+
+
+def test_the_sample_class_says_that_it_is_invented() -> None:
+    assert "invented" in (SAMPLE / "README.txt").read_text(encoding="utf-8")
+    roster = gradebook.roster((SAMPLE / "roster.csv").read_text(encoding="utf-8"))
+    key = gradebook.load_key((SAMPLE / "key-02.json").read_bytes())
+    assert [t.id for t in roster] == [c.trainee for c in key.cards]
+    again = gradebook.make_key("riverbend sample class", "02", roster, key.due)
+    assert [c.tag for c in again.cards] == [c.tag for c in key.cards]
+    for path in (SAMPLE / "answers").glob("answers-*.json"):
+        assert len(path.read_bytes()) < 3000
+        if "rc-06" not in path.name:
+            assert set(json.loads(path.read_text(encoding="utf-8"))["answers"]) <= {
+                i.question.key for c in key.cards for i in c.items
+            }
+
+
+def test_without_widgets(monkeypatch: pytest.MonkeyPatch) -> None:
+    for name in ("trainee", "instructor", "answer_box"):
+        monkeypatch.delitem(sys.modules, f"sealkit.classroom.{name}", raising=False)
+    monkeypatch.setitem(sys.modules, "ipywidgets", None)
+    for made in (desks.trainee(), desks.instructor()):
+        assert isinstance(made, Shown) and "sealkit grade" in str(made)

@@ -1,0 +1,213 @@
+"""Lesson 01: the panel follows the physics, and every exercise knows its wrong turns."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from sealkit import InputError
+from sealkit import build as builds
+from sealkit.analysis import chain
+from sealkit.classroom.homework import answers
+from sealkit.classroom.lessons import gas as gas_lesson
+from sealkit.classroom.lessons import lesson
+from sealkit.classroom.lessons.gas import SCENE, Found
+from sealkit.classroom.panel import panels
+from sealkit.units import from_si, show
+
+FOUR = builds.demo("boosted-four")
+KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
+
+
+def at(path: str, end: str) -> Found:
+    knob = KNOBS[path]
+    value = {"low": knob.low, "high": knob.high}[end]
+    return gas_lesson.find(FOUR.vary({path: from_si(value, knob.kind)}))
+
+
+# what grows (+) and what falls (-) as a knob goes from its low to its high end
+@pytest.mark.parametrize(
+    ("path", "mean", "bound", "knock"),
+    [
+        ("charge.boost", +1, +1, +1),
+        ("engine.compression_ratio", +1, +1, +1),
+        ("burn.ca50", -1, 0, -1),
+        ("charge.ambient_temperature", -1, -1, +1),
+    ],
+)
+def test_knobs_move_the_right_way(path: str, mean: int, bound: int, knock: int) -> None:
+    low, high = at(path, "low"), at(path, "high")
+    ends = [
+        (f.gas.mean_peak, float(f.gas.bound.peak_pressure), f.gas.knock_integral)
+        for f in (low, high)
+    ]
+    for sign, a, b in zip((mean, bound, knock), *ends, strict=True):
+        if sign:
+            assert sign * (b - a) > 0.01 * a
+        else:
+            assert b == pytest.approx(a, rel=1e-9)
+    assert np.sign(high.push - low.push) == mean
+    told = [str(SCENE.sentence(f, "metric")) for f in (low, high)]
+    assert told[0] != told[1]
+    assert show(high.gas.design_peak, "pressure") in told[1]
+    lines = [SCENE.values(f, "metric").traces for f in (low, high)]
+    tops = [float(np.max(one["mean"]["y"])) for one in lines]
+    assert np.sign(tops[1] - tops[0]) == mean
+
+
+def test_the_peak_comes_later_with_a_later_burn() -> None:
+    low, high = at("burn.ca50", "low"), at("burn.ca50", "high")
+    assert low.gas.cycle.peak_angle < high.gas.cycle.peak_angle
+    for found in (low, high):
+        peak = SCENE.values(found, "metric").traces["peak"]
+        assert peak["x"][0] == pytest.approx(np.degrees(found.gas.cycle.peak_angle))
+        half = SCENE.values(found, "metric").traces["half"]
+        assert half["x"][0] == pytest.approx(np.degrees(found.build.burn.ca50))
+        # what is burnt in all is the part of the heat that is ever released
+        assert half["y"][0] == pytest.approx(50.0 * FOUR.burn.released_share, abs=0.2)
+
+
+def test_no_late_burn_passes_the_bound() -> None:
+    for path in KNOBS:
+        for end in ("low", "high"):
+            found = at(path, end)
+            assert found.gas.mean_peak < float(found.gas.bound.peak_pressure)
+
+
+def test_lines_in_both_systems_and_inside_their_axes() -> None:
+    found = gas_lesson.find(FOUR)
+    metric, inch = (SCENE.values(found, s).traces for s in ("metric", "inch"))
+    np.testing.assert_allclose(inch["mean"]["y"], metric["mean"]["y"] * 14.503773773, rtol=1e-9)
+    np.testing.assert_allclose(inch["loop"]["x"], metric["loop"]["x"] / 16.387064, rtol=1e-9)
+    for one in (metric, inch):
+        for data in one.values():
+            assert all(np.all(np.isfinite(v)) for v in data.values())
+    points = sum(np.size(t["y"]) for t in SCENE.traces(found, "metric"))
+    assert points <= 800
+    assert "psi absolute" in str(SCENE.layout([found], "inch"))
+
+
+def test_push_is_pressure_over_the_air_outside_on_the_seal() -> None:
+    found = gas_lesson.find(FOUR)
+    area = np.pi / 4 * FOUR.gasket.seal_diameter**2
+    assert found.push == pytest.approx((found.gas.design_peak - found.gas.ambient) * area)
+
+
+def test_ladder_multiplies_up_to_the_sizing_pressure() -> None:
+    found = gas_lesson.find(FOUR)
+    steps = [value for _, value in gas_lesson.ladder(found.gas)]
+    assert steps == sorted(steps) and steps[-1] == found.gas.design_peak
+    rows = SCENE.tables(found, "metric")["From the air outside to the peak"]
+    product = np.prod([float(r["times the step before"]) for r in rows[1:5]])
+    assert product == pytest.approx(steps[-1] / steps[0], rel=0.02)
+    assert "102.4 bar" not in rows[0]["absolute"] and "gauge" in rows[1]["above the air outside"]
+
+
+def test_fuel_pick_keeps_the_mixture_and_goes_back() -> None:
+    pick = SCENE.picks(FOUR)[0]
+    for name in pick.options:
+        other = pick.put(FOUR, name)
+        assert other.fuel.name == name and other.fuel.air_ratio == FOUR.fuel.air_ratio
+    assert pick.put(pick.put(FOUR, "methanol"), "gasoline").fuel == FOUR.fuel
+    with pytest.raises(InputError, match="one of gasoline"):
+        pick.put(FOUR, "lamp oil")
+    octane = [gas_lesson.find(pick.put(FOUR, n)).gas for n in ("gasoline", "E85")]
+    assert octane[1].knock_integral < octane[0].knock_integral
+    rows = SCENE.buttons["Compare fuels on this engine"](FOUR, gas_lesson.find(FOUR), "metric")
+    assert [r["case"] for r in next(iter(rows.values()))] == list(gas_lesson.FUELS)
+
+
+def test_knock_changes_the_verdict() -> None:
+    calm, loud = at("charge.boost", "low"), at("charge.boost", "high")
+    assert SCENE.sentence(calm, "metric").good is True
+    assert loud.gas.knock_integral > 1 and SCENE.sentence(loud, "metric").good is False
+    shaken = gas_lesson.find(FOUR.vary({"burn.knock_amplitude": "20 bar"}))
+    assert "with knock on top" in SCENE.sentence(shaken, "metric").words
+    assert shaken.push > gas_lesson.find(FOUR).push
+
+
+@pytest.mark.parametrize("name", builds.demos())
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_picture_has_words_and_no_holes(name: str, system: str) -> None:
+    shown = gas_lesson.picture(builds.demo(name), system)
+    svg = ElementTree.fromstring(re.search(r"<svg.*</svg>", shown.html, re.DOTALL)[0])  # type: ignore[index]
+    assert svg.get("role") == "img" and "Steps of absolute pressure" in str(svg.get("aria-label"))
+    assert "nan" not in shown.html and show(
+        chain.gas_side(builds.demo(name)).design_peak, "pressure", system
+    ) in str(svg.get("aria-label"))
+    assert len(shown.text.splitlines()) == 5
+
+
+def test_picture_follows_the_engine() -> None:
+    widths = []
+    for end in ("low", "high"):
+        text = gas_lesson.picture(at("burn.ca50", end)).html
+        widths.append([float(w) for w in re.findall(r"width='([\d.]+)' height='26'", text)])
+    assert widths[0][3] > widths[1][3]  # an early burn has the longer bar
+
+
+# --------------------------------------------------------------------------- exercises
+@pytest.mark.parametrize("number", [1, 2, 3, 4])
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_exercises_know_right_and_wrong(number: int, system: str) -> None:
+    made = gas_lesson.question(number, FOUR, system)
+    assert len(made.pitfalls) >= 2
+    assert answers.check(made, answers.written(made)).right
+    for pitfall in made.pitfalls:
+        got = answers.check(made, answers.written(made, pitfall.value))
+        assert not got.right and got.pitfall == pitfall.name
+    assert answers.check(made, "plenty").right is False
+
+
+def test_exercise_values_are_the_engines() -> None:
+    gas = chain.gas_side(FOUR)
+    ratio = float(gas.charge.manifold_pressure) / gas.ambient
+    assert gas_lesson.question(1, FOUR).value == pytest.approx(ratio)
+    two = gas_lesson.question(2, FOUR).value
+    assert isinstance(two, float) and 1.3 < two < (1 + 2 * FOUR.charge.boost / gas.ambient) / ratio
+    three = gas_lesson.question(3, FOUR).value
+    early, now = at("burn.ca50", "low"), gas_lesson.find(FOUR)
+    assert three == pytest.approx(early.push - now.push)
+    assert gas_lesson.question(4, FOUR).value == gas_lesson._CHOICES[1]
+
+
+def test_exercises_of_an_engine_without_boost() -> None:
+    v8 = builds.demo("na-iron-v8")
+    for number in (1, 2):
+        with pytest.raises(InputError, match=r"charge\.boost"):
+            gas_lesson.question(number, v8)
+    assert gas_lesson.question(3, v8).unit == "lbf"
+    with pytest.raises(InputError, match="an exercise from 1 to 4"):
+        gas_lesson.answer(9, FOUR)
+
+
+def test_checks_are_rows_and_within() -> None:
+    text = lesson.check_table(gas_lesson.CHECKS)
+    assert "NO" not in text and text.count(" yes ") >= 5
+
+
+def test_sources_have_a_status_each() -> None:
+    text = gas_lesson.sources(gas_lesson.find(FOUR)).text
+    assert "from memory" in text and "invented" in text and "SAE 780080" in text
+
+
+def test_hand_work_agrees_with_the_engine() -> None:
+    outside, boost = gas_lesson.manifold(FOUR)
+    gas = chain.gas_side(FOUR)
+    manifold = float(gas.charge.manifold_pressure)
+    assert (outside + boost).to("Pa").magnitude == pytest.approx(manifold, rel=1e-6)
+    average, spread, one_in = gas_lesson.spread(FOUR)
+    assert (average.to("Pa").magnitude, spread, one_in) == (gas.mean_peak, 0.06, 1000)
+    assert show(gas.bound.compression_pressure, "pressure") in gas_lesson.told(
+        gas_lesson.find(FOUR)
+    )
+
+
+def test_static_panel_is_the_same_scene() -> None:
+    shown = panels.static(FOUR, SCENE, settings={"Boost": "20 psi", "Fuel": "E85"})
+    assert shown.result.build.fuel.name == "E85"
+    assert dataclasses.asdict(shown.result.build.charge)["boost"] == pytest.approx(137895, rel=1e-4)

@@ -1,0 +1,239 @@
+"""Lesson 03: the panel follows the physics, and every exercise knows its wrong turns."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from sealkit import InputError
+from sealkit import build as builds
+from sealkit import report as reports
+from sealkit.classroom.drawing import charts
+from sealkit.classroom.homework import answers
+from sealkit.classroom.lessons import lesson
+from sealkit.classroom.lessons import springs as springs_lesson
+from sealkit.classroom.lessons.springs import CRANK, SCENE, Found
+from sealkit.classroom.panel import panels
+from sealkit.fastening import stiffness
+from sealkit.units import from_si, show
+
+FOUR = builds.demo("boosted-four")
+KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
+SHANK = SCENE.picks(FOUR)[0]
+
+
+def at(path: str, end: str) -> Found:
+    knob = KNOBS[path]
+    value = {"low": knob.low, "high": knob.high}[end]
+    if path == CRANK:
+        return springs_lesson.find(FOUR, value)
+    return springs_lesson.find(FOUR.vary({path: from_si(value, knob.kind)}))
+
+
+# what grows (+) and what falls (-) as a knob goes from its low to its high end
+@pytest.mark.parametrize(
+    ("path", "gas", "left", "share", "off"),
+    [
+        ("charge.boost", +1, -1, None, 0),
+        ("fasteners.torque", 0, +1, None, +1),
+        ("fasteners.grip_head", 0, -1, -1, -1),
+    ],
+)
+def test_knobs_move_the_right_way(path: str, gas: int, left: int, share: Any, off: int) -> None:
+    low, high = at(path, "low"), at(path, "high")
+    for sign, pick in (
+        (gas, lambda f: f.peak.gas),
+        (left, lambda f: f.peak.clamp),
+        (share, lambda f: f.share(f.peak)),
+        (off, lambda f: f.separation),
+    ):
+        a, b = pick(low), pick(high)
+        if sign is None:
+            continue
+        if sign:
+            assert sign * (b - a) > 0.01 * abs(a)
+        else:
+            assert b == pytest.approx(a, rel=2e-3)
+    told = [str(SCENE.sentence(f, "metric")) for f in (low, high)]
+    assert told[0] != told[1] and show(high.separation, "force") in told[1]
+
+
+def test_crank_angle_moves_only_the_markers_and_the_drawing() -> None:
+    early, peak = springs_lesson.find(FOUR, np.radians(-90)), springs_lesson.find(FOUR)
+    one, two = (SCENE.values(f, "metric").traces for f in (early, peak))
+    for key in ("bolt", "members", "pull", "clamp", "gas", "lift", "gas peak"):
+        np.testing.assert_array_equal(one[key]["y"], two[key]["y"])
+    assert two["lift here"]["y"][0] > one["lift here"]["y"][0] >= 0
+    assert two["here"]["y"][0] > 10 * one["here"]["y"][0]
+    gaps = [springs_lesson.gap(f) for f in (early, peak)]
+    assert gaps[0].head > gaps[1].head  # y runs down: the head stands higher at the peak
+    assert gaps[0].push < gaps[1].push <= 1 and gaps[0].piston > gaps[1].piston  # type: ignore[operator]
+    assert "before top dead centre" in gaps[0].told and "after" in gaps[1].told
+    assert SCENE.play == CRANK and CRANK in KNOBS
+
+
+def test_forces_balance_everywhere() -> None:
+    for name in builds.demos():
+        found = springs_lesson.find(builds.demo(name))
+        for state in (found.rest, found.now, found.peak):
+            pulls = found.bolts * state.pull
+            assert pulls == pytest.approx(state.clamp + state.gas, rel=1e-6)
+        assert 0 < found.share(found.peak) < 0.5
+        assert found.share(found.rest) == 0.0
+        assert np.all(np.diff(found.pulls) > 0) and np.all(np.diff(found.stretches) > 0)
+        assert np.all(np.diff(found.clamps) <= 1e-6 * found.clamps[0])
+
+
+def test_the_green_line_ends_where_the_head_lifts_off() -> None:
+    found = springs_lesson.find(FOUR)
+    gas = found.bolts * (found.pulls - found.clamps)
+    assert np.all(found.clamps[gas > 1.001 * found.separation] <= 1e-6)
+    assert np.all(found.clamps[gas < 0.98 * found.separation] > 0)
+    # once the head is off, all of the gas goes into the fasteners
+    assert found.bolts * found.pulls[-1] == pytest.approx(gas[-1])
+
+
+def test_gas_bar_fits_between_the_lines() -> None:
+    data = SCENE.values(springs_lesson.find(FOUR), "metric").traces
+    bolt, members = data["bolt"], data["members"]
+    for key in ("gas now", "gas peak"):
+        x, (low, high) = data[key]["x"][0], data[key]["y"]
+        assert np.interp(x, bolt["x"], bolt["y"]) == pytest.approx(high, rel=1e-3)
+        assert np.interp(x, members["x"], members["y"]) == pytest.approx(low, rel=0.02)
+
+
+def test_numbers_are_those_of_the_report() -> None:
+    whole = reports.run(FOUR)
+    found = springs_lesson.find(whole)
+    assert found.peak.clamp == pytest.approx(float(np.min(whole.over_angle.clamp)))
+    assert found.peak.lift == pytest.approx(float(np.max(whole.over_angle.seal_lift)))
+    rows = SCENE.tables(found, "metric")
+    assert rows["Who carries the gas"][2]["clamp left"] == show(found.peak.clamp, "force")
+    kb, km, kg, constant = springs_lesson.springs(whole)
+    stack = 1 / (1 / km + 1 / kg)
+    assert constant == pytest.approx(kb / (kb + stack))
+    # near rest the joint shares as the springs say
+    small = float(whole.joint.under_gas(whole.sealing, 1e5).bolt_force) - found.rest.pull
+    assert small * found.bolts / (1e5 * whole.joint.gas_area) == pytest.approx(constant, rel=0.1)
+
+
+def test_shanks() -> None:
+    full, waist = (springs_lesson.find(SHANK.put(FOUR, o)) for o in springs_lesson.SHANKS[1:])
+    assert waist.report.joint.bolt_stiffness < full.report.joint.bolt_stiffness
+    assert waist.share(waist.peak) < full.share(full.peak)
+    back = SHANK.put(SHANK.put(FOUR, "waisted shank"), "as on the sheet")
+    assert back.fasteners == FOUR.fasteners
+    with pytest.raises(InputError, match="one of"):
+        SHANK.put(FOUR, "rubber")
+    rows = SCENE.buttons["Compare stiff and soft fasteners"](FOUR, full, "inch")
+    made = next(iter(rows.values()))
+    assert len(made) == 4 and "lbf" in made[0]["clamp left"]
+
+
+def test_verdicts_at_one_angle() -> None:
+    firm = SCENE.sentence(springs_lesson.find(FOUR), "metric")
+    assert firm.good is True and firm.word == "CLAMPED"
+    loose = springs_lesson.find(FOUR.vary({"fasteners.torque": "20 N*m"}))
+    said = SCENE.sentence(loose, "metric")
+    assert said.good is False and said.word == "SEPARATED" and loose.now.clamp == 0.0
+    # without any clamp every newton of the gas goes into the fasteners
+    assert loose.bolts * loose.now.pull == pytest.approx(loose.now.gas)
+
+
+def test_lines_in_both_systems() -> None:
+    found = springs_lesson.find(FOUR)
+    metric, inch = (SCENE.values(found, s).traces for s in ("metric", "inch"))
+    np.testing.assert_allclose(inch["bolt"]["x"], metric["bolt"]["x"] / 25.4, rtol=1e-9)
+    np.testing.assert_allclose(inch["gas"]["y"], metric["gas"]["y"] * 224.80894, rtol=1e-6)
+    for one in (metric, inch):
+        for data in one.values():
+            assert all(np.all(np.isfinite(v)) for v in data.values())
+    points = sum(np.size(t["y"]) for t in SCENE.traces(found, "metric"))
+    assert points <= 800
+    assert "thou" in str(SCENE.layout([found], "inch"))
+
+
+def _svg(text: str) -> ElementTree.Element:
+    return ElementTree.fromstring(re.search(r"<svg.*</svg>", text, re.DOTALL)[0])  # type: ignore[index]
+
+
+@pytest.mark.parametrize("name", builds.demos())
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_pictures_have_words_and_no_holes(name: str, system: str) -> None:
+    found = springs_lesson.find(builds.demo(name))
+    shown = springs_lesson.picture(found, system)
+    svg = _svg(shown.html)
+    assert svg.get("role") == "img"
+    assert show(found.peak.clamp, "force", system) in str(svg.get("aria-label"))
+    assert "nan" not in shown.html and len(shown.text.splitlines()) == 2
+    drawn = SCENE.drawing(found, system)
+    assert "top dead centre" in str(_svg(drawn).get("aria-label")) and "nan" not in drawn
+
+
+def test_seal_of_the_section_can_be_drawn_by_others() -> None:
+    report = reports.run(FOUR)
+    gap = charts.Gap(10e-6, 4e-6, "Told.", scale=2.0)
+    assert gap.head == charts.FACE - 20 and gap.seal == charts.FACE - 8
+    assert charts.Gap(1e-3, 1e-3, "Far.").head == charts.FACE - 70  # as far as the page goes
+    own = charts.cross_section(report, "metric", gap, "<circle cx='200' cy='250' r='9'/>")
+    assert "<circle" in own and charts.bead(gap) not in own and "Told." in own
+    plain = charts.cross_section(report, "metric", gap)
+    assert charts.bead(gap) in plain
+    assert _svg(own).get("role") == "img"
+
+
+# --------------------------------------------------------------------------- exercises
+@pytest.mark.parametrize("number", [1, 2, 3, 4])
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_exercises_know_right_and_wrong(number: int, system: str) -> None:
+    made = springs_lesson.question(number, FOUR, system)
+    assert len(made.pitfalls) >= 2
+    assert answers.check(made, answers.written(made)).right
+    for pitfall in made.pitfalls:
+        got = answers.check(made, answers.written(made, pitfall.value))
+        assert not got.right and got.pitfall == pitfall.name
+    assert answers.check(made, "it holds").right is False
+
+
+def test_exercise_values_are_the_engines() -> None:
+    found = springs_lesson.find(FOUR)
+    assert springs_lesson.question(1, FOUR).value == pytest.approx(found.peak.pull)
+    two = springs_lesson.question(2, FOUR)
+    assert two.value == pytest.approx(found.separation)
+    *_, constant = springs_lesson.springs(found.report)
+    line = float(stiffness.separation_load.si(found.rest.pull, constant)) * found.bolts
+    assert two.pitfalls[1].value == pytest.approx(line)
+    assert springs_lesson.question(3, FOUR).value == springs_lesson._SOFT[1]
+    assert springs_lesson.question(4, FOUR).value == springs_lesson._TIGHT[0]
+    with pytest.raises(InputError, match="an exercise from 1 to 4"):
+        springs_lesson.answer(0, FOUR)
+
+
+def test_exercise_four_wants_something_to_tighten() -> None:
+    yielding = FOUR.vary({"fasteners.tightening": "yield", "fasteners.torque": None})
+    with pytest.raises(InputError, match=r"fasteners\.tightening"):
+        springs_lesson.question(4, yielding)
+
+
+def test_hand_work_is_near_the_joint() -> None:
+    found = springs_lesson.find(FOUR)
+    kb, km, kg, preload, gas = springs_lesson.by_hand(found)
+    share = stiffness.joint_constant(kb, stiffness.series([km, kg]))
+    pull = stiffness.bolt_load(preload, share, gas).to("N").magnitude
+    assert pull == pytest.approx(found.peak.pull, rel=0.02)
+    assert show(found.peak.pull, "force") in springs_lesson.told(found)
+
+
+def test_checks_are_rows_and_within() -> None:
+    text = lesson.check_table(springs_lesson.CHECKS)
+    assert not re.search(r"\bNO\b", text) and text.count(" yes ") >= 5
+
+
+def test_static_panel_is_the_same_scene() -> None:
+    shown = panels.static(FOUR, SCENE, settings={CRANK: "0 deg", "Fastener": "waisted shank"})
+    assert shown.result.angle == pytest.approx(0.0)
+    assert shown.result.report.build.fasteners.shank[0].diameter == pytest.approx(0.0102)

@@ -1,0 +1,219 @@
+"""Lesson 05: the map follows the physics, and every exercise knows its wrong turns."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from sealkit import InputError, Q
+from sealkit import build as builds
+from sealkit.classroom.homework import answers
+from sealkit.classroom.lessons import deck as deck_lesson
+from sealkit.classroom.lessons.deck import LIFT, NONE, SCENE, Found
+from sealkit.classroom.panel import panels
+from sealkit.report import ranking
+from sealkit.units import from_si, show, to_si
+
+FOUR = builds.demo("boosted-four")
+KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
+OPEN = {"fired": "cylinder 2 at its peak", "field": deck_lesson.PRESSURE, "coat": 0.0}
+
+
+def at(path: str, end: str, **free: Any) -> Found:
+    knob = KNOBS[path]
+    value = {"low": knob.low, "high": knob.high}[end]
+    if not knob.on_sheet:
+        found: Found = SCENE.work(FOUR, OPEN | free | {path: value})
+        return found
+    moved: Found = SCENE.work(FOUR.vary({path: from_si(value, knob.kind)}), OPEN | free)
+    return moved
+
+
+def least(found: Found) -> float:
+    return float(found.state.line_load(found.bore)[1].min())
+
+
+def rise(found: Found) -> float:
+    return float(found.state.seal_lift(found.bore)[1].max())
+
+
+def test_more_torque_leaves_more_on_the_seal_and_presses_the_body_harder() -> None:
+    low, high = at("fasteners.torque", "low"), at("fasteners.torque", "high")
+    assert least(high) > least(low)
+    assert high.state.contact_pressure.max() > low.state.contact_pressure.max()
+    assert high.average > low.average
+
+
+def test_more_boost_takes_load_and_wants_more() -> None:
+    low, high = at("charge.boost", "low"), at("charge.boost", "high")
+    assert least(high) < least(low) and high.wanted > low.wanted
+    assert rise(high) > rise(low)
+
+
+def test_a_stiffer_head_lifts_less() -> None:
+    low, high = at("deck.effective_thickness", "low"), at("deck.effective_thickness", "high")
+    assert rise(high) < 0.6 * rise(low)
+    assert least(high) > least(low)
+
+
+def test_coat_moves_load_at_the_patch_and_not_on_the_far_side() -> None:
+    thin, thick = at("coat", "low", fired=NONE), at("coat", "high", fired=NONE)
+    bare, full = (f.standing.line_load(0)[1] for f in (thin, thick))
+    half = len(bare) // 2
+    assert full[0] > bare[0]
+    assert abs(full[half] / bare[half] - 1) < 0.1 * abs(full[0] / bare[0] - 1)
+
+
+def test_the_cylinder_that_fires_is_the_one_that_lifts() -> None:
+    for number in (1, 3):
+        found = SCENE.work(FOUR, OPEN | {"fired": f"cylinder {number} at its peak"})
+        lifts = [float(found.state.seal_lift(i)[1].max()) for i in range(4)]
+        assert int(np.argmax(lifts)) == number - 1 == found.bore
+        assert f"cylinder {number}" in str(SCENE.sentence(found, "metric"))
+
+
+def test_a_map_from_the_last_state_is_the_map_from_scratch() -> None:
+    at("fasteners.torque", "high")
+    again = SCENE.work(FOUR, OPEN)
+    deck_lesson._maps.clear()
+    deck_lesson._states.clear()
+    fresh = SCENE.work(FOUR, OPEN)
+    np.testing.assert_allclose(again.state.line_load(1)[1], fresh.state.line_load(1)[1], rtol=1e-8)
+    for one in (again, fresh):
+        assert abs(one.state.balance[0]) < 1e-8 * one.state.contact_force
+
+
+def test_colours_show_pressure_or_lift() -> None:
+    pressed = SCENE.work(FOUR, OPEN)
+    lifted = SCENE.work(FOUR, OPEN | {"field": LIFT})
+    maps = [
+        np.array(SCENE.values(f, "metric").traces["map"]["z"], dtype=float)
+        for f in (pressed, lifted)
+    ]
+    area = pressed.state.deck
+    mean = float(np.nanmean(maps[0]))
+    assert 0 < mean < pressed.state.contact_pressure.max() / 1e6
+    # a cell shows its mean, so that the edge of the bore is smoothed
+    assert 0.6 < np.nanmax(maps[1]) / (1e6 * lifted.state.lift.max()) <= 1.0
+    assert maps[0].shape == (len(area.plate.y) - 1, len(area.plate.x) - 1)
+    # no gasket inside the bores
+    x, y, z = deck_lesson._cells(pressed, "metric")
+    inside = np.hypot(x[None, :], y[:, None]) < 0.3 * 86.0
+    assert inside.any() and np.all(np.isnan(z[inside]))
+
+
+def test_tables_tell_every_bore_and_hole() -> None:
+    found = SCENE.work(FOUR, OPEN)
+    tables = SCENE.tables(found, "metric")
+    bores, holes, orders = tables.values()
+    assert [r["bore"] for r in bores] == ["1", "2", "3", "4"]
+    assert bores[1]["least now"] == show(least(found), "line load", "metric")
+    shares = [float(r["of the zone's mean"].split()[0]) for r in holes]
+    assert shares == sorted(shares) and len(shares) == len(FOUR.layout.holes)
+    assert [r["order"][0] for r in orders] == ["0", "1", "2", "3", "4"]
+    inch = SCENE.tables(found, "inch")
+    assert " lbf/in" in next(iter(inch.values()))[0]["least now"]
+
+
+def test_a_sheet_without_a_deck_is_told() -> None:
+    with pytest.raises(InputError, match="deck"):
+        SCENE.work(FOUR.vary({"deck": None}), OPEN)
+
+
+def test_every_cylinder_in_turn() -> None:
+    rows = deck_lesson.every_cylinder(FOUR, 0.0, "metric")
+    assert [r["at its peak"] for r in rows] == [f"cylinder {i}" for i in (1, 2, 3, 4)]
+    # the layout is the same from both ends
+    assert rows[0]["least left"] == rows[3]["least left"]
+    assert rows[1]["least left"] == rows[2]["least left"]
+
+
+@pytest.mark.parametrize("number", [1, 2, 3, 4])
+def test_questions_know_right_and_wrong(number: int) -> None:
+    asked = deck_lesson.question(number, FOUR, "metric")
+    if asked.kind == "choice":
+        typed = str(asked.value)
+    elif asked.kind == "number":
+        typed = f"{asked.value:.3g}"
+    else:
+        typed = show(float(asked.value), asked.kind, "metric", 2)
+    assert answers.check(asked, typed).right
+    assert len(asked.pitfalls) >= 2
+    for pitfall in asked.pitfalls:
+        wrong = (
+            str(pitfall.value)
+            if asked.kind == "choice"
+            else f"{pitfall.value:.4g}"
+            if asked.kind == "number"
+            else show(float(pitfall.value), asked.kind, "metric", 2)
+        )
+        feedback = answers.check(asked, wrong)
+        assert not feedback.right and feedback.pitfall == pitfall.name
+
+
+def test_the_hard_gasket_loses_its_load_where_the_coat_is_missing() -> None:
+    assert deck_lesson.question(4, FOUR).value == deck_lesson._CHOICES[0]
+
+
+def test_picture_and_sources() -> None:
+    shown = deck_lesson.picture(FOUR)
+    svg = shown.html[shown.html.index("<svg") : shown.html.index("</svg>") + 6]
+    root = ElementTree.fromstring(svg)
+    assert "bore 2: 4 fasteners, worth 2.00" in str(root.get("aria-label"))
+    assert sum(e.tag == "path" for e in root.iter()) == 16  # four lines for each of four bores
+    told = deck_lesson.sources(FOUR).text
+    assert "invented" in told and "computed" in told
+
+
+def test_panel_moves_from_the_last_state() -> None:
+    panel = panels.panel("boosted-four", SCENE)
+    before = panel.outcome.state.line_load(1)[1].min()
+    row = panel.rows[0]
+    row.slider.value = row.slider.max
+    assert panel.message.value == ""
+    assert panel.outcome.state.line_load(1)[1].min() > before
+    assert panel.outcome.state.newton_steps < 8
+
+
+def test_the_words_say_whether_the_pattern_shows() -> None:
+    soft = deck_lesson.told(FOUR)
+    assert "nearly the same everywhere" in soft and "between 53.1 N/mm and 53.2 N/mm" in soft
+    hard = deck_lesson.told(ranking.with_construction(FOUR, deck_lesson._HARD))
+    assert "nearly the same" not in hard and "as soon as they are tight" in hard
+
+
+def test_the_contrast_that_the_words_name_is_there() -> None:
+    def spread(found: Found) -> float:
+        low, high = deck_lesson._span(found.state)
+        return high / low - 1.0
+
+    quiet = deck_lesson.find(FOUR)
+    thin = from_si(0.7 * FOUR.plate_thickness, "length")
+    as_it_is = deck_lesson.find(FOUR, fired=1)
+    thinner = deck_lesson.find(FOUR.vary({"deck.effective_thickness": thin}), fired=1)
+    hard = deck_lesson.find(ranking.with_construction(FOUR, deck_lesson._HARD))
+    assert spread(quiet) < 0.02 < spread(hard)
+    assert 5 * spread(quiet) < spread(as_it_is) < spread(thinner)
+
+
+def test_an_even_load_has_no_least_angle() -> None:
+    rows = deck_lesson.bore_rows(SCENE.work(FOUR, OPEN), "metric")
+    assert rows[1]["at"] == "even all round" and rows[1]["at angle"].endswith("°")
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_the_line_load_asked_for_follows_from_the_numbers_in_the_text(system: str) -> None:
+    asked, shown = deck_lesson.EXERCISES.both(2, FOUR, system)
+    pull, worth, diameter = (
+        float(re.search(pattern, asked.text)[1].replace(",", ""))  # type: ignore[index]
+        for pattern in (r"pulls ([\d.,]+) ", r"worth ([\d.]+) of", r"circle of ([\d.]+) ")
+    )
+    right = pull * worth / (np.pi * diameter)  # kN/mm, lbf/in
+    assert asked.value == pytest.approx(
+        to_si(Q(right, "kN/mm" if system == "metric" else "lbf/in"), "line load", "load"), rel=1e-9
+    )
+    assert show(float(asked.value), "line load", system) in shown.text

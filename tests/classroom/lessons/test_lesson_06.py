@@ -1,0 +1,251 @@
+"""Lesson 06: five sizes move the ring the right way, exercises know wrong turns."""
+
+from __future__ import annotations
+
+import re
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from sealkit import InputError
+from sealkit import build as builds
+from sealkit import report as reports
+from sealkit.classroom.homework import answers
+from sealkit.classroom.lessons import lesson
+from sealkit.classroom.lessons import rings as rings_lesson
+from sealkit.classroom.lessons.rings import SCENE, Ring, standard
+from sealkit.classroom.panel import panels
+from sealkit.report import ranking
+from sealkit.sealing import flow, grooves
+from sealkit.units import show
+
+DRAG = builds.demo("methanol-drag")
+FOUR = builds.demo("boosted-four")
+KNOBS = {k.path: k for k in SCENE.knobs(DRAG)}
+
+
+def at(path: str, share: float) -> Ring:
+    knob = KNOBS[path]
+    return standard(DRAG, "annealed", **{path: knob.low + share * (knob.high - knob.low)})
+
+
+def numbers(one: Ring) -> dict[str, float]:
+    r = one.ring
+    return {
+        "proud": float(r.protrusion),
+        "load": float(r.line_load),
+        "pushed": float(r.displaced_area),
+        "room": float(r.receiver_area),
+        "height": float(r.lift_to_leave),
+        "share": float(r.protrusion_share),
+    }
+
+
+# what grows (+), falls (-) or stays (0) as a knob rises
+@pytest.mark.parametrize(
+    ("path", "signs"),
+    [
+        ("wire_diameter", {"proud": 1, "load": 1, "pushed": 1, "room": 0, "height": 1}),
+        ("groove_depth", {"proud": -1, "load": -1, "pushed": -1, "room": 0, "height": -1}),
+        ("receiver_width", {"proud": 0, "load": 0, "pushed": 0, "room": 1, "height": -1}),
+        ("receiver_depth", {"proud": 0, "load": 0, "pushed": 0, "room": 1}),
+        ("sheet_thickness", {"proud": 0, "load": 0, "pushed": 0, "room": 0, "share": -1}),
+    ],
+)
+def test_knobs_move_the_right_way(path: str, signs: dict[str, int]) -> None:
+    # a receiver that is full holds no more copper: stay where it is not
+    low, high = at(path, 0.55 if path == "receiver_width" else 0.2), at(path, 0.9)
+    a, b = numbers(low), numbers(high)
+    for name, sign in signs.items():
+        if sign:
+            assert sign * (b[name] - a[name]) > 0, name
+        else:
+            assert b[name] == pytest.approx(a[name]), name
+    assert str(SCENE.sentence(low, "metric")) != str(SCENE.sentence(high, "metric")) or (
+        path == "sheet_thickness"
+    )
+
+
+def test_deeper_groove_bites_less_at_peak() -> None:
+    shallow, deep = at("groove_depth", 0.5), at("groove_depth", 1.0)
+    assert deep.left < shallow.left and deep.wanted < shallow.wanted
+
+
+def test_ring_stands_on_its_curves() -> None:
+    one = standard(DRAG)
+    x, y = one.curve.protrusion, one.curve.line_load
+    assert float(one.ring.line_load) == pytest.approx(
+        np.interp(float(one.ring.protrusion), x, y), rel=1e-3
+    )
+    lines = rings_lesson._lines(one, "metric")
+    for line, point in (("pushed", "pushed now"), ("height", "height now")):
+        here = float(np.interp(lines[point][0][0], *lines[line]))
+        assert lines[point][1][0] == pytest.approx(here, rel=0.02)
+
+
+def test_same_seal_as_the_report_at_the_table_sizes() -> None:
+    one = standard(DRAG)
+    report = reports.run(DRAG)
+    row = next(r for r in report.limits if r.key == "residual/wire in copper")
+    cold = report.joint.under_gas(report.case.first, report.gas.design_peak - report.gas.ambient)
+    assert one.wanted == pytest.approx(float(row.demand), rel=1e-6)
+    assert one.left == pytest.approx(float(cold.zone_loads["wire in copper"]), rel=1e-3)
+    assert one.lift == pytest.approx(float(cold.seal_lift), rel=1e-3)
+    force = report.joint.bolts * report.clamp.preload.assembly_low
+    assert one.clamp * np.pi * report.joint.seal_diameter == pytest.approx(force)
+
+
+@pytest.mark.parametrize(
+    ("changes", "word"),
+    [
+        ({"receiver_width": 0.030 * 0.0254}, "THE RING DOES NOT WORK"),
+        ({"wire_diameter": 0.052 * 0.0254}, "THE RING DOES NOT WORK"),
+        ({"receiver_depth": 0.0}, "NO RECEIVER HOLDS THE COPPER"),
+        ({"wire_diameter": 0.036 * 0.0254}, "TOO LITTLE LOAD LEFT"),
+        ({"sheet_thickness": 0.080 * 0.0254}, "THE RING WORKS"),
+        ({"receiver_depth": 0.012 * 0.0254}, "WORKS, WITH A WARNING"),
+    ],
+)
+def test_verdict_words(changes: dict[str, float], word: str) -> None:
+    said = SCENE.sentence(standard(DRAG, "annealed", **changes), "inch")
+    assert said.word == word
+    assert said.good is {"THE RING WORKS": True, "WORKS, WITH A WARNING": None}.get(word, False)
+
+
+def test_copper_that_leaves_the_receiver_is_told() -> None:
+    # shallow and wide, on a head that lifts far
+    weak = DRAG.vary({"charge.boost": "60 psi"})
+    one = standard(weak, receiver_depth=0.0004 * 0.0254)
+    assert one.ring.lift_to_leave < one.lift and not one.kept
+
+
+@pytest.mark.parametrize(("soft", "hard"), [("annealed", "half hard"), ("half hard", "hard")])
+def test_copper_that_was_not_annealed_takes_more_and_is_pressed_less(soft: str, hard: str) -> None:
+    a, b = standard(DRAG, soft), standard(DRAG, hard)
+    assert b.ring.line_load > a.ring.line_load and b.ring.indentation < a.ring.indentation
+    assert any("anneal it" in w for w in b.ring.warnings)
+    assert SCENE.picks(DRAG)[0].options == ("annealed", "half hard", "hard")
+
+
+def test_wire_goes_into_the_softer_face() -> None:
+    assert rings_lesson._wire_face(FOUR) == "head"
+    turned = FOUR.vary({"head.material": "grey iron", "block.material": "6061-T6"})
+    assert rings_lesson._wire_face(turned) == "block"
+    one = standard(turned)
+    assert one.ring.wire_material == "6061-T6"
+    assert "Wire in the block" in SCENE.drawing(one, "metric")
+
+
+def test_both_systems_and_few_points() -> None:
+    one = standard(DRAG)
+    metric, inch = (SCENE.values(one, s).traces for s in ("metric", "inch"))
+    np.testing.assert_allclose(inch["load"]["y"], metric["load"]["y"] * 5.710147, rtol=1e-5)
+    np.testing.assert_allclose(inch["load"]["x"], metric["load"]["x"] / 25.4, rtol=1e-9)
+    traces = SCENE.traces(one, "metric")
+    assert sum(np.size(t["y"]) for t in traces) <= 800
+    assert all(np.all(np.isfinite(t["y"])) for t in traces)
+
+
+def test_tables_and_button() -> None:
+    one = standard(DRAG, "hard")
+    tables = SCENE.tables(one, "inch")
+    said = tables["Faults and warnings"]
+    assert said[-1]["what is said"].startswith("texts disagree")
+    rows = {r["the ring"]: r["value"] for r in tables["This ring on this engine"]}
+    assert rows["wire stands proud"] == "0.0080 in"
+    assert rows["load left at peak"] == show(one.left, "line load", "inch")
+    figures = SCENE.buttons["Compare with shop figures"](DRAG, standard(DRAG), "inch")
+    inside = [r["inside"] for r in figures["Shop figures, conflicts included"]]
+    assert "yes" in inside and "no: above" in inside
+    # without a word to say the table goes
+    assert SCENE.tables(at("sheet_thickness", 1.0), "inch")["Faults and warnings"] == []
+
+
+def test_drawing_is_the_ring_as_set() -> None:
+    thin, thick = (SCENE.drawing(at("sheet_thickness", s), "inch") for s in (0.0, 1.0))
+    assert thin != thick and "0.080 in" in thick
+    found = re.search(r"<svg.*</svg>", thick, re.DOTALL)
+    assert found
+    svg = ElementTree.fromstring(found[0])
+    assert svg.get("role") == "img" and "nan" not in thick
+    assert "THE RING" in rings_lesson.picture(DRAG).text or "WORKS" in (
+        rings_lesson.picture(DRAG).text
+    )
+
+
+def test_wrong_values_are_told() -> None:
+    with pytest.raises(InputError, match="Wire diameter"):
+        panels.static(DRAG, SCENE, {"Wire diameter": "3 mm"})
+    with pytest.raises(InputError, match="Copper is"):
+        panels.static(DRAG, SCENE, {"Copper is": "brass"})
+    with pytest.raises(InputError, match="groove_depth"):
+        standard(DRAG, groove_depth=0.060 * 0.0254)
+
+
+# --------------------------------------------------------------------------- exercises
+@pytest.mark.parametrize("number", [1, 2, 3, 4])
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_exercises_know_right_and_wrong(number: int, system: str) -> None:
+    made = rings_lesson.question(number, DRAG, system)
+    assert len(made.pitfalls) >= 2
+    assert answers.check(made, answers.written(made)).right
+    for pitfall in made.pitfalls:
+        got = answers.check(made, answers.written(made, pitfall.value))
+        assert not got.right and got.pitfall == pitfall.name
+    assert answers.check(made, "plenty").right is False
+
+
+@pytest.mark.parametrize("name", builds.demos())
+@pytest.mark.parametrize("number", [1, 2, 3, 4])
+def test_exercises_work_on_every_demo(name: str, number: int) -> None:
+    assert rings_lesson.answer(number, builds.demo(name)) is not None
+
+
+def test_exercise_values_are_the_rings() -> None:
+    ring = standard(DRAG).ring
+    one = rings_lesson.question(1, DRAG).value
+    # the wire is pressed home on this engine: what is pushed out, spread over the width
+    assert one == pytest.approx(float(ring.displaced_area / ring.receiver_width))
+    two = rings_lesson.question(2, DRAG)
+    assert float(two.value) < float(ring.line_load)
+    assert {p.name for p in two.pitfalls} >= {"deeper groove, more bite", "in proportion"}
+    deeper = next(p for p in two.pitfalls if p.name == "deeper groove, more bite")
+    assert float(deeper.value) > float(ring.line_load)
+    three = rings_lesson.question(3, DRAG)
+    assert float(three.value) > 1.2 * float(ring.line_load)
+    four = rings_lesson.question(4, FOUR)
+    assert four.value == "wire in the head, receiver in the block"
+    turned = FOUR.vary({"head.material": "grey iron", "block.material": "6061-T6"})
+    assert rings_lesson.question(4, turned).value == "wire in the block, receiver in the head"
+
+
+def test_there_is_no_fifth() -> None:
+    with pytest.raises(InputError, match="an exercise from 1 to 4"):
+        rings_lesson.answer(5, DRAG)
+
+
+# --------------------------------------------------------------------------- cells
+def test_hand_work_agrees_with_the_ring() -> None:
+    wire, depth, width, deep = rings_lesson.sizes()
+    ring = standard(DRAG).ring
+    proud = grooves.protrusion(wire, depth)
+    assert proud.to("m").magnitude == pytest.approx(float(ring.protrusion))
+    room = grooves.receiver_area(width, deep).to("m**2").magnitude
+    assert room == pytest.approx(float(ring.receiver_area))
+    pushed = flow.displaced_area(proud, wire / 2).to("m**2").magnitude
+    assert pushed == pytest.approx(float(ring.displaced_area))
+    load = grooves.forming_line_load(wire, proud).to("N/m").magnitude
+    assert load == pytest.approx(float(ring.line_load))
+    share = show(float(ring.clamp_share), "fraction", "inch", 0)
+    assert f"takes {share} of it" in rings_lesson.told(DRAG)
+
+
+def test_report_is_that_of_copper_with_wire_ring() -> None:
+    report = rings_lesson.report_of(FOUR)
+    assert report.build == ranking.with_construction(FOUR, "copper with wire ring")
+
+
+def test_checks_are_rows_and_within() -> None:
+    text = lesson.check_table(rings_lesson.CHECKS)
+    assert "NO" not in text and text.count(" yes ") == 8

@@ -1,0 +1,216 @@
+"""Lesson 10: the panel follows pressure and faces, and every exercise knows its wrong turns."""
+
+from __future__ import annotations
+
+import functools
+import re
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from sealkit import InputError
+from sealkit import build as builds
+from sealkit import report as reports
+from sealkit.classroom.homework import answers
+from sealkit.classroom.lessons import teardown as teardown_lesson
+from sealkit.classroom.lessons.teardown import SCENE, Found, find, order
+from sealkit.sealing import constructions, surfaces
+from sealkit.units import from_si, show
+
+FOUR = builds.demo("boosted-four")
+KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
+
+
+@functools.cache
+def at(path: str, end: str) -> Found:
+    value = getattr(KNOBS[path], end)
+    if KNOBS[path].on_sheet:
+        return find(FOUR.vary({path: from_si(value, KNOBS[path].kind)}))
+    return find(FOUR, **{path: value})
+
+
+def test_more_boost_changes_the_load_not_the_joint() -> None:
+    low, high = at("charge.boost", "low"), at("charge.boost", "high")
+    assert high.report.gas.design_peak > 1.2 * low.report.gas.design_peak
+    # where the seal lets go is a matter of the joint, not of the boost
+    assert order(low)[0][1] == order(high)[0][1] == "gas passes the seal"
+    assert order(high)[0][0] == pytest.approx(order(low)[0][0], rel=0.02)
+    lift = [teardown_lesson.springback(f)[2] for f in (low, high)]
+    assert lift[1] > lift[0]
+    sized = [SCENE.values(f, "metric").traces["sized"]["x"][0] for f in (low, high)]
+    assert sized[1] > sized[0]
+    told = [SCENE.sentence(f, "metric") for f in (low, high)]
+    assert told[0].words != told[1].words
+
+
+def test_order_is_the_reports_and_sorted() -> None:
+    found = find(FOUR)
+    steps = order(found)
+    assert [p for p, _ in steps] == sorted(p for p, _ in steps)
+    rows = found.report.order_rows("metric")
+    assert show(steps[0][0], "pressure") == rows[0][0]
+    bars = SCENE.values(found, "metric").traces["order"]
+    np.testing.assert_allclose(bars["x"], [p / 1e5 for p, _ in steps])
+    words = SCENE.values(found, "metric").traces["order words"]["text"]
+    assert words[0].startswith(rows[0][0])
+
+
+def test_roughness_moves_over_the_windows() -> None:
+    low, high = at("rough", "low"), at("rough", "high")
+    assert {t.verdict for t in low.finish if t.verdict} == {"within", "below"}
+    assert "above" in {t.verdict for t in high.finish}
+    lines = [SCENE.values(f, "metric").traces["finish now"]["x"][0] for f in (low, high)]
+    assert lines == pytest.approx([0.1, 3.5])
+    assert high.seen.face == "resurface", "every text refuses so rough a face"
+    assert SCENE.sentence(high, "metric").word.startswith("RESURFACE")
+    assert SCENE.sentence(find(FOUR), "metric").good is True
+
+
+def test_texts_that_disagree_stand_side_by_side() -> None:
+    found = find(FOUR, rough=0.8e-6)
+    rows = SCENE.tables(found, "metric")["Texts on this face, side by side"]
+    said = {r["verdict"] for r in rows if r["wants"].startswith("Ra")}
+    assert len(said) > 1, "texts contradict one another here"
+    assert all(r["status"] for r in rows)
+    bars = SCENE.values(found, "metric").traces["finish"]
+    assert len(bars["x"]) == len(found.finish)
+    for text, base, size in zip(found.finish, bars["base"], bars["x"], strict=True):
+        if text.least is not None:
+            assert base == pytest.approx(1e6 * text.least)
+        if text.most is not None:
+            assert base + size == pytest.approx(1e6 * text.most)
+
+
+def test_a_bow_costs_load_and_a_seal_that_set_costs_springback() -> None:
+    flat, bowed = at("bow", "low"), at("bow", "high")
+    load = [next(i for i in f.seen.items if i.key == "warp").local for f in (flat, bowed)]
+    assert load[1] < load[0]
+    assert bowed.inside == pytest.approx(
+        KNOBS["bow"].high * (FOUR.gasket.seal_diameter / bowed.span) ** 2
+    )
+    new, gone = at("lost", "low"), at("lost", "high")
+    back = [next(i for i in f.seen.items if i.key == "permanent_set") for f in (new, gone)]
+    assert back[0].springback > 0 and back[1].springback == 0.0
+    bars = [SCENE.values(f, "metric").traces["spring"]["y"] for f in (new, gone)]
+    assert bars[0][0] == bars[1][0] == bars[0][1] and bars[1][1] == 0.0
+    assert back[1].action == "replace" and back[0].action == "reuse"
+
+
+def test_face_and_gasket_change_the_windows() -> None:
+    iron, light = find(FOUR, face="iron"), find(FOUR, face="aluminium")
+    assert [t.key for t in iron.finish] != [t.key for t in light.finish]
+    pick = SCENE.picks(FOUR)[0]
+    for name in constructions.names():
+        found = find(pick.put(FOUR, name), face="iron")
+        assert [t.key for t in found.finish] == [
+            t.key for t in surfaces.finish_wanted.si(name, "iron")
+        ]
+        assert str(SCENE.sentence(found, "inch"))
+
+
+def test_inch_words_and_lines() -> None:
+    found = find(FOUR)
+    metric, inch = (SCENE.values(found, s).traces for s in ("metric", "inch"))
+    np.testing.assert_allclose(inch["flat"]["x"] * 25.4, metric["flat"]["x"])
+    np.testing.assert_allclose(inch["order"]["x"], metric["order"]["x"] * 14.503773773, rtol=1e-9)
+    assert "31 µin" in SCENE.sentence(found, "inch").words
+    rows = SCENE.tables(found, "inch")["What was found, and what follows"]
+    assert "thou" in rows[1]["measured"] and "lbf/in" in rows[1]["means"]
+
+
+def test_fasteners_past_yield_are_used_once() -> None:
+    angle = FOUR.vary(
+        {
+            "fasteners.tightening": "torque and angle",
+            "fasteners.torque": "60 N*m",
+            "fasteners.angle": "200 deg",
+        }
+    )
+    for build, words in ((FOUR, "stays elastic"), (angle, "used once")):
+        rows = teardown_lesson.fastener_rows(reports.run(build), "metric")
+        assert any(words in r["value"] for r in rows)
+
+
+def test_buttons_list_marks_and_reuse() -> None:
+    found = find(FOUR)
+    marks = SCENE.buttons["What the marks tell"](FOUR, found, "metric")
+    rows = next(iter(marks.values()))
+    assert any("detonation" in r["usually tells"] for r in rows)
+    again = SCENE.buttons["Which gaskets go back in"](FOUR, found, "metric")
+    rows = next(iter(again.values()))
+    by_name = {r["gasket, taken out sound"]: r for r in rows}
+    assert set(by_name) == set(constructions.names())
+    assert by_name["multi-layer steel"]["the trade says"].startswith("replace")
+    assert "disagree" in by_name["copper with wire ring"]["the trade says"]
+
+
+def test_own_gasket_is_inspected_on_its_own_curves() -> None:
+    zone = {
+        "name": "own bead",
+        "role": "seal",
+        "per": "length",
+        "width": "1.2 mm",
+        "closure_unit": "um",
+        "load_unit": "N/mm",
+        "closure": [0, 100, 400],
+        "load": [0, 60, 300],
+        "unloading": [{"closure": [400, 380, 360], "load": [300, 100, 0]}],
+        "seating": 40,
+        "factor": 2.0,
+    }
+    raw = FOUR.vary(
+        {
+            "gasket.construction": "own bead",
+            "gasket.zones": [zone],
+            "gasket.creep_relaxation": "5 %",
+        }
+    )
+    found = find(raw)
+    assert found.seen.zone == "own bead" and found.finish == ()
+    assert str(SCENE.sentence(found, "metric"))
+    with pytest.raises(InputError, match="construction"):
+        SCENE.buttons["What the marks tell"](raw, found, "metric")
+
+
+@pytest.mark.parametrize("name", builds.demos())
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_picture_has_words_and_follows_the_bow(name: str, system: str) -> None:
+    texts = []
+    for bow in (0.0, 100e-6):
+        shown = teardown_lesson.picture(find(builds.demo(name), bow=bow), system)
+        svg = ElementTree.fromstring(re.search(r"<svg.*</svg>", shown.html, re.DOTALL)[0])  # type: ignore[index]
+        assert svg.get("role") == "img" and "straight edge" in str(svg.get("aria-label"))
+        texts.append(shown.text)
+    assert texts[0] != texts[1]
+
+
+@pytest.mark.parametrize("number", [1, 2, 3, 4, 5])
+@pytest.mark.parametrize("name", builds.demos())
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_exercises_know_right_and_wrong(number: int, name: str, system: str) -> None:
+    made = teardown_lesson.question(number, builds.demo(name), system)
+    assert len(made.pitfalls) >= 2
+    assert answers.check(made, answers.written(made)).right
+    for pitfall in made.pitfalls:
+        got = answers.check(made, answers.written(made, pitfall.value))
+        assert not got.right and got.pitfall == pitfall.name
+    assert answers.check(made, "some").right is False
+
+
+def test_exercise_values_are_the_engines() -> None:
+    assert "too fine" in str(teardown_lesson.question(1, FOUR).value)
+    span = 4 * 1.15 * FOUR.engine.bore
+    two = teardown_lesson.question(2, FOUR).value
+    assert two == pytest.approx(100e-6 * (FOUR.gasket.seal_diameter / span) ** 2)
+    assert "tightening" in str(teardown_lesson.question(3, FOUR).value)
+    five = teardown_lesson.question(5, FOUR).value
+    assert five == pytest.approx(100e-6 / reports.run(FOUR).clamp.free_length)
+    with pytest.raises(InputError, match="an exercise from 1 to 5"):
+        teardown_lesson.question(6, FOUR)
+
+
+def test_words_beside_the_lesson() -> None:
+    found = find(FOUR)
+    assert "wanted" in teardown_lesson.told(found)
+    assert "common practice, no source" in teardown_lesson.sources(found).text

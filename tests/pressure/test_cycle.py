@@ -1,0 +1,489 @@
+"""Pressure over the cycle: against tight ODE solutions, two-zone and constant-volume references."""
+
+import tracemalloc
+from functools import cache
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sealkit import InputError, Q, checks
+from sealkit.pressure import burn, charge, cycle, fuels, gas, geometry
+from tests import cycle_ode
+
+SIZE = {"bore": 0.086, "stroke": 0.086, "rod": 0.143}
+BURN = {"burn_start": float(np.radians(-20.0)), "burn_duration": float(np.radians(60.0))}
+ENGINE = {**SIZE, **BURN, "compression_ratio": 9.5, "crank_speed": 50.0}
+# asked of the solver: agreement with a tight ODE solution
+ODE_AGREEMENT = 2e-5
+# asked of the closure: first law over the fuel energy
+ENERGY = 1e-4
+
+
+def at_bdc(
+    fuel: str,
+    pressure: float,
+    temperature: float,
+    ratio: float,
+    phi: float = 1.0,
+    evaporated: float = 1.0,
+    residual: float = 0.0,
+) -> charge.Charge:
+    m = fuels.mixture.si(fuel, phi, evaporated_share=evaporated)
+    v = geometry.cylinder_volume.si(np.pi, 0.086, 0.086, 0.143, ratio)
+    return charge.charge_at.si(m, pressure, temperature, v, residual)
+
+
+def from_row(row: checks.Check) -> tuple[charge.Charge, float]:
+    a = row.arguments()
+    ratio = float(a["compression_ratio"])
+    return (
+        at_bdc(
+            a["fuel"],
+            float(Q(a["pressure"]).to("Pa").magnitude),
+            float(Q(a["temperature"]).to("K").magnitude),
+            ratio,
+            float(a.get("equivalence_ratio", 1.0)),
+            float(a.get("evaporated_share", 1.0)),
+            float(a.get("residual_fraction", 0.0)),
+        ),
+        ratio,
+    )
+
+
+def within(row: checks.Check, ours: float, unit: str) -> None:
+    want = float(row.want().to(unit).magnitude)
+    if "%" in row.tolerance:
+        assert ours == pytest.approx(want, rel=float(row.tolerance.split()[0]) / 100.0)
+    else:
+        assert ours == pytest.approx(want, abs=float(Q(row.tolerance).to(unit).magnitude))
+
+
+@cache
+def two_zone(inputs: str) -> cycle.Cycle:
+    row = next(r for r in checks.load("two-zone") if r.inputs == inputs)
+    c, ratio = from_row(row)
+    return cycle.cycle.si(c, **{**ENGINE, "compression_ratio": ratio}, wall_heat="none")
+
+
+@pytest.mark.parametrize("row", checks.load("two-zone"), ids=lambda r: r.id)
+def test_two_zone_reference(row: checks.Check) -> None:
+    """Peak within 3 %, angle within 1.5 deg: nothing in the model knows the fuel by name."""
+    r = two_zone(row.inputs)
+    ours, unit = {
+        "peak": (r.peak_pressure, "Pa"),
+        "angle": (r.peak_angle, "radian"),
+        "imep": (r.imep, "Pa"),
+        "end": (r.pressure[-1], "Pa"),
+    }[row.output]
+    within(row, float(ours), unit)
+
+
+@cache
+def bound(inputs: str) -> cycle.UpperBound:
+    row = next(r for r in checks.load("constant-volume") if r.inputs == inputs)
+    c, ratio = from_row(row)
+    return cycle.upper_bound.si(c, **SIZE, compression_ratio=ratio)
+
+
+@pytest.mark.parametrize(
+    "row", [r for r in checks.load("constant-volume") if r.inputs], ids=lambda r: r.id
+)
+def test_constant_volume_reference(row: checks.Check) -> None:
+    b = bound(row.inputs)
+    ours, unit = {
+        "peak": (b.peak_pressure, "Pa"),
+        "t2": (b.compression_temperature, "K"),
+        "p2": (b.compression_pressure, "Pa"),
+        "t3": (b.peak_temperature, "K"),
+        "p4": (b.pressure[-1], "Pa"),
+    }[row.output]
+    within(row, float(ours), unit)
+
+
+# --------------------------------------------------------------------------- numerics
+def ode_engine(loss: bool, **more: float) -> dict[str, float]:
+    e = {**ENGINE, "p1": 2e5, "t1": 330.0, "exponent": 0.53, "wall_temperature": 450.0}
+    return {**e, "loss": float(loss), **more}
+
+
+@pytest.mark.parametrize("loss", [False, True])
+@pytest.mark.parametrize(
+    "fuel, phi, evaporated, released",
+    [("gasoline", 1.15, 1.0, 1.0), ("methanol", 1.6, 0.3, 0.95), ("nitromethane", 1.7, 0.1, 0.9)],
+)
+def test_agrees_with_a_tight_ode_solution(
+    loss: bool, fuel: str, phi: float, evaporated: float, released: float
+) -> None:
+    c = at_bdc(fuel, 2e5, 330.0, 9.5, phi, evaporated)
+    kind = "Woschni" if loss else "none"
+    ours = cycle.cycle.si(c, **ENGINE, wall_heat=kind, released_share=released)
+    prepared = gas.prepare(c.mixture, 0.0)
+    _, p = cycle_ode.real(
+        prepared, ode_engine(loss, released_share=released), rtol=1e-9, method="RK45"
+    )
+    peak = cycle._peak(ours.crank_angle, p[None])[0][0]
+    assert ours.peak_pressure == pytest.approx(peak, rel=ODE_AGREEMENT)
+    assert np.max(np.abs(ours.pressure / p - 1.0)) < ODE_AGREEMENT
+
+
+@pytest.mark.parametrize("loss", [False, True])
+def test_simple_gas_agrees_with_a_tight_ode_solution(loss: bool) -> None:
+    ours = cycle.simple_cycle.si(
+        **ENGINE,
+        pressure=2e5,
+        temperature=330.0,
+        heat=3000.0,
+        gamma=(1.338, -6e-5, 1e-8),
+        wall_heat="Woschni" if loss else "none",
+    )
+    e = ode_engine(loss, heat=3000.0, gas_constant=287.0, c0=1.338, c1=-6e-5, c2=1e-8)
+    _, p = cycle_ode.simple(e, rtol=1e-10, method="DOP853")
+    assert np.max(np.abs(ours.pressure / p - 1.0)) < ODE_AGREEMENT
+
+
+def test_grid_hardly_matters() -> None:
+    c = at_bdc("E85", 2e5, 330.0, 9.5, 1.1, 0.5, 0.05)
+    peaks = [
+        cycle.cycle.si(c, **ENGINE, step=float(np.radians(s))).peak_pressure
+        for s in (0.25, 0.5, 1.0)
+    ]
+    assert peaks[1] == pytest.approx(peaks[0], rel=1e-5)
+    assert peaks[2] == pytest.approx(peaks[0], rel=1e-4)
+
+
+def test_motored_cycle_is_isentropic_and_comes_back() -> None:
+    c = at_bdc("gasoline", 1e5, 320.0, 9.5)
+    r = cycle.cycle.si(c, **ENGINE, released_share=0.0, wall_heat="none")
+    assert r.pressure[-1] == pytest.approx(r.pressure[0], rel=1e-6)
+    assert r.peak_angle == pytest.approx(0.0, abs=1e-6)
+    b = cycle.upper_bound.si(c, **SIZE, compression_ratio=9.5)
+    assert r.peak_pressure == pytest.approx(b.compression_pressure, rel=1e-5)
+    assert np.all(np.isnan(r.burnt_temperature))
+
+
+def test_simple_gas_without_burn_is_polytropic() -> None:
+    r = cycle.simple_cycle.si(
+        **ENGINE, pressure=1e5, temperature=320.0, heat=0.0, gamma=1.35, wall_heat="none"
+    )
+    want = 1e5 * (r.volume[0] / r.volume) ** 1.35
+    assert r.pressure == pytest.approx(want, rel=1e-6)
+
+
+# --------------------------------------------------------------------------- physics
+@settings(max_examples=40, deadline=None)
+@given(
+    fuel=st.sampled_from(["gasoline", "E85", "ethanol", "methanol", "nitromethane"]),
+    phi=st.floats(0.7, 1.9),
+    p=st.floats(0.6e5, 4e5),
+    t=st.floats(290.0, 400.0),
+    ratio=st.floats(6.5, 13.0),
+    half=st.floats(0.0, 40.0),
+    duration=st.floats(12.0, 60.0),
+    evaporated=st.floats(0.0, 1.0),
+    residual=st.floats(0.0, 0.15),
+    released=st.floats(0.7, 1.0),
+    wall=st.sampled_from(cycle.WALL_HEAT),
+)
+def test_never_above_the_bound_and_energy_closes(
+    fuel: str,
+    phi: float,
+    p: float,
+    t: float,
+    ratio: float,
+    half: float,
+    duration: float,
+    evaporated: float,
+    residual: float,
+    released: float,
+    wall: str,
+) -> None:
+    """For burns centred at or after top dead centre."""
+    c = at_bdc(fuel, p, t, ratio, phi, evaporated, residual)
+    start, whole = burn.burn_timing.si(np.radians(half), np.radians(duration))
+    engine = {**SIZE, "compression_ratio": ratio}
+    r = cycle.cycle.si(
+        c,
+        **engine,
+        crank_speed=80.0,
+        burn_start=start,
+        burn_duration=whole,
+        released_share=released,
+        wall_heat=wall,
+    )
+    b = cycle.upper_bound.si(c, **engine)
+    assert r.peak_pressure <= b.peak_pressure
+    assert r.energy_residual < ENERGY
+    assert np.all(r.pressure > 0.0)
+    assert np.all(r.unburnt_temperature > 200.0)
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    fuel=st.sampled_from(["gasoline", "E85", "methanol", "nitromethane"]),
+    boost=st.floats(0.0, 2e5),
+    more=st.floats(2e3, 1e5),
+    half=st.floats(0.0, 25.0),
+    cooler=st.floats(0.0, 1.0),
+    wall=st.sampled_from(cycle.WALL_HEAT),
+)
+def test_more_boost_never_lowers_the_peak(
+    fuel: str, boost: float, more: float, half: float, cooler: float, wall: str
+) -> None:
+    m = fuels.mixture.si(fuel, 1.1, evaporated_share=0.4)
+    c = charge.charge.si(
+        m,
+        0.086,
+        0.086,
+        9.0,
+        boost=np.array([boost, boost + more]),
+        intercooler_effectiveness=cooler,
+    )
+    start, whole = burn.burn_timing.si(np.radians(half), np.radians(28.0))
+    r = cycle.cycle.si(
+        c,
+        **SIZE,
+        compression_ratio=9.0,
+        crank_speed=100.0,
+        burn_start=start,
+        burn_duration=whole,
+        wall_heat=wall,
+    )
+    assert r.peak_pressure[1] > r.peak_pressure[0]
+
+
+def test_fast_burn_at_top_dead_centre_approaches_the_bound() -> None:
+    c = at_bdc("gasoline", 2e5, 330.0, 9.5)
+    engine = {**ENGINE, "wall_heat": "none", "step": float(np.radians(0.1))}
+    b = cycle.upper_bound.si(c, **SIZE, compression_ratio=9.5).peak_pressure
+    gaps = []
+    for degrees in (16.0, 4.0):
+        engine.update(
+            burn_start=float(np.radians(-0.5 * degrees)),
+            burn_duration=float(np.radians(degrees)),
+        )
+        gaps.append(1.0 - cycle.cycle.si(c, **engine, wiebe_a=9.0).peak_pressure / b)
+    assert 0.0 < gaps[1] < gaps[0]
+    # two zones end up a little below one well mixed zone
+    assert gaps[1] < 0.02
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "8.13a-cantera",
+        "8.11a-cantera",
+        "8.9-cantera",
+        "8c-liquid-iso-octane-1-a-cantera",
+        "8c-liquid-ethanol-1-a-cantera",
+        "8c-liquid-methanol-1-a-cantera",
+        "8c-liquid-nitromethane-1-a-cantera",
+    ],
+)
+def test_burn_in_an_instant_without_loss_reaches_the_constant_volume_rows(name: str) -> None:
+    """Iso-octane, ethanol, methanol and nitromethane, burnt within half a degree at the top."""
+    row = checks.row("constant-volume", name)
+    c, ratio = from_row(row)
+    engine = {**ENGINE, "compression_ratio": ratio, "wall_heat": "none"}
+    engine.update(burn_start=float(np.radians(-0.25)), burn_duration=float(np.radians(0.5)))
+    r = cycle.cycle.si(c, **engine, wiebe_a=9.0, step=float(np.radians(0.025)))
+    want = float(row.want().to("Pa").magnitude)
+    assert r.peak_pressure / want == pytest.approx(1.0, abs=0.05)
+    assert r.peak_pressure / want == pytest.approx(1.0, abs=0.01), "well within the 5 % asked"
+
+
+def test_hottest_mean_temperature_of_the_simple_cycle() -> None:
+    """Row 3.16: constant ratio 1.30, no loss, highest mean temperature 2881.8 K."""
+    r = cycle.simple_cycle.si(
+        **ENGINE,
+        pressure=2e5,
+        temperature=330.0,
+        heat=3139.068,
+        gamma=1.30,
+        wall_heat="none",
+    )
+    assert float(np.max(r.temperature)) == pytest.approx(2881.8, abs=0.2)
+
+
+def test_one_mean_temperature_would_miss_the_reference() -> None:
+    """The reason for two temperatures: the limit of 3 % is missed with one, same gas, same burn."""
+    row = checks.row("two-zone", "8.16-peak")
+    c, ratio = from_row(row)
+    r = two_zone(row.inputs)
+    p = cycle_ode.one_zone(gas.prepare(c.mixture, 0.0), ode_engine(False, compression_ratio=ratio))
+    want = float(row.want().to("Pa").magnitude)
+    assert p.max() / want - 1.0 > 0.03
+    assert abs(r.peak_pressure / want - 1.0) < 0.001
+    k = 2 * 192  # 12 degrees after top dead centre
+    assert r.burnt_temperature[k] > r.temperature[k] + 150.0 > r.unburnt_temperature[k] + 300.0
+
+
+def test_wall_heat_and_released_share_lower_the_peak() -> None:
+    c = at_bdc("gasoline", 2e5, 330.0, 9.5, 1.0, 1.0, 0.04)
+    free = cycle.cycle.si(c, **ENGINE, wall_heat="none")
+    for kind in ("Woschni", "Hohenberg"):
+        r = cycle.cycle.si(c, **ENGINE, wall_heat=kind)
+        assert 0.05 < r.wall_heat[-1] / r.fuel_energy < 0.2
+        assert 0.96 < r.peak_pressure / free.peak_pressure < 1.0
+        hot = cycle.cycle.si(c, **ENGINE, wall_heat=kind, wall_temperature=550.0)
+        assert hot.wall_heat[-1] < r.wall_heat[-1]
+    part = cycle.cycle.si(c, **ENGINE, wall_heat="none", released_share=0.95)
+    assert part.peak_pressure < free.peak_pressure
+    assert part.mass_fraction_burned[-1] < 0.95 + 1e-12
+
+
+def test_upper_bound_trace() -> None:
+    c = at_bdc("E85", 2e5, 330.0, 9.5)
+    b = cycle.upper_bound.si(c, **SIZE, compression_ratio=9.5)
+    assert b.pressure.shape == b.crank_angle.shape == b.volume.shape
+    assert b.pressure.max() == pytest.approx(b.peak_pressure, rel=1e-6)
+    assert b.pressure[0] == pytest.approx(2e5, rel=1e-6)
+    assert np.all(np.diff(b.pressure[len(b.pressure) // 2 :]) < 0.0)
+
+
+# --------------------------------------------------------------------------- doors
+def test_many_builds_equal_single_ones() -> None:
+    n = 70  # more than one chunk
+    rng = np.random.default_rng(3)
+    phi = rng.uniform(0.9, 1.4, n)
+    m = fuels.mixture.si("gasoline", phi, ethanol_share=rng.uniform(0.0, 1.0, n))
+    v = geometry.cylinder_volume.si(np.pi, 0.086, 0.086, 0.143, 9.5)
+    p = rng.uniform(1e5, 3e5, n)
+    many = charge.charge_at.si(m, p, 330.0, v, 0.03)
+    start = np.radians(rng.uniform(-30.0, -10.0, n))
+    engine = {k: x for k, x in ENGINE.items() if k != "burn_start"}
+    r = cycle.cycle.si(many, **engine, burn_start=start)
+    assert r.pressure.shape == (n, 721)
+    for k in (0, 31, 32, 69):
+        mk = fuels.mixture.si("gasoline", phi[k])
+        one = charge.charge_at.si(
+            fuels.Mixture(
+                **{
+                    **mk.__dict__,
+                    "share": m.share[k],
+                    "lower_heating_value": m.lower_heating_value[k],
+                    "air_fuel_ratio": m.air_fuel_ratio[k],
+                }
+            ),
+            p[k],
+            330.0,
+            v,
+            0.03,
+        )
+        s = cycle.cycle.si(one, **engine, burn_start=start[k])
+        assert isinstance(s.peak_pressure, float)
+        assert r.peak_pressure[k] == pytest.approx(s.peak_pressure, rel=3e-6)
+        assert r.fuel_energy[k] == pytest.approx(s.fuel_energy, rel=1e-9)
+    b = cycle.upper_bound.si(many, **SIZE, compression_ratio=9.5)
+    assert b.peak_pressure.shape == (n,)
+    assert np.all(b.peak_pressure > r.peak_pressure)
+
+
+def test_shapes_broadcast() -> None:
+    c = at_bdc("gasoline", 2e5, 330.0, 9.5)
+    engine = {**ENGINE, "crank_speed": np.array([[50.0], [100.0]])}
+    engine["burn_duration"] = np.radians([50.0, 60.0, 70.0])
+    r = cycle.cycle.si(c, **engine)
+    assert r.peak_pressure.shape == (2, 3)
+    assert r.pressure.shape == (2, 3, 721)
+    assert np.all(np.diff(r.peak_pressure, axis=1) < 0.0)
+    with pytest.raises(InputError, match="shapes"):
+        cycle.cycle.si(c, **{**engine, "crank_speed": np.array([50.0, 100.0])})
+
+
+def test_a_thousand_builds_in_little_memory() -> None:
+    n = 1000
+    v = geometry.cylinder_volume.si(np.pi, 0.086, 0.086, 0.143, 9.5)
+    m = fuels.mixture.si("gasoline", np.linspace(0.9, 1.4, n))
+    many = charge.charge_at.si(m, np.linspace(1e5, 3e5, n), 330.0, v)
+    tracemalloc.start()
+    cycle.cycle.si(many, **ENGINE)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert peak < 400e6
+
+
+def test_units_at_the_door() -> None:
+    m = fuels.mixture("E85", 1.15, ethanol_share="75 %", evaporated_share="40 %")
+    c = charge.charge(m, "86 mm", "86 mm", 9.5, boost="15 psig", intercooler_effectiveness=0.7)
+    start, duration = burn.burn_timing("8 deg", "25 deg")
+    words = {"rod": "143 mm", "compression_ratio": 9.5, "crank_speed": "6500 rpm"}
+    timing = {"burn_start": start, "burn_duration": duration}
+    r = cycle.cycle(c, "86 mm", "86 mm", **words, **timing, wall_temperature="350 degF")
+    inch = cycle.cycle(
+        c,
+        Q(86 / 25.4, "in"),
+        Q(86 / 25.4, "in"),
+        **{**words, "rod": Q(143 / 25.4, "in")},
+        **timing,
+        wall_temperature="350 degF",
+    )
+    assert r.peak_pressure.check("[pressure]")
+    assert r.peak_pressure.to("psi").magnitude == pytest.approx(
+        inch.peak_pressure.to("psi").magnitude, rel=1e-9
+    )
+    assert 60.0 < r.peak_pressure.to("bar").magnitude < 130.0
+    assert cycle.upper_bound(c, "86 mm", "86 mm", "143 mm", 9.5).peak_pressure > r.peak_pressure
+
+
+def test_faults_are_named() -> None:
+    c = at_bdc("gasoline", 2e5, 330.0, 9.5)
+    with pytest.raises(InputError) as err:
+        cycle.cycle(c, "86 bar", "86 mm", "143 mm", 0.9, "3000 Hz", "-20 deg", "60 deg")
+    assert {f.field for f in err.value.faults} == {"bore", "compression_ratio", "crank_speed"}
+    with pytest.raises(InputError, match="a charge"):
+        cycle.cycle.si(fuels.mixture("gasoline"), **ENGINE)
+    with pytest.raises(InputError, match="burn_start"):
+        cycle.cycle.si(c, **{**ENGINE, "burn_start": -3.2})
+    with pytest.raises(InputError, match='did you mean "Woschni"'):
+        cycle.cycle.si(c, **ENGINE, wall_heat="Woschnie")
+    with pytest.raises(InputError, match="step"):
+        cycle.cycle.si(c, **ENGINE, step=1.0)
+    with pytest.raises(InputError, match="2000 bar"):
+        cycle.cycle.si(
+            at_bdc("nitromethane", 40e5, 400.0, 14.0, 1.2), **{**ENGINE, "compression_ratio": 14.0}
+        )
+
+
+@pytest.mark.parametrize("which", ["gas", "simple", "bound"])
+def test_sweeps_that_never_come_to_rest_are_named(
+    which: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No result is better than one that still moves."""
+    monkeypatch.setattr(cycle, "SWEEPS", 2)
+    c = at_bdc("gasoline", 2e5, 330.0, 9.5)
+    with pytest.raises(InputError, match=r"still moves by .* after 2 sweeps") as err:
+        if which == "gas":
+            cycle.cycle.si(c, **ENGINE)
+        elif which == "bound":
+            cycle.upper_bound.si(c, **SIZE, compression_ratio=9.5)
+        else:
+            cycle.simple_cycle.si(**ENGINE, pressure=2e5, temperature=330.0, heat=3000.0)
+    assert [f.field for f in err.value.faults] == ["cycle"]
+
+
+def test_wall_heat_in_the_cycle_is_the_public_formula() -> None:
+    """The sweep takes powers in one step; the public functions give the same flow."""
+    c = at_bdc("gasoline", 2e5, 330.0, 9.5)
+    for kind in ("Woschni", "Hohenberg"):
+        r = cycle.cycle.si(c, **ENGINE, wall_heat=kind)
+        sp = geometry.mean_piston_speed.si(0.086, 50.0)
+        if kind == "Woschni":
+            w = cycle.woschni_gas_speed.si(
+                sp,
+                np.where(r.crank_angle >= BURN["burn_start"] - 1e-12, 3.24e-3, 0.0),
+                geometry.swept_volume.si(0.086, 0.086),
+                330.0,
+                2e5,
+                r.volume[0],
+                r.pressure,
+                2e5 * (r.volume[0] / r.volume) ** 1.32,
+            )
+            h = cycle.woschni_heat_transfer.si(0.086, r.pressure, r.temperature, w)
+        else:
+            h = cycle.hohenberg_heat_transfer.si(r.volume, r.pressure, r.temperature, sp)
+        area = geometry.chamber_area.si(r.crank_angle, 0.086, 0.086, 0.143)
+        flow = h * area * (r.temperature - 450.0) / (2 * np.pi * 50.0)
+        total = np.trapezoid(flow, r.crank_angle)
+        assert r.wall_heat[-1] == pytest.approx(total, rel=1e-5)

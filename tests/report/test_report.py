@@ -1,0 +1,367 @@
+"""The whole chain on one build."""
+
+from __future__ import annotations
+
+import html.parser
+import math
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from sealkit import build, report
+from sealkit.analysis import chain
+from sealkit.build import Build
+from sealkit.units import Q, from_si
+
+DEMOS = build.demos()
+
+
+def run(name: str, **changes: object) -> report.Report:
+    sheet = build.demo(name)
+    return report.run(sheet.vary(changes) if changes else sheet)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_demo_builds_hold_and_are_labelled_invented(name: str) -> None:
+    result = run(name)
+    assert result.holds, result.verdict()
+    assert result.build.sheet.status == "invented"
+    assert "invented" in result.text().lower()
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_orders_of_magnitude(name: str) -> None:
+    """Rough orders a builder knows: peaks of 50 to 250 bar, a clamp of 1 to 4 gas forces."""
+    result = run(name)
+    assert 40e5 < result.gas.mean_peak < 250e5
+    assert result.gas.mean_peak < result.gas.rare_peak <= result.gas.design_peak
+    assert result.gas.mean_peak < float(result.gas.bound.peak_pressure)
+    gas = (result.gas.design_peak - result.gas.ambient) * result.joint.gas_area
+    assert 1.0 < result.joint.bolts * result.nominal.preload[0] / gas < 4.0
+    assert 2e-6 < np.max(result.over_angle.seal_lift) < 60e-6
+    assert abs(float(result.gas.cycle.energy_residual)) < 1e-4
+
+
+def test_boosted_bore_pushes_as_the_design_sum_says() -> None:
+    """86 mm bore at 110 bar: some 66 kN on the seal (plain area times pressure)."""
+    joint = run("boosted-four").joint
+    assert 110e5 * joint.gas_area == pytest.approx(110e5 * math.pi / 4 * 0.0895**2)
+    assert 60e3 < 110e5 * joint.gas_area < 72e3
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_force_balance_at_every_crank_angle(name: str) -> None:
+    state = run(name).over_angle
+    assert np.max(np.abs(state.balance) / state.bolt_force) < 1e-9
+
+
+def margin(result: report.Report, key: str) -> float:
+    return next(r.margin for r in result.limits if r.key.startswith(key))
+
+
+@pytest.mark.parametrize(
+    ("low", "high"),
+    [
+        ({"charge.boost": "10 psi"}, {"charge.boost": "22 psi"}),
+        ({"engine.compression_ratio": 8.5}, {"engine.compression_ratio": 10.5}),
+        ({"burn.ca50": "18 deg"}, {"burn.ca50": "6 deg"}),
+        ({"burn.knock_amplitude": "0 bar"}, {"burn.knock_amplitude": "20 bar"}),
+        ({"burn.one_cycle_in": 100}, {"burn.one_cycle_in": 100000}),
+    ],
+    ids=lambda c: str(c),
+)
+def test_more_pressure_leaves_less_on_the_seal(
+    low: dict[str, object], high: dict[str, object]
+) -> None:
+    a, b = run("boosted-four", **low), run("boosted-four", **high)
+    assert b.gas.design_peak > a.gas.design_peak
+    assert np.min(b.over_angle.clamp) < np.min(a.over_angle.clamp)
+    for key in ("residual", "lift-off", "follow"):
+        assert margin(b, key) < margin(a, key)
+
+
+def test_thinner_head_opens_the_seal_further() -> None:
+    thick, thin = (run("boosted-four", **{"head.thickness": t}) for t in ("45 mm", "25 mm"))
+    assert np.max(thin.over_angle.seal_lift) > np.max(thick.over_angle.seal_lift)
+
+
+def test_more_fasteners_clamp_more() -> None:
+    few, many = (run("boosted-four", **{"fasteners.on_head": n}) for n in (10, 13))
+    assert margin(many, "lift-off") > margin(few, "lift-off")
+
+
+def test_slippery_thread_clamps_more_at_the_same_torque() -> None:
+    """Same wrench, less friction: more preload (the moly-paste trap)."""
+    oil, moly = (run("boosted-four", **{"fasteners.lubricant": x}) for x in ("oil", "moly paste"))
+    assert moly.clamp.preload.assembly > 1.2 * oil.clamp.preload.assembly
+
+
+@settings(max_examples=25, deadline=None)
+@given(torque=st.floats(20.0, 140.0), more=st.floats(1.001, 1.5))
+def test_more_torque_never_lowers_the_clamp_until_yield(torque: float, more: float) -> None:
+    a = run("boosted-four", **{"fasteners.torque": f"{torque!r} N*m"})
+    b = run("boosted-four", **{"fasteners.torque": f"{torque * more!r} N*m"})
+    assume(b.clamp.preload.assembly_high < b.clamp.yield_preload)
+    assert b.clamp.preload.low > a.clamp.preload.low or b.clamp.preload.low == 0
+    assert np.min(b.over_angle.clamp) >= np.min(a.over_angle.clamp) - 1e-6
+
+
+@pytest.mark.parametrize("name", ["boosted-four", "na-iron-v8"])
+def test_yielding_by_torque_is_told(name: str) -> None:
+    sheet = build.demo(name)
+    assert sheet.fasteners.tightening == "torque" and sheet.fasteners.torque
+    result = report.run(
+        sheet.vary({"fasteners.torque": from_si(3 * sheet.fasteners.torque, "torque")})
+    )
+    assert not result.holds
+    assert result.clamp.capped and result.warnings
+    assert result.clamp.preload.assembly == pytest.approx(result.clamp.yield_preload)
+
+
+def in_other_units(sheet: Build) -> Build:
+    """The same engine with every quantity written in the other system."""
+    units = {
+        "length": "in", "area": "in**2", "volume": "in**3", "torque": "lbf*ft", "stress": "psi",
+        "gauge pressure": "psig", "pressure": "psi", "temperature": "degF", "lift": "thou",
+    }  # fmt: skip
+    changes = {}
+    for path, spec in build.fields():
+        value = sheet.get(path)
+        if spec.kind in units and value is not None:
+            changes[path] = Q(value.to(units[spec.kind]).magnitude, units[spec.kind])
+    return sheet.vary(changes)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_inch_and_metric_sheets_give_the_same_report(name: str) -> None:
+    a, b = report.run(build.demo(name)), report.run(in_other_units(build.demo(name)))
+    assert b.gas.mean_peak == pytest.approx(a.gas.mean_peak, rel=1e-9)
+    for x, y in zip(a.limits, b.limits, strict=True):
+        assert x.key == y.key
+        assert y.margin == pytest.approx(x.margin, rel=1e-7, abs=1e-9)
+    assert a.rows("metric") == b.rows("metric")
+    assert a.rows("inch") == b.rows("inch")
+
+
+@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_text_and_page_say_the_same(name: str, system: str) -> None:
+    result = run(name)
+    text, page = result.text(system), result.page(system)
+    for r in result.rows(system):
+        assert r["margin"] in text and r["limit"] in text
+        assert r["source"] in text
+    for caution in report.CAUTIONS:
+        assert caution in text
+    assert result.verdict(system) in text
+    assert "nan" not in text.lower().replace("nanometre", "")
+    assert "http" not in page.replace("http://www.w3.org", ""), "the page needs something outside"
+    checker = _Balanced()
+    checker.feed(page)
+    assert checker.open == []
+
+
+class _Balanced(html.parser.HTMLParser):
+    """Every tag that is opened is closed."""
+
+    VOID = ("meta", "br", "rect", "polyline", "line", "hr", "img", "path", "circle")
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: object) -> None:
+        if tag not in self.VOID:
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag not in self.VOID:
+            assert self.open.pop() == tag
+
+
+def test_page_escapes_what_the_learner_wrote() -> None:
+    page = run("boosted-four", **{"sheet.name": "<script>alert(1)</script> & co"}).page()
+    assert "<script" not in page and "&lt;script&gt;" in page
+
+
+def test_own_zones_on_the_sheet_are_used() -> None:
+    zones = [
+        {
+            "name": "stiff ring", "role": "seal", "per": "length", "width": "1 mm",
+            "closure_unit": "um", "load_unit": "N/mm", "closure": [0, 100, 200],
+            "load": [0, 250, 500], "factor": 1.0, "seating": 10, "source": "own test",
+            "status": "from memory",
+        }
+    ]  # fmt: skip
+    result = run("boosted-four", **{"gasket.zones": zones})
+    assert [z.name for z in result.joint.gasket.zones] == ["stiff ring"]
+    share = result.joint.bolts * result.clamp.preload.assembly / (math.pi * 0.0895)
+    assert result.nominal.seated_loads["stiff ring"][0] == pytest.approx(share, rel=1e-6)
+
+
+def test_methods_of_tightening_agree_where_they_should() -> None:
+    """Stretch = force / stiffness; the same preload by three ways gives the same joint."""
+    base = run("boosted-four", **{"fasteners.preload_scatter": None})
+    wanted = base.clamp.preload.assembly
+    stretch = wanted / base.clamp.bolt_stiffness
+    by_stretch = run(
+        "boosted-four",
+        **{
+            "fasteners.tightening": "stretch",
+            "fasteners.stretch": from_si(stretch, "lift"),
+            "fasteners.preload_scatter": None,
+        },
+    )
+    assert by_stretch.clamp.preload.assembly == pytest.approx(wanted, rel=1e-9)
+    assert by_stretch.clamp.scatter < base.clamp.scatter
+    by_yield = run("boosted-four", **{"fasteners.tightening": "yield"})
+    assert by_yield.clamp.preload.assembly == pytest.approx(by_yield.clamp.yield_preload)
+    turned = run(
+        "boosted-four",
+        **{
+            "fasteners.tightening": "torque and angle",
+            "fasteners.torque": "30 N*m",
+            "fasteners.angle": "40 deg",
+        },
+    )
+    snug = run("boosted-four", **{"fasteners.torque": "30 N*m"}).clamp.preload.assembly
+    assert turned.clamp.preload.assembly > snug
+
+
+def test_knock_is_warned_of() -> None:
+    calm = run("boosted-four", **{"charge.boost": "0 psi", "engine.compression_ratio": 8.0})
+    hot = run(
+        "boosted-four",
+        **{"charge.boost": "30 psi", "engine.compression_ratio": 12.0,
+           "charge.intercooler_effectiveness": 0.0, "burn.ca50": "2 deg"},
+    )  # fmt: skip
+    assert hot.gas.knock_integral > 1 > calm.gas.knock_integral
+    assert any("Knock" in w for w in hot.warnings)
+    assert not any("Knock" in w for w in calm.warnings)
+
+
+def test_altitude_thins_the_air() -> None:
+    low, high = (run("na-iron-v8", **{"charge.altitude": a}) for a in ("0 m", "2000 m"))
+    assert high.gas.mean_peak < 0.87 * low.gas.mean_peak
+
+
+# --------------------------------------------------------------------------- what is easily missed
+def row(result: report.Report, key: str) -> report.Limit:
+    return next(r for r in result.limits if r.key == key)
+
+
+def test_a_necked_shank_is_the_weakest_section() -> None:
+    neck = [{"diameter": "7 mm", "length": "75 mm"}]
+    result = run("boosted-four", **{"fasteners.shank": neck})
+    assert result.clamp.weakest_area == pytest.approx(math.pi / 4 * 0.007**2)
+    assert "shank of 7.0 mm" in row(result, "fastener").note
+    assert not result.holds
+    stress = result.clamp.preload.assembly / result.clamp.weakest_area
+    assert stress <= result.clamp.strength.yield_strength
+
+
+def turned(angle: str) -> report.Report:
+    return run(
+        "boosted-four",
+        **{
+            "fasteners.tightening": "torque and angle",
+            "fasteners.torque": "40 N*m",
+            "fasteners.angle": angle,
+        },
+    )
+
+
+def test_too_much_angle_does_not_hold() -> None:
+    """A turn that stays elastic is judged by proof strength, one past yield by its stretch."""
+    elastic, past, far = turned("30 deg"), turned("110 deg"), turned("720 deg")
+    assert elastic.clamp.permanent_stretch == 0 and "proof" in row(elastic, "fastener").what
+    assert past.clamp.permanent_stretch > 0
+    assert not any(r.key == "fastener" for r in past.limits)
+    assert row(far, "permanent stretch").margin < 0 and not far.holds
+    pitch = 1.5e-3
+    more = far.clamp.permanent_stretch - past.clamp.permanent_stretch
+    assert more == pytest.approx(pitch * (720 - 110) / 360)
+
+
+def test_strength_is_judged_before_losses() -> None:
+    result = run("boosted-four")
+    top = min(result.clamp.preload.assembly_high, result.clamp.yield_preload)
+    assert result.case.high.preload[0] == pytest.approx(top)
+    assert row(result, "fastener").demand * result.clamp.weakest_area >= top
+
+
+@pytest.mark.parametrize(
+    ("cylinders", "around", "on_head", "least", "mean"),
+    [
+        (1, 4, 4, 4.0, 4.0),
+        (4, 4, 10, 2.0, 2.5),  # two in common between neighbours
+        (4, 4, 16, 4.0, 4.0),  # none in common
+        (2, 4, 6, 3.0, 3.0),
+        (6, 4, 14, 2.0, 14 / 6),
+        (4, 5, 17, 4.0, 4.25),
+    ],
+)
+def test_shared_fasteners(
+    cylinders: int, around: int, on_head: int, least: float, mean: float
+) -> None:
+    assert chain.fastener_shares(cylinders, around, on_head) == pytest.approx((least, mean))
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_separation_is_where_the_joint_loses_its_last_clamp(name: str) -> None:
+    result = run(name)
+    p = float(result.joint.separation(result.case.low)[0])
+    before = result.joint.under_gas(result.case.low, 0.999 * p)
+    after = result.joint.under_gas(result.case.low, 1.001 * p)
+    assert before.clamp > 0
+    assert after.clamp == pytest.approx(0.0, abs=1.0)
+
+
+def test_losses_that_eat_the_preload_are_told() -> None:
+    result = run("boosted-four", **{"fasteners.torque": "1 N*m"})
+    assert not result.holds
+    assert any("eat up" in w for w in result.warnings)
+
+
+def test_burn_far_too_early_is_told() -> None:
+    early = run("boosted-four", **{"burn.ca50": "-20 deg", "burn.heat_transfer": "none"})
+    assert any("so early" in w for w in early.warnings)
+
+
+def test_too_much_residual_gas_is_told() -> None:
+    full = run("boosted-four", **{"charge.residual_fraction": 0.2})
+    assert any("residual" in w for w in full.warnings)
+
+
+def test_verdict_names_the_limit_it_speaks_of() -> None:
+    weak = run("boosted-four", **{"fasteners.preload_scatter": 0.85})
+    assert "exceeded" in weak.verdict()
+    assert "Already exceeded before firing: " in weak.verdict()
+    assert "is passed" not in weak.verdict()
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "field"),
+    [
+        ("block.material", "alloy steel", "block.material"),
+        ("head.material", "copper", "head.material"),
+    ],
+)
+def test_material_without_a_known_strength_is_refused(path: str, value: str, field: str) -> None:
+    with pytest.raises(build.InputError, match=field):
+        run("boosted-four", **{path: value})
+
+
+def test_a_stand_in_for_strength_is_named() -> None:
+    result = run("boosted-four", **{"head.material": "6061-T6"})
+    assert "taken for 6061-T6" in row(result, "bearing").note
+    assert row(result, "bearing").note in result.text()
+
+
+def test_impossible_fastener_counts_are_one_fault() -> None:
+    with pytest.raises(build.InputError) as err:
+        build.demo("boosted-four").vary({"fasteners.on_head": 40})
+    assert [f.field for f in err.value.faults] == ["fasteners.on_head"]
+    assert "10 to 16" in str(err.value)

@@ -1,0 +1,610 @@
+"""Many builds at once: the same numbers as the report, known chances, honest intervals.
+
+Outside values: normal spread of peaks (SciPy, ``data/checks/variation.csv``) and the measured
+preloads of Blake and Kurtz as printed in Budynas and Nisbett, Shigley's Mechanical Engineering
+Design, 9th ed., Tables 8-13 and 8-14 (``data/checks/scatter.csv``). Two normal spreads against each
+other: z = (mean capacity - mean demand)/sqrt(sum of variances), the textbook's measure of
+reliability, from memory.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from sealkit import build, checks, report, scatter
+from sealkit.analysis import chain
+from sealkit.build import Build
+from sealkit.errors import InputError
+from sealkit.fastening import tightening
+from sealkit.scatter import (
+    ANY,
+    DAMAGE,
+    GAS,
+    LIQUID,
+    Highest,
+    Input,
+    Listed,
+    LogNormal,
+    Normal,
+    Triangular,
+    Uniform,
+)
+from sealkit.units import Q
+
+DEMOS = build.demos()
+ANGLE = {
+    "fasteners.tightening": "torque and angle",
+    "fasteners.torque": "60 N*m",
+    "fasteners.angle": "150 deg",
+}
+VOLUMES = {
+    "engine.chamber": {
+        "chamber_volume": "52 cc",
+        "deck_clearance": "0.3 mm",
+        "piston_volume": "6 cc",
+    }
+}
+SHEETS: dict[str, tuple[str, dict[str, Any]]] = {
+    **{name: (name, {}) for name in DEMOS},
+    "turned past yield": ("boosted-four", ANGLE),
+    "turned": ("na-iron-v8", {**ANGLE, "fasteners.torque": "20 N*m", "fasteners.angle": "60 deg"}),
+    "to yield": ("boosted-six", {"fasteners.tightening": "yield"}),
+    "knock": ("boosted-four", {"burn.knock_amplitude": "20 bar"}),
+    "dry deck": ("boosted-four", {"liquids.deck": "dry"}),
+    "volumes": ("boosted-four", VOLUMES),
+    "copper": ("boosted-four", {"gasket.construction": "copper sheet"}),
+}
+
+
+def sheet(name: str) -> Build:
+    demo, changes = SHEETS[name]
+    return build.demo(demo).vary(changes)
+
+
+def one(name: str, law: scatter.Distribution) -> Input:
+    return Input(name, {name: law}, "this test", "invented")
+
+
+# --------------------------------------------------------------------------- the report's numbers
+@pytest.mark.parametrize("name", SHEETS)
+def test_builds_at_the_sheet_have_the_margins_of_the_report(name: str) -> None:
+    b = sheet(name)
+    usual = scatter.usual(b, "parts")
+    paths = [p for x in usual for p in x.spreads]
+    held = {p: nominal(b, p) for p in paths}
+    rows = scatter.limits_of(b, {p: np.full(3, v) for p, v in held.items()})
+    wanted = {r.key: r for r in report.run(b).limits}
+    assert wanted.keys() <= {r.key for r in rows}
+    for row in rows:
+        margins = np.broadcast_to(row.margin, (3,))
+        if row.key in wanted:
+            assert list(margins) == pytest.approx([wanted[row.key].margin] * 3, rel=1e-12), row.key
+        else:
+            assert np.all(np.isinf(margins)), row.key
+
+
+def nominal(b: Build, path: str) -> float:
+    if path.startswith("fasteners.friction"):
+        f = tightening.friction.si(b.fasteners.lubricant)
+        given = getattr(b.fasteners, path.split(".")[1])
+        return given or (f.thread if path.endswith("thread") else f.head)
+    if path == "fasteners.embedment":
+        return float(chain.embedment_of(b)[0])
+    if path == "gasket.creep_relaxation":
+        return float(chain.creep_of(b)[0])
+    if path == "heat.coolant_temperature":
+        return float(chain.hot_state(b).coolant)
+    value = b.get(path)
+    return float(b._held(path) if hasattr(value, "units") else value)
+
+
+@pytest.mark.parametrize("preload", ["parts", "method"])
+@pytest.mark.parametrize("name", SHEETS)
+def test_each_build_is_the_report_on_its_own_sheet(name: str, preload: str) -> None:
+    b = sheet(name)
+    out = scatter.run(b, scatter.usual(b, preload), 64, seed=5)
+    for i in (0, 7, 23, 48):
+        by = {r.key: r.margin for r in report.run(out.sample(i)).limits}
+        assert by.keys() <= out.margins.keys()
+        for key, margins in out.margins.items():
+            want = by.get(key, np.inf)
+            assert margins[i] == pytest.approx(want, rel=1e-9, abs=1e-11), key
+
+
+def test_a_sample_can_be_looked_at_by_the_report() -> None:
+    b = build.demo("boosted-six")
+    out = scatter.run(b, count=512)
+    worst = int(np.argmin(out.margins["residual/steel ring"]))
+    leaks = report.run(out.sample(worst))
+    assert not leaks.holds and "does not hold" in leaks.verdict().lower()
+    assert leaks.clamp.preload.assembly_low == leaks.clamp.preload.assembly_high
+    with pytest.raises(InputError, match="number"):
+        out.sample(100_000)
+
+
+# --------------------------------------------------------------------------- known chances
+def normal_peaks(x: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+    return {"holds": LIMIT / x["peak"] - 1.0}, {}
+
+
+LIMIT = float(checks.row("variation", "6.12-100").want().to("Pa").magnitude)
+
+
+def test_normal_peaks_pass_their_one_in_a_hundred_limit_once_in_a_hundred() -> None:
+    inputs = checks.row("variation", "6.12-100").arguments()
+    mean = float(Q(inputs["mean"]).to("Pa").magnitude)
+    wanted = 1.0 / inputs["one_in"]
+    law = one("peak", Normal(mean, 0.08 * mean))
+    found = scatter.study(normal_peaks, [law], 16_384).limits[0].chance
+    assert found.low <= wanted <= found.high
+    fine = scatter.study(normal_peaks, [law], 131_072).limits[0].chance
+    assert fine.chance == pytest.approx(wanted, rel=0.01)
+    assert fine.high - fine.low < found.high - found.low
+
+
+def load_and_clamp(x: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+    return {"holds": x["clamp"] / x["load"] - 1.0}, {"clamp": x["clamp"]}
+
+
+def phi(z: float) -> float:
+    return 0.5 * math.erfc(-z / math.sqrt(2.0))
+
+
+@pytest.mark.parametrize("load", [26e3, 28e3, 30e3])
+def test_measured_preloads_taken_as_normal_against_a_fixed_load(load: float) -> None:
+    mean, deviation = (
+        float(checks.row("scatter", f"BK-dry-{x}").want().to("N").magnitude)
+        for x in ("mean", "deviation")
+    )
+    inputs = [one("clamp", Normal(mean, deviation)), one("load", Normal(load, 0.0))]
+    found = scatter.study(load_and_clamp, inputs, 16_384)
+    wanted = phi((load - mean) / deviation)
+    assert found.limits[0].chance.low <= wanted <= found.limits[0].chance.high
+    assert found.watched["clamp"] == pytest.approx((mean, deviation), rel=2e-3)
+
+
+def test_intervals_hold_the_true_chance_as_often_as_they_say() -> None:
+    """95 % intervals of many seeds, likely to rare; at least 90 of 100 must hold it."""
+    for beta, count in ((0.5, 1024), (2.0, 4096), (3.1, 1024)):
+        load = 100.0 - beta * math.hypot(5.0, 3.0)
+        inputs = [one("clamp", Normal(100.0, 5.0)), one("load", Normal(load, 3.0))]
+        hit = 0
+        for seed in range(100):
+            c = scatter.study(load_and_clamp, inputs, count, seed).limits[0].chance
+            hit += c.low <= phi(-beta) <= c.high
+        assert hit >= 90, (beta, count, hit)
+
+
+def test_no_failure_seen_has_the_bound_of_as_many_independent_builds() -> None:
+    found = scatter.chance_of([0] * 16, [256] * 16)
+    assert found.chance == 0.0 and found.low == 0.0 and found.exact
+    # the rule of three: 3/n at 95 %
+    assert found.high == pytest.approx(3.0 / 4096, rel=2e-3)
+    assert (1.0 - found.high) ** 4096 == pytest.approx(0.05)
+    assert "none of 4,096 builds; under 0.073 %" in found.text()
+    every = scatter.chance_of([256] * 16, [256] * 16)
+    assert every.low == pytest.approx(1.0 - found.high) and "all of 4,096" in every.text()
+
+
+@pytest.mark.parametrize(("failed", "count"), [(1, 100), (7, 1024), (40, 64), (63, 64)])
+def test_few_failures_have_the_exact_binomial_interval(failed: int, count: int) -> None:
+    from scipy.stats import binomtest
+
+    found = scatter.chance_of([failed], [count], 0.9)
+    wanted = binomtest(failed, count).proportion_ci(0.9, method="exact")
+    assert (found.low, found.high) == pytest.approx((wanted.low, wanted.high), rel=1e-9)
+
+
+def test_interval_of_the_scrambles_is_students() -> None:
+    from scipy import stats
+
+    failed = np.array([20, 31, 25, 28])
+    found = scatter.chance_of(failed, [100] * 4)
+    reach = stats.t.ppf(0.975, 3) * stats.sem(failed / 100)
+    assert (found.low, found.high) == pytest.approx((0.26 - reach, 0.26 + reach))
+    # scrambles cut short weigh by their builds
+    uneven = scatter.chance_of([20, 31, 25, 28, 40], [100, 100, 100, 100, 200])
+    assert uneven.chance == pytest.approx(144 / 600) and uneven.low < 0.24 < uneven.high
+
+
+@pytest.mark.parametrize("kind", ["dry", "oiled"])
+def test_measured_preloads_drawn_again_keep_mean_and_deviation(kind: str) -> None:
+    """Blake and Kurtz's lists as a bootstrap; the printed s counts n - 1."""
+    row = checks.row("scatter", f"BK-{kind}-mean")
+    forces = tuple(float(Q(x).to("N").magnitude) for x in row.arguments()["preloads"])
+    inputs = [one("clamp", Listed(forces)), one("load", Normal(28e3, 0.0))]
+    found = scatter.study(load_and_clamp, inputs, 65_536, keep=65_536)
+    mean, deviation = found.watched["clamp"]
+    n = len(forces)
+    assert mean == pytest.approx(float(row.want().to("N").magnitude), abs=60.0)
+    printed = checks.row("scatter", f"BK-{kind}-deviation").want().to("N").magnitude
+    assert deviation * math.sqrt(n / (n - 1)) == pytest.approx(float(printed), rel=3e-3)
+    assert set(np.unique(found.numbers["clamp"])) == set(forces)
+    low = sum(f < 28e3 for f in forces) / n
+    assert found.limits[0].chance.chance == pytest.approx(low, abs=1e-3)
+
+
+def test_highest_of_many_cycles_is_the_highest_of_many_normal_peaks() -> None:
+    """One draw of `Highest` against the maximum of so many plain draws."""
+    from scipy.special import ndtri
+
+    cycles, rng = 200, np.random.default_rng(8)
+    drawn = rng.standard_normal((20_000, cycles)).max(axis=1)
+    share = np.array([0.05, 0.25, 0.5, 0.75, 0.95])
+    ours = -ndtri(1.0 / Highest(cycles).at(share))
+    assert ours == pytest.approx(np.quantile(drawn, share), abs=0.02)
+
+
+# --------------------------------------------------------------------------- what matters most
+FACTORS = {"a": 3.0, "b": -2.0, "c": 1.0, "d": 0.5}
+
+
+def straight(x: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+    return {"sum": 5.0 + sum((f * x[k] for k, f in FACTORS.items()), 0.0 * x["a"])}, {}
+
+
+def test_variance_shares_of_a_straight_sum_are_exact() -> None:
+    laws: dict[str, tuple[scatter.Distribution, float]] = {
+        "a": (Normal(0.0, 0.1), 0.1**2),
+        "b": (Uniform(-0.3, 0.3), 0.36 / 12),
+        "c": (Triangular(-0.2, 0.1, 0.4), (0.04 + 0.01 + 0.16 + 0.02 + 0.08 - 0.04) / 18),
+        "d": (LogNormal(0.5, 0.4), 0.25 * math.exp(0.16) * math.expm1(0.16)),
+    }
+    whole = {k: FACTORS[k] ** 2 * v for k, (_, v) in laws.items()}
+    found = scatter.study(straight, [one(k, law) for k, (law, _) in laws.items()], 16_384)
+    shares = dict(found.limits[0].shares)
+    assert list(shares) == sorted(whole, key=lambda k: -whole[k])
+    for name, variance in whole.items():
+        assert shares[name] == pytest.approx(variance / sum(whole.values()), rel=0.02), name
+    assert sum(shares.values()) == pytest.approx(1.0, abs=0.01)
+
+
+def product(x: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+    return {"product": x["a"] * x["b"]}, {}
+
+
+def test_inputs_that_act_together_leave_a_rest() -> None:
+    """y = a b with means 0 has no first-order share at all; with means 1 each has its own."""
+    apart = [one("a", Normal(0.0, 0.2)), one("b", Normal(0.0, 0.2))]
+    assert sum(dict(scatter.study(product, apart, 8192).limits[0].shares).values()) < 0.02
+    near = [one("a", Normal(1.0, 0.2)), one("b", Normal(1.0, 0.1))]
+    shares = dict(scatter.study(product, near, 16_384).limits[0].shares)
+    variance = 0.04 + 0.01 + 0.0004
+    assert shares["a"] == pytest.approx(0.04 / variance, rel=0.02)
+    assert shares["b"] == pytest.approx(0.01 / variance, rel=0.03)
+
+
+def test_friction_matters_most_to_a_torqued_fastener_and_the_peak_to_the_seal() -> None:
+    b = build.demo("boosted-four")
+    out = scatter.run(b, scatter.usual(b, "parts"), 2048)
+    assert out.limit("fastener").shares[0][0] == "friction (engine oil)"
+    assert out.limit("residual/combustion bead").shares[0][0] == "highest peak"
+
+
+# --------------------------------------------------------------------------- running
+def same(a: scatter.Scatter, b: scatter.Scatter) -> None:
+    assert a.text() == b.text() and a.count == b.count
+    assert a.limits == b.limits and a.groups == b.groups and a.watched == b.watched
+    for x, y in ((a.numbers, b.numbers), (a.margins, b.margins), (a.histograms, b.histograms)):
+        assert x.keys() == y.keys()
+        assert all(np.asarray(x[k]).tobytes() == np.asarray(y[k]).tobytes() for k in x)
+
+
+def test_the_same_seed_gives_the_same_bytes_on_one_and_two_processes() -> None:
+    b = build.demo("boosted-six")
+    one_, two = (scatter.run(b, count=2048, seed=7, chunk=256, processes=n) for n in (1, 2))
+    same(one_, two)
+    other = scatter.run(b, count=2048, seed=8, chunk=256)
+    assert other.groups[GAS] != one_.groups[GAS]
+
+
+def test_a_stop_keeps_what_is_done() -> None:
+    b = build.demo("boosted-six")
+    seen: list[scatter.Progress] = []
+    out = scatter.run(b, count=8192, chunk=256, progress=seen.append, cancel=lambda: len(seen) >= 6)
+    assert out.stopped and out.count == 6 * 256 and out.groups[ANY].count == out.count
+    assert "stopped" in out.text()
+    assert [p.done for p in seen] == [256 * k for k in range(1, 7)]
+    assert all(p.count == 8192 and p.left > 0 for p in seen)
+    whole = scatter.run(b, count=8192, chunk=256, seed=1, keep=6 * 256)
+    key = "residual/steel ring"
+    assert out.margins[key][:1024].tobytes() == whole.margins[key][:1024].tobytes()
+    assert not whole.stopped and whole.count == 8192
+    with pytest.raises(InputError, match="cancel"):
+        scatter.run(b, count=512, cancel=lambda: True)
+
+
+def test_a_stop_on_two_processes_and_by_the_keyboard_keeps_what_is_done() -> None:
+    b = build.demo("boosted-six")
+    calls: list[int] = []
+
+    def halt(p: scatter.Progress) -> None:
+        calls.append(p.done)
+        if len(calls) == 3:
+            raise KeyboardInterrupt
+
+    out = scatter.run(b, count=8192, chunk=256, progress=halt)
+    assert out.stopped and out.count == 3 * 256
+    calls.clear()
+    done: list[int] = []
+    two = scatter.run(
+        b,
+        count=8192,
+        chunk=256,
+        processes=2,
+        progress=lambda p: done.append(p.done),
+        cancel=lambda: len(done) >= 3,
+    )
+    assert two.stopped
+    same(out, two)
+
+
+def test_time_left_ends_at_nothing() -> None:
+    seen: list[scatter.Progress] = []
+    laws = [one("clamp", Normal(1.0, 0.1)), one("load", Normal(0.9, 0.1))]
+    out = scatter.study(load_and_clamp, laws, 5000, chunk=512, progress=seen.append)
+    assert seen[-1].left == 0.0 and seen[-1].done == seen[-1].count == out.count >= 5000
+    assert out.seconds >= seen[-1].seconds > 0
+
+
+# --------------------------------------------------------------------------- direction
+@settings(max_examples=6, deadline=None)
+@given(st.floats(0.02, 0.15), st.floats(1.2, 3.0))
+def test_more_scatter_more_chance(width: float, times: float) -> None:
+    b = build.demo("boosted-six")
+
+    def chance(w: float) -> scatter.Chance:
+        law = scatter.spread("fasteners.preload_factor", "normal", 1, w)
+        return scatter.run(b, [law], 256).groups[ANY]
+
+    assert chance(width).failed <= chance(width * times).failed
+
+
+def test_more_torque_less_leak_and_more_damage() -> None:
+    b = build.demo("boosted-six")
+    out = scatter.sweep(b, "fasteners.torque", ["100 N*m", "120 N*m", "140 N*m", "240 N*m"], 512)
+    assert out.values == pytest.approx([100.0, 120.0, 140.0, 240.0])
+    assert np.all(np.diff(out.chance[GAS]) <= 0) and np.all(np.diff(out.chance[DAMAGE]) >= 0)
+    assert out.chance[GAS][0] > 0.9 and out.chance[DAMAGE][-1] > out.chance[DAMAGE][0]
+    assert np.all(out.low[ANY] <= out.chance[ANY]) and np.all(out.chance[ANY] <= out.high[ANY])
+    with pytest.raises(InputError, match="values"):
+        scatter.sweep(b, "fasteners.torque", [])
+
+
+def test_ways_of_tightening_side_by_side() -> None:
+    """Same mean preload; the published scatter of each way, 25, 15 and 5 %, read as two sigma."""
+    b = build.demo("boosted-six")
+    out = scatter.compare_methods(b, count=1024, preload="method")
+    spread = {m: s.watched["preload"][1] / s.watched["preload"][0] for m, s in out.items()}
+    assert spread["torque"] == pytest.approx(0.125, rel=0.05)
+    assert spread["torque and angle"] == pytest.approx(0.075, rel=0.05)
+    assert spread["stretch"] == pytest.approx(0.025, rel=0.05)
+    chances = [out[m].groups[GAS].chance for m in scatter.METHODS]
+    assert chances == sorted(chances, reverse=True) and chances[0] > chances[-1]
+    nominal_ = report.run(b).clamp.preload.assembly
+    for method in scatter.METHODS:
+        other = report.run(scatter.by_method(b, method)).clamp
+        assert other.preload.assembly == pytest.approx(float(nominal_), rel=1e-9)
+    parts = scatter.compare_methods(b, count=512)
+    spreads = [parts[m].watched["preload"][1] for m in ("torque", "torque and angle")]
+    assert spreads[0] > 1.5 * spreads[1]
+    with pytest.raises(InputError, match="method"):
+        scatter.by_method(b, "by ear")
+
+
+# --------------------------------------------------------------------------- engine and report
+def test_engine_from_its_bores() -> None:
+    result = report.run(build.demo("boosted-six"))
+    found = scatter.chance(result)
+    assert found.bores == 6 and found.bore.failed > 0
+    assert found.apart.chance == pytest.approx(1.0 - (1.0 - found.bore.chance) ** 6)
+    assert found.apart.low == pytest.approx(1.0 - (1.0 - found.bore.low) ** 6)
+    assert found.bore.chance <= found.alike.chance <= found.apart.chance
+    assert scatter.chance(result).text() == found.text()
+    with pytest.raises(InputError, match="bores"):
+        found.bore.any_of(0)
+
+
+def test_one_bore_is_its_own_engine() -> None:
+    b = build.demo("boosted-four").vary(
+        {"engine.cylinders": 1, "fasteners.on_head": 4, "fasteners.torque": "60 N*m"}
+    )
+    found = scatter.chance(report.run(b))
+    assert found.bores == 1 and found.apart == found.bore == found.alike
+    assert found.text() == found.bore.text()
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_text_and_page_tell_the_chance(system: str) -> None:
+    result = report.run(build.demo("boosted-six"))
+    line = result.chance.apart.text()
+    assert report.CHANCE in result.text(system) and line in result.text(system)
+    assert report.CHANCE in result.page(system) and line in result.page(system)
+    assert "left out" in result.text(system) and "invented" in str(result.chance_rows())
+
+
+def test_groups_say_what_the_limits_say() -> None:
+    b = build.demo("boosted-four").vary({"fasteners.torque": "150 N*m"})
+    out = scatter.run(b, count=1024)
+    assert set(out.groups) == {GAS, LIQUID, DAMAGE, ANY}
+    lost = np.any([m < 0 for m in out.margins.values()], axis=0)
+    assert out.groups[ANY].failed == lost.sum() > 0
+    dry = scatter.run(b.vary({"liquids.deck": "dry"}), count=64)
+    assert LIQUID not in dry.groups
+    assert out.frame().shape == (len(out.limits), 3)
+    assert [r.chance.chance for r in out.limits] == sorted(
+        (r.chance.chance for r in out.limits), reverse=True
+    )
+
+
+def test_histogram_and_quantile_tell_the_kept_margins() -> None:
+    out = scatter.run(build.demo("boosted-four"), count=1024, keep=1024)
+    edges, bars = out.histogram("fastener")
+    margins = out.margins["fastener"]
+    assert len(edges) == len(bars) + 1 and bars.sum() == len(margins) == out.count
+    assert list(bars) == list(np.histogram(margins, edges)[0])
+    for share in (0.1, 0.5, 0.9):
+        assert out.quantile("fastener", share) == pytest.approx(
+            float(np.quantile(margins, share)), abs=0.011
+        )
+    assert out.quantile("crush/flat layers", 0.5) == np.inf
+    for bad in (0.0, 1.0, 2.0):
+        with pytest.raises(InputError, match="share"):
+            out.quantile("fastener", bad)
+    with pytest.raises(InputError, match="residual"):
+        out.histogram("residual/combustion bad")
+
+
+# --------------------------------------------------------------------------- distributions
+@pytest.mark.parametrize(
+    ("law", "name", "how"),
+    [
+        (Normal(3.0, 2.0), "norm", (3.0, 2.0)),
+        (Uniform(-1.0, 4.0), "uniform", (-1.0, 5.0)),
+        (Triangular(1.0, 2.0, 5.0), "triang", (0.25, 1.0, 4.0)),
+        (Triangular(1.0, 1.0, 5.0), "triang", (0.0, 1.0, 4.0)),
+        (LogNormal(2.0, 0.7), "lognorm", (0.7, 0.0, 2.0)),
+    ],
+)
+def test_shapes_against_scipy(law: Any, name: str, how: tuple[float, ...]) -> None:
+    from scipy import stats
+
+    share = np.linspace(0.001, 0.999, 333)
+    wanted = getattr(stats, name)(*how)
+    assert law.at(share) == pytest.approx(wanted.ppf(share), rel=1e-9)
+    fine = (np.arange(200_000) + 0.5) / 200_000
+    score = law.score(fine)
+    assert np.mean(score) == pytest.approx(0.0, abs=1e-3)
+    assert np.std(score) == pytest.approx(1.0, rel=5e-3)
+
+
+@pytest.mark.parametrize(
+    ("make", "field"),
+    [
+        (lambda: Normal(1.0, -0.1), "deviation"),
+        (lambda: Normal(math.nan, 0.1), "mean"),
+        (lambda: Uniform(2.0, 1.0), "high"),
+        (lambda: Triangular(1.0, 0.5, 2.0), "likely"),
+        (lambda: LogNormal(0.0, 1.0), "median"),
+        (lambda: Highest(0.5), "cycles"),
+        (lambda: Listed(()), "values"),
+        (lambda: Listed((1.0, math.inf)), "values"),
+        (lambda: Input("x", {}, "s", "invented"), "spreads"),
+        (lambda: Input("x", {"a": Normal(0, 1)}, "", "invented"), "status"),
+        (lambda: Input("x", {"a": Normal(0, 1)}, "s", "certain"), "status"),
+        (lambda: scatter.spread("fasteners.torqe", "normal", 1, 2), "fasteners.torque"),
+        (lambda: scatter.spread("fasteners.torque", "normal", "90 N*m"), "numbers"),
+        (lambda: scatter.spread("fasteners.torque", "norml", "90 N*m", "1 N*m"), "normal"),
+        (lambda: scatter.spread("fasteners.torque", "normal", "90 J", "1 N*m"), "torque"),
+        (lambda: scatter.spread("fasteners.torque", "normal", 90, 1), "without a unit"),
+        (lambda: scatter.usual(build.demo("boosted-four"), "all"), "preload"),
+        (lambda: scatter.chance_of([2], [1]), "failed"),
+        (lambda: scatter.chance_of([0], [0]), "failed"),
+        (lambda: scatter.chance_of([0], [5], 1.0), "confidence"),
+    ],
+)
+def test_bad_input_is_named(make: Any, field: str) -> None:
+    with pytest.raises(InputError, match=field):
+        make()
+
+
+def test_spreads_read_units_as_the_sheet_does() -> None:
+    torque = scatter.spread("fasteners.torque", "normal", "66.4 lbf*ft", "2 lbf*ft")
+    law = torque.spreads["fasteners.torque"]
+    assert isinstance(law, Normal) and law.mean == pytest.approx(90.03, abs=0.01)
+    coolant = scatter.spread("heat.coolant_temperature", "normal", "95 degC", "4 K")
+    assert coolant.spreads["heat.coolant_temperature"] == Normal(368.15, 4.0)
+    share = scatter.spread("gasket.creep_relaxation", "uniform", "5 %", 0.1)
+    assert share.spreads["gasket.creep_relaxation"] == Uniform(0.05, 0.1)
+    listed = scatter.spread("fasteners.preload_factor", "list", 0.9, 1.0, 1.1)
+    assert listed.spreads["fasteners.preload_factor"] == Listed((0.9, 1.0, 1.1))
+
+
+@pytest.mark.parametrize(
+    ("how", "field"),
+    [
+        ({"count": 0}, "count"),
+        ({"count": 2.5}, "count"),
+        ({"count": True}, "count"),
+        ({"count": 10**9}, "count"),
+        ({"seed": -1}, "seed"),
+        ({"processes": 0}, "processes"),
+        ({"chunk": 3}, "chunk"),
+        ({"confidence": 1.5}, "confidence"),
+        ({"inputs": []}, "inputs"),
+        ({"inputs": [one("sheet.name", Normal(0, 1))]}, "sheet.name"),
+        ({"inputs": [one("fasteners.torque", Normal(90, 1))] * 2}, "twice"),
+    ],
+)
+def test_bad_arguments_of_a_study_are_named(how: dict[str, Any], field: str) -> None:
+    with pytest.raises(InputError, match=field):
+        scatter.run(build.demo("boosted-four"), **{"count": 64, **how})
+
+
+@pytest.mark.parametrize(
+    ("numbers", "field"),
+    [
+        ({"fasteners.torque": [90.0, -5.0]}, "fasteners.torque"),
+        ({"fasteners.torque": [np.nan]}, "fasteners.torque"),
+        ({"fasteners.friction_thread": [0.0]}, "fasteners.friction_thread"),
+        ({"gasket.creep_relaxation": [2.0]}, "gasket.creep_relaxation"),
+        ({"engine.bore": [0.09]}, "engine.bore"),
+        ({"fasteners.torque": [90.0, 91.0], "heat.rise_factor": [1.0, 1.0, 1.0]}, "numbers"),
+        ({"fasteners.torque": [[90.0, 91.0]]}, "numbers"),
+        ({"engine.chamber.chamber_volume": [5e-5]}, "engine.chamber"),
+    ],
+)
+def test_absurd_builds_are_named(numbers: dict[str, Any], field: str) -> None:
+    with pytest.raises(InputError, match=field):
+        scatter.limits_of(build.demo("boosted-four"), numbers)
+
+
+def not_a_number(x: dict[str, Any]) -> tuple[dict[str, Any], dict[str, Any]]:
+    return {"holds": np.where(x["a"] > 0.0, 1.0, np.nan)}, {}
+
+
+def test_a_margin_that_is_no_number_is_an_error() -> None:
+    with pytest.raises(InputError, match="no number"):
+        scatter.study(not_a_number, [one("a", Normal(0.0, 1.0))], 64)
+
+
+def test_builds_far_out_still_end_in_margins_or_a_named_error() -> None:
+    """Ten times the usual spread of everything: some builds hardly clamp at all."""
+    b = build.demo("boosted-four")
+    wild = [
+        scatter.spread("fasteners.preload_factor", "uniform", 0.1, 3),
+        scatter.spread("fasteners.embedment", "uniform", "0 um", "200 um"),
+        scatter.spread("gasket.creep_relaxation", "uniform", 0, 0.9),
+        scatter.spread("heat.rise_factor", "uniform", 0, 3),
+        scatter.spread("burn.knock_amplitude", "uniform", "0 bar", "300 bar"),
+    ]
+    out = scatter.run(b, wild, 512)
+    assert not any(np.any(np.isnan(m)) for m in out.margins.values())
+    assert 0.1 < out.groups[GAS].chance < 1.0
+    for i in (3, 77, 300):
+        by = {r.key: r.margin for r in report.run(out.sample(i)).limits}
+        for key, want in by.items():
+            assert out.margins[key][i] == pytest.approx(want, rel=1e-8, abs=1e-9), key
+
+
+def test_every_input_has_a_source_and_none_is_better_than_its_numbers() -> None:
+    for name in SHEETS:
+        for x in (*scatter.usual(sheet(name), "parts"), *scatter.usual(sheet(name), "method")):
+            assert x.source and x.status in (
+                "invented",
+                "from memory",
+                "common practice, no source",
+            )
+
+
+def test_numbers_are_drawn_within_what_the_sheet_allows() -> None:
+    law = scatter.spread("fasteners.preload_factor", "normal", 1, 5)
+    out = scatter.run(build.demo("boosted-four"), [law], 256)
+    drawn = out.numbers["fasteners.preload_factor"]
+    assert drawn.min() == 0.1 and drawn.max() == 3.0
