@@ -16,6 +16,7 @@ PACKAGE = ROOT / "sealkit"
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("errors",),
     ("units",),
+    ("words",),
     ("tables", "resources"),
     ("pressure", "fastening", "sealing"),
     ("checks",),
