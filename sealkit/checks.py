@@ -18,6 +18,7 @@ import importlib
 import json
 from dataclasses import dataclass
 from functools import cache
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -59,6 +60,7 @@ class Check:
     source: str
     status: str
     note: str
+    package: str = "sealkit"
 
     def arguments(self) -> dict[str, Any]:
         """The inputs as keyword arguments."""
@@ -79,7 +81,9 @@ class Check:
     def run(self) -> Any:
         """Our value, as the public function gives it."""
         module, _, function = self.call.rpartition(".")
-        result = getattr(importlib.import_module(f"sealkit.{module}"), function)(**self.arguments())
+        result = getattr(importlib.import_module(f"{self.package}.{module}"), function)(
+            **self.arguments()
+        )
         for part in self.output.replace("[", ".[").split("."):
             if part.startswith("["):
                 result = result[json.loads(part)[0]]
@@ -122,7 +126,23 @@ def load(topic: str) -> tuple[Check, ...]:
     InputError
         if a column, a source or a known status is missing.
     """
-    path = data_file("checks", f"{topic}.csv")
+    return read(data_file("checks", f"{topic}.csv"))
+
+
+def read(path: Path, package: str = "sealkit") -> tuple[Check, ...]:
+    """All rows of one file of check values.
+
+    Parameters
+    ----------
+    path : CSV file with the columns above; its name is the topic
+    package : where the functions stand that `call` names
+
+    Raises
+    ------
+    InputError
+        if a column, a source or a known status is missing.
+    """
+    topic = path.stem
     try:
         with path.open(encoding="utf-8", newline="") as handle:
             reader = csv.DictReader(handle)
@@ -134,7 +154,9 @@ def load(topic: str) -> tuple[Check, ...]:
     for number, raw in enumerate(raws, start=1):
         if None in raw or None in raw.values():
             raise fail(f"checks/{topic}, row {number}", "a wrong number of cells", AS_IT_CAME)
-    rows = tuple(Check(topic, **{k: v.strip() for k, v in raw.items()}) for raw in raws)
+    rows = tuple(
+        Check(topic, **{k: v.strip() for k, v in raw.items()}, package=package) for raw in raws
+    )
     for row in rows:
         if not row.source or row.status not in STATUSES:
             raise fail(

@@ -1,10 +1,18 @@
-"""Every check value from outside the project, worked out with the public functions."""
+"""Every check value from outside the project, worked out with the public functions.
+
+Formulas of books that only serve to check others stand in ``tests/validation``, one module for each
+book or reference, with their rows in a CSV file beside them.
+"""
+
+from pathlib import Path
 
 import pytest
 
 from sealkit import checks
 
+VALIDATION = Path(__file__).parent / "validation"
 ROWS = [r for t in checks.topics() for r in checks.load(t)]
+ROWS += [r for p in sorted(VALIDATION.glob("*.csv")) for r in checks.read(p, "tests.validation")]
 
 
 @pytest.mark.parametrize("row", [r for r in ROWS if r.call], ids=lambda r: f"{r.topic}-{r.id}")
