@@ -170,7 +170,7 @@ def test_homework_notebooks_are_small_stripped_and_plain(desk: Path) -> None:
     assert notebook.metadata.kernelspec.name == "python3" and "widgets" not in notebook.metadata
     code = cells(notebook, "code")
     assert [c.source for c in code if "homework." in c.source] == [
-        {"trainee": "homework.trainee()", "gradebook": "homework.instructor()"}[desk.stem]
+        {"trainee": "desks.trainee()", "gradebook": "desks.instructor()"}[desk.stem]
     ]
     assert "lesson.cautions()" in [c.source for c in code]
     assert all(c.outputs == [] and c.execution_count is None for c in code)

@@ -24,7 +24,7 @@ def open_desk(browser: Any, lab: str, name: str) -> Any:
     page.wait_for_function(_READY, timeout=WAIT)
     page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
     found = page.evaluate(_MODEL)
-    place = next(i for i, c in enumerate(found) if "homework." in "".join(c["source"])[:9])
+    place = next(i for i, c in enumerate(found) if "desks." in "".join(c["source"])[:6])
     page.evaluate(_SHOW, place)
     page.wait_for_selector(".sealkit-desk", timeout=WAIT, state="attached")
     return page

@@ -1,7 +1,7 @@
 """What the homework notebooks call.
 
->>> from sealkit.classroom import homework
->>> homework.trainee()  # doctest: +SKIP
+>>> from sealkit.classroom.homework import desks
+>>> desks.trainee()  # doctest: +SKIP
 """
 
 from __future__ import annotations
