@@ -34,7 +34,6 @@ FLOORS: tuple[tuple[str, ...], ...] = (
 OPEN = {
     ("report", "scatter"),
     ("classroom.panel.panels", "classroom.lessons"),
-    ("classroom.homework.desks", "classroom.lessons"),
 }
 FLOOR = {name: i for i, names in enumerate(FLOORS) for name in names}
 

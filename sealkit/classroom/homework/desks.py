@@ -9,7 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from sealkit.classroom.lessons.lesson import Shown
+from sealkit.classroom.drawing.shown import Shown
 
 _MISSING = (
     "This needs ipywidgets (pip install sealkit). Without it, use the commands: "

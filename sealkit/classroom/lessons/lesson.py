@@ -12,37 +12,11 @@ from sealkit import checks, tables
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
+from sealkit.classroom.drawing.shown import Shown, folded, plain_table
 from sealkit.classroom.homework.answers import Question
 from sealkit.errors import fail
 from sealkit.report import CAUTIONS, Report
 from sealkit.units import from_si, show
-
-
-@dataclass(frozen=True)
-class Shown:
-    """HTML for a cell, with the same as plain text."""
-
-    html: str
-    text: str
-
-    def _repr_html_(self) -> str:
-        return self.html
-
-    def __str__(self) -> str:
-        return self.text
-
-    __repr__ = __str__
-
-
-def plain_table(rows: Sequence[Mapping[str, str]]) -> str:
-    """Rows of text as a plain table with even columns."""
-    columns = list(rows[0])
-    width = [max(len(c), *(len(r[c]) for r in rows)) for c in columns]
-    lines = [columns, *([r[c] for c in columns] for r in rows)]
-    return "\n".join(
-        "  ".join(cell.ljust(w) for cell, w in zip(line, width, strict=True)).rstrip()
-        for line in lines
-    )
 
 
 # --------------------------------------------------------------------------- checks and sources
@@ -134,17 +108,6 @@ def result(report: Report, system: str) -> dict[str, str]:
 
 def _percent(margin: float | None) -> str:
     return "none asked" if margin is None else f"{100 * margin:+.0f} %"
-
-
-def folded(title: str, words: str, rows: Sequence[Mapping[str, str]] = ()) -> Shown:
-    """An answer that opens when it is asked for, by mouse or keyboard."""
-    table = charts.html_table(title, [dict(r) for r in rows]) if rows else ""
-    text = "\n".join([title, *([plain_table(rows)] if rows else []), words])
-    return Shown(
-        f"<details><summary style='font-size:16px;cursor:pointer'>{html.escape(title)}</summary>"
-        f"{table}<p>{html.escape(words)}</p></details>",
-        text,
-    )
 
 
 def exercise(question: Question, shown: Shown | str = "") -> Any:

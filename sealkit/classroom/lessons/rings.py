@@ -16,14 +16,13 @@ from sealkit import tables
 from sealkit.analysis import chain
 from sealkit.build import Build
 from sealkit.classroom.drawing import draw
-from sealkit.classroom.homework.answers import Pitfall, Question
-from sealkit.classroom.homework.pitfalls import with_pitfalls
-from sealkit.classroom.lessons.lesson import Exercises, Shown, apart, folded
+from sealkit.classroom.drawing.shown import Shown
+from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.report import Report
 from sealkit.sealing import constructions, grooves
 from sealkit.sealing.grooves import WireRing
-from sealkit.units import KINDS, Q, show, show_unit, show_value, to_si
+from sealkit.units import Q, show, show_unit, show_value, to_si
 
 Array = NDArray[np.float64]
 
@@ -498,170 +497,68 @@ def told(build: Build, system: str | None = None) -> str:
 
 
 # --------------------------------------------------------------------------- exercises
+EXERCISES = Exercises("06")
+question, answer = EXERCISES.question, EXERCISES.answer
 
 
-def _unit(kind: str, system: str) -> str:
-    return str(getattr(KINDS[kind], system)[0])
+def _small(value: Any, kind: str, system: str) -> Figure:
+    """A small size as a figure, a decimal or two further than the shop reads a bore."""
+    return float(value), kind, _DECIMALS[kind][system]
 
 
-def _leave(build: Build, system: str) -> Question:
+@EXERCISES.solver("leave")
+def _(build: Build, system: str) -> Solved:
     one = standard(build)
     ring = one.ring
-    return with_pitfalls(
-        Question(
-            "06-1",
-            f"{build.sheet.name}: the usual wire pushes out "
-            f"{_fine(ring.displaced_area, 'area', system)} of copper per length into a receiver "
-            f"{_fine(ring.receiver_width, 'length', system)} wide and "
-            f"{_fine(ring.receiver_depth, 'length', system)} deep. By how much could the head lift "
-            "before the copper leaves the receiver altogether?",
-            "lift",
-            float(ring.lift_to_leave),
-            digits=2,
-            unit=_unit("lift", system),
-            hint="How deep does the copper stand in the receiver? Mind its width.",
-        ),
-        (
-            Pitfall(
-                "depth of the receiver",
-                float(ring.receiver_depth),
-                "That is the depth of the receiver. The copper does not fill it.",
-            ),
-            Pitfall(
-                "receiver as wide as the wire",
-                float(ring.displaced_area) / float(ring.wire_diameter),
-                "That spreads the copper over the width of the wire. The receiver is wider, so the "
-                "copper stands less deep in it.",
-            ),
-            Pitfall(
-                "springback",
-                one.follow,
-                "That is how far faces and copper spring back: the load is gone by then, but the "
-                "copper still stands in the receiver.",
-            ),
-            Pitfall(
-                "protrusion of the wire",
-                float(ring.protrusion),
-                "That is how far the wire stands proud. What it pushes out spreads over the width "
-                "of the receiver.",
-            ),
-        ),
+    return Solved(
+        float(ring.lift_to_leave),
+        {
+            "depth of the receiver": float(ring.receiver_depth),
+            "receiver as wide as the wire": float(ring.displaced_area / ring.wire_diameter),
+            "springback": one.follow,
+            "protrusion of the wire": float(ring.protrusion),
+        },
+        {
+            "pushed": _small(ring.displaced_area, "area", system),
+            "width": _small(ring.receiver_width, "length", system),
+            "depth": _small(ring.receiver_depth, "length", system),
+            "lift": (one.lift, "lift"),
+            "springback": (one.follow, "lift"),
+            "spare": (float(ring.spare), "fraction", 0),
+        },
     )
-
-
-def _leave_told(build: Build, system: str) -> Shown:
-    one = standard(build)
-    words = (
-        f"{show(float(one.ring.lift_to_leave), 'lift', system)}, with all pushed out copper spread "
-        f"evenly in the receiver. The head lifts {show(one.lift, 'lift', system)} at peak "
-        f"pressure. The load is gone earlier, after {show(one.follow, 'lift', system)} of "
-        "springback; from there on the gas has to turn two corners, which is a last line, no seal "
-        f"to build on. {show(float(one.ring.spare), 'fraction', system, 0)} of the room in the "
-        "receiver stays empty."
-    )
-    return folded("Answer to exercise 1", words)
 
 
 _DEEPER = 0.004 * _IN  # m, invented: groove cut deeper by this
 
 
-def _deeper(build: Build, system: str) -> Question:
+@EXERCISES.solver("deeper")
+def _(build: Build, system: str) -> Solved:
     now = standard(build)
-    ring = now.ring
-    depth = float(ring.groove_depth) + _DEEPER
-    then = standard(build, groove_depth=depth).ring
-    return with_pitfalls(
-        Question(
-            "06-2",
-            "For more bite somebody cuts the groove of the wire deeper by "
-            f"{_fine(_DEEPER, 'length', system)} (invented), all else as usual. The line load to "
-            f"press the wire home was {show(float(ring.line_load), 'line load', system)}. What is "
-            "it now?",
-            "line load",
-            float(then.line_load),
-            digits=2,
-            unit=_unit("line load", system),
-            hint="First say how far the wire stands proud now, then read the first chart there.",
-        ),
-        (
-            Pitfall(
-                "deeper groove, more bite",
-                float(
-                    grooves.forming_line_load.si(
-                        float(ring.wire_diameter), float(ring.protrusion) + _DEEPER
-                    )
-                ),
-                "That lets the wire stand prouder. A deeper groove swallows more of it.",
+    then = standard(build, groove_depth=float(now.ring.groove_depth) + _DEEPER)
+    ring, load = now.ring, float(now.ring.line_load)
+    prouder = float(ring.protrusion) + _DEEPER
+    return Solved(
+        float(then.ring.line_load),
+        {
+            "deeper groove, more bite": float(
+                grooves.forming_line_load.si(float(ring.wire_diameter), prouder)
             ),
-            Pitfall(
-                "groove depth does not matter",
-                float(ring.line_load),
-                "That is the load as before. The wire stands less proud now.",
-            ),
-            Pitfall(
-                "in proportion",
-                float(ring.line_load) * float(then.protrusion / ring.protrusion),
-                "That takes load in proportion to protrusion. The furrow of a round wire gets "
-                "wide at once: half the protrusion keeps more than half the load.",
-            ),
-        ),
-    )
-
-
-def _deeper_told(build: Build, system: str) -> Shown:
-    rows = []
-    base = standard(build)
-    for words, depth in (
-        ("groove as usual", float(base.ring.groove_depth)),
-        ("groove deeper", float(base.ring.groove_depth) + _DEEPER),
-    ):
-        one = standard(build, groove_depth=depth)
-        rows.append(
+            "groove depth does not matter": load,
+            "in proportion": load * float(then.ring.protrusion / ring.protrusion),
+        },
+        {"deeper": _small(_DEEPER, "length", system), "before": (load, "line load")},
+        [
             {
                 "ring": words,
-                "wire stands proud": _fine(one.ring.protrusion, "length", system),
-                "to press it home": show(float(one.ring.line_load), "line load", system),
-                "load left at peak": show(one.left, "line load", system),
-                "load wanted": show(one.wanted, "line load", system),
-                "copper in the receiver": show(float(one.ring.lift_to_leave), "lift", system),
+                "wire stands proud": _small(one.ring.protrusion, "length", system),
+                "to press it home": (float(one.ring.line_load), "line load"),
+                "load left at peak": (one.left, "line load"),
+                "load wanted": (one.wanted, "line load"),
+                "copper in the receiver": (float(one.ring.lift_to_leave), "lift"),
             }
-        )
-    words = (
-        "A deeper groove means a wire that stands less proud, so it bites less, leaves less load "
-        "at peak pressure and less copper in the receiver. Bite is set by protrusion: wire "
-        "diameter less groove depth, measured, not by the depth alone."
-    )
-    return folded("Answer to exercise 2", words, rows)
-
-
-def _hard(build: Build, system: str) -> Question:
-    soft, hard = standard(build).ring, standard(build, temper="hard").ring
-    return with_pitfalls(
-        Question(
-            "06-3",
-            "The copper was not annealed: it is hard. The usual ring takes "
-            f"{show(float(soft.line_load), 'line load', system)} in annealed copper. What line "
-            "load does it take to press the wire home now?",
-            "line load",
-            float(hard.line_load),
-            digits=2,
-            unit=_unit("line load", system),
-            hint="Pick hard copper on the panel and read the sentence.",
-        ),
-        (
-            Pitfall(
-                "annealing forgotten",
-                float(soft.line_load),
-                "That is the load in annealed copper. Hard copper resists from the start as "
-                "annealed copper does only after much working.",
-            ),
-            Pitfall(
-                "by strength where it begins",
-                float(soft.line_load) * _strength("hard") / _strength("annealed"),
-                "That scales by hardness before pressing. Annealed copper hardens under the wire, "
-                "so the two end nearer to each other.",
-            ),
-        ),
+            for words, one in (("groove as usual", now), ("groove deeper", then))
+        ],
     )
 
 
@@ -669,68 +566,37 @@ def _strength(temper: str) -> float:
     return float(tables.load("flow")[f"copper, {temper}"]["hardness"])
 
 
-def _hard_told(build: Build, system: str) -> Shown:
-    rows = []
-    for temper in _TEMPERS:
-        one = standard(build, temper=temper)
-        rows.append(
+@EXERCISES.solver("hard")
+def _(build: Build, system: str) -> Solved:
+    tempers = {temper: standard(build, temper=temper) for temper in _TEMPERS}
+    soft = float(tempers["annealed"].ring.line_load)
+    return Solved(
+        float(tempers["hard"].ring.line_load),
+        {
+            "annealing forgotten": soft,
+            "by strength where it begins": soft * _strength("hard") / _strength("annealed"),
+        },
+        {"annealed": (soft, "line load")},
+        [
             {
                 "copper": temper,
-                "to press the wire home": show(float(one.ring.line_load), "line load", system),
+                "to press the wire home": (float(one.ring.line_load), "line load"),
                 "of the clamp there is": _taken(one.ring),
-                "pressed in": _fine(one.ring.indentation, "length", system),
+                "pressed in": _small(one.ring.indentation, "length", system),
                 "what is said": (*one.ring.faults, *_weighed(one.ring), "nothing")[0],
             }
-        )
-    words = (
-        "Hard copper takes more of the clamp, may be harder than the face that holds the wire, and "
-        "then the groove gives way instead of the copper. A used sheet has been hardened by its "
-        "own wire. Anneal it, or follow the data of the gasket."
+            for temper, one in tempers.items()
+        ],
     )
-    return folded("Answer to exercise 3", words, rows)
 
 
-_OFFERED = {
-    "wire in the head, receiver in the block": ("head", "opposite"),
-    "wire in the block, receiver in the head": ("block", "opposite"),
-    "receiver in the face that holds the wire": ("same", "same"),
-    "wire grooves in both faces, one above the other": ("both", "none"),
-}
-
-
-def _where(build: Build, system: str) -> Question:
+@EXERCISES.solver("where")
+def _(build: Build, system: str) -> Solved:
     head, block = _pair(build)
     chosen = grooves.groove_faces(head, block)
-    right = f"wire in the {chosen.wire}, receiver in the {chosen.receiver}"
-    wrong = f"wire in the {chosen.receiver}, receiver in the {chosen.wire}"
-    return with_pitfalls(
-        Question(
-            "06-4",
-            f"Head of {head}, block of {block}, copper gasket. Where do wire and receiver go?",
-            "choice",
-            right,
-            options=tuple(_OFFERED),
-            hint="The edges of the receiver are the seal. Which face keeps its edges?",
-        ),
-        (
-            Pitfall(
-                "wire in the harder face",
-                wrong,
-                "That puts the receiver into the softer face. Its edges have to outlast the "
-                "copper that is pushed against them.",
-            ),
-            Pitfall(
-                "receiver behind the wire",
-                "receiver in the face that holds the wire",
-                "The copper is pushed away from the wire: its room has to lie opposite.",
-            ),
-            Pitfall(
-                "both faces alike",
-                "wire grooves in both faces, one above the other",
-                "Two wires face to face only press on each other through the copper, which then "
-                "has no room to go to.",
-            ),
-        ),
+    return Solved(
+        f"wire in the {chosen.wire}",
+        figures={"head": head, "block": block, **dataclasses.asdict(chosen)},
     )
 
 
@@ -741,24 +607,3 @@ def _pair(build: Build) -> tuple[str, str]:
     if head in known and block in known and grooves.groove_faces(head, block).decided:
         return head, block
     return "A356-T6", "grey iron"
-
-
-def _where_told(build: Build, system: str) -> Shown:
-    chosen = grooves.groove_faces(*_pair(build))
-    words = (
-        f"Wire in the {chosen.wire}, receiver in the {chosen.receiver}: {chosen.reason} "
-        f"({chosen.status}). Copper has to be pushed through to the other face, so one face holds "
-        "the wire and the other the receiver, on the same centre line."
-    )
-    return folded("Answer to exercise 4", words)
-
-
-EXERCISES = Exercises(
-    (
-        apart(_leave, _leave_told),
-        apart(_deeper, _deeper_told),
-        apart(_hard, _hard_told),
-        apart(_where, _where_told),
-    )
-)
-question, answer = EXERCISES.question, EXERCISES.answer

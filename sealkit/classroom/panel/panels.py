@@ -15,8 +15,8 @@ from typing import Any
 from sealkit import build as builds
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
+from sealkit.classroom.drawing.shown import plain_table
 from sealkit.classroom.lessons import whole_joint
-from sealkit.classroom.lessons.lesson import plain_table
 from sealkit.classroom.panel.scene import Rows, Scene, Sentence
 from sealkit.classroom.panel.stage import Stage
 

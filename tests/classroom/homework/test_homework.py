@@ -262,7 +262,7 @@ def test_the_sample_class_says_that_it_is_invented() -> None:
 
 def test_without_widgets(monkeypatch: pytest.MonkeyPatch) -> None:
     for name in ("trainee", "instructor", "answer_box"):
-        monkeypatch.delitem(sys.modules, f"sealkit.classroom.{name}", raising=False)
+        monkeypatch.delitem(sys.modules, f"sealkit.classroom.homework.{name}", raising=False)
     monkeypatch.setitem(sys.modules, "ipywidgets", None)
     for made in (desks.trainee(), desks.instructor()):
         assert isinstance(made, Shown) and "sealkit grade" in str(made)

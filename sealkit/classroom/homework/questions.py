@@ -1,0 +1,302 @@
+"""One form of question, for the exercises of a lesson and for job cards: text as data, a solver.
+
+The text stands in ``data/exercises/06.toml`` (``data/cards/06.toml``), one table a question::
+
+    [[question]]
+    key = "deeper"                      # the name of its solver
+    kind = "line load"                  # of `sealkit.units.KINDS`, or "choice"
+    digits = 2                          # figures asked for; 3 if left out
+    unit = { metric = "N/mm", inch = "lbf/in" }    # or one text; the shop's unit if left out
+    text = "The wire took {before} in a groove {depth} deep. What does it take {0.1 mm} deeper?"
+    hint = "First say how far the wire stands proud now."
+    worked = "{answer}. Bite is set by protrusion."
+    [question.pitfalls]                 # those that `cards/pitfalls.toml` has need not stand here
+    "in proportion" = "That takes load in proportion to protrusion."
+
+A choice has ``[question.options]`` instead: ``"text of the option" = ["name", "what to say where
+it is chosen wrongly"]``; its solver answers with the name of the option that is right. Options that
+depend on the engine come from the solver (`Solved.options`), their sentences from the pitfalls.
+
+In the lesson stands what is worked out, and no sentence::
+
+    EXERCISES = Exercises("06")
+    question, answer = EXERCISES.question, EXERCISES.answer
+
+    @EXERCISES.solver("deeper")
+    def _(build: Build, system: str) -> Solved:
+        ...
+        return Solved(
+            load,                                            # plain SI number, or name of an option
+            wrong={"in proportion": before * share},         # pitfall -> what it gives
+            figures={"before": (before, "line load"), "depth": (depth, "length", 3)},
+            rows=[{"ring": "as usual", "takes": (before, "line load")}],   # table of the answer
+        )
+
+A figure (or a cell) is (plain SI number, kind[, decimals]), a `sealkit.words.Note` or plain text;
+texts are filled in the shop's units. ``{answer}`` (of a choice, its text) and ``{engine}`` (name
+of the sheet) are there without being given, as is every metric quantity in braces. Exercises are
+numbered in the order of the file. A pitfall that one engine cannot tell from the answer, or from a
+pitfall named before it, is left out there.
+"""
+
+from __future__ import annotations
+
+import functools
+import html
+import tomllib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from sealkit import resources
+from sealkit.build import Build
+from sealkit.classroom.drawing.card_chart import Chart
+from sealkit.classroom.drawing.shown import Shown, folded
+from sealkit.classroom.homework.answers import CHOICE, Pitfall, Question
+from sealkit.errors import AS_IT_CAME, InputError, fail
+from sealkit.units import KINDS
+from sealkit.words import Note
+
+__all__ = ["Exercises", "Figure", "Solved", "ask", "data", "exercise"]
+
+
+# plain SI number, kind of quantity, and decimals if not the shop's; a note; plain text
+Figure = tuple[float, str] | tuple[float, str, int] | Note | str
+
+
+@dataclass(frozen=True)
+class Solved:
+    """What a solver found.
+
+    Parameters
+    ----------
+    value : the answer: plain SI number; of a choice the name (or text) of the right option
+    wrong : pitfall -> what it gives: plain SI number or option; the most important one first
+    figures : name -> figure that stands for it in the texts
+    rows : table of the worked answer: column -> figure, for each row
+    options : of a choice whose options depend on the engine
+    kind : of a question whose kind depends on the engine
+    chart : to read the answer from
+    """
+
+    value: float | str
+    wrong: Mapping[str, float | str] = field(default_factory=dict)
+    figures: Mapping[str, Figure] = field(default_factory=dict)
+    rows: Sequence[Mapping[str, Figure]] = ()
+    options: tuple[str, ...] = ()
+    kind: str = ""
+    chart: Chart | None = None
+
+
+# --------------------------------------------------------------------------- the data
+@functools.cache
+def data(folder: str, name: str, *parts: str) -> dict[str, Any]:
+    """A file of ``data/exercises`` or ``data/cards``, which must hold these parts.
+
+    Raises
+    ------
+    InputError
+        where it cannot be read, a part is missing, or a question lacks what each must have.
+    """
+    file = f"data file {folder}/{name}"
+    path = resources.data_file(folder, name)
+    try:
+        found = tomllib.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as err:
+        raise fail(file, str(err), AS_IT_CAME) from err
+    if missing := [p for p in parts if p not in found]:
+        raise fail(file, f"nothing under {missing[0]}", AS_IT_CAME)
+    for entry in found.get("question", ()):
+        if missing := [p for p in ("key", "kind", "text") if p not in entry]:
+            raise fail(file, f"a question without {missing[0]}", AS_IT_CAME)
+    return found
+
+
+def _saying(entry: Mapping[str, Any], pitfall: str) -> str:
+    """What is said about a pitfall; one named "later: seal" is a "later"."""
+    for known in (entry.get("pitfalls", {}), data("cards", "pitfalls.toml")):
+        for name in (pitfall, pitfall.partition(": ")[0]):
+            if name in known:
+                return str(known[name])
+    raise fail("data file cards/pitfalls.toml", f"nothing under {pitfall}", AS_IT_CAME)
+
+
+# --------------------------------------------------------------------------- a question
+def ask(
+    key: str,
+    entry: Mapping[str, Any],
+    solved: Solved,
+    figures: Mapping[str, Figure],
+    system: str,
+    strict: bool = False,
+) -> Question:
+    """The question of an entry of the data, as it was solved.
+
+    Parameters
+    ----------
+    key : name of the question
+    entry : from the data (see the module)
+    solved : answer and pitfalls
+    figures : what stands in its texts
+    system : shop system of texts and unit
+    strict : refuse a pitfall that cannot be told from the answer instead of leaving it out
+
+    Raises
+    ------
+    InputError
+        if the entry does not fit what was solved, or `strict` and a pitfall meets the answer.
+    """
+
+    def filled(text: str) -> str:
+        return Note(text, tuple(figures.items())).text(system)
+
+    kind = solved.kind or entry["kind"]
+    common = {
+        "key": key,
+        "text": filled(entry["text"]),
+        "kind": kind,
+        "hint": filled(entry.get("hint", "")),
+        "marks": entry.get("marks", 1),
+    }
+    wrong = [Pitfall(n, v, filled(_saying(entry, n))) for n, v in solved.wrong.items()]
+    if kind == CHOICE:
+        offered = entry.get("options", {})
+        names = {name: text for text, (name, _) in offered.items()}
+        right = names.get(str(solved.value), solved.value)
+        wrong += [Pitfall(n, o, filled(says)) for o, (n, says) in offered.items() if o != right]
+        question = Question(value=right, options=solved.options or tuple(offered), **common)
+    else:
+        unit = entry.get("unit", "")
+        if not isinstance(unit, str):
+            unit = unit[system]
+        question = Question(
+            value=solved.value,
+            digits=entry.get("digits", 3),
+            unit=unit or getattr(KINDS[kind], system)[0],
+            **common,
+        )
+    if strict:
+        return replace(question, pitfalls=tuple(wrong))
+    return with_pitfalls(question, wrong)
+
+
+def with_pitfalls(question: Question, pitfalls: Sequence[Pitfall]) -> Question:
+    """The question with those pitfalls that can be told from its answer and from each other.
+
+    On one engine two wrong routes may end at the same number; then the first of them stays.
+    """
+    for pitfall in pitfalls:
+        try:
+            question = replace(question, pitfalls=(*question.pitfalls, pitfall))
+        except InputError:
+            continue
+    return question
+
+
+def exercise(question: Question, shown: Shown | None = None) -> Any:
+    """A question with a box to answer it in; question and folded answer without widgets.
+
+    Parameters
+    ----------
+    question : what is asked
+    shown : the worked answer, folded
+
+    Returns
+    -------
+    `sealkit.classroom.homework.answer_box.AnswerBox`, or `Shown` where ipywidgets is not installed
+    """
+    shown = shown or Shown("", "")
+    try:
+        from sealkit.classroom.homework.answer_box import AnswerBox
+    except ModuleNotFoundError as err:
+        if (err.name or "").partition(".")[0] != "ipywidgets":
+            raise
+        options = [f"{chr(97 + i)}) {o}" for i, o in enumerate(question.options)]
+        text = "\n".join([question.text, *options])
+        lines = "".join(f"<p>{html.escape(line)}</p>" for line in text.splitlines())
+        return Shown(lines + shown.html, f"{text}\n\n{shown.text}".strip())
+    return AnswerBox(question, shown.html)
+
+
+# --------------------------------------------------------------------------- the exercises
+Solver = Callable[[Build, str], Solved]
+
+
+def _any_build(_: Build) -> None:
+    return None
+
+
+class Exercises:
+    """The exercises of one lesson, numbered from 1 in the order of its data file.
+
+    Parameters
+    ----------
+    lesson : number of the lesson, such as "06"
+    fits : raises InputError for a build that these exercises cannot be asked about
+    """
+
+    def __init__(self, lesson: str, fits: Callable[[Build], None] = _any_build) -> None:
+        self.lesson, self.fits = lesson, fits
+        self.solvers: dict[str, Solver] = {}
+        self._worked = functools.lru_cache(maxsize=64)(self._work)
+
+    def solver(self, key: str) -> Callable[[Solver], Solver]:
+        """Keep a function as the solver of the question of this key."""
+
+        def keep(function: Solver) -> Solver:
+            self.solvers[key] = function
+            return function
+
+        return keep
+
+    @property
+    def entries(self) -> list[dict[str, Any]]:
+        """The questions in the data file."""
+        return list(data("exercises", f"{self.lesson}.toml", "question")["question"])
+
+    def question(self, number: int, build: Build, system: str | None = None) -> Question:
+        """The question of an exercise on this build.
+
+        Raises
+        ------
+        InputError
+            if there is no such exercise, or the build does not fit it.
+        """
+        return self.both(number, build, system)[0]
+
+    def answer(self, number: int, build: Build, system: str | None = None) -> Any:
+        """An exercise: the question with its box, and the worked answer folded below.
+
+        Raises
+        ------
+        InputError
+            if there is no such exercise, or the build does not fit it.
+        """
+        return exercise(*self.both(number, build, system))
+
+    def both(self, number: int, build: Build, system: str | None = None) -> tuple[Question, Shown]:
+        """The question of an exercise and its worked answer."""
+        return self._worked(number, build, system or build.system)
+
+    def _work(self, number: int, build: Build, system: str) -> tuple[Question, Shown]:
+        if number not in range(1, len(self.entries) + 1):
+            raise fail("number", number, f"an exercise from 1 to {len(self.entries)}")
+        self.fits(build)
+        entry = self.entries[number - 1]
+        solved = self.solvers[entry["key"]](build, system)
+        figures: dict[str, Figure] = {"engine": build.sheet.name, **solved.figures}
+        question = ask(f"{self.lesson}-{number}", entry, solved, figures, system)
+        right = question.value
+        if not isinstance(right, str):
+            figures.setdefault("answer", (right, question.kind))
+        else:
+            figures.setdefault("answer", f"{right[:1].upper()}{right[1:]}")
+
+        def filled(text: str) -> str:
+            return Note(text, tuple(figures.items())).text(system)
+
+        rows = [
+            {column: Note("{cell}", (("cell", cell),)).text(system) for column, cell in row.items()}
+            for row in solved.rows
+        ]
+        return question, folded("Worked answer", filled(entry.get("worked", "")), rows)
