@@ -64,7 +64,7 @@ def test_who_outgrows_whom_is_told_without_a_minus(name: str) -> None:
     text = made.text("inch")
     assert "by -" not in text
     behind = "the fasteners outgrow the stack by"
-    assert (behind in text) == (made.warm.mismatch < 0)
+    assert (behind in text) == (made.warm.differential_expansion < 0)
 
 
 def test_a_tie_in_the_order_of_failure_says_so() -> None:

@@ -194,11 +194,11 @@ class Clamp:
 class Warm:
     """The joint over heat cycles, with the low and the high end of the preload.
 
-    `state` is the hot state, `mismatch` what the stack outgrows the fasteners by (m).
+    `state` is the hot state, `differential_expansion` what the stack outgrows the fasteners by (m).
     """
 
     state: heat.ThermalState
-    mismatch: Any
+    differential_expansion: Any
     low: heat.HeatCycle
     high: heat.HeatCycle
     soak: heat.HeatCycle
@@ -692,14 +692,16 @@ def warm_side(build: Build, made: Joint, low: Assembly, high: Assembly, peak: An
     )
     hot = hot_state(build)
     soak = heat.temperatures.si("cold soak", h.cold_soak)
-    mismatch = one(stack.mismatch(hot))
+    differential_expansion = one(stack.differential_expansion(hot))
     # creep has its place among the losses of the preload already, so none is added here
     return Warm(
         state=hot,
-        mismatch=mismatch,
-        low=heat.after_heat.si(made, low, mismatch),
-        high=heat.after_heat.si(made, high, mismatch, gas_pressure=peak),
-        soak=heat.after_heat.si(made, low, mismatch, one(stack.mismatch(soak))),
+        differential_expansion=differential_expansion,
+        low=heat.after_heat.si(made, low, differential_expansion),
+        high=heat.after_heat.si(made, high, differential_expansion, gas_pressure=peak),
+        soak=heat.after_heat.si(
+            made, low, differential_expansion, one(stack.differential_expansion(soak))
+        ),
     )
 
 

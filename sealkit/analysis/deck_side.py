@@ -166,7 +166,7 @@ def _assembled(fresh: State, high: State) -> list[Limit]:
 
 _WHAT = {
     "residual": "load left to hold the gas",
-    "follow": "lift it has to follow against its springback",
+    "springback": "lift it has to follow against its springback",
 }
 
 

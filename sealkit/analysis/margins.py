@@ -247,7 +247,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Lim
         left = zone.recovery(top) - (top - _zone_closure(case.joint, zone, assembly))
         rows.append(
             Limit(
-                f"follow/{zone.name}",
+                f"springback/{zone.name}",
                 f"{zone.name}: lift it has to follow against its springback",
                 zone.name,
                 _at(p, np.maximum(np.asarray(gas.seal_lift, dtype=float), 0.0)),

@@ -188,7 +188,7 @@ class Report:
         }[f.tightening]
         outgrows = (
             "the fasteners outgrow the stack"
-            if w.mismatch < 0
+            if w.differential_expansion < 0
             else "the stack outgrows the fasteners"
         )
         friction = tightening.friction.si(f.lubricant)
@@ -284,7 +284,7 @@ class Report:
                         f"{show(float(w.state.coolant), 'temperature', system, 0)})",
                         f"{show(float(w.low.worked.preload[0]), 'force', system)} / "
                         f"{show(float(w.high.hot.preload[0]), 'force', system)} (low / high; "
-                        f"{outgrows} by {show(abs(w.mismatch), 'lift', system)}; "
+                        f"{outgrows} by {show(abs(w.differential_expansion), 'lift', system)}; "
                         f"temperatures {w.state.status})",
                     ),
                     ("yields while tightening at", show(c.yield_preload, "force", system)),
@@ -525,7 +525,7 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     p = clamp.preload
     nominal = made.assemble(p.assembly, kept(p.nominal, p.assembly))
     rows = margins.worse(margins.limits(case, peak))
-    sealing = [r for r in rows if r.key.startswith(("residual", "follow", "lift-off"))]
+    sealing = [r for r in rows if r.key.startswith(("residual", "springback", "lift-off"))]
     hot = margins.weakest(tuple(sealing)).state.startswith(margins.HOT)
     worst = case.low_hot if hot and case.low_hot is not None else case.low
     order = margins.order_of_failure(case, 3.0 * peak)

@@ -1208,7 +1208,7 @@ class _ByWhatFails:
             head, _, tail = key.partition("/")
             if head == "liquid":
                 name = LIQUID
-            elif head in ("residual", "follow", "lift-off", "blow-out") or (
+            elif head in ("residual", "springback", "lift-off", "blow-out") or (
                 head == "seating" and tail in self.seals
             ):
                 name = GAS

@@ -837,7 +837,7 @@ class State:
         wanted = np.full(_ROUND, float(z.required(self.pressure[bore])))
         return _seal_limit("residual", z, bore, wanted, load[here])
 
-    def follow(self, bore: int, zone: str | None = None) -> Limit:
+    def springback(self, bore: int, zone: str | None = None) -> Limit:
         """Rise of the head round a bore since assembly against the springback left in a seal zone.
 
         Parameters
@@ -856,7 +856,7 @@ class State:
         closure = c.closure(self.assembled)[here]
         left = np.maximum(c.zone.recovery(top) - (top - closure), 0.0)
         return replace(
-            _seal_limit("follow", c.zone, bore, np.maximum(self.seal_lift(bore)[1], 0.0), left),
+            _seal_limit("springback", c.zone, bore, np.maximum(self.seal_lift(bore)[1], 0.0), left),
             kind="lift",
             note="rise of the head at this place, and springback left there",
         )
@@ -866,14 +866,14 @@ class State:
 
         Parameters
         ----------
-        what : "seating", "residual" or "follow"; the last two look at bores that have gas
+        what : "seating", "residual" or "springback"; the last two look at bores that have gas
         zone : one of the seal zones; None: all
 
         Returns
         -------
         Weakest; None where nothing is wanted anywhere
         """
-        kinds = {"seating": self.seating, "residual": self.residual, "follow": self.follow}
+        kinds = {"seating": self.seating, "residual": self.residual, "springback": self.springback}
         if what not in kinds:
             raise fail("what", what, "one of " + ", ".join(kinds))
         found = []
@@ -1050,7 +1050,7 @@ def _seal_limit(key: str, zone: Zone, bore: int, demand: Array, capacity: Array)
     what = {
         "seating": "load to seat it",
         "residual": "load left to hold the gas",
-        "follow": "lift it has to follow against its springback",
+        "springback": "lift it has to follow against its springback",
     }[key]
     return Limit(
         f"map/{key}/{zone.name}",

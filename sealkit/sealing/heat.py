@@ -1,12 +1,12 @@
-"""Heat in the joint: temperatures, thermal mismatch, hot and cold clamp, relaxation, retorque.
+"""Heat in the joint: differential thermal expansion, hot and cold clamp, relaxation, retorque.
 
 When the engine warms up the clamped stack grows by another amount than the fasteners do. The
-difference, the free thermal mismatch, acts on the joint as if the nut had been turned on by that
-length: the clamp rises, the gasket is pressed further along its loading curves, and what it has
-been pressed to it keeps. Cooled down again it stands on its unloading paths, thinner than at
-assembly, so the cold clamp is lower than the wrench left it. Relaxation of the hot gasket and
+difference, the differential thermal expansion, acts on the joint as if the nut had been turned on
+by that length: the clamp rises, the gasket is pressed further along its loading curves, and what
+it has been pressed to it keeps. Cooled down again it stands on its unloading paths, thinner than
+at assembly, so the cold clamp is lower than the wrench left it. Relaxation of the hot gasket and
 yield of hot fasteners take away more. For straight gasket lines the change is the textbook's
-dF = mismatch/(1/kb + sum 1/ki).
+dF = u/(1/kb + sum 1/ki), with u that expansion.
 
 Left out: loss of modulus with temperature, sliding of head on block, gradients along the deck.
 """
@@ -97,7 +97,7 @@ def temperatures(state: str, coolant: Any = None, rise_factor: Any = 1.0) -> The
     )
 
 
-# --------------------------------------------------------------------------- mismatch
+# --------------------------------------------------------------------------- differential expansion
 @with_units(
     returns="length",
     head_length="length >= 0",
@@ -113,7 +113,7 @@ def temperatures(state: str, coolant: Any = None, rise_factor: Any = 1.0) -> The
     gasket_expansion="expansion",
     gasket_rise="temperature difference",
 )
-def free_mismatch(
+def differential_expansion(
     head_length: Any,
     head_expansion: Any,
     head_rise: Any,
@@ -127,7 +127,7 @@ def free_mismatch(
     gasket_expansion: Any = 0.0,
     gasket_rise: Any = 0.0,
 ) -> Any:
-    """Free thermal mismatch of the stack, growth of the stack less that of the fastener.
+    """Differential thermal expansion of the stack, growth of the stack less that of the fastener.
 
     u = sum(ai Li dTi) - ab Lb dTb
 
@@ -168,9 +168,11 @@ class Stack:
     gasket_thickness: Any = field("length")
     gasket_expansion: Any = field("expansion")
 
-    def mismatch(self, state: ThermalState, assembled_at: float = ASSEMBLED_AT) -> Any:
-        """Free thermal mismatch in this state of an engine assembled at `assembled_at` (K); m."""
-        return free_mismatch.si(
+    def differential_expansion(
+        self, state: ThermalState, assembled_at: float = ASSEMBLED_AT
+    ) -> Any:
+        """Stack's growth less the fastener's (m) in this state, assembled at `assembled_at` (K)."""
+        return differential_expansion.si(
             self.head_length,
             self.head_expansion,
             state.head - assembled_at,
@@ -287,17 +289,17 @@ class HeatCycle:
     """The joint over its heat cycles, SI. The three states can be put under gas.
 
     Fields: `hot` the first time hot; `worked` hot, after relaxation and what the fasteners have
-    stretched for good; `cold` afterwards; the mismatches; share of the hot clamp relaxed; set of
-    the gasket by relaxation; stretch of the fasteners by yield; greatest force of one fastener
-    hot, as if it did not yield; force it yields at hot; gas pressure taken for that.
+    stretched for good; `cold` afterwards; the differential expansions; share of hot clamp relaxed;
+    set of the gasket by relaxation; stretch of the fasteners by yield; greatest force of one
+    fastener hot, as if it did not yield; force it yields at hot; gas pressure taken for that.
     """
 
     hot: Assembly
     worked: Assembly
     cold: Assembly
     before: Assembly
-    mismatch_hot: Any = field("length")
-    mismatch_cold: Any = field("length")
+    expansion_hot: Any = field("length")
+    expansion_cold: Any = field("length")
     relaxed: Any = field("fraction")
     gasket_set: Any = field("length")
     plastic_stretch: Any = field("length")
@@ -328,8 +330,8 @@ class HeatCycle:
 
 
 @with_units(
-    mismatch_hot="length",
-    mismatch_cold="length",
+    expansion_hot="length",
+    expansion_cold="length",
     creep="fraction 0..1",
     hold="time > 0",
     run_in="time >= 0",
@@ -339,8 +341,8 @@ class HeatCycle:
 def after_heat(
     joint: Joint,
     assembly: Assembly,
-    mismatch_hot: Any,
-    mismatch_cold: Any = 0.0,
+    expansion_hot: Any,
+    expansion_cold: Any = 0.0,
     cycles: int = 1,
     creep: Any = 0.0,
     hold: Any = HOUR,
@@ -350,13 +352,13 @@ def after_heat(
 ) -> HeatCycle:
     """Hot and cold clamp of a joint with load history, after a number of heat cycles.
 
-    n kb (a + u - s - e - c) = (1 + kb/km) G(c, p), with u the mismatch, s the set of the gasket by
-    relaxation and e the stretch of the fasteners by yield.
+    n kb (a + u - s - e - c) = (1 + kb/km) G(c, p), with u that expansion, s the set of the gasket
+    by relaxation and e the stretch of the fasteners by yield.
 
     Parameters
     ----------
     joint, assembly : the joint, and how it stands before it is heated (SI)
-    mismatch_hot, mismatch_cold : free thermal mismatch hot and in the cold state afterwards, m
+    expansion_hot, expansion_cold : differential thermal expansion hot, and cold afterwards, m
     cycles : number of heat cycles
     creep : share of the clamp that a relaxation test of 22 h takes away; leave at 0 where the
         preload of `assembly` already has the relaxation in it
@@ -385,7 +387,7 @@ def after_heat(
     if np.ndim(hot_yield) or not hot_yield > 0:
         raise fail("hot_yield", hot_yield, "one share above zero")
     before, (u_hot, u_cold, creep_, hold_, run_in_, gas) = _rows(
-        assembly, mismatch_hot, mismatch_cold, creep, hold, run_in, gas_pressure
+        assembly, expansion_hot, expansion_cold, creep, hold, run_in, gas_pressure
     )
     kb, km = joint.bolt_stiffness, joint.member_stiffness
     limit = float(joint.yield_force * hot_yield)
@@ -425,8 +427,8 @@ def after_heat(
         worked=worked,
         cold=cold,
         before=before,
-        mismatch_hot=u_hot,
-        mismatch_cold=u_cold,
+        expansion_hot=u_hot,
+        expansion_cold=u_cold,
         relaxed=1.0 - left,
         gasket_set=gasket_set,
         plastic_stretch=stretch,
@@ -500,8 +502,8 @@ def compare_heads(
         out[name] = after_heat.si(
             joint,
             joint.assemble(preload),
-            this.mismatch(hot),
-            0.0 if cold is None else this.mismatch(cold),
+            this.differential_expansion(hot),
+            0.0 if cold is None else this.differential_expansion(cold),
             cycles,
             creep,
             gas_pressure=gas_pressure,
@@ -573,7 +575,7 @@ def _rows(assembly: Assembly, *values: Any) -> tuple[Assembly, list[Array]]:
         (rows,) = np.broadcast_shapes(assembly.preload.shape, *(v.shape for v in given))
     except ValueError as err:
         shapes = ", ".join(str(v.shape) for v in given)
-        raise fail("mismatch_hot", f"shapes {shapes}", "one value, or one per build") from err
+        raise fail("expansion_hot", f"shapes {shapes}", "one value, or one per build") from err
 
     def wide(x: Any) -> Array:
         return np.array(np.broadcast_to(x, (rows,)), dtype=float)

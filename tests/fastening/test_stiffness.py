@@ -284,8 +284,8 @@ def test_one_chain_through_the_through_bolt_example() -> None:
 
 
 # ------------------------------------------------------------------ heat
-def test_free_mismatch_of_the_mixed_stack() -> None:
-    want = checks.row("thermal", "H4-mismatch").want().to("m").magnitude
+def test_differential_expansion_of_the_mixed_stack() -> None:
+    want = checks.row("thermal", "H4-differential").want().to("m").magnitude
     layers = [(21.4e-6, 0.08, 80.0), (10.6e-6, 0.02, 80.0)]
     stiff = 1e30  # the joint spring of a soft bolt between rigid members is the bolt's own
     free = s.thermal_preload_change.si(layers, 11.7e-6, 0.1, 80.0, 1.0, stiff)

@@ -78,7 +78,7 @@ def test_more_pressure_leaves_less_on_the_seal(
     a, b = run("boosted-four", **low), run("boosted-four", **high)
     assert b.gas.design_peak > a.gas.design_peak
     assert np.min(b.over_angle.clamp) < np.min(a.over_angle.clamp)
-    for key in ("residual", "lift-off", "follow"):
+    for key in ("residual", "lift-off", "springback"):
         assert margin(b, key) < margin(a, key)
 
 

@@ -375,18 +375,18 @@ def test_margin_is_that_of_the_zone() -> None:
 def test_springback_left_is_that_of_the_zone() -> None:
     low, state = assembled(), fired()[1]
     zone = four_map().gasket.seals[0]
-    limit = state.follow(1)
+    limit = state.springback(1)
     top, closure = state.tops[0][96:192], four_map()._contacts[0].closure(low.unknowns)[96:192]
     assert limit.capacity == pytest.approx(closure - (top - zone.recovery(top)))
     assert limit.demand == pytest.approx(state.seal_lift(1)[1])
-    found = state.worst("follow")
+    found = state.worst("springback")
     assert found is not None and found.margin == pytest.approx(np.min(limit.margin))
-    assert low.worst("follow") is None and low.worst("residual") is None
+    assert low.worst("springback") is None and low.worst("residual") is None
     # lift beyond the springback is a seal without load, and the other way round
     open_one = four_map("fibre body with steel ring").vary(thickness=0.02)
     far = open_one.under_gas(open_one.assemble(12e3), [0.0, 90 * BAR, 0.0, 0.0])
     gone = far.line_load(1)[1] <= 0.0
-    assert np.any(gone) and np.array_equal(gone, np.asarray(far.follow(1).margin) <= 0.0)
+    assert np.any(gone) and np.array_equal(gone, np.asarray(far.springback(1).margin) <= 0.0)
     with pytest.raises(InputError):
         state.worst("torque")
 

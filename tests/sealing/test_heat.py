@@ -108,10 +108,12 @@ def test_states_that_are_not_there() -> None:
 
 
 def test_nothing_moves_at_assembly_temperature() -> None:
-    assert under("A356-T6").mismatch(heat.temperatures.si("cold start")) == pytest.approx(0.0)
+    assert under("A356-T6").differential_expansion(
+        heat.temperatures.si("cold start")
+    ) == pytest.approx(0.0)
 
 
-# --------------------------------------------------------------------------- mismatch
+# --------------------------------------------------------------------------- differential expansion
 ARGS: dict[str, Any] = {
     "head_length": "100 mm",
     "head_expansion": "21.4e-6 /K",
@@ -125,9 +127,9 @@ ARGS: dict[str, Any] = {
 }
 
 
-def test_mismatch_in_inch_units_and_arrays() -> None:
-    plain = heat.free_mismatch(**ARGS)
-    inch = heat.free_mismatch(
+def test_differential_expansion_in_inch_units_and_arrays() -> None:
+    plain = heat.differential_expansion(**ARGS)
+    inch = heat.differential_expansion(
         **ARGS
         | {
             "head_length": Q(100 / 25.4, "in"),
@@ -136,17 +138,17 @@ def test_mismatch_in_inch_units_and_arrays() -> None:
         }
     )
     assert inch.to("um").magnitude == pytest.approx(plain.to("um").magnitude, rel=1e-9)
-    many = heat.free_mismatch(**ARGS | {"head_rise": Q(np.array([0.0, 80.0]), "K")})
+    many = heat.differential_expansion(**ARGS | {"head_rise": Q(np.array([0.0, 80.0]), "K")})
     assert many.to("um").magnitude[1] == pytest.approx(plain.to("um").magnitude)
-    with_gasket = heat.free_mismatch(
+    with_gasket = heat.differential_expansion(
         **ARGS, gasket_thickness="1 mm", gasket_expansion="17e-6 /K", gasket_rise="130 K"
     )
     assert (with_gasket - plain).to("um").magnitude == pytest.approx(17e-6 * 1e3 * 130)
 
 
-def test_mismatch_refuses_what_it_cannot_use() -> None:
+def test_differential_expansion_refuses_what_it_cannot_use() -> None:
     with pytest.raises(InputError) as err:
-        heat.free_mismatch(
+        heat.differential_expansion(
             **ARGS | {"head_length": "-1 mm", "head_rise": "80 degC", "block_length": "10 kg"}
         )
     assert {f.field for f in err.value.faults} == {"head_length", "head_rise", "block_length"}
@@ -164,9 +166,9 @@ def test_a_stack_takes_its_materials_from_the_table() -> None:
 def test_all_of_one_metal_moves_nothing_at_one_temperature() -> None:
     same = heat.stack.si("steel", 0.09, "steel", 0.01, "steel")
     even = replace(HOT, head=380.0, block=380.0, fastener=380.0)
-    assert same.mismatch(even) == pytest.approx(0.0, abs=1e-18)
+    assert same.differential_expansion(even) == pytest.approx(0.0, abs=1e-18)
     # fasteners that lag behind raise the clamp
-    assert same.mismatch(replace(even, fastener=360.0)) > 0
+    assert same.differential_expansion(replace(even, fastener=360.0)) > 0
 
 
 # --------------------------------------------------------------------------- closed form
@@ -181,7 +183,7 @@ def test_gain_of_an_m12_under_an_aluminium_head(id: str) -> None:
     book = row.arguments()
     kb = to_si(book["bolt_stiffness"], "stiffness")
     members = to_si(book["member_stiffness"], "stiffness") if "member_stiffness" in book else 1e15
-    u = checks.row("heat", "M12-mismatch").run().to("m").magnitude
+    u = checks.row("heat", "M12-differential").run().to("m").magnitude
     joint = pair(kb, members)
     cycle = heat.after_heat.si(joint, joint.assemble(30e3), u)
     gain = Q(cycle.hot.preload[0] - 30e3, "N")
@@ -201,7 +203,7 @@ def test_gain_of_the_book_joints(id: str) -> None:
         keys = (f"{part}_expansion", f"{part}_length", f"{part}_rise")
         parts |= dict(zip(keys, layer, strict=True))
     bolt = {k: book[k] for k in ("bolt_expansion", "bolt_length", "bolt_rise")}
-    u = heat.free_mismatch(**parts, **bolt).to("m").magnitude
+    u = heat.differential_expansion(**parts, **bolt).to("m").magnitude
     joint = pair(kb, km)
     snug = 1.0
     hot = heat.after_heat.si(joint, joint.assemble(snug), u).hot
@@ -222,12 +224,12 @@ def test_straight_zones_are_the_closed_form(
 ) -> None:
     joint = springs(total, kb=kb, km=km)
     before = joint.assemble(preload)
-    cycle = heat.after_heat.si(joint, before, u, mismatch_cold=-0.3 * u)
+    cycle = heat.after_heat.si(joint, before, u, expansion_cold=-0.3 * u)
     give = 1 / kb + 1 / km + BOLTS / total
     hot, cold = preload + u / give, preload - 0.3 * u / give
     assert cycle.hot.preload[0] == pytest.approx(max(hot, 0.0), rel=1e-9, abs=1e-3)
     assert cycle.cold.preload[0] == pytest.approx(max(cold, 0.0), rel=1e-9, abs=1e-3)
-    assert cycle.mismatch_hot[0] == u
+    assert cycle.expansion_hot[0] == u
 
 
 # --------------------------------------------------------------------------- real constructions
@@ -285,7 +287,7 @@ def test_clamp_rises_with_an_aluminium_head_and_is_lower_cold(name: str) -> None
         {"A356-T6": joint, "grey iron": joint}, "50 kN", under("A356-T6"), HOT, creep=0.05
     )
     light, iron = out["A356-T6"], out["grey iron"]
-    assert light.mismatch_hot[0] > 0 > iron.mismatch_hot[0]
+    assert light.expansion_hot[0] > 0 > iron.expansion_hot[0]
     assert light.rise[0] > 0.05
     assert iron.rise[0] < 0
     # pressed further when hot, the gasket under aluminium comes back to less
@@ -306,7 +308,7 @@ def test_heads_are_named_by_material() -> None:
 @each_construction
 def test_without_relaxation_the_second_cycle_repeats_the_first(name: str) -> None:
     joint = real(name)
-    u = under("A356-T6").mismatch(HOT)
+    u = under("A356-T6").differential_expansion(HOT)
     first = heat.after_heat.si(joint, joint.assemble(45e3), u)
     again = heat.after_heat.si(joint, first.cold, u)
     assert again.hot.preload == pytest.approx(first.hot.preload, rel=1e-8)
@@ -316,7 +318,7 @@ def test_without_relaxation_the_second_cycle_repeats_the_first(name: str) -> Non
 
 def test_states_can_be_put_under_gas() -> None:
     joint = real("multi-layer steel")
-    u = under("A356-T6").mismatch(HOT)
+    u = under("A356-T6").differential_expansion(HOT)
     cycle = heat.after_heat.si(joint, joint.assemble(50e3), u, creep=0.05)
     p = np.linspace(0.0, 100e5, 11)
     hot, cold = (joint.under_gas(a, p) for a in (cycle.worked, cycle.cold))
@@ -327,7 +329,7 @@ def test_states_can_be_put_under_gas() -> None:
 
 def test_a_joint_may_come_apart_cold() -> None:
     joint = real("multi-layer steel")
-    cycle = heat.after_heat.si(joint, joint.assemble(10e3), 0.0, mismatch_cold=-1e-3)
+    cycle = heat.after_heat.si(joint, joint.assemble(10e3), 0.0, expansion_cold=-1e-3)
     assert cycle.cold.preload[0] == 0.0
     assert cycle.loss[0] == 1.0
     assert joint.under_gas(cycle.cold, 1e5).separated
@@ -410,7 +412,7 @@ def test_gas_can_yield_a_hot_fastener(name: str | None) -> None:
 @given(name=names, preload=st.floats(30e3, 60e3), creep=st.floats(0.0, 0.3))
 def test_retorque_restores_the_preload(name: str, preload: float, creep: float) -> None:
     joint = real(name)
-    u = under("A356-T6").mismatch(HOT)
+    u = under("A356-T6").differential_expansion(HOT)
     first = heat.after_heat.si(joint, joint.assemble(preload), u, creep=creep, cycles=10)
     again = heat.retorque.si(joint, first.cold)
     assert again.preload[0] == pytest.approx(preload, rel=1e-12)
@@ -451,7 +453,7 @@ def test_arrays_over_builds_are_the_single_builds() -> None:
                 b.zone_loads["combustion bead"][0], rel=1e-6
             )
         assert many.plastic_stretch[i] == pytest.approx(single.plastic_stretch[0], abs=1e-12)
-    # one assembly, many mismatches
+    # one assembly, many expansions
     fan = heat.after_heat(joint, joint.assemble(45e3), Q(u, "m"))
     assert fan.hot.preload.shape == (3,)
     assert np.all(np.diff(fan.hot.preload) > 0)
@@ -466,9 +468,9 @@ def test_arrays_over_builds_are_the_single_builds() -> None:
         ({"cycles": 0}, "cycles"),
         ({"cycles": 2.5}, "cycles"),
         ({"creep": 1.2}, "creep"),
-        ({"mismatch_hot": "3 kN"}, "mismatch_hot"),
-        ({"mismatch_hot": 3.0}, "mismatch_hot"),
-        ({"mismatch_cold": "nan um"}, "mismatch_cold"),
+        ({"expansion_hot": "3 kN"}, "expansion_hot"),
+        ({"expansion_hot": 3.0}, "expansion_hot"),
+        ({"expansion_cold": "nan um"}, "expansion_cold"),
         ({"hold": "0 s"}, "hold"),
         ({"gas_pressure": "90 bara"}, "gas_pressure"),
         ({"hot_yield": 0.0}, "hot_yield"),
@@ -477,7 +479,7 @@ def test_arrays_over_builds_are_the_single_builds() -> None:
 def test_bad_input_is_named(changes: dict[str, Any], field: str) -> None:
     joint = springs()
     with pytest.raises(InputError) as err:
-        heat.after_heat(joint, joint.assemble(50e3), **{"mismatch_hot": "10 um"} | changes)
+        heat.after_heat(joint, joint.assemble(50e3), **{"expansion_hot": "10 um"} | changes)
     assert [f.field for f in err.value.faults] == [field]
 
 
@@ -485,7 +487,7 @@ def test_units_on_the_way_out() -> None:
     joint = springs()
     cycle = heat.after_heat(joint, joint.assemble(50e3), "0.4 thou", gas_pressure="90 bar")
     out = cycle.quantities()
-    assert out.mismatch_hot[0].to("um").magnitude == pytest.approx(10.16)
+    assert out.expansion_hot[0].to("um").magnitude == pytest.approx(10.16)
     assert out.cold.preload[0].to("kN").magnitude == pytest.approx(50.0)
     assert out.gas_pressure.units == Q(1, "pascal_gauge").units
 
@@ -493,7 +495,7 @@ def test_units_on_the_way_out() -> None:
 # --------------------------------------------------------------------------- criteria
 def test_criteria_name_the_fastener_and_the_crushed_zone() -> None:
     joint = real("fibre composite")
-    u = under("A356-T6").mismatch(HOT)
+    u = under("A356-T6").differential_expansion(HOT)
     cycle = heat.after_heat.si(joint, joint.assemble(60e3), u, gas_pressure=110e5)
     rows = {r.key: r for r in heat.heat_criteria(joint, cycle, ("the standard", "published"))}
     fastener = rows["heat/fastener"]
@@ -510,7 +512,7 @@ def test_criteria_name_the_fastener_and_the_crushed_zone() -> None:
 
 def test_more_preload_means_less_margin_to_hot_yield() -> None:
     joint = real("multi-layer steel")
-    u = under("A356-T6").mismatch(HOT)
+    u = under("A356-T6").differential_expansion(HOT)
     cycle = heat.after_heat.si(joint, joint.assemble(np.array([40e3, 60e3, 75e3])), u)
     row = heat.heat_criteria(joint, cycle)[0]
     assert np.all(np.diff(row.demand) > 0)

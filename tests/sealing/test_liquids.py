@@ -42,8 +42,8 @@ def heated(joint: Joint, cold: heat.ThermalState | None = None) -> HeatCycle:
     return heat.after_heat.si(
         joint,
         joint.assemble(PRELOAD),
-        STACK.mismatch(HOT),
-        0.0 if cold is None else STACK.mismatch(cold),
+        STACK.differential_expansion(HOT),
+        0.0 if cold is None else STACK.differential_expansion(cold),
         cycles=20,
         creep=0.05,
     )
@@ -280,11 +280,11 @@ def test_gas_in_the_cylinder_takes_some_of_it() -> None:
 def test_many_builds_at_once() -> None:
     joint = realistic("multi-layer steel")
     preload = np.array([30e3, 50e3])
-    cycle = heat.after_heat.si(joint, joint.assemble(preload), STACK.mismatch(HOT))
+    cycle = heat.after_heat.si(joint, joint.assemble(preload), STACK.differential_expansion(HOT))
     for gas in ("0 bar", "100 bar"):
         many = liquids.liquid_criteria(joint, cycle.cold, "coolant cap", gas_pressure=gas)[-1]
         for i, each in enumerate(preload):
-            one = heat.after_heat.si(joint, joint.assemble(each), STACK.mismatch(HOT))
+            one = heat.after_heat.si(joint, joint.assemble(each), STACK.differential_expansion(HOT))
             row = liquids.liquid_criteria(joint, one.cold, "coolant cap", gas_pressure=gas)[-1]
             assert many.capacity[i] == pytest.approx(row.capacity, rel=1e-6)
 

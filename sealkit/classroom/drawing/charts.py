@@ -69,7 +69,7 @@ LINES = {
     "gas": Line("load", "gas load", "gas load", "dash", -18.0, "top left"),
     "left": Line("seal", "left on the seal", "seal load", "solid", -88.0, "top right"),
     "wanted": Line("seal", "wanted", "seal load", "dash", -18.0, "top left"),
-    "follow": Line("lift", "seal springs back", "lift", "dash", -90.0, "top right", True),
+    "springback": Line("lift", "seal springs back", "lift", "dash", -90.0, "top right", True),
     "lift": Line("lift", "lift", "lift", "solid", -18.0, "top left"),
 }
 X_TITLE = "Crank angle, ° after firing top dead centre"
@@ -128,7 +128,7 @@ def lines_si(report: Report) -> dict[str, Array]:
     gas, joint = report.gas, report.over_angle
     seal = _seal(report)
     nothing = np.empty(0)
-    follow = _limit(report, f"follow/{seal}")
+    springback = _limit(report, f"springback/{seal}")
     # each angle as a load of its own: what the seal wants does not depend on what came before
     wanted = next(
         (
@@ -146,7 +146,7 @@ def lines_si(report: Report) -> dict[str, Array]:
         "gas": np.asarray(joint.gas_force)[at],
         "left": np.asarray(joint.zone_loads[seal])[at],
         "wanted": wanted,
-        "follow": np.full(2, float(follow.capacity)) if follow else nothing,
+        "springback": np.full(2, float(springback.capacity)) if springback else nothing,
         "lift": np.asarray(joint.seal_lift)[at],
     }
 
@@ -346,7 +346,7 @@ class Gap:
     Parameters
     ----------
     lift : how far the head has lifted at the seal since assembly, m
-    follow : how far the seal springs back, m
+    springback : how far the seal springs back, m
     told : the line below the drawing
     push : gas load over the largest there is, 0..1: length of its arrows
     pull : pull of the fasteners over the largest there is, 0..1: length of their arrows
@@ -355,7 +355,7 @@ class Gap:
     """
 
     lift: float
-    follow: float
+    springback: float
     told: str
     push: float = 1.0
     pull: float = 0.6
@@ -370,7 +370,7 @@ class Gap:
     @property
     def seal(self) -> float:
         """Where the top of the seal stands: at the head as long as it springs back that far."""
-        return max(self.head, FACE - 1e6 * self.scale * max(self.follow, 0.0))
+        return max(self.head, FACE - 1e6 * self.scale * max(self.springback, 0.0))
 
 
 def bead(gap: Gap) -> str:
@@ -384,13 +384,13 @@ def bead(gap: Gap) -> str:
 
 def peak_gap(report: Report, system: str = "metric") -> Gap:
     """The section of a report at its peak pressure."""
-    limit = _limit(report, f"follow/{_seal(report)}")
+    limit = _limit(report, f"springback/{_seal(report)}")
     metres = max(float(np.max(report.over_angle.seal_lift)), 0.0)
-    follow = float(limit.capacity) if limit else metres
-    state = "the seal still touches" if metres <= follow else "the seal no longer touches"
+    springback = float(limit.capacity) if limit else metres
+    state = "the seal still touches" if metres <= springback else "the seal no longer touches"
     return Gap(
         metres,
-        follow,
+        springback,
         f"At peak pressure the head lifts {show(metres, 'lift', system)} here: {state}. "
         "The gap is drawn much too large; nothing is to scale.",
     )

@@ -28,12 +28,12 @@ class Opening:
     Parameters
     ----------
     lift : of the head at the seal, m
-    follow : how far the seal springs back, m
+    springback : how far the seal springs back, m
     told : the sentence below the drawing
     """
 
     lift: float = 0.0
-    follow: float = 0.0
+    springback: float = 0.0
     told: str = ""
 
     @property
@@ -44,12 +44,12 @@ class Opening:
     @property
     def followed(self) -> float:
         """How far the top of the seal comes up with it."""
-        return min(self.up, PER_MICROMETRE * 1e6 * max(self.follow, 0.0))
+        return min(self.up, PER_MICROMETRE * 1e6 * max(self.springback, 0.0))
 
     @property
     def touches(self) -> bool:
         """Whether the seal still reaches the head."""
-        return self.lift <= self.follow
+        return self.lift <= self.springback
 
 
 # --------------------------------------------------------------------------- pieces

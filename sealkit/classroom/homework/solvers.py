@@ -851,7 +851,7 @@ def _(n: Numbers) -> Solved:
 def _(n: Numbers) -> Solved:
     head = n.aluminium_expansion * n.head_length * n.rise
     right = float(
-        heat.free_mismatch.si(
+        heat.differential_expansion.si(
             *(n.head_length, n.aluminium_expansion, n.rise, 0.0, 0.0, 0.0),
             *(n.head_length, n.steel_expansion, n.bolt_rise),
         )

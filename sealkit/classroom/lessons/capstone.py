@@ -199,7 +199,7 @@ def _data(found: Found, system: str) -> dict[str, dict[str, Any]]:
 
 _BRIEF = {
     "residual": "load left on the seal",
-    "follow": "seal follows the lift",
+    "springback": "seal follows the lift",
     "lift-off": "clamp against the gas",
     "blow-out": "{part} against blow-out",
     "fastener": "fasteners, proof strength",

@@ -76,7 +76,7 @@ class Shot:
         return float(self.report.sealing.zone_loads[self.seal.name][0])
 
     @property
-    def follow(self) -> float:
+    def springback(self) -> float:
         """How far the seal springs back from where it stands before firing, m."""
         return max(float(self.seal.recovery(self.top)) - (self.top - self.rest), 0.0)
 
@@ -174,7 +174,7 @@ _LEAST_LIFT = 12e-6  # m
 
 def _farthest(one: Shot) -> float:
     """Lift up to which the way back is drawn: past where the seal is free, m."""
-    return max(1.25 * one.follow, _LEAST_LIFT)
+    return max(1.25 * one.springback, _LEAST_LIFT)
 
 
 def _lifts(one: Shot) -> Array:
@@ -255,7 +255,7 @@ def _labels(one: Shot, lines: Mapping[str, tuple[Array, Array]]) -> dict[str, tu
     """Share of the line's length at which each label stands, and on which side of it."""
     x, y = lines["back"]
     half = float(x[int(np.argmax(y >= 0.5 * y[-1]))])
-    long = one.follow > 0.6 * _farthest(one)
+    long = one.springback > 0.6 * _farthest(one)
     return _PLACES | {
         # beside the steep part, off the level at nothing
         "back": ((half - float(x[0])) / (float(x[-1] - x[0]) or 1.0), "top left"),
@@ -348,11 +348,12 @@ def _sentence(one: Shot, system: str) -> Sentence:
             f"At assembly the {one.seal.name} got {load(one.unseated.capacity)} and wants "
             f"{load(one.unseated.demand)} to seat."
         )
-    touches = "still touches" if float(one.lift()) <= one.follow else "no longer touches"
+    touches = "still touches" if float(one.lift()) <= one.springback else "no longer touches"
     parts.append(
         f"At {show(one.angle, 'angle', system, 0)} the gas stands at "
         f"{show(float(one.gas()), 'gauge pressure', system, 1)}; the head has lifted "
-        f"{small(float(one.lift()))} and the seal springs back {small(one.follow)}: it {touches}. "
+        f"{small(float(one.lift()))} and the seal springs back "
+        f"{small(one.springback)}: it {touches}. "
         f"Of {load(one.before)} before firing {load(float(one.left()))} is left, and "
         f"{load(float(one.wanted()))} is wanted."
     )
@@ -378,7 +379,7 @@ def _now_rows(one: Shot, system: str) -> Rows:
         row("crank angle", "angle", lambda p: grid[p]),
         row("gas pressure", "gauge pressure", one.gas, 1),
         row("lift of the head at the seal", "lift", one.lift),
-        row("seal springs back", "lift", lambda _: one.follow),
+        row("seal springs back", "lift", lambda _: one.springback),
         row("load before firing", one.kind, lambda _: one.before),
         row("load left", one.kind, one.left),
         row("load wanted", one.kind, one.wanted),
@@ -415,14 +416,14 @@ def _tables(one: Shot, system: str) -> Mapping[str, Rows]:
 def opening(one: Shot, system: str = "metric") -> sections.Opening:
     """The section of a shot: lift, springback and what is said below it."""
     lift = float(one.lift())
-    state = "still touches" if lift <= one.follow else "no longer touches"
+    state = "still touches" if lift <= one.springback else "no longer touches"
     told = (
         f"At {show(one.angle, 'angle', system, 0)} the head has lifted {show(lift, 'lift', system)}"
-        f" here; the seal springs back {show(one.follow, 'lift', system)} and {state}. "
+        f" here; the seal springs back {show(one.springback, 'lift', system)} and {state}. "
         f"{show(float(one.left()), one.kind, system)} is left. The gap is drawn much too large; "
         "nothing is to scale."
     )
-    return sections.Opening(lift, one.follow, told)
+    return sections.Opening(lift, one.springback, told)
 
 
 def _drawing(one: Shot, system: str) -> str:
@@ -440,7 +441,7 @@ def compare_rows(build: Build, system: str) -> Rows:
                 "gasket": name,
                 "load before firing": show(one.before, one.kind, system),
                 "head lifts": show(float(one.lift()), "lift", system),
-                "springs back": show(one.follow, "lift", system),
+                "springs back": show(one.springback, "lift", system),
                 "load left": show(float(one.left()), one.kind, system),
                 "load wanted": show(float(one.wanted()), one.kind, system),
                 "combustion seal": word.lower(),
@@ -531,7 +532,7 @@ def _unit(kind: str, system: str) -> str:
 def _way_back(build: Build, system: str) -> Question:
     one = _on(build, "fibre composite")
     lift = float(one.lift())
-    straight = one.before * (1.0 - lift / one.follow)
+    straight = one.before * (1.0 - lift / one.springback)
     return with_pitfalls(
         Question(
             "04-1",
@@ -570,7 +571,8 @@ def _way_back_told(build: Build, system: str) -> Shown:
     one = _on(build, "fibre composite")
     words = (
         f"{show(float(one.left()), one.kind, system)}. The edge was pressed by "
-        f"{show(one.top, 'lift', system)} and springs back {show(one.follow, 'lift', system)}; the "
+        f"{show(one.top, 'lift', system)} and springs back "
+        f"{show(one.springback, 'lift', system)}; the "
         f"head takes {show(float(one.lift()), 'lift', system)} of that. It still touches, but what "
         f"it carries has fallen well below the {show(float(one.wanted()), one.kind, system)} it "
         "wants. Touching is not sealing."
@@ -632,7 +634,8 @@ def _keeps_told(build: Build, system: str) -> Shown:
     words = (
         f"{one.name}: {show(float(one.left()), one.kind, system)} left of "
         f"{show(one.before, one.kind, system)}, because the head lifts only "
-        f"{show(float(one.lift()), 'lift', system)} of the {show(one.follow, 'lift', system)} it "
+        f"{show(float(one.lift()), 'lift', system)} of the "
+        f"{show(one.springback, 'lift', system)} it "
         f"springs back. {most.name} carries the most before firing, "
         f"{show(most.before, most.kind, system)}, and keeps "
         f"{show(_kept(most), 'fraction', system, 0)} of it. The share that is kept says how far a "
@@ -733,7 +736,7 @@ def _thicker_told(build: Build, system: str) -> Shown:
     words = (
         "The plastic line load grows with thickness squared, the stiffness with thickness cubed, "
         "so springback falls as one over thickness. The thicker bead presses harder and follows "
-        "less. Another active layer gives more follow; a stiffer head needs less of it."
+        "less. Another active layer gives more springback; a stiffer head needs less of it."
     )
     return folded("Answer to exercise 3", words, rows)
 

@@ -32,7 +32,7 @@ Array = NDArray[np.float64]
 
 CHECKS = {
     "thermal": ["H1", "H3"],
-    "heat": ["M12-mismatch"],
+    "heat": ["M12-differential"],
     "liquids": ["cap-low", "cap-high", "coolant-mp", "coat-y", "fibre-m", "copper-y"],
 }
 
@@ -442,7 +442,7 @@ def _temperature_rows(one: Course, system: str) -> Rows:
     rows.append(
         {
             f"in the state {state.name}": "stack outgrows the fasteners by",
-            "value": show(float(warm.mismatch), "lift", system),
+            "value": show(float(warm.differential_expansion), "lift", system),
             "status": "computed",
         }
     )
@@ -474,7 +474,7 @@ def _heads(build: Build, _: Course, system: str) -> Mapping[str, Rows]:
             {
                 "head of": material,
                 "stack outgrows the fasteners by": show(
-                    float(one.report.warm.mismatch), "lift", system
+                    float(one.report.warm.differential_expansion), "lift", system
                 ),
                 "cold": show(cold, "force", system),
                 "hot": show(hot, "force", system),
@@ -523,7 +523,7 @@ def _growth(build: Build) -> tuple[heat.Stack, dict[str, float]]:
         sign = -1.0 if name == "fastener" else 1.0
         parts = [part if name == n else nothing for n in ("head", "block", "fastener", "gasket")]
         grown[name] = sign * float(
-            heat.free_mismatch.si(*parts[0], *parts[1], *parts[2], *parts[3])
+            heat.differential_expansion.si(*parts[0], *parts[1], *parts[2], *parts[3])
         )
     return stack, grown
 
@@ -646,7 +646,7 @@ def told(build: Build, system: str | None = None) -> str:
     system = system or build.system
     cold, hot = one.at("settled").preload, one.at("hot").preload
     force = functools.partial(show, kind="force", system=system)
-    rigid = one.report.clamp.bolt_stiffness * float(one.report.warm.mismatch)
+    rigid = one.report.clamp.bolt_stiffness * float(one.report.warm.differential_expansion)
     return (
         f"with head and block rigid this would add {force(rigid)}; they and the gasket give way, "
         f"so {force(hot - cold)} comes: {force(cold)} cold, {force(hot)} hot"
@@ -663,13 +663,13 @@ def _unit(kind: str, system: str) -> str:
 def _hot(build: Build, system: str) -> Question:
     one = course(build)
     cold, hot = one.at("settled").preload, one.at("hot").preload
-    mismatch = float(one.report.warm.mismatch)
+    grown = float(one.report.warm.differential_expansion)
     return with_pitfalls(
         Question(
             "07-1",
             f"{build.sheet.name}: settled and cold each fastener holds "
             f"{show(cold, 'force', system)} (low end), and hot the stack outgrows it by "
-            f"{show(mismatch, 'lift', system)}. What "
+            f"{show(grown, 'lift', system)}. What "
             "does a fastener hold when hot?",
             "force",
             hot,
@@ -685,7 +685,7 @@ def _hot(build: Build, system: str) -> Question:
             ),
             Pitfall(
                 "rigid head and block",
-                cold + one.report.clamp.bolt_stiffness * mismatch,
+                cold + one.report.clamp.bolt_stiffness * grown,
                 "That stretches the fastener by the whole difference. Head, block and gasket give "
                 "way and take most of it.",
             ),
@@ -779,7 +779,7 @@ def _hot_wrench(build: Build) -> tuple[float, float]:
     one = course(build)
     warm, joint = one.report.warm, one.report.joint
     again = heat.retorque.si(joint, warm.low.worked)
-    cooled = heat.after_heat.si(joint, again, 0.0, -float(warm.mismatch))
+    cooled = heat.after_heat.si(joint, again, 0.0, -float(warm.differential_expansion))
     return float(cooled.cold.preload[0]), float(again.preload[0])
 
 

@@ -50,7 +50,7 @@ class Ring:
     curve : the same ring at every groove depth, arrays over protrusion
     clamp : clamp there is per length of wire while tightening, low end, N/m
     lift : how far the head lifts at the wire at peak pressure, m
-    follow : how far wire, copper and faces spring back, m
+    springback : how far wire, copper and faces spring back, m
     left, wanted : load left on the wire at peak pressure, and wanted, N/m
     """
 
@@ -59,7 +59,7 @@ class Ring:
     curve: WireRing
     clamp: float
     lift: float
-    follow: float
+    springback: float
     left: float
     wanted: float
 
@@ -391,7 +391,7 @@ def _ring_rows(one: Ring, system: str) -> Rows:
         ("room in the receiver", room, "area", "per length of wire"),
         ("lift before the copper leaves", float(r.lift_to_leave), "lift", ""),
         ("head lifts at peak", one.lift, "lift", f"{one.report.gas.design_peak / 1e5:.0f} bar"),
-        ("faces and copper spring back", one.follow, "lift", ""),
+        ("faces and copper spring back", one.springback, "lift", ""),
         ("load left at peak", one.left, "line load", ""),
         ("load wanted at peak", one.wanted, "line load", ""),
         ("cut the wire to", float(r.wire_length), "length", "round the ring, ends butting"),
@@ -515,7 +515,7 @@ def _(build: Build, system: str) -> Solved:
         {
             "depth of the receiver": float(ring.receiver_depth),
             "receiver as wide as the wire": float(ring.displaced_area / ring.wire_diameter),
-            "springback": one.follow,
+            "springback": one.springback,
             "protrusion of the wire": float(ring.protrusion),
         },
         {
@@ -523,7 +523,7 @@ def _(build: Build, system: str) -> Solved:
             "width": _small(ring.receiver_width, "length", system),
             "depth": _small(ring.receiver_depth, "length", system),
             "lift": (one.lift, "lift"),
-            "springback": (one.follow, "lift"),
+            "springback": (one.springback, "lift"),
             "spare": (float(ring.spare), "fraction", 0),
         },
     )

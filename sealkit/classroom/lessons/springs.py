@@ -215,7 +215,7 @@ def _data(found: Found, system: str) -> dict[str, dict[str, Array]]:
         found.pulls,
         found.stretches,
     )
-    follow = charts.peak_gap(report, system).follow
+    springback = charts.peak_gap(report, system).springback
     lift = np.maximum(np.asarray(over.seal_lift)[places], 0.0)
     return {
         "bolt": {
@@ -238,7 +238,7 @@ def _data(found: Found, system: str) -> dict[str, dict[str, Array]]:
             "x": np.full(3, now),
             "y": force([found.now.gas, found.now.clamp, n * found.now.pull]),
         },
-        "follow": {"x": np.array(ANGLES), "y": small(np.full(2, follow))},
+        "springback": {"x": np.array(ANGLES), "y": small(np.full(2, springback))},
         "lift": {"x": degrees, "y": small(lift)},
         "lift here": {"x": np.array([now]), "y": small([max(found.now.lift, 0.0)])},
     }
@@ -267,7 +267,7 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
         one("gas", "gas pushes", "gas load", 1, dash="dash", at=62.0, place="top right",
             level=True),
         one("here", "now", "gas load", 1, markers=True, dash="dot"),
-        one("follow", "seal springs back", "lift", 2, dash="dash", at=-90.0, place="top right",
+        one("springback", "seal springs back", "lift", 2, dash="dash", at=-90.0, place="top right",
             level=True),
         one("lift", "lift", "lift", 2, at=44.0, place="top right", level=True),
         one("lift here", "now", "lift", 2, markers=True),
@@ -291,7 +291,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
         ),
         draw.Chart(f"Forces on one bore, {force}", hold("pull", "clamp", "gas"), ANGLES, turn, 30),
         draw.Chart(
-            f"Lift of the head at the seal, {small}", hold("follow", "lift"), ANGLES, turn, 30
+            f"Lift of the head at the seal, {small}", hold("springback", "lift"), ANGLES, turn, 30
         ),
     ]
     return draw.layout(made, 940, gap=0.115, hover="closest")
@@ -309,7 +309,7 @@ def _when(angle: float, system: str) -> str:
 
 def _sentence(found: Found, system: str) -> Sentence:
     now, rest = found.now, found.rest
-    follow = charts.peak_gap(found.report, system).follow
+    springback = charts.peak_gap(found.report, system).springback
     force = {
         k: show(v, "force", system)
         for k, v in {
@@ -322,7 +322,7 @@ def _sentence(found: Found, system: str) -> Sentence:
     }
     if now.clamp <= 0.0:
         word, good = "SEPARATED", False
-    elif now.lift > follow:
+    elif now.lift > springback:
         word, good = "SEAL LEFT BEHIND", False
     else:
         word, good = "CLAMPED", True
@@ -331,7 +331,8 @@ def _sentence(found: Found, system: str) -> Sentence:
         f"take {force['taken']} of it ({100 * found.share(now):.0f} %), the rest is taken off the "
         f"clamp, which falls from {force['before']} to {force['left']}. At the seal the head lifts "
         f"{show(max(now.lift, 0.0), 'lift', system)}; the seal springs back "
-        f"{show(follow, 'lift', system)}. The gas would have to push with {force['off']} to lift "
+        f"{show(springback, 'lift', system)}. The gas would have to push with "
+        f"{force['off']} to lift "
         "the head off."
     )
     return Sentence(word, words, good)
@@ -419,7 +420,7 @@ def gap(found: Found, system: str = "metric") -> charts.Gap:
     engine = report.build.engine
     place = float(geometry.piston_position.si(found.angle, engine.stroke, engine.rod_length))
     lift = max(now.lift, 0.0)
-    touch = "still touches" if lift <= at_peak.follow else "no longer touches"
+    touch = "still touches" if lift <= at_peak.springback else "no longer touches"
     told = (
         f"{_first(_when(found.angle, system))} the head has lifted {show(lift, 'lift', system)} "
         f"at the bore edge and the seal {touch}. The gap is drawn much too large; nothing is to "
@@ -428,7 +429,7 @@ def gap(found: Found, system: str = "metric") -> charts.Gap:
     most = max(found.peak.gas, 1.0)
     return charts.Gap(
         lift,
-        at_peak.follow,
+        at_peak.springback,
         told,
         now.gas / most,
         min(found.bolts * now.pull / (2.0 * most), 1.0),

@@ -175,7 +175,7 @@ def find(
 # --------------------------------------------------------------------------- charts
 _SHORT = {
     "residual": "gas passes the seal",
-    "follow": "seal no longer follows",
+    "springback": "seal no longer follows",
     "lift-off": "head lifts off",
     "blow-out": "{part} blown out",
     "fastener": "fasteners past proof",

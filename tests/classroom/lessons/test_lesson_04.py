@@ -44,7 +44,7 @@ def test_way_back_lies_below_the_pressing_curve_and_meets_it_at_the_top(name: st
     assert np.all(np.diff(back) <= 1e-9), "load only falls as the head lifts"
     assert back[0] == pytest.approx(float(one.before) / 1e3)
     # past its springback the seal carries nothing
-    free = x > 1e6 * one.follow * 1.001
+    free = x > 1e6 * one.springback * 1.001
     assert np.any(free) and np.all(back[free] < 1e-3 * max(back[0], 1e-9))
     pressed, way = lines["pressed"], lines["back"]
     assert way[1][-1] == pytest.approx(np.interp(way[0][-1], *pressed), rel=0.02)
@@ -56,11 +56,11 @@ def test_working_point_lies_on_the_way_back(name: str) -> None:
     lift = float(one.lift())
     on_curve = float(one.seal.carried(one.rest - lift, one.top))
     assert float(one.left()) == pytest.approx(on_curve, rel=1e-6, abs=1e-6)
-    assert one.follow == pytest.approx(
+    assert one.springback == pytest.approx(
         next(
             r.capacity
             for r in margins.limits(one.report.case, one.report.gas.design_peak)
-            if r.key == f"follow/{one.seal.name}" and one.report.temperature in r.state
+            if r.key == f"springback/{one.seal.name}" and one.report.temperature in r.state
         )
     )
 
@@ -193,8 +193,8 @@ def test_sections_cover_every_construction() -> None:
 @pytest.mark.parametrize("name", sections.SECTIONS)
 def test_section_opens_with_lift_and_the_seal_follows(name: str) -> None:
     texts = [
-        sections.section(name, sections.Opening(lift, follow))
-        for lift, follow in ((0.0, 0.0), (8e-6, 20e-6), (8e-6, 0.0))
+        sections.section(name, sections.Opening(lift, springback))
+        for lift, springback in ((0.0, 0.0), (8e-6, 20e-6), (8e-6, 0.0))
     ]
     assert len(set(texts)) == 3, "lift moves the head, springback moves the seal"
 

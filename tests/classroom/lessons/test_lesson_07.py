@@ -77,9 +77,11 @@ def test_clamped_stack_is_the_reports() -> None:
         build = builds.demo(name)
         warm = course(build).report.warm
         stack, grown = heat_lesson._growth(build)
-        assert float(stack.mismatch(warm.state)) == pytest.approx(warm.mismatch)
+        assert float(stack.differential_expansion(warm.state)) == pytest.approx(
+            warm.differential_expansion
+        )
         pile = grown["head"] + grown["block"] + grown["gasket"]
-        assert pile - grown["fastener"] == pytest.approx(warm.mismatch)
+        assert pile - grown["fastener"] == pytest.approx(warm.differential_expansion)
 
 
 # --------------------------------------------------------------------------- directions
@@ -196,8 +198,8 @@ def test_picture_has_words_and_no_holes(name: str, system: str) -> None:
     svg = ElementTree.fromstring(found[0])
     words = str(svg.get("aria-label"))
     assert svg.get("role") == "img"
-    assert show(course(build).report.warm.mismatch, "lift", system) in words
-    assert ("backwards" in words) == (course(build).report.warm.mismatch < 0)
+    assert show(course(build).report.warm.differential_expansion, "lift", system) in words
+    assert ("backwards" in words) == (course(build).report.warm.differential_expansion < 0)
 
 
 def test_wrong_values_are_told() -> None:
@@ -256,7 +258,9 @@ def test_hand_work_agrees_with_the_engine() -> None:
     rest = heat_lesson.grows(FOUR, "block") + heat_lesson.grows(FOUR, "gasket")
     assert head.to("um").magnitude == pytest.approx(heat_lesson.grows(FOUR, "head").magnitude)
     assert bolt.to("um").magnitude == pytest.approx(heat_lesson.grows(FOUR, "fastener").magnitude)
-    assert (head + rest - bolt).to("m").magnitude == pytest.approx(float(warm.mismatch))
+    assert (head + rest - bolt).to("m").magnitude == pytest.approx(
+        float(warm.differential_expansion)
+    )
     assert Q(heat.ASSEMBLED_AT, "K") == heat_lesson.WORKSHOP
     assert show(course(FOUR).at("hot").preload, "force") in heat_lesson.told(FOUR)
 
