@@ -163,3 +163,18 @@ def test_alcohol_is_no_single_fuel() -> None:
 def test_a_bad_table_is_refused(text: str) -> None:
     with pytest.raises(InputError, match="demo line 2"):
         tables.read_csv(text, "demo")
+
+
+def test_what_stands_in_for_a_material_is_a_row() -> None:
+    bearing, materials = tables.load("bearing_limits"), tables.load("materials")
+    for row in materials.rows:
+        assert row["family"] in ("iron", "aluminium", "steel", "copper")
+        assert (row["bearing_like"] in bearing) == (row["family"] != "copper")
+        if row["strength_like"]:
+            assert row["tensile"] is None
+            assert materials[row["strength_like"]]["tensile"] is not None
+            assert materials[row["strength_like"]]["family"] == row["family"]
+
+
+def test_the_metal_of_a_construction_is_a_material() -> None:
+    assert all(row["metal"] in tables.load("materials") for row in tables.load("creep").rows)
