@@ -348,11 +348,11 @@ def test_missing_course_files_are_told_in_one_message(
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
 ) -> None:
-    from sealkit.classroom.homework import cards
+    from sealkit.classroom.homework import cards, questions
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(resources, "_PACKAGE", tmp_path / "elsewhere" / "sealkit")
-    caches: list[Any] = [cards.set_titles, cards._engine, cards._set, cards._sayings]
+    caches: list[Any] = [cards.set_titles, questions.read_data]
     for cache in caches:
         cache.cache_clear()
     try:

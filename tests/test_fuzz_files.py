@@ -26,7 +26,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sealkit import build, checks, cli, report, tables
-from sealkit.classroom.homework import cards, desks, gradebook
+from sealkit.classroom.homework import cards, desks, gradebook, questions
 from sealkit.classroom.homework.gradebook import Key, Trainee
 from sealkit.errors import AS_IT_CAME, Fault, InputError
 from sealkit.pressure import gas
@@ -153,7 +153,7 @@ def test_damaged_card_data_are_named(
     file = tmp_path / "cards" / f"{name}.toml"
     file.write_bytes(damaged(file.read_bytes())[how] or b"")
     monkeypatch.setattr(cards.resources, "data_file", lambda *p: tmp_path.joinpath(*p))
-    cached = (cards._engine, cards._sayings, cards._set, cards.set_titles, cards._used)
+    cached = (questions.read_data, cards.set_titles, cards._used)
     try:
         for one in cached:
             one.cache_clear()

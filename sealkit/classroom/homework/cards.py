@@ -22,18 +22,17 @@ import hmac
 import json
 import math
 import string
-import tomllib
 import unicodedata
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
 
 from sealkit import resources
 from sealkit.classroom.drawing.card_chart import Chart
 from sealkit.classroom.homework import solvers
-from sealkit.classroom.homework.answers import CHOICE, Pitfall, Question, grouped
-from sealkit.classroom.homework.pitfalls import with_pitfalls
+from sealkit.classroom.homework.answers import CHOICE, Question, grouped
+from sealkit.classroom.homework.questions import Solved, ask, read_data
 from sealkit.errors import AS_IT_CAME, InputError, fail, quoted
 from sealkit.fastening.threads import thread
 from sealkit.pressure import geometry
@@ -121,45 +120,14 @@ def _text(data: Mapping[str, Any]) -> str:
 
 
 # --------------------------------------------------------------------------- the data
-def _data(name: str, *parts: str) -> dict[str, Any]:
-    """A file of the folder ``data/cards``, which must hold these parts."""
-    path = resources.data_file("cards", name)
-    try:
-        found = tomllib.loads(path.read_text(encoding="utf-8"))
-    except (OSError, ValueError) as err:
-        raise fail(f"data file cards/{name}", str(err), AS_IT_CAME) from err
-    if missing := [p for p in parts if p not in found]:
-        raise fail(f"data file cards/{name}", f"nothing under {missing[0]}", AS_IT_CAME)
-    return found
-
-
-@functools.cache
 def _engine() -> dict[str, Any]:
-    return _data("engine.toml", "numbers", "hidden", "sums", "derived")
+    return read_data("cards", "engine.toml", "numbers", "hidden", "sums", "derived")
 
 
-@functools.cache
-def _sayings() -> dict[str, str]:
-    return _data("pitfalls.toml")
-
-
-def _saying(pitfall: str) -> str:
-    if pitfall not in _sayings():
-        raise fail("data file cards/pitfalls.toml", f"nothing under {pitfall}", AS_IT_CAME)
-    return _sayings()[pitfall]
-
-
-@functools.cache
 def _set(name: str) -> dict[str, Any]:
     if name not in set_titles():
         raise fail("set", name, f"one of {quoted(set_titles())}")
-    found = _data(f"{name}.toml", "title", "question")
-    for q in found["question"]:
-        parts = ("key", "kind", "text", *(("right", "options") if q.get("kind") == CHOICE else ()))
-        if missing := [p for p in parts if p not in q]:
-            came = f"a question without {missing[0]}"
-            raise fail(f"data file cards/{name}.toml", came, AS_IT_CAME)
-    return found
+    return read_data("cards", f"{name}.toml", "title", "question")
 
 
 @functools.cache
@@ -167,7 +135,7 @@ def set_titles() -> dict[str, str]:
     """Sets there are: number of the lesson -> title."""
     folder = resources.data_file("cards", "engine.toml").parent
     return {
-        path.stem: str(_data(path.name, "title")["title"])
+        path.stem: str(read_data("cards", path.name, "title")["title"])
         for path in sorted(folder.glob("[0-9][0-9].toml"))
     }
 
@@ -341,51 +309,39 @@ def _items(
         if the engine is absurd, or an answer cannot be told from a pitfall.
     """
     n = plain(numbers, system)
-    try:
-        if drawn:
-            solvers.sane(n)
-        texts = _printable(numbers, system)
-        return tuple(_item(name, q, n, texts, system, drawn) for q in _set(name)["question"])
-    except (AttributeError, KeyError) as err:
-        raise fail("numbers", str(err), "all numbers of the engine") from err
+    if missing := sorted(_used(name) - set(numbers)):
+        raise fail("numbers", f"nothing under {missing[0]}", "all numbers of the engine")
+    if drawn:
+        solvers.sane(n)
+    texts = _printable(numbers, system)
+    return tuple(_item(name, entry, n, texts, system, drawn) for entry in _set(name)["question"])
 
 
 def _item(
     name: str,
-    q: Mapping[str, Any],
+    entry: Mapping[str, Any],
     n: solvers.Numbers,
     texts: Mapping[str, str],
     system: str,
     drawn: bool,
 ) -> Item:
-    key = f"{name}/{q['key']}"
-    text = q["text"].format_map(texts)
-    common = {"key": key, "text": text, "hint": q.get("hint", ""), "marks": q.get("marks", 1)}
-    if q["kind"] == CHOICE:
-        wrong = tuple(Pitfall(why, option, says) for option, (why, says) in q["options"].items())
-        options = sorted(
-            [q["right"], *q["options"]],
-            key=lambda o: hashlib.sha256(f"{texts['bore']}{texts['stroke']}{o}".encode()).digest(),
-        )
-        return Item(
-            Question(
-                kind=CHOICE, value=q["right"], options=tuple(options), pitfalls=wrong, **common
-            )
-        )
+    key = f"{name}/{entry['key']}"
+    if entry["kind"] == CHOICE:
+        asked = ask(key, entry, Solved(entry["right"]), texts, system)
+        return Item(replace(asked, options=_shuffled(asked.options, texts)))
     found = solvers.SOLVERS[key](n)
-    numbers = [float(found.value), *(float(v) for v in found.wrong.values())]
-    if not all(math.isfinite(v) and v > 0.0 for v in numbers):
+    if not all(math.isfinite(v) and v > 0.0 for v in (found.value, *found.wrong.values())):
         raise fail(key, "an answer or pitfall that is not above zero", "numbers above zero")
-    pitfalls = tuple(Pitfall(why, value, _saying(why)) for why, value in found.wrong.items())
-    question = Question(
-        kind=q["kind"],
-        value=found.value,
-        digits=q.get("digits", 3),
-        unit=q.get("unit", {}).get(system) or getattr(KINDS[q["kind"]], system)[0],
-        pitfalls=pitfalls if drawn else (),
-        **common,
-    )
-    return Item(question if drawn else with_pitfalls(question, pitfalls), found.chart)
+    return Item(ask(key, entry, found, texts, system, strict=drawn), found.chart)
+
+
+def _shuffled(options: Iterable[str], texts: Mapping[str, str]) -> tuple[str, ...]:
+    """Options in an order that follows from the engine."""
+
+    def place(option: str) -> bytes:
+        return hashlib.sha256(f"{texts['bore']}{texts['stroke']}{option}".encode()).digest()
+
+    return tuple(sorted(options, key=place))
 
 
 # --------------------------------------------------------------------------- cards

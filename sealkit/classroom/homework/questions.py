@@ -14,8 +14,9 @@ The text stands in ``data/exercises/06.toml`` (``data/cards/06.toml``), one tabl
     "in proportion" = "That takes load in proportion to protrusion."
 
 A choice has ``[question.options]`` instead: ``"text of the option" = ["name", "what to say where
-it is chosen wrongly"]``; its solver answers with the name of the option that is right. Options that
-depend on the engine come from the solver (`Solved.options`), their sentences from the pitfalls.
+it is chosen wrongly"]``; its solver answers with the name of the option that is right, or ``right``
+has the text of an option that always is. Options that depend on the engine come from the solver
+(`Solved.options`), their sentences from the pitfalls.
 
 In the lesson stands what is worked out, and no sentence::
 
@@ -57,7 +58,7 @@ from sealkit.errors import AS_IT_CAME, InputError, fail
 from sealkit.units import KINDS
 from sealkit.words import Note
 
-__all__ = ["Exercises", "Figure", "Solved", "ask", "data", "exercise"]
+__all__ = ["Exercises", "Figure", "Solved", "ask", "exercise", "read_data"]
 
 
 # plain SI number, kind of quantity, and decimals if not the shop's; a note; plain text
@@ -79,8 +80,8 @@ class Solved:
     chart : to read the answer from
     """
 
-    value: float | str
-    wrong: Mapping[str, float | str] = field(default_factory=dict)
+    value: Any
+    wrong: Mapping[str, Any] = field(default_factory=dict)
     figures: Mapping[str, Figure] = field(default_factory=dict)
     rows: Sequence[Mapping[str, Figure]] = ()
     options: tuple[str, ...] = ()
@@ -90,7 +91,7 @@ class Solved:
 
 # --------------------------------------------------------------------------- the data
 @functools.cache
-def data(folder: str, name: str, *parts: str) -> dict[str, Any]:
+def read_data(folder: str, name: str, *parts: str) -> dict[str, Any]:
     """A file of ``data/exercises`` or ``data/cards``, which must hold these parts.
 
     Raises
@@ -107,14 +108,15 @@ def data(folder: str, name: str, *parts: str) -> dict[str, Any]:
     if missing := [p for p in parts if p not in found]:
         raise fail(file, f"nothing under {missing[0]}", AS_IT_CAME)
     for entry in found.get("question", ()):
-        if missing := [p for p in ("key", "kind", "text") if p not in entry]:
+        choice = ("right", "options") if entry.get("kind") == CHOICE and folder == "cards" else ()
+        if missing := [p for p in ("key", "kind", "text", *choice) if p not in entry]:
             raise fail(file, f"a question without {missing[0]}", AS_IT_CAME)
     return found
 
 
 def _saying(entry: Mapping[str, Any], pitfall: str) -> str:
     """What is said about a pitfall; one named "later: seal" is a "later"."""
-    for known in (entry.get("pitfalls", {}), data("cards", "pitfalls.toml")):
+    for known in (entry.get("pitfalls", {}), read_data("cards", "pitfalls.toml")):
         for name in (pitfall, pitfall.partition(": ")[0]):
             if name in known:
                 return str(known[name])
@@ -158,19 +160,20 @@ def ask(
         "hint": filled(entry.get("hint", "")),
         "marks": entry.get("marks", 1),
     }
-    wrong = [Pitfall(n, v, filled(_saying(entry, n))) for n, v in solved.wrong.items()]
+    wrong = [Pitfall(n, _plain(v), filled(_saying(entry, n))) for n, v in solved.wrong.items()]
     if kind == CHOICE:
         offered = entry.get("options", {})
+        fixed = (entry["right"],) if "right" in entry else ()
         names = {name: text for text, (name, _) in offered.items()}
         right = names.get(str(solved.value), solved.value)
         wrong += [Pitfall(n, o, filled(says)) for o, (n, says) in offered.items() if o != right]
-        question = Question(value=right, options=solved.options or tuple(offered), **common)
+        question = Question(value=right, options=solved.options or (*fixed, *offered), **common)
     else:
         unit = entry.get("unit", "")
         if not isinstance(unit, str):
             unit = unit[system]
         question = Question(
-            value=solved.value,
+            value=_plain(solved.value),
             digits=entry.get("digits", 3),
             unit=unit or getattr(KINDS[kind], system)[0],
             **common,
@@ -178,6 +181,11 @@ def ask(
     if strict:
         return replace(question, pitfalls=tuple(wrong))
     return with_pitfalls(question, wrong)
+
+
+def _plain(value: Any) -> float | str:
+    """A number (or an array of one) as a float; an option as it is."""
+    return value if isinstance(value, str) else float(value)
 
 
 def with_pitfalls(question: Question, pitfalls: Sequence[Pitfall]) -> Question:
@@ -252,7 +260,7 @@ class Exercises:
     @property
     def entries(self) -> list[dict[str, Any]]:
         """The questions in the data file."""
-        return list(data("exercises", f"{self.lesson}.toml", "question")["question"])
+        return list(read_data("exercises", f"{self.lesson}.toml", "question")["question"])
 
     def question(self, number: int, build: Build, system: str | None = None) -> Question:
         """The question of an exercise on this build.

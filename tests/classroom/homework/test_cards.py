@@ -94,7 +94,7 @@ def test_feedback_never_holds_the_number(name: str) -> None:
 # --------------------------------------------------------------------------- the draw
 def test_the_draw_is_the_same_in_another_process_and_hash_seed() -> None:
     code = (
-        "from sealkit.classroom import cards; import sys;"
+        "from sealkit.classroom.homework import cards; import sys;"
         "sys.stdout.write(''.join(cards.draw('a class key for tests', s, 'Zoë').dumps()"
         " for s in ('01', '07')))"
     )

@@ -102,7 +102,7 @@ def test_the_worked_answer_is_filled_and_tabled() -> None:
 
 def test_a_damaged_data_file_is_told(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     monkeypatch.setattr(questions.resources, "data_file", lambda *_: tmp_path / "file.toml")
-    questions.data.cache_clear()
+    questions.read_data.cache_clear()
     for text, told in (
         ("[[question]]\nkey = 'a'\nkind = 'lift'\n", "a question without text"),
         ("title = 'x'\n", "nothing under question"),
@@ -110,5 +110,5 @@ def test_a_damaged_data_file_is_told(monkeypatch: pytest.MonkeyPatch, tmp_path: 
     ):
         (tmp_path / "file.toml").write_text(text, encoding="utf-8")
         with pytest.raises(InputError, match=told):
-            questions.data("exercises", "06.toml", "question")
-    questions.data.cache_clear()
+            questions.read_data("exercises", "06.toml", "question")
+    questions.read_data.cache_clear()
