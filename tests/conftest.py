@@ -10,6 +10,10 @@ from __future__ import annotations
 import os
 from typing import Any
 
+# two processes share the cores: threads of linear algebra that wait for each other would double
+# and redouble the time of a deck map
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 import pytest
 from xdist.scheduler import LoadFileScheduling
 
