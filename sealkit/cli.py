@@ -224,16 +224,16 @@ def _class_key(path: Path) -> str:
 
 
 def _cards(args: argparse.Namespace) -> int:
-    from sealkit.classroom.homework import cards, gradebook
+    from sealkit.classroom.homework import cards, class_files, class_pages
 
     if args.set not in cards.set_titles():
         raise fail("set", args.set, f"one of {', '.join(cards.set_titles())}")
     if args.due:
-        gradebook.when(args.due)
-    trainees = gradebook.roster(_text(args.roster, "roster"), args.units)
-    key = gradebook.make_key(_class_key(Path(args.key_file)), args.set, trainees, args.due)
+        class_files.when(args.due)
+    trainees = class_files.roster(_text(args.roster, "roster"), args.units)
+    key = class_files.make_key(_class_key(Path(args.key_file)), args.set, trainees, args.due)
     folder = Path(args.out or f"cards-{args.set}")
-    gradebook.write_files(folder, gradebook.card_files(key))
+    class_files.write_files(folder, class_pages.card_files(key))
     print(f"{len(key.cards)} cards of set {args.set} in {folder}:")
     print(f"  cards-{args.set}.html  to print")
     print("  hand-out/           one card file for each trainee")
@@ -242,17 +242,17 @@ def _cards(args: argparse.Namespace) -> int:
 
 
 def _grade(args: argparse.Namespace) -> int:
-    from sealkit.classroom.homework import gradebook
+    from sealkit.classroom.homework import class_files, class_pages, gradebook
 
     folder = Path(args.folder)
-    key = gradebook.load_key(_read(args.key, "key file"))
+    key = class_files.load_key(_read(args.key, "key file"))
     out = Path(args.out or f"grades-{key.set}")
     target, source = (Path(os.path.realpath(p)) for p in (out, folder))
     if target == source or source in target.parents:
         raise fail("out", out, "a folder outside that of the answers")
-    grades = gradebook.grade(gradebook.read_folder(folder), key, args.accept_late)
-    gradebook.write_files(out, gradebook.grade_files(grades))
-    print(f"{grades.graded} of {len(grades.results)} trainees graded, in {out}:")
+    grades = gradebook.grade(class_files.read_folder(folder), key, args.accept_late)
+    class_files.write_files(out, class_pages.grade_files(grades))
+    print(f"{len(grades.done)} of {len(grades.results)} trainees graded, in {out}:")
     print("  gradebook.csv, files.csv, class.html, feedback/")
     for f in grades.files:
         if f.reason:

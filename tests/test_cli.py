@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from sealkit import build, cli, course, resources, tables
-from sealkit.classroom.homework import gradebook
+from sealkit.classroom.homework import class_files, class_pages, gradebook
 
 
 def test_report_of_a_demo_holds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -220,10 +220,12 @@ def test_what_cards_and_grade_write_is_ignored_and_the_sample_class_is_not(tmp_p
         pytest.skip("no checkout")
     subprocess.run(["git", "init", "-q", str(tmp_path)], check=True)
     shutil.copy(root / ".gitignore", tmp_path)
-    key = gradebook.make_key("a class key of ours", "02", gradebook.roster("id,name\nt-1,Ann\n"))
+    key = class_files.make_key(
+        "a class key of ours", "02", class_files.roster("id,name\nt-1,Ann\n")
+    )
     graded = gradebook.grade([], key)
-    secret = [f"cards-02/{n}" for n in gradebook.card_files(key)]
-    secret += [f"grades-02/{n}" for n in gradebook.grade_files(graded)]
+    secret = [f"cards-02/{n}" for n in class_pages.card_files(key)]
+    secret += [f"grades-02/{n}" for n in class_pages.grade_files(graded)]
     secret += ["class-key.txt", "key-02.json", "answers-02-t-1.json", "graded/class.html"]
     kept = ["data/cards/02.toml", "notebooks/00-the-whole-joint.ipynb"]
     folder = root / "data" / "sample-class"

@@ -23,8 +23,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sealkit import build, report
-from sealkit.classroom.homework import gradebook
-from sealkit.classroom.homework.gradebook import Key, Trainee
+from sealkit.classroom.homework import class_files, class_pages, gradebook
+from sealkit.classroom.homework.class_files import Key, Trainee
 from sealkit.errors import InputError
 from tests.classroom.homework.test_gradebook import CLASS_KEY, file_of
 from tests.test_toughness import NO_NUMBER
@@ -196,7 +196,7 @@ def test_any_roster_is_read_or_its_lines_are_named(
 ) -> None:
     text = end.join([head, *(comma.join(row) for row in rows)])
     try:
-        people = gradebook.roster(text)
+        people = class_files.roster(text)
     except InputError as err:
         named(err)
         assert all("roster" in f.field for f in err.faults)
@@ -204,7 +204,7 @@ def test_any_roster_is_read_or_its_lines_are_named(
     ids = [p.id for p in people]
     assert ids and len(set(ids)) == len(ids)
     for one in people:
-        name = gradebook.file_name(one.id)
+        name = class_files.file_name(one.id)
         assert re.fullmatch(r"[\w.-]+", name) and not name.startswith(".")
         assert one.system in ("metric", "inch") and one.name.isprintable()
 
@@ -226,7 +226,7 @@ def test_rosters_of_other_encodings(encoding: str, tmp_path: Path) -> None:
 @pytest.fixture(scope="module")
 def key() -> Key:
     people = [Trainee(f"t-{i}", f"Trainee {i}", ("metric", "inch")[i % 2]) for i in range(3)]
-    return gradebook.make_key(CLASS_KEY, "02", people)
+    return class_files.make_key(CLASS_KEY, "02", people)
 
 
 def marks(grades: gradebook.Grades) -> list[float]:
@@ -248,7 +248,7 @@ def test_an_answers_file_cut_anywhere_is_listed_and_changes_nobodys_marks(key: K
 @given(st.integers(0, 10**6), st.binary(min_size=1, max_size=4))
 def test_an_answers_file_with_other_bytes_gains_nothing(place: int, new: bytes) -> None:
     people = [Trainee("t-0", "Trainee 0", "metric")]
-    one = gradebook.make_key(CLASS_KEY, "02", people)
+    one = class_files.make_key(CLASS_KEY, "02", people)
     data = bytearray(file_of(one.cards[0], {}))
     place %= len(data)
     data[place : place + len(new)] = new
@@ -270,12 +270,12 @@ def test_an_answers_file_with_other_bytes_gains_nothing(place: int, new: bytes) 
 )
 def test_any_json_as_answers_is_listed(change: dict[str, Any]) -> None:
     people = [Trainee("t-0", "Trainee 0", "metric")]
-    one = gradebook.make_key(CLASS_KEY, "02", people)
+    one = class_files.make_key(CLASS_KEY, "02", people)
     data = json.loads(file_of(one.cards[0])) | change
     found = gradebook.grade([("a.json", json.dumps(data).encode())], one)
     assert len(found.files) == 1
     assert found.files[0].counted or found.files[0].reason
-    assert "Traceback" not in found.class_page()
+    assert "Traceback" not in class_pages.class_page(found)
 
 
 # --------------------------------------------------------------------------- commands

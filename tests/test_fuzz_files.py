@@ -26,8 +26,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sealkit import build, checks, cli, report, tables
-from sealkit.classroom.homework import cards, desks, gradebook, questions
-from sealkit.classroom.homework.gradebook import Key, Trainee
+from sealkit.classroom.homework import cards, class_files, class_pages, desks, gradebook, questions
+from sealkit.classroom.homework.class_files import Key, Trainee
 from sealkit.errors import AS_IT_CAME, Fault, InputError
 from sealkit.pressure import gas
 from sealkit.sealing import constructions
@@ -366,23 +366,23 @@ def test_decks_moved_end_in_a_map_or_are_named(
 def test_a_roster_that_would_lose_somebody_is_named(text: str, field: str, words: str) -> None:
     """A quote that does not end swallows the lines below it: nobody may go missing unseen."""
     with pytest.raises(InputError) as caught:
-        gradebook.roster(text)
+        class_files.roster(text)
     assert [f.field for f in caught.value.faults] == [field]
     assert words in caught.value.faults[0].wanted
 
 
 def test_a_roster_with_quotes_line_breaks_and_formulas_keeps_everybody() -> None:
     text = 'id,name\r\n"t-1","Smith, ""Jr""\r\n(late)"\r\n\r\nt-2,=HYPERLINK(1)\r\nt-3,李雷\r\n'
-    people = gradebook.roster("\ufeff" + text)
+    people = class_files.roster("\ufeff" + text)
     assert [p.name for p in people] == ['Smith, "Jr" (late)', "=HYPERLINK(1)", "李雷"]
     with pytest.raises(InputError, match="line 5"):  # counted in lines of the file
-        gradebook.roster(text.replace("t-2", "t-1"))
+        class_files.roster(text.replace("t-2", "t-1"))
 
 
 @pytest.fixture(scope="module")
 def key() -> Key:
     people = [Trainee(f"t-{i}", f"Trainee {i}", ("metric", "inch")[i % 2]) for i in range(3)]
-    return gradebook.make_key(CLASS_KEY, "02", people)
+    return class_files.make_key(CLASS_KEY, "02", people)
 
 
 @pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "utf-32", "latin-1", "cp037"])
@@ -402,7 +402,7 @@ def test_parts_swapped_between_two_files_give_nobody_the_others_marks(
     whose: int, parts: list[str]
 ) -> None:
     people = [Trainee(f"t-{i}", f"Trainee {i}", "metric") for i in range(2)]
-    one = gradebook.make_key(CLASS_KEY, "02", people)
+    one = class_files.make_key(CLASS_KEY, "02", people)
     both = [json.loads(file_of(c, {} if i else None)) for i, c in enumerate(one.cards)]
     for part in parts:
         both[0][part], both[1][part] = both[1][part], both[0][part]
@@ -412,7 +412,7 @@ def test_parts_swapped_between_two_files_give_nobody_the_others_marks(
     assert best > 0 and found.results[1].total == 0
     assert found.results[0].total in (0, best)
     if found.results[0].total:  # then it is the first trainee's own file, swapped back and forth
-        assert gradebook.read_answers(files[whose][1]).card == one.cards[0].tag
+        assert class_files.read_answers(files[whose][1]).card == one.cards[0].tag
 
 
 # --------------------------------------------------------------------------- disks
@@ -514,7 +514,7 @@ def test_working_in_a_read_only_folder_is_told(
 # --------------------------------------------------------------------------- killed
 def test_grades_killed_over_older_ones_leave_each_file_old_or_new(tmp_path: Path) -> None:
     people = [Trainee(f"t-{i:03}", f"Trainee {i}", "metric") for i in range(40)]
-    made = gradebook.make_key(CLASS_KEY, "02", people)
+    made = class_files.make_key(CLASS_KEY, "02", people)
     folder = tmp_path / "in"
     folder.mkdir()
     (tmp_path / "key.json").write_text(made.dumps(), encoding="utf-8")
@@ -525,14 +525,14 @@ def test_grades_killed_over_older_ones_leave_each_file_old_or_new(tmp_path: Path
     old = contents(tmp_path / "out")
     for card in made.cards:
         (folder / f"{card.trainee}.json").write_bytes(file_of(card))
-    grades = gradebook.grade(gradebook.read_folder(folder), made)
-    new = {k: v.encode() for k, v in gradebook.grade_files(grades).items()}
+    grades = gradebook.grade(class_files.read_folder(folder), made)
+    new = {k: v.encode() for k, v in class_pages.grade_files(grades).items()}
     assert set(old) == set(new) and all(old[k] != new[k] for k in new if k != "files.csv")
     draw = random.Random("kill")
     killed = 0
     for _ in range(4):
         shutil.rmtree(tmp_path / "out")
-        gradebook.write_files(tmp_path / "out", {k: v.decode() for k, v in old.items()})
+        class_files.write_files(tmp_path / "out", {k: v.decode() for k, v in old.items()})
         run = subprocess.Popen(
             [sys.executable, "-m", "sealkit.cli", *argv],
             cwd=tmp_path,

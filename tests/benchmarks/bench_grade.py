@@ -9,15 +9,15 @@ from __future__ import annotations
 
 from functools import partial
 
-from sealkit.classroom.homework import gradebook
-from sealkit.classroom.homework.gradebook import Trainee
+from sealkit.classroom.homework import class_files, class_pages, gradebook
+from sealkit.classroom.homework.class_files import Trainee
 from tests.benchmarks._tools import Ratio, cpu_time, show
 from tests.classroom.homework.test_gradebook import CLASS_KEY, file_of
 
 
 def rows() -> list[Ratio]:
     people = [Trainee(f"t-{i:03}", f"Trainee {i}", "metric") for i in range(200)]
-    key = gradebook.make_key(CLASS_KEY, "02", people)
+    key = class_files.make_key(CLASS_KEY, "02", people)
     files = [(f"{c.trainee}.json", file_of(c)) for c in key.cards]
 
     def took(some: list[tuple[str, bytes]]) -> float:
@@ -25,7 +25,7 @@ def rows() -> list[Ratio]:
 
     few, all_of_them = took(files[:50]), took(files)
     deep = [(f"bad-{i}.json", b"[" * 60_000) for i in range(200)]
-    pages, _ = cpu_time(lambda: gradebook.grade_files(gradebook.grade(files, key)), 3)
+    pages, _ = cpu_time(lambda: class_pages.grade_files(gradebook.grade(files, key)), 3)
     note = f"{1e3 * all_of_them:.0f} ms"
     return [
         Ratio("grading of 200 files over 50", all_of_them / few, 6.0, note=note),

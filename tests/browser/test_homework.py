@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from sealkit.classroom.homework import cards, gradebook
+from sealkit.classroom.homework import cards, class_files, class_pages
 from sealkit.classroom.homework.answers import CHOICE, written
 from tests.browser.drive import _MODEL, _READY, _SHOW, WAIT
 
@@ -78,13 +78,13 @@ _NAMELESS = """() => Array.from(document.querySelectorAll(
 
 
 @pytest.fixture(scope="module")
-def key() -> gradebook.Key:
-    people = [gradebook.Trainee(f"t-{i}", n, "metric") for i, n in enumerate(("Ann", "Bob"))]
-    return gradebook.make_key(CLASS_KEY, "02", people)
+def key() -> class_files.Key:
+    people = [class_files.Trainee(f"t-{i}", n, "metric") for i, n in enumerate(("Ann", "Bob"))]
+    return class_files.make_key(CLASS_KEY, "02", people)
 
 
 def test_from_the_card_to_the_gradebook(
-    browser: Any, lab: str, tmp_path: Path, screenshots: Path, key: gradebook.Key
+    browser: Any, lab: str, tmp_path: Path, screenshots: Path, key: class_files.Key
 ) -> None:
     card = key.cards[0]
     handed_out, mine, marking = (tmp_path / n for n in ("card.json", "mine.json", "key.json"))
@@ -178,10 +178,10 @@ def test_a_practice_card_is_checked_by_keyboard(browser: Any, lab: str, screensh
 
 
 def test_pages_to_print(
-    browser: Any, tmp_path: Path, screenshots: Path, key: gradebook.Key
+    browser: Any, tmp_path: Path, screenshots: Path, key: class_files.Key
 ) -> None:
     """The printed card, in a window and narrow; each trainee begins on a page."""
-    files = gradebook.card_files(key)
+    files = class_pages.card_files(key)
     sheet = tmp_path / "cards.html"
     sheet.write_text(files["cards-02.html"], encoding="utf-8")
     page = browser.new_page(viewport={"width": 1400, "height": 1000})

@@ -29,7 +29,8 @@ th,td{border:1px solid #999;padding:3px 6px;text-align:left;vertical-align:top}
 _esc = html.escape
 
 
-def _page(title: str, body: str) -> str:
+def page(title: str, body: str) -> str:
+    """A whole page in the style of the cards."""
     return (
         "<!doctype html><html lang='en'><head><meta charset='utf-8'>"
         "<meta name='viewport' content='width=device-width,initial-scale=1'>"
@@ -37,9 +38,11 @@ def _page(title: str, body: str) -> str:
     )
 
 
-def page(title: str, body: str) -> str:
-    """A whole page in the style of the cards."""
-    return _page(title, body)
+def table(heads: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+    """A table that scrolls inside itself; cells are HTML with their tags."""
+    head = "".join(f"<th>{_esc(h)}</th>" for h in heads)
+    body = "".join(f"<tr>{''.join(row)}</tr>" for row in rows)
+    return f"<div class='scroll'><table><tr>{head}</tr>{body}</table></div>"
 
 
 def engine_line(card: Card) -> str:
@@ -86,7 +89,7 @@ def card_html(card: Card) -> str:
 def cards_page(cards: Iterable[Card]) -> str:
     """All cards, each on pages of its own."""
     every = list(cards)
-    return _page(f"Job cards {every[0].title}", "".join(card_html(c) for c in every))
+    return page(f"Job cards {every[0].title}", "".join(card_html(c) for c in every))
 
 
 def key_page(cards: Iterable[Card]) -> str:
@@ -94,16 +97,19 @@ def key_page(cards: Iterable[Card]) -> str:
     every = list(cards)
     parts = [f"<h1>Key to the job cards {_esc(every[0].title)}</h1>"]
     parts.append("<p>For the instructor only.</p>")
+    heads = ("no.", "question", "answer", "wrong routes", "marks")
     for card in every:
-        rows = "".join(
-            f"<tr><td>{i}</td><td>{_esc(q.key.partition('/')[2])}</td><td><b>{_esc(printed(q))}</b>"
-            f"</td><td>{_esc('; '.join(f'{p.name}: {printed(q, p.value)}' for p in q.pitfalls))}"
-            f"</td><td>{q.marks}</td></tr>"
+        rows = (
+            (
+                f"<td>{i}</td><td>{_esc(q.key.partition('/')[2])}</td>",
+                f"<td><b>{_esc(printed(q))}</b></td>",
+                f"<td>{_esc('; '.join(f'{p.name}: {printed(q, p.value)}' for p in q.pitfalls))}",
+                f"</td><td>{q.marks}</td>",
+            )
             for i, q in enumerate((item.question for item in card.items), 1)
         )
         parts.append(
             f"<section><h2>{_esc(card.name)} <span class='small'>({_esc(card.trainee)})</span></h2>"
-            "<div class='scroll'><table><tr><th>no.</th><th>question</th><th>answer</th>"
-            f"<th>wrong routes</th><th>marks</th></tr>{rows}</table></div></section>"
+            f"{table(heads, rows)}</section>"
         )
-    return _page(f"Key {every[0].title}", "".join(parts))
+    return page(f"Key {every[0].title}", "".join(parts))

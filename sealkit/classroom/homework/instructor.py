@@ -14,8 +14,9 @@ import ipywidgets as widgets
 
 from sealkit import resources
 from sealkit.classroom.drawing import charts
-from sealkit.classroom.homework import cards, gradebook
-from sealkit.classroom.homework.gradebook import Grades, Key
+from sealkit.classroom.homework import cards, class_files, class_pages, gradebook
+from sealkit.classroom.homework.class_files import Key
+from sealkit.classroom.homework.gradebook import Grades
 from sealkit.classroom.homework.trainee import (
     guarded,
     heading,
@@ -116,11 +117,11 @@ class Desk(widgets.VBox):
             text = files[-1][1].decode("utf-8-sig")
         except UnicodeDecodeError as err:
             raise fail("roster", files[-1][0], "a text file in UTF-8") from err
-        people = gradebook.roster(text, self.units.value)
+        people = class_files.roster(text, self.units.value)
         own = self.class_key.value.strip()
         secret = own or secrets.token_hex(16)
-        self.key = gradebook.make_key(secret, self.set.value, people, self.due.value.strip())
-        made = gradebook.card_files(self.key)
+        self.key = class_files.make_key(secret, self.set.value, people, self.due.value.strip())
+        made = class_pages.card_files(self.key)
         name = self.key.set
         hand_out = {k: v for k, v in made.items() if k.startswith("hand-out/")}
         lines = [
@@ -138,37 +139,37 @@ class Desk(widgets.VBox):
     # ------------------------------------------------------------------ gradebook
     def _grade(self) -> str:
         keys = uploaded(self.key_file.value)
-        key = gradebook.load_key(keys[-1][1]) if keys else self.key
+        key = class_files.load_key(keys[-1][1]) if keys else self.key
         if key is None:
             raise fail("key file", "nothing", "the key file that was made with the cards")
         files: list[tuple[str, bytes | str]] = list(uploaded(self.answers.value))
         if where := self.folder.value.strip():
-            files += gradebook.read_folder(Path(where).expanduser())
+            files += class_files.read_folder(Path(where).expanduser())
         if not files:
             raise fail("answers", "nothing", "answers files, or a folder of them")
         return self.show(gradebook.grade(files, key, self.late.value))
 
     def _sample(self) -> str:
-        key = gradebook.load_key(resources.data_file("sample-class", "key-02.json").read_bytes())
+        key = class_files.load_key(resources.data_file("sample-class", "key-02.json").read_bytes())
         folder = resources.data_file("sample-class", "roster.csv").parent / "answers"
-        found = gradebook.grade(gradebook.read_folder(folder), key)
+        found = gradebook.grade(class_files.read_folder(folder), key)
         return "The sample class is invented. " + self.show(found)
 
     def show(self, grades: Grades) -> str:
         """Show a graded set; says how to keep it, as HTML."""
         self.grades = grades
-        made = gradebook.grade_files(grades)
+        made = class_pages.grade_files(grades)
         self.tables.children = tuple(
             widgets.HTML(charts.html_table(caption, [dict(r) for r in rows]))
             for caption, rows in class_tables(grades).items()
             if rows
         )
         name = grades.key.set
-        nobody = gradebook.defused(grades.nobody)
+        nobody = class_pages.defused(grades.nobody)
         back = {k: v for k, v in made.items() if k.startswith("feedback/")}
         return "<br>".join(
             [
-                f"<b>{grades.graded} of {len(grades.results)} trainees graded.</b>",
+                f"<b>{len(grades.done)} of {len(grades.results)} trainees graded.</b>",
                 *([f"Nobody could be graded: {html.escape(nobody)}."] if nobody else []),
                 link(f"gradebook-{name}.csv", made["gradebook.csv"], "Gradebook"),
                 link(f"files-{name}.csv", made["files.csv"], "What became of each file"),
@@ -188,31 +189,27 @@ def class_tables(grades: Grades) -> Mapping[str, list[dict[str, str]]]:
         }
         for r in grades.results
     ]
-    rows = gradebook.difficulty(grades)
+    rows = grades.difficulty()
     questions = [
         {
-            "question": row["key"].partition("/")[2],
-            "right": f"{row['right']} of {row['of']}",
-            "no answer": str(row["layers"]["empty"]),
-            "not read": str(row["layers"]["type"] + row["layers"]["dimension"]),
-            "known pitfall": str(row["layers"]["pitfall"]),
-            "other": str(row["layers"]["size"] + row["layers"]["value"]),
+            "question": row.name,
+            "right": f"{row.right} of {row.of}",
+            "no answer": str(row.layers["empty"]),
+            "not read": str(row.layers["type"] + row.layers["dimension"]),
+            "known pitfall": str(row.layers["pitfall"]),
+            "other": str(row.layers["size"] + row.layers["value"]),
         }
         for row in rows
     ]
     pitfalls = sorted(
-        (
-            (-count, name, row["key"].partition("/")[2])
-            for row in rows
-            for name, count in row["pitfalls"].items()
-        )
+        (-count, name, row.name) for row in rows for name, count in row.pitfalls.items()
     )
     met = [{"pitfall": n, "question": q, "trainees": str(-c)} for c, n, q in pitfalls]
     files = [
         {
-            "file": gradebook.defused(f.file[:60]),
+            "file": class_pages.defused(f.file[:60]),
             "counted": "yes" if f.counted else "no",
-            "reason": gradebook.defused(f.reason),
+            "reason": class_pages.defused(f.reason),
         }
         for f in grades.files
         if f.reason

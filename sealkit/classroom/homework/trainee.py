@@ -12,7 +12,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from sealkit.classroom.homework import card_page, cards, gradebook
+from sealkit.classroom.homework import card_page, cards, class_files
 from sealkit.classroom.homework.answer_box import AnswerBox
 from sealkit.classroom.homework.cards import Card
 from sealkit.classroom.panel.downloads import link
@@ -167,11 +167,11 @@ class Desk(widgets.VBox):
         """
         mark = "sealkit-answers" if isinstance(content, str) else b"sealkit-answers"
         if mark in content[:200]:  # type: ignore[operator]
-            return self._take_answers(gradebook.read_answers(content))
+            return self._take_answers(class_files.read_answers(content))
         self.show(cards.load(content))
         return "Your card is open."
 
-    def _take_answers(self, found: gradebook.Answers) -> str:
+    def _take_answers(self, found: class_files.Answers) -> str:
         if found.card.startswith(cards.PRACTICE):
             self.show(cards.practice(found.set, found.trainee, found.card.split()[-1]))
         card = self.card
@@ -209,7 +209,7 @@ class Desk(widgets.VBox):
             f"{card.marks} marks. {html.escape(card_page.engine_line(card))} Write a number and "
             "its unit; three figures where nothing else is said.</p>"
         )
-        stem = f"{card.set}-{gradebook.file_name(card.trainee)}"
+        stem = f"{card.set}-{class_files.file_name(card.trainee)}"
         page = link(f"card-{stem}.html", card_page.cards_page([card]), "Card to print")
         self.tally.value = said("")
         self.links.value = said("")
@@ -236,8 +236,8 @@ class Desk(widgets.VBox):
     def _save(self) -> str:
         if self.card is None:
             raise fail("answers", "no card", "a card to answer")
-        made = gradebook.answers_of(self.card, self.given(), datetime.datetime.now(datetime.UTC))
-        file = f"answers-{self.card.set}-{gradebook.file_name(self.card.trainee)}.json"
+        made = class_files.answers_of(self.card, self.given(), datetime.datetime.now(datetime.UTC))
+        file = f"answers-{self.card.set}-{class_files.file_name(self.card.trainee)}.json"
         text = made.dumps()
         count, of = len(made.answers), len(self.boxes)
         words = f"{count} of {of} questions answered. "

@@ -18,9 +18,10 @@ from typing import Any
 import pytest
 
 from sealkit import cli
-from sealkit.classroom.homework import cards, gradebook
+from sealkit.classroom.homework import cards, class_files, class_pages, gradebook
 from sealkit.classroom.homework.answers import CHOICE, written
-from sealkit.classroom.homework.gradebook import Answers, Key, Trainee, defused, file_name
+from sealkit.classroom.homework.class_files import Answers, Key, Trainee, file_name
+from sealkit.classroom.homework.class_pages import defused
 from sealkit.errors import InputError
 
 CLASS_KEY = "a class key for tests"
@@ -32,7 +33,7 @@ SAVED = datetime.datetime(2026, 11, 30, 12, tzinfo=datetime.UTC)
 def small() -> Key:
     people = [Trainee("t-01", "Ann", "metric"), Trainee("t-02", "Bob", "inch")]
     people.append(Trainee("t-03", "Cy", "metric"))
-    return gradebook.make_key(CLASS_KEY, "02", people, DUE)
+    return class_files.make_key(CLASS_KEY, "02", people, DUE)
 
 
 def right(card: cards.Card) -> dict[str, str]:
@@ -41,9 +42,9 @@ def right(card: cards.Card) -> dict[str, str]:
 
 def file_of(card: cards.Card, given: dict[str, str] | None = None, /, **change: Any) -> bytes:
     """An answers file, its sum made anew after a change."""
-    made = gradebook.answers_of(card, right(card) if given is None else given, SAVED)
+    made = class_files.answers_of(card, right(card) if given is None else given, SAVED)
     data = {k: v for k, v in json.loads(made.dumps()).items() if k != "check"} | change
-    return json.dumps({**data, "check": gradebook._sum(data)}).encode()
+    return json.dumps({**data, "check": class_files._sum(data)}).encode()
 
 
 def reason(content: bytes | str, key: Key, **more: Any) -> str:
@@ -59,7 +60,7 @@ def whole_class() -> tuple[Key, list[tuple[str, bytes]], dict[str, int], dict[st
     people = [
         Trainee(f"t-{i:03}", f"Trainee {i}", ("metric", "inch")[i % 2]) for i in range(180)
     ] + [Trainee(f"spare-{i:02}", f"Spare {i}", "metric") for i in range(20)]
-    key = gradebook.make_key(CLASS_KEY, "02", people, DUE)
+    key = class_files.make_key(CLASS_KEY, "02", people, DUE)
     lesson_3 = cards.draw(CLASS_KEY, "03", "t-000")
     draw = random.Random("class")
     files: list[tuple[str, bytes]] = []
@@ -114,7 +115,7 @@ def test_a_class_of_two_hundred_with_forty_broken_files(tmp_path: Path) -> None:
         (folder / name).write_bytes(content)
     before = {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()}
 
-    grades = gradebook.grade(gradebook.read_folder(folder), key)
+    grades = gradebook.grade(class_files.read_folder(folder), key)
     found = {r.card.trainee: r.total for r in grades.results if r.feedback}
     assert found == marks and len(found) == 160
     assert len(grades.files) == 200 and len({f.file for f in grades.files}) == 200
@@ -123,11 +124,11 @@ def test_a_class_of_two_hundred_with_forty_broken_files(tmp_path: Path) -> None:
     for name, why in broken.items():
         assert why in refused[name], (name, refused[name])
 
-    out = gradebook.grade_files(grades)
-    again = gradebook.grade_files(gradebook.grade(gradebook.read_folder(folder), key))
-    backwards = gradebook.grade_files(gradebook.grade(files[::-1], key))
+    out = class_pages.grade_files(grades)
+    again = class_pages.grade_files(gradebook.grade(class_files.read_folder(folder), key))
+    backwards = class_pages.grade_files(gradebook.grade(files[::-1], key))
     assert out == again == backwards
-    gradebook.write_files(tmp_path / "out", out)
+    class_files.write_files(tmp_path / "out", out)
     after = {p.name: (p.read_bytes(), p.stat().st_mtime_ns) for p in folder.iterdir()}
     assert before == after
 
@@ -146,13 +147,13 @@ def test_a_class_of_two_hundred_with_forty_broken_files(tmp_path: Path) -> None:
 def test_class_page_counts_every_pitfall() -> None:
     key, files, _, _ = whole_class()
     grades = gradebook.grade(files, key)
-    rows = gradebook.difficulty(grades)
+    rows = grades.difficulty()
     done = [r for r in grades.results if r.feedback]
     for place, row in enumerate(rows):
         said = [r.feedback[place] for r in done]
-        assert row["right"] == sum(f.right for f in said) and row["of"] == 160
-        assert sum(row["pitfalls"].values()) == sum(bool(f.pitfall) for f in said) > 10
-    page = grades.class_page()
+        assert row.right == sum(f.right for f in said) and row.of == 160
+        assert sum(row.pitfalls.values()) == sum(bool(f.pitfall) for f in said) > 10
+    page = class_pages.class_page(grades)
     for name in ("nut factor left out", "thread friction forgotten", "dry line", "late: saved"):
         assert name in page
 
@@ -167,7 +168,7 @@ def test_marks_of_one_file(small: Key) -> None:
     result = grades.results[1]
     assert result.total == card.marks - first.marks
     assert result.feedback[0].pitfall == first.pitfalls[0].name
-    page = grades.feedback_page(result)
+    page = class_pages.feedback_page(result)
     assert first.pitfalls[0].says.split(".")[0] in page
     assert f"<td>{given[first.key]}</td>" in page
     assert written(first) not in page.split("<tr>")[2]
@@ -280,7 +281,7 @@ def test_every_single_changed_byte_is_noticed(small: Key) -> None:
         changed[place] ^= 1 << draw.randrange(7)
         grades = gradebook.grade([("a.json", bytes(changed))], small)
         if grades.files[0].counted:  # only where nothing that is read has changed
-            assert gradebook.read_answers(bytes(changed)) == gradebook.read_answers(whole)
+            assert class_files.read_answers(bytes(changed)) == class_files.read_answers(whole)
 
 
 def test_a_huge_file_is_not_read(tmp_path: Path, small: Key) -> None:
@@ -291,7 +292,7 @@ def test_a_huge_file_is_not_read(tmp_path: Path, small: Key) -> None:
     os.mkfifo(tmp_path / "pipe.json")
     (tmp_path / "sub").mkdir()
     (tmp_path / "sub" / "mine.json").write_bytes(file_of(small.cards[0]))
-    grades = gradebook.grade(gradebook.read_folder(tmp_path), small)
+    grades = gradebook.grade(class_files.read_folder(tmp_path), small)
     told = {f.file: f.reason for f in grades.files}
     assert told == {
         "huge.json": "too large for an answers file",
@@ -315,14 +316,14 @@ def test_planted_code_never_runs(tmp_path: Path, small: Key, monkeypatch: Any) -
     ]
     for code in codes:
         people = (Trainee("t-01", code, "metric"), Trainee(code[:80], code, "metric"))
-        key = gradebook.make_key(CLASS_KEY, "02", people)
-        key = gradebook.load_key(key.dumps())
+        key = class_files.make_key(CLASS_KEY, "02", people)
+        key = class_files.load_key(key.dumps())
         for card in key.cards:
             files = [(code.replace("/", "_"), file_of(card, dict.fromkeys(right(card), code)))]
             files += [("a", file_of(card, **{k: code[:100]})) for k in ("set", "card", "saved")]
             grades = gradebook.grade(files, key)
-            out = gradebook.grade_files(grades) | gradebook.card_files(key)
-            gradebook.write_files(tmp_path / "out", out)
+            out = class_pages.grade_files(grades) | class_pages.card_files(key)
+            class_files.write_files(tmp_path / "out", out)
             assert next(r for r in grades.results if r.feedback).total == 0
     assert not trace.exists()
     names = [p.relative_to(tmp_path).parts[0] for p in tmp_path.rglob("*")]
@@ -365,7 +366,7 @@ NASTY = [
 
 def test_file_names_are_safe_and_different() -> None:
     names = [file_name(t) for t in NASTY]
-    assert len(set(names)) == len({gradebook.same_id(t) for t in NASTY})
+    assert len(set(names)) == len({class_files.same_id(t) for t in NASTY})
     for name in names:
         assert 0 < len(name) <= 60 and name == name.lower()
         assert all(c.isascii() and (c.isalnum() or c == "-") for c in name)
@@ -380,15 +381,15 @@ def test_nasty_names_all_the_way(tmp_path: Path) -> None:
     kept = [n for n in NASTY if n != "CON"]
     for n in kept:
         writer.writerow([n, f"<img src=x onerror=alert(1)> {n}"])
-    key = gradebook.make_key(CLASS_KEY, "00", gradebook.roster(text.getvalue()))
+    key = class_files.make_key(CLASS_KEY, "00", class_files.roster(text.getvalue()))
     assert len(key.cards) == len(kept)
-    gradebook.write_files(tmp_path, gradebook.card_files(key))
+    class_files.write_files(tmp_path, class_pages.card_files(key))
     files = [(c.name, file_of(c)) for c in key.cards]
     grades = gradebook.grade(files, key)
-    out = gradebook.grade_files(grades)
-    gradebook.write_files(tmp_path, out)
+    out = class_pages.grade_files(grades)
+    class_files.write_files(tmp_path, out)
     assert all(r.total == r.card.marks for r in grades.results)
-    for page in (*out.values(), *gradebook.card_files(key).values()):
+    for page in (*out.values(), *class_pages.card_files(key).values()):
         if page.startswith("<!doctype"):
             assert "<img" not in page
     for row in csv.reader(io.StringIO(out["gradebook.csv"].removeprefix("\ufeff"))):
@@ -396,41 +397,41 @@ def test_nasty_names_all_the_way(tmp_path: Path) -> None:
 
 
 def test_roster() -> None:
-    found = gradebook.roster('\ufeffID;Name;Units\n1;"Smith; Jr";inch\n\n 2 ;Zoë;\n3;;METRIC\n')
+    found = class_files.roster('\ufeffID;Name;Units\n1;"Smith; Jr";inch\n\n 2 ;Zoë;\n3;;METRIC\n')
     assert found == (
         Trainee("1", "Smith; Jr", "inch"),
         Trainee("2", "Zoë", "metric"),
         Trainee("3", "3", "metric"),
     )
     with pytest.raises(InputError) as caught:
-        gradebook.roster("id,name,units\n1,a,\n 1 ,b,\n,c,\n4,d,furlongs\n")
+        class_files.roster("id,name,units\n1,a,\n 1 ,b,\n,c,\n4,d,furlongs\n")
     told = str(caught.value)
     assert all(f"line {i}" in told for i in (3, 4, 5)) and "furlongs" in told
     for text in ("", "name\nAnn\n", "id,name\n", "\x00"):
         with pytest.raises(InputError, match="roster"):
-            gradebook.roster(text)
+            class_files.roster(text)
 
 
 # --------------------------------------------------------------------------- key files
 def test_key_file_and_back(small: Key) -> None:
-    assert gradebook.load_key(small.dumps()) == small
-    assert gradebook.load_key(small.dumps().encode()) == small
+    assert class_files.load_key(small.dumps()) == small
+    assert class_files.load_key(small.dumps().encode()) == small
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '{"format": "sealkit-card-key", "version": 1}'])
 def test_broken_key_files(text: str) -> None:
     with pytest.raises(InputError, match="key file"):
-        gradebook.load_key(text)
+        class_files.load_key(text)
 
 
 def test_key_file_with_a_bad_card(small: Key) -> None:
     data = json.loads(small.dumps())
     data["cards"][0]["numbers"]["bore"] = "86 kg"
     with pytest.raises(InputError, match="bore"):
-        gradebook.load_key(json.dumps(data))
+        class_files.load_key(json.dumps(data))
     data["cards"][0] = 5
     with pytest.raises(InputError, match="key file"):
-        gradebook.load_key(json.dumps(data))
+        class_files.load_key(json.dumps(data))
 
 
 @pytest.mark.parametrize(
@@ -438,18 +439,18 @@ def test_key_file_with_a_bad_card(small: Key) -> None:
 )
 def test_times_need_their_offset(text: str) -> None:
     with pytest.raises(InputError, match="offset"):
-        gradebook.when(text)
+        class_files.when(text)
 
 
 def test_an_answers_file_holds_answers_only(small: Key) -> None:
     card = small.cards[0]
-    made = gradebook.answers_of(card, {**right(card), "other": "x"}, SAVED)
+    made = class_files.answers_of(card, {**right(card), "other": "x"}, SAVED)
     data = json.loads(made.dumps())
     assert set(data) == {
         *("format", "version", "set", "trainee", "card", "saved", "answers", "check")
     }
     assert set(data["answers"]) == {i.question.key for i in card.items}
-    assert gradebook.read_answers(made.dumps()) == made
+    assert class_files.read_answers(made.dumps()) == made
     assert isinstance(made, Answers) and made.saved == "2026-11-30T12:00:00+00:00"
 
 
@@ -510,13 +511,13 @@ def test_bad_commands(
 
 def test_a_killed_run_leaves_no_half_written_file(tmp_path: Path) -> None:
     people = [Trainee(f"t-{i:03}", f"Trainee {i}", "metric") for i in range(40)]
-    key = gradebook.make_key(CLASS_KEY, "02", people)
+    key = class_files.make_key(CLASS_KEY, "02", people)
     folder = tmp_path / "in"
     folder.mkdir()
     for card in key.cards:
         (folder / f"{card.trainee}.json").write_bytes(file_of(card))
     (tmp_path / "key.json").write_text(key.dumps(), encoding="utf-8")
-    wanted = gradebook.grade_files(gradebook.grade(gradebook.read_folder(folder), key))
+    wanted = class_pages.grade_files(gradebook.grade(class_files.read_folder(folder), key))
     out = tmp_path / "out"
     command = [sys.executable, "-m", "sealkit.cli", "grade", str(folder)]
     command += ["--key", str(tmp_path / "key.json"), "--out", str(out)]
@@ -553,13 +554,13 @@ def test_choices_are_graded_by_their_words(small: Key) -> None:
 
 # --------------------------------------------------------------------------- another class's key
 def test_answers_of_another_class_key_accuse_nobody(small: Key) -> None:
-    people = [gradebook.Trainee(c.trainee, c.name, c.system) for c in small.cards]
-    other = gradebook.make_key("quite another class key", small.set, people)
+    people = [class_files.Trainee(c.trainee, c.name, c.system) for c in small.cards]
+    other = class_files.make_key("quite another class key", small.set, people)
     files = [(f"{i}.json", file_of(c)) for i, c in enumerate(small.cards)]
     grades = gradebook.grade(files, other)
-    assert grades.graded == 0 and not any(f.counted for f in grades.files)
-    assert all(f.reason == gradebook.OTHER_KEY for f in grades.files)
-    assert "copied" not in grades.table() + grades.class_page()
+    assert grades.done == () and not any(f.counted for f in grades.files)
+    assert all(f.why == gradebook.OTHER_KEY for f in grades.files)
+    assert "copied" not in class_pages.table(grades) + class_pages.class_page(grades)
     assert "another class's" in grades.nobody and f"{len(files)} of {len(files)}" in grades.nobody
 
 
@@ -581,6 +582,6 @@ def test_feedback_stands_apart_from_its_verdict(small: Key) -> None:
     q = card.items[0].question
     given = {q.key: "3 mm**2*N"}
     made = gradebook.grade([("a.json", file_of(card, given))], small)
-    page = made.feedback_page(next(r for r in made.results if r.feedback))
+    page = class_pages.feedback_page(next(r for r in made.results if r.feedback))
     assert "✗ not yet:</b> " in page and "not yet</b><br>" not in page
     assert "3 mm²·N" in page and "**" not in page

@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from sealkit import resources
-from sealkit.classroom.homework import cards, desks, gradebook
+from sealkit.classroom.homework import cards, class_files, desks, gradebook
 from sealkit.classroom.homework.answers import CHOICE, Question, read_back, written
 from sealkit.classroom.lessons.lesson import Shown
 
@@ -87,7 +87,7 @@ def test_saved_loaded_in_a_fresh_desk_and_graded(card: cards.Card, tmp_path: Pat
     )
     assert "5 answers from your file" in fresh.message.value
     assert fresh.given() == desk.given()
-    key = gradebook.make_key(CLASS_KEY, "02", [gradebook.Trainee("t-01", "Zoë", "inch")])
+    key = class_files.make_key(CLASS_KEY, "02", [class_files.Trainee("t-01", "Zoë", "inch")])
     result = gradebook.grade([("a", file.read_bytes())], key).results[0]
     assert result.total == sum(i.question.marks for i in card.items[:5])
 
@@ -130,7 +130,7 @@ def test_files_that_cannot_be_opened(content: str | bytes, words: str) -> None:
 
 
 def test_answers_need_their_own_card(card: cards.Card) -> None:
-    made = gradebook.answers_of(card, {}, datetime.datetime.now(datetime.UTC))
+    made = class_files.answers_of(card, {}, datetime.datetime.now(datetime.UTC))
     desk = desks.trainee(None)
     desk.opened.value = (upload("a.json", made.dumps()),)
     assert "answers without their card" in desk.message.value
@@ -199,7 +199,9 @@ def test_cards_and_gradebook_on_the_desk(tmp_path: Path) -> None:
     fresh.grade.click()
     assert "answers files" in fresh.graded.value
     at = datetime.datetime(2026, 11, 30, tzinfo=datetime.UTC)
-    made = gradebook.answers_of(card, {i.question.key: written(i.question) for i in card.items}, at)
+    made = class_files.answers_of(
+        card, {i.question.key: written(i.question) for i in card.items}, at
+    )
     fresh.answers.value = (upload("a.json", made.dumps()), upload("<b>.json", "{"))
     fresh.grade.click()
     assert "1 of 2 trainees graded" in fresh.graded.value
@@ -241,16 +243,16 @@ def test_the_sample_class() -> None:
         "duplicate",
         "late",
     ]
-    pitfalls = gradebook.difficulty(desk.grades)[0]["pitfalls"]
+    pitfalls = desk.grades.difficulty()[0].pitfalls
     assert pitfalls == {"torque unit": 2, "nut factor left out": 1}
 
 
 def test_the_sample_class_says_that_it_is_invented() -> None:
     assert "invented" in (SAMPLE / "README.txt").read_text(encoding="utf-8")
-    roster = gradebook.roster((SAMPLE / "roster.csv").read_text(encoding="utf-8"))
-    key = gradebook.load_key((SAMPLE / "key-02.json").read_bytes())
+    roster = class_files.roster((SAMPLE / "roster.csv").read_text(encoding="utf-8"))
+    key = class_files.load_key((SAMPLE / "key-02.json").read_bytes())
     assert [t.id for t in roster] == [c.trainee for c in key.cards]
-    again = gradebook.make_key("riverbend sample class", "02", roster, key.due)
+    again = class_files.make_key("riverbend sample class", "02", roster, key.due)
     assert [c.tag for c in again.cards] == [c.tag for c in key.cards]
     for path in (SAMPLE / "answers").glob("answers-*.json"):
         assert len(path.read_bytes()) < 3000

@@ -1,0 +1,198 @@
+"""What a class gets to see: cards to print and keys, gradebook, feedback and class page, as files.
+
+The same cards and answers give the same pages and tables, byte for byte.
+"""
+
+from __future__ import annotations
+
+import csv
+import html
+import io
+import unicodedata
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+from sealkit.classroom.homework import card_page
+from sealkit.classroom.homework.class_files import Key, file_name
+from sealkit.classroom.homework.gradebook import Difficulty, Graded, Grades
+
+_esc = html.escape
+
+
+def defused(text: str) -> str:
+    """A cell that no spreadsheet takes for a formula, without control marks."""
+    text = "".join(c if c.isprintable() else " " for c in text)
+    head = unicodedata.normalize("NFKC", text).lstrip()[:1]
+    return f"'{text}" if head in ("=", "+", "-", "@") else text
+
+
+def _csv(rows: Iterable[Sequence[Any]]) -> str:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    for row in rows:
+        writer.writerow([defused(c) if isinstance(c, str) else c for c in row])
+    return out.getvalue()
+
+
+# --------------------------------------------------------------------------- tables
+def table(grades: Grades) -> str:
+    """The gradebook as CSV, one line a trainee."""
+    names = [i.question.key.partition("/")[2] for i in grades.key.cards[0].items]
+    rows: list[list[Any]] = [["id", "name", "state", "marks", "of", "percent", *names, "file"]]
+    for r in grades.results:
+        whole = r.card.marks
+        told = [r.total, whole, round(100 * r.total / whole)] if r.feedback else ["", whole, ""]
+        marks: list[Any] = list(r.marks) or [""] * len(names)
+        state = "graded" if r.feedback else grades.why(r.card)
+        rows.append([r.card.trainee, r.card.name, state, *told, *marks, r.file])
+    return _csv(rows)
+
+
+def file_table(grades: Grades) -> str:
+    """Every file with what became of it, as CSV."""
+    rows = [["file", "trainee", "counted", "reason"]]
+    rows += [[f.file, f.trainee, "yes" if f.counted else "no", f.reason] for f in grades.files]
+    return _csv(rows)
+
+
+# --------------------------------------------------------------------------- pages
+def _shown(text: str, limit: int = 80) -> str:
+    """What a trainee wrote, safe to show."""
+    plain = "".join(c if c.isprintable() else " " for c in text[:limit])
+    return _esc(plain + ("…" if len(text) > limit else ""))
+
+
+def _typeset(text: str) -> str:
+    """Powers and dots as they are printed; a trainee may have typed ** and *."""
+    return text.replace("**2", "²").replace("**3", "³").replace("*", "·")
+
+
+def feedback_page(result: Graded) -> str:
+    """What one trainee gets back: verdict and words, never the number."""
+    card = result.card
+    rows = []
+    for i, (item, said) in enumerate(zip(card.items, result.feedback, strict=True), 1):
+        q = item.question
+        rows.append(
+            (
+                f"<td>{i}</td><td>{_esc(q.text)}</td>",
+                f"<td>{_typeset(_shown(result.answers.get(q.key, ''))) or 'no answer'}</td>",
+                f"<td><b>{'✓ right' if said.right else '✗ not yet:'}</b>",
+                f"{'' if said.right else ' ' + _typeset(_esc(said.says))}</td>",
+                f"<td>{q.marks * said.right} of {q.marks}</td>",
+            )
+        )
+    heads = ("no.", "question", "your answer", "what we saw", "marks")
+    body = (
+        f"<section><h1>{_esc(card.title)}: feedback</h1>"
+        f"<p><b>{_esc(card.name)}</b> <span class='small'>({_esc(card.trainee)})</span>: "
+        f"{result.total} of {card.marks} marks</p><p>{_esc(card_page.engine_line(card))}</p>"
+        f"{card_page.table(heads, rows)}</section>"
+    )
+    return card_page.page(f"{card.title}: feedback for {card.name}", body)
+
+
+def _shade(share: float) -> str:
+    """A shade with dark letters on it that can still be read."""
+    return f"background:rgba(230,159,0,{0.1 + 0.7 * share:.2f})" if share > 0 else ""
+
+
+_LAYER_WORDS = {
+    "empty": "no answer",
+    "type": "could not be read, or no unit",
+    "dimension": "another kind of quantity",
+    "size": "power of ten, sign or unit",
+    "value": "value",
+}
+
+
+def class_page(grades: Grades) -> str:
+    """Difficulty of each question and the pitfalls the class met."""
+    rows, done = grades.difficulty(), grades.done
+    first = grades.key.cards[0]
+    mean = sum(r.total for r in done) / len(done) if done else 0.0
+    heads = ("question", "right", "share right", *_LAYER_WORDS.values(), "known pitfall")
+    body = (
+        f"<section><h1>{_esc(first.title)}: the class</h1><p>{len(done)} of {len(grades.results)} "
+        f"trainees graded; mean {mean:.1f} of {first.marks} marks; "
+        f"{sum(not f.counted for f in grades.files)} files not counted.</p>"
+        f"<h2>How hard each question was</h2>{card_page.table(heads, map(_difficulty_row, rows))}"
+        f"<h2>Pitfalls</h2>{_heat_map(rows)}"
+        f"<h2>Files not counted, and remarks</h2>{_file_list(grades)}</section>"
+    )
+    return card_page.page(f"{first.title}: the class", body)
+
+
+def _difficulty_row(row: Difficulty) -> list[str]:
+    of = max(row.of, 1)
+    share = row.right / of
+    bar = (
+        "<svg width='100' height='12' aria-hidden='true' style='max-width:100px!important'>"
+        f"<rect width='100' height='12' fill='#ddd'/><rect width='{100 * share:.0f}' "
+        "height='12' fill='#0072B2'/></svg>"
+    )
+    counts = [row.layers[layer] for layer in (*_LAYER_WORDS, "pitfall")]
+    return [
+        f"<th scope='row'>{_esc(row.name)}</th><td>{row.right} of {row.of}</td>",
+        f"<td>{100 * share:.0f} % {bar}</td>",
+        *(f"<td style='{_shade(count / of)}'>{count or ''}</td>" for count in counts),
+    ]
+
+
+def _heat_map(rows: Sequence[Difficulty]) -> str:
+    total: Counter[str] = sum((r.pitfalls for r in rows), Counter())
+    if not total:
+        return "<p>Nobody met a known pitfall.</p>"
+    most = max(max(r.pitfalls.values(), default=0) for r in rows)
+
+    def cells(pitfall: str, count: int) -> Iterable[str]:
+        yield f"<th scope='row'>{_esc(pitfall)}</th><td>{count}</td>"
+        for row in rows:
+            met = row.pitfalls[pitfall]
+            yield f"<td style='{_shade(met / most)}'>{met or ''}</td>"
+
+    by_count = sorted(total.items(), key=lambda p: (-p[1], p[0]))
+    heads = ("pitfall", "all", *(r.name for r in rows))
+    return card_page.table(heads, (cells(pitfall, count) for pitfall, count in by_count))
+
+
+def _file_list(grades: Grades) -> str:
+    told = [f for f in grades.files if f.reason]
+    if not told:
+        return "<p>Every file was counted.</p>"
+    return card_page.table(
+        ("file", "trainee", "counted", "reason"),
+        (
+            (
+                f"<td>{_shown(f.file)}</td><td>{_shown(f.trainee)}</td>",
+                f"<td>{'yes' if f.counted else 'no'}</td><td>{_shown(f.reason, 200)}</td>",
+            )
+            for f in told
+        ),
+    )
+
+
+# --------------------------------------------------------------------------- files
+def card_files(key: Key) -> dict[str, str]:
+    """Files of a class: pages to print, key, and a card file for each trainee."""
+    out = {
+        f"cards-{key.set}.html": card_page.cards_page(key.cards),
+        f"key-{key.set}.html": card_page.key_page(key.cards),
+        f"key-{key.set}.json": key.dumps(),
+    }
+    for card in key.cards:
+        out[f"hand-out/card-{key.set}-{file_name(card.trainee)}.json"] = card.dumps()
+    return out
+
+
+def grade_files(grades: Grades) -> dict[str, str]:
+    """Files of a graded set: gradebook, list of files, class page, feedback for each trainee."""
+    out = {
+        "gradebook.csv": "\ufeff" + table(grades),
+        "files.csv": "\ufeff" + file_table(grades),
+        "class.html": class_page(grades),
+    }
+    for r in grades.done:
+        out[f"feedback/{file_name(r.card.trainee)}.html"] = feedback_page(r)
+    return out
