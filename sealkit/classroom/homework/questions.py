@@ -53,8 +53,8 @@ from sealkit import resources
 from sealkit.build import Build
 from sealkit.classroom.drawing.card_chart import Chart
 from sealkit.classroom.drawing.shown import Shown, folded
-from sealkit.classroom.homework.answers import CHOICE, Pitfall, Question
-from sealkit.errors import AS_IT_CAME, InputError, fail
+from sealkit.classroom.homework.pitfalls import CHOICE, Pitfall, Question, with_pitfalls
+from sealkit.errors import AS_IT_CAME, fail
 from sealkit.units import KINDS
 from sealkit.words import Note
 
@@ -186,19 +186,6 @@ def ask(
 def _plain(value: Any) -> float | str:
     """A number (or an array of one) as a float; an option as it is."""
     return value if isinstance(value, str) else float(value)
-
-
-def with_pitfalls(question: Question, pitfalls: Sequence[Pitfall]) -> Question:
-    """The question with those pitfalls that can be told from its answer and from each other.
-
-    On one engine two wrong routes may end at the same number; then the first of them stays.
-    """
-    for pitfall in pitfalls:
-        try:
-            question = replace(question, pitfalls=(*question.pitfalls, pitfall))
-        except InputError:
-            continue
-    return question
 
 
 def exercise(question: Question, shown: Shown | None = None) -> Any:

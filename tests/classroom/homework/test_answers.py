@@ -19,7 +19,6 @@ from sealkit.classroom.homework.answers import (
     Pitfall,
     Question,
     check,
-    named,
     read,
     written,
 )
@@ -302,12 +301,6 @@ def test_a_question_that_contradicts_itself(change: dict[str, Any], words: str) 
         fields.pop("unit")
     with pytest.raises(InputError, match=words):
         Question(**{**fields, **change})
-
-
-def test_questions_by_key() -> None:
-    assert named([FORCE]) == {"01-1": FORCE}
-    with pytest.raises(InputError, match="once"):
-        named([FORCE, FORCE])
 
 
 @settings(max_examples=20, deadline=None)
