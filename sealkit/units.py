@@ -37,7 +37,10 @@ __all__ = [
     "in_system",
     "label",
     "parse",
+    "plain",
+    "plain_fields",
     "quantify",
+    "read_fields",
     "show",
     "show_like",
     "show_unit",
@@ -702,10 +705,106 @@ class UnitFunction(Protocol):
     def __call__(self, *args: Any, **kwargs: Any) -> Any: ...
 
 
-def field(kind: str, **kwargs: Any) -> Any:
-    """A dataclass field that holds a plain SI number of this kind (see `quantify`)."""
-    _kind(kind)
-    return dataclasses.field(metadata={"kind": kind}, **kwargs)
+def field(spec: str, **kwargs: Any) -> Any:
+    """A dataclass field that holds a plain SI number of this kind, in this range.
+
+    Parameters
+    ----------
+    spec : kind with or without a range, as in `with_units`: ``"length > 0"``
+    **kwargs : passed to `dataclasses.field`
+    """
+    return dataclasses.field(metadata={"kind": _spec(spec)[0], "spec": spec}, **kwargs)
+
+
+def read_fields(cls: type, given: Mapping[str, Any]) -> dict[str, Any]:
+    """Values for the fields of a dataclass, those made with `field` as plain SI numbers.
+
+    Parameters
+    ----------
+    cls : dataclass
+    given : quantities, or text with unit, by field; a field without a kind takes its value as it is
+
+    Raises
+    ------
+    InputError
+        listing every value that is no single quantity of its kind and range.
+    """
+    out = dict(given)
+    faults: list[Fault] = []
+    for f in dataclasses.fields(cls):
+        if f.name not in given or "spec" not in f.metadata:
+            continue
+        value, spec = given[f.name], f.metadata["spec"]
+        try:
+            if np.ndim(value) > 0:
+                raise fail(f.name, f"{np.size(value)} values", "one value")
+            out[f.name] = plain = to_si(value, f.metadata["kind"], f.name)
+        except InputError as err:
+            faults.extend(err.faults)
+            continue
+        fault = check_range(plain, spec, f.name, value)
+        if fault is not None:
+            faults.append(fault)
+    if faults:
+        raise InputError(faults)
+    return out
+
+
+def plain(value: Any, kind: str, name: str = "value") -> Any:
+    """A plain SI number as it is; a quantity, or text with a unit, read as this kind.
+
+    The guard of classes and methods that take plain SI numbers and are called in loops.
+
+    Parameters
+    ----------
+    value : plain SI number or array, quantity, or text such as ``"48 kN"``
+    kind : key of `KINDS`
+    name : the argument named in the error
+
+    Raises
+    ------
+    InputError
+        for a quantity of another kind, or a list of quantities.
+
+    >>> plain(48e3, "force"), plain("48 kN", "force"), plain(Q(48, "kN"), "force")
+    (48000.0, 48000.0, 48000.0)
+    """
+    if isinstance(value, float) or (type(value) is np.ndarray and value.dtype != object):
+        return value
+    if isinstance(value, str | pint.Quantity):
+        return to_si(value, kind, name)
+    if isinstance(value, list | tuple | np.ndarray) and _holds_quantity(value):
+        raise fail(
+            name, "a list of quantities", f"one quantity that holds them: {KINDS[kind].words}"
+        )
+    return value
+
+
+def _holds_quantity(values: Any) -> bool:
+    flat = values.flat if isinstance(values, np.ndarray) else values
+    return any(
+        isinstance(v, pint.Quantity) or (isinstance(v, list | tuple) and _holds_quantity(v))
+        for v in flat
+    )
+
+
+def plain_fields(item: Any) -> None:
+    """Read quantities among the fields of a new frozen dataclass; for its ``__post_init__``.
+
+    Fields made with `field` keep plain SI numbers and take quantities and text with unit as
+    `plain` does.
+    """
+    for name, kind in _kinds_of(item.__class__):
+        value = getattr(item, name)
+        if not isinstance(value, float) and value is not None:
+            object.__setattr__(item, name, plain(value, kind, name))
+
+
+@functools.cache
+def _kinds_of(cls: type) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (f.name, f.metadata["kind"]) for f in dataclasses.fields(cls) if "kind" in f.metadata
+    )
 
 
 def quantify(result: Any) -> Any:

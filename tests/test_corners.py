@@ -90,7 +90,6 @@ def test_every_fault_of_a_list_and_of_its_neighbours_is_told_at_once() -> None:
     [
         (lambda: constructions.recovery("1 mm", "1 mm", "1 mm"), "loaded"),
         (lambda: constructions.recovery("1 mm", "1.1 mm", "0.9 mm"), "loaded|recovered"),
-        (lambda: constructions.resiliency("1 mm", "0.9 mm"), "loaded"),
         (lambda: constructions.measured([0, 1], [0, 1]), "closure_unit"),
         (lambda: constructions.measured([0, 1], [0, 1], closure_unit="um"), "load_unit"),
         (lambda: points(["a", 1], [0, 1]), "closure"),

@@ -6,6 +6,7 @@ import contextlib
 import dataclasses
 import math
 import time
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -20,10 +21,13 @@ from sealkit.units import (
     KINDS,
     SYSTEMS,
     Q,
+    field,
     from_si,
     in_system,
     label,
     parse,
+    plain_fields,
+    read_fields,
     show,
     to_si,
     with_units,
@@ -770,3 +774,44 @@ def test_levels_are_refused_by_name_however_they_come(unit: str, kind: str) -> N
             made.append(Q(number, unit))
     for value in made:
         refused(value, kind)
+
+
+# --------------------------------------------------------------------------- classes
+@dataclass(frozen=True)
+class Sized:
+    name: str
+    width: Any = field("length > 0")
+    load: Any = field("force", default=1.0)
+
+    def __post_init__(self) -> None:
+        plain_fields(self)
+
+
+def test_a_class_reads_quantities_and_keeps_plain_numbers() -> None:
+    for width in ("0.5 in", Q(0.5, "in"), Q(12.7, "mm"), 0.0127):
+        assert Sized("x", width).width == pytest.approx(0.0127)
+    many = np.array([1.0, 2.0])
+    assert Sized("x", many).width is many
+    assert Sized("x", Q(many, "mm")).width == pytest.approx(many / 1e3)
+    assert Sized("x", 1).load == 1.0
+
+
+@pytest.mark.parametrize(
+    "width", ["5 kN", Q(5, "kN"), [Q(5, "mm")], np.array([Q(5, "mm")], object)]
+)
+def test_a_class_refuses_other_quantities_by_name(width: Any) -> None:
+    with pytest.raises(InputError, match="width"):
+        Sized("x", width)
+
+
+def test_fields_are_read_together_and_every_fault_told() -> None:
+    assert read_fields(Sized, {"name": "x", "width": "5 mm", "load": "1 kN"}) == {
+        "name": "x",
+        "width": pytest.approx(5e-3),
+        "load": pytest.approx(1e3),
+    }
+    with pytest.raises(InputError) as caught:
+        read_fields(Sized, {"name": "x", "width": "-5 mm", "load": 3.0})
+    assert [f.field for f in caught.value.faults] == ["width", "load"]
+    with pytest.raises(InputError, match="2 values"):
+        read_fields(Sized, {"width": Q([1, 2], "mm")})

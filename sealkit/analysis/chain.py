@@ -652,7 +652,7 @@ def _sized(name: str, faces: tuple[tuple[str, str], ...], *sizes: float) -> gask
 def mating(build: Build) -> dict[str, str]:
     """Materials of head and block, as parameters of the constructions that bite into them."""
     name = build.gasket.construction
-    wanted = constructions.parameters(name) if name in constructions.names() else {}
+    wanted = constructions.kind(name).parameters() if name in constructions.names() else {}
     known = tables.load("flow")
     faces = {"head": build.head.material, "block": build.block.material}
     wire, receiver = "head", "block"
@@ -785,7 +785,7 @@ def case_of(
         bearing_area=float(np.pi / 4 * (f.bearing_diameter**2 - f.hole_diameter**2)),
         bearing_limit=bearing,
         under="nuts" if f.kind == "stud" else "bolt heads",
-        edge=getattr(made.gasket, "edge", None),
+        edge=made.gasket.edge,
         others=wet_rows(build, made, warm, peak),
         sources={
             "strength": (strength.source, strength.status, strength.note),

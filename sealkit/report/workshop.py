@@ -14,7 +14,7 @@ from sealkit.errors import InputError
 from sealkit.pressure import geometry
 from sealkit.report import Report
 from sealkit.sealing import clearances, constructions, grooves, heat, surfaces
-from sealkit.units import in_system, parse, show, to_si
+from sealkit.units import in_system, show, to_si
 
 Facts = list[tuple[str, str]]
 
@@ -72,32 +72,26 @@ def share(loads: dict[str, float], name: str) -> str:
 
 def ring(report: Report) -> grooves.WireRing:
     """Wire, groove and receiver of a copper gasket as its construction states them."""
-    made = constructions.parameters(RING)
-    faces = mating(report.build)
-
-    def size(name: str) -> float:
-        return float(parse(made[name].value).to("m").magnitude)
-
-    wire, proud = size("wire_diameter"), size("protrusion")
+    c = constructions.CopperWireRing.from_table(**mating(report.build))
     return grooves.wire_ring.si(
-        wire,
-        wire - GROOVE_LESS,
-        wire - proud,
-        size("sheet_thickness"),
+        c.wire_diameter,
+        c.wire_diameter - GROOVE_LESS,
+        c.wire_diameter - c.protrusion,
+        c.sheet_thickness,
         report.build.gasket.seal_diameter,
-        size("receiver_width"),
-        size("receiver_depth"),
+        c.receiver_width,
+        c.receiver_depth,
         float(report.joint.bolts * report.case.first.assembly_preload[0]),
-        faces.get("groove_material", made["groove_material"].value),
-        faces.get("receiver_material", made["receiver_material"].value),
-        made["temper"].value.removeprefix("copper, "),
+        c.groove_material,
+        c.receiver_material,
+        c.temper.removeprefix("copper, "),
     )
 
 
 def ring_facts(report: Report, system: str) -> Facts:
     """What the ring does to the copper and what the shop says of it."""
     r = ring(report)
-    figures = constructions.make(RING, **mating(report.build)).figures
+    seated = constructions.CopperWireRing.from_table(**mating(report.build)).seated
 
     def length(x: Any) -> str:
         return show(float(to_si(x, "length") if hasattr(x, "units") else x), "length", system)
@@ -116,9 +110,9 @@ def ring_facts(report: Report, system: str) -> Facts:
         ),
         (
             "load to press the wire home with the faces together",
-            f"{show(figures['line load with the faces together, N/m'], 'line load', system)}: "
-            f"{length(figures['copper formed with the faces together, m'])} goes into the copper, "
-            f"{length(figures['wire bedded into its groove, m'])} into the groove; "
+            f"{show(seated.line_load, 'line load', system)}: "
+            f"{length(seated.formed)} goes into the copper, "
+            f"{length(seated.bedded)} into the groove; "
             f"{show(float(r.line_load), 'line load', system)} if the wire did not bed",
         ),
         (

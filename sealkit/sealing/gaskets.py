@@ -23,7 +23,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from sealkit.errors import Fault, InputError, fail, near, short
 from sealkit.tables import STATUSES
-from sealkit.units import to_si
+from sealkit.units import field, plain_fields, to_si
 
 Array = NDArray[np.float64]
 
@@ -212,12 +212,42 @@ class Zone:
 
 
 @dataclass(frozen=True)
+class Edge:
+    """The unbacked edge of a soft gasket, for the blow-out check.
+
+    Parameters
+    ----------
+    thickness : free [m]
+    width : of the web to the next opening [m]
+    friction : on each face
+    tensile_strength : of the sheet [Pa]
+    """
+
+    thickness: float = field("length")
+    width: float = field("length")
+    friction: float = field("number")
+    tensile_strength: float = field("stress")
+
+    def __post_init__(self) -> None:
+        plain_fields(self)
+
+
+@dataclass(frozen=True)
 class Gasket:
-    """A construction: its zones and where its numbers come from."""
+    """A gasket as a set of zones.
+
+    Parameters
+    ----------
+    name : of its construction
+    zones : at least one with the role "seal" for a joint
+    note : in words
+    edge : unbacked edge of a soft gasket; None where metal backs it
+    """
 
     name: str
     zones: tuple[Zone, ...]
     note: str = ""
+    edge: Edge | None = None
 
     def sized(self, seal_length: float, body_area: float, liquid_length: float = 0.0) -> Gasket:
         """The same construction on one bore: extents in m and m**2."""

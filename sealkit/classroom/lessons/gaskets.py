@@ -27,8 +27,8 @@ from sealkit.units import KINDS, from_si, parse, show, show_unit, show_value, to
 Array = NDArray[np.float64]
 
 CHECKS = {
-    "sheet-tests": ["F36-compressibility", "F36-recovery", "F36-resiliency"],
-    "bead": ["B3-plastic", "B3-springback"],
+    "sheet-tests": ["F36-compressibility", "F36-recovery"],
+    "bead": ["B3-stiffness", "B3-plastic", "B3-springback"],
     "criteria": ["B1-width", "B2-push", "P1-selected", "M1-copper-factor"],
 }
 
@@ -494,7 +494,7 @@ def picture(build: Build, system: str = "metric") -> Shown:
 # --------------------------------------------------------------------------- by hand
 def parameter(name: str, construction: str = "multi-layer steel") -> Any:
     """A number a construction is made from, with its unit (see the table of constructions)."""
-    return parse(constructions.parameters(construction)[name].value, name)
+    return parse(constructions.kind(construction).parameters()[name].value, name)
 
 
 def steel() -> tuple[Any, ...]:

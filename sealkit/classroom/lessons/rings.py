@@ -193,7 +193,7 @@ def _weighed(ring: WireRing) -> tuple[str, ...]:
 def _usual(name: str) -> float:
     from sealkit.units import parse
 
-    value = constructions.parameters(NAME)[name].value
+    value = constructions.kind(NAME).parameters()[name].value
     return float(to_si(parse(value, name), "length", name))
 
 

@@ -22,6 +22,7 @@ from sealkit.classroom.lessons.gaskets import SCENE, Shot, shot
 from sealkit.classroom.panel import panels
 from sealkit.report import ranking
 from sealkit.sealing import constructions
+from sealkit.sealing.constructions.layered_steel import LayeredSteel
 from sealkit.units import from_si, show
 
 FOUR = builds.demo("boosted-four")
@@ -301,8 +302,8 @@ def test_hand_work_agrees_with_the_engine() -> None:
     q = constructions.bead_plastic_load(thickness, span, strength)
     each = (q / k).to("um").magnitude
     assert f"{each:.1f} µm a layer" in gaskets_lesson.springs(FOUR)
-    made = constructions.make("multi-layer steel")
-    assert made.figures["plastic line load, N/m"] == pytest.approx(q.to("N/m").magnitude)
+    made = LayeredSteel.from_table()
+    assert made.bead.plastic_load == pytest.approx(q.to("N/m").magnitude)
     assert gaskets_lesson.worst_angle(FOUR).to("degree").magnitude == pytest.approx(25.0, abs=1.0)
 
 

@@ -1,0 +1,101 @@
+"""Solid copper sheet, bare between plain faces."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from sealkit.sealing import flow
+from sealkit.sealing.constructions.base import (
+    FROM_DATA,
+    Construction,
+    Copper,
+    elastic,
+    elastic_return,
+    over_width,
+    seating_line_load,
+)
+from sealkit.sealing.gaskets import Gasket, Zone
+from sealkit.units import field
+
+ELASTIC = "copper, annealed"
+"""Row of the materials table whose modulus stands for every temper."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class SolidCopper(Construction):
+    """A gasket of solid copper sheet.
+
+    The high spots of the faces press in; the share of area in contact grows with the square of
+    the closure, at the indentation pressure (an assumption). The sheet itself only gives
+    elastically, so what comes back is below a micrometre. See `flow.indentation_pressure` and
+    `flow.confined_modulus`.
+
+    Parameters
+    ----------
+    sheet_thickness : of the copper
+    temper : row of the flow table, such as "copper, annealed" or "copper, hard"
+    roughness : of both faces together, peak to valley
+    factor : m
+    """
+
+    sheet_thickness: float = field("length > 0")
+    temper: str
+    roughness: float = field("length > 0")
+    factor: float = field("number >= 0")
+
+    def stresses(self) -> dict[str, Any]:
+        """Stress curves of the sheet between its faces."""
+        copper = Copper.of(self.temper)
+        give = self.sheet_thickness / flow.confined_modulus.si(*elastic(ELASTIC, "temper"))
+        loads = copper.tensile * np.array([0.0, 0.01, 0.04, 0.1, 0.2, 0.35, 0.6, 1.0, 1.3])
+        closure = self.roughness * np.sqrt(loads / copper.hardness) + give * loads
+        return elastic_return(loads, closure, give)
+
+    def body(self) -> Zone:
+        """The sheet on the deck."""
+        return Zone(
+            "copper sheet",
+            "body",
+            "area",
+            **self.stresses(),
+            free_thickness=self.sheet_thickness,
+            crush=Copper.of(self.temper).tensile,
+            source="high spots pressed in at the indentation pressure, elastic sheet; "
+            "crush at the tensile strength",
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class CopperSheet(SolidCopper):
+    """Solid copper sheet, bare.
+
+    Parameters
+    ----------
+    land_width : width round the bore that counts as seal
+    seating_stress : y
+    others : as `SolidCopper`
+    """
+
+    name = "copper sheet"
+    note = "solid copper sheet between plain faces"
+
+    land_width: float = field("length > 0")
+    seating_stress: float = field("stress >= 0")
+
+    def gasket(self) -> Gasket:
+        seal = Zone(
+            "copper at the bore",
+            "seal",
+            "length",
+            **over_width(self.stresses(), self.land_width),
+            width=self.land_width,
+            free_thickness=self.sheet_thickness,
+            seating=seating_line_load(self.seating_stress, self.land_width),
+            factor=self.factor,
+            crush=Copper.of(self.temper).tensile * self.land_width,
+            source=f"copper sheet on the land round the bore; {FROM_DATA}",
+        )
+        return Gasket(self.name, (seal, self.body()), self.note)

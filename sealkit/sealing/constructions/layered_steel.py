@@ -1,0 +1,223 @@
+"""Multi-layer embossed steel with an elastomer coat."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from sealkit.sealing.constructions.base import Array, Construction, count, curves, most
+from sealkit.sealing.constructions.beads import (
+    FULL_BEAD_LEGS,
+    HALF_BEAD_LEGS,
+    Bead,
+    hardening_share,
+    strip_modulus,
+)
+from sealkit.sealing.gaskets import Gasket, Zone
+from sealkit.units import field
+
+
+@dataclass(frozen=True)
+class FlatLayers:
+    """Steel layers with their coats, as they lie on each other without any bead, SI.
+
+    The coat takes the strain stress / (modulus + stress / greatest strain), an assumption.
+    """
+
+    steel: float
+    coat: float
+    strip_modulus: float
+    coat_modulus: float
+    coat_compressibility: float
+    coat_recovery: float
+
+    @property
+    def thickness(self) -> float:
+        """Steel and coat together [m]."""
+        return self.steel + self.coat
+
+    def _strain(self, stress: Any) -> Any:
+        s = np.asarray(stress, dtype=float)
+        return s / (self.coat_modulus + s / self.coat_compressibility)
+
+    def up(self, stress: Any) -> Any:
+        """Closure on loading [m]."""
+        return stress * self.steel / self.strip_modulus + self.coat * self._strain(stress)
+
+    def down(self, stress: Any, top: float) -> Any:
+        """Closure on the way back from the stress `top` [m]."""
+        now, reached = self._strain(stress), self._strain(top)
+        left = reached - self.coat_recovery * (reached - now)
+        return stress * self.steel / self.strip_modulus + self.coat * left
+
+    def pressed(self, crush: float, parts: list[float]) -> dict[str, Any]:
+        """Stress curves with their nodes at these parts of the crush stress."""
+        loads = crush * np.array(parts)
+        return curves(loads, self.up(loads), self.down)
+
+
+@dataclass(frozen=True, kw_only=True)
+class LayeredSteel(Construction):
+    """Multi-layer embossed steel with an elastomer coat.
+
+    Every active layer carries the whole line load and their closures add. A bead is elastic, then
+    yields at the ends of its legs, then lies flat at its height; after that coat and steel are
+    pressed. Back from there each layer springs by its line load over its stiffness.
+
+    Parameters
+    ----------
+    modulus, poisson, yield_strength, tensile_strength, elongation : of the spring steel
+    active_layers : layers with beads
+    layer_thickness, spacer_thickness : of one active layer, of all plain layers together
+    bead_span, bead_height, bead_contact : of one leg, of one bead, width of contact along the crest
+    bead_factor : residual contact stress wanted over gas pressure
+    bead_seating : line load at which the bead seals at all
+    half_bead_... : the same of the half beads at the liquid holes
+    coats, coat_thickness : coated faces in the stack, thickness on one face
+    coat_modulus, coat_compressibility : stress over strain at first, greatest strain
+    coat_recovery : share of the coat's strain that comes back
+    coat_missing : coat lost from the stack at the bore, all faces together
+    body_crush : stress at which flat layers and coat are damaged
+    """
+
+    name = "multi-layer steel"
+    note = "embossed spring-steel layers with elastomer coat, no stopper"
+
+    modulus: float = field("modulus > 0")
+    poisson: float = field("number 0..0.49")
+    yield_strength: float = field("stress > 0")
+    tensile_strength: float = field("stress > 0")
+    elongation: float = field("fraction 0.001..1")
+    active_layers: float = count("number 1..6")
+    layer_thickness: float = field("length > 0")
+    spacer_thickness: float = field("length >= 0")
+    bead_span: float = field("length > 0")
+    bead_height: float = field("length > 0")
+    bead_contact: float = field("length > 0")
+    bead_factor: float = field("number >= 0")
+    bead_seating: float = field("line load >= 0")
+    half_bead_span: float = field("length > 0")
+    half_bead_height: float = field("length > 0")
+    half_bead_contact: float = field("length > 0")
+    half_bead_factor: float = field("number >= 0")
+    half_bead_seating: float = field("line load >= 0")
+    coats: float = count("number 0..20")
+    coat_thickness: float = field("length >= 0")
+    coat_modulus: float = field("modulus > 0")
+    coat_compressibility: float = field("fraction 0.001..1")
+    coat_recovery: float = field("fraction 0..1")
+    coat_missing: float = field("length >= 0")
+    body_crush: float = field("stress > 0")
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        coat = self.coats * self.coat_thickness
+        most("coat_missing", self.coat_missing, coat, "all of the coat")
+
+    @property
+    def bead(self) -> Bead:
+        """The combustion bead of one layer."""
+        return self._bead(FULL_BEAD_LEGS, self.bead_span, self.bead_height)
+
+    @property
+    def half_bead(self) -> Bead:
+        """The half bead of one layer, at the liquid holes."""
+        return self._bead(HALF_BEAD_LEGS, self.half_bead_span, self.half_bead_height)
+
+    def _bead(self, legs: int, span: float, height: float) -> Bead:
+        strength = (self.yield_strength, self.tensile_strength)
+        return Bead(
+            legs,
+            self.layer_thickness,
+            span,
+            height,
+            self.modulus,
+            self.poisson,
+            self.yield_strength,
+            float(hardening_share.si(self.modulus, *strength, self.elongation)),
+        )
+
+    @property
+    def flat_layers(self) -> FlatLayers:
+        """The stack between the beads."""
+        return FlatLayers(
+            self.active_layers * self.layer_thickness + self.spacer_thickness,
+            self.coats * self.coat_thickness,
+            float(strip_modulus(self.modulus, self.poisson)),
+            self.coat_modulus,
+            self.coat_compressibility,
+            self.coat_recovery,
+        )
+
+    @property
+    def at_the_bore(self) -> FlatLayers:
+        """The stack there, with the coat that is missing."""
+        whole = self.flat_layers
+        return replace(whole, coat=whole.coat - self.coat_missing)
+
+    def _beads(
+        self, name: str, role: str, bead: Bead, stack: FlatLayers, width: float, **more: Any
+    ) -> Zone:
+        """The beads of all active layers as one zone."""
+        deflection, known = bead.way
+        flat, layers = bead.flat_load, self.active_layers
+        loads = np.concatenate([known[:-1], flat * np.array([1.0, 1.25, 2.0, 4.0, 10.0, 30.0])])
+
+        def legs(load: Any) -> Any:
+            return np.interp(load, known, deflection)
+
+        def down(levels: Array, top: float) -> Array:
+            held = min(top, flat)
+            back = np.maximum(held - levels, 0.0) / bead.stiffness
+            return layers * (legs(held) - back) + stack.down(levels / width, top / width)
+
+        return Zone(
+            name,
+            role,
+            "length",
+            **curves(loads, layers * legs(loads) + stack.up(loads / width), down),
+            width=width,
+            free_thickness=stack.thickness + layers * bead.height,
+            source="legs as clamped plane-strain strips with yielding ends, layers in series, "
+            "coat and steel pressed flat after that",
+            **more,
+        )
+
+    def seals(self) -> tuple[Zone, ...]:
+        """The zones round the bore."""
+        bead = self._beads(
+            "combustion bead",
+            "seal",
+            self.bead,
+            self.at_the_bore,
+            self.bead_contact,
+            stands_proud=self.active_layers * self.bead_height - self.coat_missing,
+            seating=self.bead_seating,
+            factor=self.bead_factor,
+        )
+        return (bead,)
+
+    def gasket(self) -> Gasket:
+        stack = self.flat_layers
+        half = self._beads(
+            "half bead at the liquid holes",
+            "liquid",
+            self.half_bead,
+            stack,
+            self.half_bead_contact,
+            stands_proud=self.active_layers * self.half_bead_height,
+            seating=self.half_bead_seating,
+            factor=self.half_bead_factor,
+        )
+        body = Zone(
+            "flat layers",
+            "body",
+            "area",
+            **stack.pressed(self.body_crush, [0.0, 0.01, 0.03, 0.08, 0.18, 0.4, 1.0, 1.3]),
+            free_thickness=stack.thickness,
+            crush=self.body_crush,
+            source="coat and steel layers pressed flat",
+        )
+        return Gasket(self.name, (*self.seals(), body, half), self.note)

@@ -1,0 +1,112 @@
+"""Figures of a gasket sheet as the test standards define them.
+
+References
+----------
+[1] ASTM F36, Standard Test Method for Compressibility and Recovery of Gasket Materials.
+[2] ASTM F38, Standard Test Methods for Creep Relaxation of a Gasket Material.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from sealkit.errors import fail
+from sealkit.units import with_units
+
+
+def _thinner(thin: Any, thick: Any, name: str) -> None:
+    if np.any(np.asarray(thin) > np.asarray(thick)):
+        raise fail(name, f"{np.max(thin):g} m", f"at most {np.min(thick):g} m")
+
+
+@with_units(returns="fraction", preloaded="length > 0", loaded="length > 0")
+def compressibility(preloaded: Any, loaded: Any) -> Any:
+    """Compressibility of a gasket sheet, (P - M) / P [1].
+
+    Parameters
+    ----------
+    preloaded, loaded : thickness P under the preload, M under the total load [m]
+
+    Raises
+    ------
+    InputError
+        for a thickness not above zero, or a sheet thicker under load.
+
+    >>> round(compressibility("0.800 mm", "0.720 mm"), 3)
+    0.1
+    """
+    _thinner(loaded, preloaded, "loaded")
+    return (preloaded - np.asarray(loaded, dtype=float)) / preloaded
+
+
+@with_units(returns="fraction", preloaded="length > 0", loaded="length > 0", recovered="length > 0")
+def recovery(preloaded: Any, loaded: Any, recovered: Any) -> Any:
+    """Share of the compression of a gasket sheet that comes back, (R - M) / (P - M) [1].
+
+    Parameters
+    ----------
+    preloaded, loaded : thickness P under the preload, M under the total load [m]
+    recovered : thickness R with the major load off [m]
+
+    Raises
+    ------
+    InputError
+        for a thickness not above zero, or thicknesses out of order.
+    """
+    _thinner(loaded, preloaded, "loaded")
+    _thinner(loaded, recovered, "loaded")
+    _thinner(recovered, preloaded, "recovered")
+    squeezed = np.asarray(preloaded, dtype=float) - loaded
+    if np.any(squeezed <= 0):
+        raise fail("loaded", "the thickness under preload", "a sheet that was compressed")
+    return (np.asarray(recovered, dtype=float) - loaded) / squeezed
+
+
+@with_units(returns="fraction", initial="length > 0", final="length >= 0")
+def creep_relaxation(initial: Any, final: Any) -> Any:
+    """Share of the load lost, from the stretch of the test bolt, (D0 - Df) / D0 [2], method B.
+
+    Parameters
+    ----------
+    initial : stretch D0 of the bolt just after loading [m]
+    final : stretch Df read on loosening [m]
+
+    Raises
+    ------
+    InputError
+        for a stretch out of range, or one that grew.
+
+    Notes
+    -----
+    Formula from memory.
+    """
+    _thinner(final, initial, "final")
+    return (initial - np.asarray(final, dtype=float)) / initial
+
+
+@with_units(
+    returns="force", stress="stress > 0", inner_diameter="length > 0", outer_diameter="length > 0"
+)
+def ring_force(stress: Any, inner_diameter: Any, outer_diameter: Any) -> Any:
+    """Force that puts a stress on a flat ring, sigma pi/4 (D**2 - d**2) [N].
+
+    Parameters
+    ----------
+    stress : sigma [Pa]
+    inner_diameter, outer_diameter : d, D [m]
+
+    Raises
+    ------
+    InputError
+        for a number not above zero, or diameters the wrong way round.
+
+    Notes
+    -----
+    Method A of [2] has 13.8 MPa on a ring of 33.02 by 52.32 mm.
+    """
+    if np.any(np.asarray(inner_diameter) >= outer_diameter):
+        raise fail("inner_diameter", f"{np.max(inner_diameter):g} m", "below the outer diameter")
+    area = np.pi / 4.0 * (np.asarray(outer_diameter, dtype=float) ** 2 - inner_diameter**2)
+    return stress * area

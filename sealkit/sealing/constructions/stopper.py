@@ -1,0 +1,72 @@
+"""Multi-layer embossed steel with a folded stopper layer at the bore."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from sealkit.errors import fail
+from sealkit.sealing.constructions.base import over_width
+from sealkit.sealing.constructions.layered_steel import LayeredSteel
+from sealkit.sealing.gaskets import Zone
+from sealkit.units import field
+
+
+@dataclass(frozen=True, kw_only=True)
+class StopperSteel(LayeredSteel):
+    """Multi-layer embossed steel with a folded stopper layer at the bore.
+
+    The fold adds thickness next to the bead, takes clamp as soon as the bead has come down to it,
+    and leaves the bead only part of its height to work in.
+
+    Parameters
+    ----------
+    stopper_thickness, stopper_width : thickness that the fold adds, its width
+    stopper_crush : stress at which the fold is damaged
+    others : as `LayeredSteel`
+    """
+
+    name = "multi-layer steel with stopper"
+    note = (
+        "as multi-layer steel, with a folded layer at the bore that "
+        "takes clamp and keeps the bead from being flattened"
+    )
+
+    stopper_thickness: float = field("length > 0")
+    stopper_width: float = field("length > 0")
+    stopper_crush: float = field("stress > 0")
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.stopper_thickness >= self.beads_height:
+            raise fail(
+                "stopper_thickness",
+                f"{self.stopper_thickness:g} m",
+                f"less than the beads stand up, {self.beads_height:g} m",
+            )
+
+    @property
+    def beads_height(self) -> float:
+        """Height of the beads of all layers on each other [m]."""
+        return self.active_layers * self.bead_height
+
+    @property
+    def bead_travel(self) -> float:
+        """Closure left to the bead before the stopper takes load [m]."""
+        return self.beads_height - self.stopper_thickness
+
+    def seals(self) -> tuple[Zone, ...]:
+        worn, width = self.at_the_bore, self.stopper_width
+        thick = replace(worn, steel=worn.steel + self.stopper_thickness)
+        stresses = thick.pressed(self.stopper_crush, [0.0, 0.01, 0.04, 0.1, 0.25, 0.5, 1.0, 1.3])
+        stopper = Zone(
+            "stopper",
+            "seal",
+            "length",
+            **over_width(stresses, width),
+            width=width,
+            free_thickness=thick.thickness,
+            stands_proud=self.stopper_thickness - self.coat_missing,
+            crush=self.stopper_crush * width,
+            source="coat and steel layers with the fold pressed flat",
+        )
+        return (*super().seals(), stopper)
