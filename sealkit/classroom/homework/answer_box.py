@@ -12,29 +12,24 @@ from sealkit.classroom.homework.answers import CHOICE, Feedback, Question, check
 _SIZE = "font-size:16px;line-height:1.4"
 
 
-def _status(body: str) -> str:
-    """A line that a screen reader speaks when it changes."""
-    return f'<div role="status" aria-live="polite" style="{_SIZE}">{body}</div>'
+def said(words: str, role: str = "status") -> str:
+    """A line that a screen reader speaks when it changes; `words` is HTML."""
+    manner = "assertive" if role == "alert" else "polite"
+    return f'<div role="{role}" aria-live="{manner}" style="{_SIZE}">{words}</div>'
+
+
+# layer of the feedback -> mark and word; what is not here is not right yet
+_VERDICTS = {"right": ("✓", "RIGHT"), "read": ("●", "READ AS"), "empty": ("○", "NO ANSWER YET")}
 
 
 def spoken(feedback: Feedback) -> str:
     """Feedback as a line that a screen reader speaks; the verdict is a word, never a colour."""
-    if feedback.right:
-        mark, word, words = "✓", "RIGHT", feedback.says.removeprefix("Right.").strip()
-    elif feedback.layer == "read":
-        mark, word, words = "●", "READ AS", feedback.says
-        return _boxed(mark, word, words, ":")
-    elif feedback.layer == "empty":
-        mark, word, words = "○", "NO ANSWER YET", ""
-    else:
-        mark, word, words = "✗", "NOT YET", feedback.says
-    return _boxed(mark, word, words, ".")
-
-
-def _boxed(mark: str, word: str, words: str, stop: str) -> str:
-    return _status(
+    mark, word = _VERDICTS.get(feedback.layer, ("✗", "NOT YET"))
+    words = "" if feedback.layer in ("right", "empty") else html.escape(feedback.says)
+    stop = ":" if feedback.layer == "read" else "."
+    return said(
         '<div style="border:2px solid currentColor;padding:6px 10px">'
-        f'<span aria-hidden="true">{mark} </span><b>{word}</b>{stop} {html.escape(words)}</div>'
+        f'<span aria-hidden="true">{mark} </span><b>{word}</b>{stop} {words}</div>'
     )
 
 
@@ -91,7 +86,7 @@ class AnswerBox(widgets.VBox):
                 layout=wide,
             )
         self.button = widgets.Button(description="Check", tooltip=f"Check the answer to {what}")
-        self.said = widgets.HTML(_status(""))
+        self.said = widgets.HTML(said(""))
         self.worked = widgets.HTML(worked)
         self.entry.observe(self._on_entry, "value")
         self.button.on_click(lambda _: self.check())

@@ -8,37 +8,18 @@ import html
 import secrets
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 import ipywidgets as widgets
 
 from sealkit import resources
 from sealkit.classroom.drawing import charts
-from sealkit.classroom.homework import cards, class_files, class_pages, gradebook
+from sealkit.classroom.homework import class_files, class_pages, gradebook, parts
+from sealkit.classroom.homework.answer_box import said
 from sealkit.classroom.homework.class_files import Key
 from sealkit.classroom.homework.gradebook import Grades
-from sealkit.classroom.homework.trainee import (
-    guarded,
-    heading,
-    lettering,
-    plain,
-    said,
-    uploaded,
-)
+from sealkit.classroom.homework.parts import heading, lettering, plain, uploaded
 from sealkit.classroom.panel.downloads import link, packed
 from sealkit.errors import fail
-
-_WIDE = {"width": "auto", "min_width": "0", "max_width": "620px"}
-_STYLE = {"description_width": "initial"}
-
-
-def _upload(words: str, accept: str, multiple: bool = False) -> Any:
-    return widgets.FileUpload(
-        accept=accept,
-        multiple=multiple,
-        description=words,
-        layout=widgets.Layout(**_WIDE),
-    )
 
 
 class Desk(widgets.VBox):
@@ -52,44 +33,20 @@ class Desk(widgets.VBox):
     def __init__(self) -> None:
         self.key: Key | None = None
         self.grades: Grades | None = None
-        wide = widgets.Layout(**_WIDE)
-        self.roster = _upload("Roster (CSV)", ".csv,.txt")
-        self.set = widgets.Dropdown(
-            options=[(f"{k} {v}", k) for k, v in cards.set_titles().items()],
-            description="Set",
-            style=_STYLE,
-            layout=wide,
-        )
-        self.units = widgets.Dropdown(
-            options=["metric", "inch"],
-            description="Units",
-            style=_STYLE,
-            layout=wide,
-        )
-        self.due = widgets.Text(
-            description="Due",
-            placeholder="2026-12-01T18:00+01:00",
-            style=_STYLE,
-            layout=wide,
-        )
-        self.class_key = widgets.Password(description="Class key", style=_STYLE, layout=wide)
-        self.draw = widgets.Button(description="Draw the cards", layout=wide)
-        self.drawn = widgets.HTML(said(""))
+        self.drawn, self.graded = widgets.HTML(said("")), widgets.HTML(said(""))
+        self.roster = parts.upload("Roster (CSV)", ".csv,.txt")
+        self.set, self.units = parts.sets(), parts.units()
+        self.due = parts.field("Due", placeholder="2026-12-01T18:00+01:00")
+        self.class_key = parts.field("Class key", widgets.Password)
+        self.draw = parts.button("Draw the cards", self._draw, self.drawn)
 
-        self.key_file = _upload("Key file", ".json")
-        self.answers = _upload("Answers files", ".json", multiple=True)
-        self.folder = widgets.Text(description="Folder", style=_STYLE, layout=wide)
-        self.late = widgets.Checkbox(
-            description="Count late files too", indent=False, layout=wide, style=_STYLE
-        )
-        self.grade = widgets.Button(description="Grade", layout=wide)
-        self.sample = widgets.Button(description="Try it on the sample class", layout=wide)
-        self.graded = widgets.HTML(said(""))
+        self.key_file = parts.upload("Key file", ".json")
+        self.answers = parts.upload("Answers files", ".json", multiple=True)
+        self.folder = parts.field("Folder")
+        self.late = parts.field("Count late files too", widgets.Checkbox, indent=False)
+        self.grade = parts.button("Grade", self._grade, self.graded)
+        self.sample = parts.button("Try it on the sample class", self._sample, self.graded)
         self.tables = widgets.VBox()
-
-        self.draw.on_click(lambda _: guarded(self._draw, self.drawn))
-        self.grade.on_click(lambda _: guarded(self._grade, self.graded))
-        self.sample.on_click(lambda _: guarded(self._sample, self.graded))
         super().__init__(
             [
                 lettering("sealkit-desk"),

@@ -6,72 +6,18 @@ from __future__ import annotations
 
 import datetime
 import html
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import ipywidgets as widgets
 
-from sealkit.classroom.homework import card_page, cards, class_files
-from sealkit.classroom.homework.answer_box import AnswerBox
+from sealkit.classroom.homework import card_page, cards, class_files, parts
+from sealkit.classroom.homework.answer_box import AnswerBox, said
 from sealkit.classroom.homework.cards import Card
+from sealkit.classroom.homework.parts import guarded, heading, lettering, plain, uploaded
 from sealkit.classroom.panel.downloads import link
 from sealkit.course import write_whole
 from sealkit.errors import InputError, fail
-
-_WIDE = {"width": "auto", "min_width": "0", "max_width": "620px"}
-_STYLE = {"description_width": "initial"}
-
-
-def said(words: str, role: str = "status") -> str:
-    """A line that a screen reader speaks; `words` is HTML."""
-    manner = "assertive" if role == "alert" else "polite"
-    return (
-        f'<div role="{role}" aria-live="{manner}" style="font-size:16px;line-height:1.4">'
-        f"{words}</div>"
-    )
-
-
-def heading(words: str, level: int = 3) -> Any:
-    """A heading inside a desk."""
-    size = {2: 20, 3: 17}[level]
-    return widgets.HTML(
-        f'<h{level} style="font-size:{size}px;margin:10px 0 2px">{html.escape(words)}</h{level}>'
-    )
-
-
-def plain(words: str) -> Any:
-    """A line of plain words inside a desk."""
-    return widgets.HTML(
-        f'<p style="font-size:16px;line-height:1.4;margin:0">{html.escape(words)}</p>'
-    )
-
-
-def lettering(name: str) -> Any:
-    """Widgets of a desk in the size of the live panel's lettering."""
-    size = widgets.HTML(f"<style>.{name}{{--jp-widgets-font-size:15px}}</style>")
-    size.layout = widgets.Layout(height="0", margin="0")
-    return size
-
-
-def guarded(action: Callable[[], str], message: Any) -> None:
-    """Do it and show what it says; what goes wrong is told, since a callback's error would vanish.
-
-    `action` returns HTML.
-    """
-    try:
-        message.value = said(action())
-    except InputError as err:
-        lines = "".join(f"<li>{html.escape(str(f))}</li>" for f in err.faults)
-        message.value = said(f"<b>Not done.</b><ul>{lines}</ul>", "alert")
-    except Exception as err:
-        told = html.escape(f"{type(err).__name__}: {err}")
-        message.value = said(f"<b>Not done.</b> {told}", "alert")
-
-
-def uploaded(change: Any) -> list[tuple[str, bytes]]:
-    """Names and contents of what an upload button holds."""
-    return [(str(f["name"]), bytes(f["content"])) for f in change]
 
 
 class Desk(widgets.VBox):
@@ -90,36 +36,15 @@ class Desk(widgets.VBox):
         self.folder = folder
         self.card: Card | None = None
         self.boxes: dict[str, AnswerBox] = {}
-        wide = widgets.Layout(**_WIDE)
-        self.opened = widgets.FileUpload(
-            accept=".json",
-            multiple=True,
-            description="Open my card or answers",
-            layout=wide,
-        )
-        self.who = widgets.Text(
-            description="Name or id", continuous_update=False, style=_STYLE, layout=wide
-        )
-        self.set = widgets.Dropdown(
-            options=[(f"{k} {v}", k) for k, v in cards.set_titles().items()],
-            description="Set",
-            style=_STYLE,
-            layout=wide,
-        )
-        self.units = widgets.Dropdown(
-            options=["metric", "inch"], description="Units", style=_STYLE, layout=wide
-        )
-        self.draw = widgets.Button(description="Draw a practice card", layout=wide)
-        self.check = widgets.Button(description="Check all answers", layout=wide)
-        self.save = widgets.Button(description="Save my answers", layout=wide)
-        self.message = widgets.HTML(said(""))
-        self.tally = widgets.HTML(said(""))
-        self.links = widgets.HTML(said(""))
+        self.opened = parts.upload("Open my card or answers", ".json", multiple=True)
+        self.who = parts.field("Name or id", continuous_update=False)
+        self.set, self.units = parts.sets(), parts.units()
+        self.message, self.tally, self.links = (widgets.HTML(said("")) for _ in range(3))
+        self.draw = parts.button("Draw a practice card", self._practise, self.message)
+        self.check = parts.button("Check all answers", self._check, self.tally)
+        self.save = parts.button("Save my answers", self._save, self.links)
         self.sheet = widgets.VBox()
         self.opened.observe(self._on_open, "value")
-        self.draw.on_click(lambda _: guarded(self._practise, self.message))
-        self.check.on_click(lambda _: guarded(self._check, self.tally))
-        self.save.on_click(lambda _: guarded(self._save, self.links))
         super().__init__(
             [
                 lettering("sealkit-desk"),

@@ -1,0 +1,94 @@
+"""Parts of the two desks: lines that a screen reader speaks, buttons, lists, uploads."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Callable
+from typing import Any
+
+import ipywidgets as widgets
+
+from sealkit.classroom.homework import cards
+from sealkit.classroom.homework.answer_box import said
+from sealkit.errors import InputError
+from sealkit.units import SYSTEMS
+
+
+def wide() -> Any:
+    """Layout of a control: as wide as there is room, and no wider than is good to read."""
+    return widgets.Layout(width="auto", min_width="0", max_width="620px")
+
+
+def _named(kind: Any, words: str, **more: Any) -> Any:
+    return kind(description=words, style={"description_width": "initial"}, layout=wide(), **more)
+
+
+def sets() -> Any:
+    """The list of sets."""
+    return _named(
+        widgets.Dropdown, "Set", options=[(f"{k} {v}", k) for k, v in cards.set_titles().items()]
+    )
+
+
+def units() -> Any:
+    """The list of shop systems."""
+    return _named(widgets.Dropdown, "Units", options=list(SYSTEMS))
+
+
+def field(words: str, kind: Any = widgets.Text, **more: Any) -> Any:
+    """A field for text, or another kind of control with its words before it."""
+    return _named(kind, words, **more)
+
+
+def button(words: str, action: Callable[[], str], message: Any) -> Any:
+    """A button; what its action says (HTML), or what went wrong, is shown in `message`."""
+    made = widgets.Button(description=words, layout=wide())
+    made.on_click(lambda _: guarded(action, message))
+    return made
+
+
+def upload(words: str, accept: str, multiple: bool = False) -> Any:
+    """A button to open files with."""
+    return widgets.FileUpload(accept=accept, multiple=multiple, description=words, layout=wide())
+
+
+def heading(words: str, level: int = 3) -> Any:
+    """A heading inside a desk."""
+    size = {2: 20, 3: 17}[level]
+    return widgets.HTML(
+        f'<h{level} style="font-size:{size}px;margin:10px 0 2px">{html.escape(words)}</h{level}>'
+    )
+
+
+def plain(words: str) -> Any:
+    """A line of plain words inside a desk."""
+    return widgets.HTML(
+        f'<p style="font-size:16px;line-height:1.4;margin:0">{html.escape(words)}</p>'
+    )
+
+
+def lettering(name: str) -> Any:
+    """Widgets of a desk in the size of the live panel's lettering."""
+    size = widgets.HTML(f"<style>.{name}{{--jp-widgets-font-size:15px}}</style>")
+    size.layout = widgets.Layout(height="0", margin="0")
+    return size
+
+
+def guarded(action: Callable[[], str], message: Any) -> None:
+    """Do it and show what it says; what goes wrong is told, since a callback's error would vanish.
+
+    `action` returns HTML.
+    """
+    try:
+        message.value = said(action())
+    except InputError as err:
+        lines = "".join(f"<li>{html.escape(str(f))}</li>" for f in err.faults)
+        message.value = said(f"<b>Not done.</b><ul>{lines}</ul>", "alert")
+    except Exception as err:
+        told = html.escape(f"{type(err).__name__}: {err}")
+        message.value = said(f"<b>Not done.</b> {told}", "alert")
+
+
+def uploaded(change: Any) -> list[tuple[str, bytes]]:
+    """Names and contents of what an upload button holds."""
+    return [(str(f["name"]), bytes(f["content"])) for f in change]
