@@ -125,7 +125,7 @@ def _close_output() -> None:
 
 def _report(args: argparse.Namespace) -> int:
     from sealkit import build, report
-    from sealkit.course import write_whole
+    from sealkit.files import write_whole
 
     name = args.file
     sheet = (
@@ -179,7 +179,7 @@ def _lab(args: argparse.Namespace) -> int:
 
 def _sheet(args: argparse.Namespace) -> int:
     from sealkit import build
-    from sealkit.course import write_whole
+    from sealkit.files import write_whole
 
     path = Path(args.file)
     if path.exists():
@@ -211,7 +211,7 @@ def _class_key(path: Path) -> str:
     """The class key in a file; a new one where there is none."""
     if path.exists():
         return _text(str(path), "key file").strip()
-    from sealkit.course import write_whole
+    from sealkit.files import write_whole
 
     made = secrets.token_hex(16)
     try:

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
 import shutil
-import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
 from sealkit.errors import fail
+from sealkit.files import write_whole
 from sealkit.resources import course_root
 
 _RECORD = ".course-files.json"
@@ -29,19 +28,6 @@ class Unpacked:
 
 def _digest(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file so that it is there whole or not at all."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(data)
-        os.chmod(name, 0o644)
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
 
 
 def unpack(folder: Path, trainee: bool = False) -> Unpacked:

@@ -17,14 +17,21 @@ class Fault:
     field : name of the argument, or dotted path of the build-sheet field
     came : what was given, in words
     wanted : what is accepted, in words, with an example where it helps
+    hint : what the input may have been meant as, shown after `wanted`: ' (did you mean "bore"?)'
+    reason : what is wrong with what came, shown in brackets after it: "an energy, not a torque"
+    limits : least and largest number that is accepted, plain SI, where a range is what was missed
     """
 
     field: str
     came: str
     wanted: str
+    hint: str = ""
+    reason: str = ""
+    limits: tuple[float, float] | None = None
 
     def __str__(self) -> str:
-        return f"{self.field}: got {self.came}; wanted {self.wanted}"
+        reason = f" ({self.reason})" if self.reason else ""
+        return f"{self.field}: got {self.came}{reason}; wanted {self.wanted}{self.hint}"
 
 
 AS_IT_CAME = "the file as it came with sealkit"
@@ -39,9 +46,9 @@ class InputError(ValueError):
         super().__init__("\n".join(str(f) for f in self.faults))
 
 
-def fail(field: str, came: object, wanted: str) -> InputError:
+def fail(field: str, came: object, wanted: str, hint: str = "") -> InputError:
     """An `InputError` with one fault, ready to raise. `came` is shown shortened."""
-    return InputError(Fault(field, short(came), wanted))
+    return InputError(Fault(field, short(came), wanted, hint))
 
 
 def short(value: object, limit: int = 60) -> str:

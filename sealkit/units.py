@@ -362,7 +362,7 @@ def _parts(text: str, name: str) -> tuple[float, Any]:
     if low in _SPELLING:
         unit = _SPELLING[low]
     elif refusal := _refusal(low):
-        raise fail(name, text, f"a known unit: {refusal}")
+        raise fail(name, text, "a known unit", f": {refusal}")
     elif plain in _ANY_CASE:
         unit = _ANY_CASE[plain]
     elif plain.upper() in _CAPITALS and unit.isupper():
@@ -377,7 +377,7 @@ def _parts(text: str, name: str) -> tuple[float, Any]:
         return number, _unit(unit)
     except Exception as err:
         known = ("mm", "in", "bar", "psi", "MPa", "ksi", "kN", "lbf", "N*m", "lbf*ft", "deg", "rpm")
-        raise fail(name, text, f'a known unit, such as "86 mm"{near(unit, known)}') from err
+        raise fail(name, text, 'a known unit, such as "86 mm"', near(unit, known)) from err
 
 
 @functools.lru_cache(maxsize=4096)
@@ -484,7 +484,7 @@ def _si(value: Any, kind: str, name: str) -> Any:
         return float(plain) if plain.ndim == 0 else plain
     came = text or _came(value)
     if any(LEVEL.match(n) for n in _unit_names(value)):
-        raise InputError(Fault(name, f"{came} (a level came)", wanted))
+        raise InputError(Fault(name, came, wanted, reason="a level came"))
     target = k.si or "dimensionless"
     if kind == "gauge pressure" and value.dimensionality == _dims("Pa"):
         wrong = _spelling_fault(value, kind)
@@ -500,8 +500,7 @@ def _si(value: Any, kind: str, name: str) -> Any:
         if wrong is None:
             wrong = _spelling_fault(value, kind)
     if wrong is not None:
-        came += f" ({wrong})" if wrong else ""
-        raise InputError(Fault(name, came, wanted + _pounds(value, kind)))
+        raise InputError(Fault(name, came, wanted, _pounds(value, kind), wrong))
     try:
         plain = np.asarray(value.to(target).magnitude, dtype=float)
     except (TypeError, ValueError, ArithmeticError, AttributeError, KeyError) as err:

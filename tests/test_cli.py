@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from sealkit import build, cli, course, resources, tables
+from sealkit import build, cli, course, files, resources, tables
 from sealkit.classroom.homework import class_files, class_pages, gradebook
 
 
@@ -330,7 +330,7 @@ def test_a_disk_that_takes_nothing_is_told_in_one_message(
         raise OSError(code, os.strerror(code))
 
     monkeypatch.chdir(tmp_path)
-    monkeypatch.setattr(course.tempfile, "mkstemp", full)
+    monkeypatch.setattr(files.os, "fsync", full)
     assert os.strerror(code) in told(argv, capsys)
     assert not [p for p in tmp_path.rglob("*") if p.is_file()]
 

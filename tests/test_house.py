@@ -17,7 +17,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("errors",),
     ("units",),
     ("words",),
-    ("tables", "resources"),
+    ("tables", "resources", "files"),
     ("pressure", "fastening", "sealing"),
     ("checks",),
     ("build",),

@@ -21,7 +21,7 @@ from sealkit import tables
 from sealkit.analysis import margins
 from sealkit.analysis.margins import Case, Limit
 from sealkit.build import Build, fields
-from sealkit.errors import Fault, InputError, fail, quoted
+from sealkit.errors import InputError, fail, quoted
 from sealkit.fastening import grades, losses, stiffness, threads, tightening
 from sealkit.pressure import boost as _boost
 from sealkit.pressure import burn, charge, cycle, fuels, geometry, power, variation
@@ -639,7 +639,7 @@ def _faces_named() -> Iterator[None]:
         yield
     except InputError as err:
         raise InputError(
-            Fault(_FACES.get(f.field, f.field), f.came, f.wanted) for f in err.faults
+            dataclasses.replace(f, field=_FACES.get(f.field, f.field)) for f in err.faults
         ) from err
 
 

@@ -21,8 +21,6 @@ import itertools
 import math
 import os
 import re
-import secrets
-import shutil
 import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
@@ -44,6 +42,7 @@ from sealkit.errors import (
     short,
     short_path,
 )
+from sealkit.files import write_whole
 from sealkit.sealing import layout as layouts
 from sealkit.units import KINDS, Q, from_si, parse, show, show_like, show_value, to_si, ureg
 
@@ -1185,14 +1184,12 @@ def _mixture(
     except InputError as err:
         faults = []
         for f in err.faults:
-            span = re.match(r"([\d.e+-]+) to ([\d.e+-]+)( .*)", f.wanted)
-            if f.field == "equivalence_ratio" and ratio_path == "fuel.lambda" and span:
+            if f.limits and ratio_path == "fuel.lambda":
                 # rounded inwards, so that what is told is allowed
-                low = math.ceil(1000 / float(span[2])) / 1000
-                high = math.floor(1000 / float(span[1])) / 1000
-                wanted = f"a lambda from {low:g} to {high:g}{span[3]}"
+                low, high = math.ceil(1000 / f.limits[1]), math.floor(1000 / f.limits[0])
+                wanted = f"a lambda from {low / 1000:g} to {high / 1000:g} for {fuel}"
                 faults.append(Fault(ratio_path, f"{1 / ratio:.6g}", wanted))
-            elif f.field == "equivalence_ratio":
+            elif f.limits:
                 came = f"an equivalence ratio of {f.came}"
                 faults.append(Fault(ratio_path, came, f"an equivalence ratio of {f.wanted}"))
             elif f.wanted == AS_IT_CAME:
@@ -1338,8 +1335,7 @@ def _number(spec: Spec, raw: Any, path: str) -> float | int:
     except InputError as err:
         faults = []
         for f in err.faults:
-            hint = re.search(r'(: write ".*| \(did you mean .*)\Z', f.wanted)
-            faults.append(Fault(path, f.came, spec.wanted + (hint[1] if hint else "")))
+            faults.append(dataclasses.replace(f, field=path, wanted=spec.wanted))
         raise InputError(faults) from err
     if not isinstance(value, float):
         raise fail(path, _came(raw), f"one value, {spec.wanted}")
@@ -2258,26 +2254,16 @@ class Build:
             if the file cannot be written.
         """
         text = self.dumps()
-        target = Path(os.path.realpath(Path(path).expanduser()))
+        target = Path(path).expanduser()
         shown = short_path(str(path))
         if target.is_dir():
             raise InputError(Fault("file", f"the folder {shown}", "the name of a file"))
-        spare = target.with_name(f".{target.name[:100]}.{secrets.token_hex(4)}.tmp")
         try:
-            with spare.open("x", encoding="utf-8", newline="\n") as handle:
-                handle.write(text)
-                handle.flush()
-                os.fsync(handle.fileno())
-            if target.exists():
-                shutil.copymode(target, spare)
-            os.replace(spare, target)
+            return write_whole(target, text.encode())
         except (OSError, ValueError) as err:
             reason = getattr(err, "strerror", None) or str(err)
             wanted = "a file in a folder that can be written to"
             raise InputError(Fault("file", f"{shown} ({reason})", wanted)) from err
-        finally:
-            spare.unlink(missing_ok=True)
-        return target
 
     # -- showing
     def to_dict(self, system: str = "metric") -> dict[str, Any]:

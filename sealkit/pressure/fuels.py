@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from sealkit import tables
-from sealkit.errors import fail, near
+from sealkit.errors import Fault, InputError, fail, near
 from sealkit.units import field, with_units
 
 __all__ = [
@@ -194,11 +194,9 @@ def mixture(
     low, high = phi_range(row["family"])
     bad = (phi < low) | (phi > high)
     if np.any(bad):
-        raise fail(
-            "equivalence_ratio",
-            f"{float(np.atleast_1d(phi)[np.atleast_1d(bad)][0]):g}",
-            f"{low:g} to {high:g} for {base}",
-        )
+        came = f"{float(np.atleast_1d(phi)[np.atleast_1d(bad)][0]):g}"
+        wanted = f"{low:g} to {high:g} for {base}"
+        raise InputError(Fault("equivalence_ratio", came, wanted, limits=(low, high)))
     return Mixture(
         fuel=str(fuel),
         family=row["family"],

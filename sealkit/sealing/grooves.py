@@ -477,7 +477,7 @@ def wire_ring(
         try:
             ends[name] = face_hardness.si(material)
         except InputError as err:
-            input_faults += [Fault(f"{name}_material", f.came, f.wanted) for f in err.faults]
+            input_faults += [dataclasses.replace(f, field=f"{name}_material") for f in err.faults]
     if temper not in TEMPERS:
         input_faults.append(Fault("temper", f'"{temper}"', "one of " + ", ".join(TEMPERS)))
     if input_faults:

@@ -17,6 +17,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sealkit import build as sheets
+from sealkit import files
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.sealing import layout as layouts
@@ -946,7 +947,7 @@ def test_save_replaces_whole_and_leaves_nothing_behind(
         raise OSError(28, "No space left on device")
 
     with monkeypatch.context() as patch:
-        patch.setattr(sheets.os, "replace", broken)
+        patch.setattr(files.os, "replace", broken)
         assert "No space left" in faults(other.save, path)["file"]
     assert sheets.load(path) == four
     other.save(str(path))

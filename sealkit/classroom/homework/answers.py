@@ -11,7 +11,6 @@
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -185,8 +184,8 @@ def _quantity(q: Question, number: float, unit: str) -> float | Feedback:
     try:
         quantity = parse(f"{number!r} {unit}", "answer")
     except InputError as err:
-        told = err.faults[0].wanted.partition("a known unit: ")[2]
-        told = f" ({told})" if told else ""
+        told = err.faults[0].hint.removeprefix(": ")
+        told = f" ({told})" if told.startswith("write") else ""
         return Feedback("type", False, f'The unit "{unit}" is not known{told}; {wanted}')
     if (fault := _not_this_kind(q, quantity)) is not None:
         return Feedback("dimension", False, f"{fault}; {wanted}")
@@ -194,10 +193,8 @@ def _quantity(q: Question, number: float, unit: str) -> float | Feedback:
         value = float(to_si(_as_difference(quantity) if q.kind in _SPANS else quantity, q.kind))
     except InputError as err:
         came = err.faults[0]
-        reason = re.search(r"\(([a-z][^()]*)\)\Z", came.came)
-        wrong = reason[1] if reason else f'"{unit}" is another kind of unit'
-        pounds = came.wanted.partition(': write "')[2]
-        wrong += f' (write "{pounds}' + ")" if pounds else ""
+        wrong = came.reason or f'"{unit}" is another kind of unit'
+        wrong += f" ({came.hint.removeprefix(': ')})" if came.hint else ""
         return Feedback("dimension", False, f"{wrong[0].upper()}{wrong[1:]}; {wanted}")
     except Exception:  # the registry's own formatter fails on some of its odd units
         return Feedback("dimension", False, f'"{unit}" is another kind of unit; {wanted}')

@@ -21,8 +21,8 @@ from typing import Any
 
 from sealkit.classroom.homework import cards
 from sealkit.classroom.homework.cards import Card, same_id
-from sealkit.course import write_whole
 from sealkit.errors import Fault, InputError, fail, short
+from sealkit.files import write_whole
 from sealkit.units import SYSTEMS
 
 ANSWERS, VERSION = "sealkit-answers", 1

@@ -16,8 +16,8 @@ from sealkit.classroom.homework.answer_box import AnswerBox, said
 from sealkit.classroom.homework.cards import Card
 from sealkit.classroom.homework.parts import guarded, heading, lettering, plain, uploaded
 from sealkit.classroom.panel.downloads import link
-from sealkit.course import write_whole
 from sealkit.errors import InputError, fail
+from sealkit.files import write_whole
 
 
 class Desk(widgets.VBox):

@@ -25,9 +25,9 @@ from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
-from sealkit.course import write_whole
 from sealkit.errors import InputError
 from sealkit.fastening import grades, threads, tightening
+from sealkit.files import write_whole
 from sealkit.pressure import geometry
 from sealkit.report import Report, percent, ranking, workshop
 from sealkit.units import KINDS, from_si, show, show_unit, show_value, to_si

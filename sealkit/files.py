@@ -1,0 +1,44 @@
+"""Files that are written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import secrets
+import shutil
+from pathlib import Path
+
+__all__ = ["write_whole"]
+
+
+def write_whole(path: str | os.PathLike[str], data: bytes) -> Path:
+    """Write a file: at any moment its path holds the old content or the whole new one.
+
+    A link is followed; a file that is replaced keeps its rights.
+
+    Parameters
+    ----------
+    path : file to write; its folder must be there
+    data : the whole content
+
+    Returns
+    -------
+    the file written, its links followed
+
+    Raises
+    ------
+    OSError, ValueError
+        if it cannot be written; what was there stays, and no other file is left behind.
+    """
+    target = Path(os.path.realpath(path))
+    spare = target.with_name(f".{target.name[:100]}.{secrets.token_hex(4)}.tmp")
+    try:
+        with spare.open("xb") as handle:
+            handle.write(data)
+            handle.flush()
+            os.fsync(handle.fileno())
+        if target.exists():
+            shutil.copymode(target, spare)
+        os.replace(spare, target)
+    finally:
+        spare.unlink(missing_ok=True)
+    return target
