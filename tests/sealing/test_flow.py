@@ -15,6 +15,7 @@ from sealkit import checks, tables
 from sealkit.errors import InputError
 from sealkit.sealing import flow
 from sealkit.units import Q
+from tests.validation import considere, hardness, johnson_cook
 
 RADIUS = 0.0205 * 25.4e-3
 COPPER = (530e6, 0.44)
@@ -72,19 +73,19 @@ def test_segment_area_at_the_ends() -> None:
 
 # --------------------------------------------------------------------------- the copper law
 def tabor(pair: tuple[float, float]) -> float:
-    return float(flow.tabor_hardness.si(flow.flow_stress.si(flow.REPRESENTATIVE_STRAIN, *pair)))
+    return float(hardness.tabor.si(flow.flow_stress.si(flow.REPRESENTATIVE_STRAIN, *pair)))
 
 
 def test_one_pair_fits_strength_and_hardness_and_the_other_is_rejected() -> None:
-    strength, hardness = want("M-tensile", "MPa")[0], want("M-hardness")[0]
+    strength, vickers = want("M-tensile", "MPa")[0], want("M-hardness")[0]
     for id, pair in (("H1", COPPER), ("H2", REJECTED)):
         value, tolerance = want(f"{id}-hardness")
         assert tabor(pair) == pytest.approx(value, abs=tolerance)
-    assert flow.considere_strength.si(*COPPER) / 1e6 == pytest.approx(strength, rel=0.12)
-    assert tabor(COPPER) == pytest.approx(hardness, rel=0.12)
+    assert considere.tensile_strength.si(*COPPER) / 1e6 == pytest.approx(strength, rel=0.12)
+    assert tabor(COPPER) == pytest.approx(vickers, rel=0.12)
     # the other pair misses both by more than a third
-    assert flow.considere_strength.si(*REJECTED) / 1e6 < 0.65 * strength
-    assert tabor(REJECTED) < 0.65 * hardness
+    assert considere.tensile_strength.si(*REJECTED) / 1e6 < 0.65 * strength
+    assert tabor(REJECTED) < 0.65 * vickers
 
 
 def test_the_table_keeps_the_rejected_pair_apart() -> None:
@@ -102,16 +103,16 @@ def test_considere_is_the_top_of_the_engineering_curve() -> None:
     strain = np.linspace(1e-4, 1.5, 200_001)
     for pair in (COPPER, REJECTED):
         engineering = flow.flow_stress.si(strain, *pair) * np.exp(-strain)
-        assert flow.considere_strength.si(*pair) == pytest.approx(engineering.max(), rel=1e-8)
+        assert considere.tensile_strength.si(*pair) == pytest.approx(engineering.max(), rel=1e-8)
         assert strain[engineering.argmax()] == pytest.approx(pair[1], abs=1e-4)
-    engineering = flow.johnson_cook.si(strain, 90e6, 292e6, 0.31) * np.exp(-strain)
-    neck, strength = flow.johnson_cook_necking.si(90e6, 292e6, 0.31)
+    engineering = johnson_cook.johnson_cook.si(strain, 90e6, 292e6, 0.31) * np.exp(-strain)
+    neck, strength = johnson_cook.necking.si(90e6, 292e6, 0.31)
     assert strength == pytest.approx(engineering.max(), rel=1e-8)
     assert neck == pytest.approx(strain[engineering.argmax()], abs=1e-4)
 
 
 def test_shear_stress_of_the_printed_example() -> None:
-    stress = flow.johnson_cook.si(0.17, 90e6, 292e6, 0.31, 0.025, 170.0)
+    stress = johnson_cook.johnson_cook.si(0.17, 90e6, 292e6, 0.31, 0.025, 170.0)
     value, tolerance = want("JC-shear", "MPa")
     assert stress / np.sqrt(3.0) / 1e6 == pytest.approx(value, abs=tolerance)
 
@@ -120,14 +121,14 @@ def test_johnson_cook_softens_with_heat_to_nothing_at_the_melting_point() -> Non
     row = tables.load("flow")["copper, high strain rate"]
     law = [row[k] for k in ("initial", "strength", "exponent", "rate_factor")]
     law += [1.0, row["softening"]]
-    cold, warm, melted = flow.johnson_cook.si(
+    cold, warm, melted = johnson_cook.johnson_cook.si(
         0.1, *law, np.array([298.0, 500.0, 1356.0]), 298.0, row["melting"]
     )
     assert cold == pytest.approx(90e6 + 292e6 * 0.1**0.31)
     assert 0.0 < warm < cold
     assert melted == 0.0
     with pytest.raises(InputError, match="melting"):
-        flow.johnson_cook(0.1, "90 MPa", "292 MPa", 0.31, melting="200 K")
+        johnson_cook.johnson_cook(0.1, "90 MPa", "292 MPa", 0.31, melting="200 K")
 
 
 def test_hard_copper_hardness_over_strength() -> None:
@@ -146,7 +147,7 @@ def test_cold_work_gives_back_its_hardness() -> None:
         assert cold > before
         before = cold
         again = flow.flow_stress.si(flow.REPRESENTATIVE_STRAIN, *COPPER, cold)
-        assert flow.tabor_hardness.si(again) == pytest.approx(number)
+        assert hardness.tabor.si(again) == pytest.approx(number)
     assert flow.prestrain_of_hardness.si(table["copper"]["hardness"], *COPPER) == 0.0
 
 
@@ -155,7 +156,7 @@ def test_cold_work_gives_back_its_hardness() -> None:
 @given(share=st.floats(0.05, 0.95), load=st.floats(10.0, 1e5))
 def test_brinell_and_its_dent_are_inverse(share: float, load: float) -> None:
     ball = 0.010
-    number = flow.brinell.si(load, ball, share * ball)
+    number = hardness.brinell.si(load, ball, share * ball)
     assert flow.brinell_dent.si(number, load, ball) == pytest.approx(share * ball, rel=1e-9)
     # the projected dent is smaller than its surface
     assert flow.meyer.si(load, share * ball) > number * flow.KGF_PER_MM2
@@ -216,7 +217,7 @@ def test_array_scalar_and_inch_agree() -> None:
         (lambda: flow.bite("300 N", "800 MPa", "0.5 mm"), "line_load"),
         (lambda: flow.bite("300 N/mm", "800 MPa", "-0.5 mm"), "radius"),
         (lambda: flow.bite("300 N/mm", "800 MPa", 0.5), "radius"),
-        (lambda: flow.brinell("1000 kgf", "10 mm", "11 mm"), "dent"),
+        (lambda: hardness.brinell("1000 kgf", "10 mm", "11 mm"), "dent"),
         (lambda: flow.brinell_dent(1.0, "3000 kgf", "10 mm"), "hardness"),
         (lambda: flow.flow_stress(float("nan"), "530 MPa", 0.44), "strain"),
         (lambda: flow.flow_stress(0.1, "530 mm", 0.44), "strength"),

@@ -8,7 +8,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sealkit import InputError, Q, tables
-from sealkit.sealing import flow
 from sealkit.sealing.grooves import (
     MODEL_SPREAD,
     TEMPERS,
@@ -23,6 +22,7 @@ from sealkit.sealing.grooves import (
     receiver_area,
     wire_ring,
 )
+from tests.validation import hooke
 
 IN = 0.0254
 GOOD = {
@@ -54,7 +54,7 @@ def test_copper_in_a_receiver_tolerates_the_lift_that_lets_bare_copper_go() -> N
     # several times the 5 to 25 um that a head lifts, where the sheet itself springs back < 1 um
     lift = wire_ring(**GOOD).lift_to_leave.to("um").magnitude
     assert lift > 25
-    sheet = flow.sheet_springback.si(90e6, 0.043 * IN, 117e9, 0.326)
+    sheet = hooke.sheet_springback.si(90e6, 0.043 * IN, 117e9, 0.326)
     assert sheet < 1.0e-6
 
 

@@ -27,8 +27,8 @@ from sealkit.units import Q, show, show_unit, show_value, to_si
 Array = NDArray[np.float64]
 
 CHECKS = {
-    "indentation": ["I1-brinell"],
-    "copper": ["JC-stress", "F-0.10"],
+    "indentation": ["I1-meyer"],
+    "copper": ["W4-width", "F-0.10"],
     "grooves": ["W8-line-load", "W8-force", "W10-area", "V-small-spare", "V-large-spare"],
 }
 
