@@ -24,6 +24,7 @@ from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentenc
 from sealkit.errors import fail
 from sealkit.pressure import fuels
 from sealkit.pressure import gas as gas_tables
+from sealkit.report.specification import FUELS, with_fuel
 from sealkit.sealing.joint import Joint
 from sealkit.units import KINDS, Q, from_si, show, show_unit, show_value
 
@@ -34,7 +35,6 @@ CHECKS = {
     "boost": ["5.4-T2", "5.3-T2"],
     "variation": ["6.12-1000"],
 }
-FUELS = ("gasoline", "E85", "ethanol", "methanol")
 ANGLES = (-90.0, 120.0)  # degrees shown on the charts over crank angle
 BURN = (-30.0, 90.0)
 _TURN = np.radians(10.0)  # how far the burn can be moved
@@ -95,14 +95,6 @@ def _knobs(build: Build) -> Sequence[Knob]:
             max(air, 323.15),
         ),
     )
-
-
-def with_fuel(build: Build, name: str) -> Build:
-    """The same build on another fuel, just as rich or lean against its own stoichiometric ratio."""
-    if name == build.fuel.name:
-        return build
-    blend = {"fuel.ethanol_share": None, "fuel.nitromethane_share": None}
-    return build.vary({"fuel.name": name, **blend})
 
 
 def _picks(build: Build) -> Sequence[Pick]:

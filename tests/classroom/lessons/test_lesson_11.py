@@ -17,9 +17,11 @@ from sealkit.analysis import chain
 from sealkit.build import Build
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import capstone as capstone_lesson
-from sealkit.classroom.lessons.capstone import SCENE, Found, find, specify
+from sealkit.classroom.lessons.capstone import SCENE, find
 from sealkit.classroom.panel import panels
 from sealkit.classroom.panel.scene import Knob
+from sealkit.report import specification
+from sealkit.report.specification import Specification, specify
 from sealkit.units import from_si, show
 
 FOUR = builds.demo("boosted-four")
@@ -31,7 +33,7 @@ def knob(build: Build, place: int) -> Knob:
 
 
 @functools.cache
-def at(place: int, end: str) -> Found:
+def at(place: int, end: str) -> Specification:
     one = knob(FOUR, place)
     value = getattr(one, end)
     if one.on_sheet:
@@ -103,7 +105,7 @@ def test_holding_with_knock_is_not_the_wish() -> None:
 
 def test_picks_change_the_specification() -> None:
     fuel, gasket, grade, deck = SCENE.picks(FOUR)
-    wish = capstone_lesson.wish_of(FOUR)
+    wish = specification.wish_of(FOUR)
     rows = {}
     for words, build in (
         ("now", FOUR),
@@ -188,7 +190,7 @@ def test_specification_names_every_choice_with_its_status() -> None:
 )
 def test_procedure_for_every_way_of_tightening(changes: dict[str, str], words: str) -> None:
     found = find(FOUR.vary(changes))
-    steps = capstone_lesson.procedure(found.report, "metric")
+    steps = specification.procedure(found.report, "metric")
     assert any(words in do for _, do, _ in steps)
     assert any("each" in do and "kN" in do for _, do, _ in steps)
 
@@ -199,13 +201,13 @@ def test_no_status_is_better_than_what_it_is_made_of() -> None:
     for item in ("boost", "average peak / sized on", "least margin hot", "least margin cold"):
         assert by_item[item] == "invented", "the sheet is invented, and so is what it makes"
     own = FOUR.vary({"sheet.status": "own build"})
-    assert capstone_lesson.trust(own) == capstone_lesson.trust(own, "published") == "from memory"
-    assert capstone_lesson.trust(own, "invented") == "invented"
+    assert specification.trust(own) == specification.trust(own, "published") == "from memory"
+    assert specification.trust(own, "invented") == "invented"
 
 
 def test_torque_steps_end_at_the_torque() -> None:
     do = next(
-        d for s, d, _ in capstone_lesson.procedure(find(FOUR).report, "metric") if s == "torque"
+        d for s, d, _ in specification.procedure(find(FOUR).report, "metric") if s == "torque"
     )
     values = [float(x) for x in re.findall(r"([\d.]+) N·m", do)]
     assert values == sorted(values) and values[-1] == pytest.approx(120.0)
@@ -252,8 +254,8 @@ def test_picture_has_words_and_the_brief_is_invented(name: str, system: str) -> 
     shown = capstone_lesson.picture(build, system)
     svg = ElementTree.fromstring(re.search(r"<svg.*</svg>", shown.html, re.DOTALL)[0])  # type: ignore[index]
     assert svg.get("role") == "img" and "least margin" in str(svg.get("aria-label"))
-    assert "invented" in capstone_lesson.brief(build, system).text
-    assert show(capstone_lesson.wish_of(build), "power", system) in shown.text
+    assert "invented" in capstone_lesson.asked(build, system).text
+    assert show(specification.wish_of(build), "power", system) in shown.text
 
 
 # --------------------------------------------------------------------------- exercises
