@@ -32,6 +32,7 @@ from sealkit import resources
 from sealkit.classroom.drawing.card_chart import Chart
 from sealkit.classroom.homework import solvers
 from sealkit.classroom.homework.answers import CHOICE, Question, grouped
+from sealkit.classroom.homework.formulas import names_of, solve
 from sealkit.classroom.homework.questions import Solved, ask, read_data
 from sealkit.errors import AS_IT_CAME, InputError, fail, quoted
 from sealkit.fastening.threads import thread
@@ -313,26 +314,39 @@ def _items(
         raise fail("numbers", f"nothing under {missing[0]}", "all numbers of the engine")
     if drawn:
         solvers.sane(n)
-    texts = _printable(numbers, system)
-    return tuple(_item(name, entry, n, texts, system, drawn) for entry in _set(name)["question"])
+    texts, names = _printable(numbers, system), names_of(n)
+    out = []
+    for entry in _set(name)["question"]:
+        key = f"{name}/{entry['key']}"
+        found = _solved(key, entry, n, names)
+        asked = ask(key, entry, found, texts, system, strict=drawn)
+        if asked.kind == CHOICE:
+            asked = replace(asked, options=_shuffled(asked.options, texts))
+        out.append(Item(asked, found.chart))
+    return tuple(out)
 
 
-def _item(
-    name: str,
-    entry: Mapping[str, Any],
-    n: solvers.Numbers,
-    texts: Mapping[str, str],
-    system: str,
-    drawn: bool,
-) -> Item:
-    key = f"{name}/{entry['key']}"
+def _solved(
+    key: str, entry: Mapping[str, Any], n: solvers.Numbers, names: Mapping[str, Any]
+) -> Solved:
+    """Answer and wrong routes of one question on one engine."""
     if entry["kind"] == CHOICE:
-        asked = ask(key, entry, Solved(entry["right"]), texts, system)
-        return Item(replace(asked, options=_shuffled(asked.options, texts)))
-    found = solvers.SOLVERS[key](n)
+        return Solved(entry["right"])
+    if key in solvers.SOLVERS:
+        found = solvers.SOLVERS[key](n)
+    else:
+        found = Solved(*solve(_like(entry), names))
     if not all(math.isfinite(v) and v > 0.0 for v in (found.value, *found.wrong.values())):
         raise fail(key, "an answer or pitfall that is not above zero", "numbers above zero")
-    return Item(ask(key, entry, found, texts, system, strict=drawn), found.chart)
+    return found
+
+
+def _like(entry: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The entry with the formulas: its own, or those of the question it is like."""
+    if "like" not in entry:
+        return entry
+    name, _, key = entry["like"].partition("/")
+    return next(e for e in _set(name)["question"] if e["key"] == key)
 
 
 def _shuffled(options: Iterable[str], texts: Mapping[str, str]) -> tuple[str, ...]:

@@ -33,6 +33,9 @@ In the lesson stands what is worked out, and no sentence::
             rows=[{"ring": "as usual", "takes": (before, "line load")}],   # table of the answer
         )
 
+On a card the answer and the wrong routes are formulas beside the text; see
+`sealkit.classroom.homework.formulas`.
+
 A figure (or a cell) is (plain SI number, kind[, decimals]), a `sealkit.words.Note` or plain text;
 texts are filled in the shop's units. ``{answer}`` (of a choice, its text) and ``{engine}`` (name
 of the sheet) are there without being given, as is every metric quantity in braces. Exercises are

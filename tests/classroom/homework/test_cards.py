@@ -61,16 +61,20 @@ def test_every_pitfall_is_worded_and_every_wording_used() -> None:
     assert worded - used <= {"clamp for what is left"}
 
 
-def test_every_solver_has_its_question() -> None:
-    asked = {
-        f"{name}/{q['key']}"
+def test_every_question_has_formulas_or_a_solver() -> None:
+    entries = {
+        f"{name}/{q['key']}": q
         for name in SETS
         for q in tomllib.loads(resources.data_file("cards", f"{name}.toml").read_text("utf-8"))[
             "question"
         ]
         if q["kind"] != CHOICE
     }
-    assert asked == set(solvers.SOLVERS)
+    without = {k for k, q in entries.items() if "answer" not in q and "like" not in q}
+    assert without == set(solvers.SOLVERS)
+    for q in entries.values():
+        assert ("answer" in q) == bool(q.get("wrong")) and not ("like" in q and "answer" in q)
+        assert "like" not in q or "answer" in entries[q["like"]]
 
 
 @pytest.mark.parametrize("name", SETS)

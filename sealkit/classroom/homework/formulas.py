@@ -1,0 +1,200 @@
+"""Formulas of the job cards: answers and wrong routes as they stand in the data.
+
+    let = { left = "stiffness.member_load(bore_clamp, 0, bore_gas)" }
+    answer = "left / circumference(seal)"
+
+A formula is arithmetic, comparisons, lists, and calls of the package's public functions by module
+and name, in plain SI. Nothing else is understood, and nothing is handed to the interpreter. Names
+are the numbers of the engine, the functions and numbers below, those of ``let`` (worked out in
+turn), and ``answer`` in what comes after it.
+
+>>> volume = evaluate("geometry.swept_volume(bore, 2 * bore)", {"bore": 0.1})
+>>> f"{volume:.6f}"
+'0.001571'
+"""
+
+from __future__ import annotations
+
+import ast
+import functools
+import math
+import operator
+from collections.abc import Callable, Mapping
+from typing import Any
+
+import numpy as np
+
+from sealkit.analysis import chain
+from sealkit.errors import AS_IT_CAME, fail
+from sealkit.fastening import losses, stiffness, tightening
+from sealkit.fastening.threads import thread
+from sealkit.pressure import boost, geometry, ideal, variation
+from sealkit.sealing import (
+    clearances,
+    constructions,
+    criteria,
+    flow,
+    grooves,
+    heat,
+    joint,
+    liquids,
+    surfaces,
+)
+from sealkit.units import Q
+
+__all__ = ["circle", "evaluate", "gas_force", "names_of", "solve"]
+
+Names = Mapping[str, Any]
+
+
+# --------------------------------------------------------------------------- names
+def gas_force(pressure: Any, diameter: float) -> Any:
+    """Force of a gauge pressure on a circle."""
+    return criteria.gasket_loads.si(pressure, diameter, 1e-3, 0.0, 0.0).pressure_force
+
+
+def circle(diameter: float) -> float:
+    """Area of a circle."""
+    return math.pi / 4.0 * diameter**2
+
+
+# "boost" is a number of the engine
+_MODULES = {"charging": boost} | {
+    module.__name__.rpartition(".")[2]: module
+    for module in (
+        *(geometry, ideal, variation, losses, stiffness, tightening, clearances, constructions),
+        *(criteria, flow, grooves, heat, joint, liquids, surfaces),
+    )
+}
+_COMMON: dict[str, Any] = {
+    "pi": math.pi,
+    "clamp_rule": chain.CLAMP_RULE[0],
+    "gas_force": gas_force,
+    "circle": circle,
+    "circumference": lambda diameter: math.pi * diameter,
+    **{f.__name__: f for f in (abs, max, min, math.hypot, np.array, np.mean, np.std)},
+}
+
+
+def names_of(engine: Any) -> dict[str, Any]:
+    """What a formula may name: the numbers of an engine, and what follows from them.
+
+    Parameters
+    ----------
+    engine : plain SI numbers as attributes; thread, counts of bores and bolts, system
+
+    Returns
+    -------
+    with ``bolt`` (its thread), ``mean_share`` (bolts of a bore, on average), ``torque_slip`` (what
+    a torque in the wrong unit is taken for) and ``zero`` (absolute temperature at which the shop's
+    thermometer reads nothing)
+    """
+    metric = engine.system == "metric"
+    return {
+        **_COMMON,
+        **vars(engine),
+        "bolt": thread.si(engine.thread),
+        "mean_share": chain.fastener_shares(engine.cylinders, engine.around, engine.on_head)[1],
+        # pound-feet for newton metres, feet for inches
+        "torque_slip": float(Q(1.0, "lbf*ft").to("N*m").magnitude) if metric else 1.0 / 12.0,
+        "zero": float(Q(0.0, "degC" if metric else "degF").to("K").magnitude),
+    }
+
+
+# --------------------------------------------------------------------------- the grammar
+_OPERATORS: dict[type, Callable[..., Any]] = {
+    ast.Add: operator.add,
+    ast.Sub: operator.sub,
+    ast.Mult: operator.mul,
+    ast.Div: operator.truediv,
+    ast.Pow: operator.pow,
+    ast.USub: operator.neg,
+    ast.Lt: operator.lt,
+    ast.Gt: operator.gt,
+}
+
+
+class _Unknown(Exception):
+    """A part of a formula that is not understood."""
+
+
+@functools.cache
+def _parsed(formula: str) -> ast.expr:
+    return ast.parse(formula, mode="eval").body
+
+
+def _value(node: ast.expr, names: Names) -> Any:
+    match node:
+        case ast.Constant(value=int() | float() | str() as value):
+            return value
+        case ast.Name(id=name) if name in names:
+            return names[name]
+        case ast.BinOp(left=left, op=op, right=right) if type(op) in _OPERATORS:
+            return _OPERATORS[type(op)](_value(left, names), _value(right, names))
+        case ast.UnaryOp(op=op, operand=one) if type(op) in _OPERATORS:
+            return _OPERATORS[type(op)](_value(one, names))
+        case ast.Compare(left=left, ops=[op], comparators=[right]) if type(op) in _OPERATORS:
+            return _OPERATORS[type(op)](_value(left, names), _value(right, names))
+        case ast.List(elts=parts):
+            return [_value(p, names) for p in parts]
+        case ast.Tuple(elts=parts):
+            return tuple(_value(p, names) for p in parts)
+        case ast.Call(func=function, args=given, keywords=[]):
+            return _function(function, names)(*(_value(a, names) for a in given))
+        case ast.Attribute(value=of, attr=part) if not part.startswith("_"):
+            return getattr(_value(of, names), part)
+        case ast.Subscript(value=of, slice=place):
+            return _value(of, names)[_value(place, names)]
+    raise _Unknown(ast.unparse(node))
+
+
+def _function(node: ast.expr, names: Names) -> Callable[..., Any]:
+    """A function of a module in plain SI, or one of the common names."""
+    match node:
+        case ast.Attribute(value=ast.Name(id=module), attr=name) if module in _MODULES:
+            found: Callable[..., Any] = getattr(_MODULES[module], name).si
+            return found
+        case ast.Name(id=name) if callable(_COMMON.get(name)):
+            common: Callable[..., Any] = _COMMON[name]
+            return common
+    raise _Unknown(ast.unparse(node))
+
+
+def evaluate(formula: str, names: Names) -> Any:
+    """What a formula gives.
+
+    Raises
+    ------
+    InputError
+        if it is none, or names what there is not.
+    """
+    try:
+        return _value(_parsed(formula), names)
+    except (_Unknown, SyntaxError, AttributeError, TypeError, LookupError) as err:
+        raise fail(f"formula {formula}", str(err), AS_IT_CAME) from err
+
+
+def solve(entry: Mapping[str, Any], names: Names) -> tuple[Any, dict[str, Any]]:
+    """Answer and wrong routes of a question of the data.
+
+    Parameters
+    ----------
+    entry : with ``let``, ``answer``, ``wrong``, and ``refuse`` for what makes an engine unfit
+    names : see `names_of`
+
+    Returns
+    -------
+    answer; pitfall -> what it gives
+
+    Raises
+    ------
+    InputError
+        for a formula that cannot be worked out, or an engine that is unfit for the question.
+    """
+    known = dict(names)
+    for name, formula in entry.get("let", {}).items():
+        known[name] = evaluate(formula, known)
+    known["answer"] = evaluate(entry["answer"], known)
+    if "refuse" in entry and evaluate(entry["refuse"], known):
+        raise fail(entry["key"], entry["refuse"], "an engine that can be asked about")
+    return known["answer"], {k: evaluate(f, known) for k, f in entry["wrong"].items()}
