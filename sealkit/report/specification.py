@@ -231,6 +231,20 @@ def rows(found: Specification, system: str) -> list[dict[str, str]]:
     return [{"item": a, "specified": b, "status": c} for a, b, c in rows]
 
 
+def tighter(build: Build, times: float = 1.1) -> Build:
+    """The same build with more torque, angle or stretch; one tightened to yield stays as it is."""
+    f = build.fasteners
+    entries = {
+        "torque": ("torque", f.torque, "torque"),
+        "torque and angle": ("angle", f.angle, "angle"),
+        "stretch": ("stretch", f.stretch, "lift"),
+    }
+    if f.tightening not in entries:
+        return build
+    entry, now, kind = entries[f.tightening]
+    return build.vary({f"fasteners.{entry}": from_si(times * float(now or 0.0), kind)})
+
+
 def changes(build: Build) -> dict[str, Build]:
     """Single changes that a shop would try, each on its own, the least work first.
 
@@ -240,16 +254,8 @@ def changes(build: Build) -> dict[str, Build]:
     for name in FUELS:
         if name != build.fuel.name:
             out[f"fuel: {name}"] = with_fuel(build, name)
-    f = build.fasteners
-    wrench = {
-        "torque": ("torque", f.torque, "torque"),
-        "torque and angle": ("angle", f.angle, "angle"),
-        "stretch": ("stretch", f.stretch, "lift"),
-    }.get(f.tightening)
-    if wrench is not None:
-        entry, now, kind = wrench
-        more = from_si(1.1 * float(now or 0.0), kind)
-        out["a tenth more tightening"] = build.vary({f"fasteners.{entry}": more})
+    if build.fasteners.tightening != "yield":
+        out["a tenth more tightening"] = tighter(build)
     for name in ("multi-layer steel", "multi-layer steel with stopper"):
         if name != build.gasket.construction:
             out[f"gasket: {name}"] = ranking.with_construction(build, name)

@@ -14,7 +14,9 @@ from sealkit import build as builds
 from sealkit import report as reports
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import teardown as teardown_lesson
-from sealkit.classroom.lessons.teardown import SCENE, Found, find, order
+from sealkit.classroom.lessons.teardown import SCENE, find, order
+from sealkit.report import inspection
+from sealkit.report.inspection import Inspection
 from sealkit.sealing import constructions, surfaces
 from sealkit.units import from_si, show
 
@@ -23,7 +25,7 @@ KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
 
 
 @functools.cache
-def at(path: str, end: str) -> Found:
+def at(path: str, end: str) -> Inspection:
     value = getattr(KNOBS[path], end)
     if KNOBS[path].on_sheet:
         return find(FOUR.vary({path: from_si(value, KNOBS[path].kind)}))
@@ -36,7 +38,7 @@ def test_more_boost_changes_the_load_not_the_joint() -> None:
     # where the seal lets go is a matter of the joint, not of the boost
     assert order(low)[0][1] == order(high)[0][1] == "gas passes the seal"
     assert order(high)[0][0] == pytest.approx(order(low)[0][0], rel=0.02)
-    lift = [teardown_lesson.springback(f)[2] for f in (low, high)]
+    lift = [inspection.springback(f)[2] for f in (low, high)]
     assert lift[1] > lift[0]
     sized = [SCENE.values(f, "metric").traces["sized"]["x"][0] for f in (low, high)]
     assert sized[1] > sized[0]
@@ -128,7 +130,7 @@ def test_fasteners_past_yield_are_used_once() -> None:
         }
     )
     for build, words in ((FOUR, "stays elastic"), (angle, "used once")):
-        rows = teardown_lesson.fastener_rows(reports.run(build), "metric")
+        rows = inspection.fastener_rows(reports.run(build), "metric")
         assert any(words in r["value"] for r in rows)
 
 
