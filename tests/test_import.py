@@ -24,3 +24,10 @@ def test_heavy_libraries_stay_out(module: str) -> None:
     code = f"import sys, {module}; print(*[m for m in {HEAVY!r} if m in sys.modules])"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.split() == []
+
+
+def test_the_formulas_of_the_cards_name_what_there_is() -> None:
+    from sealkit.classroom.homework import cards
+
+    for name in cards.set_titles():
+        assert cards.draw("a class key for tests", name, "t-01").items

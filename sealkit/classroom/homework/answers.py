@@ -184,18 +184,16 @@ def _quantity(q: Question, number: float, unit: str) -> float | Feedback:
     try:
         quantity = parse(f"{number!r} {unit}", "answer")
     except InputError as err:
-        told = err.faults[0].hint.removeprefix(": ")
-        told = f" ({told})" if told.startswith("write") else ""
-        return Feedback("type", False, f'The unit "{unit}" is not known{told}; {wanted}')
-    if (fault := _not_this_kind(q, quantity)) is not None:
-        return Feedback("dimension", False, f"{fault}; {wanted}")
+        hint = err.faults[0].hint
+        return Feedback("type", False, f'The unit "{unit}" is not known{hint}; {wanted}')
+    if wrong := _not_this_kind(q, quantity):
+        return Feedback("dimension", False, f"{wrong}; {wanted}")
     try:
         value = float(to_si(_as_difference(quantity) if q.kind in _SPANS else quantity, q.kind))
     except InputError as err:
-        came = err.faults[0]
-        wrong = came.reason or f'"{unit}" is another kind of unit'
-        wrong += f" ({came.hint.removeprefix(': ')})" if came.hint else ""
-        return Feedback("dimension", False, f"{wrong[0].upper()}{wrong[1:]}; {wanted}")
+        fault = err.faults[0]
+        wrong = fault.reason or f'"{unit}" is another kind of unit'
+        return Feedback("dimension", False, f"{wrong[0].upper()}{wrong[1:]}{fault.hint}; {wanted}")
     except Exception:  # the registry's own formatter fails on some of its odd units
         return Feedback("dimension", False, f'"{unit}" is another kind of unit; {wanted}')
     if not math.isfinite(value):
@@ -212,7 +210,7 @@ def _names(quantity: Any) -> set[str]:
     return {str(n) for n in quantity._units}
 
 
-def _not_this_kind(q: Question, quantity: Any) -> str | None:
+def _not_this_kind(q: Question, quantity: Any) -> str:
     """Units the registry would convert although they are something else."""
     names = _names(quantity)
     if any(LEVEL.match(n) for n in names):
@@ -223,7 +221,7 @@ def _not_this_kind(q: Question, quantity: Any) -> str | None:
         return "That is no angle"
     if len(names) > 1 and names & _SHARES:
         return "A percentage of a unit came"
-    return None
+    return ""
 
 
 def _as_difference(quantity: Any) -> Any:
