@@ -25,19 +25,17 @@ import string
 import unicodedata
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from typing import Any
 
 from sealkit import resources
 from sealkit.classroom.drawing.card_chart import Chart
-from sealkit.classroom.homework import solvers
-from sealkit.classroom.homework.answers import CHOICE, Question, grouped
+from sealkit.classroom.homework import engines, solvers
+from sealkit.classroom.homework.answers import CHOICE, Question
+from sealkit.classroom.homework.engines import Numbers
 from sealkit.classroom.homework.formulas import names_of, solve
 from sealkit.classroom.homework.questions import Solved, ask, read_data
 from sealkit.errors import AS_IT_CAME, InputError, fail, quoted
-from sealkit.fastening.threads import thread
-from sealkit.pressure import geometry
-from sealkit.units import KINDS, SYSTEMS, Q, show_unit, to_si
+from sealkit.units import SYSTEMS
 
 __all__ = ["Card", "Item", "draw", "load", "practice", "set_titles"]
 
@@ -121,10 +119,6 @@ def _text(data: Mapping[str, Any]) -> str:
 
 
 # --------------------------------------------------------------------------- the data
-def _engine() -> dict[str, Any]:
-    return read_data("cards", "engine.toml", "numbers", "hidden", "sums", "derived")
-
-
 def _set(name: str) -> dict[str, Any]:
     if name not in set_titles():
         raise fail("set", name, f"one of {quoted(set_titles())}")
@@ -147,71 +141,6 @@ def same_id(trainee: str) -> str:
     return " ".join(unicodedata.normalize("NFKC", trainee).casefold().split())
 
 
-def _index(seed: str, name: str, count: int) -> int:
-    """A whole number below `count` that follows from seed and name, and from nothing else."""
-    digest = hashlib.sha256(f"{seed}\n{name}".encode()).digest()
-    return int.from_bytes(digest, "big") % count
-
-
-def _drawn(seed: str, system: str) -> dict[str, str]:
-    """Numbers of an engine as text."""
-    engine = _engine()
-    out: dict[str, str] = {}
-    for name, spec in (engine["numbers"] | engine["hidden"]).items():
-        if system in spec:
-            low, high, step = (Decimal(str(v)) for v in spec[system][:3])
-            count = int((high - low) / step) + 1
-            value = low + step * _index(seed, name, count)
-            out[name] = _printed(value, step, spec[system][3])
-        else:
-            options = spec.get(f"pick_{system}") or spec["pick"]
-            out[name] = options[_index(seed, name, len(options))]
-    for name, parts in engine["sums"].items():
-        one, more = (out[p].split() for p in parts)
-        out[name] = f"{Decimal(one[0]) + Decimal(more[0])} {one[1]}"
-    return _derived(out, system)
-
-
-def _printed(value: Decimal, step: Decimal, unit: str) -> str:
-    places = max(0, -int(step.normalize().as_tuple().exponent))
-    if value == value.to_integral() and step == 1:
-        places = 0
-    elif step == 1:  # one value only, with its own decimals
-        places = max(0, -int(value.normalize().as_tuple().exponent))
-    return f"{value:.{places}f} {unit}".rstrip()
-
-
-def _derived(out: dict[str, str], system: str) -> dict[str, str]:
-    """Numbers that follow from those drawn, rounded to what the shop would print."""
-    n = plain(out, system)
-    t = thread.si(n.thread)
-    load = n.proof * float(t.stress_area)
-    preload = n.utilisation * load
-    torque = n.nut_factor * n.torque_utilisation * load * t.diameter
-    values = {
-        "preload": preload,
-        "torque": torque,
-        "stretch_torque": n.stretching * torque,
-        "preload_low": n.low_share * preload,
-        "preload_wanted": n.wanted_share * preload,
-        **{f"bolt_{i}": getattr(n, f"share_{i}") * preload for i in range(1, 6)},
-        "swept": float(geometry.swept_volume.si(n.bore, n.stroke)),
-        "clearance": float(geometry.clearance_volume.si(n.bore, n.stroke, n.other_ratio)),
-        "hole": t.diameter * 1.08,
-        "bearing": t.diameter * 1.85,
-        "sheet_loaded": n.sheet * (1.0 - n.squeezed),
-        "sheet_back": n.sheet * (1.0 - n.squeezed * (1.0 - n.come_back)),
-        "head_thick": n.head * n.thicker_by,
-        "groove": n.wire * (1.0 - n.proud_share),
-        "stretch_now": n.stretch_then * n.kept_share,
-    }
-    for name, spec in _engine()["derived"].items():
-        step, unit = Decimal(str(spec[system][0])), spec[system][1]
-        number = float(Q(values[name], KINDS[spec["kind"]].si).to(unit).magnitude)
-        out[name] = _printed(step * round(number / float(step)), step, unit)
-    return out
-
-
 # numbers that every card has: those that `solvers.sane` judges, and those of the engine's line
 _ALWAYS = ("bore", "stroke", "speed", "ratio", "layout", "thread", "peak", "air", "seal", "preload")
 
@@ -230,72 +159,6 @@ def _used(name: str) -> frozenset[str]:
     return frozenset((printed - counts) | set(data.get("also", ())) | set(_ALWAYS))
 
 
-def plain(numbers: Mapping[str, str], system: str) -> solvers.Numbers:
-    """The numbers of an engine as plain SI, whole numbers and names.
-
-    Raises
-    ------
-    InputError
-        for a number that is missing, unknown or of another kind.
-    """
-    out: dict[str, Any] = {"system": system}
-    for name, text in numbers.items():
-        spec = _spec(name)
-        if spec is None or not isinstance(text, str):
-            raise fail(f"numbers.{name}", text, "a number of the engine, as text")
-        if "kind" in spec:
-            out[name] = _si(text, spec["kind"], name)
-        elif text in (spec.get(f"pick_{system}") or spec.get("pick", ())):
-            out[name] = int(text) if text.isdecimal() else text
-        else:
-            raise fail(f"numbers.{name}", text, "one of its choices")
-    if "layout" in out:
-        counts = [int(x) for x in out["layout"].split("/")]
-        out["cylinders"], out["on_head"], out["around"] = counts
-    return solvers.Numbers(**out)
-
-
-def _spec(name: str) -> dict[str, Any] | None:
-    """What a number of the engine is."""
-    engine = _engine()
-    if name in engine["sums"]:
-        name = engine["sums"][name][0]
-    found = (engine["numbers"] | engine["hidden"] | engine["derived"]).get(name)
-    return None if found is None else dict(found)
-
-
-@functools.lru_cache(maxsize=20_000)
-def _si(text: str, kind: str, name: str) -> float:
-    number, _, unit = text.partition(" ")
-    if unit.startswith("1e-6/"):
-        text = f"{number}e-6 1/{unit[5:]}"
-    return float(to_si(text, kind, f"numbers.{name}"))
-
-
-# --------------------------------------------------------------------------- questions
-def _label(text: str, kind: str, system: str) -> str:
-    """A number as it is printed in a question."""
-    number, _, unit = text.partition(" ")
-    number = grouped(number)
-    if kind == "pressure":
-        return f"{number} {unit}"
-    if unit.startswith("1e-6/"):
-        return f"{number}e-6/{'°F' if unit.endswith('degF') else unit[5:]}"
-    shop = getattr(KINDS[kind], system)[0]
-    label = show_unit(kind, system) if unit == shop else unit
-    return f"{number}{'' if label in ('', '°') else ' '}{label}"
-
-
-def _printable(numbers: Mapping[str, str], system: str) -> dict[str, str]:
-    out = {}
-    for name, text in numbers.items():
-        spec = _spec(name)
-        out[name] = _label(text, spec["kind"], system) if spec and "kind" in spec else text
-    counts = out["layout"].split("/")
-    out["cylinders"], out["on_head"], out["around"] = counts
-    return out
-
-
 def _items(
     name: str, system: str, numbers: Mapping[str, str], drawn: bool = True
 ) -> tuple[Item, ...]:
@@ -309,12 +172,12 @@ def _items(
     InputError
         if the engine is absurd, or an answer cannot be told from a pitfall.
     """
-    n = plain(numbers, system)
+    n = engines.plain(numbers, system)
     if missing := sorted(_used(name) - set(numbers)):
         raise fail("numbers", f"nothing under {missing[0]}", "all numbers of the engine")
     if drawn:
-        solvers.sane(n)
-    texts, names = _printable(numbers, system), names_of(n)
+        engines.sane(n)
+    texts, names = engines.printable(numbers, system), names_of(n)
     out = []
     for entry in _set(name)["question"]:
         key = f"{name}/{entry['key']}"
@@ -326,9 +189,7 @@ def _items(
     return tuple(out)
 
 
-def _solved(
-    key: str, entry: Mapping[str, Any], n: solvers.Numbers, names: Mapping[str, Any]
-) -> Solved:
+def _solved(key: str, entry: Mapping[str, Any], n: Numbers, names: Mapping[str, Any]) -> Solved:
     """Answer and wrong routes of one question on one engine."""
     if entry["kind"] == CHOICE:
         return Solved(entry["right"])
@@ -405,7 +266,7 @@ def draw(
     _set(name)
     start = json.dumps([FORMAT, VERSION, class_key.strip(), name, same_id(trainee), system, again])
     for attempt in range(_MOST_DRAWS):
-        drawn = _drawn(f"{start}{attempt}", system)
+        drawn = engines.drawn(f"{start}{attempt}", system)
         numbers = {k: v for k, v in drawn.items() if k in _used(name)}
         try:
             items = _items(name, system, numbers)

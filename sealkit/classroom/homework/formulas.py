@@ -42,7 +42,7 @@ from sealkit.sealing import (
 )
 from sealkit.units import Q
 
-__all__ = ["circle", "evaluate", "gas_force", "names_of", "solve"]
+__all__ = ["evaluate", "gas_force", "mean_share", "names_of", "solve"]
 
 Names = Mapping[str, Any]
 
@@ -56,6 +56,11 @@ def gas_force(pressure: Any, diameter: float) -> Any:
 def circle(diameter: float) -> float:
     """Area of a circle."""
     return math.pi / 4.0 * diameter**2
+
+
+def mean_share(engine: Any) -> float:
+    """Bolts that each bore has, on average over the head."""
+    return chain.fastener_shares(engine.cylinders, engine.around, engine.on_head)[1]
 
 
 # "boost" is a number of the engine
@@ -94,7 +99,7 @@ def names_of(engine: Any) -> dict[str, Any]:
         **_COMMON,
         **vars(engine),
         "bolt": thread.si(engine.thread),
-        "mean_share": chain.fastener_shares(engine.cylinders, engine.around, engine.on_head)[1],
+        "mean_share": mean_share(engine),
         # pound-feet for newton metres, feet for inches
         "torque_slip": float(Q(1.0, "lbf*ft").to("N*m").magnitude) if metric else 1.0 / 12.0,
         "zero": float(Q(0.0, "degC" if metric else "degF").to("K").magnitude),

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -17,7 +16,8 @@ from numpy.typing import NDArray
 
 from sealkit.analysis import chain
 from sealkit.classroom.drawing.card_chart import Chart, Curve
-from sealkit.classroom.homework.formulas import gas_force
+from sealkit.classroom.homework.engines import Numbers
+from sealkit.classroom.homework.formulas import gas_force, mean_share
 from sealkit.classroom.homework.questions import Solved
 from sealkit.errors import fail
 from sealkit.fastening import stiffness, tightening
@@ -28,7 +28,6 @@ from sealkit.sealing.gaskets import Zone
 from sealkit.sealing.joint import bending_by_pressure, plate_stiffness
 
 Array = NDArray[np.float64]
-Numbers = SimpleNamespace  # of one engine, plain SI
 Solver = Callable[[Numbers], Solved]
 Line = tuple[str, str, str, Array, str]  # label, pitfall, colour, numbers, dash
 
@@ -43,29 +42,6 @@ def solver(*names: str) -> Callable[[Solver], Solver]:
         return function
 
     return keep
-
-
-def sane(n: Numbers) -> None:
-    """Refuse an engine that nobody would build; the card is then drawn again.
-
-    Raises
-    ------
-    InputError
-        naming what is out of proportion.
-    """
-    if geometry.mean_piston_speed.si(n.stroke, n.speed) > 21.0:
-        raise fail("mean piston speed", "above 21 m/s", "a slower engine")
-    if not 0.8 <= n.bore / n.stroke <= 1.25:
-        raise fail("bore over stroke", f"{n.bore / n.stroke:.2f}", "0.8 to 1.25")
-    clamp = n.preload * mean_share(n)
-    gas = gas_force(n.peak - n.air, n.seal)
-    if not 1.5 <= clamp / gas <= 4.0:
-        raise fail("clamp over gas force", f"{clamp / gas:.2f}", "1.5 to 4")
-
-
-def mean_share(n: Numbers) -> float:
-    """Bolts that each bore has, on average over the head."""
-    return chain.fastener_shares(n.cylinders, n.around, n.on_head)[1]
 
 
 # --------------------------------------------------------------------------- charts

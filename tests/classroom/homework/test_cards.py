@@ -21,7 +21,7 @@ import pytest
 
 from sealkit import resources
 from sealkit.classroom.drawing.card_chart import Chart, Curve
-from sealkit.classroom.homework import answers, card_page, cards, solvers
+from sealkit.classroom.homework import answers, card_page, cards, engines, solvers
 from sealkit.classroom.homework.answers import CHOICE, written
 from sealkit.errors import InputError
 from sealkit.units import KINDS
@@ -118,8 +118,8 @@ def test_the_draw_is_the_same_in_another_process_and_hash_seed() -> None:
 def test_the_draw_follows_from_the_hash_alone() -> None:
     # SHA-256 of "seed", a line break and "bore", as any tool prints it, modulo the number of steps
     whole = hashlib.sha256(b"seed\nbore").hexdigest()
-    assert cards._index("seed", "bore", 21) == int(whole, 16) % 21
-    assert cards._index("seed", "bore", 10**9) != cards._index("seed", "stroke", 10**9)
+    assert engines._index("seed", "bore", 21) == int(whole, 16) % 21
+    assert engines._index("seed", "bore", 10**9) != engines._index("seed", "stroke", 10**9)
 
 
 def test_everybody_has_an_engine_of_their_own() -> None:
@@ -156,10 +156,10 @@ def test_what_cannot_be_drawn(change: dict[str, Any], words: str) -> None:
 @pytest.mark.parametrize("name", ["00", "05", "11"])
 def test_engines_are_sane(name: str) -> None:
     for card in drawn(name, 10):
-        n = cards.plain(card.numbers, card.system)
+        n = engines.plain(card.numbers, card.system)
         assert 0.075 < n.bore < 0.095 and 2 * n.stroke * n.speed <= 21.0
         assert 50e5 < n.peak < 120e5 and 25e3 < n.preload < 90e3
-        solvers.sane(n)
+        engines.sane(n)
 
 
 @pytest.mark.parametrize(
@@ -208,11 +208,11 @@ def test_the_card_file_holds_no_answer(name: str) -> None:
         assert set(data) == {
             *("format", "version", "note", "set", "trainee", "name", "system", "tag", "numbers")
         }
-        n = cards.plain(card.numbers, card.system)
+        n = engines.plain(card.numbers, card.system)
         for item in card.items:
             q = item.question
             for number in card.numbers if q.kind != CHOICE else ():
-                spec = cards._spec(number)
+                spec = engines.spec(number)
                 if spec and "kind" in spec and KINDS[spec["kind"]].si == KINDS[q.kind].si:
                     value = float(getattr(n, number))
                     near = abs(value - float(q.value)) <= abs(float(q.value)) * 10 ** (1 - q.digits)
@@ -221,7 +221,7 @@ def test_the_card_file_holds_no_answer(name: str) -> None:
 
 
 def test_no_number_on_a_card_comes_from_what_is_hidden() -> None:
-    hidden = set(cards._engine()["hidden"])
+    hidden = set(engines._engine()["hidden"])
     for name in SETS:
         assert not hidden & set(cards.draw(CLASS_KEY, name, "t-01").numbers)
 
