@@ -20,8 +20,6 @@ Facts = list[tuple[str, str]]
 
 THICKER = 0.25e-3  # m, for the line that says what a thicker gasket does
 RING = "copper with wire ring"
-# width of the groove that holds a 1.04 mm wire by interference
-GROOVE_LESS = 0.025e-3
 
 
 def facts(report: Report, system: str = "metric") -> list[tuple[str, Facts]]:
@@ -75,7 +73,7 @@ def ring(report: Report) -> grooves.WireRing:
     c = constructions.CopperWireRing.from_table(**mating(report.build))
     return grooves.wire_ring.si(
         c.wire_diameter,
-        c.wire_diameter - GROOVE_LESS,
+        grooves.interference_width.si(c.wire_diameter),
         c.wire_diameter - c.protrusion,
         c.sheet_thickness,
         report.build.gasket.seal_diameter,

@@ -34,6 +34,7 @@ __all__ = [
     "forming_line_load",
     "groove_faces",
     "indentation_at",
+    "interference_width",
     "practice",
     "protrusion",
     "receiver_area",
@@ -65,6 +66,31 @@ def protrusion(wire_diameter: Any, groove_depth: Any) -> Any:
         for a size not above zero.
     """
     return np.asarray(wire_diameter, dtype=float) - groove_depth
+
+
+@with_units(returns="length", wire_diameter="length > 0")
+def interference_width(wire_diameter: Any) -> Any:
+    """Width of a groove that holds its wire by interference: middle of the shop's figures.
+
+    Parameters
+    ----------
+    wire_diameter : [m]
+
+    Returns
+    -------
+    groove width [m]
+
+    Raises
+    ------
+    InputError
+        for a diameter not above zero.
+
+    References
+    ----------
+    Row "groove width" of the table grooves: 0.039 to 0.040 in for a wire of 0.041 in.
+    """
+    row = tables.load("grooves")["groove width"]
+    return 0.5 * (row["share_low"] + row["share_high"]) * np.asarray(wire_diameter, dtype=float)
 
 
 @with_units(returns="area", width="length >= 0", depth="length >= 0")

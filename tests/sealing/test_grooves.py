@@ -17,6 +17,7 @@ from sealkit.sealing.grooves import (
     forming_line_load,
     groove_faces,
     indentation_at,
+    interference_width,
     practice,
     protrusion,
     receiver_area,
@@ -209,6 +210,13 @@ def test_protrusion_and_receiver() -> None:
     assert protrusion("0.041 in", "0.033 in").to("thou").magnitude == pytest.approx(8)
     assert protrusion.si(1e-3, 1.1e-3) < 0
     assert receiver_area("0 mm", "1 mm").magnitude == 0
+
+
+def test_groove_that_holds_the_wire_stands_in_the_middle_of_the_shop_figures() -> None:
+    # 0.039 to 0.040 in for a wire of 0.041 in, held by interference
+    assert interference_width("0.041 in").to("in").magnitude == pytest.approx(0.0395, abs=2e-6)
+    with pytest.raises(InputError, match="wire_diameter"):
+        interference_width("0 mm")
 
 
 def test_shop_figures_stand_side_by_side_with_their_conflict() -> None:

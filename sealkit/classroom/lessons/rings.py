@@ -106,12 +106,6 @@ def report_of(build: Build) -> Report:
     return reports.run(ranking.with_construction(build, NAME))
 
 
-def held_by(wire_diameter: float) -> float:
-    """Groove width that holds the wire by interference, middle of the shop's figures, m."""
-    row = tables.load("grooves")["groove width"]
-    return wire_diameter * 0.5 * float(row["share_low"] + row["share_high"])
-
-
 def ring_at(
     build: Build,
     wire_diameter: float,
@@ -133,7 +127,7 @@ def ring_at(
     diameter = joint.seal_diameter
     clamp = joint.bolts * float(report.clamp.preload.assembly_low)
     sizes = (sheet_thickness, diameter, receiver_width, receiver_depth)
-    width = held_by(wire_diameter)
+    width = float(grooves.interference_width.si(wire_diameter))
 
     def judged(depth: Any) -> WireRing:
         made: WireRing = grooves.wire_ring.si(

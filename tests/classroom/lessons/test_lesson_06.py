@@ -16,7 +16,7 @@ from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons import rings as rings_lesson
 from sealkit.classroom.lessons.rings import SCENE, Ring, standard
 from sealkit.classroom.panel import panels
-from sealkit.report import ranking
+from sealkit.report import ranking, workshop
 from sealkit.sealing import flow, grooves
 from sealkit.units import show
 
@@ -239,6 +239,14 @@ def test_hand_work_agrees_with_the_ring() -> None:
     assert load == pytest.approx(float(ring.line_load))
     share = show(float(ring.clamp_share), "fraction", "inch", 0)
     assert f"takes {share} of it" in rings_lesson.told(DRAG)
+
+
+@pytest.mark.parametrize("name", builds.demos())
+def test_workshop_notes_and_lesson_hold_the_wire_in_one_groove(name: str) -> None:
+    one = standard(builds.demo(name))
+    width = float(workshop.ring(one.report).groove_width)
+    assert float(one.ring.groove_width) == width
+    assert 0.039 / 0.041 < width / float(one.ring.wire_diameter) < 0.040 / 0.041
 
 
 def test_report_is_that_of_copper_with_wire_ring() -> None:
