@@ -17,6 +17,16 @@ from sealkit.classroom.homework import card_page
 from sealkit.classroom.homework.class_files import Key, file_name
 from sealkit.classroom.homework.gradebook import Difficulty, Graded, Grades
 
+__all__ = [
+    "card_files",
+    "class_page",
+    "defused",
+    "feedback_page",
+    "file_table",
+    "grade_files",
+    "table",
+]
+
 _esc = html.escape
 
 

@@ -27,6 +27,8 @@ from sealkit.classroom.homework.class_files import (
 )
 from sealkit.errors import short
 
+__all__ = ["Difficulty", "Graded", "Grades", "Listed", "grade"]
+
 
 @dataclass(frozen=True)
 class Listed:

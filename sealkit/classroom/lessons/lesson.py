@@ -12,8 +12,9 @@ from sealkit import checks, tables
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
-from sealkit.classroom.drawing.shown import Shown, folded, plain_table
-from sealkit.classroom.homework.answers import Question
+from sealkit.classroom.drawing.shown import Shown, folded, plain_table  # noqa: F401  for lessons
+from sealkit.classroom.homework.pitfalls import Question
+from sealkit.classroom.homework.questions import exercise
 from sealkit.errors import fail
 from sealkit.report import CAUTIONS, Report
 from sealkit.units import from_si, show
@@ -108,36 +109,6 @@ def result(report: Report, system: str) -> dict[str, str]:
 
 def _percent(margin: float | None) -> str:
     return "none asked" if margin is None else f"{100 * margin:+.0f} %"
-
-
-def exercise(question: Question, shown: Shown | str = "") -> Any:
-    """A question with a box to answer it in; question and folded answer without widgets.
-
-    Parameters
-    ----------
-    question : what is asked (see `sealkit.classroom.homework.answers`)
-    shown : the worked answer, as `folded` makes it, or plain words
-
-    Returns
-    -------
-    `sealkit.classroom.homework.answer_box.AnswerBox`, or `Shown` where ipywidgets is not installed
-    """
-    title = "Worked answer"
-    if isinstance(shown, str):
-        shown = folded(title, shown) if shown else Shown("", "")
-    elif not shown.html.lstrip().startswith("<details"):
-        summary = f"<summary style='font-size:16px;cursor:pointer'>{title}</summary>"
-        shown = Shown(f"<details>{summary}{shown.html}</details>", f"{title}\n{shown.text}")
-    try:
-        from sealkit.classroom.homework.answer_box import AnswerBox
-    except ModuleNotFoundError as err:
-        if (err.name or "").partition(".")[0] != "ipywidgets":
-            raise
-        options = [f"{chr(97 + i)}) {o}" for i, o in enumerate(question.options)]
-        text = "\n".join([question.text, *options])
-        lines = "".join(f"<p>{html.escape(line)}</p>" for line in text.splitlines())
-        return Shown(lines + shown.html, f"{text}\n\n{shown.text}".strip())
-    return AnswerBox(question, shown.html)
 
 
 def apart(

@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from sealkit.classroom.drawing.shown import Shown, folded
 from sealkit.classroom.homework.answers import (
     LAYERS,
     Feedback,
@@ -22,7 +23,7 @@ from sealkit.classroom.homework.answers import (
     read,
     written,
 )
-from sealkit.classroom.lessons import lesson
+from sealkit.classroom.homework.questions import exercise
 from sealkit.errors import InputError, short
 from sealkit.units import KINDS, SYSTEMS, label, to_si, ureg
 
@@ -439,7 +440,7 @@ def test_the_plain_reading_agrees_with_the_units() -> None:
 
 # --------------------------------------------------------------------------- in a lesson
 def test_exercise_with_widgets() -> None:
-    box = lesson.exercise(FORCE, lesson.folded("Worked answer", "Pressure times area."))
+    box = exercise(FORCE, folded("Worked answer", "Pressure times area."))
     assert "How hard" in box.text.value and "Pressure times area" in box.worked.value
     assert box.entry.description == "Answer to 01-1" and box.button.description == "Check"
     assert 'role="status"' in box.said.value and "NOT" not in box.said.value
@@ -458,7 +459,7 @@ def test_exercise_with_widgets() -> None:
 
 def test_exercise_of_a_choice() -> None:
     q = Question("04-1", "Which <one>?", "choice", "bead", options=("copper", "bead"))
-    box = lesson.exercise(q, "Because.")
+    box = exercise(q, folded("Worked answer", "Because."))
     assert "Which &lt;one&gt;?" in box.text.value and "<details" in box.worked.value
     box.entry.value = "copper"
     assert "NOT YET" in box.said.value
@@ -471,7 +472,7 @@ def test_exercise_without_widgets(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setitem(sys.modules, "ipywidgets", None)
     monkeypatch.delitem(sys.modules, "sealkit.classroom.homework.answer_box")
     q = Question("04-1", "Which?", "choice", "bead", options=("copper", "bead"))
-    shown = lesson.exercise(q, lesson.Shown("<p>Beads spring.</p>", "Beads spring."))
-    assert isinstance(shown, lesson.Shown)
+    shown = exercise(q, folded("Worked answer", "Beads spring."))
+    assert isinstance(shown, Shown)
     assert "Which?" in shown.html and "<details>" in shown.html and "b) bead" in str(shown)
     assert "Beads spring." in shown.text
