@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sealkit import build, report
-from sealkit.analysis import chain, margins
+from sealkit import analysis, build, report
+from sealkit.analysis import margins
 from sealkit.errors import InputError
 from sealkit.fastening import losses, tightening
 from sealkit.pressure import charge, cycle, fuels, geometry
@@ -142,7 +142,7 @@ def test_a_file_of_points_too_large_is_not_read(tmp_path: Path) -> None:
 def test_one_pressure_for_many_builds_or_one_for_each() -> None:
     b = build.demo("boosted-four")
     torque = {"fasteners.torque": np.array([100.0, 110.0, 120.0])}
-    case = chain.judged(chain.with_numbers(b, torque), 9e6).case
+    case = analysis.judged(analysis.with_numbers(b, torque), 9e6).case
     each = margins.worse(margins.limits(case, np.full(3, 9e6)))
     for one, many in zip(margins.worse(margins.limits(case, 9e6)), each, strict=True):
         assert np.asarray(one.margin) == pytest.approx(np.asarray(many.margin), rel=1e-12)
@@ -160,8 +160,8 @@ def test_one_pressure_for_many_builds_or_one_for_each() -> None:
 def test_volumes_can_vary_only_where_the_sheet_gives_them() -> None:
     volumes = {"chamber_volume": "52 cc", "deck_clearance": "0.3 mm", "piston_volume": "6 cc"}
     b = build.demo("boosted-four").vary({"engine.chamber": volumes})
-    many = chain.with_numbers(b, {"engine.chamber.chamber_volume": np.array([50e-6, 52e-6])})
+    many = analysis.with_numbers(b, {"engine.chamber.chamber_volume": np.array([50e-6, 52e-6])})
     assert many.compression_ratio[0] > many.compression_ratio[1]  # type: ignore[index]
     assert many.compression_ratio[1] == pytest.approx(b.compression_ratio)  # type: ignore[index]
-    assert chain.moves_the_cycle(b, ["gasket.compressed_thickness"])
-    assert not chain.moves_the_cycle(build.demo("boosted-four"), ["gasket.compressed_thickness"])
+    assert analysis.moves_the_cycle(b, ["gasket.compressed_thickness"])
+    assert not analysis.moves_the_cycle(build.demo("boosted-four"), ["gasket.compressed_thickness"])

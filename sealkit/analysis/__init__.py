@@ -1,1 +1,71 @@
-"""From a build sheet to numbers: gas side, clamp side, joint, limits, deck map."""
+"""From a build sheet to the case that is judged: gas side, clamp side, heat, coolant and oil, deck.
+
+Every part of a build is handed to the floors below; nothing is worked out here that stands there.
+Numbers of the sheet named in `VARIABLE` may be arrays over builds (`with_numbers`): the same steps
+then work out all builds at once.
+"""
+
+from sealkit.analysis.case import Judged, judged
+from sealkit.analysis.clamp import (
+    CLAMP_RULE,
+    Clamp,
+    clamp_side,
+    creep_of,
+    embedment_of,
+    fastener_shares,
+    kept,
+    scatter_row,
+    sheet_status,
+    trade_count,
+)
+from sealkit.analysis.deck_side import DeckSide, deck_of, judge_deck
+from sealkit.analysis.gas import (
+    Gas,
+    Mean,
+    boost_for_power,
+    gas_side,
+    mean_cycle,
+    over_air,
+    sized_on,
+)
+from sealkit.analysis.gasket import gasket_of, mating, whole_gasket
+from sealkit.analysis.many import VARIABLE, moves_the_cycle, with_numbers
+from sealkit.analysis.margins import Case, Failure, Limit
+from sealkit.analysis.warm import Warm, hot_state, warm_side
+
+__all__ = [
+    "CLAMP_RULE",
+    "VARIABLE",
+    "Case",
+    "Clamp",
+    "DeckSide",
+    "Failure",
+    "Gas",
+    "Judged",
+    "Limit",
+    "Mean",
+    "Warm",
+    "boost_for_power",
+    "clamp_side",
+    "creep_of",
+    "deck_of",
+    "embedment_of",
+    "fastener_shares",
+    "gas_side",
+    "gasket_of",
+    "hot_state",
+    "judge_deck",
+    "judged",
+    "kept",
+    "mating",
+    "mean_cycle",
+    "moves_the_cycle",
+    "over_air",
+    "scatter_row",
+    "sheet_status",
+    "sized_on",
+    "trade_count",
+    "warm_side",
+    "whole_gasket",
+    "with_numbers",
+]

@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from sealkit import tables
-from sealkit.analysis.chain import Warm, kept
+from sealkit.analysis.clamp import kept
 from sealkit.analysis.margins import (
     ASSEMBLY,
     COLD,
@@ -26,6 +26,7 @@ from sealkit.analysis.margins import (
     Limit,
     worse,
 )
+from sealkit.analysis.warm import Warm
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.sealing import deck, liquids
@@ -102,7 +103,7 @@ def deck_of(build: Build, made: Joint) -> DeckMap:
     )
 
 
-def deck_side(build: Build, made: Joint, case: Case, warm: Warm, peak: float) -> DeckSide:
+def judge_deck(build: Build, made: Joint, case: Case, warm: Warm, peak: float) -> DeckSide:
     """Map of a deck as assembled, hot and cold, and with each cylinder at its peak (plain SI)."""
     made_deck = deck_of(build, made)
     most = made.yield_force * (1.0 - 1e-9)

@@ -10,15 +10,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sealkit import tables
-from sealkit.analysis import deck_side, margins
-from sealkit.analysis.chain import (
+from sealkit.analysis import (
     CLAMP_RULE,
     Clamp,
     Gas,
     Warm,
+    deck_side,
     gas_side,
     judged,
     kept,
+    margins,
     trade_count,
     whole_gasket,
 )
@@ -178,7 +179,7 @@ class Report:
         mixture = g.charge.mixture
         kept = (low.preload[0], self.nominal.preload[0], high.preload[0])
         clamp = self.joint.bolts * np.array(kept)
-        gas_force = (g.design_peak - g.ambient) * self.joint.gas_area
+        gas_force = g.design_gauge * self.joint.gas_area
         wrench = {
             "torque": show(f.torque or 0.0, "torque", system),
             "torque and angle": f"{show(f.torque or 0.0, 'torque', system)}, then "
@@ -519,7 +520,7 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
         naming what cannot be worked out, such as a gas outside the tables.
     """
     gas = gas_side(build) if gas is None else gas
-    peak = gas.design_peak - gas.ambient
+    peak = gas.design_gauge
     found = judged(build, peak)
     clamp, made, case, warm = found.clamp, found.joint, found.case, found.warm
     p = clamp.preload
@@ -531,7 +532,7 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     order = margins.order_of_failure(case, 3.0 * peak)
     side = None
     if deck:
-        side = deck_side.deck_side(build, made, case, warm, peak)
+        side = deck_side.judge_deck(build, made, case, warm, peak)
         rows = margins.worse((*rows, *side.limits))
         order = margins.sooner(order, side.gives)
     return Report(

@@ -8,9 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import analysis, tables
 from sealkit import report as reports
-from sealkit import tables
-from sealkit.analysis import chain
 from sealkit.analysis.margins import Failure
 from sealkit.build import Build
 from sealkit.report import Report
@@ -79,7 +78,7 @@ def look(
     own = bool(build.gasket.zones) or name not in constructions.names()
     load = None if seal is None else float(report.case.first.seated_loads[seal.name][0])
     out: surfaces.Findings = surfaces.inspect.si(
-        chain.whole_gasket(build) if own else name,
+        analysis.whole_gasket(build) if own else name,
         findings,
         line_load=load if load and load > 0 else None,
         pressure=report.gas.design_peak - report.gas.ambient,

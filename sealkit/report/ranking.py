@@ -11,8 +11,7 @@ import dataclasses
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from sealkit import report
-from sealkit.analysis import chain
+from sealkit import analysis, report
 from sealkit.analysis.margins import Limit, weakest
 from sealkit.build import Build
 from sealkit.errors import InputError
@@ -106,7 +105,7 @@ def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ..
     -------
     tuple of `Ranked`
     """
-    gas = chain.gas_side(build)
+    gas = analysis.gas_side(build)
     without = refused(build)
     out = []
     for name in names or _candidates(build):
@@ -126,7 +125,7 @@ def refused(build: Build) -> dict[str, str]:
     for name in _candidates(build):
         if name != build.gasket.construction:
             try:
-                chain.gasket_of(with_construction(build, name))
+                analysis.gasket_of(with_construction(build, name))
             except InputError as err:
                 out[name] = str(err.faults[0])
     return out

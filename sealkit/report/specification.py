@@ -1,6 +1,6 @@
 """From a wish to a joint on paper: the boost it needs, single changes, the specification.
 
-The power is that of `sealkit.analysis.chain.boost_for_power`: an estimate, the drive of the
+The power is that of `sealkit.analysis.boost_for_power`: an estimate, the drive of the
 compressor not taken off.
 """
 
@@ -10,9 +10,8 @@ import functools
 from dataclasses import dataclass
 from pathlib import Path
 
+from sealkit import analysis, tables
 from sealkit import report as reports
-from sealkit import tables
-from sealkit.analysis import chain
 from sealkit.analysis.margins import Limit
 from sealkit.build import Build
 from sealkit.errors import InputError
@@ -61,7 +60,7 @@ class Specification:
 @functools.lru_cache(maxsize=32)
 def power_of(build: Build) -> float:
     """Power of the sheet as it stands, W."""
-    return chain.gas_side(build).brake_power
+    return analysis.gas_side(build).brake_power
 
 
 def round_power(watts: float, system: str) -> float:
@@ -91,7 +90,7 @@ def grades_of(build: Build) -> tuple[str, ...]:
 
 def specify(build: Build, wish: float) -> Specification:
     """The boost that the wish (W) needs on this sheet, and the whole joint with it."""
-    made, gas = chain.boost_for_power(build, wish)
+    made, gas = analysis.boost_for_power(build, wish)
     return Specification(build, reports.run(made, gas), wish)
 
 

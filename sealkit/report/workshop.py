@@ -9,7 +9,7 @@ import html
 from typing import Any
 
 from sealkit import tables
-from sealkit.analysis.chain import mating
+from sealkit.analysis import mating
 from sealkit.errors import InputError
 from sealkit.pressure import geometry
 from sealkit.report import Report
@@ -35,7 +35,7 @@ def facts(report: Report, system: str = "metric") -> list[tuple[str, Facts]]:
 def shares(report: Report, system: str) -> Facts:
     """Share of each zone in the clamp at assembly and at peak pressure; retorque."""
     joint = report.joint
-    peak = joint.under_gas(report.sealing, report.gas.design_peak - report.gas.ambient)
+    peak = joint.under_gas(report.sealing, report.gas.design_gauge)
     first = report.case.first
     rest = {z.name: z.extent * float(first.seated_loads[z.name][0]) for z in joint.gasket.zones}
     last = {z.name: z.extent * float(peak.zone_loads[z.name]) for z in joint.gasket.zones}

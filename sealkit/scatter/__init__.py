@@ -25,14 +25,15 @@ from typing import TYPE_CHECKING, Any, Protocol
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from sealkit import analysis, tables
 from sealkit import build as sheets
-from sealkit import tables
-from sealkit.analysis import chain, margins
+from sealkit.analysis import margins
 from sealkit.analysis.margins import Limit
 from sealkit.build import Build
 from sealkit.errors import Fault, InputError, fail, near, quoted
 from sealkit.fastening import tightening
 from sealkit.report import Report
+from sealkit.sealing import heat
 from sealkit.units import to_si
 
 if TYPE_CHECKING:
@@ -251,7 +252,7 @@ def spread(
 
     Parameters
     ----------
-    path : dotted name of the field, one of `sealkit.analysis.chain.VARIABLE`
+    path : dotted name of the field, one of `sealkit.analysis.VARIABLE`
     shape : "normal" (mean, standard deviation), "uniform" (low, high), "triangular" (low, most
         likely, high), "log-normal" (median, deviation of the logarithm) or "list" (the values)
     numbers : as on the sheet, with units
@@ -268,8 +269,10 @@ def spread(
         for an unknown field or shape, a wrong count of numbers, or a number out of order.
     """
     known = dict(sheets.fields())
-    if path not in chain.VARIABLE:
-        raise fail("path", path, f"one of {quoted(chain.VARIABLE)}{near(path, chain.VARIABLE)}")
+    if path not in analysis.VARIABLE:
+        raise fail(
+            "path", path, f"one of {quoted(analysis.VARIABLE)}{near(path, analysis.VARIABLE)}"
+        )
     kind = known[path].kind
     bare = lambda x: isinstance(x, (int, float)) and not isinstance(x, bool)  # noqa: E731
 
@@ -317,7 +320,7 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
         raise fail("preload", preload, '"parts" or "method"')
     b, f, h = build.burn, build.fasteners, build.heat
     rows = tables.load("spread")
-    own = chain.sheet_status(build)
+    own = analysis.sheet_status(build)
     parts = preload == "parts" or (preload is None and f.preload_scatter is None)
     out = []
 
@@ -355,11 +358,11 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
         if f.preload_scatter is not None and not parts:
             width, status, word = f.preload_scatter, own, "as the sheet states"
         else:
-            found = chain.scatter_row(build)
+            found = analysis.scatter_row(build)
             width, status, word = found["high"], found["status"], found["method"]
         factor = {"fasteners.preload_factor": round_(f.preload_factor, width * f.preload_factor)}
         add("method", f"preload ({word})", factor, status)
-    depth, _, status = chain.embedment_of(build)
+    depth, _, status = analysis.embedment_of(build)
     share = rows["embedment"]["share"]
     add(
         "embedment",
@@ -367,7 +370,7 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
         {"fasteners.embedment": Triangular((1 - share) * depth, depth, (1 + share) * depth)},
         status,
     )
-    creep, _, status = chain.creep_of(build)
+    creep, _, status = analysis.creep_of(build)
     add(
         "creep",
         "creep of the gasket",
@@ -385,7 +388,7 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
     if b.knock_amplitude > 0:
         law = LogNormal(b.knock_amplitude, rows["knock"]["share"])
         add("knock", "knock amplitude", {"burn.knock_amplitude": law}, own)
-    state = chain.hot_state(build)
+    state = analysis.hot_state(build)
     add(
         "coolant",
         "coolant, hot",
@@ -403,21 +406,21 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
         },
         state.status,
     )
-    if build.liquids.deck == "wet" and h.cold_soak < chain.ASSEMBLED_AT:
-        add("cold soak", "cold soak", {"heat.cold_soak": Uniform(h.cold_soak, chain.ASSEMBLED_AT)})
+    if build.liquids.deck == "wet" and h.cold_soak < heat.ASSEMBLED_AT:
+        add("cold soak", "cold soak", {"heat.cold_soak": Uniform(h.cold_soak, heat.ASSEMBLED_AT)})
     return tuple(out)
 
 
 # --------------------------------------------------------------------------- many builds at once
 def limits_of(
-    build: Build, numbers: Mapping[str, ArrayLike], mean: chain.Mean | None = None
+    build: Build, numbers: Mapping[str, ArrayLike], mean: analysis.Mean | None = None
 ) -> tuple[Limit, ...]:
     """The limits the report judges, for many builds at once.
 
     Parameters
     ----------
     build : a checked build sheet
-    numbers : plain SI numbers, one per build, by field of the sheet (`chain.VARIABLE`)
+    numbers : plain SI numbers, one per build, by field of the sheet (`analysis.VARIABLE`)
     mean : mean cycle of the sheet, where it is worked out already
 
     Returns
@@ -434,7 +437,7 @@ def limits_of(
 
 
 def _limits_and_more(
-    build: Build, numbers: Mapping[str, ArrayLike], mean: chain.Mean | None
+    build: Build, numbers: Mapping[str, ArrayLike], mean: analysis.Mean | None
 ) -> tuple[tuple[Limit, ...], dict[str, Array]]:
     given = {k: np.atleast_1d(np.asarray(v, dtype=float)) for k, v in numbers.items()}
     sizes = {v.size for v in given.values()} - {1} or {1}
@@ -452,13 +455,13 @@ def _limits_and_more(
             faults.append(Fault(path, f"{value[wrong][0]:g} (SI)", known[path].wanted))
     if faults:
         raise InputError(faults)
-    many = chain.with_numbers(build, {k: np.broadcast_to(v, (count,)) for k, v in given.items()})
-    if mean is None or chain.moves_the_cycle(build, given):
-        mean = chain.mean_cycle(many)
-    peak = chain.sized_on(many, mean.cycle.peak_pressure).pressure
+    many = analysis.with_numbers(build, {k: np.broadcast_to(v, (count,)) for k, v in given.items()})
+    if mean is None or analysis.moves_the_cycle(build, given):
+        mean = analysis.mean_cycle(many)
+    peak = analysis.sized_on(many, mean.cycle.peak_pressure).pressure
     peak = np.broadcast_to(np.asarray(peak, dtype=float), (count,))
-    over = chain.over_air(peak, mean.ambient)
-    found = chain.judged(many, over)
+    over = analysis.over_air(peak, mean.ambient)
+    found = analysis.judged(many, over)
     rows = margins.worse(margins.limits(found.case, over))
     preload = np.broadcast_to(found.clamp.preload.assembly, (count,))
     return rows, {"preload": np.asarray(preload, dtype=float), "peak pressure": peak}
@@ -472,10 +475,10 @@ class _Builds:
 
     def __init__(self, build: Build, paths: Sequence[str]):
         # each build has one preload of its own: the report's two ends come together
-        self.build = chain.with_numbers(build, {"fasteners.preload_scatter": 0.0})
-        self.mean: chain.Mean | None = None
-        if not chain.moves_the_cycle(build, paths):
-            mean = chain.mean_cycle(build)
+        self.build = analysis.with_numbers(build, {"fasteners.preload_scatter": 0.0})
+        self.mean: analysis.Mean | None = None
+        if not analysis.moves_the_cycle(build, paths):
+            mean = analysis.mean_cycle(build)
             slim = replace(mean.cycle, peak_pressure=float(mean.cycle.peak_pressure))
             self.mean = replace(mean, cycle=slim)
 
@@ -724,7 +727,7 @@ class Scatter:
         if isinstance(number, bool) or not isinstance(number, int) or not 0 <= number < kept:
             raise fail("number", number, f"a whole number from 0 to {kept - 1}")
         numbers = {k: float(v[number]) for k, v in self.numbers.items()}
-        return chain.with_numbers(self.build, {"fasteners.preload_scatter": 0.0, **numbers})
+        return analysis.with_numbers(self.build, {"fasteners.preload_scatter": 0.0, **numbers})
 
     def rows(self) -> list[dict[str, str]]:
         """The limits as text, likeliest to fail first."""
@@ -1176,8 +1179,8 @@ def run(
     _checked(made, count, seed, 1, 1)
     paths = [p for one in made for p in one.spreads]
     for path in paths:
-        if path not in chain.VARIABLE:
-            raise fail("inputs", path, f"fields out of {quoted(chain.VARIABLE)}")
+        if path not in analysis.VARIABLE:
+            raise fail("inputs", path, f"fields out of {quoted(analysis.VARIABLE)}")
     judge = _Builds(build, paths)
     words = judge.words(made) if middle else ()
     how.setdefault("chunk", _CHUNK if judge.mean is not None else _CYCLE_CHUNK)
@@ -1199,7 +1202,7 @@ class _ByWhatFails:
     """Sorts the keys of limits into gas leak, liquid leak and damage; goes to other processes."""
 
     def __init__(self, build: Build):
-        self.seals = {z.name for z in chain.gasket_of(build).seals}
+        self.seals = {z.name for z in analysis.gasket_of(build).seals}
 
     def __call__(self, keys: Iterable[str]) -> dict[str, tuple[str, ...]]:
         keys = tuple(keys)
@@ -1305,7 +1308,7 @@ def chance(
     bores = build.engine.cylinders
     made = tuple(usual(build) if inputs is None else inputs)
     if inputs is None:
-        made = tuple(x for x in made if not chain.moves_the_cycle(build, x.spreads))
+        made = tuple(x for x in made if not analysis.moves_the_cycle(build, x.spreads))
     one = run(build, made, count, seed)
     bore = one.groups[GAS]
     alike = bore if bores == 1 else run(build, _peaks_of(made, bores), count, seed).groups[GAS]
@@ -1343,7 +1346,7 @@ def by_method(build: Build, method: str) -> Build:
     """
     if method not in METHODS:
         raise fail("method", method, f"one of {quoted(METHODS)}{near(method, METHODS)}")
-    clamp, joint = chain.clamp_side(build, chain.gasket_of(build))
+    clamp, joint = analysis.clamp_side(build, analysis.gasket_of(build))
     f = build.fasteners
     force = float(clamp.preload.assembly) / f.preload_factor
     t = clamp.thread

@@ -11,8 +11,7 @@ from typing import Any
 
 from scipy.linalg import cholesky_banded
 
-from sealkit import build, tables
-from sealkit.analysis import chain
+from sealkit import analysis, build, tables
 from sealkit.sealing import deck
 from sealkit.sealing.layout import Step
 from sealkit.sealing.plates import Plate
@@ -24,7 +23,7 @@ PEAK = 85e5
 
 def rows(mesh: float = 8e-3) -> list[Ratio]:
     sheet = build.demo("boosted-four")
-    clamp, joint = chain.clamp_side(sheet, chain.gasket_of(sheet))
+    clamp, joint = analysis.clamp_side(sheet, analysis.gasket_of(sheet))
     head = tables.load("materials")[sheet.head.material]
     numbers = (sheet.plate_thickness, head["modulus"], head["poisson"] or 0.3)
     first, left = clamp.preload.assembly_low, float(clamp.preload.low)

@@ -17,8 +17,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sealkit import build, checks, report, scatter
-from sealkit.analysis import chain
+from sealkit import analysis, build, checks, report, scatter
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.fastening import tightening
@@ -95,11 +94,11 @@ def nominal(b: Build, path: str) -> float:
         given = getattr(b.fasteners, path.split(".")[1])
         return given or (f.thread if path.endswith("thread") else f.head)
     if path == "fasteners.embedment":
-        return float(chain.embedment_of(b)[0])
+        return float(analysis.embedment_of(b)[0])
     if path == "gasket.creep_relaxation":
-        return float(chain.creep_of(b)[0])
+        return float(analysis.creep_of(b)[0])
     if path == "heat.coolant_temperature":
-        return float(chain.hot_state(b).coolant)
+        return float(analysis.hot_state(b).coolant)
     value = b.get(path)
     return float(b._held(path) if hasattr(value, "units") else value)
 

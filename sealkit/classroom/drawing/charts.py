@@ -244,7 +244,7 @@ def peak_rows(report: Report, system: str) -> list[dict[str, str]]:
 
 def load_rows(report: Report, system: str) -> list[dict[str, str]]:
     """Clamp, gas load and clamp left of one bore at the low, middle and high preload, as text."""
-    peak = report.gas.design_peak - report.gas.ambient
+    peak = report.gas.design_gauge
     out = []
     for name, assembly in (
         ("low", report.sealing),

@@ -24,7 +24,7 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.analysis import chain
+from sealkit import analysis
 from sealkit.errors import AS_IT_CAME, fail
 from sealkit.fastening import losses, stiffness, tightening
 from sealkit.fastening.threads import thread
@@ -60,7 +60,7 @@ def circle(diameter: float) -> float:
 
 def mean_share(engine: Any) -> float:
     """Bolts that each bore has, on average over the head."""
-    return chain.fastener_shares(engine.cylinders, engine.around, engine.on_head)[1]
+    return analysis.fastener_shares(engine.cylinders, engine.around, engine.on_head)[1]
 
 
 # "boost" is a number of the engine
@@ -73,7 +73,7 @@ _MODULES = {"charging": boost} | {
 }
 _COMMON: dict[str, Any] = {
     "pi": math.pi,
-    "clamp_rule": chain.CLAMP_RULE[0],
+    "clamp_rule": analysis.CLAMP_RULE[0],
     "gas_force": gas_force,
     "circle": circle,
     "circumference": lambda diameter: math.pi * diameter,

@@ -14,7 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit.analysis import chain
+from sealkit import analysis
 from sealkit.classroom.drawing.card_chart import Chart, Curve
 from sealkit.classroom.homework.engines import Numbers
 from sealkit.classroom.homework.formulas import gas_force, mean_share
@@ -231,7 +231,7 @@ def _(n: Numbers) -> Solved:
 
 @solver("05/end-share")
 def _(n: Numbers) -> Solved:
-    least, mean = chain.fastener_shares(n.cylinders, n.around, n.on_head)
+    least, mean = analysis.fastener_shares(n.cylinders, n.around, n.on_head)
     wrong = {"every bolt counted in full": n.around}
     if abs(least - mean) > 0.05 * mean:
         wrong["mean for the worst bore"] = mean

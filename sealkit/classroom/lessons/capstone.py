@@ -8,8 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import analysis
 from sealkit import report as reports
-from sealkit.analysis import chain
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
@@ -384,7 +384,7 @@ _NONE = "none of these alone"
 
 @EXERCISES.solver("boost")
 def _(build: Build, _: str) -> Solved:
-    found, now = find(build), chain.gas_side(build)
+    found, now = find(build), analysis.gas_side(build)
     boost, right, then = build.charge.boost, found.build.charge.boost, found.report.gas
     grown = found.wish / now.brake_power
     return Solved(

@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit.analysis import chain, deck_side
-from sealkit.analysis.chain import Clamp, Gas
+from sealkit import analysis
+from sealkit.analysis import Clamp, Gas, deck_side
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, deck_chart, draw
 from sealkit.classroom.drawing.draw import COLOURS
@@ -151,10 +151,10 @@ def find(build: Build, coat: float = 0.0, fired: int | None = None, field: str =
     InputError
         if the sheet has no section [deck], or the gas is more than the fasteners hold.
     """
-    gas = chain.gas_side(build)
-    clamp, made = chain.clamp_side(build, chain.gasket_of(build))
+    gas = analysis.gas_side(build)
+    clamp, made = analysis.clamp_side(build, analysis.gasket_of(build))
     key, made_deck = _deck(build, made, coat)
-    peak = gas.design_peak - gas.ambient
+    peak = gas.design_gauge
     first, last = _states.get((key, fired), (None, None))
     wrench = float(clamp.preload.assembly_low)
     standing = made_deck.assemble(wrench, min(float(clamp.preload.low), wrench), start=first)
@@ -784,7 +784,7 @@ def _as_shown(value: float, kind: str, system: str) -> float:
 
 def _spread(build: Build, system: str) -> tuple[Question, Shown]:
     lay, bore = build.layout, middle_bore(build)
-    clamp, joint = chain.clamp_side(build, chain.gasket_of(build))
+    clamp, joint = analysis.clamp_side(build, analysis.gasket_of(build))
     # as the text gives them, so that it and the answer agree to the last figure
     one = _as_shown(float(clamp.preload.low), "force", system)
     diameter = _as_shown(joint.seal_diameter, "length", system)

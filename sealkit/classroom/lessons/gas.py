@@ -10,9 +10,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit import tables
-from sealkit.analysis import chain
-from sealkit.analysis.chain import Gas
+from sealkit import analysis, tables
+from sealkit.analysis import Gas
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
@@ -52,13 +51,13 @@ class Found:
 
 def push(gas: Gas, joint: Joint) -> float:
     """Force of the gas on the head inside the seal, at the pressure the joint is sized on, N."""
-    return (gas.design_peak - gas.ambient) * joint.gas_area
+    return gas.design_gauge * joint.gas_area
 
 
 def find(build: Build) -> Found:
     """The gas side of a build and the push on its head."""
-    gas = chain.gas_side(build)
-    joint = chain.clamp_side(build, chain.gasket_of(build))[1]
+    gas = analysis.gas_side(build)
+    joint = analysis.clamp_side(build, analysis.gasket_of(build))[1]
     return Found(build, gas, joint, push(gas, joint))
 
 
@@ -403,7 +402,7 @@ SCENE = Scene(
 # --------------------------------------------------------------------------- worked by hand
 def spread(build: Build) -> tuple[Any, Any, Any]:
     """(average peak as a quantity, spread, one cycle in how many) of a build."""
-    gas = chain.gas_side(build)
+    gas = analysis.gas_side(build)
     return from_si(gas.mean_peak, "pressure"), build.burn.peak_variation, build.burn.one_cycle_in
 
 
@@ -420,7 +419,7 @@ def told(found: Found, system: str = "metric") -> str:
 
 def manifold(build: Build) -> tuple[Any, Any]:
     """(pressure outside, boost above it) of a build as plain pressures."""
-    gas = chain.gas_side(build)
+    gas = analysis.gas_side(build)
     return Q(gas.ambient / 1e5, "bar"), Q(build.charge.boost / 1e5, "bar")
 
 
@@ -463,7 +462,7 @@ def sources(found: Found) -> Shown:
 
 def _absolute(build: Build, system: str) -> tuple[Question, Shown]:
     _boosted(build)
-    gas = chain.gas_side(build)
+    gas = analysis.gas_side(build)
     boost = show(build.charge.boost, "gauge pressure", system)
     text = (
         f"The boost gauge reads {boost}, the air outside has "

@@ -141,7 +141,7 @@ def _liquid_limit(
 
 def _stand(report: Report, name: str, assembly: Assembly) -> Stand:
     soaked, hot = name == "cold soak", name == "hot"
-    peak = report.gas.design_peak - report.gas.ambient
+    peak = report.gas.design_gauge
     gas = 0.0 if soaked else peak
     wet = report.build.liquids.deck == "wet"
     places = liquids.SOAK_CIRCUITS if soaked else liquids.COLD_CIRCUITS

@@ -11,9 +11,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import analysis, tables
 from sealkit import report as reports
-from sealkit import tables
-from sealkit.analysis import chain
 from sealkit.build import Build
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.shown import Shown
@@ -140,7 +139,7 @@ def ring_at(
     curve = judged(wire_diameter - proud)
     made = constructions.make(
         NAME,
-        **chain.mating(report.build),
+        **analysis.mating(report.build),
         temper=f"copper, {temper}",
         wire_diameter=Q(wire_diameter, "m"),
         protrusion=Q(min(float(one.protrusion), 0.5 * wire_diameter), "m"),
@@ -153,7 +152,7 @@ def ring_at(
     ringed = dataclasses.replace(joint, gasket=sized)
     preload = report.clamp.preload
     standing = ringed.assemble(preload.assembly_low, max(preload.low, 1e-3 * preload.assembly_low))
-    peak = gas.design_peak - gas.ambient
+    peak = gas.design_gauge
     under = ringed.under_gas(standing, peak)
     seal = sized.seals[0]
     top = float(standing.zone_tops[seal.name][0])

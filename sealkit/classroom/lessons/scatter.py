@@ -11,8 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit import scatter
-from sealkit.analysis import chain
+from sealkit import analysis, scatter
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
@@ -54,7 +53,7 @@ class Found:
 
 def inputs(build: Build) -> tuple[Input, ...]:
     """What scatters, but for what would give each build a cycle of its own."""
-    return tuple(x for x in scatter.usual(build) if not chain.moves_the_cycle(build, x.spreads))
+    return tuple(x for x in scatter.usual(build) if not analysis.moves_the_cycle(build, x.spreads))
 
 
 def find(build: Build, count: int = BUILDS, **how: Any) -> Found:
@@ -79,7 +78,7 @@ def find(build: Build, count: int = BUILDS, **how: Any) -> Found:
 def preload_scatter(build: Build) -> float:
     """Scatter of the preload, as the sheet states it or as its way of tightening has it."""
     stated = build.fasteners.preload_scatter
-    return float(chain.scatter_row(build)["high"] if stated is None else stated)
+    return float(analysis.scatter_row(build)["high"] if stated is None else stated)
 
 
 def _knobs(build: Build) -> Sequence[Knob]:
@@ -384,9 +383,9 @@ def by_hand(build: Build) -> tuple[float, float, float]:
 
     The gas force is that of the sizing pressure, shared by the fasteners round one bore.
     """
-    gas = chain.gas_side(build)
-    _, joint = chain.clamp_side(build, chain.gasket_of(build))
-    need = (gas.design_peak - gas.ambient) * joint.gas_area / joint.bolts
+    gas = analysis.gas_side(build)
+    _, joint = analysis.clamp_side(build, analysis.gasket_of(build))
+    need = gas.design_gauge * joint.gas_area / joint.bolts
     mean, deviation = scatter.run(build, inputs(build), count=BUILDS).watched["preload"]
     return float(need), float(mean), float(deviation)
 

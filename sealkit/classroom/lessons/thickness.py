@@ -12,9 +12,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import analysis
 from sealkit import report as reports
-from sealkit.analysis import chain
-from sealkit.analysis.chain import Gas
+from sealkit.analysis import Gas
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
@@ -78,7 +78,7 @@ class Found:
     @property
     def push(self) -> tuple[float, float]:
         """Force of the gas on the head before and after, N."""
-        one, two = ((g.design_peak - g.ambient) * self.area for g in (self.before, self.after))
+        one, two = (g.design_gauge * self.area for g in (self.before, self.after))
         return one, two
 
 
@@ -163,14 +163,14 @@ def changed(build: Build, thickness: float, cut: float, deck: float, opening: fl
 
 def _gas_at(build: Build, ratio: float) -> Gas:
     engine = dataclasses.replace(build.engine, compression_ratio=ratio, chamber=None)
-    return chain.gas_side(dataclasses.replace(build, engine=engine))
+    return analysis.gas_side(dataclasses.replace(build, engine=engine))
 
 
 def _work(build: Build, free: Free) -> Found:
     thick, cut, deck, opening = (float(free[k]) for k in ("thickness", "cut", "deck", "opening"))
     allowance = float(free["allowance"])
     now = changed(build, thick, cut, deck, opening)
-    after = chain.gas_side(now)
+    after = analysis.gas_side(now)
     knob = _knobs(build)[0]
     line = np.linspace(knob.low, knob.high, _POINTS)
     ratios = [ratio_of(build, t, cut, deck, opening) for t in line]
@@ -182,7 +182,7 @@ def _work(build: Build, free: Free) -> Found:
         build=now,
         before=_before(build),
         after=after,
-        area=chain.clamp_side(build, chain.gasket_of(build))[1].gas_area,
+        area=analysis.clamp_side(build, analysis.gasket_of(build))[1].gas_area,
         cut=cut,
         deck=deck,
         known=build.engine.chamber is not None,
@@ -197,7 +197,7 @@ def _work(build: Build, free: Free) -> Found:
 @functools.lru_cache(maxsize=4)
 def _before(build: Build) -> Gas:
     """Gas side of the sheet, kept, since it does not change while sliders move."""
-    return chain.gas_side(build)
+    return analysis.gas_side(build)
 
 
 def find(build: Build, **own: float) -> Found:
@@ -776,7 +776,7 @@ def _knock(build: Build, system: str) -> tuple[Question, Shown]:
     more = MORE[system]
     thicker = find(build, thickness=build.gasket.compressed_thickness + more)
     later = build.burn.ca50 + np.radians(4.0)
-    spark = chain.gas_side(build.vary({"burn.ca50": from_si(later, "angle")}))
+    spark = analysis.gas_side(build.vary({"burn.ca50": from_si(later, "angle")}))
     start, now = thicker.before.knock_integral, thicker.after.knock_integral
     # a cure would have to take more off than a small change of the spark
     gain, other = start - now, start - spark.knock_integral

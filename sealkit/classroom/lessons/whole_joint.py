@@ -7,7 +7,7 @@ from typing import Any
 
 from sealkit import build as builds
 from sealkit import report as reports
-from sealkit.analysis.chain import CLAMP_RULE, trade_count
+from sealkit.analysis import CLAMP_RULE, trade_count
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
 from sealkit.classroom.homework.answers import Pitfall, Question
@@ -136,7 +136,7 @@ def told(report: Report, system: str = "metric") -> str:
     """Short form by hand against the long form of the report, and the trade's rule."""
     clamp = report.joint.bolts * report.clamp.preload.assembly
     low, high = CLAMP_RULE
-    gas = (report.gas.design_peak - report.gas.ambient) * report.joint.gas_area
+    gas = report.gas.design_gauge * report.joint.gas_area
     count = trade_count(report.build, report.clamp, gas)
     around = report.build.fasteners.around_bore
     return (
@@ -150,7 +150,7 @@ def told(report: Report, system: str = "metric") -> str:
 
 def _left(report: Report) -> float:
     """Clamp left on one bore at the sizing pressure, low preload, N."""
-    peak = report.gas.design_peak - report.gas.ambient
+    peak = report.gas.design_gauge
     return float(report.joint.under_gas(report.sealing, peak).clamp)
 
 

@@ -10,9 +10,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit import tables
-from sealkit.analysis import chain
-from sealkit.analysis.chain import Clamp
+from sealkit import analysis, tables
+from sealkit.analysis import Clamp
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
@@ -86,7 +85,7 @@ def sizes(build: Build, clamp: Clamp) -> dict[str, float]:
 
 
 def _side(build: Build) -> tuple[Clamp, Joint]:
-    return chain.clamp_side(build, chain.gasket_of(build))
+    return analysis.clamp_side(build, analysis.gasket_of(build))
 
 
 def find(build: Build) -> Found:

@@ -8,9 +8,8 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from sealkit import InputError
+from sealkit import InputError, analysis
 from sealkit import build as builds
-from sealkit.analysis import chain
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons import wrench as wrench_lesson
@@ -179,7 +178,7 @@ def test_exercises_know_right_and_wrong(number: int, system: str) -> None:
 
 
 def test_exercise_values_are_the_engines() -> None:
-    clamp, _ = chain.clamp_side(FOUR, chain.gasket_of(FOUR))
+    clamp, _ = analysis.clamp_side(FOUR, analysis.gasket_of(FOUR))
     one = wrench_lesson.question(1, FOUR).value
     assert one == pytest.approx(clamp.preload.assembly * 1.3558179, rel=1e-6)
     found = wrench_lesson.find(FOUR)

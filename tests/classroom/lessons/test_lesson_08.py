@@ -10,9 +10,8 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from sealkit import InputError
+from sealkit import InputError, analysis
 from sealkit import build as builds
-from sealkit.analysis import chain
 from sealkit.build import Build
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import thickness as thickness_lesson
@@ -101,7 +100,7 @@ def test_nothing_moved_is_the_sheet() -> None:
     for build in BY_NAME.values():
         found = find(build)
         assert found.build == build
-        assert found.after.design_peak == pytest.approx(chain.gas_side(build).design_peak)
+        assert found.after.design_peak == pytest.approx(analysis.gas_side(build).design_peak)
 
 
 def test_touch_and_risk_are_told() -> None:

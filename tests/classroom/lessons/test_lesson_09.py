@@ -8,9 +8,8 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from sealkit import InputError, scatter
+from sealkit import InputError, analysis, scatter
 from sealkit import build as builds
-from sealkit.analysis import chain
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import scatter as scatter_lesson
 from sealkit.classroom.lessons.scatter import SCENE, Found
@@ -89,7 +88,7 @@ def test_the_same_mean_by_every_way_of_tightening() -> None:
 
 def test_hand_figures_are_those_of_the_chain() -> None:
     need, mean, deviation = scatter_lesson.by_hand(FOUR)
-    clamp, _ = chain.clamp_side(FOUR, chain.gasket_of(FOUR))
+    clamp, _ = analysis.clamp_side(FOUR, analysis.gasket_of(FOUR))
     assert mean == pytest.approx(float(clamp.preload.assembly), rel=5e-3)
     # plus or minus of the sheet is read as two standard deviations
     assert deviation / mean == pytest.approx(0.5 * scatter_lesson.preload_scatter(FOUR), rel=0.02)

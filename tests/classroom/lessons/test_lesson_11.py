@@ -11,9 +11,8 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from sealkit import InputError
+from sealkit import InputError, analysis
 from sealkit import build as builds
-from sealkit.analysis import chain
 from sealkit.build import Build
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import capstone as capstone_lesson
@@ -41,29 +40,29 @@ def at(place: int, end: str) -> Specification:
     return specify(FOUR, value)
 
 
-# --------------------------------------------------- the boost for a power (sealkit.analysis.chain)
+# --------------------------------------------------- the boost for a power (sealkit.analysis)
 @pytest.mark.parametrize("name", builds.demos())
 @pytest.mark.parametrize("share", [0.8, 1.0, 1.25, 1.5])
 def test_boost_makes_the_power(name: str, share: float) -> None:
     build = builds.demo(name)
-    wanted = share * chain.gas_side(build).brake_power
-    made, gas = chain.boost_for_power(build, wanted)
+    wanted = share * analysis.gas_side(build).brake_power
+    made, gas = analysis.boost_for_power(build, wanted)
     if made.charge.boost == 0.0:
         assert gas.brake_power >= wanted * (1 - 1e-9)
     else:
         assert gas.brake_power == pytest.approx(wanted, rel=1.01e-3)
-    assert chain.gas_side(made).brake_power == pytest.approx(gas.brake_power)
+    assert analysis.gas_side(made).brake_power == pytest.approx(gas.brake_power)
     assert made.vary({"charge.boost": build.get("charge.boost")}) == build, "nothing else changes"
 
 
 def test_boost_of_today_makes_the_power_of_today() -> None:
-    made, _ = chain.boost_for_power(FOUR, chain.gas_side(FOUR).brake_power)
+    made, _ = analysis.boost_for_power(FOUR, analysis.gas_side(FOUR).brake_power)
     assert made.charge.boost == pytest.approx(FOUR.charge.boost, rel=1e-3)
 
 
 def test_no_boost_for_a_power_out_of_reach() -> None:
     with pytest.raises(InputError, match="power"):
-        chain.boost_for_power(FOUR, 5e6)
+        analysis.boost_for_power(FOUR, 5e6)
 
 
 # --------------------------------------------------------------------------- panel
@@ -219,7 +218,7 @@ def test_saved_sheet_is_the_specification(tmp_path: Path) -> None:
     assert made.build.fuel.name == "E85"
     sheet, page = capstone_lesson.save(made.result, tmp_path)
     again = builds.load(sheet)
-    assert chain.gas_side(again).brake_power == pytest.approx(240e3, rel=2e-3)
+    assert analysis.gas_side(again).brake_power == pytest.approx(240e3, rel=2e-3)
     assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
     with pytest.raises(InputError):
         capstone_lesson.save(made.result, tmp_path / "missing")

@@ -1,0 +1,298 @@
+"""The fastening side of a build: preload range of one fastener, and the joint of one bore."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from sealkit import tables
+from sealkit.build import Build
+from sealkit.errors import fail
+from sealkit.fastening import grades, losses, stiffness, threads, tightening
+from sealkit.sealing import gaskets, joint
+from sealkit.sealing.heat import one
+from sealkit.sealing.joint import Joint
+
+# trade rule for the clamp of one bore over the gas force on it
+CLAMP_RULE = (2.5, 3.5)
+
+
+_ROUGHNESS = {"fine": "below 10 um", "medium": "10 to 40 um", "rough": "40 to 160 um"}
+
+
+_SCATTER_OF = {
+    "torque": "torque wrench",
+    "torque and angle": "turn of nut",
+    "stretch": "elongation",
+    "yield": "yield",
+}
+
+
+_DRY = "torque wrench, dry, NASA-STD-5020B"
+
+
+_ENGAGED = 0.5  # of the diameter: how far into the tapped part the screw still stretches
+
+
+Sourced = tuple[Any, str, str]  # value, source, status
+
+
+@dataclass(frozen=True)
+class Clamp:
+    """The fastening side of a build, per fastener; numbers may be arrays over builds."""
+
+    thread: threads.Thread
+    strength: grades.Strength
+    friction_thread: Any
+    friction_head: Any
+    bolt_stiffness: float
+    member_stiffness: float
+    yield_preload: Any
+    scatter: Any
+    scatter_source: tuple[str, str]
+    preload: losses.PreloadRange
+    torque: Any
+    capped: Any
+    asked_high: Any
+    weakest_area: float
+    weakest_section: str
+    free_length: float
+    permanent_stretch: Any
+    shares: tuple[float, float]
+
+    @property
+    def yields_on_purpose(self) -> Any:
+        """Whether the way of tightening is meant to take the fastener to yield, and does."""
+        return (self.permanent_stretch > 0.0) | self.by_yield
+
+    by_yield: bool = False
+
+
+def _strength(build: Build, diameter: float) -> grades.Strength:
+    f = build.fasteners
+    if f.grade is not None:
+        return grades.strength.si(f.grade, diameter)
+    return grades.custom_strength.si(
+        f.yield_strength,
+        f.tensile_strength,
+        f.proof_strength,
+        source="the build sheet",
+        status=sheet_status(build),
+    )
+
+
+def _segments(build: Build, thread: threads.Thread) -> list[tuple[float, float]]:
+    """(area, length) of shank, free thread and the stretching part of the engaged thread."""
+    f = build.fasteners
+    grip = f.grip_head + f.grip_block
+    parts = [(np.pi / 4 * part.diameter**2, part.length) for part in f.shank]
+    rest = grip - sum(length for _, length in parts)
+    if rest > 1e-9:
+        parts.append((thread.stress_area, rest))
+    parts.append((thread.stress_area, _ENGAGED * thread.diameter))
+    return parts
+
+
+def _weakest(build: Build, thread: threads.Thread) -> tuple[float, str]:
+    """Smallest section of the fastener and its name."""
+    areas = [(float(thread.stress_area), f"stress area of {build.fasteners.thread}")]
+    areas += [
+        (float(np.pi / 4 * part.diameter**2), f"shank of {part.diameter * 1e3:.1f} mm")
+        for part in build.fasteners.shank
+    ]
+    return min(areas)
+
+
+def fastener_shares(cylinders: int, around: int, on_head: int) -> tuple[float, float]:
+    """Fasteners that count for the bore with the fewest, and on average.
+
+    In a row of n bores with m fasteners round each and N on the head, g = (n m - N)/(n - 1) of them
+    stand between two neighbours and serve both. A bore inside the row then has m - g to itself, one
+    at the end m - g/2; no bore has more than stand round it.
+    """
+    mean = on_head / cylinders
+    if cylinders == 1:
+        return float(min(on_head, around)), float(min(on_head, around))
+    between = (cylinders * around - on_head) / (cylinders - 1)
+    least = around - between if cylinders > 2 else around - between / 2
+    return float(min(least, around)), float(min(mean, around))
+
+
+def trade_count(build: Build, clamp: Clamp, gas_force: float) -> float:
+    """Clamp over gas force as the trade counts it.
+
+    All fasteners round the bore in full, at the preload they are tightened to: sharing between
+    bores, scatter and losses are left to the rule's own margin.
+    """
+    return float(build.fasteners.around_bore * clamp.preload.assembly / gas_force)
+
+
+def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
+    """Preload range of one fastener and the joint of one bore (plain SI)."""
+    f = build.fasteners
+    thread = threads.thread.si(f.thread)
+    strength = _strength(build, thread.diameter)
+    friction = tightening.friction.si(f.lubricant)
+    mu_thread = friction.thread if f.friction_thread is None else f.friction_thread
+    mu_head = friction.head if f.friction_bearing is None else f.friction_bearing
+    materials = tables.load("materials")
+    bolt_modulus = materials[f.material]["modulus"]
+    head, block = materials[build.head.material], materials[build.block.material]
+
+    segments = _segments(build, thread)
+    area, section = _weakest(build, thread)
+    kb = float(stiffness.bolt_stiffness.si(segments, bolt_modulus))
+    layers = [(head["modulus"], f.grip_head)]
+    layers.append((block["modulus"], f.grip_block + _ENGAGED * thread.diameter))
+    km = float(stiffness.member_stiffness.si(layers, f.hole_diameter, f.bearing_diameter))
+    yield_preload = one(
+        tightening.preload_at_utilisation.si(
+            strength.yield_strength,
+            1.0,
+            area,
+            thread.pitch,
+            thread.pitch_diameter,
+            mu_thread,
+        )
+    )
+    b = build.fasteners.bolt_circle / 2.0
+    s = build.gasket.seal_diameter / 2.0
+    poisson = 0.3 if head["poisson"] is None else head["poisson"]
+    plate = joint.plate_stiffness.si(head["modulus"], build.head.thickness, poisson)
+    shares = fastener_shares(build.bores_per_head, f.around_bore, f.on_head)
+    share = shares[0]
+    made = Joint(
+        gasket=sized,
+        bolts=share,
+        bolt_stiffness=kb,
+        member_stiffness=km,
+        yield_force=float(strength.yield_strength * area),
+        seal_diameter=build.gasket.seal_diameter,
+        bend_pressure=float(joint.bending_by_pressure.si(1.0, s, b, plate, poisson)),
+        bend_load=float(joint.bending_by_line_load.si(1.0, s, b, plate, poisson)),
+    )
+
+    arms = (thread.diameter, thread.pitch, mu_thread, mu_head, thread.pitch_diameter)
+    rest = (f.bearing_diameter, f.hole_diameter)
+    torque = permanent = 0.0
+    if f.tightening in ("torque", "torque and angle"):
+        torque = 0.0 if f.torque is None else f.torque
+        wanted = one(tightening.preload_long.si(torque, *arms, *rest))
+        if f.tightening == "torque and angle":
+            snug = one(np.minimum(wanted, yield_preload))
+            turn = thread.pitch * (0.0 if f.angle is None else f.angle) / (2 * np.pi)
+            wanted = made.turned(snug, turn)
+            past = wanted > yield_preload
+            if np.any(past):
+                over = made.advance(snug) + turn - made.advance(yield_preload)
+                permanent = one(np.where(past, over, 0.0))
+    elif f.tightening == "stretch":
+        wanted = kb * (0.0 if f.stretch is None else f.stretch)
+    else:
+        wanted = yield_preload
+    wanted = wanted * f.preload_factor
+    nominal = one(np.minimum(wanted, yield_preload))
+    if f.preload_scatter is not None:
+        scatter, origin = f.preload_scatter, ("the build sheet", sheet_status(build))
+    else:
+        row = scatter_row(build)
+        scatter, origin = row["high"], (row["source"], row["status"])
+    before = made.assemble(nominal)
+    gasket_stiffness = one(made.gasket_stiffness(before)) / share
+    depth, *where = embedment_of(build)
+    terms = [
+        losses.embedment_loss.si(depth, kb, 1.0 / (1.0 / km + 1.0 / gasket_stiffness), *where),
+    ]
+    creep, source, status = creep_of(build)
+    terms.append(losses.share_loss.si("gasket creep relaxation", creep / 2, creep, source, status))
+    spread = _range(wanted, scatter, yield_preload, terms)
+    return (
+        Clamp(
+            thread=thread,
+            strength=strength,
+            friction_thread=one(mu_thread),
+            friction_head=one(mu_head),
+            bolt_stiffness=kb,
+            member_stiffness=km,
+            yield_preload=yield_preload,
+            scatter=one(scatter),
+            scatter_source=origin,
+            preload=spread,
+            torque=torque,
+            capped=wanted > yield_preload * (1 + 1e-12),
+            asked_high=one(wanted * (1.0 + scatter)),
+            weakest_area=area,
+            weakest_section=section,
+            free_length=sum(length for _, length in segments),
+            permanent_stretch=permanent,
+            shares=shares,
+            by_yield=f.tightening == "yield",
+        ),
+        made,
+    )
+
+
+def scatter_row(build: Build) -> Mapping[str, Any]:
+    """The row of the table of scatter for the sheet's way of tightening."""
+    f = build.fasteners
+    method = _SCATTER_OF[f.tightening]
+    if f.tightening == "torque" and any(w in f.lubricant for w in ("dry", "gritty")):
+        method = _DRY
+    return tables.load("scatter")[method]
+
+
+def embedment_of(build: Build) -> Sourced:
+    """How far thread and faces settle (m), and where that comes from."""
+    f = build.fasteners
+    if f.embedment is not None:
+        return f.embedment, "the build sheet", sheet_status(build)
+    depth = losses.embedment_depth.si(_ROUGHNESS[f.roughness], interfaces=2, faces=1, threads=1)
+    return depth, "VDI 2230 embedment values", "from memory"
+
+
+def _range(wanted: Any, scatter: Any, most: Any, terms: list[losses.Loss]) -> losses.PreloadRange:
+    """Preload with scatter and losses; no end is more than a fastener yields at."""
+    ends = [one(np.minimum(wanted * x, most)) for x in (1.0 - scatter, 1.0, 1.0 + scatter)]
+    low, middle, high = (losses.preload_range.si(end, 0.0, terms) for end in ends)
+    return losses.PreloadRange(
+        assembly_low=ends[0],
+        assembly=ends[1],
+        assembly_high=ends[2],
+        low=low.low,
+        nominal=middle.nominal,
+        high=high.high,
+        terms=tuple(
+            losses.LossTerm(a.name, a.low, b.nominal, c.high, source=a.source, status=a.status)
+            for a, b, c in zip(low.terms, middle.terms, high.terms, strict=True)
+        ),
+    )
+
+
+def sheet_status(build: Build) -> str:
+    """Status of a number that stands on the sheet: the sheet's own, never better than memory."""
+    status = build.sheet.status
+    return status if status in tables.STATUSES else "from memory"
+
+
+def creep_of(build: Build) -> Sourced:
+    """Share of the clamp that the gasket loses, and where that comes from."""
+    if build.gasket.creep_relaxation is not None:
+        return build.gasket.creep_relaxation, "the build sheet", sheet_status(build)
+    known = tables.load("creep")
+    name = build.gasket.construction
+    if name not in known:
+        raise fail(
+            "gasket.creep_relaxation",
+            f"nothing, with zones of your own ({name})",
+            'the part of the clamp that the gasket loses as it settles, such as "5 %"',
+        )
+    row = known[name]
+    return row["share"], row["source"], row["status"]
+
+
+def kept(end: Any, first: Any) -> Any:
+    """A preload after its losses; one eaten up whole leaves a trace, so that the limits say so."""
+    return one(np.minimum(np.maximum(end, 1e-3 * first), first))

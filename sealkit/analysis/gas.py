@@ -1,0 +1,220 @@
+"""The gas side of a build: charge, mean cycle, upper bound and design peak pressure."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit.build import Build, fields
+from sealkit.errors import fail
+from sealkit.pressure import boost as _boost
+from sealkit.pressure import burn, charge, cycle, fuels, geometry, power, variation
+from sealkit.pressure.charge import Charge
+from sealkit.pressure.cycle import Cycle, UpperBound
+from sealkit.units import show
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Gas:
+    """The gas side of a build: charge, mean cycle, upper bound and the peaks the joint is sized on.
+
+    `sizing` is the gas pressure above the air outside of the cycle the joint is sized on, over
+    crank angle; `mean_peak`, `rare_peak` and `design_peak` are absolute.
+    """
+
+    charge: Charge
+    cycle: Cycle
+    bound: UpperBound
+    ambient: float
+    mean_peak: float
+    rare_peak: float
+    design_peak: float
+    sizing: Array
+    brake_power: float
+    brake_torque: float
+    knock_integral: float
+
+    @property
+    def design_gauge(self) -> float:
+        """Design peak pressure above the air outside, Pa: what pushes the head up."""
+        return self.design_peak - self.ambient
+
+
+@dataclass(frozen=True)
+class Mean:
+    """Charge and mean cycle of a build, and the pressure of the air outside."""
+
+    charge: Charge
+    cycle: Cycle
+    ambient: float
+
+
+def mean_cycle(build: Build) -> Mean:
+    """Charge and mean cycle (plain SI; arrays over builds where the sheet has arrays)."""
+    e, c, b = build.engine, build.charge, build.burn
+    ratio = build.compression_ratio
+    phi = build.fuel.equivalence_ratio
+    if phi is None:
+        phi = float(fuels.equivalence_ratio.si(build.fuel.air_ratio))
+    mixture = fuels.mixture.si(
+        build.fuel.name,
+        phi,
+        build.fuel.ethanol_share,
+        build.fuel.nitromethane_share,
+        c.evaporated_share,
+    )
+    ambient = c.ambient_pressure
+    if ambient is None:
+        ambient = float(_boost.standard_pressure.si(c.altitude))
+    filled = charge.charge.si(
+        mixture,
+        e.bore,
+        e.stroke,
+        ratio,
+        ambient,
+        c.ambient_temperature,
+        c.boost,
+        c.compressor_efficiency,
+        c.intercooler_effectiveness,
+        c.volumetric_efficiency,
+        c.residual_fraction,
+    )
+    start, duration = burn.burn_timing.si(b.ca50, b.duration)
+    mean = cycle.cycle.si(
+        filled,
+        *(e.bore, e.stroke, e.rod_length, ratio),
+        e.speed,
+        start,
+        duration,
+        released_share=b.released_share,
+        wall_heat=b.heat_transfer,
+        wall_temperature=b.wall_temperature,
+    )
+    return Mean(filled, mean, float(ambient))
+
+
+def sized_on(build: Build, mean_peak: Any) -> variation.SizingPressure:
+    """The peaks a build is sized on, from the peak of its mean cycle (absolute)."""
+    b = build.burn
+    sized: variation.SizingPressure = variation.sizing_pressure.si(
+        mean_peak, b.peak_variation, b.one_cycle_in, b.knock_amplitude
+    )
+    return sized
+
+
+def over_air(peak: Any, ambient: float) -> Any:
+    """A peak pressure over the air outside, Pa.
+
+    Raises
+    ------
+    InputError
+        if a peak does not rise above the air outside: then nothing pushes the head up.
+    """
+    if not np.all(np.asarray(peak) > ambient):
+        raise fail(
+            "engine.compression_ratio, charge, burn",
+            f"a peak of {np.min(peak) / 1e5:.2f} bar, no more than the air outside",
+            "a cycle whose pressure rises above the air outside",
+        )
+    return peak - ambient
+
+
+def gas_side(build: Build) -> Gas:
+    """Charge, cycle, bound and peak pressures of one build (plain SI)."""
+    e = build.engine
+    made = mean_cycle(build)
+    filled, mean, ambient = made.charge, made.cycle, made.ambient
+    bound = cycle.upper_bound.si(filled, e.bore, e.stroke, e.rod_length, build.compression_ratio)
+    mean_peak = float(mean.peak_pressure)
+    over_air(np.max(mean.pressure), ambient)
+    sized = sized_on(build, mean_peak)
+    design_peak = float(sized.pressure)
+    above = np.maximum(mean.pressure - ambient, 0.0)
+    # the peak lies between two angles of the grid; the cycle shown reaches it on the grid
+    sizing = above * (design_peak - ambient) / np.max(above)
+    swept = float(geometry.swept_volume.si(e.bore, e.stroke))
+    piston_speed = float(geometry.mean_piston_speed.si(e.stroke, e.speed))
+    friction = float(power.friction_mep_chen_flynn.si(mean_peak, piston_speed))
+    bmep = float(mean.imep) - friction
+    all_swept = swept * e.cylinders
+    knock = variation.knock_integral.si(
+        mean.crank_angle,
+        e.speed,
+        filled.mixture.octane_number,
+        mean.pressure,
+        mean.unburnt_temperature,
+        mean.mass_fraction_burned,
+    )
+    return Gas(
+        charge=filled,
+        cycle=mean,
+        bound=bound,
+        ambient=ambient,
+        mean_peak=mean_peak,
+        rare_peak=float(sized.rare),
+        design_peak=design_peak,
+        sizing=sizing,
+        brake_power=float(power.power_from_mep.si(bmep, all_swept, e.speed, e.strokes)),
+        brake_torque=float(power.torque_from_mep.si(bmep, all_swept, e.strokes)),
+        knock_integral=float(knock),
+    )
+
+
+_NEAR_POWER = 1e-3  # of the power asked
+
+
+def boost_for_power(build: Build, wanted: float) -> tuple[Build, Gas]:
+    """The build with the boost that makes this brake power, and its gas side.
+
+    Power grows almost in proportion to boost, so that a secant through two boosts lands on it in
+    a few steps.
+
+    Parameters
+    ----------
+    build : a checked build sheet; only its boost is changed
+    wanted : brake power, W, as `Gas.brake_power` estimates it (the drive of the compressor not
+        taken off)
+
+    Returns
+    -------
+    (build, gas); without boost where the engine makes as much by itself
+
+    Raises
+    ------
+    InputError
+        if no boost that the sheet and the gas tables allow makes it.
+    """
+
+    def at(boost: float) -> tuple[Build, Gas]:
+        charge = dataclasses.replace(build.charge, boost=boost)
+        one = dataclasses.replace(build, charge=charge)
+        return one, gas_side(one)
+
+    low, one = 0.0, at(0.0)
+    if one[1].brake_power >= wanted:
+        return one
+    high = max(build.charge.boost, 0.3e5)
+    most = dict(fields())["charge.boost"].limits[1]
+    for _ in range(12):
+        two = at(min(high, most))
+        lack = wanted - two[1].brake_power
+        if abs(lack) <= _NEAR_POWER * wanted:
+            return two
+        slope = (two[1].brake_power - one[1].brake_power) / (two[0].charge.boost - low)
+        if slope <= 0:
+            break
+        low, one = two[0].charge.boost, two
+        high = low + lack / slope
+        if not 0.0 < high <= most:
+            break
+    raise fail(
+        "power",
+        show(wanted, "power"),
+        f"a power that boost up to {show(most, 'gauge pressure')} makes on this engine and fuel",
+    )

@@ -1,0 +1,79 @@
+"""The gasket of a build, between its head and block, sized for one bore."""
+
+from __future__ import annotations
+
+import contextlib
+import dataclasses
+import functools
+from collections.abc import Iterator
+
+import numpy as np
+
+from sealkit import tables
+from sealkit.build import Build
+from sealkit.errors import InputError
+from sealkit.sealing import constructions, gaskets, grooves
+
+
+def gasket_of(build: Build) -> gaskets.Gasket:
+    """The gasket of a build, sized for one bore."""
+    g = build.gasket
+    sizes = (np.pi * g.seal_diameter, g.body_area, g.liquid_length)
+    if g.zones:
+        return whole_gasket(build).sized(*sizes)
+    with _faces_named():
+        return _sized(g.construction, tuple(mating(build).items()), *sizes)
+
+
+def whole_gasket(build: Build) -> gaskets.Gasket:
+    """The gasket of a build with all its zones, not sized."""
+    if build.gasket.zones:
+        zones, _ = gaskets.read_zones(build.gasket.zones, "gasket.zones")
+        return gaskets.Gasket(build.gasket.construction, zones)
+    with _faces_named():
+        return constructions.make(build.gasket.construction, **mating(build))
+
+
+# which part of the sheet a construction's face is
+_FACES = {
+    "head_material": "head.material",
+    "block_material": "block.material",
+    "groove_material": "head.material or block.material",
+    "receiver_material": "head.material or block.material",
+}
+
+
+@contextlib.contextmanager
+def _faces_named() -> Iterator[None]:
+    """Faults of a face come out under the name of the sheet's field."""
+    try:
+        yield
+    except InputError as err:
+        raise InputError(
+            dataclasses.replace(f, field=_FACES.get(f.field, f.field)) for f in err.faults
+        ) from err
+
+
+@functools.lru_cache(maxsize=64)
+def _sized(name: str, faces: tuple[tuple[str, str], ...], *sizes: float) -> gaskets.Gasket:
+    """A construction on one bore, kept, since its unloading paths take time to prepare."""
+    return constructions.make(name, **dict(faces)).sized(*sizes)
+
+
+def mating(build: Build) -> dict[str, str]:
+    """Materials of head and block, as parameters of the constructions that bite into them."""
+    name = build.gasket.construction
+    wanted = constructions.kind(name).parameters() if name in constructions.names() else {}
+    known = tables.load("flow")
+    faces = {"head": build.head.material, "block": build.block.material}
+    wire, receiver = "head", "block"
+    if all(m in tables.load("face_hardness") for m in faces.values()):
+        chosen = grooves.groove_faces(**faces)
+        wire, receiver = chosen.wire, chosen.receiver
+    pairs = {
+        "head_material": faces["head"],
+        "block_material": faces["block"],
+        "groove_material": faces[wire],
+        "receiver_material": faces[receiver],
+    }
+    return {k: v for k, v in pairs.items() if k in wanted and v in known and known[v]["hardness"]}

@@ -1,0 +1,89 @@
+"""Many builds at once: other plain SI numbers, or arrays of them, at fields of one sheet."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from sealkit.build import Build
+from sealkit.errors import fail, quoted
+
+_CYCLE = (
+    "engine.speed",
+    "engine.compression_ratio",
+    "engine.chamber.chamber_volume",
+    "engine.chamber.deck_clearance",
+    "engine.chamber.piston_volume",
+    "charge.boost",
+    "charge.ambient_temperature",
+    "charge.compressor_efficiency",
+    "charge.intercooler_effectiveness",
+    "charge.volumetric_efficiency",
+    "charge.residual_fraction",
+    "burn.ca50",
+    "burn.duration",
+    "burn.released_share",
+    "burn.wall_temperature",
+)
+
+
+VARIABLE = (
+    *_CYCLE,
+    "burn.peak_variation",
+    "burn.one_cycle_in",
+    "burn.knock_amplitude",
+    "fasteners.friction_thread",
+    "fasteners.friction_bearing",
+    "fasteners.torque",
+    "fasteners.angle",
+    "fasteners.stretch",
+    "fasteners.preload_scatter",
+    "fasteners.preload_factor",
+    "fasteners.embedment",
+    "gasket.compressed_thickness",
+    "gasket.creep_relaxation",
+    "heat.coolant_temperature",
+    "heat.rise_factor",
+    "heat.cold_soak",
+)
+"""Fields of the sheet that may be arrays over builds."""
+
+
+def with_numbers(build: Build, numbers: Mapping[str, Any]) -> Build:
+    """The same build with other plain SI numbers, or arrays of them, at these fields.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    numbers : by dotted name of `VARIABLE`
+
+    Returns
+    -------
+    Build; with arrays it stands for many builds, and only the steps of this module take it
+
+    Raises
+    ------
+    InputError
+        for a field that cannot be varied so.
+    """
+    parts: dict[str, dict[str, Any]] = {}
+    for path, value in numbers.items():
+        if path not in VARIABLE:
+            raise fail(str(path), "a field that cannot vary over builds", quoted(VARIABLE))
+        section, _, key = path.rpartition(".")
+        parts.setdefault(section, {})[key] = value
+    if "engine.chamber" in parts:
+        if build.engine.chamber is None:
+            raise fail("engine.chamber", "nothing", "a sheet that gives the volumes")
+        chamber = dataclasses.replace(build.engine.chamber, **parts.pop("engine.chamber"))
+        parts.setdefault("engine", {})["chamber"] = chamber
+    return dataclasses.replace(
+        build, **{k: dataclasses.replace(getattr(build, k), **v) for k, v in parts.items()}
+    )
+
+
+def moves_the_cycle(build: Build, paths: Iterable[str]) -> bool:
+    """Whether other numbers at these fields give another mean cycle."""
+    names = {*_CYCLE} | ({"gasket.compressed_thickness"} if build.engine.chamber else set())
+    return not names.isdisjoint(paths)

@@ -1,0 +1,62 @@
+"""The joint of a build over heat cycles: hot, worked, cold again and soaked in cold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from sealkit.build import Build
+from sealkit.sealing import heat
+from sealkit.sealing.heat import one
+from sealkit.sealing.joint import Assembly, Joint
+
+
+@dataclass(frozen=True)
+class Warm:
+    """The joint over heat cycles, with the low and the high end of the preload.
+
+    `state` is the hot state, `differential_expansion` what the stack outgrows the fasteners by (m).
+    """
+
+    state: heat.ThermalState
+    differential_expansion: Any
+    low: heat.HeatCycle
+    high: heat.HeatCycle
+    soak: heat.HeatCycle
+
+
+def hot_state(build: Build) -> heat.ThermalState:
+    """Temperatures of the joint in the hot state of the sheet."""
+    h = build.heat
+    state: heat.ThermalState = heat.temperatures.si(
+        h.hot_state, h.coolant_temperature, h.rise_factor
+    )
+    return state
+
+
+def warm_side(build: Build, made: Joint, low: Assembly, high: Assembly, peak: Any) -> Warm:
+    """Hot, worked and cold-soaked joint at both ends of the preload."""
+    f, h = build.fasteners, build.heat
+    stack = heat.stack.si(
+        build.head.material,
+        f.grip_head,
+        build.block.material,
+        f.grip_block,
+        f.material,
+        None,
+        build.gasket.compressed_thickness,
+        "copper, annealed" if "copper" in build.gasket.construction else "301 full hard",
+    )
+    hot = hot_state(build)
+    soak = heat.temperatures.si("cold soak", h.cold_soak)
+    differential_expansion = one(stack.differential_expansion(hot))
+    # creep has its place among the losses of the preload already, so none is added here
+    return Warm(
+        state=hot,
+        differential_expansion=differential_expansion,
+        low=heat.after_heat.si(made, low, differential_expansion),
+        high=heat.after_heat.si(made, high, differential_expansion, gas_pressure=peak),
+        soak=heat.after_heat.si(
+            made, low, differential_expansion, one(stack.differential_expansion(soak))
+        ),
+    )
