@@ -14,11 +14,11 @@ from sealkit.analysis.clamp import Clamp, clamp_side, kept
 from sealkit.analysis.gasket import gasket_of
 from sealkit.analysis.margins import Case, Limit
 from sealkit.analysis.warm import Warm, warm_side
+from sealkit.arrays import per_build
 from sealkit.build import Build
 from sealkit.errors import fail
 from sealkit.fastening import stiffness, tightening
 from sealkit.sealing import liquids
-from sealkit.sealing.heat import one
 from sealkit.sealing.joint import Assembly, Joint
 
 _SHEAR_OF_TENSILE = 0.6
@@ -75,7 +75,7 @@ def case_of(
     """What the limits are worked out from."""
     f, thread, strength = build.fasteners, clamp.thread, clamp.strength
     purpose = clamp.yields_on_purpose
-    tightest = one(np.where(purpose, high.assembly_preload, clamp.asked_high))
+    tightest = per_build(np.where(purpose, high.assembly_preload, clamp.asked_high))
     arms = (thread.diameter, thread.pitch, clamp.friction_thread, clamp.friction_head)
     split = tightening.torque_split.si(
         tightest, *arms, thread.pitch_diameter, f.bearing_diameter, f.hole_diameter
@@ -100,8 +100,8 @@ def case_of(
         yield_strength=float(strength.yield_strength),
         section=clamp.weakest_section,
         area=clamp.weakest_area,
-        tightening_stress=one(stress.equivalent),
-        permanent_stretch=clamp.permanent_stretch + one(warm.high.plastic_stretch),
+        tightening_stress=per_build(stress.equivalent),
+        permanent_stretch=clamp.permanent_stretch + per_build(warm.high.plastic_stretch),
         stretch_limit=float(stretch["share"]) * clamp.free_length,
         strip_load=float(strip.load),
         bearing_area=float(np.pi / 4 * (f.bearing_diameter**2 - f.hole_diameter**2)),

@@ -9,11 +9,11 @@ from typing import Any
 import numpy as np
 
 from sealkit import tables
+from sealkit.arrays import per_build
 from sealkit.build import Build
 from sealkit.errors import fail
 from sealkit.fastening import grades, losses, stiffness, threads, tightening
 from sealkit.sealing import gaskets, joint
-from sealkit.sealing.heat import one
 from sealkit.sealing.joint import Joint
 
 # trade rule for the clamp of one bore over the gas force on it
@@ -148,7 +148,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     layers = [(head["modulus"], f.grip_head)]
     layers.append((block["modulus"], f.grip_block + _ENGAGED * thread.diameter))
     km = float(stiffness.member_stiffness.si(layers, f.hole_diameter, f.bearing_diameter))
-    yield_preload = one(
+    yield_preload = per_build(
         tightening.preload_at_utilisation.si(
             strength.yield_strength,
             1.0,
@@ -180,28 +180,28 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     torque = permanent = 0.0
     if f.tightening in ("torque", "torque and angle"):
         torque = 0.0 if f.torque is None else f.torque
-        wanted = one(tightening.preload_long.si(torque, *arms, *rest))
+        wanted = per_build(tightening.preload_long.si(torque, *arms, *rest))
         if f.tightening == "torque and angle":
-            snug = one(np.minimum(wanted, yield_preload))
+            snug = per_build(np.minimum(wanted, yield_preload))
             turn = thread.pitch * (0.0 if f.angle is None else f.angle) / (2 * np.pi)
             wanted = made.turned(snug, turn)
             past = wanted > yield_preload
             if np.any(past):
                 over = made.advance(snug) + turn - made.advance(yield_preload)
-                permanent = one(np.where(past, over, 0.0))
+                permanent = per_build(np.where(past, over, 0.0))
     elif f.tightening == "stretch":
         wanted = kb * (0.0 if f.stretch is None else f.stretch)
     else:
         wanted = yield_preload
     wanted = wanted * f.preload_factor
-    nominal = one(np.minimum(wanted, yield_preload))
+    nominal = per_build(np.minimum(wanted, yield_preload))
     if f.preload_scatter is not None:
         scatter, origin = f.preload_scatter, ("the build sheet", sheet_status(build))
     else:
         row = scatter_row(build)
         scatter, origin = row["high"], (row["source"], row["status"])
     before = made.assemble(nominal)
-    gasket_stiffness = one(made.gasket_stiffness(before)) / share
+    gasket_stiffness = per_build(made.gasket_stiffness(before)) / share
     depth, *where = embedment_of(build)
     terms = [
         losses.embedment_loss.si(depth, kb, 1.0 / (1.0 / km + 1.0 / gasket_stiffness), *where),
@@ -213,17 +213,17 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
         Clamp(
             thread=thread,
             strength=strength,
-            friction_thread=one(mu_thread),
-            friction_head=one(mu_head),
+            friction_thread=per_build(mu_thread),
+            friction_head=per_build(mu_head),
             bolt_stiffness=kb,
             member_stiffness=km,
             yield_preload=yield_preload,
-            scatter=one(scatter),
+            scatter=per_build(scatter),
             scatter_source=origin,
             preload=spread,
             torque=torque,
             capped=wanted > yield_preload * (1 + 1e-12),
-            asked_high=one(wanted * (1.0 + scatter)),
+            asked_high=per_build(wanted * (1.0 + scatter)),
             weakest_area=area,
             weakest_section=section,
             free_length=sum(length for _, length in segments),
@@ -255,7 +255,7 @@ def embedment_of(build: Build) -> Sourced:
 
 def _range(wanted: Any, scatter: Any, most: Any, terms: list[losses.Loss]) -> losses.PreloadRange:
     """Preload with scatter and losses; no end is more than a fastener yields at."""
-    ends = [one(np.minimum(wanted * x, most)) for x in (1.0 - scatter, 1.0, 1.0 + scatter)]
+    ends = [per_build(np.minimum(wanted * x, most)) for x in (1.0 - scatter, 1.0, 1.0 + scatter)]
     low, middle, high = (losses.preload_range.si(end, 0.0, terms) for end in ends)
     return losses.PreloadRange(
         assembly_low=ends[0],
@@ -295,4 +295,4 @@ def creep_of(build: Build) -> Sourced:
 
 def kept(end: Any, first: Any) -> Any:
     """A preload after its losses; one eaten up whole leaves a trace, so that the limits say so."""
-    return one(np.minimum(np.maximum(end, 1e-3 * first), first))
+    return per_build(np.minimum(np.maximum(end, 1e-3 * first), first))

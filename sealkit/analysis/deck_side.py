@@ -33,6 +33,7 @@ from sealkit.sealing import deck, liquids
 from sealkit.sealing.deck import DeckMap, State, Weakest
 from sealkit.sealing.joint import Assembly, Joint
 from sealkit.sealing.layout import Step
+from sealkit.words import note
 
 _POISSON = 0.30  # where none is known, as for the average joint
 _UP_TO = 3.0  # times the peak, as for the average joint
@@ -133,7 +134,7 @@ def judge_deck(build: Build, made: Joint, case: Case, warm: Warm, peak: float) -
 def _named(found: Weakest, key: str, what: str, state: str) -> Limit:
     place = f"deck map, bore {found.bore + 1} at {np.degrees(found.angle):.0f}°"
     return dataclasses.replace(
-        found.limit, key=key, what=f"{found.limit.part}: {what}", state=f"{state}, {place}"
+        found.limit, key=key, title=f"{found.limit.part}: {what}", state=f"{state}, {place}"
     )
 
 
@@ -214,12 +215,14 @@ def _liquid(
             pressures["coolant"] = build.liquids.coolant_pressure
         for row in state.liquid(pressures, build.liquids.facing):
             kind = row.key.split("/")[2]
-            at = "" if kind == "seating" else f" ({pressures[kind] / 1e3:.0f} kPa)"
+            title = row.title
+            if kind != "seating":
+                title = note(f"{{what}} ({{{pressures[kind] / 1e3:.0f} kPa}})", what=row.what)
             rows.append(
                 dataclasses.replace(
                     row,
                     key=f"liquid/{kind}",
-                    what=row.what + at,
+                    title=title,
                     state=f"{words}, {LOW}, deck map, weakest place",
                     status=tables.weakest(row.status, trust[row.part]),
                 )

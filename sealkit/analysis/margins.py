@@ -16,7 +16,6 @@ from numpy.typing import ArrayLike, NDArray
 
 from sealkit.errors import fail
 from sealkit.sealing import criteria
-from sealkit.sealing.heat import one
 from sealkit.sealing.joint import Assembly, Joint
 from sealkit.sealing.limit import Limit
 from sealkit.tables import weakest as least_trusted
@@ -156,7 +155,7 @@ def _assembled(case: Case) -> list[Limit]:
                 f"{zone.name}: load to seat it at assembly",
                 zone.name,
                 zone.seating,
-                one(case.first.seated_loads[zone.name]),
+                case.first.seated_loads[zone.name],
                 _unit(zone),
                 f"{COLD}, {LOW}, {ASSEMBLY}",
                 zone.source,
@@ -206,7 +205,7 @@ def _crush(case: Case, high: Assembly, temperature: str) -> list[Limit]:
             f"crush/{zone.name}",
             f"{zone.name}: load against crushing",
             zone.name,
-            one(high.seated_loads[zone.name]),
+            high.seated_loads[zone.name],
             zone.crush,
             _unit(zone),
             f"{temperature}, {HIGH}, no gas",
@@ -251,7 +250,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Lim
                 f"{zone.name}: lift it has to follow against its springback",
                 zone.name,
                 _at(p, np.maximum(np.asarray(gas.seal_lift, dtype=float), 0.0)),
-                one(np.maximum(left, 0.0)),
+                np.maximum(left, 0.0),
                 "lift",
                 state,
                 zone.source,
@@ -266,7 +265,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Lim
             "gas force against lifting the head off",
             "clamp",
             _at(p, gas.gas_force),
-            one(case.joint.separation(assembly) * case.joint.gas_area),
+            case.joint.separation(assembly) * case.joint.gas_area,
             "force",
             state,
             "force balance of the joint with its bolt, member and gasket springs",

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from sealkit.arrays import per_build
 from sealkit.build import Build
 from sealkit.sealing import heat
-from sealkit.sealing.heat import one
 from sealkit.sealing.joint import Assembly, Joint
 
 
@@ -49,7 +49,7 @@ def warm_side(build: Build, made: Joint, low: Assembly, high: Assembly, peak: An
     )
     hot = hot_state(build)
     soak = heat.temperatures.si("cold soak", h.cold_soak)
-    differential_expansion = one(stack.differential_expansion(hot))
+    differential_expansion = per_build(stack.differential_expansion(hot))
     # creep has its place among the losses of the preload already, so none is added here
     return Warm(
         state=hot,
@@ -57,6 +57,6 @@ def warm_side(build: Build, made: Joint, low: Assembly, high: Assembly, peak: An
         low=heat.after_heat.si(made, low, differential_expansion),
         high=heat.after_heat.si(made, high, differential_expansion, gas_pressure=peak),
         soak=heat.after_heat.si(
-            made, low, differential_expansion, one(stack.differential_expansion(soak))
+            made, low, differential_expansion, per_build(stack.differential_expansion(soak))
         ),
     )

@@ -19,11 +19,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from sealkit.errors import Fault, InputError, fail, near, short
 from sealkit.tables import STATUSES
-from sealkit.units import field, plain_fields, to_si
+from sealkit.units import field, plain, plain_fields, to_si
+
+__all__ = ["PER", "ROLES", "Edge", "Gasket", "Zone", "read_zones"]
 
 Array = NDArray[np.float64]
 
@@ -33,6 +35,7 @@ ROLES = {
     "liquid": "bead round liquid holes",
 }
 PER = {"length": "line load", "area": "stress"}
+_LOADS = ("load", "seating", "crush")
 _ROLE_PER = {"seal": "length", "body": "area", "liquid": "length"}
 
 _KEYS = {
@@ -50,18 +53,22 @@ class Zone:
     ----------
     name : in trade words
     role : "seal", "body" or "liquid"
-    per : "length" (loads are line loads, N/m) or "area" (loads are stresses, Pa)
-    closure, load : loading curve, from (0, 0); closure in m, rising; load never falling
+    per : "length" (loads are line loads [N/m]) or "area" (loads are stresses [Pa])
+    closure, load : loading curve from (0, 0), shape (n,); closure [m] rising, load never falling
     unloading : curves (closure, load) that start on the loading curve and come back to no load;
         empty for a zone that comes back the way it went (elastic)
-    width : width of the contact that seals, m
-    free_thickness : before assembly, m
-    stands_proud : by how much the zone is thicker than the reference plane of the gasket, m
+    width : of the contact that seals [m]
+    free_thickness : before assembly [m]
+    stands_proud : by how much the zone is thicker than the reference plane of the gasket [m]
     seating : least load at assembly for the zone to seal at all (unit as `load`)
     factor : residual contact stress wanted per gas or liquid pressure (the m of vessel practice)
-    crush : load at which the zone is damaged
-    extent : length (m) or area (m**2) of the zone round one bore
+    crush : load at which the zone is damaged (unit as `load`)
+    extent : length [m] or area [m**2] of the zone round one bore
     source, status, note : where the numbers come from
+
+    Notes
+    -----
+    Plain SI numbers or quantities, in the methods too.
     """
 
     name: str
@@ -70,21 +77,34 @@ class Zone:
     closure: Array
     load: Array
     unloading: tuple[tuple[Array, Array], ...] = ()
-    width: float = 0.0
-    free_thickness: float = 0.0
-    stands_proud: float = 0.0
+    width: float = field("length", default=0.0)
+    free_thickness: float = field("length", default=0.0)
+    stands_proud: float = field("length", default=0.0)
     seating: float = 0.0
-    factor: float = 0.0
+    factor: float = field("number", default=0.0)
     crush: float = np.inf
     extent: float = 1.0
     source: str = ""
     status: str = "invented"
     note: str = ""
 
+    def __post_init__(self) -> None:
+        plain_fields(self)
+        kind = PER.get(self.per, "line load")
+        read: dict[str, Any] = {k: plain(getattr(self, k), kind, k) for k in _LOADS}
+        read["closure"] = plain(self.closure, "length", "closure")
+        read["extent"] = plain(self.extent, "area" if self.per == "area" else "length", "extent")
+        read["unloading"] = tuple(
+            (plain(c, "length", "unloading"), plain(f, kind, "unloading"))
+            for c, f in self.unloading
+        )
+        for name, value in read.items():
+            object.__setattr__(self, name, value)
+
     # ------------------------------------------------------------------ loading
-    def loading(self, closure: ArrayLike) -> Array:
-        """Load on first loading at this closure (m); past the last point the last slope goes on."""
-        return _line(self.closure, self.load, np.asarray(closure, dtype=float))
+    def loading(self, closure: Any) -> Array:
+        """Load on first loading at this closure [m]; past the last point the last slope goes on."""
+        return _line(self.closure, self.load, _closure(closure))
 
     @functools.cached_property
     def _family(self) -> tuple[Array, Array, Array, Array, Array, Array, float] | None:
@@ -147,7 +167,7 @@ class Zone:
         c = np.concatenate([np.minimum(c, reached[..., None]), reached[..., None]], -1)
         return c, np.concatenate([f, full[..., None]], -1)
 
-    def path(self, max_closure: ArrayLike) -> tuple[Array, Array]:
+    def path(self, max_closure: Any) -> tuple[Array, Array]:
         """Nodes of the path that the zone follows after `max_closure` was reached.
 
         Returns
@@ -155,7 +175,7 @@ class Zone:
         closure, load : arrays of shape (..., n), closure rising from 0 through full recovery to
             `max_closure` and on along the loading curve; straight between the nodes.
         """
-        top = np.asarray(max_closure, dtype=float)
+        top = _closure(max_closure)
         n = len(self.closure)
         if self._family is None:
             shape = (*top.shape, n)
@@ -176,16 +196,14 @@ class Zone:
         y = np.minimum(np.maximum(y.reshape(x.shape), 0.0), first)
         return x, np.where(x >= reached[..., None], first, y)
 
-    def carried(self, closure: ArrayLike, max_closure: ArrayLike) -> Array:
+    def carried(self, closure: Any, max_closure: Any) -> Array:
         """Load at this closure after `max_closure` was the largest so far (line load or stress)."""
-        c, top = np.broadcast_arrays(
-            np.asarray(closure, dtype=float), np.asarray(max_closure, dtype=float)
-        )
+        c, top = np.broadcast_arrays(_closure(closure), _closure(max_closure))
         x, y = self.path(np.maximum(top, c).ravel())
         value, _ = interp_rows(x, y, c.reshape(-1, 1))
         return np.maximum(value[:, 0], 0.0).reshape(c.shape)
 
-    def way_back(self, max_closure: ArrayLike) -> tuple[Array, Array] | None:
+    def way_back(self, max_closure: Any) -> tuple[Array, Array] | None:
         """Nodes of the unloading path alone, where it may still lie above the loading curve.
 
         Returns
@@ -195,20 +213,26 @@ class Zone:
         """
         if self._family is None:
             return None
-        return self._down(np.maximum(np.asarray(max_closure, dtype=float), 0.0))
+        return self._down(np.maximum(_closure(max_closure), 0.0))
 
-    def recovery(self, max_closure: ArrayLike) -> Array:
-        """How far the zone springs back from `max_closure` until it carries nothing (m)."""
-        top = np.asarray(max_closure, dtype=float)
+    def recovery(self, max_closure: Any) -> Array:
+        """How far the zone springs back from `max_closure` until it carries nothing [m]."""
+        reached = np.maximum(_closure(max_closure), 0.0)
         if self._family is None:
-            return np.maximum(top, 0.0)
-        reached = np.maximum(top, 0.0)
+            return np.asarray(reached)
         return reached - self._down(reached)[0][..., 0]
 
-    def required(self, pressure: ArrayLike) -> Array:
-        """Residual load wanted at this pressure (Pa): factor x pressure (x width for a line)."""
-        width = self.width if self.per == "length" else 1.0
-        return self.factor * np.asarray(pressure, dtype=float) * width
+    def required(self, pressure: Any) -> Array:
+        """Residual load wanted at this pressure over the air outside [Pa].
+
+        Factor x pressure, for a line load x width.
+        """
+        p = np.asarray(plain(pressure, "gauge pressure", "pressure"), dtype=float)
+        return self.factor * p * (self.width if self.per == "length" else 1.0)
+
+
+def _closure(value: Any) -> Array:
+    return np.asarray(plain(value, "length", "closure"), dtype=float)
 
 
 @dataclass(frozen=True)
@@ -249,9 +273,19 @@ class Gasket:
     note: str = ""
     edge: Edge | None = None
 
-    def sized(self, seal_length: float, body_area: float, liquid_length: float = 0.0) -> Gasket:
-        """The same construction on one bore: extents in m and m**2."""
-        extent = {"seal": seal_length, "body": body_area, "liquid": liquid_length}
+    def sized(self, seal_length: Any, body_area: Any, liquid_length: Any = 0.0) -> Gasket:
+        """The same construction on one bore.
+
+        Parameters
+        ----------
+        seal_length, liquid_length : of the zones with these roles [m]
+        body_area : of the body [m**2]; a zone without extent is left out
+        """
+        extent = {
+            "seal": plain(seal_length, "length", "seal_length"),
+            "body": plain(body_area, "area", "body_area"),
+            "liquid": plain(liquid_length, "length", "liquid_length"),
+        }
         zones = tuple(replace(z, extent=extent[z.role]) for z in self.zones)
         return replace(self, zones=tuple(z for z in zones if z.extent > 0))
 

@@ -6,25 +6,42 @@ by that length: the clamp rises, the gasket is pressed further along its loading
 it has been pressed to it keeps. Cooled down again it stands on its unloading paths, thinner than
 at assembly, so the cold clamp is lower than the wrench left it. Relaxation of the hot gasket and
 yield of hot fasteners take away more. For straight gasket lines the change is the textbook's
-dF = u/(1/kb + sum 1/ki), with u that expansion.
+dF = u/(1/kb + sum 1/ki), with u that expansion [1].
 
 Left out: loss of modulus with temperature, sliding of head on block, gradients along the deck.
+
+References
+----------
+[1] M.-Z. Lee, "How internal loads affect bolt preload", Machine Design, 5 November 2010.
+[2] ASTM F38-95, Method A, section 3.2: relaxation is plotted over log time. The form near time
+    zero and t0 are from memory.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.sealing.joint import Assembly, Joint
-from sealkit.sealing.limit import Limit
-from sealkit.units import field, quantify, with_units
+from sealkit.units import field, plain, plain_fields, with_units
+
+__all__ = [
+    "ASSEMBLED_AT",
+    "HeatCycle",
+    "Stack",
+    "ThermalState",
+    "after_heat",
+    "differential_expansion",
+    "relaxed_share",
+    "retorque",
+    "stack",
+    "temperatures",
+]
 
 Array = NDArray[np.float64]
 
@@ -37,7 +54,7 @@ FIRST_READING = 60.0  # s; from here relaxation is straight over log time (from 
 # --------------------------------------------------------------------------- temperatures
 @dataclass(frozen=True)
 class ThermalState:
-    """Temperatures of the joint in one state of the engine, K.
+    """Temperatures of the joint in one state of the engine [K].
 
     `head` and `block` are means over the clamped length at the fasteners, `gasket` is that of the
     body, `bore_edge` that of the gasket at the gas.
@@ -55,9 +72,8 @@ class ThermalState:
     status: str = "invented"
     note: str = ""
 
-    def quantities(self) -> ThermalState:
-        """The same with units on every field."""
-        return quantify(self)
+    def __post_init__(self) -> None:
+        plain_fields(self)
 
 
 @with_units(coolant="temperature > 0", rise_factor="number >= 0")
@@ -67,7 +83,7 @@ def temperatures(state: str, coolant: Any = None, rise_factor: Any = 1.0) -> The
     Parameters
     ----------
     state : "cold start", "cold soak", "warm-up", "warm idle" or "hot full load"
-    coolant : coolant temperature, K; as in the table where none is given
+    coolant : its temperature; as in the table where none is given [K]
     rise_factor : rise of the parts over the coolant, over that of the table
 
     Returns
@@ -97,7 +113,7 @@ def temperatures(state: str, coolant: Any = None, rise_factor: Any = 1.0) -> The
     )
 
 
-# --------------------------------------------------------------------------- differential expansion
+# --------------------------------------------------------------------------- growth
 @with_units(
     returns="length",
     head_length="length >= 0",
@@ -127,25 +143,19 @@ def differential_expansion(
     gasket_expansion: Any = 0.0,
     gasket_rise: Any = 0.0,
 ) -> Any:
-    """Differential thermal expansion of the stack, growth of the stack less that of the fastener.
-
-    u = sum(ai Li dTi) - ab Lb dTb
+    """Growth of the stack less that of the fastener, u = sum(ai Li dTi) - ab Lb dTb [m] [1].
 
     Parameters
     ----------
-    head_length, block_length, gasket_thickness : clamped lengths Li, m
-    bolt_length : free length of the fastener Lb, m
-    head_expansion, block_expansion, gasket_expansion, bolt_expansion : mean expansions, 1/K
-    head_rise, block_rise, gasket_rise, bolt_rise : temperature rises since assembly, K
+    head_length, block_length, gasket_thickness : clamped lengths Li [m]
+    bolt_length : free length of the fastener Lb [m]
+    head_expansion, block_expansion, gasket_expansion, bolt_expansion : mean expansions [1/K], which
+        hold for a temperature range; see the materials table
+    head_rise, block_rise, gasket_rise, bolt_rise : temperature rises since assembly [K]
 
     Returns
     -------
-    u, m; above zero where the clamp rises
-
-    Notes
-    -----
-    Mean expansions hold for a temperature range; see the materials table.
-    M.-Z. Lee, "How internal loads affect bolt preload", Machine Design, 5 November 2010.
+    u; above zero where the clamp rises
     """
     return (
         head_expansion * head_length * head_rise
@@ -157,7 +167,7 @@ def differential_expansion(
 
 @dataclass(frozen=True)
 class Stack:
-    """What the fasteners clamp: lengths (m) and mean expansions (1/K), SI."""
+    """What the fasteners clamp: lengths [m] and mean expansions [1/K]."""
 
     head_length: Any = field("length")
     head_expansion: Any = field("expansion")
@@ -168,28 +178,26 @@ class Stack:
     gasket_thickness: Any = field("length")
     gasket_expansion: Any = field("expansion")
 
-    def differential_expansion(
-        self, state: ThermalState, assembled_at: float = ASSEMBLED_AT
-    ) -> Any:
-        """Stack's growth less the fastener's (m) in this state, assembled at `assembled_at` (K)."""
+    def __post_init__(self) -> None:
+        plain_fields(self)
+
+    def differential_expansion(self, state: ThermalState, assembled_at: Any = ASSEMBLED_AT) -> Any:
+        """Stack's growth less the fastener's [m] in this state, assembled at `assembled_at` [K]."""
+        then = plain(assembled_at, "temperature", "assembled_at")
         return differential_expansion.si(
             self.head_length,
             self.head_expansion,
-            state.head - assembled_at,
+            state.head - then,
             self.block_length,
             self.block_expansion,
-            state.block - assembled_at,
+            state.block - then,
             self.bolt_length,
             self.bolt_expansion,
-            state.fastener - assembled_at,
+            state.fastener - then,
             self.gasket_thickness,
             self.gasket_expansion,
-            state.gasket - assembled_at,
+            state.gasket - then,
         )
-
-    def quantities(self) -> Stack:
-        """The same with units on every field."""
-        return quantify(self)
 
 
 @with_units(
@@ -213,9 +221,9 @@ def stack(
     Parameters
     ----------
     head, block, bolt, gasket : materials, such as "A356-T6", "grey iron", "alloy steel"
-    head_length, block_length : clamped length in head and block, m
-    bolt_length : free length of the fastener, m; the whole stack where none is given
-    gasket_thickness : compressed thickness, m
+    head_length, block_length : clamped length in head and block [m]
+    bolt_length : free length of the fastener; the whole stack where none is given [m]
+    gasket_thickness : compressed thickness [m]
 
     Returns
     -------
@@ -226,18 +234,21 @@ def stack(
     InputError
         if a material is unknown.
     """
-    materials = tables.load("materials")
     if bolt_length is None:
         bolt_length = head_length + gasket_thickness + block_length
+
+    def expansion(material: str, argument: str) -> float:
+        return float(tables.load("materials").get(material, argument)["expansion"])
+
     return Stack(
-        head_length=head_length,
-        head_expansion=materials.get(head, "head")["expansion"],
-        block_length=block_length,
-        block_expansion=materials.get(block, "block")["expansion"],
-        bolt_length=bolt_length,
-        bolt_expansion=materials.get(bolt, "bolt")["expansion"],
-        gasket_thickness=gasket_thickness,
-        gasket_expansion=materials.get(gasket, "gasket")["expansion"],
+        head_length,
+        expansion(head, "head"),
+        block_length,
+        expansion(block, "block"),
+        bolt_length,
+        expansion(bolt, "bolt"),
+        gasket_thickness,
+        expansion(gasket, "gasket"),
     )
 
 
@@ -252,30 +263,20 @@ def stack(
 def relaxed_share(
     share: Any, time: Any, reference_time: Any = TEST_TIME, start: Any = FIRST_READING
 ) -> Any:
-    """Share of the gasket load lost to creep relaxation after some time hot, over log time.
+    """Share of the gasket load lost to creep relaxation after some time hot [2].
 
     s(t) = s_ref ln(1 + t/t0)/ln(1 + t_ref/t0)
 
     Parameters
     ----------
-    share : share lost in a test of the reference time, s_ref
-    time : time hot, t, s
-    reference_time : t_ref, s (22 h in the relaxation test)
-    start : time from which the decay is straight over log time, t0, s
-
-    Returns
-    -------
-    share lost
+    share : lost in a test of the reference time, s_ref; typical ones stand in the table of creep
+    time, reference_time : time hot t, time of the test t_ref [s]
+    start : time from which the decay is straight over log time, t0 [s]
 
     Raises
     ------
     InputError
         if nothing would be left: the law does not reach so far.
-
-    Notes
-    -----
-    That relaxation is plotted over log time: ASTM F38-95, Method A, section 3.2. The form near
-    time zero and t0 are from memory. Typical shares stand in the table of creep.
     """
     lost = share * np.log1p(np.asarray(time) / start) / np.log1p(np.asarray(reference_time) / start)
     if np.any(np.asarray(lost) >= 1.0):
@@ -286,47 +287,28 @@ def relaxed_share(
 # --------------------------------------------------------------------------- heat cycles
 @dataclass(frozen=True)
 class HeatCycle:
-    """The joint over its heat cycles, SI. The three states can be put under gas.
+    """The joint over its heat cycles, SI; the states can be put under gas.
 
-    Fields: `hot` the first time hot; `worked` hot, after relaxation and what the fasteners have
-    stretched for good; `cold` afterwards; the differential expansions; share of hot clamp relaxed;
-    set of the gasket by relaxation; stretch of the fasteners by yield; greatest force of one
-    fastener hot, as if it did not yield; force it yields at hot; gas pressure taken for that.
+    Parameters
+    ----------
+    before, hot, worked, cold : as assembled, the first time hot, hot after relaxation and what the
+        fasteners have stretched for good, cold afterwards
+    relaxed : share of the hot clamp relaxed
+    gasket_set : of the gasket by relaxation
+    plastic_stretch : of the fasteners by yield
+    hot_bolt_force : greatest force of one fastener hot, as if it did not yield
+    hot_yield_force : force it yields at hot
     """
 
+    before: Assembly
     hot: Assembly
     worked: Assembly
     cold: Assembly
-    before: Assembly
-    expansion_hot: Any = field("length")
-    expansion_cold: Any = field("length")
     relaxed: Any = field("fraction")
     gasket_set: Any = field("length")
     plastic_stretch: Any = field("length")
     hot_bolt_force: Any = field("force")
     hot_yield_force: Any = field("force")
-    gas_pressure: Any = field("gauge pressure")
-
-    @property
-    def rise(self) -> Any:
-        """Rise of the clamp the first time hot, share of the preload before."""
-        return self.hot.preload / self.before.preload - 1.0
-
-    @property
-    def loss(self) -> Any:
-        """Loss of clamp when cold again, share of the preload before."""
-        return 1.0 - self.cold.preload / self.before.preload
-
-    @property
-    def yields(self) -> Any:
-        """Whether a fastener stretches for good when hot."""
-        return self.hot_bolt_force > self.hot_yield_force
-
-    def quantities(self) -> HeatCycle:
-        """The same with units on every field."""
-        out = quantify(self)
-        states = ("hot", "worked", "cold", "before")
-        return replace(out, **{name: getattr(self, name).quantities() for name in states})
 
 
 @with_units(
@@ -352,19 +334,19 @@ def after_heat(
 ) -> HeatCycle:
     """Hot and cold clamp of a joint with load history, after a number of heat cycles.
 
-    n kb (a + u - s - e - c) = (1 + kb/km) G(c, p), with u that expansion, s the set of the gasket
-    by relaxation and e the stretch of the fasteners by yield.
+    n kb (a + u - s - e - c) = (1 + kb/km) G(c, p), with u the differential expansion, s the set of
+    the gasket by relaxation and e the stretch of the fasteners by yield.
 
     Parameters
     ----------
     joint, assembly : the joint, and how it stands before it is heated (SI)
-    expansion_hot, expansion_cold : differential thermal expansion hot, and cold afterwards, m
+    expansion_hot, expansion_cold : differential thermal expansion hot, and cold afterwards [m]
     cycles : number of heat cycles
     creep : share of the clamp that a relaxation test of 22 h takes away; leave at 0 where the
         preload of `assembly` already has the relaxation in it
-    hold : time hot in each cycle, s
-    run_in : time hot that the gasket has behind it, s
-    gas_pressure : peak gas pressure hot over the air outside, Pa, for the yield of the fasteners
+    hold : time hot in each cycle [s]
+    run_in : time hot that the gasket has behind it [s]
+    gas_pressure : peak hot over the air outside, for the yield of the fasteners [Pa gauge]
     hot_yield : yield force of a hot fastener as a share of that at room temperature
 
     Returns
@@ -422,20 +404,7 @@ def after_heat(
         gasket_set = np.where((stretched.preload > 0) & (left < 1.0), gone, 0.0)
         worked = joint.moved(stretched, advance - gasket_set)
     cold = joint.moved(worked, start + u_cold - stretch - gasket_set)
-    return HeatCycle(
-        hot=hot,
-        worked=worked,
-        cold=cold,
-        before=before,
-        expansion_hot=u_hot,
-        expansion_cold=u_cold,
-        relaxed=1.0 - left,
-        gasket_set=gasket_set,
-        plastic_stretch=stretch,
-        hot_bolt_force=demand,
-        hot_yield_force=limit,
-        gas_pressure=gas,
-    )
+    return HeatCycle(before, hot, worked, cold, 1.0 - left, gasket_set, stretch, demand, limit)
 
 
 @with_units(preload="force > 0")
@@ -459,112 +428,6 @@ def retorque(joint: Joint, assembly: Assembly, preload: Any = None) -> Assembly:
     wanted = assembly.assembly_preload if preload is None else np.atleast_1d(preload)
     base, (force,) = _rows(assembly, wanted)
     return joint.tightened_again(base, force)
-
-
-@with_units(
-    preload="force > 0",
-    creep="fraction 0..1",
-    gas_pressure="gauge pressure >= 0",
-)
-def compare_heads(
-    joints: Mapping[str, Joint],
-    preload: Any,
-    clamped: Stack,
-    hot: ThermalState,
-    cold: ThermalState | None = None,
-    cycles: int = 1,
-    creep: Any = 0.0,
-    gas_pressure: Any = 0.0,
-) -> dict[str, HeatCycle]:
-    """The same joint under heads of other materials, hot and cold.
-
-    Parameters
-    ----------
-    joints : by head material of the table, the joint with that head (its own member stiffness)
-    preload : force of one fastener at assembly, N
-    clamped : the stack; the expansion of its head is replaced
-    hot, cold : states of the engine; without `cold` the joint cools to the assembly temperature
-    cycles, creep, gas_pressure : see `after_heat`
-
-    Returns
-    -------
-    HeatCycle by head material, SI
-
-    Raises
-    ------
-    InputError
-        if a material is unknown.
-    """
-    materials = tables.load("materials")
-    out = {}
-    for name, joint in joints.items():
-        this = replace(clamped, head_expansion=materials.get(name, "joints")["expansion"])
-        out[name] = after_heat.si(
-            joint,
-            joint.assemble(preload),
-            this.differential_expansion(hot),
-            0.0 if cold is None else this.differential_expansion(cold),
-            cycles,
-            creep,
-            gas_pressure=gas_pressure,
-        )
-    return out
-
-
-# --------------------------------------------------------------------------- criteria
-def heat_criteria(
-    joint: Joint, cycle: HeatCycle, strength: tuple[str, str] = ("the build sheet", "invented")
-) -> tuple[Limit, ...]:
-    """What heat endangers: yield of the hot fasteners, crushing of the gasket.
-
-    Parameters
-    ----------
-    joint, cycle : the joint and its heat cycle, assembled with the high end of the preload
-    strength : (source, status) of the fastener's strength
-
-    Returns
-    -------
-    tuple of Limit
-    """
-    rows = [
-        Limit(
-            "heat/fastener",
-            "pull of the hot fastener against its yield",
-            "fasteners",
-            one(cycle.hot_bolt_force),
-            one(cycle.hot_yield_force),
-            "force",
-            "hot",
-            *strength,
-            "the head outgrows the fasteners; gas on top where a gas pressure is given",
-            "the fasteners stretch for good when hot, and the clamp is gone when cold",
-        )
-    ]
-    for zone in joint.gasket.zones:
-        if not np.isfinite(zone.crush):
-            continue
-        rows.append(
-            Limit(
-                f"heat/crush/{zone.name}",
-                f"{zone.name}: load against crushing when hot",
-                zone.name,
-                one(cycle.hot.zone_loads[zone.name]),
-                zone.crush,
-                "line load" if zone.per == "length" else "stress",
-                "hot",
-                zone.source,
-                zone.status,
-                zone.note,
-                f"the {zone.name} is crushed when the engine is hot",
-            )
-        )
-    return tuple(rows)
-
-
-def one(values: ArrayLike) -> Any:
-    """A float of an array of one row, else the array."""
-    flat = np.asarray(values, dtype=float)
-    return float(flat.reshape(-1)[0]) if flat.size == 1 else flat
 
 
 # --------------------------------------------------------------------------- equilibrium

@@ -8,14 +8,19 @@ gasket at the bolt circle, gasket force G and gas force P
     n kb (a - c) = (1 + kb/km) G(c, p) + P          (a: nut advance that gave the preload)
 
 which for straight gasket lines is the textbook joint: C = kb/(kb + km'), Fb = Fi + C P/n,
-Fm = Fi - (1 - C) P/n, with km' the members and the gasket in series (Budynas and Nisbett,
-Shigley's Mechanical Engineering Design, 9th ed., eqs. 8-23 to 8-30).
+Fm = Fi - (1 - C) P/n, with km' the members and the gasket in series [1].
 
 Between the fasteners the head bends. It is taken as a circular plate on the bolt circle, of an
 effective thickness that has to be stated, loaded by gas over the seal diameter and by the line
 load of the seal itself; shear of the plate and the webs of the casting are left out. The seal
 therefore opens earlier than the average of the joint, and a ring or stopper bends the head up
 before the gas does.
+
+References
+----------
+[1] R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., eqs. 8-23 to
+    8-30.
+[2] S. Timoshenko and S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed.
 """
 
 from __future__ import annotations
@@ -26,11 +31,20 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 
 from sealkit.errors import fail
 from sealkit.sealing.gaskets import Gasket, Lines, interp_rows
-from sealkit.units import field, quantify, with_units
+from sealkit.units import field, plain, plain_fields, with_units
+
+__all__ = [
+    "Assembly",
+    "Joint",
+    "JointState",
+    "bending_by_line_load",
+    "bending_by_pressure",
+    "plate_stiffness",
+]
 
 Array = NDArray[np.float64]
 # (closure, load) of each zone by name, and the tables of the whole gasket made of them
@@ -80,6 +94,7 @@ class Nodes:
         return interp_rows(total, x, force)[0]
 
 
+# --------------------------------------------------------------------------- bending of the head
 @with_units(
     returns="plate stiffness",
     modulus="modulus > 0",
@@ -87,19 +102,15 @@ class Nodes:
     poisson="number 0..0.5",
 )
 def plate_stiffness(modulus: Any, thickness: Any, poisson: Any) -> Any:
-    """Flexural stiffness of a plate, D = E h**3 / (12 (1 - nu**2)).
+    """Flexural stiffness of a plate, D = E h**3 / (12 (1 - nu**2)) [N m] [2], eq. (3).
 
     Parameters
     ----------
-    modulus : elastic modulus E, Pa
-    thickness : h, m
-    poisson : nu
+    modulus, poisson : elastic modulus E [Pa], nu
+    thickness : h [m]
 
-    Returns
-    -------
-    D, N*m
-
-    Source: Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., eq. (3).
+    >>> round(plate_stiffness("72 GPa", "30 mm", 0.33).to("kN*m").magnitude)
+    182
     """
     return modulus * thickness**3 / (12.0 * (1.0 - poisson**2))
 
@@ -113,11 +124,6 @@ def _inside(seal_radius: Any, bolt_radius: Any) -> None:
         )
 
 
-def _ring_shape(a: Any, b: Any, poisson: Any) -> Any:
-    k = (1.0 - poisson) / (1.0 + poisson)
-    return (a**2 - b**2) * (1.0 + 0.5 * k * (a**2 - b**2) / a**2) + 2.0 * b**2 * np.log(b / a)
-
-
 @with_units(
     returns="length",
     line_load="line load",
@@ -129,32 +135,32 @@ def _ring_shape(a: Any, b: Any, poisson: Any) -> Any:
 def bending_by_line_load(
     line_load: Any, seal_radius: Any, bolt_radius: Any, plate: Any, poisson: Any
 ) -> Any:
-    """Rise of a plate at a ring of line load, over its support on the bolt circle.
+    """Rise of a plate at a ring of line load, over its support on the bolt circle [m] [2], sec. 17.
 
     w = (q b / 4D) {(a**2 - b**2) [1 + (1-nu)/(1+nu) (a**2-b**2)/(2 a**2)] + 2 b**2 ln(b/a)}
 
     Parameters
     ----------
-    line_load : q, N/m, on the radius b
-    seal_radius : b, m
-    bolt_radius : radius a of the bolt circle, m, where the plate is simply supported
-    plate : flexural stiffness D, N*m
-    poisson : nu
-
-    Returns
-    -------
-    rise at radius b, m
+    line_load : q on the radius b [N/m]
+    seal_radius : b [m]
+    bolt_radius : radius a of the bolt circle, where the plate is simply supported [m]
+    plate, poisson : flexural stiffness D [N m], nu
 
     Raises
     ------
     InputError
         if the seal lies outside the bolt circle.
 
-    Source: circular plate loaded along a circle, Timoshenko and Woinowsky-Krieger, Theory of
-    Plates and Shells, 2nd ed., section 17 (from memory; checked against a numerical solution).
+    Notes
+    -----
+    From memory; checked against a numerical solution.
     """
     _inside(seal_radius, bolt_radius)
-    return line_load * seal_radius / (4.0 * plate) * _ring_shape(bolt_radius, seal_radius, poisson)
+    a, b = bolt_radius, seal_radius
+    k = (1.0 - poisson) / (1.0 + poisson)
+    ring = a**2 - b**2
+    shape = ring * (1.0 + 0.5 * k * ring / a**2) + 2.0 * b**2 * np.log(b / a)
+    return line_load * b / (4.0 * plate) * shape
 
 
 @with_units(
@@ -168,38 +174,31 @@ def bending_by_line_load(
 def bending_by_pressure(
     pressure: Any, seal_radius: Any, bolt_radius: Any, plate: Any, poisson: Any
 ) -> Any:
-    """Rise of a plate at the edge of a pressurised circle, over its support on the bolt circle.
+    """Rise of a plate at the edge of a pressurised circle, over its support on the bolt circle [m].
 
     w = (p b**2 / 4D) {(a**2-b**2) [1/2 + (1-nu)/(1+nu) (1/4 - b**2/(8 a**2))] + (3/4) b**2 ln(b/a)}
+    The ring load of `bending_by_line_load`, integrated over the circle.
 
     Parameters
     ----------
-    pressure : p over the circle of radius b, Pa
-    seal_radius : b, m
-    bolt_radius : radius a of the bolt circle, m, where the plate is simply supported
-    plate : flexural stiffness D, N*m
-    poisson : nu
-
-    Returns
-    -------
-    rise at radius b, m
+    pressure : p over the circle of radius b [Pa]
+    seal_radius : b [m]
+    bolt_radius : radius a of the bolt circle, where the plate is simply supported [m]
+    plate, poisson : flexural stiffness D [N m], nu
 
     Raises
     ------
     InputError
         if the seal lies outside the bolt circle.
-
-    Source: the ring load of `bending_by_line_load` integrated over the circle.
     """
     _inside(seal_radius, bolt_radius)
     a, b = bolt_radius, seal_radius
     k = (1.0 - poisson) / (1.0 + poisson)
-    shape = (a**2 - b**2) * (0.5 + 0.5 * k * (0.5 - b**2 / (4.0 * a**2))) + 0.75 * b**2 * np.log(
-        b / a
-    )
-    return pressure * b**2 / (4.0 * plate) * shape
+    ring = (a**2 - b**2) * (0.5 + 0.5 * k * (0.5 - b**2 / (4.0 * a**2)))
+    return pressure * b**2 / (4.0 * plate) * (ring + 0.75 * b**2 * np.log(b / a))
 
 
+# --------------------------------------------------------------------------- results
 @dataclass(frozen=True)
 class JointState:
     """The joint under gas; arrays over pressure (crank angle).
@@ -214,7 +213,7 @@ class JointState:
     separated: Any
     overcome: Any
     zone_loads: dict[str, Any]
-    pressure: Any = field("pressure")
+    pressure: Any = field("gauge pressure")
     gas_force: Any = field("force")
     bolt_force: Any = field("force")
     clamp: Any = field("force")
@@ -224,10 +223,6 @@ class JointState:
     seal_lift: Any = field("length")
     balance: Any = field("force")
     plastic_stretch: Any = field("length")
-
-    def quantities(self) -> JointState:
-        """The same with units on every field."""
-        return quantify(self)
 
 
 @dataclass(frozen=True)
@@ -249,14 +244,10 @@ class Assembly:
     seal_closure: Any = field("length")
     seal_load: Any = field("line load")
 
-    def quantities(self) -> Assembly:
-        """The same with units on every field."""
-        return quantify(self)
-
 
 @dataclass(frozen=True)
 class Joint:
-    """The joint of one bore, in SI.
+    """The joint of one bore; plain SI numbers or quantities.
 
     Parameters
     ----------
@@ -270,15 +261,16 @@ class Joint:
     """
 
     gasket: Gasket
-    bolts: float
-    bolt_stiffness: float
-    member_stiffness: float
-    yield_force: float
-    seal_diameter: float
-    bend_pressure: float = 0.0
-    bend_load: float = 0.0
+    bolts: float = field("number")
+    bolt_stiffness: float = field("stiffness")
+    member_stiffness: float = field("stiffness")
+    yield_force: float = field("force")
+    seal_diameter: float = field("length")
+    bend_pressure: float = field("number", default=0.0)
+    bend_load: float = field("number", default=0.0)
 
     def __post_init__(self) -> None:
+        plain_fields(self)
         for name in ("bolts", "bolt_stiffness", "member_stiffness", "yield_force", "seal_diameter"):
             if not np.all(np.asarray(getattr(self, name)) > 0):
                 raise fail(name, getattr(self, name), "a number above zero")
@@ -389,7 +381,7 @@ class Joint:
         return c, length * q + f, q, seal_closure
 
     # ------------------------------------------------------------------ assembly
-    def assemble(self, assembly_preload: ArrayLike, preload: ArrayLike | None = None) -> Assembly:
+    def assemble(self, assembly_preload: Any, preload: Any = None) -> Assembly:
         """Tighten to `assembly_preload` (N per fastener), then let it fall to `preload`.
 
         The gasket is pressed along its loading curves by the first and then stands on its
@@ -400,11 +392,11 @@ class Joint:
         InputError
             if a preload is not a positive number, or rises after assembly.
         """
-        first = np.atleast_1d(np.asarray(assembly_preload, dtype=float))
-        second = first if preload is None else np.atleast_1d(np.asarray(preload, dtype=float))
+        first = _forces(assembly_preload, "assembly_preload")
+        second = first if preload is None else _forces(preload, "preload")
         first, second = np.broadcast_arrays(first, second)
         if not (np.all(np.isfinite(first)) and np.all(first > 0) and np.all(second > 0)):
-            raise fail("preload", short_array(second), "a clamp force above zero")
+            raise fail("preload", _least(second), "a clamp force above zero")
         if first.ndim != 1:
             raise fail("preload", f"an array of {first.ndim} dimensions", "one preload per build")
         if np.any(second > first * (1 + 1e-12)):
@@ -434,6 +426,7 @@ class Joint:
         The sum of fastener stretch, member squeeze and gasket closure, fastener still elastic.
         One preload, or an array over builds.
         """
+        preload = plain(preload, "force", "preload")
         c, _, _, _ = self._balance(self._fresh, np.atleast_1d(self.bolts * np.asarray(preload)))
         closure = float(c[0, 0]) if np.ndim(preload) == 0 else c[:, 0]
         return closure + preload / self.member_stiffness + preload / self.bolt_stiffness
@@ -444,7 +437,7 @@ class Joint:
         return np.asarray(assembly.closure + assembly.preload * give, dtype=float)
 
     # ------------------------------------------------------------------ as it has become
-    def closure_at(self, assembly: Assembly, preload: Array) -> Array:
+    def closure_at(self, assembly: Assembly, preload: Any) -> Array:
         """Closure (m) at which the gasket as pressed so far carries this preload (N), per build.
 
         Raises
@@ -452,10 +445,12 @@ class Joint:
         InputError
             if it never does, because its curves end level.
         """
-        return self._balance(assembly.nodes, self.bolts * preload)[0][:, 0]
+        force = self.bolts * _forces(preload, "preload")
+        return self._balance(assembly.nodes, force)[0][:, 0]
 
-    def moved(self, assembly: Assembly, advance: Array) -> Assembly:
+    def moved(self, assembly: Assembly, advance: Any) -> Assembly:
         """The joint at another nut advance (m, one per build), on the gasket as pressed so far."""
+        advance = plain(advance, "length", "advance")
         zero = np.zeros((len(advance), 1))
         c, total, q, seal_c = self._solve(
             assembly.nodes,
@@ -468,7 +463,7 @@ class Joint:
         )
         return self._stands(assembly, c, total, q, seal_c)
 
-    def tightened_again(self, assembly: Assembly, preload: Array) -> Assembly:
+    def tightened_again(self, assembly: Assembly, preload: Any) -> Assembly:
         """The joint tightened to this preload (N, one per build) on the gasket as pressed so far.
 
         Raises
@@ -476,6 +471,7 @@ class Joint:
         InputError
             if the gasket never carries it, because its curves end level.
         """
+        preload = _forces(preload, "preload")
         force = self.bolts * preload
         c, _, q, seal_c = self._balance(assembly.nodes, force)
         found = self._stands(assembly, c, force[:, None], q, seal_c)
@@ -526,7 +522,8 @@ class Joint:
         The turn stretches the fastener, squeezes the members and presses the gasket on along its
         loading curves. One of each, or arrays over builds.
         """
-        whole = np.asarray(self.advance(snug) + advance, dtype=float)
+        more = plain(advance, "length", "advance")
+        whole = np.asarray(self.advance(snug) + more, dtype=float)
         zero = np.zeros((whole.size, 1))
         _, total, _, _ = self._solve(
             self._fresh,
@@ -583,8 +580,8 @@ class Joint:
         return {k: v[:, 0] if v.shape[1] == 1 else v for k, v in out.items()}
 
     # ------------------------------------------------------------------ under gas
-    def under_gas(self, assembly: Assembly, pressure: ArrayLike) -> JointState:
-        """The joint at each gas pressure (Pa, absolute minus outside air where it matters).
+    def under_gas(self, assembly: Assembly, pressure: Any) -> JointState:
+        """The joint at each gas pressure over the air outside (Pa).
 
         Parameters
         ----------
@@ -597,7 +594,7 @@ class Joint:
         -------
         JointState with arrays (m,) for one build, else (rows, m)
         """
-        p = np.asarray(pressure, dtype=float)
+        p = np.asarray(plain(pressure, "gauge pressure", "pressure"), dtype=float)
         if not np.all(np.isfinite(p)):
             raise fail("pressure", "a pressure that is not finite", "finite gas pressures")
         single = p.ndim < 2 and len(assembly.preload) == 1
@@ -655,8 +652,13 @@ class Joint:
         )
 
 
-def short_array(x: Array) -> str:
-    """The smallest number of an array, for messages."""
+def _forces(value: Any, name: str) -> Array:
+    """Forces, one per build, of plain numbers or a quantity."""
+    return np.atleast_1d(np.asarray(plain(value, "force", name), dtype=float))
+
+
+def _least(x: Array) -> str:
+    """The smallest force of an array, for messages."""
     return f"{np.nanmin(x):g} N" if np.any(np.isfinite(x)) else "no number"
 
 

@@ -7,7 +7,11 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.units import in_system
+from sealkit.arrays import per_build
+from sealkit.units import plain
+from sealkit.words import Note
+
+__all__ = ["Limit"]
 
 
 @dataclass(frozen=True)
@@ -17,9 +21,10 @@ class Limit:
     Parameters
     ----------
     key : stable name
-    what : in words
+    title : what is limited, in words
     part : the part that gives way
-    demand, capacity : plain SI, floats or arrays over pressure
+    demand, capacity : plain SI or quantities, floats or arrays over pressure or builds; an array of
+        one number is kept as that number
     kind : kind of both (`sealkit.units.KINDS`)
     state : temperature, preload and moment, such as "cold, low preload, at peak pressure"
     source, status : of the capacity
@@ -28,7 +33,7 @@ class Limit:
     """
 
     key: str
-    what: str
+    title: Note | str
     part: str
     demand: Any
     capacity: Any
@@ -39,21 +44,26 @@ class Limit:
     note: str = ""
     gives: str = ""
 
+    def __post_init__(self) -> None:
+        for name in ("demand", "capacity"):
+            object.__setattr__(self, name, per_build(plain(getattr(self, name), self.kind, name)))
+
+    @property
+    def what(self) -> str:
+        """What is limited, in metric units."""
+        return str(self.title)
+
     def told(self, system: str = "metric") -> str:
-        """What is limited, in the units of this shop; the name of the part stays as it is."""
-        name, colon, words = self.what.partition(": ")
-        return f"{name}{colon}{in_system(words, system)}" if colon else self.what
+        """What is limited, in the units of this shop."""
+        return self.title.text(system) if isinstance(self.title, Note) else self.title
 
     @property
     def margin(self) -> Any:
         """Margin of safety, capacity / demand - 1 (float or array; infinite without demand)."""
         demand = np.asarray(self.demand, dtype=float)
-        capacity = np.asarray(self.capacity, dtype=float)
         with np.errstate(divide="ignore", invalid="ignore"):
-            margin = np.where(
-                demand > 0, capacity / np.where(demand > 0, demand, 1.0) - 1.0, np.inf
-            )
-        return float(margin) if margin.ndim == 0 else margin
+            margin = np.where(demand > 0, self.capacity / np.where(demand > 0, demand, 1.0), np.inf)
+        return float(margin - 1.0) if margin.ndim == 0 else margin - 1.0
 
     @property
     def holds(self) -> bool:

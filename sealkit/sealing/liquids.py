@@ -1,4 +1,4 @@
-"""Coolant and oil: circuits, contact stress wanted at their holes, margins hot and cold.
+"""Sealing of coolant and oil: circuits, contact stress wanted at their holes, limits hot and cold.
 
 Liquid pressures are small beside gas pressures: m p, what has to stay on the facing, is a few
 tenths of a megapascal for an elastomer or a fibre. What decides is whether the facing was ever
@@ -10,11 +10,16 @@ clamp is lowest; an elastomer needs so little that cold makes no difference.
 
 m and y are vessel-design numbers, used here to compare facings; they are not assembly targets.
 Over the width of a line contact they are taken in full, not over half of it as for flanges.
+
+References
+----------
+[1] ASME BPVC VIII-1, Appendix 2: Table 2-5.1 through `criteria.gasket_factors`; 2-5(c)(1), written
+    per area of gasket.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -24,10 +29,25 @@ from sealkit import tables
 from sealkit.errors import fail
 from sealkit.sealing import criteria
 from sealkit.sealing.gaskets import Gasket, Zone
-from sealkit.sealing.heat import HeatCycle, one
+from sealkit.sealing.heat import HeatCycle
 from sealkit.sealing.joint import Assembly, Joint
 from sealkit.sealing.limit import Limit
 from sealkit.units import field, with_units
+from sealkit.words import note
+
+__all__ = [
+    "COLD_CIRCUITS",
+    "HOT_CIRCUITS",
+    "SOAK_CIRCUITS",
+    "Circuit",
+    "Facing",
+    "circuit",
+    "facing",
+    "facing_of",
+    "liquid_criteria",
+    "needed_stress",
+    "wet_deck",
+]
 
 # circuits looked at in each state; the cap pressure is also that of a pressure test when cold
 HOT_CIRCUITS = ("coolant in the head", "oil gallery hot")
@@ -46,36 +66,23 @@ class Circuit:
     high: Any = field("gauge pressure")
     source: str = ""
     status: str = ""
-    note: str = ""
 
 
 @with_units(returns="fields")
 def circuit(name: str) -> Circuit:
     """A circuit of the table, such as "coolant in the head" or "oil gallery cold".
 
-    Parameters
-    ----------
-    name : of the circuit
-
-    Returns
-    -------
-    Circuit
-
     Raises
     ------
     InputError
         if the circuit is unknown.
+
+    >>> round(circuit("coolant cap").high.to("psig").magnitude, 1)
+    22.9
     """
     row = tables.load("circuits").get(name, "circuit")
-    return Circuit(
-        row["circuit"],
-        row["liquid"],
-        row["low"],
-        row["high"],
-        row["source"],
-        row["status"],
-        row["note"],
-    )
+    cells = ("circuit", "liquid", "low", "high", "source", "status")
+    return Circuit(*(row[c] for c in cells))
 
 
 @dataclass(frozen=True)
@@ -92,7 +99,7 @@ class Facing:
 
 @with_units(returns="fields")
 def facing(name: str) -> Facing:
-    """Gasket factor m and seating stress y of a facing, such as "bare copper".
+    """Gasket factor m and seating stress y of a facing [1].
 
     Parameters
     ----------
@@ -106,21 +113,15 @@ def facing(name: str) -> Facing:
     ------
     InputError
         if the facing is unknown.
-
-    References
-    ----------
-    ASME BPVC VIII-1, Appendix 2, Table 2-5.1, through `criteria.gasket_factors`.
     """
     row = tables.load("facings").get(name, "facing")
     number = criteria.gasket_factors.si(row["gasket"])
-    order = list(tables.STATUSES)
-    taken = f"{row['source']}; {number.source}: {number.gasket}"
     return Facing(
         row["facing"],
         number.factor,
         number.seating_stress,
-        taken,
-        max(row["status"], number.status, key=order.index),
+        f"{row['source']}; {number.source}: {number.gasket}",
+        tables.weakest(row["status"], number.status),
         row["note"] or number.note,
     )
 
@@ -136,53 +137,18 @@ def facing_of(gasket: Gasket) -> Facing | None:
 # --------------------------------------------------------------------------- wanted
 @with_units(returns="stress", pressure="gauge pressure >= 0", factor="number >= 0")
 def needed_stress(pressure: Any, factor: Any) -> Any:
-    """Contact stress that must stay on a facing, m p.
+    """Contact stress that must stay on a facing, m p [Pa] [1].
 
     Parameters
     ----------
-    pressure : of the liquid over the air outside, p, Pa gauge
+    pressure : of the liquid over the air outside, p [Pa gauge]
     factor : gasket factor m
-
-    Returns
-    -------
-    stress, Pa
-
-    References
-    ----------
-    ASME BPVC VIII-1, Appendix 2, 2-5(c)(1), written per area of gasket.
     """
     return factor * np.asarray(pressure, dtype=float)[()]
 
 
-@with_units(returns="force", seating="stress >= 0", area="area > 0")
-def seating_force(seating: Any, area: Any) -> Any:
-    """Clamp that seats a facing over an area, y A.
-
-    Parameters
-    ----------
-    seating : seating stress y, Pa
-    area : of the deck that is to seal, A, m**2
-
-    Returns
-    -------
-    force, N
-
-    References
-    ----------
-    ASME BPVC VIII-1, Appendix 2, 2-5(c)(2), written per area of gasket.
-    """
-    return seating * np.asarray(area, dtype=float)[()]
-
-
-# --------------------------------------------------------------------------- margins
-def liquid_zones(gasket: Gasket) -> tuple[Zone, ...]:
-    """Zones that keep the liquids in: beads at the holes, else the body round them."""
-    beads = tuple(z for z in gasket.zones if z.role == "liquid")
-    return beads or tuple(z for z in gasket.zones if z.role == "body")
-
-
 def load_wanted(seating: Any, factor: Any, pressure: Any, reached: Any) -> Any:
-    """Load wanted at a liquid's pressure: m p once seated, the larger of y and m p if never.
+    """Load wanted at a liquid's pressure: m p once seated, the larger of y and m p if never (SI).
 
     `factor` holds the width of a line contact; `reached` is the highest load so far.
     """
@@ -190,15 +156,32 @@ def load_wanted(seating: Any, factor: Any, pressure: Any, reached: Any) -> Any:
     return np.where(np.asarray(reached) >= seating, holds, np.maximum(seating, holds))
 
 
+def liquid_zones(gasket: Gasket) -> tuple[Zone, ...]:
+    """Zones that keep the liquids in: beads at the holes, else the body round them."""
+    beads = tuple(z for z in gasket.zones if z.role == "liquid")
+    return beads or tuple(z for z in gasket.zones if z.role == "body")
+
+
 def zone_wants(
     zone: Zone, given: Facing | None, usual: Facing | None
 ) -> tuple[float, float, Facing]:
-    """Seating load and factor x width of a zone, unit as its load, and where they come from."""
+    """Seating load and factor x width of a zone, unit as its load, and where they come from (SI).
+
+    Parameters
+    ----------
+    zone : at the holes
+    given : facing that the sheet names, if any; it comes before what the zone states itself
+    usual : facing of the construction, for a zone that states nothing
+
+    Raises
+    ------
+    InputError
+        if nothing says what the facing is.
+    """
     width = zone.width if zone.per == "length" else 1.0
     if given is None and (zone.seating > 0 or zone.factor > 0):
-        own = Facing(
-            zone.name, zone.factor, zone.seating / width, zone.source, zone.status, zone.note
-        )
+        y = zone.seating / width
+        own = Facing(zone.name, zone.factor, y, zone.source, zone.status, zone.note)
         return zone.seating, zone.factor * width, own
     use = given or usual
     if use is None:
@@ -210,11 +193,8 @@ def zone_wants(
     return float(use.seating) * width, float(use.factor) * width, use
 
 
-@with_units(
-    pressure="gauge pressure >= 0",
-    gas_pressure="gauge pressure >= 0",
-    local_share="fraction 0..1",
-)
+# --------------------------------------------------------------------------- limits
+@with_units(pressure="gauge pressure >= 0", gas_pressure="gauge pressure >= 0")
 def liquid_criteria(
     joint: Joint,
     assembly: Assembly,
@@ -223,7 +203,6 @@ def liquid_criteria(
     facing: str | None = None,
     pressure: Any = None,
     gas_pressure: Any = 0.0,
-    local_share: Any = 1.0,
 ) -> tuple[Limit, ...]:
     """Does one circuit stay tight at its holes, in this state of the joint.
 
@@ -236,9 +215,8 @@ def liquid_criteria(
     state : in words, for the rows
     facing : what touches the deck at the holes; where none is given, the zone's own seating load
         and factor, or the facing of the construction
-    pressure : of the liquid over the air outside, Pa, instead of the table's
-    gas_pressure : in the cylinder at the same time, over the air outside, Pa
-    local_share : stress at the holes over the mean stress of the zone (1 for an even deck)
+    pressure : of the liquid over the air outside, instead of the table's [Pa gauge]
+    gas_pressure : in the cylinder at the same time, over the air outside [Pa gauge]
 
     Returns
     -------
@@ -255,7 +233,48 @@ def liquid_criteria(
     gasket with neither seals no liquid, and its row has no capacity.
     """
     loads = _loads(joint, assembly, gas_pressure)
-    return _rows(joint, assembly, loads, circuit, state, facing, pressure, local_share)
+    pairs = _rows(joint, assembly, loads, circuit, state, facing, pressure)
+    return tuple(row for pair in pairs for row in pair if row is not None)
+
+
+@with_units(gas_pressure="gauge pressure >= 0")
+def wet_deck(
+    joint: Joint,
+    cycle: HeatCycle,
+    soak: Assembly | None = None,
+    facing: str | None = None,
+    gas_pressure: Any = 0.0,
+) -> tuple[Limit, ...]:
+    """All liquid rows of a wet deck: fresh at assembly, hot as worked, cold after heat, cold soak.
+
+    Parameters
+    ----------
+    joint, cycle : the joint and its heat cycles, with the low end of the preload (SI)
+    soak : the joint soaked in cold, such as the cold state of a cycle that ends there
+    facing : see `liquid_criteria`
+    gas_pressure : peak in the cylinder over the air outside, hot and cold but not soaked [Pa gauge]
+
+    Returns
+    -------
+    tuple of Limit; the row for seating appears once, with the highest load so far
+    """
+    rows: dict[str, Limit] = {}
+    parts: list[tuple[str, Assembly, Sequence[str], float]] = [
+        ("as assembled, cold", cycle.before, COLD_CIRCUITS, 0.0),
+        ("hot", cycle.worked, HOT_CIRCUITS, gas_pressure),
+        ("cold after heat", cycle.cold, COLD_CIRCUITS, gas_pressure),
+    ]
+    if soak is not None:
+        parts.append(("cold soak", soak, SOAK_CIRCUITS, 0.0))
+    for state, assembly, circuits, gas in parts:
+        loads = _loads(joint, assembly, gas)
+        for name in circuits:
+            for seating, hold in _rows(joint, assembly, loads, name, state, facing, None):
+                if seating is not None:
+                    rows[seating.key] = seating
+                key = f"{hold.key}/{state}"
+                rows[key] = replace(hold, key=key)
+    return tuple(rows.values())
 
 
 def _loads(joint: Joint, assembly: Assembly, gas_pressure: Any) -> dict[str, Any]:
@@ -267,6 +286,10 @@ def _loads(joint: Joint, assembly: Assembly, gas_pressure: Any) -> dict[str, Any
     return joint.under_gas(assembly, gas).zone_loads
 
 
+# the arguments of the functions above have the names of these
+_circuit, _facing = circuit.si, facing.si
+
+
 def _rows(
     joint: Joint,
     assembly: Assembly,
@@ -275,17 +298,18 @@ def _rows(
     state: str,
     facing: str | None,
     pressure: Any,
-    local_share: Any,
-) -> tuple[Limit, ...]:
-    """The rows of `liquid_criteria` at these loads of the zones."""
+) -> Iterator[tuple[Limit | None, Limit]]:
+    """Limits of each zone at the holes: for seating, if it has to seat, and for the pressure."""
     row = _circuit(circuit)
     p = float(row.high) if pressure is None else float(pressure)
+    key = f"liquid/{row.liquid}/{row.name}"
     chosen = None if facing is None else _facing(facing)
     zones = liquid_zones(joint.gasket)
     if not zones:
-        return (
+        yield (
+            None,
             Limit(
-                f"liquid/{row.name}/none",
+                f"{key}/none",
                 f"{row.name}: nothing seals the liquid holes",
                 "liquid holes",
                 max(p, 1.0),
@@ -299,171 +323,46 @@ def _rows(
             ),
         )
     usual = facing_of(joint.gasket)
-    out = []
     for zone in zones:
         seat, factor, use = zone_wants(zone, chosen, usual)
         kind = "line load" if zone.per == "length" else "stress"
-        reached = local_share * np.asarray(assembly.seated_loads[zone.name], dtype=float)
-        left = local_share * np.asarray(loads[zone.name], dtype=float).reshape(reached.shape)
-        seated = reached >= seat
-        wanted = load_wanted(seat, factor, p, reached)
+        reached = np.asarray(assembly.seated_loads[zone.name], dtype=float)
+        left = np.asarray(loads[zone.name], dtype=float).reshape(reached.shape)
         why = (
             "once seated, it needs its factor m times the liquid's pressure only"
-            if np.all(seated)
+            if np.all(reached >= seat)
             else "never seated: below its seating stress it touches on high spots only"
         )
-        if seat > 0:
-            out.append(
-                Limit(
-                    f"liquid/seating/{zone.name}",
-                    f"{zone.name}: load to seat {_named(use, zone)}",
-                    zone.name,
-                    seat,
-                    one(reached),
-                    kind,
-                    "highest load so far",
-                    use.source,
-                    use.status,
-                    use.note,
-                    f"the {zone.name} never fills the faces and weeps",
-                )
-            )
-        out.append(
-            Limit(
-                f"liquid/{row.name}/{zone.name}",
-                f"{zone.name}: load left to hold {row.liquid} ({row.name}, {p / 1e3:.0f} kPa)",
-                zone.name,
-                one(wanted),
-                one(left),
-                kind,
-                state,
-                use.source,
-                use.status,
-                f"{why}; the pressure is {row.status}: {row.source}",
-                f"{row.liquid} weeps past the {zone.name}",
-            )
+        what = "at all" if use.name == zone.name else f"{use.name} at the liquid holes"
+        seating = Limit(
+            f"liquid/seating/{zone.name}",
+            f"{zone.name}: load to seat {what}",
+            zone.name,
+            seat,
+            reached,
+            kind,
+            "highest load so far",
+            use.source,
+            use.status,
+            use.note,
+            f"the {zone.name} never fills the faces and weeps",
         )
-    return tuple(out)
-
-
-def _named(use: Any, zone: Any) -> str:
-    """What is seated, where it is not the zone itself."""
-    return "at all" if use.name == zone.name else f"{use.name} at the liquid holes"
-
-
-# the arguments of the function above have the names of these
-_circuit, _facing = circuit.si, facing.si
-
-
-@with_units(local_share="fraction 0..1", gas_pressure="gauge pressure >= 0")
-def wet_deck(
-    joint: Joint,
-    cycle: HeatCycle,
-    soak: Assembly | None = None,
-    facing: str | None = None,
-    hot: Sequence[str] = HOT_CIRCUITS,
-    cold: Sequence[str] = COLD_CIRCUITS,
-    local_share: Any = 1.0,
-    gas_pressure: Any = 0.0,
-) -> tuple[Limit, ...]:
-    """All liquid rows of a wet deck: fresh at assembly, hot as worked, cold after heat, cold soak.
-
-    Parameters
-    ----------
-    joint, cycle : the joint and its heat cycles, with the low end of the preload (SI)
-    soak : the joint soaked in cold, such as the cold state of a cycle that ends there
-    facing : see `liquid_criteria`
-    hot, cold : circuits looked at hot and cold
-    local_share : stress at the holes over the mean stress of the zone
-    gas_pressure : peak in the cylinder over the air outside, Pa, for hot and cold but not soaked
-
-    Returns
-    -------
-    tuple of Limit; the row for seating appears once, with the highest load so far
-    """
-    rows: dict[str, Limit] = {}
-    parts: list[tuple[str, Assembly, Sequence[str], float]] = [
-        ("as assembled, cold", cycle.before, cold, 0.0),
-        ("hot", cycle.worked, hot, gas_pressure),
-        ("cold after heat", cycle.cold, cold, gas_pressure),
-    ]
-    if soak is not None:
-        parts.append(("cold soak", soak, SOAK_CIRCUITS, 0.0))
-    for state, assembly, circuits, gas in parts:
-        loads = _loads(joint, assembly, gas)
-        for name in circuits:
-            for row in _rows(joint, assembly, loads, name, state, facing, None, local_share):
-                seating = row.key.startswith("liquid/seating/")
-                key = row.key if seating else f"{row.key}/{state}"
-                rows[key] = row if seating else replace(row, key=key)
-    return tuple(rows.values())
-
-
-# --------------------------------------------------------------------------- elastomer bead
-@with_units(
-    length="length > 0",
-    height="length > 0",
-    width="length > 0",
-    stress="stress > 0",
-    permanent="fraction 0..1",
-)
-def with_bead(
-    gasket: Gasket,
-    length: Any,
-    height: Any = 0.10e-3,
-    width: Any = 1.5e-3,
-    stress: Any = 3.0e6,
-    permanent: Any = 0.3,
-) -> Gasket:
-    """The same gasket with a bead of soft elastomer printed round the liquid holes.
-
-    The bead stands on the body by its height, carries stress x width when pressed flat to the
-    body, in a straight line, and keeps the permanent share of what it was pressed.
-
-    Parameters
-    ----------
-    gasket : with or without beads of its own (those give way to this one)
-    length : of the bead for one bore, m
-    height, width : of the bead, m
-    stress : contact stress when flat, Pa
-    permanent : set over closure reached
-
-    Returns
-    -------
-    Gasket
-
-    Raises
-    ------
-    InputError
-        if the bead keeps all of its closure and so never springs back.
-
-    Notes
-    -----
-    Heights, stress and set are illustrative. Gasket factor and seating stress of soft elastomer:
-    ASME BPVC VIII-1, Appendix 2, Table 2-5.1.
-    """
-    if permanent >= 1.0:
-        raise fail("permanent", permanent, "a share below 1")
-    soft = _facing("soft elastomer bead")
-    full = stress * width
-    body = [z.stands_proud for z in gasket.zones if z.role == "body"]
-    base = max(body) if body else 0.0
-    bead = Zone(
-        name="elastomer bead at the liquid holes",
-        role="liquid",
-        per="length",
-        closure=np.array([0.0, height]),
-        load=np.array([0.0, full]),
-        unloading=((np.array([height, permanent * height]), np.array([full, 0.0])),),
-        width=float(width),
-        free_thickness=float(height),
-        stands_proud=float(base + height),
-        seating=float(soft.seating) * float(width),
-        factor=float(soft.factor),
-        extent=float(length),
-        source=f"illustrative bead; {soft.source}",
-        status="invented",
-        note="printed or let-in bead; it takes the liquids over from the bare sheet",
-    )
-    kept = tuple(z for z in gasket.zones if z.role != "liquid")
-    return replace(gasket, zones=(*kept, bead))
+        hold = Limit(
+            f"{key}/{zone.name}",
+            note(
+                "{zone}: load left to hold {liquid} ({circuit}, " + f"{{{p / 1e3:.0f} kPa}})",
+                zone=zone.name,
+                liquid=row.liquid,
+                circuit=row.name,
+            ),
+            zone.name,
+            load_wanted(seat, factor, p, reached),
+            left,
+            kind,
+            state,
+            use.source,
+            use.status,
+            f"{why}; the pressure is {row.status}: {row.source}",
+            f"{row.liquid} weeps past the {zone.name}",
+        )
+        yield (seating if seat > 0 else None), hold

@@ -7,6 +7,7 @@ and the axisymmetric plate equation solved numerically.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -24,7 +25,7 @@ from sealkit.sealing.joint import (
     bending_by_pressure,
     plate_stiffness,
 )
-from sealkit.units import Q, parse, to_si
+from sealkit.units import Q, parse, quantify, to_si
 
 BALANCE = 1e-9  # of the fastener force
 BOLTS, KB, KM, YIELD, BORE = 4.0, 3.5e8, 1.2e9, 85e3, 0.088
@@ -561,10 +562,10 @@ def test_order_of_pressures_does_not_matter() -> None:
 def test_units_of_the_results() -> None:
     joint = real("multi-layer steel")
     assembly = joint.assemble(60e3, 55e3)
-    assert assembly.quantities().preload.to("kN").magnitude == pytest.approx([55.0])
+    assert quantify(assembly).preload.to("kN").magnitude == pytest.approx([55.0])
     state = joint.under_gas(assembly, 100e5)
-    shown = state.quantities()
-    assert shown.pressure.to("bar").magnitude == pytest.approx(100.0)
+    shown = quantify(state)
+    assert shown.pressure.to("barg").magnitude == pytest.approx(100.0)
     assert shown.gas_force.to("kN").magnitude == pytest.approx(1e4 * np.pi / 4 * 0.088**2)
     assert shown.seal_load.check("[force] / [length]")
     assert shown.seal_lift.to("m").magnitude == state.seal_lift
@@ -619,3 +620,74 @@ def test_wrong_pressure(value: float) -> None:
     with pytest.raises(InputError) as err:
         joint.under_gas(joint.assemble(60e3), [10e5, value])
     assert err.value.faults[0].field == "pressure"
+
+
+# --------------------------------------------------------------------------- quantities at the door
+def test_a_joint_of_quantities_is_the_joint_of_plain_numbers() -> None:
+    gasket = constructions.make("multi-layer steel")
+    sized = gasket.sized(np.pi * 0.088, 4e-3, 0.25)
+    inch = gasket.sized(Q(np.pi * 0.088 / 0.0254, "in"), "40 cm**2", Q(250, "mm"))
+    assert [z.extent for z in inch.zones] == pytest.approx([z.extent for z in sized.zones])
+    plain = Joint(sized, 2.5, 350e6, 1.2e9, 90e3, 0.089)
+    sizes: list[Any] = [Q(350, "kN/mm"), "1200 kN/mm", Q(90, "kN"), Q(89, "mm")]
+    joint = Joint(inch, 2.5, *sizes)
+    assert joint.yield_force == pytest.approx(90e3)
+    want = plain.assemble(60e3, 48e3)
+    for first, then in ((Q(60, "kN"), Q(48, "kN")), ("60 kN", "48 kN"), (60e3, Q(48, "kN"))):
+        got = joint.assemble(first, then)
+        assert got.preload == pytest.approx(want.preload)
+        assert got.closure == pytest.approx(want.closure)
+    under = plain.under_gas(want, 80e5).seal_lift
+    assert joint.under_gas(want, Q(80, "bar")).seal_lift == pytest.approx(under)
+    assert joint.under_gas(want, "80 barg").seal_lift == pytest.approx(under)
+    assert joint.advance("60 kN") == pytest.approx(plain.advance(60e3))
+    assert joint.turned("20 kN", Q(0.1, "mm")) == pytest.approx(plain.turned(20e3, 1e-4))
+    assert joint.closure_at(want, Q([40.0], "kN")) == pytest.approx(
+        plain.closure_at(want, np.array([40e3]))
+    )
+
+
+@pytest.mark.parametrize(
+    ("call", "field"),
+    [
+        (lambda j, a: j.assemble(Q(48, "bar")), "assembly_preload"),
+        (lambda j, a: j.assemble(60e3, "48 mm"), "preload"),
+        (lambda j, a: j.assemble([Q(48, "kN"), Q(50, "kN")]), "assembly_preload"),
+        (lambda j, a: j.under_gas(a, Q(80, "kN")), "pressure"),
+        (lambda j, a: j.under_gas(a, "80 bara"), "pressure"),
+        (lambda j, a: j.advance(Q(1, "mm")), "preload"),
+        (lambda j, a: j.turned(20e3, Q(1, "kN")), "advance"),
+        (lambda j, a: j.moved(a, Q([1.0], "kN")), "advance"),
+        (lambda j, a: j.tightened_again(a, Q([1.0], "mm")), "preload"),
+        (lambda j, a: replace(j, yield_force=Q(5, "MPa")), "yield_force"),
+        (lambda j, a: replace(j, bend_load=Q(5, "mm")), "bend_load"),
+        (lambda j, a: j.gasket.sized(Q(5, "kN"), 1.0), "seal_length"),
+        (lambda j, a: j.gasket.zones[0].loading(Q(5, "kN")), "closure"),
+        (lambda j, a: j.gasket.zones[0].required(Q(5, "kN")), "pressure"),
+        (lambda j, a: replace(j.gasket.zones[0], width=Q(5, "kN")), "width"),
+        (lambda j, a: replace(j.gasket.zones[0], load=Q([0.0, 1.0], "bar")), "load"),
+    ],
+)
+def test_other_quantities_are_refused_by_name(call: Any, field: str) -> None:
+    joint = real("multi-layer steel")
+    with pytest.raises(InputError) as err:
+        call(joint, joint.assemble(60e3, 48e3))
+    assert [f.field for f in err.value.faults] == [field]
+
+
+def test_a_zone_reads_quantities() -> None:
+    zone = real("multi-layer steel").gasket.zones[0]
+    own: dict[str, Any] = {
+        "width": Q(zone.width / 0.0254, "in"),
+        "load": Q(zone.load / 1e3, "N/mm"),
+    }
+    inch = replace(zone, **own)
+    assert inch.width == pytest.approx(zone.width)
+    assert inch.load == pytest.approx(zone.load)
+    at = 0.5 * zone.closure[-1]
+    written: list[Any] = [Q(at * 1e3, "mm"), f"{at * 1e3} mm"]
+    for closure in written:
+        assert zone.loading(closure) == pytest.approx(zone.loading(at))
+        assert zone.recovery(closure) == pytest.approx(zone.recovery(at))
+        assert zone.carried(closure, at) == pytest.approx(zone.carried(at, at))
+    assert zone.required("10 bar") == pytest.approx(zone.required(1e6))

@@ -26,7 +26,7 @@ from sealkit.errors import fail
 from sealkit.report import Report, ranking
 from sealkit.sealing import heat, liquids
 from sealkit.sealing.joint import Assembly
-from sealkit.units import KINDS, Q, show, show_unit, show_value
+from sealkit.units import KINDS, Q, quantify, show, show_unit, show_value
 
 Array = NDArray[np.float64]
 
@@ -623,7 +623,7 @@ SCENE = Scene(
 def quantities(build: Build) -> tuple[heat.Stack, heat.ThermalState]:
     """The clamped stack and the hot state of a build, with units."""
     state = heat.temperatures.si(build.heat.hot_state, build.heat.coolant_temperature)
-    return clamped(build).quantities(), state.quantities()
+    return quantify(clamped(build)), quantify(state)
 
 
 def grows(build: Build, part: str) -> Any:
