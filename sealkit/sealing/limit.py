@@ -46,7 +46,9 @@ class Limit:
 
     def __post_init__(self) -> None:
         for name in ("demand", "capacity"):
-            object.__setattr__(self, name, per_build(plain(getattr(self, name), self.kind, name)))
+            value = getattr(self, name)
+            if type(value) is not float:
+                object.__setattr__(self, name, per_build(plain(value, self.kind, name)))
 
     @property
     def what(self) -> str:
@@ -60,10 +62,12 @@ class Limit:
     @property
     def margin(self) -> Any:
         """Margin of safety, capacity / demand - 1 (float or array; infinite without demand)."""
+        if type(self.demand) is float and type(self.capacity) is float:
+            return self.capacity / self.demand - 1.0 if self.demand > 0 else np.inf
         demand = np.asarray(self.demand, dtype=float)
         with np.errstate(divide="ignore", invalid="ignore"):
-            margin = np.where(demand > 0, self.capacity / np.where(demand > 0, demand, 1.0), np.inf)
-        return float(margin - 1.0) if margin.ndim == 0 else margin - 1.0
+            ratio = self.capacity / np.where(demand > 0, demand, 1.0)
+        return np.where(demand > 0, ratio, np.inf) - 1.0
 
     @property
     def holds(self) -> bool:
