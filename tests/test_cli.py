@@ -14,6 +14,7 @@ import pytest
 
 from sealkit import build, cli, course, files, resources, tables
 from sealkit.classroom.homework import class_files, class_pages, gradebook
+from sealkit.errors import InputError
 
 
 def test_report_of_a_demo_holds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -176,7 +177,7 @@ def test_a_trainees_copy_leaves_out_what_the_instructor_keeps(tmp_path: Path) ->
 def test_folder_that_cannot_be_written(tmp_path: Path) -> None:
     blocked = tmp_path / "file"
     blocked.write_text("", encoding="utf-8")
-    with pytest.raises(build.InputError, match="folder"):
+    with pytest.raises(InputError, match="folder"):
         course.unpack(blocked / "below")
 
 

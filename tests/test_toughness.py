@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 
 from sealkit import build, report, scatter, tables
 from sealkit.errors import InputError
-from sealkit.sealing import constructions, gaskets
+from sealkit.sealing import constructions
 from sealkit.units import KINDS
+from tests.sheet_zones import read_zones
 
 DEMOS = build.demos()
 NO_NUMBER = re.compile(r"(?<![a-z])(nan|-?inf)(?![a-z])", re.IGNORECASE)
@@ -182,7 +183,7 @@ ZONE: dict[str, Any] = {
     ],
 )
 def test_absurd_gasket_curves_are_named(changes: dict[str, Any], field: str) -> None:
-    zones, faults = gaskets.read_zones([{**ZONE, **changes}], "gasket.zones")
+    zones, faults = read_zones([{**ZONE, **changes}], "gasket.zones")
     assert faults and any(field in str(f) for f in faults), (zones, faults)
 
 
@@ -233,7 +234,7 @@ numbers_ = st.floats(allow_nan=True, allow_infinity=True) | st.integers(-3, 400)
     )
 )
 def test_any_zone_is_read_or_named(changes: dict[str, Any]) -> None:
-    zones, faults = gaskets.read_zones([{**ZONE, **changes}], "gasket.zones")
+    zones, faults = read_zones([{**ZONE, **changes}], "gasket.zones")
     assert faults or len(zones) == 1
     if not faults:
         judge(own(changes))

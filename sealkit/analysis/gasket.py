@@ -28,8 +28,7 @@ def gasket_of(build: Build) -> gaskets.Gasket:
 def whole_gasket(build: Build) -> gaskets.Gasket:
     """The gasket of a build with all its zones, not sized."""
     if build.gasket.zones:
-        zones, _ = gaskets.read_zones(build.gasket.zones, "gasket.zones")
-        return gaskets.Gasket(build.gasket.construction, zones)
+        return gaskets.Gasket(build.gasket.construction, build.gasket.zones)
     with _faces_named():
         return constructions.make(build.gasket.construction, **mating(build))
 

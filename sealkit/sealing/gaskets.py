@@ -14,18 +14,17 @@ from __future__ import annotations
 
 import functools
 import itertools
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit.errors import Fault, InputError, fail, near, short
-from sealkit.tables import STATUSES
-from sealkit.units import field, plain, plain_fields, to_si
+from sealkit.errors import Fault, short
+from sealkit.units import field, plain, plain_fields, show
 
-__all__ = ["PER", "ROLES", "Edge", "Gasket", "Zone", "read_zones"]
+__all__ = ["PER", "ROLES", "ROLE_PER", "Edge", "Gasket", "Zone"]
 
 Array = NDArray[np.float64]
 
@@ -35,14 +34,8 @@ ROLES = {
     "liquid": "bead round liquid holes",
 }
 PER = {"length": "line load", "area": "stress"}
+ROLE_PER = {"seal": "length", "body": "area", "liquid": "length"}
 _LOADS = ("load", "seating", "crush")
-_ROLE_PER = {"seal": "length", "body": "area", "liquid": "length"}
-
-_KEYS = {
-    "name", "role", "per", "width", "free_thickness", "stands_proud", "closure", "load",
-    "closure_unit", "load_unit", "unloading", "seating", "factor", "crush", "source", "status",
-    "note",
-}  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -68,7 +61,8 @@ class Zone:
 
     Notes
     -----
-    Plain SI numbers or quantities, in the methods too.
+    Plain SI numbers or quantities, in the methods too. Two zones are equal when all of this is.
+    `check` tells what is wrong with one.
     """
 
     name: str
@@ -100,6 +94,33 @@ class Zone:
         )
         for name, value in read.items():
             object.__setattr__(self, name, value)
+
+    @functools.cached_property
+    def _values(self) -> tuple[Any, ...]:
+        rest = tuple(v for k, v in vars(self).items() if k in _PLAIN)
+        curves = (self.closure, self.load, *itertools.chain(*self.unloading))
+        return rest + tuple(tuple(c.tolist()) for c in curves)
+
+    def __eq__(self, other: object) -> bool:
+        return self._values == other._values if isinstance(other, Zone) else NotImplemented
+
+    def __hash__(self) -> int:
+        return hash(self._values)
+
+    def check(self) -> list[Fault]:
+        """Every fault of the zone, by field: curves that no gasket can have, what does not fit."""
+        faults = []
+        if self.per != ROLE_PER[self.role]:
+            wanted = f'"{ROLE_PER[self.role]}" for a {self.role}'
+            faults.append(Fault("per", f'"{self.per}"', wanted))
+        if self.per == "length" and self.factor > 0 and self.width == 0:
+            faults.append(Fault("width", "nothing", 'the width of the contact, such as "1.2 mm"'))
+        bad = [_not_a_curve(*c) for c in (("closure", self.closure), ("load", self.load))]
+        for i, (c, f) in enumerate(self.unloading, start=1):
+            bad += [_not_a_curve(f"unloading[{i}].closure", c)]
+            bad += [_not_a_curve(f"unloading[{i}].load", f)]
+        wrong = [b for b in bad if b] or _wrong_loading(self.closure, self.load)
+        return faults + (wrong or _wrong_unloading(self))
 
     # ------------------------------------------------------------------ loading
     def loading(self, closure: Any) -> Array:
@@ -256,6 +277,79 @@ class Edge:
         plain_fields(self)
 
 
+_PLAIN = {f.name for f in fields(Zone)} - {"closure", "load", "unloading"}
+
+
+def _not_a_curve(name: str, values: Array) -> Fault | None:
+    if values.ndim == 1 and len(values) > 1 and np.all(np.isfinite(values)):
+        return None
+    return Fault(name, short(values.tolist()), "a list of two or more numbers")
+
+
+def _wrong_loading(closure: Array, load: Array) -> list[Fault]:
+    if len(closure) != len(load):
+        wanted = f"{len(closure)} points, as many as closure"
+        return [Fault("load", f"{len(load)} points", wanted)]
+    faults = []
+    if closure[0] != 0 or load[0] != 0:
+        faults.append(Fault("closure", "a first point away from zero", "a start at 0, 0"))
+    if np.any(np.diff(closure) <= 0):
+        faults.append(Fault("closure", "points that do not rise", "closures that rise"))
+    if np.any(np.diff(load) < 0):
+        faults.append(Fault("load", "a load that falls", "loads that never fall"))
+    elif load[-1] <= 0:
+        faults.append(Fault("load", "no load at all", "loads that rise above zero"))
+    return faults
+
+
+def _wrong_unloading(zone: Zone) -> list[Fault]:
+    """Faults of each unloading curve by itself; without any, those of one against another."""
+    faults: list[Fault] = []
+    for i, (c, f) in enumerate(zone.unloading, start=1):
+        came = wanted = ""
+        stays = np.diff(f) >= 0
+        start = float(zone.loading(c[0]))
+        if len(c) != len(f):
+            came, wanted = f"{len(c)} closures and {len(f)} loads", "as many of both"
+        elif not np.isclose(f[0], start, rtol=0.01) or f[0] <= 0:
+            kind = PER[zone.per]
+            came = f"a start at {show(f[0], kind)}"
+            wanted = f"a start on the loading curve, {show(start, kind)}"
+        elif np.any(np.diff(c) >= 0) or np.any(stays & (f[:-1] > 0)) or c[-1] < 0 or f[-1] != 0:
+            came, wanted = "a path that does not come back", "falling points down to load 0"
+        elif np.any(f > zone.loading(c) + 0.01 * f[0]):
+            came = "points above the loading curve"
+            wanted = "a path on or below the loading curve"
+        if came:
+            faults.append(Fault(f"unloading[{i}]", came, wanted))
+    return faults or _crossings(zone.unloading)
+
+
+def _crossings(unloading: Sequence[tuple[Array, Array]]) -> list[Fault]:
+    """Faults of unloading curves that start at one place or cross (a load cycle would give work).
+
+    A zone that was pressed further stands further in at every load.
+    """
+    order = sorted(range(len(unloading)), key=lambda i: float(unloading[i][0][0]))
+    faults = []
+    for lower, upper in itertools.pairwise(order):
+        (c0, f0), (c1, f1) = unloading[lower], unloading[upper]
+        label, other = f"unloading[{upper + 1}]", f"unloading[{lower + 1}]"
+        if c0[0] == c1[0]:
+            faults.append(Fault(label, f"the start of {other}", "a start of its own"))
+            continue
+        last0, last1 = int(np.argmax(f0 <= 0.0)) + 1, int(np.argmax(f1 <= 0.0)) + 1
+        levels = np.unique(np.concatenate([f0[:last0], f1[:last1]]))
+        levels = levels[levels <= min(f0[0], f1[0])]
+        ahead = np.interp(levels, f1[:last1][::-1], c1[:last1][::-1]) - np.interp(
+            levels, f0[:last0][::-1], c0[:last0][::-1]
+        )
+        if np.any(ahead < -1e-9 * c1[0]):
+            wanted = "a larger closure at every load than a path that started earlier"
+            faults.append(Fault(label, f"a path that crosses {other}", wanted))
+    return faults
+
+
 @dataclass(frozen=True)
 class Gasket:
     """A gasket as a set of zones.
@@ -365,235 +459,3 @@ def interp_rows(x: Array, y: Array, q: Array) -> tuple[Array, Array]:
     slope = (values.take(inside) - y0) / np.where(width > 0, width, np.inf)
     slope = np.where(place < 0, 0.0, slope)
     return y0 + slope * (q - x0), slope
-
-
-# --------------------------------------------------------------------------- reading
-def read_zones(raw: Sequence[Mapping[str, Any]], path: str) -> tuple[tuple[Zone, ...], list[Fault]]:
-    """Zones from the mappings of a data file or build sheet, with every fault found.
-
-    Parameters
-    ----------
-    raw : one mapping per zone; lists `closure` and `load` are in `closure_unit` and `load_unit`,
-        `seating` and `crush` in `load_unit`, lengths are text with unit
-    path : where the mappings stand, for messages
-
-    Returns
-    -------
-    zones, faults
-    """
-    zones: list[Zone] = []
-    faults: list[Fault] = []
-    if isinstance(raw, (str, Mapping)) or not isinstance(raw, Sequence):
-        return (), [Fault(path, short(raw), "a list of zones")]
-    for number, entry in enumerate(raw, start=1):
-        where = f"{path}[{number}]"
-        try:
-            zone = _read_zone(entry, where)
-        except InputError as err:
-            faults.extend(err.faults)
-            continue
-        if zone.name in (z.name for z in zones):
-            faults.append(Fault(f"{where}.name", short(zone.name), "a name that no other zone has"))
-        zones.append(zone)
-    if not faults and not any(z.role == "seal" for z in zones):
-        faults.append(Fault(path, "no zone with the role seal", "at least one combustion seal"))
-    return tuple(zones), faults
-
-
-def _read_zone(raw: Mapping[str, Any], where: str) -> Zone:
-    faults: list[Fault] = []
-    if not isinstance(raw, Mapping):
-        raise fail(where, raw, "a table of fields")
-    for key in raw:
-        if key not in _KEYS:
-            faults.append(
-                Fault(f"{where}.{key}", "an unknown field", "a zone field" + near(key, _KEYS))
-            )
-
-    def text(key: str, allowed: Mapping[str, str] | None = None, default: str | None = None) -> str:
-        value = raw.get(key, default)
-        if not isinstance(value, str) or (allowed is not None and value not in allowed):
-            want = f"one of {', '.join(allowed)}" if allowed else "a text"
-            faults.append(
-                Fault(f"{where}.{key}", "nothing" if value is None else short(value), want)
-            )
-            return ""
-        return value
-
-    def number(key: str, kind: str, default: float = 0.0, factor: float | None = None) -> float:
-        value = raw.get(key)
-        if value is None:
-            return default
-        try:
-            if factor is None:
-                plain = float(to_si(value, kind, f"{where}.{key}"))
-            else:
-                plain = float(to_si(value, "number", f"{where}.{key}")) * factor
-        except InputError as err:
-            faults.extend(err.faults)
-            return default
-        except TypeError:
-            faults.append(Fault(f"{where}.{key}", short(value), "one number"))
-            return default
-        if not np.isfinite(plain) or plain < 0:
-            faults.append(Fault(f"{where}.{key}", short(value), "a number not below zero"))
-        return plain
-
-    name = text("name", default=f"zone {where}")
-    role = text("role", ROLES)
-    per = text("per", PER)
-    if role and per and per != _ROLE_PER[role]:
-        faults.append(Fault(f"{where}.per", short(per), f'"{_ROLE_PER[role]}" for a {role}'))
-    load_kind = PER.get(per, "")
-    scale: dict[str, float] = {"closure_unit": 1.0, "load_unit": 1.0}
-    for key, kind in (("closure_unit", "length"), ("load_unit", load_kind)):
-        unit = raw.get(key)
-        if not isinstance(unit, str):
-            faults.append(
-                Fault(
-                    f"{where}.{key}",
-                    "nothing" if unit is None else short(unit),
-                    'a unit, such as "um", "N/mm" or "MPa"',
-                )
-            )
-            continue
-        if not kind:
-            continue
-        try:
-            scale[key] = float(to_si(f"1 {unit}", kind, f"{where}.{key}"))
-        except InputError as err:
-            faults.extend(err.faults)
-
-    def column(values: Any, unit: str, label: str) -> Array | None:
-        try:
-            out = np.asarray(values, dtype=float) * scale[unit]
-        except (TypeError, ValueError):
-            out = np.array([np.nan])
-        if out.ndim != 1 or len(out) < 2 or not np.all(np.isfinite(out)):
-            came = "nothing" if values is None else short(values)
-            faults.append(Fault(label, came, "a list of two or more numbers"))
-            return None
-        return out
-
-    closure = column(raw.get("closure"), "closure_unit", f"{where}.closure")
-    load = column(raw.get("load"), "load_unit", f"{where}.load")
-    if closure is None or load is None:
-        closure = load = np.array([0.0, 1.0])  # the fault stands; the rest is still read
-    elif len(closure) != len(load):
-        faults.append(
-            Fault(
-                f"{where}.load", f"{len(load)} points", f"{len(closure)} points, as many as closure"
-            )
-        )
-    elif not faults:
-        if closure[0] != 0 or load[0] != 0:
-            faults.append(
-                Fault(f"{where}.closure", "a first point away from zero", "a start at 0, 0")
-            )
-        if np.any(np.diff(closure) <= 0):
-            faults.append(
-                Fault(f"{where}.closure", "points that do not rise", "closures that rise")
-            )
-        if np.any(np.diff(load) < 0):
-            faults.append(Fault(f"{where}.load", "a load that falls", "loads that never fall"))
-        elif load[-1] <= 0:
-            faults.append(Fault(f"{where}.load", "no load at all", "loads that rise above zero"))
-    unloading = []
-    given = raw.get("unloading", ())
-    if isinstance(given, (str, Mapping)) or not isinstance(given, Sequence):
-        faults.append(Fault(f"{where}.unloading", short(given), "a list of unloading curves"))
-        given = ()
-    for i, curve in enumerate(given, start=1):
-        label = f"{where}.unloading[{i}]"
-        if not isinstance(curve, Mapping):
-            faults.append(Fault(label, short(curve), "closure and load lists"))
-            continue
-        c = column(curve.get("closure"), "closure_unit", f"{label}.closure")
-        f = column(curve.get("load"), "load_unit", f"{label}.load")
-        if faults or c is None or f is None:
-            continue
-        if len(c) != len(f):
-            faults.append(Fault(label, f"{len(c)} closures and {len(f)} loads", "as many of both"))
-            continue
-        on_curve = float(_line(closure, load, np.array(c[0])))
-        if not np.isclose(f[0], on_curve, rtol=0.01) or f[0] <= 0:
-            faults.append(
-                Fault(
-                    label,
-                    f"a start at {f[0] / scale['load_unit']:g}",
-                    f"a start on the loading curve, {on_curve / scale['load_unit']:g}",
-                )
-            )
-            continue
-        stays = (np.diff(f) >= 0) & (f[:-1] > 0)
-        if np.any(np.diff(c) >= 0) or np.any(stays) or c[-1] < 0 or f[-1] != 0:
-            faults.append(
-                Fault(label, "a path that does not come back", "falling points down to load 0")
-            )
-        elif np.any(f > _line(closure, load, c) + 0.01 * f[0]):
-            faults.append(
-                Fault(
-                    label, "points above the loading curve", "a path on or below the loading curve"
-                )
-            )
-        unloading.append((c, f))
-    if not faults:
-        faults += _crossings(unloading, where)
-    status = text("status", STATUSES, "invented")
-    source = text("source", default="the build sheet")
-    zone = Zone(
-        name=name,
-        role=role,
-        per=per,
-        closure=closure,
-        load=load,
-        unloading=tuple(unloading),
-        width=number("width", "length"),
-        free_thickness=number("free_thickness", "length"),
-        stands_proud=number("stands_proud", "length"),
-        seating=number("seating", load_kind, factor=scale["load_unit"]),
-        factor=number("factor", "number"),
-        crush=number("crush", load_kind, np.inf, factor=scale["load_unit"]),
-        source=source,
-        status=status,
-        note=text("note", default=""),
-    )
-    if not faults and per == "length" and zone.factor > 0 and zone.width == 0:
-        faults.append(
-            Fault(f"{where}.width", "nothing", 'the width of the contact, such as "1.2 mm"')
-        )
-    if faults:
-        raise InputError(faults)
-    return zone
-
-
-def _crossings(unloading: Sequence[tuple[Array, Array]], where: str) -> list[Fault]:
-    """Faults of unloading curves that start at one place or cross (a load cycle would give work).
-
-    A zone that was pressed further stands further in at every load.
-    """
-    order = sorted(range(len(unloading)), key=lambda i: float(unloading[i][0][0]))
-    faults = []
-    for lower, upper in itertools.pairwise(order):
-        (c0, f0), (c1, f1) = unloading[lower], unloading[upper]
-        label = f"{where}.unloading[{upper + 1}]"
-        if c0[0] == c1[0]:
-            faults.append(
-                Fault(label, f"the start of unloading[{lower + 1}]", "a start of its own")
-            )
-            continue
-        last0, last1 = int(np.argmax(f0 <= 0.0)) + 1, int(np.argmax(f1 <= 0.0)) + 1
-        levels = np.unique(np.concatenate([f0[:last0], f1[:last1]]))
-        levels = levels[levels <= min(f0[0], f1[0])]
-        ahead = np.interp(levels, f1[:last1][::-1], c1[:last1][::-1]) - np.interp(
-            levels, f0[:last0][::-1], c0[:last0][::-1]
-        )
-        if np.any(ahead < -1e-9 * c1[0]):
-            faults.append(
-                Fault(
-                    label,
-                    f"a path that crosses unloading[{lower + 1}]",
-                    "a larger closure at every load than a path that started earlier",
-                )
-            )
-    return faults

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 
 from sealkit import analysis, build, report
 from sealkit.build import Build
+from sealkit.errors import InputError
 from sealkit.units import Q, from_si
 
 DEMOS = build.demos()
@@ -349,7 +350,7 @@ def test_verdict_names_the_limit_it_speaks_of() -> None:
     ],
 )
 def test_material_without_a_known_strength_is_refused(path: str, value: str, field: str) -> None:
-    with pytest.raises(build.InputError, match=field):
+    with pytest.raises(InputError, match=field):
         run("boosted-four", **{path: value})
 
 
@@ -360,7 +361,7 @@ def test_a_stand_in_for_strength_is_named() -> None:
 
 
 def test_impossible_fastener_counts_are_one_fault() -> None:
-    with pytest.raises(build.InputError) as err:
+    with pytest.raises(InputError) as err:
         build.demo("boosted-four").vary({"fasteners.on_head": 40})
     assert [f.field for f in err.value.faults] == ["fasteners.on_head"]
     assert "10 to 16" in str(err.value)

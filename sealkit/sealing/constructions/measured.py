@@ -12,8 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from sealkit.errors import Fault, InputError, fail, short
-from sealkit.sealing.gaskets import Zone, read_zones
+from sealkit.errors import InputError, fail, short
+from sealkit.sealing.gaskets import PER, Zone
 from sealkit.units import Q, to_si
 
 Array = NDArray[np.float64]
@@ -107,30 +107,41 @@ def measured(
         c, f = np.append(0.0, c), np.append(0.0, f)
     if f[-1] <= 0:
         raise fail("load", "no load at all", "loads above zero")
-    raw: dict[str, Any] = {
-        "name": name,
-        "role": role or ("seal" if per == "length" else "body"),
-        "per": per,
-        "closure_unit": closure_unit,
-        "load_unit": load_unit,
-        "closure": c.tolist(),
-        "load": f.tolist(),
-        "unloading": [
-            dict(zip(("closure", "load"), _whole_way(x, y, c, f, len(back) == 1), strict=True))
-            for x, y in back
-        ],
-        "source": source,
-        "status": status,
-        **fields,
-    }
-    zones, faults = read_zones([raw], name)
-    if not zones:
-        first = faults[0]
-        raise InputError(Fault(first.field.replace(f"{name}[1].", ""), first.came, first.wanted))
-    return zones[0]
+    long = to_si(Q(1.0, closure_unit), "length", "closure_unit")
+    hard = to_si(Q(1.0, load_unit), PER[per], "load_unit")
+    ways = [_whole_way(x, y, c, f, len(back) == 1) for x, y in back]
+    zone = Zone(
+        name=name,
+        role=role or ("seal" if per == "length" else "body"),
+        per=per,
+        closure=c * long,
+        load=f * hard,
+        unloading=tuple((x * long, y * hard) for x, y in ways),
+        source=source,
+        status=status,
+        **{k: _more(k, v, hard) for k, v in fields.items()},
+    )
+    for fault in zone.check():
+        raise InputError(fault)
+    return zone
 
 
-def _whole_way(x: Array, y: Array, c: Array, f: Array, alone: bool) -> tuple[Any, Any]:
+def _more(key: str, value: Any, hard: float) -> Any:
+    """A further field of a zone in SI; `hard` is the unit of its load."""
+    if key in ("width", "free_thickness", "stands_proud"):
+        number = to_si(value, "length", key)
+    elif key in ("seating", "crush", "factor"):
+        number = to_si(value, "number", key) * (1.0 if key == "factor" else hard)
+    elif key == "note":
+        return str(value)
+    else:
+        raise fail(key, "an unknown field", "width, seating or another field of a zone")
+    if np.ndim(number) or not 0 <= number < np.inf:
+        raise fail(key, value, "a number not below zero")
+    return float(number)
+
+
+def _whole_way(x: Array, y: Array, c: Array, f: Array, alone: bool) -> tuple[Array, Array]:
     """An unloading branch from the loading curve down to no load."""
     if len(x) != len(y) or len(x) < 1:
         raise fail("unloading", f"{len(x)} closures and {len(y)} loads", "as many of both")
@@ -143,7 +154,7 @@ def _whole_way(x: Array, y: Array, c: Array, f: Array, alone: bool) -> tuple[Any
         if end < 0:
             raise fail("unloading", f"a last load of {y[-1]:g}", "a branch that comes down to 0")
         x, y = np.append(x, end), np.append(y, 0.0)
-    return x.tolist(), y.tolist()
+    return x, y
 
 
 def _plain(values: Any, unit: str | None, what: str) -> tuple[Array, str]:
