@@ -1,0 +1,168 @@
+"""Words on the sheet that are names of something: what each stands for, and all that are known."""
+
+from __future__ import annotations
+
+import functools
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Any
+
+from sealkit import tables
+from sealkit.errors import AS_IT_CAME, Fault, InputError, fail, near, quoted
+from sealkit.fastening import grades, threads
+from sealkit.pressure import fuels
+from sealkit.sealing import constructions
+
+# what the trade calls the constructions, without spaces and hyphens
+TRADE_WORDS = {
+    "mls": "multi-layer steel",
+    "multilayeredsteel": "multi-layer steel",
+    "mlswithstopper": "multi-layer steel with stopper",
+    "composite": "fibre composite",
+    "fibercomposite": "fibre composite",
+    "copperoring": "copper with wire ring",
+    "copperwithoring": "copper with wire ring",
+    "copperwithorings": "copper with wire ring",
+    "copperandoring": "copper with wire ring",
+    "copperandorings": "copper with wire ring",
+    "copperwithwire": "copper with wire ring",
+    "firering": "fibre body with steel ring",
+    "fibrewithfirering": "fibre body with steel ring",
+    "fiberbodywithsteelring": "fibre body with steel ring",
+}
+
+
+def _squeezed(word: str) -> str:
+    return "".join(word.casefold().split())
+
+
+def _renamed(err: InputError, path: str) -> InputError:
+    """The same faults under the name of the sheet's field."""
+    return InputError(f if f.wanted == AS_IT_CAME else replace(f, field=path) for f in err.faults)
+
+
+def _row_of(table: str) -> Callable[[str, str], str]:
+    """Looks up the table's own name for a word."""
+
+    def look(word: str, path: str) -> str:
+        found = tables.load(table)
+        return str(found.get(word, path)[found.key])
+
+    return look
+
+
+@functools.lru_cache(maxsize=64)
+def thread(designation: str, path: str = "fasteners.thread") -> threads.Thread:
+    """The thread of a designation; faults under the name `path`."""
+    try:
+        found: threads.Thread = threads.thread.si(designation)
+    except InputError as err:
+        raise _renamed(err, path) from err
+    return found
+
+
+def strength(grade: str, diameter: float, path: str = "fasteners.grade") -> grades.Strength:
+    """The strength of a grade at a thread diameter (m); faults under the name `path`."""
+    plain = _squeezed(grade)
+    other: dict[str, list[str]] = {}
+    for row in tables.load("grades").rows:
+        every = (row["grade"], *(w.strip() for w in row["also"].split(";") if w.strip()))
+        other.setdefault(row["grade"], []).extend(every)
+    if not any(plain == _squeezed(w) for words in other.values() for w in words):
+        # "8" is the last word of "SAE 8" and the first number of "8.8"
+        last = {name: name.split()[-1].casefold() for name in other}
+        hits = [n for n in other if last[n] == plain]
+        hits += [n for n in other if last[n].startswith(f"{plain}.")]
+        hints = [f'"{min(other[n], key=len)}"' for n in hits]
+        hint = f" (did you mean {' or '.join(hints)}?)" if hints else near(grade, other)
+        raise fail(path, grade, f"one of {quoted(other)}", hint)
+    try:
+        found: grades.Strength = grades.strength.si(grade, diameter)
+    except InputError as err:
+        raise _renamed(err, path) from err
+    return found
+
+
+def _fuel(word: str, path: str) -> str:
+    for blend in fuels.BLENDS:
+        if blend.casefold() == word.casefold():
+            return blend
+    known = tables.load("fuels")
+    if word in known:
+        return str(known[word]["fuel"])
+    if _squeezed(word) in ("alcohol", "racealcohol", "racingalcohol"):
+        raise fail(path, word, 'the name of the alcohol: "methanol" or "ethanol"')
+    names = fuels.fuel_names()
+    raise fail(path, word, f"one of {quoted(names)}", near(word, names))
+
+
+def check_mixture(
+    fuel: str, ratio: float, ethanol: float | None, nitromethane: float | None, ratio_path: str
+) -> None:
+    """Tells a mixture strength or a share that the fuel does not take.
+
+    Parameters
+    ----------
+    fuel : name of a fuel
+    ratio : equivalence ratio
+    ethanol, nitromethane : shares by volume
+    ratio_path : the field that gives the mixture strength
+    """
+    try:
+        fuels.mixture.si(fuel, ratio, ethanol, nitromethane)
+    except InputError as err:
+        faults = []
+        for f in err.faults:
+            if f.limits and ratio_path == "fuel.lambda":
+                # rounded inwards, so that what is told is allowed
+                low, high = math.ceil(1000 / f.limits[1]), math.floor(1000 / f.limits[0])
+                wanted = f"a lambda from {low / 1000:g} to {high / 1000:g} for {fuel}"
+                faults.append(Fault(ratio_path, f"{1 / ratio:.6g}", wanted))
+            elif f.limits:
+                ratios = f"an equivalence ratio of {f.came}", f"an equivalence ratio of {f.wanted}"
+                faults.append(Fault(ratio_path, *ratios))
+            else:
+                faults += _renamed(InputError(f), f"fuel.{f.field}").faults
+        raise InputError(faults) from err
+
+
+def trade_word(word: str) -> str:
+    """A word as `TRADE_WORDS` has it."""
+    return _squeezed(word).replace("-", "")
+
+
+def construction(word: str, path: str = "gasket.construction") -> str:
+    """The construction of this name or trade word; faults under the name `path`."""
+    known = constructions.names()
+    for name in known:
+        if name.casefold() == word.casefold():
+            return name
+    trade = TRADE_WORDS.get(trade_word(word))
+    if trade in known:
+        return trade
+    raise fail(path, word, f"one of {quoted(known)}, or zones of your own", near(word, known))
+
+
+LOOK_UPS: dict[str, Callable[[str, str], str]] = {
+    "fuel.name": _fuel,
+    "fasteners.thread": lambda word, path: str(thread(word, path).designation),
+    "fasteners.material": _row_of("materials"),
+    "fasteners.lubricant": _row_of("friction"),
+    "head.material": _row_of("materials"),
+    "block.material": _row_of("materials"),
+    "liquids.facing": _row_of("facings"),
+}
+"""Fields whose words are looked up -> what gives the name that is held."""
+
+KNOWN: dict[str, Callable[[], Any]] = {
+    "fuel.name": fuels.fuel_names,
+    "fasteners.grade": grades.grades,
+    "fasteners.lubricant": lambda: list(tables.load("friction")),
+    "fasteners.material": lambda: list(tables.load("materials")),
+    "head.material": lambda: list(tables.load("materials")),
+    "block.material": lambda: list(tables.load("materials")),
+    "gasket.construction": constructions.names,
+    "liquids.facing": lambda: list(tables.load("facings")),
+}
+"""Fields whose words are names -> all that are known."""
