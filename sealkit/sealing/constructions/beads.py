@@ -1,5 +1,7 @@
 """Embossed beads: legs as clamped plane-strain strips with yielding ends.
 
+Every function refuses numbers out of the range its decorator states.
+
 References
 ----------
 [1] Beam theory: a strip of plane-strain modulus E' = E / (1 - nu**2), both ends held against
@@ -24,6 +26,8 @@ Array = NDArray[np.float64]
 
 FULL_BEAD_LEGS = 2
 HALF_BEAD_LEGS = 1
+_LEG = {"thickness": "length > 0", "span": "length > 0"}
+_SHEET = {"modulus": "modulus > 0", "poisson": "number 0..0.49", **_LEG}
 RATIOS = np.array([1.0, 1.12, 1.25, 1.36, 1.44, 1.49, 1.5])
 """Loads over that of first yield at which the yielding leg has its nodes."""
 
@@ -33,14 +37,7 @@ def strip_modulus(modulus: Any, poisson: Any) -> Any:
     return modulus / (1.0 - np.asarray(poisson, dtype=float) ** 2)
 
 
-@with_units(
-    returns="modulus",
-    modulus="modulus > 0",
-    poisson="number 0..0.49",
-    thickness="length > 0",
-    span="length > 0",
-    legs="number > 0",
-)
+@with_units(returns="modulus", **_SHEET, legs="number > 0")
 def bead_stiffness(modulus: Any, poisson: Any, thickness: Any, span: Any, legs: Any = 2) -> Any:
     """Line load of a bead per deflection, k = legs E' t**3 / L**3 [N/m per m] [1].
 
@@ -49,23 +46,12 @@ def bead_stiffness(modulus: Any, poisson: Any, thickness: Any, span: Any, legs: 
     modulus, poisson : E [Pa], nu
     thickness, span : t of the sheet, L of one leg [m]
     legs : 2 for a full bead, 1 for a half bead
-
-    Raises
-    ------
-    InputError
-        for a number out of range.
     """
     slender = np.asarray(thickness, dtype=float) / span
     return legs * strip_modulus(modulus, poisson) * slender**3
 
 
-@with_units(
-    returns="line load",
-    thickness="length > 0",
-    span="length > 0",
-    yield_strength="stress > 0",
-    legs="number > 0",
-)
+@with_units(returns="line load", **_LEG, yield_strength="stress > 0", legs="number > 0")
 def bead_plastic_load(thickness: Any, span: Any, yield_strength: Any, legs: Any = 2) -> Any:
     """Line load at which the legs have yielded through [N/m].
 
@@ -77,25 +63,12 @@ def bead_plastic_load(thickness: Any, span: Any, yield_strength: Any, legs: Any 
     thickness, span : t, L [m]
     yield_strength : Sy [Pa]
     legs : 2 for a full bead, 1 for a half bead
-
-    Raises
-    ------
-    InputError
-        for a number out of range.
     """
     moment = 2.0 / np.sqrt(3.0) * yield_strength * np.asarray(thickness, dtype=float) ** 2 / 4.0
     return legs * 2.0 * moment / span
 
 
-@with_units(
-    returns="length",
-    modulus="modulus > 0",
-    poisson="number 0..0.49",
-    thickness="length > 0",
-    span="length > 0",
-    yield_strength="stress > 0",
-    layers="number > 0",
-)
+@with_units(returns="length", **_SHEET, yield_strength="stress > 0", layers="number > 0")
 def bead_springback(
     modulus: Any, poisson: Any, thickness: Any, span: Any, yield_strength: Any, layers: Any = 1
 ) -> Any:
@@ -109,11 +82,6 @@ def bead_springback(
     thickness, span : t, L [m]
     yield_strength : Sy [Pa]
     layers : active layers in series
-
-    Raises
-    ------
-    InputError
-        for a number out of range.
     """
     load = bead_plastic_load.si(thickness, span, yield_strength, 1)
     return layers * load / bead_stiffness.si(modulus, poisson, thickness, span, 1)
@@ -144,7 +112,7 @@ def hardening_share(
     Raises
     ------
     InputError
-        for a number out of range, or a tensile strength below the yield strength.
+        also for a tensile strength below the yield strength.
 
     Notes
     -----
