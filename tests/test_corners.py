@@ -74,7 +74,7 @@ def test_a_very_cold_charge_evaporates_only_what_its_heat_pays_for() -> None:
 # --------------------------------------------------------------------------- fastening
 def test_a_loss_without_a_name_is_named() -> None:
     with pytest.raises(InputError, match="name: got nothing"):
-        losses.force_loss.si("", 0.0, 1.0, "a book", "invented")
+        losses.share_loss.si("", 0.0, 1.0, "a book", "invented")
 
 
 def test_every_fault_of_a_list_and_of_its_neighbours_is_told_at_once() -> None:

@@ -16,7 +16,6 @@ MINE = [
     "embedment",
     "bearing_limits",
     "engagement",
-    "stiffness_fit",
     "materials",
     "gasket_moduli",
 ]

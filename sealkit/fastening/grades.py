@@ -1,4 +1,11 @@
-"""Strength of screws, bolts and studs, by standard grade or from own data."""
+"""Strength of screws, bolts and studs, by standard grade or from own data.
+
+References
+----------
+[1] R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., Tables 8-9,
+    8-11, eq. 8-32.
+[2] ISO 898-1, Mechanical properties of fasteners.
+"""
 
 from __future__ import annotations
 
@@ -10,22 +17,19 @@ import numpy as np
 
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail, near
-from sealkit.fastening.threads import thread
 from sealkit.units import field, with_units
 
 __all__ = [
     "PROOF_OF_YIELD",
     "YIELD_OF_TENSILE",
-    "FastenerLoads",
     "Strength",
     "custom_strength",
-    "fastener_loads",
     "grades",
     "strength",
 ]
 
 PROOF_OF_YIELD = 0.85
-"""Proof over yield strength where no table gives the proof strength (Shigley, eq. 8-32)."""
+"""Proof over yield strength where no table gives the proof strength ([1], eq. 8-32)."""
 YIELD_OF_TENSILE = 0.90
 """Yield over tensile strength of quenched and tempered studs known by tensile level (memory)."""
 
@@ -38,9 +42,9 @@ class Strength:
 
     Parameters
     ----------
-    proof : proof strength Sp, Pa
-    yield_strength : yield or 0.2 % proof stress, Pa
-    tensile : tensile strength, Pa
+    proof : proof strength Sp [Pa]
+    yield_strength : yield or 0.2 % proof stress [Pa]
+    tensile : tensile strength [Pa]
     source, status, note : where the numbers come from; conflicts stand in the note
     """
 
@@ -50,20 +54,6 @@ class Strength:
     source: str = ""
     status: str = ""
     note: str = ""
-
-
-@dataclass(frozen=True)
-class FastenerLoads:
-    """Loads a fastener bears in plain tension.
-
-    Parameters
-    ----------
-    proof, yielding, breaking : stress area times proof, yield and tensile strength, N
-    """
-
-    proof: Any = field("force")
-    yielding: Any = field("force")
-    breaking: Any = field("force")
 
 
 def _plain(word: str) -> str:
@@ -80,12 +70,7 @@ def _by_name() -> dict[str, list[Mapping[str, Any]]]:
 
 
 def grades() -> list[str]:
-    """Names of the grades in the table.
-
-    Returns
-    -------
-    list of names
-    """
+    """Names of the grades in the table ``grades``."""
     return list(dict.fromkeys(r["grade"] for r in tables.load("grades").rows))
 
 
@@ -96,28 +81,22 @@ def _value(row: Mapping[str, Any], name: str) -> float | None:
 
 @with_units(returns="fields", diameter="length > 0")
 def strength(grade: str, diameter: Any) -> Strength:
-    """Strength of a standard grade in the size asked for.
+    """Strength of a standard grade in the size asked for [1, 2]; status row by row.
 
     where the table has no proof strength: Sp = 0.85 Sy;  no yield strength: Sy = 0.90 Sut
 
     Parameters
     ----------
     grade : "10.9", "SAE 8", "alloy socket-head", "4140, 425 C temper", "stud 190 ksi", ...
-    diameter : nominal diameter, m; an array must lie in one size range of the grade
-
-    Returns
-    -------
-    Strength
+    diameter : nominal diameter [m]; an array must lie in one size range of the grade
 
     Raises
     ------
     InputError
         for an unknown grade (the nearest is suggested) or a diameter outside its size ranges.
 
-    Notes
-    -----
-    R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., Tables 8-9
-    and 8-11, eq. 8-32; ISO 898-1. Status row by row.
+    >>> strength("10.9", "11 mm").proof.to("MPa").magnitude
+    830.0
     """
     rows = _by_name().get(_plain(str(grade)))
     if rows is None:
@@ -153,26 +132,18 @@ def custom_strength(
 ) -> Strength:
     """Strength from own data, such as a test certificate.
 
-    Sp = 0.85 Sy where no proof strength is given
+    Sp = 0.85 Sy where no proof strength is given ([1], eq. 8-32)
 
     Parameters
     ----------
-    yield_strength, tensile : yield and tensile strength, Pa
-    proof : proof strength, Pa
+    yield_strength, tensile : yield and tensile strength [Pa]
+    proof : proof strength [Pa]
     source, status, note : where the numbers come from
-
-    Returns
-    -------
-    Strength
 
     Raises
     ------
     InputError
         unless proof <= yield <= tensile and the status is a known one.
-
-    Notes
-    -----
-    Rule for Sp: Budynas and Nisbett, Shigley's Mechanical Engineering Design, 9th ed., eq. 8-32.
     """
     proof = PROOF_OF_YIELD * np.asarray(yield_strength)[()] if proof is None else proof
     faults = []
@@ -185,35 +156,3 @@ def custom_strength(
     if faults:
         raise InputError(faults)
     return Strength(proof, yield_strength, tensile, source, status, note)
-
-
-@with_units(returns="fields")
-def fastener_loads(grade: str, designation: str) -> FastenerLoads:
-    """Proof, yield and breaking load of a thread in a grade.
-
-    F = At S
-
-    Parameters
-    ----------
-    grade : as in `strength`
-    designation : thread, as in `threads.thread`
-
-    Returns
-    -------
-    FastenerLoads
-
-    Raises
-    ------
-    InputError
-        for an unknown grade or thread.
-
-    Notes
-    -----
-    Plain tension; while the wrench turns, torsion takes its share.
-    ISO 898-1; Budynas and Nisbett, Shigley's Mechanical Engineering Design, 9th ed., eq. 8-32.
-    """
-    t = thread.si(designation)
-    s = strength.si(grade, t.diameter)
-    return FastenerLoads(
-        t.stress_area * s.proof, t.stress_area * s.yield_strength, t.stress_area * s.tensile
-    )

@@ -1,4 +1,9 @@
-"""What is left of the preload: scatter of tightening, embedment, creep, relaxation, heat."""
+"""What is left of the preload: scatter of tightening, embedment, creep, heat.
+
+References
+----------
+[1] VDI 2230, Systematic calculation of highly stressed bolted joints (from memory).
+"""
 
 from __future__ import annotations
 
@@ -12,7 +17,7 @@ import numpy as np
 
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail
-from sealkit.fastening.stiffness import series as _series
+from sealkit.fastening import stiffness
 from sealkit.units import UnitFunction, check_range, field, from_si, quantify, to_si, with_units
 
 __all__ = [
@@ -21,9 +26,7 @@ __all__ = [
     "PreloadRange",
     "embedment_depth",
     "embedment_loss",
-    "force_loss",
     "preload_range",
-    "relaxation_allowance",
     "share_loss",
 ]
 
@@ -55,9 +58,9 @@ class LossTerm:
     Parameters
     ----------
     name : in words
-    low : loss taken off the low end of the assembly preload, N
-    nominal : loss taken off the nominal preload, N
-    high : loss taken off the high end, N
+    low : loss taken off the low end of the assembly preload [N]
+    nominal : loss taken off the nominal preload [N]
+    high : loss taken off the high end [N]
     source, status : where the numbers come from
     """
 
@@ -75,7 +78,7 @@ class PreloadRange:
 
     Parameters
     ----------
-    assembly_low, assembly, assembly_high : preload just after tightening, N
+    assembly_low, assembly, assembly_high : preload just after tightening [N]
     low, nominal, high : preload after losses, N; low for sealing, high for strength
     terms : losses one by one; low = assembly_low - sum of their low, unless held at zero
     """
@@ -117,30 +120,6 @@ def _loss_with_units(door: UnitFunction) -> UnitFunction:
 
 
 @_loss_with_units
-@with_units(low="force", high="force")
-def force_loss(name: str, low: Any, high: Any, source: str, status: str) -> Loss:
-    """A loss of preload given as a force, such as a thermal change.
-
-    Parameters
-    ----------
-    name : in words
-    low, high : smallest and largest loss, N; a gain is negative
-    source, status : where the numbers come from
-
-    Returns
-    -------
-    Loss
-
-    Raises
-    ------
-    InputError
-        if low is above high, or source or status is missing.
-    """
-    _checked(name, low, high, source, status)
-    return Loss(name, low, high, False, source, status)
-
-
-@_loss_with_units
 @with_units(low="fraction 0..1", high="fraction 0..1")
 def share_loss(name: str, low: Any, high: Any, source: str, status: str) -> Loss:
     """A loss that is a share of the assembly preload, such as gasket creep relaxation.
@@ -151,10 +130,6 @@ def share_loss(name: str, low: Any, high: Any, source: str, status: str) -> Loss
     low, high : smallest and largest share
     source, status : where the numbers come from
 
-    Returns
-    -------
-    Loss
-
     Raises
     ------
     InputError
@@ -162,35 +137,6 @@ def share_loss(name: str, low: Any, high: Any, source: str, status: str) -> Loss
     """
     _checked(name, low, high, source, status)
     return Loss(name, low, high, True, source, status)
-
-
-@_loss_with_units
-@with_units(share="fraction 0..1")
-def relaxation_allowance(share: Any = 0.05) -> Loss:
-    """Usual allowance for relaxation of the bolted joint itself.
-
-    dF = 0.05 F
-
-    Parameters
-    ----------
-    share : of the assembly preload
-
-    Returns
-    -------
-    Loss; its smallest value is zero
-
-    Notes
-    -----
-    Practice after NASA-STD-5020, from memory.
-    """
-    return Loss(
-        "relaxation allowance",
-        np.zeros_like(np.asarray(share, dtype=float))[()],
-        share,
-        True,
-        "practice after NASA-STD-5020",
-        "from memory",
-    )
 
 
 def _count(value: Any, name: str) -> int:
@@ -207,7 +153,7 @@ def embedment_depth(
     threads: int = 1,
     shear: bool = False,
 ) -> Any:
-    """Amount by which the surfaces of a joint settle.
+    """Amount by which the surfaces of a joint settle [1].
 
     fZ = threads x thread + faces x head or nut face + interfaces x inner interface
 
@@ -219,10 +165,6 @@ def embedment_depth(
     threads : engaged threads
     shear : True for a joint loaded across the bolt
 
-    Returns
-    -------
-    embedment fZ, m
-
     Raises
     ------
     InputError
@@ -230,7 +172,7 @@ def embedment_depth(
 
     Notes
     -----
-    Solid metal surfaces; a gasket's own creep comes on top. VDI 2230, from memory.
+    Solid metal surfaces; a gasket's own creep comes on top.
     """
     key = f"{roughness}, {'shear' if shear else 'axial'}"
     row = tables.load("embedment").get(key, "roughness")
@@ -250,26 +192,16 @@ def embedment_loss(
     source: str = "VDI 2230 embedment values",
     status: str = "from memory",
 ) -> Loss:
-    """Preload lost to embedment.
-
-    FZ = fZ/(1/kb + 1/km)
+    """Preload lost to embedment, fZ / (1/kb + 1/km) [1]: a short stiff bolt loses most.
 
     Parameters
     ----------
-    embedment : fZ, m (`embedment_depth`)
-    bolt_stiffness, member_stiffness : kb, km, N/m, gasket in the stack included
+    embedment : fZ (`embedment_depth`) [m]
+    bolt_stiffness, member_stiffness : kb, km, gasket in the stack included [N/m]
     source, status : where fZ comes from
-
-    Returns
-    -------
-    Loss, smallest equal to largest
-
-    Notes
-    -----
-    A short stiff bolt loses more than a long slender one. VDI 2230, from memory.
     """
     _checked("embedment", 0.0, 0.0, source, status)
-    loss = np.asarray(embedment)[()] * _series.si([bolt_stiffness, member_stiffness])
+    loss = np.asarray(embedment)[()] * stiffness.series.si([bolt_stiffness, member_stiffness])
     return Loss("embedment", loss, loss, False, source, status)
 
 
@@ -295,14 +227,10 @@ def preload_range(preload: Any, scatter: Any, losses: Sequence[Loss] = ()) -> Pr
 
     Parameters
     ----------
-    preload : nominal assembly preload F, N
+    preload : nominal assembly preload F [N]
     scatter : s, plus or minus share of the preload (`tightening.preload_scatter`)
-    losses : losses made with `embedment_loss`, `share_loss`, `force_loss`,
-        `relaxation_allowance`; shares count on the assembly preload of each end
-
-    Returns
-    -------
-    PreloadRange
+    losses : list of Loss (`embedment_loss`, `share_loss`); shares count on the assembly preload of
+        each end
 
     Raises
     ------
@@ -311,8 +239,7 @@ def preload_range(preload: Any, scatter: Any, losses: Sequence[Loss] = ()) -> Pr
 
     Notes
     -----
-    Low end for sealing, high end for strength. Losses are added, not compounded, as VDI 2230 does
-    (from memory).
+    Low end for sealing, high end for strength. Losses are added, not compounded, as in [1].
     """
     nominal = np.asarray(preload, dtype=float)[()]
     s = np.asarray(scatter, dtype=float)[()]

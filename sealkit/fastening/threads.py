@@ -3,6 +3,12 @@
 The two systems take different roots for the stress area: metric threads the root of the ISO
 profile, d - 1.226869 p, unified threads the sharp root d - 1.299038 p. One constant for both
 would be wrong by about 1 %.
+
+References
+----------
+[1] R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., Tables 8-1,
+    8-2.
+[2] Machinery's Handbook, 31st ed., eq. 9.
 """
 
 from __future__ import annotations
@@ -19,11 +25,11 @@ from sealkit import tables
 from sealkit.errors import InputError, fail, near, short
 from sealkit.units import field, with_units
 
-__all__ = ["BoltLengths", "Thread", "bolt_lengths", "cap_screw_grip", "known_threads", "thread"]
+__all__ = ["MINOR_DROP", "PITCH_DROP", "Thread", "known_threads", "thread"]
 
 _INCH = 0.0254
-_PITCH_DROP = 3 * np.sqrt(3) / 8  # 0.649519: d - d2 over p
-_MINOR_DROP = 5 * np.sqrt(3) / 8  # 1.082532: d - D1 over p
+PITCH_DROP = 3 * np.sqrt(3) / 8  # 0.649519: d - d2 over p
+MINOR_DROP = 5 * np.sqrt(3) / 8  # 1.082532: d - D1 over p
 _ROOT_DROP = {"metric": 17 * np.sqrt(3) / 24, "unified": 3 * np.sqrt(3) / 4}  # 1.226869, 1.299038
 _STRESS_DROP = {"metric": 0.938194, "unified": 0.9743}
 
@@ -44,13 +50,13 @@ class Thread:
     ----------
     designation : the designation in full
     system : "metric" or "unified"
-    diameter : nominal (major) diameter d, m
-    pitch : p, m
-    pitch_diameter : d2 = d - 0.649519 p, m
-    minor_diameter : basic minor diameter of the tapped hole D1 = d - 1.082532 p, m
-    root_diameter : d3 = d - 1.226869 p (metric) or d - 1.299038 p (unified), m
-    stress_area : tensile stress area, m^2
-    root_area : area at the root diameter, m^2
+    diameter : nominal (major) diameter d [m]
+    pitch : p [m]
+    pitch_diameter : d2 = d - 0.649519 p [m]
+    minor_diameter : basic minor diameter of the tapped hole D1 = d - 1.082532 p [m]
+    root_diameter : d3 = d - 1.226869 p (metric) or d - 1.299038 p (unified) [m]
+    stress_area : tensile stress area [m**2]
+    root_area : area at the root diameter [m**2]
     """
 
     designation: str
@@ -64,29 +70,8 @@ class Thread:
     root_area: Any = field("area")
 
 
-@dataclass(frozen=True)
-class BoltLengths:
-    """Where shank and thread of a standard bolt lie in the grip.
-
-    Parameters
-    ----------
-    threaded : standard threaded length LT, m
-    shank : unthreaded length in the grip ld, m
-    thread : threaded length in the grip lt, m
-    """
-
-    threaded: Any = field("length")
-    shank: Any = field("length")
-    thread: Any = field("length")
-
-
 def known_threads() -> list[str]:
-    """Designations of the table.
-
-    Returns
-    -------
-    list of names
-    """
+    """Designations of the table ``threads``."""
     return list(tables.load("threads"))
 
 
@@ -178,7 +163,7 @@ def _read_unified(designation: str, match: re.Match[str]) -> tuple[str, float, f
 
 @with_units(returns="fields")
 def thread(designation: str) -> Thread:
-    """Diameters and areas of a thread from its designation.
+    """Diameters and areas of a thread from its designation [1, 2].
 
     d2 = d - 0.649519 p;  metric At = pi/4 (d - 0.938194 p)^2;  unified At = pi/4 (d - 0.9743/n)^2
 
@@ -186,10 +171,6 @@ def thread(designation: str) -> Thread:
     ----------
     designation : "M11x1.5", "M12" (coarse pitch from the table), "7/16-20 UNF", "7/16-20",
         "1/2 UNC"; a tolerance class behind it is allowed and ignored
-
-    Returns
-    -------
-    Thread
 
     Raises
     ------
@@ -200,8 +181,9 @@ def thread(designation: str) -> Thread:
     Notes
     -----
     Basic profile; real threads lie below it by their tolerance.
-    R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., Tables 8-1
-    and 8-2; Machinery's Handbook, 31st ed., eq. 9.
+
+    >>> round(thread("M11x1.5").stress_area.to("mm**2").magnitude, 2)
+    72.27
     """
     if not isinstance(designation, str):
         raise _refuse(designation, "a thread designation")
@@ -223,77 +205,9 @@ def thread(designation: str) -> Thread:
         system=system,
         diameter=d,
         pitch=p,
-        pitch_diameter=d - _PITCH_DROP * p,
-        minor_diameter=d - _MINOR_DROP * p,
+        pitch_diameter=d - PITCH_DROP * p,
+        minor_diameter=d - MINOR_DROP * p,
         root_diameter=root,
         stress_area=np.pi / 4 * (d - _STRESS_DROP[system] * p) ** 2,
         root_area=np.pi / 4 * root**2,
     )
-
-
-@with_units(returns="length", cover="length > 0", tapped="length > 0", diameter="length > 0")
-def cap_screw_grip(cover: Any, tapped: Any, diameter: Any) -> Any:
-    """Effective grip of a cap screw in a tapped hole.
-
-    l = h + t2/2 where t2 < d, otherwise l = h + d/2
-
-    Parameters
-    ----------
-    cover : thickness h of all that lies above the tapped part, m
-    tapped : thickness t2 of the tapped part, m
-    diameter : nominal diameter d, m
-
-    Returns
-    -------
-    effective grip, m
-
-    Notes
-    -----
-    Budynas and Nisbett, Shigley's Mechanical Engineering Design, 9th ed., Table 8-7.
-    """
-    return cover + np.minimum(tapped, diameter) / 2
-
-
-@with_units(returns="fields", diameter="length > 0", grip="length > 0", length="length > 0")
-def bolt_lengths(diameter: Any, grip: Any, length: Any, system: str = "metric") -> BoltLengths:
-    """Threaded length of a standard bolt, and shank and thread within the grip.
-
-    metric LT = 2d + 6 mm (L <= 125), 2d + 12 (L <= 200), 2d + 25 above;
-    unified LT = 2d + 1/4 in (L <= 6), 2d + 1/2 above;  ld = L - LT;  lt = l - ld
-
-    Parameters
-    ----------
-    diameter : nominal diameter d, m
-    grip : grip l (`cap_screw_grip` for a tapped hole), m
-    length : bolt length L under the head, m
-    system : "metric" or "unified"
-
-    Returns
-    -------
-    BoltLengths
-
-    Raises
-    ------
-    InputError
-        if the bolt is not longer than the grip, or the system is unknown.
-
-    Notes
-    -----
-    Metric rule for d <= 48 mm. Head studs have thread lengths of their own: measure them.
-    Budynas and Nisbett, Shigley's Mechanical Engineering Design, 9th ed., Table 8-7.
-    """
-    d, grip, length = (np.asarray(v, dtype=float) for v in (diameter, grip, length))
-    if np.any(length <= grip):
-        raise fail("length", "a bolt not longer than the grip", "a length above the grip")
-    if system == "metric":
-        # limits widened by a nanometre, so that 6 in written in mm stays on its side
-        extra = np.where(
-            length <= 0.125 + 1e-9, 0.006, np.where(length <= 0.2 + 1e-9, 0.012, 0.025)
-        )
-    elif system == "unified":
-        extra = np.where(length <= 6 * _INCH + 1e-9, 0.25 * _INCH, 0.5 * _INCH)
-    else:
-        raise fail("system", system, '"metric" or "unified"')
-    threaded = np.minimum(2 * d + extra, length)
-    shank = np.minimum(length - threaded, grip)
-    return BoltLengths(threaded[()], shank[()], (grip - shank)[()])

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from sealkit import InputError, Q, tables
-from sealkit.fastening.grades import custom_strength, fastener_loads, grades, strength
+from sealkit.fastening.grades import custom_strength, grades, strength
 
 
 @pytest.mark.parametrize("row", tables.load("grades").rows, ids=lambda r: r["row"])
@@ -82,9 +82,3 @@ def test_custom_strength_lists_every_fault() -> None:
     with pytest.raises(InputError) as err:
         custom_strength("900 MPa", "800 MPa", "950 MPa", status="rumour")
     assert [f.field for f in err.value.faults] == ["yield_strength", "proof", "status"]
-
-
-def test_loads_are_area_times_strength() -> None:
-    loads = fastener_loads("10.9", "M11x1.5")
-    assert loads.proof.to("kN").magnitude == pytest.approx(72.272 * 0.830, rel=1e-4)
-    assert loads.proof < loads.yielding < loads.breaking

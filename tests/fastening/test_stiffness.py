@@ -10,8 +10,8 @@ from scipy.optimize import brentq
 from sealkit import InputError, Q, checks
 from sealkit.fastening import stiffness as s
 from sealkit.fastening.threads import thread
+from tests.validation import shigley, wileman
 
-GPA = 1e9
 size = st.floats(0.005, 0.02)
 share = st.floats(0.05, 0.95)
 
@@ -37,26 +37,6 @@ def test_segments_take_area_or_diameter() -> None:
     assert by_diameter.to("kN/mm").magnitude == pytest.approx(by_area.to("kN/mm").magnitude)
     plain = s.bolt_stiffness.si([(np.pi / 4 * 1e-4, 0.05)], 207e9)
     assert by_area.to("N/m").magnitude == pytest.approx(plain)
-
-
-@fast
-@given(d=size, ld=st.floats(0.0, 0.1), lt=st.floats(0.001, 0.1))
-def test_standard_form_is_the_textbook_form(d: float, ld: float, lt: float) -> None:
-    shank, stress, e = np.pi / 4 * d**2, 0.75 * np.pi / 4 * d**2, 207e9
-    book = shank * stress * e / (shank * lt + stress * ld)
-    assert s.bolt_stiffness_standard.si(shank, stress, ld, lt, e) == pytest.approx(book)
-
-
-def test_allowance_for_head_and_thread_softens_the_bolt() -> None:
-    t = thread.si("M11x1.5")
-    segments = [(t.stress_area, 0.09)]
-    bare = s.bolt_stiffness.si(segments, 207e9)
-    full = s.bolt_stiffness.si(segments, 207e9, t.diameter, t.root_area)
-    area = np.pi / 4 * t.diameter**2
-    extra = 0.9 * t.diameter / area + 0.5 * t.diameter / t.root_area
-    assert 1 / full - 1 / bare == pytest.approx(extra / 207e9)
-    with pytest.raises(InputError, match="root_area"):
-        s.bolt_stiffness([("10 mm", "50 mm")], "207 GPa", diameter="10 mm")
 
 
 def test_lists_name_the_bad_entry() -> None:
@@ -86,12 +66,14 @@ def test_frustum_is_the_integral_of_its_slices(d: float, over: float, t: float, 
         return 4 / (np.pi * (outer**2 - d**2))
 
     whole = quad(flex, 0, t)[0] / 207e9
-    assert s.frustum_stiffness.si(207e9, t, d, over * d, a) == pytest.approx(1 / whole, rel=1e-7)
+    assert shigley.frustum_stiffness.si(207e9, t, d, over * d, a) == pytest.approx(
+        1 / whole, rel=1e-7
+    )
 
 
 def test_a_thin_frustum_is_a_ring() -> None:
     ring = 207e9 * np.pi / 4 * (0.018**2 - 0.012**2) / 1e-12
-    assert s.frustum_stiffness.si(207e9, 1e-12, 0.012, 0.018) == pytest.approx(ring, rel=1e-8)
+    assert shigley.frustum_stiffness.si(207e9, 1e-12, 0.012, 0.018) == pytest.approx(ring, rel=1e-8)
 
 
 @fast
@@ -100,7 +82,6 @@ def test_cones_of_one_material_are_the_closed_form(
     d: float, grip: float, cut: float, e: float
 ) -> None:
     layers = [(e, cut * grip), (e, (1 - cut) * grip)]
-    assert s.member_stiffness.si(layers, d) == pytest.approx(s.two_equal_members.si(e, grip, d))
     book = (
         0.57735
         * np.pi
@@ -108,7 +89,7 @@ def test_cones_of_one_material_are_the_closed_form(
         * d
         / (2 * np.log(5 * (0.57735 * grip + 0.5 * d) / (0.57735 * grip + 2.5 * d)))
     )
-    assert s.two_equal_members.si(e, grip, d) == pytest.approx(book, rel=1e-4)
+    assert s.member_stiffness.si(layers, d) == pytest.approx(book, rel=1e-4)
 
 
 @fast
@@ -118,12 +99,9 @@ def test_cones_of_one_material_are_the_closed_form(
         st.tuples(st.floats(60e9, 220e9), st.floats(0.001, 0.04)), min_size=1, max_size=4
     ),
 )
-def test_members_from_either_side_and_from_single_frusta(d: float, stack: list) -> None:
+def test_members_from_either_side(d: float, stack: list) -> None:
     k = s.member_stiffness.si(stack, d)
     assert s.member_stiffness.si(stack[::-1], d) == pytest.approx(k)
-    cones = s.frusta.si(stack, d)
-    assert s.series.si([c.stiffness for c in cones]) == pytest.approx(k)
-    assert sum(c.thickness for c in cones) == pytest.approx(sum(t for _, t in stack))
 
 
 def test_members_broadcast_over_thickness_and_modulus() -> None:
@@ -135,85 +113,26 @@ def test_members_broadcast_over_thickness_and_modulus() -> None:
     assert e.shape == (2, 3)
 
 
-def test_cap_screw_uses_half_the_diameter_of_the_tapped_part() -> None:
-    thick = s.member_stiffness.si([(207e9, 0.02), (100e9, 0.1)], 0.012, 0.018, cap_screw=True)
-    plain = s.member_stiffness.si([(207e9, 0.02), (100e9, 0.006)], 0.012, 0.018)
-    assert thick == pytest.approx(plain)
-    thin = s.member_stiffness.si([(207e9, 0.02), (100e9, 0.008)], 0.012, 0.018, cap_screw=True)
-    assert thin == pytest.approx(
-        s.member_stiffness.si([(207e9, 0.02), (100e9, 0.004)], 0.012, 0.018)
-    )
-    with pytest.raises(InputError, match="layers"):
-        s.member_stiffness.si([(207e9, 0.02)], 0.012, cap_screw=True)
-
-
-def test_middle_cone_of_the_cap_screw_example() -> None:
-    layers = [("207 GPa", "20 mm"), ("100 GPa", "25 mm")]
-    cones = s.frusta(layers, "12 mm", "18 mm", cap_screw=True)
-    assert [round(c.thickness.to("mm").magnitude, 6) for c in cones] == [13, 7, 6]
-    middle = cones[1]
-    # the book prints the diameter as 24.9 mm
-    low, high = (
-        s.frustum_stiffness("207 GPa", "7 mm", "12 mm", d) for d in ("24.85 mm", "24.95 mm")
-    )
-    assert Q(24.85, "mm") < middle.diameter < Q(24.95, "mm")
-    assert low < middle.stiffness < high
-
-
-def test_cones_end_where_the_part_ends() -> None:
-    layers = [(71e9, 0.06), (100e9, 0.04)]
-    free = s.member_stiffness.si(layers, 0.011)
-    wide = s.member_stiffness.si(layers, 0.011, outer_diameter=0.2)
-    assert wide == pytest.approx(free)
-    outer = np.array([0.020, 0.030, 0.040])
-    k = s.member_stiffness.si(layers, 0.011, outer_diameter=outer)
-    assert np.all(np.diff(k) > 0)
-    assert k[-1] < free
-    # a part no wider than the head is a plain sleeve
-    sleeve = np.pi / 4 * (0.0165**2 - 0.011**2)
-    alone = s.series.si([71e9 * sleeve / 0.06, 100e9 * sleeve / 0.04])
-    tight = s.member_stiffness.si(layers, 0.011, outer_diameter=1.5 * 0.011)
-    assert tight == pytest.approx(alone)
-    with pytest.raises(InputError, match="outer_diameter"):
-        s.member_stiffness([("71 GPa", "60 mm")], "11 mm", outer_diameter="12 mm")
-
-
-def test_sleeve_limited_cone_is_the_integral_of_its_slices() -> None:
-    d, face, outer, grip = 0.011, 0.0165, 0.030, 0.1
-
-    def flex(x: float) -> float:
-        size = min(face + 2 * min(x, grip - x) * np.tan(np.pi / 6), outer)
-        return 4 / (np.pi * 71e9 * (size**2 - d**2))
-
-    whole = quad(flex, 0, grip, points=[0.0117, 0.05, 0.0883], limit=200)[0]
-    k = s.member_stiffness.si([(71e9, grip)], d, face, outer_diameter=outer)
-    assert k == pytest.approx(1 / whole, rel=1e-6)
-
-
 def test_half_angle_is_an_argument() -> None:
-    narrow = s.two_equal_members("105 GPa", "80 mm", "20 mm", half_angle="30 deg")
-    wide = s.two_equal_members("105 GPa", "80 mm", "20 mm", half_angle="45 deg")
+    layers = [("105 GPa", "80 mm")]
+    narrow, wide = (s.member_stiffness(layers, "20 mm", half_angle=a) for a in ("30 deg", "45 deg"))
     assert (narrow / wide).magnitude == pytest.approx(1777 / 2656.5, rel=1e-3)
 
 
 def test_members_refuse() -> None:
-    for f in (s.frustum_stiffness, s.two_equal_members):
-        with pytest.raises(InputError, match="face_diameter"):
-            f("207 GPa", "20 mm", "12 mm", "12 mm")
+    layers = [("207 GPa", "20 mm")]
+    with pytest.raises(InputError, match="face_diameter"):
+        s.member_stiffness(layers, "12 mm", "12 mm")
     with pytest.raises(InputError, match="half_angle"):
-        s.two_equal_members("207 GPa", "20 mm", "12 mm", half_angle="0 deg")
-    with pytest.raises(InputError, match='did you mean "grey iron"'):
-        s.member_stiffness_fit("100 GPa", "12 mm", "40 mm", "gray iron")
-    with pytest.raises(InputError, match="modulus"):
-        s.member_stiffness_fit("100 kN", "12 mm", "40 mm")
+        s.member_stiffness(layers, "12 mm", half_angle="0 deg")
 
 
 @fast
 @given(scale=st.floats(0.1, 10), d=size, ratio=st.floats(0.2, 2.0))
 def test_members_scale_with_size(scale: float, d: float, ratio: float) -> None:
     for k in (
-        lambda f: s.two_equal_members.si(207e9, f * d / ratio, f * d),
-        lambda f: s.member_stiffness_fit.si(207e9, f * d, f * d / ratio, "steel"),
+        lambda f: s.member_stiffness.si([(207e9, f * d / ratio)], f * d),
+        lambda f: wileman.member_stiffness.si(207e9, f * d, f * d / ratio, "steel"),
     ):
         assert k(scale) == pytest.approx(scale * k(1.0))
 
@@ -235,17 +154,15 @@ def test_separation_is_the_root_of_the_clamp_force() -> None:
     fi, c = 40e3, 0.25
     root = brentq(lambda p: fi - (1 - c) * p, 0, 1e6)
     assert s.separation_load.si(fi, c) == pytest.approx(root)
-    assert s.separation_factor.si(fi, c, 20e3) == pytest.approx(root / 20e3)
+    assert shigley.separation_factor.si(fi, c, 20e3) == pytest.approx(root / 20e3)
 
 
 def test_factors_meet_at_their_limits() -> None:
     sp, at, c, fi = 830e6, 58e-6, 0.25, 36e3
-    limit = s.load_factor.si(sp, at, c, 5e3, fi) * 5e3
-    assert s.proof_factor.si(sp, at, c, limit, fi) == pytest.approx(1)
-    n = s.bolts_needed.si(sp, at, c, 60e3, fi, 2.0)
-    assert s.load_factor.si(sp, at, c, 60e3 / n, fi) == pytest.approx(2)
-    with pytest.raises(InputError, match="preload"):
-        s.bolts_needed("830 MPa", "58 mm**2", 0.25, "60 kN", "50 kN", 2)
+    limit = shigley.load_factor.si(sp, at, c, 5e3, fi) * 5e3
+    assert shigley.proof_factor.si(sp, at, c, limit, fi) == pytest.approx(1)
+    n = shigley.bolts_needed.si(sp, at, c, 60e3, fi, 2.0)
+    assert shigley.load_factor.si(sp, at, c, 60e3 / n, fi) == pytest.approx(2)
 
 
 def test_loads_in_inch_units_and_arrays() -> None:
@@ -256,30 +173,24 @@ def test_loads_in_inch_units_and_arrays() -> None:
     assert [f.field for f in err.value.faults] == ["preload", "constant", "load"]
 
 
-def test_gasket_pressure_and_spacing() -> None:
-    p = s.gasket_pressure("40 kN", 0.2, "20 kN", 10, "8000 mm**2", 1.5)
-    assert p.to("MPa").magnitude == pytest.approx((40 - 1.5 * 20 * 0.8) * 10 / 8)
-    assert s.gasket_pressure.si(40e3, 0.2, np.array([0.0, 60e3]), 10, 8e-3)[1] == 0
-    assert s.bolt_spacing("200 mm", 10, "12 mm") == pytest.approx(np.pi * 200 / 120)
-
-
 def test_the_opened_joint_of_the_aluminium_plate_example() -> None:
     row = checks.row("load-sharing", "L10-area")
     c = s.joint_constant.si(207.0, 213.0)
     linear = (5e3 + c * 10e3) / 152e6
     assert linear * 1e6 == pytest.approx(row.want().magnitude, abs=0.005)
-    assert s.separation_factor.si(5e3, c, 10e3) == pytest.approx(0.986, abs=5e-4)
+    assert shigley.separation_factor.si(5e3, c, 10e3) == pytest.approx(0.986, abs=5e-4)
     assert s.bolt_load.si(5e3, c, 10e3) == 10e3
 
 
 def test_one_chain_through_the_through_bolt_example() -> None:
-    kb = s.bolt_stiffness_standard("113 mm**2", "84.3 mm**2", "30 mm", "15 mm", "207 GPa")
+    kb = s.bolt_stiffness([("113 mm**2", "30 mm"), ("84.3 mm**2", "15 mm")], "207 GPa")
     km = s.member_stiffness([("207 GPa", "20 mm"), ("100 GPa", "25 mm")], "12 mm", "18 mm")
     c = s.joint_constant(kb, km)
     load = Q(6 * np.pi / 4 * 150**2 / 10, "N")
-    n = s.load_factor("600 MPa", "84.3 mm**2", c, load, "37.9 kN")
+    n = shigley.load_factor("600 MPa", "84.3 mm**2", c, load, "37.9 kN")
     assert float(n) == pytest.approx(
-        checks.row("load-sharing", "L6-nL").want().magnitude, abs=0.005
+        4.73,
+        abs=0.005,  # printed, row L6-nL
     )
 
 
@@ -333,19 +244,13 @@ def test_basic_profile_areas(d: float, ratio: float) -> None:
 def test_stripping_of_a_steel_stud_in_aluminium() -> None:
     t = thread.si("M11x1.5")
     out = s.stripping("22 mm", "11 mm", "1.5 mm", Q(t.stress_area, "m**2"), "1220 MPa", "143 MPa")
-    assert out.ratio > 1
-    assert out.load == out.internal_load
+    assert out.load == out.internal_load < out.external_load
     at_need = s.stripping.si(
         out.required.to("m").magnitude, 0.011, 0.0015, t.stress_area, 1220e6, 143e6
     )
     assert at_need.load == pytest.approx(1220e6 * t.stress_area)
-    worst = s.stripping.si(
-        0.022, 0.011, 0.0015, t.stress_area, 1220e6, 143e6, screw_major=0.0107, nut_pitch=0.0102
-    )
-    assert worst.internal_load < out.internal_load.to("N").magnitude
     hard = s.stripping.si(0.022, 0.011, 0.0015, t.stress_area, 1220e6, 900e6)
-    assert hard.ratio < 1
-    assert hard.load == hard.external_load
+    assert hard.load == hard.external_load < hard.internal_load
 
 
 def test_stripping_broadcasts() -> None:
@@ -357,19 +262,3 @@ def test_stripping_broadcasts() -> None:
 
 def test_threads_that_do_not_meet_carry_nothing() -> None:
     assert s.internal_shear_area.si(0.02, 0.0015, 0.0085, 0.0102) == 0
-
-
-def test_engagement_and_bearing_rules() -> None:
-    low, high = s.engagement_rule("cast aluminium", "11 mm")
-    assert low.to("mm").magnitude == pytest.approx(22)
-    assert high.to("mm").magnitude == pytest.approx(27.5)
-    assert s.engagement_rule("A356-T6", "11 mm")[0] == low
-    p = s.head_pressure("60 kN", "20 mm", "11.5 mm")
-    assert p.to("MPa").magnitude == pytest.approx(60e3 / (np.pi / 4 * (400 - 132.25)))
-    soft, hard = s.bearing_limit("grey iron")
-    assert soft.to("MPa").magnitude == pytest.approx(850)
-    assert hard > soft
-    with pytest.raises(InputError, match="outer_diameter"):
-        s.head_pressure("60 kN", "10 mm", "11.5 mm")
-    with pytest.raises(InputError, match="material"):
-        s.engagement_rule("cheese", "11 mm")

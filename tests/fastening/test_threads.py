@@ -2,13 +2,12 @@
 
 import math
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sealkit import InputError, tables
-from sealkit.fastening.threads import bolt_lengths, cap_screw_grip, known_threads, thread
+from sealkit.fastening.threads import known_threads, thread
 
 
 @pytest.mark.parametrize(
@@ -114,31 +113,3 @@ def test_bad_designation_suggests_the_nearest(text: str, hint: str) -> None:
 def test_nonsense_is_refused(text: object) -> None:
     with pytest.raises(InputError, match="wanted"):
         thread(text)
-
-
-def test_cap_screw_grip_takes_the_smaller_of_part_and_diameter() -> None:
-    tapped = np.array([0.006, 0.012, 0.050])
-    grip = cap_screw_grip.si(0.020, tapped, 0.012)
-    assert grip == pytest.approx([0.023, 0.026, 0.026])
-    inch = cap_screw_grip(cover="0.875 in", tapped="1 in", diameter="0.5 in")
-    assert inch.to("in").magnitude == pytest.approx(1.125)
-
-
-def test_bolt_lengths_steps_and_arrays() -> None:
-    out = bolt_lengths.si(0.012, 0.1, np.array([0.125, 0.130, 0.210]))
-    assert out.threaded == pytest.approx([0.030, 0.036, 0.049])
-    assert out.shank + out.thread == pytest.approx(np.full(3, 0.1))
-    long = bolt_lengths("0.5 in", "5 in", "6.5 in", "unified")
-    assert long.threaded.to("in").magnitude == pytest.approx(1.5)
-    full = bolt_lengths("12 mm", "10 mm", "20 mm")
-    assert full.shank.magnitude == 0
-    assert full.thread.to("mm").magnitude == pytest.approx(10)
-
-
-def test_bolt_lengths_refuses() -> None:
-    with pytest.raises(InputError, match="length"):
-        bolt_lengths("12 mm", "40 mm", "40 mm")
-    with pytest.raises(InputError, match="system"):
-        bolt_lengths("12 mm", "40 mm", "60 mm", "whitworth")
-    with pytest.raises(InputError, match="diameter"):
-        bolt_lengths("12 kN", "40 mm", "60 mm")

@@ -10,6 +10,7 @@ from sealkit import InputError, Q, checks, tables
 from sealkit.fastening import stiffness
 from sealkit.fastening import tightening as t
 from sealkit.fastening.threads import thread
+from tests.validation import iso_16047, shigley
 
 mu = st.floats(0.03, 0.35)
 force = st.floats(1e3, 2e5)
@@ -29,7 +30,7 @@ def fast(test):
 @pytest.mark.parametrize("name", PRINTED)
 def test_nut_factor_is_about_a_fifth_in_every_size(name: str) -> None:
     th = thread.si(name)
-    k = t.nut_factor.si(th.diameter, th.pitch, th.root_diameter, 0.15, 0.15)
+    k = shigley.nut_factor.si(th.diameter, th.pitch, th.root_diameter, 0.15, 0.15)
     assert 0.19 < k < 0.20
 
 
@@ -40,9 +41,9 @@ def test_long_form_and_its_inverses(f: float, m1: float, m2: float) -> None:
     torque = t.torque_long.si(f, d, p, m1, m2)
     assert t.preload_long.si(torque, d, p, m1, m2) == pytest.approx(f)
     equal = t.torque_long.si(f, d, p, m1, m1)
-    assert t.friction_from_test.si(equal, f, d, p) == pytest.approx(m1)
+    assert iso_16047.friction_from_test.si(equal, f, d, p) == pytest.approx(m1)
     root = brentq(lambda x: t.torque_long.si(f, d, p, x, x) - torque, 0, 1)
-    assert t.friction_from_test.si(torque, f, d, p) == pytest.approx(root)
+    assert iso_16047.friction_from_test.si(torque, f, d, p) == pytest.approx(root)
     k = t.nut_factor_from_test.si(torque, f, d)
     assert t.torque_short.si(f, k, d) == pytest.approx(torque)
     assert t.preload_short.si(torque, k, d) == pytest.approx(f)
@@ -68,7 +69,7 @@ def test_both_textbook_forms_lie_within_one_percent() -> None:
     for name in PRINTED:
         th = thread.si(name)
         for m in (0.10, 0.15, 0.20):
-            k = t.nut_factor.si(th.diameter, th.pitch, th.root_diameter, m, m)
+            k = shigley.nut_factor.si(th.diameter, th.pitch, th.root_diameter, m, m)
             long = t.torque_long.si(1.0, th.diameter, th.pitch, m, m) / th.diameter
             assert abs(k / long - 1) < 0.01
 
@@ -87,7 +88,7 @@ def test_torque_broadcasts_over_preload_and_friction() -> None:
     m = np.array([0.1, 0.2])
     assert t.torque_long(f, "11 mm", "1.5 mm", m, m).shape == (3, 2)
     assert t.torque_short(f, m, "11 mm").shape == (3, 2)
-    k = t.nut_factor(Q(np.array([10.0, 11.0]), "mm"), "1.5 mm", "8.2 mm", m, 0.1)
+    k = shigley.nut_factor(Q(np.array([10.0, 11.0]), "mm"), "1.5 mm", "8.2 mm", m, 0.1)
     assert k.shape == (2,)
 
 
@@ -114,38 +115,23 @@ def test_lubricants() -> None:
 
 
 # ------------------------------------------------------------------ power screw
-def test_power_screw_limits() -> None:
-    free = t.power_screw.si(6400.0, 0.032, 0.004, 0.0, 0.0, 0.04, 2)
-    assert free.efficiency == pytest.approx(1)
-    assert free.raise_torque == pytest.approx(6400 * 0.008 / (2 * np.pi))
-    assert free.lower_torque == pytest.approx(-free.raise_torque)
-    v = t.power_screw.si(6400.0, 0.032, 0.004, np.array([0.08, 0.15]), 0.08, 0.04, 1, np.pi / 12)
-    assert np.all(v.raise_torque > v.lower_torque)
-    assert v.efficiency[0] > v.efficiency[1]
-    for starts in (0, 1.5, True):
-        with pytest.raises(InputError, match="starts"):
-            t.power_screw("6 kN", "32 mm", "4 mm", 0.1, 0.1, "40 mm", starts)
-    with pytest.raises(InputError, match="pitch"):
-        t.power_screw("6 kN", "32 mm", "40 mm", 0.1, 0.1, "40 mm")
-
-
 def test_power_screw_and_nut_factor_share_one_thread() -> None:
     th = thread.si("M12x1.75")
-    k = t.nut_factor.si(th.diameter, th.pitch, th.root_diameter, 0.15, 0.0)
+    k = shigley.nut_factor.si(th.diameter, th.pitch, th.root_diameter, 0.15, 0.0)
     dm = (th.diameter + th.root_diameter) / 2
     # a power screw of the same mean diameter, lead and flank
-    screw = t.power_screw.si(1.0, dm + th.pitch / 2, th.pitch, 0.15, 0.0, 1.0, 1, np.pi / 6)
+    screw = shigley.power_screw.si(1.0, dm + th.pitch / 2, th.pitch, 0.15, 0.0, 1.0, 1, np.pi / 6)
     assert screw.thread_torque == pytest.approx(k * th.diameter)
 
 
 # ------------------------------------------------------------------ stress
 @fast
-@given(m=mu, v=st.floats(0.3, 1.0), kind=st.sampled_from(["elastic", "plastic"]))
-def test_utilisation_comes_back_as_the_equivalent_stress(m: float, v: float, kind: str) -> None:
+@given(m=mu, v=st.floats(0.3, 1.0))
+def test_utilisation_comes_back_as_the_equivalent_stress(m: float, v: float) -> None:
     th = thread.si("M11x1.5")
-    f = t.preload_at_utilisation.si(940e6, v, th.stress_area, th.pitch, th.pitch_diameter, m, kind)
+    f = t.preload_at_utilisation.si(940e6, v, th.stress_area, th.pitch, th.pitch_diameter, m)
     torque = t.torque_long.si(f, th.diameter, th.pitch, m, 0.0)
-    stress = t.tightening_stress.si(f, torque, th.stress_area, kind)
+    stress = t.tightening_stress.si(f, torque, th.stress_area, "plastic")
     assert stress.equivalent == pytest.approx(v * 940e6)
 
 
@@ -175,20 +161,19 @@ def test_shear_and_tension_of_the_cantilever_example() -> None:
 # ------------------------------------------------------------------ stretch and angle
 @fast
 @given(f=force, e=st.floats(60e9, 220e9))
-def test_stretch_and_back(f: float, e: float) -> None:
+def test_stretch_is_that_of_the_bolts_spring(f: float, e: float) -> None:
     segments = [(9.5e-5, 0.06), (7.2e-5, 0.03)]
     d = t.stretch.si(f, segments, e)
     assert d == pytest.approx(f / stiffness.bolt_stiffness.si(segments, e))
-    assert t.preload_from_stretch.si(d, segments, e) == pytest.approx(f)
 
 
 @fast
 @given(f=force, kb=st.floats(1e7, 1e9), km=st.floats(1e7, 1e10))
 def test_angle_and_back(f: float, kb: float, km: float) -> None:
-    angle = t.turn_angle.si(f, 0.0015, kb, km)
+    # the nut's travel is what bolt and members give way together
+    angle = 2 * np.pi / 0.0015 * f * (1 / kb + 1 / km)
     assert t.preload_from_turn.si(angle, 0.0015, kb, km) == pytest.approx(f)
-    assert angle > t.turn_angle.si(f, 0.0015, kb)
-    assert angle / (2 * np.pi) * 0.0015 == pytest.approx(f * (1 / kb + 1 / km))
+    assert t.preload_from_turn.si(angle, 0.0015, kb) > f
 
 
 def test_rod_between_castings() -> None:
@@ -227,18 +212,6 @@ def test_stepped_bolts_take_up_the_printed_energy() -> None:
         assert energy.to("kip*in").magnitude == pytest.approx(want.magnitude, abs=5e-5)
 
 
-def test_torque_then_angle_is_held_at_yield() -> None:
-    args = ("55 kN", "11 mm", "1.5 mm", 0.12, 0.12, "200 kN/mm", "900 kN/mm")
-    out = t.torque_angle("30 N*m", Q(np.array([0.0, 45.0, 200.0]), "deg"), *args)
-    assert list(out.at_yield) == [False, False, True]
-    assert out.preload[0].to("N").magnitude == pytest.approx(out.snug_preload.to("N").magnitude)
-    assert out.preload[2].to("kN").magnitude == pytest.approx(55)
-    assert out.elastic_preload[2] > out.preload[2]
-    gain = (out.preload[1] - out.preload[0]).to("N").magnitude
-    assert gain == pytest.approx(0.0015 / 8 / (1 / 200e6 + 1 / 900e6))
-    assert not t.torque_angle("30 N*m", "45 deg", *args).at_yield
-
-
 def test_angle_wrong_dimension() -> None:
     with pytest.raises(InputError) as err:
         t.preload_from_turn("90 mm", "1.5 mm", "200 kN", "900 kN/mm")
@@ -256,7 +229,8 @@ def test_scatter_by_method() -> None:
 @fast
 @given(s=st.floats(0, 0.9))
 def test_tightening_factor_and_back(s: float) -> None:
-    assert t.scatter_from_factor.si(t.tightening_factor.si(s)) == pytest.approx(s, abs=1e-12)
+    a = t.tightening_factor.si(s)
+    assert (a - 1) / (a + 1) == pytest.approx(s, abs=1e-12)
 
 
 def test_measured_preloads_fix_the_definition_of_the_deviation() -> None:

@@ -32,7 +32,7 @@ CHECKS = {
     "power": ["7.7-3"],
     "ideal-cycles": ["2.1-p3"],
     "torque": ["T1-torque", "T3-torque"],
-    "load-sharing": ["T2-C", "T2-stress", "L1-n0"],
+    "load-sharing": ["T2-C", "T2-stress", "L9-bolts"],
 }
 OWN = "as on the sheet"
 _SHOWN = 8  # limits on the chart

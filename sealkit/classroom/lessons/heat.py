@@ -31,7 +31,7 @@ from sealkit.units import KINDS, Q, quantify, show, show_unit, show_value
 Array = NDArray[np.float64]
 
 CHECKS = {
-    "thermal": ["H1", "H3"],
+    "thermal": ["H1", "H4-force"],
     "heat": ["M12-differential"],
     "liquids": ["cap-low", "cap-high", "coolant-mp", "coat-y", "fibre-m", "copper-y"],
 }

@@ -29,7 +29,7 @@ from sealkit.units import KINDS, Q, from_si, show, show_unit, show_value
 Array = NDArray[np.float64]
 
 CHECKS = {
-    "load-sharing": ["T2-C", "T2-preload-stress", "T2-stress", "L1-n0", "L7-n0", "L9-C"],
+    "load-sharing": ["T2-C", "T2-preload-stress", "T2-stress", "L9-C", "L9-bolts", "L9-clamp"],
     "stiffness": ["J4-kb", "J4-km", "J8-C"],
 }
 CRANK = "crank angle"

@@ -23,7 +23,7 @@ from sealkit.units import show
 CHECKS = {
     "ideal-cycles": ["2.1-p2", "2.1-p3"],
     "torque": ["T1-torque", "T3-torque"],
-    "load-sharing": ["T2-C", "T2-stress", "L1-n0"],
+    "load-sharing": ["T2-C", "T2-stress", "L9-bolts"],
 }
 
 
