@@ -124,7 +124,7 @@ def _close_output() -> None:
 
 
 def _report(args: argparse.Namespace) -> int:
-    from sealkit import build, report
+    from sealkit import build, paper, report
     from sealkit.files import write_whole
 
     name = args.file
@@ -133,14 +133,15 @@ def _report(args: argparse.Namespace) -> int:
     )
     result = report.run(sheet, deck=sheet.deck is not None)
     system = args.units or sheet.system
-    print(result.text(system))
+    printed = paper.paper_of(result)
+    print(paper.text(printed, system))
     if not args.no_page:
-        page = Path(args.page or f"{Path(name).stem}-report.html")
+        where = Path(args.page or f"{Path(name).stem}-report.html")
         try:
-            write_whole(page, result.page(system).encode())
+            write_whole(where, paper.page(printed, system).encode())
         except OSError as err:
-            raise fail("page", page, f"a file that can be written ({err.strerror})") from err
-        print(f"\npage to print: {page}")
+            raise fail("page", where, f"a file that can be written ({err.strerror})") from err
+        print(f"\npage to print: {where}")
     return HOLDS if result.holds else FAILS
 
 

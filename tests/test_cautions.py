@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from sealkit import build, report
+from sealkit import build, paper, report
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -16,11 +16,11 @@ ROOT = Path(__file__).resolve().parents[1]
 @pytest.mark.parametrize("name", build.demos())
 def test_every_report_and_page_carries_the_cautions(name: str) -> None:
     result = report.run(build.demo(name))
-    page = result.page()
-    for caution in report.CAUTIONS:
-        assert caution in result.text()
+    page = paper.page(paper.paper_of(result))
+    for caution in paper.CAUTIONS:
+        assert caution in paper.text(paper.paper_of(result))
         assert caution.replace("'", "&#x27;") in page
-    assert report.SCOPE in result.text() and report.SCOPE in page
+    assert paper.SCOPE in paper.text(paper.paper_of(result)) and paper.SCOPE in page
 
 
 def test_readme_and_lessons_carry_the_cautions() -> None:

@@ -22,7 +22,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from sealkit import build, report
+from sealkit import build, paper, report
 from sealkit.classroom.homework import class_files, class_pages, gradebook
 from sealkit.classroom.homework.class_files import Key, Trainee
 from sealkit.errors import InputError
@@ -83,7 +83,7 @@ def test_any_sheet_is_worked_out_or_its_faults_are_named(text: str) -> None:
     except InputError as err:
         named(err)
         return
-    words = result.text() + result.page("inch")
+    words = paper.text(paper.paper_of(result)) + paper.page(paper.paper_of(result), "inch")
     assert not NO_NUMBER.search(re.sub(r"<[^>]*>", " ", words))
     assert build.loads(made.dumps()) == made
 

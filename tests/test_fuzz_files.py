@@ -25,7 +25,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from sealkit import build, checks, cli, report, tables
+from sealkit import build, checks, cli, paper, report, tables
 from sealkit.classroom.homework import cards, class_files, class_pages, desks, gradebook, questions
 from sealkit.classroom.homework.class_files import Key, Trainee
 from sealkit.errors import AS_IT_CAME, Fault, InputError
@@ -62,8 +62,14 @@ def no_hang() -> Iterator[None]:
 
 def told(result: report.Report) -> None:
     """No screen of the report shows something that is no number, or a word of the language."""
-    page = re.sub(r"<style.*?</style>|<[^>]*>", " ", result.page(), flags=re.DOTALL)
-    for words in (result.text(), result.text("inch"), page):
+    page = re.sub(
+        r"<style.*?</style>|<[^>]*>", " ", paper.page(paper.paper_of(result)), flags=re.DOTALL
+    )
+    for words in (
+        paper.text(paper.paper_of(result)),
+        paper.text(paper.paper_of(result), "inch"),
+        page,
+    ):
         assert not NO_NUMBER.search(words)
         assert not re.search(r"\bNone\b|\bTrue\b|\bFalse\b|array\(", words)
 

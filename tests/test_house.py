@@ -24,6 +24,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("analysis",),
     ("report",),
     ("scatter", "course"),
+    ("paper",),
     ("classroom.drawing",),
     ("classroom.panel",),
     ("classroom.homework",),
@@ -32,7 +33,6 @@ FLOORS: tuple[tuple[str, ...], ...] = (
 )
 # still to be turned round; nothing may join
 OPEN = {
-    ("report", "scatter"),
     ("classroom.panel.panels", "classroom.lessons"),
 }
 FLOOR = {name: i for i, names in enumerate(FLOORS) for name in names}
@@ -98,7 +98,7 @@ def test_no_circle_of_modules() -> None:
 
 
 def test_the_rule_of_floors_can_fail() -> None:
-    assert "analysis" in {room(n) for n in imported(MODULES["report"])}
+    assert "analysis" in {room(n) for n in imported(MODULES["report.result"])}
     assert FLOOR["report"] > FLOOR["analysis"] > FLOOR["pressure"]
 
 

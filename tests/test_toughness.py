@@ -11,8 +11,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from sealkit import build, report, scatter, tables
+from sealkit import build, paper, report, scatter, tables
 from sealkit.errors import InputError
+from sealkit.report import workshop
 from sealkit.sealing import constructions
 from sealkit.units import KINDS
 from tests.sheet_zones import read_zones
@@ -34,10 +35,18 @@ def judge(changes: dict[str, Any], demo: str = "boosted-four", whole: bool = Fal
     numbers = [x for row in result.limits for x in (row.demand, row.capacity, row.margin)]
     assert not any(math.isnan(x) for x in numbers)
     assert result.weakest.margin == min(r.margin for r in result.limits)
-    words = [result.verdict(), *map(str, (result.rows(), result.facts(), result.order_rows()))]
-    words += [str(result.bench()), *result.warnings]
+    words = [
+        result.verdict(),
+        *map(str, (report.rows(result), report.facts(result), report.order_rows(result))),
+    ]
+    words += [str(workshop.facts(result)), *result.warnings]
     if whole:
-        words += [result.text(), result.text("inch"), result.page(), result.page("inch")]
+        words += [
+            paper.text(paper.paper_of(result)),
+            paper.text(paper.paper_of(result), "inch"),
+            paper.page(paper.paper_of(result)),
+            paper.page(paper.paper_of(result), "inch"),
+        ]
     text = "\n".join(words)
     assert not (found := NO_NUMBER.search(text)), text[max(found.start() - 60, 0) :][:120]
     return text
@@ -112,7 +121,7 @@ def test_what_cannot_hold_is_told(changes: dict[str, Any], words: str) -> None:
 )
 def test_whole_text_and_page_of_builds_far_out(demo: str, changes: dict[str, Any]) -> None:
     text = judge(changes, demo, whole=True)
-    assert text.startswith("error: ") or report.CHANCE in text
+    assert text.startswith("error: ") or paper.LEAK in text
 
 
 @pytest.mark.parametrize("head", ["301 full hard", "304", "steel", "compacted graphite iron"])
@@ -304,7 +313,7 @@ def test_the_chance_of_any_sheet_is_told_or_named(demo: str, changes: dict[str, 
         result = report.run(build.demo(demo).vary(changes))
     except InputError:
         return
-    for what, words in result.chance_rows():
+    for what, words in paper.paper_of(result).leak_rows():
         assert what and words and not NO_NUMBER.search(words)
 
 

@@ -7,8 +7,8 @@ import re
 
 import pytest
 
-from sealkit import build, report
-from sealkit.report import demo_report, fails
+from sealkit import build, paper, report
+from sealkit.report import demo_report, workshop
 
 METRIC = re.compile(
     r"(?<![A-Za-z0-9.])[+-]?[0-9][0-9.,]* ?"
@@ -35,33 +35,36 @@ def test_the_scan_sees_metric_quantities() -> None:
 @pytest.mark.parametrize("name", DEMOS)
 def test_an_inch_report_holds_no_metric_unit(name: str) -> None:
     made = demo_report(name)
-    assert _metric(made.text("inch")) == []
-    paper = re.sub(r"(?s)<style>.*?</style>|<pre.*?</pre>|<svg.*?</svg>", "", made.page("inch"))
-    assert _metric(paper) == []
-    assert "µin" in made.text("inch") or made.build.gasket.construction.startswith("copper")
+    assert _metric(paper.text(paper.paper_of(made), "inch")) == []
+    paper_words = re.sub(
+        r"(?s)<style>.*?</style>|<pre.*?</pre>|<svg.*?</svg>",
+        "",
+        paper.page(paper.paper_of(made), "inch"),
+    )
+    assert _metric(paper_words) == []
+    assert "µin" in paper.text(
+        paper.paper_of(made), "inch"
+    ) or made.build.gasket.construction.startswith("copper")
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_an_inch_report_with_its_deck_map_holds_no_metric_unit(name: str) -> None:
     made = report.run(build.demo(name), deck=build.demo(name).deck is not None)
-    text = made.text("inch")
+    text = paper.text(paper.paper_of(made), "inch")
     assert _metric(text) == []
     assert "hole C" not in text.replace("coolant hole C", "")
 
 
 def test_what_fails_first_reads_as_a_clause() -> None:
-    assert fails("before firing: the bead leaks") == "fails before firing: the bead leaks"
-    assert fails("1,909 psi: gas passes") == "fails first at 1,909 psi: gas passes"
-    assert fails("nothing up to three times the sizing pressure").startswith("nothing up to")
     for name in DEMOS:
-        text = demo_report(name).text("inch")
+        text = paper.text(paper.paper_of(demo_report(name)), "inch")
         assert "first at before" not in text and "first at nothing" not in text
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_who_outgrows_whom_is_told_without_a_minus(name: str) -> None:
     made = demo_report(name)
-    text = made.text("inch")
+    text = paper.text(paper.paper_of(made), "inch")
     assert "by -" not in text
     behind = "the fasteners outgrow the stack by"
     assert (behind in text) == (made.warm.differential_expansion < 0)
@@ -71,15 +74,15 @@ def test_a_tie_in_the_order_of_failure_says_so() -> None:
     made = demo_report("na-iron-v8")
     first = made.order[0]
     together = dataclasses.replace(made, order=(first, dataclasses.replace(first)))
-    assert [b.partition(" (")[2] for _, b in together.order_rows()] == [
+    assert [b.partition(" (")[2] for _, b in report.order_rows(together)] == [
         "",
         "together with the line above; the order says nothing)",
     ]
     later = dataclasses.replace(first, pressure=first.pressure * (1 + 1e-7))
     close = dataclasses.replace(made, order=(first, later))
-    assert close.order_rows()[1][1].endswith("(a little later than the line above)")
+    assert report.order_rows(close)[1][1].endswith("(a little later than the line above)")
     apart = dataclasses.replace(first, pressure=first.pressure * 1.2)
-    assert "(" not in dataclasses.replace(made, order=(first, apart)).order_rows()[1][1]
+    assert "(" not in report.order_rows(dataclasses.replace(made, order=(first, apart)))[1][1]
     before = dataclasses.replace(first, pressure=0.0)
     several = dataclasses.replace(made, order=(before, before, before))
     assert "and 2 more; their order says nothing" in several.verdict()
@@ -87,13 +90,15 @@ def test_a_tie_in_the_order_of_failure_says_so() -> None:
 
 def test_constructions_of_equal_margin_say_how_they_are_ordered() -> None:
     made = demo_report("na-iron-v8")
-    margins = [r.limit.margin for r in made.ranking]
-    assert bool(made.ranking_tie) == (len(set(margins)) < len(margins))
-    assert made.ranking_tie in made.text() and made.ranking_tie in made.page()
+    margins = [r.limit.margin for r in paper.paper_of(made).ranked]
+    assert bool(paper.paper_of(made).tie) == (len(set(margins)) < len(margins))
+    assert paper.paper_of(made).tie in paper.text(paper.paper_of(made)) and paper.paper_of(
+        made
+    ).tie in paper.page(paper.paper_of(made))
 
 
 def test_stiffness_has_no_more_figures_than_it_is_worth() -> None:
-    found = dict(dict(demo_report("na-iron-v8").facts("inch"))[_PRELOAD])
+    found = dict(dict(report.facts(demo_report("na-iron-v8"), "inch"))[_PRELOAD])
     for text in found["stiffness of fastener and members"].split(", "):
         assert text.endswith(",000 lbf/in")
 
@@ -103,7 +108,7 @@ _PRELOAD = "Preload of one fastener, cold (low / nominal / high)"
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_flatness_to_work_to_is_the_strictest_and_each_text_says_for_whom(name: str) -> None:
-    faces = dict(demo_report(name).bench("inch"))["Faces this gasket wants"]
+    faces = dict(workshop.facts(demo_report(name), "inch"))["Faces this gasket wants"]
     limits = [v for k, v in faces if k == "head and deck, flatness lengthwise"]
     work = next(v for k, v in faces if k.endswith("flatness lengthwise: work to"))
     wanted = min(float(v.split()[2]) for v in limits)

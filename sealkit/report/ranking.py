@@ -9,19 +9,15 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-from sealkit import analysis, report
+from sealkit import analysis
 from sealkit.analysis.margins import Limit, weakest
 from sealkit.build import Build
 from sealkit.errors import InputError
+from sealkit.report.result import Report, percent, run
+from sealkit.report.tables import first_words
 from sealkit.sealing import constructions
 from sealkit.units import show
-
-if TYPE_CHECKING:
-    import pandas as pd
-
-    from sealkit.report import Report
 
 STRENGTH = ("fasteners", "threads in the block", "head under the fasteners")
 
@@ -55,15 +51,6 @@ class Ranked:
             (g.pressure for g in self.result.order if g.limit.part not in STRENGTH),
             default=float("inf"),
         )
-
-    def first(self, system: str = "metric") -> str:
-        """What gives first as peak pressure rises, and where."""
-        at, gives = self.result.order_rows(system)[0]
-        return f"{at}: {gives}" if at else gives
-
-    def fails(self, system: str = "metric") -> str:
-        """The same as a clause of a sentence."""
-        return report.fails(self.first(system))
 
     def reason(self, system: str = "metric") -> str:
         """Why it falls out, or what is least sure about it."""
@@ -111,7 +98,7 @@ def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ..
     for name in names or _candidates(build):
         if name in without:
             continue
-        result = report.run(with_construction(build, name), gas)
+        result = run(with_construction(build, name), gas)
         strength = tuple(r for r in result.limits if r.part in STRENGTH)
         # blow-out comes after the seal is lost: the loss is judged, not what follows from it
         own = tuple(r for r in result.limits if r.part not in STRENGTH and r.key != "blow-out")
@@ -143,18 +130,11 @@ def rows(ranked: tuple[Ranked, ...], system: str = "metric") -> list[dict[str, s
     return [
         {
             "construction": r.name,
-            "margin": report.percent(r.limit.margin),
+            "margin": percent(r.limit.margin),
             "holds": "holds" if r.holds else "FALLS OUT",
             "why": r.reason(system),
-            "strength": report.percent(r.strength.margin),
-            "fails first": r.first(system),
+            "strength": percent(r.strength.margin),
+            "fails first": first_words(r.result, system),
         }
         for r in ranked
     ]
-
-
-def frame(ranked: tuple[Ranked, ...], system: str = "metric") -> pd.DataFrame:
-    """The ranking as a table, best first."""
-    import pandas as pd
-
-    return pd.DataFrame(rows(ranked, system))

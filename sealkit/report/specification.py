@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
-from pathlib import Path
 
 from sealkit import analysis, tables
 from sealkit import report as reports
@@ -16,7 +15,6 @@ from sealkit.analysis.margins import Limit
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.fastening import grades, threads, tightening
-from sealkit.files import write_whole
 from sealkit.report import Report, percent, ranking, workshop
 from sealkit.units import from_si, show, to_si
 
@@ -209,7 +207,7 @@ def rows(found: Specification, system: str) -> list[dict[str, str]]:
         return what, f"{percent(float(low.margin))} ({brief(low)})", trust(build, low.status)
 
     first = report.first_failure
-    at, gives = report.order_rows(system)[0]
+    at, gives = reports.order_rows(report, system)[0]
     fails = f"{gives} at {at}" if at else gives
     last = trust(build, *([first.limit.status] if first else []))
 
@@ -301,19 +299,3 @@ def met(build: Build) -> Specification:
         if found is not None and found.meets:
             return found
     return specify(build, most_power(build))
-
-
-def save(
-    found: Specification, folder: str | Path = ".", system: str | None = None
-) -> tuple[Path, Path]:
-    """Write the build sheet and the report page of a specification; the paths of the two.
-
-    Raises
-    ------
-    InputError
-        if they cannot be written there.
-    """
-    sheet = found.build.save(Path(folder) / "specification.toml")
-    page = sheet.with_name("specification-report.html")
-    write_whole(page, found.report.page(system or found.build.system).encode("utf-8"))
-    return sheet, page

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from sealkit import analysis, build, report
+from sealkit import analysis, build, paper, report
 from sealkit.analysis import deck_side, margins
 from sealkit.build import Build
 from sealkit.errors import InputError
@@ -103,9 +103,11 @@ def test_a_seal_gives_where_its_margin_is_gone() -> None:
 def test_side_by_side_in_text_and_page() -> None:
     plain, mapped = both("boosted-six")
     title = "Average joint and deck map side by side"
-    assert title not in plain.text() and title in mapped.text()
-    assert title in mapped.page()
-    group = next(rows for name, rows in mapped.facts() if name.startswith(title))
+    assert title not in paper.text(paper.paper_of(plain)) and title in paper.text(
+        paper.paper_of(mapped)
+    )
+    assert title in paper.page(paper.paper_of(mapped))
+    group = next(rows for name, rows in report.facts(mapped) if name.startswith(title))
     assert "effective thickness" in group[0][1] and "order of tightening" in group[0][1]
     assert "42.00 mm" in group[0][1]
     side = mapped.deck
@@ -113,7 +115,7 @@ def test_side_by_side_in_text_and_page() -> None:
     assert "a plate will do" in group[1][1]
     hard = both("boosted-four")[1]
     assert hard.deck is not None and hard.deck.reach < hard.deck.deck.thickness
-    assert "less than the head is thick" in hard.text()
+    assert "less than the head is thick" in paper.text(paper.paper_of(hard))
     lines = dict(group[2:])
     line = next(v for k, v in lines.items() if "seat it at assembly" in k)
     assert "average joint +76 %" in line and "the map counts" in line

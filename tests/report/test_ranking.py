@@ -14,11 +14,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sealkit import InputError, build, report, tables
+from sealkit import InputError, build, paper, report, tables
 from sealkit.analysis import margins
 from sealkit.build import Build
 from sealkit.pressure import charge, cycle, fuels, geometry
-from sealkit.report import ranking
+from sealkit.report import ranking, workshop
 from sealkit.sealing import constructions, joint, liquids
 
 
@@ -59,8 +59,8 @@ def test_the_build_s_own_gasket_gives_the_report_itself(name: str) -> None:
 
 def test_report_and_page_carry_the_ranking() -> None:
     result = report.run(build.demo("boosted-four"))
-    for text in (result.text(), result.page()):
-        assert all(r["why"] in text for r in result.ranking_rows())
+    for text in (paper.text(paper.paper_of(result)), paper.page(paper.paper_of(result))):
+        assert all(r["why"] in text for r in paper.paper_of(result).ranking_rows())
 
 
 # --------------------------------------------------------------------------- facts of the trade
@@ -273,16 +273,16 @@ def test_soft_body_sends_the_clamp_to_the_ring_and_a_hard_one_does_not() -> None
 
 def test_bench_facts_follow_the_gasket() -> None:
     drag = report.run(build.demo("methanol-drag"))
-    titles = [t for t, _ in drag.bench()]
+    titles = [t for t, _ in workshop.facts(drag)]
     assert "Wire ring and receiver" in titles
-    assert "<svg" in drag.page()
+    assert "<svg" in paper.page(paper.paper_of(drag))
     four = report.run(build.demo("boosted-four"))
-    assert "Wire ring and receiver" not in [t for t, _ in four.bench()]
+    assert "Wire ring and receiver" not in [t for t, _ in workshop.facts(four)]
     v8 = report.run(build.demo("na-iron-v8"))
-    assert any(k.startswith("squish") for _, rows in v8.bench("inch") for k, _ in rows)
+    assert any(k.startswith("squish") for _, rows in workshop.facts(v8, "inch") for k, _ in rows)
     for r in (drag, four, v8):
-        assert all(v.strip() for _, rows in r.bench() for _, v in rows)
-        assert "nan" not in r.text().lower()
+        assert all(v.strip() for _, rows in workshop.facts(r) for _, v in rows)
+        assert "nan" not in paper.text(paper.paper_of(r)).lower()
 
 
 @pytest.mark.parametrize("name", constructions.names())

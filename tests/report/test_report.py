@@ -10,7 +10,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from sealkit import analysis, build, report
+from sealkit import analysis, build, paper, report
+from sealkit.analysis import Limit
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.units import Q, from_si
@@ -28,7 +29,7 @@ def test_demo_builds_hold_and_are_labelled_invented(name: str) -> None:
     result = run(name)
     assert result.holds, result.verdict()
     assert result.build.sheet.status == "invented"
-    assert "invented" in result.text().lower()
+    assert "invented" in paper.text(paper.paper_of(result)).lower()
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -141,19 +142,22 @@ def test_inch_and_metric_sheets_give_the_same_report(name: str) -> None:
     for x, y in zip(a.limits, b.limits, strict=True):
         assert x.key == y.key
         assert y.margin == pytest.approx(x.margin, rel=1e-7, abs=1e-9)
-    assert a.rows("metric") == b.rows("metric")
-    assert a.rows("inch") == b.rows("inch")
+    assert report.rows(a, "metric") == report.rows(b, "metric")
+    assert report.rows(a, "inch") == report.rows(b, "inch")
 
 
 @pytest.mark.parametrize("name", DEMOS)
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_text_and_page_say_the_same(name: str, system: str) -> None:
     result = run(name)
-    text, page = result.text(system), result.page(system)
-    for r in result.rows(system):
+    text, page = (
+        paper.text(paper.paper_of(result), system),
+        paper.page(paper.paper_of(result), system),
+    )
+    for r in report.rows(result, system):
         assert r["margin"] in text and r["limit"] in text
         assert r["source"] in text
-    for caution in report.CAUTIONS:
+    for caution in paper.CAUTIONS:
         assert caution in text
     assert result.verdict(system) in text
     assert "nan" not in text.lower().replace("nanometre", "")
@@ -182,7 +186,9 @@ class _Balanced(html.parser.HTMLParser):
 
 
 def test_page_escapes_what_the_learner_wrote() -> None:
-    page = run("boosted-four", **{"sheet.name": "<script>alert(1)</script> & co"}).page()
+    page = paper.page(
+        paper.paper_of(run("boosted-four", **{"sheet.name": "<script>alert(1)</script> & co"}))
+    )
     assert "<script" not in page and "&lt;script&gt;" in page
 
 
@@ -248,7 +254,7 @@ def test_altitude_thins_the_air() -> None:
 
 
 # --------------------------------------------------------------------------- what is easily missed
-def row(result: report.Report, key: str) -> report.Limit:
+def row(result: report.Report, key: str) -> Limit:
     return next(r for r in result.limits if r.key == key)
 
 
@@ -357,7 +363,7 @@ def test_material_without_a_known_strength_is_refused(path: str, value: str, fie
 def test_a_stand_in_for_strength_is_named() -> None:
     result = run("boosted-four", **{"head.material": "6061-T6"})
     assert "taken for 6061-T6" in row(result, "bearing").note
-    assert row(result, "bearing").note in result.text()
+    assert row(result, "bearing").note in paper.text(paper.paper_of(result))
 
 
 def test_impossible_fastener_counts_are_one_fault() -> None:

@@ -17,7 +17,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sealkit import analysis, build, checks, report, scatter
+from sealkit import analysis, build, checks, paper, report, scatter
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.fastening import tightening
@@ -422,10 +422,11 @@ def test_one_bore_is_its_own_engine() -> None:
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_text_and_page_tell_the_chance(system: str) -> None:
     result = report.run(build.demo("boosted-six"))
-    line = result.chance.apart.text()
-    assert report.CHANCE in result.text(system) and line in result.text(system)
-    assert report.CHANCE in result.page(system) and line in result.page(system)
-    assert "left out" in result.text(system) and "invented" in str(result.chance_rows())
+    line = scatter.chance(result).apart.text()
+    printed = paper.paper_of(result)
+    for words in (paper.text(printed, system), paper.page(printed, system)):
+        assert paper.LEAK in words and line in words
+    assert "left out" in paper.text(printed, system) and "invented" in str(printed.leak_rows())
 
 
 def test_groups_say_what_the_limits_say() -> None:

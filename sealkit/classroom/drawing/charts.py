@@ -20,6 +20,8 @@ from sealkit.analysis import margins
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.report import Report
+from sealkit.report.tables import facts
+from sealkit.report.tables import rows as limit_texts
 from sealkit.units import show, show_unit, show_value
 
 if TYPE_CHECKING:
@@ -238,8 +240,8 @@ def figure(
 # --------------------------------------------------------------------------- tables
 def peak_rows(report: Report, system: str) -> list[dict[str, str]]:
     """The pressures, as text."""
-    title, facts = report.facts(system)[0]
-    return [{title.lower(): k, "value": v} for k, v in facts]
+    title, rows = facts(report, system)[0]
+    return [{title.lower(): k, "value": v} for k, v in rows]
 
 
 def load_rows(report: Report, system: str) -> list[dict[str, str]]:
@@ -276,7 +278,7 @@ def limit_rows(report: Report, system: str) -> list[dict[str, str]]:
             "has": r["has"],
             "status of the number": r["status"],
         }
-        for r in report.rows(system)
+        for r in limit_texts(report, system)
     ]
 
 

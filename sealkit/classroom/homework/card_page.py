@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from sealkit.classroom.homework.answers import CHOICE, printed
 from sealkit.classroom.homework.cards import Card, Item
-from sealkit.report import CAUTIONS
+from sealkit.paper import CAUTIONS
 
 __all__ = ["cards_page", "engine_line", "key_page", "page", "table"]
 

@@ -19,9 +19,10 @@ from sealkit.classroom.lessons import gas as gas_lesson
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.fastening import tightening
+from sealkit.paper import save
 from sealkit.pressure import geometry
 from sealkit.report import Report, percent, ranking, specification, workshop
-from sealkit.report.specification import Specification, brief, met, save, specify, wish_of
+from sealkit.report.specification import Specification, brief, met, specify, wish_of
 from sealkit.units import from_si, show, show_unit, show_value
 
 __all__ = ["CHECKS", "EXERCISES", "SCENE", "answer", "asked", "build_sheet", "find"]
@@ -463,7 +464,7 @@ def _(build: Build, system: str) -> Solved:
         names[0],
         {("smallest margin today" if n == small else f"later: {n}"): n for n in names[1:]},
         {"wish": (found.wish, "power"), "fuel": build.fuel.name},
-        [{"peak pressure": a, "what gives": b} for a, b in report.order_rows(system)],
+        [{"peak pressure": a, "what gives": b} for a, b in reports.order_rows(report, system)],
         options=tuple(sorted(names)),
     )
 

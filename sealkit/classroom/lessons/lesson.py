@@ -16,7 +16,8 @@ from sealkit.classroom.drawing.shown import Shown, folded, plain_table  # noqa: 
 from sealkit.classroom.homework.pitfalls import Question
 from sealkit.classroom.homework.questions import exercise
 from sealkit.errors import fail
-from sealkit.report import CAUTIONS, Report
+from sealkit.paper import CAUTIONS
+from sealkit.report import Report
 from sealkit.units import from_si, show
 
 

@@ -305,7 +305,8 @@ def _tables(found: Inspection, system: str) -> Mapping[str, Rows]:
             *_text_rows(found.flat, "flat", found.bow, system),
         ],
         "Order as pressure rises": [
-            {"peak pressure": at, "what gives": gives} for at, gives in report.order_rows(system)
+            {"peak pressure": at, "what gives": gives}
+            for at, gives in reports.order_rows(report, system)
         ],
         "Fasteners: use them again?": inspection.fastener_rows(report, system),
     }

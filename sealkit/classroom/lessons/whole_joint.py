@@ -274,7 +274,7 @@ def _first_failure(build: Build, system: str) -> tuple[Question, Shown]:
     rows = []
     for one in [build, *(b for n in builds.demos() if (b := builds.demo(n)) != build)]:
         report = reports.run(one)
-        at, what = report.order_rows(system)[0]
+        at, what = reports.order_rows(report, system)[0]
         tighter = reports.run(_tighter(one))
         rows.append(
             {

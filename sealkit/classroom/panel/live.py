@@ -28,6 +28,7 @@ import traitlets
 from plotly.basedatatypes import Undefined
 
 from sealkit import build as builds
+from sealkit import paper
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
@@ -681,7 +682,7 @@ class Panel(widgets.VBox):
                 f'style="font-size:16px;text-decoration:underline">{words}</a>'
             )
 
-        page = reports.run(build).page(self.system)
+        page = paper.page(paper.paper_of(reports.run(build)), self.system)
         self.links.value = "<br>".join(
             [
                 link(f"{name}.toml", "text/plain", build.dumps(), "Save the build sheet"),

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 
 from sealkit import build as builds
+from sealkit import paper
 from sealkit import report as reports
 from sealkit.classroom.drawing import charts
 from sealkit.classroom.homework import answers
@@ -255,4 +256,4 @@ def test_sources_name_every_limit() -> None:
     told = lesson.sources(report)
     for row in report.limits:
         assert row.what in told.text and row.status in told.text
-    assert all(c in lesson.cautions().text for c in reports.CAUTIONS)
+    assert all(c in lesson.cautions().text for c in paper.CAUTIONS)

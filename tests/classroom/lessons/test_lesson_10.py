@@ -50,7 +50,7 @@ def test_order_is_the_reports_and_sorted() -> None:
     found = find(FOUR)
     steps = order(found)
     assert [p for p, _ in steps] == sorted(p for p, _ in steps)
-    rows = found.report.order_rows("metric")
+    rows = reports.order_rows(found.report, "metric")
     assert show(steps[0][0], "pressure") == rows[0][0]
     bars = SCENE.values(found, "metric").traces["order"]
     np.testing.assert_allclose(bars["x"], [p / 1e5 for p, _ in steps])

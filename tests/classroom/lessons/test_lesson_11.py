@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from sealkit import InputError, analysis
+from sealkit import InputError, analysis, report
 from sealkit import build as builds
 from sealkit.build import Build
 from sealkit.classroom.homework import answers
@@ -149,7 +149,7 @@ def test_bars_stay_inside_their_axes_at_all_corners(name: str) -> None:
 def test_margins_are_the_reports_weakest_first() -> None:
     found = find(FOUR)
     words = SCENE.values(found, "metric").traces["margin words"]["text"]
-    rows = found.report.rows("metric")
+    rows = report.rows(found.report, "metric")
     assert words[0].startswith(rows[0]["margin"])
     x = SCENE.values(found, "metric").traces["margins"]["x"]
     assert list(x) == sorted(x)
@@ -216,12 +216,12 @@ def test_saved_sheet_is_the_specification(tmp_path: Path) -> None:
     made = panels.static(FOUR, SCENE, {"Fuel": "E85", "Power wanted": "240 kW"})
     assert made.build.charge.boost == pytest.approx(made.result.build.charge.boost)
     assert made.build.fuel.name == "E85"
-    sheet, page = capstone_lesson.save(made.result, tmp_path)
+    sheet, page = capstone_lesson.save(made.result.report, tmp_path)
     again = builds.load(sheet)
     assert analysis.gas_side(again).brake_power == pytest.approx(240e3, rel=2e-3)
     assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
     with pytest.raises(InputError):
-        capstone_lesson.save(made.result, tmp_path / "missing")
+        capstone_lesson.save(made.result.report, tmp_path / "missing")
     shown = capstone_lesson.build_sheet(made.result)
     for words in ("The specification", "Tightening procedure", "Grooves, faces"):
         assert words in shown.html and words in shown.text

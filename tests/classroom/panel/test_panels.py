@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 
 from sealkit import build as builds
+from sealkit import paper
 from sealkit import report as reports
 from sealkit.classroom.drawing import charts
 from sealkit.classroom.panel import panels
@@ -381,7 +382,7 @@ def test_links_carry_sheet_and_report_and_go_with_the_next_change(panel: Panel) 
     mean = [float(r["average cycle: y"]) for r in rows if r["average cycle: y"]]
     np.testing.assert_allclose(mean, lines(panel)["mean"], rtol=1e-6)
     assert builds.loads(sheet).charge.boost == pytest.approx(1.5e5)
-    assert page == panel.outcome.page("metric")
+    assert page == paper.page(paper.paper_of(panel.outcome), "metric")
     assert 'download="riverbend-four-turbocharged.toml"' in panel.links.value
     move(panel, BOOST, "max")
     assert panel.links.value == ""

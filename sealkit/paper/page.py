@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import html
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit.report import CAUTIONS, CHANCE, SCOPE, Report, workshop
+from sealkit.files import write_whole
+from sealkit.paper.content import CAUTIONS, LEAK, SCOPE, Paper, paper_of
+from sealkit.report import Report, facts, order_rows, rows, workshop
 from sealkit.units import in_system, show_unit, show_value
 
 Array = NDArray[np.float64]
@@ -27,7 +30,9 @@ h2{break-after:avoid}tr{break-inside:avoid}}
 """
 
 
-def page_of(r: Report, system: str) -> str:
+def page(paper: Paper, system: str = "metric") -> str:
+    """The report as one self-contained page (HTML)."""
+    r = paper.report
     esc = html.escape
     parts = [
         "<!doctype html><html lang='en'><head><meta charset='utf-8'>",
@@ -40,16 +45,16 @@ def page_of(r: Report, system: str) -> str:
         f"<p class='verdict'>{esc(r.verdict(system))}</p>",
         chart(r, system),
     ]
-    for title, facts in r.facts(system):
+    for title, group in facts(r, system):
         parts.append(f"<h2>{esc(title)}</h2><table>")
-        parts += [f"<tr><td>{esc(k)}</td><td>{esc(v)}</td></tr>" for k, v in facts]
+        parts += [f"<tr><td>{esc(k)}</td><td>{esc(v)}</td></tr>" for k, v in group]
         parts.append("</table>")
-    rows = r.rows(system)
+    limits = rows(r, system)
     sources: dict[str, int] = {}
     parts.append("<h2>Limits, weakest first</h2><table><tr>")
     parts += [f"<th>{k}</th>" for k in ("limit", "needs", "has", "margin", "", "number is")]
     parts.append("</tr>")
-    for row in rows:
+    for row in limits:
         note = f"{row['source']}. {row['note']}" if row["note"] else row["source"]
         mark = sources.setdefault(note, len(sources) + 1)
         cells = [
@@ -64,19 +69,19 @@ def page_of(r: Report, system: str) -> str:
     parts.append("</table><p class='small'>")
     parts.append("; ".join(f"[{n}] {esc(text)}" for text, n in sources.items()) + "</p><table>")
     parts.append("</table><h2>As peak pressure rises, these fail in this order</h2><table>")
-    parts += [f"<tr><td>{esc(a)}</td><td>{esc(b)}</td></tr>" for a, b in r.order_rows(system)]
+    parts += [f"<tr><td>{esc(a)}</td><td>{esc(b)}</td></tr>" for a, b in order_rows(r, system)]
     parts.append("</table><h2>Gasket constructions on this engine, best first</h2><table><tr>")
     parts += [
         f"<th>{k}</th>" for k in ("construction", "margin", "", "why", "strength", "fails first")
     ]
     parts.append("</tr>")
-    for row in r.ranking_rows(system):
+    for row in paper.ranking_rows(system):
         parts.append("<tr>" + "".join(f"<td>{esc(v)}</td>" for v in row.values()) + "</tr>")
-    tie = f"{esc(r.ranking_tie)} " if r.ranking_tie else ""
+    tie = f"{esc(paper.tie)} " if paper.tie else ""
     parts.append(f"</table><p class='small'>{tie}{esc(SCOPE)}</p>")
     parts.append(workshop.page(r, system))
-    parts.append(f"<h2>{esc(CHANCE)}</h2><table>")
-    parts += [f"<tr><td>{esc(k)}</td><td>{esc(v)}</td></tr>" for k, v in r.chance_rows(system)]
+    parts.append(f"<h2>{esc(LEAK)}</h2><table>")
+    parts += [f"<tr><td>{esc(k)}</td><td>{esc(v)}</td></tr>" for k, v in paper.leak_rows(system)]
     parts.append("</table>")
     if r.warnings:
         parts.append("<h2>Worth knowing</h2><ul>")
@@ -133,3 +138,17 @@ def chart(r: Report, system: str) -> str:
         f"<text x='{m}' y='{m - 9}' font-size='12'>solid: gas load; dashed: clamp left on the "
         "gasket</text></svg>"
     )
+
+
+def save(report: Report, folder: str | Path = ".", system: str | None = None) -> tuple[Path, Path]:
+    """Write the build sheet and the report page of a report; the paths of the two.
+
+    Raises
+    ------
+    InputError
+        if they cannot be written there.
+    """
+    sheet = report.build.save(Path(folder) / "specification.toml")
+    path = sheet.with_name("specification-report.html")
+    write_whole(path, page(paper_of(report), system or report.build.system).encode("utf-8"))
+    return sheet, path

@@ -1,0 +1,7 @@
+"""A report on paper: plain text, and one page to print."""
+
+from sealkit.paper.content import CAUTIONS, LEAK, SCOPE, Paper, paper_of
+from sealkit.paper.page import page, save
+from sealkit.paper.text import text
+
+__all__ = ["CAUTIONS", "LEAK", "SCOPE", "Paper", "page", "paper_of", "save", "text"]

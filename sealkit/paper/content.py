@@ -1,0 +1,86 @@
+"""What is printed of one report: all constructions ranked beside it, and how likely it leaks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sealkit import scatter
+from sealkit.errors import InputError
+from sealkit.report import Report, ranking
+from sealkit.report.ranking import Ranked
+from sealkit.units import in_system
+
+CAUTIONS = (
+    "For teaching and first estimates only.",
+    "Torque, fasteners and clearances come from the engine's and the fastener's own data and a "
+    "qualified builder; local rules and licensed practice come first.",
+    "Stretched or yielded fasteners, boosted engines, fuels such as methanol and nitromethane, and "
+    "hot coolant can injure.",
+    "Temperatures of the parts are estimates from memory; heat changes the clamp.",
+)
+
+
+SCOPE = (
+    "Rods, pistons and crank are not judged: with a stronger joint they may be what fails first. "
+    "Full load is not assumed on an engine soaked in cold."
+)
+
+
+LEAK = "Chance of a gas leak at full load, builds scattering"
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A report with what is printed beside it.
+
+    Parameters
+    ----------
+    report : of the build
+    ranked : all constructions on the same build, best first
+    refused : constructions that cannot be made here, and why
+    leak : (what, in words) on the probability of a gas leak, or why there is none
+    """
+
+    report: Report
+    ranked: tuple[Ranked, ...]
+    refused: dict[str, str]
+    leak: tuple[tuple[str, str], ...]
+
+    def ranking_rows(self, system: str = "metric") -> list[dict[str, str]]:
+        """The ranking as text, best first."""
+        return ranking.rows(self.ranked, system) + [
+            {
+                "construction": name,
+                "margin": "-",
+                "holds": "UNKNOWN",
+                "why": f"not worked out: {why}",
+                "strength": "-",
+                "fails first": "-",
+            }
+            for name, why in self.refused.items()
+        ]
+
+    @property
+    def tie(self) -> str:
+        """How constructions of the same margin are put in order; empty where none are."""
+        margins = [r.limit.margin for r in self.ranked]
+        if len(set(margins)) == len(margins):
+            return ""
+        return (
+            "Of constructions with equal margins, the one that fails at the higher pressure stands "
+            "first; of those that fail before firing, the order says nothing."
+        )
+
+    def leak_rows(self, system: str = "metric") -> list[tuple[str, str]]:
+        """(what, in words) on the probability of a gas leak."""
+        return [(what, in_system(words, system)) for what, words in self.leak]
+
+
+def paper_of(report: Report) -> Paper:
+    """What is printed of a report; ranking and scatter are worked out here, once."""
+    try:
+        leak = tuple(scatter.chance(report).rows())
+    except InputError as err:
+        leak = (("not worked out, since some builds are out of reach", str(err.faults[0])),)
+    build = report.build
+    return Paper(report, ranking.rank(build), ranking.refused(build), leak)

@@ -1,0 +1,108 @@
+"""What is worth knowing about a build beside its limits."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from sealkit import tables
+from sealkit.analysis import (
+    CLAMP_RULE,
+    Clamp,
+    Gas,
+    trade_count,
+    whole_gasket,
+)
+from sealkit.analysis.margins import Case
+from sealkit.build import Build
+
+if TYPE_CHECKING:
+    pass
+
+
+def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> list[str]:
+    out = []
+    f = build.fasteners
+    ratio = trade_count(build, clamp, peak * case.joint.gas_area)
+    if ratio < CLAMP_RULE[0]:
+        out.append(
+            f"Counted as the trade does (all {f.around_bore} fasteners round the bore in full, as "
+            f"tightened), the clamp is {ratio:.1f} times the gas force; it wants "
+            f"{CLAMP_RULE[0]:g} to {CLAMP_RULE[1]:g} (common practice, no source)."
+        )
+    if clamp.asked_high > float(clamp.strength.tensile) * clamp.weakest_area:
+        out.append(
+            "The high end of this tightening asks for more than the fastener's tensile strength: "
+            "it breaks on the wrench."
+        )
+    if f.thread not in tables.load("threads"):
+        out.append(f"{f.thread} stands in no thread table here; make sure that it exists.")
+    wet = build.liquids.deck == "wet" and build.gasket.liquid_length == 0
+    if wet and any(z.role == "liquid" for z in whole_gasket(build).zones):
+        out.append(
+            "The sheet gives no length of the beads at the liquid holes (gasket.liquid_length); "
+            "without it the gasket is judged as if it had none."
+        )
+    if f.grip_head < 0.8 * build.head.thickness:
+        out.append(
+            "The clamped length in the head is less than the head is thick: check both lengths."
+        )
+    if f.engagement > 3.0 * clamp.thread.diameter:
+        out.append("Threads engaged over more than three diameters: check the length.")
+    if gas.knock_integral >= 1.0:
+        petrol = "" if _petrol(build.fuel.name) else ", and made for petrol"
+        added = (
+            "the sheet adds a knock amplitude"
+            if build.burn.knock_amplitude > 0
+            else "the sheet adds no knock amplitude, so the sizing leaves knock out"
+        )
+        out.append(
+            f"Knock integral {gas.knock_integral:.2f}: above 1 the end gas is expected to ignite "
+            f"by itself before the flame reaches it (constants from memory{petrol}; a warning, no "
+            f"forecast); {added}."
+        )
+    if gas.mean_peak > float(gas.bound.peak_pressure):
+        out.append(
+            "The burn is so early that its peak lies above that of all fuel burnt at once at top "
+            "dead centre: the piston still compresses what is burnt."
+        )
+    elif gas.rare_peak > float(gas.bound.peak_pressure):
+        out.append(
+            "The rare peak lies above that of all fuel burnt at once at top dead centre: the "
+            "spread asked for is more than this charge can give."
+        )
+    if float(gas.charge.pressure) > 1.05 * float(gas.charge.manifold_pressure):
+        out.append(
+            "Volumetric efficiency and residual fraction together trap more pressure than the "
+            "manifold has; one of them is too high."
+        )
+    if build.charge.boost > 0:
+        out.append("Power leaves out what drives the compressor.")
+    if float(clamp.preload.low) <= 0:
+        out.append("Embedment and creep eat up the whole preload at its low end.")
+    if clamp.capped and not clamp.yields_on_purpose:
+        out.append(
+            "The tightening asked for takes the fastener to yield; its preload is held there."
+        )
+    if clamp.permanent_stretch > 0:
+        out.append("The angle takes the fastener past yield: use it once, and by its own data.")
+    if tables.load("materials")[build.head.material]["poisson"] is None:
+        out.append(
+            f"No Poisson's ratio is known for {build.head.material}; 0.30 is taken for the bending "
+            "of the head (from memory)."
+        )
+    rule = tables.load("engagement")
+    for key, word in (("iron", "grey iron"), ("A356", "cast aluminium"), ("319", "cast aluminium")):
+        if key in build.block.material:
+            need = rule[word]["low"] * clamp.thread.diameter
+            if f.engagement < need:
+                out.append(
+                    f"Thread engagement {f.engagement * 1e3:.0f} mm is less than the "
+                    f"{need * 1e3:.0f} mm of the rule of thumb for {word} "
+                    "(common practice, no source)."
+                )
+            break
+    return out
+
+
+def _petrol(fuel: str) -> bool:
+    return fuel in ("gasoline", "iso-octane")

@@ -1,0 +1,180 @@
+"""The report on one build: its numbers, its limits, and the verdict."""
+
+from __future__ import annotations
+
+import functools
+import html
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from sealkit.analysis import (
+    Clamp,
+    Gas,
+    Warm,
+    deck_side,
+    gas_side,
+    judged,
+    kept,
+    margins,
+)
+from sealkit.analysis.deck_side import DeckSide
+from sealkit.analysis.margins import Case, Failure, Limit
+from sealkit.build import Build
+from sealkit.report.notes import notes_on
+from sealkit.sealing.joint import Assembly, Joint, JointState
+from sealkit.units import show
+
+if TYPE_CHECKING:
+    pass
+
+
+BEFORE = "before firing"
+
+
+def percent(margin: float) -> str:
+    """A margin in words; with a decimal where it is near zero."""
+    if not np.isfinite(margin):
+        return "no demand"
+    if margin > 10:
+        return "over 10 times"
+    return f"{100 * margin:+.{1 if abs(margin) < 0.1 else 0}f} %"
+
+
+@dataclass(frozen=True)
+class Report:
+    """Everything worked out for one build. Numbers are plain SI.
+
+    `sealkit.report.tables` and `sealkit.paper` show them.
+
+    `over_angle` is the joint with the low end of the preload over the cycle it is sized on, at the
+    `temperature` (cold or hot) at which its seal stands worse; `sealing` is that joint without gas.
+    `deck` is the map of the deck, where it was asked for: of the average joint and the map, the
+    worse one counts in `limits` and `order`.
+    """
+
+    build: Build
+    gas: Gas
+    clamp: Clamp
+    joint: Joint
+    case: Case
+    nominal: Assembly
+    warm: Warm
+    sealing: Assembly
+    temperature: str
+    over_angle: JointState
+    limits: tuple[Limit, ...]
+    order: tuple[Failure, ...]
+    warnings: tuple[str, ...]
+    deck: DeckSide | None = None
+
+    # ------------------------------------------------------------------ verdict
+    @property
+    def holds(self) -> bool:
+        """Whether every limit holds at the pressure the joint is sized on."""
+        return all(row.holds for row in self.limits)
+
+    @property
+    def weakest(self) -> Limit:
+        """The limit with the smallest margin."""
+        return margins.weakest(self.limits)
+
+    @property
+    def first_failure(self) -> Failure | None:
+        """The limit reached first as the peak pressure rises; None if none is in the range."""
+        first = self.order[0]
+        return first if np.isfinite(first.pressure) else None
+
+    def verdict(self, system: str = "metric") -> str:
+        """The verdict in one or two sentences, with its numbers."""
+        w = self.weakest
+        bad = [r for r in self.limits if not r.holds]
+        count = (
+            f"{len(bad)} of {len(self.limits)} limits {'is' if len(bad) == 1 else 'are'} exceeded"
+        )
+        head = "Holds." if not bad else f"Does not hold: {count}."
+        line = (
+            f"{head} Weakest link: {w.told(system)}; needs {show(w.demand, w.kind, system)}, has "
+            f"{show(w.capacity, w.kind, system)}, margin {percent(w.margin)} ({w.state})."
+        )
+        g = self.gas
+        if g.knock_integral >= 1.0 and self.build.burn.knock_amplitude == 0 and not bad:
+            line += f" Only without knock: the knock integral is {g.knock_integral:.2f}."
+        first = self.first_failure
+        if first is None:
+            return f"{line} Nothing fails up to three times this pressure."
+        if first.pressure <= 0.0:
+            more = sum(g.pressure <= 0.0 for g in self.order) - 1
+            tied = f" (and {more} more; their order says nothing)" if more else ""
+            return f"{line} Already exceeded {BEFORE}: {first.limit.gives}{tied}."
+        at = show(first.pressure + self.gas.ambient, "pressure", system)
+        return f"{line} As peak pressure rises, this fails first, at {at}: {first.limit.gives}."
+
+    def _repr_html_(self) -> str:
+        mark = "holds" if self.holds else "does not hold"
+        return (
+            f"<p><b>{html.escape(self.build.sheet.name)}</b>: {mark}</p>"
+            f"<p>{html.escape(self.verdict(self.build.system))}</p>"
+        )
+
+
+def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
+    """The whole chain on one build.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    gas : its gas side, where it is worked out already (as when only the gasket changes)
+    deck : whether the map of the deck is worked out too, from the section [deck] of the sheet; it
+        takes about a second
+
+    Returns
+    -------
+    Report
+
+    Raises
+    ------
+    InputError
+        naming what cannot be worked out, such as a gas outside the tables.
+    """
+    gas = gas_side(build) if gas is None else gas
+    peak = gas.design_gauge
+    found = judged(build, peak)
+    clamp, made, case, warm = found.clamp, found.joint, found.case, found.warm
+    p = clamp.preload
+    nominal = made.assemble(p.assembly, kept(p.nominal, p.assembly))
+    rows = margins.worse(margins.limits(case, peak))
+    sealing = [r for r in rows if r.key.startswith(("residual", "springback", "lift-off"))]
+    hot = margins.weakest(tuple(sealing)).state.startswith(margins.HOT)
+    worst = case.low_hot if hot and case.low_hot is not None else case.low
+    order = margins.order_of_failure(case, 3.0 * peak)
+    side = None
+    if deck:
+        side = deck_side.judge_deck(build, made, case, warm, peak)
+        rows = margins.worse((*rows, *side.limits))
+        order = margins.sooner(order, side.gives)
+    return Report(
+        build=build,
+        gas=gas,
+        clamp=clamp,
+        joint=made,
+        case=case,
+        nominal=nominal,
+        warm=warm,
+        sealing=worst,
+        temperature=margins.HOT if hot else margins.COLD,
+        over_angle=made.under_gas(worst, gas.sizing),
+        limits=rows,
+        order=order,
+        warnings=tuple(notes_on(build, gas, clamp, case, peak)),
+        deck=side,
+    )
+
+
+@functools.cache
+def demo_report(name: str) -> Report:
+    """The report on a demo build (kept)."""
+    from sealkit import build
+
+    return run(build.demo(name))

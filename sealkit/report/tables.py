@@ -1,0 +1,270 @@
+"""The numbers of a report as rows of text, in the units of the shop."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from sealkit.analysis import (
+    CLAMP_RULE,
+    margins,
+    trade_count,
+)
+from sealkit.fastening import tightening
+from sealkit.report.result import BEFORE, Report, percent
+from sealkit.units import in_system, show
+
+_TENTH = {"metric": 2, "inch": 1}
+
+
+def rows(report: Report, system: str = "metric") -> list[dict[str, str]]:
+    """The limits as text, weakest first."""
+    return [
+        {
+            "limit": r.told(system),
+            "needs": show(r.demand, r.kind, system),
+            "has": show(r.capacity, r.kind, system),
+            "margin": percent(r.margin),
+            "holds": "holds" if r.holds else "DOES NOT HOLD",
+            "state": r.state,
+            "source": in_system(r.source, system),
+            "status": r.status,
+            "note": in_system(r.note, system),
+        }
+        for r in sorted(report.limits, key=lambda r: r.margin)
+    ]
+
+
+def facts(report: Report, system: str = "metric") -> list[tuple[str, list[tuple[str, str]]]]:
+    """What the verdict stands on, in groups of (what, value)."""
+    g, c, f, b = report.gas, report.clamp, report.build.fasteners, report.build.burn
+    p = c.preload
+    low, high, w = report.case.low, report.case.high, report.warm
+
+    def three(low: Any, middle: Any, high: Any, kind: str = "force") -> str:
+        return " / ".join(show(float(x), kind, system) for x in (low, middle, high))
+
+    mixture = g.charge.mixture
+    kept = (low.preload[0], report.nominal.preload[0], high.preload[0])
+    clamp = report.joint.bolts * np.array(kept)
+    gas_force = g.design_gauge * report.joint.gas_area
+    wrench = {
+        "torque": show(f.torque or 0.0, "torque", system),
+        "torque and angle": f"{show(f.torque or 0.0, 'torque', system)}, then "
+        f"{show(f.angle or 0.0, 'angle', system)}",
+        "stretch": show(f.stretch or 0.0, "length", system) + " of stretch",
+        "yield": "to yield",
+    }[f.tightening]
+    outgrows = (
+        "the fasteners outgrow the stack"
+        if w.differential_expansion < 0
+        else "the stack outgrows the fasteners"
+    )
+    friction = tightening.friction.si(f.lubricant)
+    own = f.friction_thread is not None or f.friction_bearing is not None
+    lost = [
+        (
+            f"lost to {t.name}",
+            " / ".join(show(float(x), "force", system) for x in (t.low, t.nominal))
+            + f" / 0 before losses ({t.status})",
+        )
+        for t in p.terms
+    ]
+    return [
+        (
+            "Pressure in the cylinder (absolute)",
+            [
+                ("compression ratio", f"{report.build.compression_ratio:.2f}"),
+                (
+                    "fuel",
+                    f"{mixture.fuel}, lambda {1.0 / float(mixture.equivalence_ratio):.2f} "
+                    f"(equivalence ratio {float(mixture.equivalence_ratio):.2f})",
+                ),
+                (
+                    "manifold, before fuel evaporates",
+                    f"{show(g.charge.manifold_pressure, 'pressure', system, _TENTH[system])}, "
+                    f"{show(g.charge.manifold_temperature, 'temperature', system)}",
+                ),
+                (
+                    "peak of the mean cycle",
+                    f"{show(g.mean_peak, 'pressure', system)}, "
+                    f"{show(g.cycle.peak_angle, 'angle', system)} after top dead centre",
+                ),
+                (
+                    f"peak exceeded by one cycle in {b.one_cycle_in:g}",
+                    f"{show(g.rare_peak, 'pressure', system)} "
+                    f"(spread {show(b.peak_variation, 'fraction', system)})",
+                ),
+                (
+                    "the joint is sized on",
+                    f"{show(g.design_peak, 'pressure', system)} "
+                    + (
+                        f"({show(b.knock_amplitude, 'stress', system)} of knock added)"
+                        if b.knock_amplitude > 0
+                        else "(no knock amplitude on the sheet)"
+                    ),
+                ),
+                (
+                    "all burnt at once at top dead centre",
+                    show(g.bound.peak_pressure, "pressure", system),
+                ),
+                (
+                    "estimate of power and torque",
+                    f"{show(g.brake_power, 'power', system)}, "
+                    f"{show(g.brake_torque, 'torque', system)} (before pumping, accessories "
+                    "and compressor drive; friction from memory)",
+                ),
+            ],
+        ),
+        (
+            "Preload of one fastener, cold (low / nominal / high)",
+            [
+                (
+                    "fastener",
+                    f"{f.kind} {f.thread}, "
+                    f"{f.grade or 'strengths from the sheet'}; weakest section: "
+                    f"{in_system(c.weakest_section, system)}",
+                ),
+                (
+                    "tightened",
+                    f"{wrench}; {f.lubricant}, friction {c.friction_thread:g} in the thread, "
+                    f"{c.friction_head:g} under the head "
+                    f"({'the build sheet' if own else friction.status})"
+                    + (
+                        f"; times {f.preload_factor:g}, as tested"
+                        if f.preload_factor != 1.0
+                        else ""
+                    ),
+                ),
+                ("as tightened", three(p.assembly_low, p.assembly, p.assembly_high)),
+                (
+                    "scatter of the method",
+                    f"±{show(c.scatter, 'fraction', system, 0)} ({c.scatter_source[1]}: "
+                    f"{c.scatter_source[0]})",
+                ),
+                *lost,
+                (
+                    "left, cold",
+                    f"{three(*kept)} (low after losses and heat, nominal after losses, high "
+                    "before losses)",
+                ),
+                (
+                    f"hot ({w.state.name}, coolant "
+                    f"{show(float(w.state.coolant), 'temperature', system, 0)})",
+                    f"{show(float(w.low.worked.preload[0]), 'force', system)} / "
+                    f"{show(float(w.high.hot.preload[0]), 'force', system)} (low / high; "
+                    f"{outgrows} by {show(abs(w.differential_expansion), 'lift', system)}; "
+                    f"temperatures {w.state.status})",
+                ),
+                ("yields while tightening at", show(c.yield_preload, "force", system)),
+                (
+                    "stiffness of fastener and members",
+                    f"{show(c.bolt_stiffness, 'stiffness', system)}, "
+                    f"{show(c.member_stiffness, 'stiffness', system)}",
+                ),
+            ],
+        ),
+        (
+            "Joint of the bore with the fewest fasteners, cold",
+            [
+                (
+                    "fasteners that count for it",
+                    f"{c.shares[0]:.2f} ({c.shares[1]:.2f} on average; {f.on_head} on the "
+                    f"head, {report.build.bores_per_head} bores, {f.around_bore} round each, "
+                    "shared with the neighbours)",
+                ),
+                ("clamp (low / nominal / high)", three(*clamp)),
+                ("gas force the joint is sized on", show(gas_force, "force", system)),
+                (
+                    "clamp over gas force",
+                    " / ".join(f"{x / gas_force:.2f}" for x in clamp)
+                    + "; counted as the trade does, "
+                    f"{trade_count(report.build, c, gas_force):.2f} (all {f.around_bore} round "
+                    f"the bore in full, as tightened; wanted {CLAMP_RULE[0]:g} to "
+                    f"{CLAMP_RULE[1]:g}, common practice, no source)",
+                ),
+                (
+                    f"head lifts at the seal at peak (low preload, {report.temperature})",
+                    show(float(np.max(report.over_angle.seal_lift)), "lift", system),
+                ),
+            ],
+        ),
+        *_deck_facts(report, system),
+    ]
+
+
+def _deck_facts(report: Report, system: str) -> list[tuple[str, list[tuple[str, str]]]]:
+    """The average joint and the deck map side by side; nothing without a map."""
+    if report.deck is None:
+        return []
+    head = (
+        "head as a plate",
+        f"{show(report.deck.deck.thickness, 'length', system)} effective thickness, an estimate: "
+        "walls and roof stiffen a head, ports and jackets soften it; block rigid, no warping "
+        "by heat, all bolts tightened at once (the order of tightening is left out); the "
+        "average joint bends with the thickness in [head], "
+        f"{show(report.build.head.thickness, 'length', system)}",
+    )
+    reach = report.deck.reach
+    near = (
+        "less than the head is thick: under the bolts the map shows too much, between them too "
+        "little"
+    )
+    far = "more than the head is thick, so that a plate will do"
+    spread = (
+        "a load reaches along the head",
+        f"{show(reach, 'length', system)}, {near if reach < report.deck.deck.thickness else far}",
+    )
+    average = margins.worse(margins.limits(report.case, report.deck.peak))
+    lines = []
+    for ours in margins.worse(report.deck.limits):
+        theirs = next((r for r in average if r.key == ours.key), None)
+        if theirs is not None:
+            counts = "map" if ours.margin < theirs.margin else "average joint"
+            lines.append(
+                (
+                    theirs.told(system),
+                    f"average joint {percent(theirs.margin)}, map {percent(ours.margin)} "
+                    f"({ours.state}); the {counts} counts",
+                )
+            )
+    return [("Average joint and deck map side by side (margins)", [head, spread, *lines])]
+
+
+def order_rows(report: Report, system: str = "metric") -> list[tuple[str, str]]:
+    """(peak pressure, what gives) in the order in which limits are reached.
+
+    Where two fail together, or at pressures that look alike once rounded, the later line says
+    why it stands there.
+    """
+    rows: list[tuple[str, str]] = []
+    last = -1.0
+    for g in report.order:
+        if not np.isfinite(g.pressure):
+            continue
+        at = (
+            BEFORE if g.pressure <= 0 else show(g.pressure + report.gas.ambient, "pressure", system)
+        )
+        tie = ""
+        if rows and rows[-1][0] == at:
+            together = g.pressure <= last
+            tie = " (together with the line above; the order says nothing)"
+            tie = tie if together else " (a little later than the line above)"
+        rows.append((at, g.limit.gives + tie))
+        last = g.pressure
+    return rows or [("", "nothing up to three times the sizing pressure")]
+
+
+def first_words(report: Report, system: str = "metric") -> str:
+    """What fails first as peak pressure rises, and where: "at 120 bar: ..."."""
+    at, what = order_rows(report, system)[0]
+    return f"{at}: {what}" if at else what
+
+
+def first_clause(report: Report, system: str = "metric") -> str:
+    """The same as a clause of a sentence: "fails before firing: ..."."""
+    first, words = report.first_failure, first_words(report, system)
+    if first is None:
+        return words
+    return f"fails {words}" if first.pressure <= 0 else f"fails first at {words}"
