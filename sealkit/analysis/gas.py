@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass
 from typing import Any
 
@@ -192,8 +191,7 @@ def boost_for_power(build: Build, wanted: float) -> tuple[Build, Gas]:
     """
 
     def at(boost: float) -> tuple[Build, Gas]:
-        charge = dataclasses.replace(build.charge, boost=boost)
-        one = dataclasses.replace(build, charge=charge)
+        one = build.vary_si({"charge.boost": boost})
         return one, gas_side(one)
 
     low, one = 0.0, at(0.0)

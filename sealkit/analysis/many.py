@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterable, Mapping
 from typing import Any
 
@@ -65,22 +64,12 @@ def with_numbers(build: Build, numbers: Mapping[str, Any]) -> Build:
     Raises
     ------
     InputError
-        for a field that cannot be varied so.
+        for a field that cannot be varied so, or a number out of the range of the sheet.
     """
-    parts: dict[str, dict[str, Any]] = {}
-    for path, value in numbers.items():
+    for path in numbers:
         if path not in VARIABLE:
             raise fail(str(path), "a field that cannot vary over builds", quoted(VARIABLE))
-        section, _, key = path.rpartition(".")
-        parts.setdefault(section, {})[key] = value
-    if "engine.chamber" in parts:
-        if build.engine.chamber is None:
-            raise fail("engine.chamber", "nothing", "a sheet that gives the volumes")
-        chamber = dataclasses.replace(build.engine.chamber, **parts.pop("engine.chamber"))
-        parts.setdefault("engine", {})["chamber"] = chamber
-    return dataclasses.replace(
-        build, **{k: dataclasses.replace(getattr(build, k), **v) for k, v in parts.items()}
-    )
+    return build.vary_si(numbers)
 
 
 def moves_the_cycle(build: Build, paths: Iterable[str]) -> bool:

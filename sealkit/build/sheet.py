@@ -262,8 +262,8 @@ class Build:
         if faults:
             raise InputError(faults)
         parts: dict[str, dict[str, Any]] = {}
-        gone = {path: FIELDS[path].held for path in _driven_out(changes) if path in FIELDS}
-        for path, value in {**gone, **changes}.items():
+        gone = [path for path in _driven_out(changes) if path in FIELDS]
+        for path, value in {**dict.fromkeys(gone), **changes}.items():
             name = path.rpartition(".")[0]
             parts.setdefault(name, {})[FIELDS[path].attribute] = value
         if "engine.compression_ratio" in changes:

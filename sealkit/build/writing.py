@@ -131,16 +131,14 @@ def _edited(source: str, raw: Mapping[str, Any]) -> str:
     breaks = "\r\n" if "\r\n" in source else "\n"
     doc = tomlkit.parse(source.replace("\r\n", "\n"))
     for name in SECTION_NAMES:
-        have, want = _part(name, doc), _part(name, raw)
-        parent = _part(name.rpartition(".")[0], doc) if "." in name else doc
-        if not want:
-            if have and name in OPTIONAL:
-                parent.remove(name.rpartition(".")[2])
-        elif have is None:
-            text = doc.as_string().rstrip("\n") + "\n\n" + _block(name, raw)
-            doc = tomlkit.parse(text)
-        else:
+        have, want = _part(name, doc), _part(name, raw) or {}
+        if have is not None and (want or name not in OPTIONAL):
             _edit_section(name, have, want)
+        elif have is not None:
+            outer, _, key = name.rpartition(".")
+            (_part(outer, doc) if outer else doc).remove(key)
+        elif want:
+            doc = tomlkit.parse(doc.as_string().rstrip("\n") + "\n\n" + _block(name, raw))
     return doc.as_string().replace("\n", breaks)
 
 

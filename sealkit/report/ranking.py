@@ -7,7 +7,6 @@ and the head under the bolt heads hardly depend on it; their smallest margin sta
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass
 
 from sealkit import analysis
@@ -65,16 +64,8 @@ class Ranked:
 def with_construction(build: Build, name: str) -> Build:
     """The same build with another construction and nothing of the old one's own data."""
     own = name == build.gasket.construction
-    gasket = dataclasses.replace(
-        build.gasket,
-        construction=name,
-        zones=build.gasket.zones if own else (),
-        creep_relaxation=build.gasket.creep_relaxation if own else None,
-    )
-    facing = build.liquids.facing if own else None
-    return dataclasses.replace(
-        build, gasket=gasket, liquids=dataclasses.replace(build.liquids, facing=facing)
-    )
+    gone = {"gasket.zones": (), "gasket.creep_relaxation": None, "liquids.facing": None}
+    return build if own else build.vary_si({"gasket.construction": name, **gone})
 
 
 def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ...]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import html
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -177,7 +176,7 @@ def with_shank(build: Build, diameter: float) -> Build:
     thread = _report(build).clamp.thread.diameter
     length = _SHANK * (f.grip_head + f.grip_block)
     part = ShankPart(diameter=diameter * thread, length=length)
-    return dataclasses.replace(build, fasteners=dataclasses.replace(f, shank=(part,)))
+    return build.vary_si({"fasteners.shank": (part,)})
 
 
 def _picks(build: Build) -> Sequence[Pick]:
@@ -185,8 +184,7 @@ def _picks(build: Build) -> Sequence[Pick]:
 
     def take(now: Build, option: str) -> Build:
         if option == SHANKS[0]:
-            fasteners = dataclasses.replace(now.fasteners, shank=own)
-            return dataclasses.replace(now, fasteners=fasteners)
+            return now.vary_si({"fasteners.shank": own})
         return with_shank(now, 1.0 if option == SHANKS[1] else _WAIST)
 
     return (Pick("shank", "Fastener", SHANKS, SHANKS[0], take),)
