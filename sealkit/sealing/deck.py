@@ -52,10 +52,11 @@ from numpy.typing import ArrayLike, NDArray
 from sealkit.errors import Fault, InputError, fail, short
 from sealkit.sealing import layout as places
 from sealkit.sealing import liquids
-from sealkit.sealing.gaskets import Gasket, Zone, interp_rows
+from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.joint import Joint, plate_stiffness
 from sealkit.sealing.layout import Layout, Step
 from sealkit.sealing.limit import Limit
+from sealkit.sealing.lines import interp_rows
 from sealkit.sealing.plates import Law, Patch, Plate
 from sealkit.units import field, quantify, with_units
 

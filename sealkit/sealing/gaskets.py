@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit.errors import Fault, short
+from sealkit.sealing.lines import interp_rows, line
 from sealkit.units import field, plain, plain_fields, show
 
 __all__ = ["PER", "ROLES", "ROLE_PER", "Edge", "Gasket", "Zone"]
@@ -125,7 +126,7 @@ class Zone:
     # ------------------------------------------------------------------ loading
     def loading(self, closure: Any) -> Array:
         """Load on first loading at this closure [m]; past the last point the last slope goes on."""
-        return _line(self.closure, self.load, _closure(closure))
+        return line(self.closure, self.load, _closure(closure))
 
     @functools.cached_property
     def _family(self) -> tuple[Array, Array, Array, Array, Array, Array, float] | None:
@@ -390,72 +391,3 @@ class Gasket:
     @property
     def others(self) -> tuple[Zone, ...]:
         return tuple(z for z in self.zones if z.role != "seal")
-
-
-# --------------------------------------------------------------------------- straight-line tables
-def _line(x: Array, y: Array, q: Array) -> Array:
-    i = np.clip(np.searchsorted(x, q, side="right") - 1, 0, len(x) - 2)
-    value = y[i] + (y[i + 1] - y[i]) / (x[i + 1] - x[i]) * (q - x[i])
-    return np.where(q <= 0.0, 0.0, value)
-
-
-class Lines:
-    """Straight-line tables, one per row or one for all rows, to be read many times.
-
-    Before the first node the value stays (slope 0), after the last node the last slope goes on.
-
-    Parameters
-    ----------
-    x, y : shape (rows or 1, n), x not falling; n is 2 or more
-    """
-
-    __slots__ = ("_count", "_nodes", "_one", "_parts", "_start")
-
-    def __init__(self, x: Array, y: Array):
-        rows, n = x.shape
-        width = x[:, 1:] - x[:, :-1]
-        rise = (y[:, 1:] - y[:, :-1]) / np.where(width > 0, width, np.inf)
-        # one more entry in front, for what lies before the first node; the last node is read from
-        # the one before it
-        parts = np.empty((3, rows, n + 1))
-        for part, values in zip(parts, (x, y), strict=False):
-            part[:, 0] = values[:, 0]
-            part[:, 1:n] = values[:, :-1]
-            part[:, n] = values[:, n - 2]
-        parts[2, :, 0] = 0.0
-        parts[2, :, 1:n] = rise
-        parts[2, :, n] = rise[:, n - 2]
-        self._parts = parts.reshape(3, -1)
-        self._one = rows == 1
-        self._count = n
-        self._nodes = x[0] if self._one else np.ascontiguousarray(x.T)[:, :, None]
-        self._start = np.arange(rows)[:, None] * (n + 1)
-
-    def at(self, q: Array) -> tuple[Array, Array]:
-        """Value and slope at `q`, shape (rows, m) -> (rows, m) twice."""
-        if self._one:
-            place = self._nodes.searchsorted(q, side="right")
-        else:
-            passed = (self._nodes <= q).view(np.uint8)
-            small = np.uint8 if self._count < 256 else np.intp
-            place = np.add.reduce(passed, axis=0, dtype=small) + self._start
-        x, y, slope = self._parts.take(place, axis=1)
-        return y + slope * (q - x), slope
-
-
-def interp_rows(x: Array, y: Array, q: Array) -> tuple[Array, Array]:
-    """Row by row, value and slope at `q` of the straight-line table (x, y), read once.
-
-    Shapes (rows or 1, n), (rows or 1, n), (rows, m) -> (rows, m) twice; see `Lines`.
-    """
-    if x.shape[0] > 1:
-        return Lines(x, y).at(q)
-    nodes, values = x[0], y[0]
-    place = nodes.searchsorted(q, side="right") - 1
-    inside = np.minimum(np.maximum(place, 0), len(nodes) - 2)
-    x0, y0 = nodes.take(inside), values.take(inside)
-    inside += 1
-    width = nodes.take(inside) - x0
-    slope = (values.take(inside) - y0) / np.where(width > 0, width, np.inf)
-    slope = np.where(place < 0, 0.0, slope)
-    return y0 + slope * (q - x0), slope

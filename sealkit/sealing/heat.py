@@ -378,7 +378,7 @@ def after_heat(
     hot = joint.moved(before, start + u_hot)
     no_yield = replace(joint, yield_force=np.inf)
     demand = np.maximum(hot.preload, _under(no_yield, hot, gas).bolt_force[:, 0])
-    # a fastener pulled past yield by heat alone keeps its yield force, the rest is stretch
+    # a fastener taken past yield by heat alone keeps its yield force, the rest is stretch
     stretch = np.zeros_like(start)
     over = hot.preload > limit
     if np.any(over):
@@ -386,7 +386,7 @@ def after_heat(
         c = joint.closure_at(before, held)
         stretch = np.where(over, start + u_hot - (c + held / km + held / kb), 0.0)
         hot = joint.moved(before, start + u_hot - stretch)
-    # and so does one pulled past yield by the gas on top
+    # and so does one taken past yield by the gas on top
     if np.any((demand > limit) & (gas > 0)):
         state = _under(replace(joint, yield_force=limit), hot, gas)
         stretch = stretch + np.where(gas > 0, state.plastic_stretch, 0.0)

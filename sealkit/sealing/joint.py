@@ -1,6 +1,6 @@
 """The joint of one bore: fasteners, clamped parts, gasket zones and gas, in equilibrium.
 
-At assembly the fasteners press the gasket along its loading curves. When the gas pushes, the head
+At assembly the fasteners press the gasket along its loading curves. Under gas force the head
 moves up, the gasket comes back along its unloading paths and the fasteners stretch a little more.
 With bolt stiffness kb and member stiffness km per fastener, n fasteners per bore, closure c of the
 gasket at the bolt circle, gasket force G and gas force P
@@ -27,6 +27,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -34,7 +35,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit.errors import fail
-from sealkit.sealing.gaskets import Gasket, Lines, interp_rows
+from sealkit.sealing.gaskets import Gasket, Zone
+from sealkit.sealing.lines import Nodes, first_load, interp_rows, merge
 from sealkit.units import field, plain, plain_fields, with_units
 
 __all__ = [
@@ -49,49 +51,6 @@ __all__ = [
 Array = NDArray[np.float64]
 # (closure, load) of each zone by name, and the tables of the whole gasket made of them
 Paths = dict[str, tuple[Array, Array]]
-
-
-@dataclass(frozen=True, eq=False)
-class Nodes:
-    """Straight-line tables of the whole gasket, one row per build or one for all.
-
-    Parameters
-    ----------
-    seal_x : closure plus bending, and `seal_q` the line load of all seal zones and `seal_c` the
-        closure at the seal there, shape (rows or 1, n)
-    body_x : closure, and `body_f` the force of all other zones there, shape (rows or 1, m)
-    """
-
-    seal_x: Array
-    seal_q: Array
-    seal_c: Array
-    body_x: Array
-    body_f: Array
-
-    @functools.cached_property
-    def seal(self) -> Lines:
-        return Lines(self.seal_x, self.seal_q)
-
-    @functools.cached_property
-    def seal_closure(self) -> Lines:
-        return Lines(self.seal_x, self.seal_c)
-
-    @functools.cached_property
-    def body(self) -> Lines:
-        return Lines(self.body_x, self.body_f)
-
-    def closure(self, length: float, force: Array) -> Array:
-        """Closure at which seal (of this length) and body carry this force without gas.
-
-        Read from one table of both, so it may be off by rounding; 0 where each build has tables
-        of its own, as making theirs would take longer than it saves.
-        """
-        if max(len(self.seal_x), len(self.body_x)) > 1:
-            return np.zeros_like(force)
-        x = np.concatenate([self.seal_x, self.body_x], axis=1)
-        x.sort(axis=1)
-        total = length * self.seal.at(x)[0] + self.body.at(x)[0]
-        return interp_rows(total, x, force)[0]
 
 
 # --------------------------------------------------------------------------- bending of the head
@@ -115,6 +74,14 @@ def plate_stiffness(modulus: Any, thickness: Any, poisson: Any) -> Any:
     return modulus * thickness**3 / (12.0 * (1.0 - poisson**2))
 
 
+_ON_THE_CIRCLE = {
+    "seal_radius": "length > 0",
+    "bolt_radius": "length > 0",
+    "plate": "plate stiffness > 0",
+    "poisson": "number 0..0.5",
+}
+
+
 def _inside(seal_radius: Any, bolt_radius: Any) -> None:
     if np.any(np.asarray(seal_radius) > np.asarray(bolt_radius)):
         raise fail(
@@ -124,14 +91,7 @@ def _inside(seal_radius: Any, bolt_radius: Any) -> None:
         )
 
 
-@with_units(
-    returns="length",
-    line_load="line load",
-    seal_radius="length > 0",
-    bolt_radius="length > 0",
-    plate="plate stiffness > 0",
-    poisson="number 0..0.5",
-)
+@with_units(returns="length", line_load="line load", **_ON_THE_CIRCLE)
 def bending_by_line_load(
     line_load: Any, seal_radius: Any, bolt_radius: Any, plate: Any, poisson: Any
 ) -> Any:
@@ -163,14 +123,7 @@ def bending_by_line_load(
     return line_load * b / (4.0 * plate) * shape
 
 
-@with_units(
-    returns="length",
-    pressure="pressure",
-    seal_radius="length > 0",
-    bolt_radius="length > 0",
-    plate="plate stiffness > 0",
-    poisson="number 0..0.5",
-)
+@with_units(returns="length", pressure="pressure", **_ON_THE_CIRCLE)
 def bending_by_pressure(
     pressure: Any, seal_radius: Any, bolt_radius: Any, plate: Any, poisson: Any
 ) -> Any:
@@ -282,7 +235,7 @@ class Joint:
 
     @property
     def gas_area(self) -> float:
-        """Area the gas pushes on, m**2."""
+        """Area that the gas acts on [m**2]."""
         return float(np.pi / 4.0 * self.seal_diameter**2)
 
     # ------------------------------------------------------------------ tables
@@ -300,33 +253,28 @@ class Joint:
         return self._nodes({z.name: (z.closure[None], z.load[None]) for z in self.gasket.zones})
 
     def _nodes(self, paths: Paths) -> Nodes:
-        """Tables of the whole gasket on these paths: seal against closure, all else likewise."""
-        return Nodes(*self._seal_nodes(paths), *self._other_nodes(paths))
+        """Tables of the whole gasket on these paths.
 
-    def _seal_nodes(self, paths: Paths) -> tuple[Array, Array, Array]:
-        """Line load of all seal zones and closure at the seal, against closure plus bending."""
-        tables = [(self._gap(z.stands_proud), *paths[z.name]) for z in self.gasket.seals]
-        closure = _merge([gap + x for gap, x, _ in tables])
-        load = sum(
-            (np.maximum(interp_rows(gap + x, y, closure)[0], 0.0) for gap, x, y in tables),
-            np.zeros_like(closure),
-        )
-        return closure + self.bend_load * load, load, closure
+        Line load of all seal zones and closure at the seal, against closure plus bending; force of
+        all other zones against closure at the bolt circle.
+        """
+        seals, others = self.gasket.seals, self.gasket.others
+        closure, load = self._together(seals, [1.0] * len(seals), paths)
+        body = np.array([[0.0, 1.0]]), np.zeros((1, 2))
+        if others:
+            body = self._together(others, [z.extent for z in others], paths)
+        return Nodes(closure + self.bend_load * load, load, closure, *body)
 
-    def _other_nodes(self, paths: Paths) -> tuple[Array, Array]:
-        """Force of all other zones against closure at the bolt circle."""
-        tables = [(self._gap(z.stands_proud), z.extent, *paths[z.name]) for z in self.gasket.others]
-        if not tables:
-            return np.array([[0.0, 1.0]]), np.zeros((1, 2))
-        closure = _merge([gap + x for gap, _, x, _ in tables])
-        force = sum(
-            (
-                extent * np.maximum(interp_rows(gap + x, y, closure)[0], 0.0)
-                for gap, extent, x, y in tables
-            ),
-            np.zeros_like(closure),
-        )
-        return closure, force
+    def _together(
+        self, zones: Sequence[Zone], extents: Sequence[float], paths: Paths
+    ) -> tuple[Array, Array]:
+        """Closures of the whole gasket, and load x extent of these zones there."""
+        tables = [(self._gap(z.stands_proud) + paths[z.name][0], paths[z.name][1]) for z in zones]
+        closure = merge([x for x, _ in tables])
+        total = np.zeros_like(closure)
+        for extent, (x, y) in zip(extents, tables, strict=True):
+            total = total + extent * np.maximum(interp_rows(x, y, closure)[0], 0.0)
+        return closure, total
 
     @property
     def _seal_length(self) -> float:
@@ -335,28 +283,28 @@ class Joint:
     def _solve(
         self,
         nodes: Nodes,
-        pull: Array,
+        applied: Array,
         shift: Array,
         stiff: Array | float,
         advance: Array | float,
         ratio: float,
         start: Array | float = 0.0,
     ) -> tuple[Array, Array, Array, Array]:
-        """Closure c with ratio*G(c) + pull = stiff*(advance - c); also G, seal load, seal closure.
+        """Closure c with ratio*G(c) + applied = stiff*(advance - c); also G, seal load and closure.
 
         Monotone and made of straight lines, so Newton with a bracket ends after a few steps.
         """
         seal, body = nodes.seal, nodes.body
         length = self._seal_length
-        c = start + np.zeros_like(pull)
+        c = start + np.zeros_like(applied)
         low, high = np.full_like(c, -np.inf), np.full_like(c, np.inf)
         at_low, at_high = np.full_like(c, -1.0), np.full_like(c, 1.0)
-        enough = 1e-12 * (np.maximum(np.abs(pull), np.abs(stiff * advance)) + 1.0)
+        enough = 1e-12 * (np.maximum(np.abs(applied), np.abs(stiff * advance)) + 1.0)
         with np.errstate(divide="ignore", invalid="ignore"):
             for _ in range(200):
                 q, dq = seal.at(c - shift)
                 f, df = body.at(c)
-                residual = ratio * (length * q + f) + pull - stiff * (advance - c)
+                residual = ratio * (length * q + f) + applied - stiff * (advance - c)
                 if (np.abs(residual) <= enough).all():
                     break
                 over = residual > 0
@@ -450,18 +398,20 @@ class Joint:
 
     def moved(self, assembly: Assembly, advance: Any) -> Assembly:
         """The joint at another nut advance (m, one per build), on the gasket as pressed so far."""
-        advance = plain(advance, "length", "advance")
-        zero = np.zeros((len(advance), 1))
-        c, total, q, seal_c = self._solve(
-            assembly.nodes,
-            zero,
-            zero,
-            self.bolts * self.bolt_stiffness,
-            advance[:, None],
-            1.0 + self.bolt_stiffness / self.member_stiffness,
-            assembly.closure[:, None],
-        )
-        return self._stands(assembly, c, total, q, seal_c)
+        wanted = np.asarray(plain(advance, "length", "advance"), dtype=float)
+        return self._stands(assembly, *self._at(assembly.nodes, wanted, assembly.closure[:, None]))
+
+    def _at(
+        self, nodes: Nodes, advance: Array, start: Array | float = 0.0
+    ) -> tuple[Array, Array, Array, Array]:
+        """The balance at a nut advance without gas; see `_solve`."""
+        zero = np.zeros((advance.size, 1))
+        stiff, ratio = self.bolts * self.bolt_stiffness, self._ratio
+        return self._solve(nodes, zero, zero, stiff, advance.reshape(-1, 1), ratio, start)
+
+    @property
+    def _ratio(self) -> float:
+        return 1.0 + self.bolt_stiffness / self.member_stiffness
 
     def tightened_again(self, assembly: Assembly, preload: Any) -> Assembly:
         """The joint tightened to this preload (N, one per build) on the gasket as pressed so far.
@@ -504,15 +454,15 @@ class Joint:
     def separation(self, assembly: Assembly) -> Array:
         """Gas pressure at which the last clamp is gone, one per build (Pa).
 
-        n kb (a - c) = P with the gasket just free; the fasteners pull no harder than they yield.
+        n kb (a - c) = P with the gasket just free; no fastener's tension is above its yield force.
         """
         nodes = assembly.nodes
         n, kb = self.bolts, self.bolt_stiffness
         a = self.advance_of(assembly)
-        free = _first_load(nodes.seal_x, nodes.seal_q)
+        free = first_load(nodes.seal_x, nodes.seal_q)
         pressure = n * kb * (a - free) / (self.gas_area + n * kb * self.bend_pressure)
         if np.any(nodes.body_f > 0):
-            body = n * kb * (a - _first_load(nodes.body_x, nodes.body_f)) / self.gas_area
+            body = n * kb * (a - first_load(nodes.body_x, nodes.body_f)) / self.gas_area
             pressure = np.maximum(pressure, body)
         return np.clip(pressure, 0.0, n * self.yield_force / self.gas_area)
 
@@ -524,15 +474,7 @@ class Joint:
         """
         more = plain(advance, "length", "advance")
         whole = np.asarray(self.advance(snug) + more, dtype=float)
-        zero = np.zeros((whole.size, 1))
-        _, total, _, _ = self._solve(
-            self._fresh,
-            zero,
-            zero,
-            self.bolts * self.bolt_stiffness,
-            whole.reshape(-1, 1),
-            1.0 + self.bolt_stiffness / self.member_stiffness,
-        )
+        _, total, _, _ = self._at(self._fresh, whole)
         force = total[:, 0] / self.bolts
         return float(force[0]) if whole.ndim == 0 else force
 
@@ -544,13 +486,7 @@ class Joint:
         return 0.01 * force / (above - below)[:, 0]
 
     def _balance(self, nodes: Nodes, force: Array) -> tuple[Array, Array, Array, Array]:
-        """Closure at which the gasket carries this force (no gas).
-
-        Raises
-        ------
-        InputError
-            if it never does, because its curves end level.
-        """
+        """The balance without gas where the gasket carries this force, or refusal; see `_solve`."""
         zero = np.zeros((len(force), 1))
         wanted = force[:, None]
         start = nodes.closure(self._seal_length, wanted)
@@ -612,7 +548,7 @@ class Joint:
         shift = self.bend_pressure * held
         stiff = n * kb
         rest = assembly.closure[:, None]
-        ratio = 1.0 + kb / km
+        ratio = self._ratio
 
         c, total, q, seal_c = self._solve(nodes, gas, shift, stiff, advance, ratio, rest)
         force = (total + gas) / n
@@ -660,17 +596,3 @@ def _forces(value: Any, name: str) -> Array:
 def _least(x: Array) -> str:
     """The smallest force of an array, for messages."""
     return f"{np.nanmin(x):g} N" if np.any(np.isfinite(x)) else "no number"
-
-
-def _first_load(x: Array, y: Array) -> Array:
-    """The last node of each row that carries nothing yet."""
-    last = np.maximum((y <= 0.0).sum(axis=1) - 1, 0)
-    return np.asarray(x[np.arange(len(x)), last])
-
-
-def _merge(nodes: list[Array]) -> Array:
-    """All nodes of several tables, row by row, rising, with one more far out."""
-    joined = np.concatenate(nodes, axis=1)
-    joined.sort(axis=1)
-    far = joined[:, -1:] + np.maximum(joined[:, -1:] - joined[:, :1], 1e-6)
-    return np.concatenate([joined, far], axis=1)
