@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from sealkit.pressure import gas
+from sealkit.pressure import gas, gas_data
 
 Engine = dict[str, float]
 
@@ -112,7 +112,7 @@ def real(
     u_list = c.burnt[0].real.ravel().tolist()
     r_list = c.burnt[0].imag.ravel().tolist()
     rows = c.burnt.shape[2]
-    lp = np.log(gas.data().pressure)
+    lp = np.log(gas_data.data().pressure)
     lp0, lps = float(lp[0]), float((rows - 1) / (lp[-1] - lp[0]))
     log_p1 = math.log(e["p1"])
     last = {"p": e["p1"], "tb": 2400.0}

@@ -29,7 +29,7 @@ from sealkit import build, checks, cli, paper, report, tables
 from sealkit.classroom.homework import cards, class_files, class_pages, desks, gradebook, questions
 from sealkit.classroom.homework.class_files import Key, Trainee
 from sealkit.errors import AS_IT_CAME, Fault, InputError
-from sealkit.pressure import gas
+from sealkit.pressure import gas_data
 from sealkit.sealing import constructions
 from tests.classroom.homework.test_gradebook import CLASS_KEY, file_of
 from tests.test_fuzz import ROOT, SHEETS, command, marks, named
@@ -183,9 +183,9 @@ def test_damaged_gas_data_and_checks_are_named(
     if data is not None and rows is not None:
         (tmp_path / "gas" / "burnt.npz").write_bytes(data)
         (tmp_path / "threads.csv").write_bytes(rows)
-    monkeypatch.setattr(gas.resources, "files", lambda _: tmp_path)
+    monkeypatch.setattr(gas_data.resources, "files", lambda _: tmp_path)
     with pytest.raises(InputError, match=f"gas/burnt.npz: .*{AS_IT_CAME}"):
-        gas.data.__wrapped__()
+        gas_data.data.__wrapped__()
     monkeypatch.setattr(checks, "data_file", lambda *p: tmp_path / p[-1])
     with pytest.raises(InputError, match="checks/threads"):
         checks.load.__wrapped__("threads")

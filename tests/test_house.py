@@ -81,7 +81,6 @@ def test_a_floor_imports_only_from_below(path: Path) -> None:
             assert FLOOR[other] < FLOOR[here], f"{here} imports {other}"
 
 
-@pytest.mark.xfail(reason="report and its functions, fuels and gas", strict=True)
 def test_no_circle_of_modules() -> None:
     arrows = {name: imported(path) for name, path in MODULES.items()}
     done: set[str] = set()

@@ -10,7 +10,7 @@ import numpy as np
 
 from sealkit.errors import fail
 from sealkit.pressure import boost as _boost
-from sealkit.pressure import gas, geometry
+from sealkit.pressure import gas, gas_data, geometry
 from sealkit.pressure.fuels import Mixture
 from sealkit.units import field, to_si, with_units
 
@@ -195,7 +195,7 @@ def charge(
     )
     cooler = _boost.intercooler_outlet_temperature.si
     manifold_temperature = cooler(hot, cool, intercooler_effectiveness)
-    d = gas.data()
+    d = gas_data.data()
     air = np.zeros(len(d.species))
     air[d.index("O2")] = 1.0
     air[d.index("N2")] = gas.AIR_N2

@@ -14,6 +14,7 @@ import numpy as np
 
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail, near
+from sealkit.pressure import gas_data
 from sealkit.units import field, with_units
 
 __all__ = [
@@ -211,7 +212,5 @@ def mixture(
 
 def phi_range(family: str) -> tuple[float, float]:
     """Smallest and largest equivalence ratio of a family in the gas table."""
-    from sealkit.pressure import gas
-
-    phi = gas.data().families[family].phi
+    phi = gas_data.data().families[family].phi
     return float(phi[0]), float(phi[-1])

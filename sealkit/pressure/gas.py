@@ -7,26 +7,21 @@ changes from unburnt to burnt. Below 1500 K the burnt gas keeps its composition.
 from __future__ import annotations
 
 import functools
-import zipfile
-import zlib
 from dataclasses import dataclass
-from importlib import resources
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import tables
-from sealkit.errors import AS_IT_CAME, fail, near
+from sealkit.errors import fail, near
 from sealkit.pressure.fuels import Mixture, fuel_data
+from sealkit.pressure.gas_data import Family, data
 from sealkit.units import Q, with_units
 
 __all__ = [
     "Charged",
-    "Family",
-    "GasData",
     "R",
-    "data",
     "formation_enthalpy",
     "gamma",
     "heat_capacity",
@@ -50,78 +45,6 @@ U_TEMPERATURES = np.linspace(200.0, 1800.0, 321)
 PSI_COUNT = 640
 _PLACES = np.arange(float(PSI_COUNT))
 _LOG_T = np.log(U_TEMPERATURES)
-
-
-@dataclass(frozen=True)
-class Family:
-    """Equilibrium table of a fuel family over share, equivalence ratio, temperature, pressure."""
-
-    share: Array
-    phi: Array
-    frozen: Array
-    u: Array
-    n: Array
-
-
-@dataclass(frozen=True)
-class GasData:
-    """Everything in the gas table; see the script beside it."""
-
-    source: str
-    status: str
-    species: tuple[str, ...]
-    atoms: Array
-    molar_mass: Array
-    low: Array
-    high: Array
-    temperature: Array
-    pressure: Array
-    families: dict[str, Family]
-
-    def index(self, name: str) -> int:
-        """Place of a species."""
-        return self.species.index(name)
-
-
-@functools.cache
-def data() -> GasData:
-    """The gas table.
-
-    Raises
-    ------
-    InputError
-        if it is not there or damaged.
-    """
-    try:
-        return _read()
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error) as err:
-        why = getattr(err, "strerror", None) or "no whole file"
-        raise fail("table gas/burnt.npz", why, AS_IT_CAME) from err
-
-
-def _read() -> GasData:
-    path = resources.files("sealkit.tables") / "gas" / "burnt.npz"
-    with path.open("rb") as handle, np.load(handle) as z:
-        names = sorted({k.split("/")[0] for k in z.files if "/" in k})
-        families = {}
-        for name in names:
-            fields = {k: z[f"{name}/{k}"].astype(float) for k in ("share", "phi", "frozen")}
-            for key in ("u", "n"):
-                low, step = z[f"{name}/{key}_scale"]
-                fields[key] = z[f"{name}/{key}"] * step + low
-            families[name] = Family(**fields)
-        return GasData(
-            source=str(z["source"]),
-            status=str(z["status"]),
-            species=tuple(str(s) for s in z["species"]),
-            atoms=z["atoms"],
-            molar_mass=z["molar_mass"],
-            low=z["low"],
-            high=z["high"],
-            temperature=z["temperature"],
-            pressure=z["pressure"],
-            families=families,
-        )
 
 
 def _place(species: str) -> int:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from sealkit import InputError, Q
 from sealkit.pressure import charge as ch
-from sealkit.pressure import fuels, gas, geometry
+from sealkit.pressure import fuels, gas, gas_data, geometry
 
 ENGINE = {"bore": 0.086, "stroke": 0.086, "compression_ratio": 9.5}
 
@@ -126,7 +126,7 @@ def test_more_boost_brings_more_air(boost: float, more: float, cooler: float) ->
 
 
 def test_unburnt_moles_hold_the_right_mass() -> None:
-    d = gas.data()
+    d = gas_data.data()
     c = gas.prepare(fuels.mixture.si("E85", 1.2), 0.06)
     assert c.unburnt_moles[0] @ d.molar_mass == pytest.approx(1.0, rel=1e-4)
     frozen = c.frozen_moles[0] @ d.molar_mass[: c.frozen_moles.shape[1]]

@@ -21,8 +21,7 @@ from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
-from sealkit.pressure import fuels
-from sealkit.pressure import gas as gas_tables
+from sealkit.pressure import fuels, gas_data
 from sealkit.report.specification import FUELS, with_fuel
 from sealkit.sealing.joint import Joint
 from sealkit.units import KINDS, Q, from_si, show, show_unit, show_value
@@ -425,7 +424,7 @@ def manifold(build: Build) -> tuple[Any, Any]:
 
 def sources(found: Found) -> Shown:
     """Where the numbers of the gas side come from, with their status."""
-    table, fuel = gas_tables.data(), found.build.fuel.name
+    table, fuel = gas_data.data(), found.build.fuel.name
     octane = tables.load("octane")
     known = fuel if fuel in octane else "gasoline"
     own = found.build.sheet.status
