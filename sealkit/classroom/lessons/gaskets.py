@@ -29,7 +29,7 @@ Array = NDArray[np.float64]
 CHECKS = {
     "sheet-tests": ["F36-compressibility", "F36-recovery"],
     "bead": ["B3-stiffness", "B3-plastic", "B3-springback"],
-    "criteria": ["B1-width", "B2-push", "P1-selected", "M1-copper-factor"],
+    "criteria": ["B2-push", "B2-safety", "C1-residual", "M1-copper-factor"],
 }
 
 ANGLES = (-90.0, 120.0)  # degrees of crank angle shown
