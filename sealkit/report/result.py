@@ -95,7 +95,8 @@ class Report:
         )
         head = "Holds." if not bad else f"Does not hold: {count}."
         line = (
-            f"{head} Weakest link: {w.told(system)}; needs {show(w.demand, w.kind, system)}, has "
+            f"{head} Weakest link: {w.title_in(system)}; "
+            f"needs {show(w.demand, w.kind, system)}, has "
             f"{show(w.capacity, w.kind, system)}, margin {percent(w.margin)} ({w.state})."
         )
         g = self.gas

@@ -22,7 +22,7 @@ def rows(report: Report, system: str = "metric") -> list[dict[str, str]]:
     """The limits as text, weakest first."""
     return [
         {
-            "limit": r.told(system),
+            "limit": r.title_in(system),
             "needs": show(r.demand, r.kind, system),
             "has": show(r.capacity, r.kind, system),
             "margin": percent(r.margin),
@@ -224,7 +224,7 @@ def _deck_facts(report: Report, system: str) -> list[tuple[str, list[tuple[str, 
             counts = "map" if ours.margin < theirs.margin else "average joint"
             lines.append(
                 (
-                    theirs.told(system),
+                    theirs.title_in(system),
                     f"average joint {percent(theirs.margin)}, map {percent(ours.margin)} "
                     f"({ours.state}); the {counts} counts",
                 )

@@ -424,8 +424,8 @@ class Joint:
         preload = _forces(preload, "preload")
         force = self.bolts * preload
         c, _, q, seal_c = self._balance(assembly.nodes, force)
-        found = self._stands(assembly, c, force[:, None], q, seal_c)
-        return dataclasses.replace(found, assembly_preload=preload, preload=preload)
+        state = self._stands(assembly, c, force[:, None], q, seal_c)
+        return dataclasses.replace(state, assembly_preload=preload, preload=preload)
 
     def _stands(
         self, assembly: Assembly, c: Array, total: Array, q: Array, seal_c: Array
@@ -490,15 +490,15 @@ class Joint:
         zero = np.zeros((len(force), 1))
         wanted = force[:, None]
         start = nodes.closure(self._seal_length, wanted)
-        found = self._solve(nodes, -wanted, zero, 0.0, 0.0, 1.0, start)
-        short = np.abs(found[1][:, 0] - force) > 1e-6 * force
+        balance = self._solve(nodes, -wanted, zero, 0.0, 0.0, 1.0, start)
+        short = np.abs(balance[1][:, 0] - force) > 1e-6 * force
         if np.any(short):
             raise fail(
                 "gasket",
                 f"{self.gasket.name}, which never carries {np.max(force[short]) / 1e3:.0f} kN",
                 "loading curves that rise to the clamp of the joint, also past their last point",
             )
-        return found
+        return balance
 
     def _tops(self, c: Array, seal_c: Array) -> dict[str, Array]:
         return {

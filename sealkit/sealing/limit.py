@@ -55,7 +55,7 @@ class Limit:
         """What is limited, in metric units."""
         return str(self.title)
 
-    def told(self, system: str = "metric") -> str:
+    def title_in(self, system: str = "metric") -> str:
         """What is limited, in the units of this shop."""
         return self.title.text(system) if isinstance(self.title, Note) else self.title
 

@@ -280,11 +280,11 @@ def _first_failure(build: Build, system: str) -> tuple[Question, Shown]:
             {
                 "engine": one.sheet.name,
                 "sized on": show(report.gas.design_peak, "pressure", system),
-                "weakest link today": report.weakest.told(system),
+                "weakest link today": report.weakest.title_in(system),
                 "fails first as pressure rises": f"{what}, at {at}",
                 "with a tenth more tightening": "holds"
                 if tighter.holds
-                else f"does not hold: {tighter.weakest.told(system)}",
+                else f"does not hold: {tighter.weakest.title_in(system)}",
             }
         )
     words = (
@@ -295,10 +295,10 @@ def _first_failure(build: Build, system: str) -> tuple[Question, Shown]:
         "not a longer wrench, are the way up there."
     )
     report = reports.run(build)
-    first, weakest = report.order[0].limit.told(system), report.weakest.told(system)
+    first, weakest = report.order[0].limit.title_in(system), report.weakest.title_in(system)
     options = tuple(
-        dict.fromkeys((first, weakest, *(g.limit.told(system) for g in report.order[1:]),
-                       *(r.told(system) for r in report.limits)))
+        dict.fromkeys((first, weakest, *(g.limit.title_in(system) for g in report.order[1:]),
+                       *(r.title_in(system) for r in report.limits)))
     )[:4]  # fmt: skip
     asked = Question(
         "00-3",

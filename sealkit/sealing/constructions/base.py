@@ -24,9 +24,9 @@ FROM_DATA = "m and y from the data of the construction"
 
 def count(spec: str) -> Any:
     """A dataclass field that holds a whole number in this range."""
-    made = field(spec)
-    made.metadata = {**made.metadata, "whole": True}
-    return made
+    number = field(spec)
+    number.metadata = {**number.metadata, "whole": True}
+    return number
 
 
 @dataclass(frozen=True)

@@ -79,8 +79,8 @@ def make(name: str, **changes: Any) -> Gasket:
 @functools.lru_cache(maxsize=128)
 def _make(name: str, given: tuple[tuple[str, Any], ...]) -> Gasket:
     changes = dict(given)
-    one = kind(name)
-    gasket = one.from_table(**changes).gasket()
-    kept = [row.status for key, row in one.parameters().items() if key not in changes]
+    cls = kind(name)
+    gasket = cls.from_table(**changes).gasket()
+    kept = [row.status for key, row in cls.parameters().items() if key not in changes]
     status = tables.weakest("computed", *kept)
     return replace(gasket, zones=tuple(replace(z, status=status) for z in gasket.zones))

@@ -227,7 +227,7 @@ def _read_points(given: str | Path) -> tuple[Any, Any, str, str]:
             raise fail(
                 "points", ", ".join(heads) or "an empty file", f'a column headed "{example}"'
             )
-    found: dict[str, list[tuple[float, float]]] = {}
+    branches: dict[str, list[tuple[float, float]]] = {}
     for number, row in enumerate(rows[1:], start=2):
         word = "loading"
         try:
@@ -238,9 +238,9 @@ def _read_points(given: str | Path) -> tuple[Any, Any, str, str]:
             raise fail(f"points line {number}", ", ".join(row), "a closure and a load") from err
         if word != "loading" and not re.fullmatch(r"unloading( \d+)?", word):
             raise fail(f"points line {number}, branch", word, '"loading" or "unloading"')
-        found.setdefault(word, []).append(pair)
-    up = np.array(found.pop("loading", []), dtype=float).reshape(-1, 2)
-    back = [(np.array(p)[:, 0], np.array(p)[:, 1]) for p in found.values()]
+        branches.setdefault(word, []).append(pair)
+    up = np.array(branches.pop("loading", []), dtype=float).reshape(-1, 2)
+    back = [(np.array(p)[:, 0], np.array(p)[:, 1]) for p in branches.values()]
     unit = units["closure"][1]
     try:
         to_si(Q(1.0, unit), "length")
