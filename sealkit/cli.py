@@ -10,6 +10,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import io
+import json
 import os
 import secrets
 import subprocess
@@ -61,7 +62,11 @@ def _parser() -> argparse.ArgumentParser:
 
     sheet = commands.add_parser("sheet", help="write a build sheet to fill in")
     sheet.add_argument("file", help="new file (never overwritten)")
-    sheet.add_argument("--demo", help="start from this demo build")
+    what = sheet.add_mutually_exclusive_group()
+    what.add_argument("--demo", help="start from this demo build")
+    what.add_argument(
+        "--schema", action="store_true", help="write the sheet's JSON Schema instead, for an editor"
+    )
 
     cards = commands.add_parser("cards", help="draw job cards for a class, and their key")
     cards.add_argument("roster", help="CSV with a heading: id, name, and units where they differ")
@@ -185,7 +190,10 @@ def _sheet(args: argparse.Namespace) -> int:
     path = Path(args.file)
     if path.exists():
         raise fail("file", path, "a new file; this one is there and is left alone")
-    text = build.demo(args.demo).dumps() if args.demo else build.template()
+    if args.schema:
+        text = json.dumps(build.json_schema(), indent=1, ensure_ascii=False) + "\n"
+    else:
+        text = build.demo(args.demo).dumps() if args.demo else build.template()
     try:
         write_whole(path, text.encode())
     except OSError as err:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import json
 import os
 import shutil
 import subprocess
@@ -74,6 +75,12 @@ def test_sheet_is_written_once(tmp_path: Path, capsys: pytest.CaptureFixture[str
     blank = tmp_path / "blank.toml"
     assert cli.main(["sheet", str(blank)]) == 0
     assert "[fasteners]" in blank.read_text(encoding="utf-8")
+
+
+def test_schema_of_the_sheet(tmp_path: Path) -> None:
+    path = tmp_path / "sheet.json"
+    assert cli.main(["sheet", str(path), "--schema"]) == 0
+    assert json.loads(path.read_text(encoding="utf-8")) == build.json_schema()
 
 
 def test_module_runs_as_a_command() -> None:
