@@ -31,7 +31,7 @@ from sealkit.analysis.gas import (
 from sealkit.analysis.gasket import gasket_of, mating, whole_gasket
 from sealkit.analysis.many import VARIABLE, moves_the_cycle, with_numbers
 from sealkit.analysis.margins import Case, Failure, Limit
-from sealkit.analysis.warm import Warm, hot_state, warm_side
+from sealkit.analysis.warm import Warm, hot_state, stack_of, warm_side
 
 __all__ = [
     "CLAMP_RULE",
@@ -64,6 +64,7 @@ __all__ = [
     "scatter_row",
     "sheet_status",
     "sized_on",
+    "stack_of",
     "trade_count",
     "warm_side",
     "whole_gasket",

@@ -150,20 +150,14 @@ def _shear_strength(build: Build) -> tuple[float, Origin]:
     if part["shear_strength"] is not None:
         note = f"{part['note']}; {profile}" if part["note"] else profile
         return float(part["shear_strength"]), (part["source"], part["status"], note)
-    used = part
+    used, note = part, profile
     if part["tensile"] is None:
-        word = name.lower()
-        stand_in = "grey iron" if "iron" in word else "A356-T6" if "alumin" in word else None
-        stand_in = "A356-T6" if name.startswith("319") else stand_in
-        if stand_in is None:
+        if not part["strength_like"]:
             raise fail("block.material", name, "a material whose strength the table holds")
-        used = tables.load("materials")[stand_in]
+        used = tables.load("materials")[part["strength_like"]]
+        note = f"value of {used['material']} taken for {name}; {profile}"
         if used["shear_strength"] is not None:
-            note = f"value of {stand_in} taken for {name}; {profile}"
             return float(used["shear_strength"]), (used["source"], "from memory", note)
-        note = f"value of {stand_in} taken for {name}; {profile}"
-    else:
-        note = profile
     return (
         _SHEAR_OF_TENSILE * float(used["tensile"]),
         (
@@ -178,25 +172,9 @@ def _bearing(build: Build) -> tuple[float, Origin]:
     """Pressure the head's material stands under a bolt head or nut, and where it comes from."""
     table = tables.load("bearing_limits")
     name = build.head.material
-    key = name if name in table else _like(name)
-    if key is None:
+    key = name if name in table else tables.load("materials")[name]["bearing_like"]
+    if not key:
         raise fail("head.material", name, "a material whose bearing limit the table holds")
     row = table[key]
     note = row["note"] if name in table else f"value of {row['material']} taken for {name}"
     return float(row["low"]), (row["source"], row["status"], note)
-
-
-def _like(name: str) -> str | None:
-    """The row of the bearing table that comes nearest to a material not listed there."""
-    word = name.lower()
-    if "ductile" in word or "compacted" in word:
-        return "ductile iron, GJS-400"
-    if "iron" in word:
-        return "grey iron, GJL-250"
-    if "steel" in word or word.startswith("30"):
-        return "mild steel, S235"
-    if "319" in word:
-        return "AlSi9Cu3, gravity cast"
-    if any(x in word for x in ("alumin", "a356", "6061")):
-        return "AlSi7Mg-T6"
-    return None

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
+from sealkit import tables
 from sealkit.arrays import per_build
 from sealkit.build import Build
 from sealkit.sealing import heat
 from sealkit.sealing.joint import Assembly, Joint
+
+OWN_METAL = "301 full hard"
+"""Row of the materials table that a gasket of unknown metal grows like."""
 
 
 @dataclass(frozen=True)
@@ -34,21 +38,33 @@ def hot_state(build: Build) -> heat.ThermalState:
     return state
 
 
+def stack_of(build: Build) -> heat.Stack:
+    """The stack that the fasteners of a build clamp (SI).
+
+    The gasket grows as the metal of its construction does; zones of one's own count as steel.
+    """
+    f, known = build.fasteners, tables.load("creep")
+    name = build.gasket.construction
+    metal = known[name]["metal"] if name in known else OWN_METAL
+    return cast(
+        heat.Stack,
+        heat.stack.si(
+            build.head.material,
+            f.grip_head,
+            build.block.material,
+            f.grip_block,
+            f.material,
+            None,
+            build.gasket.compressed_thickness,
+            metal,
+        ),
+    )
+
+
 def warm_side(build: Build, made: Joint, low: Assembly, high: Assembly, peak: Any) -> Warm:
     """Hot, worked and cold-soaked joint at both ends of the preload."""
-    f, h = build.fasteners, build.heat
-    stack = heat.stack.si(
-        build.head.material,
-        f.grip_head,
-        build.block.material,
-        f.grip_block,
-        f.material,
-        None,
-        build.gasket.compressed_thickness,
-        "copper, annealed" if "copper" in build.gasket.construction else "301 full hard",
-    )
-    hot = hot_state(build)
-    soak = heat.temperatures.si("cold soak", h.cold_soak)
+    stack, hot = stack_of(build), hot_state(build)
+    soak = heat.temperatures.si("cold soak", build.heat.cold_soak)
     differential_expansion = per_build(stack.differential_expansion(hot))
     # creep has its place among the losses of the preload already, so none is added here
     return Warm(

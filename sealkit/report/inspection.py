@@ -52,7 +52,7 @@ class Inspection:
 
 def face_of(build: Build) -> str:
     """What the head's face is made of, as the texts on finish tell faces apart."""
-    return "iron" if "iron" in build.head.material else "aluminium"
+    return surfaces.face_of(build.head.material)
 
 
 def span_of(build: Build) -> float:

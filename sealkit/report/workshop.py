@@ -173,8 +173,7 @@ def face_facts(report: Report, system: str) -> Facts:
     out = []
     parts: dict[str, str] = {}
     for part in ("head", "block"):
-        material = getattr(report.build, part).material
-        face = "iron" if "iron" in material else "aluminium"
+        face = surfaces.face_of(getattr(report.build, part).material)
         parts[face] = f"{parts[face]} and {part}" if face in parts else part
     for face, part in parts.items():
         for text in surfaces.finish_wanted.si(name, face):

@@ -38,6 +38,7 @@ __all__ = [
     "Question",
     "SurfaceText",
     "closure_at",
+    "face_of",
     "finish_wanted",
     "flatness_wanted",
     "inspect",
@@ -51,6 +52,15 @@ FACES = ("aluminium", "iron")
 ORDER = ("reuse", "resurface", "replace")
 _KIND = {"length": "length", "roughness": "roughness"}
 _YES = {True: True, False: False, "yes": True, "no": False, "true": True, "false": False}
+
+
+def face_of(material: str) -> str:
+    """What a face of this material counts as in the texts on finish: one of `FACES`.
+
+    They tell iron from aluminium and know no other metal.
+    """
+    family = tables.load("materials").get(material, "material")["family"]
+    return "iron" if family == "iron" else "aluminium"
 
 
 def _fits(row: Mapping[str, Any], construction: str) -> bool:

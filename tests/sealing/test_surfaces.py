@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sealkit import InputError, Q, tables
-from sealkit.sealing import constructions
+from sealkit.sealing import constructions, surfaces
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.surfaces import (
     _closure_at,
@@ -348,3 +348,16 @@ def test_every_bad_answer_is_named() -> None:
     ):
         with pytest.raises(InputError, match=word):
             call()
+
+
+@pytest.mark.parametrize(
+    ("material", "face"),
+    [
+        ("A356-T6", "aluminium"),
+        ("billet aluminium", "aluminium"),
+        ("CGI", "iron"),
+        ("cast iron", "iron"),
+    ],
+)
+def test_a_face_is_known_by_the_table_and_not_by_its_name(material: str, face: str) -> None:
+    assert surfaces.face_of(material) == face

@@ -11,8 +11,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import analysis, tables
 from sealkit import report as reports
-from sealkit import tables
 from sealkit.analysis.margins import Limit, weakest
 from sealkit.build import Build
 from sealkit.classroom.drawing import draw
@@ -24,7 +24,7 @@ from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
 from sealkit.report import Report, ranking
-from sealkit.sealing import heat, liquids
+from sealkit.sealing import heat, liquids, surfaces
 from sealkit.sealing.joint import Assembly
 from sealkit.units import KINDS, Q, quantify, show, show_unit, show_value
 
@@ -183,22 +183,6 @@ def course(build: Build) -> Course:
         "retorqued cold": heat.retorque.si(joint, warm.low.cold),
     }
     return Course(report, tuple(_stand(report, k, v) for k, v in stands.items()))
-
-
-def clamped(build: Build) -> heat.Stack:
-    """The stack that the fasteners of a build clamp (SI)."""
-    f = build.fasteners
-    made: heat.Stack = heat.stack.si(
-        build.head.material,
-        f.grip_head,
-        build.block.material,
-        f.grip_block,
-        f.material,
-        None,
-        build.gasket.compressed_thickness,
-        "copper, annealed" if "copper" in build.gasket.construction else "301 full hard",
-    )
-    return made
 
 
 # --------------------------------------------------------------------------- the panel
@@ -508,7 +492,7 @@ _EXAGGERATED = 250.0
 
 def _growth(build: Build) -> tuple[heat.Stack, dict[str, float]]:
     """Growth of each part from the workshop to the hot state, m."""
-    stack = clamped(build)
+    stack = analysis.stack_of(build)
     state = heat.temperatures.si(build.heat.hot_state, build.heat.coolant_temperature)
     since = heat.ASSEMBLED_AT
     alone = {
@@ -623,7 +607,7 @@ SCENE = Scene(
 def quantities(build: Build) -> tuple[heat.Stack, heat.ThermalState]:
     """The clamped stack and the hot state of a build, with units."""
     state = heat.temperatures.si(build.heat.hot_state, build.heat.coolant_temperature)
-    return quantify(clamped(build)), quantify(state)
+    return quantify(analysis.stack_of(build)), quantify(state)
 
 
 def grows(build: Build, part: str) -> Any:
@@ -723,7 +707,8 @@ def _change(build: Build) -> str:
 
 def _other_head(build: Build) -> Build:
     """The same build with a head of iron, or of aluminium where it is of iron."""
-    other = "A356-T6" if "iron" in build.head.material else "grey iron"
+    iron = surfaces.face_of(build.head.material) == "iron"
+    other = "A356-T6" if iron else "grey iron"
     return build.vary({"head.material": other})
 
 
