@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from sealkit.errors import AS_IT_CAME, fail
+from sealkit.errors import broken, fail
 from sealkit.resources import course_root, data_file
 from sealkit.tables import STATUSES
 from sealkit.units import Q, parse
@@ -148,12 +148,12 @@ def read(path: Path, package: str = "sealkit") -> tuple[Check, ...]:
             reader = csv.DictReader(handle)
             heads, raws = tuple(reader.fieldnames or ()), list(reader)
     except (OSError, UnicodeDecodeError, csv.Error) as err:
-        raise fail(f"checks/{topic}", str(err), AS_IT_CAME) from err
+        raise broken(f"checks/{topic}", str(err)) from err
     if heads != COLUMNS:
         raise fail(f"checks/{topic}", ", ".join(heads) or "nothing", ", ".join(COLUMNS))
     for number, raw in enumerate(raws, start=1):
         if None in raw or None in raw.values():
-            raise fail(f"checks/{topic}, row {number}", "a wrong number of cells", AS_IT_CAME)
+            raise broken(f"checks/{topic}, row {number}", "a wrong number of cells")
     rows = tuple(
         Check(topic, **{k: v.strip() for k, v in raw.items()}, package=package) for raw in raws
     )

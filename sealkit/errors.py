@@ -20,6 +20,7 @@ class Fault:
     hint : what the input may have been meant as, shown after `wanted`: ' (did you mean "bore"?)'
     reason : what is wrong with what came, shown in brackets after it: "an energy, not a torque"
     limits : least and largest number that is accepted, plain SI, where a range is what was missed
+    broken : whether a file of the course is at fault, not what the reader wrote
     """
 
     field: str
@@ -28,6 +29,7 @@ class Fault:
     hint: str = ""
     reason: str = ""
     limits: tuple[float, float] | None = None
+    broken: bool = False
 
     def __str__(self) -> str:
         reason = f" ({self.reason})" if self.reason else ""
@@ -49,6 +51,11 @@ class InputError(ValueError):
 def fail(field: str, came: object, wanted: str, hint: str = "") -> InputError:
     """An `InputError` with one fault, ready to raise. `came` is shown shortened."""
     return InputError(Fault(field, short(came), wanted, hint))
+
+
+def broken(file: str, came: object) -> InputError:
+    """An `InputError` about a file of the course that is damaged or missing, ready to raise."""
+    return InputError(Fault(file, short(came), AS_IT_CAME, broken=True))
 
 
 def short(value: object, limit: int = 60) -> str:

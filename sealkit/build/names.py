@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from sealkit import tables
-from sealkit.errors import AS_IT_CAME, Fault, InputError, fail, near, quoted
+from sealkit.errors import Fault, InputError, fail, near, quoted
 from sealkit.fastening import grades, threads
 from sealkit.pressure import fuels
 from sealkit.sealing import constructions
@@ -39,7 +39,7 @@ def _squeezed(word: str) -> str:
 
 def _renamed(err: InputError, path: str) -> InputError:
     """The same faults under the name of the sheet's field."""
-    return InputError(f if f.wanted == AS_IT_CAME else replace(f, field=path) for f in err.faults)
+    return InputError(f if f.broken else replace(f, field=path) for f in err.faults)
 
 
 def _row_of(table: str) -> Callable[[str, str], str]:

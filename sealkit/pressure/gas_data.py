@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit.errors import AS_IT_CAME, fail
+from sealkit.errors import broken
 
 __all__ = ["Family", "GasData", "data"]
 
@@ -63,7 +63,7 @@ def data() -> GasData:
         return _read()
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error) as err:
         why = getattr(err, "strerror", None) or "no whole file"
-        raise fail("table gas/burnt.npz", why, AS_IT_CAME) from err
+        raise broken("table gas/burnt.npz", why) from err
 
 
 def _read() -> GasData:

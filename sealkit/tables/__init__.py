@@ -17,7 +17,7 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from sealkit.errors import AS_IT_CAME, fail, near, quoted
+from sealkit.errors import broken, fail, near, quoted
 from sealkit.units import Q
 
 if TYPE_CHECKING:
@@ -164,12 +164,12 @@ def load(name: str) -> Table:
     try:
         text = (resources.files("sealkit.tables") / f"{name}.csv").read_text(encoding="utf-8")
     except OSError as err:
-        raise fail(file, err.strerror, AS_IT_CAME) from err
+        raise broken(file, err.strerror) from err
     except UnicodeDecodeError as err:
-        raise fail(file, "no text in UTF-8", AS_IT_CAME) from err
+        raise broken(file, "no text in UTF-8") from err
     rows = read_csv(text, name)
     if not rows:
-        raise fail(file, "no row", AS_IT_CAME)
+        raise broken(file, "no row")
     return Table(name, rows, text)
 
 

@@ -34,7 +34,7 @@ from sealkit.classroom.homework.answers import CHOICE, Question
 from sealkit.classroom.homework.engines import Numbers
 from sealkit.classroom.homework.formulas import names_of, solve
 from sealkit.classroom.homework.questions import Solved, ask, read_data
-from sealkit.errors import AS_IT_CAME, InputError, fail, quoted
+from sealkit.errors import InputError, fail, quoted
 from sealkit.units import SYSTEMS
 
 __all__ = ["Card", "Item", "draw", "load", "practice", "set_titles"]
@@ -271,7 +271,7 @@ def draw(
         try:
             items = _items(name, system, numbers)
         except InputError as err:
-            if any(f.wanted == AS_IT_CAME for f in err.faults):
+            if any(f.broken for f in err.faults):
                 raise  # no other engine mends a damaged file
             continue
         card = Card(name, trainee, printed or trainee, system, numbers, "")

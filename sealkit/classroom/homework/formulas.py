@@ -25,7 +25,7 @@ from typing import Any
 import numpy as np
 
 from sealkit import analysis
-from sealkit.errors import AS_IT_CAME, fail
+from sealkit.errors import broken, fail
 from sealkit.fastening import losses, stiffness, tightening
 from sealkit.fastening.threads import thread
 from sealkit.pressure import boost, geometry, ideal, variation
@@ -176,7 +176,7 @@ def evaluate(formula: str, names: Names) -> Any:
     try:
         return _value(_parsed(formula), names)
     except (_Unknown, SyntaxError, AttributeError, TypeError, LookupError) as err:
-        raise fail(f"formula {formula}", str(err), AS_IT_CAME) from err
+        raise broken(f"formula {formula}", str(err)) from err
 
 
 def solve(entry: Mapping[str, Any], names: Names) -> tuple[Any, dict[str, Any]]:

@@ -57,7 +57,7 @@ from sealkit.build import Build
 from sealkit.classroom.drawing.card_chart import Chart
 from sealkit.classroom.drawing.shown import Shown, folded
 from sealkit.classroom.homework.pitfalls import CHOICE, Pitfall, Question, with_pitfalls
-from sealkit.errors import AS_IT_CAME, fail
+from sealkit.errors import broken, fail
 from sealkit.units import KINDS
 from sealkit.words import Note
 
@@ -107,13 +107,13 @@ def read_data(folder: str, name: str, *parts: str) -> dict[str, Any]:
     try:
         found = tomllib.loads(path.read_text(encoding="utf-8"))
     except (OSError, ValueError) as err:
-        raise fail(file, str(err), AS_IT_CAME) from err
+        raise broken(file, str(err)) from err
     if missing := [p for p in parts if p not in found]:
-        raise fail(file, f"nothing under {missing[0]}", AS_IT_CAME)
+        raise broken(file, f"nothing under {missing[0]}")
     for entry in found.get("question", ()):
         choice = ("right", "options") if entry.get("kind") == CHOICE and folder == "cards" else ()
         if missing := [p for p in ("key", "kind", "text", *choice) if p not in entry]:
-            raise fail(file, f"a question without {missing[0]}", AS_IT_CAME)
+            raise broken(file, f"a question without {missing[0]}")
     return found
 
 
@@ -123,7 +123,7 @@ def _saying(entry: Mapping[str, Any], pitfall: str) -> str:
         for name in (pitfall, pitfall.partition(": ")[0]):
             if name in known:
                 return str(known[name])
-    raise fail("data file cards/pitfalls.toml", f"nothing under {pitfall}", AS_IT_CAME)
+    raise broken("data file cards/pitfalls.toml", f"nothing under {pitfall}")
 
 
 # --------------------------------------------------------------------------- a question
