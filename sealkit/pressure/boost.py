@@ -10,17 +10,12 @@ from sealkit.errors import fail
 from sealkit.units import with_units
 
 __all__ = [
-    "air_mass_flow",
     "compressor_outlet_temperature",
-    "compressor_power",
     "intercooler_effectiveness",
-    "intercooler_heat",
     "intercooler_outlet_temperature",
     "standard_pressure",
     "standard_temperature",
     "trapped_mass",
-    "turbine_outlet_temperature",
-    "turbine_power",
 ]
 
 # ISO 2533:1975: sea-level temperature and pressure, lapse rate, g M/(R L)
@@ -130,51 +125,6 @@ def compressor_outlet_temperature(
 @with_units(
     returns="temperature",
     inlet_temperature="temperature > 0",
-    expansion_ratio="number >= 1",
-    efficiency="fraction 0..1",
-    gamma="number > 1",
-    exponent="number 0..1",
-)
-def turbine_outlet_temperature(
-    inlet_temperature: Any,
-    expansion_ratio: Any,
-    efficiency: Any = 1.0,
-    gamma: Any = 1.33,
-    exponent: Any = None,
-) -> Any:
-    """Temperature behind a turbine, constant specific heat.
-
-    T4 = T3 (1 - eta (1 - pi^-k)), k = (gamma - 1)/gamma.
-
-    Parameters
-    ----------
-    inlet_temperature : T3 [K]
-    expansion_ratio : pi, inlet over outlet absolute pressure [-], 1 or more
-    efficiency : isentropic efficiency [-], 0..1
-    gamma : heat-capacity ratio of the exhaust gas [-]
-    exponent : k [-], where it is given in place of gamma
-
-    Returns
-    -------
-    outlet temperature [K]
-
-    Raises
-    ------
-    InputError
-        for values outside the ranges above.
-
-    Notes
-    -----
-    Definition of the isentropic efficiency. J. B. Heywood, Internal Combustion Engine
-    Fundamentals, 1988, section 6.8.
-    """
-    k = (gamma - 1.0) / gamma if exponent is None else exponent
-    return inlet_temperature * (1.0 - efficiency * (1.0 - expansion_ratio ** (-k)))
-
-
-@with_units(
-    returns="temperature",
-    inlet_temperature="temperature > 0",
     coolant_temperature="temperature > 0",
     effectiveness="fraction 0..1",
 )
@@ -250,127 +200,6 @@ def _stream(mass_flow: Any, cold: Any, hot: Any, cp: Any) -> Any:
 
 
 @with_units(
-    returns="power",
-    mass_flow="mass flow >= 0",
-    inlet_temperature="temperature > 0",
-    outlet_temperature="temperature > 0",
-    cp="specific heat > 0",
-    mechanical_efficiency="fraction > 0",
-)
-def compressor_power(
-    mass_flow: Any,
-    inlet_temperature: Any,
-    outlet_temperature: Any,
-    cp: Any = 1005.0,
-    mechanical_efficiency: Any = 1.0,
-) -> Any:
-    """Power that drives a compressor.
-
-    P = m cp (T2 - T1)/eta_m.
-
-    Parameters
-    ----------
-    mass_flow : m [kg/s]
-    inlet_temperature, outlet_temperature : T1, T2 [K]
-    cp : specific heat at constant pressure [J/(kg K)]
-    mechanical_efficiency : eta_m of compressor and drive [-], above 0 up to 1
-
-    Returns
-    -------
-    power [W]
-
-    Raises
-    ------
-    InputError
-        for values outside the ranges above.
-
-    Notes
-    -----
-    Energy balance. J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, section 6.8.
-    """
-    _up_to_one("mechanical_efficiency", mechanical_efficiency)
-    return _stream(mass_flow, inlet_temperature, outlet_temperature, cp) / mechanical_efficiency
-
-
-@with_units(
-    returns="power",
-    mass_flow="mass flow >= 0",
-    inlet_temperature="temperature > 0",
-    outlet_temperature="temperature > 0",
-    cp="specific heat > 0",
-    mechanical_efficiency="fraction 0..1",
-)
-def turbine_power(
-    mass_flow: Any,
-    inlet_temperature: Any,
-    outlet_temperature: Any,
-    cp: Any = 1150.0,
-    mechanical_efficiency: Any = 1.0,
-) -> Any:
-    """Power that a turbine gives.
-
-    P = eta_m m cp (T3 - T4).
-
-    Parameters
-    ----------
-    mass_flow : m [kg/s]
-    inlet_temperature, outlet_temperature : T3, T4 [K]
-    cp : specific heat of the exhaust gas at constant pressure [J/(kg K)]
-    mechanical_efficiency : eta_m [-], 0..1
-
-    Returns
-    -------
-    power [W]
-
-    Raises
-    ------
-    InputError
-        for values outside the ranges above.
-
-    Notes
-    -----
-    Energy balance. J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, section 6.8.
-    """
-    return mechanical_efficiency * _stream(mass_flow, outlet_temperature, inlet_temperature, cp)
-
-
-@with_units(
-    returns="power",
-    mass_flow="mass flow >= 0",
-    inlet_temperature="temperature > 0",
-    outlet_temperature="temperature > 0",
-    cp="specific heat > 0",
-)
-def intercooler_heat(
-    mass_flow: Any, inlet_temperature: Any, outlet_temperature: Any, cp: Any = 1005.0
-) -> Any:
-    """Heat flow that a charge cooler takes out.
-
-    Q = m cp (T2 - T3).
-
-    Parameters
-    ----------
-    mass_flow : m [kg/s]
-    inlet_temperature, outlet_temperature : T2, T3 of the charge [K]
-    cp : specific heat at constant pressure [J/(kg K)]
-
-    Returns
-    -------
-    heat flow [W]
-
-    Raises
-    ------
-    InputError
-        for values outside the ranges above.
-
-    Notes
-    -----
-    Energy balance.
-    """
-    return _stream(mass_flow, outlet_temperature, inlet_temperature, cp)
-
-
-@with_units(
     returns="mass",
     pressure="pressure > 0",
     temperature="temperature > 0",
@@ -411,55 +240,6 @@ def trapped_mass(
     Ideal gas. J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, section 2.10.
     """
     return volumetric_efficiency * pressure * volume / (gas_constant * temperature)
-
-
-@with_units(
-    returns="mass flow",
-    pressure="pressure > 0",
-    temperature="temperature > 0",
-    swept_volume="volume > 0",
-    crank_speed="crank speed >= 0",
-    volumetric_efficiency="fraction > 0",
-    strokes="number",
-    gas_constant="specific heat > 0",
-)
-def air_mass_flow(
-    pressure: Any,
-    temperature: Any,
-    swept_volume: Any,
-    crank_speed: Any,
-    volumetric_efficiency: Any = 1.0,
-    strokes: Any = 4,
-    gas_constant: Any = 287.0,
-) -> Any:
-    """Air that an engine takes in.
-
-    m = eta_v p Vd/(R T) n/(strokes/2).
-
-    Parameters
-    ----------
-    pressure, temperature : of the state that the volumetric efficiency refers to [Pa, K]
-    swept_volume : of the whole engine [m^3]
-    crank_speed : n [rev/s]
-    volumetric_efficiency : eta_v [-]
-    strokes : 2 or 4
-    gas_constant : R [J/(kg K)]
-
-    Returns
-    -------
-    mass flow [kg/s]
-
-    Raises
-    ------
-    InputError
-        for a value outside the ranges above, or strokes other than 2 or 4.
-
-    Notes
-    -----
-    `trapped_mass` times the number of cycles a second.
-    """
-    mass = trapped_mass.si(pressure, temperature, swept_volume, volumetric_efficiency, gas_constant)
-    return mass * crank_speed / turns_per_cycle(strokes)
 
 
 def turns_per_cycle(strokes: Any) -> Any:

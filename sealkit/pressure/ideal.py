@@ -8,33 +8,36 @@ Beside them stands heat released over crank angle at a constant heat-capacity ra
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from sealkit import tables
 from sealkit.errors import fail
-from sealkit.pressure import burn, geometry
 from sealkit.units import field, with_units
 
 __all__ = [
-    "FiniteHeatRelease",
     "IdealCycle",
-    "air_cycle",
-    "cut_off_ratio_from_stroke",
-    "finite_heat_release",
     "limited_pressure_cycle",
-    "mep_from_pressure_rise",
     "otto_efficiency",
-    "otto_peak_pressure",
     "polytropic_state",
-    "pressure_rise_from_mep",
 ]
 
-_GAS_CONSTANT = 8.314462618  # J/(mol K), exact in the SI of 2019
+
+def _solve(
+    function: Callable[[Any], Any], slope: Callable[[Any], Any], target: Any, start: Any
+) -> Any:
+    """Temperature at which a rising function reaches the target, by Newton's method."""
+    temperature = np.asarray(start, dtype=float) + 0.0 * np.asarray(target, dtype=float)
+    for _ in range(60):
+        step = (target - function(temperature)) / slope(temperature)
+        new = np.maximum(temperature + step, 0.3 * temperature)
+        done = np.all(np.abs(new - temperature) <= 1e-11 * new)
+        temperature = new
+        if done:
+            break
+    return temperature
 
 
 @dataclass(frozen=True)
@@ -79,21 +82,6 @@ class IdealCycle:
 
 
 # --------------------------------------------------------------------------- the working gas
-def _solve(
-    function: Callable[[Any], Any], slope: Callable[[Any], Any], target: Any, start: Any
-) -> Any:
-    """Temperature at which a rising function reaches the target, by Newton's method."""
-    temperature = np.asarray(start, dtype=float) + 0.0 * np.asarray(target, dtype=float)
-    for _ in range(60):
-        step = (target - function(temperature)) / slope(temperature)
-        new = np.maximum(temperature + step, 0.3 * temperature)
-        done = np.all(np.abs(new - temperature) <= 1e-11 * new)
-        temperature = new
-        if done:
-            break
-    return temperature
-
-
 class _PlainGas:
     """Constant specific heats, or both rising in a straight line with temperature."""
 
@@ -143,80 +131,6 @@ class _PlainGas:
             lambda x: self._cv / x + self._slope,
             target,
             t * squeeze**0.3,
-        )
-
-
-@functools.cache
-def _air_data() -> tuple[float, Any, Any, float, float, float]:
-    """Gas constant, low and high polynomial of the mixture, lower, middle and upper limit."""
-    rows = tables.load("air").rows
-    share = np.array([r["mole_fraction"] for r in rows])
-    mass = float(share @ np.array([r["molar_mass"] for r in rows]))
-    low, high = (
-        share @ np.array([[r[f"{part}_a{i}"] for i in range(1, 8)] for r in rows])
-        for part in ("low", "high")
-    )
-    mid = {r["T_mid"] for r in rows}
-    assert len(mid) == 1
-    return (
-        _GAS_CONSTANT / mass,
-        low,
-        high,
-        max(r["T_low"] for r in rows),
-        mid.pop(),
-        min(r["T_high"] for r in rows),
-    )
-
-
-class _Air:
-    """Air as an ideal gas with specific heats that follow temperature; composition fixed."""
-
-    def __init__(self) -> None:
-        self.gas_constant, self._low, self._high, self._min, self._mid, self._max = _air_data()
-
-    def _sum(self, t: Any, form: Callable[[Any, Any], Any]) -> Any:
-        t = np.asarray(t, dtype=float)
-        return self.gas_constant * np.where(t < self._mid, form(t, self._low), form(t, self._high))
-
-    def cv(self, t: Any) -> Any:
-        return self._sum(t, lambda x, a: np.polyval(a[4::-1], x) - 1.0)
-
-    def cp(self, t: Any) -> Any:
-        return self.cv(t) + self.gas_constant
-
-    def u(self, t: Any) -> Any:
-        return self.h(t) - self.gas_constant * t
-
-    def h(self, t: Any) -> Any:
-        over = np.array([5.0, 4.0, 3.0, 2.0, 1.0])
-        return self._sum(t, lambda x, a: np.polyval([*(a[4::-1] / over), a[5]], x))
-
-    def _entropy(self, t: Any) -> Any:
-        over = np.array([4.0, 3.0, 2.0, 1.0])
-        return self._sum(
-            t,
-            lambda x, a: (a[0] - 1.0) * np.log(x) + np.polyval([*(a[4:0:-1] / over), a[6]], x),
-        )
-
-    def check(self, t: Any) -> None:
-        t = np.asarray(t, dtype=float)
-        outside = ~((t >= self._min) & (t <= self._max))
-        if np.any(outside):
-            raise fail(
-                "temperature, heat",
-                f"a cycle that reaches {t[outside].flat[0]:.4g} K",
-                f"one that stays between {self._min:g} and {self._max:g} K, the range of the data",
-            )
-
-    def line_work(self, before: Any, after: Any, exponent: None) -> Any:
-        return self.u(before) - self.u(after)
-
-    def adiabatic(self, t: Any, squeeze: Any) -> Any:
-        return _solve(
-            self._entropy,
-            lambda x: self.cv(x) / x,
-            self._entropy(t) + self.gas_constant * np.log(squeeze),
-            t * squeeze**0.35,
         )
 
 
@@ -448,64 +362,6 @@ def limited_pressure_cycle(
     )
 
 
-@with_units(
-    returns="fields",
-    compression_ratio="number > 1",
-    pressure="pressure > 0",
-    temperature="temperature > 0",
-    **_HEAT_KINDS,
-)
-def air_cycle(
-    compression_ratio: Any,
-    pressure: Any,
-    temperature: Any,
-    heat: Any = None,
-    peak_temperature: Any = None,
-    peak_pressure: Any = None,
-    pressure_ratio: Any = None,
-    cut_off_ratio: Any = None,
-) -> IdealCycle:
-    """Limited-pressure cycle of air whose specific heats follow temperature.
-
-    s(T2) - s(T1) = R ln r; heat = u3 - u2 + h4 - h3; heat rejected = u5 - u1.
-
-    Parameters
-    ----------
-    compression_ratio : r [-]
-    pressure, temperature : state 1 [Pa, K], 200 K or more
-    heat, peak_temperature, peak_pressure, pressure_ratio, cut_off_ratio : as in
-        `limited_pressure_cycle`
-
-    Returns
-    -------
-    IdealCycle
-
-    Raises
-    ------
-    InputError
-        as `limited_pressure_cycle`, and for states outside 200 to 6000 K.
-
-    Notes
-    -----
-    Air as 0.21 O2, 0.78 N2, 0.01 Ar of fixed composition, ideal gas; polynomials of B. J.
-    McBride, S. Gordon and M. A. Reno, NASA TM-4513, 1993 (table ``air``). Printed air tables
-    differ from it by up to 0.3 %.
-    """
-    return _cycle(
-        _Air(),
-        compression_ratio,
-        pressure,
-        temperature,
-        None,
-        None,
-        heat=heat,
-        peak_temperature=peak_temperature,
-        peak_pressure=peak_pressure,
-        pressure_ratio=pressure_ratio,
-        cut_off_ratio=cut_off_ratio,
-    )
-
-
 # --------------------------------------------------------------------------- single formulas
 @with_units(
     returns=("pressure", "temperature"),
@@ -570,316 +426,4 @@ def otto_efficiency(compression_ratio: Any, gamma: Any = 1.4) -> Any:
     return 1.0 - compression_ratio ** (1.0 - gamma)
 
 
-@with_units(
-    returns="pressure",
-    compression_ratio="number > 1",
-    pressure="pressure > 0",
-    temperature="temperature > 0",
-    heat="specific energy >= 0",
-    gamma="number > 1",
-    gas_constant="specific heat > 0",
-)
-def otto_peak_pressure(
-    compression_ratio: Any,
-    pressure: Any,
-    temperature: Any,
-    heat: Any,
-    gamma: Any = 1.4,
-    gas_constant: Any = 287.0,
-) -> Any:
-    """Peak pressure of the Otto cycle, the upper bound for this charge and heat.
-
-    p3 = p1 r T3/T1, T3 = T1 r^(gamma-1) + heat/cv.
-
-    Parameters
-    ----------
-    compression_ratio : r [-]
-    pressure, temperature : state 1 [Pa, K]
-    heat : per mass of charge [J/kg]
-    gamma : heat-capacity ratio [-]
-    gas_constant : R [J/(kg K)]
-
-    Returns
-    -------
-    peak pressure [Pa]
-
-    Raises
-    ------
-    InputError
-        for values outside the ranges above.
-
-    Notes
-    -----
-    `limited_pressure_cycle` with nothing but heat; source there.
-    """
-    return limited_pressure_cycle.si(
-        compression_ratio, pressure, temperature, heat, gamma=gamma, gas_constant=gas_constant
-    ).p3
-
-
-def _mep_per_rise(ratio: Any, gamma: Any) -> Any:
-    return otto_efficiency.si(ratio, gamma) / ((gamma - 1.0) * (ratio - 1.0))
-
-
-@with_units(
-    returns="pressure",
-    pressure_rise="pressure >= 0",
-    compression_ratio="number > 1",
-    gamma="number > 1",
-)
-def mep_from_pressure_rise(pressure_rise: Any, compression_ratio: Any, gamma: Any = 1.4) -> Any:
-    """Mean effective pressure of the Otto cycle from the pressure rise in combustion.
-
-    mep = (p3 - p2) (1 - r^(1-gamma))/((gamma - 1)(r - 1)).
-
-    Parameters
-    ----------
-    pressure_rise : p3 - p2 [Pa]
-    compression_ratio : r [-]
-    gamma : heat-capacity ratio [-]
-
-    Returns
-    -------
-    mean effective pressure [Pa]
-
-    Raises
-    ------
-    InputError
-        for values outside the ranges above.
-
-    Notes
-    -----
-    Heat = Vc (p3 - p2)/(gamma - 1), times the Otto efficiency, over the swept volume.
-    M. L. Mathur and R. P. Sharma, Internal Combustion Engine, chapter 2.
-    """
-    return pressure_rise * _mep_per_rise(compression_ratio, gamma)
-
-
-@with_units(
-    returns="pressure", mep="pressure >= 0", compression_ratio="number > 1", gamma="number > 1"
-)
-def pressure_rise_from_mep(mep: Any, compression_ratio: Any, gamma: Any = 1.4) -> Any:
-    """Pressure rise in combustion of an Otto cycle of this mep.
-
-    p3 - p2 = mep (gamma - 1)(r - 1)/(1 - r^(1-gamma)); the inverse of `mep_from_pressure_rise`.
-
-    Parameters
-    ----------
-    mep : mean effective pressure [Pa]
-    compression_ratio : r [-]
-    gamma : heat-capacity ratio [-]
-
-    Returns
-    -------
-    pressure rise [Pa]
-
-    Raises
-    ------
-    InputError
-        for values outside the ranges above.
-
-    Notes
-    -----
-    M. L. Mathur and R. P. Sharma, Internal Combustion Engine, chapter 2.
-    """
-    return mep / _mep_per_rise(compression_ratio, gamma)
-
-
-@with_units(returns="number", share="fraction 0..1", compression_ratio="number > 1")
-def cut_off_ratio_from_stroke(share: Any, compression_ratio: Any) -> Any:
-    """Cut-off ratio when heat comes over a share of the stroke.
-
-    V4/V3 = 1 + share (r - 1).
-
-    Parameters
-    ----------
-    share : part of the swept volume [-], 0..1
-    compression_ratio : r [-]
-
-    Returns
-    -------
-    cut-off ratio [-]
-
-    Raises
-    ------
-    InputError
-        for a share outside 0..1 or a compression ratio not above 1.
-
-    Notes
-    -----
-    Definition.
-    """
-    return 1.0 + share * (compression_ratio - 1.0)
-
-
 # --------------------------------------------------------------------------- heat over crank angle
-@dataclass(frozen=True)
-class FiniteHeatRelease:
-    """Result of `finite_heat_release`; pressure, volume and work are told in p1, V1 and p1 V1.
-
-    Parameters
-    ----------
-    peak_pressure_ratio : largest p/p1 [-]
-    peak_angle : crank angle of it [rad]
-    work : W/(p1 V1) [-]
-    efficiency : work/heat [-]
-    efficiency_ratio : efficiency over that of the Otto cycle [-]
-    imep_ratio : imep/p1 [-]
-    heat_loss : heat to the wall over p1 V1 [-]
-    mass_left : mass at the end over mass at the start [-]
-    crank_angle, volume, pressure : the course of the cycle; last axis runs over crank angle
-    """
-
-    peak_pressure_ratio: Any = field("number")
-    peak_angle: Any = field("angle")
-    work: Any = field("number")
-    efficiency: Any = field("fraction")
-    efficiency_ratio: Any = field("number")
-    imep_ratio: Any = field("number")
-    heat_loss: Any = field("number")
-    mass_left: Any = field("number")
-    crank_angle: Any = field("angle")
-    volume: Any = field("number")
-    pressure: Any = field("number")
-
-
-def _running_sum(f: Any, step: Any) -> Any:
-    """Running integral over an even grid along the last axis, by cubics (fourth order)."""
-    inner = -f[..., :-3] + 13.0 * f[..., 1:-2] + 13.0 * f[..., 2:-1] - f[..., 3:]
-    first = 9.0 * f[..., :1] + 19.0 * f[..., 1:2] - 5.0 * f[..., 2:3] + f[..., 3:4]
-    last = 9.0 * f[..., -1:] + 19.0 * f[..., -2:-1] - 5.0 * f[..., -3:-2] + f[..., -4:-3]
-    parts = np.concatenate([np.zeros_like(first), first, inner, last], axis=-1)
-    return np.cumsum(parts, axis=-1) * step / 24.0
-
-
-@with_units(
-    returns="fields",
-    compression_ratio="number > 1",
-    heat="number > 0",
-    start="angle",
-    duration="angle > 0",
-    gamma="number > 1",
-    a="number > 0",
-    m="number >= 0",
-    heat_transfer="number >= 0",
-    wall_temperature="number > 0",
-    area_ratio="number >= 0",
-    blow_by="frequency >= 0",
-    crank_speed="crank speed > 0",
-    points="number >= 100",
-)
-def finite_heat_release(
-    compression_ratio: Any,
-    heat: Any,
-    start: Any,
-    duration: Any,
-    gamma: Any = 1.4,
-    a: Any = 5.0,
-    m: Any = 2.0,
-    heat_transfer: Any = 0.0,
-    wall_temperature: Any = 1.2,
-    area_ratio: Any = 1.5,
-    blow_by: Any = 0.0,
-    crank_speed: Any = 2000.0 / 60.0,
-    points: int = 2000,
-) -> FiniteHeatRelease:
-    """Cycle with a Wiebe burn, wall heat and blow-by at constant heat-capacity ratio.
-
-    dp/dtheta = -gamma p/V dV/dtheta + (gamma-1)/V [Q dx/dtheta - h (1 + beta V)(p V/M - Tw)]
-    - gamma (c/omega) p, dM/dtheta = -(c/omega) M; p, V, M, T in those of bottom dead centre,
-    Q in p1 V1; V = [1 + (r-1)/2 (1 - cos(theta))]/r (infinitely long rod).
-
-    Parameters
-    ----------
-    compression_ratio : r [-]
-    heat : Q, heat over p1 V1 [-]
-    start, duration : of the Wiebe burn [rad]; the start lies within a turn, -pi..pi
-    gamma : heat-capacity ratio [-]
-    a, m : Wiebe factors, see `sealkit.pressure.burn.wiebe` [-]
-    heat_transfer : h, heat transfer coefficient made dimensionless [-]
-    wall_temperature : Tw over T1 [-]
-    area_ratio : beta, part of the wall area that goes with the volume [-]
-    blow_by : c, share of the mass that leaks each second [1/s]
-    crank_speed : omega/(2 pi) [rev/s]
-    points : number of steps on either side of the start of the burn
-
-    Returns
-    -------
-    FiniteHeatRelease
-
-    Raises
-    ------
-    InputError
-        for values outside the ranges above.
-
-    Notes
-    -----
-    C. R. Ferguson and A. T. Kirkpatrick, Internal Combustion Engines: Applied Thermosciences,
-    3rd ed., equation 2.34. The equation is linear in p, so E p with
-    E = V^gamma exp(gamma (c/omega) theta + (gamma-1) integral of h (1 + beta V)/M) is a plain
-    integral; no iteration is needed. The burn is not cut at the end of its duration.
-    """
-    args = (
-        compression_ratio, heat, start, duration, gamma, a, m,
-        heat_transfer, wall_temperature, area_ratio, blow_by, crank_speed,
-    )  # fmt: skip
-    arrays = [np.asarray(x, dtype=float)[..., None] for x in args]
-    r, q, begin, span, g, a_, m_, h, wall, beta, leak, speed = np.broadcast_arrays(*arrays)
-    if np.any(np.abs(begin) >= np.pi):
-        worst = np.degrees(begin[np.abs(begin) >= np.pi].flat[0])
-        raise fail("start", f"{worst:.4g} deg", '-180 to 180 deg, such as "-20 deg"')
-    n = int(points)
-    unit = np.linspace(0.0, 1.0, n + 1)
-    halves = [(-np.pi + 0.0 * begin, begin), (begin, np.pi + 0.0 * begin)]
-    leak = leak / (2.0 * np.pi * speed)
-
-    done: list[tuple[Any, ...]] = []
-    p0, work0, loss0 = np.ones_like(r), np.zeros_like(r), np.zeros_like(r)
-    for low, high in halves:
-        angle = low + (high - low) * unit
-        step = (high - low) / n
-        volume = (1.0 + (r - 1.0) * geometry.piston_position.si(angle, 1.0)) / r
-        slope = (r - 1.0) * geometry.volume_derivative.si(angle, np.sqrt(4.0 / np.pi), 1.0) / r
-        mass = np.exp(-leak * (angle + np.pi))
-        wetted = h * (1.0 + beta * volume)
-        growth = (g - 1.0) * _running_sum(wetted / mass, step) + g * leak * (angle - low)
-        factor = (volume / volume[..., :1]) ** g * np.exp(growth)
-        rate = q * burn.wiebe_rate.si(angle, begin, span, a_, m_) if low is begin else 0.0
-        gain = _running_sum(factor * (g - 1.0) / volume * (rate + wetted * wall), step)
-        pressure = (p0 + gain) / factor
-        work = work0 + _running_sum(pressure * slope, step)
-        loss = loss0 + _running_sum(wetted * (pressure * volume / mass - wall), step)
-        p0, work0, loss0 = pressure[..., -1:], work[..., -1:], loss[..., -1:]
-        done.append((angle, volume, pressure, mass))
-
-    angle, volume, pressure, mass = (
-        np.concatenate([one, two[..., 1:]], axis=-1) for one, two in zip(*done, strict=True)
-    )
-    at = np.clip(np.argmax(pressure, axis=-1), 1, pressure.shape[-1] - 2)[..., None]
-    (x0, y0), (x1, y1), (x2, y2) = (
-        tuple(np.take_along_axis(z, at + k, axis=-1) for z in (angle, pressure)) for k in (-1, 0, 1)
-    )
-    # top of the parabola through the three highest points
-    s01, s12 = (y1 - y0) / (x1 - x0), (y2 - y1) / (x2 - x1)
-    bend = (s12 - s01) / (x2 - x0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        top = np.where(bend < 0.0, 0.5 * (x0 + x1) - 0.5 * s01 / bend, x1)
-    top = np.clip(top, x0, x2)
-    peak = y0 + s01 * (top - x0) + bend * (top - x0) * (top - x1)
-
-    r1, q1 = r[..., 0], q[..., 0]
-    total = work0[..., 0]
-    efficiency = total / q1
-    return FiniteHeatRelease(
-        peak_pressure_ratio=peak[..., 0],
-        peak_angle=top[..., 0],
-        work=total,
-        efficiency=efficiency,
-        efficiency_ratio=efficiency / otto_efficiency.si(r1, g[..., 0]),
-        imep_ratio=total / (1.0 - 1.0 / r1),
-        heat_loss=loss0[..., 0],
-        mass_left=mass[..., -1],
-        crank_angle=angle,
-        volume=volume,
-        pressure=pressure,
-    )
