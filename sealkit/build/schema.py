@@ -103,7 +103,8 @@ def _type(path: str, spec: Spec) -> dict[str, Any]:
 
 
 def _bounds(spec: Spec) -> dict[str, Any]:
-    low, high = (float(end) if end else None for end in spec.ends)
+    number = int if spec.kind == "whole" else float
+    low, high = (number(end) if end else None for end in spec.ends)
     word = "exclusiveMinimum" if spec.low_open else "minimum"
     bounds = {} if low is None else {word: low}
     return bounds if high is None else bounds | {"maximum": high}

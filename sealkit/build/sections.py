@@ -1,32 +1,46 @@
 """The sections of a build as frozen dataclasses: plain SI numbers, angles in radians, crank speed
 in turns per second. What each number is stands in the table of fields; it is added to the
-docstrings here, so that ``help(Engine)`` shows kinds and ranges."""
+docstrings here, so that ``help(Engine)`` shows kinds and ranges.
+
+>>> ShankPart(diameter="10 mm", length=0.06)  # plain SI or a quantity
+ShankPart(diameter=0.01, length=0.06)
+"""
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from sealkit.build.fields import TABLE, Spec
 from sealkit.build.toml import toml
 from sealkit.sealing.gaskets import Zone
-from sealkit.units import KINDS
+from sealkit.units import KINDS, plain
 
 T = TypeVar("T")
 
 
 def _of(name: str) -> Callable[[type[T]], type[T]]:
-    """Checks a dataclass against its rows of the table, and puts them into its docstring."""
+    """Makes a class hold the fields of one section of the table.
+
+    Its attributes are checked against the table, its docstring gets a line for each, and
+    quantities given to it are read by their unit.
+    """
+    specs = {spec.attribute: spec for spec in TABLE[name].values()}
+    kinds = {a: s.kind for a, s in specs.items() if s.kind in KINDS}
+
+    def quantities(self: Any) -> None:
+        for attribute, kind in kinds.items():
+            value = getattr(self, attribute)
+            if type(value) is not float and value is not None:
+                object.__setattr__(self, attribute, plain(value, kind, attribute))
 
     def finish(cls: type[T]) -> type[T]:
-        specs = {spec.attribute: spec for spec in TABLE[name].values()}
-        have = [f.name for f in dataclasses.fields(cls)]  # type: ignore[arg-type]
-        if [a for a in have if a in specs] != list(specs):
+        if [a for a in cls.__annotations__ if a in specs] != list(specs):
             raise TypeError(f"[{name}] of the table and {cls.__name__} differ")
         lines = [f"{attribute} : {_told(spec)}" for attribute, spec in specs.items()]
         cls.__doc__ = "\n".join([cls.__doc__ or "", "", "Parameters", "----------", *lines])
+        cls.__post_init__ = quantities  # type: ignore[attr-defined]
         return cls
 
     return finish
@@ -40,8 +54,8 @@ def _told(spec: Spec) -> str:
     return f"{spec.kind}{unit}{span}{words}; {spec.help}"
 
 
-@_of("sheet")
 @dataclass(frozen=True, kw_only=True)
+@_of("sheet")
 class Sheet:
     """What the sheet is called and how far it is to be trusted."""
 
@@ -50,8 +64,8 @@ class Sheet:
     status: str
 
 
-@_of("engine.chamber")
 @dataclass(frozen=True, kw_only=True)
+@_of("engine.chamber")
 class Chamber:
     """The volumes the compression ratio is built up from."""
 
@@ -60,8 +74,8 @@ class Chamber:
     piston_volume: float
 
 
-@_of("engine")
 @dataclass(frozen=True, kw_only=True)
+@_of("engine")
 class Engine:
     """The crank train and the compression ratio."""
 
@@ -76,8 +90,8 @@ class Engine:
     chamber: Chamber | None = None
 
 
-@_of("charge")
 @dataclass(frozen=True, kw_only=True)
+@_of("charge")
 class Charge:
     """The air that goes in."""
 
@@ -92,8 +106,8 @@ class Charge:
     evaporated_share: float
 
 
-@_of("fuel")
 @dataclass(frozen=True, kw_only=True)
+@_of("fuel")
 class Fuel:
     """The fuel and how much of it."""
 
@@ -104,8 +118,8 @@ class Fuel:
     air_ratio: float | None
 
 
-@_of("burn")
 @dataclass(frozen=True, kw_only=True)
+@_of("burn")
 class Burn:
     """The burn as a tuner thinks of it, the walls, and the spread from cycle to cycle."""
 
@@ -119,8 +133,8 @@ class Burn:
     knock_amplitude: float
 
 
-@_of("fasteners.shank")
 @dataclass(frozen=True, kw_only=True)
+@_of("fasteners.shank")
 class ShankPart:
     """One length of the shank, of one diameter."""
 
@@ -128,8 +142,8 @@ class ShankPart:
     length: float
 
 
-@_of("fasteners")
 @dataclass(frozen=True, kw_only=True)
+@_of("fasteners")
 class Fasteners:
     """Head bolts or studs and how they are tightened."""
 
@@ -162,8 +176,8 @@ class Fasteners:
     roughness: str
 
 
-@_of("head")
 @dataclass(frozen=True, kw_only=True)
+@_of("head")
 class Head:
     """The cylinder head as a plate."""
 
@@ -171,8 +185,8 @@ class Head:
     thickness: float
 
 
-@_of("block")
 @dataclass(frozen=True, kw_only=True)
+@_of("block")
 class Block:
     """The block below the deck."""
 
@@ -180,8 +194,8 @@ class Block:
     thickness: float | None
 
 
-@_of("gasket")
 @dataclass(frozen=True, kw_only=True)
+@_of("gasket")
 class Gasket:
     """The head gasket."""
 
@@ -195,8 +209,8 @@ class Gasket:
     zones: tuple[Zone, ...]
 
 
-@_of("liquids")
 @dataclass(frozen=True, kw_only=True)
+@_of("liquids")
 class Liquids:
     """Coolant and oil at the deck."""
 
@@ -205,8 +219,8 @@ class Liquids:
     facing: str | None
 
 
-@_of("heat")
 @dataclass(frozen=True, kw_only=True)
+@_of("heat")
 class Heat:
     """How hot the joint gets and how cold."""
 
@@ -216,8 +230,8 @@ class Heat:
     cold_soak: float
 
 
-@_of("deck.holes")
 @dataclass(frozen=True, kw_only=True)
+@_of("deck.holes")
 class DeckHole:
     """A coolant or oil hole of the deck face."""
 
@@ -227,8 +241,8 @@ class DeckHole:
     diameter: float
 
 
-@_of("deck.thickness")
 @dataclass(frozen=True, kw_only=True)
+@_of("deck.thickness")
 class DeckStep:
     """A place where the gasket is thicker, or thinner where a coat is missing."""
 
@@ -238,8 +252,8 @@ class DeckStep:
     size: tuple[float, float] | None = None
 
 
-@_of("deck")
 @dataclass(frozen=True, kw_only=True)
+@_of("deck")
 class Deck:
     """Where bores, fasteners and liquid holes stand on the deck face, for the deck map.
 

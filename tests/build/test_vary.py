@@ -211,6 +211,15 @@ def test_reading_a_sheet_needs_no_writer_of_toml() -> None:
     assert done.stdout.strip() == "False"
 
 
+def test_sections_read_quantities_by_their_unit() -> None:
+    part = sheets.ShankPart(diameter=Q(10, "mm"), length="60 mm")  # type: ignore[arg-type]
+    assert part == sheets.ShankPart(diameter=0.01, length=0.06)
+    with pytest.raises(InputError, match=r"length: .*a length"):
+        sheets.ShankPart(diameter=0.01, length=Q(60, "N"))  # type: ignore[arg-type]
+    boosted = dataclasses.replace(FOUR.charge, boost="2 bar")  # type: ignore[arg-type]
+    assert boosted.boost == 2e5
+
+
 # --------------------------------------------------------------------------- the schema
 SCHEMA = jsonschema.Draft202012Validator(sheets.json_schema())
 
