@@ -31,8 +31,8 @@ from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.sealing import deck, liquids
 from sealkit.sealing.deck import DeckMap, State, Weakest
+from sealkit.sealing.deck.layout import Step
 from sealkit.sealing.joint import Assembly, Joint
-from sealkit.sealing.layout import Step
 from sealkit.words import note
 
 _POISSON = 0.30  # where none is known, as for the average joint

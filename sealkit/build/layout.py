@@ -10,7 +10,8 @@ from typing import Any
 
 from sealkit.build.sections import Deck
 from sealkit.errors import Fault, InputError
-from sealkit.sealing import layout as layouts
+from sealkit.sealing.deck import layout as layouts
+from sealkit.sealing.deck import patterns, room
 from sealkit.units import show
 
 _MOST_ELEMENTS = 20_000
@@ -78,18 +79,17 @@ def deck_layout(deck: Deck, near: Around) -> layouts.Layout:
             raise InputError(Fault("deck.row_distance", "nothing", wanted))
         row = math.sqrt(near.circle**2 - pitch**2)
     vee = deck.pattern == "vee bank"
-    draw = layouts.vee_bank if vee else layouts.inline
     # of a listed outline the pattern's own is not used
     margins = [near.hole if m is None else m for m in (deck.end_margin, deck.side_margin)]
     cut = deck.corner_cut or 0.0
-    drawn: layouts.Layout = draw.si(
+    drawn: layouts.Layout = patterns.pattern.si(
         near.bores, pitch, near.bore, near.hole, row, *margins, per_bore, rows,
         corner_cut=cut, coolant_per_gap=deck.coolant_per_gap or 1,
         **{name: getattr(deck, name) for name in _DISTANCES},
-        **({"bank_offset": offset} if vee else {}),
+        vee=vee, bank_offset=offset if vee else 0.0,
     )  # fmt: skip
     if deck.bolts and not deck.outline:
-        listed["outline"] = layouts.outline(deck.bolts, margins[0], margins[1], cut, offset)
+        listed["outline"] = patterns.outline(deck.bolts, margins[0], margins[1], cut, offset)
     return dataclasses.replace(drawn, **listed) if listed else drawn
 
 
@@ -97,9 +97,9 @@ def _counts(deck: Deck, near: Around) -> tuple[int, int]:
     """Fasteners round one bore, and rows of them that neighbours share."""
     per_bore, rows = deck.bolts_per_bore, deck.shared_rows
     if deck.bolts:  # of the pattern only liquid holes are left
-        per_bore = per_bore or (near.around if near.around in layouts.BOLTS_PER_BORE else 4)
+        per_bore = per_bore or (near.around if near.around in patterns.BOLTS_PER_BORE else 4)
         return per_bore, 2 if rows is None else rows
-    if per_bore is None and near.around not in layouts.BOLTS_PER_BORE:
+    if per_bore is None and near.around not in patterns.BOLTS_PER_BORE:
         wanted = "4, 5 or 6 in a pattern; otherwise list the bolts (deck.bolts)"
         raise InputError(Fault("deck.pattern", f"around_bore {near.around}", wanted))
     per_bore = per_bore or near.around
@@ -139,7 +139,7 @@ def checked_layout(deck: Deck, near: Around) -> layouts.Layout:
             if not deck.bolts:
                 field, came = "shared_rows", f"{deck.shared_rows}, which makes {came} on the head"
             raise InputError(Fault(field, came, f"on_head of [fasteners], {near.on_head}"))
-        layouts.check(drawn, near.seal, near.system)
+        room.check(drawn, near.seal, near.system)
     except InputError as err:
         fault = err.faults[0]
         field = fault.field.removeprefix("deck.")

@@ -37,7 +37,7 @@ from sealkit.build.values import InWords, Kept
 from sealkit.errors import Fault, InputError, fail, near, short_path
 from sealkit.files import write_whole
 from sealkit.pressure import geometry
-from sealkit.sealing import layout as layouts
+from sealkit.sealing.deck import layout as layouts
 from sealkit.units import KINDS, from_si
 
 _WHERE = tuple(

@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import numpy as np
 from scipy.linalg import cholesky_banded
 
 from sealkit import analysis, build, tables
 from sealkit.sealing import deck
-from sealkit.sealing.layout import Step
-from sealkit.sealing.plates import Plate
+from sealkit.sealing.deck.layout import Step
+from sealkit.sealing.deck.plates import Plate
 from tests.benchmarks._tools import Ratio, cpu_time, show
 
 MOST_SCRATCH, MOST_STEP = 12.0, 4.0
@@ -60,7 +61,10 @@ def rows(mesh: float = 8e-3) -> list[Ratio]:
             low = assembly
             if changes or force != 1.0:
                 low = new.assemble(force * first, force * left, start=assembly)
-            return new.firing(low, peak, last=states)
+            return [
+                new.under_gas(low, p, start=s)
+                for p, s in zip(peak * np.eye(4), states, strict=True)
+            ]
 
         return run
 

@@ -22,8 +22,9 @@ from sealkit.build import Build, names
 from sealkit.build.fields import OPTIONAL, OWN_TABLES, TABLE, TOP, si
 from sealkit.build.values import read, written
 from sealkit.errors import InputError
-from sealkit.sealing import layout as layouts
+from sealkit.sealing.deck import layout as layouts
 from sealkit.units import KINDS, Q, to_si
+from tests.sealing.faces import gasket_area
 
 SHEET = """
 [sheet]
@@ -1211,7 +1212,7 @@ def test_deck_of_a_demonstration_build(name: str) -> None:
     assert len(deck.bolts) == build.fasteners.on_head
     assert bool(deck.holes) == (build.liquids.deck == "wet")
     # gasket and deck face speak of the same engine
-    area = layouts.gasket_area(deck, build.gasket.bore) / build.bores_per_head
+    area = gasket_area(deck, build.gasket.bore) / build.bores_per_head
     assert area == pytest.approx(build.gasket.body_area, rel=0.15)
     gap = np.min(np.abs(layouts.edge_distance(deck, deck.bolts)))
     assert gap > 0.5 * build.fasteners.bearing_diameter, "the washers stand on the head"

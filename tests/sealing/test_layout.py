@@ -12,9 +12,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sealkit.errors import InputError
-from sealkit.sealing import layout as lay
-from sealkit.sealing.layout import Hole, Layout
+from sealkit.sealing.deck import layout as lay
+from sealkit.sealing.deck import patterns, room
+from sealkit.sealing.deck.layout import Hole, Layout
 from sealkit.units import Q
+from tests.sealing.faces import gasket_area, mirrored, on_gasket
 
 FOUR: dict[str, Any] = {
     "bores": 4, "pitch": 0.093, "bore": 0.086, "bolt_hole": 0.013, "row_distance": 0.085,
@@ -24,7 +26,7 @@ WET = {"coolant_diameter": 0.010, "oil_diameter": 0.008}
 
 
 def four(**changes: Any) -> Layout:
-    return lay.inline.si(**{**FOUR, **changes})
+    return patterns.pattern.si(**{**FOUR, **changes})
 
 
 def fault(call: Any, *args: Any, **more: Any) -> tuple[str, str]:
@@ -60,7 +62,7 @@ def moved(layout: Layout, bolt: int, to: tuple[float, float]) -> Layout:
 def test_patterns_have_the_bolts_they_say(
     bores: int, per_bore: int, shared: int, on_head: int
 ) -> None:
-    deck = lay.check(four(bores=bores, bolts_per_bore=per_bore, shared_rows=shared), 0.0895)
+    deck = room.check(four(bores=bores, bolts_per_bore=per_bore, shared_rows=shared), 0.0895)
     assert len(deck.bolts) == on_head
     assert lay.counts(deck) == (per_bore,) * bores
     everyone = [lay.around_bore(deck, b) for b in range(bores)]
@@ -108,13 +110,16 @@ def test_margins_and_cut_corners_make_the_outline() -> None:
     assert len(deck.outline) == 8
     full = four()
     assert full.extent == deck.extent
-    assert lay.gasket_area(full) - lay.gasket_area(deck) == pytest.approx(4 * 0.5 * 0.010**2)
+    assert gasket_area(full) - gasket_area(deck) == pytest.approx(4 * 0.5 * 0.010**2)
 
 
 def test_a_bank_of_a_vee_differs_from_inline() -> None:
     plain = {**FOUR, **WET}
-    line, bank = lay.inline.si(**plain), lay.vee_bank.si(**plain, bank_offset=0.02)
-    other = lay.vee_bank.si(**plain, bank_offset=-0.02)
+    line, bank = (
+        patterns.pattern.si(**plain),
+        patterns.pattern.si(**plain, vee=True, bank_offset=0.02),
+    )
+    other = patterns.pattern.si(**plain, vee=True, bank_offset=-0.02)
     assert bank.bolts == pytest.approx(line.bolts)
     assert bank.extent[1] == pytest.approx(line.extent[1] + 0.02)
     assert bank.extent[0] == line.extent[0]
@@ -123,7 +128,7 @@ def test_a_bank_of_a_vee_differs_from_inline() -> None:
     assert len(oil[line]) == 1 + 2 * 3
     assert len(oil[bank]) == 1 + 3
     assert all(h.y < 0 for h in oil[bank][1:]), "drains on the lower side"
-    assert lay.check(bank, 0.0895) is bank
+    assert room.check(bank, 0.0895) is bank
 
 
 @pytest.mark.parametrize("per_bore", [4, 5, 6])
@@ -135,35 +140,35 @@ def test_liquid_holes_of_every_pattern_have_room(per_bore: int, shared: int, gap
         bolts_per_bore=per_bore, shared_rows=shared, coolant_per_gap=gap, coolant_diameter=size,
         oil_diameter=0.006, oil_distance=0.060,
     )  # fmt: skip
-    lay.check(deck, 0.0895)
+    room.check(deck, 0.0895)
     coolant = [h for h in deck.holes if h.fluid == "coolant"]
     assert len(coolant) == 4 * gap * (per_bore - 2)
     assert len({h.name for h in deck.holes}) == len(deck.holes)
 
 
-@pytest.mark.parametrize("pattern", [lay.inline, lay.vee_bank])
-def test_symmetrical_decks_are_their_own_mirror_image(pattern: Any) -> None:
-    deck = pattern.si(**FOUR, bolts_per_bore=6, coolant_diameter=0.008)
-    turned = lay.mirrored(deck)
+@pytest.mark.parametrize("vee", [False, True])
+def test_symmetrical_decks_are_their_own_mirror_image(vee: bool) -> None:
+    deck = four(vee=vee, bolts_per_bore=6, coolant_diameter=0.008)
+    turned = mirrored(deck)
     for one, two in ((deck.bolts, turned.bolts), (deck.hole_places, turned.hole_places)):
         assert np.min(lay.distances(one, two), axis=1) == pytest.approx(0.0, abs=1e-12)
     assert turned.extent == pytest.approx(deck.extent)
     assert turned.bores == pytest.approx(deck.bores)
     lop = four(front_distance=0.055)
-    assert lay.mirrored(lop).bolts[:, 0].max() == pytest.approx(3 * 0.093 + 0.055)
-    assert lay.mirrored(lay.mirrored(lop)).outline == pytest.approx(lop.outline)
+    assert mirrored(lop).bolts[:, 0].max() == pytest.approx(3 * 0.093 + 0.055)
+    assert mirrored(mirrored(lop)).outline == pytest.approx(lop.outline)
 
 
 def test_units_at_the_door() -> None:
-    inch = lay.vee_bank(
-        bores=4, pitch="4.4 in", bore="4 in", bolt_hole="0.469 in", row_distance="3.7 in",
+    inch = patterns.pattern(
+        vee=True, bores=4, pitch="4.4 in", bore="4 in", bolt_hole="0.469 in", row_distance="3.7 in",
         end_margin="0.6 in", side_margin="0.75 in", bolts_per_bore=5, shared_rows=1,
     )  # fmt: skip
     assert inch.bores[1, 0] == pytest.approx(4.4 * 0.0254)
     assert len(inch.bolts) == 17
     bad = {**{k: f"{v} m" if isinstance(v, float) else v for k, v in FOUR.items()}, "pitch": 93}
-    assert fault(lay.inline, **bad)[0] == "pitch"
-    assert fault(lay.inline, **{**bad, "pitch": "93 N"})[0] == "pitch"
+    assert fault(patterns.pattern, **bad)[0] == "pitch"
+    assert fault(patterns.pattern, **{**bad, "pitch": "93 N"})[0] == "pitch"
 
 
 @pytest.mark.parametrize(
@@ -188,7 +193,7 @@ def test_patterns_that_do_not_exist(changes: dict[str, Any], field: str) -> None
 def test_a_bolt_far_away_stands_round_no_bore() -> None:
     deck = four(side_margin=0.08)
     extra = dataclasses.replace(deck, bolts=np.vstack([deck.bolts, [[0.14, 0.11]]]))
-    lay.check(extra)
+    room.check(extra)
     assert lay.counts(extra) == (4, 4, 4, 4)
 
 
@@ -218,23 +223,21 @@ def test_what_is_gasket() -> None:
         (-0.06, 0.0),  # before the first bore
         (-0.07, 0.0),  # beside the deck
     ]
-    assert lay.on_gasket(deck, points).tolist() == [0, 1, 0, 0, 1, 1, 0]
-    assert lay.on_gasket(deck, points, 0.0875).tolist() == [0, 0, 0, 0, 1, 1, 0]
+    assert on_gasket(deck, points).tolist() == [0, 1, 0, 0, 1, 1, 0]
+    assert on_gasket(deck, points, 0.0875).tolist() == [0, 0, 0, 0, 1, 1, 0]
     assert lay.inside(deck, points).tolist() == [1, 1, 1, 1, 1, 1, 0]
-    assert lay.on_gasket(deck, np.array(points).reshape(7, 1, 2)).shape == (7, 1)
-    assert lay.on_gasket(deck, (0.0465, 0.0)).shape == ()
+    assert on_gasket(deck, np.array(points).reshape(7, 1, 2)).shape == (7, 1)
+    assert on_gasket(deck, (0.0465, 0.0)).shape == ()
     assert fault(lay.inside, deck, [1.0, 2.0, 3.0])[0] == "points"
 
 
 def test_area_of_the_gasket_is_what_the_mask_covers() -> None:
-    deck = lay.check(four(**WET, corner_cut=0.012), 0.0895)
+    deck = room.check(four(**WET, corner_cut=0.012), 0.0895)
     x0, x1, y0, y1 = deck.extent
     x = x0 + (x1 - x0) * (np.arange(1600) + 0.5) / 1600
     y = y0 + (y1 - y0) * (np.arange(520) + 0.5) / 520
-    mask = lay.on_gasket(deck, np.stack(np.meshgrid(x, y), axis=-1), 0.0875)
-    assert mask.mean() * (x1 - x0) * (y1 - y0) == pytest.approx(
-        lay.gasket_area(deck, 0.0875), rel=2e-3
-    )
+    mask = on_gasket(deck, np.stack(np.meshgrid(x, y), axis=-1), 0.0875)
+    assert mask.mean() * (x1 - x0) * (y1 - y0) == pytest.approx(gasket_area(deck, 0.0875), rel=2e-3)
 
 
 def test_distance_from_the_edge() -> None:
@@ -242,7 +245,7 @@ def test_distance_from_the_edge() -> None:
         np.array([(0, 0), (0, 1), (1, 1), (1, 0)]), np.array([(0.5, 0.5)]), 0.1,
         np.array([(0.2, 0.2), (0.8, 0.2), (0.5, 0.8)]), 0.01,
     )  # fmt: skip
-    assert lay._signed_area(square.outline) == 1.0, "clockwise corners are turned round"
+    assert lay.signed_area(square.outline) == 1.0, "clockwise corners are turned round"
     points = [(0.5, 0.5), (0.1, 0.5), (-0.3, 0.5), (2.0, 2.0), (0.5, 1.25)]
     wanted = [0.5, 0.1, -0.3, -math.sqrt(2), -0.25]
     assert lay.edge_distance(square, points) == pytest.approx(wanted)
@@ -290,7 +293,7 @@ def with_holes(*holes: Hole) -> Layout:
     ],
 )
 def test_one_message_names_what_has_no_room(deck: Layout, field: str, words: list[str]) -> None:
-    found, line = fault(lay.check, deck, 0.0895)
+    found, line = fault(room.check, deck, 0.0895)
     assert found == field
     for word in words:
         assert word in line, line
@@ -298,9 +301,9 @@ def test_one_message_names_what_has_no_room(deck: Layout, field: str, words: lis
 
 def test_messages_in_inches() -> None:
     deck = moved(four(), 2, (0.093, 0.045))
-    assert "1.772 in" in fault(lay.check, deck, 0.0895, "inch")[1]
-    assert fault(lay.check, deck, math.nan)[0] == "seal_diameter"
-    assert fault(lay.check, deck)[1].endswith("so that it clears the bore")
+    assert "1.772 in" in fault(room.check, deck, 0.0895, "inch")[1]
+    assert fault(room.check, deck, math.nan)[0] == "seal_diameter"
+    assert fault(room.check, deck)[1].endswith("so that it clears the bore")
 
 
 @pytest.mark.parametrize(
@@ -318,7 +321,7 @@ def test_messages_in_inches() -> None:
 )
 def test_outlines_that_cross_themselves(outline: Any, words: str) -> None:
     deck = dataclasses.replace(four(), outline=np.array(outline))
-    field, line = fault(lay.check, deck)
+    field, line = fault(room.check, deck)
     assert field == "outline" and words in line
 
 
@@ -391,7 +394,7 @@ def decks(draw: st.DrawFn, number: st.SearchStrategy[float]) -> dict[str, Any]:
 @given(parts=decks(_ANY) | decks(_NEAR), seal=st.none() | _ANY)
 def test_any_deck_is_a_layout_or_one_named_fault(parts: dict[str, Any], seal: Any) -> None:
     try:
-        deck = lay.check(Layout(**parts), seal)
+        deck = room.check(Layout(**parts), seal)
     except InputError as err:
         assert len(err.faults) == 1
         field = err.faults[0].field
@@ -412,7 +415,7 @@ def test_whatever_passes_really_clears(off: list[tuple[float, float]], size: flo
     holes = [Hole(f"C{i}", x, y, size, "coolant") for i, (x, y) in enumerate(spots)]
     deck = dataclasses.replace(four(), holes=tuple(holes))
     try:
-        lay.check(deck, 0.0895)
+        room.check(deck, 0.0895)
     except InputError:
         return
     angle = np.linspace(0.0, 2 * np.pi, 24, endpoint=False)
@@ -420,9 +423,9 @@ def test_whatever_passes_really_clears(off: list[tuple[float, float]], size: flo
     bare = dataclasses.replace(deck, holes=())
     # a hair inside the rim, every point lies on the gasket of a deck without the holes
     rims = deck.hole_places[:, None, :] + 0.999 * rim
-    assert np.all(lay.on_gasket(bare, rims, 0.0895))
-    assert lay.gasket_area(deck) == pytest.approx(
-        lay.gasket_area(bare) - len(spots) * math.pi / 4 * size**2
+    assert np.all(on_gasket(bare, rims, 0.0895))
+    assert gasket_area(deck) == pytest.approx(
+        gasket_area(bare) - len(spots) * math.pi / 4 * size**2
     )
 
 
@@ -441,7 +444,7 @@ def test_every_pattern_keeps_its_counts(
         bores=bores, bolts_per_bore=per_bore, shared_rows=shared, pitch=0.086 * stretch,
         row_distance=0.086 * wide, bolt_hole=0.011, pair_distance=0.026,
     )  # fmt: skip
-    lay.check(deck, 0.0865)
+    room.check(deck, 0.0865)
     assert lay.counts(deck) == (per_bore,) * bores
     assert len(deck.bolts) == bores * per_bore - shared * (bores - 1)
 

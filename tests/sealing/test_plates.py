@@ -12,7 +12,7 @@ import pytest
 
 from sealkit import checks
 from sealkit.errors import InputError
-from sealkit.sealing import plates
+from sealkit.sealing.deck import plates
 from sealkit.sealing.joint import plate_stiffness
 from sealkit.units import Q, to_si
 
@@ -341,7 +341,7 @@ def test_twice_the_load_lifts_the_same_length() -> None:
 
 def test_import_is_light() -> None:
     code = (
-        "import sys, sealkit.sealing.plates; "
+        "import sys, sealkit.sealing.deck.plates; "
         "print([m for m in ('skfem', 'scipy.linalg', 'scipy.sparse') if m in sys.modules])"
     )
     out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS, FONT, INK
-from sealkit.sealing.layout import Layout
+from sealkit.sealing.deck.layout import Layout
 from sealkit.units import show, show_unit, show_value
 
 Array = NDArray[np.float64]

@@ -24,10 +24,10 @@ from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.errors import fail
 from sealkit.report import percent, ranking
-from sealkit.sealing import layout as places
 from sealkit.sealing.deck import DeckMap, State
+from sealkit.sealing.deck import layout as places
+from sealkit.sealing.deck.layout import Step
 from sealkit.sealing.joint import Joint
-from sealkit.sealing.layout import Step
 from sealkit.units import KINDS, from_si, parse, show, show_unit, show_value, to_si
 
 Array = NDArray[np.float64]

@@ -10,7 +10,7 @@ import pytest
 
 from sealkit import build
 from sealkit.classroom.drawing import deck_chart
-from sealkit.sealing.layout import Hole
+from sealkit.sealing.deck.layout import Hole
 
 DEMOS = ["boosted-four", "boosted-six", "methanol-drag", "na-iron-v8"]
 

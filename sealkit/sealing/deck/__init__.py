@@ -1,0 +1,43 @@
+"""The deck map: where on the deck the clamp goes, and where the gas opens the joint first.
+
+The head is a thin plate of one effective thickness. A real head is a box of floor, roof, walls and
+ports; its floor alone is far softer, the whole casting far stiffer than a plate of the thickness
+written on the sheet. The effective thickness is therefore an argument that has to be stated, and
+the first thing to vary. The block is a rigid plane.
+
+    plate bending + gasket loads (closure, largest closure so far) = bolt forces - gas forces
+
+Gasket. Every zone of the gasket is a one-sided foundation at points: the combustion seal on its
+circle round each bore, the body on all of the deck face that is neither seal nor hole, the beads on
+circles round the liquid holes. The closure of a zone at a point is the deflection of the plate plus
+the local extra thickness less what the zone lies below the proudest zone. At assembly each point
+follows its loading curve; the closure reached there is where it turns, and from then on it comes
+back on the unloading path that starts there, or goes on along the loading curve beyond it.
+
+Bolts. Each bolt pulls on a circle: the edge of its hole, or as wide as its head bears. While
+tightening its force is the preload that is given: all bolts at once, the effect of a bolt sequence
+is out of scope. Afterwards it is a spring:
+with bolt stiffness kb, member stiffness km, deflection w of the plate at the bolt, advance a of
+the nut or bolt, and the share g of the gas force that falls to this bolt
+
+    F = (kb (a - w) + (kb/km) g) / (1 + kb/km)
+
+The members are squeezed by the clamp F - g, not by the bolt force, since the gas pushes on the head
+past the gasket; bolt stretch is then a - w - (F - g)/km, and F = kb times that gives the line
+above. Summed over the bolts of a stiff head it is n kb (a - c) = (1 + kb/km) G + P, the balance of
+`joint.Joint`. The gas force of a bore is shared equally between the bolts that stand round it. A
+bolt pulls no harder than it yields and never pushes; stretch that stays is not remembered.
+
+Gas pushes on the disc inside the seal diameter of each bore, cylinder by cylinder.
+
+Left out, besides what `plates` leaves out: bending of the block, warping by heat, openings in the
+plate, the order of tightening. A load reaches about (D/k)**(1/4) along a plate on a body of
+stiffness k (`DeckMap.reach`). Where that is less than the head is thick, as on hard layers and
+copper, a real head spreads a bolt's load further than the plate: the map then shows too much right
+under the bolts and too little between them.
+"""
+
+from sealkit.sealing.deck.map import DeckMap, from_joint
+from sealkit.sealing.deck.state import HoleLoad, Orders, State, Weakest, weakest
+
+__all__ = ["DeckMap", "HoleLoad", "Orders", "State", "Weakest", "from_joint", "weakest"]

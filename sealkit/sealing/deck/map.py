@@ -1,0 +1,230 @@
+"""The map of a deck: tightened, let down, and with gas in its cylinders."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from sealkit.errors import Fault, InputError, fail
+from sealkit.sealing.deck.layout import Layout
+from sealkit.sealing.deck.model import BOLT, Model
+from sealkit.sealing.deck.plates import Law, Patch
+from sealkit.sealing.deck.state import State
+from sealkit.sealing.joint import Joint
+from sealkit.units import plain
+
+__all__ = ["DeckMap", "from_joint"]
+
+Array = NDArray[np.float64]
+
+
+class DeckMap(Model):
+    """A deck that can be tightened and fired: see `Model` for its numbers, `vary` to change one.
+
+    >>> from sealkit.sealing import constructions
+    >>> from sealkit.sealing.deck import layout, patterns
+    >>> face = patterns.pattern.si(1, 0.096, 0.086, 0.013, 0.096, 0.025, 0.025)
+    >>> gasket = constructions.make("copper sheet")
+    >>> deck = DeckMap(face, gasket, "89.5 mm", "40 mm", "72 GPa", 0.33, "180 kN/mm", "900 kN/mm")
+    >>> state = deck.assemble("60 kN")
+    >>> round(state.contact_force)
+    240000
+    """
+
+    # ------------------------------------------------------------------ assembly
+    def _preload(self, name: str, preload: ArrayLike) -> Array:
+        force = np.asarray(plain(preload, "force", name), dtype=float)
+        if force.shape not in ((), (len(self.layout.bolts),)):
+            wanted = f"one force, or one for each of {len(self.layout.bolts)} bolts"
+            raise fail(name, f"an array of shape {force.shape}", wanted)
+        if not (np.all(np.isfinite(force)) and np.all(force > 0)):
+            raise fail(name, force, "a clamp force above zero")
+        if np.any(force > self.yield_force):
+            raise fail(name, force, f"at most the force at yield, {self.yield_force:g} N")
+        return np.broadcast_to(force, (len(self.layout.bolts),)).copy()
+
+    def _pull(self, force: Array) -> Array:
+        return self.bolts.forces(np.repeat(force, BOLT), self.plate.size)
+
+    def _flat(self, force: float) -> Array:
+        """The closure of a rigid head under this clamp, as a start."""
+        from scipy.optimize import brentq
+
+        contacts = self.contacts
+
+        def short(level: float) -> float:
+            return force - sum(
+                float(c.zone.loading(level - np.median(c.gap))) * float(c.patch.weight.sum())
+                for c in contacts
+            )
+
+        high = 1e-3
+        while short(high) > 0.0 and high < 1.0:
+            high *= 2.0
+        level = brentq(short, 0.0, high) if short(0.0) > 0.0 > short(high) else high
+        return level * self.plate.unit
+
+    def _solved(
+        self,
+        name: str,
+        value: Array,
+        laws: list[tuple[Patch, Law]],
+        push: Array,
+        start: Array | None,
+    ) -> tuple[Array, int]:
+        """The balance of the plate, or in words which load or thickness it is not found at."""
+        try:
+            return self.plate.solve(laws, push, start)
+        except InputError as err:
+            most = float(np.max(value))
+            came = f"up to {most:.3g} {'Pa' if name == 'pressure' else 'N'}"
+            came += f" on a head of {1e3 * self.thickness:.3g} mm"
+            wanted = "loads and a thickness of the head at which the deck comes to balance"
+            raise InputError(Fault(name, came, wanted)) from err
+
+    def _start(self, start: State | None) -> Array | None:
+        if start is None:
+            return None
+        if start.unknowns.shape != (self.plate.size,):
+            raise fail("start", "a state on another mesh", "a state on the mesh of this deck")
+        return start.unknowns
+
+    def assemble(
+        self,
+        assembly_preload: ArrayLike,
+        preload: ArrayLike | None = None,
+        start: State | None = None,
+    ) -> State:
+        """Tighten all bolts to `assembly_preload`, then let them fall to `preload`.
+
+        Parameters
+        ----------
+        assembly_preload : one for all bolts or one for each [N]
+        preload : what is left after the losses [N]; None: all of it
+        start : a state of this deck, or of one it was varied from, to start the solution from
+
+        Raises
+        ------
+        InputError
+            if a preload is not above zero, beyond yield, or rises after assembly.
+        """
+        first = self._preload("assembly_preload", assembly_preload)
+        second = first if preload is None else self._preload("preload", preload)
+        if np.any(second > first * (1 + 1e-12)):
+            raise fail("preload", "more than at assembly", "at most the assembly preload")
+        w = self._start(start)
+        if w is None:
+            w = self._flat(float(first.sum()))
+        laws = [(c.patch, c.loading()) for c in self.contacts]
+        w, steps = self._solved("assembly_preload", first, laws, self._pull(first), w)
+        every = [*self.contacts, *self.watched]
+        state = State(
+            deck=self,
+            unknowns=w,
+            assembled=w,
+            tops=tuple(np.maximum(c.closure(w), 0.0) for c in every),
+            advance=np.zeros(0),
+            newton_steps=steps,
+            preload=second,
+            bolt_force=second,
+            pressure=np.zeros(len(self.layout.bores)),
+        )
+        if preload is not None:
+            w, more = self._solved("preload", second, state.laws, self._pull(second), w)
+            # a place beside a bolt may close further as its neighbours let go
+            pairs = zip(state.tops, every, strict=True)
+            tops = tuple(np.maximum(t, c.closure(w)) for t, c in pairs)
+            state = replace(state, unknowns=w, assembled=w, tops=tops, newton_steps=steps + more)
+        ratio = 1.0 + self.bolt_stiffness / self.member_stiffness
+        stretch = np.repeat(second, BOLT) * ratio / self.bolt_stiffness
+        return replace(state, advance=self.bolts.closure(w) + stretch)
+
+    def under_gas(self, state: State, pressure: ArrayLike, start: State | None = None) -> State:
+        """The deck with gas in its cylinders, from the history that a state carries.
+
+        Parameters
+        ----------
+        state : as assembled, or after other pressures
+        pressure : over the air outside, one for all cylinders or one for each [Pa]
+        start : a state to start the solution from; None: `state`
+
+        Raises
+        ------
+        InputError
+            if a pressure is below zero, or if the gas overcomes the yielding bolts.
+        """
+        count = len(self.layout.bores)
+        p = np.asarray(plain(pressure, "gauge pressure", "pressure"), dtype=float)
+        if p.shape not in ((), (count,)):
+            wanted = f"one pressure, or one for each of {count} cylinders"
+            raise fail("pressure", f"an array of shape {p.shape}", wanted)
+        if not (np.all(np.isfinite(p)) and np.all(p >= 0)):
+            raise fail("pressure", p, "gas pressures not below zero")
+        p = np.broadcast_to(p, (count,)).copy()
+        gas = p * np.pi / 4.0 * self.seal_diameter**2
+        if gas.sum() >= self.yield_force * len(self.layout.bolts):
+            raise fail("pressure", p, "a pressure that the yielding bolts can hold")
+        share = np.repeat(gas @ self.gas_share, BOLT)
+        bolts = self.bolt_law(state.advance, share)
+        push = np.zeros(self.plate.size)
+        for at, disc in zip(p, self.discs, strict=True):
+            push -= at * disc
+        w = self._start(start)
+        w = state.unknowns if w is None else w
+        laws = [*state.laws, (self.bolts, bolts)]
+        w, steps = self._solved("pressure", p, laws, push, w)
+        force = -bolts(self.bolts.closure(w))[0].reshape(-1, BOLT).mean(axis=1)
+        every = [*self.contacts, *self.watched]
+        tops = tuple(np.maximum(t, c.closure(w)) for t, c in zip(state.tops, every, strict=True))
+        return replace(
+            state,
+            deck=self,
+            unknowns=w,
+            tops=tops,
+            newton_steps=steps,
+            bolt_force=force,
+            pressure=p,
+        )
+
+    def firing(self, assembly: State, peak: float) -> tuple[State, ...]:
+        """One state for each cylinder at its peak pressure, the others without gas.
+
+        Parameters
+        ----------
+        assembly : as assembled
+        peak : over the air outside [Pa]
+        """
+        each = plain(peak, "gauge pressure", "peak") * np.eye(len(self.layout.bores))
+        return tuple(self.under_gas(assembly, p) for p in each)
+
+
+def from_joint(
+    joint: Joint, layout: Layout, thickness: float, modulus: float, poisson: float, **more: Any
+) -> DeckMap:
+    """The map of the deck to which the joint of one bore belongs, with the same gasket.
+
+    The body area and bead length of the joint are spread over the deck face.
+
+    Parameters
+    ----------
+    joint : gasket sized for one bore, stiffness of bolts and members, seal diameter
+    layout : of the deck face
+    thickness, modulus, poisson : of the head as a plate [m], [Pa], nu
+    more : steps, warp, bolt_diameter, mesh as for `DeckMap`
+    """
+    out = DeckMap(
+        layout, joint.gasket, joint.seal_diameter, thickness, modulus, poisson,
+        joint.bolt_stiffness, joint.member_stiffness, joint.yield_force, **more,
+    )  # fmt: skip
+    shares = {}
+    for role, name, extent in (
+        ("body", "body_share", out.body_area),
+        ("liquid", "liquid_share", out.liquid_length),
+    ):
+        zones = [z for z in joint.gasket.zones if z.role == role]
+        if zones and extent > 0:
+            shares[name] = zones[0].extent / extent
+    return out.vary(**shares)

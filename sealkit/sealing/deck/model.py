@@ -1,0 +1,370 @@
+"""What a deck map is made of: plate, zones of the gasket at their points, bolts and bores."""
+
+from __future__ import annotations
+
+import copy
+import dataclasses
+import functools
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, Self
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit.errors import Fault, InputError, fail
+from sealkit.sealing.deck import layout as places
+from sealkit.sealing.deck import room
+from sealkit.sealing.deck.layout import Layout, Step
+from sealkit.sealing.deck.plates import Law, Patch, Plate
+from sealkit.sealing.gaskets import Gasket, Zone
+from sealkit.sealing.joint import plate_stiffness
+from sealkit.sealing.lines import interp_rows
+from sealkit.units import KINDS, check_range, field, plain
+
+__all__ = ["Contact", "Model"]
+
+Array = NDArray[np.float64]
+
+ROUND = 96  # points round a bore
+BOLT = 8  # points round a bolt hole
+HOLE = 16  # points round a liquid hole
+_LAND = 2e-3  # m: from the edge of a hole to where body or bead is looked at
+
+
+# --------------------------------------------------------------------------- zones at points
+@dataclass(frozen=True, eq=False)
+class Contact:
+    """A zone of the gasket at points of the plate."""
+
+    zone: Zone
+    patch: Patch
+    gap: Array  # deflection of the plate at which each point is first touched
+
+    def closure(self, w: Array) -> Array:
+        """Closure of the zone at its points."""
+        return self.patch.closure(w) - self.gap
+
+    def loading(self) -> Law:
+        """Along the loading curve."""
+        gap, curve = self.gap, Curve(self.zone)
+        return lambda deflection: curve(deflection - gap)
+
+    def history(self, tops: Array) -> Law:
+        """On the way back from the largest closures so far, and along the loading curve beyond."""
+        gap, curve, back = self.gap, Curve(self.zone), self.zone.way_back(tops)
+        if back is None:
+            return self.loading()
+        nodes, loads = back
+
+        def law(deflection: Array) -> tuple[Array, Array]:
+            closure = deflection - gap
+            load, slope = curve(closure)
+            down = np.nonzero(closure < tops)[0]
+            if len(down):
+                low, rise = interp_rows(nodes[down], loads[down], closure[down, None])
+                less = low[:, 0] < load[down]
+                load[down] = np.where(less, low[:, 0], load[down])
+                slope[down] = np.where(less, rise[:, 0], slope[down])
+            return load, slope
+
+        return law
+
+
+class Curve:
+    """Load and slope of a loading curve; past its last point the last slope goes on."""
+
+    def __init__(self, zone: Zone):
+        self.x, self.y = zone.closure, zone.load
+        self.rise = np.diff(self.y) / np.diff(self.x)
+
+    def __call__(self, closure: Array) -> tuple[Array, Array]:
+        i = np.clip(np.searchsorted(self.x, closure, side="right") - 1, 0, len(self.rise) - 1)
+        slope = np.where(closure > 0.0, self.rise[i], 0.0)
+        return np.where(closure > 0.0, self.y[i] + slope * (closure - self.x[i]), 0.0), slope
+
+
+def joined(patches: Sequence[Patch]) -> Patch:
+    """Several patches of single points as one."""
+    return Patch(
+        np.concatenate([p.points for p in patches]),
+        np.concatenate([p.weight for p in patches]),
+        np.concatenate([p.dofs for p in patches]),
+        np.concatenate([p.shape for p in patches]),
+    )
+
+
+# --------------------------------------------------------------------------- the model
+VARIED = (
+    "gasket", "thickness", "modulus", "bolt_stiffness", "member_stiffness", "yield_force", "steps",
+    "warp", "body_share", "liquid_share",
+)  # fmt: skip
+
+
+@dataclass(eq=False, repr=False)
+class Model:
+    """A head on its gasket: plate, zones at their points, bolts, bores.
+
+    Parameters
+    ----------
+    layout : outline, bores, bolts and liquid holes of the deck face
+    gasket : its zones; their extents are not used, the layout gives them
+    seal_diameter : of the combustion seal, up to which the gas acts [m]
+    thickness : effective thickness of the head as a plate [m]; walls and roof stiffen a real head,
+        ports and jackets soften it, so that this is not the thickness of any part of it
+    modulus, poisson : of the head [Pa], nu
+    bolt_stiffness, member_stiffness : of one bolt and of its members without gasket [N/m]
+    yield_force : at which one bolt yields [N]; infinite: never
+    steps : places where the gasket is thicker (a coat, a shim) or thinner (a coat missing, a cut
+        too deep)
+    warp : hollow of the head's face in the middle, along the row and across [m]
+    body_share : part of the deck face beside seals and holes that the gasket's body touches
+    liquid_share : length of the beads over that of the circles round the liquid holes
+    bolt_diameter : of the circle on which a bolt presses [m]; None: the edge of its hole
+    mesh : largest size of an element [m]
+
+    Raises
+    ------
+    InputError
+        naming each number of the wrong kind; if something on the deck has no room, or the gasket
+        has no combustion seal.
+
+    Notes
+    -----
+    Plain SI numbers, or quantities. Made of them: `plate`, `area` (where the body lies), `points`
+    (n, 2) and `share` (the part of each point that is gasket).
+    """
+
+    layout: Layout
+    gasket: Gasket
+    seal_diameter: Any = field("length > 0")
+    thickness: Any = field("length > 0")
+    modulus: Any = field("modulus > 0")
+    poisson: Any = field("number 0..0.5")
+    bolt_stiffness: Any = field("stiffness > 0")
+    member_stiffness: Any = field("stiffness > 0")
+    yield_force: Any = field("force > 0", default=np.inf)
+    steps: Sequence[Step] = ()
+    warp: tuple[float, float] = (0.0, 0.0)
+    body_share: Any = field("fraction >= 0", default=1.0)
+    liquid_share: Any = field("fraction >= 0", default=1.0)
+    bolt_diameter: Any = field("length > 0", default=None)
+    mesh: Any = field("length > 0", default=8e-3)
+
+    def __post_init__(self) -> None:
+        if self.bolt_diameter is None:
+            self.bolt_diameter = self.layout.bolt_hole
+        self.__dict__.update(_read_all(vars(self)))
+        room.check(self.layout, self.seal_diameter)
+        self._prepare()
+
+    # ------------------------------------------------------------------ what does not change
+    def _prepare(self) -> None:
+        """Mesh, points and forces, none of which depends on stiffness, gasket or loads."""
+        x0, x1, y0, y1 = self.layout.extent
+        cells = [max(4, int(np.ceil((b - a) / self.mesh - 1e-9))) for a, b in ((x0, x1), (y0, y1))]
+        x, y = self.layout.outline.T
+        corners = (np.isclose(x, x0) | np.isclose(x, x1)) & (np.isclose(y, y0) | np.isclose(y, y1))
+        self._cut = not bool(corners.all())
+
+        def edge(x: Array, y: Array) -> Array:
+            return places.edge_distance(self.layout, np.stack([x, y], axis=-1))
+
+        self.plate = Plate(
+            np.linspace(x0, x1, cells[0] + 1),
+            np.linspace(y0, y1, cells[1] + 1),
+            float(plate_stiffness.si(self.modulus, self.thickness, self.poisson)),
+            self.poisson,
+            edge if self._cut else None,
+        )
+        plate, bores = self.plate, self.layout.bores
+        self.seals = [plate.ring(b, self.seal_diameter, ROUND) for b in bores]
+        self.discs = []
+        for b in bores:
+            disc = plate.disc(b, self.seal_diameter, 6, 48)
+            self.discs.append(disc.forces(np.ones(len(disc.points)), plate.size))
+        self.area = self._body_patch()
+        self._rings = []
+        for hole in self.layout.holes:
+            self._rings.append(self._ring((hole.x, hole.y), hole.diameter + 2.0 * _LAND, HOLE))
+        bolts = [self._ring(b, self.bolt_diameter, BOLT) for b in self.layout.bolts]
+        self.bolts = joined([replace(p, weight=np.full(BOLT, 1.0 / BOLT)) for p in bolts])
+        self.gas_share = np.zeros((len(bores), len(bolts)))
+        for i in range(len(bores)):
+            here = places.around_bore(self.layout, i).bolts
+            here = here if len(here) else np.arange(len(bolts))
+            self.gas_share[i, here] = 1.0 / len(here)
+
+    def _ring(self, centre: Any, diameter: float, count: int) -> Patch:
+        """Points round a circle, drawn in where it would reach over the edge of the deck."""
+        free = float(places.edge_distance(self.layout, centre)) * (1.0 - 1e-9)
+        return self.plate.ring(centre, min(diameter, 2.0 * free), count)
+
+    def _body_patch(self) -> Patch:
+        """Points of the deck face that are neither bore, seal nor hole, with the part that is."""
+        patch = self.plate.area()
+        points = patch.points
+        cell = np.sqrt(patch.weight)
+        widest = max(z.width for z in self.gasket.seals)
+        circles = [(*b, 0.5 * (self.seal_diameter + widest)) for b in self.layout.bores]
+        circles += [(*b, 0.5 * self.layout.bolt_hole) for b in self.layout.bolts]
+        circles += [(h.x, h.y, 0.5 * h.diameter) for h in self.layout.holes]
+        share = np.ones(len(points))
+        for x, y, r in circles:
+            near = np.abs(points[:, 0] - x) < r + 0.02
+            d = np.hypot(points[near, 0] - x, points[near, 1] - y) - r
+            share[near] *= np.clip(0.5 + d / cell[near], 0.0, 1.0)
+        if self._cut:
+            share *= places.inside(self.layout, points)
+        kept = np.repeat(share.reshape(-1, 16).max(axis=1) > 0.0, 16)
+        self.points, self.share = points[kept], share[kept]
+        return Patch(
+            points[kept], (patch.weight * share)[kept], patch.dofs[kept], patch.shape[kept], 16
+        )
+
+    # ------------------------------------------------------------------ what may be varied
+    def _extra(self, points: Array) -> Array:
+        """Thickness beyond that of the gasket at points, the bow of the head taken off."""
+        out = places.extra_thickness(self.steps, points)
+        if any(self.warp):
+            out = out - places.bow(self.layout, points, *self.warp)
+        return out
+
+    def _contact(self, zone: Zone, patch: Patch, share: float = 1.0) -> Contact:
+        proud = max(z.stands_proud for z in self.gasket.zones) - zone.stands_proud
+        if share != 1.0:
+            patch = replace(patch, weight=patch.weight * share)
+        return Contact(zone, patch, proud - self._extra(patch.points))
+
+    @functools.cached_property
+    def contacts(self) -> list[Contact]:
+        """All zones that carry load; the seals first, one after the other round every bore."""
+        out = [self._contact(z, joined(self.seals)) for z in self.gasket.seals]
+        for zone in self.gasket.others:
+            if zone.role == "body":
+                out.append(self._contact(zone, self.area, self.body_share))
+            elif self._rings:
+                out.append(self._contact(zone, joined(self._rings), self.liquid_share))
+        return out
+
+    @functools.cached_property
+    def watched(self) -> list[Contact]:
+        """The body beside the liquid holes, where no bead stands round them: looked at only."""
+        if not self._rings or any(z.role == "liquid" for z in self.gasket.zones):
+            return []
+        ring = replace(joined(self._rings), weight=np.zeros(HOLE * len(self._rings)))
+        return [self._contact(z, ring) for z in self.gasket.others if z.role == "body"]
+
+    @property
+    def body_area(self) -> float:
+        """Area of the gasket's body for one bore, on average [m**2]."""
+        return self.body_share * float(self.area.weight.sum()) / len(self.layout.bores)
+
+    @property
+    def liquid_length(self) -> float:
+        """Length of the beads round the liquid holes for one bore, on average [m]."""
+        length = sum(float(r.weight.sum()) for r in self._rings)
+        return self.liquid_share * length / len(self.layout.bores)
+
+    def reach(self, stress: float) -> float:
+        """How far a load reaches along the plate, (D/k)**(1/4), at this stress of the body [m].
+
+        k is the slope of the body's loading curve there; infinite without a body.
+        """
+        stress, k = plain(stress, "stress", "stress"), 0.0
+        for zone in self.gasket.others:
+            if zone.role == "body":
+                at = float(np.interp(stress, zone.load, zone.closure))
+                k += self.body_share * float(Curve(zone)(np.array([max(at, 1e-12)]))[1][0])
+        return float((self.plate.stiffness / k) ** 0.25) if k > 0 else float(np.inf)
+
+    def vary(self, **changes: Any) -> Self:
+        """The same deck with other numbers; mesh, points and stiffness matrix are kept.
+
+        Parameters
+        ----------
+        changes : of `VARIED`, plain SI or quantities
+
+        Raises
+        ------
+        InputError
+            naming each field that is of the wrong kind, or would need another mesh.
+        """
+        for name in changes:
+            if name not in VARIED:
+                raise fail(name, "a change of it", "one of " + ", ".join(VARIED))
+        out = copy.copy(self)
+        for name in ("contacts", "watched"):
+            out.__dict__.pop(name, None)
+        out.__dict__.update(_read_all(changes))
+        if "gasket" in changes:
+            out.area = out._body_patch()
+        d = float(plate_stiffness.si(out.modulus, out.thickness, out.poisson))
+        if d != self.plate.stiffness:
+            out.plate = self.plate.scaled(d)
+        return out
+
+    def bolt_law(self, advance: Array, share: Array) -> Law:
+        """Pull of the bolts at their points, for these advances and shares of the gas force."""
+        kb, r = self.bolt_stiffness, self.bolt_stiffness / self.member_stiffness
+        most = self.yield_force
+
+        def law(deflection: Array) -> tuple[Array, Array]:
+            force = (kb * (advance - deflection) + r * share) / (1.0 + r)
+            works = (force > 0.0) & (force < most)
+            return -np.clip(force, 0.0, most), np.where(works, kb / (1.0 + r), 0.0)
+
+        return law
+
+
+# --------------------------------------------------------------------------- numbers at the door
+_SPECS = {f.name: f.metadata["spec"] for f in dataclasses.fields(Model) if "spec" in f.metadata}
+
+
+def _number(name: str, value: Any, spec: str) -> float:
+    """A single number as plain SI, in its range."""
+    kind = re.split(r"\s*(?:>|-?\d)", spec)[0]
+    read = plain(value, kind, name)
+    if isinstance(read, bool | np.bool_ | str | bytes | None) or np.ndim(read):
+        raise fail(name, value, f"one number: {KINDS[kind].words}")
+    number = float(read)
+    # a bolt may never yield; nothing else is without bounds
+    if number == np.inf and name == "yield_force":
+        return number
+    fault = check_range(number, spec, name, value)
+    if fault is not None:
+        raise InputError(fault)
+    return number
+
+
+def _read(name: str, value: Any) -> Any:
+    """One field of a model."""
+    if name in _SPECS:
+        return _number(name, value, _SPECS[name])
+    if name == "gasket":
+        if not isinstance(value, Gasket) or not value.seals:
+            raise fail(name, getattr(value, "name", value), "a gasket with a combustion seal")
+    elif name == "warp":
+        if not isinstance(value, tuple | list | np.ndarray) or len(value) != 2:
+            raise fail(name, value, "two lengths: the bow lengthwise and across")
+        return tuple(_number(name, v, "length") for v in value)
+    elif name == "steps":
+        if not isinstance(value, tuple | list) or not all(isinstance(s, Step) for s in value):
+            raise fail(name, value, "a list of places of another thickness (`Step`)")
+        return tuple(value)
+    return value
+
+
+def _read_all(given: Mapping[str, Any]) -> dict[str, Any]:
+    """All fields; every fault at once."""
+    out: dict[str, Any] = {}
+    faults: list[Fault] = []
+    for name, value in given.items():
+        try:
+            out[name] = _read(name, value)
+        except InputError as err:
+            faults += err.faults
+    if faults:
+        raise InputError(faults)
+    return out

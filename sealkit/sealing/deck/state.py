@@ -1,0 +1,479 @@
+"""The deck as assembled or with gas in its cylinders: what it carries, and where it is weakest."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit.errors import fail
+from sealkit.sealing import liquids
+from sealkit.sealing.deck import layout as places
+from sealkit.sealing.deck.model import BOLT, HOLE, ROUND, Contact, Model
+from sealkit.sealing.deck.plates import Law, Patch
+from sealkit.sealing.gaskets import Zone
+from sealkit.sealing.limit import Limit
+from sealkit.units import field, plain
+
+__all__ = ["HoleLoad", "Orders", "State", "Weakest", "weakest"]
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class Weakest:
+    """Where the seals have the least margin.
+
+    `bore` counts from 0; `angle` from the x axis, anticlockwise; `limit` holds demand, capacity and
+    margin there; `pressure` is that of each cylinder at this moment.
+    """
+
+    bore: int
+    limit: Limit
+    angle: Any = field("angle")
+    load: Any = field("line load")
+    pressure: Any = field("gauge pressure")
+
+    @property
+    def margin(self) -> float:
+        return float(self.limit.margin)
+
+
+@dataclass(frozen=True, eq=False)
+class HoleLoad:
+    """What lies on the gasket round one liquid hole.
+
+    `least`, `mean` and `seated` (the least of the highest so far) are line loads of a bead or
+    stresses of the body, as `kind` says; `share` is the least load over the mean of the whole zone.
+    """
+
+    name: str
+    fluid: str
+    zone: Zone = dataclasses.field(repr=False)
+    kind: str
+    least: float
+    mean: float
+    seated: float
+    share: float
+    angle: Any = field("angle")
+
+
+@dataclass(frozen=True, eq=False)
+class Orders:
+    """Harmonics of the clamp round one bore, orders 0, 1, 2, ..., over the bore's circumference.
+
+    load(phi) = sum of amplitude[k] cos(k (phi - angle[k])) for `contact`, the gasket's push on the
+    deck, and likewise for `bolts`, the pull of the bolts on it; order 0 is the mean.
+
+    A first estimate of which shape the clamp pulls the bore into. It is what drives the distortion
+    and no diameter: how far the bore gives way depends on the walls, bosses and jackets of the
+    block, which this map does not know.
+    """
+
+    order: Any
+    contact: Any = field("line load")
+    contact_angle: Any = field("angle")
+    bolts: Any = field("line load")
+    bolts_angle: Any = field("angle")
+
+
+@dataclass(frozen=True, eq=False)
+class State:
+    """The deck as assembled, or with gas in its cylinders.
+
+    Parameters
+    ----------
+    deck : the map it belongs to
+    unknowns, assembled : of the plate, now and as assembled
+    tops : largest closure so far of every zone at its points, m
+    advance : of nut or bolt at the points round the bolt holes, m
+    newton_steps : it took
+    preload, bolt_force : of each bolt, as assembled and now
+    pressure : in each cylinder, over the air outside
+    """
+
+    deck: Model = dataclasses.field(repr=False)
+    unknowns: Array = dataclasses.field(repr=False)
+    assembled: Array = dataclasses.field(repr=False)
+    tops: tuple[Array, ...] = dataclasses.field(repr=False)
+    advance: Array = dataclasses.field(repr=False)
+    newton_steps: int
+    preload: Any = field("force")
+    bolt_force: Any = field("force")
+    pressure: Any = field("gauge pressure")
+
+    # ------------------------------------------------------------------ loads at points
+    @functools.cached_property
+    def laws(self) -> list[tuple[Patch, Law]]:
+        """What carries load, on the way back from the largest closures so far."""
+        return [(c.patch, law) for c, law in zip(self.deck.contacts, self._every, strict=False)]
+
+    @functools.cached_property
+    def _every(self) -> list[Law]:
+        every = [*self.deck.contacts, *self.deck.watched]
+        return [c.history(top) for c, top in zip(every, self.tops, strict=True)]
+
+    @functools.cached_property
+    def _loads(self) -> list[tuple[Contact, Array, Array]]:
+        """Every zone with its load now and the highest so far at its points."""
+        every = [*self.deck.contacts, *self.deck.watched]
+        return [
+            (c, law(c.patch.closure(self.unknowns))[0], c.zone.loading(top))
+            for c, law, top in zip(every, self._every, self.tops, strict=True)
+        ]
+
+    @property
+    def contact_force(self) -> float:
+        """Force of the whole gasket, N."""
+        return float(sum(c.patch.weight @ load for c, load, _ in self._loads))
+
+    @property
+    def gas_force(self) -> float:
+        """Force of the gas on the head, N."""
+        area = np.pi / 4.0 * self.deck.seal_diameter**2
+        return float(np.sum(self.pressure) * area)
+
+    @property
+    def balance(self) -> tuple[float, float, float]:
+        """Contact and gas less bolts: force (N) and moments about both axes (N*m)."""
+        deck = self.deck
+        out = np.zeros(3)
+        for c, load, _ in self._loads:
+            f, (x, y) = c.patch.weight * load, c.patch.points.T
+            out += [f.sum(), f @ y, f @ x]
+        gas = np.asarray(self.pressure) * np.pi / 4.0 * deck.seal_diameter**2
+        x, y = deck.layout.bores.T
+        out += [gas.sum(), gas @ y, gas @ x]
+        f = self._bolt_points
+        x, y = deck.bolts.points.T
+        out -= [f.sum(), f @ y, f @ x]
+        return float(out[0]), float(out[1]), float(out[2])
+
+    @property
+    def _bolt_points(self) -> Array:
+        """Force at each point round the bolt holes."""
+        deck = self.deck
+        gas = np.asarray(self.pressure) * np.pi / 4.0 * deck.seal_diameter**2
+        law = deck.bolt_law(self.advance, np.repeat(gas @ deck.gas_share, BOLT))
+        return np.asarray(-law(deck.bolts.closure(self.unknowns))[0] / BOLT)
+
+    # ------------------------------------------------------------------ fields
+    @property
+    def contact_pressure(self) -> Array:
+        """Contact pressure of the gasket body at `deck.points`, Pa."""
+        out = np.zeros(len(self.deck.points))
+        for c, load, _ in self._loads:
+            if c.zone.role == "body" and len(load) == len(out):
+                out += load
+        return out
+
+    @property
+    def mean_pressure(self) -> float:
+        """Mean contact pressure of the gasket body, Pa."""
+        return float(np.average(self.contact_pressure, weights=self.deck.area.weight))
+
+    @property
+    def lift(self) -> Array:
+        """How far the head has risen since assembly at `deck.points`, m."""
+        out: Array = self.deck.area.closure(self.assembled - self.unknowns)
+        return out
+
+    # ------------------------------------------------------------------ round the bores
+    @property
+    def angle(self) -> Array:
+        """Angles of the points round a bore, from the x axis, anticlockwise (rad)."""
+        return np.asarray(np.arange(ROUND) * (2.0 * np.pi / ROUND), dtype=float)
+
+    def _bore(self, bore: int) -> slice:
+        count = len(self.deck.layout.bores)
+        if not 0 <= bore < count:
+            raise fail("bore", bore, f"a bore from 0 to {count - 1}")
+        return slice(bore * ROUND, (bore + 1) * ROUND)
+
+    def _seal(self, zone: str | None) -> list[tuple[Zone, Array, Array]]:
+        """Loads now and highest so far of the seal zones, or of one of them."""
+        names = [z.name for z in self.deck.gasket.seals]
+        if zone is not None and zone not in names:
+            raise fail("zone", zone, "one of " + ", ".join(names))
+        out = [(c.zone, load, top) for c, load, top in self._loads if c.zone.role == "seal"]
+        return [row for row in out if zone in (None, row[0].name)]
+
+    def line_load(self, bore: int, zone: str | None = None) -> tuple[Array, Array]:
+        """Angle (rad) and line load (N/m) round a bore.
+
+        Parameters
+        ----------
+        bore : from 0
+        zone : one of the seal zones; None: all together
+        """
+        here = self._bore(bore)
+        total = sum((load[here] for _, load, _ in self._seal(zone)), np.zeros(ROUND))
+        return self.angle, total
+
+    def seal_lift(self, bore: int) -> tuple[Array, Array]:
+        """Angle (rad) and rise of the head since assembly (m) round a bore."""
+        ring = self.deck.seals[bore if self._bore(bore) else 0]
+        return self.angle, ring.closure(self.assembled - self.unknowns)
+
+    def seating(self, bore: int, zone: str | None = None) -> Limit:
+        """Load to seat a seal zone against the highest load so far, round a bore."""
+        here = self._bore(bore)
+        z, _, top = self._seal(zone)[0]
+        return _seal_limit("seating", z, bore, np.full(ROUND, z.seating), top[here])
+
+    def residual(self, bore: int, zone: str | None = None) -> Limit:
+        """Load wanted of a seal zone at the pressure of its bore against the load left on it.
+
+        Parameters
+        ----------
+        bore : from 0
+        zone : one of the seal zones; None: the first
+
+        Returns
+        -------
+        Limit whose demand, capacity and margin are arrays over `angle`
+        """
+        here = self._bore(bore)
+        z, load, _ = self._seal(zone)[0]
+        wanted = np.full(ROUND, float(z.required(self.pressure[bore])))
+        return _seal_limit("residual", z, bore, wanted, load[here])
+
+    def springback(self, bore: int, zone: str | None = None) -> Limit:
+        """Rise of the head round a bore since assembly against the springback left in a seal zone.
+
+        Parameters
+        ----------
+        bore : from 0
+        zone : one of the seal zones; None: the first
+
+        Returns
+        -------
+        Limit whose demand, capacity and margin are arrays over `angle`
+        """
+        here = self._bore(bore)
+        name = self._seal(zone)[0][0].name
+        i = [z.name for z in self.deck.gasket.seals].index(name)
+        c, top = self.deck.contacts[i], self.tops[i][here]
+        closure = c.closure(self.assembled)[here]
+        left = np.maximum(c.zone.recovery(top) - (top - closure), 0.0)
+        return replace(
+            _seal_limit("springback", c.zone, bore, np.maximum(self.seal_lift(bore)[1], 0.0), left),
+            kind="lift",
+            note="rise of the head at this place, and springback left there",
+        )
+
+    def worst(self, what: str, zone: str | None = None) -> Weakest | None:
+        """Bore and angle with the least margin of one kind.
+
+        Parameters
+        ----------
+        what : "seating", "residual" or "springback"; the last two look at bores that have gas
+        zone : one of the seal zones; None: all
+
+        Returns
+        -------
+        Weakest; None where nothing is wanted anywhere
+        """
+        kinds = {"seating": self.seating, "residual": self.residual, "springback": self.springback}
+        if what not in kinds:
+            raise fail("what", what, "one of " + ", ".join(kinds))
+        found = []
+        for z in self.deck.gasket.seals:
+            for bore in range(len(self.deck.layout.bores)):
+                if zone not in (None, z.name) or (what != "seating" and self.pressure[bore] <= 0):
+                    continue
+                limit = kinds[what](bore, z.name)
+                if np.any(np.asarray(limit.demand) > 0.0):
+                    # of equal margins, as where no load is left, the least capacity counts
+                    i = int(np.lexsort((limit.capacity, limit.margin))[0])
+                    found.append(self._place(bore, i, limit))
+        return min(found, key=lambda w: (w.margin, w.load)) if found else None
+
+    def _place(self, bore: int, i: int, limit: Limit) -> Weakest:
+        here = replace(limit, demand=float(limit.demand[i]), capacity=float(limit.capacity[i]))
+        load = float(self.line_load(bore, limit.part)[1][i])
+        return Weakest(bore, here, float(self.angle[i]), load, self.pressure)
+
+    def weakest(self) -> Weakest:
+        """Bore and angle with the least margin of load, over all seal zones.
+
+        With gas: load left against the load wanted, round the bores that have gas. Without gas, or
+        where no zone wants a load: highest load so far against the seating load; where there is
+        none either, the least load.
+        """
+        found = self.worst("residual") or self.worst("seating")
+        if found is not None:
+            return found
+        bores, name = range(len(self.deck.layout.bores)), self.deck.gasket.seals[0].name
+        loads = [self.line_load(b, name)[1] for b in bores]
+        bore = int(np.argmin([np.min(x) for x in loads]))
+        return self._place(bore, int(np.argmin(loads[bore])), self.seating(bore, name))
+
+    @property
+    def zones(self) -> tuple[str, ...]:
+        """Names of the zones that lie on this deck."""
+        return tuple(c.zone.name for c in self.deck.contacts)
+
+    def highest(self, zone: str) -> float:
+        """Highest load of a zone so far at any place: line load or stress."""
+        loads = [float(np.max(top)) for c, _, top in self._loads if c.zone.name == zone]
+        if not loads:
+            raise fail("zone", zone, "one of " + ", ".join(self.zones))
+        return max(loads)
+
+    # ------------------------------------------------------------------ liquid holes
+    def holes(self) -> tuple[HoleLoad, ...]:
+        """Load round each liquid hole: of its bead, else of the body beside it."""
+        zones = liquids.liquid_zones(self.deck.gasket)
+        rows = []
+        for c, load, top in self._loads:
+            if c.zone not in zones or len(load) != HOLE * len(self.deck.layout.holes):
+                continue
+            carrying = next(x for x in self._loads if x[0].zone is c.zone)
+            weights, all_loads = carrying[0].patch.weight, carrying[1]
+            mean = float(weights @ all_loads / weights.sum())
+            for i, hole in enumerate(self.deck.layout.holes):
+                here = slice(HOLE * i, HOLE * (i + 1))
+                j = int(np.argmin(load[here]))
+                least = float(load[here][j])
+                rows.append(
+                    HoleLoad(
+                        hole.name,
+                        hole.fluid,
+                        c.zone,
+                        "line load" if c.zone.per == "length" else "stress",
+                        least,
+                        float(np.mean(load[here])),
+                        float(np.min(top[here])),
+                        least / mean if mean > 0 else 0.0,
+                        j * 2.0 * np.pi / HOLE,
+                    )
+                )
+        return tuple(rows)
+
+    def liquid(
+        self, pressures: Mapping[str, float], facing: str | None = None
+    ) -> tuple[Limit, ...]:
+        """Does every liquid hole stay tight, at its weakest place.
+
+        Parameters
+        ----------
+        pressures : over the air outside of each fluid, Pa, such as {"coolant": 3.5e5, "oil": 6e5}
+        facing : what touches the deck at the holes; see `liquids.liquid_criteria`
+
+        Returns
+        -------
+        tuple of Limit, one for seating and one for the pressure, for each hole whose fluid has a
+        pressure
+
+        Raises
+        ------
+        InputError
+            if the facing is unknown, or nothing says what it is.
+        """
+        chosen = None if facing is None else liquids.facing.si(facing)
+        usual = liquids.facing_of(self.deck.gasket)
+        out = []
+        for hole in self.holes():
+            if hole.fluid not in pressures:
+                continue
+            seat, factor, use = liquids.zone_wants(hole.zone, chosen, usual)
+            pressure = plain(pressures[hole.fluid], "gauge pressure", f"pressures.{hole.fluid}")
+            wanted = float(liquids.load_wanted(seat, factor, pressure, hole.seated))
+            for key, what, demand, capacity in (
+                ("seating", f"load to seat the {use.name}", float(seat), hole.seated),
+                (hole.fluid, f"load left to hold {hole.fluid}", wanted, hole.least),
+            ):
+                out.append(
+                    Limit(
+                        f"map/liquid/{key}/{hole.name}",
+                        f"{hole.fluid} hole {hole.name}: {what}",
+                        hole.zone.name,
+                        demand,
+                        capacity,
+                        hole.kind,
+                        "weakest place round the hole",
+                        use.source,
+                        use.status,
+                        use.note,
+                        f"{hole.fluid} weeps at the {hole.fluid} hole {hole.name}",
+                    )
+                )
+        return tuple(out)
+
+    # ------------------------------------------------------------------ bore distortion
+    def orders(self, bore: int, up_to: int = 4) -> Orders:
+        """Harmonics of the clamp round a bore, a first estimate of what distorts it.
+
+        Everything that is nearer to this bore than to another and no farther from it than the
+        outermost bolt round it counts; a bolt shared between bores counts by its share.
+
+        Parameters
+        ----------
+        bore : from 0
+        up_to : highest order
+
+        Returns
+        -------
+        Orders
+        """
+        self._bore(bore)
+        lay = self.deck.layout
+        around = places.around_bore(lay, bore)
+        centre = lay.bores[bore]
+        far_bolt = np.max(places.distances(lay.bolts[around.bolts], centre[None]), initial=0.0)
+        reach = max(float(far_bolt) + 0.5 * lay.bolt_hole, 0.51 * self.deck.seal_diameter)
+        k = np.arange(up_to + 1)
+
+        def waves(points: Array, force: Array) -> Array:
+            off = points - centre
+            angle = np.arctan2(off[:, 1], off[:, 0])
+            return np.exp(1j * k[:, None] * angle) @ force
+
+        contact = np.zeros(up_to + 1, dtype=complex)
+        for c, load, _ in self._loads:
+            far = places.distances(c.patch.points, lay.bores)
+            mine = (far[:, bore] <= far.min(axis=1) * (1 + 1e-9)) & (far[:, bore] <= reach)
+            contact += waves(c.patch.points[mine], (c.patch.weight * load)[mine])
+        pull = np.asarray(self.bolt_force)[around.bolts] * around.share
+        bolts = waves(lay.bolts[around.bolts], pull)
+        scale = np.where(k == 0, 1.0, 2.0) / (np.pi * lay.bore)
+        turn = np.maximum(k, 1)
+        return Orders(
+            k,
+            np.abs(contact) * scale,
+            np.angle(contact) / turn,
+            np.abs(bolts) * scale,
+            np.angle(bolts) / turn,
+        )
+
+
+def _seal_limit(key: str, zone: Zone, bore: int, demand: Array, capacity: Array) -> Limit:
+    what = {
+        "seating": "load to seat it",
+        "residual": "load left to hold the gas",
+        "springback": "lift it has to follow against its springback",
+    }[key]
+    return Limit(
+        f"map/{key}/{zone.name}",
+        f"{zone.name} round bore {bore + 1}: {what}",
+        zone.name,
+        demand,
+        capacity,
+        "line load" if zone.per == "length" else "stress",
+        "deck map",
+        zone.source,
+        zone.status,
+        zone.note,
+        f"gas passes the {zone.name} at its weakest place",
+    )
+
+
+def weakest(states: Iterable[State]) -> Weakest:
+    """The weakest place over several states, such as one for each cylinder at its peak."""
+    return min((s.weakest() for s in states), key=lambda w: w.margin)
