@@ -14,9 +14,10 @@ The text stands in ``data/exercises/06.toml`` (``data/cards/06.toml``), one tabl
     "in proportion" = "That takes load in proportion to protrusion."
 
 A choice has ``[question.options]`` instead: ``"text of the option" = ["name", "what to say where
-it is chosen wrongly"]``; its solver answers with the name of the option that is right, or ``right``
-has the text of an option that always is. Options that depend on the engine come from the solver
-(`Solved.options`), their sentences from the pitfalls.
+it is chosen wrongly"]`` (the name alone where no pitfall leads there); its solver answers with the
+name of the option that is right, or ``right`` has the text of an option that always is. Options
+that depend on the engine come from the solver (`Solved.options`), their sentences from the
+pitfalls.
 
 In the lesson stands what is worked out, and no sentence::
 
@@ -32,6 +33,9 @@ In the lesson stands what is worked out, and no sentence::
             figures={"before": (before, "line load"), "depth": (depth, "length", 3)},
             rows=[{"ring": "as usual", "takes": (before, "line load")}],   # table of the answer
         )
+
+An answer that is told in different words on different engines has a table ``[question.worked]``;
+`Solved.worked` names which.
 
 On a card the answer and the wrong routes are formulas beside the text; see
 `sealkit.classroom.homework.formulas`.
@@ -81,6 +85,7 @@ class Solved:
     options : of a choice whose options depend on the engine
     kind : of a question whose kind depends on the engine
     chart : to read the answer from
+    worked : which words of the worked answer, where there are several
     """
 
     value: Any
@@ -90,6 +95,7 @@ class Solved:
     options: tuple[str, ...] = ()
     kind: str = ""
     chart: Chart | None = None
+    worked: str = ""
 
 
 # --------------------------------------------------------------------------- the data
@@ -163,13 +169,20 @@ def ask(
         "hint": filled(entry.get("hint", "")),
         "marks": entry.get("marks", 1),
     }
-    wrong = [Pitfall(n, _plain(v), filled(_saying(entry, n))) for n, v in solved.wrong.items()]
+    offered = entry.get("options", {}) if kind == CHOICE else {}
+    names = {name: option for option, (name, *_) in offered.items()}
+    wrong = [
+        Pitfall(n, names.get(str(v), _plain(v)), filled(_saying(entry, n)))
+        for n, v in solved.wrong.items()
+    ]
     if kind == CHOICE:
-        offered = entry.get("options", {})
         fixed = (entry["right"],) if "right" in entry else ()
-        names = {name: text for text, (name, _) in offered.items()}
         right = names.get(str(solved.value), solved.value)
-        wrong += [Pitfall(n, o, filled(says)) for o, (n, says) in offered.items() if o != right]
+        wrong += [
+            Pitfall(name, option, filled(says[0]))
+            for option, (name, *says) in offered.items()
+            if says and option != right
+        ]
         question = Question(value=right, options=solved.options or (*fixed, *offered), **common)
     else:
         unit = entry.get("unit", "")
@@ -297,4 +310,7 @@ class Exercises:
             {column: Note("{cell}", (("cell", cell),)).text(system) for column, cell in row.items()}
             for row in solved.rows
         ]
-        return question, folded("Worked answer", filled(entry.get("worked", "")), rows)
+        worked = entry.get("worked", "")
+        if not isinstance(worked, str):
+            worked = worked[solved.worked]
+        return question, folded("Worked answer", filled(worked), rows)

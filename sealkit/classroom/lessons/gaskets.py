@@ -14,15 +14,14 @@ from sealkit import report as reports
 from sealkit.analysis.margins import Limit, weakest
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw, sections
-from sealkit.classroom.homework.answers import Pitfall, Question
-from sealkit.classroom.homework.pitfalls import with_pitfalls
-from sealkit.classroom.lessons.lesson import Exercises, Shown, apart, folded
+from sealkit.classroom.drawing.shown import Shown
+from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
 from sealkit.report import Report, ranking
 from sealkit.sealing import constructions, criteria
 from sealkit.sealing.gaskets import Zone
-from sealkit.units import KINDS, from_si, parse, show, show_unit, show_value, to_si
+from sealkit.units import from_si, parse, show, show_unit, show_value, to_si
 
 Array = NDArray[np.float64]
 
@@ -521,70 +520,35 @@ def springs(build: Build, system: str = "metric") -> str:
 
 
 # --------------------------------------------------------------------------- exercises
+EXERCISES = Exercises("04")
+question, answer = EXERCISES.question, EXERCISES.answer
+
+
 def _on(build: Build, name: str) -> Shot:
     return shot(ranking.with_construction(build, name))
 
 
-def _unit(kind: str, system: str) -> str:
-    return str(getattr(KINDS[kind], system)[0])
-
-
-def _way_back(build: Build, system: str) -> Question:
+@EXERCISES.solver("way back")
+def _(build: Build, system: str) -> Solved:
     one = _on(build, "fibre composite")
-    lift = float(one.lift())
-    straight = one.before * (1.0 - lift / one.springback)
-    return with_pitfalls(
-        Question(
-            "04-1",
-            f"{build.sheet.name}, with a fibre composite gasket. Before firing the armoured edge "
-            f"carries {show(one.before, one.kind, system)}. At its worst crank angle the head has "
-            f"lifted {show(lift, 'lift', system)}. What line load is left on the edge there?",
-            one.kind,
-            float(one.left()),
-            digits=3,
-            unit=_unit(one.kind, system),
-            hint="Pick the fibre composite gasket and look at the second chart.",
-        ),
-        (
-            Pitfall(
-                "pressing curve on the way back",
-                float(one.seal.loading(one.rest - lift)),
-                "That is what the pressing curve carries at this closure. A gasket that was "
-                "pressed further comes back on a lower path: read the way back.",
-            ),
-            Pitfall(
-                "load stays as tightened",
-                one.before,
-                "That is the load before firing. The head has lifted since: springback costs load.",
-            ),
-            Pitfall(
-                "straight line back",
-                straight,
-                "That takes the way back as a straight line down to nothing. It falls fastest at "
-                "its beginning.",
-            ),
-        ),
+    lift, left, wanted = float(one.lift()), float(one.left()), float(one.wanted())
+    return Solved(
+        left,
+        {
+            "pressing curve on the way back": float(one.seal.loading(one.rest - lift)),
+            "load stays as tightened": one.before,
+            "straight line back": one.before * (1.0 - lift / one.springback),
+        },
+        {
+            "before": (one.before, "line load"),
+            "lift": (lift, "lift"),
+            "top": (one.top, "lift"),
+            "springback": (one.springback, "lift"),
+            "wanted": (wanted, "line load"),
+        },
+        _now_rows(one, system),
+        worked="leaks" if left < wanted else "holds",
     )
-
-
-def _way_back_told(build: Build, system: str) -> Shown:
-    one = _on(build, "fibre composite")
-    words = (
-        f"{show(float(one.left()), one.kind, system)}. The edge was pressed by "
-        f"{show(one.top, 'lift', system)} and springs back "
-        f"{show(one.springback, 'lift', system)}; the "
-        f"head takes {show(float(one.lift()), 'lift', system)} of that. It still touches, but what "
-        f"it carries has fallen well below the {show(float(one.wanted()), one.kind, system)} it "
-        "wants. Touching is not sealing."
-        if float(one.left()) < float(one.wanted())
-        else f"{show(float(one.left()), one.kind, system)}, which is more than the "
-        f"{show(float(one.wanted()), one.kind, system)} wanted."
-    )
-    return folded("Answer to exercise 1", words, _now_rows(one, system))
-
-
-def _all(build: Build) -> dict[str, Shot]:
-    return {name: _on(build, name) for name in constructions.names()}
 
 
 def _kept(one: Shot) -> float:
@@ -592,57 +556,31 @@ def _kept(one: Shot) -> float:
     return float(one.left()) / one.before
 
 
-def _keeps(build: Build, system: str) -> Question:
-    every = _all(build)
-    return with_pitfalls(
-        Question(
-            "04-2",
-            f"{build.sheet.name}, each of the six gaskets tightened as on the sheet. Whose "
-            "combustion seal keeps the largest share of its load at its worst crank angle?",
-            "choice",
-            max(every, key=lambda n: _kept(every[n])),
-            options=tuple(every),
-            hint="Press the button that compares all gaskets, and divide the load left by the "
-            "load before firing.",
-        ),
-        (
-            Pitfall(
-                "crush taken for seal",
-                max(every, key=lambda n: every[n].before),
-                "That one carries the most load before firing. Ask how much of it is left once "
-                "the head has lifted.",
-            ),
-            Pitfall(
-                "thicker taken for safer",
-                max(every, key=lambda n: every[n].seal.free_thickness),
-                "That one is the thickest. Thickness is not springback, and a soft gasket lets "
-                "the head lift further.",
-            ),
-            Pitfall(
-                "least load taken for least lost",
-                min(every, key=lambda n: every[n].before),
-                "That one has the least to lose. The share that is left is asked.",
-            ),
-        ),
-    )
-
-
-def _keeps_told(build: Build, system: str) -> Shown:
-    every = _all(build)
+@EXERCISES.solver("keeps")
+def _(build: Build, system: str) -> Solved:
+    every = {name: _on(build, name) for name in constructions.names()}
     one = max(every.values(), key=_kept)
     most = max(every.values(), key=lambda s: s.before)
-    words = (
-        f"{one.name}: {show(float(one.left()), one.kind, system)} left of "
-        f"{show(one.before, one.kind, system)}, because the head lifts only "
-        f"{show(float(one.lift()), 'lift', system)} of the "
-        f"{show(one.springback, 'lift', system)} it "
-        f"springs back. {most.name} carries the most before firing, "
-        f"{show(most.before, most.kind, system)}, and keeps "
-        f"{show(_kept(most), 'fraction', system, 0)} of it. The share that is kept says how far a "
-        "seal follows; whether it holds is load left against load wanted; and what holds the gas "
-        "may still weep at the liquid holes: press the button of the panel for the whole judgement."
+    return Solved(
+        one.name,
+        {
+            "crush taken for seal": most.name,
+            "thicker taken for safer": max(every, key=lambda n: every[n].seal.free_thickness),
+            "least load taken for least lost": min(every, key=lambda n: every[n].before),
+        },
+        {
+            "best": one.name,
+            "left": (float(one.left()), one.kind),
+            "before": (one.before, one.kind),
+            "lift": (float(one.lift()), "lift"),
+            "springback": (one.springback, "lift"),
+            "most": most.name,
+            "load": (most.before, most.kind),
+            "kept": (_kept(most), "fraction", 0),
+        },
+        compare_rows(build, system),
+        options=tuple(every),
     )
-    return folded("Answer to exercise 2", words, compare_rows(build, system))
 
 
 _THICKER = 0.30e-3  # m, invented: a thicker layer to compare with
@@ -673,190 +611,80 @@ def _numbers() -> dict[str, float]:
     return {name: float(to_si(parameter(name), kind, name)) for name, kind in _KINDS.items()}
 
 
-def _thicker(build: Build, system: str) -> Question:
-    n = _numbers()
-    now = n["layer_thickness"]
-    layers = n["active_layers"]
-    answer_ = _springback(_THICKER, layers)
-    return with_pitfalls(
-        Question(
-            "04-3",
-            f"A beaded gasket has {layers:.0f} active layers of {show(now, 'length', system)} and "
-            f"springs back {show(_springback(now, layers), 'lift', system)} from its plastic line "
-            "load. Thicker is said to be safer, so each layer is made "
-            f"{show(_THICKER, 'length', system)} thick (invented). How far do they spring back "
-            "together now?",
-            "lift",
-            answer_,
-            digits=3,
-            unit=_unit("lift", system),
-            hint="Springback is plastic line load over stiffness; see how thickness enters both.",
-        ),
-        (
-            Pitfall(
-                "thicker springs further",
-                _springback(now, layers) * _THICKER / now,
-                "That scales springback up with thickness. A thicker strip is stiffer with the "
-                "third power, and its plastic load grows only with the second.",
-            ),
-            Pitfall(
-                "one layer for all",
-                _springback(_THICKER, 1.0),
-                "That is one layer. Layers lie on each other: their springbacks add.",
-            ),
-            Pitfall(
-                "whole bead springs back",
-                layers * n["bead_height"],
-                "That is the whole height of the beads. Most of the flattening is permanent.",
-            ),
-        ),
+@EXERCISES.solver("thicker")
+def _(build: Build, system: str) -> Solved:
+    n, legs = _numbers(), constructions.FULL_BEAD_LEGS
+    now, layers, span = n["layer_thickness"], n["active_layers"], n["bead_span"]
+
+    def row(thickness: float) -> dict[str, Figure]:
+        plastic = constructions.bead_plastic_load.si(thickness, span, n["yield_strength"], legs)
+        stiff = constructions.bead_stiffness.si(n["modulus"], n["poisson"], thickness, span, legs)
+        return {
+            "layer": (thickness, "length"),
+            "plastic line load": (float(plastic), "line load"),
+            "stiffness": (float(stiff), "modulus", 3),
+            "springback, all layers": (_springback(thickness, layers), "lift"),
+        }
+
+    return Solved(
+        _springback(_THICKER, layers),
+        {
+            "thicker springs further": _springback(now, layers) * _THICKER / now,
+            "one layer for all": _springback(_THICKER, 1.0),
+            "whole bead springs back": layers * n["bead_height"],
+        },
+        {
+            "layers": f"{layers:.0f}",
+            "now": (now, "length"),
+            "springback": (_springback(now, layers), "lift"),
+            "thicker": (_THICKER, "length"),
+        },
+        [row(now), row(_THICKER)],
     )
 
 
-def _thicker_told(build: Build, system: str) -> Shown:
-    n = _numbers()
-    now, layers = n["layer_thickness"], n["active_layers"]
-    legs = constructions.FULL_BEAD_LEGS
-    rows = []
-    for thickness in (now, _THICKER):
-        stiff = constructions.bead_stiffness.si(
-            n["modulus"], n["poisson"], thickness, n["bead_span"], legs
-        )
-        plastic = constructions.bead_plastic_load.si(
-            thickness, n["bead_span"], n["yield_strength"], legs
-        )
-        rows.append(
-            {
-                "layer": show(thickness, "length", system),
-                "plastic line load": show(float(plastic), "line load", system),
-                "stiffness": show(float(stiff), "modulus", system, 3),
-                "springback, all layers": show(_springback(thickness, layers), "lift", system),
-            }
-        )
-    words = (
-        "The plastic line load grows with thickness squared, the stiffness with thickness cubed, "
-        "so springback falls as one over thickness. The thicker bead presses harder and follows "
-        "less. Another active layer gives more springback; a stiffer head needs less of it."
-    )
-    return folded("Answer to exercise 3", words, rows)
-
-
-def _edge(build: Build) -> Any:
-    made = constructions.make("fibre composite")
-    return made.edge
-
-
-def _blow(build: Build, system: str) -> Question:
+@EXERCISES.solver("blow-out")
+def _(build: Build, system: str) -> Solved:
     one = _on(build, "fibre composite")
-    edge = _edge(build)
-    peak = float(np.max(one.gas(slice(None))))
-    held = criteria.blow_out.si(peak, edge.thickness, edge.width, 0.0, edge.friction, 0.0, None)
-    return with_pitfalls(
-        Question(
-            "04-4",
-            "The armour of a fibre gasket has burnt through and the gas stands on the bare edge, "
-            f"{show(edge.thickness, 'length', system)} thick and "
-            f"{show(edge.width, 'length', system)} wide to the next opening. The gas peaks at "
-            f"{show(peak, 'gauge pressure', system, 1)}. With what line load does it push the web "
-            "outwards?",
-            "line load",
-            float(held.push),
-            digits=3,
-            unit=_unit("line load", system),
-            hint="Push per length is pressure times the height of the edge.",
-        ),
-        (
-            Pitfall(
-                "width for thickness",
-                peak * edge.width,
-                "The gas pushes on the edge it stands in front of. That is the thickness, not the "
-                "width of the web.",
-            ),
-            Pitfall(
-                "two faces for one edge",
-                2.0 * float(held.push),
-                "Two faces hold by friction, but there is only one edge for the gas to push on.",
-            ),
-        ),
-    )
-
-
-def _blow_told(build: Build, system: str) -> Shown:
-    one = _on(build, "fibre composite")
-    edge, line = _edge(build), functools.partial(show, kind="line load", system=system)
+    edge: Any = one.report.joint.gasket.edge
     body = next(z for z in one.report.joint.gasket.zones if z.role == "body")
-    peak = int(np.argmax(one.gas(slice(None))))
-    left = float(np.asarray(one.report.over_angle.zone_loads[body.name])[peak])
-    hold = criteria.blow_out.si(
-        float(one.gas(peak)),
-        edge.thickness,
-        edge.width,
-        left,
-        edge.friction,
-        edge.tensile_strength,
-        one.report.joint.seal_diameter / 2,
+    at = int(np.argmax(one.gas(slice(None))))
+    peak = float(one.gas(at))
+    left = float(np.asarray(one.report.over_angle.zone_loads[body.name])[at])
+    radius = one.report.joint.seal_diameter / 2
+    held = criteria.blow_out.si(
+        peak, edge.thickness, edge.width, left, edge.friction, edge.tensile_strength, radius
     )
-    words = (
-        f"{line(float(hold.push))}: pressure times thickness. Against it stand friction on both "
-        f"faces, {line(float(hold.friction_hold))} with the {show(left, 'stress', system)} left on "
-        f"the body, and the web as a hoop, {line(float(hold.web_hold))} (its strength is invented)."
-        " A thicker gasket is pushed harder and held no better: thicker is not safer. The armour "
-        "is what keeps the gas from the edge."
+    return Solved(
+        float(held.push),
+        {
+            "width for thickness": peak * edge.width,
+            "two faces for one edge": 2.0 * float(held.push),
+        },
+        {
+            "thickness": (edge.thickness, "length"),
+            "width": (edge.width, "length"),
+            "peak": (peak, "gauge pressure", 1),
+            "friction": (float(held.friction_hold), "line load"),
+            "left": (left, "stress"),
+            "web": (float(held.web_hold), "line load"),
+        },
     )
-    return folded("Answer to exercise 4", words)
 
 
-def _used(build: Build, system: str) -> Question:
+@EXERCISES.solver("used")
+def _(build: Build, system: str) -> Solved:
     one = _on(build, "fibre composite")
-    zone, top = one.seal, one.top
-    sprung = float(zone.recovery(top))
-    return with_pitfalls(
-        Question(
-            "04-5",
-            f"The armoured edge was {show(zone.free_thickness, 'length', system)} thick when new "
-            f"and was pressed by {show(top, 'lift', system)} on {build.sheet.name}. Springback is "
-            f"{show(sprung, 'lift', system)}. The head comes off: how thick is the used edge?",
-            "length",
-            zone.free_thickness - (top - sprung),
-            digits=3,
-            unit=_unit("length", system),
-            hint="New thickness, less what was pressed, plus what springs back.",
-        ),
-        (
-            Pitfall(
-                "springs back to new",
-                zone.free_thickness,
-                "That is the new thickness. Part of what was pressed stays: the gasket remembers.",
-            ),
-            Pitfall(
-                "stays as pressed",
-                zone.free_thickness - top,
-                "That is the thickness under clamp. With the head off the edge springs back.",
-            ),
-        ),
+    free, top = one.seal.free_thickness, one.top
+    sprung = float(one.seal.recovery(top))
+    return Solved(
+        free - (top - sprung),
+        {"springs back to new": free, "stays as pressed": free - top},
+        {
+            "free": (free, "length"),
+            "top": (top, "lift"),
+            "sprung": (sprung, "lift"),
+            "stays": (top - sprung, "lift"),
+        },
+        _zone_rows(one, system),
     )
-
-
-def _used_told(build: Build, system: str) -> Shown:
-    one = _on(build, "fibre composite")
-    zone, top = one.seal, one.top
-    set_ = top - float(zone.recovery(top))
-    words = (
-        f"{show(zone.free_thickness - set_, 'length', system)}: {show(set_, 'lift', system)} of "
-        "the pressing stays for good. Bolted up again it starts from there, so it must be pressed "
-        "past where it was before it follows as far again. That is why a soft gasket is used once "
-        "(common practice, no source)."
-    )
-    return folded("Answer to exercise 5", words, _zone_rows(one, system))
-
-
-EXERCISES = Exercises(
-    (
-        apart(_way_back, _way_back_told),
-        apart(_keeps, _keeps_told),
-        apart(_thicker, _thicker_told),
-        apart(_blow, _blow_told),
-        apart(_used, _used_told),
-    )
-)
-question, answer = EXERCISES.question, EXERCISES.answer
