@@ -1,7 +1,7 @@
 """Lines, bars and axes in the one style of the course, as plain dicts for plotly.
 
-A lesson lists its charts from top to bottom (or side by side) and gets the layout; lines name the
-chart they stand in. Words stand beside the lines, so that colour alone never tells them apart.
+A layout lists its charts from top to bottom; lines name the chart they stand in. Words stand
+beside the lines, so that colour alone never tells them apart.
 """
 
 from __future__ import annotations
@@ -82,6 +82,7 @@ def line(
     level: bool = False,
     markers: bool = False,
     short: str = "",
+    point: int | None = None,
 ) -> dict[str, Any]:
     """One line with its label.
 
@@ -91,9 +92,10 @@ def line(
     label : words beside the line and in the box under the pointer
     colour : key of `COLOURS`
     x, y : the values in the shop's units
-    chart : number of the chart from the top, or from the left
+    chart : number of the chart from the top
     dash : one of `DASHES`
-    at : where along x the label stands; None for no label
+    at : where along x the label stands
+    point : instead, the number of the point it stands at; no label if neither is given
     place : side of the line the label stands on, as plotly says it
     level : whether the line is one height
     markers : whether its points are marked
@@ -101,8 +103,11 @@ def line(
     """
     xs = np.asarray(x, dtype=float)
     text = [""] * len(xs)
+    labelled = at is not None or point is not None
     if at is not None and len(xs):
-        text[int(np.argmin(np.abs(xs - at)))] = short or label
+        point = int(np.argmin(np.abs(xs - at)))
+    if point is not None and len(xs):
+        text[point] = short or label
     tail = "" if chart == 0 else str(chart + 1)
     marks = level or markers
     return {
@@ -110,7 +115,7 @@ def line(
         "name": label,
         "meta": meta,
         # the unseen markers of a level keep its label off the line
-        "mode": ("lines+markers" if marks else "lines") + ("+text" if at is not None else ""),
+        "mode": ("lines+markers" if marks else "lines") + ("+text" if labelled else ""),
         "marker": {"size": 9 if markers else 5, "opacity": 1 if markers else 0},
         "x": xs,
         "y": np.asarray(y, dtype=float),
@@ -172,25 +177,27 @@ def bars(
 def layout(
     charts: Sequence[Chart],
     height: int = 720,
-    beside: bool = False,
     gap: float | None = None,
     hover: str = "x unified",
+    shares: Sequence[float] = (),
 ) -> dict[str, Any]:
-    """The layout of charts below each other (or side by side), ranges fixed.
+    """The layout of charts below each other, ranges fixed.
 
     Parameters
     ----------
-    charts : from the top, or from the left
+    charts : from the top
     height : of the figure, pixels
-    beside : whether they stand side by side; on a phone they get narrow, so rather two than three
     gap : between charts as a share of the figure; None takes what the titles need
+    hover : plotly's hover mode
+    shares : heights of the charts to one another; all alike if empty
     """
     count = len(charts)
     titled = sum(bool(c.x_title or c.names) for c in charts[:-1])
     if gap is None:
         need = 34.0 + (50.0 if titled else 0.0)
-        gap = 0.14 if beside else need / (height - 86.0)
-    size = (1.0 - (count - 1) * gap) / count
+        gap = need / (height - 86.0)
+    shares = shares or [1.0] * count
+    sizes = [(1.0 - (count - 1) * gap) * s / sum(shares) for s in shares]
     out: dict[str, Any] = {
         "template": "plotly_white",
         "autosize": True,
@@ -205,8 +212,7 @@ def layout(
     }
     for i, chart in enumerate(charts):
         tail = "" if i == 0 else str(i + 1)
-        start = i * (size + gap)
-        top = 1.0 if beside else 1.0 - start
+        top = 1.0 - sum(sizes[:i]) - i * gap
         x_axis: dict[str, Any] = {
             "anchor": f"y{tail}",
             "range": list(chart.x),
@@ -220,8 +226,6 @@ def layout(
             "title": {"text": chart.x_title, "standoff": 8, "font": {"size": FONT}},
             "tickangle": 0,
         }
-        if beside:
-            x_axis["domain"] = [start, min(start + size, 1.0)]
         if chart.ticks:
             x_axis["dtick"] = chart.ticks
         if chart.names:
@@ -235,7 +239,7 @@ def layout(
         out[f"xaxis{tail}"] = x_axis
         out[f"yaxis{tail}"] = {
             "anchor": f"x{tail}",
-            "domain": [0.0, 1.0] if beside else [max(top - size, 0.0), top],
+            "domain": [max(top - sizes[i], 0.0), top],
             "range": list(chart.y),
             "fixedrange": True,
             "automargin": True,
@@ -251,7 +255,7 @@ def layout(
             {
                 "text": f"<b>{chart.title}</b>",
                 "xref": "paper",
-                "x": start if beside else 0,
+                "x": 0,
                 "xanchor": "left",
                 "yref": "paper",
                 "y": top,

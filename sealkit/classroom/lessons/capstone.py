@@ -13,11 +13,12 @@ from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.classroom.drawing.shown import Shown, plain_table
 from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.lessons import gas as gas_lesson
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.fastening import tightening
 from sealkit.paper import save
 from sealkit.pressure import geometry
@@ -169,7 +170,7 @@ def _layout(all_found: Sequence[Specification], system: str) -> dict[str, Any]:
 
 
 def _values(found: Specification, system: str) -> Values:
-    return Values(_data(found, system))
+    return _data(found, system)
 
 
 # --------------------------------------------------------------------------- words
@@ -312,9 +313,7 @@ SCENE = Scene(
     knobs=_knobs,
     picks=_picks,
     work=_work,
-    traces=_traces,
-    layout=_layout,
-    values=_values,
+    plot=ByHand(_traces, _layout, _values),
     sentence=_sentence,
     tables=_tables,
     drawing=_drawing,

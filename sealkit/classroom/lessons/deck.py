@@ -17,11 +17,12 @@ from sealkit.analysis import Clamp, Gas, deck_side
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, deck_chart, draw
 from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.report import percent, ranking
 from sealkit.sealing.deck import DeckMap, State
@@ -429,7 +430,7 @@ def _values(found: Found, system: str) -> Values:
     }
     for key, (_, r) in _loads(found, system).items():
         out[key] = {"r": r}
-    return Values(out)
+    return out
 
 
 # --------------------------------------------------------------------------- words
@@ -633,9 +634,7 @@ SCENE = Scene(
     knobs=_knobs,
     picks=_picks,
     work=_work,
-    traces=_traces,
-    layout=_layout,
-    values=_values,
+    plot=ByHand(_traces, _layout, _values),
     sentence=_sentence,
     tables=_tables,
     buttons={"Fire every cylinder in turn": _each},

@@ -15,11 +15,12 @@ from sealkit.analysis import Gas
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.pressure import fuels, gas_data
 from sealkit.report.specification import FUELS, with_fuel
@@ -237,7 +238,7 @@ def _values(found: Found, system: str) -> Values:
         out[key] = {"y": xy["y"]}
         if key in ("peak", "half", "loop", "ideal"):
             out[key]["x"] = xy["x"]
-    return Values(out)
+    return out
 
 
 # --------------------------------------------------------------------------- words
@@ -388,9 +389,7 @@ SCENE = Scene(
     knobs=_knobs,
     picks=_picks,
     work=_work,
-    traces=_traces,
-    layout=_layout,
-    values=_values,
+    plot=ByHand(_traces, _layout, _values),
     sentence=_sentence,
     tables=_tables,
     drawing=_drawing,

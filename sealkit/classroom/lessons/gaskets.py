@@ -14,10 +14,11 @@ from sealkit import report as reports
 from sealkit.analysis.margins import Limit, weakest
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw, sections
+from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.report import Report, ranking
 from sealkit.sealing import constructions, criteria
 from sealkit.sealing.gaskets import Zone
@@ -321,7 +322,7 @@ def _values(one: Shot, system: str) -> Values:
     }
     beyond = float(one.lift()) > _farthest(one)
     traces["at"]["text"] = ["now, farther out" if beyond else "now"]
-    return Values(traces)
+    return traces
 
 
 def _verdict(one: Shot) -> tuple[str, bool]:
@@ -463,9 +464,7 @@ SCENE = Scene(
     knobs=_knobs,
     picks=_picks,
     work=_work,
-    traces=_traces,
-    layout=_layout,
-    values=_values,
+    plot=ByHand(_traces, _layout, _values),
     sentence=_sentence,
     tables=_tables,
     drawing=_drawing,

@@ -17,11 +17,12 @@ from sealkit.analysis.margins import Limit, weakest
 from sealkit.build import Build
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.homework.pitfalls import with_pitfalls
 from sealkit.classroom.lessons.lesson import Exercises, Shown, apart, folded
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.report import Report, ranking
 from sealkit.sealing import heat, liquids, surfaces
@@ -337,7 +338,7 @@ def _values(one: Course, system: str) -> Values:
     for key, (ratio, words) in bars.items():
         traces[key] = {"y": ratio}
         traces[f"{key} words"] = {"text": words}
-    return Values(traces)
+    return traces
 
 
 def _least(one: Course, name: str) -> tuple[Stand, Limit] | None:
@@ -593,9 +594,7 @@ SCENE = Scene(
     knobs=_knobs,
     picks=_picks,
     work=_work,
-    traces=_traces,
-    layout=_layout,
-    values=_values,
+    plot=ByHand(_traces, _layout, _values),
     sentence=_sentence,
     tables=_tables,
     drawing=_drawing,

@@ -14,14 +14,14 @@ from numpy.typing import NDArray
 from sealkit import analysis, tables
 from sealkit import report as reports
 from sealkit.build import Build
-from sealkit.classroom.drawing import draw
+from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.report import Report
 from sealkit.sealing import constructions, grooves
 from sealkit.sealing.grooves import WireRing
-from sealkit.units import Q, show, show_unit, show_value, to_si
+from sealkit.units import Q, show, to_si
 
 Array = NDArray[np.float64]
 
@@ -241,85 +241,35 @@ def standard(build: Build, temper: str = "annealed", **changes: float) -> Ring:
     return ring_at(build, **sizes, temper=temper)
 
 
-def _lines(one: Ring, system: str) -> dict[str, tuple[Array, Array]]:
-    curve, ring = one.curve, one.ring
-
-    def to(value: Any, kind: str) -> Array:
-        return np.atleast_1d(np.asarray(show_value(value, kind, system), dtype=float))
-
-    x = to(curve.protrusion, "length")
-    here = to(ring.protrusion, "length")
-    ends = x[[0, -1]]
-    return {
-        "load": (x, to(curve.line_load, "line load")),
-        "clamp": (ends, to(np.full(2, one.clamp), "line load")),
-        "load now": (here, to(ring.line_load, "line load")),
-        "pushed": (x, to(curve.displaced_area, "area")),
-        "room": (ends, to(np.full(2, float(ring.receiver_area)), "area")),
-        "pushed now": (here, to(ring.displaced_area, "area")),
-        "height": (x, to(curve.lift_to_leave, "lift")),
-        "lift": (ends, to(np.full(2, one.lift), "lift")),
-        "height now": (here, to(ring.lift_to_leave, "lift")),
-    }
-
-
-_WORDS = {
-    "load": ("to press it home", "seal load", 0, "solid", 1.0, "top left"),
-    "clamp": ("clamp there is", "clamp", 0, "dash", 0.0, "top right"),
-    "load now": ("this ring", "lift", 0, "solid", None, "bottom right"),
-    "pushed": ("pushed out", "seal load", 1, "solid", 0.85, "top left"),
-    "room": ("room", "strength", 1, "dash", 0.0, "top right"),
-    "pushed now": ("this ring", "lift", 1, "solid", None, "bottom right"),
-    "height": ("copper stands", "seal load", 2, "solid", 1.0, "top left"),
-    "lift": ("head lifts at peak", "lift", 2, "dash", 0.98, "top left"),
-    "height now": ("this ring", "lift", 2, "solid", None, "top left"),
-}
-
-
-def _traces(one: Ring, system: str) -> list[dict[str, Any]]:
-    found = []
-    lines = _lines(one, system)
-    for key, (label, colour, chart, dash, share, place) in _WORDS.items():
-        x, y = lines[key]
-        marker = share is None
-        at = float(x[0]) if share is None else float(x[0] + share * (x[-1] - x[0]))
-        level = key in ("clamp", "room", "lift")
-        found.append(
-            draw.line(key, label, colour, x, y, chart, dash, at, place, level, markers=marker)
-        )
-    return found
-
-
-def _layout(rings: Sequence[Ring], system: str) -> dict[str, Any]:
-    every = [_lines(r, system) for r in rings]
-
-    def of(chart: int, axis: int) -> list[Array]:
-        keys = [k for k, w in _WORDS.items() if w[2] == chart]
-        return [lines[k][axis] for lines in every for k in keys]
-
-    x = draw.span(*of(0, 0), room=0.03)
-
-    def title(words: str, kind: str) -> str:
-        return f"{words}, {show_unit(kind, system)}"
-
-    return draw.layout(
-        [
-            draw.Chart(title("Load to form copper", "line load"), draw.span(*of(0, 1)), x),
-            draw.Chart(title("Copper and its room", "area"), draw.span(*of(1, 1)), x),
-            draw.Chart(
-                title("Copper in the receiver", "lift"),
-                draw.span(*of(2, 1)),
-                x,
-                title("Wire stands proud by", "length"),
-            ),
-        ],
-        height=760,
-        hover="closest",
-    )
-
-
-def _values(one: Ring, system: str) -> Values:
-    return Values({key: {"x": x, "y": y} for key, (x, y) in _lines(one, system).items()})
+_PROUD: Any = {"x_kind": "length", "grid": "curve.protrusion", "x_room": 0.03}
+_HERE = "ring.protrusion"
+PLOT = Plot(
+    charts=(
+        Axes("Load to form copper", "line load", **_PROUD),
+        Axes("Copper and its room", "area", **_PROUD),
+        Axes("Copper in the receiver", "lift", "Wire stands proud by", **_PROUD),
+    ),
+    curves=(
+        Curve("load", "to press it home", "seal load", 0, "curve.line_load", share=1.0,
+              place="top left"),
+        Curve("clamp", "clamp there is", "clamp", 0, dash="dash", share=0.0, level=True),
+        Curve("load now", "this ring", "lift", 0, "ring.line_load", _HERE, marker=True,
+              place="bottom right"),
+        Curve("pushed", "pushed out", "seal load", 1, "curve.displaced_area", share=0.85,
+              place="top left"),
+        Curve("room", "room", "strength", 1, "ring.receiver_area", dash="dash", share=0.0,
+              level=True),
+        Curve("pushed now", "this ring", "lift", 1, "ring.displaced_area", _HERE, marker=True,
+              place="bottom right"),
+        Curve("height", "copper stands", "seal load", 2, "curve.lift_to_leave", share=1.0,
+              place="top left"),
+        Curve("lift", "head lifts at peak", "lift", 2, dash="dash", share=0.98, place="top left",
+              level=True),
+        Curve("height now", "this ring", "lift", 2, "ring.lift_to_leave", _HERE, marker=True,
+              place="top left"),
+    ),
+    height=760,
+)  # fmt: skip
 
 
 def _sentence(one: Ring, system: str) -> Sentence:
@@ -449,9 +399,7 @@ SCENE = Scene(
     knobs=_knobs,
     picks=_picks,
     work=_work,
-    traces=_traces,
-    layout=_layout,
-    values=_values,
+    plot=PLOT,
     sentence=_sentence,
     tables=_tables,
     drawing=_drawing,

@@ -15,12 +15,13 @@ from sealkit import analysis, scatter
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.homework.pitfalls import with_pitfalls
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.scatter import DAMAGE, GAS, Input, LimitChance, Scatter
 from sealkit.units import from_si, in_system, show
@@ -243,7 +244,7 @@ def _values(found: Found, system: str) -> Values:
     for key, y in (("seal share", seal), ("strength share", strength)):
         name = key.split()[0]
         traces[key] = {"x": y, "text": _on_bars(name, y)}
-    return Values(traces)
+    return traces
 
 
 # --------------------------------------------------------------------------- words
@@ -406,9 +407,7 @@ SCENE = Scene(
     knobs=_knobs,
     picks=_picks,
     work=_work,
-    traces=_traces,
-    layout=_layout,
-    values=_values,
+    plot=ByHand(_traces, _layout, _values),
     sentence=_sentence,
     tables=_tables,
     buttons={

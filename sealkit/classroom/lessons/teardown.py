@@ -13,11 +13,12 @@ from sealkit import tables
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.classroom.drawing.shown import Shown, plain_table
 from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.report import inspection, specification
 from sealkit.report.inspection import BOW, ROUGH, SET, Inspection, find, look
@@ -213,7 +214,7 @@ def _layout(all_found: Sequence[Inspection], system: str) -> dict[str, Any]:
 
 
 def _values(found: Inspection, system: str) -> Values:
-    return Values(_data(found, system))
+    return _data(found, system)
 
 
 # --------------------------------------------------------------------------- words
@@ -415,9 +416,7 @@ SCENE = Scene(
     knobs=_knobs,
     picks=_picks,
     work=_work,
-    traces=_traces,
-    layout=_layout,
-    values=_values,
+    plot=ByHand(_traces, _layout, _values),
     sentence=_sentence,
     tables=_tables,
     drawing=_drawing,

@@ -18,11 +18,12 @@ from sealkit.analysis import Gas
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.homework.pitfalls import with_pitfalls
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
-from sealkit.classroom.panel.scene import Free, Knob, Rows, Scene, Sentence, Values
+from sealkit.classroom.panel.scene import Free, Knob, Rows, Scene, Sentence
 from sealkit.pressure import geometry
 from sealkit.sealing import clearances
 from sealkit.units import KINDS, from_si, show, show_unit, show_value
@@ -295,12 +296,10 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
 def _values(found: Found, system: str) -> Values:
     data = _data(found, system)
     over_thickness = ("ratio", "ratio now", "sized", "sized now")
-    return Values(
-        {
-            k: {n: d[n] for n in (("x", "y") if k in over_thickness else ("y",))}
-            for k, d in data.items()
-        }
-    )
+    return {
+        k: {n: d[n] for n in (("x", "y") if k in over_thickness else ("y",))}
+        for k, d in data.items()
+    }
 
 
 # --------------------------------------------------------------------------- words
@@ -495,9 +494,7 @@ SCENE = Scene(
     "between piston and head against crank angle",
     knobs=_knobs,
     work=_work,
-    traces=_traces,
-    layout=_layout,
-    values=_values,
+    plot=ByHand(_traces, _layout, _values),
     sentence=_sentence,
     tables=_tables,
     drawing=_drawing,

@@ -10,11 +10,12 @@ from sealkit import report as reports
 from sealkit.analysis import CLAMP_RULE, trade_count
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
+from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.homework.pitfalls import with_pitfalls
 from sealkit.classroom.lessons.lesson import Exercises, Shown, compare, folded
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.fastening import tightening
 from sealkit.report import Report, ranking
@@ -49,7 +50,7 @@ def _layout(found: Sequence[Report], system: str) -> dict[str, Any]:
 
 
 def _values(report: Report, system: str) -> Values:
-    return Values({key: {"y": y} for key, y in charts.lines(report, system).items()})
+    return {key: {"y": y} for key, y in charts.lines(report, system).items()}
 
 
 def _sentence(report: Report, system: str) -> Sentence:
@@ -91,9 +92,7 @@ SCENE = Scene(
     knobs=_knobs,
     picks=_picks,
     work=_work,
-    traces=_traces,
-    layout=_layout,
-    values=_values,
+    plot=ByHand(_traces, _layout, _values),
     sentence=_sentence,
     tables=_tables,
     drawing=charts.cross_section,

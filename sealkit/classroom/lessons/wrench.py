@@ -15,11 +15,12 @@ from sealkit.analysis import Clamp
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Values
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.fastening import tightening
 from sealkit.fastening.tightening import TorqueSplit
@@ -391,7 +392,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
 
 
 def _values(found: Found, system: str) -> Values:
-    return Values(_data(found, system))
+    return _data(found, system)
 
 
 # --------------------------------------------------------------------------- words
@@ -590,9 +591,7 @@ SCENE = Scene(
     knobs=_knobs,
     picks=_picks,
     work=_work,
-    traces=_traces,
-    layout=_layout,
-    values=_values,
+    plot=ByHand(_traces, _layout, _values),
     sentence=_sentence,
     tables=_tables,
     drawing=_drawing,

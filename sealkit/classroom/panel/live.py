@@ -32,8 +32,9 @@ from sealkit import paper
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
+from sealkit.classroom.drawing.plot import Values
 from sealkit.classroom.panel.job import Background, Job
-from sealkit.classroom.panel.scene import Knob, Scene, Sentence, Values
+from sealkit.classroom.panel.scene import Knob, Scene, Sentence
 from sealkit.classroom.panel.stage import Stage
 from sealkit.errors import Fault, InputError
 
@@ -500,7 +501,7 @@ class Panel(widgets.VBox):
                 self._words = None
             raise
         self.computed += 1
-        self._redraw(self.scene.values(self.outcome, self.system))
+        self._redraw(self.scene.plot.values(self.outcome, self.system))
         self._clear()
         if self._words is None:
             self._words = self._loop.call_later(_BEHIND, self._tell_all)
@@ -528,7 +529,7 @@ class Panel(widgets.VBox):
 
     def _refine(self, result: Any) -> None:
         self.stage.result = result
-        self._redraw(self.scene.values(result, self.system))
+        self._redraw(self.scene.plot.values(result, self.system))
         self._say()
 
     def varied(self) -> Build:
@@ -601,8 +602,8 @@ class Panel(widgets.VBox):
         self._set_rows()
         self.helper.names = [knob.label(self.system) for knob in self.knobs]
         self.helper.made += 1
-        traces = self.scene.traces(self.outcome, self.system)
-        layout = self.scene.layout(self.stage.found, self.system)
+        traces = self.scene.plot.traces(self.outcome, self.system)
+        layout = self.scene.plot.layout(self.stage.found, self.system)
         self.figure.data = ()
         self.figure.add_traces(traces)
         with self.figure.batch_update():
@@ -611,7 +612,7 @@ class Panel(widgets.VBox):
 
     def _draw(self) -> None:
         """The newest result, values changed in place."""
-        self._redraw(self.scene.values(self.outcome, self.system))
+        self._redraw(self.scene.plot.values(self.outcome, self.system))
         self._clear()
         self._say()
 
@@ -633,20 +634,20 @@ class Panel(widgets.VBox):
         self._set_tables(self.scene.tables(result, system))
 
     def _redraw(self, values: Values) -> None:
-        """New data of traces and layout in one message.
+        """New data of all traces in one message.
 
         A property that one trace gets is sent for every trace that has it: where a message left
         it open for some, the browser would drop theirs.
         """
         traces = self.figure.data
-        names = {name for new in values.traces.values() for name in new}
+        names = {name for new in values.values() for name in new}
         style: dict[str, list[Any]] = {name: [] for name in sorted(names)}
         for trace in traces:
-            new = values.traces.get(trace.meta, {})
+            new = values.get(trace.meta, {})
             for name, column in style.items():
                 kept = trace[name] if name in trace else Undefined  # noqa: SIM401 (not a dict)
                 column.append(_light(new[name]) if name in new else kept)
-        self.figure.plotly_update(style, dict(values.layout), list(range(len(traces))))
+        self.figure.plotly_update(style, None, list(range(len(traces))))
 
     def _set_tables(self, tables: Mapping[str, list[dict[str, str]]]) -> None:
         found = {caption: rows for caption, rows in tables.items() if rows}

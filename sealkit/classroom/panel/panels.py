@@ -122,9 +122,7 @@ def _figure(stage: Stage, system: str) -> Any:
     import plotly.graph_objects as go
 
     scene, result = stage.scene, stage.result
-    figure = go.Figure(scene.traces(result, system), scene.layout(stage.found, system))
-    figure.update_layout(dict(scene.values(result, system).layout))
-    return figure
+    return go.Figure(scene.plot.traces(result, system), scene.plot.layout(stage.found, system))
 
 
 def panel(build: Build | str | os.PathLike[str] | None = None, scene: Scene | None = None) -> Any:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from sealkit.build import Build
+from sealkit.classroom.drawing.plot import Drawn
 from sealkit.errors import fail
 from sealkit.units import KINDS, Q, show_unit, show_value, to_si
 
@@ -131,20 +132,6 @@ class Sentence:
         return f"{self.word}. {self.words}"
 
 
-@dataclass(frozen=True)
-class Values:
-    """What changes on a chart: new data of traces, and of the layout where shapes or notes move.
-
-    Parameters
-    ----------
-    traces : `meta` of a trace -> its new attributes, such as {"y": ...} or {"x": ..., "y": ...}
-    layout : new layout entries by plotly's dotted or underscored names, such as {"shapes": [...]}
-    """
-
-    traces: Mapping[str, Mapping[str, Any]]
-    layout: Mapping[str, Any] = field(default_factory=dict)
-
-
 def _none(*_: Any) -> tuple[()]:
     return ()
 
@@ -168,10 +155,8 @@ class Scene:
     knobs : build -> the sliders, in the order they stand
     work : (build with its sheet knobs and picks set, the lesson's own knobs (SI) and picks by
         path) -> result. May raise InputError, which the panel shows
-    traces : (result, system) -> traces as dicts with every attribute and a `meta` of their own
-    layout : (results, system) -> layout. The first result is the one at the knobs' own values, the
-        others stand at the ends of the knobs; its ranges hold all of them
-    values : (result, system) -> what changes
+    plot : what is drawn (`sealkit.classroom.drawing.plot.Plot`); its layout is given the results
+        at the knobs' own values and at the ends of the knobs, and its ranges hold all of them
     sentence : (result, system) -> the result in words
     tables : (result, system) -> caption -> rows of text
     picks : build -> the choices
@@ -187,7 +172,7 @@ class Scene:
         work, whose result takes the place of the one shown
     rough : as `work`, faster and less exact, for while the controls move; None takes `work`
     finer : where there is a `rough`, the same as `work` in pieces, for once the controls rest
-    ends : whether `layout` gets the results at all ends of the knobs; a costly lesson says False
+    ends : whether the layout gets the results at all ends of the knobs; a costly lesson says False
         and gets the first result only
     """
 
@@ -195,9 +180,7 @@ class Scene:
     words: str
     knobs: Callable[[Build], Sequence[Knob]]
     work: Callable[[Build, Free], Any]
-    traces: Callable[[Any, str], list[dict[str, Any]]]
-    layout: Callable[[Sequence[Any], str], dict[str, Any]]
-    values: Callable[[Any, str], Values]
+    plot: Drawn
     sentence: Callable[[Any, str], Sentence]
     tables: Callable[[Any, str], Mapping[str, Rows]]
     picks: Callable[[Build], Sequence[Pick]] = _none

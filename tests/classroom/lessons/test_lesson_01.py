@@ -53,7 +53,7 @@ def test_knobs_move_the_right_way(path: str, mean: int, bound: int, knock: int) 
     told = [str(SCENE.sentence(f, "metric")) for f in (low, high)]
     assert told[0] != told[1]
     assert show(high.gas.design_peak, "pressure") in told[1]
-    lines = [SCENE.values(f, "metric").traces for f in (low, high)]
+    lines = [SCENE.plot.values(f, "metric") for f in (low, high)]
     tops = [float(np.max(one["mean"]["y"])) for one in lines]
     assert np.sign(tops[1] - tops[0]) == mean
 
@@ -62,9 +62,9 @@ def test_the_peak_comes_later_with_a_later_burn() -> None:
     low, high = at("burn.ca50", "low"), at("burn.ca50", "high")
     assert low.gas.cycle.peak_angle < high.gas.cycle.peak_angle
     for found in (low, high):
-        peak = SCENE.values(found, "metric").traces["peak"]
+        peak = SCENE.plot.values(found, "metric")["peak"]
         assert peak["x"][0] == pytest.approx(np.degrees(found.gas.cycle.peak_angle))
-        half = SCENE.values(found, "metric").traces["half"]
+        half = SCENE.plot.values(found, "metric")["half"]
         assert half["x"][0] == pytest.approx(np.degrees(found.build.burn.ca50))
         # what is burnt in all is the part of the heat that is ever released
         assert half["y"][0] == pytest.approx(50.0 * FOUR.burn.released_share, abs=0.2)
@@ -79,15 +79,15 @@ def test_no_late_burn_passes_the_bound() -> None:
 
 def test_lines_in_both_systems_and_inside_their_axes() -> None:
     found = gas_lesson.find(FOUR)
-    metric, inch = (SCENE.values(found, s).traces for s in ("metric", "inch"))
+    metric, inch = (SCENE.plot.values(found, s) for s in ("metric", "inch"))
     np.testing.assert_allclose(inch["mean"]["y"], metric["mean"]["y"] * 14.503773773, rtol=1e-9)
     np.testing.assert_allclose(inch["loop"]["x"], metric["loop"]["x"] / 16.387064, rtol=1e-9)
     for one in (metric, inch):
         for data in one.values():
             assert all(np.all(np.isfinite(v)) for v in data.values())
-    points = sum(np.size(t["y"]) for t in SCENE.traces(found, "metric"))
+    points = sum(np.size(t["y"]) for t in SCENE.plot.traces(found, "metric"))
     assert points <= 800
-    assert "psi absolute" in str(SCENE.layout([found], "inch"))
+    assert "psi absolute" in str(SCENE.plot.layout([found], "inch"))
 
 
 def test_push_is_pressure_over_the_air_outside_on_the_seal() -> None:

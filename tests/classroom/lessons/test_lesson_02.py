@@ -52,7 +52,7 @@ def test_knobs_move_the_right_way(path: str, preload: int, share: int, head: int
             assert b == pytest.approx(a)
     told = [str(SCENE.sentence(f, "metric")) for f in (low, high)]
     assert told[0] != told[1] and show(high.preloads[1], "force") in told[1]
-    bars = [SCENE.values(f, "metric").traces["parts"]["y"] for f in (low, high)]
+    bars = [SCENE.plot.values(f, "metric")["parts"]["y"] for f in (low, high)]
     assert np.sum(bars[0]) == pytest.approx(float(low.split.total))
     assert not np.allclose(bars[0], bars[1])
 
@@ -129,14 +129,14 @@ def test_stress_is_that_of_the_limits() -> None:
 
 def test_lines_in_both_systems() -> None:
     found = wrench_lesson.find(FOUR)
-    metric, inch = (SCENE.values(found, s).traces for s in ("metric", "inch"))
+    metric, inch = (SCENE.plot.values(found, s) for s in ("metric", "inch"))
     np.testing.assert_allclose(inch["gives"]["y"], metric["gives"]["y"] * 224.80894, rtol=1e-6)
     np.testing.assert_allclose(inch["parts"]["y"], metric["parts"]["y"] * 0.7375621, rtol=1e-6)
     for one in (metric, inch):
         for data in one.values():
             assert np.all(np.isfinite(data["y"]))
-    assert "lbf·ft" in str(SCENE.layout([found], "inch"))
-    assert sum(np.size(t["y"]) for t in SCENE.traces(found, "metric")) <= 200
+    assert "lbf·ft" in str(SCENE.plot.layout([found], "inch"))
+    assert sum(np.size(t["y"]) for t in SCENE.plot.traces(found, "metric")) <= 200
 
 
 def test_tables_and_buttons() -> None:

@@ -64,7 +64,7 @@ def test_knobs_move_the_right_way(path: str, gas: int, left: int, share: Any, of
 
 def test_crank_angle_moves_only_the_markers_and_the_drawing() -> None:
     early, peak = springs_lesson.find(FOUR, np.radians(-90)), springs_lesson.find(FOUR)
-    one, two = (SCENE.values(f, "metric").traces for f in (early, peak))
+    one, two = (SCENE.plot.values(f, "metric") for f in (early, peak))
     for key in ("bolt", "members", "pull", "clamp", "gas", "lift", "gas peak"):
         np.testing.assert_array_equal(one[key]["y"], two[key]["y"])
     assert two["lift here"]["y"][0] > one["lift here"]["y"][0] >= 0
@@ -98,7 +98,7 @@ def test_the_green_line_ends_where_the_head_lifts_off() -> None:
 
 
 def test_gas_bar_fits_between_the_lines() -> None:
-    data = SCENE.values(springs_lesson.find(FOUR), "metric").traces
+    data = SCENE.plot.values(springs_lesson.find(FOUR), "metric")
     bolt, members = data["bolt"], data["members"]
     for key in ("gas now", "gas peak"):
         x, (low, high) = data[key]["x"][0], data[key]["y"]
@@ -146,15 +146,15 @@ def test_verdicts_at_one_angle() -> None:
 
 def test_lines_in_both_systems() -> None:
     found = springs_lesson.find(FOUR)
-    metric, inch = (SCENE.values(found, s).traces for s in ("metric", "inch"))
+    metric, inch = (SCENE.plot.values(found, s) for s in ("metric", "inch"))
     np.testing.assert_allclose(inch["bolt"]["x"], metric["bolt"]["x"] / 25.4, rtol=1e-9)
     np.testing.assert_allclose(inch["gas"]["y"], metric["gas"]["y"] * 224.80894, rtol=1e-6)
     for one in (metric, inch):
         for data in one.values():
             assert all(np.all(np.isfinite(v)) for v in data.values())
-    points = sum(np.size(t["y"]) for t in SCENE.traces(found, "metric"))
+    points = sum(np.size(t["y"]) for t in SCENE.plot.traces(found, "metric"))
     assert points <= 800
-    assert "thou" in str(SCENE.layout([found], "inch"))
+    assert "thou" in str(SCENE.plot.layout([found], "inch"))
 
 
 def _svg(text: str) -> ElementTree.Element:

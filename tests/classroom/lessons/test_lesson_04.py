@@ -123,24 +123,24 @@ def test_stopper_takes_load_and_lifts_less() -> None:
 
 def test_both_systems_and_few_points() -> None:
     one = shot(FOUR)
-    metric, inch = (SCENE.values(one, s).traces for s in ("metric", "inch"))
+    metric, inch = (SCENE.plot.values(one, s) for s in ("metric", "inch"))
     np.testing.assert_allclose(inch["left"]["y"], metric["left"]["y"] * 5.710147, rtol=1e-5)
     np.testing.assert_allclose(inch["lifted"]["x"], metric["lifted"]["x"] / 25.4, rtol=1e-9)
     np.testing.assert_array_equal(inch["left"]["x"], metric["left"]["x"])
-    traces = SCENE.traces(one, "metric")
+    traces = SCENE.plot.traces(one, "metric")
     assert sum(np.size(t["y"]) for t in traces) <= 800
     assert all(np.all(np.isfinite(t["y"])) for t in traces)
-    assert "lbf/in" in str(SCENE.layout([one], "inch"))
+    assert "lbf/in" in str(SCENE.plot.layout([one], "inch"))
 
 
 def test_far_lift_is_cut_and_said() -> None:
     weak = FOUR.vary({"charge.boost": "2 bar", "fasteners.torque": "80 N*m"})
     one = shot(ranking.with_construction(weak, "copper with wire ring"))
-    at = SCENE.values(one, "metric").traces["at"]
+    at = SCENE.plot.values(one, "metric")["at"]
     far = float(one.lift()) > gaskets_lesson._farthest(one)
     assert far and at["text"] == ["now, farther out"]
     assert at["x"][0] == pytest.approx(1e6 * gaskets_lesson._farthest(one))
-    near = SCENE.values(shot(FOUR), "metric").traces["at"]
+    near = SCENE.plot.values(shot(FOUR), "metric")["at"]
     assert near["text"] == ["now"]
 
 

@@ -91,8 +91,7 @@ def test_colours_show_pressure_or_lift() -> None:
     pressed = SCENE.work(FOUR, OPEN)
     lifted = SCENE.work(FOUR, OPEN | {"field": LIFT})
     maps = [
-        np.array(SCENE.values(f, "metric").traces["map"]["z"], dtype=float)
-        for f in (pressed, lifted)
+        np.array(SCENE.plot.values(f, "metric")["map"]["z"], dtype=float) for f in (pressed, lifted)
     ]
     area = pressed.state.deck
     mean = float(np.nanmean(maps[0]))

@@ -78,10 +78,11 @@ def test_ring_stands_on_its_curves() -> None:
     assert float(one.ring.line_load) == pytest.approx(
         np.interp(float(one.ring.protrusion), x, y), rel=1e-3
     )
-    lines = rings_lesson._lines(one, "metric")
     for line, point in (("pushed", "pushed now"), ("height", "height now")):
-        here = float(np.interp(lines[point][0][0], *lines[line]))
-        assert lines[point][1][0] == pytest.approx(here, rel=0.02)
+        (x,), (y,) = rings_lesson.PLOT.numbers(point, one)
+        assert y == pytest.approx(
+            float(np.interp(x, *rings_lesson.PLOT.numbers(line, one))), rel=0.02
+        )
 
 
 def test_same_seal_as_the_report_at_the_table_sizes() -> None:
@@ -139,10 +140,10 @@ def test_wire_goes_into_the_softer_face() -> None:
 
 def test_both_systems_and_few_points() -> None:
     one = standard(DRAG)
-    metric, inch = (SCENE.values(one, s).traces for s in ("metric", "inch"))
+    metric, inch = (SCENE.plot.values(one, s) for s in ("metric", "inch"))
     np.testing.assert_allclose(inch["load"]["y"], metric["load"]["y"] * 5.710147, rtol=1e-5)
     np.testing.assert_allclose(inch["load"]["x"], metric["load"]["x"] / 25.4, rtol=1e-9)
-    traces = SCENE.traces(one, "metric")
+    traces = SCENE.plot.traces(one, "metric")
     assert sum(np.size(t["y"]) for t in traces) <= 800
     assert all(np.all(np.isfinite(t["y"])) for t in traces)
 

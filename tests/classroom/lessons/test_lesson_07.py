@@ -141,14 +141,14 @@ def test_dry_deck_has_no_liquids() -> None:
     one = course(builds.demo("methanol-drag"))
     assert all(s.coolant is None and s.oil is None for s in one.stands)
     assert "dry" in SCENE.sentence(one, "inch").words
-    texts = SCENE.values(one, "inch").traces["coolant words"]["text"]
+    texts = SCENE.plot.values(one, "inch")["coolant words"]["text"]
     assert set(texts) == {"dry"}
 
 
 # --------------------------------------------------------------------------- what is shown
 def test_bars_say_what_the_limits_say() -> None:
     one = course(ranking.with_construction(FOUR, "fibre composite"))
-    traces = SCENE.values(one, "metric").traces
+    traces = SCENE.plot.values(one, "metric")
     for key, name in (("seal", "combustion seal"), ("coolant", "coolant"), ("oil", "oil")):
         for bar, words, stand in zip(
             traces[key]["y"], traces[f"{key} words"]["text"], one.stands, strict=True
@@ -165,12 +165,12 @@ def test_bars_say_what_the_limits_say() -> None:
 
 def test_both_systems() -> None:
     one = course(FOUR)
-    metric, inch = (SCENE.values(one, s).traces for s in ("metric", "inch"))
+    metric, inch = (SCENE.plot.values(one, s) for s in ("metric", "inch"))
     np.testing.assert_allclose(inch["preload"]["y"], metric["preload"]["y"] * 224.808943, rtol=1e-6)
     assert inch["seal"]["y"].tolist() == metric["seal"]["y"].tolist()
     assert metric["preload"]["text"][0] == "43.6"
-    assert "lbf" in str(SCENE.layout([one], "inch"))
-    for trace in SCENE.traces(one, "metric"):
+    assert "lbf" in str(SCENE.plot.layout([one], "inch"))
+    for trace in SCENE.plot.traces(one, "metric"):
         assert np.all(np.isfinite(trace["y"]))
 
 

@@ -121,7 +121,7 @@ def test_a_piston_that_leaves_no_room_is_refused() -> None:
 
 def test_lines_pass_through_the_point_that_is_set() -> None:
     found = find(FOUR, thickness=1.234e-3)
-    data = SCENE.values(found, "metric").traces
+    data = SCENE.plot.values(found, "metric")
     for line in ("ratio", "sized"):
         x, y = data[line]["x"], data[line]["y"]
         assert np.all(np.diff(x) >= 0) and np.all(np.diff(y) <= 0)
@@ -136,11 +136,13 @@ def test_lines_pass_through_the_point_that_is_set() -> None:
 
 def test_inch_and_metric_say_the_same() -> None:
     found = find(V8)
-    metric, inch = (SCENE.values(found, s).traces for s in ("metric", "inch"))
+    metric, inch = (SCENE.plot.values(found, s) for s in ("metric", "inch"))
     np.testing.assert_allclose(inch["rest"]["y"] * 25.4, metric["rest"]["y"], rtol=1e-9)
     np.testing.assert_allclose(inch["sized"]["y"] / 14.503773773, metric["sized"]["y"], rtol=1e-9)
     assert "in" in SCENE.tables(found, "inch")["Volume, compression and clearance"][3]["now"]
-    assert SCENE.layout([found], "inch")["annotations"][2]["text"] == "<b>Piston to head, in</b>"
+    assert (
+        SCENE.plot.layout([found], "inch")["annotations"][2]["text"] == "<b>Piston to head, in</b>"
+    )
 
 
 def test_saved_sheet_is_the_one_that_is_shown() -> None:

@@ -40,7 +40,7 @@ def test_more_boost_changes_the_load_not_the_joint() -> None:
     assert order(high)[0][0] == pytest.approx(order(low)[0][0], rel=0.02)
     lift = [inspection.springback(f)[2] for f in (low, high)]
     assert lift[1] > lift[0]
-    sized = [SCENE.values(f, "metric").traces["sized"]["x"][0] for f in (low, high)]
+    sized = [SCENE.plot.values(f, "metric")["sized"]["x"][0] for f in (low, high)]
     assert sized[1] > sized[0]
     told = [SCENE.sentence(f, "metric") for f in (low, high)]
     assert told[0].words != told[1].words
@@ -52,9 +52,9 @@ def test_order_is_the_reports_and_sorted() -> None:
     assert [p for p, _ in steps] == sorted(p for p, _ in steps)
     rows = reports.order_rows(found.report, "metric")
     assert show(steps[0][0], "pressure") == rows[0][0]
-    bars = SCENE.values(found, "metric").traces["order"]
+    bars = SCENE.plot.values(found, "metric")["order"]
     np.testing.assert_allclose(bars["x"], [p / 1e5 for p, _ in steps])
-    words = SCENE.values(found, "metric").traces["order words"]["text"]
+    words = SCENE.plot.values(found, "metric")["order words"]["text"]
     assert words[0].startswith(rows[0][0])
 
 
@@ -62,7 +62,7 @@ def test_roughness_moves_over_the_windows() -> None:
     low, high = at("rough", "low"), at("rough", "high")
     assert {t.verdict for t in low.finish if t.verdict} == {"within", "below"}
     assert "above" in {t.verdict for t in high.finish}
-    lines = [SCENE.values(f, "metric").traces["finish now"]["x"][0] for f in (low, high)]
+    lines = [SCENE.plot.values(f, "metric")["finish now"]["x"][0] for f in (low, high)]
     assert lines == pytest.approx([0.1, 3.5])
     assert high.seen.face == "resurface", "every text refuses so rough a face"
     assert SCENE.sentence(high, "metric").word.startswith("RESURFACE")
@@ -75,7 +75,7 @@ def test_texts_that_disagree_stand_side_by_side() -> None:
     said = {r["verdict"] for r in rows if r["wants"].startswith("Ra")}
     assert len(said) > 1, "texts contradict one another here"
     assert all(r["status"] for r in rows)
-    bars = SCENE.values(found, "metric").traces["finish"]
+    bars = SCENE.plot.values(found, "metric")["finish"]
     assert len(bars["x"]) == len(found.finish)
     for text, base, size in zip(found.finish, bars["base"], bars["x"], strict=True):
         if text.least is not None:
@@ -94,7 +94,7 @@ def test_a_bow_costs_load_and_a_seal_that_set_costs_springback() -> None:
     new, gone = at("lost", "low"), at("lost", "high")
     back = [next(i for i in f.seen.items if i.key == "permanent_set") for f in (new, gone)]
     assert back[0].springback > 0 and back[1].springback == 0.0
-    bars = [SCENE.values(f, "metric").traces["spring"]["y"] for f in (new, gone)]
+    bars = [SCENE.plot.values(f, "metric")["spring"]["y"] for f in (new, gone)]
     assert bars[0][0] == bars[1][0] == bars[0][1] and bars[1][1] == 0.0
     assert back[1].action == "replace" and back[0].action == "reuse"
 
@@ -113,7 +113,7 @@ def test_face_and_gasket_change_the_windows() -> None:
 
 def test_inch_words_and_lines() -> None:
     found = find(FOUR)
-    metric, inch = (SCENE.values(found, s).traces for s in ("metric", "inch"))
+    metric, inch = (SCENE.plot.values(found, s) for s in ("metric", "inch"))
     np.testing.assert_allclose(inch["flat"]["x"] * 25.4, metric["flat"]["x"])
     np.testing.assert_allclose(inch["order"]["x"], metric["order"]["x"] * 14.503773773, rtol=1e-9)
     assert "31 µin" in SCENE.sentence(found, "inch").words

@@ -72,7 +72,7 @@ def test_more_power_more_boost_more_load() -> None:
     assert high.report.gas.design_peak > low.report.gas.design_peak
     assert high.report.weakest.margin < low.report.weakest.margin
     assert low.meets and not high.meets
-    bars = [SCENE.values(f, "metric").traces for f in (low, high)]
+    bars = [SCENE.plot.values(f, "metric") for f in (low, high)]
     assert bars[1]["loads"]["y"][0] > bars[0]["loads"]["y"][0]
     assert bars[1]["pressures"]["y"][1] > bars[0]["pressures"]["y"][1]
     told = [SCENE.sentence(f, "metric") for f in (low, high)]
@@ -130,7 +130,7 @@ def test_picks_change_the_specification() -> None:
 def test_bars_stay_inside_their_axes_at_all_corners(name: str) -> None:
     build = builds.demo(name)
     knobs = SCENE.knobs(build)
-    layout = SCENE.layout([find(build)], "metric")
+    layout = SCENE.plot.layout([find(build)], "metric")
     for ends in itertools.product(*((k.low, k.high) for k in knobs)):
         changes = {
             k.path: from_si(v, k.kind) for k, v in zip(knobs, ends, strict=True) if k.on_sheet
@@ -139,7 +139,7 @@ def test_bars_stay_inside_their_axes_at_all_corners(name: str) -> None:
             found = specify(build.vary(changes), ends[0])
         except InputError:
             continue
-        data = SCENE.values(found, "metric").traces
+        data = SCENE.plot.values(found, "metric")
         for key, axis in (("pressures", "yaxis2"), ("loads", "yaxis3")):
             low, high = sorted(layout[axis]["range"])
             assert low <= min(data[key]["y"]) and max(data[key]["y"]) <= high, key
@@ -148,10 +148,10 @@ def test_bars_stay_inside_their_axes_at_all_corners(name: str) -> None:
 
 def test_margins_are_the_reports_weakest_first() -> None:
     found = find(FOUR)
-    words = SCENE.values(found, "metric").traces["margin words"]["text"]
+    words = SCENE.plot.values(found, "metric")["margin words"]["text"]
     rows = report.rows(found.report, "metric")
     assert words[0].startswith(rows[0]["margin"])
-    x = SCENE.values(found, "metric").traces["margins"]["x"]
+    x = SCENE.plot.values(found, "metric")["margins"]["x"]
     assert list(x) == sorted(x)
 
 

@@ -18,7 +18,7 @@ import numpy as np
 import pytest
 
 from sealkit import build as builds
-from sealkit import classroom
+from sealkit.classroom import lessons
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.panel import panels
 from sealkit.classroom.panel.live import Panel
@@ -29,10 +29,11 @@ from sealkit.units import show_value
 def scenes() -> dict[str, Scene]:
     """All scenes of the course, by module."""
     found = {}
-    for module in pkgutil.iter_modules(classroom.__path__):
-        scene = getattr(importlib.import_module(f"sealkit.classroom.{module.name}"), "SCENE", None)
+    for module in pkgutil.iter_modules(lessons.__path__):
+        scene = getattr(importlib.import_module(f"{lessons.__name__}.{module.name}"), "SCENE", None)
         if isinstance(scene, Scene):
             found[module.name] = scene
+    assert len(found) == 12
     return found
 
 

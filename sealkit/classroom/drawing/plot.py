@@ -1,0 +1,363 @@
+"""One plot for every lesson: charts and curves as data, from plain SI numbers.
+
+A lesson lists its charts from top to bottom and its curves in drawing order::
+
+    PLOT = Plot(
+        charts=(Axes("Preload", "force", "Friction", x=(0.04, 0.36), grid="friction"), ...),
+        curves=(
+            Curve("gives", "preload", "clamp", at=0.28),              # y is found.gives
+            Curve("proof", "proof", "strength", y="clamp.strength.proof", level=True, dash="dot"),
+            Curve("now", "now", "lift", x="mean_friction", y=_middle, marker=True),   # one point
+            Curve("shares", "torque", "clamp", 1, form="bars", text=_percent), ...
+        ),
+        height=940,
+    )
+
+and gives it to `Scene(plot=PLOT)`. Where numbers come from is said by a `Get`: a name of the
+result ("clamp.strength.proof", attributes or keys of a mapping; `Plot.view` may first turn the
+result into something handier), a function of it, or a number. They are plain SI in the kind of the
+axis; the plot turns them into the shop's units, makes traces, layout and changed values from them,
+and ranges that hold the results at all ends of the knobs. x left out: `Axes.grid`; of a level the
+ends of its chart; of bars 0, 1, 2. A y may also give (x, y) at once. `text` is a function of
+(view, system). A chart that is none of these is drawn `ByHand`.
+"""
+
+from __future__ import annotations
+
+import operator
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit.classroom.drawing import draw
+from sealkit.units import show_unit, show_value
+
+__all__ = ["CRANK_TITLE", "Axes", "ByHand", "Curve", "Drawn", "Get", "Plot"]
+
+Array = NDArray[np.float64]
+Get = str | float | Callable[[Any], Any]
+Range = tuple[float | None, float | None]
+Values = Mapping[str, Mapping[str, Any]]
+
+_ABOVE = 0.42  # from the middle of a row to the words above it
+
+CRANK_TITLE = "Crank angle, {unit} after firing top dead centre"
+
+
+class Drawn(Protocol):
+    """What a scene needs of its picture."""
+
+    def traces(self, result: Any, system: str, /) -> list[dict[str, Any]]:
+        """Traces as plotly takes them, each with a `meta` of its own."""
+
+    def layout(self, results: Sequence[Any], system: str, /) -> dict[str, Any]:
+        """Layout; the first result is the one that opens, its ranges hold all of them."""
+
+    def values(self, result: Any, system: str, /) -> Values:
+        """What changes on the traces: `meta` -> attributes."""
+
+
+@dataclass(frozen=True)
+class ByHand:
+    """A picture that is no plot of lines and bars: its three functions (see `Drawn`)."""
+
+    traces: Callable[[Any, str], list[dict[str, Any]]]
+    layout: Callable[[Sequence[Any], str], dict[str, Any]]
+    values: Callable[[Any, str], Values]
+
+
+@dataclass(frozen=True)
+class Axes:
+    """One chart.
+
+    Parameters
+    ----------
+    title : words; the unit comes behind a comma, or in place of "{unit}"
+    kind : of the upright axis, key of `sealkit.units.KINDS`
+    x_title : of the level axis, as `title`; "" where the chart below carries it
+    x_kind : of the level axis
+    grid : x of the curves that have none of their own
+    x, y : (low, high) in plain SI, where they do not come from the curves (None: that end does);
+        a function is given the view of the first result
+    zero, room : whether y starts at zero, and the room above, as a share (see `draw.span`)
+    x_zero, x_room : the same of x
+    y_with : number of another chart with the same upright range
+    ticks : distance of the ticks along x, in the shop's unit
+    names : under bars at 0, 1, 2, ...
+    rows : whether y only numbers rows: nothing is written on it
+    """
+
+    title: str | Callable[[Any], str]
+    kind: str | Callable[[Any], str] = "number"
+    x_title: str = ""
+    x_kind: str = "number"
+    grid: Get | None = None
+    x: Range | Callable[[Any], Range] | None = None
+    y: Range | Callable[[Any], Range] | None = None
+    zero: bool = True
+    room: float = 0.12
+    x_zero: bool = True
+    x_room: float = 0.12
+    y_with: int | None = None
+    ticks: float | None = None
+    names: tuple[str, ...] = ()
+    rows: bool = False
+
+
+@dataclass(frozen=True)
+class Curve:
+    """What stands in a chart: a line, a point, bars, or words in rows.
+
+    Parameters
+    ----------
+    key : its `meta` on the figure; also where y comes from, if `y` does not say it
+    label : words beside it and in the box under the pointer
+    colour : key of `draw.COLOURS`
+    chart : number of its chart
+    y, x : where the numbers come from, plain SI
+    dash : one of `draw.DASHES`
+    at : where along x the label stands, in the shop's unit; None for no label
+    share : instead, the same as a share of its own length
+    point : instead, the number of the point that is labelled; 0 where points are marked
+    place : side of the line the label stands on
+    short : words on the chart, where `label` is too long for a phone
+    level : whether it is one height from end to end
+    raised : whether the label is kept off the line (a level's always is)
+    marker : whether its points are marked
+    bare : whether it has no label although its points are marked
+    form : "line"; "bars"; "rows", bars along x (`key` says x, y is 0, 1, 2, ...); "words", text at
+        (x, y), if these are left out above rows 0, 1, 2, ... of such bars
+    pattern : fill of bars: "/", "x", "."
+    base : where bars along x start
+    text : (view, system) -> words on bars, on the points of a line, or in rows
+    ranged : axes whose range holds it: "xy", "x", "y" or ""
+    style : further attributes of the trace, mappings merged
+    """
+
+    key: str
+    label: str
+    colour: str
+    chart: int = 0
+    y: Get | None = None
+    x: Get | None = None
+    dash: str = "solid"
+    at: float | None = None
+    share: float | Callable[[Any], float] | None = None
+    point: int | None = None
+    place: str | Callable[[Any], str] = "top right"
+    short: str = ""
+    level: bool = False
+    raised: bool = False
+    marker: bool = False
+    bare: bool = False
+    form: str = "line"
+    pattern: str = ""
+    base: Get | None = None
+    text: Callable[[Any, str], Sequence[str]] | None = None
+    ranged: str = "xy"
+    style: Mapping[str, Any] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Plot:
+    """Charts below each other and what stands in them.
+
+    Parameters
+    ----------
+    charts : from the top
+    curves : in the order they are drawn
+    height : of the figure, pixels
+    gap : between charts, share of the figure; None takes what the titles need
+    hover : "closest", or "x unified"
+    shares : heights of the charts to one another; all alike if empty
+    view : result -> what the curves take their numbers from
+    still : whether no x moves with the knobs; then it is not sent again
+    style : further layout, mappings merged
+    """
+
+    charts: tuple[Axes, ...]
+    curves: tuple[Curve, ...]
+    height: int = 720
+    gap: float | None = None
+    hover: str = "closest"
+    shares: tuple[float, ...] = ()
+    view: Callable[[Any], Any] = lambda result: result
+    still: bool = False
+    style: Mapping[str, Any] = field(default_factory=dict)
+
+    # ------------------------------------------------------------------ the three of a picture
+    def traces(self, result: Any, system: str) -> list[dict[str, Any]]:
+        """Traces as plotly takes them."""
+        view = self.view(result)
+        return [self._trace(c, view, system) for c in self.curves]
+
+    def values(self, result: Any, system: str) -> Values:
+        """What changes: the numbers of every curve, and words that are worked out."""
+        view = self.view(result)
+        left = ("x",) if self.still else ()
+        return {
+            c.key: {k: v for k, v in self._numbers(c, view, system).items() if k not in left}
+            for c in self.curves
+        }
+
+    def layout(self, results: Sequence[Any], system: str) -> dict[str, Any]:
+        """Layout whose ranges hold all results; titles are those of the first."""
+        views = [self.view(r) for r in results]
+        held: list[dict[str, list[Array]]] = [{"x": [], "y": []} for _ in self.charts]
+        for view in views:
+            for curve in self.curves:
+                found = self._numbers(curve, view, system) if curve.ranged else {}
+                for axis in curve.ranged:
+                    held[curve.chart][axis].append(found[axis])
+        for axes, one in zip(self.charts, held, strict=True):
+            if axes.y_with is not None:
+                one["y"] = held[axes.y_with]["y"] = one["y"] + held[axes.y_with]["y"]
+        made = [
+            _chart(axes, views[0], one, system) for axes, one in zip(self.charts, held, strict=True)
+        ]
+        out = draw.layout(made, self.height, self.gap, self.hover, self.shares)
+        for i, axes in enumerate(self.charts):
+            if axes.rows:
+                bare = {"showticklabels": False, "showgrid": False, "zeroline": False}
+                out[f"yaxis{i + 1 if i else ''}"] |= bare
+        return _merged(out, self.style)
+
+    def numbers(self, key: str, result: Any, system: str = "metric") -> tuple[Array, Array]:
+        """x and y of a curve in the shop's units."""
+        curve = next(c for c in self.curves if c.key == key)
+        found = self._numbers(curve, self.view(result), system)
+        return found["x"], found["y"]
+
+    # ------------------------------------------------------------------ one curve
+    def _numbers(self, curve: Curve, view: Any, system: str) -> dict[str, Any]:
+        """What moves of a curve: x, y, of bars along x also base, and words worked out."""
+        axes = self.charts[curve.chart]
+        words = None if curve.text is None else list(curve.text(view, system))
+        x: Any = None if curve.x is None else _got(view, curve.x)
+        y: Any = curve.y
+        if curve.form == "rows":
+            x = _got(view, curve.key) if x is None else x
+            y = np.arange(np.size(x)) if y is None else _got(view, y)
+        elif curve.form == "words" and y is None:
+            x = 0.0 if x is None else x
+            y = np.arange(len(words or ())) - _ABOVE
+        else:
+            y = _got(view, curve.key if y is None else y)
+            if isinstance(y, tuple):
+                x, y = y
+        y = np.atleast_1d(np.asarray(y, dtype=float))
+        if x is None and curve.form == "bars":
+            x = np.arange(len(y))
+        elif x is None and curve.level and axes.x is not None:
+            x = _own(axes.x, view)
+        elif x is None and axes.grid is not None:
+            x = np.asarray(_got(view, axes.grid))
+            x = x[[0, -1]] if curve.level else x
+        x = np.atleast_1d(np.asarray(x, dtype=float)) if y.size else y
+        x, y = np.broadcast_arrays(x, y)
+        found: dict[str, Any] = {
+            "x": _shown(x, axes.x_kind, system),
+            "y": _shown(y, _own(axes.kind, view), system),
+        }
+        if curve.base is not None:
+            found["base"] = _shown(_got(view, curve.base), axes.x_kind, system)
+        if words is not None:
+            found["text"] = words
+        return found
+
+    def _trace(self, curve: Curve, view: Any, system: str) -> dict[str, Any]:
+        found = self._numbers(curve, view, system)
+        x, y = found["x"], found["y"]
+        if curve.form in ("bars", "rows"):
+            made = draw.bars(
+                curve.key, curve.label, curve.colour, y, curve.chart, (), curve.pattern, x
+            )
+            if curve.form == "rows":
+                made |= {
+                    "orientation": "h",
+                    "width": 0.34,
+                    "hovertemplate": f"{curve.label}: %{{x:.4g}}<extra></extra>",
+                }
+            return _merged(made | found, curve.style)
+        at, point = curve.at, curve.point
+        if curve.share is not None and x.size:
+            at = float(x[0] + _own(curve.share, view) * (x[-1] - x[0]))
+        elif at is None and curve.marker and not curve.bare:
+            point = point or 0
+        made = draw.line(
+            curve.key,
+            curve.label,
+            curve.colour,
+            x,
+            y,
+            curve.chart,
+            curve.dash,
+            at,
+            _own(curve.place, view),
+            curve.level or curve.raised,
+            curve.marker,
+            curve.short,
+            point,
+        )
+        if curve.form == "words":
+            made |= {"mode": "text", "textposition": _own(curve.place, view), "hoverinfo": "skip"}
+        return _merged(made | found, curve.style)
+
+
+def _chart(axes: Axes, view: Any, held: Mapping[str, list[Array]], system: str) -> draw.Chart:
+    """The axes of a chart whose curves hold these numbers (in the shop's units)."""
+    kind = _own(axes.kind, view)
+
+    def ends(fixed: Any, one: str, kind: str, zero: bool, room: float) -> tuple[float, float]:
+        low, high = _own(fixed, view) or (None, None)
+        first, last = draw.span(*held[one], zero=zero, room=room) if held[one] else (0.0, 1.0)
+        return (
+            first if low is None else float(_shown(low, kind, system)),
+            last if high is None else float(_shown(high, kind, system)),
+        )
+
+    x = (-0.6, len(axes.names) - 0.4) if axes.names else axes.x
+    return draw.Chart(
+        _titled(_own(axes.title, view), kind, system),
+        ends(axes.y, "y", kind, axes.zero, axes.room),
+        ends(x, "x", axes.x_kind, axes.x_zero, axes.x_room),
+        _titled(axes.x_title, axes.x_kind, system),
+        axes.ticks,
+        axes.names,
+    )
+
+
+def _got(view: Any, get: Get) -> Any:
+    """A number of the view."""
+    if callable(get):
+        return get(view)
+    if isinstance(get, str):
+        return view[get] if isinstance(view, Mapping) else operator.attrgetter(get)(view)
+    return get
+
+
+def _own(value: Any, view: Any) -> Any:
+    """A value that may be a function of the view."""
+    return value(view) if callable(value) else value
+
+
+def _shown(values: Any, kind: str, system: str) -> Array:
+    return np.asarray(show_value(np.asarray(values, dtype=float), kind, system), dtype=float)
+
+
+def _titled(words: str, kind: str, system: str) -> str:
+    unit = show_unit(kind, system)
+    if not words or "{unit}" in words:
+        return words.replace("{unit}", unit)
+    return f"{words}, {unit}" if unit else words
+
+
+def _merged(one: dict[str, Any], more: Mapping[str, Any]) -> dict[str, Any]:
+    """Mappings inside one another merged."""
+    for key, value in more.items():
+        both = isinstance(value, Mapping) and isinstance(one.get(key), Mapping)
+        one[key] = _merged(dict(one[key]), value) if both else value
+    return one
