@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import functools
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,20 +21,7 @@ _CIRCLE_WITHIN = 0.10  # of the bolt circle on the sheet
 
 @dataclass(frozen=True, kw_only=True)
 class Around:
-    """What the deck takes from the rest of the sheet, lengths in m.
-
-    Parameters
-    ----------
-    bores : under one head
-    bore : diameter
-    hole : clearance hole of a fastener
-    around : fasteners round one bore
-    on_head : fasteners of one head
-    circle : diameter of the bolt circle
-    seal : diameter of the combustion seal
-    gasket : compressed thickness
-    system : shop system in which lengths are told
-    """
+    """What the deck takes from the rest of the sheet (`TAKEN`), lengths in m."""
 
     bores: int
     bore: float
@@ -45,10 +33,27 @@ class Around:
     gasket: float
     system: str
 
+    @classmethod
+    def of(cls, get: Callable[[str], Any], system: str) -> Around:
+        """From the values of a sheet by dotted name, and the shop system for messages."""
+        bores = get("engine.cylinders") // get("engine.heads")
+        return cls(bores=bores, system=system, **{k: get(path) for k, path in TAKEN.items()})
+
     def told(self, length: float) -> str:
         """A length as the sheet's shop reads it."""
         return show(length, "length", self.system)
 
+
+TAKEN = {
+    "bore": "engine.bore",
+    "hole": "fasteners.hole_diameter",
+    "around": "fasteners.around_bore",
+    "on_head": "fasteners.on_head",
+    "circle": "fasteners.bolt_circle",
+    "seal": "gasket.seal_diameter",
+    "gasket": "gasket.compressed_thickness",
+}
+"""Attribute of `Around` -> field of the sheet."""
 
 _DISTANCES = (
     "front_distance", "rear_distance", "pair_distance", "outer_distance",

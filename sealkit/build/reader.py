@@ -161,10 +161,11 @@ class Reader(Values):
         if not self.tried("gasket.zones") or self.values.get("gasket.zones") == ():
             self._replace("gasket.construction", names.construction)
         if self.has("fasteners.thread"):
-            self.values["thread"] = names.thread(self.values["fasteners.thread"])
+            own = names.thread(self.values["fasteners.thread"])
+            self.values["thread.diameter"] = float(own.diameter)
         if self.has("fasteners.grade"):
             # an unknown grade is told even where the thread is not known; 12 mm stands in
-            size = float(self.values["thread"].diameter) if self.has("thread") else 0.012
+            size = self.values.get("thread.diameter", 0.012)
             self._try(names.strength, self.values["fasteners.grade"], size)
         rich, lean = self.get("fuel.equivalence_ratio"), self.get("fuel.lambda")
         if self.has("fuel.name") and (rich is None) != (lean is None):

@@ -11,8 +11,10 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from sealkit.build.fields import FIELDS, TABLE, Spec
-from sealkit.build.layout import Around, checked_layout
+from sealkit.build.layout import TAKEN, Around, checked_layout
 from sealkit.build.sections import Deck
 from sealkit.build.values import Kept
 from sealkit.errors import Fault, InputError, short
@@ -232,13 +234,6 @@ def fastener_counts(b: Values) -> Faults:
             yield Fault(on, str(b[on]), wanted)
 
 
-def hole_and_thread(b: Values) -> Faults:
-    """The hole is wider than the thread."""
-    path = "fasteners.hole_diameter"
-    if b.has("thread", path) and not b[path] > (size := float(b["thread"].diameter)):
-        yield Fault(path, b.shown(path), f"more than the thread, {b.like(size, path)}")
-
-
 def shank(b: Values) -> Faults:
     """Lengths of the shank fit into the grip, their diameters into the hole."""
     parts = b.get("fasteners.shank") or ()
@@ -265,6 +260,18 @@ def strengths(b: Values) -> Faults:
             yield Fault(low, b.shown(low), wanted)
 
 
+_VOLUMES = (
+    "engine.bore", "engine.stroke", "engine.chamber.chamber_volume", "gasket.bore",
+    "gasket.compressed_thickness", "engine.chamber.deck_clearance", "engine.chamber.piston_volume",
+)  # fmt: skip
+
+
+def ratio_of_volumes(get: Callable[[str], Any]) -> Any:
+    """Compression ratio from the volumes of a sheet by dotted name; arrays broadcast."""
+    ratio = geometry.compression_ratio_from_parts.si(*map(get, _VOLUMES))
+    return float(ratio) if np.ndim(ratio) == 0 else ratio
+
+
 def volumes(b: Values) -> Faults:
     """The volumes of the chamber make a compression ratio."""
     clearance, thickness = "engine.chamber.deck_clearance", "gasket.compressed_thickness"
@@ -273,13 +280,9 @@ def volumes(b: Values) -> Faults:
         wanted = f"a piston that stands proud by less than the gasket, {least}"
         yield Fault(clearance, b.shown(clearance), wanted)
         return
-    parts = (
-        "engine.bore", "engine.stroke", "engine.chamber.chamber_volume", "gasket.bore", thickness,
-        clearance, "engine.chamber.piston_volume",
-    )  # fmt: skip
-    if b.has(*parts):
+    if b.has(*_VOLUMES):
         try:
-            ratio = float(geometry.compression_ratio_from_parts.si(*(b[p] for p in parts)))
+            ratio = ratio_of_volumes(b.get)
         except (InputError, ZeroDivisionError):
             ratio = math.nan
         if not 1 < ratio <= 25:
@@ -357,26 +360,16 @@ def deck_steps(b: Values) -> Faults:
             yield Fault(f"deck.thickness[{number}]", came, "either diameter or size")
 
 
-_FROM_FASTENERS = {
-    "hole": "hole_diameter", "around": "around_bore", "on_head": "on_head", "circle": "bolt_circle"
-}  # fmt: skip
-
-
 def deck_fits(b: Values) -> Faults:
     """The deck face as a whole; kept back while anything it follows from has a fault."""
-    taken = {k: f"fasteners.{v}" for k, v in _FROM_FASTENERS.items()}
-    taken |= {"bore": "engine.bore", "seal": "gasket.seal_diameter"}
-    taken["gasket"] = "gasket.compressed_thickness"
-    cylinders, heads_ = b.get("engine.cylinders"), b.get("engine.heads")
-    if "deck" not in b.values or not (cylinders and heads_) or not b.has(*taken.values()):
-        return
     counts = ("fasteners.around_bore", "fasteners.on_head", "fasteners.bolt_circle")
-    if b.bad("deck", "engine", *counts):
+    if "deck" not in b.values or b.bad("deck", "engine", *counts):
+        return
+    if not b.has("engine.cylinders", "engine.heads", *TAKEN.values()):
         return
     deck = Deck(**{s.attribute: b[f"deck.{k}"] for k, s in TABLE["deck"].items()})
-    numbers = {k: b[path] for k, path in taken.items()}
     try:
-        checked_layout(deck, Around(bores=cylinders // heads_, system=b.system, **numbers))
+        checked_layout(deck, Around.of(b.get, b.system))
     except InputError as err:
         yield from err.faults
 
@@ -393,7 +386,7 @@ RULES: tuple[Callable[[Values], Faults], ...] = (
     larger("gasket.seal_diameter", "gasket.bore", "the opening of the gasket", equal=True),
     larger("fasteners.bolt_circle", "gasket.seal_diameter", "the seal diameter"),
     larger("fasteners.bearing_diameter", "fasteners.hole_diameter", "the hole"),
-    hole_and_thread,
+    larger("fasteners.hole_diameter", "thread.diameter", "the thread"),
     shank,
     strengths,
     volumes,

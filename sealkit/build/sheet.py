@@ -18,7 +18,7 @@ from sealkit.build import names, showing, writing
 from sealkit.build.fields import FIELDS, OPTIONAL, PLACES, SECTION_NAMES, TOP, Spec
 from sealkit.build.layout import Around, deck_layout
 from sealkit.build.reader import Reader, word
-from sealkit.build.rules import EITHER, system_of
+from sealkit.build.rules import EITHER, ratio_of_volumes, system_of
 from sealkit.build.sections import (
     Block,
     Burn,
@@ -36,7 +36,6 @@ from sealkit.build.sections import (
 from sealkit.build.values import InWords, Kept
 from sealkit.errors import Fault, InputError, fail, near, short_path
 from sealkit.files import write_whole
-from sealkit.pressure import geometry
 from sealkit.sealing.deck import layout as layouts
 from sealkit.units import KINDS, from_si
 
@@ -76,16 +75,12 @@ class Build:
 
         The gasket's opening and compressed thickness come from [gasket].
         """
-        e, c, g = self.engine, self.engine.chamber, self.gasket
-        if e.compression_ratio is not None:
-            return e.compression_ratio
-        if c is None:
+        given = self.engine.compression_ratio
+        if given is not None:
+            return given
+        if self.engine.chamber is None:
             raise fail("engine.compression_ratio", InWords("nothing"), "a ratio or the volumes")
-        ratio = geometry.compression_ratio_from_parts.si(
-            e.bore, e.stroke, c.chamber_volume, g.bore, g.compressed_thickness, c.deck_clearance,
-            c.piston_volume,
-        )  # fmt: skip
-        return float(ratio) if np.ndim(ratio) == 0 else ratio
+        return ratio_of_volumes(self._held)
 
     @property
     def bores_per_head(self) -> int:
@@ -104,19 +99,7 @@ class Build:
         if self.deck is None:
             wanted = "the section [deck], with a pattern or with the places of bores and bolts"
             raise InputError(Fault("deck", "nothing", wanted))
-        f = self.fasteners
-        near = Around(
-            bores=self.bores_per_head,
-            bore=self.engine.bore,
-            hole=f.hole_diameter,
-            around=f.around_bore,
-            on_head=f.on_head,
-            circle=f.bolt_circle,
-            seal=self.gasket.seal_diameter,
-            gasket=self.gasket.compressed_thickness,
-            system=self.system,
-        )
-        return deck_layout(self.deck, near)
+        return deck_layout(self.deck, Around.of(self._held, self.system))
 
     @property
     def gasket_steps(self) -> tuple[layouts.Step, ...]:
