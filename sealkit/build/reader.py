@@ -13,7 +13,7 @@ from typing import Any
 from sealkit.build import names
 from sealkit.build.fields import FIELDS, OPTIONAL, SECTION_NAMES, TABLE, TOP, Spec
 from sealkit.build.rules import RULES, Values
-from sealkit.build.sections import SECTIONS, DeckHole, DeckStep, ShankPart
+from sealkit.build.sections import SECTIONS
 from sealkit.build.toml import toml
 from sealkit.build.values import LONGEST_LIST, Kept, came, read, text_of
 from sealkit.build.zones import zone_of
@@ -132,7 +132,8 @@ class Reader(Values):
         if len(raw) > LONGEST_LIST:
             self.fault(path, f"{len(raw)} rows", f"at most {LONGEST_LIST}")
             return (), []
-        made, kept = [], []
+        made: list[Any] = []
+        kept: list[dict[str, Any]] = []
         for number, row in enumerate(raw, start=1):
             place = f"{path}[{number}]"
             if not isinstance(row, Mapping):
@@ -150,7 +151,7 @@ class Reader(Values):
                 made.append(zone)
                 self.faults += [dataclasses.replace(f, field=f"{place}.{f.field}") for f in faults]
             elif len(parts) == len(TABLE[name]):
-                made.append(_ROW[name](**parts))
+                made.append(SECTIONS[name](**parts) if name in SECTIONS else tuple(parts.values()))
             kept.append(text)
         return tuple(made), kept
 
@@ -202,11 +203,3 @@ class Reader(Values):
             if path in FIELDS
         }
         return parts
-
-
-_ROW: dict[str, Callable[..., Any]] = {
-    "fasteners.shank": ShankPart,
-    "deck.holes": DeckHole,
-    "deck.thickness": DeckStep,
-    "gasket.zones.unloading": lambda closure, load: (closure, load),
-}

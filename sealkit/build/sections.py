@@ -19,6 +19,9 @@ from sealkit.units import KINDS, plain
 
 T = TypeVar("T")
 
+SECTIONS: dict[str, type] = {}
+"""Dataclass of each section, and of each row of a list of tables, by its dotted name."""
+
 
 def _of(name: str) -> Callable[[type[T]], type[T]]:
     """Makes a class hold the fields of one section of the table.
@@ -41,6 +44,7 @@ def _of(name: str) -> Callable[[type[T]], type[T]]:
         lines = [f"{attribute} : {_told(spec)}" for attribute, spec in specs.items()]
         cls.__doc__ = "\n".join([cls.__doc__ or "", "", "Parameters", "----------", *lines])
         cls.__post_init__ = quantities  # type: ignore[attr-defined]
+        SECTIONS[name] = cls
         return cls
 
     return finish
@@ -294,21 +298,3 @@ class Deck:
 def first_line(section: type) -> str:
     """What a section is, in one line."""
     return (section.__doc__ or "").splitlines()[0]
-
-
-SECTIONS: dict[str, type] = {
-    "sheet": Sheet,
-    "engine": Engine,
-    "engine.chamber": Chamber,
-    "charge": Charge,
-    "fuel": Fuel,
-    "burn": Burn,
-    "fasteners": Fasteners,
-    "head": Head,
-    "block": Block,
-    "gasket": Gasket,
-    "liquids": Liquids,
-    "heat": Heat,
-    "deck": Deck,
-}
-"""Dataclass of each section, in the order in which they are written."""
