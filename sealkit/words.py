@@ -18,7 +18,7 @@ from typing import Any
 from sealkit.errors import fail
 from sealkit.units import SYSTEMS, Q, label, show
 
-__all__ = ["Note", "note"]
+__all__ = ["Note", "figure_text", "note"]
 
 # what an inch shop writes where a table or a sentence quotes this metric unit
 _INCH = {
@@ -74,7 +74,7 @@ class Note:
         for words, name, _, _ in string.Formatter().parse(self.template):
             parts.append(words)
             if name in known:
-                parts.append(_told(known[name], system))
+                parts.append(figure_text(known[name], system))
             elif name is not None:
                 parts.append(_quantity(name, system))
         return "".join(parts)
@@ -91,7 +91,14 @@ def note(template: str, /, **values: Any) -> Note:
     return Note(template, tuple(values.items()))
 
 
-def _told(value: Any, system: str) -> str:
+def figure_text(value: Any, system: str = "metric") -> str:
+    """A figure as text in the shop's units.
+
+    Parameters
+    ----------
+    value : (plain SI number, kind of quantity[, decimals]), a `Note`, or plain text
+    system : "metric" or "inch"
+    """
     if isinstance(value, Note):
         return value.text(system)
     if isinstance(value, tuple):

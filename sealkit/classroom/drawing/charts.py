@@ -8,7 +8,6 @@ words tell lines of one colour apart.
 from __future__ import annotations
 
 import functools
-import html
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -19,6 +18,7 @@ from numpy.typing import NDArray
 from sealkit.analysis import margins
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.svg import framed
 from sealkit.report import Report
 from sealkit.report.tables import facts
 from sealkit.report.tables import rows as limit_texts
@@ -310,32 +310,6 @@ def tables(report: Report, system: str = "metric") -> dict[str, pd.DataFrame]:
     }
 
 
-_CELL = "padding:3px 9px 3px 0;text-align:left;vertical-align:top;border-bottom:1px solid #bbb"
-
-
-def html_table(caption: str, rows: list[dict[str, str]]) -> str:
-    """Rows of text as an HTML table that scrolls inside itself where it is too wide."""
-    head = "".join(f'<th scope="col" style="{_CELL}">{html.escape(k)}</th>' for k in rows[0])
-    body = ""
-    for row in rows:
-        first, *rest = row.values()
-        wide = ";min-width:10em" if len(first) > 24 else ""
-        body += f'<tr><th scope="row" style="{_CELL};font-weight:normal{wide}">'
-        body += f"{html.escape(first)}</th>"
-        for value in rest:
-            whole = ";white-space:nowrap" if len(value) < 16 else ""
-            body += f'<td style="{_CELL}{whole}">{html.escape(value)}</td>'
-        body += "</tr>"
-    return (
-        '<div style="overflow-x:auto;contain:inline-size" tabindex="0" role="region" '
-        f'aria-label="{html.escape(caption, quote=True)}">'
-        '<table style="border-collapse:collapse;font-size:14px;line-height:1.35">'
-        '<caption style="caption-side:top;text-align:left;font-weight:bold;padding:6px 0">'
-        f"{html.escape(caption)}</caption><thead><tr>{head}</tr></thead>"
-        f"<tbody>{body}</tbody></table></div>"
-    )
-
-
 # --------------------------------------------------------------------------- the drawn section
 DECK, FACE = 270.0, 236.0  # of the drawing: block face; head face at rest
 _HIGHEST = 70.0
@@ -474,13 +448,5 @@ def cross_section(
         word(240, 322, "combustion seal"),
         word(366, 261, "gasket", "middle"),
     ]
-    return (
-        "<figure style='margin:0;max-width:600px'>"
-        "<svg viewBox='0 0 640 408' role='img' style='width:100%;height:auto' "
-        f"aria-label='{html.escape(words, quote=True)}' font-family='sans-serif' font-size='24' "
-        f"fill='#111'><title>{html.escape(words)}</title>"
-        f"<rect width='640' height='408' fill='#fff'/>{''.join(shapes)}"
-        f"<path d='M180,{DECK} V400' stroke='{blue}' stroke-width='3'/></svg>"
-        f"<figcaption style='font-size:14px;line-height:1.35'>{html.escape(gap.told)}</figcaption>"
-        "</figure>"
-    )
+    shapes.append(f"<path d='M180,{DECK} V400' stroke='{blue}' stroke-width='3'/>")
+    return framed(shapes, (640, 408), words, gap.told)

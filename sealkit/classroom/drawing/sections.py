@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.svg import framed
 
 PER_MICROMETRE = 3.0
 _HIGHEST = 66.0  # of the opening, points of the drawing
@@ -120,15 +121,7 @@ def _frame(name: str, opening: Opening, parts: list[str], labels: list[str]) -> 
         _word(170, 392, "block"),
         *labels,
     ]
-    return (
-        "<figure style='margin:0;max-width:600px'>"
-        "<svg viewBox='0 0 640 408' role='img' style='width:100%;height:auto' "
-        f"aria-label='{html.escape(words, quote=True)}' font-family='sans-serif' font-size='24' "
-        f"fill='#111'><title>{html.escape(words)}</title>"
-        f"<rect width='640' height='408' fill='#fff'/>{_word(14, 28, name)}{''.join(shapes)}</svg>"
-        f"<figcaption style='font-size:14px;line-height:1.35'>{html.escape(opening.told)}"
-        "</figcaption></figure>"
-    )
+    return framed([_word(14, 28, name), *shapes], (640, 408), words, opening.told)
 
 
 # --------------------------------------------------------------------------- constructions

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from sealkit.classroom.drawing import charts
+from sealkit.words import figure_text
 
 _SUMMARY = "<summary style='font-size:16px;cursor:pointer'>{}</summary>"
 
@@ -38,9 +39,59 @@ def plain_table(rows: Sequence[Mapping[str, str]]) -> str:
     )
 
 
+_CELL = "padding:3px 9px 3px 0;text-align:left;vertical-align:top;border-bottom:1px solid #bbb"
+
+
+def html_table(caption: str, rows: list[dict[str, str]]) -> str:
+    """Rows of text as an HTML table that scrolls inside itself where it is too wide."""
+    head = "".join(f'<th scope="col" style="{_CELL}">{html.escape(k)}</th>' for k in rows[0])
+    body = ""
+    for row in rows:
+        first, *rest = row.values()
+        wide = ";min-width:10em" if len(first) > 24 else ""
+        body += f'<tr><th scope="row" style="{_CELL};font-weight:normal{wide}">'
+        body += f"{html.escape(first)}</th>"
+        for value in rest:
+            whole = ";white-space:nowrap" if len(value) < 16 else ""
+            body += f'<td style="{_CELL}{whole}">{html.escape(value)}</td>'
+        body += "</tr>"
+    return (
+        '<div style="overflow-x:auto;contain:inline-size" tabindex="0" role="region" '
+        f'aria-label="{html.escape(caption, quote=True)}">'
+        '<table style="border-collapse:collapse;font-size:14px;line-height:1.35">'
+        '<caption style="caption-side:top;text-align:left;font-weight:bold;padding:6px 0">'
+        f"{html.escape(caption)}</caption><thead><tr>{head}</tr></thead>"
+        f"<tbody>{body}</tbody></table></div>"
+    )
+
+
+def cells(rows: Iterable[Mapping[str, Any]], system: str) -> list[dict[str, str]]:
+    """Rows of figures as rows of text.
+
+    Parameters
+    ----------
+    rows : column -> figure, as `sealkit.words.figure_text` takes it
+    system : "metric" or "inch"
+    """
+    return [{column: figure_text(cell, system) for column, cell in row.items()} for row in rows]
+
+
+def facts(
+    pairs: Iterable[tuple[str, Any]], system: str, column: str = "what"
+) -> list[dict[str, str]]:
+    """Rows of (what it is, its figure) as text."""
+    return cells(({column: words, "value": figure} for words, figure in pairs), system)
+
+
+def source_table(caption: str, rows: Iterable[tuple[str, str, str]]) -> Shown:
+    """Where numbers come from, in rows of (what, status, source)."""
+    made = [{"what": w, "status": status, "source": source} for w, status, source in rows]
+    return Shown(html_table(caption, made), plain_table(made))
+
+
 def folded(title: str, words: str, rows: Sequence[Mapping[str, str]] = ()) -> Shown:
     """An answer that opens when it is asked for, by mouse or keyboard."""
-    table = charts.html_table(title, [dict(r) for r in rows]) if rows else ""
+    table = html_table(title, [dict(r) for r in rows]) if rows else ""
     text = "\n".join([title, *([plain_table(rows)] if rows else []), words])
     return Shown(
         f"<details>{_SUMMARY.format(html.escape(title))}{table}<p>{html.escape(words)}</p>"

@@ -12,7 +12,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from sealkit import resources
-from sealkit.classroom.drawing import charts
+from sealkit.classroom.drawing.shown import html_table
 from sealkit.classroom.homework import class_files, class_pages, gradebook, parts
 from sealkit.classroom.homework.answer_box import said
 from sealkit.classroom.homework.class_files import Key
@@ -117,7 +117,7 @@ class Desk(widgets.VBox):
         self.grades = grades
         made = class_pages.grade_files(grades)
         self.tables.children = tuple(
-            widgets.HTML(charts.html_table(caption, [dict(r) for r in rows]))
+            widgets.HTML(html_table(caption, [dict(r) for r in rows]))
             for caption, rows in class_tables(grades).items()
             if rows
         )

@@ -59,7 +59,7 @@ from typing import Any
 from sealkit import resources
 from sealkit.build import Build
 from sealkit.classroom.drawing.card_chart import Chart
-from sealkit.classroom.drawing.shown import Shown, folded
+from sealkit.classroom.drawing.shown import Shown, cells, folded
 from sealkit.classroom.homework.pitfalls import CHOICE, Pitfall, Question, with_pitfalls
 from sealkit.errors import broken, fail
 from sealkit.units import KINDS
@@ -306,10 +306,7 @@ class Exercises:
         def filled(text: str) -> str:
             return Note(text, tuple(figures.items())).text(system)
 
-        rows = [
-            {column: Note("{cell}", (("cell", cell),)).text(system) for column, cell in row.items()}
-            for row in solved.rows
-        ]
+        rows = cells(solved.rows, system)
         worked = entry.get("worked", "")
         if not isinstance(worked, str):
             worked = worked[solved.worked]

@@ -14,7 +14,7 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.drawing.shown import Shown, plain_table
+from sealkit.classroom.drawing.shown import Shown, html_table, plain_table
 from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.lessons import gas as gas_lesson
 from sealkit.classroom.panel import controls
@@ -349,7 +349,7 @@ def build_sheet(found: Specification, system: str | None = None) -> Shown:
     told = str(_sentence(found, system))
     shown = [(c, rows) for c, rows in _tables(found, system).items() if rows][:3]
     made = f"<p><b>{html.escape(found.build.sheet.name)}</b>. {html.escape(told)}</p>"
-    made += "".join(charts.html_table(c, rows) for c, rows in shown)
+    made += "".join(html_table(c, rows) for c, rows in shown)
     text = "\n\n".join(
         [f"{found.build.sheet.name}. {told}", *(f"{c}\n{plain_table(r)}" for c, r in shown)]
     )

@@ -15,9 +15,10 @@ from numpy.typing import NDArray
 from sealkit import analysis
 from sealkit.analysis import Clamp, Gas, deck_side
 from sealkit.build import Build
-from sealkit.classroom.drawing import charts, deck_chart, draw
+from sealkit.classroom.drawing import deck_chart, draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
+from sealkit.classroom.drawing.shown import html_table
 from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
@@ -716,7 +717,7 @@ def sources(build: Build, system: str = "metric") -> Shown:
     ]
     for zone in found.joint.gasket.zones:
         rows.append({"what": zone.name, "status": zone.status, "source": zone.source})
-    return Shown(charts.html_table("Sources of the deck map", rows), lesson.plain_table(rows))
+    return Shown(html_table("Sources of the deck map", rows), lesson.plain_table(rows))
 
 
 def _sharing(build: Build, system: str) -> tuple[Question, Shown]:

@@ -12,7 +12,7 @@ from sealkit import checks, tables
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
-from sealkit.classroom.drawing.shown import Shown, folded, plain_table  # noqa: F401  for lessons
+from sealkit.classroom.drawing.shown import Shown, folded, html_table, plain_table  # noqa: F401  for lessons
 from sealkit.classroom.homework.pitfalls import Question
 from sealkit.classroom.homework.questions import exercise
 from sealkit.errors import fail
@@ -56,7 +56,7 @@ def sources(report: Report) -> Shown:
     for row in report.limits:
         seen.setdefault(f"{row.status}: {row.source}", []).append(row.what)
     rows = [{"status and source": k, "used for": "; ".join(v)} for k, v in sorted(seen.items())]
-    return Shown(charts.html_table("Sources of the limits", rows), plain_table(rows))
+    return Shown(html_table("Sources of the limits", rows), plain_table(rows))
 
 
 def cautions() -> Shown:

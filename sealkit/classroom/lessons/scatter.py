@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 
 from sealkit import analysis, scatter
 from sealkit.build import Build
-from sealkit.classroom.drawing import charts, draw
+from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
+from sealkit.classroom.drawing.shown import html_table
 from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.homework.pitfalls import with_pitfalls
 from sealkit.classroom.lessons import lesson
@@ -397,7 +398,7 @@ def sources(build: Build) -> Shown:
         {"what": x.name, "status": x.status, "source": x.source, "note": x.note}
         for x in inputs(build)
     ]
-    return Shown(charts.html_table("Sources of the spreads", rows), lesson.plain_table(rows))
+    return Shown(html_table("Sources of the spreads", rows), lesson.plain_table(rows))
 
 
 SCENE = Scene(

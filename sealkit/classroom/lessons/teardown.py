@@ -11,10 +11,10 @@ import numpy as np
 from sealkit import report as reports
 from sealkit import tables
 from sealkit.build import Build
-from sealkit.classroom.drawing import charts, draw
+from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.drawing.shown import Shown, plain_table
+from sealkit.classroom.drawing.shown import Shown, html_table, plain_table
 from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
@@ -473,7 +473,7 @@ def sources(found: Inspection) -> Shown:
             "source": "this lesson",
         },
     ]
-    return Shown(charts.html_table("Sources of the teardown", rows), plain_table(rows))
+    return Shown(html_table("Sources of the teardown", rows), plain_table(rows))
 
 
 # --------------------------------------------------------------------------- exercises

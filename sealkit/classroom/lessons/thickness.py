@@ -16,9 +16,10 @@ from sealkit import analysis
 from sealkit import report as reports
 from sealkit.analysis import Gas
 from sealkit.build import Build
-from sealkit.classroom.drawing import charts, draw
+from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
+from sealkit.classroom.drawing.shown import html_table
 from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.homework.pitfalls import with_pitfalls
 from sealkit.classroom.lessons import lesson
@@ -554,7 +555,7 @@ def sources(build: Build) -> Shown:
         },
         {"what": "engine and gasket", "status": build.sheet.status, "source": "the build sheet"},
     ]
-    return Shown(charts.html_table("Sources of the clearances", rows), lesson.plain_table(rows))
+    return Shown(html_table("Sources of the clearances", rows), lesson.plain_table(rows))
 
 
 # --------------------------------------------------------------------------- exercises

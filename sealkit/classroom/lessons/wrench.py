@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 from sealkit import analysis, tables
 from sealkit.analysis import Clamp
 from sealkit.build import Build
-from sealkit.classroom.drawing import charts, draw
+from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
+from sealkit.classroom.drawing.shown import html_table
 from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
@@ -661,7 +662,7 @@ def sources(found: Found) -> Shown:
             "source": "the build sheet",
         },
     ]
-    return Shown(charts.html_table("Sources of the fastening side", rows), lesson.plain_table(rows))
+    return Shown(html_table("Sources of the fastening side", rows), lesson.plain_table(rows))
 
 
 # --------------------------------------------------------------------------- exercises

@@ -31,8 +31,8 @@ from sealkit import build as builds
 from sealkit import paper
 from sealkit import report as reports
 from sealkit.build import Build
-from sealkit.classroom.drawing import charts
 from sealkit.classroom.drawing.plot import Values
+from sealkit.classroom.drawing.shown import html_table
 from sealkit.classroom.panel.job import Background, Job
 from sealkit.classroom.panel.scene import Knob, Scene, Sentence
 from sealkit.classroom.panel.stage import Stage
@@ -350,7 +350,7 @@ class Panel(widgets.VBox):
     def _on_button(self, words: str) -> Callable[[Any], None]:
         def asked() -> None:
             rows = self.scene.buttons[words](self.stage.varied(), self.outcome, self.system)
-            self._asked.value = "".join(charts.html_table(c, r) for c, r in rows.items() if r)
+            self._asked.value = "".join(html_table(c, r) for c, r in rows.items() if r)
 
         return lambda _: self._guard(asked)
 
@@ -655,7 +655,7 @@ class Panel(widgets.VBox):
             self.tables = {caption: widgets.HTML() for caption in found}
             self._tables.children = tuple(self.tables.values())
         for caption, rows in found.items():
-            self.tables[caption].value = charts.html_table(caption, rows)
+            self.tables[caption].value = html_table(caption, rows)
 
     def _tell(self, faults: tuple[Fault, ...], other: str = "") -> None:
         lines = [*(str(f) for f in faults), *([other] if other else [])]

@@ -14,8 +14,7 @@ from typing import Any
 
 from sealkit import build as builds
 from sealkit.build import Build
-from sealkit.classroom.drawing import charts
-from sealkit.classroom.drawing.shown import plain_table
+from sealkit.classroom.drawing.shown import html_table, plain_table
 from sealkit.classroom.lessons import whole_joint
 from sealkit.classroom.panel.scene import Rows, Scene, Sentence
 from sealkit.classroom.panel.stage import Stage
@@ -56,7 +55,7 @@ class Static:
         return (
             f"{note}<p><strong>{html.escape(self.build.sheet.name)}</strong>. "
             f"{html.escape(str(self.sentence))}</p>{self.drawing}"
-            + "".join(charts.html_table(caption, rows) for caption, rows in self.tables.items())
+            + "".join(html_table(caption, rows) for caption, rows in self.tables.items())
         )
 
     def _ipython_display_(self) -> None:

@@ -14,6 +14,7 @@ from sealkit import build as builds
 from sealkit import paper
 from sealkit import report as reports
 from sealkit.classroom.drawing import charts
+from sealkit.classroom.drawing.shown import html_table
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import lesson, whole_joint
 from sealkit.classroom.panel import panels
@@ -126,7 +127,7 @@ def test_tables_follow_the_report(report: Report) -> None:
 
 
 def test_html_is_escaped() -> None:
-    text = charts.html_table('a "b" <c>', [{"<x>": "<script>", "y & z": "1"}])
+    text = html_table('a "b" <c>', [{"<x>": "<script>", "y & z": "1"}])
     assert "<script>" not in text and "&lt;script&gt;" in text and "y &amp; z" in text
     ElementTree.fromstring(text)
 

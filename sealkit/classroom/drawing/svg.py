@@ -1,0 +1,39 @@
+"""The frame of a drawing: SVG on white, with words for who cannot see it and a line below."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterable
+
+__all__ = ["framed"]
+
+
+def framed(
+    shapes: Iterable[str],
+    size: tuple[float, float],
+    words: str,
+    caption: str = "",
+    font: float = 24,
+    most: float = 600,
+) -> str:
+    """A drawing as an HTML figure that shrinks with its column.
+
+    Parameters
+    ----------
+    shapes : SVG elements, in the order they are drawn
+    size : width and height of the drawing in its own units
+    words : what it shows, for a screen reader
+    caption : the line below; "" for none
+    font : size of its letters, in the same units
+    most : greatest width on the page, pixels
+    """
+    wide, high = size
+    below = f"<figcaption style='font-size:14px;line-height:1.35'>{html.escape(caption)}"
+    return (
+        f"<figure style='margin:0;max-width:{most:g}px'>"
+        f"<svg viewBox='0 0 {wide:g} {high:g}' role='img' style='width:100%;height:auto' "
+        f"aria-label='{html.escape(words, quote=True)}' font-family='sans-serif' "
+        f"font-size='{font:g}' fill='#111'><title>{html.escape(words)}</title>"
+        f"<rect width='{wide:g}' height='{high:g}' fill='#fff'/>{''.join(shapes)}</svg>"
+        f"{f'{below}</figcaption>' if caption else ''}</figure>"
+    )
