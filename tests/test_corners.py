@@ -15,6 +15,7 @@ from sealkit.fastening import losses, tightening
 from sealkit.pressure import charge, cycle, fuels, geometry
 from sealkit.sealing import constructions
 from sealkit.units import Q
+from tests.charges import charge_at
 
 SHAPE = (0.086, 0.086, 0.143, 9.0)
 
@@ -23,7 +24,7 @@ SHAPE = (0.086, 0.086, 0.143, 9.0)
 def filled(pressure: float = 2e5, temperature: float = 330.0, phi: float = 1.0) -> Any:
     mixture = fuels.mixture.si("gasoline", phi)
     volume = geometry.cylinder_volume.si(np.pi, *SHAPE)
-    return charge.charge_at.si(mixture, pressure, temperature, volume)
+    return charge_at(mixture, pressure, temperature, volume)
 
 
 def simple(**changes: Any) -> Any:

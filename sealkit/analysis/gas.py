@@ -12,8 +12,9 @@ from sealkit.build import Build, fields
 from sealkit.errors import fail
 from sealkit.pressure import boost as _boost
 from sealkit.pressure import burn, charge, cycle, fuels, geometry, power, variation
+from sealkit.pressure.bound import UpperBound, upper_bound
 from sealkit.pressure.charge import Charge
-from sealkit.pressure.cycle import Cycle, UpperBound
+from sealkit.pressure.cycle import Cycle
 from sealkit.units import show
 
 Array = NDArray[np.float64]
@@ -98,10 +99,10 @@ def mean_cycle(build: Build) -> Mean:
     return Mean(filled, mean, float(ambient))
 
 
-def sized_on(build: Build, mean_peak: Any) -> variation.SizingPressure:
+def sized_on(build: Build, mean_peak: Any) -> variation.DesignPeak:
     """The peaks a build is sized on, from the peak of its mean cycle (absolute)."""
     b = build.burn
-    sized: variation.SizingPressure = variation.sizing_pressure.si(
+    sized: variation.DesignPeak = variation.design_peak.si(
         mean_peak, b.peak_variation, b.one_cycle_in, b.knock_amplitude
     )
     return sized
@@ -129,7 +130,7 @@ def gas_side(build: Build) -> Gas:
     e = build.engine
     made = mean_cycle(build)
     filled, mean, ambient = made.charge, made.cycle, made.ambient
-    bound = cycle.upper_bound.si(filled, e.bore, e.stroke, e.rod_length, build.compression_ratio)
+    bound = upper_bound.si(filled, e.bore, e.stroke, e.rod_length, build.compression_ratio)
     mean_peak = float(mean.peak_pressure)
     over_air(np.max(mean.pressure), ambient)
     sized = sized_on(build, mean_peak)

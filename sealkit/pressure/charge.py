@@ -14,11 +14,11 @@ from sealkit.pressure import gas, gas_data, geometry
 from sealkit.pressure.fuels import Mixture
 from sealkit.units import field, to_si, with_units
 
-__all__ = ["Charge", "charge", "charge_at", "plain"]
+__all__ = ["Charge", "charge", "plain"]
 
 # evaporation is cut off here: a colder charge would stop evaporating fuel (common practice)
 COLDEST = 280.0
-LIQUID_TEMPERATURE = 298.15
+RESIDUAL_TEMPERATURE = 1000.0  # of the residual gas as it mixes with the fresh charge, K
 
 T = TypeVar("T")
 
@@ -32,7 +32,6 @@ class Charge:
     manifold_temperature: Any = field("temperature")
     air_mass: Any = field("mass")
     fuel_mass: Any = field("mass")
-    residual_mass: Any = field("mass")
     mass: Any = field("mass")
     residual_fraction: Any = field("fraction")
     pressure: Any = field("pressure")
@@ -58,69 +57,6 @@ def plain(result: T, kind: type | None = None, name: str = "value") -> T:
     return dataclasses.replace(result, **changed) if changed else result  # type: ignore[type-var]
 
 
-def _masses(mixture: Mixture, mass: Any, residual_fraction: Any) -> dict[str, Any]:
-    """Air, fuel and residual of a mass, by the gas model's own air-fuel ratio."""
-    fresh = mass * (1.0 - residual_fraction)
-    fuel_mass = fresh / (1.0 + mixture.air_fuel_ratio)
-    return {
-        "air_mass": fresh - fuel_mass,
-        "fuel_mass": fuel_mass,
-        "residual_mass": mass * residual_fraction,
-        "mass": mass,
-        "residual_fraction": residual_fraction,
-    }
-
-
-@with_units(
-    returns="fields",
-    pressure="pressure > 0",
-    temperature="temperature 250..700",
-    volume="volume > 0",
-    residual_fraction="fraction 0..0.5",
-)
-def charge_at(
-    mixture: Mixture,
-    pressure: Any,
-    temperature: Any,
-    volume: Any,
-    residual_fraction: Any = 0.0,
-) -> Charge:
-    """Charge of known pressure and temperature at bottom dead centre.
-
-    m = p V/(R T), R of the gas part of the charge per kg of all of it.
-
-    Parameters
-    ----------
-    mixture : from `sealkit.pressure.fuels.mixture`
-    pressure : absolute, at bottom dead centre [Pa]
-    temperature : at bottom dead centre [K]
-    volume : cylinder volume at bottom dead centre [m3]
-    residual_fraction : mass of residual gas over all mass [-]
-
-    Returns
-    -------
-    Charge (manifold pressure and temperature taken as those in the cylinder)
-
-    Raises
-    ------
-    InputError
-        for values out of range.
-    """
-    mixture = plain(mixture, Mixture, "mixture")
-    c = gas.prepare(mixture, residual_fraction)
-    r = c.gas_constant[c.row]
-    mass = pressure * volume / ((r if len(r) > 1 else r[0]) * temperature)
-    return Charge(
-        mixture=mixture,
-        manifold_pressure=pressure,
-        manifold_temperature=temperature,
-        pressure=pressure,
-        temperature=temperature,
-        volume=volume,
-        **_masses(mixture, mass, residual_fraction),
-    )
-
-
 @with_units(
     returns="fields",
     bore="length > 0",
@@ -131,10 +67,8 @@ def charge_at(
     boost="gauge pressure >= 0",
     compressor_efficiency="fraction > 0",
     intercooler_effectiveness="fraction 0..1",
-    coolant_temperature="temperature 220..400",
     volumetric_efficiency="fraction > 0",
     residual_fraction="fraction 0..0.5",
-    residual_temperature="temperature 400..1500",
 )
 def charge(
     mixture: Mixture,
@@ -148,14 +82,12 @@ def charge(
     intercooler_effectiveness: Any = 0.0,
     volumetric_efficiency: Any = 0.9,
     residual_fraction: Any = 0.04,
-    residual_temperature: Any = 1000.0,
-    coolant_temperature: Any = None,
 ) -> Charge:
     """Charge of one cylinder from the air outside, the boost and the fuel.
 
     m_air = eta_v rho_manifold Vd. The temperature at bottom dead centre balances the enthalpy of
     manifold air, liquid fuel at 25 degC of which the evaporated share turns to vapour, and
-    residual gas; the pressure follows from p = m R T/V.
+    residual gas of 1000 K; the pressure follows from p = m R T/V.
 
     Parameters
     ----------
@@ -166,12 +98,10 @@ def charge(
     ambient_temperature : [K]
     boost : manifold pressure above ambient pressure, gauge [Pa]
     compressor_efficiency : isentropic [-], up to 1
-    intercooler_effectiveness : [-], 0 without a cooler
+    intercooler_effectiveness : [-], 0 without a cooler; the air outside cools it
     volumetric_efficiency : air taken in over the air of manifold density that fills the swept
         volume [-]; what evaporating fuel adds to the filling belongs in it
     residual_fraction : mass of residual gas over all mass [-]
-    residual_temperature : of the residual gas as it mixes with the fresh charge [K]
-    coolant_temperature : of what cools the intercooler [K]; ambient temperature if not given
 
     Returns
     -------
@@ -188,13 +118,12 @@ def charge(
     Energy and mass balance; the 280 K are common practice without a source.
     """
     mixture = plain(mixture, Mixture, "mixture")
-    cool = ambient_temperature if coolant_temperature is None else coolant_temperature
     manifold_pressure = ambient_pressure + boost
     hot = _boost.compressor_outlet_temperature.si(
         ambient_temperature, manifold_pressure / ambient_pressure, compressor_efficiency
     )
     cooler = _boost.intercooler_outlet_temperature.si
-    manifold_temperature = cooler(hot, cool, intercooler_effectiveness)
+    manifold_temperature = cooler(hot, ambient_temperature, intercooler_effectiveness)
     d = gas_data.data()
     air = np.zeros(len(d.species))
     air[d.index("O2")] = 1.0
@@ -221,9 +150,8 @@ def charge(
     n = dry.frozen_moles.shape[1]
     residual[:, :n] = np.reshape(residual_fraction, (-1, 1)) * dry.frozen_moles[dry.row]
     fresh = moles - residual
-    tm, tr = (
-        np.atleast_1d(np.asarray(x, float)) for x in (manifold_temperature, residual_temperature)
-    )
+    tm = np.atleast_1d(np.asarray(manifold_temperature, float))
+    tr = np.array([RESIDUAL_TEMPERATURE])
     f0 = np.atleast_1d(np.asarray(mixture.evaporated_share, dtype=float))
     given = np.sum(fresh * gas.molar_enthalpy(tm), axis=-1)
     given = given + np.sum(residual * gas.molar_enthalpy(tr), axis=-1)
@@ -232,11 +160,13 @@ def charge(
         h = gas.molar_enthalpy(t)
         return given - np.sum(moles * h, axis=-1), liquid - np.sum(vapour * h, axis=-1)
 
+    def step(t: Any, f: Any) -> Any:
+        (a, b), (a2, b2) = balance(t), balance(t + 0.01)
+        return -(a + f * b) / ((a2 - a + f * (b2 - b)) / 0.01)
+
     t = tm + np.zeros_like(given) + np.zeros_like(f0)
     for _ in range(50):
-        a, b = balance(t)
-        a2, b2 = balance(t + 0.01)
-        move = -(a + f0 * b) / ((a2 - a + f0 * (b2 - b)) / 0.01)
+        move = step(t, f0)
         t = np.clip(t + move, 60.0, 1600.0)
         if np.max(np.abs(move)) < 1e-7:
             break
@@ -249,10 +179,7 @@ def charge(
         t = np.where(cold & (a > 0.0), COLDEST, t)
         if np.any(cold & (a <= 0.0)):
             for _ in range(20):
-                a, b = balance(t)
-                a2, b2 = balance(t + 0.01)
-                move = -(a + f * b) / ((a2 - a + f * (b2 - b)) / 0.01)
-                t = t + np.where(cold & (f == 0.0), move, 0.0)
+                t = t + np.where(cold & (f == 0.0), step(t, f), 0.0)
     if np.any(t < 220.0) or np.any(t > 700.0):
         bad = t[(t < 220.0) | (t > 700.0)][0]
         raise fail("charge", f"{bad:.0f} K at bottom dead centre", "220 to 700 K")
@@ -262,26 +189,27 @@ def charge(
             mass,
             volume,
             manifold_temperature,
-            residual_temperature,
             f0[0],
-            *mixture_numbers(mixture),
+            mixture.share,
+            mixture.equivalence_ratio,
+            mixture.evaporated_share,
         )
     )
     moles_now = moles + f[:, None] * vapour
     r = gas.R * moles_now.sum(axis=1)
     temperature, share, r = (x[0] if scalar else x for x in (t, f, r))
     mixture = dataclasses.replace(mixture, evaporated_share=share)
+    fresh_mass = mass * (1.0 - residual_fraction)
+    fuel_mass = fresh_mass / (1.0 + mixture.air_fuel_ratio)
     return Charge(
         mixture=mixture,
         manifold_pressure=manifold_pressure,
         manifold_temperature=manifold_temperature,
+        air_mass=fresh_mass - fuel_mass,
+        fuel_mass=fuel_mass,
+        mass=mass,
+        residual_fraction=residual_fraction,
         pressure=mass * r * temperature / volume,
         temperature=temperature,
         volume=volume,
-        **_masses(mixture, mass, residual_fraction),
     )
-
-
-def mixture_numbers(mixture: Mixture) -> tuple[Any, ...]:
-    """The numbers of a mixture that may be arrays over builds."""
-    return mixture.share, mixture.equivalence_ratio, mixture.evaporated_share

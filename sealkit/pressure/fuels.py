@@ -20,8 +20,6 @@ from sealkit.units import field, with_units
 __all__ = [
     "BLENDS",
     "Mixture",
-    "air_excess",
-    "best_power_equivalence_ratio",
     "density",
     "equivalence_ratio",
     "fuel_data",
@@ -51,7 +49,6 @@ class Mixture:
     stoichiometric_air_fuel_ratio: Any = field("number")
     air_fuel_ratio: Any = field("number")
     lower_heating_value: Any = field("specific energy")
-    latent_heat: Any = field("specific energy")
     octane_number: Any = field("number")
 
 
@@ -82,14 +79,9 @@ def density(name: str) -> float:
     return float(row["density"])
 
 
-def best_power_equivalence_ratio(name: str) -> float:
-    """Usual equivalence ratio for best power; see the table ``best-power``."""
-    return float(tables.load("best-power").get(name, "fuel")["equivalence_ratio"])
-
-
 @with_units(returns="number", air_excess="number > 0")
 def equivalence_ratio(air_excess: Any) -> Any:
-    """Equivalence ratio phi of an air excess ratio lambda, phi = 1/lambda.
+    """Equivalence ratio of an air excess ratio, phi = 1/lambda; above 1 is rich.
 
     Parameters
     ----------
@@ -97,34 +89,9 @@ def equivalence_ratio(air_excess: Any) -> Any:
 
     Returns
     -------
-    phi [-]; above 1 is rich
-
-    Raises
-    ------
-    InputError
-        for a ratio that is not above 0.
+    phi [-]
     """
     return 1.0 / np.asarray(air_excess, dtype=float)[()]
-
-
-@with_units(returns="number", equivalence_ratio="number > 0")
-def air_excess(equivalence_ratio: Any) -> Any:
-    """Air excess ratio lambda of an equivalence ratio phi, lambda = 1/phi.
-
-    Parameters
-    ----------
-    equivalence_ratio : phi [-]
-
-    Returns
-    -------
-    lambda [-]; below 1 is rich
-
-    Raises
-    ------
-    InputError
-        for a ratio that is not above 0.
-    """
-    return 1.0 / np.asarray(equivalence_ratio, dtype=float)[()]
 
 
 @with_units(
@@ -143,8 +110,8 @@ def mixture(
 ) -> Mixture:
     """Fuel and mixture strength of a charge.
 
-    A blend's mass share is w = v rho2/(v rho2 + (1 - v) rho1); air-fuel ratio, heating value and
-    latent heat go by mass, the octane number by volume (a first estimate).
+    A blend's mass share is w = v rho2/(v rho2 + (1 - v) rho1); air-fuel ratio and heating
+    value go by mass, the octane number by volume (a first estimate).
 
     Parameters
     ----------
@@ -181,9 +148,7 @@ def mixture(
     octanes = tables.load("octane")
     share: Any = row["share"]
     octane: Any = octanes[base]["octane_number"]
-    out = {
-        k: row[k] for k in ("lower_heating_value", "stoichiometric_air_fuel_ratio", "latent_heat")
-    }
+    out = {k: row[k] for k in ("lower_heating_value", "stoichiometric_air_fuel_ratio")}
     if volume_share is not None:
         v = np.asarray(volume_share, dtype=float)[()]
         other = fuel_data(second)
@@ -192,7 +157,8 @@ def mixture(
         out = {k: (1.0 - share) * x + share * other[k] for k, x in out.items()}
         octane = (1.0 - v) * octane + v * octanes[second]["octane_number"]
     phi = np.asarray(equivalence_ratio, dtype=float)[()]
-    low, high = phi_range(row["family"])
+    phi_nodes = gas_data.data().families[row["family"]].phi
+    low, high = float(phi_nodes[0]), float(phi_nodes[-1])
     bad = (phi < low) | (phi > high)
     if np.any(bad):
         came = f"{float(np.atleast_1d(phi)[np.atleast_1d(bad)][0]):g}"
@@ -208,9 +174,3 @@ def mixture(
         octane_number=octane,
         **out,
     )
-
-
-def phi_range(family: str) -> tuple[float, float]:
-    """Smallest and largest equivalence ratio of a family in the gas table."""
-    phi = gas_data.data().families[family].phi
-    return float(phi[0]), float(phi[-1])

@@ -6,6 +6,7 @@ changes from unburnt to burnt. Below 1500 K the burnt gas keeps its composition.
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 from dataclasses import dataclass
 from typing import Any
@@ -14,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import tables
-from sealkit.errors import fail, near
-from sealkit.pressure.fuels import Mixture, fuel_data
+from sealkit.errors import fail
+from sealkit.pressure.fuels import Mixture
 from sealkit.pressure.gas_data import Family, data
 from sealkit.units import with_units
 
@@ -23,8 +24,6 @@ __all__ = [
     "Charged",
     "R",
     "gamma",
-    "heat_capacity",
-    "lower_heating_value",
     "prepare",
 ]
 
@@ -33,7 +32,6 @@ R = 8.31446261815324
 AIR_N2 = 3.76
 _N_PRODUCTS = 13
 GASOLINE = {"iso-octane": 0.75, "toluene": 0.25}
-_LATENT_OF_TOLUENE = 413.0e3
 
 # fine grids the cycle reads from
 T_LOW, T_STEP, T_COUNT = 200.0, 50.0, 89
@@ -42,82 +40,6 @@ U_TEMPERATURES = np.linspace(200.0, 1800.0, 321)
 PSI_COUNT = 640
 _PLACES = np.arange(float(PSI_COUNT))
 _LOG_T = np.log(U_TEMPERATURES)
-
-
-def _place(species: str) -> int:
-    d = data()
-    if species not in d.species:
-        raise fail("species", species, f"one of {', '.join(d.species)}{near(species, d.species)}")
-    return d.index(species)
-
-
-@with_units(returns="number", temperature="temperature 200..5000")
-def heat_capacity(species: str, temperature: Any) -> Any:
-    """Molar heat capacity at constant pressure of one gas, over the gas constant.
-
-    cp/R = a1 + a2 T + a3 T^2 + a4 T^3 + a5 T^4, two ranges that meet at 1000 K
-
-    Parameters
-    ----------
-    species : such as ``"N2"`` or ``"methanol"``
-    temperature : T [K]; fuels to 1500 K
-
-    Returns
-    -------
-    cp/R [-]
-
-    Raises
-    ------
-    InputError
-        for an unknown species or a temperature out of range.
-
-    Notes
-    -----
-    B. J. McBride, S. Gordon and M. A. Reno, NASA TM-4513, 1993.
-    """
-    d, k = data(), _place(species)
-    t = np.asarray(temperature, dtype=float)
-    a = np.where((t < 1000.0)[..., None], d.low[k], d.high[k])
-    return np.sum(a[..., :5] * t[..., None] ** np.arange(5), axis=-1)[()]
-
-
-def _pure(name: str) -> tuple[Array, float, float]:
-    """Moles per kg of a pure fuel, oxygen it needs [mol/kg], latent heat [J/kg]."""
-    row = fuel_data(name)
-    moles, latent = fuel_moles(row["family"], np.array([row["share"]]))
-    c, h, o, _ = moles[0] @ data().atoms
-    return moles[0], float(c + h / 4 - o / 2), float(latent[0])
-
-
-@with_units(returns="specific energy")
-def lower_heating_value(fuel: str) -> float:
-    """Lower heating value of a liquid fuel, out of the heats of formation of the gas table.
-
-    h_fuel - n_CO2 h_CO2 - n_H2O h_H2O at 298.15 K, less the latent heat
-
-    Parameters
-    ----------
-    fuel : name of a pure fuel
-
-    Returns
-    -------
-    lower heating value [J/kg]
-
-    Raises
-    ------
-    InputError
-        for an unknown fuel.
-
-    Notes
-    -----
-    First law; data as in `formation_enthalpy` and the fuel table.
-    """
-    d = data()
-    moles, _, latent = _pure(fuel)
-    h = _standard_enthalpy()
-    c, hydrogen, _, _ = moles @ d.atoms
-    burnt = c * h[d.index("CO2")] + hydrogen / 2 * h[d.index("H2O")]
-    return float(moles @ h - burnt - latent)
 
 
 def molar_enthalpy(temperature: Any) -> Array:
@@ -322,6 +244,27 @@ def prepare(mixture: Mixture, residual_fraction: Any) -> Charged:
     return _prepare(mixture.family, rows, row.reshape(-1).astype(np.intp))
 
 
+def prepare_rows(mixture: Mixture, v: dict[str, Array]) -> Charged:
+    """Gas properties, one row per build or one row for all builds where they share the charge."""
+    keys = ("share", "phi", "evaporated", "residual_fraction")
+    cols = [v[k][:, 0] for k in keys]
+    if all(len(c) > 1 and np.all(c == c[0]) for c in cols):
+        cols = [c[:1] for c in cols]
+    plain_mixture = dataclasses.replace(
+        mixture, share=cols[0], equivalence_ratio=cols[1], evaporated_share=cols[2]
+    )
+    return prepare(plain_mixture, cols[3])
+
+
+def check_table(p: Array, tb: Array, burnt: Array) -> None:
+    if tb.max() > 4550.0:
+        hot = (tb > 4550.0) & (burnt > 0.01)
+        if np.any(hot):
+            raise fail("cycle", f"burnt gas at {float(tb[hot].max()):.0f} K", "up to 4550 K")
+    if p.max() > 2000e5:
+        raise fail("cycle", f"a pressure of {float(p.max()) / 1e5:.0f} bar", "up to 2000 bar")
+
+
 @functools.lru_cache(maxsize=64)
 def _one(family: str, *numbers: float) -> Charged:
     """A single charge; the last ones are kept, for a slider that moves something else."""
@@ -333,12 +276,6 @@ def _grid_energy() -> Array:
     """Molar energy of the products on the fine temperature grid."""
     t = T_LOW + T_STEP * np.arange(T_COUNT)
     return (molar_enthalpy(t) - R * t[:, None])[:, :_N_PRODUCTS]
-
-
-@functools.cache
-def _standard_enthalpy() -> Array:
-    """Molar enthalpy of every species at 298.15 K."""
-    return molar_enthalpy(298.15)
 
 
 def _between(family: Family, table: Array, share: Array, phi: Array) -> Array:
@@ -372,7 +309,7 @@ def _prepare(name: str, rows: Array, row: Array) -> Charged:
     moles[:, inn] += AIR_N2 * need / phi * fuel_share
     moles[:, :_N_PRODUCTS] += residual[:, None] * frozen
     # enthalpy of the liquid at 298.15 K: that of the vapour less the latent heat
-    liquid = per_kg_fuel @ _standard_enthalpy() - latent
+    liquid = per_kg_fuel @ molar_enthalpy(298.15) - latent
     offset = liquid * fuel_share * (1.0 - evaporated)
     energy, entropy = _unburnt_tables()
     gas_constant = R * moles.sum(axis=1)

@@ -1,4 +1,12 @@
-"""Mean effective pressure, torque, power, and the friction between indicated and brake."""
+"""Mean effective pressure, torque, power, and the friction between indicated and brake.
+
+References
+----------
+[1] J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, section 2.7.
+[2] S. K. Chen and P. F. Flynn, Development of a Single Cylinder Compression Ignition Research
+    Engine, SAE paper 650733, 1965 (form and coefficients written from memory; the coefficients vary
+    by author).
+"""
 
 from __future__ import annotations
 
@@ -6,44 +14,24 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.pressure.boost import turns_per_cycle
+from sealkit.errors import fail
 from sealkit.units import with_units
 
 __all__ = [
-    "brake_torque",
     "friction_mep_chen_flynn",
-    "mechanical_efficiency",
     "mep_from_power",
     "power_from_mep",
     "torque_from_mep",
+    "turns_per_cycle",
 ]
 
 
-@with_units(returns="torque", load="force", arm="length > 0")
-def brake_torque(load: Any, arm: Any) -> Any:
-    """Torque on a brake from the load on its arm.
-
-    T = F l.
-
-    Parameters
-    ----------
-    load : F [N]
-    arm : l [m]
-
-    Returns
-    -------
-    torque [N m]
-
-    Raises
-    ------
-    InputError
-        for an arm that is not above 0.
-
-    Notes
-    -----
-    Definition.
-    """
-    return load * arm
+def turns_per_cycle(strokes: Any) -> Any:
+    """Crank turns of one working cycle: strokes/2, for 2 or 4 strokes."""
+    s = np.asarray(strokes, dtype=float)
+    if not np.all((s == 2.0) | (s == 4.0)):
+        raise fail("strokes", strokes, "2 or 4")
+    return (0.5 * s)[()]
 
 
 @with_units(
@@ -67,16 +55,19 @@ def mep_from_power(power: Any, swept_volume: Any, crank_speed: Any, strokes: Any
 
     Returns
     -------
-    mean effective pressure [Pa]
+    mep [Pa]
 
     Raises
     ------
     InputError
-        for a volume or crank speed that is not above 0, or strokes other than 2 or 4.
+        for strokes other than 2 or 4.
 
     Notes
     -----
-    J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, section 2.7.
+    [1].
+
+    >>> mep_from_power("300 kW", "2 l", "6500 rpm").to("bar").round(1)
+    <Quantity(27.7, 'bar')>
     """
     return power * turns_per_cycle(strokes) / (swept_volume * crank_speed)
 
@@ -89,38 +80,32 @@ def mep_from_power(power: Any, swept_volume: Any, crank_speed: Any, strokes: Any
     strokes="number",
 )
 def power_from_mep(mep: Any, swept_volume: Any, crank_speed: Any, strokes: Any = 4) -> Any:
-    """Power from mean effective pressure; the inverse of `mep_from_power`.
-
-    P = mep Vd n/(strokes/2).
+    """Power from mean effective pressure, P = mep Vd n/(strokes/2); inverse of `mep_from_power`.
 
     Parameters
     ----------
     mep : mean effective pressure [Pa]
-    swept_volume : Vd of the whole engine [m^3]
-    crank_speed : n [rev/s]
-    strokes : 2 or 4
+    swept_volume, crank_speed, strokes : as in `mep_from_power`
 
     Returns
     -------
-    power [W]
+    P [W]
 
     Raises
     ------
     InputError
-        for a volume that is not above 0, or strokes other than 2 or 4.
+        for strokes other than 2 or 4.
 
     Notes
     -----
-    J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, section 2.7.
+    [1].
     """
     return mep * swept_volume * crank_speed / turns_per_cycle(strokes)
 
 
 @with_units(returns="torque", mep="pressure", swept_volume="volume > 0", strokes="number")
 def torque_from_mep(mep: Any, swept_volume: Any, strokes: Any = 4) -> Any:
-    """Torque from mean effective pressure; the inverse of `mep_from_torque`.
-
-    T = mep Vd/(2 pi strokes/2).
+    """Torque from mean effective pressure, T = mep Vd/(2 pi strokes/2).
 
     Parameters
     ----------
@@ -130,59 +115,22 @@ def torque_from_mep(mep: Any, swept_volume: Any, strokes: Any = 4) -> Any:
 
     Returns
     -------
-    torque [N m]
+    T [N m]
 
     Raises
     ------
     InputError
-        for a volume that is not above 0, or strokes other than 2 or 4.
+        for strokes other than 2 or 4.
 
     Notes
     -----
-    J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, section 2.7.
+    [1].
     """
     return mep * swept_volume / (2.0 * np.pi * turns_per_cycle(strokes))
 
 
-@with_units(returns="fraction", brake="power", indicated="power > 0")
-def mechanical_efficiency(brake: Any, indicated: Any) -> Any:
-    """Share of the indicated power that reaches the brake.
-
-    eta_m = bp/ip.
-
-    Parameters
-    ----------
-    brake, indicated : powers [W]
-
-    Returns
-    -------
-    mechanical efficiency [-]
-
-    Raises
-    ------
-    InputError
-        for an indicated power that is not above 0.
-
-    Notes
-    -----
-    Definition.
-    """
-    return brake / indicated
-
-
-@with_units(
-    returns="pressure",
-    peak_pressure="pressure >= 0",
-    mean_piston_speed="speed >= 0",
-    constant="pressure",
-    pressure_share="fraction",
-)
-def friction_mep_chen_flynn(
-    peak_pressure: Any,
-    mean_piston_speed: Any,
-    constant: Any = 0.4e5,
-    pressure_share: Any = 0.005,
-) -> Any:
+@with_units(returns="pressure", peak_pressure="pressure >= 0", mean_piston_speed="speed >= 0")
+def friction_mep_chen_flynn(peak_pressure: Any, mean_piston_speed: Any) -> Any:
     """Friction mean effective pressure from peak pressure and mean piston speed.
 
     fmep = 0.4 bar + 0.005 pmax + (0.09 Sp + 0.0009 Sp^2) bar, Sp in m/s.
@@ -191,23 +139,14 @@ def friction_mep_chen_flynn(
     ----------
     peak_pressure : pmax [Pa]
     mean_piston_speed : Sp [m/s]
-    constant : first term [Pa]
-    pressure_share : factor of the peak pressure [-]
 
     Returns
     -------
-    friction mean effective pressure [Pa]
-
-    Raises
-    ------
-    InputError
-        for a negative pressure or speed.
+    fmep [Pa]
 
     Notes
     -----
-    S. K. Chen and P. F. Flynn, Development of a Single Cylinder Compression Ignition Research
-    Engine, SAE paper 650733, 1965 (form and coefficients written from memory; the coefficients
-    vary by author).
+    [2].
     """
     speed = np.asarray(mean_piston_speed, dtype=float)
-    return constant + pressure_share * peak_pressure + 1e5 * np.polyval((0.0009, 0.09, 0.0), speed)
+    return 0.4e5 + 0.005 * peak_pressure + 1e5 * np.polyval((0.0009, 0.09, 0.0), speed)

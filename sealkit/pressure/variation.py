@@ -1,4 +1,11 @@
-"""From cycle to cycle: the rare high cycle, knock, and the pressure the joint is sized on."""
+"""From cycle to cycle: the rare high cycle, knock, and the design peak pressure.
+
+References
+----------
+[1] R. K. Barton and co-workers, SAE 700488, 1970: successive cycles vary without memory.
+[2] A. M. Douaud and P. Eyzat, SAE 780080, 1978; the coefficients are written down from memory.
+[3] J. C. Livengood and P. C. Wu, 5th Symposium on Combustion, 1955.
+"""
 
 from __future__ import annotations
 
@@ -10,23 +17,22 @@ import numpy as np
 from sealkit.units import field, with_units
 
 __all__ = [
-    "SizingPressure",
+    "DesignPeak",
+    "design_peak",
     "ignition_delay",
     "knock_integral",
     "rare_peak_pressure",
-    "sizing_pressure",
 ]
 
 ATM = 101325.0
+UNTIL = 0.9  # mass fraction burned beyond which too little unburnt gas is left to knock
 
 
 @dataclass(frozen=True)
-class SizingPressure:
-    """The pressure a joint is sized on, and what it is made of."""
+class DesignPeak:
+    """The pressure a joint is designed for, and what it is made of."""
 
-    mean: Any = field("pressure")
     rare: Any = field("pressure")
-    knock: Any = field("pressure")
     pressure: Any = field("pressure")
 
 
@@ -52,14 +58,12 @@ def rare_peak_pressure(mean: Any, coefficient_of_variation: Any, one_in: Any) ->
     -------
     p [Pa]
 
-    Raises
-    ------
-    InputError
-        for a share outside 0 to 1 or n not above 1.
-
     Notes
     -----
-    Successive cycles vary without memory (R. K. Barton and co-workers, SAE 700488, 1970).
+    [1].
+
+    >>> rare_peak_pressure("70 bar", "8 %", 1000).to("bar").round(1)
+    <Quantity(87.3, 'bar')>
     """
     from scipy.special import ndtri
 
@@ -88,15 +92,9 @@ def ignition_delay(octane_number: Any, pressure: Any, temperature: Any) -> Any:
     -------
     tau [s]
 
-    Raises
-    ------
-    InputError
-        for values that are not above 0.
-
     Notes
     -----
-    A. M. Douaud and P. Eyzat, SAE 780080, 1978; the coefficients are written down from memory.
-    Made for petrol: for alcohols and nitromethane it is no more than a trend.
+    [2]. Made for petrol: for alcohols and nitromethane it is no more than a trend.
     """
     p = np.asarray(pressure, dtype=float) / ATM
     octane = np.asarray(octane_number, dtype=float) / 100.0
@@ -110,7 +108,6 @@ def ignition_delay(octane_number: Any, pressure: Any, temperature: Any) -> Any:
     octane_number="number > 0",
     pressure="pressure > 0",
     temperature="temperature > 0",
-    until="number > 0",
 )
 def knock_integral(
     crank_angle: Any,
@@ -119,7 +116,6 @@ def knock_integral(
     pressure: Any,
     temperature: Any,
     mass_fraction_burned: Any = None,
-    until: Any = 0.9,
 ) -> Any:
     """Knock integral over a trace; 1 means that the unburnt gas lights by itself.
 
@@ -132,27 +128,22 @@ def knock_integral(
     octane_number : [-]; the same
     pressure : [Pa]
     temperature : of the unburnt gas [K]
-    mass_fraction_burned : of the trace [-]; if given, the integral stops where it passes `until`
-    until : burnt share beyond which too little unburnt gas is left to knock [-]
+    mass_fraction_burned : of the trace [-]; if given, the integral stops where it passes 0.9: what
+        is left is too little to knock
 
     Returns
     -------
     I [-]
 
-    Raises
-    ------
-    InputError
-        for values that are not above 0.
-
     Notes
     -----
-    J. C. Livengood and P. C. Wu, 5th Symposium on Combustion, 1955. A warning, not a verdict.
+    [3]. A warning, not a verdict.
     """
     octane = np.asarray(octane_number, dtype=float)[..., None]
     speed = np.asarray(crank_speed, dtype=float)[..., None]
     rate = 1.0 / ignition_delay.si(octane, pressure, temperature)
     if mass_fraction_burned is not None:
-        rate = np.where(np.asarray(mass_fraction_burned) <= until, rate, 0.0)
+        rate = np.where(np.asarray(mass_fraction_burned) <= UNTIL, rate, 0.0)
     dt = np.diff(np.asarray(crank_angle, dtype=float)) / (2.0 * np.pi * speed)
     return np.sum(0.5 * (rate[..., 1:] + rate[..., :-1]) * dt, axis=-1)
 
@@ -164,10 +155,10 @@ def knock_integral(
     one_in="number > 1",
     knock_amplitude="pressure >= 0",
 )
-def sizing_pressure(
+def design_peak(
     mean: Any, coefficient_of_variation: Any, one_in: Any, knock_amplitude: Any = 0.0
-) -> SizingPressure:
-    """Pressure a joint is sized on: the rare peak and a knock amplitude on top of it.
+) -> DesignPeak:
+    """Design peak pressure: the rare peak and a knock amplitude on top of it.
 
     p = mean (1 + COV z) + knock amplitude
 
@@ -179,12 +170,7 @@ def sizing_pressure(
 
     Returns
     -------
-    SizingPressure
-
-    Raises
-    ------
-    InputError
-        for values out of range.
+    DesignPeak
 
     Notes
     -----
@@ -192,6 +178,4 @@ def sizing_pressure(
     need not be the one that knocks.
     """
     rare = rare_peak_pressure.si(mean, coefficient_of_variation, one_in)
-    return SizingPressure(
-        mean=mean, rare=rare, knock=knock_amplitude, pressure=rare + knock_amplitude
-    )
+    return DesignPeak(rare=rare, pressure=rare + knock_amplitude)

@@ -14,9 +14,10 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.pressure import charge, cycle, fuels, gas, geometry
+from sealkit.pressure import cycle, fuels, gas, geometry
 from tests import cycle_ode
 from tests.benchmarks._tools import Ratio, cpu_time, show
+from tests.charges import charge_at
 
 NEED = 2e-5
 LEAST = {"simple gas": 3.0, "gas tables": 5.0, "many": 5.0}
@@ -65,7 +66,7 @@ def rows() -> list[Ratio]:
     out = []
     mixture = fuels.mixture.si("gasoline")
     volume = geometry.cylinder_volume.si(np.pi, 0.086, 0.086, 0.143, 9.5)
-    c = charge.charge_at.si(mixture, 2e5, 330.0, volume)
+    c = charge_at(mixture, 2e5, 330.0, volume)
 
     def simple() -> Any:
         return cycle.simple_cycle.si(
@@ -98,7 +99,7 @@ def rows() -> list[Ratio]:
     spread["crank_speed"] = spread["crank_speed"] * rng.uniform(0.9, 1.1, n)
     for name, phi in (("one mixture", 1.0), ("a mixture each", rng.uniform(0.9, 1.4, n))):
         m = fuels.mixture.si("gasoline", phi)
-        many = charge.charge_at.si(m, 2e5 * rng.uniform(0.9, 1.1, n), 330.0, volume)
+        many = charge_at(m, 2e5 * rng.uniform(0.9, 1.1, n), 330.0, volume)
         all_builds = partial(cycle.cycle.si, many, **spread, temperature_exponent=0.55)
         tracemalloc.start()
         all_builds()

@@ -12,8 +12,9 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.pressure import charge, cycle, fuels, geometry
+from sealkit.pressure import cycle, fuels, geometry
 from tests.benchmarks._tools import Ratio, Skipped, cpu_time, show
+from tests.charges import charge_at
 
 SHAPE = (0.086, 0.086, 0.143, 9.5)
 START, DURATION = float(np.radians(-20.0)), float(np.radians(60.0))
@@ -75,9 +76,7 @@ def rows() -> list[Ratio]:
     except ImportError as err:
         raise Skipped("Cantera is not installed") from err
     mixture = fuels.mixture.si("iso-octane", 1.0, evaporated_share=1.0)
-    filled = charge.charge_at.si(
-        mixture, PRESSURE, TEMPERATURE, geometry.cylinder_volume.si(np.pi, *SHAPE)
-    )
+    filled = charge_at(mixture, PRESSURE, TEMPERATURE, geometry.cylinder_volume.si(np.pi, *SHAPE))
 
     def ours() -> Any:
         return cycle.cycle.si(

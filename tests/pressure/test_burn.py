@@ -6,7 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sealkit import InputError
-from sealkit.pressure.burn import burn_duration, burn_points, burn_timing, wiebe, wiebe_rate
+from sealkit.pressure.burn import burn_timing, wiebe
+from tests.validation.ferguson_kirkpatrick import burn_points, wiebe_rate
+from tests.validation.sitthiracha import burn_duration
 
 
 def test_ends_of_the_burn() -> None:

@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sealkit import InputError, Q
+from sealkit import InputError
 from sealkit.pressure import charge as ch
 from sealkit.pressure import fuels, gas, gas_data, geometry
+from tests.charges import charge_at
 
 ENGINE = {"bore": 0.086, "stroke": 0.086, "compression_ratio": 9.5}
 
@@ -34,8 +35,8 @@ def test_air_mass_follows_manifold_density() -> None:
 def test_ideal_gas_law_and_mass_sum() -> None:
     m = fuels.mixture.si("E85", 1.2, evaporated_share=0.6)
     c = ch.charge.si(m, **ENGINE, boost=0.8e5, residual_fraction=0.05)
-    assert c.air_mass + c.fuel_mass + c.residual_mass == pytest.approx(c.mass, rel=1e-12)
-    again = ch.charge_at.si(c.mixture, c.pressure, c.temperature, c.volume, 0.05)
+    assert c.air_mass + c.fuel_mass == pytest.approx(0.95 * c.mass, rel=1e-12)
+    again = charge_at(c.mixture, c.pressure, c.temperature, c.volume, 0.05)
     assert again.mass == pytest.approx(c.mass, rel=2e-4)
 
 
@@ -72,7 +73,6 @@ def test_residual_gas_warms() -> None:
     cold = ch.charge.si(m, **ENGINE, residual_fraction=0.0)
     warm = ch.charge.si(m, **ENGINE, residual_fraction=0.05)
     assert 25.0 < warm.temperature - cold.temperature < 55.0
-    assert warm.residual_mass == pytest.approx(0.05 * warm.mass)
 
 
 def test_hotter_without_a_cooler() -> None:
@@ -111,9 +111,6 @@ def test_faults_are_named() -> None:
         ch.charge(m, "86 mm", "86 mm", 9.5, boost="1 barg", compressor_efficiency=1.2)
     with pytest.raises(InputError, match="a mixture"):
         ch.charge("gasoline", "86 mm", "86 mm", 9.5)
-    with pytest.raises(InputError, match="temperature"):
-        ch.charge_at(m, "1 bar", "900 K", "550 cc")
-    assert ch.charge_at(m, "1 bar", "330 K", "550 cc").mass > Q(0.4, "g")
 
 
 @settings(max_examples=30, deadline=None)

@@ -9,8 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sealkit import InputError, Q, checks
-from sealkit.pressure import burn, charge, cycle, fuels, gas, geometry
+from sealkit.pressure import burn, charge, cycle, fuels, gas, geometry, grid, wall_heat
+from sealkit.pressure.bound import UpperBound, upper_bound
+from sealkit.pressure.grid import peak_of
 from tests import cycle_ode
+from tests.charges import charge_at
 
 SIZE = {"bore": 0.086, "stroke": 0.086, "rod": 0.143}
 BURN = {"burn_start": float(np.radians(-20.0)), "burn_duration": float(np.radians(60.0))}
@@ -32,7 +35,7 @@ def at_bdc(
 ) -> charge.Charge:
     m = fuels.mixture.si(fuel, phi, evaporated_share=evaporated)
     v = geometry.cylinder_volume.si(np.pi, 0.086, 0.086, 0.143, ratio)
-    return charge.charge_at.si(m, pressure, temperature, v, residual)
+    return charge_at(m, pressure, temperature, v, residual)
 
 
 def from_row(row: checks.Check) -> tuple[charge.Charge, float]:
@@ -81,10 +84,10 @@ def test_two_zone_reference(row: checks.Check) -> None:
 
 
 @cache
-def bound(inputs: str) -> cycle.UpperBound:
+def bound(inputs: str) -> UpperBound:
     row = next(r for r in checks.load("constant-volume") if r.inputs == inputs)
     c, ratio = from_row(row)
-    return cycle.upper_bound.si(c, **SIZE, compression_ratio=ratio)
+    return upper_bound.si(c, **SIZE, compression_ratio=ratio)
 
 
 @pytest.mark.parametrize(
@@ -123,7 +126,7 @@ def test_agrees_with_a_tight_ode_solution(
     _, p = cycle_ode.real(
         prepared, ode_engine(loss, released_share=released), rtol=1e-9, method="RK45"
     )
-    peak = cycle._peak(ours.crank_angle, p[None])[0][0]
+    peak = peak_of(ours.crank_angle, p[None])[0][0]
     assert ours.peak_pressure == pytest.approx(peak, rel=ODE_AGREEMENT)
     assert np.max(np.abs(ours.pressure / p - 1.0)) < ODE_AGREEMENT
 
@@ -158,7 +161,7 @@ def test_motored_cycle_is_isentropic_and_comes_back() -> None:
     r = cycle.cycle.si(c, **ENGINE, released_share=0.0, wall_heat="none")
     assert r.pressure[-1] == pytest.approx(r.pressure[0], rel=1e-6)
     assert r.peak_angle == pytest.approx(0.0, abs=1e-6)
-    b = cycle.upper_bound.si(c, **SIZE, compression_ratio=9.5)
+    b = upper_bound.si(c, **SIZE, compression_ratio=9.5)
     assert r.peak_pressure == pytest.approx(b.compression_pressure, rel=1e-5)
     assert np.all(np.isnan(r.burnt_temperature))
 
@@ -212,7 +215,7 @@ def test_never_above_the_bound_and_energy_closes(
         released_share=released,
         wall_heat=wall,
     )
-    b = cycle.upper_bound.si(c, **engine)
+    b = upper_bound.si(c, **engine)
     assert r.peak_pressure <= b.peak_pressure
     assert r.energy_residual < ENERGY
     assert np.all(r.pressure > 0.0)
@@ -256,7 +259,7 @@ def test_more_boost_never_lowers_the_peak(
 def test_fast_burn_at_top_dead_centre_approaches_the_bound() -> None:
     c = at_bdc("gasoline", 2e5, 330.0, 9.5)
     engine = {**ENGINE, "wall_heat": "none", "step": float(np.radians(0.1))}
-    b = cycle.upper_bound.si(c, **SIZE, compression_ratio=9.5).peak_pressure
+    b = upper_bound.si(c, **SIZE, compression_ratio=9.5).peak_pressure
     gaps = []
     for degrees in (16.0, 4.0):
         engine.update(
@@ -335,7 +338,7 @@ def test_wall_heat_and_released_share_lower_the_peak() -> None:
 
 def test_upper_bound_trace() -> None:
     c = at_bdc("E85", 2e5, 330.0, 9.5)
-    b = cycle.upper_bound.si(c, **SIZE, compression_ratio=9.5)
+    b = upper_bound.si(c, **SIZE, compression_ratio=9.5)
     assert b.pressure.shape == b.crank_angle.shape == b.volume.shape
     assert b.pressure.max() == pytest.approx(b.peak_pressure, rel=1e-6)
     assert b.pressure[0] == pytest.approx(2e5, rel=1e-6)
@@ -350,14 +353,14 @@ def test_many_builds_equal_single_ones() -> None:
     m = fuels.mixture.si("gasoline", phi, ethanol_share=rng.uniform(0.0, 1.0, n))
     v = geometry.cylinder_volume.si(np.pi, 0.086, 0.086, 0.143, 9.5)
     p = rng.uniform(1e5, 3e5, n)
-    many = charge.charge_at.si(m, p, 330.0, v, 0.03)
+    many = charge_at(m, p, 330.0, v, 0.03)
     start = np.radians(rng.uniform(-30.0, -10.0, n))
     engine = {k: x for k, x in ENGINE.items() if k != "burn_start"}
     r = cycle.cycle.si(many, **engine, burn_start=start)
     assert r.pressure.shape == (n, 721)
     for k in (0, 31, 32, 69):
         mk = fuels.mixture.si("gasoline", phi[k])
-        one = charge.charge_at.si(
+        one = charge_at(
             fuels.Mixture(
                 **{
                     **mk.__dict__,
@@ -375,7 +378,7 @@ def test_many_builds_equal_single_ones() -> None:
         assert isinstance(s.peak_pressure, float)
         assert r.peak_pressure[k] == pytest.approx(s.peak_pressure, rel=3e-6)
         assert r.fuel_energy[k] == pytest.approx(s.fuel_energy, rel=1e-9)
-    b = cycle.upper_bound.si(many, **SIZE, compression_ratio=9.5)
+    b = upper_bound.si(many, **SIZE, compression_ratio=9.5)
     assert b.peak_pressure.shape == (n,)
     assert np.all(b.peak_pressure > r.peak_pressure)
 
@@ -396,7 +399,7 @@ def test_a_thousand_builds_in_little_memory() -> None:
     n = 1000
     v = geometry.cylinder_volume.si(np.pi, 0.086, 0.086, 0.143, 9.5)
     m = fuels.mixture.si("gasoline", np.linspace(0.9, 1.4, n))
-    many = charge.charge_at.si(m, np.linspace(1e5, 3e5, n), 330.0, v)
+    many = charge_at(m, np.linspace(1e5, 3e5, n), 330.0, v)
     tracemalloc.start()
     cycle.cycle.si(many, **ENGINE)
     peak = tracemalloc.get_traced_memory()[1]
@@ -424,7 +427,7 @@ def test_units_at_the_door() -> None:
         inch.peak_pressure.to("psi").magnitude, rel=1e-9
     )
     assert 60.0 < r.peak_pressure.to("bar").magnitude < 130.0
-    assert cycle.upper_bound(c, "86 mm", "86 mm", "143 mm", 9.5).peak_pressure > r.peak_pressure
+    assert upper_bound(c, "86 mm", "86 mm", "143 mm", 9.5).peak_pressure > r.peak_pressure
 
 
 def test_faults_are_named() -> None:
@@ -451,13 +454,13 @@ def test_sweeps_that_never_come_to_rest_are_named(
     which: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """No result is better than one that still moves."""
-    monkeypatch.setattr(cycle, "SWEEPS", 2)
+    monkeypatch.setattr(grid, "SWEEPS", 2)
     c = at_bdc("gasoline", 2e5, 330.0, 9.5)
     with pytest.raises(InputError, match=r"still moves by .* after 2 sweeps") as err:
         if which == "gas":
             cycle.cycle.si(c, **ENGINE)
         elif which == "bound":
-            cycle.upper_bound.si(c, **SIZE, compression_ratio=9.5)
+            upper_bound.si(c, **SIZE, compression_ratio=9.5)
         else:
             cycle.simple_cycle.si(**ENGINE, pressure=2e5, temperature=330.0, heat=3000.0)
     assert [f.field for f in err.value.faults] == ["cycle"]
@@ -470,7 +473,7 @@ def test_wall_heat_in_the_cycle_is_the_public_formula() -> None:
         r = cycle.cycle.si(c, **ENGINE, wall_heat=kind)
         sp = geometry.mean_piston_speed.si(0.086, 50.0)
         if kind == "Woschni":
-            w = cycle.woschni_gas_speed.si(
+            w = wall_heat.woschni_gas_speed.si(
                 sp,
                 np.where(r.crank_angle >= BURN["burn_start"] - 1e-12, 3.24e-3, 0.0),
                 geometry.swept_volume.si(0.086, 0.086),
@@ -480,9 +483,9 @@ def test_wall_heat_in_the_cycle_is_the_public_formula() -> None:
                 r.pressure,
                 2e5 * (r.volume[0] / r.volume) ** 1.32,
             )
-            h = cycle.woschni_heat_transfer.si(0.086, r.pressure, r.temperature, w)
+            h = wall_heat.woschni_heat_transfer.si(0.086, r.pressure, r.temperature, w)
         else:
-            h = cycle.hohenberg_heat_transfer.si(r.volume, r.pressure, r.temperature, sp)
+            h = wall_heat.hohenberg_heat_transfer.si(r.volume, r.pressure, r.temperature, sp)
         area = geometry.chamber_area.si(r.crank_angle, 0.086, 0.086, 0.143)
         flow = h * area * (r.temperature - 450.0) / (2 * np.pi * 50.0)
         total = np.trapezoid(flow, r.crank_angle)

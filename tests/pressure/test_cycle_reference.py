@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 from sealkit import checks
-from sealkit.pressure import charge, cycle, fuels, geometry
+from sealkit.pressure import fuels, geometry
+from sealkit.pressure.bound import upper_bound
+from tests.charges import charge_at
 
 pytestmark = pytest.mark.reference
 cantera = pytest.importorskip("cantera")
@@ -27,8 +29,8 @@ PRODUCTS = ["CO2", "CO", "H2O", "H2", "O2", "N2", "OH", "H", "O", "NO", "N", "NO
 def ours(fuel: str, phi: float, evaporated: float = 1.0) -> float:
     m = fuels.mixture.si(fuel, phi, evaporated_share=evaporated)
     v = geometry.cylinder_volume.si(np.pi, 0.086, 0.086, 0.143, 9.0)
-    c = charge.charge_at.si(m, 2e5, 320.0, v)
-    return float(cycle.upper_bound.si(c, **SIZE, compression_ratio=9.0).peak_pressure)
+    c = charge_at(m, 2e5, 320.0, v)
+    return float(upper_bound.si(c, **SIZE, compression_ratio=9.0).peak_pressure)
 
 
 @cache

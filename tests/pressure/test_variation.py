@@ -1,4 +1,4 @@
-"""Rare cycles, knock and the sizing pressure."""
+"""Rare cycles, knock and the design peak pressure."""
 
 from functools import partial
 
@@ -67,8 +67,8 @@ def test_knock_classes() -> None:
     assert names == ["none", "borderline", "standard", "heavy"]
 
 
-def test_sizing_pressure_adds_knock_to_the_rare_cycle() -> None:
-    s = variation.sizing_pressure("70 bar", "8 %", 1000, "15 bar")
+def test_design_peak_adds_knock_to_the_rare_cycle() -> None:
+    s = variation.design_peak("70 bar", "8 %", 1000, "15 bar")
     assert s.rare.to("bar").magnitude == pytest.approx(87.31, abs=5e-3)
     assert s.pressure.to("bar").magnitude == pytest.approx(102.31, abs=5e-3)
     assert s.pressure.to("psi").magnitude == pytest.approx(1483.8, abs=0.1)

@@ -17,9 +17,11 @@ from hypothesis import strategies as st
 from sealkit import InputError, build, paper, report, tables
 from sealkit.analysis import margins
 from sealkit.build import Build
-from sealkit.pressure import charge, cycle, fuels, geometry
+from sealkit.pressure import fuels, geometry
+from sealkit.pressure.bound import upper_bound
 from sealkit.report import ranking, workshop
 from sealkit.sealing import constructions, joint, liquids
+from tests.charges import charge_at
 
 
 def ranked(sheet: Build) -> dict[str, ranking.Ranked]:
@@ -178,8 +180,8 @@ def test_the_15000_psi_of_nitromethane_stands_above_any_bound() -> None:
     bounds = []
     for phi in (1.0, 1.7, 2.5):
         mixture = fuels.mixture.si("nitromethane", phi, evaporated_share=0.0)
-        filled = charge.charge_at.si(mixture, 4.5e5, 330.0, volume)
-        bounds.append(float(cycle.upper_bound.si(filled, 0.106, 0.095, 0.17, 6.5).peak_pressure))
+        filled = charge_at(mixture, 4.5e5, 330.0, volume)
+        bounds.append(float(upper_bound.si(filled, 0.106, 0.095, 0.17, 6.5).peak_pressure))
     assert bounds == pytest.approx([485e5, 667e5, 856e5], rel=0.01)
     assert max(bounds) < 15000 * 6894.757
 

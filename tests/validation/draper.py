@@ -1,4 +1,8 @@
-"""C. S. Draper: frequency of the gas oscillation of knock (from memory); classes of knock."""
+"""Knock: C. S. Draper's frequency (from memory), and classes of amplitude.
+
+The classes are from an excerpt of a paper on knock at 2000 rpm and 1.4 bar inlet pressure, authors
+not shown there.
+"""
 
 from __future__ import annotations
 
@@ -10,6 +14,8 @@ from sealkit.errors import fail
 from sealkit.units import with_units
 
 KNOCK_CLASSES = ((0.02, "none"), (0.05, "borderline"), (0.25, "standard"))
+
+
 # first zero of the slope of the Bessel functions J1, J2 and J0: the first three gas oscillations
 MODES = (1.8411837813406593, 3.0542369282271403, 3.8317059702075125)
 
@@ -19,25 +25,6 @@ def knock_frequency(sound_speed: Any, bore: Any, mode: int = 1) -> Any:
     """Frequency of the gas oscillation that knock sets off.
 
     f = alpha c/(pi B), alpha = 1.841, 3.054, 3.832 for the first three modes
-
-    Parameters
-    ----------
-    sound_speed : c of the gas, about 950 m/s [m/s]
-    bore : B [m]
-    mode : 1 first circumferential, 2 second, 3 first radial
-
-    Returns
-    -------
-    f [Hz]
-
-    Raises
-    ------
-    InputError
-        for values that are not above 0, or a mode other than 1, 2, 3.
-
-    Notes
-    -----
-    C. S. Draper's formula, written down from memory; zeros of Bessel function slopes.
     """
     if mode not in (1, 2, 3):
         raise fail("mode", mode, "1, 2 or 3")
@@ -49,24 +36,6 @@ def knock_class(amplitude: Any, motored_pressure: Any) -> str:
     """Class of knock by its amplitude over the motored pressure at top dead centre.
 
     under 2 % none, to 5 % borderline, to 25 % standard, above heavy
-
-    Parameters
-    ----------
-    amplitude : of the pressure oscillation, 5 to 30 kHz [Pa]
-    motored_pressure : at top dead centre, no burn [Pa]
-
-    Returns
-    -------
-    "none", "borderline", "standard" or "heavy"
-
-    Raises
-    ------
-    InputError
-        for a negative amplitude or a motored pressure not above 0.
-
-    Notes
-    -----
-    Excerpt of a paper on knock at 2000 rpm and 1.4 bar inlet pressure, authors not shown there.
     """
     share = float(amplitude) / float(motored_pressure)
     for limit, name in KNOCK_CLASSES:

@@ -1,4 +1,10 @@
-"""H. N. Gupta, Fundamentals of Internal Combustion Engines (open textbook companion)."""
+"""H. N. Gupta, Fundamentals of Internal Combustion Engines, ch. 15 and 16.
+
+Supercharging and engine testing: air flow, compressor, turbine and cooler (J. B. Heywood, Internal
+Combustion Engine Fundamentals, 1988, sections 2.10 and 6.8), power, torque and mean effective
+pressure (sections 2.3, 2.7 and 2.8), the Morse test. Some rows come from R. K. Rajput and from
+M. L. Mathur and R. P. Sharma, as each row says.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +12,9 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.pressure.boost import _stream, _up_to_one, trapped_mass, turns_per_cycle
+from sealkit.errors import fail
+from sealkit.pressure.boost import trapped_mass
+from sealkit.pressure.power import turns_per_cycle
 from sealkit.units import with_units
 
 
@@ -28,31 +36,33 @@ def turbine_outlet_temperature(
     """Temperature behind a turbine, constant specific heat.
 
     T4 = T3 (1 - eta (1 - pi^-k)), k = (gamma - 1)/gamma.
-
-    Parameters
-    ----------
-    inlet_temperature : T3 [K]
-    expansion_ratio : pi, inlet over outlet absolute pressure [-], 1 or more
-    efficiency : isentropic efficiency [-], 0..1
-    gamma : heat-capacity ratio of the exhaust gas [-]
-    exponent : k [-], where it is given in place of gamma
-
-    Returns
-    -------
-    outlet temperature [K]
-
-    Raises
-    ------
-    InputError
-        for values outside the ranges above.
-
-    Notes
-    -----
-    Definition of the isentropic efficiency. J. B. Heywood, Internal Combustion Engine
-    Fundamentals, 1988, section 6.8.
     """
     k = (gamma - 1.0) / gamma if exponent is None else exponent
     return inlet_temperature * (1.0 - efficiency * (1.0 - expansion_ratio ** (-k)))
+
+
+@with_units(
+    returns="fraction",
+    inlet_temperature="temperature > 0",
+    outlet_temperature="temperature > 0",
+    coolant_temperature="temperature > 0",
+)
+def intercooler_effectiveness(
+    inlet_temperature: Any, outlet_temperature: Any, coolant_temperature: Any
+) -> Any:
+    """Effectiveness of a charge cooler from three temperatures.
+
+    eps = (T2 - T3)/(T2 - Tc).
+    """
+    span = np.asarray(inlet_temperature, dtype=float) - coolant_temperature
+    if np.any(span == 0.0):
+        raise fail("coolant_temperature", "the inlet temperature", "another temperature than that")
+    return ((inlet_temperature - np.asarray(outlet_temperature, dtype=float)) / span)[()]
+
+
+def _stream(mass_flow: Any, cold: Any, hot: Any, cp: Any) -> Any:
+    """Heat flow that takes a stream from one temperature to the other [W]."""
+    return mass_flow * cp * (np.asarray(hot, dtype=float) - cold)[()]
 
 
 @with_units(
@@ -73,28 +83,9 @@ def compressor_power(
     """Power that drives a compressor.
 
     P = m cp (T2 - T1)/eta_m.
-
-    Parameters
-    ----------
-    mass_flow : m [kg/s]
-    inlet_temperature, outlet_temperature : T1, T2 [K]
-    cp : specific heat at constant pressure [J/(kg K)]
-    mechanical_efficiency : eta_m of compressor and drive [-], above 0 up to 1
-
-    Returns
-    -------
-    power [W]
-
-    Raises
-    ------
-    InputError
-        for values outside the ranges above.
-
-    Notes
-    -----
-    Energy balance. J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, section 6.8.
     """
-    _up_to_one("mechanical_efficiency", mechanical_efficiency)
+    if np.any(np.asarray(mechanical_efficiency) > 1.0):
+        raise fail("mechanical_efficiency", mechanical_efficiency, "a share up to 1")
     return _stream(mass_flow, inlet_temperature, outlet_temperature, cp) / mechanical_efficiency
 
 
@@ -116,26 +107,6 @@ def turbine_power(
     """Power that a turbine gives.
 
     P = eta_m m cp (T3 - T4).
-
-    Parameters
-    ----------
-    mass_flow : m [kg/s]
-    inlet_temperature, outlet_temperature : T3, T4 [K]
-    cp : specific heat of the exhaust gas at constant pressure [J/(kg K)]
-    mechanical_efficiency : eta_m [-], 0..1
-
-    Returns
-    -------
-    power [W]
-
-    Raises
-    ------
-    InputError
-        for values outside the ranges above.
-
-    Notes
-    -----
-    Energy balance. J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, section 6.8.
     """
     return mechanical_efficiency * _stream(mass_flow, outlet_temperature, inlet_temperature, cp)
 
@@ -153,25 +124,6 @@ def intercooler_heat(
     """Heat flow that a charge cooler takes out.
 
     Q = m cp (T2 - T3).
-
-    Parameters
-    ----------
-    mass_flow : m [kg/s]
-    inlet_temperature, outlet_temperature : T2, T3 of the charge [K]
-    cp : specific heat at constant pressure [J/(kg K)]
-
-    Returns
-    -------
-    heat flow [W]
-
-    Raises
-    ------
-    InputError
-        for values outside the ranges above.
-
-    Notes
-    -----
-    Energy balance.
     """
     return _stream(mass_flow, outlet_temperature, inlet_temperature, cp)
 
@@ -198,58 +150,45 @@ def air_mass_flow(
     """Air that an engine takes in.
 
     m = eta_v p Vd/(R T) n/(strokes/2).
-
-    Parameters
-    ----------
-    pressure, temperature : of the state that the volumetric efficiency refers to [Pa, K]
-    swept_volume : of the whole engine [m^3]
-    crank_speed : n [rev/s]
-    volumetric_efficiency : eta_v [-]
-    strokes : 2 or 4
-    gas_constant : R [J/(kg K)]
-
-    Returns
-    -------
-    mass flow [kg/s]
-
-    Raises
-    ------
-    InputError
-        for a value outside the ranges above, or strokes other than 2 or 4.
-
-    Notes
-    -----
-    `trapped_mass` times the number of cycles a second.
     """
     mass = trapped_mass.si(pressure, temperature, swept_volume, volumetric_efficiency, gas_constant)
     return mass * crank_speed / turns_per_cycle(strokes)
 
 
-@with_units(returns="number", share="fraction 0..1", compression_ratio="number > 1")
-def cut_off_ratio_from_stroke(share: Any, compression_ratio: Any) -> Any:
-    """Cut-off ratio when heat comes over a share of the stroke.
+@with_units(returns="torque", load="force", arm="length > 0")
+def brake_torque(load: Any, arm: Any) -> Any:
+    """Torque on a brake from the load on its arm.
 
-    V4/V3 = 1 + share (r - 1).
-
-    Parameters
-    ----------
-    share : part of the swept volume [-], 0..1
-    compression_ratio : r [-]
-
-    Returns
-    -------
-    cut-off ratio [-]
-
-    Raises
-    ------
-    InputError
-        for a share outside 0..1 or a compression ratio not above 1.
-
-    Notes
-    -----
-    Definition.
+    T = F l.
     """
-    return 1.0 + share * (compression_ratio - 1.0)
+    return load * arm
+
+
+@with_units(returns="power", torque="torque", crank_speed="crank speed >= 0")
+def power_from_torque(torque: Any, crank_speed: Any) -> Any:
+    """Power from torque and crank speed.
+
+    P = 2 pi n T.
+    """
+    return 2.0 * np.pi * crank_speed * torque
+
+
+@with_units(returns="torque", power="power", crank_speed="crank speed > 0")
+def torque_from_power(power: Any, crank_speed: Any) -> Any:
+    """Torque from power and crank speed; the inverse of `power_from_torque`.
+
+    T = P/(2 pi n).
+    """
+    return power / (2.0 * np.pi * crank_speed)
+
+
+@with_units(returns="pressure", torque="torque", swept_volume="volume > 0", strokes="number")
+def mep_from_torque(torque: Any, swept_volume: Any, strokes: Any = 4) -> Any:
+    """Mean effective pressure from torque.
+
+    mep = 2 pi T (strokes/2)/Vd.
+    """
+    return 2.0 * np.pi * torque * turns_per_cycle(strokes) / swept_volume
 
 
 @with_units(returns="power", brake_power="power > 0", with_one_cut="power")
@@ -257,25 +196,41 @@ def morse_indicated_power(brake_power: Any, with_one_cut: Any) -> Any:
     """Indicated power by the Morse test: brake power lost as each cylinder is cut out in turn.
 
     ip = sum over cylinders of (bp - bp with that cylinder cut out).
-
-    Parameters
-    ----------
-    brake_power : bp with all cylinders firing [W]
-    with_one_cut : bp with one cylinder cut, all at the same crank speed [W]; one value for each
-        cylinder along the last axis
-
-    Returns
-    -------
-    indicated power [W]
-
-    Raises
-    ------
-    InputError
-        for a brake power that is not above 0.
-
-    Notes
-    -----
-    Friction must not change with the cut. H. N. Gupta, Fundamentals of Internal Combustion
-    Engines, chapter 16.
     """
     return np.sum(np.asarray(brake_power, dtype=float)[..., None] - with_one_cut, axis=-1)
+
+
+@with_units(returns="fraction", brake="power", indicated="power > 0")
+def mechanical_efficiency(brake: Any, indicated: Any) -> Any:
+    """Share of the indicated power that reaches the brake.
+
+    eta_m = bp/ip.
+    """
+    return brake / indicated
+
+
+@with_units(returns="specific energy", power="power", fuel_flow="mass flow > 0")
+def specific_fuel_work(power: Any, fuel_flow: Any) -> Any:
+    """Work from each kilogram of fuel; its reciprocal is the specific fuel consumption.
+
+    P/m_f = 1/sfc.
+    """
+    return power / fuel_flow
+
+
+@with_units(returns="pressure", indicated="pressure", friction="pressure")
+def brake_mep(indicated: Any, friction: Any) -> Any:
+    """Brake mean effective pressure from indicated and friction.
+
+    bmep = imep - fmep.
+    """
+    return indicated - friction
+
+
+@with_units(returns="pressure", brake="pressure", mechanical_efficiency="fraction > 0")
+def indicated_mep(brake: Any, mechanical_efficiency: Any) -> Any:
+    """Indicated mean effective pressure from brake and mechanical efficiency.
+
+    imep = bmep/eta_m.
+    """
+    return brake / mechanical_efficiency

@@ -31,8 +31,8 @@ __all__ += ["mean_pressures", "met", "picture", "question", "save", "told"]
 
 CHECKS = {
     "boost": ["5.4-T2"],
-    "power": ["7.7-3"],
-    "ideal-cycles": ["2.1-p3"],
+    "power": ["7.8-fmep"],
+    "polytropic": ["2.12-p2"],
     "torque": ["T1-torque", "T3-torque"],
     "load-sharing": ["T2-C", "T2-stress", "L9-bolts"],
 }

@@ -31,8 +31,9 @@ from sealkit.units import KINDS, Q, from_si, show, show_unit, show_value
 Array = NDArray[np.float64]
 
 CHECKS = {
-    "ideal-cycles": ["2.4-p2", "2.4-p3", "2.1-p2", "2.1-p3", "2.11-p3"],
     "boost": ["5.4-T2", "5.3-T2"],
+    "polytropic": ["2.12-T2", "2.12-p2"],
+    "heat-release": ["3.3-10", "3.3-50"],
     "variation": ["6.12-1000"],
 }
 ANGLES = (-90.0, 120.0)  # degrees shown on the charts over crank angle

@@ -22,7 +22,7 @@ from sealkit.report import Report, ranking
 from sealkit.units import show
 
 CHECKS = {
-    "ideal-cycles": ["2.1-p2", "2.1-p3"],
+    "polytropic": ["2.12-T2", "2.12-p2"],
     "torque": ["T1-torque", "T3-torque"],
     "load-sharing": ["T2-C", "T2-stress", "L9-bolts"],
 }

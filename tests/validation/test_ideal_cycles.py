@@ -11,59 +11,58 @@ from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from sealkit import InputError, Q, checks
+from sealkit import InputError, Q
 from sealkit.pressure import ideal
 from sealkit.pressure.boost import trapped_mass
 from sealkit.pressure.geometry import compression_ratio_from_volumes, cylinder_volume, swept_volume
 from sealkit.pressure.power import mep_from_power
 from sealkit.units import parse
 from tests import validation
-from tests.validation import air_standard, ferguson_kirkpatrick, gupta, mathur_sharma
+from tests.validation import cengel, ferguson_kirkpatrick, mathur_sharma
 
 DEG = np.pi / 180
 
 
 def _close(ours: Any, topic: str, id: str) -> None:
-    known = topic in checks.topics()
-    row = checks.row(topic, id) if known else validation.row(topic, id)
+    row = validation.row(topic, id)
     want, limit = row.want(), parse(row.tolerance)
     value = Q(ours).m_as(want.units) if not hasattr(ours, "units") else ours.m_as(want.units)
     assert value == pytest.approx(want.magnitude, abs=limit.m_as(want.units))
 
 
-def _cycle_of(x: dict[str, object]) -> ideal.IdealCycle:
-    known = inspect.signature(ideal.limited_pressure_cycle.si).parameters
-    return ideal.limited_pressure_cycle(**{k: v for k, v in x.items() if k in known})
+def _cycle_of(x: dict[str, object]) -> cengel.IdealCycle:
+    known = inspect.signature(cengel.limited_pressure_cycle.si).parameters
+    return cengel.limited_pressure_cycle(**{k: v for k, v in x.items() if k in known})
 
 
 # --------------------------------------------------------------------------- worked examples
 def test_otto_work_and_power() -> None:
-    x = checks.row("ideal-cycles", "2.4-work").arguments()
+    x = validation.row("cengel", "2.4-work").arguments()
     ratio = compression_ratio_from_volumes(swept_volume(x["bore"], x["stroke"]), x["clearance"])
     assert ratio == pytest.approx(x["compression_ratio"], abs=5e-5)
     work = _cycle_of(x).mep * swept_volume(x["bore"], x["stroke"])
-    _close(work, "ideal-cycles", "2.4-work")
-    _close(work * parse(str(x["cycles"])), "ideal-cycles", "2.4-power")
+    _close(work, "cengel", "2.4-work")
+    _close(work * parse(str(x["cycles"])), "cengel", "2.4-power")
 
 
 def test_diesel_work() -> None:
-    x = checks.row("ideal-cycles", "2.5-work").arguments()
+    x = validation.row("cengel", "2.5-work").arguments()
     work = _cycle_of(x).mep * swept_volume(x["bore"], x["stroke"])
-    _close(work, "ideal-cycles", "2.5-work")
+    _close(work, "cengel", "2.5-work")
 
 
 def test_diesel_work_in_inch_units() -> None:
-    x = checks.row("ideal-cycles", "2.6-work").arguments()
+    x = validation.row("cengel", "2.6-work").arguments()
     mass = trapped_mass(
         x["pressure"], x["temperature"], x["volume"], gas_constant=x["gas_constant"]
     )
-    _close(_cycle_of(x).work * mass, "ideal-cycles", "2.6-work")
+    _close(_cycle_of(x).work * mass, "cengel", "2.6-work")
 
 
 def test_actual_mep() -> None:
-    x = checks.row("ideal-cycles", "2.10-actual").arguments()
+    x = validation.row("mathur_sharma", "2.10-actual").arguments()
     vd = swept_volume(x["bore"], x["stroke"], x["cylinders"])
-    _close(mep_from_power(x["power"], vd, x["crank_speed"]), "ideal-cycles", "2.10-actual")
+    _close(mep_from_power(x["power"], vd, x["crank_speed"]), "mathur_sharma", "2.10-actual")
 
 
 # --------------------------------------------------------------------------- the cycle
@@ -75,13 +74,12 @@ heats = st.floats(2e5, 2.5e6)
 @settings(max_examples=40, deadline=None)
 @given(r=ratios, g=gammas, q=heats)
 def test_otto_end(r: float, g: float, q: float) -> None:
-    c = ideal.limited_pressure_cycle.si(r, 1e5, 320.0, q, gamma=g)
+    c = cengel.limited_pressure_cycle.si(r, 1e5, 320.0, q, gamma=g)
     assert c.T3 == c.T4 and c.cut_off_ratio == 1.0
-    assert c.efficiency == pytest.approx(ideal.otto_efficiency.si(r, g))
+    assert c.efficiency == pytest.approx(cengel.otto_efficiency.si(r, g))
     assert c.mep == pytest.approx(c.diagram_mep)
-    assert c.p3 == pytest.approx(mathur_sharma.otto_peak_pressure.si(r, 1e5, 320.0, q, g))
+    assert c.p3 == pytest.approx(cengel.otto_peak_pressure.si(r, 1e5, 320.0, q, g))
     assert c.mep == pytest.approx(mathur_sharma.mep_from_pressure_rise.si(c.p3 - c.p2, r, g))
-    assert mathur_sharma.pressure_rise_from_mep.si(c.mep, r, g) == pytest.approx(c.p3 - c.p2)
     p2, T2 = ideal.polytropic_state.si(1e5, 320.0, r, g)
     assert (c.p2, c.T2) == pytest.approx((p2, T2))
 
@@ -89,18 +87,18 @@ def test_otto_end(r: float, g: float, q: float) -> None:
 @settings(max_examples=40, deadline=None)
 @given(r=st.floats(12, 22), g=gammas, beta=st.floats(1.05, 4.0))
 def test_diesel_end(r: float, g: float, beta: float) -> None:
-    c = ideal.limited_pressure_cycle.si(r, 1e5, 320.0, cut_off_ratio=beta, gamma=g)
+    c = cengel.limited_pressure_cycle.si(r, 1e5, 320.0, cut_off_ratio=beta, gamma=g)
     assert c.p3 == pytest.approx(c.p2) and c.T3 == c.T2
     closed = 1 - r ** (1 - g) * (beta**g - 1) / (g * (beta - 1))
     assert c.efficiency == pytest.approx(closed)
-    again = ideal.limited_pressure_cycle.si(r, 1e5, 320.0, c.heat, pressure_ratio=1.0, gamma=g)
+    again = cengel.limited_pressure_cycle.si(r, 1e5, 320.0, c.heat, pressure_ratio=1.0, gamma=g)
     assert again.cut_off_ratio == pytest.approx(beta)
 
 
 @settings(max_examples=40, deadline=None)
 @given(r=ratios, q=heats, share=st.floats(0.05, 0.95))
 def test_dual_lies_between_and_all_ways_to_tell_it_agree(r: float, q: float, share: float) -> None:
-    say = ideal.limited_pressure_cycle.si
+    say = cengel.limited_pressure_cycle.si
     otto = say(r, 1e5, 320.0, q)
     limit = otto.p2 + share * (otto.p3 - otto.p2)
     try:
@@ -122,20 +120,20 @@ def test_dual_lies_between_and_all_ways_to_tell_it_agree(r: float, q: float, sha
 
 
 def test_limit_that_is_not_reached_leaves_an_otto_cycle() -> None:
-    otto = ideal.limited_pressure_cycle.si(9, 1e5, 320.0, 5e5)
-    held = ideal.limited_pressure_cycle.si(9, 1e5, 320.0, 5e5, peak_pressure=300e5)
+    otto = cengel.limited_pressure_cycle.si(9, 1e5, 320.0, 5e5)
+    held = cengel.limited_pressure_cycle.si(9, 1e5, 320.0, 5e5, peak_pressure=300e5)
     assert dataclasses.astuple(held) == pytest.approx(dataclasses.astuple(otto))
-    alone = ideal.limited_pressure_cycle.si(9, 1e5, 320.0, peak_pressure=otto.p3)
+    alone = cengel.limited_pressure_cycle.si(9, 1e5, 320.0, peak_pressure=otto.p3)
     assert alone.heat == pytest.approx(5e5)
 
 
 def test_polytropic_exponent_of_gamma_is_adiabatic() -> None:
-    plain = ideal.limited_pressure_cycle.si(9, 1e5, 320.0, 1e6, peak_pressure=50e5)
-    same = ideal.limited_pressure_cycle.si(
+    plain = cengel.limited_pressure_cycle.si(9, 1e5, 320.0, 1e6, peak_pressure=50e5)
+    same = cengel.limited_pressure_cycle.si(
         9, 1e5, 320.0, 1e6, peak_pressure=50e5, compression_exponent=1.4, expansion_exponent=1.4
     )
     assert dataclasses.astuple(same) == pytest.approx(dataclasses.astuple(plain))
-    cooled = ideal.limited_pressure_cycle.si(
+    cooled = cengel.limited_pressure_cycle.si(
         9, 1e5, 320.0, 1e6, compression_exponent=1.3, expansion_exponent=1.45
     )
     assert cooled.work == pytest.approx(cooled.heat_supplied - cooled.heat_rejected)
@@ -143,13 +141,13 @@ def test_polytropic_exponent_of_gamma_is_adiabatic() -> None:
 
 
 def test_rising_specific_heat() -> None:
-    plain = ideal.limited_pressure_cycle.si(9, 1e5, 320.0, 2e6, cv=717.5)
-    tiny = ideal.limited_pressure_cycle.si(9, 1e5, 320.0, 2e6, cv=717.5, cv_rise=1e-6)
+    plain = cengel.limited_pressure_cycle.si(9, 1e5, 320.0, 2e6, cv=717.5)
+    tiny = cengel.limited_pressure_cycle.si(9, 1e5, 320.0, 2e6, cv=717.5, cv_rise=1e-6)
     assert float(tiny.T5) == pytest.approx(plain.T5, rel=1e-6)
-    rising = ideal.limited_pressure_cycle.si(9, 1e5, 320.0, 2e6, cv=717.5, cv_rise=200.0)
+    rising = cengel.limited_pressure_cycle.si(9, 1e5, 320.0, 2e6, cv=717.5, cv_rise=200.0)
     assert rising.p3 < plain.p3 and rising.efficiency < plain.efficiency
     assert rising.mep == pytest.approx(rising.diagram_mep)
-    bent = ideal.limited_pressure_cycle.si(
+    bent = cengel.limited_pressure_cycle.si(
         9, 1e5, 320.0, 2e6, cv=717.5, cv_rise=200.0, compression_exponent=1.3,
         expansion_exponent=1.25,
     )  # fmt: skip
@@ -158,30 +156,30 @@ def test_rising_specific_heat() -> None:
 
 def test_cycle_broadcasts_and_takes_units() -> None:
     r, q = np.array([8.0, 9.0, 10.0]), np.array([[5e5], [1e6]])
-    many = ideal.limited_pressure_cycle.si(r, 1e5, 320.0, q, peak_pressure=60e5)
+    many = cengel.limited_pressure_cycle.si(r, 1e5, 320.0, q, peak_pressure=60e5)
     assert all(np.shape(x) == (2, 3) for x in dataclasses.astuple(many))
-    one = ideal.limited_pressure_cycle.si(9.0, 1e5, 320.0, 1e6, peak_pressure=60e5)
+    one = cengel.limited_pressure_cycle.si(9.0, 1e5, 320.0, 1e6, peak_pressure=60e5)
     assert [x[1, 1] for x in dataclasses.astuple(many)] == pytest.approx(dataclasses.astuple(one))
-    metric = ideal.limited_pressure_cycle(9, "1 bar", "320 K", "1 MJ/kg")
-    inch = ideal.limited_pressure_cycle(
+    metric = cengel.limited_pressure_cycle(9, "1 bar", "320 K", "1 MJ/kg")
+    inch = cengel.limited_pressure_cycle(
         9, Q(1e5, "Pa").to("psi"), Q(320, "K").to("degF"), Q(1e6, "J/kg").to("Btu/lb")
     )
     assert inch.p3.m_as("psi") == pytest.approx(metric.p3.m_as("psi"))
-    air = air_standard.air_cycle.si(r, 1e5, 320.0, q)
+    air = cengel.air_cycle.si(r, 1e5, 320.0, q)
     assert air.T5.shape == (2, 3)
-    assert air.p3[1, 1] == pytest.approx(air_standard.air_cycle.si(9.0, 1e5, 320.0, 1e6).p3)
+    assert air.p3[1, 1] == pytest.approx(cengel.air_cycle.si(9.0, 1e5, 320.0, 1e6).p3)
 
 
 # --------------------------------------------------------------------------- real air
 def test_air_keeps_its_books() -> None:
-    c = air_standard.air_cycle.si(10.0, 1e5, 300.0, 1.8e6, peak_pressure=80e5)
+    c = cengel.air_cycle.si(10.0, 1e5, 300.0, 1.8e6, peak_pressure=80e5)
     assert c.work == pytest.approx(c.heat - c.heat_rejected)
     assert c.mep == pytest.approx(c.diagram_mep, rel=1e-6)
-    cold = ideal.limited_pressure_cycle.si(10.0, 1e5, 300.0, 1.8e6, peak_pressure=80e5)
+    cold = cengel.limited_pressure_cycle.si(10.0, 1e5, 300.0, 1.8e6, peak_pressure=80e5)
     assert c.efficiency < cold.efficiency and c.T4 < cold.T4
     # with little heat in cool air the constant 1.4 is right
-    near = air_standard.air_cycle.si(1.5, 1e5, 250.0, 1e4)
-    assert near.efficiency == pytest.approx(ideal.otto_efficiency.si(1.5), rel=5e-3)
+    near = cengel.air_cycle.si(1.5, 1e5, 250.0, 1e4)
+    assert near.efficiency == pytest.approx(cengel.otto_efficiency.si(1.5), rel=5e-3)
 
 
 @pytest.mark.reference
@@ -201,7 +199,7 @@ def test_air_against_cantera(ratio: float) -> None:
     T3, p3 = gas.T, gas.P
     gas.SV = gas.entropy_mass, v1
     work = 1.2e6 - (gas.int_energy_mass - u1)
-    c = air_standard.air_cycle.si(ratio, 1e5, 290.0, 1.2e6)
+    c = cengel.air_cycle.si(ratio, 1e5, 290.0, 1.2e6)
     assert (c.T2, c.p2, c.T3, c.p3, c.T5, c.work) == pytest.approx(
         (T2, p2, T3, p3, gas.T, work), rel=2e-6
     )
@@ -211,7 +209,7 @@ def test_air_against_cantera(ratio: float) -> None:
 def _finite(topic_id: str, **more: object) -> ferguson_kirkpatrick.FiniteHeatRelease:
     x = validation.row("ferguson_kirkpatrick", topic_id).arguments()
     if "bore" in x:
-        volume = cylinder_volume("180 deg", x["bore"], x["stroke"], None, x["compression_ratio"])
+        volume = cylinder_volume("180 deg", x["bore"], x["stroke"], "1 m", x["compression_ratio"])
         heat = (parse(str(x["heat"])) / parse(str(x["pressure"])) / volume).m_as("dimensionless")
         x = {k: x[k] for k in ("compression_ratio", "start", "duration")} | {"heat": heat}
     return ferguson_kirkpatrick.finite_heat_release(**(x | more))
@@ -276,7 +274,7 @@ def test_against_a_tight_ode_solution(
 def test_fast_burn_at_top_dead_centre_comes_near_otto() -> None:
     f = ferguson_kirkpatrick.finite_heat_release.si(10.0, 20.0, -0.5 * DEG, 1.0 * DEG)
     assert f.efficiency_ratio == pytest.approx(1.0, abs=1e-3)
-    otto = ideal.limited_pressure_cycle.si(10.0, 1e5, 300.0, 20.0 * 287.0 * 300.0)
+    otto = cengel.limited_pressure_cycle.si(10.0, 1e5, 300.0, 20.0 * 287.0 * 300.0)
     assert f.peak_pressure_ratio == pytest.approx(otto.p3 / 1e5, rel=0.01)
     assert f.heat_loss == 0.0 and f.mass_left == 1.0
 
@@ -303,7 +301,7 @@ def test_late_burn_peaks_at_the_compression_peak() -> None:
 
 
 # --------------------------------------------------------------------------- bad input
-say = ideal.limited_pressure_cycle
+say = cengel.limited_pressure_cycle
 
 
 @pytest.mark.parametrize(
@@ -329,11 +327,11 @@ say = ideal.limited_pressure_cycle
         (lambda: say(9, "1 barg", "300 K", "1 MJ/kg"), "gauge"),
         (lambda: say(9, "1 bar", "300 K", "1 MJ"), "heat"),
         (lambda: say(9, "1 bar", "300 K", "1 MJ/kg", gamma=1), "gamma"),
-        (lambda: air_standard.air_cycle(9, "1 bar", "300 K", "8 MJ/kg"), "6000 K"),
-        (lambda: air_standard.air_cycle(9, "1 bar", "150 K", "1 MJ/kg"), "200"),
+        (lambda: cengel.air_cycle(9, "1 bar", "300 K", "8 MJ/kg"), "6000 K"),
+        (lambda: cengel.air_cycle(9, "1 bar", "150 K", "1 MJ/kg"), "200"),
         (lambda: ferguson_kirkpatrick.finite_heat_release(10, 20, "-190 deg", "40 deg"), "start"),
         (lambda: ferguson_kirkpatrick.finite_heat_release(10, 20, "-20 deg", "40 mm"), "duration"),
-        (lambda: gupta.cut_off_ratio_from_stroke("120 %", 16), "share"),
+        (lambda: cengel.cut_off_ratio_from_stroke("120 %", 16), "share"),
     ],
 )
 def test_bad_input(call, word) -> None:

@@ -1,0 +1,225 @@
+"""Heat from the gas to the walls: correlations, and their rate along a cycle.
+
+References
+----------
+[1] G. Woschni, SAE 670931, 1967, as quoted in a public help page on cylinder pressure.
+[2] G. F. Hohenberg, SAE 790825, 1979, as quoted there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit.errors import fail, near
+from sealkit.pressure import geometry
+from sealkit.pressure.grid import Setup
+from sealkit.units import with_units
+
+__all__ = [
+    "WALL_HEAT",
+    "Wall",
+    "choice",
+    "hohenberg_heat_transfer",
+    "wall_of",
+    "woschni_gas_speed",
+    "woschni_heat_transfer",
+]
+
+Array = NDArray[Any]
+WALL_HEAT = ("Woschni", "Hohenberg", "none")
+MOTORED_EXPONENT = 1.32
+C1_CLOSED, C2_FIRED = 2.28, 3.24e-3
+HOHENBERG_SPEED = 1.4
+
+
+def choice(kind: str) -> str:
+    for known in WALL_HEAT:
+        if str(kind).lower() == known.lower():
+            return known
+    raise fail("wall_heat", str(kind), f"one of {', '.join(WALL_HEAT)}{near(str(kind), WALL_HEAT)}")
+
+
+@with_units(
+    returns="speed",
+    mean_piston_speed="speed >= 0",
+    c2="number >= 0",
+    displacement="volume > 0",
+    temperature="temperature > 0",
+    reference_pressure="pressure > 0",
+    reference_volume="volume > 0",
+    pressure="pressure > 0",
+    motored_pressure="pressure > 0",
+)
+def woschni_gas_speed(
+    mean_piston_speed: Any,
+    c2: Any,
+    displacement: Any,
+    temperature: Any,
+    reference_pressure: Any,
+    reference_volume: Any,
+    pressure: Any,
+    motored_pressure: Any,
+) -> Any:
+    """Gas speed in Woschni's correlation.
+
+    w = 2.28 Sp + C2 Vd T1/(p1 V1) (p - pm), never below 2.28 Sp/100
+
+    Parameters
+    ----------
+    mean_piston_speed : Sp [m/s]
+    c2 : C2 [m/(s K)], 0 before the burn, 3.24e-3 from its start on
+    displacement : Vd of one cylinder [m3]
+    temperature, reference_pressure, reference_volume : T1 [K], p1 [Pa], V1 [m3] at one point
+        before the burn
+    pressure, motored_pressure : p, and pm without a burn [Pa]
+
+    Returns
+    -------
+    w [m/s]
+
+    Notes
+    -----
+    [1].
+    """
+    base = C1_CLOSED * np.asarray(mean_piston_speed, dtype=float)
+    scale = c2 * displacement * temperature / (reference_pressure * reference_volume)
+    return np.maximum(base + scale * (pressure - motored_pressure), 0.01 * base)[()]
+
+
+@with_units(
+    returns="heat transfer",
+    bore="length > 0",
+    pressure="pressure > 0",
+    temperature="temperature > 0",
+    gas_speed="speed > 0",
+    temperature_exponent="number",
+)
+def woschni_heat_transfer(
+    bore: Any, pressure: Any, temperature: Any, gas_speed: Any, temperature_exponent: Any = 0.53
+) -> Any:
+    """Heat transfer coefficient from gas to wall after Woschni.
+
+    h = 3.26 B^-0.2 p^0.8 T^-n w^0.8 with p in kPa (the same as 129.8 with p in bar)
+
+    Parameters
+    ----------
+    bore : B [m]
+    pressure : p [Pa]
+    temperature : mean gas temperature T [K]
+    gas_speed : w [m/s], see `woschni_gas_speed`
+    temperature_exponent : n [-], 0.53 in the original paper, 0.55 in text books
+
+    Returns
+    -------
+    h [W/(m2 K)]
+
+    Notes
+    -----
+    [1].
+    """
+    log = 0.8 * np.log(np.asarray(pressure, dtype=float) * gas_speed * 1e-3)
+    log = log - temperature_exponent * np.log(temperature)
+    return 3.26 * np.asarray(bore, dtype=float) ** -0.2 * np.exp(log)
+
+
+@with_units(
+    returns="heat transfer",
+    volume="volume > 0",
+    pressure="pressure > 0",
+    temperature="temperature > 0",
+    mean_piston_speed="speed >= 0",
+)
+def hohenberg_heat_transfer(
+    volume: Any, pressure: Any, temperature: Any, mean_piston_speed: Any
+) -> Any:
+    """Heat transfer coefficient from gas to wall after Hohenberg.
+
+    h = 130 V^-0.06 p^0.8 T^-0.4 (Sp + 1.4)^0.8 with p in bar
+
+    Parameters
+    ----------
+    volume : cylinder volume V at this moment [m3]
+    pressure : p [Pa]
+    temperature : mean gas temperature T [K]
+    mean_piston_speed : Sp [m/s]
+
+    Returns
+    -------
+    h [W/(m2 K)]
+
+    Notes
+    -----
+    [2].
+    """
+    log = 0.8 * np.log(np.asarray(pressure, dtype=float) * 1e-5)
+    log = log - 0.4 * np.log(temperature) - 0.06 * np.log(volume)
+    return (
+        130.0 * np.exp(log) * (np.asarray(mean_piston_speed, dtype=float) + HOHENBERG_SPEED) ** 0.8
+    )
+
+
+@dataclass(frozen=True)
+class Wall:
+    """Heat flow per radian of crank angle; constant parts worked out once."""
+
+    kind: str
+    speed: Array
+    jump: Array
+    motored: Array
+    factor: Array
+    exponent: float
+    wall_temperature: Array
+
+    def rate(self, pressure: Array, temperature: Array) -> Array:
+        """dQ/dtheta [J/rad]. Formulas as in the functions above, powers taken in one step."""
+        if self.kind == "Woschni":
+            w = pressure - self.motored
+            w *= self.jump
+            w += self.speed
+            np.maximum(w, 0.01 * self.speed, out=w)
+            w *= pressure
+            power = self.exponent
+        else:
+            w, power = pressure, 0.4
+        log = np.log(w)
+        log *= 0.8
+        lt = np.log(temperature)
+        lt *= power
+        log -= lt
+        out = np.exp(log)
+        out *= self.factor
+        out *= temperature - self.wall_temperature
+        return out
+
+
+def wall_of(
+    kind: str, setup: Setup, p1: Array, t1: Array, wall_temperature: Array, exponent: float
+) -> Wall | None:
+    if kind == "none":
+        return None
+    sp = geometry.mean_piston_speed.si(setup.stroke, setup.crank_speed)
+    per_radian = setup.area / (2.0 * np.pi * setup.crank_speed)
+    motored = p1 * (setup.volume[:, :1] / setup.volume) ** MOTORED_EXPONENT
+    burning = setup.crank_angle >= setup.burn_start - 1e-12
+    one = np.ones_like(p1)
+    # each correlation at p = T = w = 1 gives its constant factor
+    if kind == "Woschni":
+        jump = woschni_gas_speed.si(
+            0.0, C2_FIRED, setup.displacement, t1, p1, setup.volume[:, :1], 1.0, 0.0
+        )
+        factor = woschni_heat_transfer.si(setup.bore, one, one, one, exponent)
+        return Wall(
+            kind,
+            C1_CLOSED * sp * one,
+            jump * burning,
+            motored,
+            factor * per_radian,
+            exponent,
+            wall_temperature,
+        )
+    factor = hohenberg_heat_transfer.si(setup.volume, one, one, sp)
+    return Wall(kind, sp, one, motored, factor * per_radian, exponent, wall_temperature)
