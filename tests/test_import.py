@@ -31,3 +31,19 @@ def test_the_formulas_of_the_cards_name_what_there_is() -> None:
 
     for name in cards.set_titles():
         assert cards.draw("a class key for tests", name, "t-01").items
+
+
+def test_the_face_is_what_it_lists() -> None:
+    import sealkit
+
+    assert all(getattr(sealkit, name) is not None for name in sealkit.__all__)
+    assert set(sealkit.__all__) <= set(dir(sealkit))
+    with pytest.raises(AttributeError, match="no attribute 'nothing'"):
+        sealkit.nothing  # noqa: B018
+
+
+def test_the_package_is_a_command() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "sealkit", "--version"], capture_output=True, text=True, check=True
+    )
+    assert done.stdout.startswith("sealkit ")

@@ -134,7 +134,7 @@ def chart(r: Report, system: str) -> str:
         f"<text x='{w / 2}' y='{h - 8}' font-size='12' text-anchor='middle'>crank angle after top "
         "dead centre</text>"
         f"<text x='{m}' y='{m - 24}' font-size='12'>{unit} per bore, low preload, "
-        f"{r.temperature}, over the cycle the joint is sized on</text>"
+        f"{r.temperature}, over the design cycle</text>"
         f"<text x='{m}' y='{m - 9}' font-size='12'>solid: gas load; dashed: clamp left on the "
         "gasket</text></svg>"
     )

@@ -97,7 +97,7 @@ def facts(report: Report, system: str = "metric") -> list[tuple[str, list[tuple[
                     f"(spread {show(b.peak_variation, 'fraction', system)})",
                 ),
                 (
-                    "the joint is sized on",
+                    "design peak pressure",
                     f"{show(g.design_peak, 'pressure', system)} "
                     + (
                         f"({show(b.knock_amplitude, 'stress', system)} of knock added)"
@@ -106,7 +106,7 @@ def facts(report: Report, system: str = "metric") -> list[tuple[str, list[tuple[
                     ),
                 ),
                 (
-                    "all burnt at once at top dead centre",
+                    "constant-volume limit (all burned at top dead centre)",
                     show(g.bound.peak_pressure, "pressure", system),
                 ),
                 (
@@ -175,7 +175,7 @@ def facts(report: Report, system: str = "metric") -> list[tuple[str, list[tuple[
                     "shared with the neighbours)",
                 ),
                 ("clamp (low / nominal / high)", three(*clamp)),
-                ("gas force the joint is sized on", show(gas_force, "force", system)),
+                ("gas force at the design peak", show(gas_force, "force", system)),
                 (
                     "clamp over gas force",
                     " / ".join(f"{x / gas_force:.2f}" for x in clamp)

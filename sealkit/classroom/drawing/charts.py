@@ -64,8 +64,8 @@ CHARTS = {
     "lift": "Lift at the seal",
 }
 LINES = {
-    "bound": Line("pressure", "all burnt at once", "pressure", "dot", 6.0, "top right"),
-    "sized": Line("pressure", "joint sized on", "pressure", "dash", -90.0, "top right", True),
+    "bound": Line("pressure", "constant-volume limit", "pressure", "dot", 6.0, "top right"),
+    "sized": Line("pressure", "design peak", "pressure", "dash", -90.0, "top right", True),
     "mean": Line("pressure", "average cycle", "pressure", "solid", -16.0, "top left"),
     "clamp": Line("load", "clamp left", "clamp", "solid", -88.0, "top right"),
     "gas": Line("load", "gas load", "gas load", "dash", -18.0, "top left"),

@@ -1,6 +1,6 @@
 """The live panel of a lesson, and the same without widgets.
 
->>> from sealkit.classroom import panels
+>>> from sealkit.classroom.panel import panels
 >>> panels.panel("boosted-four")  # doctest: +SKIP
 """
 
