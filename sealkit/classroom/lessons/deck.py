@@ -18,10 +18,9 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import deck_chart, draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.drawing.shown import html_table
-from sealkit.classroom.homework.answers import Pitfall, Question
+from sealkit.classroom.drawing.shown import Shown, html_table
+from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.lessons import lesson
-from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
@@ -30,7 +29,7 @@ from sealkit.sealing.deck import DeckMap, State
 from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.layout import Step
 from sealkit.sealing.joint import Joint
-from sealkit.units import KINDS, from_si, parse, show, show_unit, show_value, to_si
+from sealkit.units import from_si, parse, show, show_unit, show_value, to_si
 
 Array = NDArray[np.float64]
 
@@ -720,61 +719,40 @@ def sources(build: Build, system: str = "metric") -> Shown:
     return Shown(html_table("Sources of the deck map", rows), lesson.plain_table(rows))
 
 
-def _sharing(build: Build, system: str) -> tuple[Question, Shown]:
+EXERCISES = Exercises("05")
+question, answer = EXERCISES.question, EXERCISES.answer
+
+
+@EXERCISES.solver("sharing")
+def _(build: Build, system: str) -> Solved:
     lay, bore = build.layout, middle_bore(build)
-    around = places.around_bore(lay, bore)
-    right, count = float(around.effective), len(around.bolts)
+    every = [places.around_bore(lay, i) for i in range(len(lay.bores))]
+    worth, count = float(every[bore].effective), len(every[bore].bolts)
     each = len(lay.bolts) / len(lay.bores)
-    pitfalls = []
-    if abs(count - right) > 0.1 * right:
-        pitfalls.append(
-            Pitfall(
-                "shared fasteners counted in full",
-                float(count),
-                "That counts every fastener round the bore in full. A fastener between two bores "
-                "holds both: look at how many lines end on it in the picture.",
-            )
-        )
-    if abs(each - right) > 0.1 * right:
-        pitfalls.append(
-            Pitfall(
-                "average over the head",
-                each,
-                "That is all fasteners over all bores. The ones at the ends of the head help the "
-                "end bores only.",
-            )
-        )
-    pitfalls.append(
-        Pitfall(
-            "one fastener",
-            right / count,
-            "That is the share of a single fastener. Add up all that stand round the bore.",
-        )
-    )
-    made = Question(
-        "05-1",
-        f"Count in the picture: how many whole fasteners is bore {bore + 1} worth, when one that "
-        "stands between two bores gives each of them half?",
-        "number",
-        right,
-        digits=2,
-        pitfalls=tuple(pitfalls),
-        hint="Count the lines that end at the bore; a fastener with two lines counts half.",
-    )
-    rows = [
+    return Solved(
+        worth,
         {
-            "bore": str(i + 1),
-            "fasteners round it": str(len(places.around_bore(lay, i).bolts)),
-            "worth": f"{places.around_bore(lay, i).effective:.2f}",
-        }
-        for i in range(len(lay.bores))
-    ]
-    words = (
-        f"Bore {bore + 1} has {count} fasteners round it, worth {right:.2f} whole ones. The "
-        f"whole head has {len(lay.bolts)} for {len(lay.bores)} bores, {each:.2f} each on average, "
-        "but the average hides that the bores in the middle get less."
+            "shared fasteners counted in full": count,
+            "average over the head": each,
+            "one fastener": worth / count,
+        },
+        {
+            "bore": str(bore + 1),
+            "count": str(count),
+            "worth": (worth, "number", 2),
+            "bolts": str(len(lay.bolts)),
+            "bores": str(len(lay.bores)),
+            "each": (each, "number", 2),
+        },
+        [
+            {
+                "bore": str(i),
+                "fasteners round it": str(len(around.bolts)),
+                "worth": (around.effective, "number", 2),
+            }
+            for i, around in enumerate(every, 1)
+        ],
     )
-    return made, folded("Worked answer", words, rows)
 
 
 def _as_shown(value: float, kind: str, system: str) -> float:
@@ -782,120 +760,77 @@ def _as_shown(value: float, kind: str, system: str) -> float:
     return float(to_si(parse(show(value, kind, system).replace(",", "")), kind, kind))
 
 
-def _spread(build: Build, system: str) -> tuple[Question, Shown]:
-    lay, bore = build.layout, middle_bore(build)
+@EXERCISES.solver("even")
+def _(build: Build, system: str) -> Solved:
+    bore = middle_bore(build)
     clamp, joint = analysis.clamp_side(build, analysis.gasket_of(build))
     # as the text gives them, so that it and the answer agree to the last figure
     one = _as_shown(float(clamp.preload.low), "force", system)
     diameter = _as_shown(joint.seal_diameter, "length", system)
-    worth = round(float(places.around_bore(lay, bore).effective), 2)
+    worth = round(float(places.around_bore(build.layout, bore).effective), 2)
     length = np.pi * diameter
-    right = one * worth / length
-    made = Question(
-        "05-2",
-        f"After losses, at the low end, one fastener pulls {show(one, 'force', system)}, and bore "
-        f"{bore + 1} is worth {worth:.2f} of them. If all of that clamp lay evenly on its seal, a "
-        f"circle of {show(diameter, 'length', system)} diameter, what line load would "
-        "that be?",
-        "line load",
-        right,
-        unit=getattr(KINDS["line load"], system)[0],
-        pitfalls=(
-            Pitfall(
-                "radius for diameter",
-                one * worth / (0.5 * length),
-                "That takes the radius for the diameter: the way round the circle is pi times the "
-                "diameter.",
-            ),
-            Pitfall(
-                "one fastener for the whole bore",
-                one / length,
-                "That is one fastener alone. The bore is worth more than one.",
-            ),
-            Pitfall(
-                "diameter for the way round",
-                one * worth / diameter,
-                "That divides by the diameter. The seal runs all the way round.",
-            ),
-        ),
-        hint="Force over the way round the circle.",
+    return Solved(
+        one * worth / length,
+        {
+            "radius for diameter": one * worth / (0.5 * length),
+            "one fastener for the whole bore": one / length,
+            "diameter for the way round": one * worth / diameter,
+        },
+        {
+            "one": (one, "force"),
+            "bore": str(bore + 1),
+            "worth": (worth, "number", 2),
+            "diameter": (diameter, "length"),
+            "length": (length, "length"),
+            "told": " ".join(told(build, system).splitlines()),
+        },
     )
-    words = (
-        f"{show(one, 'force', system)} times {worth:.2f} over {show(length, 'length', system)} is "
-        f"{show(right, 'line load', system)}. Not all of the clamp gets there: the rest lies on "
-        f"the body of the gasket. {' '.join(told(build, system).splitlines())}"
-    )
-    return made, folded("Worked answer", words)
 
 
-def _stiffness(build: Build, system: str) -> tuple[Question, Shown]:
-    now = build.plate_thickness
+@EXERCISES.solver("stiffer")
+def _(build: Build, system: str) -> Solved:
+    now, fired = build.plate_thickness, middle_bore(build)
     more = _THICKER * now
     deck = find(build).standing.deck
-    right = deck.vary(thickness=more).plate.stiffness / deck.plate.stiffness
-    made = Question(
-        "05-3",
-        "The head is made stiffer: its effective thickness goes from "
-        f"{show(now, 'length', system)} to {show(more, 'length', system)}. By what factor does "
-        "its bending stiffness grow?",
-        "number",
-        right,
-        pitfalls=(
-            Pitfall(
-                "in proportion",
-                _THICKER,
-                "That grows as the thickness does. Bending does not: what lies far from the middle "
-                "of the plate counts most.",
-            ),
-            Pitfall(
-                "squared",
-                _THICKER**2,
-                "That is the square, which goes for the strength of a plate, not for its "
-                "stiffness.",
-            ),
-        ),
-        hint="Look at the power of the thickness in the formula worked by hand.",
-    )
-    fired = middle_bore(build)
-    rows = []
-    for words, one in (
-        ("as it stands", build),
-        ("stiffer", build.vary({"deck.effective_thickness": from_si(more, "length")})),
-    ):
+    factor = deck.vary(thickness=more).plate.stiffness / deck.plate.stiffness
+
+    def row(head: str, one: Build) -> dict[str, Figure]:
         found = find(one, fired=fired)
         angle, load = found.state.line_load(fired)
-        rows.append(
-            {
-                "head": words,
-                "thickness": show(one.plate_thickness, "length", system),
-                "least load at peak": show(float(load.min()), _kind(found), system),
-                "at": show(float(angle[int(np.argmin(load))]), "angle", system, 0),
-                "lift at the seal": show(
-                    float(found.state.seal_lift(fired)[1].max()), "lift", system
-                ),
-            }
-        )
-    text = (
-        f"{right:.2f} times, the third power of the thickness. The map shows what it does to the "
-        f"seal of bore {fired + 1} with that cylinder at its peak."
+        return {
+            "head": head,
+            "thickness": (one.plate_thickness, "length"),
+            "least load at peak": (float(load.min()), _kind(found)),
+            "at": (float(angle[int(np.argmin(load))]), "angle", 0),
+            "lift at the seal": (float(found.state.seal_lift(fired)[1].max()), "lift"),
+        }
+
+    return Solved(
+        factor,
+        {"in proportion": _THICKER, "squared": _THICKER**2},
+        {
+            "now": (now, "length"),
+            "more": (more, "length"),
+            "factor": (factor, "number", 2),
+            "bore": str(fired + 1),
+        },
+        [
+            row("as it stands", build),
+            row("stiffer", build.vary({"deck.effective_thickness": from_si(more, "length")})),
+        ],
     )
-    return made, folded("Worked answer", text, rows)
 
 
 _HARD = "fibre body with steel ring"
 _SIDE_BY_SIDE = ("multi-layer steel", _HARD, "copper sheet")
-_CHOICES = (
-    "it falls between these bores and hardly changes on the far side",
-    "nothing, the torque is the same",
-    "it rises between these bores",
-    "it falls by the same amount all round the bore",
-)
 
 
-def _coat(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("coat")
+def _(build: Build, system: str) -> Solved:
     if len(build.layout.bores) < 2:
         raise fail("deck.bores", "one bore", "a deck with two bores or more for this exercise")
-    rows, here, far = [], 0.0, 0.0
+    rows: list[dict[str, Figure]] = []
+    here, far = 0.0, 0.0
     for name in _SIDE_BY_SIDE:
         one = ranking.with_construction(build, name)
         sound, bare = find(one), find(one, -_MISSING)
@@ -906,47 +841,25 @@ def _coat(build: Build, system: str) -> tuple[Question, Shown]:
         rows.append(
             {
                 "gasket": name,
-                "towards bore 2, coat all over": show(float(before[0]), kind, system),
-                "patch missing": show(float(after[0]), kind, system),
-                "far side, coat all over": show(float(before[half]), kind, system),
-                "far side, patch missing": show(float(after[half]), kind, system),
+                "towards bore 2, coat all over": (float(before[0]), kind),
+                "patch missing": (float(after[0]), kind),
+                "far side, coat all over": (float(before[half]), kind),
+                "far side, patch missing": (float(after[half]), kind),
             }
         )
     if here < -0.05 and abs(far) < 0.2 * abs(here):
-        right = _CHOICES[0]
+        right = "between these bores"
     elif here > 0.05:
-        right = _CHOICES[2]
+        right = "more load"
     else:
-        right = _CHOICES[1] if abs(here) < 0.05 else _CHOICES[3]
-    says = {
-        _CHOICES[0]: "Move the coat knob and watch the map between bores one and two.",
-        _CHOICES[1]: "The torque sets the force of the fasteners, not where it goes. Move the coat "
-        "knob down and watch the map between bores one and two.",
-        _CHOICES[2]: "Less gasket in the gap cannot push back harder there.",
-        _CHOICES[3]: "The fasteners still pull as hard, so what one place loses another gets. "
-        "Watch the load on the far side of the bore.",
-    }
-    made = Question(
-        "05-4",
-        f"The same engine on a {_HARD}. Between bores 1 and 2 a patch "
-        f"{show(_MISSING, 'lift', system)} thick is missing. Torque as before, no gas. What "
-        "happens to the load on the seal of bore 1?",
-        "choice",
+        right = "same torque" if abs(here) < 0.05 else "all round"
+    return Solved(
         right,
-        options=_CHOICES,
-        pitfalls=tuple(
-            Pitfall(f"choice {i}", c, says[c]) for i, c in enumerate(_CHOICES) if c != right
-        ),
-        hint="Choose the gasket and no gas, then set the coat knob and look at the polar plot.",
+        figures={
+            "hard": _HARD,
+            "missing": (_MISSING, "lift"),
+            "here": f"{100 * here:+.0f} %",
+            "far": f"{100 * far:+.1f} %",
+        },
+        rows=rows,
     )
-    text = (
-        f"On the {_HARD} the load towards bore 2 changes by {100 * here:+.0f} %, on the far side "
-        f"by {100 * far:+.1f} %. Side by side in the table: a bead that springs back "
-        "follows the hollow, a hard seal bridges it. A torque wrench feels nothing of that; a "
-        "straightedge, a feeler gauge and the marks on the old gasket tell."
-    )
-    return made, folded("Worked answer", text, rows)
-
-
-EXERCISES = Exercises((_sharing, _spread, _stiffness, _coat))
-question, answer = EXERCISES.question, EXERCISES.answer

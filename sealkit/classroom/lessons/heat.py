@@ -18,16 +18,15 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.homework.answers import Pitfall, Question
-from sealkit.classroom.homework.pitfalls import with_pitfalls
-from sealkit.classroom.lessons.lesson import Exercises, Shown, apart, folded
+from sealkit.classroom.drawing.shown import Shown
+from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.report import Report, ranking
 from sealkit.sealing import heat, liquids, surfaces
 from sealkit.sealing.joint import Assembly
-from sealkit.units import KINDS, Q, quantify, show, show_unit, show_value
+from sealkit.units import Q, quantify, show, show_unit, show_value
 
 Array = NDArray[np.float64]
 
@@ -637,125 +636,53 @@ def told(build: Build, system: str | None = None) -> str:
 
 
 # --------------------------------------------------------------------------- exercises
+EXERCISES = Exercises("07")
+question, answer = EXERCISES.question, EXERCISES.answer
 
 
-def _unit(kind: str, system: str) -> str:
-    return str(getattr(KINDS[kind], system)[0])
-
-
-def _hot(build: Build, system: str) -> Question:
+@EXERCISES.solver("hot")
+def _(build: Build, system: str) -> Solved:
     one = course(build)
     cold, hot = one.at("settled").preload, one.at("hot").preload
     grown = float(one.report.warm.differential_expansion)
-    return with_pitfalls(
-        Question(
-            "07-1",
-            f"{build.sheet.name}: settled and cold each fastener holds "
-            f"{show(cold, 'force', system)} (low end), and hot the stack outgrows it by "
-            f"{show(grown, 'lift', system)}. What "
-            "does a fastener hold when hot?",
-            "force",
-            hot,
-            digits=3,
-            unit=_unit("force", system),
-            hint="Say first whether it rises or falls. The panel has the number.",
-        ),
-        (
-            Pitfall(
-                "hot is looser",
-                2.0 * cold - hot,
-                "That takes the change off instead of adding it. See who outgrows whom.",
-            ),
-            Pitfall(
-                "rigid head and block",
-                cold + one.report.clamp.bolt_stiffness * grown,
-                "That stretches the fastener by the whole difference. Head, block and gasket give "
-                "way and take most of it.",
-            ),
-            Pitfall(
-                "heat changes nothing",
-                cold,
-                "That is the cold preload. The parts do not grow alike.",
-            ),
-        ),
+    return Solved(
+        hot,
+        {
+            "hot is looser": 2.0 * cold - hot,
+            "rigid head and block": cold + one.report.clamp.bolt_stiffness * grown,
+            "heat changes nothing": cold,
+        },
+        {
+            "cold": (cold, "force"),
+            "grown": (grown, "lift"),
+            "told": told(build, system),
+            "again": (one.at("cold again").preload, "force"),
+        },
+        _state_rows(one, system),
     )
-
-
-def _hot_told(build: Build, system: str) -> Shown:
-    one = course(build)
-    words = (
-        f"{show(one.at('hot').preload, 'force', system)}. {told(build, system)}. The gasket is "
-        "pressed further than the wrench did and keeps that: cold again there is "
-        f"{show(one.at('cold again').preload, 'force', system)}."
-    )
-    return folded("Answer to exercise 1", words, _state_rows(one, system))
-
-
-_CHANGES = (
-    "it rises by more than a tenth",
-    "it changes by less than a tenth",
-    "it falls by more than a tenth",
-)
 
 
 def _change(build: Build) -> str:
     one = course(build)
     share = one.at("hot").preload / one.at("settled").preload - 1.0
-    return _CHANGES[1] if abs(share) < 0.1 else _CHANGES[0] if share > 0 else _CHANGES[2]
+    return "alike" if abs(share) < 0.1 else "hot is tighter" if share > 0 else "hot is looser"
 
 
-def _other_head(build: Build) -> Build:
-    """The same build with a head of iron, or of aluminium where it is of iron."""
+@EXERCISES.solver("iron")
+def _(build: Build, system: str) -> Solved:
+    """With a head of iron, or of aluminium where it is of iron."""
     iron = surfaces.face_of(build.head.material) == "iron"
-    other = "A356-T6" if iron else "grey iron"
-    return build.vary({"head.material": other})
-
-
-def _iron(build: Build, system: str) -> Question:
-    other = _other_head(build)
-    return with_pitfalls(
-        Question(
-            "07-2",
-            f"The same engine with a head of {other.head.material} on its block of "
-            f"{build.block.material}, fasteners of {build.fasteners.material}. What does the "
-            "preload do from cold to hot?",
-            "choice",
-            _change(other),
-            options=_CHANGES,
-            hint="Compare the expansions of head, block and fasteners.",
-        ),
-        (
-            Pitfall(
-                "all heads grow alike",
-                _change(build),
-                "That is what this engine does with its own head. Iron and aluminium do not grow "
-                "alike.",
-            ),
-            Pitfall(
-                "hot is looser",
-                _CHANGES[2],
-                "Looser when hot would take fasteners that outgrow the stack by far. Compare "
-                "their expansions.",
-            ),
-            Pitfall(
-                "hot is tighter",
-                _CHANGES[0],
-                "Tighter when hot takes a stack that outgrows the fasteners. Compare their "
-                "expansions.",
-            ),
-        ),
+    other = build.vary({"head.material": "A356-T6" if iron else "grey iron"})
+    return Solved(
+        _change(other),
+        {"all heads grow alike": _change(build)},
+        {
+            "head": other.head.material,
+            "block": build.block.material,
+            "fasteners": build.fasteners.material,
+        },
+        _heads(build, course(build), system)["Preload of one fastener under other heads"],
     )
-
-
-def _iron_told(build: Build, system: str) -> Shown:
-    rows = _heads(build, course(build), system)["Preload of one fastener under other heads"]
-    words = (
-        "Steel fasteners in an aluminium head are pulled tighter by heat and slacken in the cold; "
-        "in an iron head on an iron block they hardly notice, and let go a little. So an "
-        "aluminium head is weakest against weeping on a cold morning, and hardest on its "
-        "fasteners and gasket when hot."
-    )
-    return folded("Answer to exercise 2", words, rows)
 
 
 def _hot_wrench(build: Build) -> tuple[float, float]:
@@ -767,149 +694,49 @@ def _hot_wrench(build: Build) -> tuple[float, float]:
     return float(cooled.cold.preload[0]), float(again.preload[0])
 
 
-def _retorque(build: Build, system: str) -> Question:
+@EXERCISES.solver("retorque")
+def _(build: Build, system: str) -> Solved:
     one = course(build)
     cold, wrench = _hot_wrench(build)
-    return with_pitfalls(
-        Question(
-            "07-3",
-            "The same engine, still hot. Somebody slackens each fastener and tightens it again to "
-            f"the same torque, so that it holds {show(wrench, 'force', system)} hot. The engine "
-            "cools down. What does the fastener hold cold?",
-            "force",
-            cold,
-            digits=3,
-            unit=_unit("force", system),
-            hint="What heat added on the way up it takes away on the way down.",
-        ),
-        (
-            Pitfall(
-                "the wrench says so",
-                wrench,
-                "That is what it held hot. Cooling takes off what heating had put on.",
-            ),
-            Pitfall(
-                "as before the retorque",
-                one.at("cold again").preload,
-                "That is the cold preload had nobody touched it.",
-            ),
-            Pitfall(
-                "settled as at first",
-                one.at("settled").preload,
-                "That is the preload before it was ever hot.",
-            ),
-        ),
+    settled, again = one.at("settled").preload, one.at("cold again").preload
+    return Solved(
+        cold,
+        {
+            "the wrench says so": wrench,
+            "as before the retorque": again,
+            "settled as at first": settled,
+        },
+        {
+            "wrench": (wrench, "force"),
+            "again": (again, "force"),
+            "heat": (one.at("hot").preload - settled, "force"),
+        },
+        [
+            {"retorque": "none", "cold": (again, "force")},
+            {"retorque": "hot, slackened first", "cold": (cold, "force")},
+            {"retorque": "cold", "cold": (one.at("retorqued cold").preload, "force")},
+        ],
     )
 
 
-def _retorque_told(build: Build, system: str) -> Shown:
-    one = course(build)
-    cold, _ = _hot_wrench(build)
-    by_heat = one.at("hot").preload - one.at("settled").preload
-    force = functools.partial(show, kind="force", system=system)
-    rows = [
-        {"retorque": "none", "cold": force(one.at("cold again").preload)},
-        {"retorque": "hot, slackened first", "cold": force(cold)},
-        {"retorque": "cold", "cold": force(one.at("retorqued cold").preload)},
-    ]
-    words = (
-        f"{force(cold)}, against {force(one.at('cold again').preload)} had it been left alone. "
-        f"What heat had put on or taken off, {force(by_heat)}, it undoes as the "
-        "engine cools, whatever the wrench said. Retorque cold, only where "
-        "gasket and fastener allow it, and never a fastener that was tightened to yield (common "
-        "practice, no source)."
+@EXERCISES.solver("sealant")
+def _(build: Build, system: str) -> Solved:
+    wired = ranking.with_construction(build, "copper with wire ring").vary({"liquids.deck": "wet"})
+    bare, sealed = course(wired), course(wired.vary({"liquids.facing": "sealant film"}))
+    was, least = _least(bare, "coolant"), _least(sealed, "coolant")
+    return Solved(
+        "sealant cures everything" if least and least[1].holds else "no stress at the holes",
+        figures={"state": "weeps" if was and not was[1].holds else "is tight"},
+        rows=[
+            {
+                "copper at the holes": words,
+                "state": stand.name,
+                "has": (float(stand.coolant.capacity), stand.coolant.kind),
+                "wants": (float(stand.coolant.demand), stand.coolant.kind),
+                "coolant": "held" if stand.coolant.holds else "weeps",
+            }
+            for words, one in (("dry", bare), ("with sealant film", sealed))
+            for stand in one.stands[1:]
+            if stand.coolant is not None
+        ],
     )
-    return folded("Answer to exercise 3", words, rows)
-
-
-_CURES = (
-    "yes: cured sealant needs hardly any stress",
-    "no: hardly anything presses on the sheet at the holes",
-    "no: the gas blows the sealant out",
-)
-
-
-def _sealed(build: Build) -> Course:
-    wired = ranking.with_construction(build, "copper with wire ring")
-    return course(wired.vary({"liquids.facing": "sealant film", "liquids.deck": "wet"}))
-
-
-def _sealant(build: Build, system: str) -> Question:
-    one = _sealed(build)
-    least = _least(one, "coolant")
-    tight = least is not None and least[1].holds
-    bare = _bare(build)
-    was = _least(bare, "coolant")
-    state = "weeps" if was is not None and not was[1].holds else "is tight"
-    return with_pitfalls(
-        Question(
-            "07-4",
-            f"{build.sheet.name} with copper and wire ring, put together dry on a wet deck, "
-            f"{state} at the water holes. Sealant is put round them. Does it hold the coolant "
-            "then, hot and cold?",
-            "choice",
-            _CURES[0] if tight else _CURES[1],
-            options=_CURES,
-            hint="What is the stress on the copper body in the table of states?",
-        ),
-        (
-            Pitfall(
-                "sealant cures everything",
-                _CURES[0],
-                "Sealant needs little stress, but it needs some. See what the body of the sheet "
-                "carries while the ring takes the clamp.",
-            ),
-            Pitfall(
-                "no stress at the holes",
-                _CURES[1],
-                "On this engine the clamp reaches the body of the sheet. See the table of states.",
-            ),
-            Pitfall(
-                "gas for coolant",
-                _CURES[2],
-                "The gas is held at the bore; the question is about the water holes.",
-            ),
-        ),
-    )
-
-
-def _bare(build: Build) -> Course:
-    wired = ranking.with_construction(build, "copper with wire ring")
-    return course(wired.vary({"liquids.deck": "wet"}))
-
-
-def _sealant_told(build: Build, system: str) -> Shown:
-    rows = []
-    for words, one in (("dry", _bare(build)), ("with sealant film", _sealed(build))):
-        for stand in one.stands[1:]:
-            if stand.coolant is None:
-                continue
-            limit = stand.coolant
-            rows.append(
-                {
-                    "copper at the holes": words,
-                    "state": stand.name,
-                    "has": show(float(limit.capacity), limit.kind, system),
-                    "wants": show(float(limit.demand), limit.kind, system),
-                    "coolant": "held" if limit.holds else "weeps",
-                }
-            )
-    words = (
-        "Bare copper wants its seating stress before it fills the faces, far more than a head "
-        "joint gives over a whole wet deck: it weeps, and worst cold. A sealant film lowers what "
-        "is wanted (its numbers are invented) but puts no load on the holes. Where the ring keeps "
-        "the faces apart there is nothing for the film to work with: less protrusion, more clamp, "
-        "or a dry deck."
-    )
-    return folded("Answer to exercise 4", words, rows)
-
-
-EXERCISES = Exercises(
-    (
-        apart(_hot, _hot_told),
-        apart(_iron, _iron_told),
-        apart(_retorque, _retorque_told),
-        apart(_sealant, _sealant_told),
-    )
-)
-question, answer = EXERCISES.question, EXERCISES.answer

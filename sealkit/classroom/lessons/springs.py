@@ -15,16 +15,16 @@ from sealkit.build import Build, ShankPart
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.homework.answers import Pitfall, Question
+from sealkit.classroom.drawing.shown import Shown
+from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.lessons import lesson
-from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.fastening import stiffness
 from sealkit.pressure import geometry
 from sealkit.report import Report
-from sealkit.units import KINDS, Q, from_si, show, show_unit, show_value
+from sealkit.units import Q, from_si, show, show_unit, show_value
 
 Array = NDArray[np.float64]
 
@@ -550,184 +550,91 @@ def told(found: Found, system: str = "metric") -> str:
 
 
 # --------------------------------------------------------------------------- exercises
+EXERCISES = Exercises("03")
+question, answer = EXERCISES.question, EXERCISES.answer
 
 
-def _feels(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("feels")
+def _(build: Build, system: str) -> Solved:
     found = find(build)
     peak, rest, n = found.peak, found.rest, found.bolts
-    right = peak.pull
-    made = Question(
-        "03-1",
-        f"Each of the {n:g} fasteners that count for a bore pulls with "
-        f"{show(rest.pull, 'force', system)}. At peak the gas pushes with "
-        f"{show(peak.gas, 'force', system)} on the bore. How hard does one fastener pull then? "
-        "Read it off the first chart or the table.",
-        "force",
-        right,
-        unit=getattr(KINDS["force"], system)[0],
-        pitfalls=(
-            Pitfall(
-                "gas added to preload",
-                rest.pull + peak.gas / n,
-                "That adds the fastener's whole part of the gas to its preload. While the joint is "
-                "clamped, most of the gas is taken off the clamp.",
-            ),
-            Pitfall(
-                "gas alone",
-                peak.gas / n,
-                "That is the gas for one fastener, as if nothing had been tightened.",
-            ),
-            Pitfall(
-                "whole bore",
-                n * right,
-                "That is the pull of all fasteners of the bore together; the question asks for "
-                "one.",
-            ),
-        ),
-        hint="The fastener gets longer by what the head lifts, no more. How much pull is that?",
+    return Solved(
+        peak.pull,
+        {
+            "gas added to preload": rest.pull + peak.gas / n,
+            "gas alone": peak.gas / n,
+            "whole bore": n * peak.pull,
+        },
+        {
+            "fasteners": f"{n:g}",
+            "preload": (rest.pull, "force"),
+            "gas": (peak.gas, "force"),
+            "more": (peak.pull - rest.pull, "force"),
+            "share": (found.share(peak), "fraction", 0),
+            "gone": (rest.clamp - peak.clamp, "force"),
+            "left": (peak.clamp, "force"),
+            "clamp": (rest.clamp, "force"),
+        },
     )
-    more = right - rest.pull
-    words = (
-        f"{show(right, 'force', system)}: only {show(more, 'force', system)} more than before, "
-        f"{100 * found.share(peak):.0f} % of its part of the gas. The rest, "
-        f"{show(rest.clamp - peak.clamp, 'force', system)} on the bore, is clamp that is gone: "
-        f"{show(peak.clamp, 'force', system)} of {show(rest.clamp, 'force', system)} is left."
-    )
-    return made, folded("Worked answer", words)
 
 
-def _lift_off(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("lift off")
+def _(build: Build, system: str) -> Solved:
     found = find(build)
     rest = found.rest
     *_, constant = springs(found.report)
     line = found.bolts * float(stiffness.separation_load.si(rest.pull, constant))
-    made = Question(
-        "03-2",
-        f"The clamp on one bore is {show(rest.clamp, 'force', system)}. How hard would the gas "
-        "have to push to lift the head off? Look at where the green line of the joint diagram "
-        "ends.",
-        "force",
+    return Solved(
         found.separation,
-        unit=getattr(KINDS["force"], system)[0],
-        pitfalls=(
-            Pitfall(
-                "clamp as limit",
-                rest.clamp,
-                "That is the clamp without gas. As the head lifts, the fasteners stretch and pull "
-                "harder, so it takes more.",
-            ),
-            Pitfall(
-                "straight springs",
-                line,
-                "That holds for springs that stay straight. This gasket comes back on a curve: "
-                "look at the end of the line, or in the table.",
-            ),
-        ),
-        hint="The table of springs has it; then look why it is more than the clamp.",
+        {"clamp as limit": rest.clamp, "straight springs": line},
+        {"clamp": (rest.clamp, "force"), "line": (line, "force")},
     )
-    words = (
-        f"{show(found.separation, 'force', system)}, more than the clamp of "
-        f"{show(rest.clamp, 'force', system)}, since the fasteners pull harder as they stretch. "
-        f"Straight springs would say {show(line, 'force', system)}. But gas passes a seal before "
-        "that: what is left on the seal, and how far it springs back, decide first."
-    )
-    return made, folded("Worked answer", words)
 
 
-_SOFT = (
-    "each feels more of the gas, and more clamp is left",
-    "each feels less of the gas, and less clamp is left",
-    "each feels less of the gas, and more clamp is left",
-    "nothing changes, the torque is the same",
-)
-
-
-def _verdict(before: Found, after: Found) -> str:
-    """Which of the options of exercise 3 the numbers say."""
-    felt = after.taken(after.peak) - before.taken(before.peak)
-    left = after.peak.clamp - before.peak.clamp
-    if abs(felt) < 0.01 * before.taken(before.peak):
-        return _SOFT[3]
-    if felt > 0:
-        return _SOFT[0]
-    return _SOFT[1] if left < 0 else _SOFT[2]
-
-
-def _softer(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("softer")
+def _(build: Build, system: str) -> Solved:
     before, after = find(build), find(_longer(build))
-    right = _verdict(before, after)
-    says = {
-        _SOFT[0]: "A longer fastener is a softer spring: for the same stretch it pulls less.",
-        _SOFT[1]: "Move the clamped length on the panel and look at the table.",
-        _SOFT[2]: "What the fastener does not take of the gas, who takes it? Look at the clamp.",
-        _SOFT[3]: "The torque makes the preload. How the gas is shared, the springs decide.",
-    }
-    made = Question(
-        "03-3",
-        "The clamped length in the head is made half longer, with longer fasteners tightened as "
-        "before. At peak pressure:",
-        "choice",
+    taken = before.taken(before.peak)
+    felt = after.taken(after.peak) - taken
+    if abs(felt) < 0.01 * taken:
+        right = "nothing changes"
+    elif felt > 0:
+        right = "feels more"
+    else:
+        right = "less clamp" if after.peak.clamp < before.peak.clamp else "more clamp"
+    return Solved(
         right,
-        options=_SOFT,
-        pitfalls=tuple(
-            Pitfall(f"choice {i}", w, says[w]) for i, w in enumerate(_SOFT) if w != right
-        ),
-        hint="Move the clamped length to its upper end and compare the table.",
+        figures={
+            "before": (before.share(before.peak), "fraction", 0),
+            "after": (after.share(after.peak), "fraction", 0),
+        },
+        rows=[_row("as it stands", before, system), _row("half longer", after, system)],
     )
-    rows = [_row("as it stands", before, system), _row("half longer", after, system)]
-    words = (
-        f"The share of the fasteners goes from {100 * before.share(before.peak):.0f} % to "
-        f"{100 * after.share(after.peak):.0f} %. A soft fastener feels less of every cycle, which "
-        "spares it, and loses less preload when the faces settle; but what it does not take comes "
-        "off the clamp. A stiff one holds a little more clamp and pays with larger swings. Neither "
-        "is better by itself."
-    )
-    return made, folded("Worked answer", words, rows)
 
 
-_TIGHT = ("about the same", "a tenth more", "half as much", "a tenth of it")
+_TIGHT = {"the same": 1.0, "in proportion": 1.1, "half": 0.5, "kept away": 0.1}
 
 
-def _tighter(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("tighter")
+def _(build: Build, system: str) -> Solved:
     f = build.fasteners
-    path = {"torque": "torque", "torque and angle": "angle", "stretch": "stretch"}.get(f.tightening)
-    if path is None:
+    raised = {
+        "torque": ("torque", "torque"),
+        "torque and angle": ("angle", "angle"),
+        "stretch": ("stretch", "lift"),
+    }
+    if f.tightening not in raised:
         raise fail("fasteners.tightening", f.tightening, "a way of tightening that can be raised")
-    kind = {"torque": "torque", "angle": "angle", "stretch": "lift"}[path]
+    path, kind = raised[f.tightening]
     more = from_si(1.1 * float(getattr(f, path)), kind)
     before, after = find(build), find(build.vary({f"fasteners.{path}": more}))
     ratio = after.taken(after.peak) / before.taken(before.peak)
-    right = min(
-        zip((1.0, 1.1, 0.5, 0.1), _TIGHT, strict=True), key=lambda pair: abs(pair[0] - ratio)
-    )[1]
-    says = {
-        _TIGHT[0]: "Move the tightening and compare what the fasteners take.",
-        _TIGHT[1]: "Preload and gas do not multiply: the springs share the gas the same way as "
-        "long as all stay in touch.",
-        _TIGHT[2]: "More preload does not keep the gas away from the fastener.",
-        _TIGHT[3]: "More preload does not keep the gas away from the fastener.",
-    }
-    made = Question(
-        "03-4",
-        "The fasteners are tightened a tenth further. Compared with before, how much of the gas "
-        "load does each of them feel at peak?",
-        "choice",
-        right,
-        options=_TIGHT,
-        pitfalls=tuple(
-            Pitfall(f"choice {i}", w, says[w]) for i, w in enumerate(_TIGHT) if w != right
-        ),
-        hint="Compare what one feels of the gas, not its whole pull.",
+    return Solved(
+        min(_TIGHT, key=lambda name: abs(_TIGHT[name] - ratio)),
+        figures={
+            "ratio": (ratio, "number", 2),
+            "before": (before.peak.clamp, "force"),
+            "after": (after.peak.clamp, "force"),
+        },
+        rows=[_row("as it stands", before, system), _row("a tenth further", after, system)],
     )
-    rows = [_row("as it stands", before, system), _row("a tenth further", after, system)]
-    words = (
-        f"{ratio:.2f} times as much. More preload lifts the whole pull and the clamp that is left, "
-        f"from {show(before.peak.clamp, 'force', system)} to "
-        f"{show(after.peak.clamp, 'force', system)}; the swing of each cycle stays. It is a loose "
-        "fastener that gets the whole gas load: once the clamp is gone, every newton goes into it."
-    )
-    return made, folded("Worked answer", words, rows)
-
-
-EXERCISES = Exercises((_feels, _lift_off, _softer, _tighter))
-question, answer = EXERCISES.question, EXERCISES.answer

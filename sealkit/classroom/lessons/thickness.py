@@ -19,15 +19,13 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.drawing.shown import html_table
-from sealkit.classroom.homework.answers import Pitfall, Question
-from sealkit.classroom.homework.pitfalls import with_pitfalls
+from sealkit.classroom.drawing.shown import Shown, html_table
+from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.lessons import lesson
-from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
 from sealkit.classroom.panel.scene import Free, Knob, Rows, Scene, Sentence
 from sealkit.pressure import geometry
 from sealkit.sealing import clearances
-from sealkit.units import KINDS, from_si, show, show_unit, show_value
+from sealkit.units import from_si, show, show_unit, show_value
 
 Array = NDArray[np.float64]
 
@@ -559,266 +557,143 @@ def sources(build: Build) -> Shown:
 
 
 # --------------------------------------------------------------------------- exercises
+EXERCISES = Exercises("08")
+question, answer = EXERCISES.question, EXERCISES.answer
 
 
-def _unit(kind: str, system: str) -> str:
-    return str(getattr(KINDS[kind], system)[0])
-
-
-def _volume(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("volume")
+def _(build: Build, system: str) -> Solved:
     g, e, more = build.gasket, build.engine, MORE[system]
     thick = g.compressed_thickness + more
     box = BOX * thick
     volume = clearances.gasket_volume.si
-    right = float(volume(g.bore, more))
-    boxed = volume(g.bore, box - g.compressed_thickness)
-    text = (
-        f"The gasket on the sheet is {show(g.compressed_thickness, 'length', system)} thick when "
-        f"clamped, its opening {show(g.bore, 'length', system)}, the cylinder bore "
-        f"{show(e.bore, 'length', system)}. Another one measures {show(box, 'length', system)} in "
-        f"the box and {show(thick, 'length', system)} clamped (invented figures). How much volume "
-        "does it add above each piston?"
+    added, boxed = float(volume(g.bore, more)), float(volume(g.bore, box - g.compressed_thickness))
+    return Solved(
+        added,
+        {
+            "uncompressed thickness": boxed,
+            "diameter for radius": 4.0 * added,
+            "whole gasket": volume(g.bore, thick),
+            "bore for gasket bore": volume(e.bore, more),
+        },
+        {
+            "now": (g.compressed_thickness, "length"),
+            "opening": (g.bore, "length"),
+            "bore": (e.bore, "length"),
+            "box": (box, "length"),
+            "thick": (thick, "length"),
+            "more": (more, "length"),
+            "before": (build.compression_ratio, "number", 2),
+            "after": (find(build, thickness=thick).build.compression_ratio, "number", 2),
+            "boxed": (boxed, "volume"),
+        },
     )
-    made = with_pitfalls(
-        Question("08-1", text, "volume", right, unit=_unit("volume", system),
-                 hint="Only the difference of the clamped thicknesses counts, over the opening of "
-                 "the gasket."),
-        (
-            Pitfall(
-                "uncompressed thickness",
-                float(boxed),
-                "That takes the thickness in the box. The engine only sees the gasket clamped.",
-            ),
-            Pitfall(
-                "diameter for radius",
-                4.0 * right,
-                "That puts the diameter where the radius belongs: four times the area.",
-            ),
-            Pitfall(
-                "whole gasket",
-                float(volume(g.bore, thick)),
-                "That is the whole volume in the new opening. The old gasket had a volume too.",
-            ),
-            Pitfall(
-                "bore for gasket bore",
-                float(volume(e.bore, more)),
-                "That takes the cylinder bore. The opening of the gasket is wider, and the gas "
-                "fills all of it.",
-            ),
-        ),
-    )  # fmt: skip
-    found = find(build, thickness=thick)
-    words = (
-        f"{show(more, 'length', system)} more on an opening of {show(g.bore, 'length', system)} is "
-        f"{show(right, 'volume', system)}. It takes compression from "
-        f"{build.compression_ratio:.2f} to {found.build.compression_ratio:.2f}. The thickness in "
-        f"the box would have made it {show(float(boxed), 'volume', system)}. "
-        "Ask for the compressed thickness, and at which clamp it was measured."
-    )
-    return made, folded("Worked answer", words)
 
 
-def _lower(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("lower")
+def _(build: Build, system: str) -> Solved:
     g, ratio = build.gasket, build.compression_ratio
     wanted = ratio - 0.5
     more = float(clearances.thickness_for_ratio.si(swept(build), ratio, wanted, g.bore))
-    text = (
-        f"Compression is {ratio:.2f}, the opening of the gasket {show(g.bore, 'length', system)}, "
-        f"one cylinder sweeps {show(swept(build), 'volume', system)}. By how much thicker must "
-        f"the clamped gasket be to bring compression down to {wanted:.2f}?"
-    )
     area = float(clearances.gasket_volume.si(g.bore, 1.0))
-    made = with_pitfalls(
-        Question("08-2", text, "length", more, unit=_unit("length", system),
-                 hint="The volume above the piston is the swept volume over the ratio less one."),
-        (
-            Pitfall(
-                "ratio without less one",
-                swept(build) * (1.0 / wanted - 1.0 / ratio) / area,
-                "That divides the swept volume by the ratio. The volume left above the piston is "
-                "the swept volume over the ratio less one.",
-            ),
-            Pitfall(
-                "whole thickness",
-                g.compressed_thickness + more,
-                "That is the whole gasket; the question asks how much thicker.",
-            ),
-            Pitfall(
-                "diameter for radius",
-                more / 4.0,
-                "That puts the diameter where the radius belongs: four times the area.",
-            ),
-        ),
-    )  # fmt: skip
     found = find(build, thickness=g.compressed_thickness + more)
     before, after = found.push
-    words = (
-        f"{show(more, 'length', system)} more. Squish goes from "
-        f"{show(found.gap.squish - more, 'length', system)} to "
-        f"{show(found.gap.squish, 'length', system)} ({_usual(found, system)}), and the push only "
-        f"from {show(before, 'force', system)} to {show(after, 'force', system)}. A stack that "
-        "thick is also softer and harder to seal; a piston with more dish takes compression away "
-        "and leaves the squish alone."
+    return Solved(
+        more,
+        {
+            "ratio without less one": swept(build) * (1.0 / wanted - 1.0 / ratio) / area,
+            "whole thickness": g.compressed_thickness + more,
+            "diameter for radius": more / 4.0,
+        },
+        {
+            "ratio": (ratio, "number", 2),
+            "opening": (g.bore, "length"),
+            "swept": (swept(build), "volume"),
+            "wanted": (wanted, "number", 2),
+            "squish before": (found.gap.squish - more, "length"),
+            "squish": (found.gap.squish, "length"),
+            "usual": _usual(found, system),
+            "push before": (before, "force"),
+            "push": (after, "force"),
+        },
     )
-    return made, folded("Worked answer", words)
 
 
-def _squish(build: Build, system: str) -> tuple[Question, Shown]:
-    g, deck = build.gasket, deck_of(build)
+@EXERCISES.solver("squish")
+def _(build: Build, system: str) -> Solved:
+    thick, deck = build.gasket.compressed_thickness, deck_of(build)
     cut, more, off = DECKED[system], MORE[system], CUT[system]
-    right = float(clearances.squish.si(g.compressed_thickness + more, deck - cut))
-    flush = "" if build.engine.chamber is not None else " (taken; the sheet does not say)"
-    text = (
-        f"The gasket is {show(g.compressed_thickness, 'length', system)} clamped and the piston "
-        f"stands {show(deck, 'length', system)} below the deck{flush}. The deck is cut by "
-        f"{show(cut, 'length', system)}, the head by {show(off, 'length', system)}, and the new "
-        f"gasket is {show(more, 'length', system)} thicker clamped. What is the squish clearance "
-        "then, cold and at rest?"
+    squish = float(clearances.squish.si(thick + more, deck - cut))
+    known = build.engine.chamber is not None
+    return Solved(
+        squish,
+        {
+            "head cut counted": squish - off,
+            "cut the wrong way": squish + 2 * cut,
+            "change only": more - cut,
+        },
+        {
+            "thick": (thick, "length"),
+            "deck": (deck, "length"),
+            "flush": "" if known else " (taken; the sheet does not say)",
+            "cut": (cut, "length"),
+            "off": (off, "length"),
+            "more": (more, "length"),
+        },
     )
-    made = with_pitfalls(
-        Question("08-3", text, "length", right, unit=_unit("length", system),
-                 hint="Which face moves towards the piston, and which face only moves with the "
-                 "head?"),
-        (
-            Pitfall(
-                "head cut counted",
-                right - off,
-                "That takes the cut off the head from the squish. The face that is left is the "
-                "squish face, and it lies on the gasket as before.",
-            ),
-            Pitfall(
-                "cut the wrong way",
-                right + 2 * cut,
-                "A cut off the deck brings the head nearer to the piston, not further away.",
-            ),
-            Pitfall(
-                "change only",
-                more - cut,
-                "That is the change; the question asks for the clearance itself.",
-            ),
-        ),
-    )  # fmt: skip
-    words = (
-        f"{show(g.compressed_thickness, 'length', system)} + {show(more, 'length', system)} of "
-        f"gasket, {show(deck, 'length', system)} − {show(cut, 'length', system)} of deck: "
-        f"{show(right, 'length', system)}. The cut off the head leaves squish alone. It does take "
-        "volume, and it does bring the valves nearer to the piston: for those count head and deck "
-        "both."
-    )
-    return made, folded("Worked answer", words)
 
 
-_RAISES = (
-    "compression, and with it peak pressure and push; boost stays",
-    "boost, and with it everything else",
-    "compression only; the joint does not notice",
-)
-
-
-def _milled(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("milled")
+def _(build: Build, system: str) -> Solved:
     off = CUT[system]
     found = find(build, cut=off)
     same = found.after.charge.manifold_pressure == found.before.charge.manifold_pressure
-    more = found.after.design_peak > found.before.design_peak
-    right = _RAISES[0] if same and more else _RAISES[2] if same else _RAISES[1]
-    said = {
-        _RAISES[0]: (
-            "all with compression",
-            "Look at the boost and the peak in the table before and after the cut.",
-        ),
-        _RAISES[1]: (
-            "milling raises boost",
-            "Boost is made outside the cylinder, and its gauge reads the inlet manifold. Nothing "
-            "there has changed. Look at the row for boost in the table.",
-        ),
-        _RAISES[2]: (
-            "joint does not notice",
-            "The same charge squeezed into less volume burns at a higher pressure. Look at the "
-            "push on the head.",
-        ),
-    }
-    text = (
-        f"A head is milled by {show(off, 'length', system)} on an engine with "
-        f"{show(build.charge.boost, 'gauge pressure', system)} of boost. What goes up?"
-    )
-    made = Question(
-        "08-4",
-        text,
-        "choice",
-        right,
-        options=_RAISES,
-        pitfalls=tuple(Pitfall(said[o][0], o, said[o][1]) for o in _RAISES if o != right),
-        hint="Move the cut on the panel and read the second table.",
-    )
+    higher = found.after.design_peak > found.before.design_peak
+    if same:
+        right = "all with compression" if higher else "joint does not notice"
+    else:
+        right = "milling raises boost"
     before, after = found.push
-    words = (
-        f"Compression goes from {build.compression_ratio:.2f} to "
-        f"{found.build.compression_ratio:.2f}, the pressure the joint is sized on from "
-        f"{show(found.before.design_peak, 'pressure', system)} to "
-        f"{show(found.after.design_peak, 'pressure', system)}, the push from "
-        f"{show(before, 'force', system)} to {show(after, 'force', system)}. The boost gauge reads "
-        f"{show(build.charge.boost, 'gauge pressure', system)} as before. (A chamber narrower than "
-        "the bore loses less; ours is taken as wide as the bore, the most it can be.)"
+    return Solved(
+        right,
+        figures={
+            "off": (off, "length"),
+            "boost": (build.charge.boost, "gauge pressure"),
+            "ratio before": (build.compression_ratio, "number", 2),
+            "ratio": (found.build.compression_ratio, "number", 2),
+            "peak before": (found.before.design_peak, "pressure"),
+            "peak": (found.after.design_peak, "pressure"),
+            "push before": (before, "force"),
+            "push": (after, "force"),
+        },
+        rows=_tables(found, system)["What the joint gets"],
     )
-    return made, folded("Worked answer", words, _tables(found, system)["What the joint gets"])
 
 
-_CURES = (
-    "it takes a little off, opens the squish, and is no cure",
-    "it cures it: less compression means no knock",
-    "it does nothing: knock has to do with fuel alone",
-)
+_LATER = np.radians(4.0)  # CA50 later, to compare a gasket with
 
 
-def _knock(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("knock")
+def _(build: Build, system: str) -> Solved:
     more = MORE[system]
     thicker = find(build, thickness=build.gasket.compressed_thickness + more)
-    later = build.burn.ca50 + np.radians(4.0)
-    spark = analysis.gas_side(build.vary({"burn.ca50": from_si(later, "angle")}))
+    later = from_si(build.burn.ca50 + _LATER, "angle")
+    spark = analysis.gas_side(build.vary({"burn.ca50": later})).knock_integral
     start, now = thicker.before.knock_integral, thicker.after.knock_integral
-    # a cure would have to take more off than a small change of the spark
-    gain, other = start - now, start - spark.knock_integral
-    right = _CURES[2] if gain <= 0 else _CURES[0] if gain < other else _CURES[1]
-    said = {
-        _CURES[0]: (
-            "a little",
-            "Compare the knock integral before and after on the panel with what the spark does.",
-        ),
-        _CURES[1]: (
-            "gasket as a cure",
-            "Compression falls, but by how much? Compare the knock integral before and after on "
-            "the panel, and look at the squish.",
-        ),
-        _CURES[2]: (
-            "nothing at all",
-            "Less compression leaves the end gas cooler. Read the knock integral before and after.",
-        ),
-    }
-    text = (
-        "An engine knocks. Somebody fits a gasket that is "
-        f"{show(more, 'length', system)} thicker when clamped. What does it do about the knock?"
-    )
-    made = Question(
-        "08-5",
-        text,
-        "choice",
+    if now >= start:
+        right = "nothing at all"
+    else:  # a cure would have to take more off than a small change of the spark
+        right = "a little" if start - now < start - spark else "gasket as a cure"
+    return Solved(
         right,
-        options=_CURES,
-        pitfalls=tuple(Pitfall(said[o][0], o, said[o][1]) for o in _CURES if o != right),
-        hint="Move the thickness and read the knock integral and the squish.",
+        figures={
+            "more": (more, "length"),
+            "start": (start, "number", 2),
+            "now": (now, "number", 2),
+            "ratio before": (build.compression_ratio, "number", 2),
+            "ratio": (thicker.build.compression_ratio, "number", 2),
+            "later": (_LATER, "angle", 0),
+            "spark": (spark, "number", 2),
+            "squish": (thicker.gap.squish, "length"),
+        },
     )
-    words = (
-        f"The knock integral goes from {start:.2f} to {now:.2f} (constants from memory, a warning "
-        f"and no forecast), compression from {build.compression_ratio:.2f} to "
-        f"{thicker.build.compression_ratio:.2f}. Half burnt "
-        f"{show(np.radians(4.0), 'angle', system, 0)} later takes it to "
-        f"{spark.knock_integral:.2f}. Meanwhile squish opens to "
-        f"{show(thicker.gap.squish, 'length', system)}, and a wide squish mixes less: that may "
-        "bring the knock back (common practice, no source; the knock integral here knows nothing "
-        "of squish). Spark, fuel, boost and charge temperature cure knock. A gasket does not."
-    )
-    return made, folded("Worked answer", words)
-
-
-EXERCISES = Exercises((_volume, _lower, _squish, _milled, _knock))
-question, answer = EXERCISES.question, EXERCISES.answer

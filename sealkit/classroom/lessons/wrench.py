@@ -16,17 +16,16 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.drawing.shown import html_table
-from sealkit.classroom.homework.answers import Pitfall, Question
+from sealkit.classroom.drawing.shown import Shown, html_table
+from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.lessons import lesson
-from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.fastening import tightening
 from sealkit.fastening.tightening import TorqueSplit
 from sealkit.sealing.joint import Joint
-from sealkit.units import KINDS, Q, from_si, show, show_unit, show_value
+from sealkit.units import Q, from_si, show, show_unit, show_value
 
 Array = NDArray[np.float64]
 
@@ -666,200 +665,6 @@ def sources(found: Found) -> Shown:
 
 
 # --------------------------------------------------------------------------- exercises
-
-
-def _at_torque(build: Build, torque: float) -> Found:
-    return find(build.vary({"fasteners.torque": from_si(torque, "torque")}))
-
-
-def _wrong_scale(build: Build, system: str) -> tuple[Question, Shown]:
-    f = build.fasteners
-    start = find(build)
-    torque = float(f.torque or 0.0)
-    other = "inch" if system == "metric" else "metric"
-    figure = float(show_value(torque, "torque", system))
-    foot = Q(1, "lbf*ft").to("N*m").magnitude
-    factor = foot if other == "inch" else 1.0 / foot
-    unit = show_unit("torque", other)
-    known = sizes(build, start.clamp)
-    right, wanted, back = (
-        float(tightening.preload_long.si(torque * x, **known)) for x in (factor, 1.0, 1.0 / factor)
-    )
-    made = Question(
-        "02-1",
-        f"The sheet wants {show(torque, 'torque', system)}. The wrench has a scale in {unit}, and "
-        f"somebody sets it to {figure:.0f} there. Middle preload of one fastener then, by the long "
-        f"form, while nothing yields?",
-        "force",
-        right,
-        digits=2,
-        unit=getattr(KINDS["force"], system)[0],
-        pitfalls=(
-            Pitfall(
-                "scale not looked at",
-                wanted,
-                "That is what the sheet wants. The wrench was set to the same figure on another "
-                "scale.",
-            ),
-            Pitfall(
-                "converted the wrong way",
-                back,
-                "Converted the wrong way round: a pound-foot is more than a newton-metre.",
-            ),
-        ),
-        hint="Turn the figure on the wrench into the unit of the sheet; preload goes with torque.",
-    )
-    at_yield = start.clamp.yield_preload
-    high = right * (1 + start.clamp.scatter)
-    words = (
-        f"{figure:.0f} {unit} is {show(torque * factor, 'torque', system)}, and the preload "
-        f"{show(right, 'force', system)} instead of {show(wanted, 'force', system)}. With the "
-        f"scatter of the method its high end is {show(high, 'force', system)}; this fastener "
-        f"yields on the wrench at {show(at_yield, 'force', system)}. Say the unit aloud whenever "
-        "you say a torque."
-    )
-    return made, folded("Worked answer", words)
-
-
-def _share(build: Build, system: str) -> tuple[Question, Shown]:
-    found = find(build)
-    stretch, thread, head = _shares(found)
-    total = stretch + thread + head
-    made = Question(
-        "02-2",
-        f"Of the {show(total, 'torque', system)} on the wrench, what part stretches the fastener? "
-        "Read it off the second chart; a percentage.",
-        "fraction",
-        stretch / total,
-        digits=2,
-        unit="%",
-        pitfalls=(
-            Pitfall(
-                "head friction only",
-                (stretch + thread) / total,
-                "That takes off the friction under the head, but not the friction in the thread.",
-            ),
-            Pitfall(
-                "head left out",
-                stretch / (stretch + thread),
-                "That leaves the friction under the head out of the whole.",
-            ),
-            Pitfall(
-                "friction for stretch",
-                (thread + head) / total,
-                "That is the part that becomes heat.",
-            ),
-        ),
-        hint="One bar of the second chart against all three together.",
-    )
-    words = (
-        f"{show(stretch, 'torque', system)} of {show(total, 'torque', system)}: "
-        f"{100 * stretch / total:.0f} %. {100 * head / total:.0f} % is lost under the head, "
-        f"{100 * thread / total:.0f} % in the thread. So a small change of friction makes a large "
-        "change of the little that is left: that is the scatter of the torque wrench."
-    )
-    return made, folded("Worked answer", words)
-
-
-def _paste(build: Build, system: str) -> tuple[Question, Shown]:
-    other = "moly paste" if build.fasteners.lubricant != "moly paste" else "engine oil"
-    start, paste = find(build), find(with_lubricant(build, other))
-    torque = float(build.fasteners.torque or 0.0)
-
-    def gives(found: Found) -> float:
-        return float(tightening.preload_long.si(torque, **sizes(found.build, found.clamp)))
-
-    right = gives(paste) / gives(start)
-    made = Question(
-        "02-3",
-        f"The sheet's {show(torque, 'torque', system)} is meant for {build.fasteners.lubricant}. "
-        f"Somebody uses {other} and keeps the torque. By what factor does the middle preload "
-        "change, while nothing yields?",
-        "number",
-        right,
-        digits=2,
-        pitfalls=(
-            Pitfall(
-                "the lubricant changes nothing",
-                1.0,
-                "Friction takes most of the torque. With other friction, other preload.",
-            ),
-            Pitfall(
-                "upside down",
-                1.0 / right,
-                "The other way round: what friction does not take, goes into the fastener.",
-            ),
-        ),
-        hint="Change the lubricant on the panel and read the middle preload before and after.",
-    )
-    rows = [
-        _row(build.fasteners.lubricant, start, system),
-        _row(other, paste, system),
-    ]
-    words = (
-        f"{show(gives(start), 'force', system)} becomes {show(gives(paste), 'force', system)}, "
-        f"{right:.2f} times (friction from memory). A torque belongs to its lubricant. The nut "
-        f"factor goes from {nut_factor(start):.3f} to {nut_factor(paste):.3f}: it is no property "
-        "of the bolt."
-    )
-    return made, folded("Worked answer", words, rows)
-
-
-_WAYS = (
-    "a tenth more torque",
-    "the same torque with moly paste",
-    "stretch measured, to the same middle preload",
-    "feel instead of the wrench, by an old hand",
-)
-
-
-def _low_end(build: Build, system: str) -> tuple[Question, Shown]:
-    start = find(build)
-    torque = float(build.fasteners.torque or 0.0)
-    feel = float(tables.load("scatter")["by feel"]["high"])
-    cases = {
-        _WAYS[0]: _at_torque(build, 1.1 * torque),
-        _WAYS[1]: find(with_lubricant(build, "moly paste")),
-        _WAYS[2]: find(with_method(build, "stretch")),
-        _WAYS[3]: find(build.vary({"fasteners.preload_scatter": feel})),
-    }
-    low, _, high = start.preloads
-    fits = {
-        k: float(f.preloads[0])
-        for k, f in cases.items()
-        if f.preloads[2] <= high * (1 + 1e-9) and f.preloads[0] > low
-    }
-    if not fits:
-        raise fail("fasteners", build.fasteners.lubricant, "a build that one of the ways helps")
-    right = max(fits, key=lambda k: fits[k])
-    says = {
-        _WAYS[0]: "That lifts the low end, and the high end with it: look at proof and yield.",
-        _WAYS[1]: "Less friction lifts every preload, the highest most of all.",
-        _WAYS[2]: "Look at the range that each way of tightening leaves.",
-        _WAYS[3]: "Feel has the widest range in the table: the low end falls.",
-    }
-    made = Question(
-        "02-4",
-        "The seal is short of clamp at the low end, and at the high end the fastener has nothing "
-        "to spare. Which way lifts the low end without lifting the high end?",
-        "choice",
-        right,
-        options=_WAYS,
-        pitfalls=tuple(
-            Pitfall(f"choice {i}", w, says[w]) for i, w in enumerate(_WAYS) if w != right
-        ),
-        hint="Press Compare ways of tightening, and look at both ends of the range.",
-    )
-    rows = [_row("as it stands", start, system)]
-    rows += [_row(k, f, system) for k, f in cases.items()]
-    words = (
-        "More torque and less friction move both ends. Only a narrower range lifts the low end and "
-        "lowers the high end, from the same middle. More torque is not more safety; knowing your "
-        "preload is."
-    )
-    return made, folded("Worked answer", words, rows)
-
-
 def _by_torque(build: Build) -> None:
     if build.fasteners.tightening != "torque":
         raise fail(
@@ -867,5 +672,108 @@ def _by_torque(build: Build) -> None:
         )
 
 
-EXERCISES = Exercises((_wrong_scale, _share, _paste, _low_end), _by_torque)
+EXERCISES = Exercises("02", _by_torque)
 question, answer = EXERCISES.question, EXERCISES.answer
+
+
+def _at_torque(build: Build, torque: float) -> Found:
+    return find(build.vary({"fasteners.torque": from_si(torque, "torque")}))
+
+
+def _long_form(found: Found, torque: float) -> float:
+    """Middle preload of one fastener by the long form, N."""
+    return float(tightening.preload_long.si(torque, **sizes(found.build, found.clamp)))
+
+
+@EXERCISES.solver("wrong scale")
+def _(build: Build, system: str) -> Solved:
+    start = find(build)
+    torque = float(build.fasteners.torque or 0.0)
+    other = "inch" if system == "metric" else "metric"
+    factor = float(show_value(1.0, "torque", system) / show_value(1.0, "torque", other))
+    right, wanted, back = (_long_form(start, torque * x) for x in (factor, 1.0, 1.0 / factor))
+    return Solved(
+        right,
+        {"scale not looked at": wanted, "converted the wrong way": back},
+        {
+            "torque": (torque, "torque"),
+            "unit": show_unit("torque", other),
+            "figure": f"{show_value(torque, 'torque', system):.0f}",
+            "set": (torque * factor, "torque"),
+            "wanted": (wanted, "force"),
+            "high": (right * (1 + start.clamp.scatter), "force"),
+            "yields": (start.clamp.yield_preload, "force"),
+        },
+    )
+
+
+@EXERCISES.solver("share")
+def _(build: Build, system: str) -> Solved:
+    stretch, thread, head = _shares(find(build))
+    total = stretch + thread + head
+    return Solved(
+        stretch / total,
+        {
+            "head friction only": (stretch + thread) / total,
+            "head left out": stretch / (stretch + thread),
+            "friction for stretch": (thread + head) / total,
+        },
+        {
+            "total": (total, "torque"),
+            "stretch": (stretch, "torque"),
+            "share": (stretch / total, "fraction", 0),
+            "head": (head / total, "fraction", 0),
+            "thread": (thread / total, "fraction", 0),
+        },
+    )
+
+
+@EXERCISES.solver("paste")
+def _(build: Build, system: str) -> Solved:
+    own = build.fasteners.lubricant
+    other = "moly paste" if own != "moly paste" else "engine oil"
+    start, paste = find(build), find(with_lubricant(build, other))
+    torque = float(build.fasteners.torque or 0.0)
+    before, after = _long_form(start, torque), _long_form(paste, torque)
+    return Solved(
+        after / before,
+        {"the lubricant changes nothing": 1.0, "upside down": before / after},
+        {
+            "torque": (torque, "torque"),
+            "own": own,
+            "other": other,
+            "before": (before, "force"),
+            "after": (after, "force"),
+            "factor": (after / before, "number", 2),
+            "nut factor": (nut_factor(start), "number", 3),
+            "other nut factor": (nut_factor(paste), "number", 3),
+        },
+        [_row(own, start, system), _row(other, paste, system)],
+    )
+
+
+@EXERCISES.solver("low end")
+def _(build: Build, system: str) -> Solved:
+    start = find(build)
+    cases = {
+        "more torque": _at_torque(build, 1.1 * float(build.fasteners.torque or 0.0)),
+        "moly paste": find(with_lubricant(build, "moly paste")),
+        "stretch measured": find(with_method(build, "stretch")),
+        "by feel": find(
+            build.vary({"fasteners.preload_scatter": tables.load("scatter")["by feel"]["high"]})
+        ),
+    }
+    low, _, high = start.preloads
+    fits = [
+        name
+        for name, found in cases.items()
+        if found.preloads[2] <= high * (1 + 1e-9) and found.preloads[0] > low
+    ]
+    if not fits:
+        raise fail("fasteners", build.fasteners.lubricant, "a build that one of the ways helps")
+    return Solved(
+        max(fits, key=lambda name: float(cases[name].preloads[0])),
+        rows=[
+            _row(name, found, system) for name, found in {"as it stands": start, **cases}.items()
+        ],
+    )

@@ -187,7 +187,7 @@ def test_exercise_values_are_the_engines() -> None:
     paste = wrench_lesson.find(wrench_lesson.with_lubricant(FOUR, "moly paste"))
     three = wrench_lesson.question(3, FOUR).value
     assert three == pytest.approx(paste.preloads[1] / found.preloads[1])
-    assert wrench_lesson.question(4, FOUR).value == wrench_lesson._WAYS[2]
+    assert wrench_lesson.question(4, FOUR).value == "stretch measured, to the same middle preload"
 
 
 def test_exercise_one_on_an_inch_sheet_asks_the_other_scale() -> None:
