@@ -28,6 +28,7 @@ from sealkit.analysis.gas import (
     over_air,
     sized_on,
 )
+from sealkit.analysis.gas_force import GasForce, gas_force
 from sealkit.analysis.gasket import gasket_of, mating, whole_gasket
 from sealkit.analysis.many import VARIABLE, moves_the_cycle, with_numbers
 from sealkit.analysis.margins import Case, Failure, Limit
@@ -41,6 +42,7 @@ __all__ = [
     "DeckSide",
     "Failure",
     "Gas",
+    "GasForce",
     "Judged",
     "Limit",
     "Mean",
@@ -51,6 +53,7 @@ __all__ = [
     "deck_of",
     "embedment_of",
     "fastener_shares",
+    "gas_force",
     "gas_side",
     "gasket_of",
     "hot_state",

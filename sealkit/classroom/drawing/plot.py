@@ -35,7 +35,18 @@ from numpy.typing import NDArray
 from sealkit.classroom.drawing import draw
 from sealkit.units import show_unit, show_value
 
-__all__ = ["CRANK_TITLE", "Axes", "ByHand", "Curve", "Drawn", "Get", "Plot"]
+__all__ = [
+    "CRANK",
+    "CRANK_TITLE",
+    "Axes",
+    "ByHand",
+    "Curve",
+    "Drawn",
+    "Get",
+    "Plot",
+    "crank_places",
+    "over_crank",
+]
 
 Array = NDArray[np.float64]
 Get = str | float | Callable[[Any], Any]
@@ -44,6 +55,7 @@ Values = Mapping[str, Mapping[str, Any]]
 
 _ABOVE = 0.42  # from the middle of a row to the words above it
 
+CRANK = (-90.0, 120.0)  # degrees of crank angle shown
 CRANK_TITLE = "Crank angle, {unit} after firing top dead centre"
 
 
@@ -105,6 +117,27 @@ class Axes:
     ticks: float | None = None
     names: tuple[str, ...] = ()
     rows: bool = False
+
+
+def over_crank(
+    title: str,
+    kind: str | Callable[[Any], str],
+    grid: Get,
+    ends: tuple[float, float] = CRANK,
+    **more: Any,
+) -> Axes:
+    """A chart over crank angle between these ends (degrees); `grid` and the rest as of `Axes`."""
+    low, high = np.radians(ends)
+    return Axes(title, kind, CRANK_TITLE, "angle", grid, (low, high), ticks=30, **more)
+
+
+def crank_places(
+    crank_angle: Any, ends: tuple[float, float] = CRANK, step: float = 1.0
+) -> NDArray[np.intp]:
+    """Places on a grid of crank angles (rad) between these ends, every `step`; both in degrees."""
+    degrees = np.degrees(np.asarray(crank_angle, dtype=float))
+    on = np.abs(degrees / step - np.round(degrees / step)) < 1e-6
+    return np.nonzero((degrees >= ends[0] - 1e-6) & (degrees <= ends[1] + 1e-6) & on)[0]
 
 
 @dataclass(frozen=True)

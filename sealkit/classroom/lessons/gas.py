@@ -1,34 +1,29 @@
-"""Lesson 01, what the gas does: its panel, its picture, and the questions with their answers."""
+"""Lesson 01, what the gas does: its panel, its picture, and the solvers of its exercises."""
 
 from __future__ import annotations
 
-import html
+import functools
+import itertools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from sealkit import analysis, tables
-from sealkit.analysis import Gas
+from sealkit import tables
+from sealkit.analysis import Gas, GasForce, gas_force, gas_side
 from sealkit.build import Build
-from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
-from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.drawing.shown import html_table
-from sealkit.classroom.homework.answers import Pitfall, Question
-from sealkit.classroom.lessons import lesson
-from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
+from sealkit.classroom.drawing.plot import Axes, Curve, Plot, crank_places, over_crank
+from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
+from sealkit.classroom.drawing.svg import framed
+from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.pressure import fuels, gas_data
 from sealkit.report.specification import FUELS, with_fuel
-from sealkit.sealing.joint import Joint
-from sealkit.units import KINDS, Q, from_si, show, show_unit, show_value
-
-Array = NDArray[np.float64]
+from sealkit.units import Q, from_si, show
+from sealkit.words import note
 
 CHECKS = {
     "boost": ["5.4-T2", "5.3-T2"],
@@ -36,65 +31,25 @@ CHECKS = {
     "heat-release": ["3.3-10", "3.3-50"],
     "variation": ["6.12-1000"],
 }
-ANGLES = (-90.0, 120.0)  # degrees shown on the charts over crank angle
-BURN = (-30.0, 90.0)
 _TURN = np.radians(10.0)  # how far the burn can be moved
 
-
-@dataclass(frozen=True)
-class Found:
-    """What the panel shows: the gas side of a build, its joint, and the push on the head (N)."""
-
-    build: Build
-    gas: Gas
-    joint: Joint
-    push: float
-
-
-def push(gas: Gas, joint: Joint) -> float:
-    """Force of the gas on the head inside the seal, at the pressure the joint is sized on, N."""
-    return gas.design_gauge * joint.gas_area
-
-
-def find(build: Build) -> Found:
-    """The gas side of a build and the push on its head."""
-    gas = analysis.gas_side(build)
-    joint = analysis.clamp_side(build, analysis.gasket_of(build))[1]
-    return Found(build, gas, joint, push(gas, joint))
-
-
-def _earliest(half: float) -> float:
-    """How early the burn may be moved."""
-    return float(min(half - 0.2 * _TURN, max(half - _TURN, np.radians(2.0))))
-
-
-def _boosted(build: Build) -> None:
-    if build.charge.boost <= 0:
-        raise fail("charge.boost", "no boost", "a boosted engine for this exercise")
+find = functools.lru_cache(maxsize=16)(gas_force)
 
 
 # --------------------------------------------------------------------------- knobs and picks
+def _earliest(ca50: float) -> float:
+    """How early the burn may be moved."""
+    return float(min(ca50 - 0.2 * _TURN, max(ca50 - _TURN, np.radians(2.0))))
+
+
 def _knobs(build: Build) -> Sequence[Knob]:
-    half, air = build.burn.ca50, build.charge.ambient_temperature
+    ca50, air = build.burn.ca50, build.charge.ambient_temperature
+    low, high = min(air, 263.15), max(air, 323.15)
     return (
         controls.boost(build),
         controls.ratio(build),
-        controls.sheet(
-            "burn.ca50",
-            "Half burnt at",
-            "angle",
-            half,
-            _earliest(half),
-            half + _TURN,
-        ),
-        controls.sheet(
-            "charge.ambient_temperature",
-            "Air outside",
-            "temperature",
-            air,
-            min(air, 263.15),
-            max(air, 323.15),
-        ),
+        controls.sheet("burn.ca50", "CA50 at", "angle", ca50, _earliest(ca50), ca50 + _TURN),
+        controls.sheet("charge.ambient_temperature", "Air outside", "temperature", air, low, high),
     )
 
 
@@ -104,281 +59,179 @@ def _picks(build: Build) -> Sequence[Pick]:
     def take(now: Build, name: str) -> Build:
         if name != own.name:
             return with_fuel(now, name)
-        shares = {
-            "fuel.ethanol_share": own.ethanol_share,
-            "fuel.nitromethane_share": own.nitromethane_share,
-        }
-        return now.vary({"fuel.name": name, **shares})
+        blend = {f"fuel.{s}": getattr(own, s) for s in ("ethanol_share", "nitromethane_share")}
+        return now.vary({"fuel.name": name, **blend})
 
     options = FUELS if own.name in FUELS else (*FUELS, own.name)
     return (Pick("fuel.name", "Fuel", options, own.name, take),)
 
 
-def _work(build: Build, _: Free) -> Found:
-    return find(build)
-
-
-# --------------------------------------------------------------------------- lines
-def _places(gas: Gas, low: float, high: float, step: float) -> NDArray[np.intp]:
-    """Places on the crank angle grid from low to high, every so many degrees."""
-    degrees = np.degrees(np.asarray(gas.cycle.crank_angle))
-    on = np.abs(degrees / step - np.round(degrees / step)) < 1e-6
-    return np.nonzero((degrees >= low - 1e-6) & (degrees <= high + 1e-6) & on)[0]
-
-
-def _data(found: Found, system: str) -> dict[str, dict[str, Array]]:
-    """x and y of every line in the shop's units."""
+# --------------------------------------------------------------------------- the charts
+def _view(found: GasForce) -> dict[str, Any]:
+    """Numbers of the curves: over crank angle, over the burn, and round the cycle."""
     gas = found.gas
-    degrees = np.degrees(np.asarray(gas.cycle.crank_angle))
-    at = _places(gas, *ANGLES, 2.0)
-    burn = _places(gas, *BURN, 1.0)
-    loop = _places(gas, -180.0, 180.0, 3.0)
-
-    def pressure(values: Any) -> Array:
-        return np.asarray(show_value(values, "pressure", system), dtype=float)
-
-    def volume(values: Any) -> Array:
-        return np.asarray(show_value(values, "volume", system), dtype=float)
-
-    half = float(np.degrees(found.build.burn.ca50))
-    share = 100.0 * np.asarray(gas.cycle.mass_fraction_burned)
-    mean, bound = np.asarray(gas.cycle.pressure), np.asarray(gas.bound.pressure)
+    turn, share = np.asarray(gas.cycle.crank_angle), np.asarray(gas.cycle.mass_fraction_burned)
+    mean, limit = np.asarray(gas.cycle.pressure), np.asarray(gas.bound.pressure)
+    shown, burn = crank_places(turn, step=2.0), crank_places(turn, (-30.0, 90.0))
+    loop, ca50 = crank_places(turn, (-180.0, 180.0), 3.0), found.build.burn.ca50
     return {
-        "bound": {"x": degrees[at], "y": pressure(bound[at])},
-        "sized": {"x": np.array(ANGLES), "y": pressure(np.full(2, gas.design_peak))},
-        "mean": {"x": degrees[at], "y": pressure(mean[at])},
-        "peak": {
-            "x": np.degrees([float(gas.cycle.peak_angle)]),
-            "y": pressure(np.array([gas.mean_peak])),
-        },
-        "burnt": {"x": degrees[burn], "y": share[burn]},
-        "half": {"x": np.array([half]), "y": np.interp([half], degrees, share)},
-        "loop": {"x": volume(gas.cycle.volume[loop]), "y": pressure(mean[loop])},
-        "ideal": {"x": volume(gas.bound.volume[loop]), "y": pressure(bound[loop])},
+        "turn": turn[shown],
+        "burn": turn[burn],
+        "limit": limit[shown],
+        "design": gas.design_peak,
+        "mean": mean[shown],
+        "burned": share[burn],
+        "loop": (np.asarray(gas.cycle.volume)[loop], mean[loop]),
+        "ideal": (np.asarray(gas.bound.volume)[loop], limit[loop]),
+        "peak": (gas.cycle.peak_angle, gas.mean_peak),
+        "half": (ca50, np.interp(ca50, turn, share)),
     }
 
 
-_WORDS = {
-    # label, colour, chart, dash, x of the label (None: none), its place
-    "bound": ("all burnt at once", "pressure", 0, "dot", 6.0, "top right"),
-    "sized": ("joint sized on", "pressure", 0, "dash", -90.0, "top right"),
-    "mean": ("average cycle", "pressure", 0, "solid", -20.0, "top left"),
-    "burnt": ("burnt", "temperature", 1, "solid", 60.0, "bottom center"),
-    "loop": ("average cycle", "pressure", 2, "solid", None, "top right"),
-    "ideal": ("all burnt at once", "pressure", 2, "dot", None, "top right"),
-}
+PLOT = Plot(
+    charts=(
+        over_crank("Cylinder pressure, {unit} absolute", "pressure", "turn"),
+        over_crank("Mass fraction burned", "fraction", "burn", (-30.0, 90.0), y=(-0.03, 1.12)),
+        Axes("Pressure over volume, {unit} absolute", "pressure", "Volume above the piston",
+             "volume", y_with=0),
+    ),
+    curves=(
+        Curve("limit", "constant-volume limit", "pressure", dash="dot", at=6.0, raised=True),
+        Curve("design", "design peak", "pressure", dash="dash", at=-90.0, level=True),
+        Curve("mean", "average cycle", "pressure", at=-20.0, place="top left", short="average",
+              raised=True),
+        Curve("burned", "burned", "temperature", 1, at=60.0, place="bottom center", raised=True),
+        Curve("loop", "average cycle", "pressure", 2, raised=True),
+        Curve("ideal", "constant-volume limit", "pressure", 2, dash="dot", raised=True),
+        # a line down, where the curve leaves room
+        Curve("peak", "peak", "pressure", place="bottom center", short="<br>peak", marker=True),
+        Curve("half", "CA50", "temperature", 1, place="bottom right", marker=True),
+    ),
+    height=940,
+    gap=0.115,
+    hover="x unified",
+    view=_view,
+)  # fmt: skip
 
 
-def _traces(found: Found, system: str) -> list[dict[str, Any]]:
-    data = _data(found, system)
-    out = [
-        draw.line(
-            key,
-            label,
-            colour,
-            data[key]["x"],
-            data[key]["y"],
-            chart,
-            dash,
-            at,
-            place,
-            True,
-            short="average" if key == "mean" else "",
-        )
-        for key, (label, colour, chart, dash, at, place) in _WORDS.items()
-    ]
-    for key, label, colour, chart, place in (
-        ("peak", "peak", "pressure", 0, "bottom center"),
-        ("half", "half burnt", "temperature", 1, "bottom right"),
-    ):
-        x = data[key]["x"]
-        out.append(
-            draw.line(
-                key, label, colour, x, data[key]["y"], chart, "solid", x[0], place, False, True
-            )
-        )
-        if key == "peak":
-            out[-1]["text"] = ["<br>peak"]  # a line down, where the curve leaves room
-    return out
-
-
-def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
-    every = [_data(f, system) for f in all_found]
-    pressures = [d[k]["y"] for d in every for k in ("bound", "sized", "mean", "peak", "ideal")]
-    volumes = [d[k]["x"] for d in every for k in ("loop", "ideal")]
-    unit, size = show_unit("pressure", system), show_unit("volume", system)
-    tall = draw.span(*pressures)
-    made = [
-        draw.Chart(
-            f"Cylinder pressure, {unit} absolute",
-            tall,
-            ANGLES,
-            "Crank angle, ° after firing top dead centre",
-            30,
-        ),
-        draw.Chart(
-            "Burnt share, %",
-            (-3.0, 112.0),
-            BURN,
-            "Crank angle, ° after firing top dead centre",
-            30,
-        ),
-        draw.Chart(
-            f"Pressure over volume, {unit} absolute",
-            tall,
-            draw.span(*volumes),
-            f"Volume above the piston, {size}",
-        ),
-    ]
-    return draw.layout(made, 940, gap=0.115)
-
-
-def _values(found: Found, system: str) -> Values:
-    data = _data(found, system)
-    out: dict[str, Any] = {}
-    for key, xy in data.items():
-        out[key] = {"y": xy["y"]}
-        if key in ("peak", "half", "loop", "ideal"):
-            out[key]["x"] = xy["x"]
-    return out
-
-
-# --------------------------------------------------------------------------- words
-def _sentence(found: Found, system: str) -> Sentence:
+# --------------------------------------------------------------------------- words and tables
+def _sentence(found: GasForce, system: str) -> Sentence:
     gas, burn = found.gas, found.build.burn
+    turn = float(gas.cycle.peak_angle)
     quiet = gas.knock_integral < 1.0
-    after = "before" if float(gas.cycle.peak_angle) < 0 else "after"
-    words = (
-        f"The average cycle peaks at {show(gas.mean_peak, 'pressure', system)} absolute, "
-        f"{show(abs(float(gas.cycle.peak_angle)), 'angle', system)} {after} top dead centre. The "
-        f"joint is sized on {show(gas.design_peak, 'pressure', system)} (one cycle in "
-        f"{burn.one_cycle_in:g}"
-        + (" with knock on top" if burn.knock_amplitude > 0 else "")
-        + f"), which pushes the head up with {show(found.push, 'force', system)}. Knock integral "
-        f"{gas.knock_integral:.2f}: from 1 on the end gas is expected to light by itself."
+    words = note(
+        "The average cycle peaks at {mean} absolute, {turn} {side} top dead centre. The design "
+        "peak pressure of the joint is {design} (one cycle in {often}{knock}): a gas force of "
+        "{force} on the head. Knock integral {integral}: from 1 on the end gas is expected to "
+        "light by itself.",
+        mean=(gas.mean_peak, "pressure"),
+        turn=(abs(turn), "angle"),
+        side="before" if turn < 0 else "after",
+        design=(gas.design_peak, "pressure"),
+        often=f"{burn.one_cycle_in:g}",
+        knock=" with knock on top" if burn.knock_amplitude > 0 else "",
+        force=(found.force, "force"),
+        integral=(gas.knock_integral, "number", 2),
     )
-    return Sentence("NO KNOCK WARNING" if quiet else "KNOCK WARNING", words, quiet)
+    return Sentence("NO KNOCK WARNING" if quiet else "KNOCK WARNING", words.text(system), quiet)
 
 
 def ladder(gas: Gas) -> list[tuple[str, float]]:
-    """The steps from the air outside to the pressure the joint is sized on, absolute, Pa."""
+    """The steps from the air outside to the design peak pressure, absolute, Pa."""
     return [
         ("air outside", gas.ambient),
         ("inlet manifold", float(gas.charge.manifold_pressure)),
         ("compressed, not yet burnt", float(gas.bound.compression_pressure)),
         ("peak of the average cycle", gas.mean_peak),
-        ("the joint is sized on", gas.design_peak),
+        ("design peak of the joint", gas.design_peak),
     ]
 
 
-def _tables(found: Found, system: str) -> Mapping[str, Rows]:
+def _tables(found: GasForce, system: str) -> Mapping[str, Rows]:
     gas, burn = found.gas, found.build.burn
     steps = ladder(gas)
-    rows: Rows = []
-    before: float | None = None
-    for what, value in steps:
-        rows.append(
-            {
-                "step": what,
-                "absolute": show(value, "pressure", system),
-                "above the air outside": show(value - gas.ambient, "gauge pressure", system),
-                "times the step before": "" if before is None else f"{value / before:.2f}",
-            }
-        )
-        before = value
-    rows.append(
+    times = ["", *(f"{b / a:.2f}" for (_, a), (_, b) in itertools.pairwise(steps))]
+    limit = ("constant-volume limit (a bound)", float(gas.bound.peak_pressure))
+    rows = [
         {
-            "step": "all burnt at once (a bound)",
-            "absolute": show(gas.bound.peak_pressure, "pressure", system),
-            "above the air outside": show(
-                float(gas.bound.peak_pressure) - gas.ambient, "gauge pressure", system
-            ),
-            "times the step before": "",
+            "step": what,
+            "absolute": (value, "pressure"),
+            "above the air outside": (value - gas.ambient, "gauge pressure"),
+            "times the step before": ratio,
         }
-    )
+        for (what, value), ratio in zip([*steps, limit], [*times, ""], strict=True)
+    ]
     charge = [
-        ("manifold temperature", show(gas.charge.manifold_temperature, "temperature", system)),
-        ("fresh air in one cylinder", show(gas.charge.air_mass, "mass", system)),
-        ("fuel in one cylinder", show(gas.charge.fuel_mass, "mass", system)),
-        ("octane number of the fuel", f"{float(gas.charge.mixture.octane_number):.0f}"),
-        ("knock integral (1 is the limit)", f"{gas.knock_integral:.2f}"),
-        ("spread of the peaks", show(burn.peak_variation, "fraction", system)),
-        ("knock added on top", show(burn.knock_amplitude, "stress", system)),
-        ("push on the head", show(found.push, "force", system)),
-        (
-            "power and torque (estimate)",
-            f"{show(gas.brake_power, 'power', system)}, {show(gas.brake_torque, 'torque', system)}",
-        ),
+        ("manifold temperature", (gas.charge.manifold_temperature, "temperature")),
+        ("fresh air in one cylinder", (gas.charge.air_mass, "mass")),
+        ("fuel in one cylinder", (gas.charge.fuel_mass, "mass")),
+        ("octane number of the fuel", (gas.charge.mixture.octane_number, "number", 0)),
+        ("knock integral (1 is the limit)", (gas.knock_integral, "number", 2)),
+        ("spread of the peaks", (burn.peak_variation, "fraction")),
+        ("knock added on top", (burn.knock_amplitude, "stress")),
+        ("gas force on the head", (found.force, "force")),
+        ("power (estimate)", (gas.brake_power, "power")),
+        ("torque (estimate)", (gas.brake_torque, "torque")),
     ]
     return {
-        "From the air outside to the peak": rows,
-        "Charge, knock and push": [{"what": k, "value": v} for k, v in charge],
+        "From the air outside to the peak": cells(rows, system),
+        "Charge, knock and gas force": facts(charge, system),
     }
 
 
-def _row(words: str, found: Found, system: str) -> dict[str, str]:
+def _row(case: str, found: GasForce) -> dict[str, Any]:
     gas = found.gas
     return {
-        "case": words,
-        "average peak": show(gas.mean_peak, "pressure", system),
-        "peak at": show(gas.cycle.peak_angle, "angle", system),
-        "sized on": show(gas.design_peak, "pressure", system),
-        "push on the head": show(found.push, "force", system),
-        "knock integral": f"{gas.knock_integral:.2f}",
-        "power (estimate)": show(gas.brake_power, "power", system),
+        "case": case,
+        "average peak": (gas.mean_peak, "pressure"),
+        "peak at": (gas.cycle.peak_angle, "angle"),
+        "design peak": (gas.design_peak, "pressure"),
+        "gas force on the head": (found.force, "force"),
+        "knock integral": (gas.knock_integral, "number", 2),
+        "power (estimate)": (gas.brake_power, "power"),
     }
 
 
-def _fuels(build: Build, _: Found, system: str) -> Mapping[str, Rows]:
+def _fuels(build: Build, _: GasForce, system: str) -> Mapping[str, Rows]:
     names = dict.fromkeys((build.fuel.name, *FUELS))
-    return {
-        "The same engine on other fuels, nothing else changed": [
-            _row(n, find(with_fuel(build, n)), system) for n in names
-        ]
-    }
+    rows = [_row(name, find(with_fuel(build, name))) for name in names]
+    return {"The same engine on other fuels, nothing else changed": cells(rows, system)}
 
 
 # --------------------------------------------------------------------------- the idea
-def _drawing(found: Found, system: str) -> str:
+def _drawing(found: GasForce, system: str) -> str:
     """The ladder of pressures as bars, each with what it is multiplied by."""
-    gas = found.gas
-    steps = ladder(gas)
-    most = max(float(gas.bound.peak_pressure), steps[-1][1])
+    steps = ladder(found.gas)
+    limit = float(found.gas.bound.peak_pressure)
+    wide, blue = 600.0 / max(limit, steps[-1][1]), COLOURS["pressure"]
     doing = ("", "boost", "piston", "burn", "spread")
-    short = ("air outside", "manifold", "compressed", "average peak", "sized on")
-    wide, bars = 600.0, []
-    words = []
+    short = ("air outside", "manifold", "compressed", "average peak", "design peak")
+    bars, words = [], []
     for i, (what, value) in enumerate(steps):
-        y = 6 + 74 * i
-        size = max(wide * value / most, 2.0)
         number = show(value, "pressure", system)
         times = f", {doing[i]} × {value / steps[i - 1][1]:.3g}" if i else ""
         words.append(f"{what} {number}{times}")
+        y = 6 + 74 * i
         bars.append(
-            f"<text x='4' y='{y + 24}'>{short[i]}: {number}{times}</text>"
-            f"<rect x='4' y='{y + 34}' width='{size:.1f}' height='26' "
-            f"fill='{COLOURS['pressure']}'/>"
+            f"<text x='4' y='{y + 24}'>{short[i]}: {number}{times}</text><rect x='4' "
+            f"y='{y + 34}' width='{max(wide * value, 2.0):.1f}' height='26' fill='{blue}'/>"
         )
-    x = 4 + wide * float(gas.bound.peak_pressure) / most
     bars.append(
-        f"<path d='M{x:.1f},186 V372' stroke='{COLOURS['pressure']}' stroke-width='4' "
+        f"<path d='M{4 + wide * limit:.1f},186 V372' stroke='{blue}' stroke-width='4' "
         "stroke-dasharray='6 6'/>"
     )
-    bound = show(gas.bound.peak_pressure, "pressure", system)
-    alt = "Steps of absolute pressure. " + "; ".join(words) + f"; all burnt at once {bound}."
-    return (
-        "<figure style='margin:0;max-width:600px'>"
-        "<svg viewBox='0 0 620 378' role='img' style='width:100%;height:auto' "
-        f"aria-label='{html.escape(alt, quote=True)}' font-family='sans-serif' font-size='28' "
-        f"fill='#111'><title>{html.escape(alt)}</title>"
-        f"<rect width='620' height='378' fill='#fff'/>{''.join(bars)}</svg>"
-        "<figcaption style='font-size:14px;line-height:1.35'>All pressures absolute, one scale. "
-        f"Dashed: the bound, {bound}, if all burnt at once at top dead centre and no heat were "
-        "lost.</figcaption></figure>"
+    bound = show(limit, "pressure", system)
+    return framed(
+        bars,
+        (620, 378),
+        f"Steps of absolute pressure. {'; '.join(words)}; constant-volume limit {bound}.",
+        f"All pressures absolute, one scale. Dashed: the constant-volume limit, {bound}, if all "
+        "burnt at once at top dead centre and no heat were lost.",
+        font=28,
     )
 
 
-def picture(found: Found | Build, system: str = "metric") -> Shown:
+def picture(found: GasForce | Build, system: str = "metric") -> Shown:
     """The steps from the air outside to the peak of an engine, drawn."""
     one = find(found) if isinstance(found, Build) else found
     steps = [f"{what}: {show(value, 'pressure', system)}" for what, value in ladder(one.gas)]
@@ -387,11 +240,11 @@ def picture(found: Found | Build, system: str = "metric") -> Shown:
 
 SCENE = Scene(
     name="gas",
-    words="Cylinder pressure and burnt share against crank angle, and pressure over volume",
+    words="Pressure and mass fraction burned against crank angle, and pressure over volume",
     knobs=_knobs,
     picks=_picks,
-    work=_work,
-    plot=ByHand(_traces, _layout, _values),
+    work=lambda build, _: find(build),
+    plot=PLOT,
     sentence=_sentence,
     tables=_tables,
     drawing=_drawing,
@@ -402,245 +255,145 @@ SCENE = Scene(
 # --------------------------------------------------------------------------- worked by hand
 def spread(build: Build) -> tuple[Any, Any, Any]:
     """(average peak as a quantity, spread, one cycle in how many) of a build."""
-    gas = analysis.gas_side(build)
-    return from_si(gas.mean_peak, "pressure"), build.burn.peak_variation, build.burn.one_cycle_in
+    mean = from_si(gas_side(build).mean_peak, "pressure")
+    return mean, build.burn.peak_variation, build.burn.one_cycle_in
 
 
-def told(found: Found, system: str = "metric") -> str:
+def by_panel(found: GasForce, system: str = "metric") -> str:
     """What the panel has for the pressures of the hand calculation."""
     gas = found.gas
-    return (
-        f"the panel: {show(gas.charge.manifold_pressure, 'pressure', system)} in the manifold, "
-        f"{show(gas.charge.pressure, 'pressure', system)} in the cylinder as the valve closes, "
-        f"{show(gas.bound.compression_pressure, 'pressure', system)} after compression: the real "
-        "charge starts lower, and its heat capacity ratio is higher while it is cold"
-    )
+    return note(
+        "the panel: {manifold} in the manifold, {start} in the cylinder as the valve closes, {end} "
+        "after compression: the real charge starts lower, and its heat capacity ratio is higher "
+        "while it is cold",
+        manifold=(gas.charge.manifold_pressure, "pressure"),
+        start=(gas.charge.pressure, "pressure"),
+        end=(gas.bound.compression_pressure, "pressure"),
+    ).text(system)
 
 
 def manifold(build: Build) -> tuple[Any, Any]:
     """(pressure outside, boost above it) of a build as plain pressures."""
-    gas = analysis.gas_side(build)
-    return Q(gas.ambient / 1e5, "bar"), Q(build.charge.boost / 1e5, "bar")
+    return Q(gas_side(build).ambient / 1e5, "bar"), Q(build.charge.boost / 1e5, "bar")
 
 
-def sources(found: Found) -> Shown:
+def sources(found: GasForce) -> Shown:
     """Where the numbers of the gas side come from, with their status."""
-    table, fuel = gas_data.data(), found.build.fuel.name
-    octane = tables.load("octane")
-    known = fuel if fuel in octane else "gasoline"
-    own = found.build.sheet.status
-    rows = [
-        {"what": "gas, burnt and unburnt", "status": table.status, "source": table.source},
-        {
-            "what": f"fuel ({fuel})",
-            "status": str(fuels.fuel_data(fuel)["status"]),
-            "source": str(fuels.fuel_data(fuel)["source"]),
-        },
-        {
-            "what": "octane number",
-            "status": str(octane[known]["status"]),
-            "source": str(octane[known]["note"] or octane[known]["source"]),
-        },
-        {
-            "what": "knock integral",
-            "status": "from memory",
-            "source": "A. M. Douaud and P. Eyzat, SAE 780080, 1978; J. C. Livengood and P. C. Wu, "
-            "5th Symposium on Combustion, 1955",
-        },
-        {
-            "what": "rare peak and knock added together",
-            "status": "common practice, no source",
-            "source": "normal spread of peaks; sum of the two",
-        },
-        {"what": "engine, burn, spread", "status": own, "source": "the build sheet"},
-    ]
-    return Shown(html_table("Sources of the gas side", rows), lesson.plain_table(rows))
+    table, name = gas_data.data(), found.build.fuel.name
+    fuel = fuels.fuel_data(name)
+    known = tables.load("octane")
+    octane = known[name if name in known else "gasoline"]
+    return source_table(
+        "Sources of the gas side",
+        [
+            ("gas, burnt and unburnt", table.status, table.source),
+            (f"fuel ({name})", str(fuel["status"]), str(fuel["source"])),
+            ("octane number", str(octane["status"]), str(octane["note"] or octane["source"])),
+            (
+                "knock integral",
+                "from memory",
+                "A. M. Douaud and P. Eyzat, SAE 780080, 1978; J. C. Livengood and P. C. Wu, 5th "
+                "Symposium on Combustion, 1955",
+            ),
+            (
+                "rare peak and knock added together",
+                "common practice, no source",
+                "normal spread of peaks; sum of the two",
+            ),
+            ("engine, burn, spread", found.build.sheet.status, "the build sheet"),
+        ],
+    )
 
 
 # --------------------------------------------------------------------------- exercises
+EXERCISES = Exercises("01")
+question, answer = EXERCISES.question, EXERCISES.answer
 
 
-def _absolute(build: Build, system: str) -> tuple[Question, Shown]:
-    _boosted(build)
-    gas = analysis.gas_side(build)
-    boost = show(build.charge.boost, "gauge pressure", system)
-    text = (
-        f"The boost gauge reads {boost}, the air outside has "
-        f"{show(gas.ambient, 'pressure', system, 2)}. How many times as much air as without boost "
-        "would fill the cylinder at the same temperature? Give the ratio of absolute pressures."
-    )
-    right = float(gas.charge.manifold_pressure) / gas.ambient
-    made = Question(
-        "01-1",
-        text,
-        "number",
-        right,
-        digits=2,
-        pitfalls=(
-            Pitfall(
-                "gauge for absolute",
-                build.charge.boost / gas.ambient,
-                "That is gauge pressure over the air outside. Without boost it would be nothing, "
-                "yet the engine runs without boost: start from zero pressure, not from the gauge's "
-                "zero.",
-            ),
-            Pitfall(
-                "upside down",
-                1.0 / right,
-                "That is the ratio the other way round; boost puts more air in, not less.",
-            ),
-        ),
-        hint="Add the air outside to what the gauge reads before you divide.",
-    )
-    words = (
-        f"{boost} is {show(gas.charge.manifold_pressure, 'pressure', system, 2)} absolute, and "
-        f"divided by {show(gas.ambient, 'pressure', system, 2)} that is {right:.2f}. "
-        f"The charge also comes in warmer ("
-        f"{show(gas.charge.manifold_temperature, 'temperature', system)} against "
-        f"{show(build.charge.ambient_temperature, 'temperature', system)} outside), so the air it "
-        "really holds grows a little less."
-    )
-    return made, folded("Worked answer", words)
+def _boosted(build: Build) -> Gas:
+    if build.charge.boost <= 0:
+        raise fail("charge.boost", "no boost", "a boosted engine for this exercise")
+    return find(build).gas
 
 
-def _double(build: Build, system: str) -> tuple[Question, Shown]:
-    _boosted(build)
-    start = find(build)
-    most = 2.0 * build.charge.boost
-    twice = find(build.vary({"charge.boost": from_si(most, "gauge pressure")}))
-    before, after = start.gas.mean_peak, twice.gas.mean_peak
-    text = (
-        f"The average cycle peaks at {show(before, 'pressure', system)}. The owner doubles the "
-        f"boost from {show(build.charge.boost, 'gauge pressure', system)} to "
-        f"{show(most, 'gauge pressure', system)}. By what factor does the average peak grow? "
-        "The slider does not go that far: predict it; two figures are enough."
+@EXERCISES.solver("absolute")
+def _(build: Build, system: str) -> Solved:
+    gas, boost = _boosted(build), build.charge.boost
+    ratio = float(gas.charge.manifold_pressure) / gas.ambient
+    return Solved(
+        ratio,
+        {"gauge over ambient": boost / gas.ambient, "upside down": 1.0 / ratio},
+        {
+            "boost": (boost, "gauge pressure"),
+            "outside": (gas.ambient, "pressure", 2),
+            "manifold": (float(gas.charge.manifold_pressure), "pressure", 2),
+            "ratio": (ratio, "number", 2),
+            "warm": (float(gas.charge.manifold_temperature), "temperature"),
+            "cool": (build.charge.ambient_temperature, "temperature"),
+        },
     )
-    absolute = float(twice.gas.charge.manifold_pressure) / float(start.gas.charge.manifold_pressure)
-    right = after / before
-    made = Question(
-        "01-2",
-        text,
-        "number",
-        right,
-        digits=2,
-        pitfalls=(
-            Pitfall(
-                "double boost doubles the peak",
-                2.0,
-                "The gauge reads twice as much, but the cylinder does not start from the gauge's "
-                "zero: the air outside was there before and has not doubled.",
-            ),
-            Pitfall(
-                "no change",
-                1.0,
-                "More air and fuel went in, and all of it is compressed and burnt: the peak grows.",
-            ),
-        ),
-        hint="Compare the absolute pressures in the manifold, then think of the warmer charge.",
-    )
-    rows = [_row("as it stands", start, system), _row("twice the boost", twice, system)]
-    words = (
-        f"The manifold goes to {absolute:.2f} times its absolute pressure, the average peak to "
-        f"{right:.2f} times: a little less, because a compressor that works harder sends warmer, "
-        f"thinner air. The knock integral goes from {start.gas.knock_integral:.2f} to "
-        f"{twice.gas.knock_integral:.2f}: the fuel gives up before the arithmetic does."
-    )
-    return made, folded("Worked answer", words, rows)
 
 
-def _timing(build: Build, system: str) -> tuple[Question, Shown]:
-    start = find(build)
+@EXERCISES.solver("double")
+def _(build: Build, system: str) -> Solved:
+    now, boost = _boosted(build), build.charge.boost
+    start, twice = find(build), find(build.vary_si({"charge.boost": 2.0 * boost}))
+    then = twice.gas
+    factor = then.mean_peak / now.mean_peak
+    filled = float(then.charge.manifold_pressure) / float(now.charge.manifold_pressure)
+    return Solved(
+        factor,
+        {"double boost doubles the peak": 2.0, "no change": 1.0},
+        {
+            "mean": (now.mean_peak, "pressure"),
+            "boost": (boost, "gauge pressure"),
+            "doubled": (2.0 * boost, "gauge pressure"),
+            "filled": (filled, "number", 2),
+            "factor": (factor, "number", 2),
+            "knock": (now.knock_integral, "number", 2),
+            "knocking": (then.knock_integral, "number", 2),
+        },
+        [_row("as it stands", start), _row("twice the boost", twice)],
+    )
+
+
+@EXERCISES.solver("timing")
+def _(build: Build, system: str) -> Solved:
     ahead = _earliest(build.burn.ca50)
-    early = find(build.vary({"burn.ca50": from_si(ahead, "angle")}))
-    more = early.push - start.push
-    text = (
-        f"The spark is advanced so that half is burnt "
-        f"{show(ahead, 'angle', system)} after top dead centre instead of "
-        f"{show(build.burn.ca50, 'angle', system)}; boost stays. By how much does the push "
-        "on the head grow at the pressure the joint is sized on? Read it off the panel."
-    )
-    gas, area = early.gas, start.joint.gas_area
-    made = Question(
-        "01-3",
-        text,
-        "force",
+    start, early = find(build), find(build.vary_si({"burn.ca50": ahead}))
+    more = early.force - start.force
+    return Solved(
         more,
-        unit=getattr(KINDS["force"], system)[0],
-        pitfalls=(
-            Pitfall(
-                "whole push",
-                early.push,
-                "That is the whole push after the change; the question asks how much is added.",
-            ),
-            Pitfall(
-                "average cycle",
-                (gas.mean_peak - start.gas.mean_peak) * area,
-                "That is the growth of the average peak. The joint has to hold the rare high "
-                "cycle, whose peak grows by more.",
-            ),
-            Pitfall(
-                "diameter squared without pi over four",
-                more * 4.0 / np.pi,
-                "That takes the square round the seal. The gas pushes on the circle.",
-            ),
-        ),
-        hint="Take the push before from the push after; both stand in the line above the charts.",
+        {
+            "whole gas force": early.force,
+            "average cycle": (early.gas.mean_peak - start.gas.mean_peak) * start.joint.gas_area,
+            "diameter squared without pi over four": more * 4.0 / np.pi,
+        },
+        {
+            "ahead": (ahead, "angle"),
+            "ca50": (build.burn.ca50, "angle"),
+            "before": (start.force, "force"),
+            "after": (early.force, "force"),
+            "power": (start.gas.brake_power, "power"),
+            "powerful": (early.gas.brake_power, "power"),
+            "knock": (start.gas.knock_integral, "number", 2),
+            "knocking": (early.gas.knock_integral, "number", 2),
+        },
+        [_row("as it stands", start), _row("burn earlier", early)],
     )
-    rows = [_row("as it stands", start, system), _row("burn earlier", early, system)]
-    words = (
-        f"From {show(start.push, 'force', system)} to {show(early.push, 'force', system)}: "
-        f"{show(more, 'force', system)} more on every bore. Power goes from "
-        f"{show(start.gas.brake_power, 'power', system)} to "
-        f"{show(early.gas.brake_power, 'power', system)} only (an estimate), the knock integral "
-        f"from {start.gas.knock_integral:.2f} to {early.gas.knock_integral:.2f}. A few degrees of "
-        "timing load the joint as much as a good deal of boost, and no gauge shows it."
-    )
-    return made, folded("Worked answer", words, rows)
 
 
-_CHOICES = (
-    "the peak doubles, because the octane number is higher",
-    "the peak hardly changes, the knock margin grows",
-    "the peak falls by half, because the fuel holds less energy",
-    "the peak and the knock margin stay exactly the same",
-)
-
-
-def _octane(build: Build, system: str) -> tuple[Question, Shown]:
-    petrol, blend = find(with_fuel(build, "gasoline")), find(with_fuel(build, "E85"))
+@EXERCISES.solver("octane")
+def _(build: Build, system: str) -> Solved:
+    petrol, blend = (find(with_fuel(build, fuel)) for fuel in ("gasoline", "E85"))
     change = blend.gas.mean_peak / petrol.gas.mean_peak - 1.0
     calmer = blend.gas.knock_integral < petrol.gas.knock_integral
-    right = _CHOICES[1] if abs(change) < 0.1 and calmer else _CHOICES[3]
-    says = {
-        _CHOICES[0]: "Octane says how long the end gas waits before it lights by itself. It adds "
-        "no energy: look at the peak while you change the fuel.",
-        _CHOICES[2]: "A kilogram of that fuel holds less energy, but more of it goes to each "
-        "kilogram of air. What counts is the energy of the mixture in the cylinder.",
-        _CHOICES[3]: "Look at the knock integral while you change the fuel.",
-        _CHOICES[1]: "Look at the peak and the knock integral while you change the fuel.",
-    }
-    wrong = tuple(Pitfall(f"choice {i}", c, says[c]) for i, c in enumerate(_CHOICES) if c != right)
-    made = Question(
-        "01-4",
-        "The tank is changed from gasoline to E85, mixed just as rich; boost and timing stay. What "
-        "happens to the peak pressure and to the knock margin? Decide first, then change the fuel "
-        "on the panel.",
-        "choice",
-        right,
-        options=_CHOICES,
-        pitfalls=wrong,
-        hint="Change the fuel and watch the peak and the knock integral.",
+    return Solved(
+        "calmer" if abs(change) < 0.1 and calmer else "nothing changes",
+        figures={
+            "change": f"{100 * change:+.1f} %",
+            "knock": (petrol.gas.knock_integral, "number", 2),
+            "calm": (blend.gas.knock_integral, "number", 2),
+        },
+        rows=[_row("gasoline", petrol), _row("E85", blend)],
     )
-    rows = [_row("gasoline", petrol, system), _row("E85", blend, system)]
-    words = (
-        f"The average peak changes by {100 * change:+.1f} %, the knock integral goes from "
-        f"{petrol.gas.knock_integral:.2f} to {blend.gas.knock_integral:.2f}. Octane makes no "
-        "pressure. It lets you ask for more boost or an earlier burn, and that makes the pressure "
-        "your joint has to hold. The constants of the knock integral are from memory and made for "
-        "petrol: with alcohol they show the trend only."
-    )
-    return made, folded("Worked answer", words, rows)
-
-
-EXERCISES = Exercises((_absolute, _double, _timing, _octane))
-question, answer = EXERCISES.question, EXERCISES.answer
