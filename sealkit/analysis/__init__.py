@@ -19,6 +19,7 @@ from sealkit.analysis.clamp import (
     trade_count,
 )
 from sealkit.analysis.deck_side import DeckSide, deck_of, judge_deck
+from sealkit.analysis.deck_states import DeckLook, coat_patch, deck_look, load_span, middle_bore
 from sealkit.analysis.gas import (
     Gas,
     Mean,
@@ -29,41 +30,55 @@ from sealkit.analysis.gas import (
     sized_on,
 )
 from sealkit.analysis.gas_force import GasForce, gas_force
-from sealkit.analysis.gasket import gasket_of, mating, whole_gasket
+from sealkit.analysis.gasket import gasket_of, mating, ring_faces, whole_gasket
+from sealkit.analysis.heat_states import HeatStates, Stand, grown_parts, heat_states
 from sealkit.analysis.many import VARIABLE, moves_the_cycle, with_numbers
 from sealkit.analysis.margins import Case, Failure, Limit
 from sealkit.analysis.warm import Warm, hot_state, stack_of, warm_side
+from sealkit.analysis.wire_ring import RingInJoint, ring_at
 
 __all__ = [
     "CLAMP_RULE",
     "VARIABLE",
     "Case",
     "Clamp",
+    "DeckLook",
     "DeckSide",
     "Failure",
     "Gas",
     "GasForce",
+    "HeatStates",
     "Judged",
     "Limit",
     "Mean",
+    "RingInJoint",
+    "Stand",
     "Warm",
     "boost_for_power",
     "clamp_side",
+    "coat_patch",
     "creep_of",
+    "deck_look",
     "deck_of",
     "embedment_of",
     "fastener_shares",
     "gas_force",
     "gas_side",
     "gasket_of",
+    "grown_parts",
+    "heat_states",
     "hot_state",
     "judge_deck",
     "judged",
     "kept",
+    "load_span",
     "mating",
     "mean_cycle",
+    "middle_bore",
     "moves_the_cycle",
     "over_air",
+    "ring_at",
+    "ring_faces",
     "scatter_row",
     "sheet_status",
     "sized_on",

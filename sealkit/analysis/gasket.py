@@ -59,16 +59,25 @@ def _sized(name: str, faces: tuple[tuple[str, str], ...], *sizes: float) -> gask
     return constructions.make(name, **dict(faces)).sized(*sizes)
 
 
+def ring_faces(build: Build) -> tuple[str, str]:
+    """Faces that hold wire and receiver of a ring, "head" and "block": the softer one the wire.
+
+    Where the hardness of one is not known, the head holds the wire.
+    """
+    faces = {"head": build.head.material, "block": build.block.material}
+    if all(m in tables.load("face_hardness") for m in faces.values()):
+        chosen = grooves.groove_faces(**faces)
+        return chosen.wire, chosen.receiver
+    return "head", "block"
+
+
 def mating(build: Build) -> dict[str, str]:
     """Materials of head and block, as parameters of the constructions that bite into them."""
     name = build.gasket.construction
     wanted = constructions.kind(name).parameters() if name in constructions.names() else {}
     known = tables.load("flow")
     faces = {"head": build.head.material, "block": build.block.material}
-    wire, receiver = "head", "block"
-    if all(m in tables.load("face_hardness") for m in faces.values()):
-        chosen = grooves.groove_faces(**faces)
-        wire, receiver = chosen.wire, chosen.receiver
+    wire, receiver = ring_faces(build)
     pairs = {
         "head_material": faces["head"],
         "block_material": faces["block"],

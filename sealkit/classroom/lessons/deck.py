@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import dataclasses
 import html
-from collections import OrderedDict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -13,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import analysis
-from sealkit.analysis import Clamp, Gas, deck_side
+from sealkit.analysis import DeckLook
 from sealkit.build import Build
 from sealkit.classroom.drawing import deck_chart, draw
 from sealkit.classroom.drawing.draw import COLOURS
@@ -25,10 +23,7 @@ from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.report import percent, ranking
-from sealkit.sealing.deck import DeckMap, State
 from sealkit.sealing.deck import layout as places
-from sealkit.sealing.deck.layout import Step
-from sealkit.sealing.joint import Joint
 from sealkit.units import from_si, parse, show, show_unit, show_value, to_si
 
 Array = NDArray[np.float64]
@@ -47,129 +42,19 @@ CHECKS = {
 NONE = "none, as assembled"
 PRESSURE, LIFT = "pressure on the gasket body", "lift of the head since assembly"
 _COAT = 30e-6  # m, the most that the knob adds or takes away
-_PATCH = 0.35  # diameter of the coat patch over the bore
-_KEPT = 3
 _RINGS = 5.0  # of the polar plot, over the mean load as assembled: room for what is wanted
 
 
 @dataclass(frozen=True)
-class Found:
-    """What the panel shows (plain SI).
+class Found(DeckLook):
+    """What the panel shows: the deck in one state, and what the colours show (`field`)."""
 
-    Parameters
-    ----------
-    build : as the controls have it
-    gas, clamp, joint : of the average joint
-    coat : extra thickness at the patch
-    fired : number of the cylinder at its peak, from 0; None as assembled
-    field : what the colours show
-    standing, state : the deck as assembled with the low end of the preload, and as shown
-    average : load on the seal of the average joint at the same pressure, for one length of seal
-    """
-
-    build: Build
-    gas: Gas
-    clamp: Clamp
-    joint: Joint
-    coat: float
-    fired: int | None
-    field: str
-    standing: State
-    state: State
-    average: float
-
-    @property
-    def bore(self) -> int:
-        """The bore that the polar plot looks at: the fired one, else the weakest."""
-        return self.state.weakest().bore if self.fired is None else self.fired
-
-    @property
-    def wanted(self) -> float:
-        """Load wanted on the seal at this moment, N/m."""
-        limit = self.state.weakest().limit
-        return float(np.max(np.asarray(limit.demand)))
-
-
-# --------------------------------------------------------------------------- the map, from the last
-_maps: OrderedDict[Any, DeckMap] = OrderedDict()
-_states: OrderedDict[Any, tuple[State, State | None]] = OrderedDict()
-
-
-def _keep(shelf: OrderedDict[Any, Any], key: Any, value: Any) -> None:
-    shelf[key] = value
-    shelf.move_to_end(key)
-    while len(shelf) > _KEPT:
-        shelf.popitem(last=False)
-
-
-def patch(build: Build) -> tuple[float, float]:
-    """Where the coat patch lies: between the first two bores, or beside a single one."""
-    lay = build.layout
-    if len(lay.bores) > 1:
-        middle = 0.5 * (lay.bores[0] + lay.bores[1])
-    else:
-        middle = lay.bores[0] + np.array([0.0, 0.5 * lay.bore + 0.05 * lay.bore])
-    return float(middle[0]), float(middle[1])
-
-
-def _deck(build: Build, made: Joint, coat: float) -> tuple[Any, DeckMap]:
-    """The map of the deck; of a deck seen before, the matrix is kept."""
-    sheet = build.deck
-    if sheet is None:
-        raise fail("deck", "no section [deck]", "a sheet that says where bores and fasteners stand")
-    bare = dataclasses.replace(sheet, effective_thickness=None)
-    f = build.fasteners
-    key = (
-        repr(bare),
-        repr(build.engine),
-        repr(build.gasket),
-        repr((f.around_bore, f.on_head, f.thread, f.bolt_circle)),
-        build.head.material,
-        build.block.material,
-    )
-    if key not in _maps:
-        _keep(_maps, key, deck_side.deck_of(build, made))
-    kept = _maps[key]
-    x, y = patch(build)
-    steps = list(build.gasket_steps)
-    if coat:
-        steps.append(Step(x, y, coat, _PATCH * build.engine.bore))
-    made_deck = kept.vary(
-        thickness=build.plate_thickness,
-        bolt_stiffness=made.bolt_stiffness,
-        member_stiffness=made.member_stiffness,
-        yield_force=made.yield_force,
-        steps=steps,
-    )
-    return key, made_deck
+    field: str = PRESSURE
 
 
 def find(build: Build, coat: float = 0.0, fired: int | None = None, field: str = PRESSURE) -> Found:
-    """The deck of a build with the low end of its preload, cold, and one cylinder at its peak.
-
-    Raises
-    ------
-    InputError
-        if the sheet has no section [deck], or the gas is more than the fasteners hold.
-    """
-    gas = analysis.gas_side(build)
-    clamp, made = analysis.clamp_side(build, analysis.gasket_of(build))
-    key, made_deck = _deck(build, made, coat)
-    peak = gas.design_gauge
-    first, last = _states.get((key, fired), (None, None))
-    wrench = float(clamp.preload.assembly_low)
-    standing = made_deck.assemble(wrench, min(float(clamp.preload.low), wrench), start=first)
-    state = standing
-    if fired is not None:
-        pressure = np.zeros(len(build.layout.bores))
-        pressure[fired] = peak
-        state = made_deck.under_gas(standing, pressure, start=last)
-    _keep(_states, (key, fired), (standing, state if fired is not None else None))
-    assembly = made.assemble(np.array([clamp.preload.assembly_low]), np.array([clamp.preload.low]))
-    seal = made.gasket.seals[0].name
-    average = made.under_gas(assembly, 0.0 if fired is None else peak)
-    load = float(np.ravel(average.zone_loads[seal])[0])
-    return Found(build, gas, clamp, made, coat, fired, field, standing, state, load)
+    """The deck of a build as `sealkit.analysis.deck_look` finds it."""
+    return Found(**vars(analysis.deck_look(build, coat, fired)), field=field)
 
 
 # --------------------------------------------------------------------------- knobs and picks
@@ -247,14 +132,9 @@ def _rounded(values: Any) -> Array:
     return np.asarray(np.round(v * scale) / scale)
 
 
-def _kind(found: Found) -> str:
-    """Kind of quantity that the seals carry."""
-    return "line load" if found.joint.gasket.seals[0].per == "length" else "stress"
-
-
 def _loads(found: Found, system: str) -> dict[str, tuple[Array, Array]]:
     """Angle (degrees) and load of each line of the polar plot, closed."""
-    bore, kind = found.bore, _kind(found)
+    bore, kind = found.bore, found.kind
     angle, now = found.state.line_load(bore)
     before = found.standing.line_load(bore)[1]
 
@@ -280,12 +160,7 @@ _POLAR = {
 
 def _weak_place(found: Found, system: str) -> tuple[float, float]:
     """Where the weakest angle of the shown bore lies on the map, in the shop's unit."""
-    angle, load = found.state.line_load(found.bore)
-    at = float(angle[int(np.argmin(load))])
-    centre = found.build.layout.bores[found.bore]
-    r = 0.5 * found.joint.seal_diameter
-    place = (centre[0] + r * np.cos(at), centre[1] + r * np.sin(at))
-    x, y = (float(show_value(float(v), "length", system)) for v in place)
+    x, y = (float(show_value(v, "length", system)) for v in found.weak_place)
     return x, y
 
 
@@ -383,7 +258,7 @@ def _layout(all_found: Sequence[Found], system: str) -> dict[str, Any]:
     out["yaxis"]["domain"] = [share + margin["b"] / inner + 68.0 / inner, 1.0]
     for note in out["annotations"]:
         note |= {"yref": "paper", "y": 1.0, "yshift": _BAR}
-    kind = _kind(found)
+    kind = found.kind
     loads = _loads(found, system)
     most = 1.6 * max(float(np.max(loads["before"][1])), float(np.max(loads["wanted"][1])))
     out["polar"] = {
@@ -436,7 +311,7 @@ def _values(found: Found, system: str) -> Values:
 # --------------------------------------------------------------------------- words
 def _sentence(found: Found, system: str) -> Sentence:
     weak = found.state.weakest()
-    kind = _kind(found)
+    kind = found.kind
     least = show(weak.load, kind, system)
     place = f"{show(weak.angle, 'angle', system, 0)} of bore {weak.bore + 1}"
     mean = show(found.average, kind, system)
@@ -470,7 +345,7 @@ def _where(angle: Array, load: Array, system: str) -> str:
 
 def bore_rows(found: Found, system: str) -> Rows:
     """Every bore: least load as assembled and now, and at which angle."""
-    kind = _kind(found)
+    kind = found.kind
     rows = []
     for bore in range(len(found.build.layout.bores)):
         angle, before = found.standing.line_load(bore)
@@ -538,7 +413,7 @@ def every_cylinder(build: Build, coat: float, system: str) -> Rows:
     rows = []
     for i in range(len(build.layout.bores)):
         found = find(build, coat, i)
-        weak, kind = found.state.weakest(), _kind(found)
+        weak, kind = found.state.weakest(), found.kind
         rows.append(
             {
                 "at its peak": f"cylinder {i + 1}",
@@ -554,7 +429,7 @@ def every_cylinder(build: Build, coat: float, system: str) -> Rows:
 
 def _numbers(found: Found, system: str) -> Mapping[str, Any]:
     """Load round every bore against the angle, as assembled and as shown."""
-    kind = _kind(found)
+    kind = found.kind
     unit = show_unit(kind, system)
     out: dict[str, Any] = {"angle, °": np.degrees(found.state.angle)}
     for bore in range(len(found.build.layout.bores)):
@@ -650,10 +525,10 @@ _MISSING = 20e-6  # m
 
 def told(build: Build, system: str = "metric") -> str:
     """How evenly the seals are pressed, as assembled and with gas, and why, in words."""
-    bore, still = middle_bore(build), find(build)
-    low, high = _span(still.state)
-    gas_low, gas_high = _span(find(build, fired=bore).state)
-    kind = _kind(still)
+    bore, still = analysis.middle_bore(build), find(build)
+    low, high = analysis.load_span(still.state)
+    gas_low, gas_high = analysis.load_span(find(build, fired=bore).state)
+    kind = still.kind
     first = f"As assembled, the seals of all bores carry {_between(low, high, kind, system)}"
     gas = f"With {_fires(bore)} they carry {_between(gas_low, gas_high, kind, system)}"
     if high > (1.0 + _NEARLY) * low:
@@ -678,22 +553,9 @@ def told(build: Build, system: str = "metric") -> str:
 _NEARLY = 0.05  # share by which a load may differ over the deck and still be told as even
 
 
-def _span(state: State) -> tuple[float, float]:
-    """Least and most load on the seals of all bores."""
-    loads = [state.line_load(i)[1] for i in range(len(state.deck.layout.bores))]
-    return float(min(x.min() for x in loads)), float(max(x.max() for x in loads))
-
-
 def _between(low: float, high: float, kind: str, system: str) -> str:
     first, last = show(low, kind, system), show(high, kind, system)
     return f"{first} everywhere" if first == last else f"between {first} and {last}"
-
-
-def middle_bore(build: Build) -> int:
-    """The bore that shares most of its fasteners, from 0."""
-    lay = build.layout
-    worth = [places.around_bore(lay, i).effective for i in range(len(lay.bores))]
-    return int(np.argmin(worth))
 
 
 def sources(build: Build, system: str = "metric") -> Shown:
@@ -725,7 +587,7 @@ question, answer = EXERCISES.question, EXERCISES.answer
 
 @EXERCISES.solver("sharing")
 def _(build: Build, system: str) -> Solved:
-    lay, bore = build.layout, middle_bore(build)
+    lay, bore = build.layout, analysis.middle_bore(build)
     every = [places.around_bore(lay, i) for i in range(len(lay.bores))]
     worth, count = float(every[bore].effective), len(every[bore].bolts)
     each = len(lay.bolts) / len(lay.bores)
@@ -762,7 +624,7 @@ def _as_shown(value: float, kind: str, system: str) -> float:
 
 @EXERCISES.solver("even")
 def _(build: Build, system: str) -> Solved:
-    bore = middle_bore(build)
+    bore = analysis.middle_bore(build)
     clamp, joint = analysis.clamp_side(build, analysis.gasket_of(build))
     # as the text gives them, so that it and the answer agree to the last figure
     one = _as_shown(float(clamp.preload.low), "force", system)
@@ -789,7 +651,7 @@ def _(build: Build, system: str) -> Solved:
 
 @EXERCISES.solver("stiffer")
 def _(build: Build, system: str) -> Solved:
-    now, fired = build.plate_thickness, middle_bore(build)
+    now, fired = build.plate_thickness, analysis.middle_bore(build)
     more = _THICKER * now
     deck = find(build).standing.deck
     factor = deck.vary(thickness=more).plate.stiffness / deck.plate.stiffness
@@ -800,7 +662,7 @@ def _(build: Build, system: str) -> Solved:
         return {
             "head": head,
             "thickness": (one.plate_thickness, "length"),
-            "least load at peak": (float(load.min()), _kind(found)),
+            "least load at peak": (float(load.min()), found.kind),
             "at": (float(angle[int(np.argmin(load))]), "angle", 0),
             "lift at the seal": (float(found.state.seal_lift(fired)[1].max()), "lift"),
         }
@@ -835,7 +697,7 @@ def _(build: Build, system: str) -> Solved:
         one = ranking.with_construction(build, name)
         sound, bare = find(one), find(one, -_MISSING)
         before, after = (f.standing.line_load(0)[1] for f in (sound, bare))
-        kind, half = _kind(sound), len(before) // 2
+        kind, half = sound.kind, len(before) // 2
         if name == _HARD:
             here, far = (float(after[i] / before[i] - 1.0) for i in (0, half))
         rows.append(

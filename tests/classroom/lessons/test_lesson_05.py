@@ -9,8 +9,9 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from sealkit import InputError, Q
+from sealkit import Q
 from sealkit import build as builds
+from sealkit.analysis import load_span
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import deck as deck_lesson
 from sealkit.classroom.lessons.deck import LIFT, NONE, SCENE, Found
@@ -76,17 +77,6 @@ def test_the_cylinder_that_fires_is_the_one_that_lifts() -> None:
         assert f"cylinder {number}" in str(SCENE.sentence(found, "metric"))
 
 
-def test_a_map_from_the_last_state_is_the_map_from_scratch() -> None:
-    at("fasteners.torque", "high")
-    again = SCENE.work(FOUR, OPEN)
-    deck_lesson._maps.clear()
-    deck_lesson._states.clear()
-    fresh = SCENE.work(FOUR, OPEN)
-    np.testing.assert_allclose(again.state.line_load(1)[1], fresh.state.line_load(1)[1], rtol=1e-8)
-    for one in (again, fresh):
-        assert abs(one.state.balance[0]) < 1e-8 * one.state.contact_force
-
-
 def test_colours_show_pressure_or_lift() -> None:
     pressed = SCENE.work(FOUR, OPEN)
     lifted = SCENE.work(FOUR, OPEN | {"field": LIFT})
@@ -116,11 +106,6 @@ def test_tables_tell_every_bore_and_hole() -> None:
     assert [r["order"][0] for r in orders] == ["0", "1", "2", "3", "4"]
     inch = SCENE.tables(found, "inch")
     assert " lbf/in" in next(iter(inch.values()))[0]["least now"]
-
-
-def test_a_sheet_without_a_deck_is_told() -> None:
-    with pytest.raises(InputError, match="deck"):
-        SCENE.work(FOUR.vary({"deck": None}), OPEN)
 
 
 def test_every_cylinder_in_turn() -> None:
@@ -188,7 +173,7 @@ def test_the_words_say_whether_the_pattern_shows() -> None:
 
 def test_the_contrast_that_the_words_name_is_there() -> None:
     def spread(found: Found) -> float:
-        low, high = deck_lesson._span(found.state)
+        low, high = load_span(found.state)
         return high / low - 1.0
 
     quiet = deck_lesson.find(FOUR)

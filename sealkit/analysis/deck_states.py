@@ -1,0 +1,170 @@
+"""One look at the deck of a build: as assembled, or with one cylinder at its peak.
+
+Cold, with the low end of the preload. A coat may be thicker or missing at one patch. Of a deck
+looked at before, mesh and stiffness matrix are kept, and a state is solved from the last one.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from sealkit.analysis.clamp import Clamp, clamp_side
+from sealkit.analysis.deck_side import deck_of
+from sealkit.analysis.gas import Gas, gas_side
+from sealkit.analysis.gasket import gasket_of
+from sealkit.build import Build
+from sealkit.errors import fail
+from sealkit.sealing.deck import DeckMap, State
+from sealkit.sealing.deck import layout as places
+from sealkit.sealing.deck.layout import Step
+from sealkit.sealing.joint import Joint
+
+__all__ = ["DeckLook", "coat_patch", "deck_look", "load_span", "middle_bore"]
+
+_PATCH = 0.35  # diameter of the coat patch over the bore
+_DECKS = 3  # looked at before, that are kept
+
+
+@dataclass(frozen=True)
+class DeckLook:
+    """The deck of a build in one state (plain SI).
+
+    Parameters
+    ----------
+    build : the sheet
+    gas, clamp, joint : of the average joint
+    coat : extra thickness at the patch [m]
+    fired : number of the cylinder at its peak, from 0; None as assembled
+    standing, state : the deck as assembled with the low end of the preload, and in this state
+    average : load on the seal of the average joint at the same pressure [N/m or Pa]
+    """
+
+    build: Build
+    gas: Gas
+    clamp: Clamp
+    joint: Joint
+    coat: float
+    fired: int | None
+    standing: State
+    state: State
+    average: float
+
+    @property
+    def bore(self) -> int:
+        """The bore to look at: the fired one, else the weakest."""
+        return self.state.weakest().bore if self.fired is None else self.fired
+
+    @property
+    def wanted(self) -> float:
+        """Load wanted on the seal in this state [N/m or Pa]."""
+        return float(np.max(np.asarray(self.state.weakest().limit.demand)))
+
+    @property
+    def kind(self) -> str:
+        """Kind of quantity that the seals carry."""
+        return "line load" if self.joint.gasket.seals[0].per == "length" else "stress"
+
+    @property
+    def weak_place(self) -> tuple[float, float]:
+        """Where the seal of `bore` has its least load, along and across the deck [m]."""
+        angle, load = self.state.line_load(self.bore)
+        at = float(angle[int(np.argmin(load))])
+        x, y = self.build.layout.bores[self.bore]
+        r = 0.5 * self.joint.seal_diameter
+        return float(x + r * np.cos(at)), float(y + r * np.sin(at))
+
+
+@dataclass
+class _Kept:
+    """The map of a deck, and the last states found on it by the cylinder fired."""
+
+    deck: DeckMap | None = None
+    last: dict[int | None, tuple[State, State]] = field(default_factory=dict)
+
+
+@functools.lru_cache(maxsize=_DECKS)
+def _kept(_: Build) -> _Kept:
+    return _Kept()
+
+
+# what a kept map is given anew each time, or does not depend on; all else tells two decks apart
+_ANEW = {
+    "charge.boost": 0.0,
+    "fasteners.torque": None,
+    "fasteners.angle": None,
+    "fasteners.stretch": None,
+    "deck.effective_thickness": None,
+}
+
+
+def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> DeckLook:
+    """The deck of a build with the low end of its preload, cold, and one cylinder at its peak.
+
+    Parameters
+    ----------
+    build : a checked build sheet with a section [deck]
+    coat : extra thickness at the patch (`coat_patch`); below zero where coat is missing [m]
+    fired : number of the cylinder at its peak, from 0; None for the deck as assembled
+
+    Raises
+    ------
+    InputError
+        if the sheet has no section [deck], or the gas is more than the fasteners hold.
+    """
+    if build.deck is None:
+        raise fail("deck", "no section [deck]", "a sheet that says where bores and fasteners stand")
+    gas = gas_side(build)
+    clamp, joint = clamp_side(build, gasket_of(build))
+    kept = _kept(build.vary_si(_ANEW))
+    if kept.deck is None:
+        kept.deck = deck_of(build, joint)
+    steps = list(build.gasket_steps)
+    if coat:
+        steps.append(Step(*coat_patch(build), coat, _PATCH * build.engine.bore))
+    deck = kept.deck.vary(
+        thickness=build.plate_thickness,
+        bolt_stiffness=joint.bolt_stiffness,
+        member_stiffness=joint.member_stiffness,
+        yield_force=joint.yield_force,
+        steps=steps,
+    )
+    peak = gas.design_gauge
+    first, last = kept.last.get(fired, (None, None))
+    wrench = float(clamp.preload.assembly_low)
+    standing = deck.assemble(wrench, min(float(clamp.preload.low), wrench), start=first)
+    state = standing
+    if fired is not None:
+        pressure = np.zeros(len(build.layout.bores))
+        pressure[fired] = peak
+        state = deck.under_gas(standing, pressure, start=last)
+    kept.last[fired] = (standing, state)
+    assembly = joint.assemble(np.array([clamp.preload.assembly_low]), np.array([clamp.preload.low]))
+    average = joint.under_gas(assembly, 0.0 if fired is None else peak)
+    load = float(np.ravel(average.zone_loads[joint.gasket.seals[0].name])[0])
+    return DeckLook(build, gas, clamp, joint, coat, fired, standing, state, load)
+
+
+def coat_patch(build: Build) -> tuple[float, float]:
+    """Where the coat patch lies: between the first two bores, or beside a single one [m]."""
+    lay = build.layout
+    if len(lay.bores) > 1:
+        middle = 0.5 * (lay.bores[0] + lay.bores[1])
+    else:
+        middle = lay.bores[0] + np.array([0.0, 0.55 * lay.bore])
+    return float(middle[0]), float(middle[1])
+
+
+def middle_bore(build: Build) -> int:
+    """The bore that shares most of its fasteners with others, from 0."""
+    lay = build.layout
+    worth = [places.around_bore(lay, i).effective for i in range(len(lay.bores))]
+    return int(np.argmin(worth))
+
+
+def load_span(state: State) -> tuple[float, float]:
+    """Least and most load on the seals of all bores [N/m or Pa]."""
+    loads = [state.line_load(i)[1] for i in range(len(state.deck.layout.bores))]
+    return float(min(x.min() for x in loads)), float(max(x.max() for x in loads))

@@ -1,0 +1,172 @@
+"""The joint of a build in every state from the wrench through heat and cold to the retorque.
+
+With the low end of the preload. In each state the combustion seal is judged at peak pressure, and
+coolant and oil where the deck is wet.
+"""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass
+
+from sealkit.analysis.case import judged
+from sealkit.analysis.clamp import Clamp
+from sealkit.analysis.gas import gas_side
+from sealkit.analysis.margins import Limit, weakest
+from sealkit.analysis.warm import Warm, hot_state, stack_of
+from sealkit.build import Build
+from sealkit.sealing import heat, liquids
+from sealkit.sealing.joint import Assembly, Joint
+
+__all__ = ["JUDGED", "STATES", "HeatStates", "Stand", "grown_parts", "heat_states"]
+
+STATES = ("as tightened", "settled", "hot", "cold again", "cold soak", "retorqued cold")
+JUDGED = ("combustion seal", "coolant", "oil")
+
+
+@dataclass(frozen=True)
+class Stand:
+    """The joint in one state.
+
+    Parameters
+    ----------
+    name : one of `STATES`
+    assembly : how the joint stands
+    limits : what is judged here, by name (`JUDGED`); the engine rests in the cold soak, so there
+        is no gas to hold
+    """
+
+    name: str
+    assembly: Assembly
+    limits: dict[str, Limit]
+
+    @property
+    def preload(self) -> float:
+        """Of one fastener [N]."""
+        return float(self.assembly.preload[0])
+
+
+@dataclass(frozen=True)
+class HeatStates:
+    """A joint from the wrench through heat and cold to the retorque (plain SI)."""
+
+    build: Build
+    clamp: Clamp
+    joint: Joint
+    warm: Warm
+    stands: tuple[Stand, ...]
+
+    def at(self, name: str) -> Stand:
+        """One state by its name."""
+        return next(s for s in self.stands if s.name == name)
+
+    def preload(self, name: str) -> float:
+        """Of one fastener in a state [N]."""
+        return self.at(name).preload
+
+    def least(self, name: str) -> tuple[Stand, Limit] | None:
+        """The state after settling in which one of `JUDGED` has its least margin, and the limit."""
+        rows = [(s, s.limits[name]) for s in self.stands[1:] if name in s.limits]
+        return min(rows, key=lambda r: float(r[1].margin)) if rows else None
+
+    @property
+    def rigid_gain(self) -> float:
+        """What heat would add to one fastener if nothing but the fastener gave way [N]."""
+        return self.clamp.bolt_stiffness * float(self.warm.differential_expansion)
+
+    def retorqued_hot(self) -> tuple[float, float]:
+        """Preload of a fastener slackened and tightened again hot: then, and once cold [N]."""
+        again = heat.retorque.si(self.joint, self.warm.low.worked)
+        cooled = heat.after_heat.si(
+            self.joint, again, 0.0, -float(self.warm.differential_expansion)
+        )
+        return float(again.preload[0]), float(cooled.cold.preload[0])
+
+
+@functools.lru_cache(maxsize=16)
+def heat_states(build: Build) -> HeatStates:
+    """The joint of a build in every state, with the low end of the preload.
+
+    Raises
+    ------
+    InputError
+        naming what cannot be worked out, as the report does.
+    """
+    peak = float(gas_side(build).design_gauge)
+    found = judged(build, peak)
+    joint, warm = found.joint, found.warm
+    assemblies = (
+        joint.assemble(found.clamp.preload.assembly_low),
+        warm.low.before,
+        warm.low.worked,
+        warm.low.cold,
+        warm.soak.cold,
+        heat.retorque.si(joint, warm.low.cold),
+    )
+    stands = tuple(
+        Stand(name, assembly, _limits(build, joint, name, assembly, peak))
+        for name, assembly in zip(STATES, assemblies, strict=True)
+    )
+    return HeatStates(build, found.clamp, joint, warm, stands)
+
+
+def _limits(
+    build: Build, joint: Joint, name: str, assembly: Assembly, peak: float
+) -> dict[str, Limit]:
+    soaked, hot = name == "cold soak", name == "hot"
+    found: dict[str, Limit] = {}
+    seal = None if soaked else _seal_limit(joint, assembly, peak)
+    if seal is not None:
+        found["combustion seal"] = seal
+    if build.liquids.deck == "wet":
+        circuits = liquids.HOT_CIRCUITS if hot else liquids.COLD_CIRCUITS
+        for circuit in liquids.SOAK_CIRCUITS if soaked else circuits:
+            liquid = str(liquids.circuit.si(circuit).liquid)
+            own = build.liquids.coolant_pressure if hot and liquid == "coolant" else None
+            rows = liquids.liquid_criteria.si(
+                joint, assembly, circuit, name, build.liquids.facing, own, 0.0 if soaked else peak
+            )
+            held = tuple(r for r in rows if not r.key.startswith("liquid/seating/"))
+            found[liquid] = weakest(held)
+    return found
+
+
+def _seal_limit(joint: Joint, assembly: Assembly, peak: float) -> Limit | None:
+    """The seal with the least load left at peak pressure."""
+    under = joint.under_gas(assembly, peak)
+    rows = tuple(
+        Limit(
+            f"residual/{zone.name}",
+            f"{zone.name}: load left to hold the gas",
+            zone.name,
+            float(zone.required(peak)),
+            float(under.zone_loads[zone.name]),
+            "line load" if zone.per == "length" else "stress",
+            "at peak pressure",
+            zone.source,
+            zone.status,
+            zone.note,
+            f"gas passes the {zone.name}",
+        )
+        for zone in joint.gasket.seals
+        if zone.factor > 0
+    )
+    return weakest(rows) if rows else None
+
+
+def grown_parts(build: Build) -> dict[str, float]:
+    """How far "head", "block", "gasket" and "fastener" grow from workshop to hot state [m].
+
+    Each by itself: expansion x length x rise of temperature.
+    """
+    stack, state = stack_of(build), hot_state(build)
+    parts = {
+        "head": (stack.head_length, stack.head_expansion, state.head),
+        "block": (stack.block_length, stack.block_expansion, state.block),
+        "gasket": (stack.gasket_thickness, stack.gasket_expansion, state.gasket),
+        "fastener": (stack.bolt_length, stack.bolt_expansion, state.fastener),
+    }
+    return {
+        name: float(expansion * length * (hot - heat.ASSEMBLED_AT))
+        for name, (length, expansion, hot) in parts.items()
+    }

@@ -1,0 +1,155 @@
+"""A wire ring of given sizes on one engine: by itself, and in the joint under gas."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from sealkit import tables
+from sealkit.analysis.clamp import Clamp, clamp_side
+from sealkit.analysis.gas import Gas, gas_side
+from sealkit.analysis.gasket import gasket_of, mating, ring_faces
+from sealkit.build import Build
+from sealkit.sealing import constructions, grooves
+from sealkit.sealing.constructions import CopperWireRing
+from sealkit.sealing.grooves import WireRing
+from sealkit.sealing.joint import Joint
+from sealkit.units import Q
+
+__all__ = ["RingInJoint", "ring_at"]
+
+_POINTS = 41
+
+
+@dataclass(frozen=True)
+class RingInJoint:
+    """A wire ring on one engine (plain SI).
+
+    Parameters
+    ----------
+    build : the sheet, with a copper gasket and wire ring
+    design_peak : pressure the joint is sized on [Pa]
+    force : clamp of the fasteners of one bore while tightening, low end [N]
+    ring : judged by `sealkit.sealing.grooves.wire_ring`
+    curve : the same ring at every groove depth, arrays over protrusion
+    clamp : that force per length of wire [N/m]
+    lift : how far the head lifts at the wire at peak pressure [m]
+    springback : how far wire, copper and faces spring back [m]
+    left, wanted : load left on the wire at peak pressure, and wanted [N/m]
+    """
+
+    build: Build
+    design_peak: float
+    force: float
+    ring: WireRing
+    curve: WireRing
+    clamp: float
+    lift: float
+    springback: float
+    left: float
+    wanted: float
+
+    @property
+    def kept(self) -> bool:
+        """Whether the copper stands deeper in the receiver than the head lifts."""
+        return float(self.ring.lift_to_leave) > self.lift
+
+    @property
+    def holds(self) -> bool:
+        """Whether the load left is what the wire wants."""
+        return self.left >= self.wanted
+
+
+@functools.lru_cache(maxsize=8)
+def _engine(build: Build) -> tuple[Gas, Clamp, Joint]:
+    return gas_side(build), *clamp_side(build, gasket_of(build))
+
+
+def ring_at(
+    build: Build,
+    wire_diameter: float,
+    groove_depth: float,
+    receiver_width: float,
+    receiver_depth: float,
+    sheet_thickness: float,
+    temper: str = "annealed",
+) -> RingInJoint:
+    """A ring of these sizes on one engine.
+
+    Parameters
+    ----------
+    build : a checked build sheet with a copper gasket and wire ring
+    wire_diameter, groove_depth : of the wire, and of the groove that holds it by interference [m]
+    receiver_width, receiver_depth : of the groove in the other face [m]; 0 for none
+    sheet_thickness : of the copper [m]
+    temper : of the copper: "annealed", "half hard" or "hard"
+
+    Raises
+    ------
+    InputError
+        for sizes of which no ring can be made.
+    """
+    gas, clamp, joint = _engine(build)
+    preload = clamp.preload
+    diameter = joint.seal_diameter
+    force = joint.bolts * float(preload.assembly_low)
+    judged = functools.partial(
+        grooves.wire_ring.si,
+        wire_diameter,
+        float(grooves.interference_width.si(wire_diameter)),
+        copper_thickness=sheet_thickness,
+        ring_diameter=diameter,
+        receiver_width=receiver_width,
+        receiver_depth=receiver_depth,
+        clamp=force,
+        temper=temper,
+        **_hard_faces(build),
+    )
+    one: WireRing = judged(groove_depth)
+    proud = np.linspace(0.002, 0.499, _POINTS) * wire_diameter
+    made = constructions.make(
+        CopperWireRing.name,
+        **mating(build),
+        temper=f"copper, {temper}",
+        wire_diameter=Q(wire_diameter, "m"),
+        protrusion=Q(min(float(one.protrusion), 0.5 * wire_diameter), "m"),
+        receiver_width=Q(receiver_width, "m"),
+        receiver_depth=Q(receiver_depth, "m"),
+        sheet_thickness=Q(sheet_thickness, "m"),
+    )
+    g = build.gasket
+    sized = made.sized(np.pi * g.seal_diameter, g.body_area, g.liquid_length)
+    ringed = dataclasses.replace(joint, gasket=sized)
+    standing = ringed.assemble(preload.assembly_low, max(preload.low, 1e-3 * preload.assembly_low))
+    peak = gas.design_gauge
+    under = ringed.under_gas(standing, peak)
+    seal = sized.seals[0]
+    top = float(standing.zone_tops[seal.name][0])
+    rest = float(standing.seal_closure[0])
+    return RingInJoint(
+        build=build,
+        design_peak=float(gas.design_peak),
+        force=force,
+        ring=one,
+        curve=judged(wire_diameter - proud),
+        clamp=float(force / (np.pi * diameter)),
+        lift=max(float(under.seal_lift), 0.0),
+        springback=max(float(seal.recovery(top)) - (top - rest), 0.0),
+        left=float(under.zone_loads[seal.name]),
+        wanted=float(seal.required(peak)),
+    )
+
+
+def _hard_faces(build: Build) -> dict[str, Any]:
+    """Materials of the faces that hold wire and receiver, where their hardness is known."""
+    known = tables.load("face_hardness")
+    wire, receiver = ring_faces(build)
+    named = {
+        "wire_material": getattr(build, wire).material,
+        "receiver_material": getattr(build, receiver).material,
+    }
+    return {k: v for k, v in named.items() if v in known}

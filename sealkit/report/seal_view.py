@@ -1,0 +1,150 @@
+"""What a report says about its combustion seal at one crank angle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from sealkit.analysis.margins import Limit, weakest
+from sealkit.report.result import Report
+from sealkit.sealing.gaskets import Zone
+
+__all__ = ["SealView", "seal_view"]
+
+WHOLE_CYCLE = slice(None)
+
+
+@dataclass(frozen=True)
+class SealView:
+    """The seal of a report at one crank angle, low end of the preload (plain SI).
+
+    Loads are in N/m, or in Pa where the seal is an area (`kind`).
+
+    Parameters
+    ----------
+    report : of the build
+    angle : crank angle [rad]
+    place : of that angle on the report's grid
+    seal : the zone that holds the gas
+    """
+
+    report: Report
+    angle: float
+    place: int
+    seal: Zone
+
+    @property
+    def name(self) -> str:
+        """The construction."""
+        return self.report.build.gasket.construction
+
+    @property
+    def kind(self) -> str:
+        """Kind of quantity of the seal's load."""
+        return "line load" if self.seal.per == "length" else "stress"
+
+    @property
+    def helpers(self) -> tuple[Zone, ...]:
+        """Other zones round the bore, such as a stopper."""
+        return tuple(z for z in self.report.joint.gasket.seals if z.name != self.seal.name)
+
+    # -- before firing
+    @property
+    def proud(self) -> float:
+        """How much later the seal is touched than the zone that stands tallest [m]."""
+        return max(z.stands_proud for z in self.report.joint.gasket.zones) - self.seal.stands_proud
+
+    @property
+    def top(self) -> float:
+        """The largest closure that the seal has seen [m]."""
+        return float(self.report.sealing.zone_tops[self.seal.name][0])
+
+    @property
+    def rest(self) -> float:
+        """Closure of the seal before firing [m]."""
+        return float(self.report.sealing.seal_closure[0]) - self.proud
+
+    @property
+    def before(self) -> float:
+        """Load of the seal before firing."""
+        return float(self.report.sealing.zone_loads[self.seal.name][0])
+
+    @property
+    def springback(self) -> float:
+        """How far the seal springs back from where it stands before firing [m]."""
+        return max(float(self.seal.recovery(self.top)) - (self.top - self.rest), 0.0)
+
+    @property
+    def used_thickness(self) -> float:
+        """Thickness of the seal with the head off again [m]."""
+        return self.seal.free_thickness - (self.top - float(self.seal.recovery(self.top)))
+
+    @property
+    def unseated(self) -> Limit | None:
+        """The limit of seating, where the seal never reached it."""
+        rows = [r for r in self.report.limits if r.key == f"seating/{self.seal.name}"]
+        return next((r for r in rows if not r.holds), None)
+
+    # -- under gas: at this crank angle, or at other places of the grid
+    def lift(self, place: Any = None) -> Any:
+        """How far the head has lifted at the seal [m]."""
+        return np.asarray(self.report.over_angle.seal_lift)[self.place if place is None else place]
+
+    def left(self, place: Any = None) -> Any:
+        """Load left on the seal."""
+        loads = np.asarray(self.report.over_angle.zone_loads[self.seal.name])
+        return loads[self.place if place is None else place]
+
+    def gas(self, place: Any = None) -> Any:
+        """Gas pressure over the air outside [Pa]."""
+        return np.asarray(self.report.over_angle.pressure)[self.place if place is None else place]
+
+    def wanted(self, place: Any = None) -> Any:
+        """Load the seal wants at the gas pressure."""
+        return self.seal.required(self.gas(place))
+
+    @property
+    def crank_angle(self) -> np.ndarray[Any, np.dtype[np.float64]]:
+        """The grid [rad]."""
+        return np.asarray(self.report.gas.cycle.crank_angle, dtype=float)
+
+    @property
+    def worst(self) -> int:
+        """Place on the grid where the seal has least over what it wants."""
+        return int(np.argmin(self.left(WHOLE_CYCLE) - self.wanted(WHOLE_CYCLE)))
+
+    @property
+    def share_kept(self) -> float:
+        """Share of its load before firing that the seal keeps here."""
+        return float(self.left()) / self.before
+
+    def holds(self, place: Any = None) -> bool:
+        """Whether the load left is what the seal wants."""
+        return bool(self.left(place) >= self.wanted(place))
+
+    def back(self, lift: Any) -> Any:
+        """Load on the way back, the head lifted by this much [m] since before firing."""
+        lift = np.asarray(lift, dtype=float)
+        closure = np.maximum(self.rest - lift, 0.0)
+        return self.seal.carried(closure, np.full(lift.shape, self.top))
+
+
+def seal_view(report: Report, angle: float | None = None) -> SealView:
+    """The combustion seal of a report at a crank angle, or where it has least left.
+
+    Of several seals the one with the least margin of load left is looked at.
+
+    Parameters
+    ----------
+    report : of a build
+    angle : crank angle [rad]; the nearest of the report's grid is taken
+    """
+    held = tuple(r for r in report.limits if r.key.startswith("residual/"))
+    name = weakest(held).part if held else report.joint.gasket.seals[0].name
+    seal = next(z for z in report.joint.gasket.seals if z.name == name)
+    made = SealView(report, 0.0, 0, seal)
+    grid = made.crank_angle
+    place = made.worst if angle is None else int(np.argmin(np.abs(grid - angle)))
+    return SealView(report, float(grid[place]), place, seal)
