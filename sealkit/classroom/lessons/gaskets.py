@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import report as reports
-from sealkit.analysis.margins import Limit, weakest
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, draw, sections
 from sealkit.classroom.drawing.plot import ByHand, Values
@@ -20,8 +18,8 @@ from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.report import Report, ranking
+from sealkit.report.seal_view import SealView, seal_view
 from sealkit.sealing import constructions, criteria
-from sealkit.sealing.gaskets import Zone
 from sealkit.units import from_si, parse, show, show_unit, show_value, to_si
 
 Array = NDArray[np.float64]
@@ -38,109 +36,15 @@ _POINTS = 61
 
 
 # --------------------------------------------------------------------------- what is shown
-@dataclass(frozen=True)
-class Shot:
-    """A gasket on one engine at one crank angle.
-
-    Parameters
-    ----------
-    report : of the build
-    angle : crank angle, rad
-    place : of that angle on the report's grid
-    seal : the zone that holds the gas
-    """
-
-    report: Report
-    angle: float
-    place: int
-    seal: Zone
-
-    @property
-    def proud(self) -> float:
-        """How much later the seal is touched than the zone that stands tallest, m."""
-        return max(z.stands_proud for z in self.report.joint.gasket.zones) - self.seal.stands_proud
-
-    @property
-    def top(self) -> float:
-        """The largest closure that the seal has seen, m."""
-        return float(self.report.sealing.zone_tops[self.seal.name][0])
-
-    @property
-    def rest(self) -> float:
-        """Closure of the seal before firing, m."""
-        return float(self.report.sealing.seal_closure[0]) - self.proud
-
-    @property
-    def before(self) -> float:
-        """Load of the seal before firing, N/m (Pa)."""
-        return float(self.report.sealing.zone_loads[self.seal.name][0])
-
-    @property
-    def springback(self) -> float:
-        """How far the seal springs back from where it stands before firing, m."""
-        return max(float(self.seal.recovery(self.top)) - (self.top - self.rest), 0.0)
-
-    def lift(self, place: Any = None) -> Any:
-        """How far the head has lifted at the seal, m."""
-        return np.asarray(self.report.over_angle.seal_lift)[self.place if place is None else place]
-
-    def left(self, place: Any = None) -> Any:
-        """Load left on the seal, N/m (Pa)."""
-        loads = np.asarray(self.report.over_angle.zone_loads[self.seal.name])
-        return loads[self.place if place is None else place]
-
-    def gas(self, place: Any = None) -> Any:
-        """Gas pressure over the air outside, Pa."""
-        return np.asarray(self.report.over_angle.pressure)[self.place if place is None else place]
-
-    def wanted(self, place: Any = None) -> Any:
-        """Load the seal wants at the gas pressure, N/m (Pa)."""
-        return self.seal.required(self.gas(place))
-
-    @property
-    def worst(self) -> int:
-        """Place on the grid where the seal has least over what it wants."""
-        every = slice(None)
-        return int(np.argmin(self.left(every) - self.wanted(every)))
-
-    @property
-    def kind(self) -> str:
-        """Kind of quantity of the seal's load."""
-        return "line load" if self.seal.per == "length" else "stress"
-
-    @property
-    def unseated(self) -> Limit | None:
-        """The limit of seating, where the seal never reached it."""
-        rows = [r for r in self.report.limits if r.key == f"seating/{self.seal.name}"]
-        return next((r for r in rows if not r.holds), None)
-
-    @property
-    def helpers(self) -> tuple[Zone, ...]:
-        """Other zones round the bore, such as a stopper."""
-        return tuple(z for z in self.report.joint.gasket.seals if z.name != self.seal.name)
-
-    @property
-    def name(self) -> str:
-        """The construction."""
-        return self.report.build.gasket.construction
-
-
 @functools.lru_cache(maxsize=24)
 def report_of(build: Build) -> Report:
     """The report on a build, kept: the crank angle does not change it."""
     return reports.run(build)
 
 
-def shot(build: Build, angle: float | None = None) -> Shot:
-    """A gasket on one engine at a crank angle (rad), or where its seal has least left."""
-    report = report_of(build)
-    held = [r for r in report.limits if r.key.startswith("residual/")]
-    name = weakest(tuple(held)).part if held else report.joint.gasket.seals[0].name
-    seal = next(z for z in report.joint.gasket.seals if z.name == name)
-    grid = np.asarray(report.gas.cycle.crank_angle, dtype=float)
-    made = Shot(report, 0.0, 0, seal)
-    place = made.worst if angle is None else int(np.argmin(np.abs(grid - angle)))
-    return Shot(report, float(grid[place]), place, seal)
+def shot(build: Build, angle: float | None = None) -> SealView:
+    """The seal of a gasket on one engine at a crank angle (rad), or where it has least left."""
+    return seal_view(report_of(build), angle)
 
 
 # --------------------------------------------------------------------------- the panel
@@ -157,7 +61,7 @@ def _picks(build: Build) -> Sequence[Pick]:
     return (controls.gasket(build),)
 
 
-def _work(build: Build, free: Free) -> Shot:
+def _work(build: Build, free: Free) -> SealView:
     return shot(build, float(free["crank_angle"]))
 
 
@@ -165,24 +69,24 @@ def _shown(value: Any, kind: str, system: str) -> Array:
     return np.asarray(show_value(value, kind, system), dtype=float)
 
 
-def _closures(one: Shot) -> Array:
+def _closures(one: SealView) -> Array:
     return np.linspace(0.0, one.top, _POINTS)
 
 
 _LEAST_LIFT = 12e-6  # m
 
 
-def _farthest(one: Shot) -> float:
+def _farthest(one: SealView) -> float:
     """Lift up to which the way back is drawn: past where the seal is free, m."""
     return max(1.25 * one.springback, _LEAST_LIFT)
 
 
-def _lifts(one: Shot) -> Array:
+def _lifts(one: SealView) -> Array:
     return np.linspace(0.0, _farthest(one), _POINTS)
 
 
-def _places(one: Shot) -> NDArray[np.intp]:
-    grid = np.degrees(np.asarray(one.report.gas.cycle.crank_angle, dtype=float))
+def _places(one: SealView) -> NDArray[np.intp]:
+    grid = np.degrees(one.crank_angle)
     wanted = np.arange(ANGLES[0], ANGLES[1] + 0.5 * _STEP, _STEP)
     return np.argmin(np.abs(grid[None, :] - wanted[:, None]), axis=1)
 
@@ -190,7 +94,7 @@ def _places(one: Shot) -> NDArray[np.intp]:
 _SEAL_LINES = ("pressed", "back", "now", "helper", "lifted", "wrong", "line", "at")
 
 
-def _lines(one: Shot, system: str) -> dict[str, tuple[Array, Array]]:
+def _lines(one: SealView, system: str) -> dict[str, tuple[Array, Array]]:
     """x and y of every line in the shop's units."""
     seal, kind = one.seal, one.kind
 
@@ -209,15 +113,14 @@ def _lines(one: Shot, system: str) -> dict[str, tuple[Array, Array]]:
         zone = one.helpers[0]
         # the same closure, counted from where this zone is touched
         helper = zone.loading(closures - (one.seal.stands_proud - zone.stands_proud))
-    back = seal.carried(np.maximum(one.rest - lifts, 0.0), np.full(_POINTS, one.top))
     places = _places(one)
-    x = np.degrees(np.asarray(one.report.gas.cycle.crank_angle, dtype=float)[places])
+    x = np.degrees(one.crank_angle[places])
     return {
         "pressed": (small(closures), load(seal.loading(closures))),
         "back": (small(closures), load(seal.carried(closures, np.full(_POINTS, one.top)))),
         "helper": (small(closures) if helper.size else nothing, load(helper)),
         "now": (small(np.maximum(here, 0.0)), load(now)),
-        "lifted": (small(lifts), load(back)),
+        "lifted": (small(lifts), load(one.back(lifts))),
         "wrong": (small(lifts), load(seal.loading(one.rest - lifts))),
         "line": (small(lifts[[0, -1]]), load(np.full(2, float(one.wanted())))),
         "at": (small(np.array([min(float(one.lift()), _farthest(one))])), load(now)),
@@ -251,7 +154,9 @@ _PLACES = {
 }
 
 
-def _labels(one: Shot, lines: Mapping[str, tuple[Array, Array]]) -> dict[str, tuple[float, str]]:
+def _labels(
+    one: SealView, lines: Mapping[str, tuple[Array, Array]]
+) -> dict[str, tuple[float, str]]:
     """Share of the line's length at which each label stands, and on which side of it."""
     x, y = lines["back"]
     half = float(x[int(np.argmax(y >= 0.5 * y[-1]))])
@@ -264,7 +169,7 @@ def _labels(one: Shot, lines: Mapping[str, tuple[Array, Array]]) -> dict[str, tu
     }
 
 
-def _traces(one: Shot, system: str) -> list[dict[str, Any]]:
+def _traces(one: SealView, system: str) -> list[dict[str, Any]]:
     found = []
     lines = _lines(one, system)
     places = _labels(one, lines)
@@ -282,7 +187,7 @@ def _traces(one: Shot, system: str) -> list[dict[str, Any]]:
     return found
 
 
-def _layout(shots: Sequence[Shot], system: str) -> dict[str, Any]:
+def _layout(shots: Sequence[SealView], system: str) -> dict[str, Any]:
     one = shots[0]
     every = [_lines(s, system) for s in shots]
     unit, small = show_unit(one.kind, system), show_unit("lift", system)
@@ -316,7 +221,7 @@ def _layout(shots: Sequence[Shot], system: str) -> dict[str, Any]:
     return draw.layout(over, height=880, gap=0.13, hover="closest")
 
 
-def _values(one: Shot, system: str) -> Values:
+def _values(one: SealView, system: str) -> Values:
     traces: dict[str, dict[str, Any]] = {
         key: {"x": x, "y": y} for key, (x, y) in _lines(one, system).items()
     }
@@ -325,23 +230,22 @@ def _values(one: Shot, system: str) -> Values:
     return traces
 
 
-def _verdict(one: Shot) -> tuple[str, bool]:
+def _verdict(one: SealView) -> tuple[str, bool]:
     if one.unseated is not None:
         return "LEAKS FROM THE START", False
-    if float(one.left()) < float(one.wanted()):
+    if not one.holds():
         return "GAS PASSES HERE", False
-    at = one.worst
-    if float(one.left(at)) < float(one.wanted(at)):
+    if not one.holds(one.worst):
         return "HOLDS HERE, NOT OVER THE WHOLE CYCLE", False
     return "THE SEAL HOLDS", True
 
 
-def _sentence(one: Shot, system: str) -> Sentence:
+def _sentence(one: SealView, system: str) -> Sentence:
     word, good = _verdict(one)
     load = functools.partial(show, kind=one.kind, system=system)
     small = functools.partial(show, kind="lift", system=system)
     worst = one.worst
-    grid = one.report.gas.cycle.crank_angle
+    grid = one.crank_angle
     parts = []
     if one.unseated is not None:
         parts.append(
@@ -365,8 +269,8 @@ def _sentence(one: Shot, system: str) -> Sentence:
     return Sentence(word, " ".join(parts), good)
 
 
-def _now_rows(one: Shot, system: str) -> Rows:
-    grid = one.report.gas.cycle.crank_angle
+def _now_rows(one: SealView, system: str) -> Rows:
+    grid = one.crank_angle
     places = {"now": one.place, "at its worst": one.worst}
 
     def row(words: str, kind: str, value: Any, decimals: int | None = None) -> dict[str, str]:
@@ -386,7 +290,7 @@ def _now_rows(one: Shot, system: str) -> Rows:
     ]
 
 
-def _zone_rows(one: Shot, system: str) -> Rows:
+def _zone_rows(one: SealView, system: str) -> Rows:
     rows = []
     for zone in one.report.joint.gasket.zones:
         top = float(one.report.sealing.zone_tops[zone.name][0])
@@ -406,14 +310,14 @@ def _zone_rows(one: Shot, system: str) -> Rows:
     return rows
 
 
-def _tables(one: Shot, system: str) -> Mapping[str, Rows]:
+def _tables(one: SealView, system: str) -> Mapping[str, Rows]:
     return {
         "The seal, now and at its worst": _now_rows(one, system),
         "Zones of this gasket": _zone_rows(one, system),
     }
 
 
-def opening(one: Shot, system: str = "metric") -> sections.Opening:
+def opening(one: SealView, system: str = "metric") -> sections.Opening:
     """The section of a shot: lift, springback and what is said below it."""
     lift = float(one.lift())
     state = "still touches" if lift <= one.springback else "no longer touches"
@@ -426,7 +330,7 @@ def opening(one: Shot, system: str = "metric") -> sections.Opening:
     return sections.Opening(lift, one.springback, told)
 
 
-def _drawing(one: Shot, system: str) -> str:
+def _drawing(one: SealView, system: str) -> str:
     return sections.section(one.name, opening(one, system))
 
 
@@ -450,7 +354,7 @@ def compare_rows(build: Build, system: str) -> Rows:
     return rows
 
 
-def _gaskets(build: Build, _: Shot, system: str) -> Mapping[str, Rows]:
+def _gaskets(build: Build, _: SealView, system: str) -> Mapping[str, Rows]:
     return {
         "Gaskets on this engine, best first": charts.gasket_rows(ranking.rank(build), system),
         "Their combustion seals, each at its worst crank angle": compare_rows(build, system),
@@ -523,7 +427,7 @@ EXERCISES = Exercises("04")
 question, answer = EXERCISES.question, EXERCISES.answer
 
 
-def _on(build: Build, name: str) -> Shot:
+def _on(build: Build, name: str) -> SealView:
     return shot(ranking.with_construction(build, name))
 
 
@@ -550,15 +454,10 @@ def _(build: Build, system: str) -> Solved:
     )
 
 
-def _kept(one: Shot) -> float:
-    """Share of its load before firing that the seal keeps at its worst."""
-    return float(one.left()) / one.before
-
-
 @EXERCISES.solver("keeps")
 def _(build: Build, system: str) -> Solved:
     every = {name: _on(build, name) for name in constructions.names()}
-    one = max(every.values(), key=_kept)
+    one = max(every.values(), key=lambda s: s.share_kept)
     most = max(every.values(), key=lambda s: s.before)
     return Solved(
         one.name,
@@ -575,7 +474,7 @@ def _(build: Build, system: str) -> Solved:
             "springback": (one.springback, "lift"),
             "most": most.name,
             "load": (most.before, most.kind),
-            "kept": (_kept(most), "fraction", 0),
+            "kept": (most.share_kept, "fraction", 0),
         },
         compare_rows(build, system),
         options=tuple(every),
@@ -677,7 +576,7 @@ def _(build: Build, system: str) -> Solved:
     free, top = one.seal.free_thickness, one.top
     sprung = float(one.seal.recovery(top))
     return Solved(
-        free - (top - sprung),
+        one.used_thickness,
         {"springs back to new": free, "stays as pressed": free - top},
         {
             "free": (free, "length"),

@@ -5,15 +5,14 @@ from __future__ import annotations
 import functools
 import html
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import analysis, tables
-from sealkit import report as reports
-from sealkit.analysis.margins import Limit, weakest
+from sealkit.analysis import HeatStates, Limit, heat_states
+from sealkit.analysis.heat_states import JUDGED, STATES
 from sealkit.build import Build
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
@@ -23,9 +22,8 @@ from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
-from sealkit.report import Report, ranking
+from sealkit.report import ranking
 from sealkit.sealing import heat, liquids, surfaces
-from sealkit.sealing.joint import Assembly
 from sealkit.units import Q, quantify, show, show_unit, show_value
 
 Array = NDArray[np.float64]
@@ -42,53 +40,6 @@ HEADS = ("A356-T6", "319-T6", "6061-T6", "grey iron", "ductile iron")
 _HIGHEST = 200.0  # per cent wanted of what there is; longer bars are cut there
 
 
-# --------------------------------------------------------------------------- states of the joint
-@dataclass(frozen=True)
-class Stand:
-    """The joint in one state of the engine, with the low end of the preload.
-
-    Parameters
-    ----------
-    name : of the state
-    short : the same to stand under a bar
-    assembly : how the joint stands
-    fired : whether the engine runs there
-    seal, coolant, oil : limit of the combustion seal at peak pressure, and of the liquids; None
-        where there is nothing to judge
-    """
-
-    name: str
-    short: str
-    assembly: Assembly
-    fired: bool
-    seal: Limit | None
-    coolant: Limit | None
-    oil: Limit | None
-
-    @property
-    def preload(self) -> float:
-        """Of one fastener, N."""
-        return float(self.assembly.preload[0])
-
-    @property
-    def limits(self) -> dict[str, Limit]:
-        """What is judged here, by name."""
-        named = {"combustion seal": self.seal, "coolant": self.coolant, "oil": self.oil}
-        return {k: v for k, v in named.items() if v is not None}
-
-
-@dataclass(frozen=True)
-class Course:
-    """A joint from the wrench through heat and cold to the retorque."""
-
-    report: Report
-    stands: tuple[Stand, ...]
-
-    def at(self, name: str) -> Stand:
-        """One state by its name."""
-        return next(s for s in self.stands if s.name == name)
-
-
 _SHORT = {
     "as tightened": "tight-<br>ened",
     "settled": "settled",
@@ -97,97 +48,11 @@ _SHORT = {
     "cold soak": "cold<br>soak",
     "retorqued cold": "re-<br>torqued",
 }
-STATES = tuple(_SHORT)
-
-
-def _seal_limit(report: Report, assembly: Assembly, peak: float) -> Limit | None:
-    rows = []
-    under = report.joint.under_gas(assembly, peak)
-    for zone in report.joint.gasket.seals:
-        if zone.factor <= 0:
-            continue
-        rows.append(
-            Limit(
-                f"residual/{zone.name}",
-                f"{zone.name}: load left to hold the gas",
-                zone.name,
-                float(zone.required(peak)),
-                float(under.zone_loads[zone.name]),
-                "line load" if zone.per == "length" else "stress",
-                "at peak pressure",
-                zone.source,
-                zone.status,
-                zone.note,
-                f"gas passes the {zone.name}",
-            )
-        )
-    return weakest(tuple(rows)) if rows else None
-
-
-def _liquid_limit(
-    report: Report, assembly: Assembly, circuit: str, state: str, pressure: Any, gas: float
-) -> Limit:
-    rows = liquids.liquid_criteria.si(
-        report.joint,
-        assembly,
-        circuit,
-        state,
-        report.build.liquids.facing,
-        pressure,
-        gas,
-    )
-    return weakest(tuple(r for r in rows if not r.key.startswith("liquid/seating/")))
-
-
-def _stand(report: Report, name: str, assembly: Assembly) -> Stand:
-    soaked, hot = name == "cold soak", name == "hot"
-    peak = report.gas.design_gauge
-    gas = 0.0 if soaked else peak
-    wet = report.build.liquids.deck == "wet"
-    places = liquids.SOAK_CIRCUITS if soaked else liquids.COLD_CIRCUITS
-    places = liquids.HOT_CIRCUITS if hot else places
-    found: dict[str, Limit] = {}
-    for circuit in places if wet else ():
-        liquid = str(liquids.circuit.si(circuit).liquid)
-        own = report.build.liquids.coolant_pressure if hot and liquid == "coolant" else None
-        found[liquid] = _liquid_limit(report, assembly, circuit, name, own, gas)
-    return Stand(
-        name,
-        _SHORT[name],
-        assembly,
-        not soaked,
-        None if soaked else _seal_limit(report, assembly, peak),
-        found.get("coolant"),
-        found.get("oil"),
-    )
-
-
-@functools.lru_cache(maxsize=16)
-def course(build: Build) -> Course:
-    """The joint of a build in every state, with the low end of the preload.
-
-    Raises
-    ------
-    InputError
-        as the report raises it.
-    """
-    report = reports.run(build)
-    joint, warm = report.joint, report.warm
-    tight = joint.assemble(report.clamp.preload.assembly_low)
-    stands = {
-        "as tightened": tight,
-        "settled": warm.low.before,
-        "hot": warm.low.worked,
-        "cold again": warm.low.cold,
-        "cold soak": warm.soak.cold,
-        "retorqued cold": heat.retorque.si(joint, warm.low.cold),
-    }
-    return Course(report, tuple(_stand(report, k, v) for k, v in stands.items()))
 
 
 # --------------------------------------------------------------------------- the panel
 def _knobs(build: Build) -> Sequence[Knob]:
-    state = heat.temperatures.si(build.heat.hot_state, build.heat.coolant_temperature)
+    state = analysis.hot_state(build)
     creep = build.gasket.creep_relaxation
     if creep is None:
         known = tables.load("creep")
@@ -237,8 +102,8 @@ def _picks(build: Build) -> Sequence[Pick]:
     )
 
 
-def _work(build: Build, _: Free) -> Course:
-    return course(build)
+def _work(build: Build, _: Free) -> HeatStates:
+    return heat_states(build)
 
 
 _CHARTS = {
@@ -265,11 +130,11 @@ def _told_share(limit: Limit | None, bad: str, nothing: str) -> str:
     return f"{'holds' if limit.holds else bad}<br>{number}"
 
 
-def _bars(one: Course, system: str) -> dict[str, tuple[Array, list[str]]]:
+def _bars(one: HeatStates, system: str) -> dict[str, tuple[Array, list[str]]]:
     preload = [float(show_value(s.preload, "force", system)) for s in one.stands]
     decimals = 1 if system == "metric" else 0
     out = {"preload": (np.array(preload), [f"{v:,.{decimals}f}" for v in preload])}
-    dry = one.report.build.liquids.deck == "dry"
+    dry = one.build.liquids.deck == "dry"
     for key, (name, _, bad, _) in _CHARTS.items():
         limits = [s.limits.get(name) for s in one.stands]
         nothing = "dry" if dry and key != "seal" else "rest"
@@ -280,7 +145,7 @@ def _bars(one: Course, system: str) -> dict[str, tuple[Array, list[str]]]:
     return out
 
 
-def _traces(one: Course, system: str) -> list[dict[str, Any]]:
+def _traces(one: HeatStates, system: str) -> list[dict[str, Any]]:
     bars = _bars(one, system)
     y, words = bars["preload"]
     found = [draw.bars("preload", "preload of one fastener", "clamp", y, 0, words)]
@@ -307,7 +172,7 @@ def _traces(one: Course, system: str) -> list[dict[str, Any]]:
     return found
 
 
-def _layout(courses: Sequence[Course], system: str) -> dict[str, Any]:
+def _layout(courses: Sequence[HeatStates], system: str) -> dict[str, Any]:
     preload = [_bars(c, system)["preload"][0] for c in courses]
     names = tuple(_SHORT.values())
     over = [
@@ -330,7 +195,7 @@ def _layout(courses: Sequence[Course], system: str) -> dict[str, Any]:
     return draw.layout(over, height=1100, gap=0.09, hover="closest")
 
 
-def _values(one: Course, system: str) -> Values:
+def _values(one: HeatStates, system: str) -> Values:
     bars = _bars(one, system)
     y, words = bars.pop("preload")
     traces: dict[str, dict[str, Any]] = {"preload": {"y": y, "text": words}}
@@ -340,26 +205,19 @@ def _values(one: Course, system: str) -> Values:
     return traces
 
 
-def _least(one: Course, name: str) -> tuple[Stand, Limit] | None:
-    """The state in which a limit has least, and the limit there."""
-    rows = [(s, s.limits[name]) for s in one.stands[1:] if name in s.limits]
-    return min(rows, key=lambda r: float(r[1].margin)) if rows else None
-
-
-def _sentence(one: Course, system: str) -> Sentence:
+def _sentence(one: HeatStates, system: str) -> Sentence:
     force = functools.partial(show, kind="force", system=system)
-    state, soak = one.report.warm.state, one.report.build.heat.cold_soak
-    at = one.at
+    state, soak = one.warm.state, one.build.heat.cold_soak
     words = (
-        f"Each fastener: {force(at('as tightened').preload)} as tightened (low end), "
-        f"{force(at('settled').preload)} settled, {force(at('hot').preload)} hot ({state.name}, "
+        f"Each fastener: {force(one.preload('as tightened'))} as tightened (low end), "
+        f"{force(one.preload('settled'))} settled, {force(one.preload('hot'))} hot ({state.name}, "
         f"coolant {show(float(state.coolant), 'temperature', system, 0)}), "
-        f"{force(at('cold again').preload)} cold again, {force(at('cold soak').preload)} at "
+        f"{force(one.preload('cold again'))} cold again, {force(one.preload('cold soak'))} at "
         f"{show(soak, 'temperature', system, 0)}. "
     )
     bad, parts = [], []
-    for name in ("combustion seal", "coolant", "oil"):
-        least = _least(one, name)
+    for name in JUDGED:
+        least = one.least(name)
         if least is None:
             continue
         stand, limit = least
@@ -370,7 +228,7 @@ def _sentence(one: Course, system: str) -> Sentence:
             f"{show(float(limit.capacity), limit.kind, system)} for "
             f"{show(float(limit.demand), limit.kind, system)} wanted."
         )
-    if one.report.build.liquids.deck == "dry":
+    if one.build.liquids.deck == "dry":
         parts.append("The deck is dry: no liquid passes the gasket.")
     told = words + " ".join(parts)
     if not bad:
@@ -385,12 +243,12 @@ def _when(state: str) -> str:
     )
 
 
-def _state_rows(one: Course, system: str) -> Rows:
+def _state_rows(one: HeatStates, system: str) -> Rows:
     rows = []
-    dry = one.report.build.liquids.deck == "dry"
+    dry = one.build.liquids.deck == "dry"
     for stand in one.stands:
         row = {"state": stand.name, "preload of one fastener": show(stand.preload, "force", system)}
-        for name in ("combustion seal", "coolant", "oil"):
+        for name in JUDGED:
             limit = stand.limits.get(name)
             nothing = "dry deck" if dry and name != "combustion seal" else "engine at rest"
             row[name] = (
@@ -404,8 +262,8 @@ def _state_rows(one: Course, system: str) -> Rows:
     return rows
 
 
-def _temperature_rows(one: Course, system: str) -> Rows:
-    warm = one.report.warm
+def _temperature_rows(one: HeatStates, system: str) -> Rows:
+    warm = one.warm
     state = warm.state
     parts = {
         "coolant": state.coolant,
@@ -441,41 +299,41 @@ def _temperature_rows(one: Course, system: str) -> Rows:
     return rows
 
 
-def _tables(one: Course, system: str) -> Mapping[str, Rows]:
+def _tables(one: HeatStates, system: str) -> Mapping[str, Rows]:
     return {
         "State by state, low end of the preload": _state_rows(one, system),
         "Temperatures and growth": _temperature_rows(one, system),
     }
 
 
-def _heads(build: Build, _: Course, system: str) -> Mapping[str, Rows]:
+def _heads(build: Build, _: HeatStates, system: str) -> Mapping[str, Rows]:
     rows = []
     own = build.head.material
     for material in HEADS if own in HEADS else (*HEADS, own):
-        one = course(build.vary({"head.material": material}))
-        cold, hot = one.at("settled").preload, one.at("hot").preload
+        one = heat_states(build.vary({"head.material": material}))
+        cold, hot = one.preload("settled"), one.preload("hot")
         rows.append(
             {
                 "head of": material,
                 "stack outgrows the fasteners by": show(
-                    float(one.report.warm.differential_expansion), "lift", system
+                    float(one.warm.differential_expansion), "lift", system
                 ),
                 "cold": show(cold, "force", system),
                 "hot": show(hot, "force", system),
                 "change": f"{100 * (hot / cold - 1):+.0f} %",
-                "cold soak": show(one.at("cold soak").preload, "force", system),
+                "cold soak": show(one.preload("cold soak"), "force", system),
             }
         )
     return {"Preload of one fastener under other heads": rows}
 
 
-def _gaskets(build: Build, _: Course, system: str) -> Mapping[str, Rows]:
+def _gaskets(build: Build, _: HeatStates, system: str) -> Mapping[str, Rows]:
     rows = []
     for pick in controls.gasket(build).options:
-        one = course(ranking.with_construction(build, pick))
+        one = heat_states(ranking.with_construction(build, pick))
         row = {"gasket": pick}
-        for name in ("combustion seal", "coolant", "oil"):
-            least = _least(one, name)
+        for name in JUDGED:
+            least = one.least(name)
             row[name] = (
                 "not judged"
                 if least is None
@@ -490,32 +348,10 @@ def _gaskets(build: Build, _: Course, system: str) -> Mapping[str, Rows]:
 _EXAGGERATED = 250.0
 
 
-def _growth(build: Build) -> tuple[heat.Stack, dict[str, float]]:
-    """Growth of each part from the workshop to the hot state, m."""
-    stack = analysis.stack_of(build)
-    state = heat.temperatures.si(build.heat.hot_state, build.heat.coolant_temperature)
-    since = heat.ASSEMBLED_AT
-    alone = {
-        "head": (stack.head_length, stack.head_expansion, state.head - since),
-        "block": (stack.block_length, stack.block_expansion, state.block - since),
-        "gasket": (stack.gasket_thickness, stack.gasket_expansion, state.gasket - since),
-        "fastener": (stack.bolt_length, stack.bolt_expansion, state.fastener - since),
-    }
-    nothing = (0.0, 0.0, 0.0)
-    grown = {}
-    for name, part in alone.items():
-        sign = -1.0 if name == "fastener" else 1.0
-        parts = [part if name == n else nothing for n in ("head", "block", "fastener", "gasket")]
-        grown[name] = sign * float(
-            heat.differential_expansion.si(*parts[0], *parts[1], *parts[2], *parts[3])
-        )
-    return stack, grown
-
-
 def growth(build: Build, system: str = "metric") -> str:
     """SVG: what stack and fastener would grow by if nothing held them together."""
-    stack, grown = _growth(build)
-    state = heat.temperatures.si(build.heat.hot_state, build.heat.coolant_temperature)
+    stack, grown = analysis.stack_of(build), analysis.grown_parts(build)
+    state = analysis.hot_state(build)
     length = float(stack.bolt_length)
     scale = 210.0 / length
 
@@ -576,14 +412,14 @@ def growth(build: Build, system: str = "metric") -> str:
 
 def picture(build: Build, system: str | None = None) -> Shown:
     """What stack and fastener grow by from the workshop to the hot state."""
-    _, grown = _growth(build)
+    grown = analysis.grown_parts(build)
     system = system or build.system
     told = "; ".join(f"{k} grows by {show(v, 'lift', system)}" for k, v in grown.items())
     return Shown(growth(build, system), told)
 
 
-def _drawing(one: Course, system: str) -> str:
-    return growth(one.report.build, system)
+def _drawing(one: HeatStates, system: str) -> str:
+    return growth(one.build, system)
 
 
 SCENE = Scene(
@@ -604,7 +440,7 @@ SCENE = Scene(
 # --------------------------------------------------------------------------- by hand
 def quantities(build: Build) -> tuple[heat.Stack, heat.ThermalState]:
     """The clamped stack and the hot state of a build, with units."""
-    state = heat.temperatures.si(build.heat.hot_state, build.heat.coolant_temperature)
+    state = analysis.hot_state(build)
     return quantify(analysis.stack_of(build)), quantify(state)
 
 
@@ -616,7 +452,7 @@ def grows(build: Build, part: str) -> Any:
     InputError
         for another part.
     """
-    _, grown = _growth(build)
+    grown = analysis.grown_parts(build)
     if part not in grown:
         raise fail("part", part, f"one of {', '.join(grown)}")
     return Q(grown[part], "m").to("um")
@@ -624,11 +460,11 @@ def grows(build: Build, part: str) -> Any:
 
 def told(build: Build, system: str | None = None) -> str:
     """Mismatch, and what it does to one fastener, from the report."""
-    one = course(build)
+    one = heat_states(build)
     system = system or build.system
-    cold, hot = one.at("settled").preload, one.at("hot").preload
+    cold, hot = one.preload("settled"), one.preload("hot")
     force = functools.partial(show, kind="force", system=system)
-    rigid = one.report.clamp.bolt_stiffness * float(one.report.warm.differential_expansion)
+    rigid = one.rigid_gain
     return (
         f"with head and block rigid this would add {force(rigid)}; they and the gasket give way, "
         f"so {force(hot - cold)} comes: {force(cold)} cold, {force(hot)} hot"
@@ -642,29 +478,29 @@ question, answer = EXERCISES.question, EXERCISES.answer
 
 @EXERCISES.solver("hot")
 def _(build: Build, system: str) -> Solved:
-    one = course(build)
-    cold, hot = one.at("settled").preload, one.at("hot").preload
-    grown = float(one.report.warm.differential_expansion)
+    one = heat_states(build)
+    cold, hot = one.preload("settled"), one.preload("hot")
+    grown = float(one.warm.differential_expansion)
     return Solved(
         hot,
         {
             "hot is looser": 2.0 * cold - hot,
-            "rigid head and block": cold + one.report.clamp.bolt_stiffness * grown,
+            "rigid head and block": cold + one.rigid_gain,
             "heat changes nothing": cold,
         },
         {
             "cold": (cold, "force"),
             "grown": (grown, "lift"),
             "told": told(build, system),
-            "again": (one.at("cold again").preload, "force"),
+            "again": (one.preload("cold again"), "force"),
         },
         _state_rows(one, system),
     )
 
 
 def _change(build: Build) -> str:
-    one = course(build)
-    share = one.at("hot").preload / one.at("settled").preload - 1.0
+    one = heat_states(build)
+    share = one.preload("hot") / one.preload("settled") - 1.0
     return "alike" if abs(share) < 0.1 else "hot is tighter" if share > 0 else "hot is looser"
 
 
@@ -681,24 +517,15 @@ def _(build: Build, system: str) -> Solved:
             "block": build.block.material,
             "fasteners": build.fasteners.material,
         },
-        _heads(build, course(build), system)["Preload of one fastener under other heads"],
+        _heads(build, heat_states(build), system)["Preload of one fastener under other heads"],
     )
-
-
-def _hot_wrench(build: Build) -> tuple[float, float]:
-    """Preload cold after slackening and tightening again hot, and the wrench's own, N."""
-    one = course(build)
-    warm, joint = one.report.warm, one.report.joint
-    again = heat.retorque.si(joint, warm.low.worked)
-    cooled = heat.after_heat.si(joint, again, 0.0, -float(warm.differential_expansion))
-    return float(cooled.cold.preload[0]), float(again.preload[0])
 
 
 @EXERCISES.solver("retorque")
 def _(build: Build, system: str) -> Solved:
-    one = course(build)
-    cold, wrench = _hot_wrench(build)
-    settled, again = one.at("settled").preload, one.at("cold again").preload
+    one = heat_states(build)
+    wrench, cold = one.retorqued_hot()
+    settled, again = one.preload("settled"), one.preload("cold again")
     return Solved(
         cold,
         {
@@ -709,12 +536,12 @@ def _(build: Build, system: str) -> Solved:
         {
             "wrench": (wrench, "force"),
             "again": (again, "force"),
-            "heat": (one.at("hot").preload - settled, "force"),
+            "heat": (one.preload("hot") - settled, "force"),
         },
         [
             {"retorque": "none", "cold": (again, "force")},
             {"retorque": "hot, slackened first", "cold": (cold, "force")},
-            {"retorque": "cold", "cold": (one.at("retorqued cold").preload, "force")},
+            {"retorque": "cold", "cold": (one.preload("retorqued cold"), "force")},
         ],
     )
 
@@ -722,8 +549,8 @@ def _(build: Build, system: str) -> Solved:
 @EXERCISES.solver("sealant")
 def _(build: Build, system: str) -> Solved:
     wired = ranking.with_construction(build, "copper with wire ring").vary({"liquids.deck": "wet"})
-    bare, sealed = course(wired), course(wired.vary({"liquids.facing": "sealant film"}))
-    was, least = _least(bare, "coolant"), _least(sealed, "coolant")
+    bare, sealed = heat_states(wired), heat_states(wired.vary({"liquids.facing": "sealant film"}))
+    was, least = bare.least("coolant"), sealed.least("coolant")
     return Solved(
         "sealant cures everything" if least and least[1].holds else "no stress at the holes",
         figures={"state": "weeps" if was and not was[1].holds else "is tight"},
@@ -731,12 +558,12 @@ def _(build: Build, system: str) -> Solved:
             {
                 "copper at the holes": words,
                 "state": stand.name,
-                "has": (float(stand.coolant.capacity), stand.coolant.kind),
-                "wants": (float(stand.coolant.demand), stand.coolant.kind),
-                "coolant": "held" if stand.coolant.holds else "weeps",
+                "has": (float(limit.capacity), limit.kind),
+                "wants": (float(limit.demand), limit.kind),
+                "coolant": "held" if limit.holds else "weeps",
             }
             for words, one in (("dry", bare), ("with sealant film", sealed))
             for stand in one.stands[1:]
-            if stand.coolant is not None
+            if (limit := stand.limits.get("coolant"))
         ],
     )

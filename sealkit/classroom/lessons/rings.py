@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import functools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,12 +12,13 @@ from numpy.typing import NDArray
 
 from sealkit import analysis, tables
 from sealkit import report as reports
+from sealkit.analysis import RingInJoint
 from sealkit.build import Build
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
-from sealkit.report import Report
+from sealkit.report import Report, ranking
 from sealkit.sealing import constructions, grooves
 from sealkit.sealing.grooves import WireRing
 from sealkit.units import Q, show, to_si
@@ -32,141 +32,20 @@ CHECKS = {
 }
 
 NAME = "copper with wire ring"
-_POINTS = 41
 _TEMPERS = tuple(grooves.TEMPERS)
 _IN = 0.0254
 
 
 # --------------------------------------------------------------------------- what is worked out
-@dataclass(frozen=True)
-class Ring:
-    """A wire ring on one engine: the ring by itself, and in the joint under gas.
-
-    Parameters
-    ----------
-    report : of the engine with a copper gasket and wire ring
-    ring : judged by `sealkit.sealing.grooves.wire_ring`
-    curve : the same ring at every groove depth, arrays over protrusion
-    clamp : clamp there is per length of wire while tightening, low end, N/m
-    lift : how far the head lifts at the wire at peak pressure, m
-    springback : how far wire, copper and faces spring back, m
-    left, wanted : load left on the wire at peak pressure, and wanted, N/m
-    """
-
-    report: Report
-    ring: WireRing
-    curve: WireRing
-    clamp: float
-    lift: float
-    springback: float
-    left: float
-    wanted: float
-
-    @property
-    def fits(self) -> bool:
-        """Whether nothing is wrong with the ring by itself."""
-        return not self.ring.faults
-
-    @property
-    def kept(self) -> bool:
-        """Whether the copper stands deeper in the receiver than the head lifts."""
-        return float(self.ring.lift_to_leave) > self.lift
-
-    @property
-    def holds(self) -> bool:
-        """Whether the load left is what the wire wants."""
-        return self.left >= self.wanted
-
-
-def _wire_face(build: Build) -> str:
-    """ "head" or "block": the softer one holds the wire."""
-    known = tables.load("face_hardness")
-    if build.head.material in known and build.block.material in known:
-        return grooves.groove_faces(build.head.material, build.block.material).wire
-    return "head"
-
-
-def _faces(build: Build) -> dict[str, str]:
-    """Materials of the faces by their names in the hardness table."""
-    known = tables.load("face_hardness")
-    wire = _wire_face(build)
-    named = {
-        "wire_material": build.head.material if wire == "head" else build.block.material,
-        "receiver_material": build.block.material if wire == "head" else build.head.material,
-    }
-    return {k: v for k, v in named.items() if v in known}
+def on(build: Build) -> Build:
+    """The same engine with a copper gasket and wire ring."""
+    return ranking.with_construction(build, NAME)
 
 
 @functools.lru_cache(maxsize=8)
 def report_of(build: Build) -> Report:
     """The report on the engine with a copper gasket and wire ring, kept."""
-    from sealkit.report import ranking
-
-    return reports.run(ranking.with_construction(build, NAME))
-
-
-def ring_at(
-    build: Build,
-    wire_diameter: float,
-    groove_depth: float,
-    receiver_width: float,
-    receiver_depth: float,
-    sheet_thickness: float,
-    temper: str = "annealed",
-) -> Ring:
-    """A ring of these sizes (m) on one engine.
-
-    Raises
-    ------
-    InputError
-        for sizes of which no ring can be made.
-    """
-    report = report_of(build)
-    joint, gas = report.joint, report.gas
-    diameter = joint.seal_diameter
-    clamp = joint.bolts * float(report.clamp.preload.assembly_low)
-    sizes = (sheet_thickness, diameter, receiver_width, receiver_depth)
-    width = float(grooves.interference_width.si(wire_diameter))
-
-    def judged(depth: Any) -> WireRing:
-        made: WireRing = grooves.wire_ring.si(
-            wire_diameter, width, depth, *sizes, clamp=clamp, temper=temper, **_faces(build)
-        )
-        return made
-
-    one = judged(groove_depth)
-    proud = np.linspace(0.002, 0.499, _POINTS) * wire_diameter
-    curve = judged(wire_diameter - proud)
-    made = constructions.make(
-        NAME,
-        **analysis.mating(report.build),
-        temper=f"copper, {temper}",
-        wire_diameter=Q(wire_diameter, "m"),
-        protrusion=Q(min(float(one.protrusion), 0.5 * wire_diameter), "m"),
-        receiver_width=Q(receiver_width, "m"),
-        receiver_depth=Q(receiver_depth, "m"),
-        sheet_thickness=Q(sheet_thickness, "m"),
-    )
-    g = report.build.gasket
-    sized = made.sized(np.pi * g.seal_diameter, g.body_area, g.liquid_length)
-    ringed = dataclasses.replace(joint, gasket=sized)
-    preload = report.clamp.preload
-    standing = ringed.assemble(preload.assembly_low, max(preload.low, 1e-3 * preload.assembly_low))
-    peak = gas.design_gauge
-    under = ringed.under_gas(standing, peak)
-    seal = sized.seals[0]
-    top = float(standing.zone_tops[seal.name][0])
-    rest = float(standing.seal_closure[0])
-    return Ring(
-        report,
-        one,
-        curve,
-        float(clamp / (np.pi * diameter)),
-        max(float(under.seal_lift), 0.0),
-        max(float(seal.recovery(top)) - (top - rest), 0.0),
-        float(under.zone_loads[seal.name]),
-        float(seal.required(peak)),
-    )
+    return reports.run(on(build))
 
 
 _DECIMALS = {"length": {"metric": 3, "inch": 4}, "area": {"metric": 3, "inch": 6}}
@@ -229,16 +108,16 @@ def _picks(build: Build) -> Sequence[Pick]:
 _SIZES = ("wire_diameter", "groove_depth", "receiver_width", "receiver_depth", "sheet_thickness")
 
 
-def _work(build: Build, free: Free) -> Ring:
+def _work(build: Build, free: Free) -> RingInJoint:
     sizes = {name: float(free[name]) for name in _SIZES}
-    return ring_at(build, **sizes, temper=str(free["temper"]))
+    return analysis.ring_at(on(build), **sizes, temper=str(free["temper"]))
 
 
-def standard(build: Build, temper: str = "annealed", **changes: float) -> Ring:
+def standard(build: Build, temper: str = "annealed", **changes: float) -> RingInJoint:
     """The ring of the shop's usual sizes on this engine, with some of them changed (m)."""
     sizes = {knob.path: knob.value for knob in _knobs(build)}
     sizes |= changes
-    return ring_at(build, **sizes, temper=temper)
+    return analysis.ring_at(on(build), **sizes, temper=temper)
 
 
 _PROUD: Any = {"x_kind": "length", "grid": "curve.protrusion", "x_room": 0.03}
@@ -272,7 +151,7 @@ PLOT = Plot(
 )  # fmt: skip
 
 
-def _sentence(one: Ring, system: str) -> Sentence:
+def _sentence(one: RingInJoint, system: str) -> Sentence:
     ring = one.ring
     load = functools.partial(show, kind="line load", system=system)
     small = functools.partial(show, kind="lift", system=system)
@@ -320,7 +199,7 @@ def _taken(ring: Any) -> str:
     return words
 
 
-def _ring_rows(one: Ring, system: str) -> Rows:
+def _ring_rows(one: RingInJoint, system: str) -> Rows:
     r = one.ring
     room = float(r.receiver_area)
     named: list[tuple[str, float, str, str]] = [
@@ -333,13 +212,13 @@ def _ring_rows(one: Ring, system: str) -> Rows:
         ("copper pushed out", float(r.displaced_area), "area", "per length of wire"),
         ("room in the receiver", room, "area", "per length of wire"),
         ("lift before the copper leaves", float(r.lift_to_leave), "lift", ""),
-        ("head lifts at peak", one.lift, "lift", f"{one.report.gas.design_peak / 1e5:.0f} bar"),
+        ("head lifts at peak", one.lift, "lift", f"{one.design_peak / 1e5:.0f} bar"),
         ("faces and copper spring back", one.springback, "lift", ""),
         ("load left at peak", one.left, "line load", ""),
         ("load wanted at peak", one.wanted, "line load", ""),
         ("cut the wire to", float(r.wire_length), "length", "round the ring, ends butting"),
     ]
-    peak = show(one.report.gas.design_peak, "pressure", system)
+    peak = show(one.design_peak, "pressure", system)
     return [
         {
             "the ring": words,
@@ -352,12 +231,12 @@ def _ring_rows(one: Ring, system: str) -> Rows:
     ]
 
 
-def _word_rows(one: Ring, system: str) -> Rows:
+def _word_rows(one: RingInJoint, system: str) -> Rows:
     rows = [{"what is said": w, "weight": "fault"} for w in one.ring.faults]
     return [*rows, *({"what is said": w, "weight": "warning"} for w in _weighed(one.ring))]
 
 
-def _practice(build: Build, one: Ring, system: str) -> Mapping[str, Rows]:
+def _practice(build: Build, one: RingInJoint, system: str) -> Mapping[str, Rows]:
     rows = []
     for p in grooves.practice.si(one.ring):
         if p.low is None or p.yours is None:
@@ -376,15 +255,15 @@ def _practice(build: Build, one: Ring, system: str) -> Mapping[str, Rows]:
     return {"Shop figures, conflicts included": rows}
 
 
-def _tables(one: Ring, system: str) -> Mapping[str, Rows]:
+def _tables(one: RingInJoint, system: str) -> Mapping[str, Rows]:
     return {
         "Faults and warnings": _word_rows(one, system),
         "This ring on this engine": _ring_rows(one, system),
     }
 
 
-def _drawing(one: Ring, system: str) -> str:
-    drawn = grooves.drawing(one.ring, system, _wire_face(one.report.build))
+def _drawing(one: RingInJoint, system: str) -> str:
+    drawn = grooves.drawing(one.ring, system, analysis.ring_faces(one.build)[0])
     # on a narrow screen the drawing scrolls, so that its dimensions can be read
     return (
         "<div style='overflow-x:auto' tabindex='0' role='region' aria-label='Section of the ring'>"
@@ -428,9 +307,8 @@ def told(build: Build, system: str | None = None) -> str:
     """The clamp there is for the wire, and what the ring of usual sizes takes of it."""
     one = standard(build)
     system = system or build.system
-    force = one.report.joint.bolts * float(one.report.clamp.preload.assembly_low)
     return (
-        f"{show(force, 'force', system)} of clamp at the low end, over "
+        f"{show(one.force, 'force', system)} of clamp at the low end, over "
         f"{show(float(one.ring.wire_length), 'length', system)} of wire: "
         f"{show(one.clamp, 'line load', system)} there is; forming takes {_taken(one.ring)}. It is "
         "the largest single share of the clamp on this deck, and the least sure number here"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from typing import Any
 from xml.etree import ElementTree
 
 import numpy as np
@@ -11,143 +10,41 @@ import pytest
 
 from sealkit import InputError
 from sealkit import build as builds
-from sealkit import report as reports
+from sealkit.analysis import heat_states
+from sealkit.analysis.heat_states import STATES
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import heat as heat_lesson
 from sealkit.classroom.lessons import lesson
-from sealkit.classroom.lessons.heat import SCENE, Course, course
+from sealkit.classroom.lessons.heat import SCENE
 from sealkit.classroom.panel import panels
 from sealkit.report import ranking
 from sealkit.sealing import heat
-from sealkit.units import Q, from_si, show
+from sealkit.units import Q, show
 
 FOUR = builds.demo("boosted-four")
 V8 = builds.demo("na-iron-v8")
-KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
 
 
-def at(path: str, end: str, build: Any = FOUR) -> Course:
-    knob = KNOBS[path]
-    value = {"low": knob.low, "high": knob.high}[end]
-    return course(build.vary({path: from_si(value, knob.kind)}))
-
-
-def preloads(one: Course) -> dict[str, float]:
-    return {s.name: s.preload for s in one.stands}
-
-
-# --------------------------------------------------------------------------- the states
-def test_states_are_the_reports() -> None:
-    one = course(FOUR)
-    report = reports.run(FOUR)
-    p = preloads(one)
-    assert p["as tightened"] == pytest.approx(float(report.clamp.preload.assembly_low))
-    assert p["settled"] == pytest.approx(float(report.clamp.preload.low))
-    assert p["hot"] == pytest.approx(float(report.warm.low.worked.preload[0]))
-    assert p["cold again"] == pytest.approx(float(report.case.low.preload[0]))
-    assert p["retorqued cold"] == pytest.approx(p["as tightened"])
-    assert p["cold soak"] < p["cold again"] <= p["settled"] < p["as tightened"] < p["hot"]
-
-
-def test_limits_are_the_reports() -> None:
-    for name in builds.demos():
-        report = course(builds.demo(name)).report
-        one = course(builds.demo(name))
-        rows = {r.key: r for r in report.limits}
-        seal = min(
-            (s.seal for s in one.stands if s.name in ("hot", "cold again") and s.seal),
-            key=lambda r: float(r.margin),
-        )
-        assert float(seal.margin) == pytest.approx(float(rows[seal.key].margin), rel=1e-6)
-        for liquid in ("coolant", "oil"):
-            if f"liquid/{liquid}" not in rows:
-                assert report.build.liquids.deck == "dry"
-                continue
-            # the report looks at all states but the first and the last
-            least = min(
-                float(s.limits[liquid].margin)
-                for s in one.stands
-                if liquid in s.limits and s.name not in ("as tightened", "retorqued cold")
-            )
-            assert least == pytest.approx(float(rows[f"liquid/{liquid}"].margin), rel=1e-6)
-
-
-def test_clamped_stack_is_the_reports() -> None:
-    for name in builds.demos():
-        build = builds.demo(name)
-        warm = course(build).report.warm
-        stack, grown = heat_lesson._growth(build)
-        assert float(stack.differential_expansion(warm.state)) == pytest.approx(
-            warm.differential_expansion
-        )
-        pile = grown["head"] + grown["block"] + grown["gasket"]
-        assert pile - grown["fastener"] == pytest.approx(warm.differential_expansion)
-
-
-# --------------------------------------------------------------------------- directions
-def test_hotter_coolant_tightens_aluminium_and_slackens_iron() -> None:
-    low, high = at("heat.coolant_temperature", "low"), at("heat.coolant_temperature", "high")
-    assert high.at("hot").preload > 1.1 * low.at("hot").preload
-    assert high.at("settled").preload == pytest.approx(low.at("settled").preload)
-    iron = FOUR.vary({"head.material": "grey iron"})
-    low, high = (at("heat.coolant_temperature", e, iron) for e in ("low", "high"))
-    assert high.at("hot").preload < low.at("hot").preload
-    assert high.at("hot").preload < high.at("settled").preload
-
-
-def test_colder_soak_slackens_aluminium_and_tightens_iron() -> None:
-    low, high = at("heat.cold_soak", "low"), at("heat.cold_soak", "high")
-    assert low.at("cold soak").preload < high.at("cold soak").preload
-    assert low.at("hot").preload == high.at("hot").preload
-    iron = FOUR.vary({"head.material": "grey iron"})
-    low, high = (at("heat.cold_soak", e, iron) for e in ("low", "high"))
-    assert low.at("cold soak").preload > high.at("cold soak").preload
-
-
-def test_creep_takes_preload_from_every_state_but_the_wrenchs() -> None:
-    none, much = at("gasket.creep_relaxation", "low"), at("gasket.creep_relaxation", "high")
-    a, b = preloads(none), preloads(much)
-    for name in ("settled", "hot", "cold again", "cold soak"):
-        assert b[name] < a[name]
-    for name in ("as tightened", "retorqued cold"):
-        assert b[name] == pytest.approx(a[name])
-
-
-def test_coolant_pressure_asks_more_when_hot_only() -> None:
-    fibre = ranking.with_construction(V8, "fibre composite")
-    low, high = (course(fibre.vary({"liquids.coolant_pressure": p})) for p in ("0.5 bar", "6 bar"))
-    hot = [c.at("hot").coolant for c in (low, high)]
-    assert hot[0] and hot[1] and hot[1].demand > hot[0].demand
-    cold = [c.at("cold again").coolant for c in (low, high)]
-    assert cold[0] == cold[1]
-
-
-def test_during_warm_up_the_clamp_is_highest() -> None:
-    pick = SCENE.picks(FOUR)[2]
-    hot = {n: course(pick.put(FOUR, n)).at("hot").preload for n in pick.options}
-    assert hot["warm-up"] > hot["hot full load"] > hot["warm idle"]
-
-
+# --------------------------------------------------------------------------- what is shown
 def test_bare_copper_weeps_and_coated_steel_does_not() -> None:
-    copper = course(ranking.with_construction(FOUR, "copper sheet"))
-    assert all(not s.coolant.holds for s in copper.stands if s.coolant)
+    copper = heat_states(ranking.with_construction(FOUR, "copper sheet"))
+    assert all(not r.holds for s in copper.stands if (r := s.limits.get("coolant")))
     said = SCENE.sentence(copper, "metric")
     assert said.good is False and "COOLANT" in said.word
-    steel = SCENE.sentence(course(FOUR), "metric")
+    steel = SCENE.sentence(heat_states(FOUR), "metric")
     assert steel.good and steel.word == "TIGHT HOT AND COLD"
 
 
 def test_dry_deck_has_no_liquids() -> None:
-    one = course(builds.demo("methanol-drag"))
-    assert all(s.coolant is None and s.oil is None for s in one.stands)
+    one = heat_states(builds.demo("methanol-drag"))
+    assert not any({"coolant", "oil"} & set(s.limits) for s in one.stands)
     assert "dry" in SCENE.sentence(one, "inch").words
     texts = SCENE.plot.values(one, "inch")["coolant words"]["text"]
     assert set(texts) == {"dry"}
 
 
-# --------------------------------------------------------------------------- what is shown
 def test_bars_say_what_the_limits_say() -> None:
-    one = course(ranking.with_construction(FOUR, "fibre composite"))
+    one = heat_states(ranking.with_construction(FOUR, "fibre composite"))
     traces = SCENE.plot.values(one, "metric")
     for key, name in (("seal", "combustion seal"), ("coolant", "coolant"), ("oil", "oil")):
         for bar, words, stand in zip(
@@ -164,7 +61,7 @@ def test_bars_say_what_the_limits_say() -> None:
 
 
 def test_both_systems() -> None:
-    one = course(FOUR)
+    one = heat_states(FOUR)
     metric, inch = (SCENE.plot.values(one, s) for s in ("metric", "inch"))
     np.testing.assert_allclose(inch["preload"]["y"], metric["preload"]["y"] * 224.808943, rtol=1e-6)
     assert inch["seal"]["y"].tolist() == metric["seal"]["y"].tolist()
@@ -175,9 +72,9 @@ def test_both_systems() -> None:
 
 
 def test_tables_and_buttons() -> None:
-    one = course(FOUR)
+    one = heat_states(FOUR)
     rows = SCENE.tables(one, "metric")["State by state, low end of the preload"]
-    assert [r["state"] for r in rows] == list(heat_lesson.STATES)
+    assert [r["state"] for r in rows] == list(STATES)
     assert rows[4]["oil"] == "engine at rest"
     heads = SCENE.buttons["Compare heads"](FOUR, one, "metric")
     changes = {r["head of"]: int(r["change"].split()[0]) for r in next(iter(heads.values()))}
@@ -198,8 +95,8 @@ def test_picture_has_words_and_no_holes(name: str, system: str) -> None:
     svg = ElementTree.fromstring(found[0])
     words = str(svg.get("aria-label"))
     assert svg.get("role") == "img"
-    assert show(course(build).report.warm.differential_expansion, "lift", system) in words
-    assert ("backwards" in words) == (course(build).report.warm.differential_expansion < 0)
+    assert show(heat_states(build).warm.differential_expansion, "lift", system) in words
+    assert ("backwards" in words) == (heat_states(build).warm.differential_expansion < 0)
 
 
 def test_wrong_values_are_told() -> None:
@@ -231,7 +128,7 @@ def test_exercises_work_on_every_demo(name: str, number: int) -> None:
 
 
 def test_exercise_values_are_the_engines() -> None:
-    one = course(FOUR)
+    one = heat_states(FOUR)
     assert heat_lesson.question(1, FOUR).value == pytest.approx(one.at("hot").preload)
     assert heat_lesson.question(2, FOUR).value == "it changes by less than a tenth"
     assert heat_lesson.question(2, V8).value == "it rises by more than a tenth"
@@ -252,7 +149,7 @@ def test_there_is_no_fifth() -> None:
 # --------------------------------------------------------------------------- cells
 def test_hand_work_agrees_with_the_engine() -> None:
     stack, hot = heat_lesson.quantities(FOUR)
-    warm = course(FOUR).report.warm
+    warm = heat_states(FOUR).warm
     head = stack.head_expansion * stack.head_length * (hot.head - heat_lesson.WORKSHOP)
     bolt = stack.bolt_expansion * stack.bolt_length * (hot.fastener - heat_lesson.WORKSHOP)
     rest = heat_lesson.grows(FOUR, "block") + heat_lesson.grows(FOUR, "gasket")
@@ -262,7 +159,7 @@ def test_hand_work_agrees_with_the_engine() -> None:
         float(warm.differential_expansion)
     )
     assert Q(heat.ASSEMBLED_AT, "K") == heat_lesson.WORKSHOP
-    assert show(course(FOUR).at("hot").preload, "force") in heat_lesson.told(FOUR)
+    assert show(heat_states(FOUR).at("hot").preload, "force") in heat_lesson.told(FOUR)
 
 
 def test_checks_are_rows_and_within() -> None:

@@ -1,0 +1,59 @@
+"""The seal at one crank angle: on its way back, and at its worst what the report judges."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from sealkit import build
+from sealkit import report as reports
+from sealkit.analysis import margins
+from sealkit.report import ranking
+from sealkit.report.seal_view import SealView, seal_view
+from sealkit.sealing import constructions
+
+FOUR = build.demo("boosted-four")
+NAMES = constructions.names()
+
+
+def of(name: str) -> SealView:
+    return seal_view(reports.run(ranking.with_construction(FOUR, name)))
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_working_point_lies_on_the_way_back(name: str) -> None:
+    one = of(name)
+    lift = float(one.lift())
+    on_curve = float(one.seal.carried(one.rest - lift, one.top))
+    assert float(one.left()) == pytest.approx(on_curve, rel=1e-6, abs=1e-6)
+    assert one.springback == pytest.approx(
+        next(
+            r.capacity
+            for r in margins.limits(one.report.case, one.report.gas.design_peak)
+            if r.key == f"springback/{one.seal.name}" and one.report.temperature in r.state
+        )
+    )
+
+
+def test_worst_angle_is_where_the_report_judges() -> None:
+    for name in NAMES:
+        one = of(name)
+        row = next(r for r in one.report.limits if r.key == f"residual/{one.seal.name}")
+        assert float(one.left()) == pytest.approx(float(row.capacity), rel=0.01, abs=10.0)
+        assert float(one.wanted()) == pytest.approx(float(row.demand), rel=0.01)
+
+
+def test_way_back_starts_at_the_load_before_firing_and_ends_where_it_springs_back() -> None:
+    one = of("multi-layer steel")
+    load = one.back(np.array([0.0, 0.5 * one.springback, 1.01 * one.springback]))
+    assert load[0] == pytest.approx(one.before) and load[0] > load[1] > load[2] == 0
+    assert one.share_kept == pytest.approx(float(one.left()) / one.before) and one.holds()
+    assert one.used_thickness < one.seal.free_thickness
+
+
+def test_angle_asked_for_is_the_nearest_on_the_grid() -> None:
+    report = reports.run(FOUR)
+    one = seal_view(report, np.radians(10.0))
+    assert one.angle == pytest.approx(np.radians(10.0), abs=np.radians(1.0))
+    assert one.place == int(np.argmin(np.abs(one.crank_angle - np.radians(10.0))))
+    assert seal_view(report).place == one.worst
