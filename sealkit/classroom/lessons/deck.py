@@ -16,9 +16,8 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import deck_chart, draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.drawing.shown import Shown, html_table
+from sealkit.classroom.drawing.shown import Shown, html_table, plain_table
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
-from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
@@ -578,7 +577,7 @@ def sources(build: Build, system: str = "metric") -> Shown:
     ]
     for zone in found.joint.gasket.zones:
         rows.append({"what": zone.name, "status": zone.status, "source": zone.source})
-    return Shown(html_table("Sources of the deck map", rows), lesson.plain_table(rows))
+    return Shown(html_table("Sources of the deck map", rows), plain_table(rows))
 
 
 EXERCISES = Exercises("05")

@@ -1,21 +1,16 @@
-"""What the cells of a lesson call: check tables, comparisons, folded answers, cautions."""
+"""What the cells of a lesson call: check tables, sources, comparisons, cautions."""
 
 from __future__ import annotations
 
-import functools
 import html
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sealkit import checks, tables
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
-from sealkit.classroom.drawing.shown import Shown, folded, html_table, plain_table  # noqa: F401  for lessons
-from sealkit.classroom.homework.pitfalls import Question
-from sealkit.classroom.homework.questions import exercise
-from sealkit.errors import fail
+from sealkit.classroom.drawing.shown import Shown, html_table, plain_table
 from sealkit.paper import CAUTIONS
 from sealkit.report import Report
 from sealkit.units import from_si, show
@@ -110,56 +105,3 @@ def result(report: Report, system: str) -> dict[str, str]:
 
 def _percent(margin: float | None) -> str:
     return "none asked" if margin is None else f"{100 * margin:+.0f} %"
-
-
-def apart(
-    asked: Callable[[Build, str], Question], worked: Callable[[Build, str], Shown]
-) -> Callable[[Build, str], tuple[Question, Shown]]:
-    """One exercise from two functions: what is asked, and its worked answer."""
-    return lambda build, system: (asked(build, system), worked(build, system))
-
-
-def _any_build(_: Build) -> None:
-    return None
-
-
-@dataclass(frozen=True)
-class Exercises:
-    """The exercises of one lesson, numbered from 1.
-
-    Parameters
-    ----------
-    each : (build, system) -> the question and its worked answer
-    fits : raises InputError for a build that these exercises cannot be asked about
-    """
-
-    each: tuple[Callable[[Build, str], tuple[Question, Shown]], ...]
-    fits: Callable[[Build], None] = _any_build
-
-    def question(self, number: int, build: Build, system: str | None = None) -> Question:
-        """The question of an exercise on this build.
-
-        Raises
-        ------
-        InputError
-            if there is no such exercise, or the build does not fit it.
-        """
-        return self.both(number, build, system)[0]
-
-    def answer(self, number: int, build: Build, system: str | None = None) -> Any:
-        """An exercise: the question with its box, and the worked answer folded below.
-
-        Raises
-        ------
-        InputError
-            if there is no such exercise, or the build does not fit it.
-        """
-        return exercise(*self.both(number, build, system))
-
-    @functools.lru_cache(maxsize=64)  # noqa: B019 (one for each lesson, for good)
-    def both(self, number: int, build: Build, system: str | None = None) -> tuple[Question, Shown]:
-        """The question of an exercise and its worked answer."""
-        if number not in range(1, len(self.each) + 1):
-            raise fail("number", number, f"an exercise from 1 to {len(self.each)}")
-        self.fits(build)
-        return self.each[number - 1](build, system or build.system)

@@ -16,11 +16,8 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.drawing.shown import html_table
-from sealkit.classroom.homework.answers import Pitfall, Question
-from sealkit.classroom.homework.pitfalls import with_pitfalls
-from sealkit.classroom.lessons import lesson
-from sealkit.classroom.lessons.lesson import Exercises, Shown, folded
+from sealkit.classroom.drawing.shown import Shown, html_table, plain_table
+from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
@@ -398,7 +395,7 @@ def sources(build: Build) -> Shown:
         {"what": x.name, "status": x.status, "source": x.source, "note": x.note}
         for x in inputs(build)
     ]
-    return Shown(html_table("Sources of the spreads", rows), lesson.plain_table(rows))
+    return Shown(html_table("Sources of the spreads", rows), plain_table(rows))
 
 
 SCENE = Scene(
@@ -423,165 +420,90 @@ SCENE = Scene(
 
 
 # --------------------------------------------------------------------------- exercises
+EXERCISES = Exercises("09")
+question, answer = EXERCISES.question, EXERCISES.answer
 
 
-def _steps(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("deviations")
+def _(build: Build, system: str) -> Solved:
     need, mean, deviation = by_hand(build)
-    right = (mean - need) / deviation
-    wrong = (
-        Pitfall(
-            "mean over deviation",
-            mean / deviation,
-            "That counts from zero. What matters is the room above what the gas wants.",
-        ),
-        Pitfall(
-            "ratio of the forces",
-            mean / need,
-            "That is how many times the gas is covered. It says nothing of how far the preload "
-            "wanders.",
-        ),
-        Pitfall(
-            "plus or minus for one deviation",
-            right / 2.0,
-            "The trade's plus or minus is read as two standard deviations here. The question "
-            "gives one already.",
-        ),
+    between = (mean - need) / deviation
+    return Solved(
+        between,
+        {
+            "mean over deviation": mean / deviation,
+            "ratio of the forces": mean / need,
+            "plus or minus for one deviation": between / 2.0,
+        },
+        {
+            "mean": (mean, "force"),
+            "deviation": (deviation, "force", 2),
+            "need": (need, "force"),
+            "room": (mean - need, "force"),
+            "between": (between, "number", 1),
+            "one in": (1 / max(NormalDist().cdf(-between), 1e-12), "number", 0),
+        },
     )
-    made = Question(
-        "09-1",
-        f"As tightened a fastener pulls {show(mean, 'force', system)} on average, with a standard "
-        f"deviation of {show(deviation, 'force', system, 2)}. Its share of the gas at the sizing "
-        f"pressure is {show(need, 'force', system)}. How many standard deviations lie between?",
-        "number",
-        right,
-        digits=2,
-        hint="The room between both forces, measured in standard deviations.",
-    )
-    words = (
-        f"{show(mean - need, 'force', system)} of room over {show(deviation, 'force', system, 2)} "
-        f"are {right:.1f} standard deviations. If the preload were normal and nothing else moved, "
-        f"one fastener in {1 / max(NormalDist().cdf(-right), 1e-12):,.0f} would pull less than the "
-        "gas. The panel moves everything at once, and the seal gives up before lift-off."
-    )
-    return with_pitfalls(made, wrong), folded("Worked answer", words)
 
 
 _CHANCE = 0.03
 
 
-def _engine(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("bores")
+def _(build: Build, system: str) -> Solved:
     bores = build.engine.cylinders
     if bores < 2:
         raise fail("engine.cylinders", bores, "an engine with two cylinders or more")
-    right = 1.0 - (1.0 - _CHANCE) ** bores
-    wrong = (
-        Pitfall(
-            "added up",
-            bores * _CHANCE,
-            "Adding counts an engine twice when two bores leak. Ask how often all of them hold.",
-        ),
-        Pitfall(
-            "one bore only",
-            _CHANCE,
-            "That is one bore. The engine needs all of them to hold.",
-        ),
-        Pitfall(
-            "all at once",
-            _CHANCE**bores,
-            "That is the chance that all bores leak together. One is enough.",
-        ),
+    hold = (1.0 - _CHANCE) ** bores
+    return Solved(
+        1.0 - hold,
+        {"added up": bores * _CHANCE, "one bore only": _CHANCE, "all at once": _CHANCE**bores},
+        {"chance": (_CHANCE, "fraction"), "bores": str(bores), "hold": (hold, "fraction")},
     )
-    made = Question(
-        "09-2",
-        f"One bore leaks in {show(_CHANCE, 'fraction', system)} of all builds. Each of the {bores} "
-        "bores scatters for itself. In what share of the engines does at least one leak?",
-        "fraction",
-        right,
-        digits=3,
-        hint="First the chance that all bores hold.",
-    )
-    words = (
-        f"All hold in {show((1 - _CHANCE) ** bores, 'fraction', system)}, so at least one leaks in "
-        f"{show(right, 'fraction', system)}. If all bores share one batch of friction, wrench and "
-        "gaskets, they fail together and the engine is nearer to the single bore: the truth lies "
-        "between."
-    )
-    return with_pitfalls(made, wrong), folded("Worked answer", words)
 
 
-def _matters(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("matters")
+def _(build: Build, system: str) -> Solved:
     found = find(build)
     names, seal, strength = _shares(found)
-    first = int(np.argmax(seal))
-    others = [i for i in np.argsort(-seal) if i != first][:3]
-    options = tuple(names[i] for i in sorted([first, *others]))
-    right = names[first]
-    wrong = tuple(
-        Pitfall(
-            f"not {n}",
-            n,
-            "It wanders too, but look at the second chart: another bar is taller for the seal.",
-        )
-        for n in options
-        if n != right
+    most = [int(i) for i in np.argsort(-seal)[:4]]
+    hard = int(np.argmax(strength))
+    first = names[most[0]]
+    options = tuple(names[i] for i in sorted(most))
+    return Solved(
+        first,
+        {f"not the most: {name}": name for name in options if name != first},
+        {
+            "seal": in_system(found.seal.what, system),
+            "first": first,
+            "part": f"{seal[most[0]]:.0f} %",
+            "other": names[hard],
+            "other part": f"{strength[hard]:.0f} %",
+        },
+        [
+            {
+                "what scatters": n,
+                "part for the seal": f"{a:.0f} %",
+                "part for strength": f"{b:.0f} %",
+            }
+            for n, a, b in zip(names, seal, strength, strict=True)
+        ],
+        options,
     )
-    made = Question(
-        "09-3",
-        "On this engine, what makes the margin of the seal "
-        f"({in_system(found.seal.what, system)}) wander most from build to build? "
-        "Guess first, then look at the second chart.",
-        "choice",
-        right,
-        options=options,
-        hint="The second chart, bars of the seal.",
-    )
-    rows = [
-        {"what scatters": n, "part for the seal": f"{a:.0f} %", "part for strength": f"{b:.0f} %"}
-        for n, a, b in zip(names, seal, strength, strict=True)
-    ]
-    words = (
-        f"{right}: {seal[first]:.0f} % of the spread of the seal's margin. Strength wanders by "
-        f"{names[int(np.argmax(strength))]} ({strength.max():.0f} %). Money spent on what hardly "
-        "moves the margin is lost."
-    )
-    return with_pitfalls(made, wrong), folded("Worked answer", words, rows)
 
 
-def _methods(build: Build, system: str) -> tuple[Question, Shown]:
+@EXERCISES.solver("methods")
+def _(build: Build, system: str) -> Solved:
     many = scatter.compare_methods(build, count=BUILDS)
-    by = {k: v.watched["preload"] for k, v in many.items()}
-    right = by["torque"][1] / by["stretch"][1]
-    wrong = (
-        Pitfall(
-            "upside down",
-            1.0 / right,
-            "That is the ratio the other way round; torque scatters more.",
-        ),
-        Pitfall(
-            "variances",
-            right**2,
-            "That is the ratio of the squares, the variances. The question asks for the "
-            "standard deviations.",
-        ),
+    torque, stretch = (many[way].watched["preload"][1] for way in ("torque", "stretch"))
+    ratio = torque / stretch
+    return Solved(
+        ratio,
+        {"upside down": 1.0 / ratio, "variances": ratio**2},
+        {
+            "torque": (torque, "force", 2),
+            "stretch": (stretch, "force", 2),
+            "ratio": (ratio, "number", 1),
+        },
+        method_rows(build, system),
     )
-    made = Question(
-        "09-4",
-        "The same mean preload is reached by torque, and by measuring stretch. By torque its "
-        f"standard deviation is {show(by['torque'][1], 'force', system, 2)}, by stretch "
-        f"{show(by['stretch'][1], 'force', system, 2)}. How many times as wide does torque "
-        "scatter?",
-        "number",
-        right,
-        digits=2,
-        hint="Divide one by the other.",
-    )
-    words = (
-        f"{right:.1f} times. The low end, which the seal lives on, and the high end, which the "
-        "fastener has to stand, both move towards the mean: the same torque setting has become "
-        "safer on both sides."
-    )
-    return with_pitfalls(made, wrong), folded("Worked answer", words, method_rows(build, system))
-
-
-EXERCISES = Exercises((_steps, _engine, _matters, _methods))
-question, answer = EXERCISES.question, EXERCISES.answer

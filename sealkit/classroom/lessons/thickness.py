@@ -19,7 +19,7 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.drawing.shown import Shown, html_table
+from sealkit.classroom.drawing.shown import Shown, html_table, plain_table
 from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel.scene import Free, Knob, Rows, Scene, Sentence
@@ -553,7 +553,7 @@ def sources(build: Build) -> Shown:
         },
         {"what": "engine and gasket", "status": build.sheet.status, "source": "the build sheet"},
     ]
-    return Shown(html_table("Sources of the clearances", rows), lesson.plain_table(rows))
+    return Shown(html_table("Sources of the clearances", rows), plain_table(rows))
 
 
 # --------------------------------------------------------------------------- exercises

@@ -11,9 +11,9 @@ from sealkit.analysis import CLAMP_RULE, trade_count
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.homework.answers import Pitfall, Question
-from sealkit.classroom.homework.pitfalls import with_pitfalls
-from sealkit.classroom.lessons.lesson import Exercises, Shown, compare, folded
+from sealkit.classroom.drawing.shown import Shown
+from sealkit.classroom.homework.questions import Exercises, Figure, Solved
+from sealkit.classroom.lessons.lesson import compare
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
@@ -153,111 +153,56 @@ def _left(report: Report) -> float:
     return float(report.joint.under_gas(report.sealing, peak).clamp)
 
 
-def _boost(build: Build, system: str) -> tuple[Question, Shown]:
+EXERCISES = Exercises("00")
+question, answer = EXERCISES.question, EXERCISES.answer
+
+
+@EXERCISES.solver("boost")
+def _(build: Build, system: str) -> Solved:
     boost = build.get("charge.boost")
     if not boost.magnitude > 0:
         raise fail("charge.boost", "no boost", "a boosted engine for this exercise")
     more = 1.5 * boost
     one, other = reports.run(build), reports.run(build.vary({"charge.boost": more}))
-    right = other.gas.design_peak / one.gas.design_peak
-    asked = Question(
-        "00-1",
-        f"Raise the gauge boost by half, from {show(build.charge.boost, 'gauge pressure', system)} "
-        f"to {show(1.5 * build.charge.boost, 'gauge pressure', system)}. By what factor does the "
-        "pressure grow on which the joint is sized?",
-        "number",
-        right,
-        digits=3,
-        hint="What fills the cylinder goes with absolute pressure.",
-    )
-    wrong = (
-        Pitfall(
-            "gauge for absolute",
-            1.5,
-            "That is the factor of the gauge. The air outside was in the cylinder before, and it "
-            "has not grown.",
-        ),
-        Pitfall(
-            "upside down",
-            1.0 / right,
-            "That is before over after. More boost does not take pressure away.",
-        ),
-        Pitfall(
-            "clamp left for pressure",
-            _left(other) / _left(one),
-            "That is what happens to the clamp left. The question asks for the pressure.",
-        ),
-    )
+    ratio = other.gas.design_peak / one.gas.design_peak
     rows = compare(build, {"as it stands": {}, "half more boost": {"charge.boost": more}}, system)
     before, after = rows
-    words = (
-        f"The pressure the joint is sized on goes from {before['sized on']} to "
-        f"{after['sized on']} and the gas load from {before['gas load']} to {after['gas load']}. "
-        f"The clamp was never changed, so what is left of it falls from {before['clamp left']} to "
-        f"{after['clamp left']}, and the seal's margin from {before['margin of the seal']} to "
-        f"{after['margin of the seal']}. Pressure does not grow as much as gauge boost does, "
-        "because what fills the cylinder goes with absolute pressure."
-    )
-    return with_pitfalls(asked, wrong), folded("Worked answer", words, rows)
-
-
-def _torque_or_compression(build: Build, system: str) -> tuple[Question, Shown]:
-    f = build.fasteners
-    if f.torque is None:
-        raise fail("fasteners.torque", "nothing", "a build tightened by torque")
-    rows = compare(
-        build,
+    return Solved(
+        ratio,
         {
-            "as it stands": {},
-            "a tenth more torque": {"fasteners.torque": 1.1 * build.get("fasteners.torque")},
-            "one ratio less": {"engine.compression_ratio": build.compression_ratio - 1.0},
+            "gauge for absolute": 1.5,
+            "upside down": 1.0 / ratio,
+            "clamp left for pressure": _left(other) / _left(one),
         },
-        system,
+        {
+            "boost": (build.charge.boost, "gauge pressure"),
+            "more": (1.5 * build.charge.boost, "gauge pressure"),
+            **{f"{column} before": cell for column, cell in before.items()},
+            **after,
+        },
+        rows,
     )
-    start, torque, ratio = rows
-    words = (
-        f"More torque leaves {torque['clamp left']}, less compression {ratio['clamp left']}, "
-        f"against {start['clamp left']} before. The price differs: with more torque the smallest "
-        f"margin of strength goes from {start['smallest margin of strength']} to "
-        f"{torque['smallest margin of strength']} and the joint {torque['verdict']}; with less "
-        f"compression it is {ratio['smallest margin of strength']} and the joint "
-        f"{ratio['verdict']}, but power is lost. Torque is paid for by the fastener."
-    )
-    tight, low = (
-        reports.run(build.vary(change))
-        for change in (
-            {"fasteners.torque": 1.1 * build.get("fasteners.torque")},
-            {"engine.compression_ratio": build.compression_ratio - 1.0},
-        )
-    )
-    options = (
-        "a tenth more torque",
-        "one ratio less compression",
-        "both leave exactly as much",
-        "neither changes the clamp that is left",
-    )
-    right = options[0] if _left(tight) > _left(low) else options[1]
-    says = {
-        options[0]: "Move the torque by a tenth, note the clamp left, go back, and take one ratio "
-        "off the compression.",
-        options[1]: "Less compression lowers the push. Compare it with what a tenth more torque "
-        "puts on: note the clamp left in both cases.",
-        options[2]: "Read the clamp left in the table of loads after each change.",
-        options[3]: "Both change it: one pulls harder, the other is pushed less. Read the table of "
-        "loads.",
+
+
+@EXERCISES.solver("torque or compression")
+def _(build: Build, system: str) -> Solved:
+    if build.fasteners.torque is None:
+        raise fail("fasteners.torque", "nothing", "a build tightened by torque")
+    changes: dict[str, dict[str, Any]] = {
+        "a tenth more torque": {"fasteners.torque": 1.1 * build.get("fasteners.torque")},
+        "one ratio less": {"engine.compression_ratio": build.compression_ratio - 1.0},
     }
-    asked = Question(
-        "00-2",
-        "Which leaves more clamp on the gasket at peak pressure?",
-        "choice",
-        right,
-        options=options,
-        pitfalls=tuple(
-            Pitfall(f"choice {i}", o, says[o]) for i, o in enumerate(options) if o != right
-        ),
-        hint="Try both on the panel and read the table of loads.",
+    rows = compare(build, {"as it stands": {}, **changes}, system)
+    tight, low = (_left(reports.run(build.vary(change))) for change in changes.values())
+    return Solved(
+        "more torque" if tight > low else "less compression",
+        figures={
+            f"{column} {case}": cell
+            for case, row in zip(("before", "torque", "ratio"), rows, strict=True)
+            for column, cell in row.items()
+        },
+        rows=rows,
     )
-    return asked, folded("Worked answer", words, rows)
 
 
 def _tighter(build: Build) -> Build:
@@ -269,8 +214,9 @@ def _tighter(build: Build) -> Build:
     return build.vary({f"fasteners.{path}": 1.1 * build.get(f"fasteners.{path}")})
 
 
-def _first_failure(build: Build, system: str) -> tuple[Question, Shown]:
-    rows = []
+@EXERCISES.solver("first failure")
+def _(build: Build, system: str) -> Solved:
+    rows: list[dict[str, Figure]] = []
     for one in [build, *(b for n in builds.demos() if (b := builds.demo(n)) != build)]:
         report = reports.run(one)
         at, what = reports.order_rows(report, system)[0]
@@ -278,7 +224,7 @@ def _first_failure(build: Build, system: str) -> tuple[Question, Shown]:
         rows.append(
             {
                 "engine": one.sheet.name,
-                "sized on": show(report.gas.design_peak, "pressure", system),
+                "sized on": (report.gas.design_peak, "pressure"),
                 "weakest link today": report.weakest.title_in(system),
                 "fails first as pressure rises": f"{what}, at {at}",
                 "with a tenth more tightening": "holds"
@@ -286,42 +232,17 @@ def _first_failure(build: Build, system: str) -> tuple[Question, Shown]:
                 else f"does not hold: {tighter.weakest.title_in(system)}",
             }
         )
-    words = (
-        "The weakest link and the first to give need not be the same: a fastener that is tight "
-        "already has a thin margin at rest, but gas pressure adds little to its pull. A tenth more "
-        "tightening gives the seal more, but the last column says what it does to the whole: a "
-        "fastener near its proof strength has nothing left to give. Stronger or more fasteners, "
-        "not a longer wrench, are the way up there."
-    )
     report = reports.run(build)
-    first, weakest = report.order[0].limit.title_in(system), report.weakest.title_in(system)
-    options = tuple(
-        dict.fromkeys((first, weakest, *(g.limit.title_in(system) for g in report.order[1:]),
-                       *(r.title_in(system) for r in report.limits)))
-    )[:4]  # fmt: skip
-    asked = Question(
-        "00-3",
-        f"On {build.sheet.name}: what fails first as the peak pressure rises, all else kept?",
-        "choice",
+    limits = (report.order[0].limit, report.weakest, *(f.limit for f in report.order[1:]))
+    first, weakest, *others = (r.title_in(system) for r in (*limits, *report.limits))
+    options = tuple(dict.fromkeys((first, weakest, *others)))[:4]
+    return Solved(
         first,
+        {
+            "weakest link today" if option == weakest else f"later: {option}": option
+            for option in options
+            if option != first
+        },
+        rows=rows,
         options=tuple(sorted(options)),
-        pitfalls=tuple(
-            Pitfall(
-                "weakest link today" if o == weakest else f"later: {o}",
-                o,
-                "That has the least margin today, but gas pressure adds little to it. Read the end "
-                "of the line at the top of the panel."
-                if o == weakest
-                else "Something else comes before it. Read the end of the line at the top of the "
-                "panel.",
-            )
-            for o in options
-            if o != first
-        ),
-        hint="The line at the top of the panel names it.",
     )
-    return asked, folded("Worked answer", words, rows)
-
-
-EXERCISES = Exercises((_boost, _torque_or_compression, _first_failure))
-question, answer = EXERCISES.question, EXERCISES.answer

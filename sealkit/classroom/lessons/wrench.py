@@ -16,9 +16,8 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.drawing.shown import Shown, html_table
+from sealkit.classroom.drawing.shown import Shown, html_table, plain_table
 from sealkit.classroom.homework.questions import Exercises, Solved
-from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
@@ -661,7 +660,7 @@ def sources(found: Found) -> Shown:
             "source": "the build sheet",
         },
     ]
-    return Shown(html_table("Sources of the fastening side", rows), lesson.plain_table(rows))
+    return Shown(html_table("Sources of the fastening side", rows), plain_table(rows))
 
 
 # --------------------------------------------------------------------------- exercises

@@ -16,9 +16,9 @@ from typing import Any
 import pytest
 
 from sealkit import resources
+from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework import cards, class_files, desks, gradebook
 from sealkit.classroom.homework.answers import CHOICE, Question, read_back, written
-from sealkit.classroom.lessons.lesson import Shown
 
 CLASS_KEY = "a class key for tests"
 SAMPLE = resources.data_file("sample-class", "roster.csv").parent

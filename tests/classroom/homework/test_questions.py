@@ -71,6 +71,13 @@ def test_a_choice_is_answered_by_the_name_of_its_option() -> None:
     asked = ask("x", entry, Solved("hard"), {}, "metric")
     assert (asked.value, asked.options) == ("the body", ("the bead", "the body"))
     assert [(p.name, p.value) for p in asked.pitfalls] == [("soft", "the bead")]
+    # a pitfall of the solver names its option; one without a sentence is no pitfall
+    plain = entry | {
+        "options": {"the bead": ["soft"], "the body": ["hard"], "the coat": ["thin"]},
+        "pitfalls": {"guessed": "Look again."},
+    }
+    asked = ask("x", plain, Solved("hard", {"guessed": "thin"}), {}, "metric")
+    assert [(p.name, p.value) for p in asked.pitfalls] == [("guessed", "the coat")]
     with pytest.raises(InputError, match="one of the options"):
         ask("x", entry, Solved("neither"), {}, "metric")
 

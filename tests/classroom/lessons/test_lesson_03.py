@@ -215,6 +215,11 @@ def test_exercise_values_are_the_engines() -> None:
         springs_lesson.answer(0, FOUR)
 
 
+def test_straight_springs_are_no_wrong_turn_where_they_come_out_right() -> None:
+    two = springs_lesson.question(2, builds.demo("methanol-drag"))
+    assert [p.name for p in two.pitfalls] == ["clamp as limit"]
+
+
 def test_exercise_four_wants_something_to_tighten() -> None:
     yielding = FOUR.vary({"fasteners.tightening": "yield", "fasteners.torque": None})
     with pytest.raises(InputError, match=r"fasteners\.tightening"):
