@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 from sealkit.errors import fail
 from sealkit.sealing import criteria
 from sealkit.sealing.joint import Assembly, Joint
-from sealkit.sealing.limit import Limit
+from sealkit.sealing.limit import DAMAGE, GAS_LEAK, Limit
 from sealkit.tables import weakest as least_trusted
 
 Array = NDArray[np.float64]
@@ -162,6 +162,7 @@ def _assembled(case: Case) -> list[Limit]:
                 zone.status,
                 zone.note,
                 f"the {zone.name} never seats and leaks from the start",
+                GAS_LEAK if zone.role == "seal" else DAMAGE,
             )
         )
     rows += _crush(case, case.high, COLD)
@@ -240,6 +241,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Lim
                 zone.status,
                 zone.note,
                 f"gas passes the {zone.name}",
+                GAS_LEAK,
             )
         )
         top = assembly.zone_tops[zone.name]
@@ -257,6 +259,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Lim
                 zone.status,
                 "lift at the seal, with the bending of the head between its fasteners",
                 f"the head lifts further than the {zone.name} springs back",
+                GAS_LEAK,
             )
         )
     rows.append(
@@ -272,6 +275,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Lim
             least_trusted("computed", *(z.status for z in case.joint.gasket.zones)),
             "",
             "the gas lifts the head off the gasket",
+            GAS_LEAK,
         )
     )
     if case.edge is not None:
@@ -312,6 +316,7 @@ def _blow_out(case: Case, p: Array, gas: Any, state: str) -> list[Limit]:
                 least_trusted("from memory", zone.status),
                 "strength and width of the web are those of the construction",
                 f"the {zone.name} is blown out",
+                GAS_LEAK,
             )
         )
     return rows

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sealkit import scatter
-from sealkit.errors import InputError
+from sealkit.errors import Fault, InputError
 from sealkit.report import Report, ranking
 from sealkit.report.ranking import Ranked
-from sealkit.units import in_system
+from sealkit.scatter import LeakProbability, leak_probability
 
 CAUTIONS = (
     "For teaching and first estimates only.",
@@ -26,7 +25,7 @@ SCOPE = (
 )
 
 
-LEAK = "Chance of a gas leak at full load, builds scattering"
+LEAK = "Probability of a gas leak at full load, builds scattering"
 
 
 @dataclass(frozen=True)
@@ -38,13 +37,13 @@ class Paper:
     report : of the build
     ranked : all constructions on the same build, best first
     refused : constructions that cannot be made here, and why
-    leak : (what, in words) on the probability of a gas leak, or why there is none
+    leak : probability of a gas leak, or the fault that stands in its way
     """
 
     report: Report
     ranked: tuple[Ranked, ...]
     refused: dict[str, str]
-    leak: tuple[tuple[str, str], ...]
+    leak: LeakProbability | Fault
 
     def ranking_rows(self, system: str = "metric") -> list[dict[str, str]]:
         """The ranking as text, best first."""
@@ -73,14 +72,17 @@ class Paper:
 
     def leak_rows(self, system: str = "metric") -> list[tuple[str, str]]:
         """(what, in words) on the probability of a gas leak."""
-        return [(what, in_system(words, system)) for what, words in self.leak]
+        if isinstance(self.leak, Fault):
+            return [("not worked out, since some builds are out of reach", str(self.leak))]
+        return self.leak.rows(system)
 
 
 def paper_of(report: Report) -> Paper:
     """What is printed of a report; ranking and scatter are worked out here, once."""
+    leak: LeakProbability | Fault
     try:
-        leak = tuple(scatter.chance(report).rows())
+        leak = leak_probability(report)
     except InputError as err:
-        leak = (("not worked out, since some builds are out of reach", str(err.faults[0])),)
+        leak = err.faults[0]
     build = report.build
     return Paper(report, ranking.rank(build), ranking.refused(build), leak)

@@ -11,7 +11,9 @@ from sealkit.arrays import per_build
 from sealkit.units import plain
 from sealkit.words import Note
 
-__all__ = ["Limit"]
+__all__ = ["DAMAGE", "GAS_LEAK", "LIQUID_LEAK", "Limit"]
+
+GAS_LEAK, LIQUID_LEAK, DAMAGE = "gas leak", "liquid leak", "damage"
 
 
 @dataclass(frozen=True)
@@ -30,6 +32,7 @@ class Limit:
     source, status : of the capacity
     note : what to know about it
     gives : what happens when it is passed
+    failure : what kind of failure that is: `GAS_LEAK`, `LIQUID_LEAK` or `DAMAGE`
     """
 
     key: str
@@ -43,6 +46,7 @@ class Limit:
     status: str
     note: str = ""
     gives: str = ""
+    failure: str = DAMAGE
 
     def __post_init__(self) -> None:
         for name in ("demand", "capacity"):

@@ -31,7 +31,7 @@ from sealkit.sealing import criteria
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.heat import HeatCycle
 from sealkit.sealing.joint import Assembly, Joint
-from sealkit.sealing.limit import Limit
+from sealkit.sealing.limit import LIQUID_LEAK, Limit
 from sealkit.units import field, with_units
 from sealkit.words import note
 
@@ -320,6 +320,7 @@ def _rows(
                 row.status,
                 "the construction has neither a bead at the holes nor a body",
                 f"{row.liquid} leaks",
+                LIQUID_LEAK,
             ),
         )
     usual = facing_of(joint.gasket)
@@ -346,6 +347,7 @@ def _rows(
             use.status,
             use.note,
             f"the {zone.name} never fills the faces and weeps",
+            LIQUID_LEAK,
         )
         hold = Limit(
             f"{key}/{zone.name}",
@@ -364,5 +366,6 @@ def _rows(
             use.status,
             f"{why}; the pressure is {row.status}: {row.source}",
             f"{row.liquid} weeps past the {zone.name}",
+            LIQUID_LEAK,
         )
         yield (seating if seat > 0 else None), hold

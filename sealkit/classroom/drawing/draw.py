@@ -24,7 +24,7 @@ COLOURS = {
     "temperature": "#8F6400",
     "strength": "#5F6670",
     "liquid": "#1F7F9C",
-    "chance": "#7A3B2E",
+    "probability": "#7A3B2E",
 }
 DASHES = ("solid", "dash", "dot", "dashdot")
 FONT = 15

@@ -352,8 +352,8 @@ def _(n: Numbers) -> Solved:
         force,
         n.preload_wanted,
         [
-            ("this wrench", "right", "chance", mine, ""),
-            ("a finer wrench", "line of the finer wrench", "chance", finer, "4 3"),
+            ("this wrench", "right", "probability", mine, ""),
+            ("a finer wrench", "line of the finer wrench", "probability", finer, "4 3"),
         ],
         {"above for below": 1.0 - share},
     )

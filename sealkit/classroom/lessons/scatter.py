@@ -21,8 +21,8 @@ from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
-from sealkit.scatter import DAMAGE, GAS, Input, LimitChance, Scatter
-from sealkit.units import from_si, in_system, show
+from sealkit.scatter import DAMAGE, GAS_LEAK, Input, LimitProbability, Scatter
+from sealkit.units import from_si, show
 
 Array = NDArray[np.float64]
 
@@ -46,8 +46,8 @@ class Found:
 
     build: Build
     many: Scatter
-    seal: LimitChance
-    strength: LimitChance
+    seal: LimitProbability
+    strength: LimitProbability
 
 
 def inputs(build: Build) -> tuple[Input, ...]:
@@ -64,13 +64,12 @@ def find(build: Build, count: int = BUILDS, **how: Any) -> Found:
     count, how : as `sealkit.scatter.run` takes them
     """
     many = scatter.run(build, inputs(build), count=count, **how)
-    groups = scatter.groups(build, [r.key for r in many.limits])
 
-    def first(group: str) -> LimitChance:
-        rows = [r for r in many.limits if r.key in groups[group]]
-        return min(rows, key=lambda r: (-r.chance.failed, many.quantile(r.key, 0.02)))
+    def first(group: str) -> LimitProbability:
+        rows = [r for r in many.limits if r.key in many.members[group]]
+        return min(rows, key=lambda r: (-r.failure.failed, many.quantile(r.key, 0.02)))
 
-    return Found(build, many, first(GAS), first(DAMAGE))
+    return Found(build, many, first(GAS_LEAK), first(DAMAGE))
 
 
 # --------------------------------------------------------------------------- knobs and picks
@@ -173,7 +172,7 @@ def _traces(found: Found, system: str) -> list[dict[str, Any]]:
         out.append(draw.line(key, words, colour, x, y, 0, dash, at, place))
     names, seal, strength = _shares(found)
     places = np.arange(len(seal), dtype=float)
-    told = draw.line("inputs", "what scatters", "chance", 0.0 * places, places - 0.33, 1)
+    told = draw.line("inputs", "what scatters", "probability", 0.0 * places, places - 0.33, 1)
     out.append(
         told | {"mode": "text", "text": names, "textposition": "middle right", "hoverinfo": "skip"}
     )
@@ -248,7 +247,7 @@ def _values(found: Found, system: str) -> Values:
 # --------------------------------------------------------------------------- words
 def _sentence(found: Found, system: str) -> Sentence:
     many, bores = found.many, found.build.engine.cylinders
-    leak, damage = many.groups[GAS], many.groups[DAMAGE]
+    leak, damage = many.groups[GAS_LEAK], many.groups[DAMAGE]
     engine = leak.any_of(bores)
     worked_out = found.seal.limit is not None
     words = (
@@ -258,8 +257,8 @@ def _sentence(found: Found, system: str) -> Sentence:
         + (f"; an engine of {bores} leaks in {engine.text()}" if bores > 1 else "")
         + f"; something is overstressed in {damage.text()}. "
         + (
-            f"Nearest to leaking: {in_system(found.seal.what, system)}; nearest to damage: "
-            f"{in_system(found.strength.what, system)}."
+            f"Nearest to leaking: {found.seal.title_in(system)}; nearest to damage: "
+            f"{found.strength.title_in(system)}."
             if worked_out
             else f"Rough while a slider moves; {BUILDS:,} builds follow."
         )
@@ -283,7 +282,7 @@ def _tables(found: Found, system: str) -> Mapping[str, Rows]:
         for name, (mean, deviation) in watched.items()
     ]
     return {
-        f"Limits over {many.count:,} builds, likeliest to fail first": many.rows(),
+        f"Limits over {many.count:,} builds, likeliest to fail first": many.rows(system),
         "What came out": spreads,
         "What was varied": [
             {"what": x.name, "status": x.status, "source": x.source} for x in many.inputs
@@ -301,7 +300,7 @@ def method_rows(build: Build, system: str, count: int = BUILDS) -> Rows:
                 "tightened by": name,
                 "mean preload": show(mean, "force", system),
                 "standard deviation": show(deviation, "force", system, 2),
-                "gas leak": many.groups[GAS].text(),
+                "gas leak": many.groups[GAS_LEAK].text(),
                 "damage": many.groups[DAMAGE].text(),
             }
         )
@@ -322,10 +321,10 @@ def _swept(build: Build, _: Found, system: str) -> Mapping[str, Rows]:
     rows = [
         {
             knob.words.lower(): show(float(v), knob.kind, system),
-            "gas leak": f"{100 * g:.1f} %",
-            "damage": f"{100 * d:.1f} %",
+            "gas leak": f"{100 * groups[GAS_LEAK].value:.1f} %",
+            "damage": f"{100 * groups[DAMAGE].value:.1f} %",
         }
-        for v, g, d in zip(values, swept.chance[GAS], swept.chance[DAMAGE], strict=True)
+        for v, groups in zip(values, swept, strict=True)
     ]
     return {"Chances over the tightening, the same draws at each": rows}
 
@@ -474,7 +473,7 @@ def _(build: Build, system: str) -> Solved:
         first,
         {f"not the most: {name}": name for name in options if name != first},
         {
-            "seal": in_system(found.seal.what, system),
+            "seal": found.seal.title_in(system),
             "first": first,
             "part": f"{seal[most[0]]:.0f} %",
             "other": names[hard],

@@ -14,7 +14,7 @@ from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import scatter as scatter_lesson
 from sealkit.classroom.lessons.scatter import SCENE, Found
 from sealkit.classroom.panel import panels
-from sealkit.scatter import DAMAGE, GAS
+from sealkit.scatter import DAMAGE, GAS_LEAK
 from sealkit.units import from_si, show
 
 FOUR = builds.demo("boosted-four")
@@ -38,8 +38,8 @@ def test_more_torque_helps_the_seal_and_hurts_the_fastener() -> None:
     lift = "lift-off"
     assert middle(high, lift) > middle(low, lift)
     assert middle(high, strength) < middle(low, strength)
-    assert high.many.groups[DAMAGE].chance > low.many.groups[DAMAGE].chance
-    assert high.many.groups[DAMAGE].chance > 0.5
+    assert high.many.groups[DAMAGE].value > low.many.groups[DAMAGE].value
+    assert high.many.groups[DAMAGE].value > 0.5
 
 
 def test_more_boost_brings_leaks() -> None:
@@ -56,7 +56,7 @@ def test_less_scatter_narrows_the_bell_of_strength() -> None:
         return found.many.quantile(key, 0.84) - found.many.quantile(key, 0.16)
 
     assert width(low) < 0.3 * width(high)
-    assert low.many.groups[DAMAGE].chance < high.many.groups[DAMAGE].chance
+    assert low.many.groups[DAMAGE].value < high.many.groups[DAMAGE].value
 
 
 def test_wider_peaks_widen_the_bell_of_the_seal() -> None:
@@ -105,7 +105,7 @@ def test_sentence_counts_the_engine_and_the_bore() -> None:
     found = at("fasteners.torque", "high")
     told = SCENE.sentence(found, "metric")
     assert told.good is False and found.many.groups[DAMAGE].text() in told.words
-    assert found.many.groups[GAS].any_of(4).text() in told.words
+    assert found.many.groups[GAS_LEAK].any_of(4).text() in told.words
 
 
 @pytest.mark.parametrize("number", [1, 2, 3, 4])

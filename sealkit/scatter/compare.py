@@ -1,0 +1,113 @@
+"""Studies side by side: ways of tightening, and values of a field."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from sealkit import analysis
+from sealkit.build import Build
+from sealkit.errors import fail, near, quoted
+from sealkit.fastening import tightening
+from sealkit.scatter.inputs import usual
+from sealkit.scatter.probability import Probability
+from sealkit.scatter.result import Scatter
+from sealkit.scatter.sheet import run
+
+__all__ = ["METHODS", "by_method", "compare_methods", "sweep"]
+
+METHODS = ("torque", "torque and angle", "stretch")
+_SNUG = 0.3  # of the torque, before an angle
+
+
+def by_method(build: Build, method: str) -> Build:
+    """The same build tightened another way to the same mean preload.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    method : "torque", "torque and angle" (snug at 0.3 of the torque) or "stretch"
+
+    Returns
+    -------
+    Build that states no scatter, so that the method's own holds
+
+    Raises
+    ------
+    InputError
+        for another method.
+    """
+    if method not in METHODS:
+        raise fail("method", method, f"one of {quoted(METHODS)}{near(method, METHODS)}")
+    clamp, joint = analysis.clamp_side(build, analysis.gasket_of(build))
+    f = build.fasteners
+    force = float(clamp.preload.assembly) / f.preload_factor
+    t = clamp.thread
+    torque = float(
+        tightening.torque_long.si(
+            force,
+            t.diameter,
+            t.pitch,
+            clamp.friction_thread,
+            clamp.friction_head,
+            t.pitch_diameter,
+            f.bearing_diameter,
+            f.hole_diameter,
+        )
+    )
+    changes: dict[str, Any] = {"tightening": method, "preload_scatter": None}
+    changes |= {"torque": None, "angle": None, "stretch": None}
+    if method == "stretch":
+        changes["stretch"] = force / clamp.bolt_stiffness
+    elif method == "torque":
+        changes["torque"] = torque
+    else:
+        turn = joint.advance(force) - joint.advance(_SNUG * force)
+        changes["torque"] = _SNUG * torque
+        changes["angle"] = float(2 * np.pi * turn / t.pitch)
+    return build.vary_si({f"fasteners.{key}": value for key, value in changes.items()})
+
+
+def compare_methods(
+    build: Build, count: int = 4_096, seed: int = 1, preload: str = "parts"
+) -> dict[str, Scatter]:
+    """The same mean preload reached in several ways: every limit, spread of the preload.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    count, seed : as in `study`
+    preload : as in `usual`
+
+    Returns
+    -------
+    Scatter by method; ``watched["preload"]`` has mean and standard deviation
+    """
+    sheets = {m: by_method(build, m) for m in METHODS}
+    return {m: run(b, usual(b, preload), count, seed) for m, b in sheets.items()}
+
+
+def sweep(
+    build: Build, path: str, values: Sequence[Any], count: int = 2_048, seed: int = 1
+) -> list[Mapping[str, Probability]]:
+    """Probability of gas leak, liquid leak, damage and any limit over a field, such as the torque.
+
+    All points use the same draws, so that the curve shows the field and not the draw.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    path : dotted name of a field of the sheet
+    values : as written on the sheet, such as ``["100 N*m", "120 N*m"]``
+    count, seed : as in `study`
+
+    Returns
+    -------
+    the groups of `run`, for each value
+    """
+    if not len(values):
+        raise fail("values", "nothing", f"values of {path}, as on the sheet")
+    varied = [build.vary({path: value}) for value in values]
+    return [run(b, None, count, seed, middle=False).groups for b in varied]

@@ -1,0 +1,226 @@
+"""What scatters from build to build, each with its source and status."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sealkit import analysis, tables
+from sealkit import build as sheets
+from sealkit.build import Build
+from sealkit.errors import fail, near, quoted
+from sealkit.fastening import tightening
+from sealkit.scatter.distributions import (
+    SHAPES,
+    Distribution,
+    Highest,
+    Listed,
+    LogNormal,
+    Normal,
+    Triangular,
+    Uniform,
+)
+from sealkit.sealing import heat
+from sealkit.units import to_si
+
+__all__ = ["Input", "spread", "usual"]
+
+
+@dataclass(frozen=True)
+class Input:
+    """One thing that scatters from build to build.
+
+    Parameters
+    ----------
+    name : in words
+    spreads : distribution by field of the sheet (plain SI); several fields share one draw
+    source, status, note : where the distribution comes from
+    """
+
+    name: str
+    spreads: Mapping[str, Distribution]
+    source: str
+    status: str
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.spreads:
+            raise fail("spreads", "nothing", "a distribution by field")
+        if not self.source or self.status not in tables.STATUSES:
+            raise fail(
+                f"{self.name}, status",
+                f"{self.source}, {self.status}",
+                f"a source and one of {quoted(tables.STATUSES)}",
+            )
+
+
+def spread(
+    path: str,
+    shape: str,
+    *numbers: Any,
+    name: str = "",
+    source: str = "your own",
+    status: str = "invented",
+) -> Input:
+    """A field of the sheet that scatters.
+
+    Parameters
+    ----------
+    path : dotted name of the field, one of `sealkit.analysis.VARIABLE`
+    shape : "normal" (mean, standard deviation), "uniform" (low, high), "triangular" (low, most
+        likely, high), "log-normal" (median, deviation of the logarithm) or "list" (the values)
+    numbers : as on the sheet, with units
+    name : in words; the field's name if not given
+    source, status : where the distribution comes from
+
+    Returns
+    -------
+    Input
+
+    Raises
+    ------
+    InputError
+        for an unknown field or shape, a wrong count of numbers, or a number out of order.
+    """
+    known = dict(sheets.fields())
+    if path not in analysis.VARIABLE:
+        raise fail(
+            "path", path, f"one of {quoted(analysis.VARIABLE)}{near(path, analysis.VARIABLE)}"
+        )
+    kind = known[path].kind
+    bare = lambda x: isinstance(x, (int, float)) and not isinstance(x, bool)  # noqa: E731
+
+    def plain(value: Any, of: str) -> float:
+        unit = "number" if of == "fraction" and bare(value) else of
+        return float(to_si(value, unit, path))
+
+    if shape == "list":
+        listed = Listed(tuple(plain(x, kind) for x in numbers))
+        return Input(name or path, {path: listed}, source, status)
+    if shape not in SHAPES:
+        raise fail("shape", shape, f"one of {quoted((*SHAPES, 'list'))}{near(shape, SHAPES)}")
+    make, wanted = SHAPES[shape]
+    if len(numbers) != wanted:
+        raise fail("numbers", f"{len(numbers)} numbers", f"{wanted} for a {shape} spread")
+    kinds = [kind] * wanted
+    if shape == "normal" and kind == "temperature":
+        kinds[1] = "temperature difference"
+    if shape == "log-normal":
+        kinds[1] = "number"
+    values = [plain(x, k) for x, k in zip(numbers, kinds, strict=True)]
+    return Input(name or path, {path: make(*values)}, source, status)
+
+
+def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
+    """What usually scatters on this sheet; the widths stand in the table ``spread``.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    preload : "parts": friction and wrench (or angle gauge, or stretch reading) apart; "method": one
+        factor with the scatter of the way of tightening; if not given, "method" where the sheet
+        states its scatter and "parts" where it does not
+
+    Returns
+    -------
+    tuple of Input
+
+    Raises
+    ------
+    InputError
+        for another word in `preload`.
+    """
+    if preload not in (None, "parts", "method"):
+        raise fail("preload", preload, '"parts" or "method"')
+    b, f, h = build.burn, build.fasteners, build.heat
+    rows = tables.load("spread")
+    own = analysis.sheet_status(build)
+    parts = preload == "parts" or (preload is None and f.preload_scatter is None)
+    out = []
+
+    def add(key: str, name: str, spreads: Mapping[str, Distribution], *trust: str) -> None:
+        row = rows[key]
+        status = tables.weakest(row["status"], *trust)
+        out.append(Input(name, spreads, row["source"], status, row["note"]))
+
+    def round_(value: float, half: float) -> Normal:
+        return Normal(value, 0.5 * abs(half))
+
+    if parts and f.tightening in ("torque", "torque and angle"):
+        row = tightening.friction.si(f.lubricant)
+        stated = {
+            "thread": (f.friction_thread, row.thread_low, row.thread, row.thread_high),
+            "bearing": (f.friction_bearing, row.head_low, row.head, row.head_high),
+        }
+        spreads = {}
+        for place, (given, low, mean, high) in stated.items():
+            scale = 1.0 if given is None else given / mean
+            spreads[f"fasteners.friction_{place}"] = Triangular(
+                low * scale, mean * scale, high * scale
+            )
+        add("friction", f"friction ({f.lubricant})", spreads, row.status)
+        torque = f.torque or 0.0
+        add(
+            "wrench",
+            "wrench",
+            {"fasteners.torque": round_(torque, rows["wrench"]["share"] * torque)},
+        )
+        if f.tightening == "torque and angle":
+            gauge = {"fasteners.angle": round_(f.angle or 0.0, rows["angle"]["angle"])}
+            add("angle", "angle gauge", gauge)
+    else:
+        if f.preload_scatter is not None and not parts:
+            width, status, word = f.preload_scatter, own, "as the sheet states"
+        else:
+            found = analysis.scatter_row(build)
+            width, status, word = found["high"], found["status"], found["method"]
+        factor = {"fasteners.preload_factor": round_(f.preload_factor, width * f.preload_factor)}
+        add("method", f"preload ({word})", factor, status)
+    depth, _, status = analysis.embedment_of(build)
+    share = rows["embedment"]["share"]
+    add(
+        "embedment",
+        "embedment",
+        {"fasteners.embedment": Triangular((1 - share) * depth, depth, (1 + share) * depth)},
+        status,
+    )
+    creep, _, status = analysis.creep_of(build)
+    add(
+        "creep",
+        "creep of the gasket",
+        {"gasket.creep_relaxation": Uniform((1 - rows["creep"]["share"]) * creep, creep)},
+        status,
+    )
+    thick = build.gasket.compressed_thickness
+    add(
+        "thickness",
+        "gasket thickness",
+        {"gasket.compressed_thickness": round_(thick, rows["thickness"]["share"] * thick)},
+    )
+    if b.peak_variation > 0:
+        add("peak", "highest peak", {"burn.one_cycle_in": Highest(b.one_cycle_in)}, own)
+    if b.knock_amplitude > 0:
+        law = LogNormal(b.knock_amplitude, rows["knock"]["share"])
+        add("knock", "knock amplitude", {"burn.knock_amplitude": law}, own)
+    state = analysis.hot_state(build)
+    add(
+        "coolant",
+        "coolant, hot",
+        {"heat.coolant_temperature": round_(float(state.coolant), rows["coolant"]["step"])},
+        state.status,
+    )
+    share = rows["rise"]["share"] * h.rise_factor
+    add(
+        "rise",
+        "rise of the hot parts",
+        {
+            "heat.rise_factor": Triangular(
+                h.rise_factor - share, h.rise_factor, h.rise_factor + share
+            )
+        },
+        state.status,
+    )
+    if build.liquids.deck == "wet" and h.cold_soak < heat.ASSEMBLED_AT:
+        add("cold soak", "cold soak", {"heat.cold_soak": Uniform(h.cold_soak, heat.ASSEMBLED_AT)})
+    return tuple(out)

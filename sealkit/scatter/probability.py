@@ -1,0 +1,136 @@
+"""Probability of failure from failures counted among builds, with its interval.
+
+References
+----------
+[1] C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404 (from memory): the exact interval.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from sealkit.errors import fail
+
+__all__ = ["Probability", "probability_of"]
+
+_FEW = 50  # failures (or builds that hold) below which the exact interval is taken
+
+
+@dataclass(frozen=True)
+class Probability:
+    """A probability of failure and how sure it is.
+
+    Parameters
+    ----------
+    failed, count : builds that fail, and all builds
+    value : estimate
+    low, high : interval that holds the true probability with the confidence
+    confidence : such as 0.95
+    exact : whether the interval is the exact one of so many independent builds (few failed, or
+        nearly all), not that of the scrambles
+    """
+
+    failed: int
+    count: int
+    value: float
+    low: float
+    high: float
+    confidence: float
+    exact: bool
+
+    def text(self) -> str:
+        """In words, such as ``0.42 % (95 % sure: 0.30 to 0.54 %)``."""
+        sure = f"{100 * self.confidence:g} % sure"
+        if self.failed == 0:
+            return f"none of {self.count:,} builds; under {_percent(self.high)} ({sure})"
+        if self.failed == self.count:
+            return f"all of {self.count:,} builds; over {_percent(self.low)} ({sure})"
+        low = _percent(self.low).removesuffix(" %")
+        return f"{_percent(self.value)} ({sure}: {low} to {_percent(self.high)})"
+
+    def any_of(self, bores: int) -> Probability:
+        """The probability that one or more of so many fail, each for itself: 1 - (1 - p)**n."""
+        if isinstance(bores, bool) or not isinstance(bores, int) or bores < 1:
+            raise fail("bores", bores, "a whole number from 1")
+
+        def one_of(p: float) -> float:
+            return 1.0 if p >= 1.0 else -math.expm1(bores * math.log1p(-p))
+
+        return replace(self, value=one_of(self.value), low=one_of(self.low), high=one_of(self.high))
+
+
+def _percent(p: float) -> str:
+    """A probability as a percentage with two figures, more near all or nothing."""
+    percent = 100.0 * p
+    edge = min(percent, 100.0 - percent)
+    if edge <= 0.0:
+        return f"{percent:.0f} %"
+    digits = min(max(1 - math.floor(math.log10(edge)), 0), 6)
+    return f"{percent:.{digits}f} %"
+
+
+def probability_of(failed: ArrayLike, counts: ArrayLike, confidence: float = 0.95) -> Probability:
+    """Probability and interval from failures and builds in each of several independent scrambles.
+
+    mean of the scrambles plus or minus t s/sqrt(R); with few failures (or few that hold) the exact
+    binomial interval; with none, high = 1 - (1 - confidence)**(1/n)
+
+    Parameters
+    ----------
+    failed, counts : builds that failed and all builds, one number for each scramble
+    confidence : above 0 and below 1
+
+    Returns
+    -------
+    Probability
+
+    Raises
+    ------
+    InputError
+        for counts that do not fit or a confidence out of range.
+
+    >>> print(probability_of([3, 5, 4, 4], [100] * 4).text())
+    4.0 % (95 % sure: 2.3 to 6.4 %)
+
+    Notes
+    -----
+    Exact interval: [1]; it counts the builds as independent draws. Interval of the scrambles:
+    Student's t over independent replicates.
+    """
+    bad, all_ = (np.atleast_1d(np.asarray(x, dtype=float)) for x in (failed, counts))
+    if not 0.0 < confidence < 1.0:
+        raise fail("confidence", confidence, "a share above 0 and below 1")
+    if bad.shape != all_.shape or np.any(bad < 0) or np.any(bad > all_) or all_.sum() < 1:
+        raise fail("failed", f"{bad.sum():g} of {all_.sum():g}", "failures among builds")
+    k, n = float(bad.sum()), float(all_.sum())
+    p = k / n
+    used = all_ > 0
+    scrambles = int(used.sum())
+    exact = min(k, n - k) < _FEW or scrambles < 2
+    if exact:
+        low, high = _exact(k, n, confidence)
+    else:
+        from scipy.special import stdtrit
+
+        weight = all_[used] / n
+        rest = bad[used] / all_[used] - p
+        error = math.sqrt(float(np.sum((weight * rest) ** 2)) * scrambles / (scrambles - 1))
+        reach = float(stdtrit(scrambles - 1, 0.5 + confidence / 2)) * error
+        low, high = max(p - reach, 0.0), min(p + reach, 1.0)
+    return Probability(int(k), int(n), p, low, high, confidence, exact)
+
+
+def _exact(k: float, n: float, confidence: float) -> tuple[float, float]:
+    from scipy.special import betaincinv
+
+    tail = 1.0 - confidence
+    if k == 0:
+        return 0.0, 1.0 - tail ** (1.0 / n)
+    if k == n:
+        return float(tail ** (1.0 / n)), 1.0
+    low = float(betaincinv(k, n - k + 1, tail / 2))
+    return low, float(betaincinv(k + 1, n - k, 1.0 - tail / 2))

@@ -1,0 +1,150 @@
+"""What a study of many builds comes to."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit import analysis
+from sealkit.build import Build
+from sealkit.errors import fail, near, quoted
+from sealkit.scatter.inputs import Input
+from sealkit.scatter.probability import Probability
+from sealkit.sealing.limit import Limit
+
+__all__ = ["EDGES", "LimitProbability", "Scatter"]
+
+Array = NDArray[np.float64]
+EDGES = np.linspace(-1.0, 3.0, 401)
+"""Margins at which the bars of a histogram begin and end; what lies outside is counted apart."""
+
+
+@dataclass(frozen=True)
+class LimitProbability:
+    """One limit over all builds.
+
+    Parameters
+    ----------
+    key : of the limit
+    limit : as it stands in the middle of all spreads; None in a study of your own
+    failure : probability of passing it
+    shares : variance share of the margin by name of the input, largest first; what is left over
+        comes from inputs acting together
+    """
+
+    key: str
+    limit: Limit | None
+    failure: Probability
+    shares: tuple[tuple[str, float], ...]
+
+    def title_in(self, system: str = "metric") -> str:
+        """What is limited, in the units of this shop; the key where the limit is not there."""
+        return self.key if self.limit is None else self.limit.title_in(system)
+
+    @property
+    def matters(self) -> list[str]:
+        """Up to three inputs that matter most, with their shares."""
+        return [f"{name} {100 * x:.0f} %" for name, x in self.shares[:3] if x >= 0.01]
+
+
+@dataclass(frozen=True)
+class Scatter:
+    """The result of a study.
+
+    Parameters
+    ----------
+    inputs : what was varied
+    limits : likeliest to fail first
+    groups, members : probability that one or more limits of a group fail, and their keys
+    watched : (mean, standard deviation) of quantities, such as the preload of one fastener
+    count, scrambles, seed : how the builds were drawn
+    stopped : whether it was stopped before all builds asked for
+    numbers, margins : a few builds that were kept: numbers by field, margins by key
+    histograms : builds by key and bar of `EDGES`, the first and last below and above it
+    build : the sheet, where the study is one of a sheet
+    """
+
+    inputs: tuple[Input, ...]
+    limits: tuple[LimitProbability, ...]
+    groups: Mapping[str, Probability]
+    members: Mapping[str, tuple[str, ...]]
+    watched: Mapping[str, tuple[float, float]]
+    count: int
+    scrambles: int
+    seed: int
+    stopped: bool
+    numbers: Mapping[str, Array] = field(repr=False)
+    margins: Mapping[str, Array] = field(repr=False)
+    histograms: Mapping[str, NDArray[np.int64]] = field(repr=False)
+    build: Build | None = field(repr=False, default=None)
+
+    def limit(self, key: str) -> LimitProbability:
+        """One limit by its key.
+
+        Raises
+        ------
+        InputError
+            if no limit has this key.
+        """
+        for row in self.limits:
+            if row.key == key:
+                return row
+        keys = [row.key for row in self.limits]
+        raise fail("key", key, f"one of {quoted(keys)}{near(key, keys)}")
+
+    def histogram(self, key: str) -> tuple[Array, NDArray[np.int64]]:
+        """(edges, builds between them) of the margin of a limit; outside the edges not shown."""
+        self.limit(key)
+        return EDGES.copy(), self.histograms[key][1:-1].copy()
+
+    def quantile(self, key: str, share: float) -> float:
+        """Margin that this share of the builds stays under, read from the histogram.
+
+        Infinite (with its sign) where it lies outside `EDGES`.
+        """
+        if not 0.0 < share < 1.0:
+            raise fail("share", share, "a share above 0 and below 1")
+        self.limit(key)
+        total = np.cumsum(self.histograms[key])
+        at = share * total[-1]
+        if at <= total[0]:
+            return -math.inf
+        if at > total[-2]:
+            return math.inf
+        return float(np.interp(at, total[:-1], EDGES))
+
+    def sample(self, number: int) -> Build:
+        """The sheet of one of the builds that were kept, to be looked at by the report."""
+        kept = len(next(iter(self.numbers.values())))
+        if self.build is None:
+            raise fail("build", "nothing", "a study of a sheet")
+        if isinstance(number, bool) or not isinstance(number, int) or not 0 <= number < kept:
+            raise fail("number", number, f"a whole number from 0 to {kept - 1}")
+        numbers = {k: float(v[number]) for k, v in self.numbers.items()}
+        return analysis.with_numbers(self.build, {"fasteners.preload_scatter": 0.0, **numbers})
+
+    def rows(self, system: str = "metric") -> list[dict[str, str]]:
+        """The limits as text, likeliest to fail first."""
+        return [
+            {
+                "limit": row.title_in(system),
+                "probability of failure": row.failure.text(),
+                "what matters most": "; ".join(row.matters),
+            }
+            for row in self.limits
+        ]
+
+    def text(self, system: str = "metric") -> str:
+        """The study as plain text."""
+        asked = " (stopped before its end)" if self.stopped else ""
+        out = [f"{self.count:,} builds{asked}, {self.scrambles} scrambles, seed {self.seed}"]
+        out += [f"  {name}: {found.text()}" for name, found in self.groups.items()]
+        out += ["", "Limits"]
+        out += ["  {}: {}; {}".format(*row.values()) for row in self.rows(system)]
+        out += ["", "What was varied"]
+        out += [f"  {one.name} ({one.status}: {one.source})" for one in self.inputs]
+        return "\n".join(out)

@@ -1,0 +1,239 @@
+"""Studies of a build sheet: every limit over many builds, and how likely an engine leaks.
+
+Each build draws its own friction, wrench, settling, gasket, temperatures and highest peak, and goes
+through the very steps of the report (`sealkit.analysis`), all builds of a chunk in one pass.
+
+What the probability leaves out: errors of the model itself, strengths above or below their table
+value, a deck that is not flat, a fastener that differs from its neighbours round the same bore.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from sealkit import analysis, tables
+from sealkit.analysis import margins
+from sealkit.build import Build
+from sealkit.errors import fail, quoted
+from sealkit.report import Report
+from sealkit.scatter.distributions import Distribution, Highest
+from sealkit.scatter.inputs import Input, usual
+from sealkit.scatter.probability import Probability
+from sealkit.scatter.result import Scatter
+from sealkit.scatter.study import CHUNK, Judged, checked, draw, study
+from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Limit
+
+__all__ = ["ANY", "LeakProbability", "judge_builds", "leak_probability", "run"]
+
+Array = NDArray[np.float64]
+ANY = "any limit"
+_CYCLE_CHUNK = 256  # builds in one pass where each has a cycle of its own
+_FEW = 1024  # builds behind the line of a report
+
+
+def judge_builds(
+    build: Build, numbers: Mapping[str, ArrayLike], mean: analysis.Mean | None = None
+) -> tuple[tuple[Limit, ...], dict[str, Array]]:
+    """The limits the report judges, for many builds at once, with preload and peak pressure.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    numbers : plain SI numbers, one per build, by field of the sheet (`analysis.VARIABLE`)
+    mean : mean cycle of the sheet, where it is worked out already
+
+    Returns
+    -------
+    (limits, watched): one limit of each key (cold or hot, whichever is worse), arrays over builds;
+    a limit that is not judged in a build asks for nothing there. "preload" N, "peak pressure" Pa
+
+    Raises
+    ------
+    InputError
+        for a field that cannot vary, lists of unequal length, or builds that cannot be worked out.
+    """
+    given = {k: np.atleast_1d(np.asarray(v, dtype=float)) for k, v in numbers.items()}
+    sizes = {v.size for v in given.values()} - {1} or {1}
+    if len(sizes) > 1 or any(v.ndim > 1 for v in given.values()):
+        shapes = ", ".join(f"{k} {v.shape}" for k, v in given.items())
+        raise fail("numbers", shapes, "one number of each field per build")
+    (count,) = sizes
+    given.setdefault("fasteners.preload_factor", np.array([build.fasteners.preload_factor]))
+    many = analysis.with_numbers(build, {k: np.broadcast_to(v, (count,)) for k, v in given.items()})
+    if mean is None or analysis.moves_the_cycle(build, given):
+        mean = analysis.mean_cycle(many)
+    peak = analysis.sized_on(many, mean.cycle.peak_pressure).pressure
+    peak = np.broadcast_to(np.asarray(peak, dtype=float), (count,))
+    over = analysis.over_air(peak, mean.ambient)
+    found = analysis.judged(many, over)
+    rows = margins.worse(margins.limits(found.case, over))
+    preload = np.broadcast_to(found.clamp.preload.assembly, (count,))
+    return rows, {"preload": np.asarray(preload, dtype=float), "peak pressure": peak}
+
+
+class _Builds:
+    """Judges the builds of one sheet; travels to other processes."""
+
+    def __init__(self, build: Build, paths: Sequence[str]):
+        # each build has one preload of its own: the report's two ends come together
+        self.build = analysis.with_numbers(build, {"fasteners.preload_scatter": 0.0})
+        self.mean: analysis.Mean | None = None
+        if not analysis.moves_the_cycle(build, paths):
+            mean = analysis.mean_cycle(build)
+            slim = replace(mean.cycle, peak_pressure=float(mean.cycle.peak_pressure))
+            self.mean = replace(mean, cycle=slim)
+
+    def __call__(self, numbers: dict[str, Array]) -> Judged:
+        rows, watched = judge_builds(self.build, numbers, self.mean)
+        groups = {
+            name: tuple(r.key for r in rows if r.failure == name)
+            for name in (GAS_LEAK, LIQUID_LEAK, DAMAGE)
+        }
+        found = {name: keys for name, keys in groups.items() if keys}
+        return Judged(
+            {r.key: np.asarray(r.margin, dtype=float) for r in rows},
+            watched,
+            {**found, ANY: tuple(r.key for r in rows)},
+        )
+
+    def middle(self, inputs: Sequence[Input]) -> dict[str, Limit]:
+        """The limits by key in the middle of all spreads, from a pair of builds alike."""
+        numbers = draw(inputs, np.full((2, len(inputs)), 0.5))
+        rows, _ = judge_builds(self.build, numbers, self.mean)
+        first = lambda x: float(np.ravel(x)[0])  # noqa: E731
+        return {r.key: replace(r, demand=first(r.demand), capacity=first(r.capacity)) for r in rows}
+
+
+def run(
+    build: Build,
+    inputs: Sequence[Input] | None = None,
+    count: int = 16_384,
+    seed: int = 1,
+    *,
+    middle: bool = True,
+    **how: Any,
+) -> Scatter:
+    """Probability that each limit of a build is passed, one bore at a time.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    inputs : what scatters; `usual` if not given
+    count, seed, how : as in `study`
+    middle : whether to work out each limit in the middle of all spreads too, with its words; False
+        saves that pass, and leaves `limit` None and the key in place of the words
+
+    Returns
+    -------
+    Scatter; its groups are "gas leak", "liquid leak" (wet deck), "damage" and "any limit"
+
+    Raises
+    ------
+    InputError
+        as `study`, or naming what cannot be worked out.
+    """
+    varied = tuple(usual(build) if inputs is None else inputs)
+    checked(varied, count, seed)
+    paths = [p for one in varied for p in one.spreads]
+    for path in paths:
+        if path not in analysis.VARIABLE:
+            raise fail("inputs", path, f"fields out of {quoted(analysis.VARIABLE)}")
+    judge = _Builds(build, paths)
+    limits = judge.middle(varied) if middle else {}
+    how.setdefault("chunk", CHUNK if judge.mean is not None else _CYCLE_CHUNK)
+    out = study(judge, varied, count, seed, **how)
+    rows = tuple(replace(r, limit=limits.get(r.key)) for r in out.limits)
+    return replace(out, limits=rows, build=build)
+
+
+@dataclass(frozen=True)
+class LeakProbability:
+    """Probability that one engine leaks gas, from that of its bores.
+
+    Parameters
+    ----------
+    bores : of the engine, each taken as the one with the fewest fasteners
+    bore : of one bore
+    apart : of the engine if every bore scatters for itself
+    alike : of the engine if all bores share friction, wrench, gaskets and temperatures, and only
+        their peaks differ: then the bore with the highest peak decides
+    scatter : the study of one bore
+    """
+
+    bores: int
+    bore: Probability
+    apart: Probability
+    alike: Probability
+    scatter: Scatter
+
+    def rows(self, system: str = "metric") -> list[tuple[str, str]]:
+        """(what, in words) for the report."""
+        s = self.scatter
+        out = [("one bore", self.bore.text())]
+        if self.bores > 1:
+            out += [
+                (f"engine, each of {self.bores} bores for itself", self.apart.text()),
+                ("engine, all bores of one friction, wrench and gasket batch", self.alike.text()),
+            ]
+        likely = next((r for r in s.limits if r.failure.failed), None)
+        if likely is not None:
+            what = f"{likely.title_in(system)}: {likely.failure.text()}"
+            out.append(("likeliest of all limits", "; ".join([what, *likely.matters])))
+        varied = ", ".join(one.name for one in s.inputs)
+        trust = tables.weakest(*(one.status for one in s.inputs))
+        return [
+            *out,
+            ("varied from build to build", f"{varied} (weakest source: {trust})"),
+            (
+                "left out",
+                "errors of the model, strengths other than the table's, a deck that is not flat, "
+                "fasteners round one bore that differ",
+            ),
+        ]
+
+
+def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakProbability:
+    """Probability that one engine leaks gas, with its interval (a small study, on demand).
+
+    Scatters what `usual` does, but for the gasket's thickness where that gives each build a cycle
+    of its own.
+
+    Parameters
+    ----------
+    report : of the build
+    count, seed : as in `study`
+
+    Returns
+    -------
+    LeakProbability
+
+    Raises
+    ------
+    InputError
+        as `run`.
+    """
+    build = report.build
+    bores = build.engine.cylinders
+    inputs = tuple(x for x in usual(build) if not analysis.moves_the_cycle(build, x.spreads))
+    one = run(build, inputs, count, seed)
+    bore = one.groups[GAS_LEAK]
+    alike = bore
+    if bores > 1:
+        alike = run(build, _peaks_of(inputs, bores), count, seed, middle=False).groups[GAS_LEAK]
+    return LeakProbability(bores, bore, bore.any_of(bores), alike, one)
+
+
+def _peaks_of(inputs: Sequence[Input], bores: int) -> tuple[Input, ...]:
+    """The same inputs with the highest peak of all bores instead of one."""
+
+    def more(law: Distribution) -> Distribution:
+        return Highest(law.cycles * bores) if isinstance(law, Highest) else law
+
+    return tuple(
+        replace(one, spreads={k: more(v) for k, v in one.spreads.items()}) for one in inputs
+    )

@@ -1,0 +1,437 @@
+"""Many builds of any model at once: drawn, judged chunk by chunk, added up.
+
+The draws are scrambled Sobol points in several independent scrambles. The spread of the scrambles
+gives the interval of each probability; where few builds fail (or few hold) it is the exact interval
+of as many independent builds instead, so that a failure that was never seen has a bound.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+import time
+from collections import deque
+from collections.abc import Callable, Generator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit import build as sheets
+from sealkit.errors import Fault, InputError, fail, quoted
+from sealkit.scatter.inputs import Input
+from sealkit.scatter.probability import Probability, probability_of
+from sealkit.scatter.result import EDGES, LimitProbability, Scatter
+
+__all__ = ["CHUNK", "Judge", "Judged", "Progress", "checked", "draw", "study"]
+
+Array = NDArray[np.float64]
+CHUNK = 1024  # builds in one pass
+_SCRAMBLES = 16
+_CLIP = 10.0  # margins above count as this in the shares
+_POWERS = 3
+_LARGEST = 10_000_000
+_SMALL = 64  # points of one scramble that are kept for the next study of the same seed
+
+
+@dataclass(frozen=True)
+class Judged:
+    """Builds that have been worked out.
+
+    Parameters
+    ----------
+    margins : by key, one number per build; below zero a build fails
+    watched : other quantities to be averaged, by name
+    groups : keys that count together, by name of the group
+    """
+
+    margins: Mapping[str, Array]
+    watched: Mapping[str, Array] = field(default_factory=dict)
+    groups: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+
+Judge = Callable[[dict[str, Array]], Judged]
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How far a study is: builds done and wanted, seconds gone, and left (about)."""
+
+    done: int
+    count: int
+    seconds: float
+    left: float
+
+
+def draw(inputs: Sequence[Input], shares: Array) -> dict[str, Array]:
+    """Numbers by field for shares (builds, inputs); those of the sheet within what it allows."""
+    known = dict(sheets.fields())
+    out: dict[str, Array] = {}
+    for column, one in enumerate(inputs):
+        for path, law in one.spreads.items():
+            values = law.at(shares[:, column])
+            if path in known:
+                values = np.clip(values, *known[path].limits)
+            out[path] = values
+    return out
+
+
+@dataclass(frozen=True)
+class _Tally:
+    """What a chunk adds up to.
+
+    Parameters
+    ----------
+    scrambles, each : its scrambles, and the builds of each
+    failed : failures of each scramble, by ("limit", key) and ("group", name)
+    groups : keys by name of the group
+    sums : over all its builds, by (what, name)
+    kept : numbers and margins of its builds, where they are kept
+    """
+
+    scrambles: range
+    each: int
+    failed: dict[tuple[str, str], NDArray[np.int64]]
+    groups: Mapping[str, tuple[str, ...]]
+    sums: dict[tuple[str, str], NDArray[Any]]
+    kept: tuple[Mapping[str, Array], Mapping[str, Array]] | None
+
+
+@dataclass(frozen=True)
+class _Task:
+    """Everything a chunk needs but its number."""
+
+    judge: Judge
+    inputs: tuple[Input, ...]
+    seed: int
+    scrambles: int
+    size: int  # builds of one scramble
+    block: int  # builds of one scramble in one chunk
+    beside: int  # scrambles in one chunk
+    keep: int  # builds kept
+
+    @property
+    def rounds(self) -> int:
+        return math.ceil(self.scrambles / self.beside)
+
+    @property
+    def chunks(self) -> int:
+        return self.rounds * (self.size // self.block)
+
+    def chunk(self, number: int) -> _Tally:
+        """Judge one chunk; the scrambles take turns, so that a study cut short stays even."""
+        part, turn = divmod(number, self.rounds)
+        first = turn * self.beside
+        scrambles = range(first, min(first + self.beside, self.scrambles))
+        start, dimensions = part * self.block, len(self.inputs)
+        shares = np.concatenate(
+            [_points(dimensions, self.seed, r, start, self.block) for r in scrambles]
+        )
+        numbers = draw(self.inputs, shares)
+        judged = self.judge(numbers)
+        found = {k: np.broadcast_to(v, (len(shares),)) for k, v in judged.margins.items()}
+        for key, values in found.items():
+            if np.any(np.isnan(values)):
+                raise fail(key, "a margin that is no number", "builds that can be worked out")
+        lost = {k: v < 0.0 for k, v in found.items()}
+
+        def each(these: NDArray[np.bool_]) -> NDArray[np.int64]:
+            return np.sum(these.reshape(len(scrambles), -1), axis=1, dtype=np.int64)
+
+        failed = {("limit", k): each(v) for k, v in lost.items()}
+        for name, keys in judged.groups.items():
+            failed["group", name] = each(np.any([lost[k] for k in keys], axis=0))
+        basis = _basis(self.inputs, shares)
+        sums: dict[tuple[str, str], NDArray[Any]] = {("gram", ""): basis.T @ basis}
+        for name, values in judged.watched.items():
+            sums["watched", name] = _moments(values)
+        for key, values in found.items():
+            head = np.clip(values, -_CLIP, _CLIP)
+            sums["bars", key] = _bars(values)
+            sums["moment", key] = basis.T @ head
+            sums["square", key] = _moments(head)
+        keep = number * self.beside * self.block < self.keep
+        kept = (numbers, found) if keep else None
+        return _Tally(scrambles, self.block, failed, judged.groups, sums, kept)
+
+
+def _points(dimensions: int, seed: int, scramble: int, start: int, count: int) -> Array:
+    """Points `start` to `start + count` of one scrambled Sobol sequence."""
+    if count <= _SMALL and start == 0:
+        return _kept_points(dimensions, seed, scramble, count)
+    return _drawn(dimensions, seed, scramble, start, count)
+
+
+@functools.lru_cache(maxsize=128)
+def _kept_points(dimensions: int, seed: int, scramble: int, count: int) -> Array:
+    out = _drawn(dimensions, seed, scramble, 0, count)
+    out.setflags(write=False)
+    return out
+
+
+def _drawn(dimensions: int, seed: int, scramble: int, start: int, count: int) -> Array:
+    from scipy.stats import qmc
+
+    random = np.random.default_rng([seed, scramble])
+    try:
+        engine = qmc.Sobol(dimensions, scramble=True, rng=random)
+    except TypeError:  # before SciPy 1.15
+        engine = qmc.Sobol(dimensions, scramble=True, seed=random)
+    if start:
+        engine.fast_forward(start)
+    tiny = 2.0**-40
+    return np.clip(engine.random(count), tiny, 1.0 - tiny)
+
+
+def _basis(inputs: Sequence[Input], shares: Array) -> Array:
+    """One, and powers of the score of each input."""
+    columns = [np.ones(len(shares))]
+    for i, one in enumerate(inputs):
+        score = next(iter(one.spreads.values())).score(shares[:, i])
+        columns += [score, score**2 - 1.0, score**3 - 3.0 * score]
+    return np.stack(columns, axis=1)
+
+
+def _moments(values: Array) -> Array:
+    """Sum, and sum of squares."""
+    return np.array([np.sum(values), np.sum(values * values)])
+
+
+def _bars(margin: Array) -> NDArray[np.int64]:
+    place = np.searchsorted(EDGES, margin, side="right")
+    return np.bincount(place, minlength=len(EDGES) + 1).astype(np.int64)
+
+
+def _shares(gram: Array, moment: Array, square: Array, count: int) -> Array:
+    """First-order variance shares from sums over builds, one per input.
+
+    The margin is fitted by a sum of cubics, one of each input; the inputs are independent, so the
+    variance of each cubic over that of the margin is its share.
+    """
+    mean = gram[0] / count
+    cov = gram[1:, 1:] / count - np.outer(mean[1:], mean[1:])
+    y = square[0] / count
+    variance = square[1] / count - y * y
+    together = moment[1:] / count - mean[1:] * y
+    n = len(together) // _POWERS
+    if variance <= 1e-18 * max(y * y, 1.0):
+        return np.zeros(n)
+    factor = np.linalg.lstsq(cov, together, rcond=1e-10)[0]
+    out = np.empty(n)
+    for i in range(n):
+        part = slice(i * _POWERS, (i + 1) * _POWERS)
+        out[i] = factor[part] @ cov[part, part] @ factor[part] / variance
+    return np.maximum(out, 0.0)
+
+
+class _Total:
+    """Tallies added up in the order of their chunks."""
+
+    def __init__(self, task: _Task):
+        self.task = task
+        self.counts = np.zeros(task.scrambles, dtype=np.int64)
+        self.failed: dict[tuple[str, str], NDArray[np.int64]] = {}
+        self.groups: Mapping[str, tuple[str, ...]] = {}
+        self.sums: dict[tuple[str, str], NDArray[Any]] = {}
+        self.kept: list[tuple[Mapping[str, Array], Mapping[str, Array]]] = []
+
+    @property
+    def count(self) -> int:
+        return int(self.counts.sum())
+
+    def add(self, tally: _Tally) -> None:
+        here = slice(tally.scrambles.start, tally.scrambles.stop)
+        self.counts[here] += tally.each
+        self.groups = tally.groups
+        for name, values in tally.failed.items():
+            self.failed.setdefault(name, np.zeros_like(self.counts))[here] += values
+        for name, value in tally.sums.items():
+            self.sums[name] = self.sums[name] + value if name in self.sums else value
+        if tally.kept:
+            self.kept.append(tally.kept)
+
+    def of(self, what: str) -> dict[str, NDArray[Any]]:
+        """The sums of one sort, by name."""
+        return {name: value for (sort, name), value in self.sums.items() if sort == what}
+
+    def result(self, confidence: float, stopped: bool) -> Scatter:
+        count, names = self.count, [one.name for one in self.task.inputs]
+        bars, moment, square = self.of("bars"), self.of("moment"), self.of("square")
+
+        def failure(sort: str, name: str) -> Probability:
+            return probability_of(self.failed[sort, name], self.counts, confidence)
+
+        limits = []
+        for key in bars:
+            part = _shares(self.sums["gram", ""], moment[key], square[key], count)
+            order = sorted(zip(names, map(float, part), strict=True), key=lambda x: -x[1])
+            limits.append(LimitProbability(key, None, failure("limit", key), tuple(order)))
+        limits.sort(key=lambda r: (-r.failure.value, _lower(bars[r.key])))
+        watched = {}
+        for name, (total, squares) in self.of("watched").items():
+            mean = float(total / count)
+            spread = max(float(squares / count) - mean * mean, 0.0)
+            watched[name] = (mean, math.sqrt(spread * count / max(count - 1, 1)))
+        numbers, margins = (
+            {k: np.concatenate([part[k] for part in parts]) for k in parts[0]}
+            for parts in zip(*self.kept, strict=True)
+        )
+        return Scatter(
+            inputs=self.task.inputs,
+            limits=tuple(limits),
+            groups={name: failure("group", name) for name in self.groups},
+            members=self.groups,
+            watched=watched,
+            count=count,
+            scrambles=int(np.count_nonzero(self.counts)),
+            seed=self.task.seed,
+            stopped=stopped,
+            numbers=numbers,
+            margins=margins,
+            histograms=bars,
+        )
+
+
+def _lower(bars: NDArray[np.int64]) -> float:
+    """Mean place of the bars: rows that never fail are told nearest to failing first."""
+    return float(np.sum(bars * np.arange(len(bars))) / np.sum(bars))
+
+
+def _layout(count: int, most: int) -> tuple[int, int, int, int]:
+    """Scrambles, builds of each (a power of two), and of these builds and scrambles in a chunk."""
+    size = 1 << max(int(math.log2(count / _SCRAMBLES)), 0) if count >= _SCRAMBLES else 1
+    scrambles, block = math.ceil(count / size), min(size, most)
+    return scrambles, size, block, min(most // block, scrambles)
+
+
+def study(
+    judge: Judge,
+    inputs: Sequence[Input],
+    count: int = 16_384,
+    seed: int = 1,
+    *,
+    confidence: float = 0.95,
+    processes: int = 1,
+    progress: Callable[[Progress], None] | None = None,
+    cancel: Callable[[], bool] | None = None,
+    keep: int = 1_024,
+    chunk: int = CHUNK,
+) -> Scatter:
+    """Probability that the margins of any model fall below zero while its inputs scatter.
+
+    Parameters
+    ----------
+    judge : takes arrays by field, gives `Judged`; with more than one process it must be a function
+        of a module, or picklable
+    inputs : what scatters
+    count : builds wanted; taken up to the next whole number of scrambles
+    seed : same seed, same numbers, on any number of processes
+    confidence : of the intervals
+    processes : 1, or more for processes of their own
+    progress : called with `Progress` after each chunk
+    cancel : asked between chunks; once it says True, what is done is kept and returned
+    keep : builds whose numbers and margins are kept
+    chunk : largest number of builds in one pass; a power of two
+
+    Returns
+    -------
+    Scatter
+
+    Raises
+    ------
+    InputError
+        for bad arguments, builds that cannot be worked out, or a cancel before anything is done.
+    """
+    checked(inputs, count, seed, processes, chunk)
+    probability_of([0], [1], confidence)
+    task = _Task(judge, tuple(inputs), seed, *_layout(count, chunk), min(keep, count))
+    whole = task.scrambles * task.size
+    began = time.perf_counter()
+    total, stopped = _Total(task), False
+    walk = _here(task) if processes == 1 else _apart(task, processes)
+    try:
+        if cancel is not None and cancel():
+            raise fail("cancel", "a stop before anything was done", "one chunk at least")
+        for tally in walk:
+            total.add(tally)
+            gone = time.perf_counter() - began
+            left = gone * (whole - total.count) / total.count
+            if progress is not None:
+                progress(Progress(total.count, whole, gone, left))
+            if cancel is not None and total.count < whole and cancel():
+                stopped = True
+                break
+    except KeyboardInterrupt:
+        if not total.count:
+            raise
+        stopped = True
+    finally:
+        walk.close()
+    return total.result(confidence, stopped)
+
+
+def checked(
+    inputs: Sequence[Input], count: int, seed: int, processes: int = 1, chunk: int = 1
+) -> None:
+    """Refuse bad arguments of a study, all at once."""
+    faults = []
+    if not inputs or not all(isinstance(x, Input) for x in inputs):
+        faults.append(Fault("inputs", "nothing that scatters", "a list of Input"))
+    else:
+        paths = [p for x in inputs for p in x.spreads]
+        twice = sorted({p for p in paths if paths.count(p) > 1})
+        names = [x.name for x in inputs]
+        if twice or len(set(names)) < len(names):
+            faults.append(Fault("inputs", f"{quoted(twice or names)} twice", "each once"))
+    for name, value, low, high in (
+        ("count", count, 2, _LARGEST),
+        ("seed", seed, 0, 2**63),
+        ("processes", processes, 1, 64),
+        ("chunk", chunk, 1, 65_536),
+    ):
+        whole = isinstance(value, (int, np.integer)) and not isinstance(value, bool)
+        if not whole or not low <= value <= high:
+            faults.append(Fault(name, f"{value}", f"a whole number from {low} to {high}"))
+        elif name == "chunk" and value & (value - 1):
+            faults.append(Fault(name, f"{value}", "a power of two"))
+    if faults:
+        raise InputError(faults)
+
+
+def _here(task: _Task) -> Generator[_Tally, None, None]:
+    for number in range(task.chunks):
+        yield task.chunk(number)
+
+
+_mine: _Task | None = None
+
+
+def _start(task: _Task) -> None:
+    global _mine
+    _mine = task
+
+
+def _chunk(number: int) -> _Tally:
+    assert _mine is not None
+    return _mine.chunk(number)
+
+
+def _apart(task: _Task, processes: int) -> Generator[_Tally, None, None]:
+    """The chunks in their order, worked out in processes of their own, a few ahead."""
+    import multiprocessing
+    from concurrent.futures import Future, ProcessPoolExecutor
+
+    with ProcessPoolExecutor(
+        processes, multiprocessing.get_context("spawn"), initializer=_start, initargs=(task,)
+    ) as pool:
+        waiting: deque[Future[_Tally]] = deque()
+        try:
+            for number in range(task.chunks):
+                waiting.append(pool.submit(_chunk, number))
+                if len(waiting) >= 2 * processes:
+                    yield waiting.popleft().result()
+            while waiting:
+                yield waiting.popleft().result()
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
