@@ -13,7 +13,7 @@ from sealkit.analysis import mating
 from sealkit.errors import InputError
 from sealkit.pressure import geometry
 from sealkit.report import Report
-from sealkit.sealing import clearances, constructions, grooves, heat, surfaces
+from sealkit.sealing import clearances, constructions, grooves, heat, section, surfaces
 from sealkit.units import in_system, show, to_si
 
 Facts = list[tuple[str, str]]
@@ -212,7 +212,7 @@ def drawing(report: Report, system: str = "metric") -> str:
     """The section through wire, copper and receiver as SVG; empty for other gaskets."""
     if report.build.gasket.construction != RING or report.build.gasket.zones:
         return ""
-    return grooves.drawing(ring(report), system)
+    return section.drawing(ring(report), system)
 
 
 def page(report: Report, system: str) -> str:

@@ -11,7 +11,6 @@ from sealkit import InputError, Q, tables
 from sealkit.sealing.grooves import (
     MODEL_SPREAD,
     TEMPERS,
-    drawing,
     face_hardness,
     forming_force,
     forming_line_load,
@@ -23,6 +22,7 @@ from sealkit.sealing.grooves import (
     receiver_area,
     wire_ring,
 )
+from sealkit.sealing.section import drawing
 from tests.validation import hooke
 
 IN = 0.0254
@@ -44,7 +44,7 @@ def test_a_sound_ring_has_no_faults() -> None:
     assert ring.protrusion.to("thou").magnitude == pytest.approx(6)
     assert ring.interference.to("thou").magnitude == pytest.approx(1.5)
     assert ring.wire_length.to("mm").magnitude == pytest.approx(np.pi * 90)
-    assert ring.gap_left.magnitude == 0
+    assert ring.indentation == ring.protrusion
     assert ring.clamp_share == pytest.approx(138.5 / 200, abs=0.001)
     # copper in the receiver: displaced area over receiver width
     assert ring.lift_to_leave.to("um").magnitude == pytest.approx(0.0773 / 1.524 * 1000, abs=0.05)
@@ -62,11 +62,11 @@ def test_copper_in_a_receiver_tolerates_the_lift_that_lets_bare_copper_go() -> N
 def test_ten_thou_ring_eats_the_clamp_of_a_small_engine() -> None:
     ring = wire_ring(**(GOOD | {"groove_depth": "0.031 in", "clamp": "150 kN"}))
     assert ring.clamp_share > 1
-    assert ring.gap_left.magnitude > 0
+    assert ring.indentation < ring.protrusion
     assert any("factor of 1.5" in w for w in ring.warnings)
     weak = wire_ring(**(GOOD | {"groove_depth": "0.031 in", "clamp": "100 kN"}))
     assert weak.clamp_share > MODEL_SPREAD
-    assert any("not pressed home" in f for f in weak.faults)
+    assert any("not fully seated" in f for f in weak.faults)
 
 
 @pytest.mark.parametrize(
@@ -78,7 +78,7 @@ def test_ten_thou_ring_eats_the_clamp_of_a_small_engine() -> None:
         ({"receiver_depth": "0.001 in"}, "too small"),
         ({"receiver_width": "0.020 in", "receiver_depth": "0.02 in"}, "sheared"),
         ({"receiver_depth": "0.043 in"}, "as deep as the copper"),
-        ({"clamp": "50 kN"}, "not pressed home"),
+        ({"clamp": "50 kN"}, "not fully seated"),
     ],
 )
 def test_faults_in_words(change: dict, word: str) -> None:
@@ -191,7 +191,7 @@ def test_grid_of_rings() -> None:
         0.041 * IN, 0.0395 * IN, depth[1], 0.043 * IN, 0.09, width[0, 0], 0.006 * IN, clamp=2e5
     )
     assert many.spare[0, 1] == pytest.approx(one.spare)
-    assert many.forming_force[0, 1] == pytest.approx(one.forming_force)
+    assert many.clamp_share[0, 1] == pytest.approx(one.clamp_share)
     for call in (practice, drawing):
         with pytest.raises(InputError, match="one ring"):
             call(many)

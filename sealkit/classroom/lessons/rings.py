@@ -19,7 +19,7 @@ from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.report import Report, ranking
-from sealkit.sealing import constructions, grooves
+from sealkit.sealing import constructions, grooves, section
 from sealkit.sealing.grooves import WireRing
 from sealkit.units import Q, show, to_si
 
@@ -263,7 +263,7 @@ def _tables(one: RingInJoint, system: str) -> Mapping[str, Rows]:
 
 
 def _drawing(one: RingInJoint, system: str) -> str:
-    drawn = grooves.drawing(one.ring, system, analysis.ring_faces(one.build)[0])
+    drawn = section.drawing(one.ring, system, analysis.ring_faces(one.build)[0])
     # on a narrow screen the drawing scrolls, so that its dimensions can be read
     return (
         "<div style='overflow-x:auto' tabindex='0' role='region' aria-label='Section of the ring'>"
