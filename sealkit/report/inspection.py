@@ -13,7 +13,7 @@ from sealkit import report as reports
 from sealkit.analysis.margins import Failure
 from sealkit.build import Build
 from sealkit.report import Report
-from sealkit.sealing import constructions, surfaces
+from sealkit.sealing import constructions, surfaces, teardown
 from sealkit.sealing.gaskets import Zone
 from sealkit.units import from_si, show
 
@@ -45,7 +45,7 @@ class Inspection:
     lost: float
     span: float
     inside: float
-    seen: surfaces.Findings
+    seen: teardown.Findings
     finish: tuple[surfaces.SurfaceText, ...]
     flat: tuple[surfaces.SurfaceText, ...]
 
@@ -68,7 +68,7 @@ def seal_of(report: Report) -> Zone | None:
 
 def look(
     report: Report, face: str, findings: Mapping[str, Any], system: str = "metric"
-) -> surfaces.Findings:
+) -> teardown.Findings:
     """Inspection of the used gasket and face of a report.
 
     The load on the seal is the one as tightened with the low end of the preload.
@@ -77,7 +77,7 @@ def look(
     name = build.gasket.construction
     own = bool(build.gasket.zones) or name not in constructions.names()
     load = None if seal is None else float(report.case.first.seated_loads[seal.name][0])
-    out: surfaces.Findings = surfaces.inspect.si(
+    out: teardown.Findings = teardown.inspect.si(
         analysis.whole_gasket(build) if own else name,
         findings,
         line_load=load if load and load > 0 else None,
@@ -93,13 +93,13 @@ def look(
     return out
 
 
-def seen_with_set(report: Report, lost: float, system: str = "metric") -> surfaces.Findings:
+def seen_with_set(report: Report, lost: float, system: str = "metric") -> teardown.Findings:
     """Inspection of a gasket whose seal is thinner than new by `lost` (m), all else sound."""
     findings = {"permanent_set": from_si(lost, "lift")}
     return look(report, face_of(report.build), findings, system)
 
 
-def item(seen: surfaces.Findings, key: str) -> surfaces.Finding:
+def item(seen: teardown.Findings, key: str) -> teardown.Finding:
     """One finding of an inspection, by its key."""
     return next(i for i in seen.items if i.key == key)
 

@@ -22,7 +22,7 @@ from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentenc
 from sealkit.errors import fail
 from sealkit.report import inspection, specification
 from sealkit.report.inspection import BOW, ROUGH, SET, Inspection, find, look
-from sealkit.sealing import constructions, surfaces
+from sealkit.sealing import constructions, surfaces, teardown
 from sealkit.units import from_si, show, show_unit, show_value
 
 CHECKS = {
@@ -326,7 +326,7 @@ def _marks(_: Build, found: Inspection, __: str) -> Mapping[str, Rows]:
                 "usually tells": q.sign or "nothing by itself: measure it",
                 "status": q.status,
             }
-            for q in surfaces.questions(name)
+            for q in teardown.questions(name)
         ]
     }
 
