@@ -11,9 +11,11 @@ from sealkit.analysis import (
     margins,
     trade_count,
 )
+from sealkit.build import Build
 from sealkit.fastening import tightening
 from sealkit.report.result import BEFORE, Report, percent
 from sealkit.units import in_system, show
+from sealkit.words import Note, note
 
 _TENTH = {"metric": 2, "inch": 1}
 
@@ -36,6 +38,23 @@ def rows(report: Report, system: str = "metric") -> list[dict[str, str]]:
     ]
 
 
+def tightened_by(build: Build) -> Note:
+    """What the fasteners are tightened by: torque, torque and angle, stretch, or "to yield"."""
+    f = build.fasteners
+    words = {
+        "torque": "{torque}",
+        "torque and angle": "{torque}, then {angle}",
+        "stretch": "{stretch} of stretch",
+        "yield": "to yield",
+    }[f.tightening]
+    return note(
+        words,
+        torque=(f.torque or 0.0, "torque"),
+        angle=(f.angle or 0.0, "angle"),
+        stretch=(f.stretch or 0.0, "length"),
+    )
+
+
 def facts(report: Report, system: str = "metric") -> list[tuple[str, list[tuple[str, str]]]]:
     """What the verdict stands on, in groups of (what, value)."""
     g, c, f, b = report.gas, report.clamp, report.build.fasteners, report.build.burn
@@ -49,13 +68,6 @@ def facts(report: Report, system: str = "metric") -> list[tuple[str, list[tuple[
     kept = (low.preload[0], report.nominal.preload[0], high.preload[0])
     clamp = report.joint.bolts * np.array(kept)
     gas_force = g.design_gauge * report.joint.gas_area
-    wrench = {
-        "torque": show(f.torque or 0.0, "torque", system),
-        "torque and angle": f"{show(f.torque or 0.0, 'torque', system)}, then "
-        f"{show(f.angle or 0.0, 'angle', system)}",
-        "stretch": show(f.stretch or 0.0, "length", system) + " of stretch",
-        "yield": "to yield",
-    }[f.tightening]
     outgrows = (
         "the fasteners outgrow the stack"
         if w.differential_expansion < 0
@@ -128,7 +140,8 @@ def facts(report: Report, system: str = "metric") -> list[tuple[str, list[tuple[
                 ),
                 (
                     "tightened",
-                    f"{wrench}; {f.lubricant}, friction {c.friction_thread:g} in the thread, "
+                    f"{tightened_by(report.build).text(system)}; {f.lubricant}, "
+                    f"friction {c.friction_thread:g} in the thread, "
                     f"{c.friction_head:g} under the head "
                     f"({'the build sheet' if own else friction.status})"
                     + (

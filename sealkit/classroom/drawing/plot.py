@@ -49,7 +49,7 @@ __all__ = [
 ]
 
 Array = NDArray[np.float64]
-Get = str | float | Callable[[Any], Any]
+Get = str | float | tuple[float, ...] | Callable[[Any], Any]
 Range = tuple[float | None, float | None]
 Values = Mapping[str, Mapping[str, Any]]
 

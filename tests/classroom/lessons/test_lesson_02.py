@@ -10,10 +10,12 @@ import pytest
 
 from sealkit import InputError, analysis
 from sealkit import build as builds
+from sealkit.analysis import wrench
+from sealkit.analysis.wrench import Tightened
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons import wrench as wrench_lesson
-from sealkit.classroom.lessons.wrench import SCENE, Found
+from sealkit.classroom.lessons.wrench import PLOT, SCENE
 from sealkit.classroom.panel import panels
 from sealkit.fastening import tightening
 from sealkit.units import from_si, show
@@ -23,7 +25,7 @@ KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
 LUBRICANT, METHOD = SCENE.picks(FOUR)
 
 
-def at(path: str, end: str) -> Found:
+def at(path: str, end: str) -> Tightened:
     knob = KNOBS[path]
     value = {"low": knob.low, "high": knob.high}[end]
     return wrench_lesson.find(FOUR.vary({path: from_si(value, knob.kind)}))
@@ -67,22 +69,35 @@ def test_knobs_of_friction_run_over_the_lubricant() -> None:
 
 def test_curve_passes_through_where_the_panel_stands() -> None:
     for found in (wrench_lesson.find(FOUR), at("fasteners.friction_thread", "high")):
-        here = np.interp(found.mean_friction, found.friction, found.gives)
-        assert here == pytest.approx(found.preloads[1], rel=0.01)
-        assert np.all(np.diff(found.gives) < 0) and np.all(np.diff(found.yields) < 0)
-        assert np.all(found.gives <= found.yields * (1 + 1e-12))
+        here = np.interp(found.mean_friction, found.friction, found.given)
+        assert here == pytest.approx(found.preloads[1], rel=1e-6)
+        assert np.all(np.diff(found.given) < 0) and np.all(np.diff(found.yielding) < 0)
+        assert np.all(found.given <= found.yielding * (1 + 1e-12))
+
+
+@pytest.mark.parametrize("name", builds.demos())
+@pytest.mark.parametrize("method", ["torque", "torque and angle", "stretch", "yield"])
+def test_now_lies_on_the_curve_for_any_friction(name: str, method: str) -> None:
+    """A snug torque that comes near to yield makes a step in the curve, and none in the dot."""
+    build = wrench.with_method(builds.demo(name), method)
+    for friction in (0.06, 0.09, 0.12, 0.15, 0.2, 0.3):
+        change = {"fasteners.friction_thread": friction, "fasteners.friction_bearing": friction}
+        found = wrench_lesson.find(build.vary(change))
+        (x,), (y,) = PLOT.numbers("now", found)
+        on_curve = np.interp(x, *PLOT.numbers("gives", found))
+        assert on_curve == pytest.approx(y, rel=1e-6)
 
 
 def test_curve_of_each_method() -> None:
     stretch = wrench_lesson.find(METHOD.put(FOUR, "stretch"))
-    assert np.ptp(stretch.gives[:20]) == pytest.approx(0.0, abs=1.0)  # no word of friction
+    assert np.ptp(stretch.given[:20]) == pytest.approx(0.0, abs=1.0)  # no word of friction
     angle = wrench_lesson.find(METHOD.put(FOUR, "torque and angle"))
     torque = wrench_lesson.find(FOUR)
     inside = slice(5, 15)
-    fall = [f.gives[inside][0] / f.gives[inside][-1] for f in (stretch, angle, torque)]
+    fall = [f.given[inside][0] / f.given[inside][-1] for f in (stretch, angle, torque)]
     assert fall[0] < fall[1] < fall[2]
     to_yield = wrench_lesson.find(METHOD.put(FOUR, "yield"))
-    np.testing.assert_array_equal(to_yield.gives, to_yield.yields)
+    np.testing.assert_array_equal(to_yield.given, to_yield.yielding)
     assert SCENE.sentence(to_yield, "metric").word == "AT YIELD ON PURPOSE"
 
 
@@ -122,9 +137,9 @@ def test_stress_is_that_of_the_limits() -> None:
 
     found = wrench_lesson.find(FOUR)
     whole = report.run(FOUR)
-    assert found.together[2] == pytest.approx(whole.case.tightening_stress)
-    assert np.all(found.together > found.pull)
-    assert found.pull * found.clamp.weakest_area == pytest.approx(found.preloads)
+    assert found.equivalent[2] == pytest.approx(whole.case.tightening_stress)
+    assert np.all(found.equivalent > found.tension)
+    assert found.tension * found.clamp.weakest_area == pytest.approx(found.preloads)
 
 
 def test_lines_in_both_systems() -> None:
@@ -184,7 +199,7 @@ def test_exercise_values_are_the_engines() -> None:
     found = wrench_lesson.find(FOUR)
     two = wrench_lesson.question(2, FOUR).value
     assert two == pytest.approx(float(found.split.stretching / found.split.total))
-    paste = wrench_lesson.find(wrench_lesson.with_lubricant(FOUR, "moly paste"))
+    paste = wrench_lesson.find(wrench.with_lubricant(FOUR, "moly paste"))
     three = wrench_lesson.question(3, FOUR).value
     assert three == pytest.approx(paste.preloads[1] / found.preloads[1])
     assert wrench_lesson.question(4, FOUR).value == "stretch measured, to the same middle preload"
@@ -212,9 +227,9 @@ def test_hand_work_agrees_with_the_engine() -> None:
     assert pull == pytest.approx(found.preloads[1])
     stretch = (from_si(pull, "force") / wrench_lesson.stiffness(FOUR)).to("m").magnitude
     assert stretch == pytest.approx(found.preloads[1] / found.clamp.bolt_stiffness)
-    assert f"{wrench_lesson.nut_factor(found):.3f}" in wrench_lesson.told(found)
-    phosphate = wrench_lesson.find(wrench_lesson.with_lubricant(FOUR, "phosphated and oiled"))
-    assert "the table has none" in wrench_lesson.told(phosphate)
+    assert f"{found.nut_factor:.3f}" in wrench_lesson.by_table(found)
+    phosphate = wrench_lesson.find(wrench.with_lubricant(FOUR, "phosphated and oiled"))
+    assert "the table has none" in wrench_lesson.by_table(phosphate)
 
 
 def test_checks_are_rows_and_within() -> None:

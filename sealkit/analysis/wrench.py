@@ -1,0 +1,230 @@
+"""One fastener on the wrench: where the torque goes, what stress it makes, what friction does."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit.analysis.clamp import Clamp, clamp_side
+from sealkit.analysis.gasket import gasket_of
+from sealkit.build import Build
+from sealkit.fastening import tightening
+from sealkit.fastening.tightening import Friction, TorqueSplit
+from sealkit.sealing.joint import Joint
+
+__all__ = ["METHODS", "Tightened", "lubricant_of", "tightened", "with_lubricant", "with_method"]
+
+Array = NDArray[np.float64]
+
+METHODS = ("torque", "torque and angle", "stretch", "yield")
+_SHOWN = (0.04, 0.36)  # friction, wide enough for every lubricant of the table
+_SNUG = 1.0 / 3.0  # of the torque, where a snug torque has to be chosen
+
+
+@dataclass(frozen=True)
+class Tightened:
+    """One fastener of a build while it is tightened. Plain SI.
+
+    Parameters
+    ----------
+    build, clamp, joint : the build and its fastening side
+    lubricant : its row of the friction table
+    split : where the torque goes at the middle preload, N·m
+    preloads : as tightened: low, middle, high, N; no fastener is taken past its yield
+    tension, equivalent : stress of tension, and of tension with the twist of the wrench, at those
+        three, Pa
+    friction : coefficients, mean of thread and head, with those of the lubricant's range and the
+        present one among them
+    given, yielding : preload that the tightening gives at each, and at which the fastener yields on
+        the wrench, N
+    """
+
+    build: Build
+    clamp: Clamp
+    joint: Joint
+    lubricant: Friction
+    split: TorqueSplit
+    preloads: Array
+    tension: Array
+    equivalent: Array
+    friction: Array
+    given: Array
+    yielding: Array
+
+    @property
+    def mean_friction(self) -> float:
+        """Mean of the friction in the thread and under the head."""
+        return float(0.5 * (self.clamp.friction_thread + self.clamp.friction_head))
+
+    @property
+    def friction_range(self) -> tuple[float, float]:
+        """Lowest and highest mean friction of the lubricant, the present one inside."""
+        row, now = self.lubricant, self.mean_friction
+        low = 0.5 * (row.thread_low + row.head_low)
+        high = 0.5 * (row.thread_high + row.head_high)
+        return float(min(low, now)), float(max(high, now))
+
+    @property
+    def parts(self) -> Array:
+        """Torque that stretches the fastener, is lost in the thread, and under the head, N·m."""
+        return np.array([self.split.stretching, self.split.thread, self.split.head], dtype=float)
+
+    @property
+    def stretching(self) -> float:
+        """Share of the torque that stretches the fastener."""
+        return float(self.split.stretching / self.split.total)
+
+    @property
+    def stretches(self) -> Array:
+        """Elastic stretch at the three preloads, m."""
+        return self.preloads / self.clamp.bolt_stiffness
+
+    @property
+    def turn(self) -> float:
+        """Angle of the nut from first touch to the middle preload, rad."""
+        moved = self.joint.advance(float(self.preloads[1]))
+        return float(2.0 * np.pi * moved / self.clamp.thread.pitch)
+
+    @property
+    def nut_factor(self) -> float:
+        """Torque over preload and diameter: the nut factor this fastener really has."""
+        return float(
+            tightening.nut_factor_from_test.si(
+                float(self.split.total), float(self.preloads[1]), self.clamp.thread.diameter
+            )
+        )
+
+    def short_form(self, nut_factor: float) -> float:
+        """Preload that a nut factor would make of the same torque, N."""
+        torque, diameter = float(self.split.total), self.clamp.thread.diameter
+        return float(tightening.preload_short.si(torque, nut_factor, diameter))
+
+    def long_form(self, torque: float) -> float:
+        """Preload at a torque (N·m) as long as nothing yields, N."""
+        return float(tightening.preload_long.si(torque, **_sizes(self.build, self.clamp)))
+
+
+def lubricant_of(build: Build) -> Friction:
+    """The row of the friction table for the lubricant on the sheet."""
+    row: Friction = tightening.friction.si(build.fasteners.lubricant)
+    return row
+
+
+def tightened(build: Build) -> Tightened:
+    """One fastener of a build on the wrench.
+
+    Raises
+    ------
+    InputError
+        naming what cannot be worked out.
+    """
+    clamp, joint = clamp_side(build, gasket_of(build))
+    p, known = clamp.preload, _sizes(build, clamp)
+    ends = np.array([p.assembly_low, p.assembly, p.assembly_high], dtype=float)
+    split = tightening.torque_split.si(ends, **known)
+    stress = tightening.tightening_stress.si(
+        ends, split.stretching + split.thread, clamp.weakest_area, "plastic"
+    )
+    one = Tightened(
+        build,
+        clamp,
+        joint,
+        lubricant_of(build),
+        tightening.torque_split.si(float(p.assembly), **known),
+        ends,
+        np.asarray(stress.tension, dtype=float),
+        np.asarray(stress.equivalent, dtype=float),
+        *(np.empty(0) for _ in range(3)),
+    )
+    shown = (np.linspace(*_SHOWN, 33), np.linspace(*one.friction_range, 9), [one.mean_friction])
+    friction = np.unique(np.round(np.concatenate(shown), 12)).astype(np.float64)
+    given, yielding = _over_friction(one, friction)
+    return dataclasses.replace(one, friction=friction, given=given, yielding=yielding)
+
+
+def _sizes(build: Build, clamp: Clamp) -> dict[str, Any]:
+    """What the long form takes of a fastener, friction included."""
+    f, t = build.fasteners, clamp.thread
+    return {
+        "diameter": t.diameter,
+        "pitch": t.pitch,
+        "thread_friction": clamp.friction_thread,
+        "head_friction": clamp.friction_head,
+        "pitch_diameter": t.pitch_diameter,
+        "head_diameter": f.bearing_diameter,
+        "inner_diameter": f.hole_diameter,
+    }
+
+
+def _over_friction(one: Tightened, friction: Array) -> tuple[Array, Array]:
+    """(preload given, preload at yield) where thread and head both get more or less friction.
+
+    Their ratio stays as it is, so the curve passes through what the build is set to.
+    """
+    f, clamp, t = one.build.fasteners, one.clamp, one.clamp.thread
+    thread, head = (
+        friction * own / one.mean_friction for own in (clamp.friction_thread, clamp.friction_head)
+    )
+    yielding = np.asarray(
+        tightening.preload_at_utilisation.si(
+            clamp.strength.yield_strength,
+            1.0,
+            clamp.weakest_area,
+            t.pitch,
+            t.pitch_diameter,
+            thread,
+        ),
+        dtype=float,
+    )
+    if f.tightening == "yield":
+        return yielding, yielding
+    if f.tightening == "stretch":
+        given = np.full(len(friction), clamp.bolt_stiffness * float(f.stretch or 0.0))
+    else:
+        known = {**_sizes(one.build, clamp), "thread_friction": thread, "head_friction": head}
+        given = np.asarray(tightening.preload_long.si(float(f.torque or 0.0), **known), dtype=float)
+        if f.tightening == "torque and angle":
+            advance = t.pitch * float(f.angle or 0.0) / (2.0 * np.pi)
+            given = np.asarray(one.joint.turned(np.minimum(given, yielding), advance), dtype=float)
+    return np.minimum(given, yielding), yielding
+
+
+def with_lubricant(build: Build, name: str) -> Build:
+    """The same build with another lubricant, friction by the table."""
+    if name == build.fasteners.lubricant:
+        return build
+    return build.vary(
+        {
+            "fasteners.lubricant": name,
+            "fasteners.friction_thread": None,
+            "fasteners.friction_bearing": None,
+        }
+    )
+
+
+def with_method(build: Build, method: str) -> Build:
+    """The same build tightened another way to the same middle preload; scatter by the table."""
+    if method == build.fasteners.tightening:
+        return build
+    clamp, joint = clamp_side(build, gasket_of(build))
+    target, known = float(clamp.preload.assembly), _sizes(build, clamp)
+    snug = _SNUG * target
+    advance = joint.advance(target) - joint.advance(snug)
+    set_to: dict[str, dict[str, Any]] = {
+        "torque": {"torque": tightening.torque_long.si(target, **known)},
+        "torque and angle": {
+            "torque": tightening.torque_long.si(snug, **known),
+            "angle": 2.0 * np.pi * advance / clamp.thread.pitch,
+        },
+        "stretch": {"stretch": target / clamp.bolt_stiffness},
+        "yield": {},
+    }
+    none = dict.fromkeys(("torque", "angle", "stretch", "preload_scatter"))
+    new = {"tightening": method, **none, **set_to[method]}
+    return build.vary_si(
+        {f"fasteners.{k}": float(v) if k in set_to[method] else v for k, v in new.items()}
+    )
