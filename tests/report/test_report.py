@@ -99,9 +99,14 @@ def test_slippery_thread_clamps_more_at_the_same_torque() -> None:
     assert moly.clamp.preload.assembly > 1.2 * oil.clamp.preload.assembly
 
 
+@pytest.mark.xfail(reason="a fault of the model, known and open", strict=True)
+def test_more_torque_never_lowers_the_clamp_where_the_bead_leaves_its_plateau() -> None:
+    low, high = (run("boosted-four", **{"fasteners.torque": f"{t} N*m"}) for t in (26.8, 27.0))
+    assert high.clamp.preload.low > low.clamp.preload.low
+
+
 @settings(max_examples=25, deadline=None)
-# from 30 N m: between 26.8 and 27.0 N m the clamp left after creep and heat falls from 8.46 to
-# 8.15 kN, as the bead passes from its plateau; that is a fault of the model, known and open
+# from 30 N m: the test above names what is wrong below
 @given(torque=st.floats(30.0, 140.0), more=st.floats(1.001, 1.5))
 def test_more_torque_never_lowers_the_clamp_until_yield(torque: float, more: float) -> None:
     a = run("boosted-four", **{"fasteners.torque": f"{torque!r} N*m"})
