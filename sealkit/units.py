@@ -596,7 +596,7 @@ def label(unit: str) -> str:
 
 
 # units in which our own prose writes numbers, and what an inch shop writes
-_PROSE = {
+INCH_OF = {
     "m": "ft",
     "mm": "in",
     "µm": "thou",
@@ -618,7 +618,7 @@ _PROSE = {
 _FIGURE = r"[+-]?[0-9]+(?:\.[0-9]+)?"
 _IN_PROSE = re.compile(
     rf"(?<![\w.,×-])({_FIGURE})(?:( to | and | or | / |-)({_FIGURE}))? ?"
-    rf"({'|'.join(sorted(map(re.escape, _PROSE), key=len, reverse=True))})(?![\w/·²³*])"
+    rf"({'|'.join(sorted(map(re.escape, INCH_OF), key=len, reverse=True))})(?![\w/·²³*])"
 )
 
 
@@ -643,19 +643,22 @@ def in_system(text: str, system: str) -> str:
 
 
 def _in_inches(match: re.Match[str]) -> str:
-    unit = _PROSE[match[4]]
-    base = {v: k for k, v in _LABEL.items()}.get(match[4], match[4])
+    more = match[2] + inch_figure(match[3], match[4]) if match[2] else ""
+    return f"{inch_figure(match[1], match[4])}{more} {label(INCH_OF[match[4]])}"
 
-    def figure(text: str) -> str:
-        figures = max(2, len(re.sub(r"^[+-]?0*\.?0*|\.", "", text)))
-        number = float(Q(float(text), base).to(unit).magnitude)
-        if number == 0.0:
-            return "0"
-        places = figures - 1 - math.floor(math.log10(abs(number)))
-        return f"{round(number, places):,.{max(places, 0)}f}"
 
-    more = match[2] + figure(match[3]) if match[2] else ""
-    return f"{figure(match[1])}{more} {label(unit)}"
+def inch_figure(text: str, unit: str) -> str:
+    """A written number of a metric unit as the number of its inch unit (`INCH_OF`).
+
+    As many figures are kept as were written, and two at least.
+    """
+    figures = max(2, len(re.sub(r"^[+-]?0*\.?0*|\.", "", text)))
+    base = {v: k for k, v in _LABEL.items()}.get(unit, unit)
+    number = float(Q(float(text), base).to(INCH_OF[unit]).magnitude)
+    if number == 0.0:
+        return "0"
+    places = figures - 1 - math.floor(math.log10(abs(number)))
+    return f"{round(number, places):,.{max(places, 0)}f}"
 
 
 def show_like(value: Any, kind: str, given: Any) -> str:

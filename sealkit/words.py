@@ -10,37 +10,15 @@
 from __future__ import annotations
 
 import functools
-import math
 import string
 from dataclasses import dataclass
 from typing import Any
 
 from sealkit.errors import fail
-from sealkit.units import SYSTEMS, Q, label, show
+from sealkit.units import INCH_OF, SYSTEMS, inch_figure, label, show
 
 __all__ = ["Note", "figure_text", "note"]
 
-# what an inch shop writes where a table or a sentence quotes this metric unit
-_INCH = {
-    "m": "ft",
-    "mm": "in",
-    "µm": "thou",
-    "mm²": "in**2",
-    "cm³": "in**3",
-    "kPa": "psi",
-    "bar": "psi",
-    "MPa": "ksi",
-    "GPa": "Mpsi",
-    "N/mm": "lbf/in",
-    "kN/mm": "lbf/in",
-    "N": "lbf",
-    "kN": "lbf",
-    "N·m": "lbf*ft",
-    "°C": "degF",
-    "K": "delta_degF",
-    "kW": "hp",
-}
-_PINT = {"mm²": "mm**2", "cm³": "cm**3", "N·m": "N*m", "°C": "degC", "K": "delta_degC"}
 _BETWEEN = (" to ", " and ", " or ", " / ")
 
 
@@ -114,19 +92,10 @@ def _quantity(written: str, system: str) -> str:
     As many figures are kept as were written, and two at least.
     """
     numbers, _, unit = written.rpartition(" ")
-    if unit not in _INCH:
+    if unit not in INCH_OF:
         raise fail("note", written, "a number and a metric unit, or a name that has a value")
     if system == "metric":
         return written
     apart = next((word for word in _BETWEEN if word in numbers), None)
-    figures = [_figure(n, unit) for n in (numbers.split(apart) if apart else [numbers])]
-    return f"{(apart or '').join(figures)} {label(_INCH[unit])}"
-
-
-def _figure(text: str, unit: str) -> str:
-    figures = max(2, len(text.lstrip("+-0.").replace(".", "")))
-    number = float(Q(float(text), _PINT.get(unit, unit)).to(_INCH[unit]).magnitude)
-    if number == 0.0:
-        return "0"
-    places = figures - 1 - math.floor(math.log10(abs(number)))
-    return f"{round(number, places):,.{max(places, 0)}f}"
+    figures = [inch_figure(n, unit) for n in (numbers.split(apart) if apart else [numbers])]
+    return f"{(apart or '').join(figures)} {label(INCH_OF[unit])}"

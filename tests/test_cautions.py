@@ -16,11 +16,12 @@ ROOT = Path(__file__).resolve().parents[1]
 @pytest.mark.parametrize("name", build.demos())
 def test_every_report_and_page_carries_the_cautions(name: str) -> None:
     result = report.run(build.demo(name))
-    page = paper.page(paper.paper_of(result))
+    printed = paper.paper_of(result)
+    text, page = paper.text(printed), paper.page(printed)
     for caution in paper.CAUTIONS:
-        assert caution in paper.text(paper.paper_of(result))
+        assert caution in text
         assert caution.replace("'", "&#x27;") in page
-    assert paper.SCOPE in paper.text(paper.paper_of(result)) and paper.SCOPE in page
+    assert paper.SCOPE in text and paper.SCOPE in page
 
 
 def test_readme_and_lessons_carry_the_cautions() -> None:

@@ -83,7 +83,8 @@ def test_any_sheet_is_worked_out_or_its_faults_are_named(text: str) -> None:
     except InputError as err:
         named(err)
         return
-    words = paper.text(paper.paper_of(result)) + paper.page(paper.paper_of(result), "inch")
+    printed = paper.paper_of(result)
+    words = paper.text(printed) + paper.page(printed, "inch")
     assert not NO_NUMBER.search(re.sub(r"<[^>]*>", " ", words))
     assert build.loads(made.dumps()) == made
 

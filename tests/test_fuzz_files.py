@@ -62,14 +62,9 @@ def no_hang() -> Iterator[None]:
 
 def told(result: report.Report) -> None:
     """No screen of the report shows something that is no number, or a word of the language."""
-    page = re.sub(
-        r"<style.*?</style>|<[^>]*>", " ", paper.page(paper.paper_of(result)), flags=re.DOTALL
-    )
-    for words in (
-        paper.text(paper.paper_of(result)),
-        paper.text(paper.paper_of(result), "inch"),
-        page,
-    ):
+    printed = paper.paper_of(result)
+    page = re.sub(r"<style.*?</style>|<[^>]*>", " ", paper.page(printed), flags=re.DOTALL)
+    for words in (paper.text(printed), paper.text(printed, "inch"), page):
         assert not NO_NUMBER.search(words)
         assert not re.search(r"\bNone\b|\bTrue\b|\bFalse\b|array\(", words)
 

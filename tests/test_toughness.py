@@ -41,12 +41,9 @@ def judge(changes: dict[str, Any], demo: str = "boosted-four", whole: bool = Fal
     ]
     words += [str(workshop.facts(result)), *result.warnings]
     if whole:
-        words += [
-            paper.text(paper.paper_of(result)),
-            paper.text(paper.paper_of(result), "inch"),
-            paper.page(paper.paper_of(result)),
-            paper.page(paper.paper_of(result), "inch"),
-        ]
+        printed = paper.paper_of(result)
+        for show in (paper.text, paper.page):
+            words += [show(printed), show(printed, "inch")]
     text = "\n".join(words)
     assert not (found := NO_NUMBER.search(text)), text[max(found.start() - 60, 0) :][:120]
     return text

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 import re
 
 import pytest
@@ -35,16 +36,11 @@ def test_the_scan_sees_metric_quantities() -> None:
 @pytest.mark.parametrize("name", DEMOS)
 def test_an_inch_report_holds_no_metric_unit(name: str) -> None:
     made = demo_report(name)
-    assert _metric(paper.text(paper.paper_of(made), "inch")) == []
-    paper_words = re.sub(
-        r"(?s)<style>.*?</style>|<pre.*?</pre>|<svg.*?</svg>",
-        "",
-        paper.page(paper.paper_of(made), "inch"),
-    )
-    assert _metric(paper_words) == []
-    assert "µin" in paper.text(
-        paper.paper_of(made), "inch"
-    ) or made.build.gasket.construction.startswith("copper")
+    printed = paper.paper_of(made)
+    text, page = paper.text(printed, "inch"), paper.page(printed, "inch")
+    assert _metric(text) == []
+    assert _metric(re.sub(r"(?s)<style>.*?</style>|<pre.*?</pre>|<svg.*?</svg>", "", page)) == []
+    assert "µin" in text or made.build.gasket.construction.startswith("copper")
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -56,6 +52,16 @@ def test_an_inch_report_with_its_deck_map_holds_no_metric_unit(name: str) -> Non
 
 
 def test_what_fails_first_reads_as_a_clause() -> None:
+    made = demo_report("boosted-four")
+    first = made.order[0]
+
+    def clause(pressure: float) -> str:
+        order = (dataclasses.replace(first, pressure=pressure),)
+        return report.first_clause(dataclasses.replace(made, order=order), "inch")
+
+    assert clause(0.0).startswith("fails before firing: ")
+    assert clause(130e5).startswith("fails first at 1,900 psi: ")
+    assert clause(math.inf).startswith("nothing up to three times")
     for name in DEMOS:
         text = paper.text(paper.paper_of(demo_report(name)), "inch")
         assert "first at before" not in text and "first at nothing" not in text
@@ -90,11 +96,10 @@ def test_a_tie_in_the_order_of_failure_says_so() -> None:
 
 def test_constructions_of_equal_margin_say_how_they_are_ordered() -> None:
     made = demo_report("na-iron-v8")
-    margins = [r.limit.margin for r in paper.paper_of(made).ranked]
-    assert bool(paper.paper_of(made).tie) == (len(set(margins)) < len(margins))
-    assert paper.paper_of(made).tie in paper.text(paper.paper_of(made)) and paper.paper_of(
-        made
-    ).tie in paper.page(paper.paper_of(made))
+    printed = paper.paper_of(made)
+    margins = [r.limit.margin for r in printed.ranked]
+    assert bool(printed.tie) == (len(set(margins)) < len(margins))
+    assert printed.tie in paper.text(printed) and printed.tie in paper.page(printed)
 
 
 def test_stiffness_has_no_more_figures_than_it_is_worth() -> None:

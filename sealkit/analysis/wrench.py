@@ -15,8 +15,18 @@ from sealkit.build import Build
 from sealkit.fastening import tightening
 from sealkit.fastening.tightening import Friction, TorqueSplit
 from sealkit.sealing.joint import Joint
+from sealkit.units import from_si
 
-__all__ = ["METHODS", "Tightened", "lubricant_of", "tightened", "with_lubricant", "with_method"]
+__all__ = [
+    "METHODS",
+    "Tightened",
+    "lubricant_of",
+    "set_by",
+    "tightened",
+    "tighter",
+    "with_lubricant",
+    "with_method",
+]
 
 Array = NDArray[np.float64]
 
@@ -228,3 +238,27 @@ def with_method(build: Build, method: str) -> Build:
     return build.vary_si(
         {f"fasteners.{k}": float(v) if k in set_to[method] else v for k, v in new.items()}
     )
+
+
+def set_by(build: Build) -> tuple[str, str, float] | None:
+    """What the fasteners are tightened by: (field of the sheet, its kind, plain SI value).
+
+    None for a fastener that is tightened to yield: there is nothing to set.
+    """
+    field, kind = {
+        "torque": ("torque", "torque"),
+        "torque and angle": ("angle", "angle"),
+        "stretch": ("stretch", "lift"),
+    }.get(build.fasteners.tightening, ("", ""))
+    if not field:
+        return None
+    return f"fasteners.{field}", kind, float(getattr(build.fasteners, field) or 0.0)
+
+
+def tighter(build: Build, times: float = 1.1) -> Build:
+    """The same build with more torque, angle or stretch; one tightened to yield stays as it is."""
+    found = set_by(build)
+    if found is None:
+        return build
+    field, kind, value = found
+    return build.vary({field: from_si(times * value, kind)})

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from sealkit import analysis, tables
 from sealkit import report as reports
 from sealkit.analysis.margins import Limit
+from sealkit.analysis.wrench import tighter
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.fastening import grades, threads, tightening
@@ -226,20 +227,6 @@ def rows(found: Specification, system: str) -> list[dict[str, str]]:
         ("first to give as pressure rises", fails, last),
     ]  # fmt: skip
     return [{"item": a, "specified": b, "status": c} for a, b, c in rows]
-
-
-def tighter(build: Build, times: float = 1.1) -> Build:
-    """The same build with more torque, angle or stretch; one tightened to yield stays as it is."""
-    f = build.fasteners
-    entries = {
-        "torque": ("torque", f.torque, "torque"),
-        "torque and angle": ("angle", f.angle, "angle"),
-        "stretch": ("stretch", f.stretch, "lift"),
-    }
-    if f.tightening not in entries:
-        return build
-    entry, now, kind = entries[f.tightening]
-    return build.vary({f"fasteners.{entry}": from_si(times * float(now or 0.0), kind)})
 
 
 def changes(build: Build) -> dict[str, Build]:

@@ -103,10 +103,9 @@ def test_a_seal_gives_where_its_margin_is_gone() -> None:
 def test_side_by_side_in_text_and_page() -> None:
     plain, mapped = both("boosted-six")
     title = "Average joint and deck map side by side"
-    assert title not in paper.text(paper.paper_of(plain)) and title in paper.text(
-        paper.paper_of(mapped)
-    )
-    assert title in paper.page(paper.paper_of(mapped))
+    printed = paper.paper_of(mapped)
+    assert title not in paper.text(paper.paper_of(plain)) and title in paper.text(printed)
+    assert title in paper.page(printed)
     group = next(rows for name, rows in report.facts(mapped) if name.startswith(title))
     assert "effective thickness" in group[0][1] and "order of tightening" in group[0][1]
     assert "42.00 mm" in group[0][1]

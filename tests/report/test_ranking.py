@@ -61,8 +61,9 @@ def test_the_build_s_own_gasket_gives_the_report_itself(name: str) -> None:
 
 def test_report_and_page_carry_the_ranking() -> None:
     result = report.run(build.demo("boosted-four"))
-    for text in (paper.text(paper.paper_of(result)), paper.page(paper.paper_of(result))):
-        assert all(r["why"] in text for r in paper.paper_of(result).ranking_rows())
+    printed = paper.paper_of(result)
+    for text in (paper.text(printed), paper.page(printed)):
+        assert all(r["why"] in text for r in printed.ranking_rows())
 
 
 # --------------------------------------------------------------------------- facts of the trade

@@ -157,10 +157,8 @@ def test_inch_and_metric_sheets_give_the_same_report(name: str) -> None:
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_text_and_page_say_the_same(name: str, system: str) -> None:
     result = run(name)
-    text, page = (
-        paper.text(paper.paper_of(result), system),
-        paper.page(paper.paper_of(result), system),
-    )
+    printed = paper.paper_of(result)
+    text, page = paper.text(printed, system), paper.page(printed, system)
     for r in report.rows(result, system):
         assert r["margin"] in text and r["limit"] in text
         assert r["source"] in text

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import report as reports
+from sealkit.analysis.wrench import set_by, tighter
 from sealkit.build import Build, ShankPart
 from sealkit.classroom.drawing import charts, draw
 from sealkit.classroom.drawing.draw import COLOURS
@@ -617,17 +618,10 @@ _TIGHT = {"the same": 1.0, "in proportion": 1.1, "half": 0.5, "kept away": 0.1}
 
 @EXERCISES.solver("tighter")
 def _(build: Build, system: str) -> Solved:
-    f = build.fasteners
-    raised = {
-        "torque": ("torque", "torque"),
-        "torque and angle": ("angle", "angle"),
-        "stretch": ("stretch", "lift"),
-    }
-    if f.tightening not in raised:
-        raise fail("fasteners.tightening", f.tightening, "a way of tightening that can be raised")
-    path, kind = raised[f.tightening]
-    more = from_si(1.1 * float(getattr(f, path)), kind)
-    before, after = find(build), find(build.vary({f"fasteners.{path}": more}))
+    if set_by(build) is None:
+        way = build.fasteners.tightening
+        raise fail("fasteners.tightening", way, "a way of tightening that can be raised")
+    before, after = find(build), find(tighter(build))
     ratio = after.taken(after.peak) / before.taken(before.peak)
     return Solved(
         min(_TIGHT, key=lambda name: abs(_TIGHT[name] - ratio)),

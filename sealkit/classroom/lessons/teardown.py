@@ -10,6 +10,7 @@ import numpy as np
 
 from sealkit import report as reports
 from sealkit import tables
+from sealkit.analysis.wrench import tighter
 from sealkit.build import Build
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
@@ -20,7 +21,7 @@ from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
-from sealkit.report import inspection, specification
+from sealkit.report import inspection
 from sealkit.report.inspection import BOW, ROUGH, SET, Inspection, find, look
 from sealkit.sealing import constructions, surfaces, teardown
 from sealkit.units import from_si, show, show_unit, show_value
@@ -530,7 +531,7 @@ def _(build: Build, system: str) -> Solved:
 
 @EXERCISES.solver("clamp")
 def _(build: Build, system: str) -> Solved:
-    now, tight = reports.run(build), reports.run(specification.tighter(build))
+    now, tight = reports.run(build), reports.run(tighter(build))
     # a new gasket of the same kind is the same joint: what is on the sheet is taken as new
     gain = inspection.leaks_at(tight) > inspection.leaks_at(now)
     rows = []

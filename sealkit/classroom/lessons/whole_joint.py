@@ -8,6 +8,7 @@ from typing import Any
 from sealkit import build as builds
 from sealkit import report as reports
 from sealkit.analysis import CLAMP_RULE, trade_count
+from sealkit.analysis.wrench import tighter
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
 from sealkit.classroom.drawing.plot import ByHand, Values
@@ -205,22 +206,13 @@ def _(build: Build, system: str) -> Solved:
     )
 
 
-def _tighter(build: Build) -> Build:
-    """The same build tightened a tenth further, in the way it is tightened."""
-    f = build.fasteners
-    path = {"torque": "torque", "torque and angle": "angle", "stretch": "stretch"}.get(f.tightening)
-    if path is None:
-        return build
-    return build.vary({f"fasteners.{path}": 1.1 * build.get(f"fasteners.{path}")})
-
-
 @EXERCISES.solver("first failure")
 def _(build: Build, system: str) -> Solved:
     rows: list[dict[str, Figure]] = []
     for one in [build, *(b for n in builds.demos() if (b := builds.demo(n)) != build)]:
         report = reports.run(one)
         at, what = reports.order_rows(report, system)[0]
-        tighter = reports.run(_tighter(one))
+        further = reports.run(tighter(one))
         rows.append(
             {
                 "engine": one.sheet.name,
@@ -228,8 +220,8 @@ def _(build: Build, system: str) -> Solved:
                 "weakest link today": report.weakest.title_in(system),
                 "fails first as pressure rises": f"{what}, at {at}",
                 "with a tenth more tightening": "holds"
-                if tighter.holds
-                else f"does not hold: {tighter.weakest.title_in(system)}",
+                if further.holds
+                else f"does not hold: {further.weakest.title_in(system)}",
             }
         )
     report = reports.run(build)

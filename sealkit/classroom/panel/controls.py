@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from sealkit import build as builds
+from sealkit.analysis.wrench import set_by
 from sealkit.build import Build
 from sealkit.classroom.panel.scene import Knob, Pick
 from sealkit.report import ranking
@@ -31,16 +32,13 @@ def ratio(build: Build) -> Knob:
 def tightening(build: Build) -> Knob:
     """What the fasteners are tightened by: torque, angle or stretch; nothing to set at yield."""
     f = build.fasteners
-    path, words, kind, value = {
-        "torque": ("torque", f"{f.kind.capitalize()} torque", "torque", f.torque),
-        "torque and angle": ("angle", "Angle after snug torque", "angle", f.angle),
-        "stretch": ("stretch", f"{f.kind.capitalize()} stretch", "lift", f.stretch),
-        "yield": ("", "Tightened to yield: nothing to set", "number", 1.0),
-    }[f.tightening]
-    now = float(value or 0.0)
-    if not path:
-        return Knob("", words, kind, now, 0.0, 2.0)
-    return sheet(f"fasteners.{path}", words, kind, now, 0.65 * now, 1.3 * now)
+    found = set_by(build)
+    if found is None:
+        return Knob("", "Tightened to yield: nothing to set", "number", 1.0, 0.0, 2.0)
+    path, kind, now = found
+    what = path.rpartition(".")[2]
+    words = "Angle after snug torque" if what == "angle" else f"{f.kind.capitalize()} {what}"
+    return sheet(path, words, kind, now, 0.65 * now, 1.3 * now)
 
 
 def gasket(build: Build) -> Pick:
