@@ -34,7 +34,6 @@ __all__ = [
     "Q",
     "field",
     "from_si",
-    "in_system",
     "label",
     "parse",
     "plain",
@@ -615,36 +614,6 @@ INCH_OF = {
     "K": "delta_degF",
     "kW": "hp",
 }
-_FIGURE = r"[+-]?[0-9]+(?:\.[0-9]+)?"
-_IN_PROSE = re.compile(
-    rf"(?<![\w.,×-])({_FIGURE})(?:( to | and | or | / |-)({_FIGURE}))? ?"
-    rf"({'|'.join(sorted(map(re.escape, INCH_OF), key=len, reverse=True))})(?![\w/·²³*])"
-)
-
-
-def in_system(text: str, system: str) -> str:
-    """A sentence whose metric quantities are rewritten for an inch shop: "0.5 mm" is "0.02 in".
-
-    As many figures are kept as were written, and two at least. A sentence for a metric shop stays
-    as it is.
-
-    Parameters
-    ----------
-    text : words, with numbers followed by a metric unit among them
-    system : "metric" or "inch"
-
-    Returns
-    -------
-    text
-    """
-    if system not in SYSTEMS:
-        raise fail("system", system, '"metric" or "inch"')
-    return text if system == "metric" else _IN_PROSE.sub(_in_inches, text)
-
-
-def _in_inches(match: re.Match[str]) -> str:
-    more = match[2] + inch_figure(match[3], match[4]) if match[2] else ""
-    return f"{inch_figure(match[1], match[4])}{more} {label(INCH_OF[match[4]])}"
 
 
 def inch_figure(text: str, unit: str) -> str:

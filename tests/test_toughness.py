@@ -39,7 +39,7 @@ def judge(changes: dict[str, Any], demo: str = "boosted-four", whole: bool = Fal
         result.verdict(),
         *map(str, (report.rows(result), report.facts(result), report.order_rows(result))),
     ]
-    words += [str(workshop.facts(result)), *result.warnings]
+    words += [str(workshop.facts(result)), *map(str, result.warnings)]
     if whole:
         printed = paper.paper_of(result)
         for show in (paper.text, paper.page):

@@ -23,7 +23,6 @@ from sealkit.units import (
     Q,
     field,
     from_si,
-    in_system,
     label,
     parse,
     plain_fields,
@@ -736,24 +735,6 @@ def test_decimals_below_zero_round_whole_numbers() -> None:
     made = to_si("1064701 lbf/in", "stiffness")
     assert show(made, "stiffness", "inch") == "1,065,000 lbf/in"
     assert show(made, "stiffness", "inch", 0) == "1,064,701 lbf/in"
-
-
-@pytest.mark.parametrize(
-    ("metric", "inch"),
-    [
-        ("oil, 900 kPa", "oil, 131 psi"),
-        ("0.6 of the tensile strength 250 MPa", "0.6 of the tensile strength 36.3 ksi"),
-        ("-0.41 cm³", "-0.025 in³"),
-        ("shank of 8.0 mm", "shank of 0.31 in"),
-        ("10 to 15 mm, M12x1.5", "0.39 to 0.59 in, M12x1.5"),
-        ("20 °C, 80 K more", "68 °F, 140 °F more"),
-        ("ASTM F36, 5 m/s, 3 mm²·x, class 10.9", "ASTM F36, 5 m/s, 3 mm²·x, class 10.9"),
-    ],
-)
-def test_sentences_are_rewritten_for_an_inch_shop(metric: str, inch: str) -> None:
-    assert in_system(metric, "inch") == inch
-    assert in_system(metric, "metric") == metric
-    assert in_system(inch, "inch") == inch
 
 
 def test_a_unit_is_labelled_as_it_is_printed() -> None:

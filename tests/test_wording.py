@@ -103,17 +103,15 @@ def test_constructions_of_equal_margin_say_how_they_are_ordered() -> None:
 
 
 def test_stiffness_has_no_more_figures_than_it_is_worth() -> None:
-    found = dict(dict(report.facts(demo_report("na-iron-v8"), "inch"))[_PRELOAD])
+    groups = {g.key: g.rows for g in report.facts(demo_report("na-iron-v8"), "inch")}
+    found = dict(groups["preload"])
     for text in found["stiffness of fastener and members"].split(", "):
         assert text.endswith(",000 lbf/in")
 
 
-_PRELOAD = "Preload of one fastener, cold (low / nominal / high)"
-
-
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_flatness_to_work_to_is_the_strictest_and_each_text_says_for_whom(name: str) -> None:
-    faces = dict(workshop.facts(demo_report(name), "inch"))["Faces this gasket wants"]
+    faces = next(g.rows for g in workshop.facts(demo_report(name), "inch") if g.key == "faces")
     limits = [v for k, v in faces if k == "head and deck, flatness lengthwise"]
     work = next(v for k, v in faces if k.endswith("flatness lengthwise: work to"))
     wanted = min(float(v.split()[2]) for v in limits)

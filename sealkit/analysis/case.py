@@ -12,7 +12,7 @@ from sealkit import tables
 from sealkit.analysis import margins
 from sealkit.analysis.clamp import Clamp, clamp_side, kept
 from sealkit.analysis.gasket import gasket_of
-from sealkit.analysis.margins import Case, Limit
+from sealkit.analysis.margins import Case, Limit, Origin
 from sealkit.analysis.warm import Warm, warm_side
 from sealkit.arrays import per_build
 from sealkit.build import Build
@@ -20,47 +20,29 @@ from sealkit.errors import fail
 from sealkit.fastening import stiffness, tightening
 from sealkit.sealing import liquids
 from sealkit.sealing.joint import Assembly, Joint
+from sealkit.words import Note, note
 
 _SHEAR_OF_TENSILE = 0.6
-
-
-Origin = tuple[str, str, str]
 
 
 def wet_rows(build: Build, made: Joint, warm: Warm, peak: Any) -> tuple[Limit, ...]:
     """Coolant and oil at a wet deck; of each kind the row with the least margin."""
     if build.liquids.deck == "dry":
         return ()
+    own = build.liquids.coolant_pressure
     rows = liquids.wet_deck.si(
-        made, warm.low, warm.soak.cold, build.liquids.facing, gas_pressure=peak
+        made,
+        warm.low,
+        warm.soak.cold,
+        build.liquids.facing,
+        gas_pressure=peak,
+        pressures=None if own is None else {"coolant in the head": own},
     )
-    if build.liquids.coolant_pressure is not None:
-        rows = tuple(r for r in rows if "coolant in the head" not in r.key)
-        rows += liquids.liquid_criteria.si(
-            made,
-            warm.low.worked,
-            "coolant in the head",
-            "hot",
-            build.liquids.facing,
-            build.liquids.coolant_pressure,
-            peak,
-        )
-    named = []
-    for row in rows:
-        trust = [z.status for z in made.gasket.zones if z.name == row.part]
-        named.append(
-            dataclasses.replace(
-                row, key=_liquid_key(row.key), status=tables.weakest(row.status, *trust)
-            )
-        )
-    return margins.worse(named)
-
-
-def _liquid_key(key: str) -> str:
-    for word in ("seating", "oil", "coolant"):
-        if word in key:
-            return f"liquid/{word}"
-    return key
+    trust = {z.name: z.status for z in made.gasket.zones}
+    return margins.worse(
+        dataclasses.replace(r, status=tables.weakest(r.status, trust.get(r.part, r.status)))
+        for r in rows
+    )
 
 
 def case_of(
@@ -145,27 +127,24 @@ def judged(build: Build, peak: Any) -> Judged:
 def _shear_strength(build: Build) -> tuple[float, Origin]:
     """Shear strength of the tapped material, and where it comes from."""
     name = build.block.material
-    part = tables.load("materials")[name]
+    part = used = tables.load("materials")[name]
     profile = "for a thread of nominal size; the loosest one allowed strips at 10 to 15 % less"
-    if part["shear_strength"] is not None:
-        note = f"{part['note']}; {profile}" if part["note"] else profile
-        return float(part["shear_strength"]), (part["source"], part["status"], note)
-    used, note = part, profile
-    if part["tensile"] is None:
+    told: Note | str = profile
+    if part["shear_strength"] is None and part["tensile"] is None:
         if not part["strength_like"]:
             raise fail("block.material", name, "a material whose strength the table holds")
         used = tables.load("materials")[part["strength_like"]]
-        note = f"value of {used['material']} taken for {name}; {profile}"
-        if used["shear_strength"] is not None:
-            return float(used["shear_strength"]), (used["source"], "from memory", note)
-    return (
-        _SHEAR_OF_TENSILE * float(used["tensile"]),
-        (
-            f"{_SHEAR_OF_TENSILE:g} of the tensile strength {used['tensile'] / 1e6:.0f} MPa",
-            "from memory",
-            note,
-        ),
-    )
+        told = f"value of {used['material']} taken for {name}; {profile}"
+    if used["shear_strength"] is not None:
+        strength, status = float(used["shear_strength"]), "from memory"
+        if used is part:
+            status = part["status"]
+            if part["note"]:
+                told = note("{told}; {profile}", told=part["note"], profile=profile)
+        return strength, (used["source"], status, told)
+    tensile = float(used["tensile"])
+    source = Note(f"{_SHEAR_OF_TENSILE:g} of the tensile strength {{{tensile / 1e6:.0f} MPa}}")
+    return _SHEAR_OF_TENSILE * tensile, (source, "from memory", told)
 
 
 def _bearing(build: Build) -> tuple[float, Origin]:

@@ -15,6 +15,7 @@ from sealkit.errors import fail
 from sealkit.fastening import grades, losses, stiffness, threads, tightening
 from sealkit.sealing import gaskets, joint
 from sealkit.sealing.joint import Joint
+from sealkit.words import Note, note
 
 # trade rule for the clamp of one bore over the gas force on it
 CLAMP_RULE = (2.5, 3.5)
@@ -58,7 +59,7 @@ class Clamp:
     capped: Any
     asked_high: Any
     weakest_area: float
-    weakest_section: str
+    weakest_section: Note
     free_length: float
     permanent_stretch: Any
     shares: tuple[float, float]
@@ -96,14 +97,14 @@ def _segments(build: Build, thread: threads.Thread) -> list[tuple[float, float]]
     return parts
 
 
-def _weakest(build: Build, thread: threads.Thread) -> tuple[float, str]:
+def _weakest(build: Build, thread: threads.Thread) -> tuple[float, Note]:
     """Smallest section of the fastener and its name."""
-    areas = [(float(thread.stress_area), f"stress area of {build.fasteners.thread}")]
+    areas = [(float(thread.stress_area), note("stress area of {t}", t=build.fasteners.thread))]
     areas += [
-        (float(np.pi / 4 * part.diameter**2), f"shank of {part.diameter * 1e3:.1f} mm")
+        (float(np.pi / 4 * part.diameter**2), Note(f"shank of {{{part.diameter * 1e3:.1f} mm}}"))
         for part in build.fasteners.shank
     ]
-    return min(areas)
+    return min(areas, key=lambda section: section[0])
 
 
 def fastener_shares(cylinders: int, around: int, on_head: int) -> tuple[float, float]:

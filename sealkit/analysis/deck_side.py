@@ -33,7 +33,7 @@ from sealkit.sealing import deck, liquids
 from sealkit.sealing.deck import DeckMap, State, Weakest
 from sealkit.sealing.deck.layout import Step
 from sealkit.sealing.joint import Assembly, Joint
-from sealkit.words import note
+from sealkit.sealing.limit import Condition, Moment, Temperature, of_zone
 
 _POISSON = 0.30  # where none is known, as for the average joint
 _UP_TO = 3.0  # times the peak, as for the average joint
@@ -52,20 +52,20 @@ class DeckSide:
     fired : by temperature, one state for each cylinder at the peak the joint is sized on
     peak : that pressure over the air outside, Pa
     limits : what the map knows of the limits of the average joint, with the same keys
-    gives : the gas pressure at which a seal is passed at its weakest place
+    failures : the gas pressure at which a seal is passed at its weakest place
     """
 
     deck: DeckMap
     fresh: State
-    standing: dict[str, State]
+    standing: dict[Temperature, State]
     high: State
-    fired: dict[str, tuple[State, ...]]
+    fired: dict[Temperature, tuple[State, ...]]
     peak: float
     limits: tuple[Limit, ...]
-    gives: tuple[Failure, ...]
+    failures: tuple[Failure, ...]
 
     @property
-    def temperature(self) -> str:
+    def temperature(self) -> Temperature:
         """Cold or hot: where the seals have the least margin."""
         return min(self.fired, key=lambda t: deck.weakest(self.fired[t]).margin)
 
@@ -114,8 +114,9 @@ def judge_deck(build: Build, made: Joint, case: Case, warm: Warm, peak: float) -
 
     wrench = force(case.first.assembly_preload)
     fresh = made_deck.assemble(wrench)
-    standing, fired = {}, {}
-    states: list[tuple[str, Assembly | None]] = [(COLD, case.low), (HOT, case.low_hot)]
+    standing: dict[Temperature, State] = {}
+    fired: dict[Temperature, tuple[State, ...]] = {}
+    states: list[tuple[Temperature, Assembly | None]] = [(COLD, case.low), (HOT, case.low_hot)]
     for temperature, average in states:
         if average is None:
             continue
@@ -127,70 +128,47 @@ def judge_deck(build: Build, made: Joint, case: Case, warm: Warm, peak: float) -
     high = made_deck.assemble(force(case.high.assembly_preload), start=fresh)
     limits = [*_assembled(fresh, high), *_fired(fired)]
     limits += _liquid(build, fresh, standing, fired)
-    gives = _gives(made_deck, standing, fired, peak)
-    return DeckSide(made_deck, fresh, standing, high, fired, peak, tuple(limits), gives)
+    failures = _failures(made_deck, standing, fired, peak)
+    return DeckSide(made_deck, fresh, standing, high, fired, peak, tuple(limits), failures)
 
 
-def _named(found: Weakest, key: str, what: str, state: str) -> Limit:
+def _at_place(found: Weakest, state: Condition) -> Limit:
     place = f"deck map, bore {found.bore + 1} at {np.degrees(found.angle):.0f}°"
-    return dataclasses.replace(
-        found.limit, key=key, title=f"{found.limit.part}: {what}", state=f"{state}, {place}"
-    )
+    return dataclasses.replace(found.limit, state=dataclasses.replace(state, detail=place))
 
 
 def _assembled(fresh: State, high: State) -> list[Limit]:
     """Seating and crushing where the load is lowest and highest."""
     rows = []
-    for zone in fresh.deck.gasket.zones:
-        found = fresh.worst("seating", zone.name) if zone.role == "seal" else None
+    # not of the body: right under a bolt a thin plate spreads the load too little to judge it
+    for zone in fresh.deck.gasket.seals:
+        found = fresh.worst("seating", zone.name)
         if found is not None:
-            key, what = f"seating/{zone.name}", "load to seat it at assembly"
-            rows.append(_named(found, key, what, f"{COLD}, {LOW}, {ASSEMBLY}"))
-        # not of the body: right under a bolt a thin plate spreads the load too little to judge it
-        if np.isfinite(zone.crush) and zone.role == "seal":
-            rows.append(
-                Limit(
-                    f"crush/{zone.name}",
-                    f"{zone.name}: load against crushing",
-                    zone.name,
-                    high.highest(zone.name),
-                    zone.crush,
-                    "line load" if zone.per == "length" else "stress",
-                    f"{COLD}, {HIGH}, no gas, deck map, highest place",
-                    zone.source,
-                    zone.status,
-                    zone.note,
-                    f"the {zone.name} is crushed",
-                )
-            )
+            rows.append(_at_place(found, Condition(COLD, LOW, ASSEMBLY)))
+        if np.isfinite(zone.crush):
+            state = Condition(COLD, HIGH, Moment.REST, "deck map, highest place")
+            rows.append(of_zone("crush", zone, high.highest(zone.name), zone.crush, state))
     return rows
 
 
-_WHAT = {
-    "residual": "load left to hold the gas",
-    "springback": "lift it has to follow against its springback",
-}
-
-
-def _fired(fired: dict[str, tuple[State, ...]]) -> list[Limit]:
+def _fired(fired: dict[Temperature, tuple[State, ...]]) -> list[Limit]:
     """Load left and springback at the weakest place, any cylinder at its peak."""
     rows = []
     for temperature, states in fired.items():
         for zone in states[0].deck.gasket.seals:
-            for kind, what in _WHAT.items():
-                found = [w for s in states if (w := s.worst(kind, zone.name)) is not None]
+            for check in ("residual", "springback"):
+                found = [w for s in states if (w := s.worst(check, zone.name)) is not None]
                 if found and zone.factor > 0:
                     worst = min(found, key=lambda w: w.margin)
-                    state = f"{temperature}, {LOW}, {PEAK}"
-                    rows.append(_named(worst, f"{kind}/{zone.name}", what, state))
+                    rows.append(_at_place(worst, Condition(temperature, LOW, PEAK)))
     return rows
 
 
 def _liquid(
     build: Build,
     fresh: State,
-    standing: dict[str, State],
-    fired: dict[str, tuple[State, ...]],
+    standing: dict[Temperature, State],
+    fired: dict[Temperature, tuple[State, ...]],
 ) -> list[Limit]:
     """Every liquid hole at its weakest place, without gas and with any cylinder at its peak.
 
@@ -198,42 +176,32 @@ def _liquid(
     """
     if build.liquids.deck == "dry" or not fresh.holes():
         return []
-    states = [("as assembled, cold", fresh, COLD)]
+    place = "deck map, weakest place"
+    states = [(Condition(COLD, LOW, ASSEMBLY, place), fresh)]
     for temperature, state in standing.items():
-        word = "cold after heat" if temperature == COLD else "hot"
-        states.append((word, state, temperature))
-        states += [(f"{word}, {PEAK}", s, temperature) for s in fired[temperature]]
+        states.append((Condition(temperature, LOW, Moment.REST, place), state))
+        peak = Condition(temperature, LOW, PEAK, place)
+        states += [(peak, s) for s in fired[temperature]]
     trust = {z.name: z.status for z in fresh.deck.gasket.zones}
     rows = []
-    for words, state, temperature in states:
-        circuits = liquids.COLD_CIRCUITS if temperature == COLD else liquids.HOT_CIRCUITS
+    for condition, state in states:
+        hot = condition.temperature is HOT
         pressures = {}
-        for name in circuits:
-            row = liquids.circuit.si(name)
-            pressures[row.liquid] = float(row.high)
-        if temperature == HOT and build.liquids.coolant_pressure is not None:
+        for name in liquids.HOT_CIRCUITS if hot else liquids.COLD_CIRCUITS:
+            circuit = liquids.circuit.si(name)
+            pressures[circuit.liquid] = float(circuit.high)
+        if hot and build.liquids.coolant_pressure is not None:
             pressures["coolant"] = build.liquids.coolant_pressure
         for row in state.liquid(pressures, build.liquids.facing):
-            kind = row.key.split("/")[2]
-            title = row.title
-            if kind != "seating":
-                title = note(f"{{what}} ({{{pressures[kind] / 1e3:.0f} kPa}})", what=row.what)
-            rows.append(
-                dataclasses.replace(
-                    row,
-                    key=f"liquid/{kind}",
-                    title=title,
-                    state=f"{words}, {LOW}, deck map, weakest place",
-                    status=tables.weakest(row.status, trust[row.part]),
-                )
-            )
+            status = tables.weakest(row.status, trust[row.part])
+            rows.append(dataclasses.replace(row, state=condition, status=status))
     return list(worse(rows))
 
 
-def _gives(
+def _failures(
     made_deck: DeckMap,
-    standing: dict[str, State],
-    fired: dict[str, tuple[State, ...]],
+    standing: dict[Temperature, State],
+    fired: dict[Temperature, tuple[State, ...]],
     peak: float,
 ) -> tuple[Failure, ...]:
     """Gas pressure at which each seal zone is passed at the place that is weakest at peak."""
@@ -252,7 +220,7 @@ def _gives(
             continue
         _, temperature, weak = min(found, key=lambda row: row[0])
 
-        def passed(at: float, t: str, bore: int, name: str, last: State) -> bool:
+        def passed(at: float, t: Temperature, bore: int, name: str, last: State) -> bool:
             p = np.zeros(len(made_deck.layout.bores))
             p[bore] = at
             try:
@@ -269,7 +237,5 @@ def _gives(
                 middle = 0.5 * (low + high)
                 low, high = (low, middle) if passed(middle, *where) else (middle, high)
             pressure = high
-        what = _WHAT["residual"]
-        limit = _named(weak, f"residual/{zone.name}", what, f"{temperature}, {LOW}, {PEAK}")
-        out.append(Failure(limit, pressure))
+        out.append(Failure(_at_place(weak, Condition(temperature, LOW, PEAK)), pressure))
     return tuple(out)

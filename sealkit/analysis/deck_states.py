@@ -65,7 +65,7 @@ class DeckLook:
     @property
     def kind(self) -> str:
         """Kind of quantity that the seals carry."""
-        return "line load" if self.joint.gasket.seals[0].per == "length" else "stress"
+        return self.joint.gasket.seals[0].load_kind
 
     @property
     def weak_place(self) -> tuple[float, float]:

@@ -17,6 +17,7 @@ from sealkit.analysis.warm import Warm, hot_state, stack_of
 from sealkit.build import Build
 from sealkit.sealing import heat, liquids
 from sealkit.sealing.joint import Assembly, Joint
+from sealkit.sealing.limit import Condition, Moment, of_zone
 
 __all__ = ["JUDGED", "STATES", "HeatStates", "Stand", "grown_parts", "heat_states"]
 
@@ -123,11 +124,11 @@ def _limits(
         for circuit in liquids.SOAK_CIRCUITS if soaked else circuits:
             liquid = str(liquids.circuit.si(circuit).liquid)
             own = build.liquids.coolant_pressure if hot and liquid == "coolant" else None
+            state, gas = Condition(detail=name), 0.0 if soaked else peak
             rows = liquids.liquid_criteria.si(
-                joint, assembly, circuit, name, build.liquids.facing, own, 0.0 if soaked else peak
+                joint, assembly, circuit, state, build.liquids.facing, own, gas
             )
-            held = tuple(r for r in rows if not r.key.startswith("liquid/seating/"))
-            found[liquid] = weakest(held)
+            found[liquid] = weakest(tuple(r for r in rows if r.of != "seating"))
     return found
 
 
@@ -135,18 +136,12 @@ def _seal_limit(joint: Joint, assembly: Assembly, peak: float) -> Limit | None:
     """The seal with the least load left at peak pressure."""
     under = joint.under_gas(assembly, peak)
     rows = tuple(
-        Limit(
-            f"residual/{zone.name}",
-            f"{zone.name}: load left to hold the gas",
-            zone.name,
+        of_zone(
+            "residual",
+            zone,
             float(zone.required(peak)),
             float(under.zone_loads[zone.name]),
-            "line load" if zone.per == "length" else "stress",
-            "at peak pressure",
-            zone.source,
-            zone.status,
-            zone.note,
-            f"gas passes the {zone.name}",
+            Condition(moment=Moment.PEAK),
         )
         for zone in joint.gasket.seals
         if zone.factor > 0

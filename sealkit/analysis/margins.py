@@ -7,6 +7,7 @@ low end of the preload, strength with the high end.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
@@ -17,14 +18,16 @@ from numpy.typing import ArrayLike, NDArray
 from sealkit.errors import fail
 from sealkit.sealing import criteria
 from sealkit.sealing.joint import Assembly, Joint
-from sealkit.sealing.limit import DAMAGE, GAS_LEAK, Limit
+from sealkit.sealing.limit import Condition, Limit, Moment, Preload, Temperature, of_zone
 from sealkit.tables import weakest as least_trusted
+from sealkit.words import Note, note
 
 Array = NDArray[np.float64]
 
-COLD, HOT = "cold", "hot"
-LOW, HIGH = "low preload", "high preload"
-ASSEMBLY, PEAK = "at assembly", "at peak pressure"
+COLD, HOT = Temperature.COLD, Temperature.HOT
+LOW, HIGH = Preload.LOW, Preload.HIGH
+ASSEMBLY, PEAK = Moment.ASSEMBLY, Moment.PEAK
+Origin = tuple[Note | str, str, Note | str]  # source, status, note
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,7 @@ class Case:
     yields_on_purpose: Any
     proof: float
     yield_strength: float
-    section: str
+    section: Note
     area: float
     tightening_stress: Any
     permanent_stretch: Any
@@ -73,7 +76,7 @@ class Case:
     under: str
     edge: Any
     others: tuple[Limit, ...]
-    sources: dict[str, tuple[str, str, str]]
+    sources: dict[str, Origin]
 
 
 def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
@@ -115,9 +118,9 @@ def _lesser(kept: Limit, row: Limit) -> Limit:
     less = np.asarray(row.margin) < np.asarray(kept.margin)
     if less.ndim == 0:
         return row if less else kept
-    words = row if np.min(row.margin) < np.min(kept.margin) else kept
+    least = row if np.min(row.margin) < np.min(kept.margin) else kept
     return replace(
-        words,
+        least,
         demand=np.where(less, row.demand, kept.demand),
         capacity=np.where(less, row.capacity, kept.capacity),
     )
@@ -139,133 +142,89 @@ def _where(judged: Any, demand: Any) -> Any:
     return demand if np.ndim(judged) == 0 else np.where(judged, demand, 0.0)
 
 
-def _unit(zone: Any) -> str:
-    return "line load" if zone.per == "length" else "stress"
-
-
 def _assembled(case: Case) -> list[Limit]:
     """What is decided when the head is tightened."""
-    rows = []
-    for zone in case.joint.gasket.zones:
-        if zone.seating <= 0 or zone.role == "liquid":
-            continue
-        rows.append(
-            Limit(
-                f"seating/{zone.name}",
-                f"{zone.name}: load to seat it at assembly",
-                zone.name,
-                zone.seating,
-                case.first.seated_loads[zone.name],
-                _unit(zone),
-                f"{COLD}, {LOW}, {ASSEMBLY}",
-                zone.source,
-                zone.status,
-                zone.note,
-                f"the {zone.name} never seats and leaks from the start",
-                GAS_LEAK if zone.role == "seal" else DAMAGE,
-            )
+    rows = [
+        of_zone(
+            "seating",
+            zone,
+            zone.seating,
+            case.first.seated_loads[zone.name],
+            Condition(COLD, LOW, ASSEMBLY),
+            wording="" if zone.role == "seal" else "body seating",
         )
+        for zone in case.joint.gasket.zones
+        if zone.seating > 0 and zone.role != "liquid"
+    ]
     rows += _crush(case, case.high, COLD)
     source, status, _ = case.sources["strength"]
     if _judged(~np.asarray(case.yields_on_purpose)):
         rows.append(
             Limit(
                 "tightening",
-                "fastener while tightening: pull and twist together",
                 "fasteners",
                 _where(~np.asarray(case.yields_on_purpose), case.tightening_stress),
                 case.yield_strength,
                 "stress",
-                f"{COLD}, {HIGH}, {ASSEMBLY}",
+                Condition(COLD, HIGH, ASSEMBLY),
                 source,
                 status,
-                f"on the {case.section}, nominal friction; the twist goes with the wrench",
-                "the fastener stretches for good while it is tightened",
+                note(
+                    "on the {section}, nominal friction; the twist goes with the wrench",
+                    section=case.section,
+                ),
             )
         )
     if _judged(case.yields_on_purpose):
         rows.append(
             Limit(
                 "permanent stretch",
-                "stretch past yield, by tightening, heat and gas together",
                 "fasteners",
                 _where(case.yields_on_purpose, case.permanent_stretch),
                 case.stretch_limit,
                 "length",
-                f"{HOT}, {HIGH}, {PEAK}",
+                Condition(HOT, HIGH, PEAK),
                 *case.sources["stretch"],
-                "the fastener is stretched too far to be trusted",
             )
         )
     return rows
 
 
-def _crush(case: Case, high: Assembly, temperature: str) -> list[Limit]:
+def _crush(case: Case, high: Assembly, temperature: Temperature) -> list[Limit]:
+    state = Condition(temperature, HIGH, Moment.REST)
     return [
-        Limit(
-            f"crush/{zone.name}",
-            f"{zone.name}: load against crushing",
-            zone.name,
-            high.seated_loads[zone.name],
-            zone.crush,
-            _unit(zone),
-            f"{temperature}, {HIGH}, no gas",
-            zone.source,
-            zone.status,
-            zone.note,
-            f"the {zone.name} is crushed",
-        )
+        of_zone("crush", zone, high.seated_loads[zone.name], zone.crush, state)
         for zone in case.joint.gasket.zones
         if np.isfinite(zone.crush)
     ]
 
 
-def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Limit]:
+def _low(case: Case, p: Array, assembly: Assembly, temperature: Temperature) -> list[Limit]:
     """Sealing, with the low end of the preload."""
-    state = f"{temperature}, {LOW}, {PEAK}"
+    state = Condition(temperature, LOW, PEAK)
     gas = case.joint.under_gas(assembly, p.reshape(-1, 1))
     rows = []
     for zone in case.joint.gasket.seals:
         if zone.factor <= 0:
             continue
-        rows.append(
-            Limit(
-                f"residual/{zone.name}",
-                f"{zone.name}: load left to hold the gas",
-                zone.name,
-                _at(p, zone.required(gas.pressure)),
-                _at(p, gas.zone_loads[zone.name]),
-                _unit(zone),
-                state,
-                zone.source,
-                zone.status,
-                zone.note,
-                f"gas passes the {zone.name}",
-                GAS_LEAK,
-            )
-        )
+        wanted = _at(p, zone.required(gas.pressure))
+        rows.append(of_zone("residual", zone, wanted, _at(p, gas.zone_loads[zone.name]), state))
         top = assembly.zone_tops[zone.name]
         left = zone.recovery(top) - (top - _zone_closure(case.joint, zone, assembly))
         rows.append(
-            Limit(
-                f"springback/{zone.name}",
-                f"{zone.name}: lift it has to follow against its springback",
-                zone.name,
+            of_zone(
+                "springback",
+                zone,
                 _at(p, np.maximum(np.asarray(gas.seal_lift, dtype=float), 0.0)),
                 np.maximum(left, 0.0),
-                "lift",
                 state,
-                zone.source,
-                zone.status,
-                "lift at the seal, with the bending of the head between its fasteners",
-                f"the head lifts further than the {zone.name} springs back",
-                GAS_LEAK,
+                kind="lift",
+                note="lift at the seal, with the bending of the head between its fasteners",
             )
         )
     rows.append(
         Limit(
             "lift-off",
-            "gas force against lifting the head off",
             "clamp",
             _at(p, gas.gas_force),
             case.joint.separation(assembly) * case.joint.gas_area,
@@ -273,9 +232,6 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Lim
             state,
             "force balance of the joint with its bolt, member and gasket springs",
             least_trusted("computed", *(z.status for z in case.joint.gasket.zones)),
-            "",
-            "the gas lifts the head off the gasket",
-            GAS_LEAK,
         )
     )
     if case.edge is not None:
@@ -283,7 +239,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Lim
     return rows
 
 
-def _blow_out(case: Case, p: Array, gas: Any, state: str) -> list[Limit]:
+def _blow_out(case: Case, p: Array, gas: Any, state: Condition) -> list[Limit]:
     """An unbacked edge of the body, once gas has passed the armour or ring that backs it."""
     edge = case.edge
     sealed = np.ones(np.shape(gas.pressure), dtype=bool)
@@ -303,70 +259,69 @@ def _blow_out(case: Case, p: Array, gas: Any, state: str) -> list[Limit]:
             case.joint.seal_diameter / 2,
         )
         rows.append(
-            Limit(
+            of_zone(
                 "blow-out",
-                f"{zone.name}: push of gas that has passed the seal on its edge",
-                zone.name,
+                zone,
                 _at(p, np.where(sealed, 0.0, hold.push)),
                 _at(p, hold.friction_hold + hold.web_hold),
-                "line load",
                 state,
-                "friction on both faces and the web as a hoop: Valve Selection Handbook, p. 19; "
-                "hoop term from memory",
-                least_trusted("from memory", zone.status),
-                "strength and width of the web are those of the construction",
-                f"the {zone.name} is blown out",
-                GAS_LEAK,
+                of="",
+                kind="line load",
+                source="friction on both faces and the web as a hoop: Valve Selection Handbook, "
+                "p. 19; hoop term from memory",
+                status=least_trusted("from memory", zone.status),
+                note="strength and width of the web are those of the construction",
             )
         )
     return rows
 
 
-def _high(case: Case, p: Array, assembly: Assembly, temperature: str) -> list[Limit]:
+def _high(case: Case, p: Array, assembly: Assembly, temperature: Temperature) -> list[Limit]:
     """Strength, with the high end of the preload before anything has settled."""
-    state = f"{temperature}, {HIGH}, before losses, {PEAK}"
-    high = case.joint.under_gas(assembly, p.reshape(-1, 1))
-    source, status, note = case.sources["strength"]
+    state = Condition(temperature, HIGH, PEAK, "before losses")
+    tension = np.asarray(case.joint.under_gas(assembly, p.reshape(-1, 1)).bolt_force)
+    source, status, told = case.sources["strength"]
     # one that is taken to yield pulls no harder than that; what counts then is how far it stretches
     on_purpose = np.asarray(case.yields_on_purpose)
-    pull = [
-        Limit(
-            "fastener",
-            "fastener pull against its proof strength",
-            "fasteners",
-            _at(p, _where(~on_purpose, _at(p, np.asarray(high.bolt_force) / case.area))),
-            case.proof,
-            "stress",
-            state,
-            source,
-            status,
-            f"on the {case.section}" + (f"; {note}" if note else ""),
-            "the fasteners stretch for good and the clamp is gone afterwards",
+    rows = []
+    if _judged(~on_purpose):
+        rows.append(
+            Limit(
+                "fastener",
+                "fasteners",
+                _at(p, _where(~on_purpose, _at(p, tension / case.area))),
+                case.proof,
+                "stress",
+                state,
+                source,
+                status,
+                note(
+                    "on the {section}; {told}" if told else "on the {section}",
+                    section=case.section,
+                    told=told,
+                ),
+            )
         )
-    ]
     return [
-        *(pull if _judged(~on_purpose) else []),
+        *rows,
         Limit(
             "threads",
-            "fastener pull against stripping of the engaged thread",
             "threads in the block",
-            _at(p, high.bolt_force),
+            _at(p, tension),
             case.strip_load,
             "force",
             state,
             *case.sources["strip"],
-            "the threads pull out of the block",
         ),
         Limit(
             "bearing",
-            f"pressure under the {case.under}",
             "head under the fasteners",
-            _at(p, np.asarray(high.bolt_force) / case.bearing_area),
+            _at(p, tension / case.bearing_area),
             case.bearing_limit,
             "stress",
             state,
             *case.sources["bearing"],
-            f"the {case.under} sink into the head and the clamp is lost",
+            values=(("under", case.under),),
         ),
     ]
 
@@ -414,7 +369,7 @@ def order_of_failure(case: Case, up_to: float, points: int = 41) -> tuple[Failur
     ends = sorted({b for b in brackets if b is not None and b[1] > 0.0})
     fine = np.concatenate([np.linspace(*b, _FINE) for b in ends]) if ends else coarse[:1]
     within = limits(case, fine)
-    out: dict[str, Failure] = {}
+    found = []
     for whole, row, bracket in zip(rows, within, brackets, strict=True):
         if bracket is None:
             pressure = np.inf
@@ -430,20 +385,18 @@ def order_of_failure(case: Case, up_to: float, points: int = 41) -> tuple[Failur
             pressure = float(
                 here[i] if jump else np.interp(0.0, lack[i - 1 : i + 1], here[i - 1 : i + 1])
             )
-        kept = out.get(whole.key)
-        if kept is None or pressure < kept.pressure:
-            out[whole.key] = Failure(whole, pressure)
-    return tuple(sorted(out.values(), key=lambda g: g.pressure))
+        found.append(Failure(whole, pressure))
+    return sooner(found)
 
 
-def sooner(order: tuple[Failure, ...], more: tuple[Failure, ...]) -> tuple[Failure, ...]:
-    """Two orders of failure as one: of each limit the lower pressure."""
+def sooner(*orders: Iterable[Failure]) -> tuple[Failure, ...]:
+    """Several orders of failure as one: of each limit the lowest pressure, lowest first."""
     out: dict[str, Failure] = {}
-    for giving in (*order, *more):
-        kept = out.get(giving.limit.key)
-        if kept is None or giving.pressure < kept.pressure:
-            out[giving.limit.key] = giving
-    return tuple(sorted(out.values(), key=lambda g: g.pressure))
+    for failure in itertools.chain(*orders):
+        kept = out.get(failure.limit.key)
+        if kept is None or failure.pressure < kept.pressure:
+            out[failure.limit.key] = failure
+    return tuple(sorted(out.values(), key=lambda f: f.pressure))
 
 
 _FINE = 9

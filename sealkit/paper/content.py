@@ -25,6 +25,7 @@ SCOPE = (
 )
 
 
+ORDER = "As peak pressure rises, these fail in this order"
 LEAK = "Probability of a gas leak at full load, builds scattering"
 
 

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit.files import write_whole
-from sealkit.paper.content import CAUTIONS, LEAK, SCOPE, Paper, paper_of
-from sealkit.report import Report, facts, order_rows, rows, workshop
-from sealkit.units import in_system, show_unit, show_value
+from sealkit.paper.content import CAUTIONS, LEAK, ORDER, SCOPE, Paper, paper_of
+from sealkit.report import Facts, Report, facts, order_rows, rows, workshop
+from sealkit.units import show_unit, show_value
 
 Array = NDArray[np.float64]
 
@@ -45,10 +45,7 @@ def page(paper: Paper, system: str = "metric") -> str:
         f"<p class='verdict'>{esc(r.verdict(system))}</p>",
         chart(r, system),
     ]
-    for title, group in facts(r, system):
-        parts.append(f"<h2>{esc(title)}</h2><table>")
-        parts += [f"<tr><td>{esc(k)}</td><td>{esc(v)}</td></tr>" for k, v in group]
-        parts.append("</table>")
+    parts += [group.html() for group in facts(r, system)]
     limits = rows(r, system)
     sources: dict[str, int] = {}
     parts.append("<h2>Limits, weakest first</h2><table><tr>")
@@ -67,10 +64,9 @@ def page(paper: Paper, system: str = "metric") -> str:
         ]
         parts.append("<tr>" + "".join(f"<td>{c}</td>" for c in cells) + "</tr>")
     parts.append("</table><p class='small'>")
-    parts.append("; ".join(f"[{n}] {esc(text)}" for text, n in sources.items()) + "</p><table>")
-    parts.append("</table><h2>As peak pressure rises, these fail in this order</h2><table>")
-    parts += [f"<tr><td>{esc(a)}</td><td>{esc(b)}</td></tr>" for a, b in order_rows(r, system)]
-    parts.append("</table><h2>Gasket constructions on this engine, best first</h2><table><tr>")
+    parts.append("; ".join(f"[{n}] {esc(text)}" for text, n in sources.items()) + "</p>")
+    parts.append(Facts("order", ORDER, order_rows(r, system)).html())
+    parts.append("<h2>Gasket constructions on this engine, best first</h2><table><tr>")
     parts += [
         f"<th>{k}</th>" for k in ("construction", "margin", "", "why", "strength", "fails first")
     ]
@@ -80,12 +76,10 @@ def page(paper: Paper, system: str = "metric") -> str:
     tie = f"{esc(paper.tie)} " if paper.tie else ""
     parts.append(f"</table><p class='small'>{tie}{esc(SCOPE)}</p>")
     parts.append(workshop.page(r, system))
-    parts.append(f"<h2>{esc(LEAK)}</h2><table>")
-    parts += [f"<tr><td>{esc(k)}</td><td>{esc(v)}</td></tr>" for k, v in paper.leak_rows(system)]
-    parts.append("</table>")
+    parts.append(Facts("leak", LEAK, paper.leak_rows(system)).html())
     if r.warnings:
         parts.append("<h2>Worth knowing</h2><ul>")
-        parts += [f"<li>{esc(in_system(w, system))}</li>" for w in r.warnings]
+        parts += [f"<li>{esc(w.text(system))}</li>" for w in r.warnings]
         parts.append("</ul>")
     parts.append("<h2>Cautions</h2><ul>")
     parts += [f"<li>{esc(c)}</li>" for c in CAUTIONS]

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from sealkit.paper.content import CAUTIONS, LEAK, SCOPE, Paper
-from sealkit.report import facts, first_clause, order_rows, rows, workshop
-from sealkit.units import in_system
+from sealkit.paper.content import CAUTIONS, LEAK, ORDER, SCOPE, Paper
+from sealkit.report import Facts, facts, first_clause, order_rows, rows, workshop
 
 
 def text(paper: Paper, system: str = "metric") -> str:
@@ -14,10 +13,8 @@ def text(paper: Paper, system: str = "metric") -> str:
     if report.build.sheet.note:
         out.append(report.build.sheet.note)
     out.append(f"status of the numbers on the sheet: {report.build.sheet.status}")
-    for title, group in facts(report, system):
-        out += ["", title]
-        width = max(len(k) for k, _ in group)
-        out += [f"  {k:<{width}}  {v}" for k, v in group]
+    for group in facts(report, system):
+        out += group.lines()
     out += ["", "Limits, weakest first"]
     for r in rows(report, system):
         out.append(
@@ -27,7 +24,7 @@ def text(paper: Paper, system: str = "metric") -> str:
         out.append(f"{'':28}{r['status']}: {r['source']}")
         if r["note"]:
             out.append(f"{'':28}{r['note']}")
-    out += ["", "As peak pressure rises, these fail in this order"]
+    out += ["", ORDER]
     out += [f"  {a:>12}  {b}" for a, b in order_rows(report, system)]
     out += ["", "Gasket constructions on this engine, best first (strength beside)"]
     clauses = [first_clause(r.result, system) for r in paper.ranked]
@@ -39,17 +36,11 @@ def text(paper: Paper, system: str = "metric") -> str:
         )
     out += [f"  {paper.tie}"] if paper.tie else []
     out.append(f"  {SCOPE}")
-    for title, group in workshop.facts(report, system):
-        out += ["", title]
-        width = max(len(k) for k, _ in group)
-        out += [f"  {k:<{width}}  {v}" for k, v in group]
-    leak = paper.leak_rows(system)
-    width = max(len(k) for k, _ in leak)
-    out += ["", LEAK]
-    out += [f"  {k:<{width}}  {v}" for k, v in leak]
+    for group in [*workshop.facts(report, system), Facts("leak", LEAK, paper.leak_rows(system))]:
+        out += group.lines()
     if report.warnings:
         out += ["", "Worth knowing"]
-        out += [f"  {in_system(w, system)}" for w in report.warnings]
+        out += [f"  {w.text(system)}" for w in report.warnings]
     out += ["", "Verdict", f"  {report.verdict(system)}", ""]
     out += CAUTIONS
     return "\n".join(out)

@@ -1,9 +1,10 @@
 """The report on one build: numbers and a verdict, and what is read from them."""
 
 from sealkit.report.result import Report, demo_report, percent, run
-from sealkit.report.tables import facts, first_clause, first_words, order_rows, rows
+from sealkit.report.tables import Facts, facts, first_clause, first_words, order_rows, rows
 
 __all__ = [
+    "Facts",
     "Report",
     "demo_report",
     "facts",

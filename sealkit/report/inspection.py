@@ -159,9 +159,8 @@ _SHORT = {
 
 def short(failure: Failure) -> str:
     """What fails, in a few words."""
-    key = failure.limit.key.split("/")[0]
-    words = _SHORT.get(key, failure.limit.what)
-    return words.format(part=failure.limit.part)
+    limit = failure.limit
+    return _SHORT.get(limit.check, str(limit.title)).format(part=limit.part)
 
 
 def order(found: Inspection) -> list[tuple[float, str]]:
@@ -180,7 +179,7 @@ def springback(found: Inspection) -> tuple[float, float, float]:
 def leaks_at(report: Report) -> float:
     """Absolute pressure at which gas first passes a combustion seal."""
     return report.gas.ambient + min(
-        (g.pressure for g in report.order if g.limit.key.startswith("residual/")), default=np.inf
+        (g.pressure for g in report.order if g.limit.check == "residual"), default=np.inf
     )
 
 

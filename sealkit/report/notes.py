@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from sealkit import tables
 from sealkit.analysis import (
     CLAMP_RULE,
@@ -14,13 +12,15 @@ from sealkit.analysis import (
 )
 from sealkit.analysis.margins import Case
 from sealkit.build import Build
+from sealkit.words import Note, note
 
-if TYPE_CHECKING:
-    pass
+# row of the table engagement for the family of the block's material
+_ENGAGEMENT = {"iron": "grey iron", "aluminium": "cast aluminium"}
 
 
-def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> list[str]:
-    out = []
+def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> tuple[Note, ...]:
+    """What is worth knowing about a build, from its gas side, clamp side and case."""
+    out: list[Note | str] = []
     f = build.fasteners
     ratio = trade_count(build, clamp, peak * case.joint.gas_area)
     if ratio < CLAMP_RULE[0]:
@@ -85,23 +85,25 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> l
         )
     if clamp.permanent_stretch > 0:
         out.append("The angle takes the fastener past yield: use it once, and by its own data.")
-    if tables.load("materials")[build.head.material]["poisson"] is None:
+    materials = tables.load("materials")
+    if materials[build.head.material]["poisson"] is None:
         out.append(
             f"No Poisson's ratio is known for {build.head.material}; 0.30 is taken for the bending "
             "of the head (from memory)."
         )
-    rule = tables.load("engagement")
-    for key, word in (("iron", "grey iron"), ("A356", "cast aluminium"), ("319", "cast aluminium")):
-        if key in build.block.material:
-            need = rule[word]["low"] * clamp.thread.diameter
-            if f.engagement < need:
-                out.append(
-                    f"Thread engagement {f.engagement * 1e3:.0f} mm is less than the "
-                    f"{need * 1e3:.0f} mm of the rule of thumb for {word} "
-                    "(common practice, no source)."
+    rule = _ENGAGEMENT.get(materials[build.block.material]["family"])
+    if rule is not None:
+        need = tables.load("engagement")[rule]["low"] * clamp.thread.diameter
+        if f.engagement < need:
+            out.append(
+                note(
+                    "Thread engagement {has} is less than the {need} of the rule of thumb for "
+                    f"{rule} (common practice, no source).",
+                    has=(f.engagement, "length", 0),
+                    need=(need, "length", 0),
                 )
-            break
-    return out
+            )
+    return tuple(n if isinstance(n, Note) else note("{words}", words=n) for n in out)
 
 
 def _petrol(fuel: str) -> bool:

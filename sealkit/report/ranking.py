@@ -56,7 +56,7 @@ class Ranked:
         r = self.limit
         word = "least sure" if self.holds else "falls out by"
         return (
-            f"{word}: {r.title_in(system)}; needs {show(r.demand, r.kind, system)}, has "
+            f"{word}: {r.title.text(system)}; needs {show(r.demand, r.kind, system)}, has "
             f"{show(r.capacity, r.kind, system)} ({r.state})"
         )
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import functools
 import html
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -24,11 +23,9 @@ from sealkit.analysis.margins import Case, Failure, Limit
 from sealkit.build import Build
 from sealkit.report.notes import notes_on
 from sealkit.sealing.joint import Assembly, Joint, JointState
+from sealkit.sealing.limit import Temperature
 from sealkit.units import show
-
-if TYPE_CHECKING:
-    pass
-
+from sealkit.words import Note
 
 BEFORE = "before firing"
 
@@ -62,11 +59,11 @@ class Report:
     nominal: Assembly
     warm: Warm
     sealing: Assembly
-    temperature: str
+    temperature: Temperature
     over_angle: JointState
     limits: tuple[Limit, ...]
     order: tuple[Failure, ...]
-    warnings: tuple[str, ...]
+    warnings: tuple[Note, ...]
     deck: DeckSide | None = None
 
     # ------------------------------------------------------------------ verdict
@@ -88,29 +85,31 @@ class Report:
 
     def verdict(self, system: str = "metric") -> str:
         """The verdict in one or two sentences, with its numbers."""
-        w = self.weakest
-        bad = [r for r in self.limits if not r.holds]
-        count = (
-            f"{len(bad)} of {len(self.limits)} limits {'is' if len(bad) == 1 else 'are'} exceeded"
-        )
-        head = "Holds." if not bad else f"Does not hold: {count}."
+        return f"{'Holds.' if self.holds else 'Does not hold:'} {self.grounds(system)}"
+
+    def grounds(self, system: str = "metric") -> str:
+        """What the verdict rests on: the weakest link, and what fails first."""
+        w, g = self.weakest, self.gas
+        bad = sum(not r.holds for r in self.limits)
         line = (
-            f"{head} Weakest link: {w.title_in(system)}; "
-            f"needs {show(w.demand, w.kind, system)}, has "
+            f"Weakest link: {w.title.text(system)}; needs {show(w.demand, w.kind, system)}, has "
             f"{show(w.capacity, w.kind, system)}, margin {percent(w.margin)} ({w.state})."
         )
-        g = self.gas
-        if g.knock_integral >= 1.0 and self.build.burn.knock_amplitude == 0 and not bad:
+        if bad:
+            exceeded = f"{bad} of {len(self.limits)} limits {'is' if bad == 1 else 'are'} exceeded"
+            line = f"{exceeded}. {line}"
+        elif g.knock_integral >= 1.0 and self.build.burn.knock_amplitude == 0:
             line += f" Only without knock: the knock integral is {g.knock_integral:.2f}."
         first = self.first_failure
         if first is None:
             return f"{line} Nothing fails up to three times this pressure."
+        what = first.limit.consequence.text(system)
         if first.pressure <= 0.0:
-            more = sum(g.pressure <= 0.0 for g in self.order) - 1
+            more = sum(f.pressure <= 0.0 for f in self.order) - 1
             tied = f" (and {more} more; their order says nothing)" if more else ""
-            return f"{line} Already exceeded {BEFORE}: {first.limit.gives}{tied}."
-        at = show(first.pressure + self.gas.ambient, "pressure", system)
-        return f"{line} As peak pressure rises, this fails first, at {at}: {first.limit.gives}."
+            return f"{line} Already exceeded {BEFORE}: {what}{tied}."
+        at = show(first.pressure + g.ambient, "pressure", system)
+        return f"{line} As peak pressure rises, this fails first, at {at}: {what}."
 
     def _repr_html_(self) -> str:
         mark = "holds" if self.holds else "does not hold"
@@ -146,15 +145,15 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     p = clamp.preload
     nominal = made.assemble(p.assembly, kept(p.nominal, p.assembly))
     rows = margins.worse(margins.limits(case, peak))
-    sealing = [r for r in rows if r.key.startswith(("residual", "springback", "lift-off"))]
-    hot = margins.weakest(tuple(sealing)).state.startswith(margins.HOT)
+    sealing = tuple(r for r in rows if r.check in ("residual", "springback", "lift-off"))
+    hot = margins.weakest(sealing).state.temperature is Temperature.HOT
     worst = case.low_hot if hot and case.low_hot is not None else case.low
     order = margins.order_of_failure(case, 3.0 * peak)
     side = None
     if deck:
         side = deck_side.judge_deck(build, made, case, warm, peak)
         rows = margins.worse((*rows, *side.limits))
-        order = margins.sooner(order, side.gives)
+        order = margins.sooner(order, side.failures)
     return Report(
         build=build,
         gas=gas,
@@ -164,11 +163,11 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
         nominal=nominal,
         warm=warm,
         sealing=worst,
-        temperature=margins.HOT if hot else margins.COLD,
+        temperature=Temperature.HOT if hot else Temperature.COLD,
         over_angle=made.under_gas(worst, gas.sizing),
         limits=rows,
         order=order,
-        warnings=tuple(notes_on(build, gas, clamp, case, peak)),
+        warnings=notes_on(build, gas, clamp, case, peak),
         deck=side,
     )
 

@@ -43,7 +43,7 @@ class SealView:
     @property
     def kind(self) -> str:
         """Kind of quantity of the seal's load."""
-        return "line load" if self.seal.per == "length" else "stress"
+        return self.seal.load_kind
 
     @property
     def helpers(self) -> tuple[Zone, ...]:
@@ -141,7 +141,7 @@ def seal_view(report: Report, angle: float | None = None) -> SealView:
     report : of a build
     angle : crank angle [rad]; the nearest of the report's grid is taken
     """
-    held = tuple(r for r in report.limits if r.key.startswith("residual/"))
+    held = tuple(r for r in report.limits if r.check == "residual")
     name = weakest(held).part if held else report.joint.gasket.seals[0].name
     seal = next(z for z in report.joint.gasket.seals if z.name == name)
     made = SealView(report, 0.0, 0, seal)

@@ -17,6 +17,7 @@ from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.fastening import grades, threads, tightening
 from sealkit.report import Report, percent, ranking, workshop
+from sealkit.sealing.limit import Temperature
 from sealkit.units import from_si, show, to_si
 
 WISH = 1.15  # of the power on the sheet: the customer's wish; invented
@@ -124,8 +125,7 @@ _BRIEF = {
 
 def brief(limit: Limit) -> str:
     """What is limited, in a few words."""
-    words = _BRIEF.get(limit.key.split("/")[0], limit.what)
-    return words.format(part=limit.part)
+    return _BRIEF.get(limit.check, str(limit.title)).format(part=limit.part)
 
 
 def trust(build: Build, *statuses: str) -> str:
@@ -177,7 +177,7 @@ def procedure(report: Report, system: str) -> list[tuple[str, str, str]]:
         ),
         (
             "after the first heat",
-            next((v for k, v in workshop.shares(report, system) if k.startswith("tightening")), ""),
+            workshop.retorque(report).text(system),
             trust(report.build, *(z.status for z in report.joint.gasket.zones)),
         ),
         (
@@ -198,8 +198,8 @@ def rows(found: Specification, system: str) -> list[dict[str, str]]:
     strength = f.grade or (
         f"proof {show(f.proof_strength or 0.0, 'stress', system)}, from the sheet"
     )
-    hot = [r for r in report.limits if r.state.startswith("hot")]
-    cold = [r for r in report.limits if r.state.startswith("cold")]
+    hot = [r for r in report.limits if r.state.temperature is Temperature.HOT]
+    cold = [r for r in report.limits if r.state.temperature is Temperature.COLD]
 
     def least(what: str, rows: list[Limit]) -> tuple[str, str, str]:
         if not rows:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+import html
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -14,9 +15,10 @@ from sealkit.analysis import (
 from sealkit.build import Build
 from sealkit.fastening import tightening
 from sealkit.report.result import BEFORE, Report, percent
-from sealkit.units import in_system, show
-from sealkit.words import Note, note
+from sealkit.units import show
+from sealkit.words import Note, figure_text, note
 
+Rows = list[tuple[str, str]]
 _TENTH = {"metric": 2, "inch": 1}
 
 
@@ -24,15 +26,15 @@ def rows(report: Report, system: str = "metric") -> list[dict[str, str]]:
     """The limits as text, weakest first."""
     return [
         {
-            "limit": r.title_in(system),
+            "limit": r.title.text(system),
             "needs": show(r.demand, r.kind, system),
             "has": show(r.capacity, r.kind, system),
             "margin": percent(r.margin),
             "holds": "holds" if r.holds else "DOES NOT HOLD",
-            "state": r.state,
-            "source": in_system(r.source, system),
+            "state": str(r.state),
+            "source": figure_text(r.source, system),
             "status": r.status,
-            "note": in_system(r.note, system),
+            "note": figure_text(r.note, system),
         }
         for r in sorted(report.limits, key=lambda r: r.margin)
     ]
@@ -55,8 +57,30 @@ def tightened_by(build: Build) -> Note:
     )
 
 
-def facts(report: Report, system: str = "metric") -> list[tuple[str, list[tuple[str, str]]]]:
-    """What the verdict stands on, in groups of (what, value)."""
+class Facts(NamedTuple):
+    """A group of (what, value) under a title; `key` is its stable name."""
+
+    key: str
+    title: str
+    rows: Rows
+
+    def lines(self) -> list[str]:
+        """As plain text, after an empty line."""
+        width = max(len(what) for what, _ in self.rows)
+        return ["", self.title, *(f"  {what:<{width}}  {value}" for what, value in self.rows)]
+
+    def html(self) -> str:
+        """As a heading and a table of a page."""
+        esc = html.escape
+        cells = (f"<tr><td>{esc(what)}</td><td>{esc(value)}</td></tr>" for what, value in self.rows)
+        return "\n".join([f"<h2>{esc(self.title)}</h2><table>", *cells, "</table>"])
+
+
+def facts(report: Report, system: str = "metric") -> list[Facts]:
+    """What the verdict stands on, in groups of (what, value).
+
+    Their keys: "pressure", "preload", "joint", and with a deck map "deck".
+    """
     g, c, f, b = report.gas, report.clamp, report.build.fasteners, report.build.burn
     p = c.preload
     low, high, w = report.case.low, report.case.high, report.warm
@@ -84,7 +108,8 @@ def facts(report: Report, system: str = "metric") -> list[tuple[str, list[tuple[
         for t in p.terms
     ]
     return [
-        (
+        Facts(
+            "pressure",
             "Pressure in the cylinder (absolute)",
             [
                 ("compression ratio", f"{report.build.compression_ratio:.2f}"),
@@ -129,14 +154,15 @@ def facts(report: Report, system: str = "metric") -> list[tuple[str, list[tuple[
                 ),
             ],
         ),
-        (
+        Facts(
+            "preload",
             "Preload of one fastener, cold (low / nominal / high)",
             [
                 (
                     "fastener",
                     f"{f.kind} {f.thread}, "
                     f"{f.grade or 'strengths from the sheet'}; weakest section: "
-                    f"{in_system(c.weakest_section, system)}",
+                    f"{c.weakest_section.text(system)}",
                 ),
                 (
                     "tightened",
@@ -178,7 +204,8 @@ def facts(report: Report, system: str = "metric") -> list[tuple[str, list[tuple[
                 ),
             ],
         ),
-        (
+        Facts(
+            "joint",
             "Joint of the bore with the fewest fasteners, cold",
             [
                 (
@@ -207,7 +234,7 @@ def facts(report: Report, system: str = "metric") -> list[tuple[str, list[tuple[
     ]
 
 
-def _deck_facts(report: Report, system: str) -> list[tuple[str, list[tuple[str, str]]]]:
+def _deck_facts(report: Report, system: str) -> list[Facts]:
     """The average joint and the deck map side by side; nothing without a map."""
     if report.deck is None:
         return []
@@ -237,12 +264,13 @@ def _deck_facts(report: Report, system: str) -> list[tuple[str, list[tuple[str, 
             counts = "map" if ours.margin < theirs.margin else "average joint"
             lines.append(
                 (
-                    theirs.title_in(system),
+                    theirs.title.text(system),
                     f"average joint {percent(theirs.margin)}, map {percent(ours.margin)} "
                     f"({ours.state}); the {counts} counts",
                 )
             )
-    return [("Average joint and deck map side by side (margins)", [head, spread, *lines])]
+    title = "Average joint and deck map side by side (margins)"
+    return [Facts("deck", title, [head, spread, *lines])]
 
 
 def order_rows(report: Report, system: str = "metric") -> list[tuple[str, str]]:
@@ -264,9 +292,9 @@ def order_rows(report: Report, system: str = "metric") -> list[tuple[str, str]]:
             together = g.pressure <= last
             tie = " (together with the line above; the order says nothing)"
             tie = tie if together else " (a little later than the line above)"
-        rows.append((at, g.limit.gives + tie))
+        rows.append((at, g.limit.consequence.text(system) + tie))
         last = g.pressure
-    return rows or [("", "nothing up to three times the sizing pressure")]
+    return rows or [("", "nothing up to three times the design peak pressure")]
 
 
 def first_words(report: Report, system: str = "metric") -> str:

@@ -5,7 +5,6 @@ Facts in words and numbers, taken from the floors below for the gasket of one re
 
 from __future__ import annotations
 
-import html
 from typing import Any
 
 from sealkit import tables
@@ -13,26 +12,38 @@ from sealkit.analysis import mating
 from sealkit.errors import InputError
 from sealkit.pressure import geometry
 from sealkit.report import Report
+from sealkit.report.tables import Facts, Rows
 from sealkit.sealing import clearances, constructions, grooves, heat, section, surfaces
-from sealkit.units import in_system, show, to_si
-
-Facts = list[tuple[str, str]]
+from sealkit.units import show, to_si
+from sealkit.words import Note, note
 
 THICKER = 0.25e-3  # m, for the line that says what a thicker gasket does
 RING = "copper with wire ring"
 
 
-def facts(report: Report, system: str = "metric") -> list[tuple[str, Facts]]:
-    """Groups of (what, value) about the gasket of a report, in the shop's units."""
-    groups = [("How the clamp is shared on the gasket (low preload)", shares(report, system))]
-    if report.build.gasket.construction == RING and not report.build.gasket.zones:
-        groups.append(("Wire ring and receiver", ring_facts(report, system)))
-    groups.append(("Clearances and compression", clearance_facts(report, system)))
-    groups.append(("Faces this gasket wants", face_facts(report, system)))
-    return [(title, rows) for title, rows in groups if rows]
+def facts(report: Report, system: str = "metric") -> list[Facts]:
+    """Groups of (what, value) about the gasket of a report, in the shop's units.
+
+    Their keys: "clamp", "ring", "clearances", "faces".
+    """
+    groups = [
+        Facts(
+            "clamp", "How the clamp is shared on the gasket (low preload)", shares(report, system)
+        ),
+        Facts("clearances", "Clearances and compression", clearance_facts(report, system)),
+        Facts("faces", "Faces this gasket wants", face_facts(report, system)),
+    ]
+    if has_ring(report):
+        groups.insert(1, Facts("ring", "Wire ring and receiver", ring_facts(report, system)))
+    return [group for group in groups if group.rows]
 
 
-def shares(report: Report, system: str) -> Facts:
+def has_ring(report: Report) -> bool:
+    """Whether the gasket is the construction of copper with a wire ring."""
+    return report.build.gasket.construction == RING and not report.build.gasket.zones
+
+
+def shares(report: Report, system: str) -> Rows:
     """Share of each zone in the clamp at assembly and at peak pressure; retorque."""
     joint = report.joint
     peak = joint.under_gas(report.sealing, report.gas.design_gauge)
@@ -49,17 +60,20 @@ def shares(report: Report, system: str) -> Facts:
                 f"({report.temperature}); keeps {100 * kept:.0f} % of its load",
             )
         )
-    again = heat.retorque.si(joint, report.case.low)
-    held = report.case.low.preload[0]
-    out.append(
-        (
-            "tightening again, cold, after the first heat",
-            f"would lift the low end from {show(float(held), 'force', system)} to "
-            f"{show(float(again.preload[0]), 'force', system)} per fastener, where the gasket's "
-            "and the fastener's instructions allow it",
-        )
+    again = "tightening again, cold, after the first heat"
+    return [*out, (again, retorque(report).text(system))]
+
+
+def retorque(report: Report) -> Note:
+    """What tightening again, cold, after the first heat would do to the low end."""
+    cold = report.case.low
+    again = heat.retorque.si(report.joint, cold)
+    return note(
+        "would lift the low end from {held} to {again} per fastener, where the gasket's and the "
+        "fastener's instructions allow it",
+        held=(float(cold.preload[0]), "force"),
+        again=(float(again.preload[0]), "force"),
     )
-    return out
 
 
 def share(loads: dict[str, float], name: str) -> str:
@@ -86,7 +100,7 @@ def ring(report: Report) -> grooves.WireRing:
     )
 
 
-def ring_facts(report: Report, system: str) -> Facts:
+def ring_facts(report: Report, system: str) -> Rows:
     """What the ring does to the copper and what the shop says of it."""
     r = ring(report)
     seated = constructions.CopperWireRing.from_table(**mating(report.build)).seated
@@ -120,7 +134,7 @@ def ring_facts(report: Report, system: str) -> Facts:
     ]
     try:
         faces = grooves.groove_faces(report.build.head.material, report.build.block.material)
-        out.append(("which face gets which", in_system(faces.reason, system)))
+        out.append(("which face gets which", faces.reason))
     except InputError:
         out.append(("which face gets which", "hardness of these faces is not in the table"))
     for p in grooves.practice(r):
@@ -129,15 +143,15 @@ def ring_facts(report: Report, system: str) -> Facts:
         ends = dict.fromkeys(length(x) for x in (p.low, p.high) if x is not None)
         out.append(
             (
-                f"shop figure, {in_system(p.what, system)}",
+                f"shop figure, {p.what}",
                 f"{' to '.join(ends)}; here {length(p.yours)} ({p.status})",
             )
         )
-    out += [("mind", in_system(text, system)) for text in (*r.faults, *r.warnings)]
+    out += [("mind", text) for text in (*r.faults, *r.warnings)]
     return out
 
 
-def clearance_facts(report: Report, system: str) -> Facts:
+def clearance_facts(report: Report, system: str) -> Rows:
     """What a thicker gasket and a clean-up pass do; squish where the deck clearance is known."""
     e, g = report.build.engine, report.build.gasket
     swept = float(geometry.swept_volume.si(e.bore, e.stroke))
@@ -165,7 +179,7 @@ def clearance_facts(report: Report, system: str) -> Facts:
     return out
 
 
-def face_facts(report: Report, system: str) -> Facts:
+def face_facts(report: Report, system: str) -> Rows:
     """Finish and flatness that the texts want, conflicts side by side."""
     name = report.build.gasket.construction
     if name not in constructions.names():
@@ -203,25 +217,21 @@ def _wanted(text: surfaces.SurfaceText, table: str, system: str) -> str:
         ends = [f"up to {ends[0]}"]
     elif text.most is None and ends:
         ends = [f"from {ends[0]}"]
-    words = " to ".join(ends) or in_system(text.note, system)
+    words = " to ".join(ends) or text.note
     every = tables.load(table)[text.key]["constructions"] == "all"
     return f"{words} ({text.key}; for {'any' if every else 'this kind of'} gasket; {text.status})"
 
 
 def drawing(report: Report, system: str = "metric") -> str:
     """The section through wire, copper and receiver as SVG; empty for other gaskets."""
-    if report.build.gasket.construction != RING or report.build.gasket.zones:
-        return ""
-    return section.drawing(ring(report), system)
+    return section.drawing(ring(report), system) if has_ring(report) else ""
 
 
 def page(report: Report, system: str) -> str:
     """The same facts as tables of the page to print."""
     out = []
-    for title, rows in facts(report, system):
-        out.append(f"<h2>{html.escape(title)}</h2><table>")
-        out += [f"<tr><td>{html.escape(k)}</td><td>{html.escape(v)}</td></tr>" for k, v in rows]
-        out.append("</table>")
-        if title.startswith("Wire ring"):
+    for group in facts(report, system):
+        out.append(group.html())
+        if group.key == "ring":
             out.append(drawing(report, system))
     return "\n".join(out)

@@ -43,7 +43,7 @@ class LimitProbability:
 
     def title_in(self, system: str = "metric") -> str:
         """What is limited, in the units of this shop; the key where the limit is not there."""
-        return self.key if self.limit is None else self.limit.title_in(system)
+        return self.key if self.limit is None else self.limit.title.text(system)
 
     @property
     def matters(self) -> list[str]:

@@ -96,6 +96,11 @@ class Zone:
         for name, value in read.items():
             object.__setattr__(self, name, value)
 
+    @property
+    def load_kind(self) -> str:
+        """Kind of quantity of its load: "line load" or "stress"."""
+        return PER.get(self.per, "line load")
+
     @functools.cached_property
     def _values(self) -> tuple[Any, ...]:
         rest = tuple(v for k, v in vars(self).items() if k in _PLAIN)

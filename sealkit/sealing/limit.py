@@ -1,9 +1,10 @@
-"""One limit: a demand against a capacity, and where the capacity comes from."""
+"""One limit: a demand against a capacity, as data; its sentences are made from it, once."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from enum import StrEnum
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -11,9 +12,143 @@ from sealkit.arrays import per_build
 from sealkit.units import plain
 from sealkit.words import Note
 
-__all__ = ["DAMAGE", "GAS_LEAK", "LIQUID_LEAK", "Limit"]
+__all__ = [
+    "DAMAGE",
+    "GAS_LEAK",
+    "LIQUID_LEAK",
+    "WORDS",
+    "Condition",
+    "Limit",
+    "Moment",
+    "Preload",
+    "Temperature",
+    "of_zone",
+]
 
 GAS_LEAK, LIQUID_LEAK, DAMAGE = "gas leak", "liquid leak", "damage"
+
+
+class Temperature(StrEnum):
+    """Of the joint when it is looked at."""
+
+    COLD = "cold"
+    HOT = "hot"
+
+
+class Preload(StrEnum):
+    """End of the preload's range that is worse for the limit."""
+
+    LOW = "low preload"
+    HIGH = "high preload"
+
+
+class Moment(StrEnum):
+    """When the limit is looked at."""
+
+    ASSEMBLY = "at assembly"
+    REST = "no gas"
+    PEAK = "at peak pressure"
+
+
+@dataclass(frozen=True)
+class Condition:
+    """Under what a limit is looked at: "cold, low preload, at peak pressure".
+
+    Parameters
+    ----------
+    temperature, preload, moment : None where it is not stated
+    detail : more words, such as a place on the deck
+    """
+
+    temperature: Temperature | None = None
+    preload: Preload | None = None
+    moment: Moment | None = None
+    detail: str = ""
+
+    def __str__(self) -> str:
+        return ", ".join(filter(None, (self.temperature, self.preload, self.moment, self.detail)))
+
+
+class Wording(NamedTuple):
+    """What is limited, what happens when it is passed, and what kind of failure that is."""
+
+    title: str
+    consequence: str
+    failure: str
+
+
+WORDS = {
+    "seating": Wording(
+        "{part}: load to seat it at assembly",
+        "the {part} never seats and leaks from the start",
+        GAS_LEAK,
+    ),
+    "body seating": Wording(
+        "{part}: load to seat it at assembly",
+        "the {part} never seats and leaks from the start",
+        DAMAGE,
+    ),
+    "residual": Wording("{part}: load left to hold the gas", "gas passes the {part}", GAS_LEAK),
+    "springback": Wording(
+        "{part}: lift it has to follow against its springback",
+        "the head lifts further than the {part} springs back",
+        GAS_LEAK,
+    ),
+    "lift-off": Wording(
+        "gas force against lifting the head off", "the gas lifts the head off the gasket", GAS_LEAK
+    ),
+    "blow-out": Wording(
+        "{part}: push of gas that has passed the seal on its edge",
+        "the {part} is blown out",
+        GAS_LEAK,
+    ),
+    "crush": Wording("{part}: load against crushing", "the {part} is crushed", DAMAGE),
+    "tightening": Wording(
+        "fastener while tightening: tension and twist together",
+        "the fastener stretches for good while it is tightened",
+        DAMAGE,
+    ),
+    "permanent stretch": Wording(
+        "stretch past yield, by tightening, heat and gas together",
+        "the fastener is stretched too far to be trusted",
+        DAMAGE,
+    ),
+    "fastener": Wording(
+        "fastener tension against its proof strength",
+        "the fasteners stretch for good and the clamp is gone afterwards",
+        DAMAGE,
+    ),
+    "threads": Wording(
+        "fastener tension against stripping of the engaged thread",
+        "the threads pull out of the block",
+        DAMAGE,
+    ),
+    "bearing": Wording(
+        "pressure under the {under}",
+        "the {under} sink into the head and the clamp is lost",
+        DAMAGE,
+    ),
+    "liquid": Wording(
+        "{part}: load left to hold {of} ({circuit}, {pressure})",
+        "{of} weeps past the {part}",
+        LIQUID_LEAK,
+    ),
+    "liquid seating": Wording(
+        "{part}: load to seat {facing}", "the {part} never fills the faces and weeps", LIQUID_LEAK
+    ),
+    "liquid open": Wording("{circuit}: nothing seals the liquid holes", "{of} leaks", LIQUID_LEAK),
+    "hole": Wording(
+        "{fluid} hole {hole}: load left to hold {fluid} ({pressure})",
+        "{fluid} weeps at the {fluid} hole {hole}",
+        LIQUID_LEAK,
+    ),
+    "hole seating": Wording(
+        "{fluid} hole {hole}: load to seat the {facing}",
+        "{fluid} weeps at the {fluid} hole {hole}",
+        LIQUID_LEAK,
+    ),
+}
+"""Sentences of the limits; "{part}" and "{of}" are those of the limit, the rest its values."""
 
 
 @dataclass(frozen=True)
@@ -22,31 +157,31 @@ class Limit:
 
     Parameters
     ----------
-    key : stable name
-    title : what is limited, in words
+    check : what is looked at, such as "residual"
     part : the part that gives way
     demand, capacity : plain SI or quantities, floats or arrays over pressure or builds; an array of
         one number is kept as that number
     kind : kind of both (`sealkit.units.KINDS`)
-    state : temperature, preload and moment, such as "cold, low preload, at peak pressure"
+    state : under what it is looked at
     source, status : of the capacity
     note : what to know about it
-    gives : what happens when it is passed
-    failure : what kind of failure that is: `GAS_LEAK`, `LIQUID_LEAK` or `DAMAGE`
+    of : which one, where there are several of a check: a zone, a liquid
+    wording : row of `WORDS`, where it is not that of the check
+    values : what else stands in the sentences, as in `sealkit.words.note`
     """
 
-    key: str
-    title: Note | str
+    check: str
     part: str
     demand: Any
     capacity: Any
     kind: str
-    state: str
-    source: str
+    state: Condition
+    source: Note | str
     status: str
-    note: str = ""
-    gives: str = ""
-    failure: str = DAMAGE
+    note: Note | str = ""
+    of: str = ""
+    wording: str = ""
+    values: tuple[tuple[str, Any], ...] = ()
 
     def __post_init__(self) -> None:
         for name in ("demand", "capacity"):
@@ -55,13 +190,31 @@ class Limit:
                 object.__setattr__(self, name, per_build(plain(value, self.kind, name)))
 
     @property
-    def what(self) -> str:
-        """What is limited, in metric units."""
-        return str(self.title)
+    def key(self) -> str:
+        """Stable name: limits of one key are the same limit, looked at in several conditions."""
+        return f"{self.check}/{self.of}" if self.of else self.check
 
-    def title_in(self, system: str = "metric") -> str:
-        """What is limited, in the units of this shop."""
-        return self.title.text(system) if isinstance(self.title, Note) else self.title
+    @property
+    def title(self) -> Note:
+        """What is limited."""
+        return self._note(self._wording.title)
+
+    @property
+    def consequence(self) -> Note:
+        """What happens when it is passed."""
+        return self._note(self._wording.consequence)
+
+    @property
+    def failure(self) -> str:
+        """What kind of failure that is: `GAS_LEAK`, `LIQUID_LEAK` or `DAMAGE`."""
+        return self._wording.failure
+
+    @property
+    def _wording(self) -> Wording:
+        return WORDS[self.wording or self.check]
+
+    def _note(self, template: str) -> Note:
+        return Note(template, (("part", self.part), ("of", self.of), *self.values))
 
     @property
     def margin(self) -> Any:
@@ -77,3 +230,25 @@ class Limit:
     def holds(self) -> bool:
         """Whether the margin is nowhere below zero."""
         return bool(np.all(np.asarray(self.margin) >= 0.0))
+
+
+def of_zone(
+    check: str,
+    zone: Any,
+    demand: Any,
+    capacity: Any,
+    state: Condition,
+    **more: Any,
+) -> Limit:
+    """A limit of one zone of a gasket; unit, source, status and note are the zone's own.
+
+    Parameters
+    ----------
+    check : "seating", "residual", "springback", "crush" or "blow-out"
+    zone : a `sealkit.sealing.gaskets.Zone`
+    demand, capacity, state : as for `Limit`
+    **more : other fields that are not the zone's own
+    """
+    own = {"kind": zone.load_kind, "of": zone.name, "source": zone.source, "note": zone.note}
+    own["status"] = zone.status
+    return Limit(check, zone.name, demand, capacity, state=state, **{**own, **more})

@@ -19,8 +19,8 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -31,9 +31,9 @@ from sealkit.sealing import criteria
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.heat import HeatCycle
 from sealkit.sealing.joint import Assembly, Joint
-from sealkit.sealing.limit import LIQUID_LEAK, Limit
+from sealkit.sealing.limit import Condition, Limit, Temperature, of_zone
 from sealkit.units import field, with_units
-from sealkit.words import note
+from sealkit.words import Note
 
 __all__ = [
     "COLD_CIRCUITS",
@@ -46,6 +46,7 @@ __all__ = [
     "facing_of",
     "liquid_criteria",
     "needed_stress",
+    "pressure_words",
     "wet_deck",
 ]
 
@@ -53,6 +54,7 @@ __all__ = [
 HOT_CIRCUITS = ("coolant in the head", "oil gallery hot")
 COLD_CIRCUITS = ("coolant cap, high pressure", "oil gallery cold")
 SOAK_CIRCUITS = ("coolant, cold soak",)
+_COLD = Condition(Temperature.COLD)
 
 
 # --------------------------------------------------------------------------- circuits and facings
@@ -199,7 +201,7 @@ def liquid_criteria(
     joint: Joint,
     assembly: Assembly,
     circuit: str,
-    state: str = "cold",
+    state: Condition = _COLD,
     facing: str | None = None,
     pressure: Any = None,
     gas_pressure: Any = 0.0,
@@ -212,7 +214,7 @@ def liquid_criteria(
     ----------
     joint, assembly : the joint and how it stands: as assembled, hot or cold (SI)
     circuit : name in the table of circuits; the high end of its pressure is taken
-    state : in words, for the rows
+    state : for the rows
     facing : what touches the deck at the holes; where none is given, the zone's own seating load
         and factor, or the facing of the construction
     pressure : of the liquid over the air outside, instead of the table's [Pa gauge]
@@ -244,6 +246,7 @@ def wet_deck(
     soak: Assembly | None = None,
     facing: str | None = None,
     gas_pressure: Any = 0.0,
+    pressures: Mapping[str, float] | None = None,
 ) -> tuple[Limit, ...]:
     """All liquid rows of a wet deck: fresh at assembly, hot as worked, cold after heat, cold soak.
 
@@ -253,28 +256,31 @@ def wet_deck(
     soak : the joint soaked in cold, such as the cold state of a cycle that ends there
     facing : see `liquid_criteria`
     gas_pressure : peak in the cylinder over the air outside, hot and cold but not soaked [Pa gauge]
+    pressures : of circuits that have one of their own, instead of the table's [Pa gauge]
 
     Returns
     -------
     tuple of Limit; the row for seating appears once, with the highest load so far
     """
-    rows: dict[str, Limit] = {}
-    parts: list[tuple[str, Assembly, Sequence[str], float]] = [
-        ("as assembled, cold", cycle.before, COLD_CIRCUITS, 0.0),
-        ("hot", cycle.worked, HOT_CIRCUITS, gas_pressure),
-        ("cold after heat", cycle.cold, COLD_CIRCUITS, gas_pressure),
+    cold, hot = Temperature.COLD, Temperature.HOT
+    parts: list[tuple[Condition, Assembly, Sequence[str], float]] = [
+        (Condition(cold, detail="as assembled"), cycle.before, COLD_CIRCUITS, 0.0),
+        (Condition(hot), cycle.worked, HOT_CIRCUITS, gas_pressure),
+        (Condition(cold, detail="after heat"), cycle.cold, COLD_CIRCUITS, gas_pressure),
     ]
     if soak is not None:
-        parts.append(("cold soak", soak, SOAK_CIRCUITS, 0.0))
+        parts.append((Condition(cold, detail="soaked"), soak, SOAK_CIRCUITS, 0.0))
+    seats: dict[str, Limit] = {}
+    holds: list[Limit] = []
     for state, assembly, circuits, gas in parts:
         loads = _loads(joint, assembly, gas)
         for name in circuits:
-            for seating, hold in _rows(joint, assembly, loads, name, state, facing, None):
+            own = (pressures or {}).get(name)
+            for seating, hold in _rows(joint, assembly, loads, name, state, facing, own):
                 if seating is not None:
-                    rows[seating.key] = seating
-                key = f"{hold.key}/{state}"
-                rows[key] = replace(hold, key=key)
-    return tuple(rows.values())
+                    seats[seating.part] = seating
+                holds.append(hold)
+    return (*seats.values(), *holds)
 
 
 def _loads(joint: Joint, assembly: Assembly, gas_pressure: Any) -> dict[str, Any]:
@@ -286,6 +292,11 @@ def _loads(joint: Joint, assembly: Assembly, gas_pressure: Any) -> dict[str, Any
     return joint.under_gas(assembly, gas).zone_loads
 
 
+def pressure_words(pressure: float) -> Note:
+    """A liquid's pressure (Pa) as the limits quote it, in whole kilopascals."""
+    return Note(f"{{{pressure / 1e3:.0f} kPa}}")
+
+
 # the arguments of the functions above have the names of these
 _circuit, _facing = circuit.si, facing.si
 
@@ -295,22 +306,21 @@ def _rows(
     assembly: Assembly,
     loads: dict[str, Any],
     circuit: str,
-    state: str,
+    state: Condition,
     facing: str | None,
     pressure: Any,
 ) -> Iterator[tuple[Limit | None, Limit]]:
     """Limits of each zone at the holes: for seating, if it has to seat, and for the pressure."""
     row = _circuit(circuit)
     p = float(row.high) if pressure is None else float(pressure)
-    key = f"liquid/{row.liquid}/{row.name}"
+    told = (("circuit", row.name), ("pressure", pressure_words(p)))
     chosen = None if facing is None else _facing(facing)
     zones = liquid_zones(joint.gasket)
     if not zones:
         yield (
             None,
             Limit(
-                f"{key}/none",
-                f"{row.name}: nothing seals the liquid holes",
+                "liquid",
                 "liquid holes",
                 max(p, 1.0),
                 0.0,
@@ -319,14 +329,14 @@ def _rows(
                 row.source,
                 row.status,
                 "the construction has neither a bead at the holes nor a body",
-                f"{row.liquid} leaks",
-                LIQUID_LEAK,
+                of=row.liquid,
+                wording="liquid open",
+                values=told,
             ),
         )
     usual = facing_of(joint.gasket)
     for zone in zones:
         seat, factor, use = zone_wants(zone, chosen, usual)
-        kind = "line load" if zone.per == "length" else "stress"
         reached = np.asarray(assembly.seated_loads[zone.name], dtype=float)
         left = np.asarray(loads[zone.name], dtype=float).reshape(reached.shape)
         why = (
@@ -335,37 +345,29 @@ def _rows(
             else "never seated: below its seating stress it touches on high spots only"
         )
         what = "at all" if use.name == zone.name else f"{use.name} at the liquid holes"
-        seating = Limit(
-            f"liquid/seating/{zone.name}",
-            f"{zone.name}: load to seat {what}",
-            zone.name,
+        seating = of_zone(
+            "liquid",
+            zone,
             seat,
             reached,
-            kind,
-            "highest load so far",
-            use.source,
-            use.status,
-            use.note,
-            f"the {zone.name} never fills the faces and weeps",
-            LIQUID_LEAK,
+            Condition(detail="highest load so far"),
+            of="seating",
+            source=use.source,
+            status=use.status,
+            note=use.note,
+            wording="liquid seating",
+            values=(("facing", what),),
         )
-        hold = Limit(
-            f"{key}/{zone.name}",
-            note(
-                "{zone}: load left to hold {liquid} ({circuit}, " + f"{{{p / 1e3:.0f} kPa}})",
-                zone=zone.name,
-                liquid=row.liquid,
-                circuit=row.name,
-            ),
-            zone.name,
+        hold = of_zone(
+            "liquid",
+            zone,
             load_wanted(seat, factor, p, reached),
             left,
-            kind,
             state,
-            use.source,
-            use.status,
-            f"{why}; the pressure is {row.status}: {row.source}",
-            f"{row.liquid} weeps past the {zone.name}",
-            LIQUID_LEAK,
+            of=row.liquid,
+            source=use.source,
+            status=use.status,
+            note=f"{why}; the pressure is {row.status}: {row.source}",
+            values=told,
         )
         yield (seating if seat > 0 else None), hold

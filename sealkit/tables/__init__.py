@@ -2,7 +2,8 @@
 
 A column is headed ``name`` for text, ``name [unit]`` for a number in that unit (``name []`` for
 a plain number). Every table has the columns ``source``, ``status`` and ``note``; a conflict
-between sources is kept visible in the note. Numbers come out in SI.
+between sources is kept visible in the note. Numbers come out in SI; words with metric quantities in
+braces, ``"middle of {70 to 100 MPa}"``, as a `sealkit.words.Note`.
 """
 
 from __future__ import annotations
@@ -15,13 +16,11 @@ import re
 from collections.abc import Iterator, Mapping
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sealkit.errors import broken, fail, near, quoted
 from sealkit.units import Q
-
-if TYPE_CHECKING:
-    import pandas as pd
+from sealkit.words import Note
 
 STATUSES = {
     "published": "seen in the named source; the printed number was worked out again",
@@ -77,7 +76,7 @@ def read_csv(text: str, name: str) -> list[dict[str, Any]]:
             cell = cell.strip()
             match = _HEAD.match(head)
             if match is None:
-                row[head] = cell
+                row[head] = Note(cell) if "{" in cell else cell
             elif cell == "":
                 row[match[1]] = None
             else:
@@ -109,10 +108,9 @@ class Table:
     suggests the nearest one. Iterating gives the keys.
     """
 
-    def __init__(self, name: str, rows: list[dict[str, Any]], text: str):
+    def __init__(self, name: str, rows: list[dict[str, Any]]):
         self.name = name
         self.rows = rows
-        self.text = text
         self.key = next(iter(rows[0]))
         self._by_key: dict[str, dict[str, Any]] = {}
         for row in rows:
@@ -140,12 +138,6 @@ class Table:
             raise fail(field, str(key), f"one of {quoted(names, 20)}{near(str(key), names)}")
         return row
 
-    def frame(self) -> pd.DataFrame:
-        """The table as written, for showing."""
-        import pandas as pd
-
-        return pd.read_csv(io.StringIO(self.text), dtype=str, keep_default_na=False)
-
 
 def _plain(word: str) -> str:
     return "".join(word.lower().replace("×", "x").split())
@@ -170,7 +162,7 @@ def load(name: str) -> Table:
     rows = read_csv(text, name)
     if not rows:
         raise broken(file, "no row")
-    return Table(name, rows, text)
+    return Table(name, rows)
 
 
 def names() -> list[str]:

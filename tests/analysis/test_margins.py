@@ -9,6 +9,7 @@ import pytest
 
 from sealkit import InputError, build, report
 from sealkit.analysis.margins import Limit, limits, order_of_failure, weakest, worse
+from sealkit.sealing.limit import Condition
 
 
 @pytest.fixture(scope="module", params=build.demos())
@@ -17,7 +18,7 @@ def result(request: pytest.FixtureRequest) -> report.Report:
 
 
 def one(demand: float, capacity: float) -> Limit:
-    return Limit("k", "w", "p", demand, capacity, "force", "s", "source", "published")
+    return Limit("lift-off", "p", demand, capacity, "force", Condition(), "source", "published")
 
 
 @pytest.mark.parametrize(
@@ -44,7 +45,9 @@ def test_every_limit_has_source_and_status(result: report.Report) -> None:
     assert len(result.limits) >= 8
     assert len({r.key for r in result.limits}) == len(result.limits)
     for row in result.limits:
-        assert row.source and row.status in STATUSES and row.gives and row.state
+        assert row.source and row.status in STATUSES and str(row.state)
+        for system in ("metric", "inch"):
+            assert row.title.text(system) and row.consequence.text(system)
 
 
 def test_weakest_is_the_smallest_margin(result: report.Report) -> None:

@@ -30,7 +30,8 @@ def test_working_point_lies_on_the_way_back(name: str) -> None:
         next(
             r.capacity
             for r in margins.limits(one.report.case, one.report.gas.design_peak)
-            if r.key == f"springback/{one.seal.name}" and one.report.temperature in r.state
+            if r.key == f"springback/{one.seal.name}"
+            and one.report.temperature is r.state.temperature
         )
     )
 

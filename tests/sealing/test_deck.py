@@ -367,10 +367,10 @@ def test_margin_is_that_of_the_zone() -> None:
     assert limit.margin == pytest.approx(load / zone.required(100 * BAR) - 1.0)
     found = state.weakest()
     assert found.bore == 2 and found.load == pytest.approx(load.min())
-    assert found.limit.key == f"map/residual/{zone.name}"
+    assert found.limit.key == f"residual/{zone.name}"
     assert state.angle[int(np.argmin(load))] == pytest.approx(found.angle)
     cold = assembled().weakest()
-    assert cold.limit.demand == zone.seating and cold.limit.key.startswith("map/seating")
+    assert cold.limit.demand == zone.seating and cold.limit.check == "seating"
 
 
 def test_springback_left_is_that_of_the_zone() -> None:

@@ -85,7 +85,7 @@ def kinds(report: Report) -> dict[str, str]:
     return {
         "pressure": "pressure",
         "load": "force",
-        "seal": "line load" if zone.per == "length" else "stress",
+        "seal": zone.load_kind,
         "lift": "lift",
     }
 
@@ -105,7 +105,7 @@ def _limit(report: Report, key: str) -> margins.Limit | None:
 
 def _seal(report: Report) -> str:
     """Name of the combustion seal that is shown: the one with the least left to hold the gas."""
-    held = [r for r in report.limits if r.key.startswith("residual/")]
+    held = [r for r in report.limits if r.check == "residual"]
     return margins.weakest(tuple(held)).part if held else report.joint.gasket.seals[0].name
 
 
@@ -240,7 +240,7 @@ def figure(
 # --------------------------------------------------------------------------- tables
 def peak_rows(report: Report, system: str) -> list[dict[str, str]]:
     """The pressures, as text."""
-    title, rows = facts(report, system)[0]
+    _, title, rows = facts(report, system)[0]
     return [{title.lower(): k, "value": v} for k, v in rows]
 
 

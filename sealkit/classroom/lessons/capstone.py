@@ -204,8 +204,8 @@ def _sentence(found: Specification, system: str) -> Sentence:
 def _tables(found: Specification, system: str) -> Mapping[str, Rows]:
     report = found.report
     bench: Rows = []
-    for title, facts in workshop.facts(report, system):
-        if title.startswith(("Wire", "Faces", "Clearances")):
+    for key, title, facts in workshop.facts(report, system):
+        if key in ("ring", "faces", "clearances"):
             bench += [{"for": title, "what": k, "value": v} for k, v in facts]
     return {
         "The specification": specification.rows(found, system),

@@ -294,7 +294,7 @@ def _zone_rows(one: SealView, system: str) -> Rows:
     rows = []
     for zone in one.report.joint.gasket.zones:
         top = float(one.report.sealing.zone_tops[zone.name][0])
-        kind = "line load" if zone.per == "length" else "stress"
+        kind = zone.load_kind
         rows.append(
             {
                 "zone": zone.name,

@@ -13,6 +13,7 @@ from sealkit.classroom.drawing import charts
 from sealkit.classroom.drawing.shown import Shown, html_table, plain_table
 from sealkit.paper import CAUTIONS
 from sealkit.report import Report
+from sealkit.sealing.limit import Preload
 from sealkit.units import from_si, show
 
 
@@ -49,7 +50,7 @@ def sources(report: Report) -> Shown:
     """Where the numbers of the limits come from, with their status."""
     seen: dict[str, list[str]] = {}
     for row in report.limits:
-        seen.setdefault(f"{row.status}: {row.source}", []).append(row.what)
+        seen.setdefault(f"{row.status}: {row.source}", []).append(str(row.title))
     rows = [{"status and source": k, "used for": "; ".join(v)} for k, v in sorted(seen.items())]
     return Shown(html_table("Sources of the limits", rows), plain_table(rows))
 
@@ -91,8 +92,8 @@ def compare(
 def result(report: Report, system: str) -> dict[str, str]:
     """The few numbers by which two builds are compared, as text."""
     left = charts.load_rows(report, system)[0]
-    seal = [r for r in report.limits if r.key.startswith("residual/")]
-    strength = [r for r in report.limits if "high preload" in r.state]
+    seal = [r for r in report.limits if r.check == "residual"]
+    strength = [r for r in report.limits if r.state.preload is Preload.HIGH]
     return {
         "sized on": show(report.gas.design_peak, "pressure", system),
         "gas load": left["gas load"],

@@ -58,19 +58,10 @@ def _sentence(report: Report, system: str) -> Sentence:
     low = charts.load_rows(report, system)[0]
     peak = show(report.gas.design_peak, "pressure", system)
     words = (
-        f"{_rest(report.verdict(system))} Sized on {peak}: the gas pushes with {low['gas load']} "
+        f"{report.grounds(system)} Sized on {peak}: the gas pushes with {low['gas load']} "
         f"and leaves {low['clamp left']} of {low['clamp']} clamp at low preload."
     )
     return Sentence("HOLDS" if report.holds else "DOES NOT HOLD", words, report.holds)
-
-
-def _rest(verdict: str) -> str:
-    """The verdict without its first word, which stands in bold before it."""
-    for head in ("Holds. ", "Does not hold: "):
-        if verdict.startswith(head):
-            rest = verdict[len(head) :]
-            return rest[:1].upper() + rest[1:]
-    return verdict
 
 
 def _tables(report: Report, system: str) -> Mapping[str, Rows]:
@@ -217,16 +208,16 @@ def _(build: Build, system: str) -> Solved:
             {
                 "engine": one.sheet.name,
                 "sized on": (report.gas.design_peak, "pressure"),
-                "weakest link today": report.weakest.title_in(system),
+                "weakest link today": report.weakest.title.text(system),
                 "fails first as pressure rises": f"{what}, at {at}",
                 "with a tenth more tightening": "holds"
                 if further.holds
-                else f"does not hold: {further.weakest.title_in(system)}",
+                else f"does not hold: {further.weakest.title.text(system)}",
             }
         )
     report = reports.run(build)
     limits = (report.order[0].limit, report.weakest, *(f.limit for f in report.order[1:]))
-    first, weakest, *others = (r.title_in(system) for r in (*limits, *report.limits))
+    first, weakest, *others = (r.title.text(system) for r in (*limits, *report.limits))
     options = tuple(dict.fromkeys((first, weakest, *others)))[:4]
     return Solved(
         first,

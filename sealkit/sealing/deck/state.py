@@ -17,12 +17,13 @@ from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.model import BOLT, HOLE, ROUND, Contact, Model
 from sealkit.sealing.deck.plates import Law, Patch
 from sealkit.sealing.gaskets import Zone
-from sealkit.sealing.limit import Limit
+from sealkit.sealing.limit import Condition, Limit, of_zone
 from sealkit.units import field, plain
 
 __all__ = ["HoleLoad", "Orders", "State", "Weakest", "weakest"]
 
 Array = NDArray[np.float64]
+_ON_MAP = Condition(detail="deck map")
 
 
 @dataclass(frozen=True, eq=False)
@@ -224,7 +225,7 @@ class State:
         """Load to seat a seal zone against the highest load so far, round a bore."""
         here = self._bore(bore)
         z, _, top = self._seal(zone)[0]
-        return _seal_limit("seating", z, bore, np.full(ROUND, z.seating), top[here])
+        return of_zone("seating", z, np.full(ROUND, z.seating), top[here], _ON_MAP)
 
     def residual(self, bore: int, zone: str | None = None) -> Limit:
         """Load wanted of a seal zone at the pressure of its bore against the load left on it.
@@ -241,7 +242,7 @@ class State:
         here = self._bore(bore)
         z, load, _ = self._seal(zone)[0]
         wanted = np.full(ROUND, float(z.required(self.pressure[bore])))
-        return _seal_limit("residual", z, bore, wanted, load[here])
+        return of_zone("residual", z, wanted, load[here], _ON_MAP)
 
     def springback(self, bore: int, zone: str | None = None) -> Limit:
         """Rise of the head round a bore since assembly against the springback left in a seal zone.
@@ -262,7 +263,7 @@ class State:
         closure = c.closure(self.assembled)[here]
         left = np.maximum(c.zone.recovery(top) - (top - closure), 0.0)
         return replace(
-            _seal_limit("springback", c.zone, bore, np.maximum(self.seal_lift(bore)[1], 0.0), left),
+            of_zone("springback", c.zone, np.maximum(self.seal_lift(bore)[1], 0.0), left, _ON_MAP),
             kind="lift",
             note="rise of the head at this place, and springback left there",
         )
@@ -348,7 +349,7 @@ class State:
                         hole.name,
                         hole.fluid,
                         c.zone,
-                        "line load" if c.zone.per == "length" else "stress",
+                        c.zone.load_kind,
                         least,
                         float(np.mean(load[here])),
                         float(np.min(top[here])),
@@ -387,23 +388,29 @@ class State:
             seat, factor, use = liquids.zone_wants(hole.zone, chosen, usual)
             pressure = plain(pressures[hole.fluid], "gauge pressure", f"pressures.{hole.fluid}")
             wanted = float(liquids.load_wanted(seat, factor, pressure, hole.seated))
-            for key, what, demand, capacity in (
-                ("seating", f"load to seat the {use.name}", float(seat), hole.seated),
-                (hole.fluid, f"load left to hold {hole.fluid}", wanted, hole.least),
+            told = (
+                ("hole", hole.name),
+                ("fluid", hole.fluid),
+                ("facing", use.name),
+                ("pressure", liquids.pressure_words(pressure)),
+            )
+            for of, wording, demand, capacity in (
+                ("seating", "hole seating", float(seat), hole.seated),
+                (hole.fluid, "hole", wanted, hole.least),
             ):
                 out.append(
-                    Limit(
-                        f"map/liquid/{key}/{hole.name}",
-                        f"{hole.fluid} hole {hole.name}: {what}",
-                        hole.zone.name,
+                    of_zone(
+                        "liquid",
+                        hole.zone,
                         demand,
                         capacity,
-                        hole.kind,
-                        "weakest place round the hole",
-                        use.source,
-                        use.status,
-                        use.note,
-                        f"{hole.fluid} weeps at the {hole.fluid} hole {hole.name}",
+                        Condition(detail="weakest place round the hole"),
+                        of=of,
+                        source=use.source,
+                        status=use.status,
+                        note=use.note,
+                        wording=wording,
+                        values=told,
                     )
                 )
         return tuple(out)
@@ -453,27 +460,6 @@ class State:
             np.abs(bolts) * scale,
             np.angle(bolts) / turn,
         )
-
-
-def _seal_limit(key: str, zone: Zone, bore: int, demand: Array, capacity: Array) -> Limit:
-    what = {
-        "seating": "load to seat it",
-        "residual": "load left to hold the gas",
-        "springback": "lift it has to follow against its springback",
-    }[key]
-    return Limit(
-        f"map/{key}/{zone.name}",
-        f"{zone.name} round bore {bore + 1}: {what}",
-        zone.name,
-        demand,
-        capacity,
-        "line load" if zone.per == "length" else "stress",
-        "deck map",
-        zone.source,
-        zone.status,
-        zone.note,
-        f"gas passes the {zone.name} at its weakest place",
-    )
 
 
 def weakest(states: Iterable[State]) -> Weakest:

@@ -113,7 +113,7 @@ def test_tables_follow_the_report(report: Report) -> None:
     assert list(tables) == ["peaks", "loads", "limits"]
     limits = tables["limits"]
     assert len(limits) == len(report.limits)
-    assert limits["limit"][0].startswith(report.weakest.what)
+    assert limits["limit"][0].startswith(str(report.weakest.title))
     assert set(limits["verdict"]) <= {"holds", "DOES NOT HOLD"}
     loads = tables["loads"].set_index("preload")
     number = loads.map(lambda text: float(text.split()[0].replace(",", "")))
@@ -155,7 +155,7 @@ def test_section_has_words_and_opens_with_the_lift() -> None:
 
 def test_static_shows_figure_tables_and_verdict() -> None:
     shown = panels.static("na-iron-v8")
-    assert shown.system == "inch" and shown.result.weakest.what in str(shown.sentence)
+    assert shown.system == "inch" and str(shown.result.weakest.title) in str(shown.sentence)
     assert len(shown.figure.data) == len(charts.LINES)
     assert "psi" in shown.html() and shown.build.sheet.name in shown.html()
     for text in (shown.html(), str(shown)):
@@ -256,5 +256,5 @@ def test_sources_name_every_limit() -> None:
     report = reports.demo_report("boosted-four")
     told = lesson.sources(report)
     for row in report.limits:
-        assert row.what in told.text and row.status in told.text
+        assert str(row.title) in told.text and row.status in told.text
     assert all(c in lesson.cautions().text for c in paper.CAUTIONS)
