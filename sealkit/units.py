@@ -594,42 +594,6 @@ def label(unit: str) -> str:
     return unit.replace("**2", "²").replace("**3", "³").replace("*", "·")
 
 
-# units in which our own prose writes numbers, and what an inch shop writes
-INCH_OF = {
-    "m": "ft",
-    "mm": "in",
-    "µm": "thou",
-    "mm²": "in**2",
-    "cm³": "in**3",
-    "kPa": "psi",
-    "bar": "psi",
-    "MPa": "ksi",
-    "GPa": "Mpsi",
-    "N/mm": "lbf/in",
-    "kN/mm": "lbf/in",
-    "N": "lbf",
-    "kN": "lbf",
-    "N·m": "lbf*ft",
-    "°C": "degF",
-    "K": "delta_degF",
-    "kW": "hp",
-}
-
-
-def inch_figure(text: str, unit: str) -> str:
-    """A written number of a metric unit as the number of its inch unit (`INCH_OF`).
-
-    As many figures are kept as were written, and two at least.
-    """
-    figures = max(2, len(re.sub(r"^[+-]?0*\.?0*|\.", "", text)))
-    base = {v: k for k, v in _LABEL.items()}.get(unit, unit)
-    number = float(Q(float(text), base).to(INCH_OF[unit]).magnitude)
-    if number == 0.0:
-        return "0"
-    places = figures - 1 - math.floor(math.log10(abs(number)))
-    return f"{round(number, places):,.{max(places, 0)}f}"
-
-
 def show_like(value: Any, kind: str, given: Any) -> str:
     """A plain SI number as text in the unit in which `given` was written.
 
