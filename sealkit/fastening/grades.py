@@ -95,7 +95,7 @@ def strength(grade: str, diameter: Any) -> Strength:
     InputError
         for an unknown grade (the nearest is suggested) or a diameter outside its size ranges.
 
-    >>> strength("10.9", "11 mm").proof.to("MPa").magnitude
+    >>> print(strength("10.9", "11 mm").proof.to("MPa").magnitude)
     830.0
     """
     rows = _by_name().get(_plain(str(grade)))

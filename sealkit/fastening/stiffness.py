@@ -49,7 +49,7 @@ def series(stiffnesses: Any) -> Any:
     ----------
     stiffnesses : list of stiffnesses [N/m]
 
-    >>> series(["300 kN/mm", "600 kN/mm"]).to("kN/mm").magnitude
+    >>> print(series(["300 kN/mm", "600 kN/mm"]).to("kN/mm").magnitude)
     200.0
     """
     return 1.0 / sum(1.0 / np.asarray(k, dtype=float)[()] for k in stiffnesses)
@@ -82,7 +82,7 @@ def bolt_stiffness(segments: Any, modulus: Any) -> Any:
     -----
     Without the head and the engaged thread, as in the examples of [1], eq. 8-16 to 8-18.
 
-    >>> round(bolt_stiffness([("10 mm", "50 mm")], "207 GPa").to("kN/mm").magnitude)
+    >>> print(round(bolt_stiffness([("10 mm", "50 mm")], "207 GPa").to("kN/mm").magnitude))
     325
     """
     flex: Any = 0.0
@@ -162,7 +162,7 @@ def joint_constant(bolt_stiffness: Any, member_stiffness: Any) -> Any:
     -----
     [1], sec. 8-7.
 
-    >>> round(joint_constant("6.5 Mlbf/in", "13.8 Mlbf/in"), 3)
+    >>> print(round(joint_constant("6.5 Mlbf/in", "13.8 Mlbf/in"), 3))
     0.32
     """
     return bolt_stiffness / (np.asarray(bolt_stiffness) + member_stiffness)

@@ -182,7 +182,7 @@ def thread(designation: str) -> Thread:
     -----
     Basic profile; real threads lie below it by their tolerance.
 
-    >>> round(thread("M11x1.5").stress_area.to("mm**2").magnitude, 2)
+    >>> print(round(thread("M11x1.5").stress_area.to("mm**2").magnitude, 2))
     72.27
     """
     if not isinstance(designation, str):

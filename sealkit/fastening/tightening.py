@@ -128,7 +128,7 @@ def torque_short(preload: Any, nut_factor: Any, diameter: Any) -> Any:
     nut_factor : K
     diameter : nominal diameter d [m]
 
-    >>> round(torque_short("50 kN", 0.18, "11 mm").to("N*m").magnitude, 1)
+    >>> print(round(torque_short("50 kN", 0.18, "11 mm").to("N*m").magnitude, 1))
     99.0
     """
     return preload * np.asarray(nut_factor)[()] * diameter
@@ -458,7 +458,7 @@ def tightening_factor(scatter: Any) -> Any:
     ----------
     scatter : s, plus or minus share of the mean preload, 0 to 0.999
 
-    >>> round(tightening_factor("25 %"), 2)
+    >>> print(round(tightening_factor("25 %"), 2))
     1.67
     """
     s = np.asarray(scatter, dtype=float)[()]

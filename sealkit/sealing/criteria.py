@@ -108,7 +108,7 @@ def basic_width(contact_width: Any, facing: str = "flat") -> Any:
     InputError
         for another facing, or a width not above zero.
 
-    >>> basic_width("8 mm").to("mm").magnitude
+    >>> print(basic_width("8 mm").to("mm").magnitude)
     4.0
     """
     if facing not in FACINGS:
@@ -154,7 +154,7 @@ def residual_line_load(pressure: Any, factor: Any, effective_width: Any) -> Any:
     InputError
         for a negative pressure or factor, or a width not above zero.
 
-    >>> round(residual_line_load("10 MPa", 4.75, "1.5 mm").to("N/mm").magnitude, 1)
+    >>> print(round(residual_line_load("10 MPa", 4.75, "1.5 mm").to("N/mm").magnitude, 1))
     142.5
     """
     return 2.0 * np.asarray(effective_width, dtype=float) * factor * pressure

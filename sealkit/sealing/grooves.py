@@ -58,7 +58,7 @@ def protrusion(wire_diameter: Any, groove_depth: Any) -> Any:
     ----------
     wire_diameter, groove_depth : [m]
 
-    >>> round(protrusion("0.041 in", "0.033 in").to("thou").magnitude, 3)
+    >>> print(round(protrusion("0.041 in", "0.033 in").to("thou").magnitude, 3))
     8.0
     """
     return np.asarray(wire_diameter, dtype=float) - groove_depth

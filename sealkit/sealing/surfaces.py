@@ -132,7 +132,7 @@ def rz_of_ra(roughness: Any) -> tuple[Any, Any]:
     -----
     From memory; the ratio depends on the cutter.
 
-    >>> [round(rz.to("um").magnitude, 1) for rz in rz_of_ra("0.8 um")]
+    >>> [float(round(rz.to("um").magnitude, 1)) for rz in rz_of_ra("0.8 um")]
     [3.2, 5.6]
     """
     ra = np.asarray(roughness, dtype=float)

@@ -9,6 +9,12 @@ one answer.
 
 The plate model leaves out: shear of the plate, stretching in its plane, friction and shear on the
 faces, holes in the plate.
+
+References
+----------
+[1] S. P. Timoshenko and S. Woinowsky-Krieger, Theory of Plates and Shells (equation from memory;
+    plates on foundations in chapter 8).
+[2] Civil Engineering Handbook, 2nd ed., section 47: closed forms of circular plates.
 """
 
 from __future__ import annotations
@@ -24,7 +30,19 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sealkit.errors import fail, near
-from sealkit.units import field, with_units
+from sealkit.units import field, plain, with_units
+
+__all__ = [
+    "EDGES",
+    "RIMS",
+    "Law",
+    "Patch",
+    "Plate",
+    "PlateResult",
+    "circular_plate",
+    "linear",
+    "rectangular_plate",
+]
 
 Array = NDArray[np.float64]
 Law = Callable[[Array], tuple[Array, Array]]
@@ -52,8 +70,8 @@ class Patch:
 
     Parameters
     ----------
-    points : (n, 2), m
-    weight : what one point stands for: an area (m**2), a length (m), or 1 for a point load
+    points : (n, 2) [m]
+    weight : what one point stands for: an area [m**2], a length [m], or 1 for a point load
     dofs, shape : (n, 16), unknowns of the element round each point, and deflection per unknown
     group : points that follow each other in one element
     """
@@ -140,8 +158,8 @@ class Plate:
 
     Parameters
     ----------
-    x, y : mesh lines, m, rising
-    stiffness : flexural stiffness D, N*m
+    x, y : mesh lines, rising [m]
+    stiffness : flexural stiffness D, above zero [N m]
     poisson : nu
     edge : distance of a place (x, y) from the outline, above zero inside; None for a rectangle
 
@@ -158,8 +176,9 @@ class Plate:
         poisson: float,
         edge: Edge | None = None,
     ):
-        self.x = np.asarray(x, dtype=float)
-        self.y = np.asarray(y, dtype=float)
+        self.x = np.asarray(plain(x, "length", "x"), dtype=float)
+        self.y = np.asarray(plain(y, "length", "y"), dtype=float)
+        stiffness = plain(stiffness, "plate stiffness", "stiffness")
         for name, lines in (("x", self.x), ("y", self.y)):
             if lines.ndim != 1 or len(lines) < 2 or not np.all(np.diff(lines) > 0):
                 raise fail(name, lines, "two or more mesh lines that rise")
@@ -274,7 +293,7 @@ class Plate:
         InputError
             if a point lies beside the plate.
         """
-        place = np.atleast_2d(np.asarray(points, dtype=float))
+        place = np.atleast_2d(np.asarray(plain(points, "length", "points"), dtype=float))
         outside = (
             (place[:, 0] < self.x[0])
             | (place[:, 0] > self.x[-1])
@@ -468,7 +487,7 @@ def linear(stiffness: ArrayLike, force: ArrayLike = 0.0) -> Law:
 
 @dataclass(frozen=True)
 class PlateResult:
-    """Deflection and moments per length at the middle, moment at the middle of an edge (or rim)."""
+    """Deflection [m] at the middle, moments per length [N m/m] there and at mid-edge (or rim)."""
 
     deflection: Any = field("length")
     moment_x: Any = field("force")
@@ -497,32 +516,29 @@ def rectangular_plate(
     foundation: Any = 0.0,
     elements: int = 16,
 ) -> PlateResult:
-    """Middle of a rectangular plate under uniform pressure and a point load in its middle.
+    """Middle of a rectangular plate under uniform pressure and a point load in its middle [1].
 
     D (w_xxxx + 2 w_xxyy + w_yyyy) + k w = q
 
     Parameters
     ----------
-    length, width : sides in x and y, m
-    plate : flexural stiffness D, N*m
-    poisson : nu
+    length, width : sides in x and y [m]
+    plate : flexural stiffness D [N m]
+    poisson : nu, 0 to 0.5
     edges : one of `EDGES`
-    pressure : q, Pa
-    point_load : in the middle, N
+    pressure : q [Pa]
+    point_load : in the middle [N]
     foundation : k width**4 / D of a linear foundation that also pulls (k: stress per deflection)
     elements : along each side, an even number
 
     Returns
     -------
-    PlateResult; moments in N*m per m; a point load has no finite moment below it
+    PlateResult; a point load has no finite moment below it
 
     Raises
     ------
     InputError
         if the edges are not known or the number of elements is odd.
-
-    Source: thin plates, Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells (equation
-    from memory; plates on foundations in chapter 8).
     """
     if elements < 2 or elements % 2:
         raise fail("elements", elements, "an even number, 2 or more")
@@ -559,32 +575,29 @@ def circular_plate(
     point_load: Any = 0.0,
     elements: int = 16,
 ) -> PlateResult:
-    """Middle of a circular plate under uniform pressure and a point load in its middle.
+    """Middle of a circular plate under uniform pressure and a point load in its middle [1, 2].
 
     The plate lies in a square mesh; its rim is held by stiff springs on the circle.
 
     Parameters
     ----------
-    radius : a, m
-    plate : flexural stiffness D, N*m
-    poisson : nu
+    radius : a [m]
+    plate : flexural stiffness D [N m]
+    poisson : nu, 0 to 0.5
     edge : one of `RIMS`
-    pressure : q, Pa
-    point_load : in the middle, N
+    pressure : q [Pa]
+    point_load : in the middle [N]
     elements : across the diameter, an even number
 
     Returns
     -------
-    PlateResult; moments in N*m per m; a point load has no finite moment below it; edge_moment is
-    the mean radial moment at the rim, 0 where it is supported
+    PlateResult; a point load has no finite moment below it, and `edge_moment` is the mean radial
+    moment at the rim, 0 where it is supported
 
     Raises
     ------
     InputError
         if the edge is not known or the number of elements is odd.
-
-    Source: thin plates, Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells (equation
-    from memory); closed forms to compare with: Civil Engineering Handbook, 2nd ed., section 47.
     """
     if elements < 4 or elements % 2:
         raise fail("elements", elements, "an even number, 4 or more")
