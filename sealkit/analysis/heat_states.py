@@ -57,6 +57,11 @@ class HeatStates:
     warm: Warm
     stands: tuple[Stand, ...]
 
+    @property
+    def dry(self) -> bool:
+        """Whether no liquid passes the gasket."""
+        return self.build.liquids.deck == "dry"
+
     def at(self, name: str) -> Stand:
         """One state by its name."""
         return next(s for s in self.stands if s.name == name)

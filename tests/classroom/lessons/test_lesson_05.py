@@ -12,33 +12,35 @@ import pytest
 from sealkit import Q
 from sealkit import build as builds
 from sealkit.analysis import load_span
+from sealkit.classroom.drawing import deck_map
+from sealkit.classroom.drawing.deck_map import LIFT, DeckView
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import deck as deck_lesson
-from sealkit.classroom.lessons.deck import LIFT, NONE, SCENE, Found
+from sealkit.classroom.lessons.deck import NONE, SCENE
 from sealkit.classroom.panel import panels
 from sealkit.report import ranking
 from sealkit.units import from_si, show, to_si
 
 FOUR = builds.demo("boosted-four")
 KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
-OPEN = {"fired": "cylinder 2 at its peak", "field": deck_lesson.PRESSURE, "coat": 0.0}
+OPEN = {"fired": "cylinder 2 at its peak", "field": deck_map.PRESSURE, "coat": 0.0}
 
 
-def at(path: str, end: str, **free: Any) -> Found:
+def at(path: str, end: str, **free: Any) -> DeckView:
     knob = KNOBS[path]
     value = {"low": knob.low, "high": knob.high}[end]
     if not knob.on_sheet:
-        found: Found = SCENE.work(FOUR, OPEN | free | {path: value})
+        found: DeckView = SCENE.work(FOUR, OPEN | free | {path: value})
         return found
-    moved: Found = SCENE.work(FOUR.vary({path: from_si(value, knob.kind)}), OPEN | free)
+    moved: DeckView = SCENE.work(FOUR.vary({path: from_si(value, knob.kind)}), OPEN | free)
     return moved
 
 
-def least(found: Found) -> float:
+def least(found: DeckView) -> float:
     return float(found.state.line_load(found.bore)[1].min())
 
 
-def rise(found: Found) -> float:
+def rise(found: DeckView) -> float:
     return float(found.state.seal_lift(found.bore)[1].max())
 
 
@@ -90,7 +92,7 @@ def test_colours_show_pressure_or_lift() -> None:
     assert 0.6 < np.nanmax(maps[1]) / (1e6 * lifted.state.lift.max()) <= 1.0
     assert maps[0].shape == (len(area.plate.y) - 1, len(area.plate.x) - 1)
     # no gasket inside the bores
-    x, y, z = deck_lesson._cells(pressed, "metric")
+    x, y, z = deck_map.cells(pressed, "metric")
     inside = np.hypot(x[None, :], y[:, None]) < 0.3 * 86.0
     assert inside.any() and np.all(np.isnan(z[inside]))
 
@@ -167,12 +169,12 @@ def test_panel_moves_from_the_last_state() -> None:
 def test_the_words_say_whether_the_pattern_shows() -> None:
     soft = deck_lesson.told(FOUR)
     assert "nearly the same everywhere" in soft and "between 53.1 N/mm and 53.2 N/mm" in soft
-    hard = deck_lesson.told(ranking.with_construction(FOUR, deck_lesson._HARD))
+    hard = deck_lesson.told(ranking.with_construction(FOUR, deck_lesson.HARD))
     assert "nearly the same" not in hard and "as soon as they are tight" in hard
 
 
 def test_the_contrast_that_the_words_name_is_there() -> None:
-    def spread(found: Found) -> float:
+    def spread(found: DeckView) -> float:
         low, high = load_span(found.state)
         return high / low - 1.0
 
@@ -180,13 +182,13 @@ def test_the_contrast_that_the_words_name_is_there() -> None:
     thin = from_si(0.7 * FOUR.plate_thickness, "length")
     as_it_is = deck_lesson.find(FOUR, fired=1)
     thinner = deck_lesson.find(FOUR.vary({"deck.effective_thickness": thin}), fired=1)
-    hard = deck_lesson.find(ranking.with_construction(FOUR, deck_lesson._HARD))
+    hard = deck_lesson.find(ranking.with_construction(FOUR, deck_lesson.HARD))
     assert spread(quiet) < 0.02 < spread(hard)
     assert 5 * spread(quiet) < spread(as_it_is) < spread(thinner)
 
 
 def test_an_even_load_has_no_least_angle() -> None:
-    rows = deck_lesson.bore_rows(SCENE.work(FOUR, OPEN), "metric")
+    rows = next(iter(SCENE.tables(SCENE.work(FOUR, OPEN), "metric").values()))
     assert rows[1]["at"] == "even all round" and rows[1]["at angle"].endswith("°")
 
 

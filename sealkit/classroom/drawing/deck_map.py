@@ -1,0 +1,265 @@
+"""The deck map as a picture: colours on the deck face, and the load round one bore below."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit.analysis import DeckLook
+from sealkit.classroom.drawing import deck_chart
+from sealkit.classroom.drawing.draw import COLOURS, FONT
+from sealkit.classroom.drawing.plot import ByHand, Values
+from sealkit.classroom.drawing.svg import framed
+from sealkit.sealing.deck import layout as places
+from sealkit.sealing.deck.layout import Layout
+from sealkit.units import show_unit, show_value
+
+__all__ = ["LIFT", "PICTURE", "PRESSURE", "DeckView", "cells", "sharing"]
+
+Array = NDArray[np.float64]
+
+PRESSURE, LIFT = "pressure on the gasket body", "lift of the head since assembly"
+_POLAR = {
+    "before": ("as assembled", "seal load", "dot"),
+    "now": ("left now", "seal load", "solid"),
+    "wanted": ("wanted", "gas load", "dash"),
+    "average": ("average joint", "clamp", "dashdot"),
+}
+_POLAR_HEIGHT = 420
+_BAR = 80  # pixels for the colour bar over the map
+_WEAKEST = "least load on this seal"
+
+
+@dataclass(frozen=True)
+class DeckView(DeckLook):
+    """The deck in one state, and what the colours show (`PRESSURE` or `LIFT`)."""
+
+    field: str = PRESSURE
+
+    @property
+    def field_kind(self) -> str:
+        """Kind of quantity that the colours show."""
+        return "stress" if self.field == PRESSURE else "lift"
+
+
+def _shop(values: Any, kind: str, system: str) -> Array:
+    return np.asarray(show_value(np.asarray(values, dtype=float), kind, system), dtype=float)
+
+
+def _rounded(v: Array) -> Array:
+    """Five figures: what is left of the solver's start cannot be seen."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        scale = 10.0 ** (4 - np.floor(np.log10(np.nanmax(np.abs(v), initial=1e-12))))
+    return np.asarray(np.round(v * scale) / scale)
+
+
+def cells(view: DeckView, system: str) -> tuple[Array, Array, Array]:
+    """Centres of the mesh cells along both sides, and the mean of the field on each of them."""
+    deck = view.state.deck
+    x, y = deck.plate.x, deck.plate.y
+    wide, high = len(x) - 1, len(y) - 1
+    i = np.clip(np.searchsorted(x, deck.points[:, 0], side="right") - 1, 0, wide - 1)
+    j = np.clip(np.searchsorted(y, deck.points[:, 1], side="right") - 1, 0, high - 1)
+    value = view.state.contact_pressure if view.field == PRESSURE else view.state.lift
+    total = np.bincount(j * wide + i, deck.share * value, wide * high)
+    part = np.bincount(j * wide + i, deck.share, wide * high)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        mean = np.where(part > 0.05 * part.max(), total / part, np.nan)
+    z = _rounded(_shop(mean.reshape(high, wide), view.field_kind, system))
+    along, across = (_shop(0.5 * (e[1:] + e[:-1]), "length", system) for e in (x, y))
+    return along, across, z
+
+
+def _open(z: Array) -> list[list[float | None]]:
+    """The cells as they go to the browser: nothing where there is no gasket."""
+    return [[None if np.isnan(v) else float(v) for v in row] for row in z]
+
+
+def _loads(view: DeckView, system: str) -> dict[str, tuple[Array, Array]]:
+    """Angle (degrees) and load of each line of the polar plot, closed."""
+    angle, now = view.state.line_load(view.bore)
+    theta = np.degrees(np.append(angle, 2.0 * np.pi))
+    loads: Mapping[str, Any] = {
+        "before": view.standing.line_load(view.bore)[1],
+        "now": now,
+        "wanted": view.wanted,
+        "average": view.average,
+    }
+    out = {}
+    for key, load in loads.items():
+        shown = np.broadcast_to(_shop(load, view.kind, system), angle.shape)
+        out[key] = theta, _rounded(np.append(shown, shown[0]))
+    return out
+
+
+def _traces(view: DeckView, system: str) -> list[dict[str, Any]]:
+    x, y, z = cells(view, system)
+    unit = show_unit(view.field_kind, system)
+    top = float(np.nanmax(np.abs(z))) or 1.0
+    title = f"{view.field}, {unit}"
+    bar = {
+        "orientation": "h",
+        "x": 0.5,
+        "xanchor": "center",
+        "y": 1.0,
+        "yanchor": "bottom",
+        "thickness": 12,
+        "len": 0.9,
+        "title": {"text": title, "side": "top", "font": {"size": FONT}},
+    }
+    colours = {
+        "type": "heatmap",
+        "meta": "map",
+        "name": title,
+        "x": x,
+        "y": y,
+        "z": _open(z),
+        "zmin": 0.0,
+        "zmax": top * (1.3 if view.field == PRESSURE else 2.0),
+        "zsmooth": False,
+        "colorscale": "Cividis",
+        "xaxis": "x",
+        "yaxis": "y",
+        "hovertemplate": "%{z:.3g} " + unit + "<extra></extra>",
+        "colorbar": bar,
+    }
+    wx, wy = _shop(view.weak_place, "length", system)
+    cross = {
+        "symbol": "x",
+        "size": 14,
+        "color": COLOURS["gas load"],
+        "line": {"color": "#fff", "width": 1.5},
+    }
+    weakest = {
+        "type": "scatter",
+        "meta": "weakest",
+        "name": _WEAKEST,
+        "mode": "markers",
+        "x": np.array([wx]),
+        "y": np.array([wy]),
+        "xaxis": "x",
+        "yaxis": "y",
+        "marker": cross,
+        "hovertemplate": f"{_WEAKEST}<extra></extra>",
+        "showlegend": False,
+    }
+    round_bore = []
+    for key, (theta, r) in _loads(view, system).items():
+        words, colour, dash = _POLAR[key]
+        round_bore.append(
+            {
+                "type": "scatterpolar",
+                "meta": key,
+                "name": words,
+                "mode": "lines",
+                "theta": theta,
+                "r": r,
+                "line": {"color": COLOURS[colour], "dash": dash, "width": 3},
+                "hovertemplate": f"{words}: %{{r:.3g}} at %{{theta:.0f}}°<extra></extra>",
+                "showlegend": True,
+            }
+        )
+    outline = deck_chart.outline_traces(view.build.layout, system, view.joint.seal_diameter)
+    return [colours, *outline, weakest, *round_bore]
+
+
+def _layout(views: Sequence[DeckView], system: str) -> dict[str, Any]:
+    view = views[0]
+    out = deck_chart.axes(view.build.layout, system)
+    margin = out["margin"]
+    above, below = margin["t"] + _BAR, 34
+    inner = out["height"] - margin["t"] + _POLAR_HEIGHT
+    share = _POLAR_HEIGHT / inner
+    out["yaxis"]["domain"] = [share + (below + 68.0) / inner, 1.0]
+    out["height"] = above + inner + below
+    margin |= {"t": above, "b": below}
+    for title in out["annotations"]:
+        title |= {"yref": "paper", "y": 1.0, "yshift": _BAR}
+    loads = _loads(view, system)
+    most = 1.6 * max(float(np.max(loads[key][1])) for key in ("before", "wanted"))
+    radial = {"range": [0.0, most], "angle": 45, "nticks": 4}
+    # upright: it counts from the axis
+    radial |= {"tickangle": 45, "tickfont": {"size": FONT - 2}}
+    out["polar"] = {
+        "domain": {"x": [0.06, 0.94], "y": [0.0, share - 74.0 / inner]},
+        "radialaxis": radial,
+        "angularaxis": {"dtick": 45, "ticksuffix": "°", "tickfont": {"size": FONT - 1}},
+    }
+    out["showlegend"] = True
+    place = {"orientation": "h", "x": 0.0, "xanchor": "left", "yanchor": "top"}
+    out["legend"] = place | {"y": share - 4.0 / inner, "font": {"size": FONT - 1}}
+    unit = show_unit(view.kind, system)
+    out["annotations"].append(
+        {
+            "text": f"<b>Load round the shown bore, {unit}</b>",
+            "xref": "paper",
+            "x": 0,
+            "xanchor": "left",
+            "yref": "paper",
+            "y": share,
+            "yanchor": "bottom",
+            "showarrow": False,
+            "font": {"size": FONT},
+        }
+    )
+    return out
+
+
+def _values(view: DeckView, system: str) -> Values:
+    wx, wy = _shop(view.weak_place, "length", system)
+    out: dict[str, dict[str, Any]] = {
+        "map": {"z": _open(cells(view, system)[2])},
+        "weakest": {"x": np.array([wx]), "y": np.array([wy])},
+    }
+    return out | {key: {"r": r} for key, (_, r) in _loads(view, system).items()}
+
+
+PICTURE = ByHand(_traces, _layout, _values)
+
+
+# --------------------------------------------------------------------------- who shares what
+def sharing(layout: Layout) -> tuple[str, str]:
+    """The deck from above, each fastener joined to the bores it stands round; and it in words."""
+    x0, x1, y0, y1 = layout.extent
+    wide = 620.0
+    scale = (wide - 20.0) / (x1 - x0)
+    high = (y1 - y0) * scale + 20.0
+    green = COLOURS["clamp"]
+
+    def at(place: Any) -> tuple[float, float]:
+        return 10.0 + (float(place[0]) - x0) * scale, high - 10.0 - (float(place[1]) - y0) * scale
+
+    def disc(place: Any, radius: float, style: str) -> str:
+        x, y = at(place)
+        return f"<circle cx='{x:.1f}' cy='{y:.1f}' r='{radius:.1f}' {style}/>"
+
+    corners = " ".join(f"{x:.1f},{y:.1f}" for x, y in map(at, layout.outline))
+    shapes = [f"<polygon points='{corners}' fill='#f0e2b6' stroke='#333' stroke-width='2'/>"]
+    joins, numbers, shares = [], [], []
+    for i, bore in enumerate(layout.bores):
+        x, y = at(bore)
+        around = places.around_bore(layout, i)
+        radius = 0.5 * layout.bore * scale
+        shapes.append(disc(bore, radius, "fill='#fff' stroke='#333' stroke-width='2'"))
+        for bx, by in (at(layout.bolts[bolt]) for bolt in around.bolts):
+            way = f"M{x:.1f},{y:.1f} L{bx:.1f},{by:.1f}"
+            joins.append(f"<path d='{way}' stroke='{green}' stroke-width='3'/>")
+        numbers += [
+            disc(bore, 17.0, "fill='#fff' stroke='#333'"),
+            f"<text x='{x:.1f}' y='{y + 8:.1f}' text-anchor='middle'>{i + 1}</text>",
+        ]
+        shares.append(f"bore {i + 1}: {len(around.bolts)} fasteners, worth {around.effective:.2f}")
+    radius = 0.5 * layout.bolt_hole * scale
+    bolts = [disc(b, radius, f"fill='{green}' stroke='#333'") for b in layout.bolts]
+    each = "; ".join(shares)
+    told = (
+        "Each line joins a fastener to a bore it stands round; one with two lines gives each bore "
+        f"half. {each}."
+    )
+    words = f"Deck face from above; lines join each fastener to the bores it stands round. {each}."
+    drawn = framed([*shapes, *joins, *bolts, *numbers], (wide, round(high)), words, told, most=700)
+    return drawn, told

@@ -1,0 +1,162 @@
+"""The joint over heat and cold: bars by state, and stack and fastener as heat makes them grow."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from sealkit import analysis
+from sealkit.analysis import HeatStates, Limit
+from sealkit.analysis.heat_states import JUDGED
+from sealkit.build import Build
+from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import Axes, Curve, Plot
+from sealkit.classroom.drawing.svg import framed
+from sealkit.units import show, show_value
+from sealkit.words import note
+
+__all__ = ["PLOT", "growth"]
+
+
+# --------------------------------------------------------------------------- bars by state
+_NAMES = ("tight-<br>ened", "settled", "hot", "cold<br>again", "cold<br>soak", "re-<br>torqued")
+_HIGHEST = 200.0  # per cent wanted of what there is; longer bars are cut there
+_COLOURS = dict(zip(JUDGED, ("seal load", "liquid", "temperature"), strict=True))
+_KEYS = dict(zip(JUDGED, ("seal", "coolant", "oil"), strict=True))
+
+
+def _share(limit: Limit | None) -> float:
+    """What is wanted of what there is, per cent, cut to what the chart shows."""
+    if limit is None or not float(limit.demand) > 0:
+        return 0.0
+    has = float(limit.capacity)
+    return min(100.0 * float(limit.demand) / has, _HIGHEST) if has > 0 else _HIGHEST
+
+
+def _word(one: HeatStates, name: str, limit: Limit | None) -> str:
+    """What stands over a bar."""
+    if limit is None:
+        return "dry" if one.dry and name != JUDGED[0] else "rest"
+    share, bad = _share(limit), "leaks" if name == JUDGED[0] else "weeps"
+    more = ">" if share >= _HIGHEST else ""
+    return f"{'holds' if limit.holds else bad}<br>{more}{share:.0f} %"
+
+
+def _preloads(one: HeatStates, system: str) -> list[str]:
+    decimals = 1 if system == "metric" else 0
+    shown = (float(show_value(s.preload, "force", system)) for s in one.stands)
+    return [f"{v:,.{decimals}f}" for v in shown]
+
+
+_ENDS = (-0.6, len(_NAMES) - 0.4)
+_USED: Any = {"x": _ENDS, "y": (-0.02 * _HIGHEST, 1.7 * _HIGHEST), "names": _NAMES}
+
+
+def _judged(chart: int, name: str) -> tuple[Curve, ...]:
+    """Bars of what is used, the line of all there is, and a row of words clear of both."""
+
+    def shares(one: HeatStates) -> Any:
+        return np.array([_share(s.limits.get(name)) for s in one.stands])
+
+    def words(one: HeatStates, _: str) -> list[str]:
+        return [_word(one, name, s.limits.get(name)) for s in one.stands]
+
+    key, row = _KEYS[name], np.arange(len(_NAMES), dtype=float)
+    return (
+        Curve(key, name, _COLOURS[name], chart, shares, form="bars"),
+        Curve(f"{key} wanted", "wanted", "lift", chart, 100.0, level=True, dash="dash"),
+        Curve(f"{key} words", f"{name} in words", "lift", chart, 1.08 * _HIGHEST, lambda _: row,
+              form="words", text=words, place="top center"),
+    )  # fmt: skip
+
+
+PLOT = Plot(
+    charts=(
+        Axes("Preload, low end", "force", room=0.22, names=_NAMES),
+        *(Axes(f"{n.capitalize()}: used, %", **_USED) for n in JUDGED),
+    ),
+    curves=(
+        Curve("preload", "preload of one fastener", "clamp", form="bars", text=_preloads,
+              y=lambda one: np.array([s.preload for s in one.stands])),
+        *(curve for i, name in enumerate(JUDGED, start=1) for curve in _judged(i, name)),
+    ),
+    height=1100,
+    gap=0.09,
+    still=True,
+)  # fmt: skip
+
+
+# --------------------------------------------------------------------------- growth
+_EXAGGERATED = 250.0
+_GROWS = (
+    "From the workshop to {state} (coolant {coolant}) the clamped stack of {head} on {block} grows "
+    "by {pile}, the fastener by {fastener}. The difference, {difference}, acts as if the nut had "
+    "been turned on by that length"
+)
+
+
+def growth(build: Build, system: str = "metric") -> str:
+    """SVG: what stack and fastener would grow by if nothing held them together."""
+    stack, grown = analysis.stack_of(build), analysis.grown_parts(build)
+    state = analysis.hot_state(build)
+    fastener = grown["fastener"]
+    pile = grown["head"] + grown["block"] + grown["gasket"]
+    told = note(
+        _GROWS + ("." if pile >= fastener else ", backwards."),
+        state=state.name,
+        coolant=(float(state.coolant), "temperature", 0),
+        head=build.head.material,
+        block=build.block.material,
+        pile=(pile, "lift"),
+        fastener=(fastener, "lift"),
+        difference=(pile - fastener, "lift"),
+    ).text(system)
+    scale = 210.0 / float(stack.bolt_length)
+
+    def tall(length: Any, growth: float) -> float:
+        return scale * (float(length) + _EXAGGERATED * growth)
+
+    base = 350.0
+    block = base - tall(stack.block_length, grown["block"])
+    head = block - tall(stack.head_length, grown["head"])
+    bolt = base - tall(stack.bolt_length, fastener)
+    top = base - tall(stack.bolt_length, 0.0)
+
+    def part(x: float, y: float, wide: float, low: float, colour: str) -> str:
+        size = f"width='{wide:g}' height='{low - y:.1f}'"
+        return f"<rect x='{x:g}' y='{y:.1f}' {size} fill='{colour}' stroke='#333'/>"
+
+    def level(x: float, y: float, end: float, style: str) -> str:
+        return f"<path d='M{x:g},{y:.1f} H{end:g}' {style} fill='none'/>"
+
+    def words(x: float, y: float, text: str, middle: bool = True) -> str:
+        anchor = " text-anchor='middle'" if middle else ""
+        return f"<text x='{x:g}' y='{y:.1f}'{anchor}>{text}</text>"
+
+    thick = "stroke-width='3'"
+    shapes = [
+        part(60, head, 170, block, "#e3e7ea"),
+        part(60, block, 170, base, "#c9ced3"),
+        part(330, bolt, 46, base, "#8f979e"),
+        part(308, bolt - 26, 90, bolt, "#8f979e"),
+        level(40, top, 420, "stroke='#555' stroke-dasharray='6 5'"),
+        level(40, head, 470, f"stroke='{COLOURS['temperature']}' {thick}"),
+        level(300, bolt, 470, f"stroke='{COLOURS['clamp']}' {thick}"),
+        f"<path d='M455,{head:.1f} V{bolt:.1f}' stroke='#111' {thick} fill='none'/>",
+        words(145, (head + block) / 2 + 8, "head"),
+        words(240, base - 8, "block", middle=False),
+        words(145, min(head, top) - 14, show(pile, "lift", system)),
+        words(386, bolt + 34, show(fastener, "lift", system), middle=False),
+        words(353, 384, "fastener"),
+        words(145, 384, "stack"),
+        words(476, (head + bolt) / 2 - 6, "difference", middle=False),
+        words(476, (head + bolt) / 2 + 22, show(pile - fastener, "lift", system), middle=False),
+    ]
+    return framed(
+        shapes,
+        (640, 400),
+        f"Growth by heat of the clamped stack and of the fastener beside it. {told}",
+        f"{told} Growth is drawn {_EXAGGERATED:.0f} times too large; the dashed line is the "
+        "workshop.",
+    )
