@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from sealkit.classroom.lessons.whole_joint import SCENE
 from sealkit.classroom.panel import panels
 from tests.benchmarks import load_hub
 from tests.benchmarks.load_hub import Outcome, Slider, Widgets
@@ -53,7 +54,7 @@ def test_a_slider_goes_step_by_step_and_stays_between_its_ends() -> None:
 
 
 def test_finds_the_sliders_and_the_figure_of_the_panel() -> None:
-    panel = panels.panel("boosted-four")
+    panel = panels.panel("boosted-four", SCENE)
     widgets = Widgets()
     old, new = panel.rows[0].slider, panel.rows[1].slider
     for widget in (panel.units, old, new, panel.figure):
@@ -83,7 +84,7 @@ def test_only_new_values_of_the_figure_count() -> None:
 
 
 def test_the_figures_answers_are_taken_by_the_figure() -> None:
-    figure = panels.panel("boosted-four").figure
+    figure = panels.panel("boosted-four", SCENE).figure
     traces = [trace.uid for trace in figure.data]
     deltas, _ = load_hub.answers(traces, figure._last_trace_edit_id)
     assert figure.data[0].xcalendar is None

@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.analysis.margins import Limit, weakest
+from sealkit.analysis.margins import Limit
 from sealkit.report.result import Report
+from sealkit.report.seal import shown_seal
 from sealkit.sealing.gaskets import Zone
 
 __all__ = ["SealView", "seal_view"]
@@ -141,9 +142,7 @@ def seal_view(report: Report, angle: float | None = None) -> SealView:
     report : of a build
     angle : crank angle [rad]; the nearest of the report's grid is taken
     """
-    held = tuple(r for r in report.limits if r.check == "residual")
-    name = weakest(held).part if held else report.joint.gasket.seals[0].name
-    seal = next(z for z in report.joint.gasket.seals if z.name == name)
+    seal = shown_seal(report)
     made = SealView(report, 0.0, 0, seal)
     grid = made.crank_angle
     place = made.worst if angle is None else int(np.argmin(np.abs(grid - angle)))

@@ -124,11 +124,21 @@ def over_crank(
     kind: str | Callable[[Any], str],
     grid: Get,
     ends: tuple[float, float] = CRANK,
+    titled: bool = True,
     **more: Any,
 ) -> Axes:
-    """A chart over crank angle between these ends (degrees); `grid` and the rest as of `Axes`."""
+    """A chart over crank angle.
+
+    Parameters
+    ----------
+    title, kind, grid : as of `Axes`
+    ends : of the level axis, degrees
+    titled : whether it carries the title of the level axis; otherwise the chart below does
+    more : further parameters of `Axes`
+    """
     low, high = np.radians(ends)
-    return Axes(title, kind, CRANK_TITLE, "angle", grid, (low, high), ticks=30, **more)
+    words = CRANK_TITLE if titled else ""
+    return Axes(title, kind, words, "angle", grid, (low, high), ticks=30, **more)
 
 
 def crank_places(

@@ -214,7 +214,7 @@ def _layout(shots: Sequence[SealView], system: str) -> dict[str, Any]:
             f"{name} left and wanted, {unit}",
             draw.span(*of(("left", "wanted"), 1)),
             ANGLES,
-            charts.X_TITLE,
+            "Crank angle, ° after firing top dead centre",
             30,
         ),
     ]

@@ -7,12 +7,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sealkit import checks, tables
-from sealkit import report as reports
 from sealkit.build import Build
-from sealkit.classroom.drawing import charts
 from sealkit.classroom.drawing.shown import Shown, html_table, plain_table
 from sealkit.paper import CAUTIONS
 from sealkit.report import Report
+from sealkit.report.seal import at_peak
 from sealkit.sealing.limit import Preload
 from sealkit.units import from_si, show
 
@@ -72,34 +71,17 @@ def head_modulus(build: Build) -> Any:
     return from_si(tables.load("materials")[build.head.material]["modulus"], "modulus")
 
 
-def compare(
-    build: Build, cases: Mapping[str, Mapping[str, Any]], system: str | None = None
-) -> list[dict[str, str]]:
-    """One build with different changes, side by side, as text.
-
-    Parameters
-    ----------
-    build : where the changes start from
-    cases : words -> changes as `Build.vary` takes them
-    """
-    system = system or build.system
-    rows = []
-    for words, changes in cases.items():
-        rows.append({"case": words, **result(reports.run(build.vary(changes)), system)})
-    return rows
-
-
-def result(report: Report, system: str) -> dict[str, str]:
-    """The few numbers by which two builds are compared, as text."""
-    left = charts.load_rows(report, system)[0]
-    seal = [r for r in report.limits if r.check == "residual"]
-    strength = [r for r in report.limits if r.state.preload is Preload.HIGH]
+def result(report: Report) -> dict[str, Any]:
+    """The few figures by which two builds are compared."""
+    _, state = at_peak(report)["low"]
+    seal = [r.margin for r in report.limits if r.check == "residual"]
+    strength = [r.margin for r in report.limits if r.state.preload is Preload.HIGH]
     return {
-        "sized on": show(report.gas.design_peak, "pressure", system),
-        "gas load": left["gas load"],
-        "clamp left": left["clamp left"],
-        "margin of the seal": _percent(min((r.margin for r in seal), default=None)),
-        "smallest margin of strength": _percent(min((r.margin for r in strength), default=None)),
+        "design peak": (report.gas.design_peak, "pressure"),
+        "gas load": (float(state.gas_force), "force"),
+        "clamp left": (float(state.clamp), "force"),
+        "margin of the seal": _percent(min(seal, default=None)),
+        "smallest margin of strength": _percent(min(strength, default=None)),
         "verdict": "holds" if report.holds else "does not hold",
     }
 

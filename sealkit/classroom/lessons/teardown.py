@@ -541,9 +541,7 @@ def _(build: Build, system: str) -> Solved:
             {
                 "case": case,
                 "gas passes at": (at, "pressure") if np.isfinite(at) else "not reached",
-                "smallest margin of strength": lesson.result(one, system)[
-                    "smallest margin of strength"
-                ],
+                "smallest margin of strength": lesson.result(one)["smallest margin of strength"],
                 "first to give": inspection.short(one.order[0]),
             }
         )

@@ -19,7 +19,7 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.drawing.shown import Shown, html_table, plain_table
+from sealkit.classroom.drawing.shown import Shown, cells, html_table, plain_table
 from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel.scene import Free, Knob, Rows, Scene, Sentence
@@ -418,11 +418,8 @@ def _clean_up(_: Build, found: Found, system: str) -> Mapping[str, Rows]:
 def _joint(_: Build, found: Found, system: str) -> Mapping[str, Rows]:
     """The whole joint on the sheet and now."""
     cases = {"as on the sheet": found.sheet, "now": found.build}
-    rows = [
-        {"case": words, **lesson.result(reports.run(build), system)}
-        for words, build in cases.items()
-    ]
-    return {"The whole joint": rows}
+    rows = [{"case": words, **lesson.result(reports.run(build))} for words, build in cases.items()]
+    return {"The whole joint": cells(rows, system)}
 
 
 # --------------------------------------------------------------------------- the picture

@@ -1,26 +1,29 @@
-"""Lesson 00, the whole joint: its panel, its picture and the answers to its exercises."""
+"""Lesson 00, the whole joint: its panel, its picture and the solvers of its exercises."""
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 from sealkit import build as builds
 from sealkit import report as reports
 from sealkit.analysis import CLAMP_RULE, trade_count
-from sealkit.analysis.wrench import tighter
+from sealkit.analysis.wrench import lubricant_of, tighter
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
-from sealkit.classroom.drawing.plot import ByHand, Values
+from sealkit.classroom.drawing.bore_edge import bore_edge
 from sealkit.classroom.drawing.shown import Shown
-from sealkit.classroom.homework.questions import Exercises, Figure, Solved
-from sealkit.classroom.lessons.lesson import compare
+from sealkit.classroom.homework.questions import Exercises, Solved
+from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Knob, Rows, Scene, Sentence
 from sealkit.errors import fail
-from sealkit.fastening import tightening
 from sealkit.report import Report, ranking
+from sealkit.report.seal import at_peak
+from sealkit.report.tables import order_rows
 from sealkit.units import show
+from sealkit.words import note
 
 CHECKS = {
     "polytropic": ["2.12-T2", "2.12-p2"],
@@ -34,34 +37,19 @@ def _knobs(build: Build) -> Sequence[Knob]:
     return controls.boost(build), controls.ratio(build), controls.tightening(build)
 
 
-def _picks(build: Build) -> Sequence[Pick]:
-    return (controls.gasket(build),)
-
-
-def _work(build: Build, _: Free) -> Report:
-    return reports.run(build)
-
-
-def _traces(report: Report, system: str) -> list[dict[str, Any]]:
-    return charts.parts(report, system)[0]
-
-
-def _layout(found: Sequence[Report], system: str) -> dict[str, Any]:
-    return charts.parts(found[0], system, charts.ranges_si(found))[1]
-
-
-def _values(report: Report, system: str) -> Values:
-    return {key: {"y": y} for key, y in charts.lines(report, system).items()}
-
-
 def _sentence(report: Report, system: str) -> Sentence:
-    low = charts.load_rows(report, system)[0]
-    peak = show(report.gas.design_peak, "pressure", system)
-    words = (
-        f"{report.grounds(system)} Sized on {peak}: the gas pushes with {low['gas load']} "
-        f"and leaves {low['clamp left']} of {low['clamp']} clamp at low preload."
+    clamp, state = at_peak(report)["low"]
+    words = note(
+        "{grounds} Design peak pressure {peak}: a gas load of {gas} leaves {left} of {clamp} clamp "
+        "at low preload.",
+        grounds=report.grounds(system),
+        peak=(report.gas.design_peak, "pressure"),
+        gas=(state.gas_force, "force"),
+        left=(state.clamp, "force"),
+        clamp=(clamp, "force"),
     )
-    return Sentence("HOLDS" if report.holds else "DOES NOT HOLD", words, report.holds)
+    word = "HOLDS" if report.holds else "DOES NOT HOLD"
+    return Sentence(word, words.text(system), report.holds)
 
 
 def _tables(report: Report, system: str) -> Mapping[str, Rows]:
@@ -82,23 +70,23 @@ SCENE = Scene(
     words="Cylinder pressure, load on one bore, load on the combustion seal and lift at the seal "
     "against crank angle",
     knobs=_knobs,
-    picks=_picks,
-    work=_work,
-    plot=ByHand(_traces, _layout, _values),
+    picks=lambda build: (controls.gasket(build),),
+    work=lambda build, _: reports.run(build),
+    plot=charts.PLOT,
     sentence=_sentence,
     tables=_tables,
-    drawing=charts.cross_section,
+    drawing=bore_edge,
     buttons={"Compare all gaskets on this engine": _gaskets},
 )
 
 
-# --------------------------------------------------------------------------- the idea
+# --------------------------------------------------------------------------- the idea, by hand
 def picture(report: Report | None = None, system: str = "metric") -> Shown:
     """The section through the edge of a bore; with a report, at its peak pressure."""
     return Shown(
-        charts.cross_section(report, system),
+        bore_edge(report, system),
         "Section through the edge of a bore: the fastener pulls the head down, the gas pushes it "
-        "up, the seal at the bore edge has to follow.",
+        "up, the seal at the bore edge has to spring back as far.",
     )
 
 
@@ -110,7 +98,7 @@ def nut_factor(build: Build) -> float:
     InputError
         if the friction table has none for it.
     """
-    row = tightening.friction.si(build.fasteners.lubricant)
+    row = lubricant_of(build)
     if row.nut_factor is None:
         raise fail("fasteners.lubricant", row.lubricant, "a lubricant with a nut factor")
     return float(row.nut_factor)
@@ -123,109 +111,114 @@ def wrench(build: Build, system: str = "metric") -> str:
     return f"{torque} on {f.thread}, {f.lubricant}, K = {nut_factor(build):g}:"
 
 
-def told(report: Report, system: str = "metric") -> str:
+def by_report(report: Report, system: str = "metric") -> str:
     """Short form by hand against the long form of the report, and the trade's rule."""
-    clamp = report.joint.bolts * report.clamp.preload.assembly
+    gas = float(at_peak(report)["low"][1].gas_force)
     low, high = CLAMP_RULE
-    gas = report.gas.design_gauge * report.joint.gas_area
-    count = trade_count(report.build, report.clamp, gas)
-    around = report.build.fasteners.around_bore
-    return (
-        f"the report, by the long form: {show(clamp, 'force', system)} as tightened, "
-        f"{show(report.joint.bolts * report.clamp.preload.low, 'force', system)} at the low end "
-        f"after losses\nthe trade counts all {around} round the bore in full, as tightened: "
-        f"{count:.1f} times the gas force, and wants {low:g} to {high:g} (common practice, no "
-        "source); sharing, scatter and losses are left to that rule's own margin"
-    )
+    return note(
+        "the report, by the long form: {clamp} as tightened, {low} at the low end after losses\n"
+        "the trade counts all {around} round the bore in full, as tightened: {count} times the gas "
+        "force, and wants {least} to {most} (common practice, no source); sharing, scatter and "
+        "losses are left to that rule's own margin",
+        clamp=(report.joint.bolts * report.clamp.preload.assembly, "force"),
+        low=(report.joint.bolts * report.clamp.preload.low, "force"),
+        around=f"{report.build.fasteners.around_bore}",
+        count=(trade_count(report.build, report.clamp, gas), "number", 1),
+        least=f"{low:g}",
+        most=f"{high:g}",
+    ).text(system)
+
+
+# --------------------------------------------------------------------------- exercises
+EXERCISES = Exercises("00")
+question, answer = EXERCISES.question, EXERCISES.answer
+_report = functools.lru_cache(maxsize=16)(reports.run)
 
 
 def _left(report: Report) -> float:
-    """Clamp left on one bore at the sizing pressure, low preload, N."""
-    peak = report.gas.design_gauge
-    return float(report.joint.under_gas(report.sealing, peak).clamp)
+    """Clamp left on one bore at the design peak pressure, low preload, N."""
+    return float(at_peak(report)["low"][1].clamp)
 
 
-EXERCISES = Exercises("00")
-question, answer = EXERCISES.question, EXERCISES.answer
+def _row(case: str, report: Report) -> dict[str, Any]:
+    return {"case": case, **lesson.result(report)}
 
 
 @EXERCISES.solver("boost")
 def _(build: Build, system: str) -> Solved:
-    boost = build.get("charge.boost")
-    if not boost.magnitude > 0:
+    boost = build.charge.boost
+    if not boost > 0:
         raise fail("charge.boost", "no boost", "a boosted engine for this exercise")
-    more = 1.5 * boost
-    one, other = reports.run(build), reports.run(build.vary({"charge.boost": more}))
-    ratio = other.gas.design_peak / one.gas.design_peak
-    rows = compare(build, {"as it stands": {}, "half more boost": {"charge.boost": more}}, system)
-    before, after = rows
+    one, other = _report(build), _report(build.vary_si({"charge.boost": 1.5 * boost}))
+    factor = other.gas.design_peak / one.gas.design_peak
+    before, after = _row("as it stands", one), _row("half more boost", other)
     return Solved(
-        ratio,
+        factor,
         {
-            "gauge for absolute": 1.5,
-            "upside down": 1.0 / ratio,
+            "factor of the gauge": 1.5,
+            "upside down": 1.0 / factor,
             "clamp left for pressure": _left(other) / _left(one),
         },
         {
-            "boost": (build.charge.boost, "gauge pressure"),
-            "more": (1.5 * build.charge.boost, "gauge pressure"),
-            **{f"{column} before": cell for column, cell in before.items()},
+            "boost": (boost, "gauge pressure"),
+            "raised": (1.5 * boost, "gauge pressure"),
+            **{f"{column} before": figure for column, figure in before.items()},
             **after,
         },
-        rows,
+        [before, after],
     )
 
 
 @EXERCISES.solver("torque or compression")
 def _(build: Build, system: str) -> Solved:
-    if build.fasteners.torque is None:
+    torque = build.fasteners.torque
+    if torque is None:
         raise fail("fasteners.torque", "nothing", "a build tightened by torque")
-    changes: dict[str, dict[str, Any]] = {
-        "a tenth more torque": {"fasteners.torque": 1.1 * build.get("fasteners.torque")},
-        "one ratio less": {"engine.compression_ratio": build.compression_ratio - 1.0},
+    ratio = {"engine.compression_ratio": build.compression_ratio - 1.0}
+    tight = _report(tighter(build))
+    low = _report(build.vary_si(ratio))
+    rows = {
+        "before": _row("as it stands", _report(build)),
+        "torque": _row("a tenth more torque", tight),
+        "ratio": _row("one ratio less", low),
     }
-    rows = compare(build, {"as it stands": {}, **changes}, system)
-    tight, low = (_left(reports.run(build.vary(change))) for change in changes.values())
     return Solved(
-        "more torque" if tight > low else "less compression",
+        "torque" if _left(tight) > _left(low) else "compression",
         figures={
-            f"{column} {case}": cell
-            for case, row in zip(("before", "torque", "ratio"), rows, strict=True)
-            for column, cell in row.items()
+            f"{column} {which}": figure
+            for which, row in rows.items()
+            for column, figure in row.items()
         },
-        rows=rows,
+        rows=[*rows.values()],
     )
 
 
 @EXERCISES.solver("first failure")
 def _(build: Build, system: str) -> Solved:
-    rows: list[dict[str, Figure]] = []
+    rows: list[dict[str, Any]] = []
     for one in [build, *(b for n in builds.demos() if (b := builds.demo(n)) != build)]:
-        report = reports.run(one)
-        at, what = reports.order_rows(report, system)[0]
-        further = reports.run(tighter(one))
+        report, tight = _report(one), _report(tighter(one))
+        at, what = order_rows(report, system)[0]
+        weak = tight.weakest.title.text(system)
         rows.append(
             {
                 "engine": one.sheet.name,
-                "sized on": (report.gas.design_peak, "pressure"),
+                "design peak": (report.gas.design_peak, "pressure"),
                 "weakest link today": report.weakest.title.text(system),
                 "fails first as pressure rises": f"{what}, at {at}",
                 "with a tenth more tightening": "holds"
-                if further.holds
-                else f"does not hold: {further.weakest.title.text(system)}",
+                if tight.holds
+                else f"does not hold: {weak}",
             }
         )
-    report = reports.run(build)
-    limits = (report.order[0].limit, report.weakest, *(f.limit for f in report.order[1:]))
-    first, weakest, *others = (r.title.text(system) for r in (*limits, *report.limits))
-    options = tuple(dict.fromkeys((first, weakest, *others)))[:4]
-    return Solved(
-        first,
-        {
-            "weakest link today" if option == weakest else f"later: {option}": option
-            for option in options
-            if option != first
-        },
-        rows=rows,
-        options=tuple(sorted(options)),
-    )
+    report = _report(build)
+    weakest = report.weakest.title.text(system)
+    order = [failure.limit.title.text(system) for failure in report.order]
+    others = (limit.title.text(system) for limit in report.limits)
+    options = tuple(dict.fromkeys((order[0], weakest, *order[1:], *others)))[:4]
+    wrong = {
+        "weakest link today" if option == weakest else f"later: {option}": option
+        for option in options
+        if option != order[0]
+    }
+    return Solved(order[0], wrong, rows=rows, options=tuple(sorted(options)))

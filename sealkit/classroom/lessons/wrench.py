@@ -8,7 +8,7 @@ from typing import Any
 
 from sealkit import tables
 from sealkit.analysis import wrench
-from sealkit.analysis.wrench import Tightened
+from sealkit.analysis.wrench import Tightened, tighter
 from sealkit.build import Build
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
@@ -18,7 +18,6 @@ from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
-from sealkit.report.specification import tighter
 from sealkit.report.tables import tightened_by
 from sealkit.units import Q, show, show_unit, show_value
 from sealkit.words import note

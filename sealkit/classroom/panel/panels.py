@@ -1,7 +1,8 @@
 """The live panel of a lesson, and the same without widgets.
 
+>>> from sealkit.classroom.lessons.gas import SCENE
 >>> from sealkit.classroom.panel import panels
->>> panels.panel("boosted-four")  # doctest: +SKIP
+>>> panels.panel("boosted-four", SCENE)  # doctest: +SKIP
 """
 
 from __future__ import annotations
@@ -15,7 +16,6 @@ from typing import Any
 from sealkit import build as builds
 from sealkit.build import Build
 from sealkit.classroom.drawing.shown import html_table, plain_table
-from sealkit.classroom.lessons import whole_joint
 from sealkit.classroom.panel.scene import Rows, Scene, Sentence
 from sealkit.classroom.panel.stage import Stage
 
@@ -71,8 +71,8 @@ class Static:
 
 
 def static(
-    build: Build | str | os.PathLike[str] | None = None,
-    scene: Scene | None = None,
+    build: Build | str | os.PathLike[str] | None,
+    scene: Scene,
     settings: Mapping[str, Any] | None = None,
     system: str | None = None,
     note: str = "",
@@ -82,7 +82,7 @@ def static(
     Parameters
     ----------
     build : a build, the name of a demo build, the path of a sheet, or nothing for the first demo
-    scene : of the lesson; nothing takes the whole joint
+    scene : of the lesson
     settings : controls of the panel by their words, such as {"Boost": "1.5 bar gauge"}
     system : "metric" or "inch"; None takes the sheet's own
     note : a sentence shown above
@@ -92,7 +92,6 @@ def static(
     InputError
         for a sheet or a setting that does not fit.
     """
-    scene = scene or whole_joint.SCENE
     stage = Stage(scene, as_build(build))
     if settings:
         stage.put(settings)
@@ -124,14 +123,13 @@ def _figure(stage: Stage, system: str) -> Any:
     return go.Figure(scene.plot.traces(result, system), scene.plot.layout(stage.found, system))
 
 
-def panel(build: Build | str | os.PathLike[str] | None = None, scene: Scene | None = None) -> Any:
+def panel(build: Build | str | os.PathLike[str] | None, scene: Scene) -> Any:
     """The live panel of a lesson.
 
     Parameters
     ----------
     build : a build, the name of a demo build, the path of a sheet, or nothing for the first demo
-    scene : of the lesson; nothing takes the whole joint (boost, compression and tightening against
-        what the joint stands)
+    scene : of the lesson
 
     Returns
     -------
@@ -143,7 +141,6 @@ def panel(build: Build | str | os.PathLike[str] | None = None, scene: Scene | No
         for a sheet that does not fit.
     """
     one = as_build(build)
-    scene = scene or whole_joint.SCENE
     try:
         from sealkit.classroom.panel.live import Panel
     except ImportError as err:

@@ -14,6 +14,10 @@ from sealkit import build as builds
 from sealkit import paper
 from sealkit import report as reports
 from sealkit.classroom.drawing import charts
+from sealkit.classroom.drawing.bore_edge import bore_edge
+from sealkit.classroom.drawing.charts import PLOT
+from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import crank_places
 from sealkit.classroom.drawing.shown import html_table
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import lesson, whole_joint
@@ -21,6 +25,7 @@ from sealkit.classroom.panel import panels
 from sealkit.errors import InputError
 from sealkit.report import Report
 
+CURVES = {curve.key: curve for curve in PLOT.curves}
 # by definition of the pound-force and the inch: psi in a bar, lbf in a kN
 PSI = 1e5 * 0.0254**2 / 4.4482216152605
 LBF = 1e3 / 4.4482216152605
@@ -32,38 +37,47 @@ def report(request: pytest.FixtureRequest) -> Report:
 
 
 def test_lines_are_the_reports_own_values(report: Report) -> None:
-    x, at = charts.angles(report)
+    x, _ = PLOT.numbers("mean", report)
+    at = crank_places(report.gas.cycle.crank_angle)
     assert 121 <= len(x) <= 241 and x[0] == pytest.approx(-90) and x[-1] == pytest.approx(120)
-    y = charts.lines_si(report)
-    assert set(y) == set(charts.LINES)
+    y = PLOT.view(report)
+    assert set(y) >= set(CURVES)
     np.testing.assert_array_equal(y["mean"], report.gas.cycle.pressure[at])
     np.testing.assert_array_equal(y["clamp"], report.over_angle.clamp[at])
     # a degree apart, the peak is met within a tenth of a percent
     assert y["mean"].max() == pytest.approx(report.gas.mean_peak, rel=1e-3)
     assert y["bound"].max() == pytest.approx(float(report.gas.bound.peak_pressure), rel=1e-3)
-    assert set(y["sized"]) == {report.gas.design_peak}
+    assert y["sized"] == report.gas.design_peak
 
 
 def test_seal_line_ends_where_the_limit_table_does(report: Report) -> None:
-    y = charts.lines_si(report)
-    row = min((r for r in report.limits if r.key.startswith("residual/")), key=lambda r: r.margin)
+    y = PLOT.view(report)
+    row = min((r for r in report.limits if r.check == "residual"), key=lambda r: r.margin)
     assert y["wanted"].max() == pytest.approx(float(row.demand), rel=2e-3)
     assert y["left"].min() == pytest.approx(float(row.capacity), rel=2e-3)
 
 
+def titles(report: Report, system: str) -> list[str]:
+    notes = PLOT.layout([report], system)["annotations"]
+    return [note["text"].removeprefix("<b>").removesuffix("</b>") for note in notes]
+
+
 def test_units_are_converted_and_named(report: Report) -> None:
-    metric, inch = charts.lines(report, "metric"), charts.lines(report, "inch")
+    metric, inch = (
+        {key: PLOT.numbers(key, report, system)[1] for key in CURVES}
+        for system in ("metric", "inch")
+    )
     np.testing.assert_allclose(metric["mean"] * PSI, inch["mean"], rtol=1e-9)
     np.testing.assert_allclose(metric["gas"] * LBF, inch["gas"], rtol=1e-9)
     np.testing.assert_allclose(metric["left"] * 0.0254 * LBF, inch["left"], rtol=1e-9)
     np.testing.assert_allclose(metric["lift"] / 25.4, inch["lift"], rtol=1e-9)
-    assert charts.titles(report, "metric") == {
-        "pressure": "Cylinder pressure, bar absolute",
-        "load": "Load on one bore, kN",
-        "seal": "Load on the combustion seal, N/mm",
-        "lift": "Lift at the seal, µm",
-    }
-    assert [t.rpartition(", ")[2] for t in charts.titles(report, "inch").values()] == [
+    assert titles(report, "metric") == [
+        "Cylinder pressure, bar absolute",
+        "Load on one bore, kN",
+        "Load on the combustion seal, N/mm",
+        "Lift at the seal, µm",
+    ]
+    assert [t.rpartition(", ")[2] for t in titles(report, "inch")] == [
         "psi absolute",
         "lbf",
         "lbf/in",
@@ -72,28 +86,27 @@ def test_units_are_converted_and_named(report: Report) -> None:
 
 
 def test_ranges_keep_every_line_in_view(report: Report) -> None:
-    ranges = charts.ranges_si([report])
-    for key, y in charts.lines_si(report).items():
-        low, high = ranges[charts.LINES[key].chart]
+    layout = PLOT.layout([report], "inch")
+    for key, curve in CURVES.items():
+        low, high = layout[f"yaxis{curve.chart + 1 if curve.chart else ''}"]["range"]
+        _, y = PLOT.numbers(key, report, "inch")
         assert low <= y.min() and y.max() < high
 
 
 def test_figure_is_plain_and_readable(report: Report) -> None:
-    figure = charts.figure(report, "inch")
+    figure = panels.static(report.build, whole_joint.SCENE, system="inch").figure
     assert type(figure).__name__ == "Figure"
-    assert len(figure.data) == len(charts.LINES)
+    assert len(figure.data) == len(CURVES)
     assert figure.layout.font.size >= 14 and figure.layout.autosize
     assert figure.layout.width is None
     for trace in figure.data:
-        label = charts.LINES[trace.meta].label
+        label = CURVES[trace.meta].label
         assert [t for t in trace.text if t] == ["average" if trace.meta == "mean" else label]
         assert trace.name == label
     # lines of one colour in one chart differ in their dashes
     seen = [(t.yaxis, t.line.color, t.line.dash) for t in figure.data]
     assert len(set(seen)) == len(seen)
-    assert {a.text.strip("<b>/") for a in figure.layout.annotations} == set(
-        charts.titles(report, "inch").values()
-    )
+    assert [a.text.strip("<b>/") for a in figure.layout.annotations] == titles(report, "inch")
 
 
 def _contrast(colour: str) -> float:
@@ -104,26 +117,22 @@ def _contrast(colour: str) -> float:
 
 def test_colours_stand_out_on_white() -> None:
     """WCAG 2.1, 1.4.11: lines need a contrast of 3 to 1."""
-    assert len(set(charts.COLOURS.values())) == len(charts.COLOURS)
-    assert all(_contrast(c) >= 3.0 for c in charts.COLOURS.values())
+    assert len(set(COLOURS.values())) == len(COLOURS)
+    assert all(_contrast(c) >= 3.0 for c in COLOURS.values())
 
 
 def test_tables_follow_the_report(report: Report) -> None:
-    tables = charts.tables(report, "metric")
-    assert list(tables) == ["peaks", "loads", "limits"]
-    limits = tables["limits"]
+    limits, loads = charts.limit_rows(report, "metric"), charts.load_rows(report, "metric")
     assert len(limits) == len(report.limits)
-    assert limits["limit"][0].startswith(str(report.weakest.title))
-    assert set(limits["verdict"]) <= {"holds", "DOES NOT HOLD"}
-    loads = tables["loads"].set_index("preload")
-    number = loads.map(lambda text: float(text.split()[0].replace(",", "")))
-    assert list(loads.index) == ["low", "nominal", "high"]
-    assert number["clamp left"].is_monotonic_increasing
-    assert (number["clamp left"] < number["clamp"]).all()
-    assert number.loc["low", "clamp left"] == pytest.approx(
-        report.over_angle.clamp.min() / 1e3,
-        abs=0.051,  # shown to a tenth
+    assert limits[0]["limit"].startswith(str(report.weakest.title))
+    assert {row["verdict"] for row in limits} <= {"holds", "DOES NOT HOLD"}
+    assert [row["preload"] for row in loads] == ["low", "nominal", "high"]
+    clamp, left = (
+        [float(row[column].split()[0].replace(",", "")) for row in loads]
+        for column in ("clamp", "clamp left")
     )
+    assert left == sorted(left) and all(a < b for a, b in zip(left, clamp, strict=True))
+    assert left[0] == pytest.approx(report.over_angle.clamp.min() / 1e3, abs=0.051)  # to a tenth
 
 
 def test_html_is_escaped() -> None:
@@ -137,13 +146,13 @@ def _section(text: str) -> ElementTree.Element:
 
 
 def test_section_has_words_and_opens_with_the_lift() -> None:
-    plain = _section(charts.cross_section())
+    plain = _section(bore_edge())
     assert plain.get("role") == "img" and "Section through" in str(plain.get("aria-label"))
     build = builds.demo("boosted-four")
     heights = []
     for torque in ("156 N*m", "120 N*m", "78 N*m"):
         report = reports.run(build.vary({"fasteners.torque": torque}))
-        text = charts.cross_section(report, "metric")
+        text = bore_edge(report, "metric")
         shown = f"{1e6 * float(np.max(report.over_angle.seal_lift)):.1f} µm"
         assert shown in text and shown in str(_section(text).get("aria-label"))
         head = next(
@@ -154,18 +163,20 @@ def test_section_has_words_and_opens_with_the_lift() -> None:
 
 
 def test_static_shows_figure_tables_and_verdict() -> None:
-    shown = panels.static("na-iron-v8")
+    shown = panels.static("na-iron-v8", whole_joint.SCENE)
     assert shown.system == "inch" and str(shown.result.weakest.title) in str(shown.sentence)
-    assert len(shown.figure.data) == len(charts.LINES)
+    assert len(shown.figure.data) == len(CURVES)
     assert "psi" in shown.html() and shown.build.sheet.name in shown.html()
     for text in (shown.html(), str(shown)):
         assert "Limits, weakest first" in text and shown.result.weakest.status in text
 
 
 def test_static_takes_the_panels_controls() -> None:
-    plain = panels.static("boosted-four")
+    plain = panels.static("boosted-four", whole_joint.SCENE)
     more = panels.static(
-        "boosted-four", settings={"Boost": "1.8 bar gauge", "Gasket": "fibre composite"}
+        "boosted-four",
+        whole_joint.SCENE,
+        settings={"Boost": "1.8 bar gauge", "Gasket": "fibre composite"},
     )
     assert more.result.gas.design_peak > plain.result.gas.design_peak
     assert more.build.gasket.construction == "fibre composite"
@@ -176,7 +187,7 @@ def test_static_takes_the_panels_controls() -> None:
         ({"Gasket": "cardboard"}, "fibre composite"),
     ):
         with pytest.raises(InputError, match=part):
-            panels.static("boosted-four", settings=wrong)
+            panels.static("boosted-four", whole_joint.SCENE, settings=wrong)
 
 
 def test_import_is_light() -> None:

@@ -12,13 +12,14 @@ import pytest
 from sealkit import InputError
 from sealkit import build as builds
 from sealkit import report as reports
-from sealkit.classroom.drawing import charts
+from sealkit.classroom.drawing.bore_edge import FACE, Gap, bore_edge
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons import springs as springs_lesson
-from sealkit.classroom.lessons.springs import CRANK, SCENE, Found
+from sealkit.classroom.lessons.springs import CRANK_ANGLE, SCENE
 from sealkit.classroom.panel import panels
 from sealkit.fastening import stiffness
+from sealkit.report.joint_diagram import JointDiagram
 from sealkit.units import from_si, show
 
 FOUR = builds.demo("boosted-four")
@@ -26,10 +27,10 @@ KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
 SHANK = SCENE.picks(FOUR)[0]
 
 
-def at(path: str, end: str) -> Found:
+def at(path: str, end: str) -> JointDiagram:
     knob = KNOBS[path]
     value = {"low": knob.low, "high": knob.high}[end]
-    if path == CRANK:
+    if path == CRANK_ANGLE:
         return springs_lesson.find(FOUR, value)
     return springs_lesson.find(FOUR.vary({path: from_si(value, knob.kind)}))
 
@@ -65,36 +66,36 @@ def test_knobs_move_the_right_way(path: str, gas: int, left: int, share: Any, of
 def test_crank_angle_moves_only_the_markers_and_the_drawing() -> None:
     early, peak = springs_lesson.find(FOUR, np.radians(-90)), springs_lesson.find(FOUR)
     one, two = (SCENE.plot.values(f, "metric") for f in (early, peak))
-    for key in ("bolt", "members", "pull", "clamp", "gas", "lift", "gas peak"):
+    for key in ("bolt", "members", "tension", "clamp", "gas", "lift", "gas peak"):
         np.testing.assert_array_equal(one[key]["y"], two[key]["y"])
     assert two["lift here"]["y"][0] > one["lift here"]["y"][0] >= 0
     assert two["here"]["y"][0] > 10 * one["here"]["y"][0]
     gaps = [springs_lesson.gap(f) for f in (early, peak)]
     assert gaps[0].head > gaps[1].head  # y runs down: the head stands higher at the peak
-    assert gaps[0].push < gaps[1].push <= 1 and gaps[0].piston > gaps[1].piston  # type: ignore[operator]
-    assert "before top dead centre" in gaps[0].told and "after" in gaps[1].told
-    assert SCENE.play == CRANK and CRANK in KNOBS
+    assert gaps[0].gas < gaps[1].gas <= 1 and gaps[0].piston > gaps[1].piston  # type: ignore[operator]
+    assert "before top dead centre" in gaps[0].caption and "after" in gaps[1].caption
+    assert SCENE.play == CRANK_ANGLE and CRANK_ANGLE in KNOBS
 
 
 def test_forces_balance_everywhere() -> None:
     for name in builds.demos():
         found = springs_lesson.find(builds.demo(name))
         for state in (found.rest, found.now, found.peak):
-            pulls = found.bolts * state.pull
+            pulls = found.bolts * state.tension
             assert pulls == pytest.approx(state.clamp + state.gas, rel=1e-6)
         assert 0 < found.share(found.peak) < 0.5
         assert found.share(found.rest) == 0.0
-        assert np.all(np.diff(found.pulls) > 0) and np.all(np.diff(found.stretches) > 0)
+        assert np.all(np.diff(found.tensions) > 0) and np.all(np.diff(found.stretches) > 0)
         assert np.all(np.diff(found.clamps) <= 1e-6 * found.clamps[0])
 
 
 def test_the_green_line_ends_where_the_head_lifts_off() -> None:
     found = springs_lesson.find(FOUR)
-    gas = found.bolts * (found.pulls - found.clamps)
+    gas = found.bolts * (found.tensions - found.clamps)
     assert np.all(found.clamps[gas > 1.001 * found.separation] <= 1e-6)
     assert np.all(found.clamps[gas < 0.98 * found.separation] > 0)
     # once the head is off, all of the gas goes into the fasteners
-    assert found.bolts * found.pulls[-1] == pytest.approx(gas[-1])
+    assert found.bolts * found.tensions[-1] == pytest.approx(gas[-1])
 
 
 def test_gas_bar_fits_between_the_lines() -> None:
@@ -112,13 +113,15 @@ def test_numbers_are_those_of_the_report() -> None:
     assert found.peak.clamp == pytest.approx(float(np.min(whole.over_angle.clamp)))
     assert found.peak.lift == pytest.approx(float(np.max(whole.over_angle.seal_lift)))
     rows = SCENE.tables(found, "metric")
-    assert rows["Who carries the gas"][2]["clamp left"] == show(found.peak.clamp, "force")
-    kb, km, kg, constant = springs_lesson.springs(whole)
-    stack = 1 / (1 / km + 1 / kg)
-    assert constant == pytest.approx(kb / (kb + stack))
+    assert rows["Who carries the gas load"][2]["clamp left"] == show(found.peak.clamp, "force")
+    springs = found.springs
+    stack = 1 / (1 / springs.members + 1 / springs.gasket)
+    assert springs.constant == pytest.approx(springs.fastener / (springs.fastener + stack))
     # near rest the joint shares as the springs say
-    small = float(whole.joint.under_gas(whole.sealing, 1e5).bolt_force) - found.rest.pull
-    assert small * found.bolts / (1e5 * whole.joint.gas_area) == pytest.approx(constant, rel=0.1)
+    small = float(whole.joint.under_gas(whole.sealing, 1e5).bolt_force) - found.rest.tension
+    assert small * found.bolts / (1e5 * whole.joint.gas_area) == pytest.approx(
+        springs.constant, rel=0.1
+    )
 
 
 def test_shanks() -> None:
@@ -141,7 +144,7 @@ def test_verdicts_at_one_angle() -> None:
     said = SCENE.sentence(loose, "metric")
     assert said.good is False and said.word == "SEPARATED" and loose.now.clamp == 0.0
     # without any clamp every newton of the gas goes into the fasteners
-    assert loose.bolts * loose.now.pull == pytest.approx(loose.now.gas)
+    assert loose.bolts * loose.now.tension == pytest.approx(loose.now.gas)
 
 
 def test_lines_in_both_systems() -> None:
@@ -174,16 +177,12 @@ def test_pictures_have_words_and_no_holes(name: str, system: str) -> None:
     assert "top dead centre" in str(_svg(drawn).get("aria-label")) and "nan" not in drawn
 
 
-def test_seal_of_the_section_can_be_drawn_by_others() -> None:
-    report = reports.run(FOUR)
-    gap = charts.Gap(10e-6, 4e-6, "Told.", scale=2.0)
-    assert gap.head == charts.FACE - 20 and gap.seal == charts.FACE - 8
-    assert charts.Gap(1e-3, 1e-3, "Far.").head == charts.FACE - 70  # as far as the page goes
-    own = charts.cross_section(report, "metric", gap, "<circle cx='200' cy='250' r='9'/>")
-    assert "<circle" in own and charts.bead(gap) not in own and "Told." in own
-    plain = charts.cross_section(report, "metric", gap)
-    assert charts.bead(gap) in plain
-    assert _svg(own).get("role") == "img"
+def test_section_opens_to_scale_and_no_farther_than_the_page() -> None:
+    gap = Gap(10e-6, 4e-6, "Ten.", scale=2.0)
+    assert gap.head == FACE - 20 and gap.seal == FACE - 8
+    assert Gap(1e-3, 1e-3, "Far.").head == FACE - 70
+    drawn = bore_edge(gap=gap)
+    assert "Ten." in drawn and _svg(drawn).get("role") == "img"
 
 
 # --------------------------------------------------------------------------- exercises
@@ -201,11 +200,11 @@ def test_exercises_know_right_and_wrong(number: int, system: str) -> None:
 
 def test_exercise_values_are_the_engines() -> None:
     found = springs_lesson.find(FOUR)
-    assert springs_lesson.question(1, FOUR).value == pytest.approx(found.peak.pull)
+    assert springs_lesson.question(1, FOUR).value == pytest.approx(found.peak.tension)
     two = springs_lesson.question(2, FOUR)
     assert two.value == pytest.approx(found.separation)
-    *_, constant = springs_lesson.springs(found.report)
-    line = float(stiffness.separation_load.si(found.rest.pull, constant)) * found.bolts
+    constant = found.springs.constant
+    line = float(stiffness.separation_load.si(found.rest.tension, constant)) * found.bolts
     assert two.pitfalls[1].value == pytest.approx(line)
     assert springs_lesson.question(3, FOUR).value == (
         "each feels less of the gas, and less clamp is left"
@@ -231,8 +230,8 @@ def test_hand_work_is_near_the_joint() -> None:
     kb, km, kg, preload, gas = springs_lesson.by_hand(found)
     share = stiffness.joint_constant(kb, stiffness.series([km, kg]))
     pull = stiffness.bolt_load(preload, share, gas).to("N").magnitude
-    assert pull == pytest.approx(found.peak.pull, rel=0.02)
-    assert show(found.peak.pull, "force") in springs_lesson.told(found)
+    assert pull == pytest.approx(found.peak.tension, rel=0.02)
+    assert show(found.peak.tension, "force") in springs_lesson.by_panel(found)
 
 
 def test_checks_are_rows_and_within() -> None:
@@ -241,6 +240,6 @@ def test_checks_are_rows_and_within() -> None:
 
 
 def test_static_panel_is_the_same_scene() -> None:
-    shown = panels.static(FOUR, SCENE, settings={CRANK: "0 deg", "Fastener": "waisted shank"})
+    shown = panels.static(FOUR, SCENE, settings={CRANK_ANGLE: "0 deg", "Fastener": "waisted shank"})
     assert shown.result.angle == pytest.approx(0.0)
     assert shown.result.report.build.fasteners.shank[0].diameter == pytest.approx(0.0102)

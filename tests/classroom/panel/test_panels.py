@@ -18,7 +18,8 @@ import pytest
 from sealkit import build as builds
 from sealkit import paper
 from sealkit import report as reports
-from sealkit.classroom.drawing import charts
+from sealkit.classroom.drawing.charts import PLOT
+from sealkit.classroom.lessons.whole_joint import SCENE
 from sealkit.classroom.panel import panels
 from sealkit.classroom.panel.live import OWN, Panel
 from sealkit.report import ranking
@@ -33,7 +34,7 @@ LBF = 1e3 / 4.4482216152605
 
 @pytest.fixture
 def panel() -> Panel:
-    return panels.panel("boosted-four")
+    return panels.panel("boosted-four", SCENE)
 
 
 def lines(panel: Panel) -> dict[str, np.ndarray[Any, Any]]:
@@ -61,14 +62,12 @@ def test_opens_on_the_sheets_own_values(panel: Panel) -> None:
     assert panel.stage.moved == {} and panel.message.value == ""
     assert panel.rows[BOOST].box.value == pytest.approx(1.241)
     assert str(ours.weakest.title) in panel.result.value
-    np.testing.assert_allclose(
-        lines(panel)["clamp"], charts.lines(ours, "metric")["clamp"], rtol=1e-6
-    )
+    np.testing.assert_allclose(lines(panel)["clamp"], PLOT.numbers("clamp", ours)[1], rtol=1e-6)
 
 
 @pytest.mark.parametrize("name", builds.demos())
 def test_every_demo_opens(name: str) -> None:
-    made = panels.panel(name)
+    made = panels.panel(name, SCENE)
     assert made.chooser.value == name and made.message.value == ""
     for knob, row in zip(made.knobs, made.rows, strict=True):
         low, high = knob.ends(made.system)
@@ -114,7 +113,7 @@ def test_result_and_message_are_live_regions(panel: Panel) -> None:
     ],
 )
 def test_third_slider_follows_the_way_of_tightening(name: str, label: str, path: str) -> None:
-    made = panels.panel(name)
+    made = panels.panel(name, SCENE)
     assert made.rows[TIGHT].box.description == label and made.knobs[TIGHT].path == path
 
 
@@ -127,13 +126,16 @@ def test_third_slider_for_angle_and_for_yield() -> None:
                 "fasteners.torque": "30 N*m",
                 "fasteners.angle": "60 deg",
             }
-        )
+        ),
+        SCENE,
     )
     assert angle.rows[TIGHT].box.description == "Angle after snug torque, °"
     before = lines(angle)["clamp"].min()
     move(angle, TIGHT, "max")
     assert angle.message.value == "" and lines(angle)["clamp"].min() > before
-    held = panels.panel(four.vary({"fasteners.tightening": "yield", "fasteners.torque": None}))
+    held = panels.panel(
+        four.vary({"fasteners.tightening": "yield", "fasteners.torque": None}), SCENE
+    )
     assert held.rows[TIGHT].slider.disabled and held.rows[TIGHT].box.disabled
     move(held, BOOST, "max")
     assert held.message.value == ""
@@ -144,7 +146,7 @@ def test_third_slider_for_angle_and_for_yield() -> None:
 @pytest.mark.parametrize("place", [BOOST, RATIO, TIGHT])
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_both_ends_and_back(name: str, place: int, system: str) -> None:
-    made = panels.panel(name)
+    made = panels.panel(name, SCENE)
     made.units.value = system
     start = made.outcome.gas.design_peak, float(made.outcome.over_angle.clamp.min())
     box, slider = made.rows[place].box, made.rows[place].slider
@@ -162,9 +164,9 @@ def test_both_ends_and_back(name: str, place: int, system: str) -> None:
             else held.charge.boost
         )
         assert value == pytest.approx(knob.si(slider.value, system), rel=1e-9)
-        for y, line in ((y, charts.LINES[k]) for k, y in lines(made).items()):
-            number = list(charts.CHARTS).index(line.chart) + 1
-            low, high = made.figure.layout[f"yaxis{number if number > 1 else ''}"].range
+        for trace in made.figure.data:
+            y = np.array(trace.y, dtype=float)
+            low, high = made.figure.layout[trace.yaxis.replace("y", "yaxis")].range
             assert low <= y.min() and y.max() <= high
     made.reset.click()
     assert (made.outcome.gas.design_peak, float(made.outcome.over_angle.clamp.min())) == start
@@ -364,11 +366,11 @@ def test_panel_takes_a_build_a_path_or_nothing(tmp_path: Any) -> None:
     own = builds.demo("na-iron-v8").vary({"charge.boost": "5 psi"})
     path = own.save(tmp_path / "mine.toml")
     for given in (own, path, str(path)):
-        made = panels.panel(given)
+        made = panels.panel(given, SCENE)
         assert made.chooser.value == OWN and made.own.layout.display == ""
         assert made.build.charge.boost == pytest.approx(own.charge.boost)
         assert builds.loads(made.sheet.value).charge.boost == pytest.approx(own.charge.boost)
-    assert panels.panel().chooser.value == panels.FIRST
+    assert panels.panel(None, SCENE).chooser.value == panels.FIRST
 
 
 # --------------------------------------------------------------------------- saving
@@ -450,11 +452,11 @@ def test_without_widgets_the_same_is_shown(missing: str, monkeypatch: pytest.Mon
         return real(name, *args, **kwargs)
 
     monkeypatch.setattr(builtins, "__import__", gone)
-    shown = panels.panel("boosted-four")
+    shown = panels.panel("boosted-four", SCENE)
     assert isinstance(shown, panels.Static)
     assert missing in shown.note and shown.note in shown.html()
-    assert len(shown.figure.data) == len(charts.LINES)
-    assert list(shown.tables) == list(panels.whole_joint.SCENE.tables(shown.result, "metric"))
+    assert len(shown.figure.data) == len(PLOT.curves)
+    assert list(shown.tables) == list(SCENE.tables(shown.result, "metric"))
 
 
 def test_without_plotly_the_tables_remain(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -462,7 +464,7 @@ def test_without_plotly_the_tables_remain(monkeypatch: pytest.MonkeyPatch) -> No
         raise ModuleNotFoundError("No module named 'plotly'", name="plotly")
 
     monkeypatch.setattr(panels, "_figure", gone)
-    shown = panels.static("boosted-four")
+    shown = panels.static("boosted-four", SCENE)
     assert shown.figure is None and "plotly is not installed" in shown.html()
     assert "Limits, weakest first" in shown.html()
 

@@ -1,0 +1,104 @@
+"""The joint of one bore as springs: tightened, and with the gas at its peak."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.shown import Shown
+from sealkit.classroom.drawing.svg import framed
+from sealkit.units import show
+
+__all__ = ["Forces", "joint_springs"]
+
+_MOVED = 14.0  # how far the gas lifts the drawn head
+_WIDE = 260.0  # of the longest bar
+
+
+@dataclass(frozen=True)
+class Forces:
+    """On one bore, N: tension of all its fasteners, clamp, gas load."""
+
+    tension: float
+    clamp: float
+    gas: float
+
+
+def joint_springs(states: Mapping[str, Forces], system: str) -> Shown:
+    """The states beside each other, bars of their forces to one scale.
+
+    Parameters
+    ----------
+    states : name -> forces on one bore
+    system : "metric" or "inch"
+    """
+    most = max(max(s.tension, s.clamp, s.gas) for s in states.values())
+    shapes, words = [], []
+    for i, (name, forces) in enumerate(states.items()):
+        tension, clamp, gas = (
+            show(force, "force", system) for force in (forces.tension, forces.clamp, forces.gas)
+        )
+        words.append(f"{name}: fasteners pull {tension}, clamp {clamp}, gas {gas}")
+        shapes += _one(16.0 + 310.0 * i, name, forces, (tension, clamp, gas), most)
+    drawn = framed(
+        shapes,
+        (620, 366),
+        f"The joint as springs, one bore. {'; '.join(words)}.",
+        "Grey: the fasteners, stretched. Green: head, block and gasket, squeezed. Bars to one "
+        "scale: tension equals clamp, and with gas tension equals clamp and gas (orange) together. "
+        "Movement drawn much too large.",
+        font=23,
+        most=640,
+    )
+    return Shown(drawn, "\n".join(words))
+
+
+def _one(
+    x: float, name: str, forces: Forces, texts: tuple[str, str, str], most: float
+) -> list[str]:
+    """One joint, its left edge at x."""
+    grey, green, red = (COLOURS[k] for k in ("strength", "clamp", "gas load"))
+    head = 96.0 - (_MOVED if forces.gas > 0 else 0.0)
+    tension, clamp, gas = (_WIDE * f / most for f in (forces.tension, forces.clamp, forces.gas))
+
+    def bar(start: float, y: float, size: float, colour: str) -> str:
+        return f"<rect x='{start:.1f}' y='{y}' width='{size:.1f}' height='16' fill='{colour}'/>"
+
+    def word(dx: float, y: float, text: str, more: str = "") -> str:
+        return f"<text x='{x + dx:g}' y='{y:g}'{more}>{text}</text>"
+
+    shapes = [
+        word(0, 26, name, " font-weight='bold'"),
+        f"<rect x='{x}' y='{head}' width='270' height='34' fill='#e3e7ea' stroke='#333'/>",
+        f"<rect x='{x}' y='270' width='270' height='26' fill='#c9ced3' stroke='#333'/>",
+        _spring(x + 235, head + 34, 270, 16, grey),
+        _spring(x + 40, head + 34, 270, 24, green),
+        word(74, 166, "tension"),
+        word(74, 190, texts[0], f" fill='{grey}'"),
+        word(74, 222, "clamp"),
+        word(74, 246, texts[1], f" fill='{green}'"),
+        bar(x, 320, tension, grey),
+        bar(x, 342, clamp, green),
+    ]
+    if forces.gas <= 0:
+        return [*shapes, word(60, head + 24, "head")]
+    return [
+        *shapes,
+        bar(x + clamp, 342, gas, red),
+        f"<path d='M{x + 206},268 V{head + 58} M{x + 197},{head + 58} L{x + 206},{head + 40} "
+        f"L{x + 215},{head + 58} Z' stroke='{red}' stroke-width='5' fill='{red}'/>",
+        word(60, head + 24, f"gas {texts[2]}"),
+    ]
+
+
+def _spring(x: float, top: float, bottom: float, width: float, colour: str) -> str:
+    turns = 7
+    ys = np.linspace(top, bottom, 2 * turns + 2)
+    xs = [x + (0 if i in (0, 2 * turns + 1) else width * (-1) ** i) for i in range(2 * turns + 2)]
+    path = " ".join(
+        f"{'L' if i else 'M'}{a:.1f},{b:.1f}" for i, (a, b) in enumerate(zip(xs, ys, strict=True))
+    )
+    return f"<path d='{path}' fill='none' stroke='{colour}' stroke-width='4'/>"

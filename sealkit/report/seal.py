@@ -1,0 +1,50 @@
+"""The combustion seal that is shown of a report, and the loads of one bore at its design peak."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit.analysis import margins
+from sealkit.report.result import Report
+from sealkit.sealing.gaskets import Zone
+from sealkit.sealing.joint import JointState
+
+__all__ = ["at_peak", "demand_over", "shown_seal", "springback"]
+
+Array = NDArray[np.float64]
+
+
+def shown_seal(report: Report) -> Zone:
+    """The combustion seal with the least left to hold the gas."""
+    seals = report.joint.gasket.seals
+    held = tuple(r for r in report.limits if r.check == "residual")
+    name = margins.weakest(held).part if held else seals[0].name
+    return next(z for z in report.joint.gasket.zones if z.name == name)
+
+
+def springback(report: Report) -> float | None:
+    """How far that seal springs back against the lift, m; None where no limit asks for it."""
+    key = f"springback/{shown_seal(report).name}"
+    return next((float(r.capacity) for r in report.limits if r.key == key), None)
+
+
+def demand_over(report: Report, places: NDArray[np.intp]) -> Array:
+    """Load that seal wants at these places of the cycle, N/m or Pa; empty where none is asked.
+
+    Each crank angle counts as a load of its own: what a seal wants does not depend on what came
+    before.
+    """
+    key = f"residual/{shown_seal(report).name}"
+    rows = margins.limits(report.case, report.gas.sizing[places])
+    return next((np.asarray(r.demand, dtype=float) for r in rows if r.key == key), np.empty(0))
+
+
+def at_peak(report: Report) -> dict[str, tuple[float, JointState]]:
+    """Clamp of one bore without gas (N), and the joint at the design peak, for each preload."""
+    ends = {"low": report.sealing, "nominal": report.nominal, "high": report.case.high}
+    joint, peak = report.joint, report.gas.design_gauge
+    return {
+        name: (joint.bolts * float(assembly.preload[0]), joint.under_gas(assembly, peak))
+        for name, assembly in ends.items()
+    }
