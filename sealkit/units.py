@@ -88,10 +88,7 @@ class Kind:
     inch: tuple[str, int]
 
 
-def _k(words: str, si: str, example: str, metric: tuple[str, int], inch: tuple[str, int]) -> Kind:
-    return Kind(words, si, example, metric, inch)
-
-
+_k = Kind
 KINDS: dict[str, Kind] = {
     "number": _k("a plain number", "", "0.15", ("", 3), ("", 3)),
     "fraction": _k("a plain number or a percentage", "", '0.15 or "15 %"', ("%", 1), ("%", 1)),
@@ -174,31 +171,13 @@ _SCALED = {"1e-6/K": ("1/K", 1e-6), "1e-6/delta_degF": ("1/delta_degF", 1e-6)}
 _LABEL = {
     "um": "µm",
     "uin": "µin",
-    "mm**2": "mm²",
-    "in**2": "in²",
-    "cm**3": "cm³",
-    "in**3": "in³",
-    "N*m": "N·m",
-    "kN*m": "kN·m",
-    "lbf*in": "lbf·in",
-    "lbf*ft": "lbf·ft",
     "deg": "°",
     "degC": "°C",
     "degF": "°F",
-    "delta_degF": "°F",
-    "kg/m**3": "kg/m³",
-    "lb/ft**3": "lb/ft³",
     "barg": "bar gauge",
     "psig": "psi gauge",
-    "1e-6/K": "1e-6/K",
-    "1e-6/delta_degF": "1e-6/°F",
-    "W/(m**2*K)": "W/(m²·K)",
-    "W/(m*K)": "W/(m·K)",
-    "J/(kg*K)": "J/(kg·K)",
-    "Btu/(lb*delta_degF)": "Btu/(lb·°F)",
-    "Btu/(hr*ft**2*delta_degF)": "Btu/(h·ft²·°F)",
-    "Btu/(hr*ft*delta_degF)": "Btu/(h·ft·°F)",
 }
+_PRINTED = {"**2": "²", "**3": "³", "*": "·", "delta_degF": "°F", "(hr": "(h"}
 
 
 def _kind(name: str) -> Kind:
@@ -209,67 +188,45 @@ def _kind(name: str) -> Kind:
 
 # --------------------------------------------------------------------------- reading text
 # how the shop writes units, and what the registry calls them
-_SPELLING = {
-    "ft-lb": "lbf*ft",
-    "ft-lbs": "lbf*ft",
-    "ft lb": "lbf*ft",
-    "ft lbs": "lbf*ft",
-    "lb-ft": "lbf*ft",
-    "lbs-ft": "lbf*ft",
-    "lb ft": "lbf*ft",
-    "ft-lbf": "lbf*ft",
-    "lbf-ft": "lbf*ft",
-    "in-lb": "lbf*in",
-    "in-lbs": "lbf*in",
-    "in lb": "lbf*in",
-    "lb-in": "lbf*in",
-    "lb in": "lbf*in",
-    "in-lbf": "lbf*in",
-    "lbf-in": "lbf*in",
-    "nm": "N*m",
-    "n-m": "N*m",
-    "n.m": "N*m",
-    "kgf-m": "kgf*m",
-    '"': "in",
-    "''": "in",
-    "thou": "thou",
-    "µin": "uin",
-    "μin": "uin",
-    "µinch": "uin",
-    "microinch": "uin",
-    "microinches": "uin",
-    "cc": "cm**3",
-    "ccm": "cm**3",
-    "ci": "in**3",
-    "cid": "in**3",
-    "cu in": "in**3",
-    "%": "percent",
-    "°": "deg",
-    "°c": "degC",
-    "°f": "degF",
-    "c": "degC",
-    "f": "degF",
-    "deg c": "degC",
-    "deg f": "degF",
-    "psi gauge": "psig",
-    "psi g": "psig",
-    "bar gauge": "barg",
-    "bar g": "barg",
-    "bar(g)": "barg",
-    "kpa gauge": "kPag",
-    "psi abs": "psia",
-    "psi absolute": "psia",
-    "bar abs": "bara",
-    "bar absolute": "bara",
-    "kpa abs": "kPaa",
-    "kpa": "kPa",
-    "mpa": "MPa",
-    "gpa": "GPa",
-    "kn": "kN",
-    "kw": "kW",
-    "bhp": "hp",
-    "kpsi": "ksi",
+_SHOP_WORDS = {
+    "lbf*ft": (
+        "ft-lb",
+        "ft-lbs",
+        "ft lb",
+        "ft lbs",
+        "lb-ft",
+        "lbs-ft",
+        "lb ft",
+        "ft-lbf",
+        "lbf-ft",
+    ),
+    "lbf*in": ("in-lb", "in-lbs", "in lb", "lb-in", "lb in", "in-lbf", "lbf-in"),
+    "N*m": ("nm", "n-m", "n.m"),
+    "kgf*m": ("kgf-m",),
+    "in": ('"', "''"),
+    "thou": ("thou",),
+    "uin": ("µin", "μin", "µinch", "microinch", "microinches"),
+    "cm**3": ("cc", "ccm"),
+    "in**3": ("ci", "cid", "cu in"),
+    "percent": ("%",),
+    "deg": ("°",),
+    "degC": ("°c", "c", "deg c"),
+    "degF": ("°f", "f", "deg f"),
+    "psig": ("psi gauge", "psi g"),
+    "barg": ("bar gauge", "bar g", "bar(g)"),
+    "kPag": ("kpa gauge",),
+    "psia": ("psi abs", "psi absolute"),
+    "bara": ("bar abs", "bar absolute"),
+    "kPaa": ("kpa abs",),
+    "kPa": ("kpa",),
+    "MPa": ("mpa",),
+    "GPa": ("gpa",),
+    "kN": ("kn",),
+    "kW": ("kw",),
+    "hp": ("bhp",),
+    "ksi": ("kpsi",),
 }
+_SPELLING = {word: unit for unit, words in _SHOP_WORDS.items() for word in words}
 # the shop also writes these in capitals; none of them means anything else in another case
 _ANY_CASE = {
     u.lower(): u
@@ -514,18 +471,8 @@ def _came(value: Any) -> str:
     except Exception:  # the registry's own formatter fails on some of its odd units
         unit = " * ".join(f"{n}**{e:g}" if e != 1 else n for n, e in _unit_names(value).items())
     if np.ndim(value.magnitude) == 0:
-        return short(_Words(f"{value.magnitude} {unit}"))
+        return short(f"{value.magnitude} {unit}")[1:-1]
     return f"an array in {unit}"
-
-
-class _Words:
-    """Words that are shown without quotes."""
-
-    def __init__(self, words: str):
-        self.words = words
-
-    def __str__(self) -> str:
-        return self.words
 
 
 def _pounds(value: Any, kind: str) -> str:
@@ -574,8 +521,7 @@ def show_value(value: Any, kind: str, system: str = "metric") -> Any:
 
 def show_unit(kind: str, system: str = "metric") -> str:
     """The unit the shop reads this kind of quantity in, as a label."""
-    unit = getattr(_kind(kind), system)[0]
-    return _LABEL.get(unit, unit)
+    return label(getattr(_kind(kind), system)[0])
 
 
 def show(value: Any, kind: str, system: str = "metric", decimals: int | None = None) -> str:
@@ -583,15 +529,18 @@ def show(value: Any, kind: str, system: str = "metric", decimals: int | None = N
     number, unit, places = _shown(value, kind, system)
     places = places if decimals is None else decimals
     number = float(number) if places >= 0 else round(float(number), places)
-    label = _LABEL.get(unit, unit)
-    return f"{number:,.{max(places, 0)}f}{'' if label in ('', '°') else ' '}{label}"
+    printed = label(unit)
+    return f"{number:,.{max(places, 0)}f}{'' if printed in ('', '°') else ' '}{printed}"
 
 
+@functools.cache
 def label(unit: str) -> str:
     """A unit as `parse` reads it ("lbf*ft"), as it is printed ("lbf·ft")."""
     if unit in _LABEL:
         return _LABEL[unit]
-    return unit.replace("**2", "²").replace("**3", "³").replace("*", "·")
+    for typed, printed in _PRINTED.items():
+        unit = unit.replace(typed, printed)
+    return unit
 
 
 def show_like(value: Any, kind: str, given: Any) -> str:
@@ -769,6 +718,36 @@ def _spec(text: str) -> tuple[str, str | None, float, float]:
     return kind, None, -np.inf, np.inf
 
 
+def _range(spec: str) -> str:
+    """The range of a kind in words (bounds in SI), or ''."""
+    _, sign, low, high = _spec(spec)
+    if sign == "..":
+        return f"from {low:g} to {high:g}"
+    return "" if sign is None else f"{'above' if sign == '>' else 'not below'} {low:g}"
+
+
+def _described(function: Callable[..., Any], kinds: Mapping[str, str], returns: Any) -> str:
+    """The docstring of a function with kind, SI unit and range of each argument below it."""
+
+    def told(spec: str) -> str:
+        kind = _kind(_spec(spec)[0])
+        unit = f" [{kind.si}]" if kind.si else ""
+        return ", ".join(filter(None, (kind.words + unit, _range(spec))))
+
+    lines = [
+        inspect.cleandoc(function.__doc__ or ""),
+        "",
+        "Quantities",
+        "----------",
+        "A quantity, or text with a unit; one of another kind or out of range is an InputError.",
+        *(f"{name} : {told(spec)}" for name, spec in kinds.items()),
+    ]
+    if returns is not None and returns != "fields":
+        out = returns if isinstance(returns, tuple) else (returns,)
+        lines.append(f"returns : {'; '.join(map(told, out))}")
+    return "\n".join(lines)
+
+
 def check_range(value: Any, spec: str, name: str, given: Any = None) -> Fault | None:
     """The fault of a plain SI value against a range written as in `with_units`, or None.
 
@@ -776,18 +755,10 @@ def check_range(value: Any, spec: str, name: str, given: Any = None) -> Fault | 
     """
     kind, sign, low, high = _spec(spec)
     v = np.asarray(value, dtype=float)
-    ok = np.isfinite(v)
-    if sign == ">":
-        ok, words = ok & (v > low), f"above {low:g}"
-    elif sign == ">=":
-        ok, words = ok & (v >= low), f"not below {low:g}"
-    elif sign == "..":
-        ok, words = ok & (v >= low) & (v <= high), f"from {low:g} to {high:g}"
-    else:
-        words = "finite"
+    ok = np.isfinite(v) & ((v > low) if sign == ">" else (v >= low) & (v <= high))
     if bool(np.all(ok)):
         return None
-    k = _kind(kind)
+    k, words = _kind(kind), _range(spec) or "finite"
     bad = v[~ok].flat[0] if v.ndim else float(v)
     came = f"{bad:g} {k.si}".strip()
     if sign and (low or np.isfinite(high)) and k.si:
@@ -813,7 +784,8 @@ def with_units(returns: Any = None, **kinds: str) -> Callable[[Callable[..., Any
 
     Returns
     -------
-    decorator; the decorated function has ``.si`` (the plain SI function), ``.kinds``, ``.returns``
+    decorator; the decorated function has ``.si`` (the plain SI function), ``.kinds``, ``.returns``,
+    and shows kind, SI unit and range of each argument in its help
 
     Raises
     ------
@@ -858,6 +830,7 @@ def with_units(returns: Any = None, **kinds: str) -> Callable[[Callable[..., Any
             return from_si(result, returns)
 
         wrapped = cast(UnitFunction, door)
+        wrapped.__doc__ = _described(function, kinds, returns)
         wrapped.si = function
         wrapped.kinds = dict(kinds)
         wrapped.returns = returns

@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import contextlib
 import dataclasses
+import importlib
 import math
+import pkgutil
+import pydoc
+import re
 import time
 from dataclasses import dataclass
 from typing import Any
@@ -15,7 +19,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sealkit import units
+import sealkit
+from sealkit import tables, units
 from sealkit.errors import Fault, InputError, near, quoted, short
 from sealkit.units import (
     KINDS,
@@ -31,6 +36,7 @@ from sealkit.units import (
     to_si,
     with_units,
 )
+from sealkit.words import Note
 
 # rounding of one conversion of a double, with room for a few steps
 ROUNDING = 1e-12
@@ -735,6 +741,60 @@ def test_decimals_below_zero_round_whole_numbers() -> None:
     made = to_si("1064701 lbf/in", "stiffness")
     assert show(made, "stiffness", "inch") == "1,065,000 lbf/in"
     assert show(made, "stiffness", "inch", 0) == "1,064,701 lbf/in"
+
+
+def test_a_cell_that_quotes_a_quantity_is_a_note() -> None:
+    head = "key,note,source,status\n"
+    (row,) = tables.read_csv(head + "x,not below {0.5 mm},here,invented\n", "sizes")
+    assert isinstance(row["note"], Note) and row["note"].text("inch") == "not below 0.020 in"
+    assert tables.load("bearing_limits")["grey iron, GJL-250"]["note"].text("inch").endswith("ksi")
+
+
+# --------------------------------------------------------------------------- help
+def doors() -> dict[str, Any]:
+    out = {}
+    for info in pkgutil.walk_packages(sealkit.__path__, "sealkit."):
+        if not info.name.endswith(("__main__", "make_tables")) and "_course" not in info.name:
+            module = importlib.import_module(info.name)
+            for name, item in vars(module).items():
+                if (
+                    hasattr(item, "si")
+                    and hasattr(item, "kinds")
+                    and getattr(item, "__module__", "") == info.name
+                ):
+                    out[f"{info.name}.{name}"] = item
+    return out
+
+
+def test_help_shows_kind_unit_and_range_of_every_argument() -> None:
+    found = doors()
+    assert len(found) > 60
+    for name, door in found.items():
+        text = pydoc.render_doc(
+            door,
+            renderer=pydoc.plaintext,  # type: ignore[attr-defined]
+        )
+        for argument, spec in door.kinds.items():
+            name_, span = re.fullmatch(r"([a-z ]+?) ?([^a-z ].*)?", spec).groups()  # type: ignore
+            kind = KINDS[name_]
+            start = f"{argument} : {kind.words}"
+            line = next(x.strip() for x in text.splitlines() if x.strip().startswith(start))
+            assert f"[{kind.si}]" in line or not kind.si, (name, line)
+            for bound in re.split(r"[>=. ]{2,}|> ", span or ""):
+                assert not bound or f"{float(bound):g}" in line, (name, line)
+
+
+def test_help_keeps_the_words_of_the_function() -> None:
+    @with_units(returns="area", width="length 0.01..2", share="fraction")
+    def part(width: Any, share: Any) -> Any:
+        """Part of a square."""
+        return share * width * width
+
+    assert part.__doc__ is not None
+    assert part.__doc__.splitlines()[0] == "Part of a square."
+    assert "width : a length [m], from 0.01 to 2" in part.__doc__
+    assert "share : a plain number or a percentage\n" in part.__doc__
+    assert part.__doc__.endswith("returns : an area [m**2]")
 
 
 def test_a_unit_is_labelled_as_it_is_printed() -> None:
