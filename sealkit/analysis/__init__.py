@@ -14,6 +14,7 @@ from sealkit.analysis.clamp import (
     embedment_of,
     fastener_shares,
     kept,
+    scatter_of,
     scatter_row,
     sheet_status,
     trade_count,
@@ -34,6 +35,7 @@ from sealkit.analysis.gasket import gasket_of, mating, ring_faces, whole_gasket
 from sealkit.analysis.heat_states import HeatStates, Stand, grown_parts, heat_states
 from sealkit.analysis.many import VARIABLE, moves_the_cycle, with_numbers
 from sealkit.analysis.margins import Case, Failure, Limit
+from sealkit.analysis.refit import Fit, Refit, fit_of, refit, volumes_of
 from sealkit.analysis.warm import Warm, hot_state, stack_of, warm_side
 from sealkit.analysis.wire_ring import RingInJoint, ring_at
 
@@ -45,12 +47,14 @@ __all__ = [
     "DeckLook",
     "DeckSide",
     "Failure",
+    "Fit",
     "Gas",
     "GasForce",
     "HeatStates",
     "Judged",
     "Limit",
     "Mean",
+    "Refit",
     "RingInJoint",
     "Stand",
     "Warm",
@@ -62,6 +66,7 @@ __all__ = [
     "deck_of",
     "embedment_of",
     "fastener_shares",
+    "fit_of",
     "gas_force",
     "gas_side",
     "gasket_of",
@@ -77,13 +82,16 @@ __all__ = [
     "middle_bore",
     "moves_the_cycle",
     "over_air",
+    "refit",
     "ring_at",
     "ring_faces",
+    "scatter_of",
     "scatter_row",
     "sheet_status",
     "sized_on",
     "stack_of",
     "trade_count",
+    "volumes_of",
     "warm_side",
     "whole_gasket",
     "with_numbers",

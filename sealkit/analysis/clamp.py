@@ -196,11 +196,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
         wanted = yield_preload
     wanted = wanted * f.preload_factor
     nominal = per_build(np.minimum(wanted, yield_preload))
-    if f.preload_scatter is not None:
-        scatter, origin = f.preload_scatter, ("the build sheet", sheet_status(build))
-    else:
-        row = scatter_row(build)
-        scatter, origin = row["high"], (row["source"], row["status"])
+    scatter, *origin = scatter_of(build)
     before = made.assemble(nominal)
     gasket_stiffness = per_build(made.gasket_stiffness(before)) / share
     depth, *where = embedment_of(build)
@@ -220,7 +216,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
             member_stiffness=km,
             yield_preload=yield_preload,
             scatter=per_build(scatter),
-            scatter_source=origin,
+            scatter_source=(origin[0], origin[1]),
             preload=spread,
             torque=torque,
             capped=wanted > yield_preload * (1 + 1e-12),
@@ -243,6 +239,15 @@ def scatter_row(build: Build) -> Mapping[str, Any]:
     if f.tightening == "torque" and any(w in f.lubricant for w in ("dry", "gritty")):
         method = _DRY
     return tables.load("scatter")[method]
+
+
+def scatter_of(build: Build) -> Sourced:
+    """Preload up or down from its mean, a share, and where that comes from."""
+    stated = build.fasteners.preload_scatter
+    if stated is not None:
+        return stated, "the build sheet", sheet_status(build)
+    row = scatter_row(build)
+    return row["high"], row["source"], row["status"]
 
 
 def embedment_of(build: Build) -> Sourced:

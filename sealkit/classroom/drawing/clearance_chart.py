@@ -1,0 +1,124 @@
+"""Compression, peak pressure and the gap over the piston: their charts, and the section at TDC."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from sealkit.analysis import Refit
+from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import CRANK_TITLE, Axes, Curve, Plot
+from sealkit.classroom.drawing.svg import framed
+from sealkit.sealing.clearances import SQUISH_USUAL
+from sealkit.units import show
+from sealkit.words import note
+
+__all__ = ["PLOT", "section"]
+
+_ENDS = (float(np.radians(-16.0)), float(np.radians(16.0)))
+_TURN = np.linspace(*_ENDS, 33)
+
+
+def _view(found: Refit) -> dict[str, Any]:
+    thick, gaps = found.fit.thickness, found.gaps(_TURN)
+    return {
+        "thickness": found.thickness,
+        "ratio": found.ratio,
+        "ratio now": (thick, found.build.compression_ratio),
+        "design": found.design_peak,
+        "design now": (thick, found.after.design_peak),
+        "sheet": found.before.gas.design_peak,
+        "rest": gaps.squish,
+        "speed": gaps.running,
+    }
+
+
+_OVER: Any = {
+    "x_title": "Compressed thickness of the gasket",
+    "x_kind": "length",
+    "grid": "thickness",
+    "zero": False,
+    "x_zero": False,
+    "x_room": 0.04,
+}
+PLOT = Plot(
+    charts=(
+        Axes("Compression ratio", **_OVER),
+        Axes("Design peak pressure, {unit} absolute", "pressure", room=0.2, **_OVER),
+        Axes("Piston to head", "length", CRANK_TITLE, "angle", lambda _: _TURN, _ENDS, ticks=4),
+    ),
+    curves=(
+        Curve("ratio", "ratio", "strength"),
+        Curve("ratio now", "now", "strength", marker=True),
+        Curve("design", "design peak", "pressure", 1),
+        Curve("sheet", "as on the sheet", "pressure", 1, dash="dash", share=0.0,
+              place="bottom right", level=True),
+        Curve("design now", "now", "pressure", 1, marker=True),
+        Curve("rest", "at rest", "clamp", 2, at=-11.0),
+        Curve("speed", "at speed", "gas load", 2, dash="dash", at=6.0, place="bottom right"),
+        Curve("usual low", "usual from", "strength", 2, SQUISH_USUAL[0], dash="dot", at=-16.0,
+              place="bottom right", level=True),
+        Curve("usual high", "usual to", "strength", 2, SQUISH_USUAL[1], dash="dashdot", at=0.0,
+              place="top center", level=True),
+    ),
+    height=940,
+    hover="x unified",
+    view=_view,
+)  # fmt: skip
+
+
+# --------------------------------------------------------------------------- top dead centre
+_TOLD = (
+    "Section at top dead centre. Gasket {thick} compressed, piston {deck} {side} the deck, squish "
+    "{squish} cold and at rest, at speed {running}. The opening of the gasket stands back from the "
+    "cylinder wall by {step}."
+)
+_SCALE, _MOST = 60e3, 130.0  # pixels for a metre of gap, and for gasket and deck together
+_SIZE = _WIDE, _TALL = 640.0, 330.0
+_FACE, _WALL = 150.0, 380.0  # of the head, of the cylinder
+
+
+def section(found: Refit, system: str) -> tuple[str, str]:
+    """Piston, gasket and head at top dead centre with the gaps between them; and it in words."""
+    thick, deck, gap = found.fit.thickness, found.fit.deck, found.gap
+    step = max(found.fit.opening - found.build.engine.bore, 0.0) / 2
+    figures: dict[str, Any] = {
+        "thick": (thick, "length"),
+        "deck": (abs(deck), "length"),
+        "side": "below" if deck >= 0 else "above",
+        "squish": (float(gap.squish), "length"),
+        "running": (float(gap.running), "length"),
+        "step": (step, "length"),
+    }
+    scale = min(_SCALE, _MOST / max(thick + abs(deck), 1e-6))
+    top = _FACE + scale * thick  # of the deck
+    crown = top + scale * deck
+    edge = min(_WALL + scale * step, _WALL + 90.0)  # of the gasket
+
+    def part(x: float, y: float, end: float, low: float, colour: str) -> str:
+        size = f"width='{end - x:.1f}' height='{low - y:.1f}'"
+        return f"<rect x='{x:.1f}' y='{y:.1f}' {size} fill='{colour}' stroke='#333'/>"
+
+    def words(x: float, y: float, text: str, more: str = "") -> str:
+        return f"<text x='{x:g}' y='{y:.1f}'{more}>{note(text, **figures).text(system)}</text>"
+
+    shapes = [
+        # head with its chamber
+        f"<path d='M8,30 H632 V{_FACE} H250 Q180,60 110,60 H8 Z' fill='#e3e7ea' stroke='#333'/>",
+        part(_WALL, top, 632, _TALL - 14, "#c9ced3"),
+        part(edge, _FACE, 632, top, "#f0e2b6"),
+        part(8, crown, _WALL - 6, _TALL - 14, "#d8d2c4"),
+        f"<path d='M290,{_FACE} V{crown:.1f} M283,{_FACE} H297 M283,{crown:.1f} H297' "
+        f"stroke='{COLOURS['clamp']}' stroke-width='3'/>",
+        words(20, 52, "cylinder head"),
+        words(20, _TALL - 28, "piston"),
+        words(_WALL + 14, _TALL - 28, "block"),
+        words(620, _FACE - 12, "gasket {thick}", " text-anchor='end'"),
+        words(20, crown + 26, "squish {squish} at rest"),
+        words(20, crown + 52, "at speed {running}", f" fill='{COLOURS['gas load']}'"),
+    ]
+    told = note(_TOLD, **figures).text(system)
+    below = f"Piston {show(abs(deck), 'length', system)} {figures['side']} the deck."
+    caption = f"{below} Gaps to one scale, all else not; the shape of the chamber is only sketched."
+    return framed(shapes, _SIZE, told, caption, font=22), told
