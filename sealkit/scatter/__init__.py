@@ -14,9 +14,10 @@ from sealkit.scatter.distributions import (
     Triangular,
     Uniform,
 )
-from sealkit.scatter.inputs import Input, spread, usual
-from sealkit.scatter.probability import Probability, probability_of
+from sealkit.scatter.inputs import Input, one_cycle, spread, usual
+from sealkit.scatter.probability import Probability, any_of, probability_of
 from sealkit.scatter.result import LimitProbability, Scatter
+from sealkit.scatter.room import Room, room
 from sealkit.scatter.sheet import ANY, LeakProbability, judge_builds, leak_probability, run
 from sealkit.scatter.study import Judged, Progress, study
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK
@@ -38,14 +39,18 @@ __all__ = [
     "Normal",
     "Probability",
     "Progress",
+    "Room",
     "Scatter",
     "Triangular",
     "Uniform",
+    "any_of",
     "by_method",
     "compare_methods",
     "judge_builds",
     "leak_probability",
+    "one_cycle",
     "probability_of",
+    "room",
     "run",
     "spread",
     "study",

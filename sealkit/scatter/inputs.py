@@ -24,7 +24,7 @@ from sealkit.scatter.distributions import (
 from sealkit.sealing import heat
 from sealkit.units import to_si
 
-__all__ = ["Input", "spread", "usual"]
+__all__ = ["Input", "one_cycle", "spread", "usual"]
 
 
 @dataclass(frozen=True)
@@ -36,6 +36,7 @@ class Input:
     name : in words
     spreads : distribution by field of the sheet (plain SI); several fields share one draw
     source, status, note : where the distribution comes from
+    short : the name on a chart, where it differs
     """
 
     name: str
@@ -43,6 +44,7 @@ class Input:
     source: str
     status: str
     note: str = ""
+    short: str = ""
 
     def __post_init__(self) -> None:
         if not self.spreads:
@@ -139,10 +141,12 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
     parts = preload == "parts" or (preload is None and f.preload_scatter is None)
     out = []
 
-    def add(key: str, name: str, spreads: Mapping[str, Distribution], *trust: str) -> None:
+    def add(
+        key: str, name: str, spreads: Mapping[str, Distribution], *trust: str, short: str = ""
+    ) -> None:
         row = rows[key]
         status = tables.weakest(row["status"], *trust)
-        out.append(Input(name, spreads, row["source"], status, row["note"]))
+        out.append(Input(name, spreads, row["source"], status, row["note"], short))
 
     def round_(value: float, half: float) -> Normal:
         return Normal(value, 0.5 * abs(half))
@@ -159,7 +163,7 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
             spreads[f"fasteners.friction_{place}"] = Triangular(
                 low * scale, mean * scale, high * scale
             )
-        add("friction", f"friction ({f.lubricant})", spreads, row.status)
+        add("friction", f"friction ({f.lubricant})", spreads, row.status, short="friction")
         torque = f.torque or 0.0
         add(
             "wrench",
@@ -176,7 +180,7 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
             found = analysis.scatter_row(build)
             width, status, word = found["high"], found["status"], found["method"]
         factor = {"fasteners.preload_factor": round_(f.preload_factor, width * f.preload_factor)}
-        add("method", f"preload ({word})", factor, status)
+        add("method", f"preload ({word})", factor, status, short="preload")
     depth, _, status = analysis.embedment_of(build)
     share = rows["embedment"]["share"]
     add(
@@ -209,6 +213,7 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
         "coolant, hot",
         {"heat.coolant_temperature": round_(float(state.coolant), rows["coolant"]["step"])},
         state.status,
+        short="coolant",
     )
     share = rows["rise"]["share"] * h.rise_factor
     add(
@@ -224,3 +229,8 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
     if build.liquids.deck == "wet" and h.cold_soak < heat.ASSEMBLED_AT:
         add("cold soak", "cold soak", {"heat.cold_soak": Uniform(h.cold_soak, heat.ASSEMBLED_AT)})
     return tuple(out)
+
+
+def one_cycle(build: Build) -> tuple[Input, ...]:
+    """What usually scatters, but for what would give each build a mean cycle of its own."""
+    return tuple(x for x in usual(build) if not analysis.moves_the_cycle(build, x.spreads))

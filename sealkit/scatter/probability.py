@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 
 from sealkit.errors import fail
 
-__all__ = ["Probability", "probability_of"]
+__all__ = ["Probability", "any_of", "probability_of"]
 
 _FEW = 50  # failures (or builds that hold) below which the exact interval is taken
 
@@ -53,14 +53,16 @@ class Probability:
         return f"{_percent(self.value)} ({sure}: {low} to {_percent(self.high)})"
 
     def any_of(self, bores: int) -> Probability:
-        """The probability that one or more of so many fail, each for itself: 1 - (1 - p)**n."""
-        if isinstance(bores, bool) or not isinstance(bores, int) or bores < 1:
-            raise fail("bores", bores, "a whole number from 1")
+        """The same for one or more of so many bores, each for itself (`any_of`)."""
+        low, value, high = (any_of(p, bores) for p in (self.low, self.value, self.high))
+        return replace(self, low=low, value=value, high=high)
 
-        def one_of(p: float) -> float:
-            return 1.0 if p >= 1.0 else -math.expm1(bores * math.log1p(-p))
 
-        return replace(self, value=one_of(self.value), low=one_of(self.low), high=one_of(self.high))
+def any_of(probability: float, bores: int) -> float:
+    """Probability that one or more of so many bores fail, each for itself: 1 - (1 - p)**n."""
+    if isinstance(bores, bool) or not isinstance(bores, int) or bores < 1:
+        raise fail("bores", bores, "a whole number from 1")
+    return 1.0 if probability >= 1.0 else -math.expm1(bores * math.log1p(-probability))
 
 
 def _percent(p: float) -> str:

@@ -21,6 +21,7 @@ __all__ = ["EDGES", "LimitProbability", "Scatter"]
 Array = NDArray[np.float64]
 EDGES = np.linspace(-1.0, 3.0, 401)
 """Margins at which the bars of a histogram begin and end; what lies outside is counted apart."""
+_NEAR = 0.02  # share of the builds below the margin by which limits that hold are told apart
 
 
 @dataclass(frozen=True)
@@ -96,10 +97,26 @@ class Scatter:
         keys = [row.key for row in self.limits]
         raise fail("key", key, f"one of {quoted(keys)}{near(key, keys)}")
 
+    def nearest(self, group: str) -> LimitProbability:
+        """The limit of a group that most builds pass; of those alike, the one nearest to it."""
+        rows = [row for row in self.limits if row.key in self.members[group]]
+        return min(rows, key=lambda r: (-r.failure.failed, self.quantile(r.key, _NEAR)))
+
+    def parts(self, key: str) -> Array:
+        """Variance share of the margin of a limit, for each of `inputs`."""
+        shares = dict(self.limit(key).shares)
+        return np.array([shares[one.name] for one in self.inputs])
+
     def histogram(self, key: str) -> tuple[Array, NDArray[np.int64]]:
         """(edges, builds between them) of the margin of a limit; outside the edges not shown."""
         self.limit(key)
         return EDGES.copy(), self.histograms[key][1:-1].copy()
+
+    def bars(self, key: str, edges: Array) -> Array:
+        """Share of the builds whose margin of a limit lies between edges; each one of `EDGES`."""
+        fine, count = self.histogram(key)
+        middle = 0.5 * (fine[1:] + fine[:-1])
+        return np.asarray(np.histogram(middle, edges, weights=count)[0] / self.count)
 
     def quantile(self, key: str, share: float) -> float:
         """Margin that this share of the builds stays under, read from the histogram.

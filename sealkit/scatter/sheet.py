@@ -22,7 +22,7 @@ from sealkit.build import Build
 from sealkit.errors import fail, quoted
 from sealkit.report import Report
 from sealkit.scatter.distributions import Distribution, Highest
-from sealkit.scatter.inputs import Input, usual
+from sealkit.scatter.inputs import Input, one_cycle, usual
 from sealkit.scatter.probability import Probability
 from sealkit.scatter.result import Scatter
 from sealkit.scatter.study import CHUNK, Judged, checked, draw, study
@@ -200,8 +200,7 @@ class LeakProbability:
 def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakProbability:
     """Probability that one engine leaks gas, with its interval (a small study, on demand).
 
-    Scatters what `usual` does, but for the gasket's thickness where that gives each build a cycle
-    of its own.
+    Scatters what `one_cycle` says.
 
     Parameters
     ----------
@@ -219,7 +218,7 @@ def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakPr
     """
     build = report.build
     bores = build.engine.cylinders
-    inputs = tuple(x for x in usual(build) if not analysis.moves_the_cycle(build, x.spreads))
+    inputs = one_cycle(build)
     one = run(build, inputs, count, seed)
     bore = one.groups[GAS_LEAK]
     alike = bore

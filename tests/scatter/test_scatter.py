@@ -1,4 +1,4 @@
-"""Many builds at once: the same numbers as the report, known chances, honest intervals.
+"""Many builds at once: the same numbers as the report, known probabilities, honest intervals.
 
 Outside values: normal spread of peaks (SciPy, ``data/checks/variation.csv``) and the measured
 preloads of Blake and Kurtz as printed in Budynas and Nisbett, Shigley's Mechanical Engineering
@@ -16,6 +16,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from scipy.stats import norm
 
 from sealkit import analysis, build, checks, paper, report, scatter
 from sealkit.build import Build
@@ -128,7 +129,7 @@ def test_a_sample_can_be_looked_at_by_the_report() -> None:
         out.sample(100_000)
 
 
-# --------------------------------------------------------------------------- known chances
+# --------------------------------------------------------------------------- known probabilities
 def normal_peaks(x: dict[str, Any]) -> Judged:
     return Judged({"holds": LIMIT / x["peak"] - 1.0})
 
@@ -169,7 +170,7 @@ def test_measured_preloads_taken_as_normal_against_a_fixed_load(load: float) -> 
     assert found.watched["clamp"] == pytest.approx((mean, deviation), rel=2e-3)
 
 
-def test_intervals_hold_the_true_chance_as_often_as_they_say() -> None:
+def test_intervals_hold_the_true_probability_as_often_as_they_say() -> None:
     """95 % intervals of many seeds, likely to rare; at least 90 of 100 must hold it."""
     for beta, count in ((0.5, 1024), (2.0, 4096), (3.1, 1024)):
         load = 100.0 - beta * math.hypot(5.0, 3.0)
@@ -356,14 +357,14 @@ def test_time_left_ends_at_nothing() -> None:
 # --------------------------------------------------------------------------- direction
 @settings(max_examples=6, deadline=None)
 @given(st.floats(0.02, 0.15), st.floats(1.2, 3.0))
-def test_more_scatter_more_chance(width: float, times: float) -> None:
+def test_more_scatter_more_failures(width: float, times: float) -> None:
     b = build.demo("boosted-six")
 
-    def chance(w: float) -> scatter.Probability:
+    def failing(w: float) -> scatter.Probability:
         law = scatter.spread("fasteners.preload_factor", "normal", 1, w)
         return scatter.run(b, [law], 256).groups[ANY]
 
-    assert chance(width).failed <= chance(width * times).failed
+    assert failing(width).failed <= failing(width * times).failed
 
 
 def test_more_torque_less_leak_and_more_damage() -> None:
@@ -385,8 +386,8 @@ def test_ways_of_tightening_side_by_side() -> None:
     assert spread["torque"] == pytest.approx(0.125, rel=0.05)
     assert spread["torque and angle"] == pytest.approx(0.075, rel=0.05)
     assert spread["stretch"] == pytest.approx(0.025, rel=0.05)
-    chances = [out[m].groups[GAS_LEAK].value for m in scatter.METHODS]
-    assert chances == sorted(chances, reverse=True) and chances[0] > chances[-1]
+    leaks = [out[m].groups[GAS_LEAK].value for m in scatter.METHODS]
+    assert leaks == sorted(leaks, reverse=True) and leaks[0] > leaks[-1]
     nominal_ = report.run(b).clamp.preload.assembly
     for method in scatter.METHODS:
         other = report.run(scatter.by_method(b, method)).clamp
@@ -421,7 +422,7 @@ def test_one_bore_is_its_own_engine() -> None:
 
 
 @pytest.mark.parametrize("system", ["metric", "inch"])
-def test_text_and_page_tell_the_chance(system: str) -> None:
+def test_text_and_page_tell_the_probability(system: str) -> None:
     result = report.run(build.demo("boosted-six"))
     line = scatter.leak_probability(result).apart.text()
     printed = paper.paper_of(result)
@@ -460,6 +461,51 @@ def test_histogram_and_quantile_tell_the_kept_margins() -> None:
             out.quantile("fastener", bad)
     with pytest.raises(InputError, match="residual"):
         out.histogram("residual/combustion bad")
+
+
+def test_bars_and_parts_are_those_of_the_kept_builds() -> None:
+    out = scatter.run(build.demo("boosted-four"), count=1024, keep=1024)
+    row = out.nearest(DAMAGE)
+    margins = out.margins[row.key]
+    edges = np.array([-0.5, 0.0, 0.25, 1.5])
+    bars = out.bars(row.key, edges)
+    assert bars * out.count == pytest.approx(np.histogram(margins, edges)[0])
+    assert bars[0] == pytest.approx(row.failure.value)
+    parts = out.parts(row.key)
+    assert list(parts) == [dict(row.shares)[one.name] for one in out.inputs]
+    # what matters most by its share is what the margin goes with most
+    goes = [
+        max(abs(np.corrcoef(out.numbers[path], margins)[0, 1]) for path in one.spreads)
+        for one in out.inputs
+    ]
+    assert int(np.argmax(parts)) == int(np.argmax(goes))
+
+
+def test_nearest_limit_is_passed_most_or_has_least() -> None:
+    out = scatter.run(build.demo("boosted-four"), count=1024, keep=1024)
+    for group in (GAS_LEAK, DAMAGE):
+        rows = {key: out.margins[key] for key in out.members[group]}
+        failed = {key: int(np.sum(m < 0)) for key, m in rows.items()}
+        near = out.nearest(group).key
+        assert failed[near] == max(failed.values())
+        alike = [key for key in rows if failed[key] == failed[near]]
+        least = min(float(np.quantile(rows[key], 0.02)) for key in alike)
+        assert float(np.quantile(rows[near], 0.02)) == pytest.approx(least, abs=0.02)
+
+
+def test_room_is_that_of_the_report() -> None:
+    b = build.demo("boosted-four")
+    one, result = scatter.room(b), report.run(b)
+    clamp = result.clamp
+    assert one.mean == pytest.approx(float(clamp.preload.assembly), rel=5e-3)
+    # plus or minus is read as two standard deviations
+    assert one.deviation / one.mean == pytest.approx(0.5 * clamp.scatter, rel=0.02)
+    each = result.gas.design_gauge * math.pi / 4 * b.gasket.seal_diameter**2 / result.joint.bolts
+    assert one.gas == pytest.approx(each) and one.gas < one.mean
+    assert one.below == pytest.approx(float(norm.cdf(one.gas, one.mean, one.deviation)))
+    force, height = one.curve()
+    density = norm.pdf(force, one.mean, one.deviation)
+    assert height == pytest.approx(density / density.max())
 
 
 # --------------------------------------------------------------------------- distributions

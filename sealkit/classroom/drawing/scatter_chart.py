@@ -1,0 +1,135 @@
+"""Many builds: how many have which margin, and what that comes from; one fastener's preload."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+
+from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import Axes, Curve, Plot
+from sealkit.classroom.drawing.svg import framed
+from sealkit.scatter import DAMAGE, GAS_LEAK, Room, Scatter
+from sealkit.units import show
+from sealkit.words import note
+
+__all__ = ["PLOT", "bell"]
+
+_LOW, _HIGH, _WIDE = -0.5, 1.5, 0.05  # margins shown, and width of a bar
+_EDGES = np.linspace(_LOW, _HIGH, round((_HIGH - _LOW) / _WIDE) + 1)
+_BAR = 0.24  # thickness of a bar; a row is 1 high, its name above the bars
+_MARGINS = {"seal": GAS_LEAK, "strength": DAMAGE}
+
+
+def _view(many: Scatter) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "middle": 0.5 * (_EDGES[1:] + _EDGES[:-1]),
+        "rows": np.arange(len(many.inputs), dtype=float),
+        "names": [one.short or one.name for one in many.inputs],
+    }
+    for name, group in _MARGINS.items():
+        key = many.nearest(group).key
+        found[name], found[f"{name} share"] = many.bars(key, _EDGES), many.parts(key)
+    return found
+
+
+def _on_highest(key: str, words: str) -> Callable[[Any, str], Sequence[str]]:
+    """Words on the highest point, or the longest bar, only."""
+    return lambda view, _: [
+        words if i == int(np.argmax(view[key])) else "" for i in range(len(view[key]))
+    ]
+
+
+def _part(name: str, colour: str, shift: float, pattern: str = "") -> Curve:
+    style = {
+        "width": _BAR,
+        "constraintext": "none",
+        "hovertemplate": f"{name}: %{{x:.0f}} %<extra></extra>",
+    }
+    key = f"{name} share"
+    return Curve(
+        key,
+        f"{name}: part of its spread",
+        colour,
+        chart=1,
+        y=lambda view: view["rows"] + shift,
+        form="rows",
+        pattern=pattern,
+        text=_on_highest(key, name),
+        style=style,
+    )
+
+
+PLOT = Plot(
+    charts=(
+        Axes("Builds by margin", "fraction", "Margin, {unit} (below 0: passed)", "fraction",
+             "middle", (_LOW, _HIGH), ticks=50,
+             y=lambda view: (0.0, min(2.0 * max(map(np.max, (view[k] for k in _MARGINS))), 1.05))),
+        Axes("Where it comes from", "number", "Part of each spread", "fraction", x=(0.0, 1.3),
+             y=lambda view: (len(view["rows"]) - 0.55, -0.7), ticks=50, rows=True),
+    ),
+    curves=(
+        Curve("seal", "seal", "seal load", point=0, text=_on_highest("seal", "seal")),
+        Curve("strength", "strength", "strength", dash="dash", point=0, place="top left",
+              text=_on_highest("strength", "strength")),
+        Curve("inputs", "what scatters", "probability", 1, lambda view: view["rows"] - 0.33, 0.0,
+              form="words", place="middle right", text=lambda view, _: view["names"]),
+        _part("seal", "seal load", 0.0),
+        _part("strength", "strength", _BAR, "/"),
+    ),
+    height=820,
+    gap=0.12,
+    hover="x unified",
+    shares=(0.36, 0.52),  # the rows of names and bars want more
+    view=_view,
+)  # fmt: skip
+
+
+# --------------------------------------------------------------------------- one fastener
+_TOLD = (
+    "The preload of one fastener as tightened: mean {mean}, standard deviation {deviation}. Its "
+    "share of the gas force at the design peak pressure: {gas}, {steps} standard deviations below "
+    "the mean."
+)
+_BASE, _RISE = 231.0, 170.0  # of the curve
+
+
+def bell(one: Room, system: str) -> tuple[str, str]:
+    """The normal curve of the preload with the gas beside it; and it in words."""
+    force, height = one.curve()
+    low, high = min(one.gas, force[0]), force[-1]
+    room = 0.08 * (high - low)
+
+    def at(value: float) -> float:
+        return float(np.interp(value, [low - room, high + room], [20.0, 620.0]))
+
+    told = note(
+        _TOLD,
+        mean=(one.mean, "force"),
+        deviation=(one.deviation, "force", 2),
+        gas=(one.gas, "force"),
+        steps=(one.deviations, "number", 1),
+    ).text(system)
+    points = zip(force, _BASE - 1 - _RISE * height, strict=True)
+    curve = " ".join(f"{at(f):.1f},{y:.1f}" for f, y in points)
+    gas, mean = at(one.gas), at(one.mean)
+    purple, red = COLOURS["clamp"], COLOURS["gas load"]
+
+    def words(x: float, y: float, text: str, anchor: str = "middle") -> str:
+        return f"<text x='{x:.1f}' y='{y:g}' text-anchor='{anchor}'>{text}</text>"
+
+    def line(way: str, colour: str, wide: int, more: str = "") -> str:
+        return f"<path d='{way}' stroke='{colour}' stroke-width='{wide}'{more}/>"
+
+    shapes = [
+        f"<polyline points='{curve}' fill='none' stroke='{purple}' stroke-width='4'/>",
+        line(f"M10,{_BASE:g} H630", "#333", 2),
+        line(f"M{mean:.1f},60 V{_BASE:g}", purple, 3, " stroke-dasharray='6 6'"),
+        words(mean, 46, f"preload, {show(one.mean, 'force', system)}"),
+        line(f"M{gas:.1f},120 V{_BASE:g}", red, 4),
+        words(max(gas, 12), 108, f"gas, {show(one.gas, 'force', system)}", "start"),
+        line(f"M{gas:.1f},250 H{mean:.1f}", "#333", 2),
+        words(0.5 * (gas + mean), 274, f"{one.deviations:.1f} standard deviations"),
+    ]
+    return framed(shapes, (640, 290), told, told, font=20, most=640), told

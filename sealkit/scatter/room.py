@@ -1,0 +1,66 @@
+"""Room between the preload of one fastener as it scatters and its share of the gas force."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit import analysis
+from sealkit.build import Build
+from sealkit.scatter.inputs import one_cycle
+from sealkit.scatter.sheet import run
+
+__all__ = ["Room", "room"]
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Room:
+    """Preload of one fastener as tightened, and its share of the gas force. Plain SI.
+
+    Parameters
+    ----------
+    gas : share of the gas force at the design peak pressure, N
+    mean, deviation : of the preload, N
+    """
+
+    gas: float
+    mean: float
+    deviation: float
+
+    @property
+    def deviations(self) -> float:
+        """Standard deviations between the two."""
+        return (self.mean - self.gas) / self.deviation
+
+    @property
+    def below(self) -> float:
+        """Share of the fasteners whose preload is below the gas, if it is normal."""
+        return NormalDist().cdf(-self.deviations)
+
+    def curve(self, reach: float = 4.0, points: int = 81) -> tuple[Array, Array]:
+        """The normal curve: preload within so many deviations, and density over the highest."""
+        z = np.linspace(-reach, reach, points)
+        return self.mean + self.deviation * z, np.exp(-0.5 * np.square(z))
+
+
+def room(build: Build, count: int = 1_024, seed: int = 1) -> Room:
+    """Room of one fastener of a build; what scatters is `one_cycle`.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    count, seed : as in `study`
+
+    Raises
+    ------
+    InputError
+        as `run`.
+    """
+    found = analysis.gas_force(build)
+    mean, deviation = run(build, one_cycle(build), count, seed, middle=False).watched["preload"]
+    return Room(float(found.force / found.joint.bolts), mean, deviation)
