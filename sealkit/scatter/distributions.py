@@ -146,7 +146,7 @@ class Listed:
 class Highest:
     """How rare the highest of so many cycles is: one in n passes it (`burn.one_cycle_in`).
 
-    All cycles stay below the one that one in n passes with chance (1 - 1/n)**cycles.
+    All cycles stay below the one that one in n passes with probability (1 - 1/n)**cycles.
     """
 
     cycles: float
