@@ -37,7 +37,7 @@ from sealkit.analysis.many import VARIABLE, moves_the_cycle, with_numbers
 from sealkit.analysis.margins import Case, Failure, Limit
 from sealkit.analysis.refit import Fit, Refit, fit_of, refit, volumes_of
 from sealkit.analysis.warm import Warm, hot_state, stack_of, warm_side
-from sealkit.analysis.wire_ring import RingInJoint, ring_at
+from sealkit.analysis.wire_ring import RingInJoint, ring_at, usual_sizes
 
 __all__ = [
     "CLAMP_RULE",
@@ -91,6 +91,7 @@ __all__ = [
     "sized_on",
     "stack_of",
     "trade_count",
+    "usual_sizes",
     "volumes_of",
     "warm_side",
     "whole_gasket",

@@ -239,9 +239,23 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: Temperature) -> 
     return rows
 
 
+def edge_hold(case: Case, pressure: Any, stress: Any) -> criteria.BlowOut:
+    """The unbacked edge of the body against gas (Pa gauge), with this stress (Pa) left on it."""
+    edge = case.edge
+    hold: criteria.BlowOut = criteria.blow_out.si(
+        pressure,
+        edge.thickness,
+        edge.width,
+        stress,
+        edge.friction,
+        edge.tensile_strength,
+        case.joint.seal_diameter / 2,
+    )
+    return hold
+
+
 def _blow_out(case: Case, p: Array, gas: Any, state: Condition) -> list[Limit]:
     """An unbacked edge of the body, once gas has passed the armour or ring that backs it."""
-    edge = case.edge
     sealed = np.ones(np.shape(gas.pressure), dtype=bool)
     for zone in case.joint.gasket.seals:
         sealed &= np.asarray(gas.zone_loads[zone.name]) >= zone.required(gas.pressure)
@@ -249,15 +263,7 @@ def _blow_out(case: Case, p: Array, gas: Any, state: Condition) -> list[Limit]:
     for zone in case.joint.gasket.others:
         if zone.role != "body":
             continue
-        hold = criteria.blow_out.si(
-            gas.pressure,
-            edge.thickness,
-            edge.width,
-            gas.zone_loads[zone.name],
-            edge.friction,
-            edge.tensile_strength,
-            case.joint.seal_diameter / 2,
-        )
+        hold = edge_hold(case, gas.pressure, gas.zone_loads[zone.name])
         rows.append(
             of_zone(
                 "blow-out",

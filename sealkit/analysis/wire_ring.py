@@ -20,7 +20,7 @@ from sealkit.sealing.grooves import WireRing
 from sealkit.sealing.joint import Joint
 from sealkit.units import Q
 
-__all__ = ["RingInJoint", "ring_at"]
+__all__ = ["RingInJoint", "ring_at", "usual_sizes"]
 
 _POINTS = 41
 
@@ -62,6 +62,18 @@ class RingInJoint:
     def holds(self) -> bool:
         """Whether the load left is what the wire wants."""
         return self.left >= self.wanted
+
+
+def usual_sizes() -> dict[str, float]:
+    """Sizes of the ring that the table of constructions has, as `ring_at` takes them [m]."""
+    c = CopperWireRing.from_table()
+    return {
+        "wire_diameter": c.wire_diameter,
+        "groove_depth": c.groove_depth,
+        "receiver_width": c.receiver_width,
+        "receiver_depth": c.receiver_depth,
+        "sheet_thickness": c.sheet_thickness,
+    }
 
 
 @functools.lru_cache(maxsize=8)

@@ -1,6 +1,6 @@
 """The report on one build: numbers and a verdict, and what is read from them."""
 
-from sealkit.report.result import Report, demo_report, percent, run
+from sealkit.report.result import Report, demo_report, kept_report, percent, run
 from sealkit.report.tables import Facts, facts, first_clause, first_words, order_rows, rows
 
 __all__ = [
@@ -10,6 +10,7 @@ __all__ = [
     "facts",
     "first_clause",
     "first_words",
+    "kept_report",
     "order_rows",
     "percent",
     "rows",

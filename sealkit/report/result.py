@@ -172,6 +172,12 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     )
 
 
+@functools.lru_cache(maxsize=32)
+def kept_report(build: Build) -> Report:
+    """The report on a build, kept: for what is asked again and again, such as at crank angles."""
+    return run(build)
+
+
 @functools.cache
 def demo_report(name: str) -> Report:
     """The report on a demo build (kept)."""

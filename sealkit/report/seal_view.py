@@ -6,15 +6,24 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from sealkit.analysis import margins
 from sealkit.analysis.margins import Limit
-from sealkit.report.result import Report
+from sealkit.build import Build
+from sealkit.report.ranking import with_construction
+from sealkit.report.result import Report, kept_report
 from sealkit.report.seal import shown_seal
+from sealkit.sealing.criteria import BlowOut
 from sealkit.sealing.gaskets import Zone
 
-__all__ = ["SealView", "seal_view"]
+__all__ = ["SealView", "seal_on", "seal_view"]
+
+Array = NDArray[np.float64]
 
 WHOLE_CYCLE = slice(None)
+_POINTS = 61
+_LEAST_LIFT = 12e-6  # m
 
 
 @dataclass(frozen=True)
@@ -107,7 +116,7 @@ class SealView:
         return self.seal.required(self.gas(place))
 
     @property
-    def crank_angle(self) -> np.ndarray[Any, np.dtype[np.float64]]:
+    def crank_angle(self) -> Array:
         """The grid [rad]."""
         return np.asarray(self.report.gas.cycle.crank_angle, dtype=float)
 
@@ -124,6 +133,68 @@ class SealView:
     def holds(self, place: Any = None) -> bool:
         """Whether the load left is what the seal wants."""
         return bool(self.left(place) >= self.wanted(place))
+
+    @property
+    def touches(self) -> bool:
+        """Whether the seal still reaches the lifted head."""
+        return float(self.lift()) <= self.springback
+
+    # -- curves
+    @property
+    def closures(self) -> Array:
+        """Closures of the seal from first touch to the largest it has seen [m]."""
+        return np.linspace(0.0, self.top, _POINTS)
+
+    @property
+    def pressed(self) -> Any:
+        """Load at `closures` as the seal is pressed."""
+        return self.seal.loading(self.closures)
+
+    @property
+    def let_go(self) -> Any:
+        """Load at `closures` as it is let go from the top."""
+        return self.seal.carried(self.closures, np.full(_POINTS, self.top))
+
+    @property
+    def helper(self) -> Any:
+        """Load of the zone beside it, such as a stopper, at the same places; empty without one."""
+        if not self.helpers:
+            return np.empty(0)
+        zone = self.helpers[0]
+        # counted from where this zone is touched
+        return zone.loading(self.closures - (self.seal.stands_proud - zone.stands_proud))
+
+    @property
+    def farthest(self) -> float:
+        """Lift up to which the way back is shown: past where the seal is free [m]."""
+        return max(1.25 * self.springback, _LEAST_LIFT)
+
+    @property
+    def lifts(self) -> Array:
+        """Lifts since before firing, up to that [m]."""
+        return np.linspace(0.0, self.farthest, _POINTS)
+
+    @property
+    def on_the_pressing_curve(self) -> Any:
+        """Load at `lifts` if the way back were the pressing curve, which it is not."""
+        return self.seal.loading(self.rest - self.lifts)
+
+    # -- the bare edge of a soft body
+    @property
+    def at_peak(self) -> int:
+        """Place of the highest gas pressure."""
+        return int(np.argmax(self.gas(WHOLE_CYCLE)))
+
+    @property
+    def body_left(self) -> float:
+        """Stress left on the body at the highest gas pressure [Pa]."""
+        gasket = self.report.joint.gasket
+        body = next(z for z in gasket.zones if z.role == "body")
+        return float(np.asarray(self.report.over_angle.zone_loads[body.name])[self.at_peak])
+
+    def blow_out(self) -> BlowOut:
+        """Gas against the bare edge of the body, at the highest gas pressure."""
+        return margins.edge_hold(self.report.case, float(self.gas(self.at_peak)), self.body_left)
 
     def back(self, lift: Any) -> Any:
         """Load on the way back, the head lifted by this much [m] since before firing."""
@@ -147,3 +218,17 @@ def seal_view(report: Report, angle: float | None = None) -> SealView:
     grid = made.crank_angle
     place = made.worst if angle is None else int(np.argmin(np.abs(grid - angle)))
     return SealView(report, float(grid[place]), place, seal)
+
+
+def seal_on(build: Build, construction: str = "", angle: float | None = None) -> SealView:
+    """The combustion seal of an engine, if wanted with another gasket construction.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    construction : of the gasket; "" leaves that of the sheet
+    angle : crank angle [rad]; None for where the seal has least left
+    """
+    return seal_view(
+        kept_report(with_construction(build, construction or build.gasket.construction)), angle
+    )

@@ -88,7 +88,7 @@ def ring(report: Report) -> grooves.WireRing:
     return grooves.wire_ring.si(
         c.wire_diameter,
         grooves.interference_width.si(c.wire_diameter),
-        c.wire_diameter - c.protrusion,
+        c.groove_depth,
         c.sheet_thickness,
         report.build.gasket.seal_diameter,
         c.receiver_width,

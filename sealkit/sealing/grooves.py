@@ -317,7 +317,7 @@ class WireRing:
     lift_to_leave : how far the head may lift before the copper leaves the receiver: the height of
         the copper in it [m]
     faults : why the ring will not work, in words
-    warnings : what speaks against it, in words
+    warnings : what speaks against it, in words; what texts only disagree on comes last
     wire_material, receiver_material, temper : as given
 
     Notes
@@ -352,6 +352,17 @@ class WireRing:
 
     def __post_init__(self) -> None:
         plain_fields(self)
+
+    @property
+    def clamp_share_range(self) -> tuple[Any, Any]:
+        """`clamp_share` as low and as high as the model is good to."""
+        return self.clamp_share / MODEL_SPREAD, self.clamp_share * MODEL_SPREAD
+
+    @property
+    def seating_unsure(self) -> Any:
+        """Whether the wire goes home at the low end of that range and not at the high end."""
+        low, high = self.clamp_share_range
+        return (low <= 1.0) & (high > 1.0)
 
     def alone(self) -> WireRing:
         """This ring in plain SI numbers.
@@ -537,10 +548,6 @@ def _judged(
             (beyond(rd, deep, proud), f"receiver depth outside the usual {deep['what']}"),
             (of_copper > later["share_high"] * (1 + 1e-9), "protrusion above 25 % of the copper "
              "thickness, the most that any text gives"),
-            ((of_copper > earlier["share_high"] * (1 + 1e-9))
-             & (of_copper <= later["share_high"] * (1 + 1e-9)),
-             "texts disagree on the protrusion: one has about 10 % of the copper thickness, the "
-             "other up to 25 %"),
             ((share > 1) & (share <= MODEL_SPREAD), "forming takes the whole clamp by the model, "
              f"which is good to a factor of {MODEL_SPREAD:g}"),
             (r.forming_pressure > bears, "the copper resists more than the soft end of the wire's "
@@ -549,6 +556,10 @@ def _judged(
              "them"),
             (r.temper != "annealed", f"{r.temper} copper: it wants more load and may be harder "
              "than the face; anneal it"),
+            ((of_copper > earlier["share_high"] * (1 + 1e-9))
+             & (of_copper <= later["share_high"] * (1 + 1e-9)),
+             "texts disagree on the protrusion: one has about 10 % of the copper thickness, the "
+             "other up to 25 %"),
         )  # fmt: skip
     return (
         tuple(words for bad, words in faults if np.any(bad)),

@@ -9,7 +9,7 @@ from sealkit import build
 from sealkit import report as reports
 from sealkit.analysis import margins
 from sealkit.report import ranking
-from sealkit.report.seal_view import SealView, seal_view
+from sealkit.report.seal_view import SealView, seal_on, seal_view
 from sealkit.sealing import constructions
 
 FOUR = build.demo("boosted-four")
@@ -58,3 +58,31 @@ def test_angle_asked_for_is_the_nearest_on_the_grid() -> None:
     assert one.angle == pytest.approx(np.radians(10.0), abs=np.radians(1.0))
     assert one.place == int(np.argmin(np.abs(one.crank_angle - np.radians(10.0))))
     assert seal_view(report).place == one.worst
+
+
+def test_reports_are_kept_and_angle_or_gasket_is_as_asked_for() -> None:
+    here, there = seal_on(FOUR, angle=0.0), seal_on(FOUR, angle=0.5)
+    assert here.report is there.report and here.place < there.place
+    assert seal_on(FOUR, "copper sheet").name == "copper sheet"
+    assert seal_on(FOUR).name == FOUR.gasket.construction
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_curves_on_and_off_meet_at_the_top(name: str) -> None:
+    one = of(name)
+    assert one.pressed[-1] == pytest.approx(one.let_go[-1], rel=1e-3)
+    assert np.all(one.let_go <= one.pressed * (1 + 1e-9) + 1e-9)
+    assert one.farthest > one.springback
+    np.testing.assert_allclose(one.back(one.lifts)[0], one.before, rtol=1e-6)
+    assert len(one.helper) == (len(one.closures) if one.helpers else 0)
+
+
+def test_gas_pushes_the_bare_edge_with_pressure_times_thickness() -> None:
+    one = of("fibre composite")
+    edge, held = one.report.case.edge, one.blow_out()
+    peak = float(np.max(one.report.gas.sizing))
+    assert held.push == pytest.approx(peak * edge.thickness, rel=1e-3)
+    assert held.friction_hold == pytest.approx(2 * edge.friction * one.body_left * edge.width)
+    radius = one.report.joint.seal_diameter / 2
+    web = edge.tensile_strength * edge.width * edge.thickness / radius
+    assert held.web_hold == pytest.approx(web)

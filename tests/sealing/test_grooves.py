@@ -64,8 +64,13 @@ def test_ten_thou_ring_eats_the_clamp_of_a_small_engine() -> None:
     assert ring.clamp_share > 1
     assert ring.indentation < ring.protrusion
     assert any("factor of 1.5" in w for w in ring.warnings)
+    assert ring.seating_unsure
+    assert not wire_ring(**(GOOD | {"clamp": "400 kN"})).seating_unsure
+    low, high = ring.clamp_share_range
+    assert low < 1 < high and low * high == pytest.approx(ring.clamp_share**2)
     weak = wire_ring(**(GOOD | {"groove_depth": "0.031 in", "clamp": "100 kN"}))
     assert weak.clamp_share > MODEL_SPREAD
+    assert not weak.seating_unsure
     assert any("not fully seated" in f for f in weak.faults)
 
 

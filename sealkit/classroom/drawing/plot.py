@@ -120,7 +120,7 @@ class Axes:
 
 
 def over_crank(
-    title: str,
+    title: str | Callable[[Any], str],
     kind: str | Callable[[Any], str],
     grid: Get,
     ends: tuple[float, float] = CRANK,

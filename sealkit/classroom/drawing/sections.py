@@ -8,11 +8,14 @@ as it springs back. Nothing else is to scale.
 from __future__ import annotations
 
 import html
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.shown import Shown, scrolling
 from sealkit.classroom.drawing.svg import framed
+from sealkit.sealing.grooves import WireRing
+from sealkit.sealing.section import drawing
 
 PER_MICROMETRE = 3.0
 _HIGHEST = 66.0  # of the opening, points of the drawing
@@ -135,17 +138,8 @@ def _fibre_body(left: float) -> list[str]:
     ]
 
 
-def fibre_composite(opening: Opening) -> str:
-    """Fibre facing on a steel core, its bore edge folded in sheet steel.
-
-    Parameters
-    ----------
-    opening : how far the head has lifted there
-
-    Returns
-    -------
-    HTML with an SVG
-    """
+def _fibre_composite(opening: Opening) -> str:
+    """Fibre facing on a steel core, its bore edge folded in sheet steel."""
     top = _FACE - opening.followed
     parts = _fibre_body(250)
     parts += [
@@ -193,45 +187,18 @@ def _layers(opening: Opening, stopper: bool) -> tuple[list[str], list[str]]:
     return parts, labels
 
 
-def multi_layer_steel(opening: Opening) -> str:
-    """Embossed spring-steel layers, crests on the faces.
-
-    Parameters
-    ----------
-    opening : how far the head has lifted there
-
-    Returns
-    -------
-    HTML with an SVG
-    """
+def _multi_layer_steel(opening: Opening) -> str:
+    """Embossed spring-steel layers, crests on the faces."""
     return _frame("multi-layer steel", opening, *_layers(opening, stopper=False))
 
 
-def stopper_steel(opening: Opening) -> str:
-    """The same with a folded layer at the bore, which takes clamp and keeps the bead from flat.
-
-    Parameters
-    ----------
-    opening : how far the head has lifted there
-
-    Returns
-    -------
-    HTML with an SVG
-    """
+def _stopper_steel(opening: Opening) -> str:
+    """The same with a folded layer at the bore, which takes clamp and keeps the bead from flat."""
     return _frame("multi-layer steel with stopper", opening, *_layers(opening, stopper=True))
 
 
-def fibre_steel_ring(opening: Opening) -> str:
-    """Fibre body with a solid ring at the bore, whose ridges bite into both faces.
-
-    Parameters
-    ----------
-    opening : how far the head has lifted there
-
-    Returns
-    -------
-    HTML with an SVG
-    """
+def _fibre_steel_ring(opening: Opening) -> str:
+    """Fibre body with a solid ring at the bore, whose ridges bite into both faces."""
     top = _FACE - opening.followed
     left, right, bite = 166.0, 250.0, 7.0
     wide = (right - left) / 3
@@ -256,17 +223,8 @@ def fibre_steel_ring(opening: Opening) -> str:
     return _frame("fibre body with steel ring", opening, [*_fibre_body(262), ring], labels)
 
 
-def copper_sheet(opening: Opening) -> str:
-    """A copper sheet between plain faces.
-
-    Parameters
-    ----------
-    opening : how far the head has lifted there
-
-    Returns
-    -------
-    HTML with an SVG
-    """
+def _copper_sheet(opening: Opening) -> str:
+    """A copper sheet between plain faces."""
     top = _FACE - opening.followed
     parts = [
         f"<path d='M160,{top:.1f} H300 L330,{_FACE:g} H560 V{_DECK:g} H160 Z' fill='{_COPPER}' "
@@ -282,17 +240,8 @@ def copper_sheet(opening: Opening) -> str:
     return _frame("copper sheet", opening, parts, labels)
 
 
-def copper_wire_ring(opening: Opening) -> str:
-    """Copper sheet with a wire ring in the head and a receiver groove in the block.
-
-    Parameters
-    ----------
-    opening : how far the head has lifted there
-
-    Returns
-    -------
-    HTML with an SVG
-    """
+def _copper_wire_ring(opening: Opening) -> str:
+    """Copper sheet with a wire ring in the head and a receiver groove in the block."""
     up, lost = opening.up, opening.up - opening.followed
     x, radius, pressed, depth = 230.0, 30.0, 18.0, 22.0
     roof = _FACE - up - (2 * radius - pressed)
@@ -325,17 +274,8 @@ def copper_wire_ring(opening: Opening) -> str:
     return _frame("copper with wire ring", opening, [receiver, groove, copper, ring], labels)
 
 
-def own_gasket(opening: Opening) -> str:
-    """A gasket of the sheet's own, of which only its zones are known.
-
-    Parameters
-    ----------
-    opening : how far the head has lifted there
-
-    Returns
-    -------
-    HTML with an SVG
-    """
+def _own_gasket(opening: Opening) -> str:
+    """A gasket of the sheet's own, of which only its zones are known."""
     top = _FACE - opening.followed
     parts = [
         _block(280, _FACE, 280, _DECK - _FACE, "#f0e2b6"),
@@ -346,25 +286,43 @@ def own_gasket(opening: Opening) -> str:
 
 
 SECTIONS: dict[str, Callable[[Opening], str]] = {
-    "fibre composite": fibre_composite,
-    "multi-layer steel": multi_layer_steel,
-    "multi-layer steel with stopper": stopper_steel,
-    "fibre body with steel ring": fibre_steel_ring,
-    "copper with wire ring": copper_wire_ring,
-    "copper sheet": copper_sheet,
+    "fibre composite": _fibre_composite,
+    "multi-layer steel": _multi_layer_steel,
+    "multi-layer steel with stopper": _stopper_steel,
+    "fibre body with steel ring": _fibre_steel_ring,
+    "copper with wire ring": _copper_wire_ring,
+    "copper sheet": _copper_sheet,
 }
 
 
-def section(construction: str, opening: Opening | None = None) -> str:
+def section(construction: str, opening: Opening) -> str:
     """The section of a construction; one that is not among the kit's is drawn as plain blocks.
 
     Parameters
     ----------
     construction : name, as on the build sheet
-    opening : how far the head has lifted; at rest if not given
+    opening : how far the head has lifted
 
     Returns
     -------
     HTML with an SVG that carries its description
     """
-    return SECTIONS.get(construction, own_gasket)(opening or Opening())
+    return SECTIONS.get(construction, _own_gasket)(opening)
+
+
+def gallery(openings: Mapping[str, Opening]) -> Shown:
+    """The sections of several constructions side by side."""
+    drawn = (
+        f"<div style='flex:1 1 300px;max-width:460px'>{section(name, opening)}</div>"
+        for name, opening in openings.items()
+    )
+    return Shown(
+        f"<div style='display:flex;flex-wrap:wrap;gap:12px'>{''.join(drawn)}</div>",
+        "\n".join(f"{name}: {opening.told}" for name, opening in openings.items()),
+    )
+
+
+def ring_section(ring: WireRing, system: str, wire_in: str) -> str:
+    """A wire ring to scale; on a narrow screen it scrolls, so that its sizes can be read."""
+    drawn = drawing(ring, system, wire_in)
+    return scrolling("Section of the ring", f"<div style='min-width:280px'>{drawn}</div>")

@@ -55,13 +55,20 @@ def html_table(caption: str, rows: list[dict[str, str]]) -> str:
             whole = ";white-space:nowrap" if len(value) < 16 else ""
             body += f'<td style="{_CELL}{whole}">{html.escape(value)}</td>'
         body += "</tr>"
-    return (
-        '<div style="overflow-x:auto;contain:inline-size" tabindex="0" role="region" '
-        f'aria-label="{html.escape(caption, quote=True)}">'
+    table = (
         '<table style="border-collapse:collapse;font-size:14px;line-height:1.35">'
         '<caption style="caption-side:top;text-align:left;font-weight:bold;padding:6px 0">'
         f"{html.escape(caption)}</caption><thead><tr>{head}</tr></thead>"
-        f"<tbody>{body}</tbody></table></div>"
+        f"<tbody>{body}</tbody></table>"
+    )
+    return scrolling(caption, table, ";contain:inline-size")
+
+
+def scrolling(label: str, inner: str, style: str = "") -> str:
+    """HTML in a box of this name that scrolls inside itself where it is too wide."""
+    return (
+        f'<div style="overflow-x:auto{style}" tabindex="0" role="region" '
+        f'aria-label="{html.escape(label, quote=True)}">{inner}</div>'
     )
 
 

@@ -3,121 +3,62 @@
 from __future__ import annotations
 
 import dataclasses
-import functools
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
 from sealkit import analysis, tables
-from sealkit import report as reports
 from sealkit.analysis import RingInJoint
 from sealkit.build import Build
+from sealkit.classroom.drawing import sections
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
-from sealkit.classroom.drawing.shown import Shown
+from sealkit.classroom.drawing.shown import Shown, cells
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
-from sealkit.report import Report, ranking
-from sealkit.sealing import constructions, grooves, section
+from sealkit.report import ranking
+from sealkit.sealing import grooves
+from sealkit.sealing.constructions import CopperWireRing
 from sealkit.sealing.grooves import WireRing
-from sealkit.units import Q, show, to_si
-
-Array = NDArray[np.float64]
+from sealkit.units import from_si, to_si
+from sealkit.words import Note, note
 
 CHECKS = {
     "indentation": ["I1-meyer"],
     "copper": ["W4-width", "F-0.10"],
     "grooves": ["W8-line-load", "W8-force", "W10-area", "V-small-spare", "V-large-spare"],
 }
-
-NAME = "copper with wire ring"
-_TEMPERS = tuple(grooves.TEMPERS)
-_IN = 0.0254
+TEMPERS = tuple(grooves.TEMPERS)
 
 
-# --------------------------------------------------------------------------- what is worked out
 def on(build: Build) -> Build:
     """The same engine with a copper gasket and wire ring."""
-    return ranking.with_construction(build, NAME)
+    return ranking.with_construction(build, CopperWireRing.name)
 
 
-@functools.lru_cache(maxsize=8)
-def report_of(build: Build) -> Report:
-    """The report on the engine with a copper gasket and wire ring, kept."""
-    return reports.run(on(build))
-
-
-_DECIMALS = {"length": {"metric": 3, "inch": 4}, "area": {"metric": 3, "inch": 6}}
-
-
-def _fine(value: Any, kind: str, system: str) -> str:
-    """A small size as text, a decimal or two further than the shop reads a bore."""
-    return show(float(value), kind, system, _DECIMALS.get(kind, {}).get(system))
-
-
-def _weighed(ring: WireRing) -> tuple[str, ...]:
-    """Warnings, those on which the texts only disagree last."""
-    return tuple(sorted(ring.warnings, key=lambda w: w.startswith("texts disagree")))
+def standard(build: Build, temper: str = TEMPERS[0], **changes: float) -> RingInJoint:
+    """The ring of the shop's usual sizes on this engine, with some of them changed (m)."""
+    return analysis.ring_at(on(build), **analysis.usual_sizes() | changes, temper=temper)
 
 
 # --------------------------------------------------------------------------- the panel
-def _usual(name: str) -> float:
-    from sealkit.units import parse
-
-    value = constructions.kind(NAME).parameters()[name].value
-    return float(to_si(parse(value, name), "length", name))
+_ENDS = {
+    "wire_diameter": ("Wire diameter", "0.036 in", "0.052 in"),
+    "groove_depth": ("Groove depth", "0.027 in", "0.0355 in"),
+    "receiver_width": ("Receiver width", "0.030 in", "0.075 in"),
+    "receiver_depth": ("Receiver depth", "0 in", "0.012 in"),
+    "sheet_thickness": ("Copper thickness", "0.032 in", "0.080 in"),
+}
 
 
 def _knobs(build: Build) -> Sequence[Knob]:
-    wire, proud = _usual("wire_diameter"), _usual("protrusion")
-    return (
-        Knob("wire_diameter", "Wire diameter", "length", wire, 0.036 * _IN, 0.052 * _IN),
-        Knob("groove_depth", "Groove depth", "length", wire - proud, 0.027 * _IN, 0.0355 * _IN),
-        Knob(
-            "receiver_width",
-            "Receiver width",
-            "length",
-            _usual("receiver_width"),
-            0.030 * _IN,
-            0.075 * _IN,
-        ),
-        Knob(
-            "receiver_depth",
-            "Receiver depth",
-            "length",
-            _usual("receiver_depth"),
-            0.0,
-            0.012 * _IN,
-        ),
-        Knob(
-            "sheet_thickness",
-            "Copper thickness",
-            "length",
-            _usual("sheet_thickness"),
-            0.032 * _IN,
-            0.080 * _IN,
-        ),
+    usual = analysis.usual_sizes()
+    return tuple(
+        Knob(name, words, "length", usual[name], *(float(to_si(end, "length")) for end in ends))
+        for name, (words, *ends) in _ENDS.items()
     )
 
 
-def _picks(build: Build) -> Sequence[Pick]:
-    return (Pick("temper", "Copper is", _TEMPERS, _TEMPERS[0]),)
-
-
-_SIZES = ("wire_diameter", "groove_depth", "receiver_width", "receiver_depth", "sheet_thickness")
-
-
 def _work(build: Build, free: Free) -> RingInJoint:
-    sizes = {name: float(free[name]) for name in _SIZES}
-    return analysis.ring_at(on(build), **sizes, temper=str(free["temper"]))
-
-
-def standard(build: Build, temper: str = "annealed", **changes: float) -> RingInJoint:
-    """The ring of the shop's usual sizes on this engine, with some of them changed (m)."""
-    sizes = {knob.path: knob.value for knob in _knobs(build)}
-    sizes |= changes
-    return analysis.ring_at(on(build), **sizes, temper=temper)
+    return standard(build, str(free["temper"]), **{name: float(free[name]) for name in _ENDS})
 
 
 _PROUD: Any = {"x_kind": "length", "grid": "curve.protrusion", "x_room": 0.03}
@@ -151,124 +92,135 @@ PLOT = Plot(
 )  # fmt: skip
 
 
-def _sentence(one: RingInJoint, system: str) -> Sentence:
-    ring = one.ring
-    load = functools.partial(show, kind="line load", system=system)
-    small = functools.partial(show, kind="lift", system=system)
-    sizes = (
-        f"The wire stands proud by {_fine(ring.protrusion, 'length', system)}. Pressing it "
-        f"home takes {load(float(ring.line_load))} of the {load(one.clamp)} there is: "
-        f"{_taken(ring)}. "
-    )
-    if float(ring.receiver_area) > 0:
-        sizes += (
-            f"It pushes out {_fine(ring.displaced_area, 'area', system)} of copper into "
-            f"{_fine(ring.receiver_area, 'area', system)} of receiver. "
-        )
-    held = (
-        f"At peak the head lifts {small(one.lift)}; the copper stands "
-        f"{small(float(ring.lift_to_leave))} deep in the receiver. "
-        f"{load(one.left)} is left on the wire, {load(one.wanted)} is wanted."
-    )
-    if ring.faults:
-        first = ring.faults[0]
-        return Sentence("THE RING DOES NOT WORK", f"{first[:1].upper()}{first[1:]}. {sizes}", False)
-    if not one.holds:
-        return Sentence("TOO LITTLE LOAD LEFT", sizes + held, False)
-    if float(ring.receiver_area) == 0:
-        return Sentence("NO RECEIVER HOLDS THE COPPER", sizes + held, False)
-    if not one.kept:
-        return Sentence("THE COPPER LEAVES THE RECEIVER", sizes + held, False)
-    if ring.warnings:
-        return Sentence(
-            "WORKS, WITH A WARNING", f"{sizes}{held} Warning: {_weighed(ring)[0]}.", None
-        )
-    return Sentence("THE RING WORKS", sizes + held, True)
+# --------------------------------------------------------------------------- in words
+_DECIMALS = {"length": {"metric": 3, "inch": 4}, "area": {"metric": 3, "inch": 6}}
 
 
-def _taken(ring: Any) -> str:
+def _small(value: Any, kind: str, system: str) -> Figure:
+    """A small size as a figure, a decimal or two further than the shop reads a bore."""
+    return float(value), kind, _DECIMALS[kind][system]
+
+
+_TAKEN = "{share} of it, good to a factor of {spread} ({low} to {high})"
+_UNSURE = ", so it may not go home"
+
+
+def _taken(ring: WireRing) -> Note:
     """Share of the clamp that pressing the wire home takes, and how sure that is."""
-    share, spread = float(ring.clamp_share), grooves.MODEL_SPREAD
-    low, high = (show(x, "fraction", decimals=0) for x in (share / spread, share * spread))
-    words = (
-        f"{show(share, 'fraction', decimals=0)} of it, good to a factor of {spread:g} "
-        f"({low} to {high})"
+    low, high = ring.clamp_share_range
+    return note(
+        _TAKEN + (_UNSURE if ring.seating_unsure else ""),
+        share=(float(ring.clamp_share), "fraction", 0),
+        spread=f"{grooves.MODEL_SPREAD:g}",
+        low=(float(low), "fraction", 0),
+        high=(float(high), "fraction", 0),
     )
-    if share / spread <= 1.0 < share * spread:
-        words += ", so it may not go home"
-    return words
 
 
-def _ring_rows(one: RingInJoint, system: str) -> Rows:
+_HOME = (
+    "The wire stands proud by {proud}. Pressing it home takes {load} of the {clamp} there is: "
+    "{taken}."
+)
+_PUSHED = "It pushes out {pushed} of copper into {room} of receiver."
+_HELD = (
+    "At peak the head lifts {lift}; the copper stands {height} deep in the receiver. {left} is "
+    "left on the wire, {wanted} is wanted."
+)
+
+
+def _verdict(one: RingInJoint) -> tuple[str, bool | None]:
+    ring = one.ring
+    if ring.faults:
+        return "THE RING DOES NOT WORK", False
+    if not one.holds:
+        return "TOO LITTLE LOAD LEFT", False
+    if not float(ring.receiver_area) > 0:
+        return "NO RECEIVER HOLDS THE COPPER", False
+    if not one.kept:
+        return "THE COPPER LEAVES THE RECEIVER", False
+    if ring.warnings:
+        return "WORKS, WITH A WARNING", None
+    return "THE RING WORKS", True
+
+
+def _sentence(one: RingInJoint, system: str) -> Sentence:
+    ring, (word, good) = one.ring, _verdict(one)
+    parts = [_HOME, _PUSHED] if float(ring.receiver_area) > 0 else [_HOME]
+    parts = ["{fault}.", *parts] if ring.faults else [*parts, _HELD]
+    if good is None:
+        parts.append("Warning: {warning}.")
+    words = note(
+        " ".join(parts),
+        fault="".join(f"{w[:1].upper()}{w[1:]}" for w in ring.faults[:1]),
+        warning="".join(ring.warnings[:1]),
+        proud=_small(ring.protrusion, "length", system),
+        load=(float(ring.line_load), "line load"),
+        clamp=(one.clamp, "line load"),
+        taken=_taken(ring),
+        pushed=_small(ring.displaced_area, "area", system),
+        room=_small(ring.receiver_area, "area", system),
+        lift=(one.lift, "lift"),
+        height=(float(ring.lift_to_leave), "lift"),
+        left=(one.left, "line load"),
+        wanted=(one.wanted, "line load"),
+    )
+    return Sentence(word, words.text(system), good)
+
+
+def _ring_rows(one: RingInJoint, system: str) -> list[dict[str, Figure]]:
     r = one.ring
-    room = float(r.receiver_area)
-    named: list[tuple[str, float, str, str]] = [
-        ("wire stands proud", float(r.protrusion), "length", ""),
-        ("of the copper thickness", float(r.protrusion_share), "fraction", ""),
-        ("groove narrower than the wire by", float(r.interference), "lift", "held by friction"),
-        ("line load to press it home", float(r.line_load), "line load", _taken(r)),
-        ("clamp per length, low end", one.clamp, "line load", "while tightening"),
-        ("pressed in with that clamp", float(r.indentation), "length", ""),
-        ("copper pushed out", float(r.displaced_area), "area", "per length of wire"),
-        ("room in the receiver", room, "area", "per length of wire"),
-        ("lift before the copper leaves", float(r.lift_to_leave), "lift", ""),
-        ("head lifts at peak", one.lift, "lift", f"{one.design_peak / 1e5:.0f} bar"),
-        ("faces and copper spring back", one.springback, "lift", ""),
-        ("load left at peak", one.left, "line load", ""),
-        ("load wanted at peak", one.wanted, "line load", ""),
-        ("cut the wire to", float(r.wire_length), "length", "round the ring, ends butting"),
+    peak = note("at {peak}", peak=(one.design_peak, "pressure"))
+    rows: list[tuple[str, Figure, Figure]] = [
+        ("wire stands proud", _small(r.protrusion, "length", system), ""),
+        ("of the copper thickness", (float(r.protrusion_share), "fraction"), ""),
+        ("groove narrower than the wire by", (float(r.interference), "lift"), "held by friction"),
+        ("line load to press it home", (float(r.line_load), "line load"), _taken(r)),
+        ("clamp per length, low end", (one.clamp, "line load"), "while tightening"),
+        ("pressed in with that clamp", _small(r.indentation, "length", system), ""),
+        ("copper pushed out", _small(r.displaced_area, "area", system), "per length of wire"),
+        ("room in the receiver", _small(r.receiver_area, "area", system), "per length of wire"),
+        ("lift before the copper leaves", (float(r.lift_to_leave), "lift"), ""),
+        ("head lifts at peak", (one.lift, "lift"), peak),
+        ("faces and copper spring back", (one.springback, "lift"), ""),
+        ("load left at peak", (one.left, "line load"), ""),
+        ("load wanted at peak", (one.wanted, "line load"), ""),
+        ("cut the wire to", (float(r.wire_length), "length"), "round the ring, ends butting"),
     ]
-    peak = show(one.design_peak, "pressure", system)
-    return [
-        {
-            "the ring": words,
-            "value": show(value, kind, system)
-            if words == "cut the wire to"
-            else _fine(value, kind, system),
-            "note": f"at {peak}" if words == "head lifts at peak" else note,
-        }
-        for words, value, kind, note in named
-    ]
+    return [{"the ring": words, "value": value, "note": told} for words, value, told in rows]
 
 
-def _word_rows(one: RingInJoint, system: str) -> Rows:
-    rows = [{"what is said": w, "weight": "fault"} for w in one.ring.faults]
-    return [*rows, *({"what is said": w, "weight": "warning"} for w in _weighed(one.ring))]
-
-
-def _practice(build: Build, one: RingInJoint, system: str) -> Mapping[str, Rows]:
-    rows = []
-    for p in grooves.practice.si(one.ring):
-        if p.low is None or p.yours is None:
-            continue
-        rows.append(
-            {
-                "size": p.topic,
-                "shop figure": p.what,
-                "for this ring": f"{show(p.low, 'length', system)} to "
-                f"{show(p.high, 'length', system)}",
-                "yours": show(p.yours, "length", system),
-                "inside": p.within,
-                "status": p.status,
-            }
-        )
-    return {"Shop figures, conflicts included": rows}
+def _word_rows(one: RingInJoint) -> Rows:
+    said = {"fault": one.ring.faults, "warning": one.ring.warnings}
+    return [{"what is said": w, "weight": weight} for weight, words in said.items() for w in words]
 
 
 def _tables(one: RingInJoint, system: str) -> Mapping[str, Rows]:
     return {
-        "Faults and warnings": _word_rows(one, system),
-        "This ring on this engine": _ring_rows(one, system),
+        "Faults and warnings": _word_rows(one),
+        "This ring on this engine": cells(_ring_rows(one, system), system),
     }
 
 
+def _practice(build: Build, one: RingInJoint, system: str) -> Mapping[str, Rows]:
+    rows: list[dict[str, Figure]] = [
+        {
+            "size": p.topic,
+            "shop figure": p.what,
+            "for this ring": note(
+                "{low} to {high}", low=(p.low, "length"), high=(p.high, "length")
+            ),
+            "yours": (p.yours, "length"),
+            "inside": p.within,
+            "status": p.status,
+        }
+        for p in grooves.practice.si(one.ring)
+        if p.within
+    ]
+    return {"Shop figures, conflicts included": cells(rows, system)}
+
+
 def _drawing(one: RingInJoint, system: str) -> str:
-    drawn = section.drawing(one.ring, system, analysis.ring_faces(one.build)[0])
-    # on a narrow screen the drawing scrolls, so that its dimensions can be read
-    return (
-        "<div style='overflow-x:auto' tabindex='0' role='region' aria-label='Section of the ring'>"
-        f"<div style='min-width:280px'>{drawn}</div></div>"
-    )
+    return sections.ring_section(one.ring, system, analysis.ring_faces(one.build)[0])
 
 
 SCENE = Scene(
@@ -276,7 +228,7 @@ SCENE = Scene(
     words="Load to press the wire home, copper pushed out against the room in the receiver, and "
     "copper standing in the receiver against lift, over how far the wire stands proud",
     knobs=_knobs,
-    picks=_picks,
+    picks=lambda build: (Pick("temper", "Copper is", TEMPERS, TEMPERS[0]),),
     work=_work,
     plot=PLOT,
     sentence=_sentence,
@@ -286,43 +238,43 @@ SCENE = Scene(
 )
 
 
-# --------------------------------------------------------------------------- the idea
+# --------------------------------------------------------------------------- the cells
 def picture(build: Build, system: str | None = None) -> Shown:
     """The ring of the shop's usual sizes in section, to scale."""
-    one = standard(build)
-    system = system or build.system
-    told = str(_sentence(one, system))
-    return Shown(f"<div style='max-width:640px'>{_drawing(one, system)}</div>", told)
+    one, system = standard(build), system or build.system
+    drawn = f"<div style='max-width:640px'>{_drawing(one, system)}</div>"
+    return Shown(drawn, str(_sentence(one, system)))
 
 
-# --------------------------------------------------------------------------- by hand
-def sizes() -> tuple[Any, Any, Any, Any]:
+def sizes() -> tuple[Any, ...]:
     """Usual wire diameter, groove depth, receiver width and receiver depth, with units."""
-    wire, proud = (Q(_usual(n), "m").to("in") for n in ("wire_diameter", "protrusion"))
-    width, deep = (Q(_usual(n), "m").to("in") for n in ("receiver_width", "receiver_depth"))
-    return wire, wire - proud, width, deep
+    usual = analysis.usual_sizes()
+    names = ("wire_diameter", "groove_depth", "receiver_width", "receiver_depth")
+    return tuple(from_si(usual[name], "length").to("in") for name in names)
+
+
+_CLAMP = (
+    "{force} of clamp at the low end, over {length} of wire: {clamp} there is; forming takes "
+    "{taken}. It is the largest single share of the clamp on this deck, and the least sure number "
+    "here"
+)
 
 
 def told(build: Build, system: str | None = None) -> str:
     """The clamp there is for the wire, and what the ring of usual sizes takes of it."""
     one = standard(build)
-    system = system or build.system
-    return (
-        f"{show(one.force, 'force', system)} of clamp at the low end, over "
-        f"{show(float(one.ring.wire_length), 'length', system)} of wire: "
-        f"{show(one.clamp, 'line load', system)} there is; forming takes {_taken(one.ring)}. It is "
-        "the largest single share of the clamp on this deck, and the least sure number here"
-    )
+    return note(
+        _CLAMP,
+        force=(one.force, "force"),
+        length=(float(one.ring.wire_length), "length"),
+        clamp=(one.clamp, "line load"),
+        taken=_taken(one.ring),
+    ).text(system or build.system)
 
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("06")
 question, answer = EXERCISES.question, EXERCISES.answer
-
-
-def _small(value: Any, kind: str, system: str) -> Figure:
-    """A small size as a figure, a decimal or two further than the shop reads a bore."""
-    return float(value), kind, _DECIMALS[kind][system]
 
 
 @EXERCISES.solver("leave")
@@ -348,7 +300,7 @@ def _(build: Build, system: str) -> Solved:
     )
 
 
-_DEEPER = 0.004 * _IN  # m, invented: groove cut deeper by this
+_DEEPER = float(to_si("0.004 in", "length"))  # invented: groove cut deeper by this
 
 
 @EXERCISES.solver("deeper")
@@ -387,7 +339,7 @@ def _strength(temper: str) -> float:
 
 @EXERCISES.solver("hard")
 def _(build: Build, system: str) -> Solved:
-    tempers = {temper: standard(build, temper=temper) for temper in _TEMPERS}
+    tempers = {temper: standard(build, temper=temper) for temper in TEMPERS}
     soft = float(tempers["annealed"].ring.line_load)
     return Solved(
         float(tempers["hard"].ring.line_load),
@@ -402,7 +354,7 @@ def _(build: Build, system: str) -> Solved:
                 "to press the wire home": (float(one.ring.line_load), "line load"),
                 "of the clamp there is": _taken(one.ring),
                 "pressed in": _small(one.ring.indentation, "length", system),
-                "what is said": (*one.ring.faults, *_weighed(one.ring), "nothing")[0],
+                "what is said": (*one.ring.faults, *one.ring.warnings, "nothing")[0],
             }
             for temper, one in tempers.items()
         ],

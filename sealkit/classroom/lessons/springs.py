@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
 
-from sealkit import report as reports
 from sealkit.analysis.wrench import tighter
 from sealkit.build import Build, ShankPart
 from sealkit.classroom.drawing.bore_edge import Gap, bore_edge
@@ -20,7 +18,7 @@ from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
-from sealkit.report import Report
+from sealkit.report import Report, kept_report
 from sealkit.report.joint_diagram import JointDiagram, joint_diagram
 from sealkit.units import Q, show
 from sealkit.words import Note, note
@@ -36,12 +34,10 @@ _WAIST = 0.85  # of the thread diameter: a waisted shank
 _SHANK = 0.7  # of the clamped length: how much of it is shank
 SHANKS = ("as on the sheet", "full shank", "waisted shank")
 
-_report = functools.lru_cache(maxsize=8)(reports.run)  # the crank angle changes none of it
-
 
 def find(build: Build | Report, angle: float = _OPEN) -> JointDiagram:
     """The joint of one bore over the gas load, and at one crank angle."""
-    return joint_diagram(build if isinstance(build, Report) else _report(build), angle)
+    return joint_diagram(build if isinstance(build, Report) else kept_report(build), angle)
 
 
 # --------------------------------------------------------------------------- knobs and picks
@@ -64,7 +60,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
 def with_shank(build: Build, diameter: float) -> Build:
     """The same build with a shank of this share of the thread diameter over most of its length."""
     f = build.fasteners
-    thread = _report(build).clamp.thread.diameter
+    thread = kept_report(build).clamp.thread.diameter
     part = ShankPart(diameter=diameter * thread, length=_SHANK * (f.grip_head + f.grip_block))
     return build.vary_si({"fasteners.shank": (part,)})
 

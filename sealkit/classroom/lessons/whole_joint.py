@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -132,7 +131,6 @@ def by_report(report: Report, system: str = "metric") -> str:
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("00")
 question, answer = EXERCISES.question, EXERCISES.answer
-_report = functools.lru_cache(maxsize=16)(reports.run)
 
 
 def _left(report: Report) -> float:
@@ -149,7 +147,10 @@ def _(build: Build, system: str) -> Solved:
     boost = build.charge.boost
     if not boost > 0:
         raise fail("charge.boost", "no boost", "a boosted engine for this exercise")
-    one, other = _report(build), _report(build.vary_si({"charge.boost": 1.5 * boost}))
+    one, other = (
+        reports.kept_report(build),
+        reports.kept_report(build.vary_si({"charge.boost": 1.5 * boost})),
+    )
     factor = other.gas.design_peak / one.gas.design_peak
     before, after = _row("as it stands", one), _row("half more boost", other)
     return Solved(
@@ -175,10 +176,10 @@ def _(build: Build, system: str) -> Solved:
     if torque is None:
         raise fail("fasteners.torque", "nothing", "a build tightened by torque")
     ratio = {"engine.compression_ratio": build.compression_ratio - 1.0}
-    tight = _report(tighter(build))
-    low = _report(build.vary_si(ratio))
+    tight = reports.kept_report(tighter(build))
+    low = reports.kept_report(build.vary_si(ratio))
     rows = {
-        "before": _row("as it stands", _report(build)),
+        "before": _row("as it stands", reports.kept_report(build)),
         "torque": _row("a tenth more torque", tight),
         "ratio": _row("one ratio less", low),
     }
@@ -197,7 +198,7 @@ def _(build: Build, system: str) -> Solved:
 def _(build: Build, system: str) -> Solved:
     rows: list[dict[str, Any]] = []
     for one in [build, *(b for n in builds.demos() if (b := builds.demo(n)) != build)]:
-        report, tight = _report(one), _report(tighter(one))
+        report, tight = reports.kept_report(one), reports.kept_report(tighter(one))
         at, what = order_rows(report, system)[0]
         weak = tight.weakest.title.text(system)
         rows.append(
@@ -211,7 +212,7 @@ def _(build: Build, system: str) -> Solved:
                 else f"does not hold: {weak}",
             }
         )
-    report = _report(build)
+    report = reports.kept_report(build)
     weakest = report.weakest.title.text(system)
     order = [failure.limit.title.text(system) for failure in report.order]
     others = (limit.title.text(system) for limit in report.limits)

@@ -122,6 +122,11 @@ class LayeredSteel(Construction):
         return self._bead(FULL_BEAD_LEGS, self.bead_span, self.bead_height)
 
     @property
+    def springback(self) -> float:
+        """How far the beads of all active layers spring back from their plastic load [m]."""
+        return self.active_layers * self.bead.plastic_load / self.bead.stiffness
+
+    @property
     def half_bead(self) -> Bead:
         """The half bead of one layer, at the liquid holes."""
         return self._bead(HALF_BEAD_LEGS, self.half_bead_span, self.half_bead_height)

@@ -85,6 +85,11 @@ class CopperWireRing(SolidCopper):
         return self.wire_diameter / 2.0
 
     @property
+    def groove_depth(self) -> float:
+        """Depth of the groove that holds the wire [m]."""
+        return self.wire_diameter - self.protrusion
+
+    @property
     def room(self) -> float:
         """Cross-section for the copper that is pushed out [m**2]."""
         return self.receiver_width * self.receiver_depth + self.pile_up

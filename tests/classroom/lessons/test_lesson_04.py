@@ -17,10 +17,10 @@ from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.homework.pitfalls import with_pitfalls
 from sealkit.classroom.lessons import gaskets as gaskets_lesson
 from sealkit.classroom.lessons import lesson
-from sealkit.classroom.lessons.gaskets import SCENE, shot
+from sealkit.classroom.lessons.gaskets import PLOT, SCENE
 from sealkit.classroom.panel import panels
 from sealkit.report import ranking
-from sealkit.report.seal_view import SealView
+from sealkit.report.seal_view import SealView, seal_on
 from sealkit.sealing import constructions
 from sealkit.sealing.constructions.layered_steel import LayeredSteel
 from sealkit.units import from_si, show
@@ -30,29 +30,27 @@ NAMES = constructions.names()
 
 
 def of(name: str, **changes: float) -> SealView:
-    build = ranking.with_construction(FOUR, name)
-    return shot(build.vary(changes) if changes else build)
+    return seal_on(FOUR.vary(changes) if changes else FOUR, name)
 
 
 # --------------------------------------------------------------------------- the scene
 @pytest.mark.parametrize("name", NAMES)
 def test_way_back_lies_below_the_pressing_curve_and_meets_it_at_the_top(name: str) -> None:
     one = of(name)
-    lines = gaskets_lesson._lines(one, "metric")
-    x, back = lines["lifted"]
-    _, wrong = lines["wrong"]
+    x, back = PLOT.numbers("lifted", one)
+    _, wrong = PLOT.numbers("wrong", one)
     assert np.all(back <= wrong * (1 + 1e-9) + 1e-9)
     assert np.all(np.diff(back) <= 1e-9), "load only falls as the head lifts"
     assert back[0] == pytest.approx(float(one.before) / 1e3)
     # past its springback the seal carries nothing
     free = x > 1e6 * one.springback * 1.001
     assert np.any(free) and np.all(back[free] < 1e-3 * max(back[0], 1e-9))
-    pressed, way = lines["pressed"], lines["back"]
+    pressed, way = PLOT.numbers("pressed", one), PLOT.numbers("back", one)
     assert way[1][-1] == pytest.approx(np.interp(way[0][-1], *pressed), rel=0.02)
 
 
 def test_crank_angle_lifts_and_lets_down() -> None:
-    grid = {a: shot(FOUR, np.radians(a)) for a in (-90.0, 0.0, 25.0, 120.0)}
+    grid = {a: seal_on(FOUR, angle=np.radians(a)) for a in (-90.0, 0.0, 25.0, 120.0)}
     lift = {a: float(s.lift()) for a, s in grid.items()}
     left = {a: float(s.left()) for a, s in grid.items()}
     assert lift[-90.0] < lift[0.0] < lift[25.0] > lift[120.0] > 0
@@ -66,7 +64,7 @@ def test_boost_takes_load_and_torque_gives_it(name: str) -> None:
     knobs = {k.path: k for k in SCENE.knobs(base)}
 
     def at(path: str, value: float) -> SealView:
-        return shot(base.vary({path: from_si(value, knobs[path].kind)}))
+        return seal_on(base.vary({path: from_si(value, knobs[path].kind)}))
 
     boost, torque = knobs["charge.boost"], knobs["fasteners.torque"]
     calm, loud = at("charge.boost", boost.low), at("charge.boost", boost.high)
@@ -83,7 +81,7 @@ def test_verdict_words() -> None:
     assert said["multi-layer steel"].good and said["multi-layer steel"].word == "THE SEAL HOLDS"
     assert said["copper sheet"].word == "LEAKS FROM THE START"
     assert said["fibre composite"].word == "GAS PASSES HERE"
-    early = shot(ranking.with_construction(FOUR, "fibre composite"), -1.0)
+    early = seal_on(FOUR, "fibre composite", -1.0)
     assert SCENE.sentence(early, "metric").word == "HOLDS HERE, NOT OVER THE WHOLE CYCLE"
     assert "no longer touches" in said["copper sheet"].words
 
@@ -93,13 +91,13 @@ def test_stopper_takes_load_and_lifts_less() -> None:
     assert not plain.helpers and [z.name for z in stopped.helpers] == ["stopper"]
     assert float(stopped.lift()) < float(plain.lift())
     assert stopped.top < plain.top, "the stopper keeps the bead from being pressed as far"
-    _, y = gaskets_lesson._lines(stopped, "metric")["helper"]
+    _, y = PLOT.numbers("helper", stopped)
     assert y.max() > 2 * stopped.before / 1e3
-    assert gaskets_lesson._lines(plain, "metric")["helper"][1].size == 0
+    assert PLOT.numbers("helper", plain)[1].size == 0
 
 
 def test_both_systems_and_few_points() -> None:
-    one = shot(FOUR)
+    one = seal_on(FOUR)
     metric, inch = (SCENE.plot.values(one, s) for s in ("metric", "inch"))
     np.testing.assert_allclose(inch["left"]["y"], metric["left"]["y"] * 5.710147, rtol=1e-5)
     np.testing.assert_allclose(inch["lifted"]["x"], metric["lifted"]["x"] / 25.4, rtol=1e-9)
@@ -112,21 +110,21 @@ def test_both_systems_and_few_points() -> None:
 
 def test_far_lift_is_cut_and_said() -> None:
     weak = FOUR.vary({"charge.boost": "2 bar", "fasteners.torque": "80 N*m"})
-    one = shot(ranking.with_construction(weak, "copper with wire ring"))
+    one = seal_on(weak, "copper with wire ring")
     at = SCENE.plot.values(one, "metric")["at"]
-    far = float(one.lift()) > gaskets_lesson._farthest(one)
+    far = float(one.lift()) > one.farthest
     assert far and at["text"] == ["now, farther out"]
-    assert at["x"][0] == pytest.approx(1e6 * gaskets_lesson._farthest(one))
-    near = SCENE.plot.values(shot(FOUR), "metric")["at"]
+    assert at["x"][0] == pytest.approx(1e6 * one.farthest)
+    near = SCENE.plot.values(seal_on(FOUR), "metric")["at"]
     assert near["text"] == ["now"]
 
 
 def test_tables_and_button() -> None:
-    tables = SCENE.tables(shot(FOUR), "metric")
+    tables = SCENE.tables(seal_on(FOUR), "metric")
     now = tables["The seal, now and at its worst"]
     assert now[0]["now"] == now[0]["at its worst"] == "25.0°"
     zones = tables["Zones of this gasket"]
-    assert [r["zone"] for r in zones] == [z.name for z in shot(FOUR).report.joint.gasket.zones]
+    assert [r["zone"] for r in zones] == [z.name for z in seal_on(FOUR).report.joint.gasket.zones]
     asked = SCENE.buttons["Compare all gaskets on this engine"](FOUR, None, "metric")
     ranked, seals = asked.values()
     assert sorted(r["gasket"] for r in ranked) == sorted(r["gasket"] for r in seals) == NAMES
@@ -242,7 +240,9 @@ def test_exercise_values_are_the_engines() -> None:
     assert gaskets_lesson.question(2, FOUR).value == "multi-layer steel with stopper"
     # springback goes with one over thickness
     three = gaskets_lesson.question(3, FOUR)
-    now = gaskets_lesson._springback(0.25e-3, 2)
+    modulus, poisson, strength, thickness, span = gaskets_lesson.steel()
+    back = constructions.bead_springback(modulus, poisson, thickness, span, strength, 2)
+    now = back.to("m").magnitude
     assert three.value == pytest.approx(now * 0.25 / 0.30)
     peak = edge.report.gas.design_gauge
     assert gaskets_lesson.question(4, FOUR).value == pytest.approx(peak * 1.3e-3, rel=1e-3)

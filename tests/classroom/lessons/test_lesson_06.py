@@ -16,7 +16,7 @@ from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons import rings as rings_lesson
 from sealkit.classroom.lessons.rings import SCENE, standard
 from sealkit.classroom.panel import panels
-from sealkit.report import ranking, workshop
+from sealkit.report import kept_report, ranking, workshop
 from sealkit.sealing import flow, grooves
 from sealkit.units import show
 
@@ -174,14 +174,15 @@ def test_hand_work_agrees_with_the_ring() -> None:
 @pytest.mark.parametrize("name", builds.demos())
 def test_workshop_notes_and_lesson_hold_the_wire_in_one_groove(name: str) -> None:
     one = standard(builds.demo(name))
-    width = float(workshop.ring(rings_lesson.report_of(builds.demo(name))).groove_width)
+    width = float(workshop.ring(kept_report(rings_lesson.on(builds.demo(name)))).groove_width)
     assert float(one.ring.groove_width) == width
     assert 0.039 / 0.041 < width / float(one.ring.wire_diameter) < 0.040 / 0.041
 
 
-def test_report_is_that_of_copper_with_wire_ring() -> None:
-    report = rings_lesson.report_of(FOUR)
-    assert report.build == ranking.with_construction(FOUR, "copper with wire ring")
+def test_engine_gets_copper_with_wire_ring_and_nothing_else_changes() -> None:
+    build = rings_lesson.on(FOUR)
+    assert build == ranking.with_construction(FOUR, "copper with wire ring")
+    assert build.engine == FOUR.engine and build.gasket.construction == "copper with wire ring"
 
 
 def test_checks_are_rows_and_within() -> None:

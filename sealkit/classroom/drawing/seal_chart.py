@@ -1,0 +1,84 @@
+"""A combustion seal as it is pressed, as the head lifts, and over the crank angle."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from sealkit.classroom.drawing.plot import Axes, Curve, Plot, crank_places, over_crank
+from sealkit.report.seal_view import SealView
+
+__all__ = ["PLOT"]
+
+_STEP = 2.0  # degrees of crank angle
+
+
+def _kind(one: SealView) -> str:
+    return one.kind
+
+
+def _title(words: str) -> Callable[[SealView], str]:
+    return lambda one: f"{'Line load' if one.kind == 'line load' else 'Stress'}{words}"
+
+
+def _over(what: Callable[..., Any]) -> Callable[[SealView], Any]:
+    """What a seal has at the crank angles that are shown."""
+    return lambda one: what(one, crank_places(one.crank_angle, step=_STEP))
+
+
+def _steep(one: SealView) -> float:
+    """Where the way back has half its load, as a share of its length: off the level at nothing."""
+    back = one.let_go
+    return float(one.closures[int(np.argmax(back >= 0.5 * back[-1]))] / (one.top or 1.0))
+
+
+def _long(one: SealView) -> bool:
+    """Whether the way back reaches far into its chart."""
+    return one.springback > 0.6 * one.farthest
+
+
+def _now(chart: int, key: str, x: Callable[[SealView], float], **more: Any) -> Curve:
+    """The point of this crank angle."""
+    return Curve(key, "now", "lift", chart, lambda one: float(one.left()), x, marker=True,
+                 raised=True, **more)  # fmt: skip
+
+
+PLOT = Plot(
+    charts=(
+        Axes(_title(", on and off"), _kind, "Pressed together by", "lift", "closures",
+             x_room=0.03),
+        Axes(_title(" as the head lifts"), _kind, "Lift at the seal since before firing", "lift",
+             "lifts", x_room=0.03),
+        over_crank(_title(" left and wanted"), _kind, _over(lambda one, at: one.crank_angle[at])),
+    ),
+    curves=(
+        Curve("pressed", "pressed on", "seal load", dash="dash", share=0.45, place="top left",
+              raised=True),
+        Curve("back", "let go", "seal load", y="let_go", share=_steep, place="top left",
+              raised=True),
+        Curve("helper", "stopper", "clamp", dash="dashdot", share=1.0, place="middle left",
+              raised=True, ranged="y"),
+        _now(0, "now", lambda one: max(one.rest - float(one.lift()), 0.0), place="top left",
+             ranged="y"),
+        Curve("lifted", "way back", "seal load", 1, lambda one: one.back(one.lifts), share=0.35,
+              place="bottom left", raised=True),
+        Curve("wrong", "NOT the way back", "strength", 1, "on_the_pressing_curve", dash="dot",
+              share=0.3, raised=True),
+        # labelled at the end that the way back does not cross
+        Curve("line", "wanted now", "seal load", 1, lambda one: float(one.wanted()), dash="dash",
+              share=lambda one: 0.0 if _long(one) else 1.0, level=True,
+              place=lambda one: "top right" if _long(one) else "top left"),
+        _now(1, "at", lambda one: min(float(one.lift()), one.farthest),
+             text=lambda one, _: [
+                 "now, farther out" if float(one.lift()) > one.farthest else "now"]),
+        Curve("left", "left", "seal load", 2, _over(SealView.left), share=0.75, place="top left",
+              raised=True),
+        Curve("wanted", "wanted", "seal load", 2, _over(SealView.wanted), dash="dash", share=0.4,
+              place="top left", raised=True),
+        _now(2, "angle", lambda one: one.angle, ranged=""),
+    ),
+    height=880,
+    gap=0.13,
+)  # fmt: skip
