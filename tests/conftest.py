@@ -22,8 +22,8 @@ LONGEST = ("tests/browser", "tests/classroom/panel/test_scenes.py")
 
 
 def pytest_xdist_auto_num_workers() -> int:
-    """One process for each core that may be used, and two at least: the browser waits a lot."""
-    return max(2, len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else 2)
+    """One process more than there are cores: the browser waits a lot."""
+    return 1 + (len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else 1)
 
 
 def _part(nodeid: str) -> str:

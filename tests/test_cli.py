@@ -16,6 +16,15 @@ import pytest
 from sealkit import build, cli, course, files, resources, tables
 from sealkit.classroom.homework import class_files, class_pages, gradebook
 from sealkit.errors import InputError
+from tests.sheets import without_map
+
+
+@pytest.fixture(scope="module")
+def plain(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """A sheet whose report is there at once: it has no map."""
+    path = tmp_path_factory.mktemp("sheets") / "plain.toml"
+    path.write_text(without_map(), encoding="utf-8")
+    return str(path)
 
 
 def test_report_of_a_demo_holds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -54,14 +63,16 @@ def test_missing_file(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert name in capsys.readouterr().err
 
 
-def test_page_that_cannot_be_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_page_that_cannot_be_written(
+    plain: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     page = tmp_path / "no" / "such" / "folder.html"
-    assert cli.main(["report", "boosted-four", "--page", str(page)]) == 2
+    assert cli.main(["report", plain, "--page", str(page)]) == 2
     assert "page" in capsys.readouterr().err
 
 
-def test_units_option(capsys: pytest.CaptureFixture[str]) -> None:
-    cli.main(["report", "boosted-four", "--units", "inch", "--no-page"])
+def test_units_option(plain: str, capsys: pytest.CaptureFixture[str]) -> None:
+    cli.main(["report", plain, "--units", "inch", "--no-page"])
     assert " psi" in capsys.readouterr().out
 
 
@@ -268,8 +279,8 @@ def told(argv: list[str], capsys: pytest.CaptureFixture[str]) -> str:
         (["report", "{gone}"], "not there"),
         (["report", "{folder}"], "the folder"),
         (["report", "{latin}"], "not UTF-8"),
-        (["report", "boosted-four", "--page", "{folder}"], "that can be written"),
-        (["report", "boosted-four", "--page", "{gone}/a.html"], "that can be written"),
+        (["report", "{plain}", "--page", "{folder}"], "that can be written"),
+        (["report", "{plain}", "--page", "{gone}/a.html"], "that can be written"),
         (["sheet", "{folder}"], "new file"),
         (["sheet", "{gone}/a.toml"], "that can be written"),
         (["sheet", "{file}/a.toml"], "Not a directory"),
@@ -295,9 +306,10 @@ def told(argv: list[str], capsys: pytest.CaptureFixture[str]) -> str:
     ],
 )
 def test_what_is_not_the_file_that_is_wanted_is_told_in_one_message(
-    argv: list[str], words: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+    argv: list[str], words: str, plain: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    there = {
+    there: dict[str, Any] = {
+        "plain": plain,
         "gone": tmp_path / "gone",
         "folder": tmp_path / "folder",
         "file": tmp_path / "file",
@@ -320,7 +332,7 @@ def test_what_is_not_the_file_that_is_wanted_is_told_in_one_message(
 @pytest.mark.parametrize(
     "argv",
     [
-        ["report", "boosted-four", "--page", "a.html"],
+        ["report", "PLAIN", "--page", "a.html"],
         ["sheet", "a.toml"],
         ["lab", "--unpack-only", "--folder", "course"],
         ["cards", ROSTER, "--set", "02"],
@@ -330,6 +342,7 @@ def test_what_is_not_the_file_that_is_wanted_is_told_in_one_message(
 def test_a_disk_that_takes_nothing_is_told_in_one_message(
     argv: list[str],
     code: int,
+    plain: str,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
     capsys: pytest.CaptureFixture[str],
@@ -339,7 +352,7 @@ def test_a_disk_that_takes_nothing_is_told_in_one_message(
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(files.os, "fsync", full)
-    assert os.strerror(code) in told(argv, capsys)
+    assert os.strerror(code) in told([plain if a == "PLAIN" else a for a in argv], capsys)
     assert not [p for p in tmp_path.rglob("*") if p.is_file()]
 
 
@@ -391,24 +404,22 @@ def _run(*argv: str, out: Any, **env: str) -> subprocess.CompletedProcess[bytes]
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
-def test_output_to_a_full_disk_is_told_in_one_message() -> None:
+def test_output_to_a_full_disk_is_told_in_one_message(plain: str) -> None:
     with open("/dev/full", "wb") as full:
-        done = _run("report", "boosted-four", "--no-page", out=full)
+        done = _run("report", plain, "--no-page", out=full)
     err = done.stderr.decode()
     assert done.returncode == 2 and err.startswith("sealkit: ")
     assert os.strerror(errno.ENOSPC) in err and len(err.splitlines()) == 1
 
 
-def test_a_reader_that_leaves_early_gets_no_complaint() -> None:
+def test_a_reader_that_leaves_early_gets_no_complaint(plain: str) -> None:
     read, write = os.pipe()
     os.close(read)
-    done = _run("report", "boosted-four", "--no-page", out=write)
+    done = _run("report", plain, "--no-page", out=write)
     os.close(write)
     assert done.returncode == 2 and done.stderr == b""
 
 
-def test_a_terminal_without_our_letters_gets_the_report(tmp_path: Path) -> None:
-    done = _run(
-        "report", "boosted-four", "--no-page", out=subprocess.PIPE, PYTHONIOENCODING="ascii"
-    )
+def test_a_terminal_without_our_letters_gets_the_report(plain: str) -> None:
+    done = _run("report", plain, "--no-page", out=subprocess.PIPE, PYTHONIOENCODING="ascii")
     assert done.returncode == 0 and done.stderr == b"" and b"Verdict" in done.stdout

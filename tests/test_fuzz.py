@@ -27,6 +27,7 @@ from sealkit.classroom.homework import class_files, class_pages, gradebook
 from sealkit.classroom.homework.class_files import Key, Trainee
 from sealkit.errors import InputError
 from tests.classroom.homework.test_gradebook import CLASS_KEY, file_of
+from tests.sheets import without_map
 from tests.test_toughness import NO_NUMBER
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -308,14 +309,15 @@ def command(*argv: str, cwd: Path | None = None) -> subprocess.CompletedProcess[
 def test_an_absurd_sheet_ends_in_a_report_or_one_message(
     path: str, value: str, code: int, tmp_path: Path
 ) -> None:
+    sheet = without_map()
     section, _, name = path.rpartition(".")
     text, count = re.subn(
         rf"(\[{section}\](?:\n(?!\[).*)*?\n){name} = .*",
         lambda m: f'{m[1]}{name} = "{value}"' if " " in value else f"{m[1]}{name} = {value}",
-        SHEETS["boosted-four"],
+        sheet,
     )
     if not count:
-        text = SHEETS["boosted-four"].replace(f"[{section}]", f'[{section}]\n{name} = "{value}"')
+        text = sheet.replace(f"[{section}]", f'[{section}]\n{name} = "{value}"')
     (tmp_path / "mine.toml").write_text(text, encoding="utf-8")
     done = command("report", "mine.toml", "--no-page", cwd=tmp_path)
     assert done.returncode == code
@@ -386,7 +388,7 @@ def bad_disk(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[P
 @pytest.mark.parametrize(
     "argv",
     [
-        ["report", "boosted-four", "--page", "DISK/page.html"],
+        ["report", "mine.toml", "--page", "DISK/page.html"],
         ["sheet", "DISK/mine.toml", "--demo", "boosted-four"],
         ["lab", "--unpack-only", "--folder", "DISK/course"],
         ["cards", "ROOT/data/sample-class/roster.csv", "--set", "02", "--out", "DISK/cards"],
@@ -400,6 +402,7 @@ def test_a_disk_that_is_full_or_read_only_is_told_in_one_message(
 ) -> None:
     disk, words = bad_disk
     before = {p: p.stat().st_size for p in disk.rglob("*")}
+    (tmp_path / "mine.toml").write_text(without_map(), encoding="utf-8")
     given = [a.replace("DISK", str(disk)).replace("ROOT", str(ROOT)) for a in argv]
     done = command(*given, cwd=tmp_path)
     assert done.returncode == 2, done.stdout

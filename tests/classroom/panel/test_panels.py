@@ -8,7 +8,6 @@ import builtins
 import csv
 import html
 import io
-import math
 import re
 from typing import Any
 
@@ -139,52 +138,6 @@ def test_third_slider_for_angle_and_for_yield() -> None:
     assert held.rows[TIGHT].slider.disabled and held.rows[TIGHT].box.disabled
     move(held, BOOST, "max")
     assert held.message.value == ""
-
-
-# --------------------------------------------------------------------------- every control
-@pytest.mark.parametrize("name", builds.demos())
-@pytest.mark.parametrize("place", [BOOST, RATIO, TIGHT])
-@pytest.mark.parametrize("system", ["metric", "inch"])
-def test_both_ends_and_back(name: str, place: int, system: str) -> None:
-    made = panels.panel(name, SCENE)
-    made.units.value = system
-    start = made.outcome.gas.design_peak, float(made.outcome.over_angle.clamp.min())
-    box, slider = made.rows[place].box, made.rows[place].slider
-    for end in ("min", "max"):
-        move(made, place, end)
-        assert made.message.value == ""
-        assert box.value == slider.value == getattr(slider, end)
-        knob = made.knobs[place]
-        held = made.outcome.build
-        value = (
-            held.compression_ratio
-            if place == RATIO
-            else float(held.get(knob.path).to_base_units().magnitude)
-            if place != BOOST
-            else held.charge.boost
-        )
-        assert value == pytest.approx(knob.si(slider.value, system), rel=1e-9)
-        for trace in made.figure.data:
-            y = np.array(trace.y, dtype=float)
-            low, high = made.figure.layout[trace.yaxis.replace("y", "yaxis")].range
-            assert low <= y.min() and y.max() <= high
-    made.reset.click()
-    assert (made.outcome.gas.design_peak, float(made.outcome.over_angle.clamp.min())) == start
-
-
-@pytest.mark.parametrize("wrong", [-5.0, 1e6, math.nan, math.inf])
-@pytest.mark.parametrize("place", [BOOST, RATIO, TIGHT])
-def test_wrong_number_is_told_and_picture_stays(panel: Panel, place: int, wrong: float) -> None:
-    before, slider = lines(panel), panel.rows[place].slider.value
-    panel.rows[place].box.value = wrong
-    low, high = panel.knobs[place].ends("metric")
-    assert panel.knobs[place].words in panel.message.value
-    assert f"from {low:g} to {high:g}" in panel.message.value
-    assert panel.rows[place].slider.value == slider
-    for key, y in lines(panel).items():
-        np.testing.assert_array_equal(y, before[key])
-    panel.rows[place].box.value = low
-    assert panel.message.value == "" and panel.rows[place].slider.value == low
 
 
 def test_box_and_slider_do_the_same(panel: Panel) -> None:
