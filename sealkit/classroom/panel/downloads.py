@@ -12,6 +12,7 @@ _KINDS = {
     "html": "text/html;charset=utf-8",
     "csv": "text/csv;charset=utf-8",
     "json": "application/json;charset=utf-8",
+    "toml": "text/plain;charset=utf-8",
     "zip": "application/zip",
 }
 

@@ -10,7 +10,6 @@ once they rest.
 from __future__ import annotations
 
 import asyncio
-import base64
 import csv
 import html
 import io
@@ -31,12 +30,12 @@ from sealkit import build as builds
 from sealkit import paper
 from sealkit import report as reports
 from sealkit.build import Build
-from sealkit.classroom.drawing.plot import Values
 from sealkit.classroom.drawing.shown import html_table
+from sealkit.classroom.panel.downloads import link
 from sealkit.classroom.panel.job import Background, Job
 from sealkit.classroom.panel.scene import Knob, Scene, Sentence
 from sealkit.classroom.panel.stage import Stage
-from sealkit.errors import Fault, InputError
+from sealkit.errors import InputError
 
 OWN = "my own engine"
 _PAUSE = 0.04  # seconds between two pieces of work, at least
@@ -44,6 +43,8 @@ _BEHIND = 0.05  # seconds from a chart to its words
 _REST = 0.3  # seconds without a change after which a rough result is made a full one
 _FRAMES = 72  # of the play button over the whole slider
 _FRAME = 150  # ms
+_WIDE: Any = {"layout": {"width": "auto", "min_width": "0"}}
+_NAMED: Any = {"style": {"description_width": "initial"}, **_WIDE}  # the whole name is shown
 
 
 def _live(role: str, body: str) -> str:
@@ -99,11 +100,7 @@ class _Row:
     """A slider with its number box; the box carries the name."""
 
     def __init__(self) -> None:
-        self.box = widgets.FloatText(
-            continuous_update=False,
-            style={"description_width": "initial"},
-            layout=widgets.Layout(width="auto", min_width="0"),
-        )
+        self.box = widgets.FloatText(continuous_update=False, **_NAMED)
         self.slider = widgets.FloatSlider()
         self.made_for: tuple[float, float, float, bool] | None = None
         self.view = widgets.VBox([self.box])
@@ -122,7 +119,7 @@ class _Row:
             step=step,
             disabled=off,
             readout=False,
-            layout=widgets.Layout(width="auto", min_width="0", margin="0 10px"),
+            layout=_WIDE["layout"] | {"margin": "0 10px"},
         )
         self.view.children = (self.box, self.slider)
 
@@ -177,32 +174,21 @@ class Panel(widgets.VBox):
 
     # ------------------------------------------------------------------ making
     def _make(self, demo: str | None) -> None:
-        wide = widgets.Layout(width="auto", min_width="0")
-        style = {"description_width": "initial"}
         names = [(builds.demo(n).sheet.name, n) for n in builds.demos()]
         self.chooser = widgets.Dropdown(
-            options=[*names, (OWN, OWN)],
-            value=demo or OWN,
-            description="Engine",
-            style=style,
-            layout=wide,
+            options=[*names, (OWN, OWN)], value=demo or OWN, description="Engine", **_NAMED
         )
         self.sheet = widgets.Textarea(
-            value=self.build.dumps(),
-            description="Build sheet",
-            rows=14,
-            style=style,
-            layout=wide,
+            value=self.build.dumps(), description="Build sheet", rows=14, **_NAMED
         )
-        self.use = widgets.Button(description="Work out this sheet", layout=wide)
+        self.use = _button("Work out this sheet", self._on(self._use_sheet))
         self.faults = widgets.HTML()
         self.own = widgets.VBox([self.sheet, self.use, self.faults])
         self.units = widgets.Dropdown(
             options=[("metric", "metric"), ("inch", "inch")],
             value=self.build.system,
             description="Units",
-            style=style,
-            layout=wide,
+            **_NAMED,
         )
         self.picks: dict[str, Any] = {}
         self._picks = widgets.VBox()
@@ -213,16 +199,12 @@ class Panel(widgets.VBox):
             self.play = widgets.Play(
                 min=0, max=_FRAMES, step=1, interval=_FRAME, description="Turn the crank"
             )
-            self.play.observe(self._on_play, "value")
-        self.reset = widgets.Button(description="Back to the sheet's values", layout=wide)
-        self.buttons = {
-            words: widgets.Button(description=words, layout=wide) for words in self.scene.buttons
-        }
-        self.more = {
-            words: widgets.Button(description=words, layout=wide) for words in self.scene.more
-        }
+            self.play.observe(self._on(self._play_on), "value")
+        self.reset = _button("Back to the sheet's values", self._on(self._back))
+        self.buttons = {w: _button(w, self._on(self._answer, w)) for w in self.scene.buttons}
+        self.more = {w: _button(w, self._on(self._begin, w)) for w in self.scene.more}
         self.job = Job()
-        self.files = widgets.Button(description="Make files to save", layout=wide)
+        self.files = _button("Make files to save", self._on(self._make_links))
         self.links = widgets.HTML()
         self.message = widgets.HTML()
         self.result = widgets.HTML()
@@ -241,15 +223,8 @@ class Panel(widgets.VBox):
         self._tables = widgets.VBox()
         self._asked = widgets.HTML()
 
-        self.chooser.observe(self._on_choose, "value")
-        self.use.on_click(lambda _: self._guard(self._use_sheet))
-        self.units.observe(self._on_units, "value")
-        self.reset.on_click(lambda _: self._guard(self._back))
-        self.files.on_click(lambda _: self._guard(self._make_links))
-        for words, button in self.buttons.items():
-            button.on_click(self._on_button(words))
-        for words, button in self.more.items():
-            button.on_click(self._on_more(words))
+        self.chooser.observe(self._on(self._choose), "value")
+        self.units.observe(self._on(self._dress), "value")
 
     def _stack(self) -> list[Any]:
         controls = widgets.VBox(
@@ -283,17 +258,21 @@ class Panel(widgets.VBox):
         return [size, self.result, self.message, both, self._asked, self._tables]
 
     # ------------------------------------------------------------------ what came from the user
-    def _guard(self, action: Callable[[], None]) -> None:
+    def _on(self, action: Callable[..., None], *given: Any) -> Callable[[Any], None]:
+        """What a control calls; nothing happens where the panel itself sets it."""
+
+        def called(_: Any) -> None:
+            if not self._quiet:
+                self._guard(action, *given)
+
+        return called
+
+    def _guard(self, action: Callable[..., None], *given: Any) -> None:
         """Do it; what goes wrong is told in the panel and the last good picture stays."""
         try:
-            action()
-        except InputError as err:
-            self._tell(err.faults)
+            action(*given)
         except Exception as err:  # an error in a callback would vanish
-            self._tell((), f"{type(err).__name__}: {err}")
-
-    def _on_choose(self, _: Any) -> None:
-        self._guard(self._choose)
+            self._tell(err)
 
     def _choose(self) -> None:
         own = self.chooser.value == OWN
@@ -326,16 +305,7 @@ class Panel(widgets.VBox):
     def _adopt(self, build: Build) -> None:
         """Take another build; if it cannot be worked out, nothing changes."""
         self.stage.adopt(build)
-        self._drop()
-        self.computed += 1
-        self._dress()
-
-    def _on_pick(self, path: str) -> Callable[[Any], None]:
-        def changed(_: Any) -> None:
-            if not self._quiet:
-                self._guard(lambda: self._take_pick(path))
-
-        return changed
+        self._show_all()
 
     def _take_pick(self, path: str) -> None:
         """Another choice on the same engine; the sliders stay where they are."""
@@ -343,79 +313,54 @@ class Panel(widgets.VBox):
             self.stage.pick(path, self.picks[path].value)
         finally:
             self._quietly(self.picks[path], value=self.stage.picked[path])
-        self._drop()  # the pick has worked out everything, in full
+        self._show_all()
+
+    def _show_all(self) -> None:
+        """The stage has worked out everything, in full: nothing is due any more."""
+        self._drop()
         self.computed += 1
         self._dress()
 
-    def _on_button(self, words: str) -> Callable[[Any], None]:
-        def asked() -> None:
-            rows = self.scene.buttons[words](self.stage.varied(), self.outcome, self.system)
-            self._asked.value = "".join(html_table(c, r) for c, r in rows.items() if r)
+    def _answer(self, words: str) -> None:
+        """The tables behind a button."""
+        rows = self.scene.buttons[words](self.varied(), self.outcome, self.system)
+        self._asked.value = "".join(html_table(c, r) for c, r in rows.items() if r)
 
-        return lambda _: self._guard(asked)
+    def _begin(self, words: str) -> None:
+        """Long work behind a button, drawn as soon as it is there."""
+        self.settle()
+        self._start(self.job, self.scene.more[words], self._take_result)
 
-    def _on_more(self, words: str) -> Callable[[Any], None]:
-        """The same with more work behind it, drawn as soon as it is there."""
-
-        def begin() -> None:
-            self.settle()
-            work, build, free = self.scene.more[words], self.stage.varied(), self.stage.free()
-            self.job.start(lambda told, stop: work(build, free, told, stop), done, failed)
-
-        def done(result: Any) -> None:
-            self._guard(lambda: self._take_result(result))
-
-        def failed(err: Exception) -> None:
-            self._guard(lambda: _raise(err))
-
-        return lambda _: self._guard(begin)
+    def _start(
+        self, where: Background | Job, work: Callable[..., Any], take: Callable[[Any], None]
+    ) -> None:
+        """Long work on what the controls say now, its result taken once it is there."""
+        build, free = self.varied(), self.stage.free()
+        where.start(
+            lambda told, stop: work(build, free, told, stop),
+            lambda result: self._guard(take, result),
+            self._tell,
+        )
 
     def _take_result(self, result: Any) -> None:
         self.stage.result = result
         self.computed += 1
         self._draw()
 
-    def _on_units(self, _: Any) -> None:
-        if not self._quiet:
-            self._guard(self._dress)
-
-    def _on_play(self, change: Any) -> None:
+    def _play_on(self) -> None:
         """One frame on: a step of the slider it moves."""
         place = next(i for i, k in enumerate(self.knobs) if k.path == self.scene.play)
-        low, high = self.knobs[place].ends(self.system)
-        step = self.knobs[place].step(self.system)
-        value = low + step * round((high - low) * change.new / _FRAMES / step)
-        self.rows[place].slider.value = round(min(value, high), 9)
+        share = self.play.value / _FRAMES
+        self.rows[place].slider.value = self.knobs[place].at(share, self.system)
 
-    def _on_slider(self, place: int) -> Callable[[Any], None]:
-        def changed(_: Any) -> None:
-            if self._quiet:
-                return
-            knob, row = self.knobs[place], self.rows[place]
-            value = round(row.slider.value, 9)
-            if self._is_step_of(value, place):
-                return  # the browser put the handle on its nearest step; nobody moved it
-            self.stage.move(knob, knob.si(value, self.system))
-            self._quietly(row.box, value=value)
-            self._ask()
-
-        return changed
-
-    def _is_step_of(self, value: float, place: int) -> bool:
-        """Whether this is a step next to the present value, and that one lies between steps."""
-        knob = self.knobs[place]
-        shown = self.stage.shown(knob, self.system)
-        step, (low, _) = knob.step(self.system), knob.ends(self.system)
-        places = (shown - low) / step
-        between = abs(places - round(places)) > 1e-6
-        return between and abs(value - shown) <= 0.5 * step * (1 + 1e-6)
-
-    def _on_box(self, place: int) -> Callable[[Any], None]:
-        def changed(_: Any) -> None:
-            if not self._quiet:
-                self._guard(lambda: self._take_box(place))
-
-        return changed
+    def _take_slider(self, place: int) -> None:
+        knob, row = self.knobs[place], self.rows[place]
+        value = round(row.slider.value, 9)
+        if knob.beside(value, self.stage.shown(knob, self.system), self.system):
+            return  # the browser put the handle on its nearest step; nobody moved it
+        self.stage.move(knob, knob.si(value, self.system))
+        self._quietly(row.box, value=value)
+        self._ask()
 
     def _take_box(self, place: int) -> None:
         row = self.rows[place]
@@ -478,7 +423,7 @@ class Panel(widgets.VBox):
     def settle(self) -> None:
         """Work out what the controls say now, in full, with all words."""
         self._drop()
-        self._guard(self._work)
+        self._guard(lambda: self._take_result(self.stage.work()))
 
     def _step(self) -> None:
         """The chart of what the controls say now; words and the full result come later."""
@@ -501,7 +446,7 @@ class Panel(widgets.VBox):
                 self._words = None
             raise
         self.computed += 1
-        self._redraw(self.scene.plot.values(self.outcome, self.system))
+        self._redraw()
         self._clear()
         if self._words is None:
             self._words = self._loop.call_later(_BEHIND, self._tell_all)
@@ -517,29 +462,16 @@ class Panel(widgets.VBox):
         """The full result in place of a rough one; meanwhile the controls stay alive."""
         self._full = None
         assert self.scene.finer is not None
-        work, build, free = self.scene.finer, self.stage.varied(), self.stage.free()
-
-        def done(result: Any) -> None:
-            self._guard(lambda: self._refine(result))
-
-        def failed(err: Exception) -> None:
-            self._guard(lambda: _raise(err))
-
-        self._finer.start(lambda told, stop: work(build, free, told, stop), done, failed)
+        self._start(self._finer, self.scene.finer, self._refine)
 
     def _refine(self, result: Any) -> None:
         self.stage.result = result
-        self._redraw(self.scene.plot.values(result, self.system))
+        self._redraw()
         self._say()
 
     def varied(self) -> Build:
         """The build as the controls have it."""
         return self.stage.varied()
-
-    def _work(self) -> None:
-        self.stage.work()
-        self.computed += 1
-        self._draw()
 
     # ------------------------------------------------------------------ showing
     def _set_picks(self) -> None:
@@ -552,10 +484,9 @@ class Panel(widgets.VBox):
                     options=pick.options,
                     value=self.stage.picked[path],
                     description=pick.words,
-                    style={"description_width": "initial"},
-                    layout=widgets.Layout(width="auto", min_width="0"),
+                    **_NAMED,
                 )
-                box.observe(self._on_pick(path), "value")
+                box.observe(self._on(self._take_pick, path), "value")
                 self.picks[path] = box
             self._picks.children = tuple(self.picks.values())
         for path, pick in wanted.items():
@@ -568,7 +499,7 @@ class Panel(widgets.VBox):
         """Put labels, ends and values on the rows."""
         while len(self.rows) < len(self.knobs):
             row = _Row()
-            row.box.observe(self._on_box(len(self.rows)), "value")
+            row.box.observe(self._on(self._take_box, len(self.rows)), "value")
             self.rows.append(row)
         for row in self.rows[len(self.knobs) :]:
             row.slider.close()
@@ -583,7 +514,7 @@ class Panel(widgets.VBox):
                 self._quietly(row.slider, value=value)
             else:
                 row.renew(low, high, step, value, off)
-                row.slider.observe(self._on_slider(place), "value")
+                row.slider.observe(self._on(self._take_slider, place), "value")
             self._quietly(
                 row.box,
                 description=knob.label(self.system),
@@ -612,7 +543,7 @@ class Panel(widgets.VBox):
 
     def _draw(self) -> None:
         """The newest result, values changed in place."""
-        self._redraw(self.scene.plot.values(self.outcome, self.system))
+        self._redraw()
         self._clear()
         self._say()
 
@@ -633,13 +564,13 @@ class Panel(widgets.VBox):
         self.drawing.value = self.scene.drawing(result, system)
         self._set_tables(self.scene.tables(result, system))
 
-    def _redraw(self, values: Values) -> None:
+    def _redraw(self) -> None:
         """New data of all traces in one message.
 
         A property that one trace gets is sent for every trace that has it: where a message left
         it open for some, the browser would drop theirs.
         """
-        traces = self.figure.data
+        values, traces = self.scene.plot.values(self.outcome, self.system), self.figure.data
         names = {name for new in values.values() for name in new}
         style: dict[str, list[Any]] = {name: [] for name in sorted(names)}
         for trace in traces:
@@ -657,14 +588,15 @@ class Panel(widgets.VBox):
         for caption, rows in found.items():
             self.tables[caption].value = html_table(caption, rows)
 
-    def _tell(self, faults: tuple[Fault, ...], other: str = "") -> None:
-        lines = [*(str(f) for f in faults), *([other] if other else [])]
-        self.message.value = _live(
+    def _tell(self, err: Exception) -> None:
+        """What went wrong, in the panel."""
+        faults = err.faults if isinstance(err, InputError) else ()
+        lines = [str(f) for f in faults] or [f"{type(err).__name__}: {err}"]
+        told = "<br>".join(html.escape(line) for line in lines)
+        self.message.value = _box(
             "alert",
-            '<div style="border:2px dashed currentColor;padding:8px 12px;font-size:16px">'
-            "<b>Not worked out; the picture below is the last one that was.</b><br>"
-            + "<br>".join(html.escape(x) for x in lines)
-            + "</div>",
+            "dashed",
+            f"<b>Not worked out; the picture below is the last one that was.</b><br>{told}",
         )
 
     # ------------------------------------------------------------------ saving
@@ -673,30 +605,17 @@ class Panel(widgets.VBox):
 
         They go with the next change, so that nothing old is saved.
         """
-        build = self.scene.kept(self.stage.varied(), self.outcome)
+        build = self.scene.kept(self.varied(), self.outcome)
         name = re.sub(r"[^a-z0-9]+", "-", build.sheet.name.lower()).strip("-") or "build"
 
-        def link(file: str, kind: str, text: str, words: str) -> str:
-            data = base64.b64encode(text.encode()).decode()
-            return (
-                f'<a download="{file}" href="data:{kind};charset=utf-8;base64,{data}" '
-                f'style="font-size:16px;text-decoration:underline">{words}</a>'
-            )
-
         page = paper.page(paper.paper_of(reports.run(build)), self.system)
-        self.links.value = "<br>".join(
-            [
-                link(f"{name}.toml", "text/plain", build.dumps(), "Save the build sheet"),
-                link(f"{name}-report.html", "text/html", page, "Save the report page"),
-                link(
-                    f"{name}-{self.scene.name}.csv",
-                    "text/csv",
-                    self.numbers(),
-                    "Save the numbers of the charts",
-                ),
-                "The camera above the charts saves them as a picture.",
-            ]
-        )
+        links = [
+            link(f"{name}.toml", build.dumps(), "Save the build sheet"),
+            link(f"{name}-report.html", page, "Save the report page"),
+            link(f"{name}-{self.scene.name}.csv", self.numbers(), "Save the numbers of the charts"),
+            "The camera above the charts saves them as a picture.",
+        ]
+        self.links.value = "<br>".join(links)
 
     def numbers(self) -> str:
         """The numbers of the charts as CSV, one column each."""
@@ -717,10 +636,6 @@ class Panel(widgets.VBox):
         return out.getvalue()
 
 
-def _raise(err: Exception) -> None:
-    raise err
-
-
 def _light(value: Any) -> Any:
     """Numbers in single precision: half the bytes on the wire."""
     if isinstance(value, np.ndarray) and value.dtype == np.float64:
@@ -728,11 +643,23 @@ def _light(value: Any) -> Any:
     return value
 
 
+def _button(words: str, pressed: Callable[[Any], None]) -> widgets.Button:
+    made = widgets.Button(description=words, **_WIDE)
+    made.on_click(pressed)
+    return made
+
+
+def _box(role: str, line: str, body: str) -> str:
+    """Words that a screen reader speaks when they change, in a box of this line."""
+    style = f"border:2px {line} currentColor;padding:8px 12px;font-size:16px"
+    return _live(role, f'<div style="{style}">{body}</div>')
+
+
 def _verdict(sentence: Sentence) -> str:
     """The result line: the verdict in bold, then the sentence."""
-    return _live(
+    return _box(
         "status",
-        '<div style="border:2px solid currentColor;padding:8px 12px;font-size:16px">'
+        "solid",
         f'<span aria-hidden="true">{sentence.mark} </span><b>{sentence.word}</b>. '
-        f"{html.escape(sentence.words)}</div>",
+        f"{html.escape(sentence.words)}",
     )

@@ -65,6 +65,18 @@ class Knob:
             round(math.floor(high + 1e-9) * step, 9),
         )
 
+    def at(self, share: float, system: str) -> float:
+        """The step at this share of the way from low to high, in the shop's unit."""
+        step, (low, high) = self.step(system), self.ends(system)
+        return round(min(low + step * round((high - low) * share / step), high), 9)
+
+    def beside(self, step: float, shown: float, system: str) -> bool:
+        """Whether `shown` lies between two steps of the slider, and `step` is one of them."""
+        size, (low, _) = self.step(system), self.ends(system)
+        places = (shown - low) / size
+        between = abs(places - round(places)) > 1e-6
+        return between and abs(step - shown) <= 0.5 * size * (1 + 1e-6)
+
     def label(self, system: str) -> str:
         """Words and unit."""
         unit = show_unit(self.kind, system)

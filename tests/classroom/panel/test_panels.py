@@ -21,6 +21,7 @@ from sealkit.classroom.drawing.charts import PLOT
 from sealkit.classroom.lessons.whole_joint import SCENE
 from sealkit.classroom.panel import panels
 from sealkit.classroom.panel.live import OWN, Panel
+from sealkit.classroom.panel.scene import Knob
 from sealkit.report import ranking
 from sealkit.units import show_value
 
@@ -448,3 +449,15 @@ def test_all_gaskets_are_compared_best_first(panel: Panel) -> None:
     assert ("FALLS OUT" in table) == any(not r.holds for r in ranked)
     panel.rows[BOOST].slider.value = panel.rows[BOOST].slider.min
     assert panel._asked.value == "", "an old comparison is not left standing"
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_steps_of_a_knob(system: str) -> None:
+    knob = Knob("crank_angle", "Crank angle", "angle", 0.0, -np.pi / 2, 2 * np.pi / 3)
+    low, high = knob.ends(system)
+    assert (knob.at(0.0, system), knob.at(1.0, system)) == (low, high) == (-90.0, 120.0)
+    step = knob.step(system)
+    assert all((knob.at(s, system) - low) % step == 0 for s in np.linspace(0, 1, 73))
+    assert knob.beside(low + step, low + 0.6 * step, system)
+    assert not knob.beside(low + 3 * step, low + 0.6 * step, system), "that is a move"
+    assert not knob.beside(low + step, low + 2 * step, system), "from a step on it is a move"
