@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,12 +12,13 @@ from sealkit import analysis, tables
 from sealkit import report as reports
 from sealkit.analysis.margins import Failure
 from sealkit.build import Build
-from sealkit.report import Report
+from sealkit.errors import fail
+from sealkit.report import Report, ranking, specification
 from sealkit.sealing import constructions, surfaces, teardown
 from sealkit.sealing.gaskets import Zone
-from sealkit.units import from_si, show
+from sealkit.units import from_si
+from sealkit.words import note
 
-Rows = list[dict[str, str]]
 ROUGH = 0.8e-6  # m, Ra at first; invented
 BOW = 50e-6  # m, out of flat at first; invented
 SET = 20e-6  # m, seal thinner than new at first; invented
@@ -25,17 +26,16 @@ SET = 20e-6  # m, seal thinner than new at first; invented
 
 @dataclass(frozen=True)
 class Inspection:
-    """A report, the faces and the used gasket as found, and what the texts want.
+    """A report, the faces and the used gasket as found (plain SI).
 
     Parameters
     ----------
     report : of the build
     face : "aluminium" or "iron"
-    rough, bow, lost : Ra, out of flat over the span, seal thinner than new, m
-    span : length of the face over the bores, m
-    inside : what is left of the bow within one bore, m
+    rough, bow, lost : Ra, out of flat over the span, seal thinner than new [m]
+    span : length of the face over the bores [m]
+    inside : what is left of the bow within one bore [m]
     seen : outcome of the inspection
-    finish, flat : what the texts want of the face
     """
 
     report: Report
@@ -46,8 +46,69 @@ class Inspection:
     span: float
     inside: float
     seen: teardown.Findings
-    finish: tuple[surfaces.SurfaceText, ...]
-    flat: tuple[surfaces.SurfaceText, ...]
+
+    @property
+    def finish(self) -> tuple[surfaces.SurfaceText, ...]:
+        """What the texts want of the roughness."""
+        return item(self.seen, "roughness").texts
+
+    @property
+    def flat(self) -> tuple[surfaces.SurfaceText, ...]:
+        """What the texts allow out of flat."""
+        return item(self.seen, "warp").texts
+
+    @property
+    def springback(self) -> tuple[float, float, float]:
+        """Springback of a new seal and of this one, and the lift to follow [m]."""
+        seal = item(self.seen, "permanent_set")
+        return float(seal.springback_new), float(seal.springback), _lift(self.report)
+
+    @property
+    def order(self) -> list[tuple[float, str]]:
+        """(absolute peak pressure, what gives) of the limits that are reached at all."""
+        ambient = self.report.gas.ambient
+        reached = (g for g in self.report.order if np.isfinite(g.pressure))
+        return [(g.pressure + ambient, short(g)) for g in reached]
+
+
+@dataclass(frozen=True)
+class Again:
+    """A construction on an engine, every part taken out sound: can it be used again?
+
+    Parameters
+    ----------
+    construction : its name
+    springback : of its combustion seal [m]; None without one
+    seen : outcome of the inspection
+    """
+
+    construction: str
+    springback: float | None
+    seen: teardown.Findings
+
+
+@dataclass(frozen=True)
+class Worn:
+    """A seal that has set so far that part of its springback is left (plain SI, m).
+
+    Parameters
+    ----------
+    seal : its name
+    closed : by how much it was squeezed when tightened
+    fresh : springback of a new one from there
+    lost : by how much it is thinner than new
+    left : springback left
+    lift : of the head, to follow
+    seen : outcome of the inspection
+    """
+
+    seal: str
+    closed: float
+    fresh: float
+    lost: float
+    left: float
+    lift: float
+    seen: teardown.Findings
 
 
 def face_of(build: Build) -> str:
@@ -66,9 +127,12 @@ def seal_of(report: Report) -> Zone | None:
     return max(lines, key=lambda z: z.seating) if lines else None
 
 
-def look(
-    report: Report, face: str, findings: Mapping[str, Any], system: str = "metric"
-) -> teardown.Findings:
+def _lift(report: Report) -> float:
+    """Lift at the seal at its largest over the cycle, m."""
+    return max(float(np.max(report.over_angle.seal_lift)), 0.0)
+
+
+def _look(report: Report, face: str, findings: Mapping[str, Any]) -> teardown.Findings:
     """Inspection of the used gasket and face of a report.
 
     The load on the seal is the one as tightened with the low end of the preload.
@@ -81,22 +145,20 @@ def look(
         analysis.whole_gasket(build) if own else name,
         findings,
         line_load=load if load and load > 0 else None,
-        pressure=report.gas.design_peak - report.gas.ambient,
-        lift=max(float(np.max(report.over_angle.seal_lift)), 0.0),
+        pressure=report.gas.design_gauge,
+        lift=_lift(report),
         face=face,
         span=span_of(build),
         bore=build.gasket.seal_diameter,
         cylinders=build.bores_per_head,
         zone=None if seal is None or own else seal.name,
-        system=system,
     )
     return out
 
 
-def seen_with_set(report: Report, lost: float, system: str = "metric") -> teardown.Findings:
+def _with_set(report: Report, lost: float) -> teardown.Findings:
     """Inspection of a gasket whose seal is thinner than new by `lost` (m), all else sound."""
-    findings = {"permanent_set": from_si(lost, "lift")}
-    return look(report, face_of(report.build), findings, system)
+    return _look(report, face_of(report.build), {"permanent_set": from_si(lost, "lift")})
 
 
 def item(seen: teardown.Findings, key: str) -> teardown.Finding:
@@ -111,35 +173,62 @@ def find(
     bow: float = BOW,
     lost: float = SET,
 ) -> Inspection:
-    """The used gasket of a build with these findings (plain SI)."""
-    face = face or face_of(build)
-    report = reports.run(build)
-    name, span = build.gasket.construction, span_of(build)
-    known = name in constructions.names()
+    """The used gasket of a build with these findings (plain SI).
+
+    A seal cannot be thinner than new by more than nearly all of its own thickness.
+    """
+    face, report, span = face or face_of(build), reports.run(build), span_of(build)
     seal = seal_of(report)
-    most = 0.95 * seal.free_thickness if seal is not None and seal.free_thickness > 0 else lost
-    lost = min(lost, most)
+    if seal is not None and seal.free_thickness > 0:
+        lost = min(lost, 0.95 * seal.free_thickness)
+    inside = float(surfaces.local_warp.si(bow, span, build.gasket.seal_diameter))
     findings = {
         "roughness": from_si(rough, "roughness"),
         "warp": from_si(bow, "lift"),
         "permanent_set": from_si(lost, "lift"),
     }
-    finish = surfaces.finish_wanted.si(name, face, rough) if known else ()
-    flat = (
-        surfaces.flatness_wanted.si(name, span, build.bores_per_head, False, bow) if known else ()
-    )
-    return Inspection(
-        report=report,
-        face=face,
-        rough=rough,
-        bow=bow,
-        lost=lost,
-        span=span,
-        inside=float(surfaces.local_warp.si(bow, span, build.gasket.seal_diameter)),
-        seen=look(report, face, findings),
-        finish=finish,
-        flat=flat,
-    )
+    seen = _look(report, face, findings)
+    return Inspection(report, face, rough, bow, lost, span, inside, seen)
+
+
+def used_again(build: Build) -> list[Again]:
+    """Every construction on this engine, taken out sound."""
+    out = []
+    for name in constructions.names():
+        report = reports.run(ranking.with_construction(build, name))
+        seen = _with_set(report, 0.0)
+        back = float(item(seen, "permanent_set").springback)
+        out.append(Again(name, None if seal_of(report) is None else back, seen))
+    return out
+
+
+def worn(build: Build, share: float) -> Worn:
+    """The seal of a build that has set so far that this share of its springback is left.
+
+    Raises
+    ------
+    InputError
+        for a gasket without a seal round the bore.
+    """
+    report = reports.run(build)
+    seal = seal_of(report)
+    if seal is None:
+        raise fail("gasket", build.gasket.construction, "a gasket with a seal round the bore")
+    sound = _with_set(report, 0.0)
+    closed, fresh = float(sound.closure), float(item(sound, "permanent_set").springback_new)
+    lost = closed - share * fresh
+    seen = _with_set(report, lost)
+    left = float(item(seen, "permanent_set").springback)
+    return Worn(seal.name, closed, fresh, lost, left, _lift(report), seen)
+
+
+def agreed(texts: Iterable[surfaces.SurfaceText]) -> str:
+    """What the texts that give a figure say of a face: "within", "below", "above" or "mixed".
+
+    One that finds it above its range is enough for "above".
+    """
+    verdicts = {t.verdict for t in texts if t.verdict}
+    return "above" if "above" in verdicts else verdicts.pop() if len(verdicts) == 1 else "mixed"
 
 
 _SHORT = {
@@ -163,19 +252,6 @@ def short(failure: Failure) -> str:
     return _SHORT.get(limit.check, str(limit.title)).format(part=limit.part)
 
 
-def order(found: Inspection) -> list[tuple[float, str]]:
-    """(absolute peak pressure, what gives) of the limits that are reached at all."""
-    ambient = found.report.gas.ambient
-    return [(g.pressure + ambient, short(g)) for g in found.report.order if np.isfinite(g.pressure)]
-
-
-def springback(found: Inspection) -> tuple[float, float, float]:
-    """Springback of a new seal and of this one, and the lift to follow, m."""
-    seal = item(found.seen, "permanent_set")
-    lift = max(float(np.max(found.report.over_angle.seal_lift)), 0.0)
-    return float(seal.springback_new), float(seal.springback), lift
-
-
 def leaks_at(report: Report) -> float:
     """Absolute pressure at which gas first passes a combustion seal."""
     return report.gas.ambient + min(
@@ -183,46 +259,39 @@ def leaks_at(report: Report) -> float:
     )
 
 
-def fastener_rows(report: Report, system: str) -> Rows:
-    """Whether the fasteners of a report can be used again."""
-    f, c = report.build.fasteners, report.clamp
+def fastener_rows(report: Report) -> list[dict[str, Any]]:
+    """Whether the fasteners of a report can be used again: what, value (a figure), status."""
+    f, c, case = report.build.fasteners, report.clamp, report.case
     limit = tables.load("strain_limits")["permanent stretch while tightening"]
-    own = report.build.sheet.status
-    made = tables.weakest(
-        "computed", own if own in tables.STATUSES else "from memory", c.strength.status
-    )
-    after = "past yield: used once, by its own data" if c.yields_on_purpose else (
-        "stays elastic: measure it against a new one"
-    )  # fmt: skip
+    made = specification.trust(report.build, c.strength.status)
     strained = [r for r in report.limits if r.key in ("tightening", "fastener")]
     used = max((float(r.demand) / float(r.capacity) for r in strained), default=1.0)
-    return [
-        {
-            "what": "tightened by",
-            "value": f.tightening,
-            "status": report.build.sheet.status,
-        },
-        {
-            "what": "of its strength used, high preload",
-            "value": show(used, "fraction", system, 0),
-            "status": made,
-        },
-        {"what": "what it does to the fastener", "value": after, "status": made},
-        {
-            "what": "stretch past yield (tightening, heat and gas)",
-            "value": show(report.case.permanent_stretch, "lift", system),
-            "status": made,
-        },
-        {
-            "what": "longer than new that is let go",
-            "value": f"{show(report.case.stretch_limit, 'lift', system)} "
-            f"({show(float(limit['share']), 'fraction', system)} of "
-            f"{show(c.free_length, 'length', system)})",
-            "status": limit["status"],
-        },
-        {
-            "what": "a shop's own rule",
-            "value": "throw it out at any lengthening, necking or rough thread",
-            "status": "common practice, no source",
-        },
+    let_go = note(
+        "{stretch} ({share} of {length})",
+        stretch=(case.stretch_limit, "lift"),
+        share=(float(limit["share"]), "fraction"),
+        length=(c.free_length, "length"),
+    )
+    rows = [
+        ("tightened by", f.tightening, report.build.sheet.status),
+        ("of its strength used, high preload", (used, "fraction", 0), made),
+        ("what it does to the fastener", _AFTER[bool(c.yields_on_purpose)], made),
+        (
+            "stretch past yield (tightening, heat and gas)",
+            (float(case.permanent_stretch), "lift"),
+            made,
+        ),
+        ("longer than new that is let go", let_go, limit["status"]),
+        (
+            "a shop's own rule",
+            "throw it out at any lengthening, necking or rough thread",
+            "common practice, no source",
+        ),
     ]
+    return [{"what": what, "value": value, "status": status} for what, value, status in rows]
+
+
+_AFTER = {
+    True: "past yield: used once, by its own data",
+    False: "stays elastic: measure it against a new one",
+}

@@ -1,15 +1,16 @@
 """What a teardown means: a used gasket and its faces, judged.
 
 The questions stand in the table teardown; the consequence of each answer is worked out on the
-gasket's own curves and ends in reuse, resurface or replace, with the reason.
+gasket's own curves and ends in reuse, resurface or replace.
 """
 
 from __future__ import annotations
 
 import dataclasses
 import functools
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from dataclasses import field as own_field
 from typing import Any, cast
 
 import numpy as np
@@ -28,11 +29,11 @@ from sealkit.units import (
     to_si,
     with_units,
 )
+from sealkit.words import Note, note
 
 __all__ = ["Finding", "Findings", "LocalLoss", "Question", "inspect", "local_loss", "questions"]
 
 ORDER = ("reuse", "resurface", "replace")
-_RULE = "rule of the trade"
 _YES = {True: True, False: False, "yes": True, "no": False, "true": True, "false": False}
 
 
@@ -101,14 +102,13 @@ def _closure_at(zone: Zone, load: float) -> float:
 # --------------------------------------------------------------------------- questions
 @dataclass(frozen=True)
 class Question:
-    """One question of a teardown inspection.
+    """One question of a teardown inspection, a row of the table teardown.
 
     Parameters
     ----------
     key : name of the finding
     question : in words
     answer : "length", "roughness" or "yes or no"
-    example : how to write the answer
     part : "gasket" or "face"
     sign : what it usually tells, or ""
     source, status, note : of the question and its consequence
@@ -117,15 +117,11 @@ class Question:
     key: str
     question: str
     answer: str
-    example: str
     part: str
-    sign: str
+    sign: Note | str
     source: str
     status: str
     note: str
-
-
-_EXAMPLE = {"length": '"0.05 mm" or "2 thou"', "roughness": '"30 microinch"', "yes or no": "yes"}
 
 
 def _rows(name: str, rules: bool = False) -> list[Mapping[str, Any]]:
@@ -146,32 +142,20 @@ def questions(construction: str | Gasket) -> tuple[Question, ...]:
     InputError
         for an unknown construction.
     """
-    return tuple(
-        Question(
-            row["key"],
-            row["question"],
-            row["answer"],
-            _EXAMPLE[row["answer"]],
-            row["part"],
-            row["sign"],
-            row["source"],
-            row["status"],
-            row["note"],
-        )
-        for row in _rows(name_of(construction))
-    )
+    columns = [f.name for f in dataclasses.fields(Question)]
+    return tuple(Question(**{c: row[c] for c in columns}) for row in _rows(name_of(construction)))
 
 
 # --------------------------------------------------------------------------- findings
 @dataclass(frozen=True)
 class Finding:
-    """One finding and its consequence.
+    """One finding and its consequence, or a rule of the trade.
 
     Parameters
     ----------
     key : name of the finding
     part : "gasket" or "face"
-    answer : as given, in words
+    answer : as given
     consequence : worked out, in words
     action : "reuse", "resurface" or "replace"
     sound, local, wanted : line load beside the place, at it, and wanted [N/m]; None where the
@@ -179,12 +163,13 @@ class Finding:
     springback, springback_new : left in the used seal and in a new one [m]; None likewise
     texts : what texts want, for finish and flatness
     sign, source, status, note : as in the table teardown
+    rule : whether this is a rule of the trade, which nobody had to answer
     """
 
     key: str
     part: str
-    answer: str
-    consequence: str
+    answer: Note
+    consequence: Note
     action: str
     sound: Any = field("line load", default=None)
     local: Any = field("line load", default=None)
@@ -192,10 +177,11 @@ class Finding:
     springback: Any = field("lift", default=None)
     springback_new: Any = field("lift", default=None)
     texts: tuple[SurfaceText, ...] = ()
-    sign: str = ""
+    sign: Note | str = ""
     source: str = ""
     status: str = ""
     note: str = ""
+    rule: bool = False
 
 
 @dataclass(frozen=True)
@@ -204,25 +190,49 @@ class Findings:
 
     Parameters
     ----------
-    gasket : "reuse" or "replace"
-    face : "reuse" or "resurface"
-    verdict : the graver of the two
-    computed : the verdict on the computed consequences alone, without the trade's rules
-    reason : why, in words
-    items : the findings one by one
+    items : the findings one by one, then the trade's rules
+    new_gasket : whether a new gasket goes on these faces
     zone : the zone that was judged
     closure, line_load : of that zone where it is sound
     """
 
-    gasket: str
-    face: str
-    verdict: str
-    computed: str
-    reason: str
     items: tuple[Finding, ...]
+    new_gasket: bool
     zone: str
     closure: Any = field("lift")
     line_load: Any = field("line load")
+
+    @property
+    def gasket(self) -> str:
+        """What to do with the gasket: "reuse" or "replace"."""
+        return "replace" if self.new_gasket else _gravest(self.items, "gasket")
+
+    @property
+    def face(self) -> str:
+        """What to do with the face: "reuse" or "resurface"."""
+        return _gravest(self.items, "face")
+
+    @property
+    def verdict(self) -> str:
+        """The graver of the two; a new gasket leaves the face alone to be judged."""
+        return self.face if self.new_gasket else _gravest(self.items)
+
+    @property
+    def computed(self) -> str:
+        """The verdict on the computed consequences alone, without the trade's rules."""
+        return _gravest(i for i in self.items if not i.rule)
+
+
+def _gravest(items: Iterable[Finding], part: str = "") -> str:
+    """The gravest action of these findings, or of those on one part."""
+    actions = (i.action for i in items if part in ("", i.part))
+    return max(actions, key=ORDER.index, default="reuse")
+
+
+def _joined(notes: Iterable[Note]) -> Note:
+    """Those that say anything, with a semicolon between."""
+    said = {f"part {i}": one for i, one in enumerate(notes) if one}
+    return Note("; ".join(f"{{{name}}}" for name in said), tuple(said.items()))
 
 
 def _inspect_with_units(door: UnitFunction) -> UnitFunction:
@@ -283,6 +293,159 @@ def _answers(
     return out
 
 
+# --------------------------------------------------------------------------- consequences
+_LOADS = "{local} of {sound} left there ({lost} lost), {wanted} wanted"
+_WITHIN = "{gap} of it within the bore"
+_BACK = "springs back {left} where {fresh} is usual after this load"
+_FOLLOWS = {False: ", lift {lift} is not followed", True: ", lift {lift} is followed"}
+_LEAST = "at least {least} is wanted"
+_KEPT = "nothing lost"
+_BEARS = "{copper} bears {own} under the wire, {face} {least} to {most}: {gives}"
+_GIVES = {
+    "copper": "the copper gives way, as it should",
+    "either": "a soft casting gives way before the copper; anneal it and judge again",
+    "face": "the face gives way; anneal it and judge again",
+}
+_REFUSED = {
+    "finish": {"below": "too fine", "above": "too rough"},
+    "warp": {"above": "too far out of flat"},
+}
+_FACE_METAL = {"aluminium": "A356-T6", "iron": "grey iron"}  # what is taken for a face
+_SHOWN_AS = {"length": "lift", "roughness": "roughness"}  # kind in which an answer is told
+
+
+@dataclass(frozen=True)
+class _Effect:
+    """What follows from one answer: words, whether it speaks against use, its numbers."""
+
+    words: Note
+    bad: bool = False
+    numbers: Mapping[str, Any] = own_field(default_factory=dict)
+    texts: tuple[SurfaceText, ...] = ()
+
+
+@dataclass(frozen=True)
+class _Judge:
+    """The zone that is judged where it is sound, what it seals and follows, and its face.
+
+    The methods of `_EFFECTS` take (answer, row of the table, whether the zone was pressed there
+    before).
+    """
+
+    construction: str | Gasket
+    zone: Zone
+    closure: float
+    pressure: float
+    lift: float
+    metal: str
+    span: float | None
+    bore: float | None
+    cylinders: int | None
+
+    def over(self, gap: float, _: Mapping[str, Any], used: bool) -> _Effect:
+        """Over a place that stands back by a gap."""
+        out = local_loss.si(self.zone, self.closure, gap, self.pressure, used)
+        loads = {k: float(getattr(out, k)) for k in ("sound", "local", "wanted")}
+        told = {k: (load, "line load") for k, load in loads.items()}
+        words = note(_LOADS, **told, lost=(float(out.lost), "fraction"))
+        return _Effect(words, not out.holds, loads)
+
+    def warped(self, bow: float, row: Mapping[str, Any], used: bool) -> _Effect:
+        """Over a warped face: of a long bow, what is left within the bore."""
+        if self.span is None:
+            return self.over(bow, row, used)
+        gap = bow
+        if self.bore is not None:
+            gap = float(surfaces.local_warp.si(bow, self.span, self.bore))
+        made = self.over(gap, row, used)
+        within = note(_WITHIN if gap != bow else "", gap=(gap, "lift"))
+        texts = surfaces.flatness_wanted.si(
+            self.construction, self.span, self.cylinders, False, bow
+        )
+        return _with_texts(made, within, texts, "warp")
+
+    def set_by(self, lost: float, row: Mapping[str, Any], _: bool) -> _Effect:
+        """After a set: springback left, and load where the set is more than a first loading."""
+        fresh = float(self.zone.recovery(self.closure))
+        made = self.over(max(lost - (self.closure - fresh), 0.0), row, True)
+        left = min(max(self.closure - lost, 0.0), fresh)
+        follows = left >= self.lift
+        words = _BACK + (_FOLLOWS[follows] if self.lift else "")
+        told = {"left": left, "fresh": fresh, "lift": self.lift}
+        back = note(words, **{k: (v, "lift") for k, v in told.items()})
+        return _Effect(
+            _joined([back, made.words]),
+            made.bad or not follows,
+            {**made.numbers, "springback": left, "springback_new": fresh},
+        )
+
+    def stands(self, height: float, row: Mapping[str, Any], _: bool) -> _Effect:
+        """Of a height that must not be less than the table says."""
+        least = row["limit"]
+        return _Effect(note(_LEAST, least=(least, "lift")), height < least * (1 - 1e-9))
+
+    def finish(self, rough: float, _: Mapping[str, Any], __: bool) -> _Effect:
+        """Of a face this rough, by the texts on the construction."""
+        name, texts = name_of(self.construction), ()
+        if name in constructions.names():
+            face = surfaces.face_of(self.metal)
+            texts = surfaces.finish_wanted.si(name, face, rough)
+        return _with_texts(_Effect(note("")), note(""), texts, "finish")
+
+    def hard_copper(self, ran: bool, _: Mapping[str, Any], __: bool) -> _Effect:
+        """Of copper that has run under its wire, or was annealed since."""
+        copper = "copper, hard" if ran else "copper, annealed"
+        own = float(flow.indentation_pressure.si(copper))
+        low, high = (float(x) for x in grooves.face_hardness.si(self.metal)[2:])
+        gives = "copper" if own < low else "face" if own > high else "either"
+        told = {"own": own, "least": low, "most": high}
+        words = note(
+            _BEARS,
+            copper=copper,
+            face=self.metal,
+            gives=_GIVES[gives],
+            **{k: (v, "stress", 0) for k, v in told.items()},
+        )
+        return _Effect(words, gives != "copper")
+
+    def gone(self, yes: bool, row: Mapping[str, Any], _: bool) -> _Effect:
+        """Where the seal is gone, nothing is carried."""
+        if not yes:
+            return _Effect(note(_KEPT))
+        return dataclasses.replace(self.over(self.closure, row, True), bad=True)
+
+
+_EFFECTS: Mapping[str, Callable[[_Judge, Any, Mapping[str, Any], bool], _Effect]] = {
+    "gap": _Judge.over,
+    "warp": _Judge.warped,
+    "set": _Judge.set_by,
+    "least": _Judge.stands,
+    "finish": _Judge.finish,
+    "hard copper": _Judge.hard_copper,
+    "lost": _Judge.gone,
+}
+
+
+def _with_texts(
+    made: _Effect, before: Note, texts: tuple[SurfaceText, ...], effect: str
+) -> _Effect:
+    """An effect with what the texts say of it; bad where every one of them refuses."""
+    judged = [t for t in texts if t.verdict]
+    refuse = [t for t in judged if t.verdict != "within"]
+    all_refuse = bool(judged) and len(refuse) == len(judged)
+    if not judged:
+        said = "no text gives a figure"
+    elif not refuse:
+        said = f"within what {'the one text wants' if len(judged) == 1 else 'all texts want'}"
+    else:
+        listed = "; ".join(f"{t.key}: {_REFUSED[effect][t.verdict]}" for t in refuse)
+        said = f"{len(refuse)} of {len(judged)} texts refuse it ({listed})"
+        said += "" if all_refuse else ": texts disagree"
+    words = _joined([before, made.words, note("{said}", said=said)])
+    return dataclasses.replace(made, words=words, bad=made.bad or all_refuse, texts=texts)
+
+
+# --------------------------------------------------------------------------- the inspection
 @_inspect_with_units
 @with_units(
     line_load="line load > 0",
@@ -303,9 +466,8 @@ def inspect(
     bore: Any = None,
     cylinders: int | None = None,
     zone: str | None = None,
-    system: str = "metric",
 ) -> Findings:
-    """Judge a used gasket and its faces: reuse, resurface or replace, with the reason.
+    """Judge a used gasket and its faces: reuse, resurface or replace.
 
     A place that stands back by g carries what `local_loss` says; a set seal springs back by
     closure - set. It holds if the load there reaches the larger of seating and residual load, and
@@ -326,7 +488,6 @@ def inspect(
         little of itself within one bore (`surfaces.local_warp`); None takes all of it as a step
     cylinders : in the bank, for the texts on flatness; those want the span too
     zone : name of the zone to judge; None takes the combustion seal with the highest seating load
-    system : "metric" or "inch", the units of the words
 
     Raises
     ------
@@ -350,164 +511,38 @@ def inspect(
     answers = _answers(findings, rows, judged)
     if line_load is None:
         line_load = 2.0 * judged.seating if judged.seating > 0 else 0.5 * float(judged.load[-1])
-    seal = _Seal(judged, _closure_at(judged, float(line_load)), pressure, lift, system)
-
-    items: list[Finding] = []
-    for key, value in answers.items():
-        row = rows[key]
-        used = row["part"] == "gasket" or not new_gasket
-        effect = row["effect"]
-        if effect == "gap":
-            made = seal.over(value, used)
-        elif effect == "warp":
-            made = seal.warped(value, used, span, bore)
-            if span is not None:
-                texts = surfaces.flatness_wanted.si(construction, span, cylinders, False, value)
-                made = _with_texts(made, texts, "out of flat")
-        elif effect == "set":
-            made = seal.set_by(value)
-        elif effect == "least":
-            least = show(row["limit"], "lift", system=system)
-            made = {
-                "consequence": f"at least {least} is wanted",
-                "bad": value < row["limit"] * (1 - 1e-9),
-            }
-        elif effect == "finish":
-            known = name in constructions.names()
-            texts = surfaces.finish_wanted.si(name, face, value) if known else ()
-            made = _with_texts({"consequence": "", "bad": False}, texts, "rough")
-        elif effect == "hard copper":
-            made = _hard_copper(value, {"aluminium": "A356-T6", "iron": "grey iron"}[face], system)
-        elif value:
-            made = seal.over(seal.closure, True) | {"bad": True}
-        else:
-            made = {"consequence": "nothing lost", "bad": False}
-        yes = row["answer"] == "yes or no"
-        said = ("yes" if value else "no") if yes else show(value, "lift", system=system)
-        action = row["action"] if made.pop("bad") else "reuse"
-        items.append(_finding(row, said, made.pop("consequence"), action, **made))
-
-    computed = _gravest(i.action for i in items)
+    closure, metal = _closure_at(judged, float(line_load)), _FACE_METAL[face]
+    judge = _Judge(construction, judged, closure, pressure, lift, metal, span, bore, cylinders)
+    items = [_finding(judge, rows[key], value, new_gasket) for key, value in answers.items()]
     if not new_gasket:
-        rules = _rows(name, rules=True)
-        items += [_finding(row, _RULE, row["sign"], row["action"], sign="") for row in rules]
-    on_gasket = "replace" if new_gasket else _gravest(i.action for i in items if i.part == "gasket")
-    on_face = _gravest(i.action for i in items if i.part == "face")
-    verdict = on_face if new_gasket else _gravest((on_gasket, on_face))
-    return Findings(
-        on_gasket,
-        on_face,
-        verdict,
-        computed,
-        _reason(items, new_gasket),
-        tuple(items),
-        judged.name,
-        seal.closure,
-        line_load,
-    )
+        items += [_rule(row) for row in _rows(name, rules=True)]
+    return Findings(tuple(items), new_gasket, judged.name, closure, line_load)
 
 
-def _finding(
-    row: Mapping[str, Any], answer: str, consequence: str, action: str, **more: Any
-) -> Finding:
-    said = {k: row[k] for k in ("sign", "source", "status", "note")}
-    return Finding(row["key"], row["part"], answer, consequence, action, **(said | more))
-
-
-def _gravest(actions: Iterable[str]) -> str:
-    return max(actions, key=ORDER.index, default="reuse")
-
-
-@dataclass(frozen=True)
-class _Seal:
-    """The zone that is judged, where it is sound: its closure, what it seals and follows."""
-
-    zone: Zone
-    closure: float
-    pressure: float
-    lift: float
-    system: str
-
-    def over(self, gap: float, used: bool) -> dict[str, Any]:
-        """Over a place that stands back by a gap."""
-        out = local_loss.si(self.zone, self.closure, gap, self.pressure, used)
-        loads = {"sound": out.sound, "local": out.local, "wanted": out.wanted}
-        full, left, want = (show(v, "line load", self.system) for v in loads.values())
-        lost = show(out.lost, "fraction")
-        return {
-            "consequence": f"{left} of {full} left there ({lost} lost), {want} wanted",
-            "bad": not out.holds,
-            **{name: float(load) for name, load in loads.items()},
-        }
-
-    def warped(self, bow: float, used: bool, span: Any, bore: Any) -> dict[str, Any]:
-        """Over a warped face: of a long bow, what is left within the bore."""
-        gap = bow
-        if span is not None and bore is not None:
-            gap = float(surfaces.local_warp.si(bow, span, bore))
-        made = self.over(gap, used)
-        if gap != bow:
-            within = f"{show(gap, 'lift', self.system)} of it within the bore"
-            made["consequence"] = f"{within}; {made['consequence']}"
-        return made
-
-    def set_by(self, lost: float) -> dict[str, Any]:
-        """After a set: springback left, and load where the set is more than a first loading."""
-        fresh = float(self.zone.recovery(self.closure))
-        made = self.over(max(lost - (self.closure - fresh), 0.0), True)
-        left = min(max(self.closure - lost, 0.0), fresh)
-        follows = left >= self.lift
-        have, usual, way = (show(v, "lift", self.system) for v in (left, fresh, self.lift))
-        followed = f", lift {way} {'is' if follows else 'is not'} followed" if self.lift else ""
-        back = f"springs back {have} where {usual} is usual after this load{followed}"
-        return made | {
-            "consequence": f"{back}; {made['consequence']}",
-            "springback": left,
-            "springback_new": fresh,
-            "bad": made["bad"] or not follows,
-        }
-
-
-def _hard_copper(ran: bool, material: str, system: str) -> dict[str, Any]:
-    copper = "copper, hard" if ran else "copper, annealed"
-    bears = float(flow.indentation_pressure.si(copper))
-    low, high = grooves.face_hardness.si(material)[2:]
-    own, least, most = (show(v, "stress", system, decimals=0) for v in (bears, low, high))
-    said = f"{copper} bears {own} under the wire, {material} {least} to {most}: "
-    if bears < low:
-        return {"consequence": said + "the copper gives way, as it should", "bad": False}
-    gives = "the face gives way" if bears > high else "a soft casting gives way before the copper"
-    return {"consequence": said + gives + "; anneal it and judge again", "bad": True}
-
-
-def _with_texts(made: dict[str, Any], texts: tuple[SurfaceText, ...], word: str) -> dict[str, Any]:
-    judged = [t for t in texts if t.verdict]
-    refuse = [t for t in judged if t.verdict != "within"]
-    all_refuse = bool(judged) and len(refuse) == len(judged)
-    if not judged:
-        said = "no text gives a figure"
-    elif not refuse:
-        said = f"within what {'the one text wants' if len(judged) == 1 else 'all texts want'}"
+def _finding(judge: _Judge, row: Mapping[str, Any], value: Any, new_gasket: bool) -> Finding:
+    """What one answer leads to."""
+    made = _EFFECTS[row["effect"]](judge, value, row, row["part"] == "gasket" or not new_gasket)
+    if row["answer"] == "yes or no":
+        said = note("yes" if value else "no")
     else:
-        why = {"below": "too fine", "above": "too rough" if word == "rough" else f"too far {word}"}
-        listed = "; ".join(f"{t.key}: {why[t.verdict]}" for t in refuse)
-        said = f"{len(refuse)} of {len(judged)} texts refuse it ({listed})"
-        said += "" if all_refuse else ": texts disagree"
-    parts = [p for p in (made["consequence"], said) if p]
-    return made | {
-        "consequence": "; ".join(parts),
-        "bad": made["bad"] or all_refuse,
-        "texts": texts,
-    }
-
-
-def _reason(items: list[Finding], new_gasket: bool) -> str:
-    against = [i for i in items if i.action != "reuse" and not (new_gasket and i.part == "gasket")]
-    if not against:
-        return "no finding speaks against it"
-    return "; ".join(
-        f"{i.action} ({i.key.replace('_', ' ')}: {i.consequence}"
-        + (f"; {i.sign}" if i.sign and i.answer != _RULE else "")
-        + ")"
-        for i in sorted(against, key=lambda i: -ORDER.index(i.action))
+        said = note("{value}", value=(value, _SHOWN_AS[row["answer"]]))
+    return Finding(
+        row["key"],
+        row["part"],
+        said,
+        made.words,
+        row["action"] if made.bad else "reuse",
+        **made.numbers,
+        texts=made.texts,
+        **{k: row[k] for k in ("sign", "source", "status", "note")},
     )
+
+
+def _rule(row: Mapping[str, Any]) -> Finding:
+    """A rule of the trade, as it stands in the table."""
+    known = {k: row[k] for k in ("key", "part", "action", "source", "status", "note")}
+    told: dict[str, Any] = {
+        "answer": note("rule of the trade"),
+        "consequence": note("{said}", said=row["sign"]),
+    }
+    return Finding(**known, **told, rule=True)

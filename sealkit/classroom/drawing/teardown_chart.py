@@ -1,0 +1,175 @@
+"""A used gasket: order of failure, springback, and the face against the texts; a bow, drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+
+from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.plot import Axes, Curve, Plot
+from sealkit.classroom.drawing.svg import framed
+from sealkit.report.inspection import Inspection
+from sealkit.sealing.surfaces import SurfaceText
+from sealkit.units import show
+from sealkit.words import note
+
+__all__ = ["BOW_MOST", "PLOT", "ROUGH_MOST", "bow"]
+
+ROUGH_MOST, BOW_MOST = 3.5e-6, 250e-6  # m, the most that the knobs give
+_BEYOND = 1.02  # of those, the end of the axes, where windows without an end stop
+_STEPS = 6  # of the order of failure
+_TEXTS = 5  # on a chart
+
+
+def _windows(texts: Sequence[SurfaceText], end: float) -> dict[str, Any]:
+    """Start, length and words of the bars of texts; one without a figure has no length."""
+    shown = texts[:_TEXTS]
+    starts = [0.0 if t.least is None else float(t.least) for t in shown]
+    ends = [
+        0.0 if t.least is None and t.most is None else end if t.most is None else t.most
+        for t in shown
+    ]
+    return {
+        "start": np.array(starts),
+        "size": np.minimum(np.array(ends, dtype=float), end) - np.array(starts),
+        "words": [
+            f"{t.key}: no figure" if t.least is None and t.most is None else t.key for t in shown
+        ],
+    }
+
+
+def _view(found: Inspection) -> dict[str, Any]:
+    return {
+        "steps": found.order[:_STEPS],
+        "ambient": found.report.gas.ambient,
+        "peak": found.report.gas.design_peak,
+        "spring": np.array(found.springback),
+        "rough": found.rough,
+        "bow": found.bow,
+        "finish": _windows(found.finish, _BEYOND * ROUGH_MOST),
+        "flat": _windows(found.flat, _BEYOND * BOW_MOST),
+    }
+
+
+def _gives(view: dict[str, Any], system: str) -> list[str]:
+    return [
+        f"{show(p, 'pressure', system) if p > view['ambient'] else 'before firing'}: {words}"
+        for p, words in view["steps"]
+    ]
+
+
+def _upright(key: str, label: str, chart: int, rows: int, get: str) -> Curve:
+    """A dashed line from the top of a chart of rows to its bottom."""
+    ends = np.array([-0.9, rows - 0.5])
+    return Curve(
+        key,
+        label,
+        "gas load",
+        chart,
+        lambda view: (np.full(2, view[get]), ends),
+        dash="dash",
+        point=1,
+        style={"hovertemplate": f"{label}: %{{x:.4g}}<extra></extra>"},
+    )
+
+
+def _words(key: str, label: str, chart: int, text: Callable[[Any, str], Sequence[str]]) -> Curve:
+    return Curve(
+        key, label, "strength", chart, x=0.0, form="words", place="middle right", text=text
+    )
+
+
+def _texts(chart: int, key: str, what: str, colour: str, pattern: str, mine: str) -> list[Curve]:
+    """What the texts want, this face, and their names."""
+    return [
+        Curve(key, f"wanted {what}", colour, chart, x=lambda v: v[key]["size"], form="rows",
+              base=lambda v: v[key]["start"], pattern=pattern),
+        _upright(f"{key} now", "this face", chart, _TEXTS, mine),
+        _words(f"{key} words", f"text on {what}", chart, lambda v, _: v[key]["words"]),
+    ]  # fmt: skip
+
+
+_ROWS: Any = {"y": (_TEXTS - 0.5, -0.95), "rows": True}
+PLOT = Plot(
+    charts=(
+        Axes("As pressure rises, these fail", "number", "Peak pressure, {unit} absolute",
+             "pressure", x=(0.0, None), y=(_STEPS - 0.5, -0.95), rows=True),
+        Axes("Springback against lift", "lift", room=0.2, names=("new seal", "this seal", "lift")),
+        Axes("Roughness Ra that texts want", "number", "Ra", "roughness",
+             x=(0.0, _BEYOND * ROUGH_MOST), **_ROWS),
+        Axes("Flatness that texts allow", "number", "Out of flat", "lift",
+             x=(0.0, _BEYOND * BOW_MOST), **_ROWS),
+    ),
+    curves=(
+        Curve("order", "fails at", "pressure", form="rows",
+              x=lambda view: np.array([p for p, _ in view["steps"]])),
+        _upright("peak", "design peak", 0, _STEPS, "peak"),
+        _words("order words", "what fails", 0, _gives),
+        Curve("spring", "springback and lift", "seal load", 1, form="bars",
+              text=lambda view, system: [show(v, "lift", system) for v in view["spring"]]),
+        *_texts(2, "finish", "roughness", "clamp", "/", "rough"),
+        *_texts(3, "flat", "flatness", "strength", ".", "bow"),
+    ),
+    height=1300,
+    view=_view,
+    style={"barmode": "overlay"},
+)  # fmt: skip
+
+
+# --------------------------------------------------------------------------- the bow
+_TOLD = (
+    "The face of the head under a straight edge. Over {reach} it is out of flat by {bow}. Within "
+    "one bore {inside} of that is left once the fasteners beside it are home."
+)
+_BELOW = (
+    "The gap under the straight edge is drawn much too large. {count} bores lie below; a long bow "
+    "is pulled flat bore by bore."
+)
+_LEFT, _RIGHT, _FACE = 20.0, 620.0, 70.0  # ends of the straight edge, and the face below it
+_EXAGGERATED, _DEEPEST = 0.32e6, 90.0
+
+
+def bow(found: Inspection, system: str) -> tuple[str, str]:
+    """The face along the head under a straight edge, its bow drawn much too large; and in words."""
+    build = found.report.build
+    count, long = build.bores_per_head, _RIGHT - _LEFT
+    deep = min(_EXAGGERATED * found.bow, _DEEPEST)
+    within = min(build.gasket.seal_diameter / found.span, 1.0) * long
+    figures = {
+        "bow": (found.bow, "lift"),
+        "inside": (found.inside, "lift"),
+        "reach": (found.span, "length"),
+    }
+    told = note(_TOLD, **figures).text(system)
+    middle, purple, orange = 0.5 * (_LEFT + _RIGHT), COLOURS["seal load"], COLOURS["gas load"]
+
+    def part(x: float, y: float, wide: float, high: float, fill: str) -> str:
+        size = f"width='{wide:.1f}' height='{high:g}'"
+        return f"<rect x='{x:.1f}' y='{y:g}' {size} fill='{fill}' stroke='#333'/>"
+
+    def line(way: str, colour: str) -> str:
+        return f"<path d='{way}' stroke='{colour}' stroke-width='4'/>"
+
+    def words(x: float, y: float, template: str, colour: str = "#111") -> str:
+        text = note(template, **figures).text(system)
+        return f"<text x='{x:g}' y='{y:g}' fill='{colour}'>{text}</text>"
+
+    dip = f"M{_LEFT},{_FACE} Q{middle},{_FACE + 2 * deep:.1f} {_RIGHT},{_FACE}"
+    shapes = [
+        part(_LEFT, _FACE - 22, long, 20, "#8f979e"),
+        f"<path d='{dip} V{_FACE + 96:g} H{_LEFT} Z' fill='#e3e7ea' stroke='#333'/>",
+        line(f"M{middle},{_FACE} V{_FACE + deep:.1f}", orange),
+        *(
+            part(_LEFT + long * (i + 0.07) / count, _FACE + 100, 0.86 * long / count, 16, "none")
+            for i in range(count)
+        ),
+        line(f"M{middle - within / 2:.1f},{_FACE + 132:g} h{within:.1f}", purple),
+        words(_LEFT, 36, "straight edge, {reach} long"),
+        words(middle + 8, _FACE + 24, "{bow}", orange),
+        words(_LEFT + 10, _FACE + 84, "face of the head"),
+        words(_LEFT, _FACE + 158, "within one bore: {inside}"),
+    ]
+    below = note(_BELOW, count=str(count)).text(system)
+    return framed(shapes, (640, 240), told, below, font=22), told
