@@ -113,9 +113,18 @@ class Tightened:
         torque, diameter = float(self.split.total), self.clamp.thread.diameter
         return float(tightening.preload_short.si(torque, nut_factor, diameter))
 
-    def long_form(self, torque: float) -> float:
-        """Preload at a torque (N·m) as long as nothing yields, N."""
-        return float(tightening.preload_long.si(torque, **_sizes(self.build, self.clamp)))
+    def long_form(self, torque: float, **friction: float) -> float:
+        """Preload at a torque (N·m) as long as nothing yields, N.
+
+        Its own friction, or another `thread_friction` and `head_friction`.
+        """
+        known = _sizes(self.build, self.clamp) | friction
+        return float(tightening.preload_long.si(torque, **known))
+
+    def torque_for(self, **friction: float) -> float:
+        """Torque for the middle preload, N·m; friction as of `long_form`."""
+        known = _sizes(self.build, self.clamp) | friction
+        return float(tightening.torque_long.si(float(self.preloads[1]), **known))
 
 
 def lubricant_of(build: Build) -> Friction:

@@ -8,6 +8,9 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
 
 from sealkit import analysis, tables
 from sealkit import report as reports
@@ -17,10 +20,13 @@ from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.fastening import grades, threads, tightening
 from sealkit.report import Report, percent, ranking, workshop
+from sealkit.report.seal import at_peak
 from sealkit.sealing.limit import Temperature
-from sealkit.units import from_si, show, to_si
+from sealkit.units import from_si, to_si
+from sealkit.words import note
 
 WISH = 1.15  # of the power on the sheet: the customer's wish; invented
+OWN = "as on the sheet"
 FUELS = ("gasoline", "E85", "ethanol", "methanol")
 STEPS = (0.5, 0.75, 1.0)  # of the torque; common practice, no source
 NO_WEIGHT = "common practice, no source"
@@ -56,6 +62,52 @@ class Specification:
         """Whether power, margins and knock are as wished."""
         return self.report.holds and self.quiet
 
+    @property
+    def outcome(self) -> str:
+        """What it makes of the wish: a key of `OUTCOMES`."""
+        return "meets" if self.meets else "knocks" if self.report.holds else "fails"
+
+    @property
+    def without_boost(self) -> bool:
+        """Whether the engine makes more than asked without any boost."""
+        return bool(self.report.gas.brake_power > 1.01 * self.wish)
+
+    @property
+    def pressures(self) -> tuple[float, float, float]:
+        """Average and design peak pressure, and that at which the first limit is reached [Pa].
+
+        Absolute; the last no higher than the order of failure is looked at.
+        """
+        report, gas = self.report, self.report.gas
+        reached = min(report.order[0].pressure, _LOOKED_AT * gas.design_gauge)
+        return gas.mean_peak, gas.design_peak, gas.ambient + reached
+
+    @property
+    def loads(self) -> tuple[float, float, float]:
+        """Gas load, clamp, and clamp left on one bore, low end of the preload [N]."""
+        clamp, state = at_peak(self.report)["low"]
+        return float(state.gas_force), clamp, max(float(state.clamp), 0.0)
+
+    @property
+    def limits(self) -> list[Limit]:
+        """The limits, weakest first."""
+        return sorted(self.report.limits, key=lambda r: r.margin)
+
+    @property
+    def giving(self) -> list[str]:
+        """What gives first, second, ... as pressure rises, in a few words: three or four.
+
+        Where fewer are reached, those with the least margin make them up.
+        """
+        reached = (brief(g.limit) for g in self.report.order if np.isfinite(g.pressure))
+        names = list(dict.fromkeys(reached))[:4]
+        weak = [n for n in map(brief, self.limits[:8]) if n not in names]
+        return names + weak[: max(3 - len(names), 0)]
+
+
+OUTCOMES = {"meets": "yes", "knocks": "holds, but knocks", "fails": "does not hold"}
+_LOOKED_AT = 3.0  # of the design peak pressure, gauge, in the order of failure
+
 
 @functools.lru_cache(maxsize=32)
 def power_of(build: Build) -> float:
@@ -88,15 +140,20 @@ def grades_of(build: Build) -> tuple[str, ...]:
     return tuple(out)
 
 
+def with_grade(build: Build, name: str, own: Build) -> Build:
+    """The same build with fasteners of a strength grade, or with those of `own` (name `OWN`)."""
+    if name != OWN:
+        return build.vary({"fasteners.grade": name})
+    if own.fasteners.grade is not None:
+        return build.vary({"fasteners.grade": own.fasteners.grade})
+    kinds = (f"fasteners.{k}_strength" for k in ("proof", "yield", "tensile"))
+    return build.vary({k: own.get(k) for k in kinds})
+
+
 def specify(build: Build, wish: float) -> Specification:
     """The boost that the wish (W) needs on this sheet, and the whole joint with it."""
     made, gas = analysis.boost_for_power(build, wish)
     return Specification(build, reports.run(made, gas), wish)
-
-
-def find(build: Build) -> Specification:
-    """The specification for the customer's wish on this engine."""
-    return specify(build, wish_of(build))
 
 
 def with_fuel(build: Build, name: str) -> Build:
@@ -135,98 +192,117 @@ def trust(build: Build, *statuses: str) -> str:
     return tables.weakest("computed", own if own in tables.STATUSES else "from memory", *statuses)
 
 
-def procedure(report: Report, system: str) -> list[tuple[str, str, str]]:
-    """The tightening procedure of a build as (step, what to do, status)."""
-    f, c = report.build.fasteners, report.clamp
-    torque = show(f.torque or 0.0, "torque", system)
-    friction = tightening.friction.si(f.lubricant)
-    out = [
+_ALL_STEPS = " / ".join(f"{{step {i}}}" for i in range(len(STEPS)))
+_HOW = {
+    "torque": {"torque": f"in {len(STEPS)} steps: {_ALL_STEPS}"},
+    "torque and angle": {
+        "snug": "{torque}",
+        "angle": "then {angle}, all in the same order, by an angle gauge",
+    },
+    "stretch": {"stretch": "{stretch} each, measured over the whole length before and after"},
+    "yield": {"yield": "until torque no longer rises with angle; new fasteners only"},
+}
+_EXPECT = "{middle} each ({low} to {high}), {stretch} of stretch"
+_AFTER = {True: "used once, by their own data", False: "measure before using again"}
+
+
+def procedure(report: Report) -> list[dict[str, Any]]:
+    """The tightening procedure of a build, in figures: step, what to do, status."""
+    f, c, own = report.build.fasteners, report.clamp, report.build.sheet.status
+    friction, p = tightening.friction.si(f.lubricant), c.preload
+    torque = float(f.torque or 0.0)
+    settings: dict[str, Any] = {
+        "torque": (torque, "torque"),
+        "angle": (f.angle or 0.0, "angle"),
+        "stretch": (f.stretch or 0.0, "lift"),
+        **{f"step {i}": (share * torque, "torque") for i, share in enumerate(STEPS)},
+    }
+    status = f"{own}; steps: {NO_WEIGHT}" if f.tightening == "torque" else own
+    expect = note(
+        _EXPECT,
+        middle=(float(p.assembly), "force"),
+        low=(float(p.assembly_low), "force"),
+        high=(float(p.assembly_high), "force"),
+        stretch=(float(p.assembly) / c.bolt_stiffness, "lift"),
+    )
+    rows: list[tuple[str, Any, str]] = [
         ("clean", "chase and blow out every hole; no liquid below a bolt", NO_WEIGHT),
         ("lubricate", f"thread and under the head: {f.lubricant}", str(friction.status)),
         ("order", "from the middle outwards, in a spiral, in every step", NO_WEIGHT),
-    ]
-    own = report.build.sheet.status
-    if f.tightening == "torque":
-        steps = " / ".join(show(s * float(f.torque or 0.0), "torque", system) for s in STEPS)
-        out.append(("torque", f"in {len(STEPS)} steps: {steps}", f"{own}; steps: {NO_WEIGHT}"))
-    elif f.tightening == "torque and angle":
-        angle = show(f.angle or 0.0, "angle", system)
-        out.append(("snug", torque, own))
-        out.append(("angle", f"then {angle}, all in the same order, by an angle gauge", own))
-    elif f.tightening == "stretch":
-        out.append(
-            (
-                "stretch",
-                f"{show(f.stretch or 0.0, 'length', system, 4 if system == 'inch' else 3)} each, "
-                "measured over the whole length before and after",
-                own,
-            )
-        )
-    else:
-        out.append(("yield", "until torque no longer rises with angle; new fasteners only", own))
-    p = c.preload
-    stretch = float(p.assembly) / c.bolt_stiffness
-    out += [
-        (
-            "expect",
-            f"{show(p.assembly, 'force', system)} each ("
-            f"{show(p.assembly_low, 'force', system)} to "
-            f"{show(p.assembly_high, 'force', system)}), {show(stretch, 'lift', system)} of "
-            "stretch",
-            trust(report.build, str(friction.status), c.scatter_source[1]),
-        ),
+        *((step, note(how, **settings), status) for step, how in _HOW[f.tightening].items()),
+        ("expect", expect, trust(report.build, str(friction.status), c.scatter_source[1])),
         (
             "after the first heat",
-            workshop.retorque(report).text(system),
+            workshop.retorque(report),
             trust(report.build, *(z.status for z in report.joint.gasket.zones)),
         ),
-        (
-            "fasteners",
-            "used once, by their own data" if c.yields_on_purpose else "measure before using again",
-            NO_WEIGHT,
-        ),
+        ("fasteners", _AFTER[bool(c.yields_on_purpose)], NO_WEIGHT),
     ]
-    return out
+    return [{"step": step, "do": do, "status": said} for step, do, said in rows]
 
 
-def rows(found: Specification, system: str) -> list[dict[str, str]]:
-    """The specification as (item, value, status) rows."""
+def rows(found: Specification, system: str) -> list[dict[str, Any]]:
+    """The specification in figures: item, what is specified, status."""
     report, build = found.report, found.build
-    gas, f, g = report.gas, build.fasteners, build.gasket
-    own = build.sheet.status
-    mixture = gas.charge.mixture
-    strength = f.grade or (
-        f"proof {show(f.proof_strength or 0.0, 'stress', system)}, from the sheet"
-    )
-    hot = [r for r in report.limits if r.state.temperature is Temperature.HOT]
-    cold = [r for r in report.limits if r.state.temperature is Temperature.COLD]
+    gas, f, g, own = report.gas, build.fasteners, build.gasket, build.sheet.status
+    mixture, first = gas.charge.mixture, report.first_failure
+    ratio = 1.0 / float(mixture.equivalence_ratio)
+    by_sheet = note("proof {proof}, from the sheet", proof=(f.proof_strength or 0.0, "stress"))
 
-    def least(what: str, rows: list[Limit]) -> tuple[str, str, str]:
-        if not rows:
-            return what, "none looked at", own
-        low = min(rows, key=lambda r: r.margin)
-        return what, f"{percent(float(low.margin))} ({brief(low)})", trust(build, low.status)
+    def least(at: Temperature) -> tuple[Any, str]:
+        limits = [r for r in report.limits if r.state.temperature is at]
+        if not limits:
+            return "none looked at", own
+        low = min(limits, key=lambda r: r.margin)
+        return f"{percent(float(low.margin))} ({brief(low)})", trust(build, low.status)
 
-    first = report.first_failure
     at, gives = reports.order_rows(report, system)[0]
-    fails = f"{gives} at {at}" if at else gives
-    last = trust(build, *([first.limit.status] if first else []))
-
-    rows = [
-        ("wish", f"{show(found.wish, 'power', system)} at {show(build.engine.speed, 'crank speed', system)}", "invented"),  # noqa: E501
-        ("fuel", f"{mixture.fuel}, lambda {1.0 / float(mixture.equivalence_ratio):.2f}", own),
-        ("boost", show(build.charge.boost, "gauge pressure", system), trust(build, "from memory")),
-        ("compression ratio", f"{build.compression_ratio:.2f}", own),
-        ("average peak / sized on", f"{show(gas.mean_peak, 'pressure', system)} / {show(gas.design_peak, 'pressure', system)}", trust(build)),  # noqa: E501
-        ("knock integral (limit 1)", f"{gas.knock_integral:.2f}", "from memory"),
-        ("fasteners", f"{f.on_head} {f.kind}s {f.thread} on a head, {strength}", report.clamp.strength.status),  # noqa: E501
-        ("gasket", f"{g.construction}, {show(g.compressed_thickness, 'length', system)} clamped, opening {show(g.bore, 'length', system)}", own),  # noqa: E501
-        ("deck", build.liquids.deck, own),
-        least("least margin cold", cold),
-        least("least margin hot", hot),
-        ("first to give as pressure rises", fails, last),
-    ]  # fmt: skip
-    return [{"item": a, "specified": b, "status": c} for a, b, c in rows]
+    made: dict[str, tuple[Any, str]] = {
+        "wish": (
+            note(
+                "{power} at {speed}",
+                power=(found.wish, "power"),
+                speed=(build.engine.speed, "crank speed"),
+            ),
+            "invented",
+        ),
+        "fuel": (f"{mixture.fuel}, lambda {ratio:.2f}", own),
+        "boost": ((build.charge.boost, "gauge pressure"), trust(build, "from memory")),
+        "compression ratio": (f"{build.compression_ratio:.2f}", own),
+        "average peak / design peak": (
+            note(
+                "{average} / {design}",
+                average=(gas.mean_peak, "pressure"),
+                design=(gas.design_peak, "pressure"),
+            ),
+            trust(build),
+        ),
+        "knock integral (limit 1)": (f"{gas.knock_integral:.2f}", "from memory"),
+        "fasteners": (
+            note(
+                f"{f.on_head} {f.kind}s {f.thread} on a head, {{strength}}",
+                strength=f.grade or by_sheet,
+            ),
+            report.clamp.strength.status,
+        ),
+        "gasket": (
+            note(
+                "{name}, {thick} clamped, opening {bore}",
+                name=g.construction,
+                thick=(g.compressed_thickness, "length"),
+                bore=(g.bore, "length"),
+            ),
+            own,
+        ),
+        "deck": (build.liquids.deck, own),
+        "least margin cold": least(Temperature.COLD),
+        "least margin hot": least(Temperature.HOT),
+        "first to give as pressure rises": (
+            f"{gives} at {at}" if at else gives,
+            trust(build, *([first.limit.status] if first else [])),
+        ),
+    }
+    return [{"item": k, "specified": v, "status": status} for k, (v, status) in made.items()]
 
 
 def changes(build: Build) -> dict[str, Build]:

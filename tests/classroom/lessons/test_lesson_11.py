@@ -14,6 +14,7 @@ import pytest
 from sealkit import InputError, analysis, report
 from sealkit import build as builds
 from sealkit.build import Build
+from sealkit.classroom.drawing.shown import cells
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import capstone as capstone_lesson
 from sealkit.classroom.lessons.capstone import SCENE, find
@@ -189,15 +190,15 @@ def test_specification_names_every_choice_with_its_status() -> None:
 )
 def test_procedure_for_every_way_of_tightening(changes: dict[str, str], words: str) -> None:
     found = find(FOUR.vary(changes))
-    steps = specification.procedure(found.report, "metric")
-    assert any(words in do for _, do, _ in steps)
-    assert any("each" in do and "kN" in do for _, do, _ in steps)
+    steps = cells(specification.procedure(found.report), "metric")
+    assert any(words in s["do"] for s in steps)
+    assert any("each" in s["do"] and "kN" in s["do"] for s in steps)
 
 
 def test_no_status_is_better_than_what_it_is_made_of() -> None:
     spec = SCENE.tables(find(FOUR), "metric")["The specification"]
     by_item = {r["item"]: r["status"] for r in spec}
-    for item in ("boost", "average peak / sized on", "least margin hot", "least margin cold"):
+    for item in ("boost", "average peak / design peak", "least margin hot", "least margin cold"):
         assert by_item[item] == "invented", "the sheet is invented, and so is what it makes"
     own = FOUR.vary({"sheet.status": "own build"})
     assert specification.trust(own) == specification.trust(own, "published") == "from memory"
@@ -205,9 +206,8 @@ def test_no_status_is_better_than_what_it_is_made_of() -> None:
 
 
 def test_torque_steps_end_at_the_torque() -> None:
-    do = next(
-        d for s, d, _ in specification.procedure(find(FOUR).report, "metric") if s == "torque"
-    )
+    steps = cells(specification.procedure(find(FOUR).report), "metric")
+    do = next(s["do"] for s in steps if s["step"] == "torque")
     values = [float(x) for x in re.findall(r"([\d.]+) N·m", do)]
     assert values == sorted(values) and values[-1] == pytest.approx(120.0)
 
