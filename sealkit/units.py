@@ -533,6 +533,12 @@ def show(value: Any, kind: str, system: str = "metric", decimals: int | None = N
     return f"{number:,.{max(places, 0)}f}{'' if printed in ('', '°') else ' '}{printed}"
 
 
+def as_shown(value: Any, kind: str, system: str = "metric") -> float:
+    """A plain SI number, rounded to what `show` prints of it: who reads it works with that."""
+    number, unit, places = _shown(value, kind, system)
+    return float(to_si(f"{round(float(number), places)} {unit}", kind))
+
+
 @functools.cache
 def label(unit: str) -> str:
     """A unit as `parse` reads it ("lbf*ft"), as it is printed ("lbf·ft")."""

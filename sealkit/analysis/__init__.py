@@ -20,7 +20,18 @@ from sealkit.analysis.clamp import (
     trade_count,
 )
 from sealkit.analysis.deck_side import DeckSide, deck_of, judge_deck
-from sealkit.analysis.deck_states import DeckLook, coat_patch, deck_look, load_span, middle_bore
+from sealkit.analysis.deck_states import (
+    BoreLook,
+    DeckLook,
+    Evenness,
+    Patch,
+    coat_patch,
+    deck_look,
+    evenness,
+    load_span,
+    middle_bore,
+    missing_patch,
+)
 from sealkit.analysis.gas import (
     Gas,
     Mean,
@@ -42,10 +53,12 @@ from sealkit.analysis.wire_ring import RingInJoint, ring_at, usual_sizes
 __all__ = [
     "CLAMP_RULE",
     "VARIABLE",
+    "BoreLook",
     "Case",
     "Clamp",
     "DeckLook",
     "DeckSide",
+    "Evenness",
     "Failure",
     "Fit",
     "Gas",
@@ -54,6 +67,7 @@ __all__ = [
     "Judged",
     "Limit",
     "Mean",
+    "Patch",
     "Refit",
     "RingInJoint",
     "Stand",
@@ -65,6 +79,7 @@ __all__ = [
     "deck_look",
     "deck_of",
     "embedment_of",
+    "evenness",
     "fastener_shares",
     "fit_of",
     "gas_force",
@@ -80,6 +95,7 @@ __all__ = [
     "mating",
     "mean_cycle",
     "middle_bore",
+    "missing_patch",
     "moves_the_cycle",
     "over_air",
     "refit",

@@ -22,10 +22,42 @@ from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.layout import Step
 from sealkit.sealing.joint import Joint
 
-__all__ = ["DeckLook", "coat_patch", "deck_look", "load_span", "middle_bore"]
+__all__ = [
+    "BoreLook",
+    "DeckLook",
+    "Evenness",
+    "Patch",
+    "coat_patch",
+    "deck_look",
+    "evenness",
+    "load_span",
+    "middle_bore",
+    "missing_patch",
+]
 
 _PATCH = 0.35  # diameter of the coat patch over the bore
 _DECKS = 3  # looked at before, that are kept
+_EVEN = 0.01  # share by which a load may differ round a bore before its least place says anything
+_HARDLY = 0.05  # share by which a load may change or differ and still count as the same
+_MUCH_MORE = 5.0  # times the span of the load as assembled, to say that gas makes it uneven
+_FAR = 0.2  # of the change at the patch; more on the far side is a change all round
+
+
+@dataclass(frozen=True)
+class BoreLook:
+    """The seal round one bore in one state (plain SI).
+
+    Parameters
+    ----------
+    least, most : load on it [N/m or Pa]
+    angle : where it is least [rad]; None where it hardly differs
+    lift : largest, since assembly [m]
+    """
+
+    least: float
+    most: float
+    angle: float | None
+    lift: float
 
 
 @dataclass(frozen=True)
@@ -67,6 +99,10 @@ class DeckLook:
         """Kind of quantity that the seals carry."""
         return self.joint.gasket.seals[0].load_kind
 
+    def around(self, bore: int) -> tuple[BoreLook, BoreLook]:
+        """The seal round a bore (from 0) as assembled, and in this state."""
+        return _bore_look(self.standing, bore), _bore_look(self.state, bore)
+
     @property
     def weak_place(self) -> tuple[float, float]:
         """Where the seal of `bore` has its least load, along and across the deck [m]."""
@@ -75,6 +111,14 @@ class DeckLook:
         x, y = self.build.layout.bores[self.bore]
         r = 0.5 * self.joint.seal_diameter
         return float(x + r * np.cos(at)), float(y + r * np.sin(at))
+
+
+def _bore_look(state: State, bore: int) -> BoreLook:
+    """The seal round one bore in a state of the deck."""
+    angle, load = state.line_load(bore)
+    least, most = float(np.min(load)), float(np.max(load))
+    at = None if most <= (1.0 + _EVEN) * least else float(angle[int(np.argmin(load))])
+    return BoreLook(least, most, at, float(np.max(state.seal_lift(bore)[1])))
 
 
 @dataclass
@@ -168,3 +212,89 @@ def load_span(state: State) -> tuple[float, float]:
     """Least and most load on the seals of all bores [N/m or Pa]."""
     loads = [state.line_load(i)[1] for i in range(len(state.deck.layout.bores))]
     return float(min(x.min() for x in loads)), float(max(x.max() for x in loads))
+
+
+@dataclass(frozen=True)
+class Evenness:
+    """Least and most load on the seals of all bores of a deck (plain SI).
+
+    Parameters
+    ----------
+    kind : of quantity that the seals carry
+    fired : number of the cylinder whose gas it is, from 0
+    still, gas : (least, most) as assembled, and with that cylinder at its peak [N/m or Pa]
+    """
+
+    kind: str
+    fired: int
+    still: tuple[float, float]
+    gas: tuple[float, float]
+
+    @property
+    def uneven(self) -> bool:
+        """Whether the pattern of the fasteners shows as soon as they are tight."""
+        return self.still[1] > (1.0 + _HARDLY) * self.still[0]
+
+    @property
+    def gas_shows(self) -> bool:
+        """Whether gas makes the load differ much more."""
+        return self.gas[1] - self.gas[0] > _MUCH_MORE * (self.still[1] - self.still[0])
+
+
+def evenness(build: Build) -> Evenness:
+    """How evenly the seals of a deck are pressed, as assembled and with the middle bore fired."""
+    fired = middle_bore(build)
+    still, gas = deck_look(build), deck_look(build, fired=fired)
+    return Evenness(still.kind, fired, load_span(still.state), load_span(gas.state))
+
+
+@dataclass(frozen=True)
+class Patch:
+    """The first bore of a deck as assembled, coat all over and missing at a patch (plain SI).
+
+    Parameters
+    ----------
+    kind : of quantity that the seal carries
+    here, far : load on its seal towards the patch and on the far side, with coat and without
+        [N/m or Pa]
+    """
+
+    kind: str
+    here: tuple[float, float]
+    far: tuple[float, float]
+
+    @property
+    def changes(self) -> tuple[float, float]:
+        """Change of the load towards the patch and on the far side, as shares."""
+        return self.here[1] / self.here[0] - 1.0, self.far[1] / self.far[0] - 1.0
+
+    @property
+    def moves(self) -> str:
+        """What the missing coat does: "between", "all round", "more" or "nothing"."""
+        here, far = self.changes
+        if here > _HARDLY:
+            return "more"
+        if abs(here) < _HARDLY:
+            return "nothing"
+        return "between" if abs(far) < _FAR * abs(here) else "all round"
+
+
+def missing_patch(build: Build, missing: float) -> Patch:
+    """What becomes of the load round the first bore where coat is missing beside it.
+
+    Parameters
+    ----------
+    build : a checked build sheet whose deck has two bores or more
+    missing : thickness of the coat that is missing at the patch (`coat_patch`) [m]
+
+    Raises
+    ------
+    InputError
+        for a deck with one bore.
+    """
+    if len(build.layout.bores) < 2:
+        raise fail("deck.bores", "one bore", "a deck with two bores or more")
+    sound, bare = deck_look(build), deck_look(build, -missing)
+    before, after = (one.standing.line_load(0)[1] for one in (sound, bare))
+    ends = [(float(before[i]), float(after[i])) for i in (0, len(before) // 2)]
+    return Patch(sound.kind, *ends)

@@ -18,7 +18,7 @@ from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.layout import Layout
 from sealkit.units import show_unit, show_value
 
-__all__ = ["LIFT", "PICTURE", "PRESSURE", "DeckView", "cells", "sharing"]
+__all__ = ["LIFT", "PICTURE", "PRESSURE", "DeckView", "cells", "numbers", "sharing"]
 
 Array = NDArray[np.float64]
 
@@ -93,6 +93,17 @@ def _loads(view: DeckView, system: str) -> dict[str, tuple[Array, Array]]:
     for key, load in loads.items():
         shown = np.broadcast_to(_shop(load, view.kind, system), angle.shape)
         out[key] = theta, _rounded(np.append(shown, shown[0]))
+    return out
+
+
+def numbers(view: DeckView, system: str) -> dict[str, Any]:
+    """Load round every bore against the angle, as assembled and as shown: head -> column."""
+    unit = show_unit(view.kind, system)
+    out: dict[str, Any] = {"angle, °": np.degrees(view.state.angle)}
+    for bore in range(len(view.build.layout.bores)):
+        for words, state in (("as assembled", view.standing), ("now", view.state)):
+            load = _shop(state.line_load(bore)[1], view.kind, system)
+            out[f"bore {bore + 1} {words}, {unit}"] = load
     return out
 
 

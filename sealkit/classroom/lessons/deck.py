@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import analysis
+from sealkit.analysis import BoreLook
 from sealkit.build import Build
 from sealkit.classroom.drawing import deck_map
 from sealkit.classroom.drawing.deck_map import LIFT, PRESSURE, DeckView
@@ -16,13 +15,10 @@ from sealkit.classroom.drawing.shown import Shown, cells, source_table
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
-from sealkit.errors import fail
 from sealkit.report import percent, ranking
 from sealkit.sealing.deck import layout as places
-from sealkit.units import from_si, parse, show, show_unit, show_value, to_si
+from sealkit.units import as_shown, from_si, show
 from sealkit.words import Note, note
-
-Array = NDArray[np.float64]
 
 CHECKS = {
     "deck": [
@@ -38,8 +34,6 @@ CHECKS = {
 NONE = "none, as assembled"
 HARD = "fibre body with steel ring"
 _COAT = 30e-6  # m, the most that the knob adds or takes away
-_EVEN = 0.01  # share by which a load may differ round a bore before its least place says anything
-_NEARLY = 0.05  # share by which a load may differ over the deck and still be told as even
 _THICKER = 1.2
 _MISSING = 20e-6  # m
 
@@ -104,35 +98,31 @@ def _sentence(found: DeckView, system: str) -> Sentence:
         mean=(found.average, found.kind),
         cylinder=str((found.fired or 0) + 1),
         peak=(found.gas.design_peak, "pressure"),
-        lift=(float(np.max(found.state.seal_lift(weak.bore)[1])), "lift"),
+        lift=(found.around(weak.bore)[1].lift, "lift"),
     )
     good = bool(weak.limit.holds)
     verdicts = ("GAS PASSES HERE", "SEALS ALL ROUND") if gas else ("DOES NOT SEAT", "SEATS")
     return Sentence(verdicts[good], words.text(system), good)
 
 
-def _where(angle: Array, load: Array) -> Figure:
-    """At which angle a load is least; a load that hardly differs has no such place."""
-    if float(np.max(load)) <= (1.0 + _EVEN) * float(np.min(load)):
-        return "even all round"
-    return float(angle[int(np.argmin(load))]), "angle", 0
+def _where(one: BoreLook) -> Figure:
+    return "even all round" if one.angle is None else (one.angle, "angle", 0)
 
 
 def _bores(found: DeckView) -> list[dict[str, Figure]]:
     """Every bore: least load as assembled and now, and at which angle."""
     rows: list[dict[str, Figure]] = []
     for bore in range(len(found.build.layout.bores)):
-        angle, before = found.standing.line_load(bore)
-        now = found.state.line_load(bore)[1]
+        before, now = found.around(bore)
         rows.append(
             {
                 "bore": str(bore + 1),
-                "least as assembled": (float(np.min(before)), found.kind),
-                "at": _where(angle, before),
-                "most as assembled": (float(np.max(before)), found.kind),
-                "least now": (float(np.min(now)), found.kind),
-                "at angle": _where(angle, now),
-                "lift here": (float(np.max(found.state.seal_lift(bore)[1])), "lift"),
+                "least as assembled": (before.least, found.kind),
+                "at": _where(before),
+                "most as assembled": (before.most, found.kind),
+                "least now": (now.least, found.kind),
+                "at angle": _where(now),
+                "lift here": (now.lift, "lift"),
             }
         )
     return rows
@@ -168,49 +158,33 @@ def _orders(found: DeckView) -> list[dict[str, Figure]]:
 
 def _tables(found: DeckView, system: str) -> Mapping[str, Rows]:
     gas = "no gas" if found.fired is None else _fires(found.fired)
-    round_ = (
-        f"What pulls bore {found.bore + 1} out of round, by the number of lobes (a first estimate: "
+    shape = (
+        f"What makes bore {found.bore + 1} out of round, by the number of lobes (a first estimate: "
         "how far the block gives way is not known)"
     )
     return {
         f"Seal round every bore ({gas})": cells(_bores(found), system),
         "Liquid holes, least load first": cells(_holes(found), system),
-        round_: cells(_orders(found), system),
+        shape: cells(_orders(found), system),
     }
 
 
 def every_cylinder(build: Build, coat: float, system: str) -> Rows:
     """Each cylinder at its peak in turn: where its seal has least."""
-    rows = []
-    for i in range(len(build.layout.bores)):
-        found = find(build, coat, i)
-        weak = found.state.weakest()
-        rows.append(
-            {
-                "at its peak": f"cylinder {i + 1}",
-                "least left": (weak.load, found.kind),
-                "at": (weak.angle, "angle", 0),
-                "wanted": (found.wanted, found.kind),
-                "margin": percent(weak.margin),
-                "average joint": (found.average, found.kind),
-            }
-        )
+    every = [find(build, coat, i) for i in range(len(build.layout.bores))]
+    rows = [
+        {
+            "at its peak": f"cylinder {i}",
+            "least left": (weak.load, found.kind),
+            "at": (weak.angle, "angle", 0),
+            "wanted": (found.wanted, found.kind),
+            "margin": percent(weak.margin),
+            "average joint": (found.average, found.kind),
+        }
+        for i, found in enumerate(every, 1)
+        for weak in (found.state.weakest(),)
+    ]
     return cells(rows, system)
-
-
-def _each(build: Build, found: DeckView, system: str) -> Mapping[str, Rows]:
-    return {"Each cylinder at its peak in turn": every_cylinder(build, found.coat, system)}
-
-
-def _numbers(found: DeckView, system: str) -> Mapping[str, Any]:
-    """Load round every bore against the angle, as assembled and as shown."""
-    unit = show_unit(found.kind, system)
-    out: dict[str, Any] = {"angle, °": np.degrees(found.state.angle)}
-    for bore in range(len(found.build.layout.bores)):
-        for words, state in (("as assembled", found.standing), ("now", found.state)):
-            load = show_value(state.line_load(bore)[1], found.kind, system)
-            out[f"bore {bore + 1} {words}, {unit}"] = np.asarray(load)
-    return out
 
 
 SCENE = Scene(
@@ -223,8 +197,12 @@ SCENE = Scene(
     plot=deck_map.PICTURE,
     sentence=_sentence,
     tables=_tables,
-    buttons={"Fire every cylinder in turn": _each},
-    data=_numbers,
+    buttons={
+        "Fire every cylinder in turn": lambda build, found, system: {
+            "Each cylinder at its peak in turn": every_cylinder(build, found.coat, system)
+        }
+    },
+    data=deck_map.numbers,
     ends=False,
 )
 
@@ -253,20 +231,18 @@ _THIN = (
 
 def told(build: Build, system: str = "metric") -> str:
     """How evenly the seals are pressed, as assembled and with gas, and why, in words."""
-    bore, still = analysis.middle_bore(build), find(build)
-    low, high = analysis.load_span(still.state)
-    gas_low, gas_high = analysis.load_span(find(build, fired=bore).state)
-    kind = still.kind
+    one = analysis.evenness(build)
     return note(
-        _OF_HARD if high > (1.0 + _NEARLY) * low else _OF_SOFT,
-        still=_carry("As assembled, the seals of all bores", low, high, kind, system),
-        gas=_carry(f"With {_fires(bore)} they", gas_low, gas_high, kind, system),
-        shows=_THIN if gas_high - gas_low > 5.0 * (high - low) else "even gas hardly changes that",
+        _OF_HARD if one.uneven else _OF_SOFT,
+        still=_carry("As assembled, the seals of all bores", one.still, one.kind, system),
+        gas=_carry(f"With {_fires(one.fired)} they", one.gas, one.kind, system),
+        shows=_THIN if one.gas_shows else "even gas hardly changes that",
         hard=HARD,
     ).text(system)
 
 
-def _carry(who: str, low: float, high: float, kind: str, system: str) -> Note:
+def _carry(who: str, ends: tuple[float, float], kind: str, system: str) -> Note:
+    low, high = ends
     same = show(low, kind, system) == show(high, kind, system)
     words = "{low} everywhere" if same else "between {low} and {high}"
     return note(f"{who} carry {words}", low=(low, kind), high=(high, kind))
@@ -325,18 +301,13 @@ def _(build: Build, system: str) -> Solved:
     )
 
 
-def _as_shown(value: float, kind: str, system: str) -> float:
-    """A number as the text gives it, in SI."""
-    return float(to_si(parse(show(value, kind, system).replace(",", "")), kind, kind))
-
-
 @EXERCISES.solver("even")
 def _(build: Build, system: str) -> Solved:
     bore = analysis.middle_bore(build)
     clamp, joint = analysis.clamp_side(build, analysis.gasket_of(build))
     # as the text gives them, so that it and the answer agree to the last figure
-    one = _as_shown(float(clamp.preload.low), "force", system)
-    diameter = _as_shown(joint.seal_diameter, "length", system)
+    one = as_shown(float(clamp.preload.low), "force", system)
+    diameter = as_shown(joint.seal_diameter, "length", system)
     worth = round(float(places.around_bore(build.layout, bore).effective), 2)
     length = np.pi * diameter
     return Solved(
@@ -366,13 +337,13 @@ def _(build: Build, system: str) -> Solved:
 
     def row(head: str, one: Build) -> dict[str, Figure]:
         found = find(one, fired=fired)
-        angle, load = found.state.line_load(fired)
+        bore = found.around(fired)[1]
         return {
             "head": head,
             "thickness": (one.plate_thickness, "length"),
-            "least load at peak": (float(load.min()), found.kind),
-            "at": (float(angle[int(np.argmin(load))]), "angle", 0),
-            "lift at the seal": (float(found.state.seal_lift(fired)[1].max()), "lift"),
+            "least load at peak": (bore.least, found.kind),
+            "at": _where(bore),
+            "lift at the seal": (bore.lift, "lift"),
         }
 
     return Solved(
@@ -392,43 +363,37 @@ def _(build: Build, system: str) -> Solved:
 
 
 _SIDE_BY_SIDE = ("multi-layer steel", HARD, "copper sheet")
+_MOVES = {
+    "between": "between these bores",
+    "all round": "all round",
+    "more": "more load",
+    "nothing": "same torque",
+}
 
 
 @EXERCISES.solver("coat")
 def _(build: Build, system: str) -> Solved:
-    if len(build.layout.bores) < 2:
-        raise fail("deck.bores", "one bore", "a deck with two bores or more for this exercise")
-    rows: list[dict[str, Figure]] = []
-    here, far = 0.0, 0.0
-    for name in _SIDE_BY_SIDE:
-        one = ranking.with_construction(build, name)
-        sound, bare = find(one), find(one, -_MISSING)
-        before, after = (f.standing.line_load(0)[1] for f in (sound, bare))
-        kind, half = sound.kind, len(before) // 2
-        if name == HARD:
-            here, far = (float(after[i] / before[i] - 1.0) for i in (0, half))
-        rows.append(
-            {
-                "gasket": name,
-                "towards bore 2, coat all over": (float(before[0]), kind),
-                "patch missing": (float(after[0]), kind),
-                "far side, coat all over": (float(before[half]), kind),
-                "far side, patch missing": (float(after[half]), kind),
-            }
-        )
-    if here < -0.05 and abs(far) < 0.2 * abs(here):
-        right = "between these bores"
-    elif here > 0.05:
-        right = "more load"
-    else:
-        right = "same torque" if abs(here) < 0.05 else "all round"
+    found = {
+        name: analysis.missing_patch(ranking.with_construction(build, name), _MISSING)
+        for name in _SIDE_BY_SIDE
+    }
+    here, far = found[HARD].changes
     return Solved(
-        right,
+        _MOVES[found[HARD].moves],
         figures={
             "hard": HARD,
             "missing": (_MISSING, "lift"),
             "here": f"{100 * here:+.0f} %",
             "far": f"{100 * far:+.1f} %",
         },
-        rows=rows,
+        rows=[
+            {
+                "gasket": name,
+                "towards bore 2, coat all over": (one.here[0], one.kind),
+                "patch missing": (one.here[1], one.kind),
+                "far side, coat all over": (one.far[0], one.kind),
+                "far side, patch missing": (one.far[1], one.kind),
+            }
+            for name, one in found.items()
+        ],
     )
