@@ -118,3 +118,70 @@ def test_hosted_environment_is_pinned() -> None:
     lines = (ROOT / "binder" / "requirements.txt").read_text(encoding="utf-8").splitlines()
     names = [x for x in lines if x and not x.startswith("#")]
     assert len(names) > 50 and all("==" in x for x in names)
+
+
+# ---------------------------------------------------------------- lessons compute nothing
+# numpy and math as they shape, pick and show arrays
+_SHAPES = {
+    *("all", "any", "arange", "argmax", "argmin", "array", "asarray", "concatenate", "degrees"),
+    *("empty", "float64", "full", "inf", "intp", "isfinite", "isnan", "linspace", "max", "maximum"),
+    *("min", "minimum", "nan", "ndarray", "ones", "radians", "zeros"),
+}
+
+
+def worked_out(tree: ast.AST) -> list[str]:
+    """What a lesson works out itself: products and powers of figures that it got from below,
+    functions of numbers, integrals. Two figures may be compared (their difference or ratio).
+    Answers and wrong routes of exercises are homework and left aside.
+    """
+
+    class Finder(ast.NodeVisitor):
+        found: list[str] = []  # noqa: RUF012
+
+        def visit_FunctionDef(self, node: ast.FunctionDef) -> None:
+            if not any("EXERCISES.solver" in ast.unparse(d) for d in node.decorator_list):
+                self.generic_visit(node)
+
+        def visit_BinOp(self, node: ast.BinOp) -> None:
+            figures = [n for n in (node.left, node.right) if not fixed(n)]
+            if isinstance(node.op, (ast.Mult, ast.Pow, ast.MatMult)) and len(figures) == 2:
+                self.found.append(f"line {node.lineno}: {ast.unparse(node)}")
+            self.generic_visit(node)
+
+        def visit_Attribute(self, node: ast.Attribute) -> None:
+            known = isinstance(node.value, ast.Name) and node.value.id in ("np", "math", "scipy")
+            if known and node.attr not in _SHAPES:
+                self.found.append(f"line {node.lineno}: {ast.unparse(node)}")
+            self.generic_visit(node)
+
+    def fixed(node: ast.AST) -> bool:
+        """A number, or a name in capitals."""
+        named = isinstance(node, ast.Name) and node.id == node.id.upper()
+        if isinstance(node, ast.BinOp):
+            return fixed(node.left) and fixed(node.right)
+        if isinstance(node, ast.UnaryOp):
+            return fixed(node.operand)
+        return named or isinstance(node, (ast.Constant, ast.List, ast.Tuple))
+
+    finder = Finder()
+    finder.found = []
+    finder.visit(tree)
+    return finder.found
+
+
+@pytest.mark.parametrize("path", sorted((PACKAGE / "classroom/lessons").glob("*.py")), ids=name_of)
+def test_a_lesson_works_nothing_out(path: Path) -> None:
+    assert worked_out(ast.parse(path.read_text(encoding="utf-8"))) == []
+    assert len(path.read_text(encoding="utf-8").splitlines()) < 400
+
+
+def test_the_rule_of_lessons_can_fail() -> None:
+    for bad in ("def f(p, a): return p * a", "np.exp(x)", "def _(x): return x.force ** x.n"):
+        assert worked_out(ast.parse(bad)), bad
+    good = "@EXERCISES.solver('x')\ndef _(p, a): return p * a\ny = 100.0 * share\nz = _MORE * y"
+    assert worked_out(ast.parse(good)) == []
+
+
+def test_no_module_is_longer_than_a_reader_bears() -> None:
+    for path in modules():
+        assert len(path.read_text(encoding="utf-8").splitlines()) <= 900, path

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from sealkit.analysis.clamp import Clamp, clamp_side
 from sealkit.analysis.gasket import gasket_of
-from sealkit.build import Build
-from sealkit.fastening import tightening
+from sealkit.build import Build, ShankPart
+from sealkit.fastening import threads, tightening
 from sealkit.fastening.tightening import Friction, TorqueSplit
 from sealkit.sealing.joint import Joint
 from sealkit.units import from_si
@@ -26,6 +26,7 @@ __all__ = [
     "tighter",
     "with_lubricant",
     "with_method",
+    "with_shank",
 ]
 
 Array = NDArray[np.float64]
@@ -271,3 +272,17 @@ def tighter(build: Build, times: float = 1.1) -> Build:
         return build
     field, kind, value = found
     return build.vary({field: from_si(times * value, kind)})
+
+
+def with_shank(build: Build, width: float, length: float) -> Build:
+    """The same build with another shank.
+
+    Parameters
+    ----------
+    width : diameter of the shank as a share of the thread's
+    length : of the shank as a share of the clamped length
+    """
+    f = build.fasteners
+    diameter = width * threads.thread.si(f.thread).diameter
+    part = ShankPart(diameter=diameter, length=length * (f.grip_head + f.grip_block))
+    return build.vary_si({"fasteners.shank": (part,)})

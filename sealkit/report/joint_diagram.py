@@ -75,6 +75,15 @@ class JointDiagram:
         """Fasteners that count for one bore."""
         return float(self.report.joint.bolts)
 
+    @property
+    def tension(self) -> Array:
+        """Tension of the fasteners of one bore over the crank angle of the report, N."""
+        return self.bolts * np.asarray(self.report.over_angle.bolt_force)
+
+    def forces(self, state: JointAt) -> tuple[float, float, float]:
+        """Tension of the fasteners of one bore, clamp and gas load there, N."""
+        return self.bolts * state.tension, state.clamp, state.gas
+
     def taken(self, state: JointAt) -> float:
         """What the fasteners of one bore take of the gas load, N."""
         return self.bolts * (state.tension - self.rest.tension)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 import html
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -66,10 +67,14 @@ class Report:
     warnings: tuple[Note, ...]
     deck: DeckSide | None = None
 
+    def bore_clamp(self, preload: Any) -> Any:
+        """Clamp of one bore, N, where each fastener that counts for it has this preload, N."""
+        return self.joint.bolts * np.asarray(preload)
+
     # ------------------------------------------------------------------ verdict
     @property
     def holds(self) -> bool:
-        """Whether every limit holds at the pressure the joint is sized on."""
+        """Whether every limit holds at the design peak pressure."""
         return all(row.holds for row in self.limits)
 
     @property

@@ -45,6 +45,6 @@ def at_peak(report: Report) -> dict[str, tuple[float, JointState]]:
     ends = {"low": report.sealing, "nominal": report.nominal, "high": report.case.high}
     joint, peak = report.joint, report.gas.design_gauge
     return {
-        name: (joint.bolts * float(assembly.preload[0]), joint.under_gas(assembly, peak))
+        name: (float(report.bore_clamp(assembly.preload[0])), joint.under_gas(assembly, peak))
         for name, assembly in ends.items()
     }

@@ -90,7 +90,7 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
 
     mixture = g.charge.mixture
     kept = (low.preload[0], report.nominal.preload[0], high.preload[0])
-    clamp = report.joint.bolts * np.array(kept)
+    clamp = report.bore_clamp(kept)
     gas_force = g.design_gauge * report.joint.gas_area
     outgrows = (
         "the fasteners outgrow the stack"

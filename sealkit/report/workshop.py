@@ -93,7 +93,7 @@ def ring(report: Report) -> grooves.WireRing:
         report.build.gasket.seal_diameter,
         c.receiver_width,
         c.receiver_depth,
-        float(report.joint.bolts * report.case.first.assembly_preload[0]),
+        float(report.bore_clamp(report.case.first.assembly_preload[0])),
         c.groove_material,
         c.receiver_material,
         c.temper.removeprefix("copper, "),

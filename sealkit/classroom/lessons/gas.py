@@ -12,10 +12,9 @@ import numpy as np
 from sealkit import tables
 from sealkit.analysis import Gas, GasForce, gas_force, gas_side
 from sealkit.build import Build
-from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot, crank_places, over_crank
+from sealkit.classroom.drawing.pressure_ladder import ladder, pressure_ladder
 from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
-from sealkit.classroom.drawing.svg import framed
 from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
@@ -84,7 +83,7 @@ def _view(found: GasForce) -> dict[str, Any]:
         "loop": (np.asarray(gas.cycle.volume)[loop], mean[loop]),
         "ideal": (np.asarray(gas.bound.volume)[loop], limit[loop]),
         "peak": (gas.cycle.peak_angle, gas.mean_peak),
-        "half": (ca50, np.interp(ca50, turn, share)),
+        "half": (ca50, 0.5 * found.build.burn.released_share),
     }
 
 
@@ -134,17 +133,6 @@ def _sentence(found: GasForce, system: str) -> Sentence:
         integral=(gas.knock_integral, "number", 2),
     )
     return Sentence("NO KNOCK WARNING" if quiet else "KNOCK WARNING", words.text(system), quiet)
-
-
-def ladder(gas: Gas) -> list[tuple[str, float]]:
-    """The steps from the air outside to the design peak pressure, absolute, Pa."""
-    return [
-        ("air outside", gas.ambient),
-        ("inlet manifold", float(gas.charge.manifold_pressure)),
-        ("compressed, not yet burnt", float(gas.bound.compression_pressure)),
-        ("peak of the average cycle", gas.mean_peak),
-        ("design peak of the joint", gas.design_peak),
-    ]
 
 
 def _tables(found: GasForce, system: str) -> Mapping[str, Rows]:
@@ -199,43 +187,11 @@ def _fuels(build: Build, _: GasForce, system: str) -> Mapping[str, Rows]:
 
 
 # --------------------------------------------------------------------------- the idea
-def _drawing(found: GasForce, system: str) -> str:
-    """The ladder of pressures as bars, each with what it is multiplied by."""
-    steps = ladder(found.gas)
-    limit = float(found.gas.bound.peak_pressure)
-    wide, blue = 600.0 / max(limit, steps[-1][1]), COLOURS["pressure"]
-    doing = ("", "boost", "piston", "burn", "spread")
-    short = ("air outside", "manifold", "compressed", "average peak", "design peak")
-    bars, words = [], []
-    for i, (what, value) in enumerate(steps):
-        number = show(value, "pressure", system)
-        times = f", {doing[i]} × {value / steps[i - 1][1]:.3g}" if i else ""
-        words.append(f"{what} {number}{times}")
-        y = 6 + 74 * i
-        bars.append(
-            f"<text x='4' y='{y + 24}'>{short[i]}: {number}{times}</text><rect x='4' "
-            f"y='{y + 34}' width='{max(wide * value, 2.0):.1f}' height='26' fill='{blue}'/>"
-        )
-    bars.append(
-        f"<path d='M{4 + wide * limit:.1f},186 V372' stroke='{blue}' stroke-width='4' "
-        "stroke-dasharray='6 6'/>"
-    )
-    bound = show(limit, "pressure", system)
-    return framed(
-        bars,
-        (620, 378),
-        f"Steps of absolute pressure. {'; '.join(words)}; constant-volume limit {bound}.",
-        f"All pressures absolute, one scale. Dashed: the constant-volume limit, {bound}, if all "
-        "burnt at once at top dead centre and no heat were lost.",
-        font=28,
-    )
-
-
 def picture(found: GasForce | Build, system: str = "metric") -> Shown:
     """The steps from the air outside to the peak of an engine, drawn."""
     one = find(found) if isinstance(found, Build) else found
     steps = [f"{what}: {show(value, 'pressure', system)}" for what, value in ladder(one.gas)]
-    return Shown(_drawing(one, system), "\n".join(steps))
+    return Shown(pressure_ladder(one.gas, system), "\n".join(steps))
 
 
 SCENE = Scene(
@@ -247,7 +203,7 @@ SCENE = Scene(
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,
-    drawing=_drawing,
+    drawing=lambda found, system: pressure_ladder(found.gas, system),
     buttons={"Compare fuels on this engine": _fuels},
 )
 

@@ -7,8 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.analysis.wrench import tighter
-from sealkit.build import Build, ShankPart
+from sealkit.analysis.wrench import tighter, with_shank
+from sealkit.build import Build
 from sealkit.classroom.drawing.bore_edge import Gap, bore_edge
 from sealkit.classroom.drawing.joint_springs import Forces, joint_springs
 from sealkit.classroom.drawing.plot import CRANK, Axes, Curve, Plot, crank_places, over_crank
@@ -57,14 +57,6 @@ def _knobs(build: Build) -> Sequence[Knob]:
     )
 
 
-def with_shank(build: Build, diameter: float) -> Build:
-    """The same build with a shank of this share of the thread diameter over most of its length."""
-    f = build.fasteners
-    thread = kept_report(build).clamp.thread.diameter
-    part = ShankPart(diameter=diameter * thread, length=_SHANK * (f.grip_head + f.grip_block))
-    return build.vary_si({"fasteners.shank": (part,)})
-
-
 def _longer(build: Build) -> Build:
     return build.vary_si({"fasteners.grip_head": 1.5 * build.fasteners.grip_head})
 
@@ -75,7 +67,7 @@ def _picks(build: Build) -> Sequence[Pick]:
     def take(now: Build, option: str) -> Build:
         if option == SHANKS[0]:
             return now.vary_si({"fasteners.shank": own})
-        return with_shank(now, 1.0 if option == SHANKS[1] else _WAIST)
+        return with_shank(now, 1.0 if option == SHANKS[1] else _WAIST, _SHANK)
 
     return (Pick("shank", "Fastener", SHANKS, SHANKS[0], take),)
 
@@ -95,10 +87,10 @@ def _view(found: JointDiagram) -> dict[str, Any]:
         "members": (found.stretches, found.clamps),
         "gas peak": (found.stretch(peak), [peak.clamp / n, peak.tension]),
         "gas now": (found.stretch(now), [now.clamp / n, now.tension]),
-        "tension": n * np.asarray(over.bolt_force)[at],
+        "tension": found.tension[at],
         "clamp": np.asarray(over.clamp)[at],
         "gas": np.asarray(over.gas_force)[at],
-        "here": (found.angle, [now.gas, now.clamp, n * now.tension]),
+        "here": (found.angle, [now.gas, now.clamp, found.forces(now)[0]]),
         "springback": found.springback,
         "lift": np.maximum(np.asarray(over.seal_lift)[at], 0.0),
         "lift here": (found.angle, max(now.lift, 0.0)),
@@ -172,7 +164,7 @@ def _tables(found: JointDiagram, system: str) -> Mapping[str, Rows]:
         {
             "one bore": name,
             "gas load": (state.gas, "force"),
-            "fastener tension": (found.bolts * state.tension, "force"),
+            "fastener tension": (found.forces(state)[0], "force"),
             "clamp left": (state.clamp, "force"),
             "fasteners take": (found.share(state), "fraction", 0),
             "lift": (max(state.lift, 0.0), "lift"),
@@ -214,8 +206,8 @@ def _row(case: str, found: JointDiagram) -> dict[str, Any]:
 def _shanks(build: Build, _: JointDiagram, system: str) -> Mapping[str, Rows]:
     cases = {
         "as it stands": build,
-        SHANKS[1]: with_shank(build, 1.0),
-        SHANKS[2]: with_shank(build, _WAIST),
+        SHANKS[1]: with_shank(build, 1.0, _SHANK),
+        SHANKS[2]: with_shank(build, _WAIST, _SHANK),
         "half longer": _longer(build),
     }
     rows = [_row(case, find(one)) for case, one in cases.items()]
@@ -239,7 +231,7 @@ def gap(found: JointDiagram, system: str = "metric") -> Gap:
         found.springback,
         caption.text(system),
         now.gas / most,
-        min(found.bolts * now.tension / (2.0 * most), 1.0),
+        min(found.forces(now)[0] / (2.0 * most), 1.0),
         found.piston,
         _SCALE,
     )
@@ -249,7 +241,7 @@ def picture(found: JointDiagram | Build, system: str = "metric") -> Shown:
     """The joint of an engine as springs, tightened and at peak pressure."""
     one = find(found) if isinstance(found, Build) else found
     states = {"tightened": one.rest, "gas at peak": one.peak}
-    drawn = {k: Forces(one.bolts * s.tension, s.clamp, s.gas) for k, s in states.items()}
+    drawn = {k: Forces(*one.forces(s)) for k, s in states.items()}
     return joint_springs(drawn, system)
 
 

@@ -119,8 +119,8 @@ def by_report(report: Report, system: str = "metric") -> str:
         "the trade counts all {around} round the bore in full, as tightened: {count} times the gas "
         "force, and wants {least} to {most} (common practice, no source); sharing, scatter and "
         "losses are left to that rule's own margin",
-        clamp=(report.joint.bolts * report.clamp.preload.assembly, "force"),
-        low=(report.joint.bolts * report.clamp.preload.low, "force"),
+        clamp=(report.bore_clamp(report.clamp.preload.assembly), "force"),
+        low=(report.bore_clamp(report.clamp.preload.low), "force"),
         around=f"{report.build.fasteners.around_bore}",
         count=(trade_count(report.build, report.clamp, gas), "number", 1),
         least=f"{low:g}",
