@@ -394,6 +394,18 @@ def test_flattened_bead_is_hard_on_the_way_on_and_springs_from_its_own_load() ->
     assert float(bead.recovery(far)) == pytest.approx(float(bead.recovery(top)), abs=2e-6)
 
 
+def test_every_coat_counts_in_the_thickness_of_the_flat_layers() -> None:
+    made = LayeredSteel.from_table()
+    body = next(z for z in made.gasket().zones if z.role == "body")
+    steel = made.active_layers * made.layer_thickness + made.spacer_thickness
+    assert body.free_thickness == pytest.approx(steel + made.coats * made.coat_thickness)
+    thicker = LayeredSteel.from_table(coat_thickness="35 um").gasket()
+    other = next(z for z in thicker.zones if z.role == "body")
+    more = made.coats * (35e-6 - made.coat_thickness)
+    assert other.free_thickness - body.free_thickness == pytest.approx(more)
+    assert float(other.loading(5e-6)) < float(body.loading(5e-6))
+
+
 @pytest.mark.parametrize("name", STEEL)
 def test_coat_missing_means_less_load_there(name: str) -> None:
     whole, worn = con.make(name), con.make(name, coat_missing="30 um")
