@@ -9,7 +9,7 @@ import re
 import pytest
 
 from sealkit import build, paper, report
-from sealkit.report import demo_report, workshop
+from sealkit.report import kept_report, workshop
 
 METRIC = re.compile(
     r"(?<![A-Za-z0-9.])[+-]?[0-9][0-9.,]* ?"
@@ -35,7 +35,7 @@ def test_the_scan_sees_metric_quantities() -> None:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_an_inch_report_holds_no_metric_unit(name: str) -> None:
-    made = demo_report(name)
+    made = kept_report(build.demo(name))
     printed = paper.paper_of(made)
     text, page = paper.text(printed, "inch"), paper.page(printed, "inch")
     assert _metric(text) == []
@@ -52,7 +52,7 @@ def test_an_inch_report_with_its_deck_map_holds_no_metric_unit(name: str) -> Non
 
 
 def test_what_fails_first_reads_as_a_clause() -> None:
-    made = demo_report("boosted-four")
+    made = kept_report(build.demo("boosted-four"))
     first = made.order[0]
 
     def clause(pressure: float) -> str:
@@ -63,13 +63,13 @@ def test_what_fails_first_reads_as_a_clause() -> None:
     assert clause(130e5).startswith("fails first at 1,900 psi: ")
     assert clause(math.inf).startswith("nothing up to three times")
     for name in DEMOS:
-        text = paper.text(paper.paper_of(demo_report(name)), "inch")
+        text = paper.text(paper.paper_of(kept_report(build.demo(name))), "inch")
         assert "first at before" not in text and "first at nothing" not in text
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_who_outgrows_whom_is_told_without_a_minus(name: str) -> None:
-    made = demo_report(name)
+    made = kept_report(build.demo(name))
     text = paper.text(paper.paper_of(made), "inch")
     assert "by -" not in text
     behind = "the fasteners outgrow the stack by"
@@ -77,7 +77,7 @@ def test_who_outgrows_whom_is_told_without_a_minus(name: str) -> None:
 
 
 def test_a_tie_in_the_order_of_failure_says_so() -> None:
-    made = demo_report("na-iron-v8")
+    made = kept_report(build.demo("na-iron-v8"))
     first = made.order[0]
     together = dataclasses.replace(made, order=(first, dataclasses.replace(first)))
     assert [b.partition(" (")[2] for _, b in report.order_rows(together)] == [
@@ -95,7 +95,7 @@ def test_a_tie_in_the_order_of_failure_says_so() -> None:
 
 
 def test_constructions_of_equal_margin_say_how_they_are_ordered() -> None:
-    made = demo_report("na-iron-v8")
+    made = kept_report(build.demo("na-iron-v8"))
     printed = paper.paper_of(made)
     margins = [r.limit.margin for r in printed.ranked]
     assert bool(printed.tie) == (len(set(margins)) < len(margins))
@@ -103,7 +103,7 @@ def test_constructions_of_equal_margin_say_how_they_are_ordered() -> None:
 
 
 def test_stiffness_has_no_more_figures_than_it_is_worth() -> None:
-    groups = {g.key: g.rows for g in report.facts(demo_report("na-iron-v8"), "inch")}
+    groups = {g.key: g.rows for g in report.facts(kept_report(build.demo("na-iron-v8")), "inch")}
     found = dict(groups["preload"])
     for text in found["stiffness of fastener and members"].split(", "):
         assert text.endswith(",000 lbf/in")
@@ -111,7 +111,9 @@ def test_stiffness_has_no_more_figures_than_it_is_worth() -> None:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_flatness_to_work_to_is_the_strictest_and_each_text_says_for_whom(name: str) -> None:
-    faces = next(g.rows for g in workshop.facts(demo_report(name), "inch") if g.key == "faces")
+    faces = next(
+        g.rows for g in workshop.facts(kept_report(build.demo(name)), "inch") if g.key == "faces"
+    )
     limits = [v for k, v in faces if k == "head and deck, flatness lengthwise"]
     work = next(v for k, v in faces if k.endswith("flatness lengthwise: work to"))
     wanted = min(float(v.split()[2]) for v in limits)

@@ -1,12 +1,11 @@
 """The report on one build: numbers and a verdict, and what is read from them."""
 
-from sealkit.report.result import Report, demo_report, kept_report, percent, run
+from sealkit.report.result import Report, kept_report, percent, run
 from sealkit.report.tables import Facts, facts, first_clause, first_words, order_rows, rows
 
 __all__ = [
     "Facts",
     "Report",
-    "demo_report",
     "facts",
     "first_clause",
     "first_words",

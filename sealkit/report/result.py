@@ -181,11 +181,3 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
 def kept_report(build: Build) -> Report:
     """The report on a build, kept: for what is asked again and again, such as at crank angles."""
     return run(build)
-
-
-@functools.cache
-def demo_report(name: str) -> Report:
-    """The report on a demo build (kept)."""
-    from sealkit import build
-
-    return run(build.demo(name))

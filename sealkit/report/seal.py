@@ -10,9 +10,11 @@ from sealkit.report.result import Report
 from sealkit.sealing.gaskets import Zone
 from sealkit.sealing.joint import JointState
 
-__all__ = ["at_peak", "demand_over", "shown_seal", "springback"]
+__all__ = ["ENDS", "at_peak", "demand_over", "shown_seal", "springback"]
 
 Array = NDArray[np.float64]
+
+ENDS = ("low", "nominal", "high")
 
 
 def shown_seal(report: Report) -> Zone:
@@ -40,11 +42,15 @@ def demand_over(report: Report, places: NDArray[np.intp]) -> Array:
     return next((np.asarray(r.demand, dtype=float) for r in rows if r.key == key), np.empty(0))
 
 
-def at_peak(report: Report) -> dict[str, tuple[float, JointState]]:
-    """Clamp of one bore without gas (N), and the joint at the design peak, for each preload."""
-    ends = {"low": report.sealing, "nominal": report.nominal, "high": report.case.high}
-    joint, peak = report.joint, report.gas.design_gauge
-    return {
-        name: (float(report.bore_clamp(assembly.preload[0])), joint.under_gas(assembly, peak))
-        for name, assembly in ends.items()
-    }
+def at_peak(report: Report, preload: str = "low") -> tuple[float, JointState]:
+    """Clamp of one bore without gas (N), and the joint at the design peak.
+
+    Parameters
+    ----------
+    report : of a build
+    preload : end of the preload, one of `ENDS`
+    """
+    ends = (report.sealing, report.nominal, report.case.high)
+    assembly = ends[ENDS.index(preload)]
+    state = report.joint.under_gas(assembly, report.gas.design_gauge)
+    return float(report.bore_clamp(assembly.preload[0])), state

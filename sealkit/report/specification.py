@@ -85,7 +85,7 @@ class Specification:
     @property
     def loads(self) -> tuple[float, float, float]:
         """Gas load, clamp, and clamp left on one bore, low end of the preload [N]."""
-        clamp, state = at_peak(self.report)["low"]
+        clamp, state = at_peak(self.report)
         return float(state.gas_force), clamp, max(float(state.clamp), 0.0)
 
     @property

@@ -34,7 +34,7 @@ def lesson(browser: Any, lab: str) -> Iterator[Lesson]:
 
 
 def test_opens_on_the_sheets_values(lesson: Lesson) -> None:
-    ours = report.demo_report("boosted-four")
+    ours = report.kept_report(build.demo("boosted-four"))
     state = lesson.until(
         lambda s: abs(s["lines"]["sized"][1] * 1e5 / ours.gas.design_peak - 1) < 1e-5,
         "the browser put a slider on its step and moved the engine",

@@ -9,7 +9,7 @@ import numpy as np
 from sealkit.classroom.drawing.plot import Curve, Plot, crank_places, over_crank
 from sealkit.classroom.drawing.shown import cells
 from sealkit.report import Report, ranking
-from sealkit.report.seal import at_peak, demand_over, shown_seal, springback
+from sealkit.report.seal import ENDS, at_peak, demand_over, shown_seal, springback
 from sealkit.report.tables import facts
 from sealkit.report.tables import rows as limit_texts
 
@@ -83,7 +83,8 @@ def load_rows(report: Report, system: str) -> Rows:
             "clamp left": (float(state.clamp), "force"),
             "seal lift": (float(state.seal_lift), "lift"),
         }
-        for name, (clamp, state) in at_peak(report).items()
+        for name in ENDS
+        for clamp, state in [at_peak(report, name)]
     ]
     return cells(rows, system)
 

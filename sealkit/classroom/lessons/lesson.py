@@ -73,7 +73,7 @@ def head_modulus(build: Build) -> Any:
 
 def result(report: Report) -> dict[str, Any]:
     """The few figures by which two builds are compared."""
-    _, state = at_peak(report)["low"]
+    _, state = at_peak(report)
     seal = [r.margin for r in report.limits if r.check == "residual"]
     strength = [r.margin for r in report.limits if r.state.preload is Preload.HIGH]
     return {

@@ -37,7 +37,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
 
 
 def _sentence(report: Report, system: str) -> Sentence:
-    clamp, state = at_peak(report)["low"]
+    clamp, state = at_peak(report)
     words = note(
         "{grounds} Design peak pressure {peak}: a gas load of {gas} leaves {left} of {clamp} clamp "
         "at low preload.",
@@ -112,7 +112,7 @@ def wrench(build: Build, system: str = "metric") -> str:
 
 def by_report(report: Report, system: str = "metric") -> str:
     """Short form by hand against the long form of the report, and the trade's rule."""
-    gas = float(at_peak(report)["low"][1].gas_force)
+    gas = float(at_peak(report)[1].gas_force)
     low, high = CLAMP_RULE
     return note(
         "the report, by the long form: {clamp} as tightened, {low} at the low end after losses\n"
@@ -135,7 +135,7 @@ question, answer = EXERCISES.question, EXERCISES.answer
 
 def _left(report: Report) -> float:
     """Clamp left on one bore at the design peak pressure, low preload, N."""
-    return float(at_peak(report)["low"][1].clamp)
+    return float(at_peak(report)[1].clamp)
 
 
 def _row(case: str, report: Report) -> dict[str, Any]:

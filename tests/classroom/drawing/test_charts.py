@@ -264,7 +264,7 @@ def test_check_table_shows_book_ours_and_source() -> None:
 
 
 def test_sources_name_every_limit() -> None:
-    report = reports.demo_report("boosted-four")
+    report = reports.kept_report(builds.demo("boosted-four"))
     told = lesson.sources(report)
     for row in report.limits:
         assert str(row.title) in told.text and row.status in told.text
