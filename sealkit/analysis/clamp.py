@@ -174,6 +174,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
         seal_diameter=build.gasket.seal_diameter,
         bend_pressure=float(joint.bending_by_pressure.si(1.0, s, b, plate, poisson)),
         bend_load=float(joint.bending_by_line_load.si(1.0, s, b, plate, poisson)),
+        load_introduction=build.head.load_introduction,
     )
 
     arms = (thread.diameter, thread.pitch, mu_thread, mu_head, thread.pitch_diameter)

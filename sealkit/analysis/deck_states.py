@@ -172,6 +172,7 @@ def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> Deck
         thickness=build.plate_thickness,
         bolt_stiffness=joint.bolt_stiffness,
         member_stiffness=joint.member_stiffness,
+        load_introduction=joint.load_introduction,
         yield_force=joint.yield_force,
         steps=steps,
     )

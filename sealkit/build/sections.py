@@ -187,6 +187,7 @@ class Head:
 
     material: str
     thickness: float
+    load_introduction: float
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -32,12 +32,15 @@ class JointAt:
 class Springs:
     """Stiffness of one fastener, of its members, of its part of the gasket (N/m); joint constant.
 
+    `upper` is the fastener with the members above the load plane, `lower` the members below it.
     The gasket is taken as it comes back from the clamp; `parting` is the gas load of one bore (N)
     at which springs that stay straight would part.
     """
 
     fastener: float
     members: float
+    upper: float
+    lower: float
     gasket: float
     constant: float
     parting: float
@@ -101,11 +104,13 @@ class JointDiagram:
         """The joint as three springs."""
         joint = self.report.joint
         gasket = float(joint.gasket_stiffness(self.report.sealing)[0]) / joint.bolts
-        stack = float(stiffness.series.si([joint.member_stiffness, gasket]))
-        constant = float(stiffness.joint_constant.si(joint.bolt_stiffness, stack))
+        stack = float(stiffness.series.si([joint.lower_stiffness, gasket]))
+        constant = float(stiffness.joint_constant.si(joint.upper_stiffness, stack))
         return Springs(
             joint.bolt_stiffness,
             joint.member_stiffness,
+            joint.upper_stiffness,
+            joint.lower_stiffness,
             gasket,
             constant,
             self.bolts * float(stiffness.separation_load.si(self.rest.tension, constant)),

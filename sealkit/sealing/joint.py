@@ -10,6 +10,19 @@ gasket at the bolt circle, gasket force G and gas force P
 which for straight gasket lines is the textbook joint: C = kb/(kb + km'), Fb = Fi + C P/n,
 Fm = Fi - (1 - C) P/n, with km' the members and the gasket in series [1].
 
+That has the gas act right under the fastener's head. It acts on the fire deck, so only a share s
+(the load introduction factor, n in [3]) of the members' give 1/km lies between the two planes at
+which the load enters, together with the whole gasket, and is let off by it. The rest is squeezed by
+the full tension of the fastener, T = (G + P)/n, in series with it:
+
+    a = c + T/kb + (1 - s) T/km + s (G/n)/km
+    n ke (a - c) = (1 + s ke/km) G + P              with 1/ke = 1/kb + (1 - s)/km
+
+So a joint with s below 1 is the textbook joint of a softer fastener ke and stiffer members km/s, of
+the same give without gas. Straight lines give T = Fi + phi P/n with
+phi = (s/km + 1/kg)/(1/kb + 1/km + 1/kg), kg being the gasket of one fastener; without a gasket that
+is s kb/(kb + km) [3].
+
 Between the fasteners the head bends. It is taken as a circular plate on the bolt circle, of an
 effective thickness that has to be stated, loaded by gas over the seal diameter and by the line
 load of the seal itself; shear of the plate and the webs of the casting are left out. The seal
@@ -21,6 +34,7 @@ References
 [1] R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., eqs. 8-23 to
     8-30.
 [2] S. Timoshenko and S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed.
+[3] VDI 2230, Systematic calculation of highly stressed bolted joints (from memory).
 """
 
 from __future__ import annotations
@@ -46,11 +60,45 @@ __all__ = [
     "bending_by_line_load",
     "bending_by_pressure",
     "plate_stiffness",
+    "split_at_load_plane",
 ]
 
 Array = NDArray[np.float64]
 # (closure, load) of each zone by name, and the tables of the whole gasket made of them
 Paths = dict[str, tuple[Array, Array]]
+
+
+# --------------------------------------------------------------------------- load plane
+@with_units(
+    returns=("stiffness", "number"),
+    bolt_stiffness="stiffness > 0",
+    member_stiffness="stiffness > 0",
+    load_introduction="fraction 0..1",
+)
+def split_at_load_plane(
+    bolt_stiffness: Any, member_stiffness: Any, load_introduction: Any = 1.0
+) -> Any:
+    """The members of a joint parted at the plane where the load enters [3].
+
+    1/ke = 1/kb + (1 - s)/km;  r = s ke/km
+
+    Parameters
+    ----------
+    bolt_stiffness, member_stiffness : kb, and km of the members without gasket [N/m]
+    load_introduction : s, share of the members' give between the planes at which the load enters;
+        1 under the fastener's head, as in textbooks, 0 at the gasket
+
+    Returns
+    -------
+    ke, the fastener in series with the members that its tension squeezes [N/m], and r, that over
+    the stiffness of those which the load lets off (0 where there are none)
+
+    >>> stiffness, ratio = split_at_load_plane("200 kN/mm", "800 kN/mm", 0.5)
+    >>> print(f"{stiffness.to('kN/mm').magnitude:.1f} {ratio:.4f}")
+    177.8 0.1111
+    """
+    upper = 1.0 / (1.0 / bolt_stiffness + (1.0 - load_introduction) / member_stiffness)
+    return upper, load_introduction * upper / member_stiffness
 
 
 # --------------------------------------------------------------------------- bending of the head
@@ -211,6 +259,8 @@ class Joint:
     seal_diameter : diameter up to which the gas acts, m
     bend_pressure : rise of the head at the seal per gas pressure, m/Pa (0: rigid head)
     bend_load : rise of the head at the seal per line load of the seal, m/(N/m)
+    load_introduction : share of the members' give that the gas lets off (1: it acts under the
+        fastener's head, 0: at the gasket)
     """
 
     gasket: Gasket
@@ -221,6 +271,7 @@ class Joint:
     seal_diameter: float = field("length")
     bend_pressure: float = field("number", default=0.0)
     bend_load: float = field("number", default=0.0)
+    load_introduction: float = field("fraction", default=1.0)
 
     def __post_init__(self) -> None:
         plain_fields(self)
@@ -230,6 +281,8 @@ class Joint:
         for name in ("bend_pressure", "bend_load"):
             if not np.all(np.asarray(getattr(self, name)) >= 0):
                 raise fail(name, getattr(self, name), "a number not below zero")
+        if not np.all((np.asarray(self.load_introduction) >= 0) & (self.load_introduction <= 1)):
+            raise fail("load_introduction", self.load_introduction, "a share from 0 to 1")
         if not self.gasket.seals:
             raise fail("gasket", self.gasket.name, "a gasket with a combustion seal")
 
@@ -237,6 +290,24 @@ class Joint:
     def gas_area(self) -> float:
         """Area that the gas acts on [m**2]."""
         return float(np.pi / 4.0 * self.seal_diameter**2)
+
+    @property
+    def upper_stiffness(self) -> float:
+        """Of a fastener with the members above the load plane [N/m]."""
+        return self._split[0]
+
+    @property
+    def lower_stiffness(self) -> float:
+        """Of the members below the load plane [N/m]; infinite with the load at the gasket."""
+        upper, ratio = self._split
+        return upper / ratio if ratio > 0 else np.inf
+
+    @functools.cached_property
+    def _split(self) -> tuple[float, float]:
+        parts = split_at_load_plane.si(
+            self.bolt_stiffness, self.member_stiffness, self.load_introduction
+        )
+        return float(parts[0]), float(parts[1])
 
     # ------------------------------------------------------------------ tables
     def _gap(self, proud: float) -> float:
@@ -406,12 +477,9 @@ class Joint:
     ) -> tuple[Array, Array, Array, Array]:
         """The balance at a nut advance without gas; see `_solve`."""
         zero = np.zeros((advance.size, 1))
-        stiff, ratio = self.bolts * self.bolt_stiffness, self._ratio
-        return self._solve(nodes, zero, zero, stiff, advance.reshape(-1, 1), ratio, start)
-
-    @property
-    def _ratio(self) -> float:
-        return 1.0 + self.bolt_stiffness / self.member_stiffness
+        upper, ratio = self._split
+        stiff = self.bolts * upper
+        return self._solve(nodes, zero, zero, stiff, advance.reshape(-1, 1), 1.0 + ratio, start)
 
     def tightened_again(self, assembly: Assembly, preload: Any) -> Assembly:
         """The joint tightened to this preload (N, one per build) on the gasket as pressed so far.
@@ -454,15 +522,15 @@ class Joint:
     def separation(self, assembly: Assembly) -> Array:
         """Gas pressure at which the last clamp is gone, one per build (Pa).
 
-        n kb (a - c) = P with the gasket just free; no fastener's tension is above its yield force.
+        n ke (a - c) = P with the gasket just free; no fastener's tension is above its yield force.
         """
         nodes = assembly.nodes
-        n, kb = self.bolts, self.bolt_stiffness
+        n, ke = self.bolts, self.upper_stiffness
         a = self.advance_of(assembly)
         free = first_load(nodes.seal_x, nodes.seal_q)
-        pressure = n * kb * (a - free) / (self.gas_area + n * kb * self.bend_pressure)
+        pressure = n * ke * (a - free) / (self.gas_area + n * ke * self.bend_pressure)
         if np.any(nodes.body_f > 0):
-            body = n * kb * (a - first_load(nodes.body_x, nodes.body_f)) / self.gas_area
+            body = n * ke * (a - first_load(nodes.body_x, nodes.body_f)) / self.gas_area
             pressure = np.maximum(pressure, body)
         return np.clip(pressure, 0.0, n * self.yield_force / self.gas_area)
 
@@ -538,7 +606,7 @@ class Joint:
         rows = len(assembly.preload)
         p = np.atleast_2d(p)
         p = np.broadcast_to(p, (max(rows, p.shape[0]), p.shape[1]))
-        n, kb, km = self.bolts, self.bolt_stiffness, self.member_stiffness
+        n, (ke, ratio) = self.bolts, self._split
         advance = self.advance_of(assembly)[:, None]
         nodes = assembly.nodes
         limit = n * self.yield_force
@@ -546,25 +614,24 @@ class Joint:
         held = np.minimum(p, limit / self.gas_area)
         gas = held * self.gas_area
         shift = self.bend_pressure * held
-        stiff = n * kb
+        stiff = n * ke
         rest = assembly.closure[:, None]
-        ratio = self._ratio
 
-        c, total, q, seal_c = self._solve(nodes, gas, shift, stiff, advance, ratio, rest)
+        c, total, q, seal_c = self._solve(nodes, gas, shift, stiff, advance, 1.0 + ratio, rest)
         force = (total + gas) / n
         yielded = force > self.yield_force
         plastic = np.zeros((len(p), 1))
         if np.any(yielded):
             # at yield the clamp is what the yielded fasteners leave over the gas
             cy, ty, _, _ = self._solve(nodes, gas - limit, shift, 0.0, 0.0, 1.0, rest)
-            stretch = advance - cy - ty / (n * km) - self.yield_force / kb
+            stretch = advance - cy - ratio * ty / stiff - self.yield_force / ke
             plastic = np.max(
                 np.where(yielded, np.maximum(stretch, 0.0), 0.0), axis=1, keepdims=True
             )
             c, total, q, seal_c = self._solve(
-                nodes, gas, shift, stiff, advance - plastic, ratio, rest
+                nodes, gas, shift, stiff, advance - plastic, 1.0 + ratio, rest
             )
-        by_stretch = kb * (advance - plastic - c - total / (n * km))
+        by_stretch = ke * (advance - plastic - c) - ratio * total / n
         zone_loads = self._zone_loads(c, seal_c, assembly.paths)
 
         def out(x: NDArray[Any]) -> Any:

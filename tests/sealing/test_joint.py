@@ -7,6 +7,7 @@ and the axisymmetric plate equation solved numerically.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -113,6 +114,101 @@ def test_separation_is_where_the_textbook_says() -> None:
     assembly = joint.assemble(preload)
     assert not joint.under_gas(assembly, at * (1 - 1e-9)).separated
     assert joint.under_gas(assembly, at * (1 + 1e-9)).separated
+
+
+# --------------------------------------------------------------------------- the load plane
+def chain(share: float, seal: float, body: float, preload: float, gas: float) -> tuple[float, Any]:
+    """Tension of one fastener and clamp of one bore, by the stiffness matrix of a chain of springs.
+
+    Nodes: nut, load plane in the head, under side of the head; the block is held. The fastener runs
+    from nut to block, the members above the load plane from nut to load plane, those below it and
+    the gasket from there to the block; gas lifts the load plane.
+    """
+    upper = np.inf if share == 1.0 else BOLTS * KM / (1.0 - share)
+    lower = np.inf if share == 0.0 else BOLTS * KM / share
+    upper, lower = min(upper, 1e18), min(lower, 1e18)  # nearly rigid
+    fastener, gasket = BOLTS * KB, seal + body
+    ends = [(0, None, fastener), (0, 1, upper), (1, 2, lower), (2, None, gasket)]
+    matrix, force = np.zeros((3, 3)), np.zeros(3)
+    for i, j, k in ends:
+        matrix[i, i] += k
+        if j is not None:
+            matrix[j, j] += k
+            matrix[i, j] -= k
+            matrix[j, i] -= k
+    force[1] = gas
+    rise = np.linalg.solve(matrix, force)
+    return preload + KB * float(rise[0]), BOLTS * preload - gasket * float(rise[2])
+
+
+@pytest.mark.parametrize("share", [0.0, 0.1, 0.3, 0.5, 0.7, 1.0])
+def test_the_load_plane_against_a_chain_of_springs(share: float) -> None:
+    joint, preload, gas = replace(springs(), load_introduction=share), 50e3, 30e3
+    state = joint.under_gas(joint.assemble(preload), gas / joint.gas_area)
+    tension, clamp = chain(share, 2e9, 1e9, preload, gas)
+    assert state.bolt_force == pytest.approx(tension, rel=1e-7)
+    assert state.clamp == pytest.approx(clamp, rel=1e-7)
+    give = 1 / KB + 1 / KM + BOLTS / 3e9
+    phi = (share / KM + BOLTS / 3e9) / give
+    assert state.bolt_force == pytest.approx(preload + phi * gas / BOLTS, rel=1e-9)
+    if share == 1.0:
+        assert phi == pytest.approx(textbook(joint, 3e9))
+
+
+def test_without_a_soft_gasket_the_load_factor_is_the_share_of_the_textbook() -> None:
+    hard = springs(seal=1e16, body=1e16)
+    for share in (0.0, 0.3, 1.0):
+        joint = replace(hard, load_introduction=share)
+        low, high = joint.under_gas(
+            joint.assemble(50e3), np.array([0.0, 20e3]) / joint.gas_area
+        ).bolt_force
+        assert (high - low) / (20e3 / BOLTS) == pytest.approx(share * KB / (KB + KM), abs=1e-5)
+
+
+@each_construction
+def test_a_load_nearer_the_gasket_spares_the_fastener_and_robs_the_clamp(name: str) -> None:
+    p = np.linspace(0.0, 90e5, 7)
+    states = []
+    for share in (1.0, 0.5, 0.0):
+        joint = real(name, load_introduction=share)
+        assembly = joint.assemble(45e3, 40e3)
+        states.append(joint.under_gas(assembly, p))
+        assert joint.advance_of(assembly) == pytest.approx(real(name).advance_of(assembly))
+    for far, near in itertools.pairwise(states):
+        assert np.all(near.bolt_force[1:] < far.bolt_force[1:])
+        assert np.all(near.clamp[1:] < far.clamp[1:])
+        assert near.bolt_force[0] == pytest.approx(far.bolt_force[0])
+    for state in states:
+        assert np.max(np.abs(state.balance)) < BALANCE * np.max(state.bolt_force) * BOLTS
+
+
+def test_yield_and_separation_with_the_load_at_the_fire_deck_by_hand() -> None:
+    share, preload = 0.3, 50e3
+    joint = replace(springs(), load_introduction=share, yield_force=51e3)
+    assembly = joint.assemble(preload)
+    kg, gas = 3e9 / BOLTS, 100e3
+    force = gas / BOLTS
+    upper = 1 / (1 / KB + (1 - share) / KM)
+    # one fastener: held at its yield force, the gasket keeps what that leaves over the gas
+    left = 51e3 - force
+    stretch = (
+        preload / KB + preload / KM + preload / kg - left / kg - share * left / KM - 51e3 / upper
+    )
+    state = joint.under_gas(assembly, gas / joint.gas_area)
+    assert state.clamp == pytest.approx(BOLTS * left, rel=1e-9)
+    assert state.plastic_stretch[0] == pytest.approx(stretch, rel=1e-9)
+    free = replace(joint, yield_force=1e9)
+    phi = (share / KM + 1 / kg) / (1 / KB + 1 / KM + 1 / kg)
+    parting = BOLTS * preload / (1 - phi) / joint.gas_area
+    assert free.separation(assembly)[0] == pytest.approx(parting, rel=1e-9)
+    assert not free.under_gas(assembly, parting * (1 - 1e-9)).separated
+    assert free.under_gas(assembly, parting * (1 + 1e-9)).separated
+
+
+@pytest.mark.parametrize("share", [-0.1, 1.1, np.nan])
+def test_a_load_introduction_is_a_share(share: float) -> None:
+    with pytest.raises(InputError, match="load_introduction"):
+        replace(springs(), load_introduction=share)
 
 
 SHIGLEY = checks.read(Path(__file__).parents[1] / "validation" / "shigley.csv", "tests.validation")

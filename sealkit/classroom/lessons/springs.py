@@ -54,6 +54,14 @@ def _knobs(build: Build) -> Sequence[Knob]:
         controls.sheet(
             grip, "Clamped length in the head", "length", f.grip_head, low, 1.5 * f.grip_head
         ),
+        controls.sheet(
+            "head.load_introduction",
+            "Load introduction: 0 at the gasket, 1 under the head",
+            "fraction",
+            build.head.load_introduction,
+            0.0,
+            1.0,
+        ),
     )
 
 
@@ -171,12 +179,14 @@ def _tables(found: JointDiagram, system: str) -> Mapping[str, Rows]:
         }
         for name, state in (("no gas", found.rest), ("now", found.now), ("at peak", found.peak))
     ]
-    one = found.springs
+    one, introduced = found.springs, found.report.joint.load_introduction
     springs = [
         ("stiffness of one fastener", (one.fastener, "stiffness")),
         ("of its members, head and block", (one.members, "stiffness")),
         ("of its part of the gasket, coming back", (one.gasket, "stiffness")),
-        ("joint constant of these three", (one.constant, "number", 3)),
+        ("load introduction factor (gas acts on the fire deck)", (introduced, "number", 2)),
+        ("of the fastener with the head above that plane", (one.upper, "stiffness")),
+        ("joint constant of these springs", (one.constant, "number", 3)),
         ("fasteners that count for one bore", (found.bolts, "number", 2)),
         ("preload of each, as shown", (found.rest.tension, "force")),
         ("state shown", f"low preload, {found.report.temperature}"),
@@ -263,9 +273,9 @@ SCENE = Scene(
 
 # --------------------------------------------------------------------------- worked by hand
 def by_hand(found: JointDiagram) -> tuple[Any, Any, Any, Any, Any]:
-    """(kb, km, kg, preload, gas load for one fastener) as quantities."""
+    """(kb, km, kg, preload, gas load for one fastener) as quantities, parted at the load plane."""
     one = found.springs
-    kb, km, kg = (Q(k / 1e6, "kN/mm") for k in (one.fastener, one.members, one.gasket))
+    kb, km, kg = (Q(k / 1e6, "kN/mm") for k in (one.upper, one.lower, one.gasket))
     preload, gas = found.rest.tension, found.peak.gas / found.bolts
     return kb, km, kg, Q(preload / 1e3, "kN"), Q(gas / 1e3, "kN")
 

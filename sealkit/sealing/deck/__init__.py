@@ -17,16 +17,18 @@ back on the unloading path that starts there, or goes on along the loading curve
 Bolts. Each bolt pulls on a circle: the edge of its hole, or as wide as its head bears. While
 tightening its force is the preload that is given: all bolts at once, the effect of a bolt sequence
 is out of scope. Afterwards it is a spring:
-with bolt stiffness kb, member stiffness km, deflection w of the plate at the bolt, advance a of
+with stiffness ke of the bolt and the members above the load plane, r that over the stiffness of the
+members below it (`joint.split_at_load_plane`), deflection w of the plate at the bolt, advance a of
 the nut or bolt, and the share g of the gas force that falls to this bolt
 
-    F = (kb (a - w) + (kb/km) g) / (1 + kb/km)
+    F = (ke (a - w) + r g) / (1 + r)
 
-The members are squeezed by the clamp F - g, not by the bolt force, since the gas pushes on the head
-past the gasket; bolt stretch is then a - w - (F - g)/km, and F = kb times that gives the line
-above. Summed over the bolts of a stiff head it is n kb (a - c) = (1 + kb/km) G + P, the balance of
-`joint.Joint`. The gas force of a bore is shared equally between the bolts that stand round it. A
-bolt pulls no harder than it yields and never pushes; stretch that stays is not remembered.
+The members below the load plane are squeezed by the clamp F - g, not by the bolt force, since the
+gas pushes on the head past the gasket; the rest stretches by a - w - r (F - g)/ke, and F = ke times
+that gives the line above. Summed over the bolts of a stiff head it is n ke (a - c) = (1 + r) G + P,
+the balance of `joint.Joint`. The gas force of a bore is shared equally between the bolts that stand
+round it. A bolt pulls no harder than it yields and never pushes; stretch that stays is not
+remembered.
 
 Gas pushes on the disc inside the seal diameter of each bore, cylinder by cylinder.
 

@@ -210,14 +210,16 @@ def from_joint(
 
     Parameters
     ----------
-    joint : gasket sized for one bore, stiffness of bolts and members, seal diameter
+    joint : gasket sized for one bore, stiffness of bolts and members, load introduction, seal
+        diameter
     layout : of the deck face
     thickness, modulus, poisson : of the head as a plate [m], [Pa], nu
     more : steps, warp, bolt_diameter, mesh as for `DeckMap`
     """
     out = DeckMap(
         layout, joint.gasket, joint.seal_diameter, thickness, modulus, poisson,
-        joint.bolt_stiffness, joint.member_stiffness, joint.yield_force, **more,
+        joint.bolt_stiffness, joint.member_stiffness, joint.yield_force, joint.load_introduction,
+        **more,
     )  # fmt: skip
     shares = {}
     for role, name, extent in (

@@ -19,7 +19,7 @@ from sealkit.sealing.deck import room
 from sealkit.sealing.deck.layout import Layout, Step
 from sealkit.sealing.deck.plates import Law, Patch, Plate
 from sealkit.sealing.gaskets import Gasket, Zone
-from sealkit.sealing.joint import plate_stiffness
+from sealkit.sealing.joint import plate_stiffness, split_at_load_plane
 from sealkit.sealing.lines import interp_rows
 from sealkit.units import KINDS, check_range, field, plain
 
@@ -97,8 +97,8 @@ def joined(patches: Sequence[Patch]) -> Patch:
 
 # --------------------------------------------------------------------------- the model
 VARIED = (
-    "gasket", "thickness", "modulus", "bolt_stiffness", "member_stiffness", "yield_force", "steps",
-    "warp", "body_share", "liquid_share",
+    "gasket", "thickness", "modulus", "bolt_stiffness", "member_stiffness", "load_introduction",
+    "yield_force", "steps", "warp", "body_share", "liquid_share",
 )  # fmt: skip
 
 
@@ -116,6 +116,7 @@ class Model:
     modulus, poisson : of the head [Pa], nu
     bolt_stiffness, member_stiffness : of one bolt and of its members without gasket [N/m]
     yield_force : at which one bolt yields [N]; infinite: never
+    load_introduction : share of the members' give that the gas lets off, as in `Joint`
     steps : places where the gasket is thicker (a coat, a shim) or thinner (a coat missing, a cut
         too deep)
     warp : hollow of the head's face in the middle, along the row and across [m]
@@ -145,6 +146,7 @@ class Model:
     bolt_stiffness: Any = field("stiffness > 0")
     member_stiffness: Any = field("stiffness > 0")
     yield_force: Any = field("force > 0", default=np.inf)
+    load_introduction: Any = field("fraction 0..1", default=1.0)
     steps: Sequence[Step] = ()
     warp: tuple[float, float] = (0.0, 0.0)
     body_share: Any = field("fraction >= 0", default=1.0)
@@ -307,13 +309,15 @@ class Model:
 
     def bolt_law(self, advance: Array, share: Array) -> Law:
         """Pull of the bolts at their points, for these advances and shares of the gas force."""
-        kb, r = self.bolt_stiffness, self.bolt_stiffness / self.member_stiffness
+        ke, r = split_at_load_plane.si(
+            self.bolt_stiffness, self.member_stiffness, self.load_introduction
+        )
         most = self.yield_force
 
         def law(deflection: Array) -> tuple[Array, Array]:
-            force = (kb * (advance - deflection) + r * share) / (1.0 + r)
+            force = (ke * (advance - deflection) + r * share) / (1.0 + r)
             works = (force > 0.0) & (force < most)
-            return -np.clip(force, 0.0, most), np.where(works, kb / (1.0 + r), 0.0)
+            return -np.clip(force, 0.0, most), np.where(works, ke / (1.0 + r), 0.0)
 
         return law
 
