@@ -35,7 +35,7 @@ _SCATTER_OF = {
 _DRY = "torque wrench, dry, NASA-STD-5020B"
 
 
-_ENGAGED = 0.5  # of the diameter: how far into the tapped part the screw still stretches
+_BOSS = 1.4  # boss over the contact under the head (common practice, no source)
 
 
 Sourced = tuple[Any, str, str]  # value, source, status
@@ -86,15 +86,33 @@ def _strength(build: Build, diameter: float) -> grades.Strength:
 
 
 def _segments(build: Build, thread: threads.Thread) -> list[tuple[float, float]]:
-    """(area, length) of shank, free thread and the stretching part of the engaged thread."""
+    """(area, length) of shank and free thread."""
     f = build.fasteners
     grip = f.grip_head + f.grip_block
     parts = [(np.pi / 4 * part.diameter**2, part.length) for part in f.shank]
     rest = grip - sum(length for _, length in parts)
     if rest > 1e-9:
         parts.append((thread.stress_area, rest))
-    parts.append((thread.stress_area, _ENGAGED * thread.diameter))
     return parts
+
+
+def _bolt_stiffness(
+    build: Build, thread: threads.Thread, segments: list[tuple[float, float]], block: Any
+) -> float:
+    """Stiffness of shank, free thread and both ends of the fastener."""
+    own = tables.load("materials")[build.fasteners.material]["modulus"]
+    mates = {"nut" if build.fasteners.kind == "stud" else "head": own, "tapped part": block}
+    springs = [stiffness.bolt_stiffness.si(segments, own)]
+    for end, mate in mates.items():
+        size = (thread.diameter, thread.root_area)
+        springs.append(stiffness.end_stiffness.si(end, *size, own, mate))
+    return float(stiffness.series.si(springs))
+
+
+def boss_diameter(build: Build) -> float:
+    """Outer diameter of the metal that a fastener squeezes (m)."""
+    f = build.fasteners
+    return _BOSS * f.bearing_diameter if f.boss_diameter is None else f.boss_diameter
 
 
 def _weakest(build: Build, thread: threads.Thread) -> tuple[float, Note]:
@@ -140,15 +158,15 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     mu_thread = friction.thread if f.friction_thread is None else f.friction_thread
     mu_head = friction.head if f.friction_bearing is None else f.friction_bearing
     materials = tables.load("materials")
-    bolt_modulus = materials[f.material]["modulus"]
     head, block = materials[build.head.material], materials[build.block.material]
 
     segments = _segments(build, thread)
     area, section = _weakest(build, thread)
-    kb = float(stiffness.bolt_stiffness.si(segments, bolt_modulus))
-    layers = [(head["modulus"], f.grip_head)]
-    layers.append((block["modulus"], f.grip_block + _ENGAGED * thread.diameter))
-    km = float(stiffness.member_stiffness.si(layers, f.hole_diameter, f.bearing_diameter))
+    kb = _bolt_stiffness(build, thread, segments, block["modulus"])
+    # what the engaged thread squeezes of the block counts with that end of the fastener
+    layers = [(head["modulus"], f.grip_head), (block["modulus"], f.grip_block)]
+    sizes = (f.hole_diameter, f.bearing_diameter)
+    km = float(stiffness.member_stiffness.si(layers, *sizes, outer_diameter=boss_diameter(build)))
     yield_preload = per_build(
         tightening.preload_at_utilisation.si(
             strength.yield_strength,
@@ -251,12 +269,18 @@ def scatter_of(build: Build) -> Sourced:
     return row["high"], row["source"], row["status"]
 
 
+def thread_pairs(build: Build) -> int:
+    """Engaged threads of one fastener: a stud has one in the block and one in its nut."""
+    return 2 if build.fasteners.kind == "stud" else 1
+
+
 def embedment_of(build: Build) -> Sourced:
     """How far thread and faces settle (m), and where that comes from."""
     f = build.fasteners
     if f.embedment is not None:
         return f.embedment, "the build sheet", sheet_status(build)
-    depth = losses.embedment_depth.si(_ROUGHNESS[f.roughness], interfaces=2, faces=1, threads=1)
+    rough = _ROUGHNESS[f.roughness]
+    depth = losses.embedment_depth.si(rough, interfaces=2, faces=1, threads=thread_pairs(build))
     return depth, "VDI 2230 embedment values", "from memory"
 
 

@@ -386,6 +386,7 @@ RULES: tuple[Callable[[Values], Faults], ...] = (
     larger("gasket.seal_diameter", "gasket.bore", "the opening of the gasket", equal=True),
     larger("fasteners.bolt_circle", "gasket.seal_diameter", "the seal diameter"),
     larger("fasteners.bearing_diameter", "fasteners.hole_diameter", "the hole"),
+    larger("fasteners.boss_diameter", "fasteners.bearing_diameter", "the contact", equal=True),
     larger("fasteners.hole_diameter", "thread.diameter", "the thread"),
     shank,
     strengths,

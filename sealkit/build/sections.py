@@ -166,6 +166,7 @@ class Fasteners:
     engagement: float
     hole_diameter: float
     bearing_diameter: float
+    boss_diameter: float | None
     bolt_circle: float
     lubricant: str
     friction_thread: float | None

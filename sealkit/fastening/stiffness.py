@@ -7,6 +7,7 @@ References
 [3] J. H. Bickford and S. Nassar (eds.), Handbook of Bolts and Bolted Joints, worked example.
 [4] Machinery's Handbook, 24th ed., "Stress areas and length of engagement" (seen second-hand).
 [5] FED-STD-H28/2, Screw-Thread Standards for Federal Services (from memory).
+[6] VDI 2230, Systematic calculation of highly stressed bolted joints (from memory).
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import tables
 from sealkit.errors import fail
 from sealkit.fastening._lists import SECTION, with_lists
 from sealkit.fastening.threads import MINOR_DROP, PITCH_DROP
@@ -26,6 +28,7 @@ __all__ = [
     "bolt_load",
     "bolt_stiffness",
     "bolt_stress",
+    "end_stiffness",
     "external_shear_area",
     "internal_shear_area",
     "joint_constant",
@@ -80,7 +83,8 @@ def bolt_stiffness(segments: Any, modulus: Any) -> Any:
 
     Notes
     -----
-    Without the head and the engaged thread, as in the examples of [1], eq. 8-16 to 8-18.
+    Without the head and the engaged thread, as in the examples of [1], eq. 8-16 to 8-18: those are
+    `end_stiffness`, in series.
 
     >>> print(round(bolt_stiffness([("10 mm", "50 mm")], "207 GPa").to("kN/mm").magnitude))
     325
@@ -91,6 +95,36 @@ def bolt_stiffness(segments: Any, modulus: Any) -> Any:
     return modulus / flex
 
 
+@with_units(
+    returns="stiffness",
+    diameter="length > 0",
+    root_area="area > 0",
+    modulus="modulus > 0",
+    mate_modulus="modulus > 0",
+)
+def end_stiffness(end: str, diameter: Any, root_area: Any, modulus: Any, mate_modulus: Any) -> Any:
+    """Stiffness of one end of a fastener: its head, or a thread engaged in nut or block [6].
+
+    1/k = lh d/(A E) + lt d/(Ad3 E) + lm d/(A Em),  A = pi d**2 / 4
+
+    Parameters
+    ----------
+    end : "head", "nut" or "tapped part", of the table ``fastener_ends``, which has lh, lt, lm
+    diameter : nominal diameter d [m]
+    root_area : area at the root of the thread Ad3 [m**2]
+    modulus, mate_modulus : of the fastener E, of nut or tapped part Em [Pa]
+
+    Raises
+    ------
+    InputError
+        for another end.
+    """
+    row = tables.load("fastener_ends").get(end, "end")
+    area = np.pi / 4 * np.asarray(diameter) ** 2
+    flex = row["head"] / (area * modulus) + row["thread"] / (np.asarray(root_area) * modulus)
+    return 1 / (diameter * (flex + row["mate"] / (area * mate_modulus)))
+
+
 # --------------------------------------------------------------------------- members
 @with_lists(layers=("modulus > 0", "length > 0"))
 @with_units(
@@ -98,14 +132,20 @@ def bolt_stiffness(segments: Any, modulus: Any) -> Any:
     hole_diameter="length > 0",
     face_diameter="length > 0",
     half_angle="angle 0.01..1.5",
+    outer_diameter="length > 0",
 )
 def member_stiffness(
-    layers: Any, hole_diameter: Any, face_diameter: Any = None, half_angle: Any = np.pi / 6
+    layers: Any,
+    hole_diameter: Any,
+    face_diameter: Any = None,
+    half_angle: Any = np.pi / 6,
+    outer_diameter: Any = None,
 ) -> Any:
     """Stiffness of the clamped members as cones that start at both faces and meet at mid-grip.
 
     1/km = sum 1/ki over the frusta ([1], eq. 8-19, 8-20),
     ki = pi E d tan a / ln{[(2 t tan a + D - d)(D + d)] / [(2 t tan a + D + d)(D - d)]}
+    and, where a cone has grown to the outer diameter DA of the part, k = E pi (DA**2 - d**2)/(4 t)
 
     Parameters
     ----------
@@ -114,17 +154,19 @@ def member_stiffness(
     hole_diameter : d [m] (texts take the bolt diameter)
     face_diameter : diameter D of the cone under head and nut [m]; 1.5 d if not given
     half_angle : a of the cones [rad]; 30 degrees in [1], 45 degrees in other texts
+    outer_diameter : DA of the part, such as a boss round the fastener [m]; not limited if not given
 
     Raises
     ------
     InputError
-        if the face is not larger than the hole.
+        if the face is not larger than the hole, or larger than the part.
 
     Notes
     -----
     At 30 degrees 6 to 10 % stiffer than finite elements with a rigid head, 17 to 24 % stiffer than
-    with even pressure under the head (steel, d/l 0.3 to 1). A gasket is no member of the cones:
-    put it in series.
+    with even pressure under the head (steel, d/l 0.3 to 1); in a boss of at most 1.4
+    times the face, over a grip of 7 to 9 hole diameters, 0 to 4 %. The sleeve follows [6]. A gasket
+    is no member of the cones: put it in series.
     """
     d = hole_diameter
     face = 1.5 * d if face_diameter is None else face_diameter
@@ -132,6 +174,8 @@ def member_stiffness(
         raise fail(
             "face_diameter", "a face not larger than the hole", "a diameter above hole_diameter"
         )
+    if outer_diameter is not None and np.any(np.asarray(outer_diameter) < face):
+        raise fail("outer_diameter", "less than the face", "at least face_diameter")
     rows = [(e, np.asarray(t, dtype=float)[()]) for e, t in layers]
     half = sum(t for _, t in rows) / 2
     slope = np.tan(half_angle)
@@ -140,7 +184,14 @@ def member_stiffness(
         depth: Any = 0.0
         for modulus, t in side:
             wide = face + 2 * slope * depth
-            x = 2 * slope * np.clip(half - depth, 0.0, t)
+            part = np.clip(half - depth, 0.0, t)
+            if outer_diameter is not None:
+                outer = np.asarray(outer_diameter)[()]
+                wide = np.minimum(wide, outer)
+                cone = np.minimum(part, (outer - wide) / (2 * slope))
+                flex = flex + 4 * (part - cone) / (np.pi * modulus * (outer**2 - d**2))
+                part = cone
+            x = 2 * slope * part
             # log1p keeps thin frusta exact, and one of no thickness is rigid
             log = np.log1p(2 * x * d / ((x + wide + d) * (wide - d)))
             flex = flex + log / (np.pi * modulus * d * slope)

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit.analysis.clamp import boss_diameter
 from sealkit.analysis.wrench import tighter, with_shank
 from sealkit.build import Build
 from sealkit.classroom.drawing.bore_edge import Gap, bore_edge
@@ -179,10 +180,12 @@ def _tables(found: JointDiagram, system: str) -> Mapping[str, Rows]:
         }
         for name, state in (("no gas", found.rest), ("now", found.now), ("at peak", found.peak))
     ]
-    one, introduced = found.springs, found.report.joint.load_introduction
+    one, boss = found.springs, boss_diameter(found.report.build)
+    introduced = found.report.joint.load_introduction
     springs = [
-        ("stiffness of one fastener", (one.fastener, "stiffness")),
+        ("stiffness of one fastener, with its ends", (one.fastener, "stiffness")),
         ("of its members, head and block", (one.members, "stiffness")),
+        ("which are no wider than the bolt boss", (boss, "length")),
         ("of its part of the gasket, coming back", (one.gasket, "stiffness")),
         ("load introduction factor (gas acts on the fire deck)", (introduced, "number", 2)),
         ("of the fastener with the head above that plane", (one.upper, "stiffness")),
@@ -348,6 +351,8 @@ def _(build: Build, system: str) -> Solved:
         figures={
             "before": (before.share(before.peak), "fraction", 0),
             "after": (after.share(after.peak), "fraction", 0),
+            "left": (before.peak.clamp, "force"),
+            "then": (after.peak.clamp, "force"),
         },
         rows=[_row("as it stands", before), _row("half longer", after)],
     )

@@ -8,6 +8,7 @@ from typing import Any
 
 from sealkit import tables
 from sealkit.analysis import wrench
+from sealkit.analysis.clamp import embedment_of
 from sealkit.analysis.wrench import Tightened, tighter
 from sealkit.build import Build
 from sealkit.classroom.drawing.draw import COLOURS
@@ -188,6 +189,7 @@ def _tables(found: Tightened, system: str) -> Mapping[str, Rows]:
         ("friction of the lubricant, head", _range(row.head_low, row.head_high, row.status)),
         ("scatter of the method", _scatter(found)),
         ("turned from first touch", (found.turn, "angle")),
+        ("settles afterwards, a stud at two threads", (embedment_of(found.build)[0], "lift")),
         ("yields while tightening at", (c.yield_preload, "force")),
     ]
     return {

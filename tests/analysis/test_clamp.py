@@ -1,0 +1,62 @@
+"""The fastening side of a build: springs of fastener and members, embedment."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from sealkit import build as builds
+from sealkit import tables
+from sealkit.analysis.clamp import boss_diameter, clamp_side, embedment_of
+from sealkit.analysis.gasket import gasket_of
+from sealkit.build import Build
+from sealkit.errors import InputError
+from sealkit.fastening import stiffness
+
+FOUR = builds.demo("boosted-four")
+
+
+def side(build: Build) -> Any:
+    return clamp_side(build, gasket_of(build))[0]
+
+
+def test_a_smaller_boss_is_a_softer_spring() -> None:
+    wide, narrow = (FOUR.vary({"fasteners.boss_diameter": x}) for x in ("200 mm", "24 mm"))
+    stiff = [side(b).member_stiffness for b in (wide, FOUR, narrow)]
+    assert stiff[0] > 1.5 * stiff[1] > 1.5 * stiff[2]
+    f = FOUR.fasteners
+    layers = [(72.4e9, f.grip_head), (105e9, f.grip_block)]
+    free = stiffness.member_stiffness.si(layers, f.hole_diameter, f.bearing_diameter)
+    assert stiff[0] == pytest.approx(free, rel=1e-6)
+    assert boss_diameter(FOUR) == pytest.approx(1.4 * f.bearing_diameter)
+
+
+def test_a_boss_is_no_smaller_than_what_bears_on_it() -> None:
+    with pytest.raises(InputError, match="boss_diameter"):
+        FOUR.vary({"fasteners.boss_diameter": "20 mm"})
+    FOUR.vary({"fasteners.boss_diameter": "22 mm"})
+
+
+def test_head_and_engaged_thread_soften_the_fastener() -> None:
+    f, made = FOUR.fasteners, side(FOUR)
+    area, rest = np.pi / 4 * f.shank[0].diameter ** 2, f.grip_head + f.grip_block - 0.075
+    shaft = (0.075 / area + rest / made.thread.stress_area) / 205e9
+    block = tables.load("materials")[FOUR.block.material]["modulus"]
+    head = 0.5 * 0.012 / (area * 205e9)
+    thread = 0.5 * 0.012 / (made.thread.root_area * 205e9) + 0.33 * 0.012 / (area * block)
+    assert made.bolt_stiffness == pytest.approx(1 / (shaft + head + thread), rel=1e-6)
+    # a nut on a stud gives more than a forged head, soft threads in the block more than hard ones
+    stud = side(FOUR.vary({"fasteners.kind": "stud"}))
+    soft = side(FOUR.vary({"block.material": "A356-T6"}))
+    assert stud.bolt_stiffness < made.bolt_stiffness > soft.bolt_stiffness
+
+
+def test_a_stud_has_two_threads_to_settle() -> None:
+    stud = FOUR.vary({"fasteners.kind": "stud"})
+    assert FOUR.fasteners.roughness == "fine"
+    assert embedment_of(FOUR)[0] == pytest.approx(8.5e-6)
+    assert embedment_of(stud)[0] == pytest.approx(embedment_of(FOUR)[0] + 3e-6)
+    lost = [side(b).preload.terms[0].low for b in (FOUR, stud)]
+    assert lost[1] > lost[0]
