@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sealkit.errors import fail
+from sealkit.fastening import fatigue
 from sealkit.sealing import criteria
 from sealkit.sealing.joint import Assembly, Joint
 from sealkit.sealing.limit import Condition, Limit, Moment, Preload, Temperature, of_zone
@@ -44,6 +45,7 @@ class Case:
         array over builds, what is not judged in a build asks for nothing there
     proof, yield_strength : of the fastener, Pa
     section, area : name and area of its weakest section, m**2
+    diameter, thread_area, rolled : of its thread: nominal, m, stress area, m**2, when it was rolled
     tightening_stress : combined stress while tightening to the high preload, Pa
     permanent_stretch, stretch_limit : stretch past yield by tightening, heat and gas, and what is
         allowed, m
@@ -67,6 +69,9 @@ class Case:
     yield_strength: float
     section: Note
     area: float
+    diameter: float
+    thread_area: float
+    rolled: str
     tightening_stress: Any
     permanent_stretch: Any
     stretch_limit: float
@@ -236,7 +241,27 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: Temperature) -> 
     )
     if case.edge is not None:
         rows += _blow_out(case, p, gas, state)
-    return rows
+    return [*rows, _fatigue(case, p, assembly, gas, state)]
+
+
+def _fatigue(case: Case, p: Array, assembly: Assembly, gas: Any, state: Condition) -> Limit:
+    """The swing of the fastener's tension between no gas and this pressure."""
+    rest = assembly.preload
+    peak = np.asarray(gas.bolt_force, dtype=float).reshape(-1)
+    mean = 0.5 * (rest + peak) / (case.yield_strength * case.thread_area)
+    endurance = fatigue.endurance_amplitude.si(case.diameter, case.rolled, mean)
+    return Limit(
+        "fatigue",
+        "fasteners",
+        _at(p, fatigue.alternating_stress.si(rest, peak, case.thread_area)),
+        _at(p, endurance),
+        "stress",
+        state,
+        f"{fatigue.SOURCE}, rolled {case.rolled}",
+        fatigue.STATUS,
+        "as if every cycle reached this pressure; one fastener that has lost its preload takes all "
+        "of the gas load",
+    )
 
 
 def edge_hold(case: Case, pressure: Any, stress: Any) -> criteria.BlowOut:

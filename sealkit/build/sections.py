@@ -179,6 +179,7 @@ class Fasteners:
     preload_factor: float
     embedment: float | None
     roughness: str
+    threads_rolled: str
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -237,6 +237,7 @@ _SHORT = {
     "lift-off": "head lifts off",
     "blow-out": "{part} blown out",
     "fastener": "fasteners past proof",
+    "fatigue": "fasteners break by fatigue",
     "threads": "threads strip",
     "bearing": "fasteners sink in",
     "seating": "{part} never seats",

@@ -170,6 +170,7 @@ _BRIEF = {
     "lift-off": "clamp against the gas",
     "blow-out": "{part} against blow-out",
     "fastener": "fasteners, proof strength",
+    "fatigue": "fasteners, fatigue",
     "threads": "threads in the block",
     "bearing": "pressure under the fasteners",
     "seating": "{part} seated",

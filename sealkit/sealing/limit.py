@@ -118,6 +118,11 @@ WORDS = {
         "the fasteners stretch for good and the clamp is gone afterwards",
         DAMAGE,
     ),
+    "fatigue": Wording(
+        "alternating stress in the fastener's thread against its endurance",
+        "the fasteners break by fatigue, after many cycles",
+        DAMAGE,
+    ),
     "threads": Wording(
         "fastener tension against stripping of the engaged thread",
         "the threads pull out of the block",

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from sealkit import InputError, build, report
+from sealkit import InputError, build, report, tables
 from sealkit.analysis.margins import Limit, limits, order_of_failure, weakest, worse
 from sealkit.sealing.limit import Condition
 
@@ -90,6 +90,55 @@ def test_order_of_failure_brackets_each_limit(result: report.Report) -> None:
             for f in (0.98, 1.02)  # what begins with a jump is found to 1/8 of a step of 10 bar
         )
         assert below > 0 > above, g.limit.key
+
+
+# --------------------------------------------------------------------------- fatigue
+def fatigue_row(**changes: object) -> Limit:
+    made = report.run(build.demo("boosted-four").vary(changes))
+    return next(r for r in made.limits if r.key == "fatigue")
+
+
+def test_fatigue_is_the_share_of_the_gas_load_that_a_fastener_feels(result: report.Report) -> None:
+    """sigma_a = phi F / (2 At), with phi of the joint's springs; its gasket is hardly bent here."""
+    joint, case = result.joint, result.case
+    p = np.array([[10e5]])
+    rows = [r for r in limits(case, 10e5) if r.key == "fatigue"]
+    assert {str(r.state.temperature) for r in rows} == {"cold", "hot"}
+    for row, assembly in zip(rows, (case.low, case.low_hot), strict=True):
+        assert assembly is not None
+        kg = float(joint.gasket_stiffness(assembly)[0]) / joint.bolts
+        share = joint.load_introduction
+        give = 1 / joint.bolt_stiffness + 1 / joint.member_stiffness + 1 / kg
+        phi = (share / joint.member_stiffness + 1 / kg) / give
+        felt = phi * float(p[0, 0]) * joint.gas_area / joint.bolts
+        assert row.demand == pytest.approx(felt / (2 * case.thread_area), rel=0.2)
+        force = joint.under_gas(assembly, p).bolt_force
+        swing = float(np.ravel(force)[0]) - float(assembly.preload[0])
+        assert row.demand == pytest.approx(swing / (2 * case.thread_area))
+
+
+def test_fatigue_directions() -> None:
+    usual = fatigue_row()
+    assert usual.capacity == pytest.approx(48.9e6, rel=1e-3) and usual.holds
+    assert fatigue_row(**{"charge.boost": "24 psi"}).margin < usual.margin
+    assert fatigue_row(**{"head.load_introduction": 1.0}).margin < usual.margin
+    after = fatigue_row(**{"fasteners.threads_rolled": "after heat treatment"})
+    # of cold and hot, the one with the higher mean now counts
+    assert after.demand == pytest.approx(usual.demand, rel=0.05)
+    assert after.capacity > 1.2 * usual.capacity
+    # a joint that opens leaves all of the gas load to its fasteners
+    loose = fatigue_row(**{"fasteners.torque": "30 N*m"})
+    assert loose.margin < 0 and "fatigue" in str(loose.consequence)
+
+
+def test_iron_threads_stand_more_than_the_rule_for_steel() -> None:
+    """Published shear strength of grey iron is above its tensile strength, not 0.6 of it."""
+    row = next(r for r in report.run(build.demo("boosted-six")).limits if r.key == "threads")
+    iron = tables.load("materials")["grey iron"]
+    assert 1.1 < iron["shear_strength"] / iron["tensile"] < 1.45
+    assert row.status == "published, second-hand" and row.margin > 1.0
+    like = build.demo("boosted-six").vary({"block.material": "grey iron class 35"})
+    assert next(r for r in report.run(like).limits if r.key == "threads").status == "from memory"
 
 
 def test_order_agrees_with_the_verdict(result: report.Report) -> None:

@@ -190,6 +190,7 @@ def _tables(found: JointDiagram, system: str) -> Mapping[str, Rows]:
         ("load introduction factor (gas acts on the fire deck)", (introduced, "number", 2)),
         ("of the fastener with the head above that plane", (one.upper, "stiffness")),
         ("joint constant of these springs", (one.constant, "number", 3)),
+        ("stress in the thread swings up and down by", _swing(found.report)),
         ("fasteners that count for one bore", (found.bolts, "number", 2)),
         ("preload of each, as shown", (found.rest.tension, "force")),
         ("state shown", f"low preload, {found.report.temperature}"),
@@ -200,6 +201,16 @@ def _tables(found: JointDiagram, system: str) -> Mapping[str, Rows]:
         "The springs": facts(springs, system),
         "The whole joint": facts(lesson.result(found.report).items(), system),
     }
+
+
+def _swing(report: Report) -> Note:
+    row = next(r for r in report.limits if r.check == "fatigue")
+    return note(
+        "{swing} at peak; it stands {limit} ({status})",
+        swing=(row.demand, "stress"),
+        limit=(row.capacity, "stress"),
+        status=row.status,
+    )
 
 
 def _row(case: str, found: JointDiagram) -> dict[str, Any]:
