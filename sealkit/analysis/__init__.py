@@ -44,7 +44,7 @@ from sealkit.analysis.gas import (
 from sealkit.analysis.gas_force import GasForce, gas_force
 from sealkit.analysis.gasket import gasket_of, mating, ring_faces, whole_gasket
 from sealkit.analysis.heat_states import HeatStates, Stand, grown_parts, heat_states
-from sealkit.analysis.many import VARIABLE, moves_the_cycle, with_numbers
+from sealkit.analysis.many import VARIABLE, moves_the_cycle, with_numbers, with_one_preload
 from sealkit.analysis.margins import Case, Failure, Limit
 from sealkit.analysis.refit import Fit, Refit, fit_of, refit, volumes_of
 from sealkit.analysis.warm import Warm, hot_state, stack_of, warm_side
@@ -112,4 +112,5 @@ __all__ = [
     "warm_side",
     "whole_gasket",
     "with_numbers",
+    "with_one_preload",
 ]

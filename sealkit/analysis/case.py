@@ -18,7 +18,7 @@ from sealkit.arrays import per_build
 from sealkit.build import Build
 from sealkit.errors import fail
 from sealkit.fastening import stiffness, tightening
-from sealkit.sealing import liquids
+from sealkit.sealing import heat, liquids
 from sealkit.sealing.joint import Assembly, Joint
 from sealkit.words import Note, note
 
@@ -53,11 +53,12 @@ def case_of(
     high: Assembly,
     warm: Warm,
     peak: Any,
+    strong: Joint,
+    set_by_heat: Any,
 ) -> Case:
     """What the limits are worked out from."""
     f, thread, strength = build.fasteners, clamp.thread, clamp.strength
-    purpose = clamp.yields_on_purpose
-    tightest = per_build(np.where(purpose, high.assembly_preload, clamp.asked_high))
+    tightest = per_build(clamp.asked_high)
     arms = (thread.diameter, thread.pitch, clamp.friction_thread, clamp.friction_head)
     split = tightening.torque_split.si(
         tightest, *arms, thread.pitch_diameter, f.bearing_diameter, f.hole_diameter
@@ -72,12 +73,13 @@ def case_of(
     stretch = tables.load("strain_limits")["permanent stretch while tightening"]
     return Case(
         joint=made,
+        strong=strong,
         first=low,
         low=warm.low.cold,
         high=high,
         low_hot=warm.low.worked,
         high_hot=warm.high.hot,
-        yields_on_purpose=purpose,
+        judged_by_stretch=clamp.judged_by_stretch,
         proof=float(strength.proof),
         yield_strength=float(strength.yield_strength),
         section=clamp.weakest_section,
@@ -86,8 +88,8 @@ def case_of(
         thread_area=float(thread.stress_area),
         rolled=f.threads_rolled,
         tightening_stress=per_build(stress.equivalent),
-        permanent_stretch=clamp.permanent_stretch + per_build(warm.high.plastic_stretch),
-        stretch_limit=float(stretch["share"]) * clamp.free_length,
+        permanent_stretch=clamp.permanent_stretch + per_build(set_by_heat),
+        stretch_limit=float(stretch["share"]) * clamp.yielding_length,
         strip_load=float(strip.load),
         bearing_area=float(np.pi / 4 * (f.bearing_diameter**2 - f.hole_diameter**2)),
         bearing_limit=bearing,
@@ -120,10 +122,19 @@ def judged(build: Build, peak: Any) -> Judged:
     clamp, made = clamp_side(build, gasket_of(build))
     p = clamp.preload
     low = made.assemble(p.assembly_low, kept(p.low, p.assembly_low))
-    # strength is judged before anything has settled; no fastener keeps more than it yields at
-    high = made.assemble(np.minimum(p.assembly_high, clamp.yield_preload))
-    warm = warm_side(build, made, low, high, peak)
-    case = case_of(build, clamp, made, low, high, warm, peak)
+    # strength is judged before anything has settled, with the strongest fasteners of the grade;
+    # those that stretch most for good are the weakest
+    strong = dataclasses.replace(
+        made, yield_force=made.yield_force * (1.0 + build.fasteners.yield_spread)
+    )
+    high = strong.assemble(p.assembly_high)
+    warm = warm_side(build, made, low, high, peak, strong)
+    weak = warm.high.plastic_stretch
+    if build.fasteners.yield_spread > 0:
+        weak = heat.after_heat.si(
+            made, made.assemble(clamp.weak_high), warm.differential_expansion, gas_pressure=peak
+        ).plastic_stretch
+    case = case_of(build, clamp, made, low, high, warm, peak, strong, weak)
     return Judged(clamp, made, low, high, warm, case)
 
 

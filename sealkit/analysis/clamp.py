@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -12,7 +13,7 @@ from sealkit import tables
 from sealkit.arrays import per_build
 from sealkit.build import Build
 from sealkit.errors import fail
-from sealkit.fastening import grades, losses, stiffness, threads, tightening
+from sealkit.fastening import grades, losses, stiffness, threads, tightening, yielding
 from sealkit.sealing import gaskets, joint
 from sealkit.sealing.joint import Joint
 from sealkit.words import Note, note
@@ -43,7 +44,15 @@ Sourced = tuple[Any, str, str]  # value, source, status
 
 @dataclass(frozen=True)
 class Clamp:
-    """The fastening side of a build, per fastener; numbers may be arrays over builds."""
+    """The fastening side of a build, per fastener; numbers may be arrays over builds.
+
+    `yield_preload` is the preload at which the weakest fastener of its grade yields on the wrench,
+    `strongest_yield` that of the strongest. `weak_high` and `permanent_stretch` are the preload of
+    the weakest and what it stretches for good at the high end of the tightening, where the
+    strongest takes `preload.assembly_high`; `breaks` says whether it breaks there.
+    `judged_by_stretch` tells ways of tightening that may go past yield, so that not the proof
+    strength counts but the stretch.
+    """
 
     thread: threads.Thread
     strength: grades.Strength
@@ -52,6 +61,7 @@ class Clamp:
     bolt_stiffness: float
     member_stiffness: float
     yield_preload: Any
+    strongest_yield: Any
     scatter: Any
     scatter_source: tuple[str, str]
     preload: losses.PreloadRange
@@ -60,16 +70,19 @@ class Clamp:
     asked_high: Any
     weakest_area: float
     weakest_section: Note
-    free_length: float
+    yielding_length: float
+    hardening: float
+    weak_high: Any
     permanent_stretch: Any
+    breaks: Any
     shares: tuple[float, float]
+    judged_by_stretch: bool
+    by_yield: bool = False
 
     @property
     def yields_on_purpose(self) -> Any:
-        """Whether the way of tightening is meant to take the fastener to yield, and does."""
-        return (self.permanent_stretch > 0.0) | self.by_yield
-
-    by_yield: bool = False
+        """Whether the way of tightening may take the fastener to yield, and its high end does."""
+        return self.judged_by_stretch & ((self.permanent_stretch > 0.0) | self.by_yield)
 
 
 def _strength(build: Build, diameter: float) -> grades.Strength:
@@ -113,6 +126,32 @@ def boss_diameter(build: Build) -> float:
     """Outer diameter of the metal that a fastener squeezes (m)."""
     f = build.fasteners
     return _BOSS * f.bearing_diameter if f.boss_diameter is None else f.boss_diameter
+
+
+def _yielding_length(build: Build, thread: threads.Thread, area: float) -> float:
+    """Length of the weakest section: a neck, or the free thread and what yields of the engaged."""
+    parts = _segments(build, thread)
+    own = sum(length for part, length in parts if part <= area * (1 + 1e-9))
+    if area < thread.stress_area:
+        return own
+    return own + float(tables.load("fastener_ends")["tapped part"]["thread"]) * thread.diameter
+
+
+def on_the_wrench(build: Build, made: Joint, elastic: Any, at_yield: Any, hardening: float) -> Any:
+    """Preload of a fastener that yields, for the one it would have if it did not (N).
+
+    By angle the whole joint is turned on, by stretch the fastener is drawn on, and either hardens;
+    by torque or to the yield point it is held where it yields.
+    """
+    way, least = build.fasteners.tightening, np.minimum(elastic, at_yield)
+    if way == "stretch":
+        return yielding.stretched.si(elastic, at_yield, made.bolt_stiffness, hardening)
+    if way != "torque and angle" or not np.any(elastic > at_yield):
+        return least
+    over = np.maximum(made.advance(elastic) - made.advance(at_yield), 0.0)
+    soft = float(stiffness.series.si([made.bolt_stiffness, hardening]))
+    past = dataclasses.replace(made, bolt_stiffness=soft).turned(at_yield, over)
+    return np.where(elastic > at_yield, past, least)
 
 
 def _weakest(build: Build, thread: threads.Thread) -> tuple[float, Note]:
@@ -197,7 +236,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
 
     arms = (thread.diameter, thread.pitch, mu_thread, mu_head, thread.pitch_diameter)
     rest = (f.bearing_diameter, f.hole_diameter)
-    torque = permanent = 0.0
+    torque: Any = 0.0
     if f.tightening in ("torque", "torque and angle"):
         torque = 0.0 if f.torque is None else f.torque
         wanted = per_build(tightening.preload_long.si(torque, *arms, *rest))
@@ -205,18 +244,37 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
             snug = per_build(np.minimum(wanted, yield_preload))
             turn = thread.pitch * (0.0 if f.angle is None else f.angle) / (2 * np.pi)
             wanted = made.turned(snug, turn)
-            past = wanted > yield_preload
-            if np.any(past):
-                over = made.advance(snug) + turn - made.advance(yield_preload)
-                permanent = per_build(np.where(past, over, 0.0))
     elif f.tightening == "stretch":
         wanted = kb * (0.0 if f.stretch is None else f.stretch)
     else:
         wanted = yield_preload
     wanted = wanted * f.preload_factor
-    nominal = per_build(np.minimum(wanted, yield_preload))
     scatter, *origin = scatter_of(build)
-    before = made.assemble(nominal)
+    length = _yielding_length(build, thread, area)
+    uniform = float(tables.load("strain_limits")["uniform strain"]["share"])
+    hardening = float(
+        yielding.hardening_stiffness.si(
+            strength.yield_strength, strength.tensile, area, length, uniform
+        )
+    )
+
+    def end(times: Any, at_yield: Any) -> Any:
+        return per_build(on_the_wrench(build, made, wanted * times, at_yield, hardening))
+
+    # friction takes the yield of the weakest down, the grade's spread that of the strongest up
+    at_yield = np.minimum(scatter, tables.load("scatter")["yield"]["high"])
+    strongest = yield_preload * (1.0 + f.yield_spread)
+    ends = (
+        end(1.0 - scatter, yield_preload * (1.0 - at_yield)),
+        end(1.0, yield_preload),
+        end(1.0 + scatter, strongest),
+    )
+    weak_high = end(1.0 + scatter, yield_preload)
+    permanent = per_build(np.maximum(weak_high - yield_preload, 0.0) / hardening)
+    by_force = f.tightening in ("torque", "yield")
+    most = yield_preload * float(strength.tensile / strength.yield_strength)
+    breaks = wanted * (1.0 + scatter) > most if by_force else permanent > uniform * length
+    before = made.assemble(ends[1])
     gasket_stiffness = per_build(made.gasket_stiffness(before)) / share
     depth, *where = embedment_of(build)
     terms = [
@@ -224,7 +282,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     ]
     creep, source, status = creep_of(build)
     terms.append(losses.share_loss.si("gasket creep relaxation", creep / 2, creep, source, status))
-    spread = _range(wanted, scatter, yield_preload, terms)
+    spread = _range(ends, terms)
     return (
         Clamp(
             thread=thread,
@@ -234,6 +292,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
             bolt_stiffness=kb,
             member_stiffness=km,
             yield_preload=yield_preload,
+            strongest_yield=strongest,
             scatter=per_build(scatter),
             scatter_source=(origin[0], origin[1]),
             preload=spread,
@@ -242,9 +301,13 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
             asked_high=per_build(wanted * (1.0 + scatter)),
             weakest_area=area,
             weakest_section=section,
-            free_length=sum(length for _, length in segments),
+            yielding_length=length,
+            hardening=hardening,
+            weak_high=weak_high,
             permanent_stretch=permanent,
+            breaks=breaks,
             shares=shares,
+            judged_by_stretch=f.tightening in ("torque and angle", "yield"),
             by_yield=f.tightening == "yield",
         ),
         made,
@@ -284,9 +347,8 @@ def embedment_of(build: Build) -> Sourced:
     return depth, "VDI 2230 embedment values", "from memory"
 
 
-def _range(wanted: Any, scatter: Any, most: Any, terms: list[losses.Loss]) -> losses.PreloadRange:
-    """Preload with scatter and losses; no end is more than a fastener yields at."""
-    ends = [per_build(np.minimum(wanted * x, most)) for x in (1.0 - scatter, 1.0, 1.0 + scatter)]
+def _range(ends: tuple[Any, Any, Any], terms: list[losses.Loss]) -> losses.PreloadRange:
+    """Preload from its low to its high end, with losses."""
     low, middle, high = (losses.preload_range.si(end, 0.0, terms) for end in ends)
     return losses.PreloadRange(
         assembly_low=ends[0],

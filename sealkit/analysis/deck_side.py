@@ -125,7 +125,8 @@ def judge_deck(build: Build, made: Joint, case: Case, warm: Warm, peak: float) -
         left = kept(force(average.preload), pressed)
         standing[temperature] = made_deck.assemble(pressed, left, start=fresh)
         fired[temperature] = made_deck.firing(standing[temperature], peak)
-    high = made_deck.assemble(force(case.high.assembly_preload), start=fresh)
+    strong = made_deck.vary(yield_force=case.strong.yield_force)
+    high = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)
     limits = [*_assembled(fresh, high), *_fired(fired)]
     limits += _liquid(build, fresh, standing, fired)
     failures = _failures(made_deck, standing, fired, peak)

@@ -72,6 +72,11 @@ def with_numbers(build: Build, numbers: Mapping[str, Any]) -> Build:
     return build.vary_si(numbers)
 
 
+def with_one_preload(build: Build) -> Build:
+    """The same build with fasteners alike: no scatter of the preload and one yield strength."""
+    return build.vary_si({"fasteners.preload_scatter": 0.0, "fasteners.yield_spread": 0.0})
+
+
 def moves_the_cycle(build: Build, paths: Iterable[str]) -> bool:
     """Whether other numbers at these fields give another mean cycle."""
     names = {*_CYCLE} | ({"gasket.compressed_thickness"} if build.engine.chamber else set())

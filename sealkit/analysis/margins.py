@@ -37,12 +37,12 @@ class Case:
 
     Parameters
     ----------
-    joint : the joint of one bore
+    joint, strong : the joint of one bore, with the weakest and the strongest of its fasteners
     first : as assembled with the low end of the preload, before it was ever hot
     low, high : cold, with the low end after losses and heat, with the high end before losses
     low_hot, high_hot : the same hot; None where heat is left out
-    yields_on_purpose : whether the tightening method takes the fastener to yield; where it is an
-        array over builds, what is not judged in a build asks for nothing there
+    judged_by_stretch : whether the way of tightening may go past yield, so that the stretch that
+        stays counts and not the proof strength
     proof, yield_strength : of the fastener, Pa
     section, area : name and area of its weakest section, m**2
     diameter, thread_area, rolled : of its thread: nominal, m, stress area, m**2, when it was rolled
@@ -59,12 +59,13 @@ class Case:
     """
 
     joint: Joint
+    strong: Joint
     first: Assembly
     low: Assembly
     high: Assembly
     low_hot: Assembly | None
     high_hot: Assembly | None
-    yields_on_purpose: Any
+    judged_by_stretch: bool
     proof: float
     yield_strength: float
     section: Note
@@ -137,16 +138,6 @@ def _at(p: Array, values: Any) -> Any:
     return float(flat[0]) if p.ndim == 0 else flat.reshape(p.shape)
 
 
-def _judged(when: Any) -> bool:
-    """Whether a limit is judged: in this build, or perhaps in some of many."""
-    return bool(when) if np.ndim(when) == 0 else True
-
-
-def _where(judged: Any, demand: Any) -> Any:
-    """The demand where it is judged, none elsewhere (for many builds)."""
-    return demand if np.ndim(judged) == 0 else np.where(judged, demand, 0.0)
-
-
 def _assembled(case: Case) -> list[Limit]:
     """What is decided when the head is tightened."""
     rows = [
@@ -163,12 +154,12 @@ def _assembled(case: Case) -> list[Limit]:
     ]
     rows += _crush(case, case.high, COLD)
     source, status, _ = case.sources["strength"]
-    if _judged(~np.asarray(case.yields_on_purpose)):
+    if not case.judged_by_stretch:
         rows.append(
             Limit(
                 "tightening",
                 "fasteners",
-                _where(~np.asarray(case.yields_on_purpose), case.tightening_stress),
+                case.tightening_stress,
                 case.yield_strength,
                 "stress",
                 Condition(COLD, HIGH, ASSEMBLY),
@@ -180,12 +171,12 @@ def _assembled(case: Case) -> list[Limit]:
                 ),
             )
         )
-    if _judged(case.yields_on_purpose):
+    else:
         rows.append(
             Limit(
                 "permanent stretch",
                 "fasteners",
-                _where(case.yields_on_purpose, case.permanent_stretch),
+                case.permanent_stretch,
                 case.stretch_limit,
                 "length",
                 Condition(HOT, HIGH, PEAK),
@@ -310,17 +301,16 @@ def _blow_out(case: Case, p: Array, gas: Any, state: Condition) -> list[Limit]:
 def _high(case: Case, p: Array, assembly: Assembly, temperature: Temperature) -> list[Limit]:
     """Strength, with the high end of the preload before anything has settled."""
     state = Condition(temperature, HIGH, PEAK, "before losses")
-    tension = np.asarray(case.joint.under_gas(assembly, p.reshape(-1, 1)).bolt_force)
+    tension = np.asarray(case.strong.under_gas(assembly, p.reshape(-1, 1)).bolt_force)
     source, status, told = case.sources["strength"]
-    # one that is taken to yield pulls no harder than that; what counts then is how far it stretches
-    on_purpose = np.asarray(case.yields_on_purpose)
+    # one that may be taken to yield pulls no harder than that; there the stretch counts
     rows = []
-    if _judged(~on_purpose):
+    if not case.judged_by_stretch:
         rows.append(
             Limit(
                 "fastener",
                 "fasteners",
-                _at(p, _where(~on_purpose, _at(p, tension / case.area))),
+                _at(p, tension / case.area),
                 case.proof,
                 "stress",
                 state,

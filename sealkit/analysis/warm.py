@@ -61,8 +61,10 @@ def stack_of(build: Build) -> heat.Stack:
     )
 
 
-def warm_side(build: Build, made: Joint, low: Assembly, high: Assembly, peak: Any) -> Warm:
-    """Hot, worked and cold-soaked joint at both ends of the preload."""
+def warm_side(
+    build: Build, made: Joint, low: Assembly, high: Assembly, peak: Any, strong: Joint
+) -> Warm:
+    """Hot, worked and cold-soaked joint at both ends; the high end with the strongest fasteners."""
     stack, hot = stack_of(build), hot_state(build)
     soak = heat.temperatures.si("cold soak", build.heat.cold_soak)
     differential_expansion = per_build(stack.differential_expansion(hot))
@@ -71,7 +73,7 @@ def warm_side(build: Build, made: Joint, low: Assembly, high: Assembly, peak: An
         state=hot,
         differential_expansion=differential_expansion,
         low=heat.after_heat.si(made, low, differential_expansion),
-        high=heat.after_heat.si(made, high, differential_expansion, gas_pressure=peak),
+        high=heat.after_heat.si(strong, high, differential_expansion, gas_pressure=peak),
         soak=heat.after_heat.si(
             made, low, differential_expansion, per_build(stack.differential_expansion(soak))
         ),

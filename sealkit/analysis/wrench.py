@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit.analysis.clamp import Clamp, clamp_side
+from sealkit.analysis.clamp import Clamp, clamp_side, on_the_wrench
 from sealkit.analysis.gasket import gasket_of
 from sealkit.build import Build, ShankPart
 from sealkit.fastening import threads, tightening
@@ -45,7 +45,7 @@ class Tightened:
     build, clamp, joint : the build and its fastening side
     lubricant : its row of the friction table
     split : where the torque goes at the middle preload, N·m
-    preloads : as tightened: low, middle, high, N; no fastener is taken past its yield
+    preloads : as tightened: low, middle, high, N; past its yield a fastener only hardens
     tension, equivalent : stress of tension, and of tension with the twist of the wrench, at those
         three, Pa
     friction : coefficients, mean of thread and head, with those of the lubricant's range and the
@@ -210,7 +210,8 @@ def _over_friction(one: Tightened, friction: Array) -> tuple[Array, Array]:
         if f.tightening == "torque and angle":
             advance = t.pitch * float(f.angle or 0.0) / (2.0 * np.pi)
             given = np.asarray(one.joint.turned(np.minimum(given, yielding), advance), dtype=float)
-    return np.minimum(given, yielding), yielding
+    held = on_the_wrench(one.build, one.joint, given, yielding, clamp.hardening)
+    return np.asarray(held, dtype=float), yielding
 
 
 def with_lubricant(build: Build, name: str) -> Build:

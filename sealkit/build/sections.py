@@ -157,6 +157,7 @@ class Fasteners:
     proof_strength: float | None
     yield_strength: float | None
     tensile_strength: float | None
+    yield_spread: float
     material: str
     around_bore: int
     on_head: int

@@ -271,7 +271,7 @@ def fastener_rows(report: Report) -> list[dict[str, Any]]:
         "{stretch} ({share} of {length})",
         stretch=(case.stretch_limit, "lift"),
         share=(float(limit["share"]), "fraction"),
-        length=(c.free_length, "length"),
+        length=(c.yielding_length, "length"),
     )
     rows = [
         ("tightened by", f.tightening, report.build.sheet.status),

@@ -29,10 +29,10 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
             f"tightened), the clamp is {ratio:.1f} times the gas force; it wants "
             f"{CLAMP_RULE[0]:g} to {CLAMP_RULE[1]:g} (common practice, no source)."
         )
-    if clamp.asked_high > float(clamp.strength.tensile) * clamp.weakest_area:
+    if clamp.breaks:
         out.append(
-            "The high end of this tightening asks for more than the fastener's tensile strength: "
-            "it breaks on the wrench."
+            "The high end of this tightening asks for more than the weakest fastener's tensile "
+            "strength: it breaks on the wrench."
         )
     if f.thread not in tables.load("threads"):
         out.append(f"{f.thread} stands in no thread table here; make sure that it exists.")
@@ -84,7 +84,10 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
             "The tightening asked for takes the fastener to yield; its preload is held there."
         )
     if clamp.permanent_stretch > 0:
-        out.append("The angle takes the fastener past yield: use it once, and by its own data.")
+        out.append(
+            "The high end of this tightening takes the fastener past yield: use it once, and by "
+            "its own data."
+        )
     materials = tables.load("materials")
     if materials[build.head.material]["poisson"] is None:
         out.append(

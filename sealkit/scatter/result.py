@@ -142,7 +142,7 @@ class Scatter:
         if isinstance(number, bool) or not isinstance(number, int) or not 0 <= number < kept:
             raise fail("number", number, f"a whole number from 0 to {kept - 1}")
         numbers = {k: float(v[number]) for k, v in self.numbers.items()}
-        return analysis.with_numbers(self.build, {"fasteners.preload_scatter": 0.0, **numbers})
+        return analysis.with_numbers(analysis.with_one_preload(self.build), numbers)
 
     def rows(self, system: str = "metric") -> list[dict[str, str]]:
         """The limits as text, likeliest to fail first."""

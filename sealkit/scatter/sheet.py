@@ -81,7 +81,7 @@ class _Builds:
 
     def __init__(self, build: Build, paths: Sequence[str]):
         # each build has one preload of its own: the report's two ends come together
-        self.build = analysis.with_numbers(build, {"fasteners.preload_scatter": 0.0})
+        self.build = analysis.with_one_preload(build)
         self.mean: analysis.Mean | None = None
         if not analysis.moves_the_cycle(build, paths):
             mean = analysis.mean_cycle(build)

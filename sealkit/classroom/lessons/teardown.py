@@ -357,17 +357,17 @@ def _(build: Build, system: str) -> Solved:
     stretched = float(c.preload.nominal) / c.bolt_stiffness
     limit = tables.load("strain_limits")["permanent stretch while tightening"]
     return Solved(
-        longer / c.free_length,
+        longer / c.yielding_length,
         {
-            "per cent forgotten": longer / c.free_length / 100.0,
+            "per cent forgotten": longer / c.yielding_length / 100.0,
             "over the diameter": longer / c.thread.diameter,
-            "elastic stretch added": (longer + stretched) / c.free_length,
+            "elastic stretch added": (longer + stretched) / c.yielding_length,
         },
         {
             "fastener": build.fasteners.kind,
             "longer": (longer, "length", 3),
-            "length": (c.free_length, "length", 1),
-            "answer": (longer / c.free_length, "fraction", 2),
+            "length": (c.yielding_length, "length", 1),
+            "answer": (longer / c.yielding_length, "fraction", 2),
             "limit": (float(limit["share"]), "fraction", 2),
         },
         inspection.fastener_rows(report),

@@ -190,7 +190,8 @@ def _tables(found: Tightened, system: str) -> Mapping[str, Rows]:
         ("scatter of the method", _scatter(found)),
         ("turned from first touch", (found.turn, "angle")),
         ("settles afterwards, a stud at two threads", (embedment_of(found.build)[0], "lift")),
-        ("yields while tightening at", (c.yield_preload, "force")),
+        ("yields while tightening at, weakest of its grade", (c.yield_preload, "force")),
+        ("and strongest", (c.strongest_yield, "force")),
     ]
     return {
         "One fastener, as tightened": cells(ends, system),

@@ -208,7 +208,7 @@ def test_exercise_values_are_the_engines() -> None:
     assert two == pytest.approx(100e-6 * (FOUR.gasket.seal_diameter / span) ** 2)
     assert "tightening" in str(teardown_lesson.question(3, FOUR).value)
     five = teardown_lesson.question(5, FOUR).value
-    assert five == pytest.approx(100e-6 / reports.run(FOUR).clamp.free_length)
+    assert five == pytest.approx(100e-6 / reports.run(FOUR).clamp.yielding_length)
     with pytest.raises(InputError, match="an exercise from 1 to 5"):
         teardown_lesson.question(6, FOUR)
 

@@ -1,0 +1,74 @@
+"""A fastener past its yield point: it hardens a little and takes the stretch where it is thinnest.
+
+Up to yield the tension goes with the stretch by kb; past it the section that yields, of area A and
+length L, gives way as a softer spring kp in series, until the strain at the highest load is used
+up:
+
+    F = Fy + s k,  k = kb kp/(kb + kp),  kp = (Rm - Re)/eu A/L       (s: stretch past that at yield)
+
+References
+----------
+[1] Straight line from yield to tensile strength over the uniform strain eu (from memory).
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from sealkit.errors import fail
+from sealkit.units import with_units
+
+__all__ = ["hardening_stiffness", "stretched"]
+
+
+@with_units(
+    returns="stiffness",
+    yield_strength="stress > 0",
+    tensile="stress > 0",
+    area="area > 0",
+    length="length > 0",
+    uniform_strain="fraction > 0",
+)
+def hardening_stiffness(
+    yield_strength: Any, tensile: Any, area: Any, length: Any, uniform_strain: Any
+) -> Any:
+    """Stiffness of the section that yields, kp = (Rm - Re) A / (eu L) [N/m] [1].
+
+    Parameters
+    ----------
+    yield_strength, tensile : Re, Rm [Pa]
+    area, length : A [m**2], L [m] of the section that yields: free and engaged thread, or a neck
+    uniform_strain : eu, strain at the highest load
+
+    Raises
+    ------
+    InputError
+        if the tensile strength lies below the yield strength.
+    """
+    if np.any(np.asarray(tensile) < yield_strength):
+        raise fail("tensile", "less than the yield strength", "at least yield_strength")
+    # a steel that does not harden at all still has to carry on
+    rise = np.maximum(np.asarray(tensile) - yield_strength, 1e-3 * np.asarray(yield_strength))
+    return rise * area / (uniform_strain * length)
+
+
+@with_units(
+    returns="force",
+    elastic="force >= 0",
+    at_yield="force > 0",
+    bolt_stiffness="stiffness > 0",
+    hardening="stiffness > 0",
+)
+def stretched(elastic: Any, at_yield: Any, bolt_stiffness: Any, hardening: Any) -> Any:
+    """Tension of a fastener that is stretched as far as an elastic one would be for `elastic` [N].
+
+    Parameters
+    ----------
+    elastic : kb times the stretch [N]
+    at_yield : tension at which it yields Fy [N]
+    bolt_stiffness, hardening : kb, kp [N/m]
+    """
+    over = np.maximum(np.asarray(elastic) - at_yield, 0.0) * hardening
+    return np.minimum(elastic, at_yield) + over / (np.asarray(bolt_stiffness) + hardening)

@@ -1,0 +1,100 @@
+"""A fastener past yield, against a bar of many slices of a bilinear steel, solved by bisection."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import brentq
+
+from sealkit import InputError
+from sealkit import build as builds
+from sealkit.analysis.clamp import clamp_side, on_the_wrench
+from sealkit.analysis.gasket import gasket_of
+from sealkit.fastening import stiffness, yielding
+
+STEEL = {"modulus": 205e9, "yields": 940e6, "tensile": 1040e6, "uniform": 0.05}
+SHANK, THREAD = (95e-6, 0.070), (72.3e-6, 0.035)
+
+
+def elongation(force: float, parts: Any, yields: float = STEEL["yields"]) -> float:
+    """Stretch of a stepped bar, slice by slice."""
+    hard = (STEEL["tensile"] - STEEL["yields"]) / STEEL["uniform"]
+    total = 0.0
+    for area, length in parts:
+        for _ in range(20):
+            stress = force / area
+            strain = stress / STEEL["modulus"] + max(stress - yields, 0.0) / hard
+            total += strain * length / 20
+    return total
+
+
+def springs() -> tuple[float, float, float]:
+    kb = float(stiffness.bolt_stiffness.si([SHANK, THREAD], STEEL["modulus"]))
+    args = (STEEL["yields"], STEEL["tensile"], *THREAD, STEEL["uniform"])
+    return kb, float(yielding.hardening_stiffness.si(*args)), STEEL["yields"] * THREAD[0]
+
+
+@pytest.mark.parametrize("times", [0.5, 0.99, 1.0, 1.01, 1.5, 3.0])
+def test_a_stretched_fastener_is_the_bar(times: float) -> None:
+    kb, kp, at_yield = springs()
+    elastic = times * at_yield
+    wanted = brentq(lambda f: elongation(f, [SHANK, THREAD]) - elastic / kb, 1.0, 1e6, xtol=1e-9)
+    assert yielding.stretched.si(elastic, at_yield, kb, kp) == pytest.approx(wanted, rel=1e-9)
+
+
+@settings(deadline=None, max_examples=30)
+@given(a=st.floats(0.1, 4.0), b=st.floats(0.1, 4.0))
+def test_more_stretch_more_tension_and_never_a_jump(a: float, b: float) -> None:
+    kb, kp, at_yield = springs()
+    low, high = sorted((a, b))
+    f, g = (yielding.stretched.si(x * at_yield, at_yield, kb, kp) for x in (low, high))
+    assert 0.0 <= g - f <= (high - low) * at_yield * (1 + 1e-9)
+
+
+def test_arrays_units_and_refusals() -> None:
+    kb, kp, at_yield = springs()
+    elastic = np.array([0.5, 2.0]) * at_yield
+    one = [yielding.stretched.si(float(x), at_yield, kb, kp) for x in elastic]
+    assert yielding.stretched.si(elastic, at_yield, kb, kp) == pytest.approx(one)
+    assert yielding.hardening_stiffness("940 MPa", "1040 MPa", "72 mm**2", "35 mm", "5 %").check(
+        "N/m"
+    )
+    with pytest.raises(InputError, match="tensile"):
+        yielding.hardening_stiffness.si(1000e6, 900e6, 72e-6, 0.035, 0.05)
+
+
+@pytest.mark.parametrize("name", ["boosted-four", "na-iron-v8"])
+@pytest.mark.parametrize("times", [0.9, 1.05, 1.4])
+def test_a_turn_past_yield_against_bisection(name: str, times: float) -> None:
+    """Head, block and gasket as they are; the thread yields: the turn is the sum of all gives."""
+    sheet = builds.demo(name).vary(
+        {"fasteners.tightening": "torque and angle", "fasteners.angle": "60 deg"}
+    )
+    clamp, joint = clamp_side(sheet, gasket_of(sheet))
+    at_yield = float(clamp.yield_preload)
+    elastic = times * at_yield
+    turn = float(joint.advance(elastic))
+
+    def short(force: float) -> float:
+        past = max(force - at_yield, 0.0) / clamp.hardening
+        return float(joint.advance(force)) + past - turn
+
+    wanted = brentq(short, 1.0, 2 * elastic, xtol=1e-6)
+    found = on_the_wrench(sheet, joint, elastic, at_yield, clamp.hardening)
+    assert float(found) == pytest.approx(wanted, rel=1e-6)
+    several = on_the_wrench(
+        sheet, joint, np.array([elastic, 0.5 * at_yield]), at_yield, clamp.hardening
+    )
+    assert several == pytest.approx([wanted, 0.5 * at_yield], rel=1e-6)
+
+
+def test_the_free_thread_yields_not_the_shank() -> None:
+    four = builds.demo("boosted-four")
+    clamp, _ = clamp_side(four, gasket_of(four))
+    assert clamp.yielding_length == pytest.approx(0.095 + 0.015 - 0.075 + 0.5 * 0.012)
+    neck = four.vary({"fasteners.shank": [{"diameter": "8 mm", "length": "30 mm"}]})
+    assert clamp_side(neck, gasket_of(neck))[0].yielding_length == pytest.approx(0.030)
