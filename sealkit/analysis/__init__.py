@@ -13,9 +13,9 @@ from sealkit.analysis.clamp import (
     creep_of,
     embedment_of,
     fastener_shares,
-    kept,
     scatter_of,
     scatter_row,
+    seal_creep_of,
     sheet_status,
     trade_count,
 )
@@ -42,7 +42,7 @@ from sealkit.analysis.gas import (
     sized_on,
 )
 from sealkit.analysis.gas_force import GasForce, gas_force
-from sealkit.analysis.gasket import gasket_of, mating, ring_faces, whole_gasket
+from sealkit.analysis.gasket import body_over_ring, gasket_of, mating, ring_faces, whole_gasket
 from sealkit.analysis.heat_states import HeatStates, Stand, grown_parts, heat_states
 from sealkit.analysis.many import VARIABLE, moves_the_cycle, with_numbers, with_one_preload
 from sealkit.analysis.margins import Case, Failure, Limit
@@ -72,6 +72,7 @@ __all__ = [
     "RingInJoint",
     "Stand",
     "Warm",
+    "body_over_ring",
     "boost_for_power",
     "clamp_side",
     "coat_patch",
@@ -90,7 +91,6 @@ __all__ = [
     "hot_state",
     "judge_deck",
     "judged",
-    "kept",
     "load_span",
     "mating",
     "mean_cycle",
@@ -103,6 +103,7 @@ __all__ = [
     "ring_faces",
     "scatter_of",
     "scatter_row",
+    "seal_creep_of",
     "sheet_status",
     "sized_on",
     "stack_of",

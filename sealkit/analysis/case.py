@@ -10,7 +10,7 @@ import numpy as np
 
 from sealkit import tables
 from sealkit.analysis import margins
-from sealkit.analysis.clamp import Clamp, clamp_side, kept
+from sealkit.analysis.clamp import Clamp, clamp_side
 from sealkit.analysis.gasket import gasket_of
 from sealkit.analysis.margins import Case, Limit, Origin
 from sealkit.analysis.warm import Warm, warm_side
@@ -49,11 +49,9 @@ def case_of(
     build: Build,
     clamp: Clamp,
     made: Joint,
-    low: Assembly,
     high: Assembly,
     warm: Warm,
     peak: Any,
-    strong: Joint,
     set_by_heat: Any,
 ) -> Case:
     """What the limits are worked out from."""
@@ -73,8 +71,8 @@ def case_of(
     stretch = tables.load("strain_limits")["permanent stretch while tightening"]
     return Case(
         joint=made,
-        strong=strong,
-        first=low,
+        strong=clamp.strong,
+        first=clamp.before_creep,
         low=warm.low.cold,
         high=high,
         low_hot=warm.low.worked,
@@ -120,21 +118,16 @@ class Judged:
 def judged(build: Build, peak: Any) -> Judged:
     """From the sheet and its sizing pressure over the air outside (Pa) to the case."""
     clamp, made = clamp_side(build, gasket_of(build))
-    p = clamp.preload
-    low = made.assemble(p.assembly_low, kept(p.low, p.assembly_low))
     # strength is judged before anything has settled, with the strongest fasteners of the grade;
     # those that stretch most for good are the weakest
-    strong = dataclasses.replace(
-        made, yield_force=made.yield_force * (1.0 + build.fasteners.yield_spread)
-    )
-    high = strong.assemble(p.assembly_high)
-    warm = warm_side(build, made, low, high, peak, strong)
+    low, high = clamp.low, clamp.high
+    warm = warm_side(build, made, low, high, peak, clamp.strong)
     weak = warm.high.plastic_stretch
     if build.fasteners.yield_spread > 0:
         weak = heat.after_heat.si(
             made, made.assemble(clamp.weak_high), warm.differential_expansion, gas_pressure=peak
         ).plastic_stretch
-    case = case_of(build, clamp, made, low, high, warm, peak, strong, weak)
+    case = case_of(build, clamp, made, high, warm, peak, weak)
     return Judged(clamp, made, low, high, warm, case)
 
 

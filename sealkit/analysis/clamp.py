@@ -10,12 +10,14 @@ from typing import Any
 import numpy as np
 
 from sealkit import tables
+from sealkit.analysis.gasket import made_thinner
 from sealkit.arrays import per_build
 from sealkit.build import Build
 from sealkit.errors import fail
 from sealkit.fastening import grades, losses, stiffness, threads, tightening, yielding
-from sealkit.sealing import gaskets, joint
-from sealkit.sealing.joint import Joint
+from sealkit.sealing import gaskets, heat, joint
+from sealkit.sealing.gaskets import Creep
+from sealkit.sealing.joint import Assembly, Joint
 from sealkit.words import Note, note
 
 # trade rule for the clamp of one bore over the gas force on it
@@ -39,6 +41,9 @@ _DRY = "torque wrench, dry, NASA-STD-5020B"
 _BOSS = 1.4  # boss over the contact under the head (common practice, no source)
 
 
+CREEP = "gasket creep relaxation"
+
+
 Sourced = tuple[Any, str, str]  # value, source, status
 
 
@@ -52,6 +57,10 @@ class Clamp:
     strongest takes `preload.assembly_high`; `breaks` says whether it breaks there.
     `judged_by_stretch` tells ways of tightening that may go past yield, so that not the proof
     strength counts but the stretch.
+
+    `low` and `nominal` are the joint after its losses, `before_creep` is the low end after
+    embedment alone, `high` the high end as tightened, of the joint with the strongest fasteners,
+    `strong`.
     """
 
     thread: threads.Thread
@@ -77,6 +86,11 @@ class Clamp:
     breaks: Any
     shares: tuple[float, float]
     judged_by_stretch: bool
+    strong: Joint
+    before_creep: Assembly
+    low: Assembly
+    nominal: Assembly
+    high: Assembly
     by_yield: bool = False
 
     @property
@@ -232,6 +246,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
         bend_pressure=float(joint.bending_by_pressure.si(1.0, s, b, plate, poisson)),
         bend_load=float(joint.bending_by_line_load.si(1.0, s, b, plate, poisson)),
         load_introduction=build.head.load_introduction,
+        thinner=made_thinner(build, sized),
     )
 
     arms = (thread.diameter, thread.pitch, mu_thread, mu_head, thread.pitch_diameter)
@@ -277,12 +292,15 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     before = made.assemble(ends[1])
     gasket_stiffness = per_build(made.gasket_stiffness(before)) / share
     depth, *where = embedment_of(build)
-    terms = [
-        losses.embedment_loss.si(depth, kb, 1.0 / (1.0 / km + 1.0 / gasket_stiffness), *where),
+    stack = 1.0 / (1.0 / km + 1.0 / gasket_stiffness)
+    settling = losses.embedment_loss.si(depth, kb, stack, *where)
+    # the largest creep goes with the low end, the smallest with the high end
+    stands = [
+        _settled(made, end, settling, zone_creep(build, made.gasket, part))
+        for end, part in zip(ends, (1.0, 0.75, 0.5), strict=True)
     ]
-    creep, source, status = creep_of(build)
-    terms.append(losses.share_loss.si("gasket creep relaxation", creep / 2, creep, source, status))
-    spread = _range(ends, terms)
+    spread = _range(ends, settling, stands, creep_of(build)[1:])
+    strong = dataclasses.replace(made, yield_force=made.yield_force * (1.0 + f.yield_spread))
     return (
         Clamp(
             thread=thread,
@@ -308,6 +326,11 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
             breaks=breaks,
             shares=shares,
             judged_by_stretch=f.tightening in ("torque and angle", "yield"),
+            strong=strong,
+            before_creep=stands[0][0],
+            low=stands[0][1],
+            nominal=stands[1][1],
+            high=strong.assemble(np.atleast_1d(ends[2])),
             by_yield=f.tightening == "yield",
         ),
         made,
@@ -347,20 +370,43 @@ def embedment_of(build: Build) -> Sourced:
     return depth, "VDI 2230 embedment values", "from memory"
 
 
-def _range(ends: tuple[Any, Any, Any], terms: list[losses.Loss]) -> losses.PreloadRange:
-    """Preload from its low to its high end, with losses."""
-    low, middle, high = (losses.preload_range.si(end, 0.0, terms) for end in ends)
+def _settled(
+    made: Joint, end: Any, settling: losses.Loss, creep: Mapping[str, Creep]
+) -> tuple[Assembly, Assembly]:
+    """The joint tightened to this preload: after embedment, and after creep on top."""
+    shares = [c.share for c in creep.values()]
+    rows = np.broadcast_arrays(end, settling.low, *shares, *made.thinner.values())
+    first = np.atleast_1d(rows[0])
+    before = made.assemble(first, np.atleast_1d(kept(first - settling.low, first)))
+    return before, made.relaxed(before, creep)
+
+
+def _range(
+    ends: tuple[Any, Any, Any],
+    settling: losses.Loss,
+    stands: list[tuple[Assembly, Assembly]],
+    trust: tuple[str, str],
+) -> losses.PreloadRange:
+    """Preload with scatter and losses, low end first; no end is more than a fastener yields at."""
+    gone = [per_build(before.preload - after.preload) for before, after in stands]
+    left = [
+        per_build(np.maximum(end - settling.low - crept, 0.0))
+        for end, crept in zip(ends, gone, strict=True)
+    ]
+    settled = per_build(np.broadcast_to(settling.low, np.shape(gone[0])))
+    made = {"source": settling.source, "status": settling.status}
+    terms = (
+        losses.LossTerm(settling.name, settled, settled, settled, **made),
+        losses.LossTerm(CREEP, gone[0], gone[1], gone[2], source=trust[0], status=trust[1]),
+    )
     return losses.PreloadRange(
         assembly_low=ends[0],
         assembly=ends[1],
         assembly_high=ends[2],
-        low=low.low,
-        nominal=middle.nominal,
-        high=high.high,
-        terms=tuple(
-            losses.LossTerm(a.name, a.low, b.nominal, c.high, source=a.source, status=a.status)
-            for a, b, c in zip(low.terms, middle.terms, high.terms, strict=True)
-        ),
+        low=left[0],
+        nominal=left[1],
+        high=left[2],
+        terms=terms,
     )
 
 
@@ -371,7 +417,7 @@ def sheet_status(build: Build) -> str:
 
 
 def creep_of(build: Build) -> Sourced:
-    """Share of the clamp that the gasket loses, and where that comes from."""
+    """Creep relaxation of the soft parts of the gasket, and where that comes from."""
     if build.gasket.creep_relaxation is not None:
         return build.gasket.creep_relaxation, "the build sheet", sheet_status(build)
     known = tables.load("creep")
@@ -380,10 +426,40 @@ def creep_of(build: Build) -> Sourced:
         raise fail(
             "gasket.creep_relaxation",
             f"nothing, with zones of your own ({name})",
-            'the part of the clamp that the gasket loses as it settles, such as "5 %"',
+            'the part of its load that the gasket loses as it settles, such as "5 %"',
         )
     row = known[name]
     return row["share"], row["source"], row["status"]
+
+
+def seal_creep_of(build: Build) -> Any:
+    """Creep relaxation of the combustion seal; of zones of one's own that of the rest."""
+    if build.gasket.seal_creep_relaxation is not None:
+        return build.gasket.seal_creep_relaxation
+    known, name = tables.load("creep"), build.gasket.construction
+    return known[name]["seal_share"] if name in known else creep_of(build)[0]
+
+
+def zone_creep(build: Build, gasket: gaskets.Gasket, part: float = 1.0) -> dict[str, Creep]:
+    """Creep of each zone after the heat cycles of the sheet, or of this part of it.
+
+    A share measured in a frame that gives way is that of the body; beads and seals are small
+    beside it and held still by what stands around them.
+    """
+    known, name = tables.load("creep"), build.gasket.construction
+    frame = (known[name]["frame"] if name in known else None) or np.inf
+    time = build.heat.cycles * heat.HOUR
+    out: dict[str, Creep] = {}
+    for role, share in (
+        ("seal", seal_creep_of(build)),
+        ("body", creep_of(build)[0]),
+        ("liquid", creep_of(build)[0]),
+    ):
+        lost = heat.relaxed_share.si(part * np.asarray(share, dtype=float), time)
+        if np.any(lost > 0.0):
+            of_frame = frame if role == "body" else np.inf
+            out |= {z.name: Creep(lost, of_frame) for z in gasket.zones if z.role == role}
+    return out
 
 
 def kept(end: Any, first: Any) -> Any:

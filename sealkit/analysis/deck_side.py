@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from sealkit import tables
-from sealkit.analysis.clamp import kept
+from sealkit.analysis.clamp import Clamp, kept, zone_creep
 from sealkit.analysis.margins import (
     ASSEMBLY,
     COLD,
@@ -104,7 +104,20 @@ def deck_of(build: Build, made: Joint) -> DeckMap:
     )
 
 
-def judge_deck(build: Build, made: Joint, case: Case, warm: Warm, peak: float) -> DeckSide:
+def after_losses(
+    build: Build, made_deck: DeckMap, clamp: Clamp, fresh: State, start: State | None = None
+) -> State:
+    """The deck tightened to the low end, after embedment and creep of its zones."""
+    most = made_deck.yield_force * (1.0 - 1e-9)
+    before, after = (min(float(a.preload[0]), most) for a in (clamp.before_creep, clamp.low))
+    settled = made_deck.at_preload(fresh, before)
+    creep = zone_creep(build, made_deck.gasket)
+    return made_deck.at_preload(settled, after, creep, start) if creep else settled
+
+
+def judge_deck(
+    build: Build, clamp: Clamp, made: Joint, case: Case, warm: Warm, peak: float
+) -> DeckSide:
     """Map of a deck as assembled, hot and cold, and with each cylinder at its peak (plain SI)."""
     made_deck = deck_of(build, made)
     most = made.yield_force * (1.0 - 1e-9)
@@ -114,6 +127,7 @@ def judge_deck(build: Build, made: Joint, case: Case, warm: Warm, peak: float) -
 
     wrench = force(case.first.assembly_preload)
     fresh = made_deck.assemble(wrench)
+    crept = after_losses(build, made_deck, clamp, fresh)
     standing: dict[Temperature, State] = {}
     fired: dict[Temperature, tuple[State, ...]] = {}
     states: list[tuple[Temperature, Assembly | None]] = [(COLD, case.low), (HOT, case.low_hot)]
@@ -121,9 +135,11 @@ def judge_deck(build: Build, made: Joint, case: Case, warm: Warm, peak: float) -
         if average is None:
             continue
         # the gasket has been pressed as hard as the wrench or the heat has pressed it
-        pressed = max(wrench, force(warm.low.hot.preload), force(average.preload))
-        left = kept(force(average.preload), pressed)
-        standing[temperature] = made_deck.assemble(pressed, left, start=fresh)
+        pressed = max(force(warm.low.hot.preload), force(average.preload))
+        state = crept
+        if pressed > force(case.first.preload):
+            state = made_deck.at_preload(crept, pressed)
+        standing[temperature] = made_deck.at_preload(state, kept(force(average.preload), pressed))
         fired[temperature] = made_deck.firing(standing[temperature], peak)
     strong = made_deck.vary(yield_force=case.strong.yield_force)
     high = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)

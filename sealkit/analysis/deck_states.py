@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from sealkit.analysis.clamp import Clamp, clamp_side
-from sealkit.analysis.deck_side import deck_of
+from sealkit.analysis.deck_side import after_losses, deck_of
 from sealkit.analysis.gas import Gas, gas_side
 from sealkit.analysis.gasket import gasket_of
 from sealkit.build import Build
@@ -126,7 +126,7 @@ class _Kept:
     """The map of a deck, and the last states found on it by the cylinder fired."""
 
     deck: DeckMap | None = None
-    last: dict[int | None, tuple[State, State]] = field(default_factory=dict)
+    last: dict[int | None, tuple[State, State, State]] = field(default_factory=dict)
 
 
 @functools.lru_cache(maxsize=_DECKS)
@@ -177,17 +177,16 @@ def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> Deck
         steps=steps,
     )
     peak = gas.design_gauge
-    first, last = kept.last.get(fired, (None, None))
-    wrench = float(clamp.preload.assembly_low)
-    standing = deck.assemble(wrench, min(float(clamp.preload.low), wrench), start=first)
+    fresh, first, last = kept.last.get(fired, (None, None, None))
+    fresh = deck.assemble(float(clamp.preload.assembly_low), start=fresh)
+    standing = after_losses(build, deck, clamp, fresh, first)
     state = standing
     if fired is not None:
         pressure = np.zeros(len(build.layout.bores))
         pressure[fired] = peak
         state = deck.under_gas(standing, pressure, start=last)
-    kept.last[fired] = (standing, state)
-    assembly = joint.assemble(np.array([clamp.preload.assembly_low]), np.array([clamp.preload.low]))
-    average = joint.under_gas(assembly, 0.0 if fired is None else peak)
+    kept.last[fired] = (fresh, standing, state)
+    average = joint.under_gas(clamp.low, 0.0 if fired is None else peak)
     load = float(np.ravel(average.zone_loads[joint.gasket.seals[0].name])[0])
     return DeckLook(build, gas, clamp, joint, coat, fired, standing, state, load)
 

@@ -6,6 +6,7 @@ import contextlib
 import dataclasses
 import functools
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 
@@ -31,6 +32,29 @@ def whole_gasket(build: Build) -> gaskets.Gasket:
         return gaskets.Gasket(build.gasket.construction, build.gasket.zones)
     with _faces_named():
         return constructions.make(build.gasket.construction, **mating(build))
+
+
+def body_over_ring(build: Build) -> Any:
+    """How much thicker body than ring is made [m]; None without a steel ring beside a body."""
+    g = build.gasket
+    if g.zones or g.construction != constructions.FibreSteelRing.name:
+        return None
+    return _drawn_over_ring() if g.body_over_ring is None else g.body_over_ring
+
+
+@functools.cache
+def _drawn_over_ring() -> float:
+    """The same as the construction has it."""
+    made = constructions.FibreSteelRing.from_table()
+    return made.body_thickness - made.ring_thickness
+
+
+def made_thinner(build: Build, gasket: gaskets.Gasket) -> dict[str, Any]:
+    """Zones that the sheet makes thinner than their construction, by how much [m]."""
+    if build.gasket.body_over_ring is None:
+        return {}
+    by = _drawn_over_ring() - body_over_ring(build)
+    return {z.name: by for z in gasket.others if z.role == "body"}
 
 
 # which part of the sheet a construction's face is

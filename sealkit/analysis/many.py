@@ -42,6 +42,8 @@ VARIABLE = (
     "fasteners.embedment",
     "gasket.compressed_thickness",
     "gasket.creep_relaxation",
+    "gasket.seal_creep_relaxation",
+    "gasket.body_over_ring",
     "heat.coolant_temperature",
     "heat.rise_factor",
     "heat.cold_soak",

@@ -38,7 +38,7 @@ class Case:
     Parameters
     ----------
     joint, strong : the joint of one bore, with the weakest and the strongest of its fasteners
-    first : as assembled with the low end of the preload, before it was ever hot
+    first : as assembled with the low end of the preload, before it crept or was ever hot
     low, high : cold, with the low end after losses and heat, with the high end before losses
     low_hot, high_hot : the same hot; None where heat is left out
     judged_by_stretch : whether the way of tightening may go past yield, so that the stretch that
@@ -206,7 +206,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: Temperature) -> 
         wanted = _at(p, zone.required(gas.pressure))
         rows.append(of_zone("residual", zone, wanted, _at(p, gas.zone_loads[zone.name]), state))
         top = assembly.zone_tops[zone.name]
-        left = zone.recovery(top) - (top - _zone_closure(case.joint, zone, assembly))
+        left = zone.recovery(top) - (top - case.joint.zone_closure(assembly, zone))
         rows.append(
             of_zone(
                 "springback",
@@ -347,12 +347,6 @@ def _high(case: Case, p: Array, assembly: Assembly, temperature: Temperature) ->
     ]
 
 
-def _zone_closure(joint: Joint, zone: Any, assembly: Assembly) -> Array:
-    """Closure of a seal zone after the losses."""
-    proud = max(z.stands_proud for z in joint.gasket.zones) - zone.stands_proud
-    return np.asarray(assembly.seal_closure - proud, dtype=float)
-
-
 def weakest(rows: tuple[Limit, ...]) -> Limit:
     """The limit with the smallest margin (at its lowest, where rows are arrays)."""
     return min(rows, key=lambda r: float(np.min(np.asarray(r.margin))))
@@ -420,7 +414,7 @@ def sooner(*orders: Iterable[Failure]) -> tuple[Failure, ...]:
     return tuple(sorted(out.values(), key=lambda f: f.pressure))
 
 
-_FINE = 9
+_FINE = 17
 
 
 def _lack(row: Limit, pressures: Array) -> Array:

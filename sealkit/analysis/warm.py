@@ -68,7 +68,6 @@ def warm_side(
     stack, hot = stack_of(build), hot_state(build)
     soak = heat.temperatures.si("cold soak", build.heat.cold_soak)
     differential_expansion = per_build(stack.differential_expansion(hot))
-    # creep has its place among the losses of the preload already, so none is added here
     return Warm(
         state=hot,
         differential_expansion=differential_expansion,

@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from sealkit import tables
-from sealkit.analysis.clamp import Clamp, clamp_side
+from sealkit.analysis.clamp import Clamp, clamp_side, zone_creep
 from sealkit.analysis.gas import Gas, gas_side
 from sealkit.analysis.gasket import gasket_of, mating, ring_faces
 from sealkit.build import Build
@@ -136,12 +136,13 @@ def ring_at(
     g = build.gasket
     sized = made.sized(np.pi * g.seal_diameter, g.body_area, g.liquid_length)
     ringed = dataclasses.replace(joint, gasket=sized)
-    standing = ringed.assemble(preload.assembly_low, max(preload.low, 1e-3 * preload.assembly_low))
+    before = ringed.assemble(preload.assembly_low, float(clamp.before_creep.preload[0]))
+    standing = ringed.relaxed(before, zone_creep(build, sized))
     peak = gas.design_gauge
     under = ringed.under_gas(standing, peak)
     seal = sized.seals[0]
     top = float(standing.zone_tops[seal.name][0])
-    rest = float(standing.seal_closure[0])
+    rest = float(ringed.zone_closure(standing, seal)[0])
     return RingInJoint(
         build=build,
         design_peak=float(gas.design_peak),

@@ -19,6 +19,7 @@ from sealkit.build.sections import Deck
 from sealkit.build.values import Kept
 from sealkit.errors import Fault, InputError, short
 from sealkit.pressure import geometry
+from sealkit.sealing import constructions
 from sealkit.units import parse, show, show_like
 
 
@@ -197,6 +198,13 @@ def larger(path: str, than: str, words: str, equal: bool = False) -> Callable[[V
             yield Fault(path, b.shown(path), wanted)
 
     return rule
+
+
+def ring_in_body(b: Values) -> Faults:
+    """Only a steel ring beside a fibre body has a body over it."""
+    path, ring = "gasket.body_over_ring", constructions.FibreSteelRing.name
+    if b.has(path, "gasket.construction") and b["gasket.construction"] != ring:
+        yield Fault(path, f"it, with {b['gasket.construction']}", f'it with "{ring}" alone')
 
 
 def heads(b: Values) -> Faults:
@@ -390,6 +398,7 @@ RULES: tuple[Callable[[Values], Faults], ...] = (
     larger("fasteners.hole_diameter", "thread.diameter", "the thread"),
     shank,
     strengths,
+    ring_in_body,
     volumes,
     zones,
     deck_pattern,

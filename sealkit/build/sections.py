@@ -214,6 +214,9 @@ class Gasket:
     liquid_length: float
     compressed_thickness: float
     creep_relaxation: float | None
+    seal_creep_relaxation: float | None
+    body_over_ring: float | None
+    body_tolerance: float
     zones: tuple[Zone, ...]
 
 
@@ -235,6 +238,7 @@ class Heat:
     hot_state: str
     coolant_temperature: float | None
     rise_factor: float
+    cycles: int
     cold_soak: float
 
 

@@ -61,11 +61,15 @@ class Ranked:
         )
 
 
+_OWN = ("gasket.creep_relaxation", "gasket.seal_creep_relaxation", "gasket.body_over_ring")
+
+
 def with_construction(build: Build, name: str) -> Build:
     """The same build with another construction and nothing of the old one's own data."""
-    own = name == build.gasket.construction
-    gone = {"gasket.zones": (), "gasket.creep_relaxation": None, "liquids.facing": None}
-    return build if own else build.vary_si({"gasket.construction": name, **gone})
+    if name == build.gasket.construction:
+        return build
+    gone = dict.fromkeys((*_OWN, "liquids.facing")) | {"gasket.zones": ()}
+    return build.vary_si({"gasket.construction": name, **gone})
 
 
 def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ...]:

@@ -16,7 +16,6 @@ from sealkit.analysis import (
     deck_side,
     gas_side,
     judged,
-    kept,
     margins,
 )
 from sealkit.analysis.deck_side import DeckSide
@@ -147,8 +146,6 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     peak = gas.design_gauge
     found = judged(build, peak)
     clamp, made, case, warm = found.clamp, found.joint, found.case, found.warm
-    p = clamp.preload
-    nominal = made.assemble(p.assembly, kept(p.nominal, p.assembly))
     rows = margins.worse(margins.limits(case, peak))
     sealing = tuple(r for r in rows if r.check in ("residual", "springback", "lift-off"))
     hot = margins.weakest(sealing).state.temperature is Temperature.HOT
@@ -156,7 +153,7 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     order = margins.order_of_failure(case, 3.0 * peak)
     side = None
     if deck:
-        side = deck_side.judge_deck(build, made, case, warm, peak)
+        side = deck_side.judge_deck(build, clamp, made, case, warm, peak)
         rows = margins.worse((*rows, *side.limits))
         order = margins.sooner(order, side.failures)
     return Report(
@@ -165,7 +162,7 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
         clamp=clamp,
         joint=made,
         case=case,
-        nominal=nominal,
+        nominal=clamp.nominal,
         warm=warm,
         sealing=worst,
         temperature=Temperature.HOT if hot else Temperature.COLD,

@@ -74,7 +74,7 @@ class SealView:
     @property
     def rest(self) -> float:
         """Closure of the seal before firing [m]."""
-        return float(self.report.sealing.seal_closure[0]) - self.proud
+        return float(self.report.joint.zone_closure(self.report.sealing, self.seal)[0])
 
     @property
     def before(self) -> float:

@@ -190,12 +190,19 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
         status,
     )
     creep, _, status = analysis.creep_of(build)
+    creeps = {"gasket.creep_relaxation": creep}
+    creeps["gasket.seal_creep_relaxation"] = analysis.seal_creep_of(build)
+    part = 1 - rows["creep"]["share"]
     add(
         "creep",
         "creep of the gasket",
-        {"gasket.creep_relaxation": Uniform((1 - rows["creep"]["share"]) * creep, creep)},
+        {path: Uniform(part * most, most) for path, most in creeps.items() if most > 0},
         status,
     )
+    over = analysis.body_over_ring(build)
+    if over is not None and build.gasket.body_tolerance > 0:
+        around = round_(over, build.gasket.body_tolerance)
+        add("body over ring", "body over ring", {"gasket.body_over_ring": around}, own)
     thick = build.gasket.compressed_thickness
     add(
         "thickness",

@@ -25,7 +25,7 @@ from sealkit.errors import Fault, short
 from sealkit.sealing.lines import interp_rows, line
 from sealkit.units import field, plain, plain_fields, show
 
-__all__ = ["PER", "ROLES", "ROLE_PER", "Edge", "Gasket", "Zone"]
+__all__ = ["PER", "ROLES", "ROLE_PER", "Creep", "Edge", "Gasket", "Zone"]
 
 Array = NDArray[np.float64]
 
@@ -260,6 +260,38 @@ class Zone:
 
 def _closure(value: Any) -> Array:
     return np.asarray(plain(value, "length", "closure"), dtype=float)
+
+
+@dataclass(frozen=True, eq=False)
+class Creep:
+    """How far a zone creeps under load, as a relaxation test of its sheet tells.
+
+    In the test the load f of the specimen falls to (1 - r) f. The specimen springs back by what its
+    unloading path says and the frame of the test follows by r f / K; the sum is the set s of the
+    sheet: s = c(f) - c((1 - r) f) + r f / K. Between faces that cannot follow, as beside a steel
+    ring, the same set costs more than r; under soft fasteners less. Set in step with the load is
+    an assumption.
+
+    Parameters
+    ----------
+    share : r; one, or one per build
+    frame : K, stiffness of the frame per area or length of the zone, load per closure
+        [Pa/m or N/m per m]; infinite where the test holds the sheet still
+    """
+
+    share: Any = field("fraction 0..1")
+    frame: float = np.inf
+
+    def __post_init__(self) -> None:
+        plain_fields(self)
+
+    def set_of(self, path: tuple[Array, Array], load: Array) -> Array:
+        """Set of places on this path (`Zone.path`) under these loads, one for each row [m]."""
+        x, f = path
+        loads = np.stack(np.broadcast_arrays(load, load * (1.0 - np.asarray(self.share))), axis=-1)
+        closure = interp_rows(f, x, loads)[0]
+        back = closure[:, 0] - closure[:, 1] + (loads[:, 0] - loads[:, 1]) / self.frame
+        return np.where(loads[:, 0] > 0.0, np.maximum(back, 0.0), 0.0)
 
 
 @dataclass(frozen=True)

@@ -291,10 +291,8 @@ class HeatCycle:
 
     Parameters
     ----------
-    before, hot, worked, cold : as assembled, the first time hot, hot after relaxation and what the
-        fasteners have stretched for good, cold afterwards
-    relaxed : share of the hot clamp relaxed
-    gasket_set : of the gasket by relaxation
+    before, hot, worked, cold : as assembled, the first time hot, hot after what the fasteners have
+        stretched for good, cold afterwards
     plastic_stretch : of the fasteners by yield
     hot_bolt_force : greatest force of one fastener hot, as if it did not yield
     hot_yield_force : force it yields at hot
@@ -304,8 +302,6 @@ class HeatCycle:
     hot: Assembly
     worked: Assembly
     cold: Assembly
-    relaxed: Any = field("fraction")
-    gasket_set: Any = field("length")
     plastic_stretch: Any = field("length")
     hot_bolt_force: Any = field("force")
     hot_yield_force: Any = field("force")
@@ -314,9 +310,6 @@ class HeatCycle:
 @with_units(
     expansion_hot="length",
     expansion_cold="length",
-    creep="fraction 0..1",
-    hold="time > 0",
-    run_in="time >= 0",
     gas_pressure="gauge pressure >= 0",
     hot_yield="fraction 0..1",
 )
@@ -325,27 +318,18 @@ def after_heat(
     assembly: Assembly,
     expansion_hot: Any,
     expansion_cold: Any = 0.0,
-    cycles: int = 1,
-    creep: Any = 0.0,
-    hold: Any = HOUR,
-    run_in: Any = 0.0,
     gas_pressure: Any = 0.0,
     hot_yield: Any = 1.0,
 ) -> HeatCycle:
-    """Hot and cold clamp of a joint with load history, after a number of heat cycles.
+    """Hot and cold clamp of a joint with load history, after heat cycles.
 
-    n kb (a + u - s - e - c) = (1 + kb/km) G(c, p), with u the differential expansion, s the set of
-    the gasket by relaxation and e the stretch of the fasteners by yield.
+    n kb (a + u - e - c) = (1 + kb/km) G(c, p), with u the differential expansion and e the stretch
+    of the fasteners by yield.
 
     Parameters
     ----------
     joint, assembly : the joint, and how it stands before it is heated (SI)
     expansion_hot, expansion_cold : differential thermal expansion hot, and cold afterwards [m]
-    cycles : number of heat cycles
-    creep : share of the clamp that a relaxation test of 22 h takes away; leave at 0 where the
-        preload of `assembly` already has the relaxation in it
-    hold : time hot in each cycle [s]
-    run_in : time hot that the gasket has behind it [s]
     gas_pressure : peak hot over the air outside, for the yield of the fasteners [Pa gauge]
     hot_yield : yield force of a hot fastener as a share of that at room temperature
 
@@ -353,24 +337,14 @@ def after_heat(
     -------
     HeatCycle, SI; arrays over builds
 
-    Raises
-    ------
-    InputError
-        if there is no whole number of cycles above zero.
-
     Notes
     -----
-    Relaxation is taken as a share of this joint's hot clamp, all zones together, and comes off the
-    unloading paths. A gasket pressed once stays on the same path, so that without relaxation the
-    second cycle repeats the first.
+    A gasket pressed once stays on the same path, so that the second cycle repeats the first. What
+    creeps in many cycles comes before this: `relaxed_share` and `Joint.relaxed`.
     """
-    if isinstance(cycles, bool) or not isinstance(cycles, (int, np.integer)) or cycles < 1:
-        raise fail("cycles", cycles, "a whole number of heat cycles, at least 1")
     if np.ndim(hot_yield) or not hot_yield > 0:
         raise fail("hot_yield", hot_yield, "one share above zero")
-    before, (u_hot, u_cold, creep_, hold_, run_in_, gas) = _rows(
-        assembly, expansion_hot, expansion_cold, creep, hold, run_in, gas_pressure
-    )
+    before, (u_hot, u_cold, gas) = _rows(assembly, expansion_hot, expansion_cold, gas_pressure)
     kb, km = joint.bolt_stiffness, joint.member_stiffness
     limit = float(joint.yield_force * hot_yield)
     start = joint.advance_of(before)
@@ -391,20 +365,9 @@ def after_heat(
         state = _under(replace(joint, yield_force=limit), hot, gas)
         stretch = stretch + np.where(gas > 0, state.plastic_stretch, 0.0)
     advance = start + u_hot - stretch
-    stretched = joint.moved(hot, advance) if np.any(stretch > 0) else hot
-
-    behind = relaxed_share.si(creep_, run_in_)
-    left = (1.0 - relaxed_share.si(creep_, run_in_ + cycles * hold_)) / (1.0 - behind)
-    gasket_set = np.zeros_like(start)
-    worked = stretched
-    if np.any(left < 1.0):
-        force = stretched.preload * left
-        c = joint.closure_at(stretched, force)
-        gone = advance - (c + force / km + force / kb)
-        gasket_set = np.where((stretched.preload > 0) & (left < 1.0), gone, 0.0)
-        worked = joint.moved(stretched, advance - gasket_set)
-    cold = joint.moved(worked, start + u_cold - stretch - gasket_set)
-    return HeatCycle(before, hot, worked, cold, 1.0 - left, gasket_set, stretch, demand, limit)
+    worked = joint.moved(hot, advance) if np.any(stretch > 0) else hot
+    cold = joint.moved(worked, start + u_cold - stretch)
+    return HeatCycle(before, hot, worked, cold, stretch, demand, limit)
 
 
 @with_units(preload="force > 0")
@@ -450,6 +413,7 @@ def _rows(assembly: Assembly, *values: Any) -> tuple[Assembly, list[Array]]:
         assembly,
         zone_loads=each(assembly.zone_loads),
         zone_tops=each(assembly.zone_tops),
+        zone_sets=each(assembly.zone_sets),
         seated_loads=each(assembly.seated_loads),
         assembly_preload=wide(assembly.assembly_preload),
         preload=wide(assembly.preload),

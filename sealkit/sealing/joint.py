@@ -41,7 +41,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -49,7 +49,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit.errors import fail
-from sealkit.sealing.gaskets import Gasket, Zone
+from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.lines import Nodes, first_load, interp_rows, merge
 from sealkit.units import field, plain, plain_fields, with_units
 
@@ -66,6 +66,7 @@ __all__ = [
 Array = NDArray[np.float64]
 # (closure, load) of each zone by name, and the tables of the whole gasket made of them
 Paths = dict[str, tuple[Array, Array]]
+Sets = dict[str, Array]
 
 
 # --------------------------------------------------------------------------- load plane
@@ -231,11 +232,13 @@ class Assembly:
     """The joint as tightened: preloads, closures reached, what each zone carries.
 
     `assembly_preload` is what the wrench gave, `preload` what is left after the losses; arrays
-    broadcast over builds.
+    broadcast over builds. `zone_sets` is by how much each zone is made or has crept thinner (m),
+    `zone_tops` its largest closure without that.
     """
 
     zone_loads: dict[str, Any]
     zone_tops: dict[str, Any]
+    zone_sets: dict[str, Any]
     seated_loads: dict[str, Any]
     paths: Paths = dataclasses.field(repr=False)
     nodes: Nodes = dataclasses.field(repr=False)
@@ -261,6 +264,8 @@ class Joint:
     bend_load : rise of the head at the seal per line load of the seal, m/(N/m)
     load_introduction : share of the members' give that the gas lets off (1: it acts under the
         fastener's head, 0: at the gasket)
+    thinner : by name of the zone, how much thinner it is made than the gasket says, m; one or one
+        per build
     """
 
     gasket: Gasket
@@ -272,6 +277,7 @@ class Joint:
     bend_pressure: float = field("number", default=0.0)
     bend_load: float = field("number", default=0.0)
     load_introduction: float = field("fraction", default=1.0)
+    thinner: Mapping[str, Any] = dataclasses.field(default_factory=dict)
 
     def __post_init__(self) -> None:
         plain_fields(self)
@@ -314,6 +320,14 @@ class Joint:
         """Closure of the whole gasket at which a zone that stands this proud is first touched."""
         return max(z.stands_proud for z in self.gasket.zones) - proud
 
+    @functools.cached_property
+    def _made(self) -> Sets:
+        """Sets of a gasket that has not crept: what its zones are made thinner by."""
+        return {
+            z.name: np.atleast_1d(np.asarray(self.thinner.get(z.name, 0.0), dtype=float))
+            for z in self.gasket.zones
+        }
+
     def _paths(self, tops: dict[str, Array]) -> Paths:
         """The path of each zone after its largest closure."""
         return {z.name: z.path(tops[z.name]) for z in self.gasket.zones}
@@ -321,26 +335,31 @@ class Joint:
     @functools.cached_property
     def _fresh(self) -> Nodes:
         """Nodes of the gasket on first loading; one row that serves any number of builds."""
-        return self._nodes({z.name: (z.closure[None], z.load[None]) for z in self.gasket.zones})
+        return self._nodes(
+            {z.name: (z.closure[None], z.load[None]) for z in self.gasket.zones}, self._made
+        )
 
-    def _nodes(self, paths: Paths) -> Nodes:
-        """Tables of the whole gasket on these paths.
+    def _nodes(self, paths: Paths, sets: Sets) -> Nodes:
+        """Tables of the whole gasket on these paths, each zone thinner by its set.
 
         Line load of all seal zones and closure at the seal, against closure plus bending; force of
         all other zones against closure at the bolt circle.
         """
         seals, others = self.gasket.seals, self.gasket.others
-        closure, load = self._together(seals, [1.0] * len(seals), paths)
+        closure, load = self._together(seals, [1.0] * len(seals), paths, sets)
         body = np.array([[0.0, 1.0]]), np.zeros((1, 2))
         if others:
-            body = self._together(others, [z.extent for z in others], paths)
+            body = self._together(others, [z.extent for z in others], paths, sets)
         return Nodes(closure + self.bend_load * load, load, closure, *body)
 
     def _together(
-        self, zones: Sequence[Zone], extents: Sequence[float], paths: Paths
+        self, zones: Sequence[Zone], extents: Sequence[float], paths: Paths, sets: Sets
     ) -> tuple[Array, Array]:
         """Closures of the whole gasket, and load x extent of these zones there."""
-        tables = [(self._gap(z.stands_proud) + paths[z.name][0], paths[z.name][1]) for z in zones]
+        tables = [
+            (self._gap(z.stands_proud) + sets[z.name][:, None] + paths[z.name][0], paths[z.name][1])
+            for z in zones
+        ]
         closure = merge([x for x, _ in tables])
         total = np.zeros_like(closure)
         for extent, (x, y) in zip(extents, tables, strict=True):
@@ -404,7 +423,7 @@ class Joint:
         """Tighten to `assembly_preload` (N per fastener), then let it fall to `preload`.
 
         The gasket is pressed along its loading curves by the first and then stands on its
-        unloading path at the second: what embedment and creep take away comes off the same path.
+        unloading path at the second: what embedment takes away comes off the same path.
 
         Raises
         ------
@@ -413,7 +432,7 @@ class Joint:
         """
         first = _forces(assembly_preload, "assembly_preload")
         second = first if preload is None else _forces(preload, "preload")
-        first, second = np.broadcast_arrays(first, second)
+        first, second, *_ = np.broadcast_arrays(first, second, *self._made.values())
         if not (np.all(np.isfinite(first)) and np.all(first > 0) and np.all(second > 0)):
             raise fail("preload", _least(second), "a clamp force above zero")
         if first.ndim != 1:
@@ -421,10 +440,11 @@ class Joint:
         if np.any(second > first * (1 + 1e-12)):
             raise fail("preload", "more than at assembly", "at most the assembly preload")
         c, _, _, seal_c = self._balance(self._fresh, self.bolts * first)
-        tops = self._tops(c, seal_c)
+        sets = {k: np.broadcast_to(v, first.shape) for k, v in self._made.items()}
+        tops = self._tops(c, seal_c, sets)
         paths = self._paths(tops)
-        seated = self._zone_loads(c, seal_c, paths)
-        nodes = self._nodes(paths)
+        seated = self._zone_loads(c, seal_c, paths, sets)
+        nodes = self._nodes(paths, sets)
         c, _, q, seal_c = self._balance(nodes, self.bolts * second)
         return Assembly(
             assembly_preload=first,
@@ -432,8 +452,9 @@ class Joint:
             closure=c[:, 0],
             seal_closure=seal_c[:, 0],
             seal_load=q[:, 0],
-            zone_loads=self._zone_loads(c, seal_c, paths),
+            zone_loads=self._zone_loads(c, seal_c, paths, sets),
             zone_tops=tops,
+            zone_sets=sets,
             seated_loads=seated,
             paths=paths,
             nodes=nodes,
@@ -449,6 +470,11 @@ class Joint:
         c, _, _, _ = self._balance(self._fresh, np.atleast_1d(self.bolts * np.asarray(preload)))
         closure = float(c[0, 0]) if np.ndim(preload) == 0 else c[:, 0]
         return closure + preload / self.member_stiffness + preload / self.bolt_stiffness
+
+    def zone_closure(self, assembly: Assembly, zone: Zone) -> Array:
+        """How far one zone is closed on its own path (m), one per build."""
+        c, seal_c = assembly.closure[:, None], assembly.seal_closure[:, None]
+        return self._closure_of(zone, c, seal_c, assembly.zone_sets)[:, 0]
 
     def advance_of(self, assembly: Assembly) -> Array:
         """Nut advance (m) of the joint as it stands: closure, squeeze of members, bolt stretch."""
@@ -499,13 +525,14 @@ class Joint:
         self, assembly: Assembly, c: Array, total: Array, q: Array, seal_c: Array
     ) -> Assembly:
         """How the joint stands at this closure; the gasket keeps the largest closure so far."""
-        reached = self._tops(c, seal_c)
+        sets = assembly.zone_sets
+        reached = self._tops(c, seal_c, sets)
         tops = {k: np.maximum(v, reached[k]) for k, v in assembly.zone_tops.items()}
         paths, nodes = assembly.paths, assembly.nodes
         if any(np.any(tops[k] > v) for k, v in assembly.zone_tops.items()):
             paths = self._paths(tops)
-            nodes = self._nodes(paths)
-        loads = self._zone_loads(c, seal_c, paths)
+            nodes = self._nodes(paths, sets)
+        loads = self._zone_loads(c, seal_c, paths, sets)
         return dataclasses.replace(
             assembly,
             paths=paths,
@@ -518,6 +545,36 @@ class Joint:
             seal_closure=seal_c[:, 0],
             seal_load=q[:, 0],
         )
+
+    def relaxed(self, assembly: Assembly, creep: Mapping[str, Creep]) -> Assembly:
+        """The joint after its zones have crept thinner, each by its set (`Creep`).
+
+        Head and fasteners follow until all is in balance again at the same nut advance: other zones
+        take over what one has lost, and the fasteners lose what their shortening costs.
+
+        Parameters
+        ----------
+        assembly : how the joint stands
+        creep : by name of the zone; zones not named do not creep
+
+        Raises
+        ------
+        InputError
+            for a name that is no zone.
+        """
+        unknown = sorted(set(creep) - set(assembly.zone_loads))
+        if unknown:
+            raise fail("creep", ", ".join(unknown), "zones of " + ", ".join(assembly.zone_loads))
+        sets = dict(assembly.zone_sets)
+        for zone in self.gasket.zones:
+            if zone.name in creep:
+                load = np.asarray(assembly.zone_loads[zone.name])
+                path = assembly.paths[zone.name]
+                sets[zone.name] = sets[zone.name] + creep[zone.name].set_of(path, load)
+        crept = dataclasses.replace(
+            assembly, zone_sets=sets, nodes=self._nodes(assembly.paths, sets)
+        )
+        return self.moved(crept, self.advance_of(assembly))
 
     def separation(self, assembly: Assembly) -> Array:
         """Gas pressure at which the last clamp is gone, one per build (Pa).
@@ -568,18 +625,21 @@ class Joint:
             )
         return balance
 
-    def _tops(self, c: Array, seal_c: Array) -> dict[str, Array]:
+    def _closure_of(self, zone: Zone, c: Array, seal_c: Array, sets: Sets) -> Array:
+        """Closure of one zone, on its own path, at these closures of the gasket."""
+        here = seal_c if zone.role == "seal" else c
+        return here - self._gap(zone.stands_proud) - sets[zone.name][:, None]
+
+    def _tops(self, c: Array, seal_c: Array, sets: Sets) -> dict[str, Array]:
         return {
-            z.name: np.maximum(
-                (seal_c if z.role == "seal" else c)[:, 0] - self._gap(z.stands_proud), 0.0
-            )
+            z.name: np.maximum(self._closure_of(z, c, seal_c, sets)[:, 0], 0.0)
             for z in self.gasket.zones
         }
 
-    def _zone_loads(self, c: Array, seal_c: Array, paths: Paths) -> dict[str, Any]:
+    def _zone_loads(self, c: Array, seal_c: Array, paths: Paths, sets: Sets) -> dict[str, Any]:
         out = {}
         for z in self.gasket.zones:
-            here = (seal_c if z.role == "seal" else c) - self._gap(z.stands_proud)
+            here = self._closure_of(z, c, seal_c, sets)
             out[z.name] = np.maximum(interp_rows(*paths[z.name], here)[0], 0.0)
         return {k: v[:, 0] if v.shape[1] == 1 else v for k, v in out.items()}
 
@@ -632,7 +692,7 @@ class Joint:
                 nodes, gas, shift, stiff, advance - plastic, 1.0 + ratio, rest
             )
         by_stretch = ke * (advance - plastic - c) - ratio * total / n
-        zone_loads = self._zone_loads(c, seal_c, assembly.paths)
+        zone_loads = self._zone_loads(c, seal_c, assembly.paths, assembly.zone_sets)
 
         def out(x: NDArray[Any]) -> Any:
             y = x if x.shape == p.shape else np.broadcast_to(x, p.shape)

@@ -255,7 +255,7 @@ def wet_deck(
     joint, cycle : the joint and its heat cycles, with the low end of the preload (SI)
     soak : the joint soaked in cold, such as the cold state of a cycle that ends there
     facing : see `liquid_criteria`
-    gas_pressure : peak in the cylinder over the air outside, hot and cold but not soaked [Pa gauge]
+    gas_pressure : peak in the cylinder over the air outside, in all states but soaked [Pa gauge]
     pressures : of circuits that have one of their own, instead of the table's [Pa gauge]
 
     Returns
@@ -264,7 +264,7 @@ def wet_deck(
     """
     cold, hot = Temperature.COLD, Temperature.HOT
     parts: list[tuple[Condition, Assembly, Sequence[str], float]] = [
-        (Condition(cold, detail="as assembled"), cycle.before, COLD_CIRCUITS, 0.0),
+        (Condition(cold, detail="as assembled"), cycle.before, COLD_CIRCUITS, gas_pressure),
         (Condition(hot), cycle.worked, HOT_CIRCUITS, gas_pressure),
         (Condition(cold, detail="after heat"), cycle.cold, COLD_CIRCUITS, gas_pressure),
     ]

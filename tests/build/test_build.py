@@ -1020,6 +1020,8 @@ _FREE = {
         "fasteners.tensile_strength",
         "gasket.bore",
         "gasket.seal_diameter",
+        # only beside a steel ring
+        "gasket.body_over_ring",
     }
     and not path.startswith("engine.chamber")
 }

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from sealkit import checks, tables
 from sealkit.errors import InputError
 from sealkit.sealing import constructions, heat
-from sealkit.sealing.gaskets import Gasket, Zone
+from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.heat import Stack
 from sealkit.sealing.joint import Joint, bending_by_line_load, bending_by_pressure, plate_stiffness
 from sealkit.units import Q, quantify, to_si
@@ -243,7 +243,7 @@ def carried(joint: Joint, state: Any) -> float:
     proud = max(z.stands_proud for z in joint.gasket.zones)
     for z in joint.gasket.zones:
         closure = state.seal_closure if z.role == "seal" else state.closure
-        here = closure[0] - (proud - z.stands_proud)
+        here = closure[0] - (proud - z.stands_proud) - state.zone_sets[z.name][0]
         total += z.extent * float(z.carried(here, state.zone_tops[z.name][0]))
     return total
 
@@ -254,14 +254,13 @@ def carried(joint: Joint, state: Any) -> float:
     preload=st.floats(30e3, 70e3),
     kept=st.floats(0.7, 1.0),
     u=st.floats(0.0, 120e-6),
-    creep=st.floats(0.0, 0.35),
 )
 def test_heat_never_leaves_more_clamp_than_the_wrench(
-    name: str, preload: float, kept: float, u: float, creep: float
+    name: str, preload: float, kept: float, u: float
 ) -> None:
     joint = real(name)
     before = joint.assemble(preload, kept * preload)
-    cycle = heat.after_heat.si(joint, before, u, creep=creep, cycles=5)
+    cycle = heat.after_heat.si(joint, before, u)
     start, hot, worked, cold = (
         float(a.preload[0]) for a in (before, cycle.hot, cycle.worked, cycle.cold)
     )
@@ -273,8 +272,8 @@ def test_heat_never_leaves_more_clamp_than_the_wrench(
     # each state is in equilibrium: the nut has moved on by what the heat did to it
     give = 1 / KB + 1 / KM
     first = before.closure[0] + start * give
-    e, s = cycle.plastic_stretch[0], cycle.gasket_set[0]
-    for state, moved in ((cycle.hot, u - e), (cycle.worked, u - e - s), (cycle.cold, -e - s)):
+    e = cycle.plastic_stretch[0]
+    for state, moved in ((cycle.hot, u - e), (cycle.worked, u - e), (cycle.cold, -e)):
         assert state.closure[0] + state.preload[0] * give == pytest.approx(first + moved, abs=1e-11)
         assert carried(joint, state) == pytest.approx(BOLTS * state.preload[0], rel=1e-6, abs=1.0)
     # the gasket remembers
@@ -292,14 +291,14 @@ def test_clamp_rises_with_an_aluminium_head_and_is_lower_cold(name: str) -> None
     def cycle(head: str, cold: heat.ThermalState) -> heat.HeatCycle:
         u, end = (under(head).differential_expansion(state) for state in (HOT, cold))
         assert (u > 0) == (head == "A356-T6")
-        return heat.after_heat.si(joint, before, u, end, creep=0.05)
+        return heat.after_heat.si(joint, before, u, end)
 
     start = heat.temperatures.si("cold start")
     light, iron = (cycle(head, start) for head in ("A356-T6", "grey iron"))
     assert light.hot.preload[0] > 1.05 * 50e3
     assert iron.hot.preload[0] < 50e3
     # pressed further when hot, the gasket under aluminium comes back to less
-    assert loss(light) > loss(iron) > 0
+    assert loss(light) > loss(iron) > -1e-9
     assert cycle("A356-T6", SOAK).cold.preload[0] < light.cold.preload[0]
     # iron shrinks less than steel: a cold night tightens its joint
     assert cycle("grey iron", SOAK).cold.preload[0] > iron.cold.preload[0]
@@ -319,7 +318,7 @@ def test_without_relaxation_the_second_cycle_repeats_the_first(name: str) -> Non
 def test_states_can_be_put_under_gas() -> None:
     joint = real("multi-layer steel")
     u = under("A356-T6").differential_expansion(HOT)
-    cycle = heat.after_heat.si(joint, joint.assemble(50e3), u, creep=0.05)
+    cycle = heat.after_heat.si(joint, joint.assemble(50e3), u)
     p = np.linspace(0.0, 100e5, 11)
     hot, cold = (joint.under_gas(a, p) for a in (cycle.worked, cycle.cold))
     assert np.all(hot.clamp > cold.clamp)
@@ -352,20 +351,6 @@ def test_relaxation_is_straight_over_log_time() -> None:
         heat.relaxed_share(1.2, "22 hour")
     with pytest.raises(InputError, match="time"):
         heat.relaxed_share(0.2, "22 mm")
-
-
-def test_relaxation_takes_its_share_of_the_hot_clamp() -> None:
-    joint = real("fibre composite")
-    before = joint.assemble(50e3)
-    once = heat.after_heat(joint, before, "60 um", creep="20 %", hold="22 hour")
-    assert once.worked.preload[0] == pytest.approx(0.8 * once.hot.preload[0], rel=1e-9)
-    losses = [
-        loss(heat.after_heat.si(joint, before, 60e-6, creep=0.2, cycles=n)) for n in (1, 10, 100)
-    ]
-    assert 0 < losses[0] < losses[1] < losses[2] < 1
-    # time already behind the gasket counts
-    run_in = heat.after_heat.si(joint, before, 60e-6, creep=0.2, run_in=100 * heat.HOUR)
-    assert 0 < run_in.relaxed[0] < 0.1 * once.relaxed[0]
 
 
 # --------------------------------------------------------------------------- yield
@@ -411,14 +396,13 @@ def test_gas_can_yield_a_hot_fastener(name: str | None) -> None:
 def test_retorque_restores_the_preload(name: str, preload: float, creep: float) -> None:
     joint = real(name)
     u = under("A356-T6").differential_expansion(HOT)
-    first = heat.after_heat.si(joint, joint.assemble(preload), u, creep=creep, cycles=10)
+    crept = {z.name: Creep(creep) for z in joint.gasket.zones}
+    first = heat.after_heat.si(joint, joint.relaxed(joint.assemble(preload), crept), u)
     again = heat.retorque.si(joint, first.cold)
     assert again.preload[0] == pytest.approx(preload, rel=1e-12)
     assert carried(joint, again) == pytest.approx(BOLTS * preload, rel=1e-6)
     # what it wins: the run-in gasket keeps more of it over the next cycles
-    hours = 10 * heat.HOUR
-    second = heat.after_heat.si(joint, again, u, creep=creep, cycles=10, run_in=hours)
-    assert loss(second) <= loss(first) + 1e-9
+    second = heat.after_heat.si(joint, again, u)
     assert second.cold.preload[0] >= first.cold.preload[0] - 1e-6 * preload
 
 
@@ -438,12 +422,9 @@ def test_retorque_to_another_preload() -> None:
 def test_arrays_over_builds_are_the_single_builds() -> None:
     joint = real("multi-layer steel", 66e3)
     preload, u = np.array([30e3, 45e3, 60e3]), np.array([20e-6, 60e-6, 100e-6])
-    creep = np.array([0.0, 0.05, 0.1])
-    many = heat.after_heat.si(joint, joint.assemble(preload), u, creep=creep, gas_pressure=80e5)
+    many = heat.after_heat.si(joint, joint.assemble(preload), u, gas_pressure=80e5)
     for i in range(3):
-        single = heat.after_heat.si(
-            joint, joint.assemble(preload[i]), u[i], creep=creep[i], gas_pressure=80e5
-        )
+        single = heat.after_heat.si(joint, joint.assemble(preload[i]), u[i], gas_pressure=80e5)
         for name in ("hot", "worked", "cold"):
             a, b = getattr(many, name), getattr(single, name)
             assert a.preload[i] == pytest.approx(b.preload[0], rel=1e-8)
@@ -463,13 +444,9 @@ def test_arrays_over_builds_are_the_single_builds() -> None:
 @pytest.mark.parametrize(
     ("changes", "field"),
     [
-        ({"cycles": 0}, "cycles"),
-        ({"cycles": 2.5}, "cycles"),
-        ({"creep": 1.2}, "creep"),
         ({"expansion_hot": "3 kN"}, "expansion_hot"),
         ({"expansion_hot": 3.0}, "expansion_hot"),
         ({"expansion_cold": "nan um"}, "expansion_cold"),
-        ({"hold": "0 s"}, "hold"),
         ({"gas_pressure": "90 bara"}, "gas_pressure"),
         ({"hot_yield": 0.0}, "hot_yield"),
     ],

@@ -46,7 +46,7 @@ def straight(name: str, role: str, slope: float, proud: float = 0.0, extent: flo
     )
 
 
-def springs(seal: float = 2e9, body: float = 1e9, **bend: float) -> Joint:
+def springs(seal: float = 2e9, body: float = 1e9, **bend: Any) -> Joint:
     """A joint on straight springs: `seal` is N/m over all its length, `body` N/m."""
     length, area = 0.276, 4e-3
     zones = (

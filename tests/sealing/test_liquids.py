@@ -45,8 +45,6 @@ def heated(joint: Joint, cold: heat.ThermalState | None = None) -> HeatCycle:
         joint.assemble(PRELOAD),
         STACK.differential_expansion(HOT),
         0.0 if cold is None else STACK.differential_expansion(cold),
-        cycles=20,
-        creep=0.05,
     )
 
 

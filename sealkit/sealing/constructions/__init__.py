@@ -28,6 +28,7 @@ from sealkit.sealing.constructions.sheet_tests import (
     recovery,
     ring_force,
 )
+from sealkit.sealing.constructions.steel_ring import FibreSteelRing
 from sealkit.sealing.constructions.wire_ring import CopperWireRing
 
 __all__ = [
@@ -35,6 +36,7 @@ __all__ = [
     "HALF_BEAD_LEGS",
     "Construction",
     "CopperWireRing",
+    "FibreSteelRing",
     "bead_plastic_load",
     "bead_springback",
     "bead_stiffness",

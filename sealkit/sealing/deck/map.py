@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -13,6 +14,7 @@ from sealkit.sealing.deck.layout import Layout
 from sealkit.sealing.deck.model import BOLT, Model
 from sealkit.sealing.deck.plates import Law, Patch
 from sealkit.sealing.deck.state import State
+from sealkit.sealing.gaskets import Creep
 from sealkit.sealing.joint import Joint
 from sealkit.units import plain
 
@@ -126,21 +128,64 @@ class DeckMap(Model):
             unknowns=w,
             assembled=w,
             tops=tuple(np.maximum(c.closure(w), 0.0) for c in every),
-            advance=np.zeros(0),
+            sets=tuple(np.zeros(len(c.gap)) for c in every),
+            advance=self._advance(w, first),
             newton_steps=steps,
-            preload=second,
-            bolt_force=second,
+            preload=first,
+            bolt_force=first,
             pressure=np.zeros(len(self.layout.bores)),
         )
-        if preload is not None:
-            w, more = self._solved("preload", second, state.laws, self._pull(second), w)
-            # a place beside a bolt may close further as its neighbours let go
-            pairs = zip(state.tops, every, strict=True)
-            tops = tuple(np.maximum(t, c.closure(w)) for t, c in pairs)
-            state = replace(state, unknowns=w, assembled=w, tops=tops, newton_steps=steps + more)
+        if preload is None:
+            return state
+        left = self.at_preload(state, second)
+        return replace(left, newton_steps=steps + left.newton_steps)
+
+    def _advance(self, w: Array, force: Array) -> Array:
         ratio = 1.0 + self.bolt_stiffness / self.member_stiffness
-        stretch = np.repeat(second, BOLT) * ratio / self.bolt_stiffness
-        return replace(state, advance=self.bolts.closure(w) + stretch)
+        stretch = np.repeat(force, BOLT) * ratio / self.bolt_stiffness
+        return np.asarray(self.bolts.closure(w) + stretch)
+
+    def at_preload(
+        self,
+        state: State,
+        preload: ArrayLike,
+        creep: Mapping[str, Creep] | None = None,
+        start: State | None = None,
+    ) -> State:
+        """The deck without gas and with this preload, on the gasket as it has become.
+
+        Parameters
+        ----------
+        state : how it stands
+        preload : one for all bolts or one for each [N]
+        creep : by name of the zone, what creeps thinner first under the loads of `state`
+        start : a state to start the solution from; None: `state`
+        """
+        force = self._preload("preload", preload)
+        sets = list(state.sets)
+        for i, (c, load, _) in enumerate(state.loads):
+            if creep and c.zone.name in creep:
+                here = creep[c.zone.name]
+                path = c.zone.way_back(state.tops[i]) or c.zone.path(state.tops[i])
+                sets[i] = sets[i] + here.set_of(path, load)
+        crept = replace(state, sets=tuple(sets))
+        w = self._start(start)
+        w = state.unknowns if w is None else w
+        w, steps = self._solved("preload", force, crept.laws, self._pull(force), w)
+        # a place beside a bolt may close further as its neighbours let go
+        pairs = zip(crept.tops, crept.every, strict=True)
+        return replace(
+            crept,
+            deck=self,
+            unknowns=w,
+            assembled=w,
+            tops=tuple(np.maximum(t, c.closure(w)) for t, c in pairs),
+            advance=self._advance(w, force),
+            newton_steps=steps,
+            preload=force,
+            bolt_force=force,
+            pressure=np.zeros(len(self.layout.bores)),
+        )
 
     def under_gas(self, state: State, pressure: ArrayLike, start: State | None = None) -> State:
         """The deck with gas in its cylinders, from the history that a state carries.
@@ -177,8 +222,8 @@ class DeckMap(Model):
         laws = [*state.laws, (self.bolts, bolts)]
         w, steps = self._solved("pressure", p, laws, push, w)
         force = -bolts(self.bolts.closure(w))[0].reshape(-1, BOLT).mean(axis=1)
-        every = [*self.contacts, *self.watched]
-        tops = tuple(np.maximum(t, c.closure(w)) for t, c in zip(state.tops, every, strict=True))
+        pairs = zip(state.tops, state.every, strict=True)
+        tops = tuple(np.maximum(t, c.closure(w)) for t, c in pairs)
         return replace(
             state,
             deck=self,
@@ -219,6 +264,7 @@ def from_joint(
     out = DeckMap(
         layout, joint.gasket, joint.seal_diameter, thickness, modulus, poisson,
         joint.bolt_stiffness, joint.member_stiffness, joint.yield_force, joint.load_introduction,
+        thinner=joint.thinner,
         **more,
     )  # fmt: skip
     shares = {}

@@ -46,6 +46,10 @@ class Contact:
         """Closure of the zone at its points."""
         return self.patch.closure(w) - self.gap
 
+    def crept(self, by: Array) -> Contact:
+        """The same zone, thinner by this at its points."""
+        return replace(self, gap=self.gap + by) if np.any(by) else self
+
     def loading(self) -> Law:
         """Along the loading curve."""
         gap, curve = self.gap, Curve(self.zone)
@@ -122,6 +126,7 @@ class Model:
     warp : hollow of the head's face in the middle, along the row and across [m]
     body_share : part of the deck face beside seals and holes that the gasket's body touches
     liquid_share : length of the beads over that of the circles round the liquid holes
+    thinner : by name of the zone, how much thinner it is made than the gasket says [m]
     bolt_diameter : of the circle on which a bolt presses [m]; None: the edge of its hole
     mesh : largest size of an element [m]
 
@@ -151,6 +156,7 @@ class Model:
     warp: tuple[float, float] = (0.0, 0.0)
     body_share: Any = field("fraction >= 0", default=1.0)
     liquid_share: Any = field("fraction >= 0", default=1.0)
+    thinner: Mapping[str, Any] = dataclasses.field(default_factory=dict)
     bolt_diameter: Any = field("length > 0", default=None)
     mesh: Any = field("length > 0", default=8e-3)
 
@@ -237,7 +243,8 @@ class Model:
         proud = max(z.stands_proud for z in self.gasket.zones) - zone.stands_proud
         if share != 1.0:
             patch = replace(patch, weight=patch.weight * share)
-        return Contact(zone, patch, proud - self._extra(patch.points))
+        thinner = float(np.max(self.thinner.get(zone.name, 0.0)))
+        return Contact(zone, patch, proud + thinner - self._extra(patch.points))
 
     @functools.cached_property
     def contacts(self) -> list[Contact]:

@@ -91,7 +91,8 @@ class State:
     ----------
     deck : the map it belongs to
     unknowns, assembled : of the plate, now and as assembled
-    tops : largest closure so far of every zone at its points, m
+    tops : largest closure so far of every zone at its points, without what it crept, m
+    sets : by how much every zone has crept thinner at its points, m
     advance : of nut or bolt at the points round the bolt holes, m
     newton_steps : it took
     preload, bolt_force : of each bolt, as assembled and now
@@ -102,6 +103,7 @@ class State:
     unknowns: Array = dataclasses.field(repr=False)
     assembled: Array = dataclasses.field(repr=False)
     tops: tuple[Array, ...] = dataclasses.field(repr=False)
+    sets: tuple[Array, ...] = dataclasses.field(repr=False)
     advance: Array = dataclasses.field(repr=False)
     newton_steps: int
     preload: Any = field("force")
@@ -115,23 +117,27 @@ class State:
         return [(c.patch, law) for c, law in zip(self.deck.contacts, self._every, strict=False)]
 
     @functools.cached_property
-    def _every(self) -> list[Law]:
+    def every(self) -> list[Contact]:
+        """All zones, as thick as they have become; those looked at only come last."""
         every = [*self.deck.contacts, *self.deck.watched]
-        return [c.history(top) for c, top in zip(every, self.tops, strict=True)]
+        return [c.crept(by) for c, by in zip(every, self.sets, strict=True)]
 
     @functools.cached_property
-    def _loads(self) -> list[tuple[Contact, Array, Array]]:
+    def _every(self) -> list[Law]:
+        return [c.history(top) for c, top in zip(self.every, self.tops, strict=True)]
+
+    @functools.cached_property
+    def loads(self) -> list[tuple[Contact, Array, Array]]:
         """Every zone with its load now and the highest so far at its points."""
-        every = [*self.deck.contacts, *self.deck.watched]
         return [
             (c, law(c.patch.closure(self.unknowns))[0], c.zone.loading(top))
-            for c, law, top in zip(every, self._every, self.tops, strict=True)
+            for c, law, top in zip(self.every, self._every, self.tops, strict=True)
         ]
 
     @property
     def contact_force(self) -> float:
         """Force of the whole gasket, N."""
-        return float(sum(c.patch.weight @ load for c, load, _ in self._loads))
+        return float(sum(c.patch.weight @ load for c, load, _ in self.loads))
 
     @property
     def gas_force(self) -> float:
@@ -144,7 +150,7 @@ class State:
         """Contact and gas less bolts: force (N) and moments about both axes (N*m)."""
         deck = self.deck
         out = np.zeros(3)
-        for c, load, _ in self._loads:
+        for c, load, _ in self.loads:
             f, (x, y) = c.patch.weight * load, c.patch.points.T
             out += [f.sum(), f @ y, f @ x]
         gas = np.asarray(self.pressure) * np.pi / 4.0 * deck.seal_diameter**2
@@ -168,7 +174,7 @@ class State:
     def contact_pressure(self) -> Array:
         """Contact pressure of the gasket body at `deck.points`, Pa."""
         out = np.zeros(len(self.deck.points))
-        for c, load, _ in self._loads:
+        for c, load, _ in self.loads:
             if c.zone.role == "body" and len(load) == len(out):
                 out += load
         return out
@@ -201,7 +207,7 @@ class State:
         names = [z.name for z in self.deck.gasket.seals]
         if zone is not None and zone not in names:
             raise fail("zone", zone, "one of " + ", ".join(names))
-        out = [(c.zone, load, top) for c, load, top in self._loads if c.zone.role == "seal"]
+        out = [(c.zone, load, top) for c, load, top in self.loads if c.zone.role == "seal"]
         return [row for row in out if zone in (None, row[0].name)]
 
     def line_load(self, bore: int, zone: str | None = None) -> tuple[Array, Array]:
@@ -259,7 +265,7 @@ class State:
         here = self._bore(bore)
         name = self._seal(zone)[0][0].name
         i = [z.name for z in self.deck.gasket.seals].index(name)
-        c, top = self.deck.contacts[i], self.tops[i][here]
+        c, top = self.every[i], self.tops[i][here]
         closure = c.closure(self.assembled)[here]
         left = np.maximum(c.zone.recovery(top) - (top - closure), 0.0)
         return replace(
@@ -324,7 +330,7 @@ class State:
 
     def highest(self, zone: str) -> float:
         """Highest load of a zone so far at any place: line load or stress."""
-        loads = [float(np.max(top)) for c, _, top in self._loads if c.zone.name == zone]
+        loads = [float(np.max(top)) for c, _, top in self.loads if c.zone.name == zone]
         if not loads:
             raise fail("zone", zone, "one of " + ", ".join(self.zones))
         return max(loads)
@@ -334,10 +340,10 @@ class State:
         """Load round each liquid hole: of its bead, else of the body beside it."""
         zones = liquids.liquid_zones(self.deck.gasket)
         rows = []
-        for c, load, top in self._loads:
+        for c, load, top in self.loads:
             if c.zone not in zones or len(load) != HOLE * len(self.deck.layout.holes):
                 continue
-            carrying = next(x for x in self._loads if x[0].zone is c.zone)
+            carrying = next(x for x in self.loads if x[0].zone is c.zone)
             weights, all_loads = carrying[0].patch.weight, carrying[1]
             mean = float(weights @ all_loads / weights.sum())
             for i, hole in enumerate(self.deck.layout.holes):
@@ -445,7 +451,7 @@ class State:
             return np.exp(1j * k[:, None] * angle) @ force
 
         contact = np.zeros(up_to + 1, dtype=complex)
-        for c, load, _ in self._loads:
+        for c, load, _ in self.loads:
             far = places.distances(c.patch.points, lay.bores)
             mine = (far[:, bore] <= far.min(axis=1) * (1 + 1e-9)) & (far[:, bore] <= reach)
             contact += waves(c.patch.points[mine], (c.patch.weight * load)[mine])
