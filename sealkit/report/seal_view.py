@@ -62,11 +62,6 @@ class SealView:
 
     # -- before firing
     @property
-    def proud(self) -> float:
-        """How much later the seal is touched than the zone that stands tallest [m]."""
-        return max(z.stands_proud for z in self.report.joint.gasket.zones) - self.seal.stands_proud
-
-    @property
     def top(self) -> float:
         """The largest closure that the seal has seen [m]."""
         return float(self.report.sealing.zone_tops[self.seal.name][0])
@@ -89,7 +84,8 @@ class SealView:
     @property
     def used_thickness(self) -> float:
         """Thickness of the seal with the head off again [m]."""
-        return self.seal.free_thickness - (self.top - float(self.seal.recovery(self.top)))
+        crept = float(self.report.sealing.zone_sets[self.seal.name][0])
+        return self.seal.free_thickness - crept - (self.top - float(self.seal.recovery(self.top)))
 
     @property
     def unseated(self) -> Limit | None:

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import analysis
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts, sections
 from sealkit.classroom.drawing.plot import CRANK
@@ -61,6 +62,10 @@ _HERE = (
     "{springback}: it {state}. Of {before} before firing {left} is left, and {wanted} is wanted. "
 )
 _WORST = "Worst at {angle}: {left} left, {wanted} wanted (low preload, {temperature})."
+_OVER_RING = (
+    " The body is made {over} thicker than the ring, within {tolerance}: thicker still, "
+    "and it takes the clamp from the ring."
+)
 _BELOW = (
     "At {angle} the head has lifted {lift} here; the seal springs back {springback} and {state}. "
     "{left} is left. The gap is drawn much too large; nothing is to scale."
@@ -88,6 +93,10 @@ def _sentence(one: SealView, system: str) -> Sentence:
     if seating is not None:
         got, wants = ((float(v), one.kind) for v in (seating.capacity, seating.demand))
         parts.insert(0, note(_UNSEATED, seal=one.seal.name, got=got, wants=wants))
+    over = analysis.body_over_ring(one.report.build)
+    if over is not None:
+        tolerance = one.report.build.gasket.body_tolerance
+        parts.append(note(_OVER_RING, over=(over, "length"), tolerance=(tolerance, "length")))
     return Sentence(word, "".join(part.text(system) for part in parts), good)
 
 
@@ -111,12 +120,14 @@ def _now_rows(one: SealView) -> list[dict[str, Figure]]:
 def _zone_rows(one: SealView) -> list[dict[str, Figure]]:
     sealing = one.report.sealing
     tops = {name: float(top[0]) for name, top in sealing.zone_tops.items()}
+    crept, first = sealing.zone_sets, one.report.clamp.before_creep.zone_sets
     return [
         {
             "zone": zone.name,
             "free thickness": (zone.free_thickness, "length"),
             "pressed by": (tops[zone.name], "lift"),
             "springs back": (float(zone.recovery(tops[zone.name])), "lift"),
+            "crept thinner by": (float(crept[zone.name][0] - first[zone.name][0]), "lift"),
             "load before firing": (float(sealing.zone_loads[zone.name][0]), zone.load_kind),
             "numbers": zone.status,
         }

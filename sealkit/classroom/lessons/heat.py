@@ -43,7 +43,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
     return (
         k("heat.coolant_temperature", "Coolant when hot", "temperature", hot, 313.15, 403.15),
         k("heat.cold_soak", "Cold soak", "temperature", cold, 233.15, 293.15),
-        k("gasket.creep_relaxation", "Creep relaxation of the gasket", "fraction", creep, 0.0,
+        k("gasket.creep_relaxation", "Creep relaxation of body and beads", "fraction", creep, 0.0,
           max(0.4, creep)),
         k("liquids.coolant_pressure", "Coolant pressure when hot", "gauge pressure", pressure,
           0.5e5, max(6e5, pressure)),
@@ -152,9 +152,26 @@ def _temperature_rows(one: HeatStates) -> list[dict[str, Figure]]:
     return [{column: words, "value": value, "status": status} for words, value, status in rows]
 
 
+def _creep_rows(one: HeatStates) -> list[dict[str, Figure]]:
+    before, after = one.clamp.before_creep, one.clamp.low
+    return [
+        {
+            "zone": zone.name,
+            "load before": (float(before.zone_loads[zone.name][0]), zone.load_kind),
+            "load after": (float(after.zone_loads[zone.name][0]), zone.load_kind),
+            "crept thinner by": (
+                float(after.zone_sets[zone.name][0] - before.zone_sets[zone.name][0]),
+                "lift",
+            ),
+        }
+        for zone in one.joint.gasket.zones
+    ]
+
+
 def _tables(one: HeatStates, system: str) -> Mapping[str, Rows]:
     return {
         "State by state, low end of the preload": cells(_state_rows(one), system),
+        "What crept in the heat cycles, and who took over": cells(_creep_rows(one), system),
         "Temperatures and growth": cells(_temperature_rows(one), system),
     }
 
