@@ -3,10 +3,11 @@
 Liquid pressures are small beside gas pressures: m p, what has to stay on the facing, is a few
 tenths of a megapascal for an elastomer or a fibre. What decides is whether the facing was ever
 pressed hard enough to fill the faces, its seating stress y: about 1.4 MPa for an elastomer coat,
-7.6 for fibre, 90 for bare copper. A facing that has been seated once needs m p afterwards; one
-that has not leaks through its roughness wherever the stress of the moment is below y. So bare
-copper, which no head joint can seat over a whole wet deck, weeps, and worst when cold, where the
-clamp is lowest; an elastomer needs so little that cold makes no difference.
+7.6 for fibre, 90 for bare copper. One that has not reached it leaks through its roughness; one
+that just has must be kept there; the further it was pressed beyond, the less keeps it tight
+afterwards, down to m p. So a fibre facing that was barely seated may weep in the state in which
+the clamp is lowest and be tight in the other. Bare copper, which no head joint can seat over a
+whole wet deck, weeps; an elastomer needs so little that cold makes no difference.
 
 m and y are vessel-design numbers, used here to compare facings; they are not assembly targets.
 Over the width of a line contact they are taken in full, not over half of it as for flanges.
@@ -15,6 +16,8 @@ References
 ----------
 [1] ASME BPVC VIII-1, Appendix 2: Table 2-5.1 through `criteria.gasket_factors`; 2-5(c)(1), written
     per area of gasket.
+[2] J. R. Payne, A. Bazergui and G. F. Leon, New gasket factors, a proposed procedure, Pressure
+    Vessels and Piping, ASME, 1985 (from memory): tightness against stress, loading and unloading.
 """
 
 from __future__ import annotations
@@ -55,6 +58,9 @@ HOT_CIRCUITS = ("coolant in the head", "oil gallery hot")
 COLD_CIRCUITS = ("coolant cap, high pressure", "oil gallery cold")
 SOAK_CIRCUITS = ("coolant, cold soak",)
 _COLD = Condition(Temperature.COLD)
+# logarithms of y over G_b = 2500 psi and G_s = 117 psi, for y = 3700 psi of a compressed sheet;
+# constants of the tightness tests [2] from memory, taken for the other facings in proportion
+_TIGHTENS, _FORGOTTEN = float(np.log(3700 / 2500)), float(np.log(3700 / 117))
 
 
 # --------------------------------------------------------------------------- circuits and facings
@@ -149,13 +155,28 @@ def needed_stress(pressure: Any, factor: Any) -> Any:
     return factor * np.asarray(pressure, dtype=float)[()]
 
 
+def seated_load(seating: Any, reached: Any) -> Any:
+    """Load that keeps a facing as tight as its seating load made it, after it was pressed harder.
+
+    ln(S/y) = -g + (g + x) b/(b + x), with x = ln(q/y) of the highest load q so far [2]: a line over
+    logarithms of load and tightness, from the point where loading stopped to a load G_s at which
+    nothing is tight. b = ln(y/G_b), g = ln(y/G_s). Below the seating load y it is y.
+
+    Parameters
+    ----------
+    seating, reached : y and q, in one unit
+    """
+    y = np.asarray(seating, dtype=float)
+    x = np.log(np.maximum(np.asarray(reached, dtype=float), y) / np.where(y > 0, y, 1.0) + (y <= 0))
+    return y * np.exp(-_FORGOTTEN + (_FORGOTTEN + x) * _TIGHTENS / (_TIGHTENS + x))
+
+
 def load_wanted(seating: Any, factor: Any, pressure: Any, reached: Any) -> Any:
-    """Load wanted at a liquid's pressure: m p once seated, the larger of y and m p if never (SI).
+    """Load wanted at a liquid's pressure: m p, and what keeps the facing seated if more (SI).
 
     `factor` holds the width of a line contact; `reached` is the highest load so far.
     """
-    holds = factor * pressure
-    return np.where(np.asarray(reached) >= seating, holds, np.maximum(seating, holds))
+    return np.maximum(factor * pressure, seated_load(seating, reached))
 
 
 def liquid_zones(gasket: Gasket) -> tuple[Zone, ...]:
@@ -208,7 +229,7 @@ def liquid_criteria(
 ) -> tuple[Limit, ...]:
     """Does one circuit stay tight at its holes, in this state of the joint.
 
-    Wanted of a facing that has been seated: m p. Of one that has not: the larger of y and m p.
+    Wanted of a facing: m p, and what keeps it seated after the highest load so far (`seated_load`).
 
     Parameters
     ----------
@@ -340,7 +361,7 @@ def _rows(
         reached = np.asarray(assembly.seated_loads[zone.name], dtype=float)
         left = np.asarray(loads[zone.name], dtype=float).reshape(reached.shape)
         why = (
-            "once seated, it needs its factor m times the liquid's pressure only"
+            "seated: the harder it was pressed, the less keeps it tight, but at least m times p"
             if np.all(reached >= seat)
             else "never seated: below its seating stress it touches on high spots only"
         )

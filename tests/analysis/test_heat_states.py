@@ -9,7 +9,6 @@ from sealkit import build as builds
 from sealkit import report as reports
 from sealkit.analysis import HeatStates, heat_states
 from sealkit.build import Build
-from sealkit.report import ranking
 
 FOUR = builds.demo("boosted-four")
 V8 = builds.demo("na-iron-v8")
@@ -107,9 +106,8 @@ def test_creep_takes_preload_from_every_state_but_the_wrenchs() -> None:
 
 
 def test_coolant_pressure_asks_more_when_hot_only() -> None:
-    fibre = ranking.with_construction(V8, "fibre composite")
     low, high = (
-        heat_states(fibre.vary({"liquids.coolant_pressure": p})) for p in ("0.5 bar", "6 bar")
+        heat_states(FOUR.vary({"liquids.coolant_pressure": p})) for p in ("0.5 bar", "6 bar")
     )
     cool, hot = (c.at("hot").limits["coolant"] for c in (low, high))
     assert hot.demand > cool.demand
