@@ -244,7 +244,7 @@ def told(build: Build, system: str = "metric") -> str:
 def _carry(who: str, ends: tuple[float, float], kind: str, system: str) -> Note:
     low, high = ends
     same = show(low, kind, system) == show(high, kind, system)
-    words = "{low} everywhere" if same else "between {low} and {high}"
+    words = "{low} all round" if same else "between {low} and {high}"
     return note(f"{who} carry {words}", low=(low, kind), high=(high, kind))
 
 
