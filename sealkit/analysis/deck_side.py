@@ -172,12 +172,13 @@ def _fired(fired: dict[Temperature, tuple[State, ...]]) -> list[Limit]:
     """Load left and springback at the weakest place, any cylinder at its peak."""
     rows = []
     for temperature, states in fired.items():
-        for zone in states[0].deck.gasket.seals:
-            for check in ("residual", "springback"):
-                found = [w for s in states if (w := s.worst(check, zone.name)) is not None]
-                if found and zone.factor > 0:
-                    worst = min(found, key=lambda w: w.margin)
-                    rows.append(_at_place(worst, Condition(temperature, LOW, PEAK)))
+        if all(zone.factor <= 0 for zone in states[0].deck.gasket.seals):
+            continue
+        for check in ("residual", "springback"):
+            found = [w for s in states if (w := s.worst(check)) is not None]
+            if found:
+                worst = min(found, key=lambda w: w.margin)
+                rows.append(_at_place(worst, Condition(temperature, LOW, PEAK)))
     return rows
 
 
@@ -221,38 +222,35 @@ def _failures(
     fired: dict[Temperature, tuple[State, ...]],
     peak: float,
 ) -> tuple[Failure, ...]:
-    """Gas pressure at which each seal zone is passed at the place that is weakest at peak."""
+    """Gas pressure at which the seal is passed at the place that is weakest at peak."""
     gas_area = np.pi / 4.0 * made_deck.seal_diameter**2
     bolts = len(made_deck.layout.bolts)
     top = min(_UP_TO * peak, 0.999 * made_deck.yield_force * bolts / gas_area)
-    out = []
-    for zone in made_deck.gasket.seals:
-        found = [
-            (w.margin, t, w)
-            for t, states in fired.items()
-            for s in states
-            if (w := s.worst("residual", zone.name)) is not None
-        ]
-        if not found:
-            continue
-        _, temperature, weak = min(found, key=lambda row: row[0])
+    found = [
+        (w.margin, t, w)
+        for t, states in fired.items()
+        for s in states
+        if (w := s.worst("residual")) is not None
+    ]
+    if not found:
+        return ()
+    _, temperature, weak = min(found, key=lambda row: row[0])
+    last = fired[temperature][weak.bore]
 
-        def passed(at: float, t: Temperature, bore: int, name: str, last: State) -> bool:
-            p = np.zeros(len(made_deck.layout.bores))
-            p[bore] = at
-            try:
-                limit = made_deck.under_gas(standing[t], p, start=last).residual(bore, name)
-            except InputError:  # no balance: the gas has taken the head off this bore
-                return True
-            return not limit.holds
+    def passed(at: float) -> bool:
+        p = np.zeros(len(made_deck.layout.bores))
+        p[weak.bore] = at
+        try:
+            limit = made_deck.under_gas(standing[temperature], p, start=last).residual(weak.bore)
+        except InputError:  # no balance: the gas has taken the head off this bore
+            return True
+        return not limit.holds
 
-        where = (temperature, weak.bore, zone.name, fired[temperature][weak.bore])
-        low, high = (0.0, peak) if weak.margin < 0 else (peak, top)
-        pressure = np.inf
-        if weak.margin < 0 or passed(high, *where):
-            while high - low > 2e-3 * peak:
-                middle = 0.5 * (low + high)
-                low, high = (low, middle) if passed(middle, *where) else (middle, high)
-            pressure = high
-        out.append(Failure(_at_place(weak, Condition(temperature, LOW, PEAK)), pressure))
-    return tuple(out)
+    low, high = (0.0, peak) if weak.margin < 0 else (peak, top)
+    pressure = np.inf
+    if weak.margin < 0 or passed(high):
+        while high - low > 2e-3 * peak:
+            middle = 0.5 * (low + high)
+            low, high = (low, middle) if passed(middle) else (middle, high)
+        pressure = high
+    return (Failure(_at_place(weak, Condition(temperature, LOW, PEAK)), pressure),)

@@ -17,7 +17,7 @@ from sealkit.analysis.warm import Warm, hot_state, stack_of
 from sealkit.build import Build
 from sealkit.sealing import heat, liquids
 from sealkit.sealing.joint import Assembly, Joint
-from sealkit.sealing.limit import Condition, Moment, of_zone
+from sealkit.sealing.limit import Condition, Moment, of_zone, one_after_the_other
 
 __all__ = ["JUDGED", "STATES", "HeatStates", "Stand", "grown_parts", "heat_states"]
 
@@ -138,7 +138,7 @@ def _limits(
 
 
 def _seal_limit(joint: Joint, assembly: Assembly, peak: float) -> Limit | None:
-    """The seal with the least load left at peak pressure."""
+    """The load left on the seal at peak pressure."""
     under = joint.under_gas(assembly, peak)
     rows = tuple(
         of_zone(
@@ -151,7 +151,7 @@ def _seal_limit(joint: Joint, assembly: Assembly, peak: float) -> Limit | None:
         for zone in joint.gasket.seals
         if zone.factor > 0
     )
-    return weakest(rows) if rows else None
+    return one_after_the_other(rows) if rows else None
 
 
 def grown_parts(build: Build) -> dict[str, float]:

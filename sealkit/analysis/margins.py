@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -19,7 +19,16 @@ from sealkit.errors import fail
 from sealkit.fastening import fatigue
 from sealkit.sealing import criteria
 from sealkit.sealing.joint import Assembly, Joint
-from sealkit.sealing.limit import Condition, Limit, Moment, Preload, Temperature, of_zone
+from sealkit.sealing.limit import (
+    Condition,
+    Limit,
+    Moment,
+    Preload,
+    Temperature,
+    lesser,
+    of_zone,
+    one_after_the_other,
+)
 from sealkit.tables import weakest as least_trusted
 from sealkit.words import Note, note
 
@@ -115,21 +124,8 @@ def worse(rows: Iterable[Limit]) -> tuple[Limit, ...]:
     out: dict[str, Limit] = {}
     for row in rows:
         kept = out.get(row.key)
-        out[row.key] = row if kept is None else _lesser(kept, row)
+        out[row.key] = row if kept is None else lesser(kept, row)
     return tuple(out.values())
-
-
-def _lesser(kept: Limit, row: Limit) -> Limit:
-    """The row with less margin; of two rows of arrays, place by place."""
-    less = np.asarray(row.margin) < np.asarray(kept.margin)
-    if less.ndim == 0:
-        return row if less else kept
-    least = row if np.min(row.margin) < np.min(kept.margin) else kept
-    return replace(
-        least,
-        demand=np.where(less, row.demand, kept.demand),
-        capacity=np.where(less, row.capacity, kept.capacity),
-    )
 
 
 def _at(p: Array, values: Any) -> Any:
@@ -199,15 +195,15 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: Temperature) -> 
     """Sealing, with the low end of the preload."""
     state = Condition(temperature, LOW, PEAK)
     gas = case.joint.under_gas(assembly, p.reshape(-1, 1))
-    rows = []
+    held, follows = [], []
     for zone in case.joint.gasket.seals:
         if zone.factor <= 0:
             continue
         wanted = _at(p, zone.required(gas.pressure))
-        rows.append(of_zone("residual", zone, wanted, _at(p, gas.zone_loads[zone.name]), state))
+        held.append(of_zone("residual", zone, wanted, _at(p, gas.zone_loads[zone.name]), state))
         top = assembly.zone_tops[zone.name]
         left = zone.recovery(top) - (top - case.joint.zone_closure(assembly, zone))
-        rows.append(
+        follows.append(
             of_zone(
                 "springback",
                 zone,
@@ -218,6 +214,7 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: Temperature) -> 
                 note="lift at the seal, with the bending of the head between its fasteners",
             )
         )
+    rows = [one_after_the_other(r) for r in (held, follows) if r]
     rows.append(
         Limit(
             "lift-off",
@@ -272,9 +269,10 @@ def edge_hold(case: Case, pressure: Any, stress: Any) -> criteria.BlowOut:
 
 def _blow_out(case: Case, p: Array, gas: Any, state: Condition) -> list[Limit]:
     """An unbacked edge of the body, once gas has passed the armour or ring that backs it."""
-    sealed = np.ones(np.shape(gas.pressure), dtype=bool)
-    for zone in case.joint.gasket.seals:
-        sealed &= np.asarray(gas.zone_loads[zone.name]) >= zone.required(gas.pressure)
+    judged = [z for z in case.joint.gasket.seals if z.factor > 0]
+    sealed = np.full(np.shape(gas.pressure), not judged)
+    for zone in judged:
+        sealed |= np.asarray(gas.zone_loads[zone.name]) >= zone.required(gas.pressure)
     rows = []
     for zone in case.joint.gasket.others:
         if zone.role != "body":

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any, NamedTuple
 
@@ -22,7 +23,9 @@ __all__ = [
     "Moment",
     "Preload",
     "Temperature",
+    "lesser",
     "of_zone",
+    "one_after_the_other",
 ]
 
 GAS_LEAK, LIQUID_LEAK, DAMAGE = "gas leak", "liquid leak", "damage"
@@ -257,3 +260,33 @@ def of_zone(
     own = {"kind": zone.load_kind, "of": zone.name, "source": zone.source, "note": zone.note}
     own["status"] = zone.status
     return Limit(check, zone.name, demand, capacity, state=state, **{**own, **more})
+
+
+def lesser(kept: Limit, row: Limit) -> Limit:
+    """The row with less margin; of two rows of arrays, place by place."""
+    return _picked(kept, row, 1.0)
+
+
+def one_after_the_other(rows: Sequence[Limit]) -> Limit:
+    """Rows of contacts that gas has to pass one after the other, as the row of one seal.
+
+    It holds where any of them holds: place by place the row with the most margin.
+    """
+    kept, *others = rows
+    for row in others:
+        kept = _picked(kept, row, -1.0)
+    return kept
+
+
+def _picked(kept: Limit, row: Limit, sign: float) -> Limit:
+    """The row with less margin times the sign, place by place; named by its worst place."""
+    ours, own = np.asarray(kept.margin), np.asarray(row.margin)
+    takes = sign * own < sign * ours
+    if takes.ndim == 0:
+        return row if takes else kept
+    named = row if sign * np.min(own) < sign * np.min(ours) else kept
+    return replace(
+        named,
+        demand=np.where(takes, row.demand, kept.demand),
+        capacity=np.where(takes, row.capacity, kept.capacity),
+    )

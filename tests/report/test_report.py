@@ -99,7 +99,6 @@ def test_slippery_thread_clamps_more_at_the_same_torque() -> None:
     assert moly.clamp.preload.assembly > 1.2 * oil.clamp.preload.assembly
 
 
-@pytest.mark.xfail(reason="a fault of the model, known and open", strict=True)
 def test_more_torque_never_lowers_the_clamp_where_the_bead_leaves_its_plateau() -> None:
     low, high = (run("boosted-four", **{"fasteners.torque": f"{t} N*m"}) for t in (26.8, 27.0))
     assert high.clamp.preload.low > low.clamp.preload.low

@@ -58,7 +58,7 @@ PLOT = Plot(
               raised=True),
         Curve("back", "let go", "seal load", y="let_go", share=_steep, place="top left",
               raised=True),
-        Curve("helper", "stopper", "clamp", dash="dashdot", share=1.0, place="middle left",
+        Curve("helper", "beside it", "clamp", dash="dashdot", share=1.0, place="middle left",
               raised=True, ranged="y"),
         _now(0, "now", lambda one: max(one.rest - float(one.lift()), 0.0), place="top left",
              ranged="y"),

@@ -212,18 +212,22 @@ def worst_angle(build: Build) -> Any:
 
 
 _SPRINGS = (
-    "{each} a layer, {all} for {layers} layers\nthe head of {engine} lifts {lift} with {gasket}"
+    "{each} a layer, {all} for {layers} layers\n"
+    "pressed flat a bead carries {flat}; from there a layer comes back {back}\n"
+    "the head of {engine} lifts {lift} with {gasket}"
 )
 
 
 def springs(build: Build, system: str = "metric") -> str:
-    """What the quotient gives for one layer and for all, and what the head asks for, in words."""
+    """What the quotient gives, what a bead does pressed flat, what the head asks for, in words."""
     beads, one = LayeredSteel.from_table(), seal_on(build)
     return note(
         _SPRINGS,
         each=(replace(beads, active_layers=1.0).springback, "lift"),
         all=(beads.springback, "lift"),
         layers=f"{beads.active_layers:.0f}",
+        flat=(beads.bead.flat_load, "line load"),
+        back=(beads.bead.springback, "lift"),
         engine=build.sheet.name,
         lift=(float(one.lift()), "lift"),
         gasket=one.name,

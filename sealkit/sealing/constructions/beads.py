@@ -1,25 +1,28 @@
-"""Embossed beads: legs as clamped plane-strain strips with yielding ends.
+"""Embossed beads: formed and pressed flat between plates, from a table worked out beforehand.
 
 Every function refuses numbers out of the range its decorator states.
 
 References
 ----------
-[1] Beam theory: a strip of plane-strain modulus E' = E / (1 - nu**2), both ends held against
-    rotation and moved apart; checked with a general numerical library.
-[2] S. Timoshenko, Strength of Materials, part II: elastic-plastic cantilever of rectangular
-    section under an end load (from memory; limits checked: first yield and 1.5 times its load).
+[1] Beam theory: a strip of plane-strain modulus E' = E / (1 - nu**2), one end held against
+    turning, the other free to turn; checked with a general numerical library.
+[2] Plastic hinge in plane strain, Mp = 2/sqrt(3) Sy t**2 / 4 (from memory).
+[3] The script beside the table, ``sealkit/tables/beads/make_beads.py``: model and assumptions.
 """
 
 from __future__ import annotations
 
 import functools
+import zipfile
+import zlib
 from dataclasses import dataclass
+from importlib import resources
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit.errors import fail
+from sealkit.errors import broken, fail
 from sealkit.units import with_units
 
 Array = NDArray[np.float64]
@@ -28,8 +31,6 @@ FULL_BEAD_LEGS = 2
 HALF_BEAD_LEGS = 1
 _LEG = {"thickness": "length > 0", "span": "length > 0"}
 _SHEET = {"modulus": "modulus > 0", "poisson": "number 0..0.49", **_LEG}
-RATIOS = np.array([1.0, 1.12, 1.25, 1.36, 1.44, 1.49, 1.5])
-"""Loads over that of first yield at which the yielding leg has its nodes."""
 
 
 def strip_modulus(modulus: Any, poisson: Any) -> Any:
@@ -39,7 +40,9 @@ def strip_modulus(modulus: Any, poisson: Any) -> Any:
 
 @with_units(returns="modulus", **_SHEET, legs="number > 0")
 def bead_stiffness(modulus: Any, poisson: Any, thickness: Any, span: Any, legs: Any = 2) -> Any:
-    """Line load of a bead per deflection, k = legs E' t**3 / L**3 [N/m per m] [1].
+    """Line load of a bead per first deflection, k = legs E' t**3 / (4 L**3) [N/m per m] [1].
+
+    Each leg is held against turning at its crest, by symmetry, and free to turn at its foot.
 
     Parameters
     ----------
@@ -48,15 +51,14 @@ def bead_stiffness(modulus: Any, poisson: Any, thickness: Any, span: Any, legs: 
     legs : 2 for a full bead, 1 for a half bead
     """
     slender = np.asarray(thickness, dtype=float) / span
-    return legs * strip_modulus(modulus, poisson) * slender**3
+    return legs * strip_modulus(modulus, poisson) * slender**3 / 4.0
 
 
 @with_units(returns="line load", **_LEG, yield_strength="stress > 0", legs="number > 0")
 def bead_plastic_load(thickness: Any, span: Any, yield_strength: Any, legs: Any = 2) -> Any:
-    """Line load at which the legs have yielded through [N/m].
+    """Line load at which the crest yields through while the feet are free to turn [N/m] [2].
 
-    legs 2 Mp / L, Mp = Sy t**2 / (2 sqrt 3): plastic hinges at both ends, plane-strain flow stress
-    2/sqrt(3) Sy.
+    legs Mp / L, Mp = Sy t**2 / (2 sqrt 3). Feet and flats that come to bear add to it later.
 
     Parameters
     ----------
@@ -65,14 +67,14 @@ def bead_plastic_load(thickness: Any, span: Any, yield_strength: Any, legs: Any 
     legs : 2 for a full bead, 1 for a half bead
     """
     moment = 2.0 / np.sqrt(3.0) * yield_strength * np.asarray(thickness, dtype=float) ** 2 / 4.0
-    return legs * 2.0 * moment / span
+    return legs * moment / span
 
 
 @with_units(returns="length", **_SHEET, yield_strength="stress > 0", layers="number > 0")
 def bead_springback(
     modulus: Any, poisson: Any, thickness: Any, span: Any, yield_strength: Any, layers: Any = 1
 ) -> Any:
-    """Springback of a bead from its plastic line load, layers (2 Mp / L) / (E' t**3 / L**3) [m].
+    """Elastic return from the plastic line load, layers (Mp / L) / (E' t**3 / (4 L**3)) [m].
 
     `bead_plastic_load` over `bead_stiffness`; the number of legs cancels.
 
@@ -126,30 +128,67 @@ def hardening_share(
     return np.maximum(rise, 1e-4)
 
 
-def yielding_legs(
-    stiffness: float, plastic_load: float, hardening: float = 0.0, ratios: Array = RATIOS
-) -> tuple[Array, Array]:
-    """Deflections [m] and line loads [N/m] of a bead, from rest to its plastic line load [2].
-
-    Half a leg is a cantilever of rectangular section under an end load P; past first yield P1
-    w/w1 = (P1/P)**2 (5 - (3 + P/P1) sqrt(3 - 2 P/P1)), up to P = 1.5 P1. Hardening acts beside it
-    as an elastic strip of the hardening share of the stiffness.
+# --------------------------------------------------------------------------- the table
+@dataclass(frozen=True)
+class Legs:
+    """The table of one leg over the groups yielding, hardening and slope; see the script beside it.
 
     Parameters
     ----------
-    stiffness, plastic_load : from `bead_stiffness` and `bead_plastic_load`
-    hardening : slope past yield over the modulus
-    ratios : P/P1 of the nodes, shape (n,), from 1 to 1.5
-
-    Returns
-    -------
-    deflection, line load : shape (n + 1,)
+    groups : grid of yielding, hardening, slope
+    closed : parts of the height, and `load` there in E' t**3 h / L**3, shape (groups, closed)
+    tops : parts of the height where opening begins, `left` parts of the load there, `springback`
+        in heights, shape (groups, tops, left)
+    source, status : of the numbers
     """
-    first = plastic_load / 1.5
-    start = first / (stiffness * (1.0 - hardening))
-    w = start * (5.0 - (3.0 + ratios) * np.sqrt(np.maximum(3.0 - 2.0 * ratios, 0.0))) / ratios**2
-    w = np.concatenate([[0.0], w])
-    return w, np.concatenate([[0.0], first * ratios]) + hardening * stiffness * w
+
+    groups: tuple[Array, Array, Array]
+    closed: Array
+    load: Array
+    tops: Array
+    left: Array
+    springback: Array
+    source: str
+    status: str
+
+    def at(self, groups: tuple[float, float, float]) -> tuple[Array, Array]:
+        """Loads and springback at these groups; a group below its grid is read at the lowest.
+
+        There a leg stays elastic, does not harden or turns little, so that nothing changes any
+        more. Yielding is read on its logarithm, and so are the loads.
+        """
+        load, back = np.log(np.maximum(self.load, 1e-9)), self.springback
+        for axis, (grid, value) in enumerate(zip(self.groups, groups, strict=True)):
+            x, at = (np.log(grid), np.log(value)) if axis == 0 else (grid, value)
+            i = int(np.clip(np.searchsorted(x, at) - 1, 0, len(x) - 2))
+            share = float(np.clip((at - x[i]) / (x[i + 1] - x[i]), 0.0, 1.0))
+            load = load[i] + share * (load[i + 1] - load[i])
+            back = back[i] + share * (back[i + 1] - back[i])
+        return np.exp(load), back
+
+
+@functools.cache
+def table() -> Legs:
+    """The table of legs.
+
+    Raises
+    ------
+    InputError
+        if it is not there or damaged.
+    """
+    path = resources.files("sealkit.tables") / "beads" / "legs.npz"
+    try:
+        with path.open("rb") as handle, np.load(handle) as z:
+            names = ("closed", "load", "tops", "left", "springback")
+            numbers = {k: z[k].astype(float) for k in names}
+            groups = tuple(z[k].astype(float) for k in ("yielding", "hardening", "slope"))
+            return Legs(groups, **numbers, source=str(z["source"]), status=str(z["status"]))
+    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error) as err:
+        why = getattr(err, "strerror", None) or "no whole file"
+        raise broken("table beads/legs.npz", why) from err
+
+
+_BEYOND = np.array([1.0, 1.25, 1.6, 2.2, 4.0, 10.0, 30.0])
 
 
 @dataclass(frozen=True)
@@ -158,10 +197,15 @@ class Bead:
 
     Parameters
     ----------
-    legs : 2 for a full bead, 1 for a half bead
+    legs : 2 for a full bead, 1 for a half bead (whose other end the gasket beside it holds flat)
     thickness, span, height : of the sheet, of one leg, of the bead above the sheet [m]
-    modulus, poisson, yield_strength : E [Pa], nu, Sy [Pa]
+    modulus, poisson, yield_strength : E [Pa], nu, Sy [Pa] of the sheet before it is embossed
     hardening : slope past yield over the modulus
+
+    Raises
+    ------
+    InputError
+        for a bead beyond the table: too steep, too thick for its span, or hardening too much.
     """
 
     legs: int
@@ -173,35 +217,93 @@ class Bead:
     yield_strength: float
     hardening: float
 
+    def __post_init__(self) -> None:
+        yielding, hardening, slope = (float(g[-1]) for g in table().groups)
+        by = self.groups
+        if by[2] > slope * (1.0 + 1e-9):
+            most = slope * self.span
+            raise fail("bead_height", f"{self.height:g} m", f"at most {most:g} m for this span")
+        if by[0] > yielding * (1.0 + 1e-9):
+            most = self.thickness * yielding / by[0]
+            wanted = f"at most {most:.3g} m for this bead and yield strength"
+            raise fail("layer_thickness", f"{self.thickness:g} m", wanted)
+        if by[1] > hardening * (1.0 + 1e-9):
+            came = f"a slope past yield of {by[1]:.3g} of the modulus"
+            raise fail("elongation", came, f"one of at most {hardening:g}")
+
+    @property
+    def groups(self) -> tuple[float, float, float]:
+        """Yielding h t E' / (L**2 S) with S = 2/sqrt(3) Sy, hardening, slope h / L [3].
+
+        In plane strain stress is 2/sqrt(3) times, plastic strain sqrt(3)/2 times that of a tensile
+        test: the slope past yield over E' is 4/3 (1 - nu**2) of the share [2].
+        """
+        elastic = float(strip_modulus(self.modulus, self.poisson))
+        strain = 2.0 / np.sqrt(3.0) * self.yield_strength / elastic
+        yielding = self.height * self.thickness / self.span**2 / strain
+        hardening = 4.0 / 3.0 * (1.0 - self.poisson**2) * self.hardening
+        return float(yielding), float(hardening), self.height / self.span
+
     @property
     def stiffness(self) -> float:
-        """Line load per deflection [N/m per m]."""
+        """Line load per first deflection [N/m per m]."""
         sheet = (self.modulus, self.poisson, self.thickness, self.span)
         return float(bead_stiffness.si(*sheet, self.legs))
 
     @property
     def plastic_load(self) -> float:
-        """Line load at which the legs have yielded through [N/m]."""
+        """Line load at which the crest yields through while the feet are free to turn [N/m]."""
         sheet = (self.thickness, self.span, self.yield_strength)
         return float(bead_plastic_load.si(*sheet, self.legs))
 
     @functools.cached_property
+    def _table(self) -> tuple[Array, Array]:
+        return table().at(self.groups)
+
+    @functools.cached_property
     def way(self) -> tuple[Array, Array]:
-        """Deflections [m] and line loads [N/m] from rest until the bead lies flat."""
-        k, hard = self.stiffness, self.hardening
-        w, v = yielding_legs(k, self.plastic_load, hard)
-        last = w[-1] + max(self.height, w[-1])
-        w, v = np.append(w, last), np.append(v, v[-1] + hard * k * (last - w[-1]))
-        inside = w < self.height * (1.0 - 1e-9)
-        flat = float(np.interp(self.height, w, v))
-        return np.append(w[inside], self.height), np.append(v[inside], flat)
+        """Deflections [m] and line loads [N/m], from rest to nearly flat and on.
+
+        Past a hundredth of the height the arch that is left goes down with the power of the load
+        that the last two numbers of the table have, an assumption.
+        """
+        scale = 4.0 * self.stiffness * self.height
+        v = np.concatenate([[0.0], np.maximum.accumulate(scale * self._table[0])])
+        w = np.concatenate([[0.0], table().closed * self.height])
+        v += np.arange(len(v)) * 1e-9 * v[-1]
+        beyond, left = _BEYOND[1:], 1.0 - table().closed[-2:]
+        power = np.log(left[0] / left[1]) / np.log(v[-1] / v[-2])
+        gap = (self.height - w[-1]) / beyond**power
+        return np.append(w, self.height - gap), np.append(v, v[-1] * beyond)
 
     @property
     def flat_load(self) -> float:
-        """Line load that presses the bead flat [N/m]."""
-        return float(self.way[1][-1])
+        """Line load that presses the bead flat but for a hundredth of its height [N/m]."""
+        return float(self.way[1][-len(_BEYOND)])
+
+    @functools.cached_property
+    def paths(self) -> Array:
+        """Deflections [m] on the way back from each load of `way` (rows), at those loads up to it.
+
+        A bead that was pressed further stands further in at every load; past the last number of the
+        table it comes back along `way` down to there. The other places of a row hold no meaning.
+        """
+        w, v = self.way
+        data, n = table(), len(v) - len(_BEYOND) + 1  # n: down to a hundredth, and with rest
+        tops = np.concatenate([[0.0], data.tops])
+        rows = np.concatenate([np.zeros((1, len(data.left))), self._table[1]])
+        out = np.tile(w, (len(v), 1))
+        for i in range(1, n):
+            at = w[i] / self.height
+            k = int(np.clip(np.searchsorted(tops, at) - 1, 0, len(tops) - 2))
+            row = rows[k] + (at - tops[k]) / (tops[k + 1] - tops[k]) * (rows[k + 1] - rows[k])
+            sprung = np.interp(v[:i] / v[i], data.left[::-1], row[::-1]) * self.height
+            out[i, :i] = np.maximum(w[i] - sprung, out[i - 1, :i])
+        out[n:, : n - 1] = out[n - 1, : n - 1]
+        return out
 
     @property
     def springback(self) -> float:
-        """Elastic recovery from flat [m]."""
-        return self.flat_load / self.stiffness
+        """Return from flat until the bead carries nothing [m]."""
+        flat = len(self.way[0]) - len(_BEYOND)
+        return float(self.way[0][flat] - self.paths[flat, 0])

@@ -62,13 +62,13 @@ class FlatLayers:
 class LayeredSteel(Construction):
     """Multi-layer embossed steel with an elastomer coat.
 
-    Every active layer carries the whole line load and their closures add. A bead is elastic, then
-    yields at the ends of its legs, then lies flat at its height; after that coat and steel are
-    pressed. Back from there each layer springs by its line load over its stiffness.
+    Every active layer carries the whole line load; the closures of their beads, of coat and steel
+    add. A bead is pressed flat and springs back as `beads.Bead` reads it from its table.
 
     Parameters
     ----------
-    modulus, poisson, yield_strength, tensile_strength, elongation : of the spring steel
+    modulus, poisson, yield_strength, tensile_strength, elongation : of the spring steel, before
+        it is embossed
     active_layers : layers with beads
     layer_thickness, spacer_thickness : of one active layer, of all plain layers together
     bead_span, bead_height, bead_contact : of one leg, of one bead, width of contact along the crest
@@ -166,27 +166,22 @@ class LayeredSteel(Construction):
         self, name: str, role: str, bead: Bead, stack: FlatLayers, width: float, **more: Any
     ) -> Zone:
         """The beads of all active layers as one zone."""
-        deflection, known = bead.way
-        flat, layers = bead.flat_load, self.active_layers
-        loads = np.concatenate([known[:-1], flat * np.array([1.0, 1.25, 2.0, 4.0, 10.0, 30.0])])
-
-        def legs(load: Any) -> Any:
-            return np.interp(load, known, deflection)
+        deflection, loads = bead.way
+        layers = self.active_layers
 
         def down(levels: Array, top: float) -> Array:
-            held = min(top, flat)
-            back = np.maximum(held - levels, 0.0) / bead.stiffness
-            return layers * (legs(held) - back) + stack.down(levels / width, top / width)
+            sprung = bead.paths[int(np.argmin(np.abs(loads - top))), : len(levels)]
+            return layers * sprung + stack.down(levels / width, top / width)
 
         return Zone(
             name,
             role,
             "length",
-            **curves(loads, layers * legs(loads) + stack.up(loads / width), down),
+            **curves(loads, layers * deflection + stack.up(loads / width), down),
             width=width,
             free_thickness=stack.thickness + layers * bead.height,
-            source="legs as clamped plane-strain strips with yielding ends, layers in series, "
-            "coat and steel pressed flat after that",
+            source="legs formed and pressed flat as yielding strips that slide and turn, layers in "
+            "series with coat and steel",
             **more,
         )
 

@@ -16,11 +16,12 @@ class StopperSteel(LayeredSteel):
     """Multi-layer embossed steel with a folded stopper layer at the bore.
 
     The fold adds thickness next to the bead, takes clamp as soon as the bead has come down to it,
-    and leaves the bead only part of its height to work in.
+    and leaves the bead only part of its height to work in. Gas has to pass both: they are one seal.
 
     Parameters
     ----------
     stopper_thickness, stopper_width : thickness that the fold adds, its width
+    stopper_factor : residual contact stress wanted over gas pressure
     stopper_crush : stress at which the fold is damaged
     others : as `LayeredSteel`
     """
@@ -33,6 +34,7 @@ class StopperSteel(LayeredSteel):
 
     stopper_thickness: float = field("length > 0")
     stopper_width: float = field("length > 0")
+    stopper_factor: float = field("number >= 0")
     stopper_crush: float = field("stress > 0")
 
     def __post_init__(self) -> None:
@@ -66,6 +68,7 @@ class StopperSteel(LayeredSteel):
             width=width,
             free_thickness=thick.thickness,
             stands_proud=self.stopper_thickness - self.coat_missing,
+            factor=self.stopper_factor,
             crush=self.stopper_crush * width,
             source="coat and steel layers with the fold pressed flat",
         )

@@ -17,7 +17,7 @@ from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.model import BOLT, HOLE, ROUND, Contact, Model
 from sealkit.sealing.deck.plates import Law, Patch
 from sealkit.sealing.gaskets import Zone
-from sealkit.sealing.limit import Condition, Limit, of_zone
+from sealkit.sealing.limit import Condition, Limit, of_zone, one_after_the_other
 from sealkit.units import field, plain
 
 __all__ = ["HoleLoad", "Orders", "State", "Weakest", "weakest"]
@@ -239,12 +239,15 @@ class State:
         Parameters
         ----------
         bore : from 0
-        zone : one of the seal zones; None: the first
+        zone : one of the seal zones; None: all of which load is wanted, as one seal
 
         Returns
         -------
         Limit whose demand, capacity and margin are arrays over `angle`
         """
+        return one_after_the_other([self._residual(bore, z) for z in self._judged(zone)])
+
+    def _residual(self, bore: int, zone: str) -> Limit:
         here = self._bore(bore)
         z, load, _ = self._seal(zone)[0]
         wanted = np.full(ROUND, float(z.required(self.pressure[bore])))
@@ -256,15 +259,17 @@ class State:
         Parameters
         ----------
         bore : from 0
-        zone : one of the seal zones; None: the first
+        zone : one of the seal zones; None: all of which load is wanted, as one seal
 
         Returns
         -------
         Limit whose demand, capacity and margin are arrays over `angle`
         """
+        return one_after_the_other([self._springback(bore, z) for z in self._judged(zone)])
+
+    def _springback(self, bore: int, zone: str) -> Limit:
         here = self._bore(bore)
-        name = self._seal(zone)[0][0].name
-        i = [z.name for z in self.deck.gasket.seals].index(name)
+        i = [z.name for z in self.deck.gasket.seals].index(zone)
         c, top = self.every[i], self.tops[i][here]
         closure = c.closure(self.assembled)[here]
         left = np.maximum(c.zone.recovery(top) - (top - closure), 0.0)
@@ -274,13 +279,19 @@ class State:
             note="rise of the head at this place, and springback left there",
         )
 
+    def _judged(self, zone: str | None) -> list[str]:
+        """Names of the zones that are looked at: this one, else all of which load is wanted."""
+        names = [z.name for z, _, _ in self._seal(zone)]
+        wanted = [z.name for z in self.deck.gasket.seals if z.factor > 0]
+        return names if zone is not None or not wanted else wanted
+
     def worst(self, what: str, zone: str | None = None) -> Weakest | None:
         """Bore and angle with the least margin of one kind.
 
         Parameters
         ----------
         what : "seating", "residual" or "springback"; the last two look at bores that have gas
-        zone : one of the seal zones; None: all
+        zone : one of the seal zones; None: each by itself for seating, else all as one seal
 
         Returns
         -------
@@ -289,12 +300,13 @@ class State:
         kinds = {"seating": self.seating, "residual": self.residual, "springback": self.springback}
         if what not in kinds:
             raise fail("what", what, "one of " + ", ".join(kinds))
+        each = [z.name for z in self.deck.gasket.seals] if what == "seating" else [None]
         found = []
-        for z in self.deck.gasket.seals:
+        for name in each if zone is None else [zone]:
             for bore in range(len(self.deck.layout.bores)):
-                if zone not in (None, z.name) or (what != "seating" and self.pressure[bore] <= 0):
+                if what != "seating" and self.pressure[bore] <= 0:
                     continue
-                limit = kinds[what](bore, z.name)
+                limit = kinds[what](bore, name)
                 if np.any(np.asarray(limit.demand) > 0.0):
                     # of equal margins, as where no load is left, the least capacity counts; of
                     # places that mirror each other, and so differ by rounding, the first

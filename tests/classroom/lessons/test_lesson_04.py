@@ -280,8 +280,11 @@ def test_hand_work_agrees_with_the_engine() -> None:
     q = constructions.bead_plastic_load(thickness, span, strength)
     each = (q / k).to("um").magnitude
     assert f"{each:.1f} µm a layer" in gaskets_lesson.springs(FOUR)
-    made = LayeredSteel.from_table()
-    assert made.bead.plastic_load == pytest.approx(q.to("N/m").magnitude)
+    bead = LayeredSteel.from_table().bead
+    assert bead.stiffness == pytest.approx(k.to("Pa").magnitude)
+    assert f"{bead.flat_load / 1e3:.1f} N/mm" in gaskets_lesson.springs(FOUR)
+    assert f"{1e6 * bead.springback:.1f} µm" in gaskets_lesson.springs(FOUR)
+    assert bead.flat_load > 3.0 * q.to("N/m").magnitude
     assert gaskets_lesson.worst_angle(FOUR).to("degree").magnitude == pytest.approx(25.0, abs=1.0)
 
 
