@@ -517,9 +517,9 @@ def test_from_the_joint_of_one_bore() -> None:
     same = deck.from_joint(joint, four(), **HEAD)
     assert same.body_area == pytest.approx(0.006) and same.liquid_length == pytest.approx(0.35)
     low = same.assemble(50e3, 45e3)
-    assert low.line_load(0)[1].mean() == pytest.approx(
-        float(joint.assemble(50e3, 45e3).seal_load[0]), rel=0.05
-    )
+    # the head of the map bends between its bolts, that of this joint does not: a bead feels it
+    rigid = float(joint.assemble(50e3, 45e3).seal_load[0])
+    assert 0.9 * rigid < low.line_load(0)[1].mean() < rigid
 
 
 @pytest.mark.parametrize(
