@@ -147,21 +147,23 @@ def test_bare_copper_on_a_wet_deck_fails_the_cold_liquid_check(
     assert coated and all(r.holds for r in coated)
 
 
-def test_copper_with_wire_holds_where_the_others_have_failed(
+def test_copper_with_wire_holds_longer_than_soft_gaskets_and_a_ring(
     drag: dict[str, ranking.Ranked],
 ) -> None:
-    """On a dry drag engine it holds the gas longest as pressure rises (common practice, no source).
+    """On a dry drag engine, as pressure rises (common practice, no source).
 
-    Rests on the illustrative depth of deck that gives behind the wire, and on the share of the
-    protrusion that counts as formed. The fasteners of this engine fail before the copper does.
+    Layered steel holds about as long here, on faces taken as flat and whole. Rests on the
+    illustrative depth of deck that gives behind the wire, and on the share of the protrusion that
+    counts as formed. The fasteners of this engine fail before the copper does.
     """
     assert drag["copper with wire ring"].holds
-    assert not drag["fibre composite"].holds and not drag["multi-layer steel"].holds
+    assert not drag["fibre composite"].holds
     residual = {
         name: next(g.pressure for g in r.result.order if g.limit.key.startswith("residual/"))
         for name, r in drag.items()
     }
-    assert max(residual, key=lambda n: residual[n]) == "copper with wire ring"
+    others = ("fibre composite", "fibre body with steel ring", "copper sheet")
+    assert residual["copper with wire ring"] > 1.2 * max(residual[n] for n in others)
 
 
 def test_copper_with_wire_tolerates_a_slight_lift(drag: dict[str, ranking.Ranked]) -> None:

@@ -214,8 +214,8 @@ def picture(build: Build, system: str = "metric") -> Shown:
 
 
 _OF_HARD = (
-    "{still}. This seal is hard against the head, so the pattern of the fasteners shows as soon as "
-    "they are tight.\n{gas}."
+    "{still}. This seal carries more where it is pressed more, so the pattern of the fasteners "
+    "shows as soon as they are tight.\n{gas}."
 )
 _OF_SOFT = (
     "{still}, nearly the same everywhere. This seal is soft against the head: pressed a little "

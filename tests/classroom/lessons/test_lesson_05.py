@@ -113,9 +113,9 @@ def test_tables_tell_every_bore_and_hole() -> None:
 def test_every_cylinder_in_turn() -> None:
     rows = deck_lesson.every_cylinder(FOUR, 0.0, "metric")
     assert [r["at its peak"] for r in rows] == [f"cylinder {i}" for i in (1, 2, 3, 4)]
-    # the layout is the same from both ends
-    assert rows[0]["least left"] == rows[3]["least left"]
-    assert rows[1]["least left"] == rows[2]["least left"]
+    # the layout is the same from both ends, its mesh is not quite
+    left = [float(r["least left"].split()[0]) for r in rows]
+    assert left[:2] == pytest.approx(left[:1:-1], rel=0.01)
 
 
 @pytest.mark.parametrize("number", [1, 2, 3, 4])
@@ -166,11 +166,43 @@ def test_panel_moves_from_the_last_state() -> None:
     assert panel.outcome.state.newton_steps < 8
 
 
+LEVEL = FOUR.vary(
+    {
+        "gasket.zones": [
+            {
+                "name": "level bead",
+                "role": "seal",
+                "per": "length",
+                "width": "1.2 mm",
+                "stands_proud": "0.4 mm",
+                "closure_unit": "um",
+                "load_unit": "N/mm",
+                "closure": [0, 30, 480, 520],
+                "load": [0, 53.0, 53.4, 900],
+                "seating": 25,
+                "factor": 2.0,
+            },
+            {
+                "name": "flat body",
+                "role": "body",
+                "per": "area",
+                "closure_unit": "um",
+                "load_unit": "MPa",
+                "closure": [0, 10, 40],
+                "load": [0, 20, 400],
+            },
+        ]
+    }
+)
+"""A bead of one's own that carries nearly the same however far it is pressed."""
+
+
 def test_the_words_say_whether_the_pattern_shows() -> None:
-    soft = deck_lesson.told(FOUR)
-    assert "nearly the same everywhere" in soft and "50.7 N/mm all round" in soft
-    hard = deck_lesson.told(ranking.with_construction(FOUR, deck_lesson.HARD))
-    assert "nearly the same" not in hard and "as soon as they are tight" in hard
+    level = deck_lesson.told(LEVEL)
+    assert "nearly the same everywhere" in level and "hides the pattern" in level
+    for build in (FOUR, ranking.with_construction(FOUR, deck_lesson.HARD)):
+        told = deck_lesson.told(build)
+        assert "nearly the same" not in told and "as soon as they are tight" in told
 
 
 def test_the_contrast_that_the_words_name_is_there() -> None:
@@ -183,13 +215,15 @@ def test_the_contrast_that_the_words_name_is_there() -> None:
     as_it_is = deck_lesson.find(FOUR, fired=1)
     thinner = deck_lesson.find(FOUR.vary({"deck.effective_thickness": thin}), fired=1)
     hard = deck_lesson.find(ranking.with_construction(FOUR, deck_lesson.HARD))
-    assert spread(quiet) < 0.02 < spread(hard)
+    assert spread(deck_lesson.find(LEVEL)) < 0.02 < 0.05 < spread(quiet) < spread(hard)
     assert 5 * spread(quiet) < spread(as_it_is) < spread(thinner)
 
 
 def test_an_even_load_has_no_least_angle() -> None:
+    rows = next(iter(SCENE.tables(SCENE.work(LEVEL, OPEN), "metric").values()))
+    assert rows[1]["at"] == "even all round"
     rows = next(iter(SCENE.tables(SCENE.work(FOUR, OPEN), "metric").values()))
-    assert rows[1]["at"] == "even all round" and rows[1]["at angle"].endswith("°")
+    assert rows[1]["at"].endswith("°") and rows[1]["at angle"].endswith("°")
 
 
 @pytest.mark.parametrize("system", ["metric", "inch"])
