@@ -437,7 +437,7 @@ def test_liquid_holes_of_a_stiff_head_are_those_of_the_average_joint() -> None:
         rows = made.assemble(50e3, 45e3).liquid({"coolant": 350e3})
         assert len(rows) == 2 * len(four().holes)
         for mine, theirs in zip(rows[:2], want, strict=True):
-            assert mine.demand == pytest.approx(theirs.demand, rel=1e-5)
+            assert mine.demand == pytest.approx(theirs.demand, rel=2e-3)
             assert mine.capacity == pytest.approx(theirs.capacity, rel=0.01)
             assert (mine.kind, mine.status) == (theirs.kind, theirs.status)
         assert made.assemble(50e3).liquid({"oil": 5e5}) == ()

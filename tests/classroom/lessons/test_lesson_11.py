@@ -209,7 +209,7 @@ def test_torque_steps_end_at_the_torque() -> None:
     steps = cells(specification.procedure(find(FOUR).report), "metric")
     do = next(s["do"] for s in steps if s["step"] == "torque")
     values = [float(x) for x in re.findall(r"([\d.]+) N·m", do)]
-    assert values == sorted(values) and values[-1] == pytest.approx(128.0)
+    assert values == sorted(values) and values[-1] == pytest.approx(120.0)
 
 
 def test_saved_sheet_is_the_specification(tmp_path: Path) -> None:
