@@ -7,7 +7,7 @@ fastener's own data and a qualified builder.
 >>> four = sealkit.demo("boosted-four")
 >>> sealkit.run(four).holds
 True
->>> sealkit.run(four.vary({"charge.boost": "30 psi"})).holds
+>>> sealkit.run(four.vary({"charge.boost": "40 psi"})).holds
 False
 """
 

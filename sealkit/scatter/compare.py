@@ -19,7 +19,7 @@ from sealkit.scatter.sheet import run
 __all__ = ["METHODS", "by_method", "compare_methods", "sweep"]
 
 METHODS = ("torque", "torque and angle", "stretch")
-_SNUG = 0.3  # of the torque, before an angle
+_SNUG = 0.5  # of the torque, before an angle (invented): beads lie nearly flat by then
 
 
 def by_method(build: Build, method: str) -> Build:
@@ -28,7 +28,7 @@ def by_method(build: Build, method: str) -> Build:
     Parameters
     ----------
     build : a checked build sheet
-    method : "torque", "torque and angle" (snug at 0.3 of the torque) or "stretch"
+    method : "torque", "torque and angle" (snug at half the torque) or "stretch"
 
     Returns
     -------

@@ -285,11 +285,14 @@ def test_inputs_that_act_together_leave_a_rest() -> None:
     assert shares["b"] == pytest.approx(0.01 / variance, rel=0.03)
 
 
-def test_friction_matters_most_to_a_torqued_fastener_and_the_peak_to_the_seal() -> None:
+def test_friction_matters_most_to_a_torqued_fastener_and_its_clamp_to_a_bead() -> None:
     b = build.demo("boosted-four")
     out = scatter.run(b, scatter.usual(b, "parts"), 2048)
     assert out.limit("fastener").shares[0][0] == "friction (engine oil)"
-    assert out.limit("residual/combustion bead").shares[0][0] == "highest peak"
+    assert [name for name, _ in out.limit("residual/combustion bead").shares[:2]] == [
+        "friction (engine oil)",
+        "highest peak",
+    ]
 
 
 # --------------------------------------------------------------------------- running

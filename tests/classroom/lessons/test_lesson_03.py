@@ -233,7 +233,8 @@ def test_hand_work_is_near_the_joint() -> None:
     kb, km, kg, preload, gas = springs_lesson.by_hand(found)
     share = stiffness.joint_constant(kb, stiffness.series([km, kg]))
     pull = stiffness.bolt_load(preload, share, gas).to("N").magnitude
-    assert pull == pytest.approx(found.peak.tension, rel=0.02)
+    # springs that stay straight: the gasket softens on the way back, so the fastener gets more
+    assert 0.95 * found.peak.tension < pull < found.peak.tension
     assert show(found.peak.tension, "force") in springs_lesson.by_panel(found)
 
 

@@ -72,7 +72,7 @@ def test_bars_hold_all_builds_that_are_in_view() -> None:
     for name, group in (("seal", GAS_LEAK), ("strength", DAMAGE)):
         x, y = SCENE.plot.numbers(name, found)  # type: ignore[attr-defined]
         assert len(x) == len(y) == 40
-        assert 90.0 < y.sum() <= 100.0 + 1e-9
+        assert 80.0 < y.sum() <= 100.0 + 1e-9
         # the label stands on the highest bar, and the middle build is not far from it
         (words,) = (c for c in SCENE.plot.traces(found, "metric") if c["meta"] == name)
         assert words["text"].index(name) == int(np.argmax(y))
