@@ -188,7 +188,9 @@ def table() -> Legs:
         raise broken("table beads/legs.npz", why) from err
 
 
-_BEYOND = np.array([1.0, 1.25, 1.6, 2.2, 4.0, 10.0, 30.0])
+_LEFT_OUT = (0.02, 0.15, 0.3, 0.7, 0.8)
+"""Parts closed of the table that lie on the line between their neighbours but for some per cent."""
+_BEYOND = np.array([1.0, 1.25, 2.2, 10.0, 30.0])
 
 
 @dataclass(frozen=True)
@@ -268,8 +270,9 @@ class Bead:
         that the last two numbers of the table have, an assumption.
         """
         scale = 4.0 * self.stiffness * self.height
-        v = np.concatenate([[0.0], np.maximum.accumulate(scale * self._table[0])])
-        w = np.concatenate([[0.0], table().closed * self.height])
+        kept = ~np.isin(np.round(table().closed, 6), _LEFT_OUT)
+        v = np.concatenate([[0.0], np.maximum.accumulate(scale * self._table[0][kept])])
+        w = np.concatenate([[0.0], table().closed[kept] * self.height])
         v += np.arange(len(v)) * 1e-9 * v[-1]
         beyond, left = _BEYOND[1:], 1.0 - table().closed[-2:]
         power = np.log(left[0] / left[1]) / np.log(v[-1] / v[-2])
