@@ -201,14 +201,12 @@ def _low(case: Case, p: Array, assembly: Assembly, temperature: Temperature) -> 
             continue
         wanted = _at(p, zone.required(gas.pressure))
         held.append(of_zone("residual", zone, wanted, _at(p, gas.zone_loads[zone.name]), state))
-        top = assembly.zone_tops[zone.name]
-        left = zone.recovery(top) - (top - case.joint.zone_closure(assembly, zone))
         follows.append(
             of_zone(
                 "springback",
                 zone,
                 _at(p, np.maximum(np.asarray(gas.seal_lift, dtype=float), 0.0)),
-                np.maximum(left, 0.0),
+                case.joint.springback(assembly, zone),
                 state,
                 kind="lift",
                 note="lift at the seal, with the bending of the head between its fasteners",

@@ -27,19 +27,18 @@ def shown_seal(report: Report) -> Zone:
 
 def springback(report: Report) -> float | None:
     """How far that seal springs back against the lift, m; None where no limit asks for it."""
-    key = f"springback/{shown_seal(report).name}"
-    return next((float(r.capacity) for r in report.limits if r.key == key), None)
+    seal = shown_seal(report)
+    if seal.factor <= 0:
+        return None
+    return float(report.joint.springback(report.sealing, seal)[0])
 
 
 def demand_over(report: Report, places: NDArray[np.intp]) -> Array:
-    """Load that seal wants at these places of the cycle, N/m or Pa; empty where none is asked.
-
-    Each crank angle counts as a load of its own: what a seal wants does not depend on what came
-    before.
-    """
-    key = f"residual/{shown_seal(report).name}"
-    rows = margins.limits(report.case, report.gas.sizing[places])
-    return next((np.asarray(r.demand, dtype=float) for r in rows if r.key == key), np.empty(0))
+    """Load that seal wants at these places of the cycle, N/m or Pa; empty where none is asked."""
+    seal = shown_seal(report)
+    if seal.factor <= 0:
+        return np.empty(0)
+    return np.asarray(seal.required(report.gas.sizing[places]), dtype=float)
 
 
 def at_peak(report: Report, preload: str = "low") -> tuple[float, JointState]:

@@ -476,6 +476,12 @@ class Joint:
         c, seal_c = assembly.closure[:, None], assembly.seal_closure[:, None]
         return self._closure_of(zone, c, seal_c, assembly.zone_sets)[:, 0]
 
+    def springback(self, assembly: Assembly, zone: Zone) -> Array:
+        """How far one zone can still follow a head that lifts (m), one per build."""
+        top = assembly.zone_tops[zone.name]
+        left = zone.recovery(top) - (top - self.zone_closure(assembly, zone))
+        return np.maximum(left, 0.0)
+
     def advance_of(self, assembly: Assembly) -> Array:
         """Nut advance (m) of the joint as it stands: closure, squeeze of members, bolt stretch."""
         give = 1.0 / self.member_stiffness + 1.0 / self.bolt_stiffness

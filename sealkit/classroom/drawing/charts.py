@@ -34,7 +34,7 @@ def _view(report: Report) -> dict[str, Any]:
         "gas": np.asarray(joint.gas_force)[at],
         "left": np.asarray(joint.zone_loads[seal.name])[at],
         "wanted": demand_over(report, at),
-        "springback": () if back is None else back,
+        "springback": np.empty(0) if back is None else back,
         "lift": np.asarray(joint.seal_lift)[at],
     }
 

@@ -41,8 +41,8 @@ def at(path: str, end: str) -> JointDiagram:
     [
         ("charge.boost", +1, -1, None, 0),
         ("fasteners.torque", 0, +1, None, +1),
-        # a long fastener feels less and, with the load at the fire deck, settling weighs more
-        ("fasteners.grip_head", 0, +1, -1, -1),
+        # a long fastener takes less of the gas, so that more of it comes off the clamp
+        ("fasteners.grip_head", 0, -1, -1, -1),
         ("head.load_introduction", 0, +1, +1, +1),
     ],
 )
@@ -210,7 +210,7 @@ def test_exercise_values_are_the_engines() -> None:
     line = float(stiffness.separation_load.si(found.rest.tension, constant)) * found.bolts
     assert two.pitfalls[1].value == pytest.approx(line)
     assert springs_lesson.question(3, FOUR).value == (
-        "each feels less of the gas, and more clamp is left"
+        "each feels less of the gas, and less clamp is left"
     )
     assert springs_lesson.question(4, FOUR).value == "about the same"
     with pytest.raises(InputError, match="an exercise from 1 to 4"):
