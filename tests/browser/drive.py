@@ -140,7 +140,11 @@ class Lesson:
             found = self.panel.get_by_role(role)
             for place in range(found.count()):
                 box = found.nth(place).bounding_box()
-                assert box and box["x"] >= 0 and box["x"] + box["width"] <= width
+                assert box and box["x"] >= 0 and box["x"] + box["width"] <= width, (
+                    role,
+                    place,
+                    box,
+                )
 
     def picture(self, folder: Path, name: str, width: int) -> None:
         """A picture of the whole panel in this width."""

@@ -57,7 +57,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
         ),
         controls.sheet(
             "head.load_introduction",
-            "Load introduction: 0 at the gasket, 1 under the head",
+            "Load introduction factor",
             "fraction",
             build.head.load_introduction,
             0.0,
