@@ -40,6 +40,7 @@ VARIABLE = (
     "fasteners.preload_scatter",
     "fasteners.preload_factor",
     "fasteners.embedment",
+    "head.load_introduction",
     "gasket.compressed_thickness",
     "gasket.creep_relaxation",
     "gasket.seal_creep_relaxation",

@@ -49,7 +49,10 @@ def page(paper: Paper, system: str = "metric") -> str:
     limits = rows(r, system)
     sources: dict[str, int] = {}
     parts.append("<h2>Limits, weakest first</h2><table><tr>")
-    parts += [f"<th>{k}</th>" for k in ("limit", "needs", "has", "margin", "", "number is")]
+    parts += [
+        f"<th>{k}</th>"
+        for k in ("limit", "needs", "has", "margin", "other choices", "", "number is")
+    ]
     parts.append("</tr>")
     for row in limits:
         note = f"{row['source']}. {row['note']}" if row["note"] else row["source"]
@@ -59,6 +62,7 @@ def page(paper: Paper, system: str = "metric") -> str:
             esc(row["needs"]),
             esc(row["has"]),
             esc(row["margin"]),
+            esc(row["band"]),
             esc(row["holds"]),
             f"{esc(row['status'])} [{mark}]",
         ]

@@ -18,12 +18,13 @@ def text(paper: Paper, system: str = "metric") -> str:
     out += ["", "Limits, weakest first"]
     for r in rows(report, system):
         out.append(
-            f"  {r['margin']:>9}  {r['holds']:<13}  {r['limit']}: needs {r['needs']}, "
+            f"  {r['margin']:>9}  {r['holds']:<17}  {r['limit']}: needs {r['needs']}, "
             f"has {r['has']} ({r['state']})"
+            f"{'; ' + r['band'] + ' with other choices of the model' if r['band'] else ''}"
         )
-        out.append(f"{'':28}{r['status']}: {r['source']}")
+        out.append(f"{'':32}{r['status']}: {r['source']}")
         if r["note"]:
-            out.append(f"{'':28}{r['note']}")
+            out.append(f"{'':32}{r['note']}")
     out += ["", ORDER]
     out += [f"  {a:>12}  {b}" for a, b in order_rows(report, system)]
     out += ["", "Gasket constructions on this engine, best first (strength beside)"]
@@ -31,7 +32,7 @@ def text(paper: Paper, system: str = "metric") -> str:
     clauses += ["-"] * len(paper.refused)
     for r, clause in zip(paper.ranking_rows(system), clauses, strict=True):
         out.append(
-            f"  {r['margin']:>8}  {r['holds']:<9}  {r['construction']}; {r['why']}; "
+            f"  {r['margin']:>8}  {r['holds']:<17}  {r['construction']}; {r['why']}; "
             f"strength {r['strength']}; {clause}"
         )
     out += [f"  {paper.tie}"] if paper.tie else []

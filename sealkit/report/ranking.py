@@ -13,9 +13,10 @@ from sealkit import analysis
 from sealkit.analysis.margins import Limit, weakest
 from sealkit.build import Build
 from sealkit.errors import InputError
-from sealkit.report.result import Report, percent, run
+from sealkit.report.result import Report, outcome_words, percent, run
 from sealkit.report.tables import first_words
 from sealkit.sealing import constructions
+from sealkit.sealing.limit import Outcome
 from sealkit.units import show
 
 STRENGTH = ("fasteners", "threads in the block", "head under the fasteners")
@@ -54,7 +55,7 @@ class Ranked:
     def reason(self, system: str = "metric") -> str:
         """Why it falls out, or what is least sure about it."""
         r = self.limit
-        word = "least sure" if self.holds else "falls out by"
+        word = "falls out by" if self.limit.outcome is Outcome.FAILS else "least sure"
         return (
             f"{word}: {r.title.text(system)}; needs {show(r.demand, r.kind, system)}, has "
             f"{show(r.capacity, r.kind, system)} ({r.state})"
@@ -126,7 +127,9 @@ def rows(ranked: tuple[Ranked, ...], system: str = "metric") -> list[dict[str, s
         {
             "construction": r.name,
             "margin": percent(r.limit.margin),
-            "holds": "holds" if r.holds else "FALLS OUT",
+            "holds": "FALLS OUT"
+            if r.limit.outcome is Outcome.FAILS
+            else outcome_words(r.limit.outcome),
             "why": r.reason(system),
             "strength": percent(r.strength.margin),
             "fails first": first_words(r.result, system),

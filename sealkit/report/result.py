@@ -21,9 +21,10 @@ from sealkit.analysis import (
 from sealkit.analysis.deck_side import DeckSide
 from sealkit.analysis.margins import Case, Failure, Limit
 from sealkit.build import Build
+from sealkit.report.band import banded
 from sealkit.report.notes import notes_on
 from sealkit.sealing.joint import Assembly, Joint, JointState
-from sealkit.sealing.limit import Temperature
+from sealkit.sealing.limit import Band, Outcome, Temperature
 from sealkit.units import show
 from sealkit.words import Note
 
@@ -37,6 +38,21 @@ def percent(margin: float) -> str:
     if margin > 10:
         return "over 10 times"
     return f"{100 * margin:+.{1 if abs(margin) < 0.1 else 0}f} %"
+
+
+def outcome_words(outcome: Outcome) -> str:
+    """In a table: what is not sure stands in capitals."""
+    return str(outcome) if outcome is Outcome.HOLDS else str(outcome).upper()
+
+
+def band_words(band: Band | None) -> str:
+    """A band of margins in words: "-4 to +12 %"; empty where it is no wider than it is read."""
+    if band is None or not np.isfinite(band.low):
+        return ""
+    low, high = (f"{100 * x:+.0f}" for x in (band.low, min(band.high, 10.0)))
+    if low == high:
+        return ""
+    return f"{low} % or more" if band.high > 10.0 else f"{low} to {high} %"
 
 
 @dataclass(frozen=True)
@@ -72,9 +88,19 @@ class Report:
 
     # ------------------------------------------------------------------ verdict
     @property
+    def outcome(self) -> Outcome:
+        """Whether every limit holds at the design peak pressure.
+
+        Too close to call where none fails for sure and one or more of them hold or fail with a
+        choice of the model: their `band` straddles zero.
+        """
+        found = {row.outcome for row in self.limits}
+        return next((x for x in (Outcome.FAILS, Outcome.CLOSE) if x in found), Outcome.HOLDS)
+
+    @property
     def holds(self) -> bool:
-        """Whether every limit holds at the design peak pressure."""
-        return all(row.holds for row in self.limits)
+        """Whether every limit holds, whatever choice of the model is taken."""
+        return self.outcome is Outcome.HOLDS
 
     @property
     def weakest(self) -> Limit:
@@ -89,19 +115,30 @@ class Report:
 
     def verdict(self, system: str = "metric") -> str:
         """The verdict in one or two sentences, with its numbers."""
-        return f"{'Holds.' if self.holds else 'Does not hold:'} {self.grounds(system)}"
+        word = str(self.outcome).capitalize()
+        return f"{word}{'.' if self.holds else ':'} {self.grounds(system)}"
 
     def grounds(self, system: str = "metric") -> str:
         """What the verdict rests on: the weakest link, and what fails first."""
         w, g = self.weakest, self.gas
-        bad = sum(not r.holds for r in self.limits)
+        bad = sum(r.outcome is Outcome.FAILS for r in self.limits)
+        close = [r for r in self.limits if r.outcome is Outcome.CLOSE]
+        words = band_words(w.band)
         line = (
             f"Weakest link: {w.title.text(system)}; needs {show(w.demand, w.kind, system)}, has "
-            f"{show(w.capacity, w.kind, system)}, margin {percent(w.margin)} ({w.state})."
+            f"{show(w.capacity, w.kind, system)}, margin {percent(w.margin)}"
+            f"{f', {words} with other choices of the model' if words else ''} ({w.state})."
         )
         if bad:
             exceeded = f"{bad} of {len(self.limits)} limits {'is' if bad == 1 else 'are'} exceeded"
             line = f"{exceeded}. {line}"
+        elif close:
+            by = sorted({r.band.lowest_by for r in close if r.band is not None})
+            turns = "holds or fails" if len(close) == 1 else "hold or fail"
+            line = (
+                f"{len(close)} of {len(self.limits)} limits {turns} "
+                f"with what nobody has measured here ({', '.join(by)}). {line}"
+            )
         elif g.knock_integral >= 1.0 and self.build.burn.knock_amplitude == 0:
             line += f" Only without knock: the knock integral is {g.knock_integral:.2f}."
         first = self.first_failure
@@ -116,9 +153,8 @@ class Report:
         return f"{line} As peak pressure rises, this fails first, at {at}: {what}."
 
     def _repr_html_(self) -> str:
-        mark = "holds" if self.holds else "does not hold"
         return (
-            f"<p><b>{html.escape(self.build.sheet.name)}</b>: {mark}</p>"
+            f"<p><b>{html.escape(self.build.sheet.name)}</b>: {self.outcome}</p>"
             f"<p>{html.escape(self.verdict(self.build.system))}</p>"
         )
 
@@ -167,7 +203,7 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
         sealing=worst,
         temperature=Temperature.HOT if hot else Temperature.COLD,
         over_angle=made.under_gas(worst, gas.sizing),
-        limits=rows,
+        limits=banded(build, rows, peak),
         order=order,
         warnings=notes_on(build, gas, clamp, case, peak),
         deck=side,

@@ -21,7 +21,7 @@ from sealkit.errors import InputError
 from sealkit.fastening import grades, threads, tightening
 from sealkit.report import Report, percent, ranking, workshop
 from sealkit.report.seal import at_peak
-from sealkit.sealing.limit import Temperature
+from sealkit.sealing.limit import Outcome, Temperature
 from sealkit.units import from_si, to_si
 from sealkit.words import note
 
@@ -65,7 +65,11 @@ class Specification:
     @property
     def outcome(self) -> str:
         """What it makes of the wish: a key of `OUTCOMES`."""
-        return "meets" if self.meets else "knocks" if self.report.holds else "fails"
+        if self.report.outcome is Outcome.FAILS:
+            return "fails"
+        if self.report.outcome is Outcome.CLOSE:
+            return "close"
+        return "meets" if self.quiet else "knocks"
 
     @property
     def without_boost(self) -> bool:
@@ -105,7 +109,12 @@ class Specification:
         return names + weak[: max(3 - len(names), 0)]
 
 
-OUTCOMES = {"meets": "yes", "knocks": "holds, but knocks", "fails": "does not hold"}
+OUTCOMES = {
+    "meets": "yes",
+    "close": str(Outcome.CLOSE),
+    "knocks": "holds, but knocks",
+    "fails": str(Outcome.FAILS),
+}
 _LOOKED_AT = 3.0  # of the design peak pressure, gauge, in the order of failure
 
 

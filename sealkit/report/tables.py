@@ -14,7 +14,7 @@ from sealkit.analysis import (
 )
 from sealkit.build import Build
 from sealkit.fastening import tightening
-from sealkit.report.result import BEFORE, Report, percent
+from sealkit.report.result import BEFORE, Report, band_words, outcome_words, percent
 from sealkit.units import show
 from sealkit.words import Note, figure_text, note
 
@@ -30,7 +30,8 @@ def rows(report: Report, system: str = "metric") -> list[dict[str, str]]:
             "needs": show(r.demand, r.kind, system),
             "has": show(r.capacity, r.kind, system),
             "margin": percent(r.margin),
-            "holds": "holds" if r.holds else "DOES NOT HOLD",
+            "band": band_words(r.band),
+            "holds": outcome_words(r.outcome),
             "state": str(r.state),
             "source": figure_text(r.source, system),
             "status": r.status,

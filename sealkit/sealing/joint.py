@@ -48,6 +48,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit.arrays import per_build
 from sealkit.errors import fail
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.lines import Nodes, first_load, interp_rows, merge
@@ -263,7 +264,7 @@ class Joint:
     bend_pressure : rise of the head at the seal per gas pressure, m/Pa (0: rigid head)
     bend_load : rise of the head at the seal per line load of the seal, m/(N/m)
     load_introduction : share of the members' give that the gas lets off (1: it acts under the
-        fastener's head, 0: at the gasket)
+        fastener's head, 0: at the gasket); one or one per build
     thinner : by name of the zone, how much thinner it is made than the gasket says, m; one or one
         per build
     """
@@ -276,7 +277,7 @@ class Joint:
     seal_diameter: float = field("length")
     bend_pressure: float = field("number", default=0.0)
     bend_load: float = field("number", default=0.0)
-    load_introduction: float = field("fraction", default=1.0)
+    load_introduction: Any = field("fraction", default=1.0)
     thinner: Mapping[str, Any] = dataclasses.field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -298,22 +299,23 @@ class Joint:
         return float(np.pi / 4.0 * self.seal_diameter**2)
 
     @property
-    def upper_stiffness(self) -> float:
+    def upper_stiffness(self) -> Any:
         """Of a fastener with the members above the load plane [N/m]."""
-        return self._split[0]
+        return per_build(self._split[0])
 
     @property
-    def lower_stiffness(self) -> float:
+    def lower_stiffness(self) -> Any:
         """Of the members below the load plane [N/m]; infinite with the load at the gasket."""
         upper, ratio = self._split
-        return upper / ratio if ratio > 0 else np.inf
+        with np.errstate(divide="ignore"):
+            return per_build(upper / ratio)
 
     @functools.cached_property
-    def _split(self) -> tuple[float, float]:
-        parts = split_at_load_plane.si(
-            self.bolt_stiffness, self.member_stiffness, self.load_introduction
-        )
-        return float(parts[0]), float(parts[1])
+    def _split(self) -> tuple[Array, Array]:
+        """Stiffness and ratio of `split_at_load_plane`, a row per build."""
+        share = np.atleast_1d(np.asarray(self.load_introduction, dtype=float))[:, None]
+        upper, ratio = split_at_load_plane.si(self.bolt_stiffness, self.member_stiffness, share)
+        return upper, ratio
 
     # ------------------------------------------------------------------ tables
     def _gap(self, proud: float) -> float:
@@ -377,7 +379,7 @@ class Joint:
         shift: Array,
         stiff: Array | float,
         advance: Array | float,
-        ratio: float,
+        ratio: Array | float,
         start: Array | float = 0.0,
     ) -> tuple[Array, Array, Array, Array]:
         """Closure c with ratio*G(c) + applied = stiff*(advance - c); also G, seal load and closure.
@@ -432,7 +434,8 @@ class Joint:
         """
         first = _forces(assembly_preload, "assembly_preload")
         second = first if preload is None else _forces(preload, "preload")
-        first, second, *_ = np.broadcast_arrays(first, second, *self._made.values())
+        shares = np.atleast_1d(self.load_introduction)
+        first, second, *_ = np.broadcast_arrays(first, second, shares, *self._made.values())
         if not (np.all(np.isfinite(first)) and np.all(first > 0) and np.all(second > 0)):
             raise fail("preload", _least(second), "a clamp force above zero")
         if first.ndim != 1:
@@ -508,8 +511,8 @@ class Joint:
         self, nodes: Nodes, advance: Array, start: Array | float = 0.0
     ) -> tuple[Array, Array, Array, Array]:
         """The balance at a nut advance without gas; see `_solve`."""
-        zero = np.zeros((advance.size, 1))
         upper, ratio = self._split
+        zero = np.zeros((max(advance.size, len(ratio)), 1))
         stiff = self.bolts * upper
         return self._solve(nodes, zero, zero, stiff, advance.reshape(-1, 1), 1.0 + ratio, start)
 
@@ -588,7 +591,7 @@ class Joint:
         n ke (a - c) = P with the gasket just free; no fastener's tension is above its yield force.
         """
         nodes = assembly.nodes
-        n, ke = self.bolts, self.upper_stiffness
+        n, ke = self.bolts, self._split[0][:, 0]
         a = self.advance_of(assembly)
         free = first_load(nodes.seal_x, nodes.seal_q)
         pressure = n * ke * (a - free) / (self.gas_area + n * ke * self.bend_pressure)
@@ -607,7 +610,7 @@ class Joint:
         whole = np.asarray(self.advance(snug) + more, dtype=float)
         _, total, _, _ = self._at(self._fresh, whole)
         force = total[:, 0] / self.bolts
-        return float(force[0]) if whole.ndim == 0 else force
+        return per_build(force) if whole.ndim == 0 else force
 
     def gasket_stiffness(self, assembly: Assembly) -> Array:
         """Stiffness of the whole gasket of one bore as it comes back from assembly (N/m)."""

@@ -18,9 +18,11 @@ __all__ = [
     "GAS_LEAK",
     "LIQUID_LEAK",
     "WORDS",
+    "Band",
     "Condition",
     "Limit",
     "Moment",
+    "Outcome",
     "Preload",
     "Temperature",
     "lesser",
@@ -70,6 +72,22 @@ class Condition:
 
     def __str__(self) -> str:
         return ", ".join(filter(None, (self.temperature, self.preload, self.moment, self.detail)))
+
+
+class Outcome(StrEnum):
+    """What a margin of safety says, its band taken with it."""
+
+    HOLDS = "holds"
+    CLOSE = "too close to call"
+    FAILS = "does not hold"
+
+
+class Band(NamedTuple):
+    """Margins that other choices of the model give, and which of them gives the lowest."""
+
+    low: float
+    high: float
+    lowest_by: str
 
 
 class Wording(NamedTuple):
@@ -176,6 +194,7 @@ class Limit:
     of : which one, where there are several of a check: a zone, a liquid
     wording : row of `WORDS`, where it is not that of the check
     values : what else stands in the sentences, as in `sealkit.words.note`
+    band : margins that other choices of the model give, where they were looked at
     """
 
     check: str
@@ -190,6 +209,7 @@ class Limit:
     of: str = ""
     wording: str = ""
     values: tuple[tuple[str, Any], ...] = ()
+    band: Band | None = None
 
     def __post_init__(self) -> None:
         for name in ("demand", "capacity"):
@@ -238,6 +258,13 @@ class Limit:
     def holds(self) -> bool:
         """Whether the margin is nowhere below zero."""
         return bool(np.all(np.asarray(self.margin) >= 0.0))
+
+    @property
+    def outcome(self) -> Outcome:
+        """Whether it holds; too close to call where another choice of the model turns that."""
+        if self.band is not None and self.band.low < 0.0 <= self.band.high:
+            return Outcome.CLOSE
+        return Outcome.HOLDS if self.holds else Outcome.FAILS
 
 
 def of_zone(

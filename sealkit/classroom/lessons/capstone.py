@@ -22,6 +22,7 @@ from sealkit.paper import save
 from sealkit.pressure import geometry
 from sealkit.report import percent, ranking, specification, workshop
 from sealkit.report.specification import OUTCOMES, OWN, Specification, brief, met, specify, wish_of
+from sealkit.sealing.limit import Outcome
 from sealkit.units import from_si, to_si
 from sealkit.words import note
 
@@ -78,11 +79,12 @@ _NEED = {
 }
 _HELD = {
     True: "All {count} limits hold; least margin: {margin}.",
-    False: "{bad} of {count} limits exceeded; worst: {margin}.",
+    False: "{bad} of {count} limits exceeded or too close to call; worst: {margin}.",
 }
 _QUIET = {True: "below 1, no warning", False: "above 1, the end gas is expected to light"}
 _VERDICTS = {
     "meets": "MEETS THE WISH",
+    "close": "TOO CLOSE TO CALL",
     "knocks": "HOLDS, BUT KNOCKS",
     "fails": "DOES NOT MEET THE WISH",
 }
@@ -90,7 +92,7 @@ _VERDICTS = {
 
 def _sentence(found: Specification, system: str) -> Sentence:
     report, gas, low = found.report, found.report.gas, found.report.weakest
-    bad = sum(not r.holds for r in report.limits)
+    bad = sum(r.outcome is not Outcome.HOLDS for r in report.limits)
     need = note(
         _NEED[found.without_boost],
         power=(gas.brake_power, "power"),
@@ -245,6 +247,7 @@ question, answer = EXERCISES.question, EXERCISES.answer
 _NONE = "none of these alone"
 _OVERLOOKED = {
     "meets": "more work than needed",
+    "close": "what the model leaves open overlooked",
     "knocks": "knock overlooked",
     "fails": "limit overlooked",
 }

@@ -82,7 +82,7 @@ def result(report: Report) -> dict[str, Any]:
         "clamp left": (float(state.clamp), "force"),
         "margin of the seal": _percent(min(seal, default=None)),
         "smallest margin of strength": _percent(min(strength, default=None)),
-        "verdict": "holds" if report.holds else "does not hold",
+        "verdict": str(report.outcome),
     }
 
 

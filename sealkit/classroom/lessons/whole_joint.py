@@ -47,7 +47,7 @@ def _sentence(report: Report, system: str) -> Sentence:
         left=(state.clamp, "force"),
         clamp=(clamp, "force"),
     )
-    word = "HOLDS" if report.holds else "DOES NOT HOLD"
+    word = str(report.outcome).upper()
     return Sentence(word, words.text(system), report.holds)
 
 
