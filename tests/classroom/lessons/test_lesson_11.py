@@ -242,7 +242,11 @@ def test_buttons_compare() -> None:
     by_name = {r["one change"]: r["meets the wish"] for r in rows}
     assert by_name["fuel: E85"] == "yes"
     # no clamp cures knock
-    assert by_name["a tenth more tightening"] in ("does not hold", "holds, but knocks")
+    assert by_name["a tenth more tightening"] in (
+        "does not hold",
+        "too close to call",
+        "holds, but knocks",
+    )
     all_gaskets = SCENE.buttons["Compare all gaskets for this wish"](FOUR, found, "metric")
     assert len(next(iter(all_gaskets.values()))) == 6
 
