@@ -62,14 +62,10 @@ class Paper:
 
     @property
     def tie(self) -> str:
-        """How constructions of the same margin are put in order; empty where none are."""
-        margins = [r.limit.margin for r in self.ranked]
-        if len(set(margins)) == len(margins):
+        """What the order does not say; empty where it says all."""
+        if sum(r.lost_at <= 0.0 for r in self.ranked) < 2:
             return ""
-        return (
-            "Of constructions with equal margins, the one that fails at the higher pressure stands "
-            "first; of those that fail before firing, the order says nothing."
-        )
+        return "Of constructions that fail before firing, the order says nothing."
 
     def leak_rows(self, system: str = "metric") -> list[tuple[str, str]]:
         """(what, in words) on the probability of a gas leak."""

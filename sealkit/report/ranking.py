@@ -1,8 +1,10 @@
 """Which gasket construction for this engine: all of them tried on one build, best first.
 
-A construction is judged by the smallest margin of what it can change: its zones, the clamp against
-the gas, coolant and oil; hot and cold, low and high preload, wet or dry deck. Fasteners, threads
-and the head under the bolt heads hardly depend on it; their smallest margin stands beside.
+A construction is judged by what it can change: its zones, the clamp against the gas, coolant and
+oil; hot and cold, low and high preload, wet or dry deck. Those that hold stand first, then those
+too close to call; among them counts the peak pressure at which the first of these limits is
+reached, since margins of unlike limits do not compare. Fasteners, threads and the head under the
+bolt heads hardly depend on it; their smallest margin stands beside.
 """
 
 from __future__ import annotations
@@ -16,7 +18,7 @@ from sealkit.errors import InputError
 from sealkit.report.result import Report, outcome_words, percent, run
 from sealkit.report.tables import first_words
 from sealkit.sealing import constructions
-from sealkit.sealing.limit import Outcome
+from sealkit.sealing.limit import Outcome, worst
 from sealkit.units import show
 
 STRENGTH = ("fasteners", "threads in the block", "head under the fasteners")
@@ -32,17 +34,14 @@ class Ranked:
     result : its whole report
     limit : the limit of gasket, clamp or liquids with the least margin
     strength : the limit of fasteners, threads or head with the least margin
+    outcome : whether the construction itself holds; the fasteners are judged apart
     """
 
     name: str
     result: Report
     limit: Limit
     strength: Limit
-
-    @property
-    def holds(self) -> bool:
-        """Whether the construction itself holds; the fasteners are judged apart."""
-        return self.limit.holds
+    outcome: Outcome
 
     @property
     def lost_at(self) -> float:
@@ -55,7 +54,7 @@ class Ranked:
     def reason(self, system: str = "metric") -> str:
         """Why it falls out, or what is least sure about it."""
         r = self.limit
-        word = "falls out by" if self.limit.outcome is Outcome.FAILS else "least sure"
+        word = "falls out by" if self.outcome is Outcome.FAILS else "least sure"
         return (
             f"{word}: {r.title.text(system)}; needs {show(r.demand, r.kind, system)}, has "
             f"{show(r.capacity, r.kind, system)} ({r.state})"
@@ -74,7 +73,7 @@ def with_construction(build: Build, name: str) -> Build:
 
 
 def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ...]:
-    """All constructions on this build, the one with the largest smallest margin first.
+    """All constructions on this build; of those that hold, the one that fails last comes first.
 
     One that cannot be made between this head and block is left out (`refused` says why).
 
@@ -98,8 +97,10 @@ def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ..
         strength = tuple(r for r in result.limits if r.part in STRENGTH)
         # blow-out comes after the seal is lost: the loss is judged, not what follows from it
         own = tuple(r for r in result.limits if r.part not in STRENGTH and r.key != "blow-out")
-        out.append(Ranked(name, result, weakest(own), weakest(strength)))
-    return tuple(sorted(out, key=lambda r: (-r.limit.margin, -r.lost_at)))
+        outcome = worst(r.outcome for r in own)
+        out.append(Ranked(name, result, weakest(own), weakest(strength), outcome))
+    order = list(Outcome)
+    return tuple(sorted(out, key=lambda r: (order.index(r.outcome), -r.lost_at, -r.limit.margin)))
 
 
 def refused(build: Build) -> dict[str, str]:
@@ -127,9 +128,7 @@ def rows(ranked: tuple[Ranked, ...], system: str = "metric") -> list[dict[str, s
         {
             "construction": r.name,
             "margin": percent(r.limit.margin),
-            "holds": "FALLS OUT"
-            if r.limit.outcome is Outcome.FAILS
-            else outcome_words(r.limit.outcome),
+            "holds": "FALLS OUT" if r.outcome is Outcome.FAILS else outcome_words(r.outcome),
             "why": r.reason(system),
             "strength": percent(r.strength.margin),
             "fails first": first_words(r.result, system),

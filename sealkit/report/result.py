@@ -24,7 +24,7 @@ from sealkit.build import Build
 from sealkit.report.band import banded
 from sealkit.report.notes import notes_on
 from sealkit.sealing.joint import Assembly, Joint, JointState
-from sealkit.sealing.limit import Band, Outcome, Temperature
+from sealkit.sealing.limit import Band, Outcome, Temperature, worst
 from sealkit.units import show
 from sealkit.words import Note
 
@@ -94,8 +94,7 @@ class Report:
         Too close to call where none fails for sure and one or more of them hold or fail with a
         choice of the model: their `band` straddles zero.
         """
-        found = {row.outcome for row in self.limits}
-        return next((x for x in (Outcome.FAILS, Outcome.CLOSE) if x in found), Outcome.HOLDS)
+        return worst(row.outcome for row in self.limits)
 
     @property
     def holds(self) -> bool:

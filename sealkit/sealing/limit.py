@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any, NamedTuple
@@ -28,6 +28,7 @@ __all__ = [
     "lesser",
     "of_zone",
     "one_after_the_other",
+    "worst",
 ]
 
 GAS_LEAK, LIQUID_LEAK, DAMAGE = "gas leak", "liquid leak", "damage"
@@ -80,6 +81,12 @@ class Outcome(StrEnum):
     HOLDS = "holds"
     CLOSE = "too close to call"
     FAILS = "does not hold"
+
+
+def worst(found: Iterable[Outcome]) -> Outcome:
+    """The worst of several outcomes: one that fails, else one too close to call."""
+    kinds = set(found)
+    return next((x for x in (Outcome.FAILS, Outcome.CLOSE) if x in kinds), Outcome.HOLDS)
 
 
 class Band(NamedTuple):

@@ -21,6 +21,7 @@ from sealkit.pressure import fuels, geometry
 from sealkit.pressure.bound import upper_bound
 from sealkit.report import ranking, workshop
 from sealkit.sealing import constructions, joint, liquids
+from sealkit.sealing.limit import Outcome
 from tests.charges import charge_at
 
 
@@ -42,12 +43,13 @@ def drag() -> dict[str, ranking.Ranked]:
 def test_ranking_is_whole_and_in_order(name: str) -> None:
     found = ranking.rank(build.demo(name))
     assert sorted(r.name for r in found) == sorted(constructions.names())
-    values = [r.limit.margin for r in found]
-    assert values == sorted(values, reverse=True)
+    order = list(Outcome)
+    values = [(order.index(r.outcome), -r.lost_at, -r.limit.margin) for r in found]
+    assert values == sorted(values)
     for r in found:
         own = [x for x in r.result.limits if x.part not in ranking.STRENGTH and x.key != "blow-out"]
         assert r.limit.margin == min(x.margin for x in own)
-        assert ("falls out by" in r.reason()) == (not r.holds)
+        assert ("falls out by" in r.reason()) == (r.outcome is Outcome.FAILS)
         assert str(r.limit.title) in r.reason()
 
 
@@ -156,8 +158,8 @@ def test_copper_with_wire_holds_longer_than_soft_gaskets_and_a_ring(
     illustrative depth of deck that gives behind the wire, and on the share of the protrusion that
     counts as formed. The fasteners of this engine fail before the copper does.
     """
-    assert drag["copper with wire ring"].holds
-    assert not drag["fibre composite"].holds
+    assert drag["copper with wire ring"].outcome is Outcome.HOLDS
+    assert drag["fibre composite"].outcome is Outcome.FAILS
     residual = {
         name: next(g.pressure for g in r.result.order if g.limit.key.startswith("residual/"))
         for name, r in drag.items()
