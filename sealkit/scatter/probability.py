@@ -32,6 +32,7 @@ class Probability:
     confidence : such as 0.95
     exact : whether the interval is the exact one of so many independent builds (few failed, or
         nearly all), not that of the scrambles
+    inputs : weakest status of what was drawn, which the interval does not count; "" if not told
     """
 
     failed: int
@@ -41,10 +42,12 @@ class Probability:
     high: float
     confidence: float
     exact: bool
+    inputs: str = ""
 
     def text(self) -> str:
-        """In words, such as ``0.42 % (95 % sure: 0.30 to 0.54 %)``."""
-        sure = f"{100 * self.confidence:g} % sure"
+        """In words, such as ``0.42 % (95 % sure with inputs invented: 0.30 to 0.54 %)``."""
+        of = f" with inputs {self.inputs}" if self.inputs else ""
+        sure = f"{100 * self.confidence:g} % sure{of}"
         if self.failed == 0:
             return f"none of {self.count:,} builds; under {_percent(self.high)} ({sure})"
         if self.failed == self.count:

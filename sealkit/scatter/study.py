@@ -7,6 +7,7 @@ of as many independent builds instead, so that a failure that was never seen has
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import math
 import time
@@ -19,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import build as sheets
+from sealkit import tables
 from sealkit.errors import Fault, InputError, fail, quoted
 from sealkit.scatter.inputs import Input
 from sealkit.scatter.probability import Probability, probability_of
@@ -258,9 +260,11 @@ class _Total:
     def result(self, confidence: float, stopped: bool) -> Scatter:
         count, names = self.count, [one.name for one in self.task.inputs]
         bars, moment, square = self.of("bars"), self.of("moment"), self.of("square")
+        trust = tables.weakest(*(one.status for one in self.task.inputs))
 
         def failure(sort: str, name: str) -> Probability:
-            return probability_of(self.failed[sort, name], self.counts, confidence)
+            found = probability_of(self.failed[sort, name], self.counts, confidence)
+            return dataclasses.replace(found, inputs=trust)
 
         limits = []
         for key in bars:

@@ -663,3 +663,12 @@ def test_numbers_are_drawn_within_what_the_sheet_allows() -> None:
     out = scatter.run(build.demo("boosted-four"), [law], 256)
     drawn = out.numbers["fasteners.preload_factor"]
     assert drawn.min() == 0.1 and drawn.max() == 3.0
+
+
+def test_no_interval_without_the_status_of_its_inputs() -> None:
+    """The interval counts the draws alone; that the widths are invented stands beside it."""
+    b = build.demo("boosted-four")
+    drawn = scatter.spread("fasteners.preload_factor", "normal", 1, 0.1, status="from memory")
+    assert "95 % sure with inputs from memory" in scatter.run(b, [drawn], 256).groups[ANY].text()
+    printed = scatter.leak_probability(report.run(b))
+    assert "with inputs invented" in printed.bore.text()
