@@ -47,11 +47,22 @@ from sealkit.analysis.heat_states import HeatStates, Stand, grown_parts, heat_st
 from sealkit.analysis.many import VARIABLE, moves_the_cycle, with_numbers, with_one_preload
 from sealkit.analysis.margins import Case, Failure, Limit
 from sealkit.analysis.refit import Fit, Refit, fit_of, refit, volumes_of
-from sealkit.analysis.warm import Warm, hot_state, stack_of, warm_side
+from sealkit.analysis.warm import (
+    FULL_LOAD,
+    HOT_STATES,
+    Warm,
+    hot_state,
+    softer,
+    stack_of,
+    states_of,
+    warm_side,
+)
 from sealkit.analysis.wire_ring import RingInJoint, ring_at, usual_sizes
 
 __all__ = [
     "CLAMP_RULE",
+    "FULL_LOAD",
+    "HOT_STATES",
     "VARIABLE",
     "BoreLook",
     "Case",
@@ -106,7 +117,9 @@ __all__ = [
     "seal_creep_of",
     "sheet_status",
     "sized_on",
+    "softer",
     "stack_of",
+    "states_of",
     "trade_count",
     "usual_sizes",
     "volumes_of",

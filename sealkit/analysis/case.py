@@ -18,7 +18,7 @@ from sealkit.arrays import per_build
 from sealkit.build import Build
 from sealkit.errors import fail
 from sealkit.fastening import stiffness, tightening
-from sealkit.sealing import heat, liquids
+from sealkit.sealing import liquids
 from sealkit.sealing.joint import Assembly, Joint
 from sealkit.words import Note, note
 
@@ -32,7 +32,7 @@ def wet_rows(build: Build, made: Joint, warm: Warm, peak: Any) -> tuple[Limit, .
     own = build.liquids.coolant_pressure
     rows = liquids.wet_deck.si(
         made,
-        warm.low,
+        dataclasses.replace(warm.low, worked=warm.least_hot),
         warm.soak.cold,
         build.liquids.facing,
         gas_pressure=peak,
@@ -49,10 +49,8 @@ def case_of(
     build: Build,
     clamp: Clamp,
     made: Joint,
-    high: Assembly,
     warm: Warm,
     peak: Any,
-    set_by_heat: Any,
 ) -> Case:
     """What the limits are worked out from."""
     f, thread, strength = build.fasteners, clamp.thread, clamp.strength
@@ -74,9 +72,8 @@ def case_of(
         strong=clamp.strong,
         first=clamp.before_creep,
         low=warm.low.cold,
-        high=high,
-        low_hot=warm.low.worked,
-        high_hot=warm.high.hot,
+        high=clamp.high,
+        heated=warm.heated,
         judged_by_stretch=clamp.judged_by_stretch,
         proof=float(strength.proof),
         yield_strength=float(strength.yield_strength),
@@ -86,7 +83,8 @@ def case_of(
         thread_area=float(thread.stress_area),
         rolled=f.threads_rolled,
         tightening_stress=per_build(stress.equivalent),
-        permanent_stretch=clamp.permanent_stretch + per_build(set_by_heat),
+        permanent_stretch=clamp.permanent_stretch + per_build(warm.weak_stretch),
+        stretched_when=warm.stretched_when,
         stretch_limit=float(stretch["share"]) * clamp.yielding_length,
         strip_load=float(strip.load),
         bearing_area=float(np.pi / 4 * (f.bearing_diameter**2 - f.hole_diameter**2)),
@@ -118,17 +116,10 @@ class Judged:
 def judged(build: Build, peak: Any) -> Judged:
     """From the sheet and its sizing pressure over the air outside (Pa) to the case."""
     clamp, made = clamp_side(build, gasket_of(build))
-    # strength is judged before anything has settled, with the strongest fasteners of the grade;
-    # those that stretch most for good are the weakest
-    low, high = clamp.low, clamp.high
-    warm = warm_side(build, made, low, high, peak, clamp.strong)
-    weak = warm.high.plastic_stretch
-    if build.fasteners.yield_spread > 0:
-        weak = heat.after_heat.si(
-            made, made.assemble(clamp.weak_high), warm.differential_expansion, gas_pressure=peak
-        ).plastic_stretch
-    case = case_of(build, clamp, made, high, warm, peak, weak)
-    return Judged(clamp, made, low, high, warm, case)
+    # strength is judged before anything has settled, with the strongest fasteners of the grade
+    warm = warm_side(build, made, clamp, peak)
+    case = case_of(build, clamp, made, warm, peak)
+    return Judged(clamp, made, clamp.low, clamp.high, warm, case)
 
 
 def _shear_strength(build: Build) -> tuple[float, Origin]:

@@ -32,7 +32,7 @@ from sealkit.errors import InputError
 from sealkit.sealing import deck, liquids
 from sealkit.sealing.deck import DeckMap, State, Weakest
 from sealkit.sealing.deck.layout import Step
-from sealkit.sealing.joint import Assembly, Joint
+from sealkit.sealing.joint import Joint
 from sealkit.sealing.limit import Condition, Moment, Temperature, of_zone
 
 _POISSON = 0.30  # where none is known, as for the average joint
@@ -130,10 +130,12 @@ def judge_deck(
     crept = after_losses(build, made_deck, clamp, fresh)
     standing: dict[Temperature, State] = {}
     fired: dict[Temperature, tuple[State, ...]] = {}
-    states: list[tuple[Temperature, Assembly | None]] = [(COLD, case.low), (HOT, case.low_hot)]
-    for temperature, average in states:
-        if average is None:
+    named: dict[Temperature | None, str] = {}
+    for temperature in (COLD, HOT):
+        least = case.least(temperature)
+        if least is None:
             continue
+        named[temperature], average = least
         # the gasket has been pressed as hard as the wrench or the heat has pressed it
         pressed = max(force(warm.low.hot.preload), force(average.preload))
         state = crept
@@ -145,13 +147,25 @@ def judge_deck(
     high = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)
     limits = [*_assembled(fresh, high), *_fired(fired)]
     limits += _liquid(build, fresh, standing, fired)
-    failures = _failures(made_deck, standing, fired, peak)
+    limits = [_named(row, named) for row in limits]
+    failures = tuple(
+        dataclasses.replace(f, limit=_named(f.limit, named))
+        for f in _failures(made_deck, standing, fired, peak)
+    )
     return DeckSide(made_deck, fresh, standing, high, fired, peak, tuple(limits), failures)
 
 
 def _at_place(found: Weakest, state: Condition) -> Limit:
     place = f"deck map, bore {found.bore + 1} at {np.degrees(found.angle):.0f}°"
     return dataclasses.replace(found.limit, state=dataclasses.replace(state, detail=place))
+
+
+def _named(row: Limit, named: dict[Temperature | None, str]) -> Limit:
+    """The row with the state of the engine, where the low end is looked at after assembly."""
+    if row.state.preload is not LOW or row.state.moment is ASSEMBLY:
+        return row
+    name = named.get(row.state.temperature, "")
+    return dataclasses.replace(row, state=dataclasses.replace(row.state, state=name))
 
 
 def _assembled(fresh: State, high: State) -> list[Limit]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from sealkit.analysis.case import judged
 from sealkit.analysis.clamp import Clamp
 from sealkit.analysis.gas import gas_side
-from sealkit.analysis.margins import Limit, weakest
+from sealkit.analysis.margins import Limit, limits, weakest
 from sealkit.analysis.warm import Warm, hot_state, stack_of
 from sealkit.build import Build
 from sealkit.sealing import heat, liquids
@@ -49,13 +49,17 @@ class Stand:
 
 @dataclass(frozen=True)
 class HeatStates:
-    """A joint from the wrench through heat and cold to the retorque (plain SI)."""
+    """A joint from the wrench through heat and cold to the retorque (plain SI).
+
+    `weakest` is the limit with the least margin, of all states of the engine.
+    """
 
     build: Build
     clamp: Clamp
     joint: Joint
     warm: Warm
     stands: tuple[Stand, ...]
+    weakest: Limit
 
     @property
     def dry(self) -> bool:
@@ -83,9 +87,7 @@ class HeatStates:
     def retorqued_hot(self) -> tuple[float, float]:
         """Preload of a fastener slackened and tightened again hot: then, and once cold [N]."""
         again = heat.retorque.si(self.joint, self.warm.low.worked)
-        cooled = heat.after_heat.si(
-            self.joint, again, 0.0, -float(self.warm.differential_expansion)
-        )
+        cooled = heat.after_heat.si(self.joint, again, 0.0, -float(self.warm.advance))
         return float(again.preload[0]), float(cooled.cold.preload[0])
 
 
@@ -113,7 +115,7 @@ def heat_states(build: Build) -> HeatStates:
         Stand(name, assembly, _limits(build, joint, name, assembly, peak))
         for name, assembly in zip(STATES, assemblies, strict=True)
     )
-    return HeatStates(build, found.clamp, joint, warm, stands)
+    return HeatStates(build, found.clamp, joint, warm, stands, weakest(limits(found.case, peak)))
 
 
 def _limits(

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -41,6 +41,31 @@ Origin = tuple[Note | str, str, Note | str]  # source, status, note
 
 
 @dataclass(frozen=True)
+class Heated:
+    """The joint in a state of the engine other than cold in the workshop.
+
+    Parameters
+    ----------
+    temperature, name : hot or cold, and the state of the table of temperatures
+    low, high : with either end of the preload; None where another state is never better
+    gas : share of the design peak pressure that the engine meets in it
+    proof, strip, bearing : shares left of the fasteners' proof strength, of the tapped thread's
+        and of the strength of the head under the fasteners
+    trust : status of these and of the temperatures
+    """
+
+    temperature: Temperature
+    name: str
+    low: Assembly | None
+    high: Assembly | None
+    gas: float = 1.0
+    proof: Any = 1.0
+    strip: Any = 1.0
+    bearing: Any = 1.0
+    trust: str = "computed"
+
+
+@dataclass(frozen=True)
 class Case:
     """What the limits are worked out from, in plain SI; numbers may be arrays over builds.
 
@@ -49,7 +74,7 @@ class Case:
     joint, strong : the joint of one bore, with the weakest and the strongest of its fasteners
     first : as assembled with the low end of the preload, before it crept or was ever hot
     low, high : cold, with the low end after losses and heat, with the high end before losses
-    low_hot, high_hot : the same hot; None where heat is left out
+    heated : the other states of the engine in which a limit may be at its worst
     judged_by_stretch : whether the way of tightening may go past yield, so that the stretch that
         stays counts and not the proof strength
     proof, yield_strength : of the fastener, Pa
@@ -58,6 +83,7 @@ class Case:
     tightening_stress : combined stress while tightening to the high preload, Pa
     permanent_stretch, stretch_limit : stretch past yield by tightening, heat and gas, and what is
         allowed, m
+    stretched_when : state of the engine in which heat and gas stretch them most
     strip_load : pull that strips the engaged thread, N
     bearing_area : contact under the bolt head or nut, m**2
     bearing_limit : pressure the head's material stands there, Pa
@@ -72,8 +98,7 @@ class Case:
     first: Assembly
     low: Assembly
     high: Assembly
-    low_hot: Assembly | None
-    high_hot: Assembly | None
+    heated: tuple[Heated, ...]
     judged_by_stretch: bool
     proof: float
     yield_strength: float
@@ -85,6 +110,7 @@ class Case:
     tightening_stress: Any
     permanent_stretch: Any
     stretch_limit: float
+    stretched_when: str
     strip_load: float
     bearing_area: float
     bearing_limit: float
@@ -92,6 +118,16 @@ class Case:
     edge: Any
     others: tuple[Limit, ...]
     sources: dict[str, Origin]
+
+    def least(self, temperature: Temperature) -> tuple[str, Assembly] | None:
+        """State, hot or cold, with the lowest clamp that meets the whole peak pressure."""
+        found = [("", self.low)] if temperature is COLD else []
+        found += [
+            (h.name, h.low)
+            for h in self.heated
+            if h.low is not None and h.temperature is temperature and h.gas == 1.0
+        ]
+        return min(found, key=lambda row: float(np.min(row[1].preload)), default=None)
 
 
 def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
@@ -111,11 +147,12 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
             )
         p = np.full(builds, float(p))
     rows = [*_assembled(case), *_low(case, p, case.low, COLD), *_high(case, p, case.high, COLD)]
-    if case.low_hot is not None:
-        rows += _low(case, p, case.low_hot, HOT)
-    if case.high_hot is not None:
-        rows += _crush(case, case.high_hot, HOT)
-        rows += _high(case, p, case.high_hot, HOT)
+    for h in case.heated:
+        if h.low is not None:
+            rows += _low(case, h.gas * p, h.low, h.temperature, h.name)
+        if h.high is not None:
+            rows += _crush(case, h.high, h.temperature, h.name)
+            rows += _high(case, h.gas * p, h.high, h.temperature, h)
     return (*rows, *case.others)
 
 
@@ -175,15 +212,15 @@ def _assembled(case: Case) -> list[Limit]:
                 case.permanent_stretch,
                 case.stretch_limit,
                 "length",
-                Condition(HOT, HIGH, PEAK),
+                Condition(HOT, HIGH, PEAK, state=case.stretched_when),
                 *case.sources["stretch"],
             )
         )
     return rows
 
 
-def _crush(case: Case, high: Assembly, temperature: Temperature) -> list[Limit]:
-    state = Condition(temperature, HIGH, Moment.REST)
+def _crush(case: Case, high: Assembly, temperature: Temperature, name: str = "") -> list[Limit]:
+    state = Condition(temperature, HIGH, Moment.REST, state=name)
     return [
         of_zone("crush", zone, high.seated_loads[zone.name], zone.crush, state)
         for zone in case.joint.gasket.zones
@@ -191,9 +228,11 @@ def _crush(case: Case, high: Assembly, temperature: Temperature) -> list[Limit]:
     ]
 
 
-def _low(case: Case, p: Array, assembly: Assembly, temperature: Temperature) -> list[Limit]:
+def _low(
+    case: Case, p: Array, assembly: Assembly, temperature: Temperature, name: str = ""
+) -> list[Limit]:
     """Sealing, with the low end of the preload."""
-    state = Condition(temperature, LOW, PEAK)
+    state = Condition(temperature, LOW, PEAK, state=name)
     gas = case.joint.under_gas(assembly, p.reshape(-1, 1))
     held, follows = [], []
     for zone in case.joint.gasket.seals:
@@ -294,11 +333,21 @@ def _blow_out(case: Case, p: Array, gas: Any, state: Condition) -> list[Limit]:
     return rows
 
 
-def _high(case: Case, p: Array, assembly: Assembly, temperature: Temperature) -> list[Limit]:
+def _high(
+    case: Case, p: Array, assembly: Assembly, temperature: Temperature, heated: Heated | None = None
+) -> list[Limit]:
     """Strength, with the high end of the preload before anything has settled."""
-    state = Condition(temperature, HIGH, PEAK, "before losses")
-    tension = np.asarray(case.strong.under_gas(assembly, p.reshape(-1, 1)).bolt_force)
-    source, status, told = case.sources["strength"]
+    h = heated or Heated(temperature, "", None, assembly)
+    state = Condition(temperature, HIGH, PEAK, "before losses", h.name)
+    strong = case.strong
+    if heated is not None:
+        left: Any = np.reshape(h.proof, (-1, 1)) if np.ndim(h.proof) else h.proof
+        strong = replace(strong, yield_force=strong.yield_force * left)
+    tension = np.asarray(strong.under_gas(assembly, p.reshape(-1, 1)).bolt_force)
+    (source, status, told), strip, bearing = (
+        (where, least_trusted(trust, h.trust), words)
+        for where, trust, words in (case.sources[k] for k in ("strength", "strip", "bearing"))
+    )
     # one that may be taken to yield pulls no harder than that; there the stretch counts
     rows = []
     if not case.judged_by_stretch:
@@ -307,7 +356,7 @@ def _high(case: Case, p: Array, assembly: Assembly, temperature: Temperature) ->
                 "fastener",
                 "fasteners",
                 _at(p, tension / case.area),
-                case.proof,
+                _at(p, case.proof * h.proof),
                 "stress",
                 state,
                 source,
@@ -325,19 +374,19 @@ def _high(case: Case, p: Array, assembly: Assembly, temperature: Temperature) ->
             "threads",
             "threads in the block",
             _at(p, tension),
-            case.strip_load,
+            _at(p, case.strip_load * h.strip),
             "force",
             state,
-            *case.sources["strip"],
+            *strip,
         ),
         Limit(
             "bearing",
             "head under the fasteners",
             _at(p, tension / case.bearing_area),
-            case.bearing_limit,
+            _at(p, case.bearing_limit * h.bearing),
             "stress",
             state,
-            *case.sources["bearing"],
+            *bearing,
             values=(("under", case.under),),
         ),
     ]

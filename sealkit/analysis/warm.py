@@ -2,14 +2,27 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import functools
+from dataclasses import dataclass, replace
 from typing import Any, cast
 
+import numpy as np
+
 from sealkit import tables
+from sealkit.analysis.clamp import Clamp
+from sealkit.analysis.margins import COLD, HOT, Heated
 from sealkit.arrays import per_build
 from sealkit.build import Build
-from sealkit.sealing import heat
+from sealkit.sealing import heat, hot_metal
 from sealkit.sealing.joint import Assembly, Joint
+
+HOT_STATES = ("warm-up", "warm idle", "hot full load", "heat soak")
+"""Rows of the table of temperatures in which the engine is warm; all are judged."""
+
+FULL_LOAD = "hot full load"
+
+COLD_START = "start after the cold soak"
+"""Name of the state in which the cold soaked engine fires."""
 
 OWN_METAL = "301 full hard"
 """Row of the materials table that a gasket of unknown metal grows like."""
@@ -19,23 +32,44 @@ OWN_METAL = "301 full hard"
 class Warm:
     """The joint over heat cycles, with the low and the high end of the preload.
 
-    `state` is the hot state, `differential_expansion` what the stack outgrows the fasteners by (m).
+    `state` is the hot state that is shown, `differential_expansion` what the stack outgrows the
+    fasteners by there (m), `advance` that less what the softer metal gives. `low.worked` and
+    `high.hot` stand in it, and `low.hot` is the tightest one. `least_hot` has the lowest clamp of
+    all hot states. `heated` are the states in which a limit may be at its worst, `weak_stretch` is
+    what the weakest fasteners stretch for good at the high end, most in the state `stretched_when`.
     """
 
     state: heat.ThermalState
     differential_expansion: Any
+    advance: Any
     low: heat.HeatCycle
     high: heat.HeatCycle
     soak: heat.HeatCycle
+    least_hot: Assembly
+    heated: tuple[Heated, ...]
+    weak_stretch: Any
+    stretched_when: str
 
 
-def hot_state(build: Build) -> heat.ThermalState:
-    """Temperatures of the joint in the hot state of the sheet."""
-    h = build.heat
-    state: heat.ThermalState = heat.temperatures.si(
-        h.hot_state, h.coolant_temperature, h.rise_factor
-    )
+def hot_state(build: Build, name: str | None = None) -> heat.ThermalState:
+    """Temperatures of the joint in a warm state; in the one that the sheet shows, if none is named.
+
+    The coolant of the sheet is that at full load; the other states lie as far from it as in the
+    table. During warm-up it is no hotter than in the table.
+    """
+    h, known = build.heat, tables.load("temperatures")
+    name, own = name or h.hot_state, h.coolant_temperature
+    if own is not None:
+        usual = known[name]["coolant"]
+        moved = usual + (own - known[FULL_LOAD]["coolant"])
+        own = np.minimum(own, usual) if name == "warm-up" else moved
+    state: heat.ThermalState = heat.temperatures.si(name, own, h.rise_factor)
     return state
+
+
+def states_of(build: Build) -> tuple[heat.ThermalState, ...]:
+    """Temperatures of the joint in all warm states, each of which is judged."""
+    return tuple(hot_state(build, name) for name in HOT_STATES)
 
 
 def stack_of(build: Build) -> heat.Stack:
@@ -61,19 +95,150 @@ def stack_of(build: Build) -> heat.Stack:
     )
 
 
-def warm_side(
-    build: Build, made: Joint, low: Assembly, high: Assembly, peak: Any, strong: Joint
-) -> Warm:
-    """Hot, worked and cold-soaked joint at both ends; the high end with the strongest fasteners."""
-    stack, hot = stack_of(build), hot_state(build)
+def softer(build: Build, made: Joint, state: heat.ThermalState) -> Any:
+    """Stretch and squeeze that one fastener's force gains as the moduli fall with heat (m/N).
+
+    1/kb (1/eb - 1) + 1/km (1/em - 1), e the shares left of the moduli; head and block count with
+    their length over modulus.
+    """
+    f, materials = build.fasteners, tables.load("materials")
+    layers = ((build.head.material, f.grip_head, state.head),
+              (build.block.material, f.grip_block, state.block))  # fmt: skip
+    give = [length / materials[name]["modulus"] for name, length, _ in layers]
+    more = [1.0 / hot_metal.left.si(name, t).modulus - 1.0 for name, _, t in layers]
+    members = sum(g * m for g, m in zip(give, more, strict=True)) / sum(give)
+    bolt = 1.0 / hot_metal.left.si(f.material, state.fastener).modulus - 1.0
+    return bolt / made.bolt_stiffness + members / made.member_stiffness
+
+
+def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
+    """The joint in the states of the engine that may be the worst, at both ends of the preload.
+
+    In one heat cycle the gasket is pressed as hard as the tightest state presses it and the
+    fasteners stretch as the worst one stretches them; all other states follow. At the high end
+    stand the strongest fasteners, but those that stretch most for good are the weakest.
+    """
+    low, high, strong = clamp.low, clamp.high, clamp.strong
+    stack, states = stack_of(build), states_of(build)
     soak = heat.temperatures.si("cold soak", build.heat.cold_soak)
-    differential_expansion = per_build(stack.differential_expansion(hot))
+    u = {s.name: per_build(stack.differential_expansion(s)) for s in (*states, soak)}
+    give = {s.name: softer(build, made, s) for s in (*states, soak)}
+
+    # taken at the force of the tightened fastener
+    def advances(end: Assembly) -> dict[str, Any]:
+        force = per_build(end.preload)
+        return {name: per_build(u[name] - force * give[name]) for name in u}
+
+    at_low, at_high = advances(low), advances(high)
+    shares = {s.name: _shares(build, s) for s in (*states, soak)}
+    first = _hottest(made, low, at_low, shares)
+    start = made.advance_of(low) - first.plastic_stretch
+
+    def stands(expansion: Any) -> Assembly:
+        return made.moved(first.worked, start + expansion)
+
+    hot_low = [at_low[s.name] for s in states]
+    gas = float(tables.load("temperatures")[soak.name]["gas"])
+    shown, cold = build.heat.hot_state, stands(at_low[soak.name])
+    least_hot = stands(functools.reduce(np.minimum, hot_low))
+    heated = [Heated(HOT, states[_usual_least(hot_low)].name, least_hot, None)]
+    if np.any(at_low[soak.name] < 0):
+        heated.append(Heated(COLD, COLD_START, cold, None, gas))
+    cycles = {}
+    for name in dict.fromkeys((*_not_outdone(at_high, shares), shown)):
+        cycles[name] = heat.after_heat.si(
+            strong, high, at_high[name], gas_pressure=peak, hot_yield=shares[name][0]
+        )
+    for name in _not_outdone(at_high, shares):
+        when = (COLD, COLD_START) if name == soak.name else (HOT, name)
+        share = gas if name == soak.name else 1.0
+        heated.append(Heated(*when, None, cycles[name].hot, share, *shares[name]))
+    weak = _weak_stretch(made, clamp.weak_high, cycles, at_high, shares, peak)
+    most = max(weak, key=lambda n: float(np.max(weak[n])))
+    stretch = functools.reduce(np.maximum, (c.plastic_stretch for c in cycles.values()))
+    stretched = functools.reduce(np.maximum, weak.values())
     return Warm(
-        state=hot,
-        differential_expansion=differential_expansion,
-        low=heat.after_heat.si(made, low, differential_expansion),
-        high=heat.after_heat.si(strong, high, differential_expansion, gas_pressure=peak),
-        soak=heat.after_heat.si(
-            made, low, differential_expansion, per_build(stack.differential_expansion(soak))
-        ),
+        state=hot_state(build),
+        differential_expansion=u[shown],
+        advance=at_low[shown],
+        low=replace(first, worked=stands(at_low[shown])),
+        high=replace(cycles[shown], plastic_stretch=stretch),
+        soak=replace(first, cold=cold),
+        least_hot=least_hot,
+        heated=tuple(heated),
+        weak_stretch=stretched,
+        stretched_when=most if np.any(stretched > 0) else "",
     )
+
+
+Shares = tuple[Any, Any, Any, str]
+
+
+def _shares(build: Build, state: heat.ThermalState) -> Shares:
+    """Left: yield of the fasteners, tensile strength in the block, yield in the head; status."""
+    bolt = hot_metal.left.si(build.fasteners.material, state.fastener)
+    block = hot_metal.left.si(build.block.material, state.block)
+    head = hot_metal.left.si(build.head.material, state.head)
+    trust = tables.weakest(state.status, bolt.status, block.status, head.status)
+    return bolt.yield_strength, block.tensile, head.yield_strength, trust
+
+
+def _weak_stretch(
+    made: Joint,
+    preload: Any,
+    cycles: dict[str, heat.HeatCycle],
+    advances: dict[str, Any],
+    shares: dict[str, Shares],
+    peak: Any,
+) -> dict[str, Any]:
+    """By state, what the weakest fasteners at this preload stretch for good by heat and gas (m)."""
+    out: dict[str, Any] = {}
+    for name, cycle in cycles.items():
+        share = shares[name][0]
+        # the strongest pull at least as hard: where they stay below its yield, it does not yield
+        if not np.any(cycle.hot_bolt_force > made.yield_force * share):
+            out[name] = np.zeros_like(cycle.plastic_stretch)
+            continue
+        weak = made.assemble(preload)
+        out[name] = heat.after_heat.si(
+            made, weak, advances[name], gas_pressure=peak, hot_yield=share
+        ).plastic_stretch
+    return out
+
+
+def _hottest(
+    made: Joint, end: Assembly, advances: dict[str, Any], shares: dict[str, Shares]
+) -> heat.HeatCycle:
+    """The heat cycle through the tightest state; the fasteners yield as in the worst one."""
+    tightest = np.maximum(functools.reduce(np.maximum, (advances[n] for n in HOT_STATES)), 0.0)
+    weak = {name: shares[name][0] for name in HOT_STATES}
+    least = functools.reduce(np.minimum, weak.values())
+    worst = heat.after_heat.si(made, end, tightest, hot_yield=least)
+    if not np.any(worst.plastic_stretch > 0):
+        return worst
+    # something may yield: each state with its own strength, the largest stretch in each build
+    each = [heat.after_heat.si(made, end, advances[n], hot_yield=weak[n]) for n in HOT_STATES]
+    most = functools.reduce(np.maximum, (c.plastic_stretch for c in each))
+    start = made.advance_of(worst.before) - most
+    worked = made.moved(worst.before, start + tightest)
+    return replace(worst, worked=worked, cold=made.moved(worked, start), plastic_stretch=most)
+
+
+def _usual_least(values: list[Any]) -> int:
+    """Which of several values is the least in most builds."""
+    place = np.argmin(np.stack(np.broadcast_arrays(*values)), axis=0)
+    return int(np.bincount(np.ravel(place), minlength=len(values)).argmax())
+
+
+def _not_outdone(advances: dict[str, Any], shares: dict[str, Shares]) -> tuple[str, ...]:
+    """States that no other one outdoes in tension and in weakness alike, in every build."""
+    kept: list[str] = []
+
+    def outdoes(a: str, b: str) -> bool:
+        weaker = (np.all(x <= y) for x, y in zip(shares[a][:3], shares[b][:3], strict=True))
+        return bool(np.all(advances[a] >= advances[b]) and all(weaker))
+
+    for name in sorted(advances, key=lambda n: -float(np.max(advances[n]))):
+        if not any(outdoes(other, name) for other in kept):
+            kept.append(name)
+    return tuple(kept)

@@ -183,8 +183,8 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     clamp, made, case, warm = found.clamp, found.joint, found.case, found.warm
     rows = margins.worse(margins.limits(case, peak))
     sealing = tuple(r for r in rows if r.check in ("residual", "springback", "lift-off"))
-    hot = margins.weakest(sealing).state.temperature is Temperature.HOT
-    worst = case.low_hot if hot and case.low_hot is not None else case.low
+    temperature = margins.weakest(sealing).state.temperature or Temperature.COLD
+    _, worst = case.least(temperature) or ("", case.low)
     order = margins.order_of_failure(case, 3.0 * peak)
     side = None
     if deck:
@@ -200,7 +200,7 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
         nominal=clamp.nominal,
         warm=warm,
         sealing=worst,
-        temperature=Temperature.HOT if hot else Temperature.COLD,
+        temperature=temperature,
         over_angle=made.under_gas(worst, gas.sizing),
         limits=banded(build, rows, peak),
         order=order,

@@ -214,7 +214,7 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
     if b.knock_amplitude > 0:
         law = LogNormal(b.knock_amplitude, rows["knock"]["share"])
         add("knock", "knock amplitude", {"burn.knock_amplitude": law}, own)
-    state = analysis.hot_state(build)
+    state = analysis.hot_state(build, analysis.FULL_LOAD)
     add(
         "coolant",
         "coolant, hot",

@@ -8,7 +8,8 @@ at assembly, so the cold clamp is lower than the wrench left it. Relaxation of t
 yield of hot fasteners take away more. For straight gasket lines the change is the textbook's
 dF = u/(1/kb + sum 1/ki), with u that expansion [1].
 
-Left out: loss of modulus with temperature, sliding of head on block, gradients along the deck.
+Loss of modulus with temperature comes in by way of the expansion. Left out: sliding of head on
+block, gradients along the deck.
 
 References
 ----------
@@ -82,7 +83,7 @@ def temperatures(state: str, coolant: Any = None, rise_factor: Any = 1.0) -> The
 
     Parameters
     ----------
-    state : "cold start", "cold soak", "warm-up", "warm idle" or "hot full load"
+    state : "cold start", "cold soak", "warm-up", "warm idle", "hot full load" or "heat soak"
     coolant : its temperature; as in the table where none is given [K]
     rise_factor : rise of the parts over the coolant, over that of the table
 
@@ -331,7 +332,8 @@ def after_heat(
     joint, assembly : the joint, and how it stands before it is heated (SI)
     expansion_hot, expansion_cold : differential thermal expansion hot, and cold afterwards [m]
     gas_pressure : peak hot over the air outside, for the yield of the fasteners [Pa gauge]
-    hot_yield : yield force of a hot fastener as a share of that at room temperature
+    hot_yield : yield force of a hot fastener as a share of that at room temperature; one, or
+        one per build
 
     Returns
     -------
@@ -342,11 +344,11 @@ def after_heat(
     A gasket pressed once stays on the same path, so that the second cycle repeats the first. What
     creeps in many cycles comes before this: `relaxed_share` and `Joint.relaxed`.
     """
-    if np.ndim(hot_yield) or not hot_yield > 0:
-        raise fail("hot_yield", hot_yield, "one share above zero")
+    if not np.all(np.asarray(hot_yield) > 0):
+        raise fail("hot_yield", np.min(hot_yield), "a share above zero")
     before, (u_hot, u_cold, gas) = _rows(assembly, expansion_hot, expansion_cold, gas_pressure)
     kb, km = joint.bolt_stiffness, joint.member_stiffness
-    limit = float(joint.yield_force * hot_yield)
+    limit = joint.yield_force * np.asarray(hot_yield, dtype=float)[()]
     start = joint.advance_of(before)
 
     hot = joint.moved(before, start + u_hot)
@@ -362,7 +364,8 @@ def after_heat(
         hot = joint.moved(before, start + u_hot - stretch)
     # and so does one taken past yield by the gas on top
     if np.any((demand > limit) & (gas > 0)):
-        state = _under(replace(joint, yield_force=limit), hot, gas)
+        each: Any = np.reshape(limit, (-1, 1))
+        state = _under(replace(joint, yield_force=each), hot, gas)
         stretch = stretch + np.where(gas > 0, state.plastic_stretch, 0.0)
     advance = start + u_hot - stretch
     worked = joint.moved(hot, advance) if np.any(stretch > 0) else hot

@@ -63,6 +63,7 @@ class Condition:
     Parameters
     ----------
     temperature, preload, moment : None where it is not stated
+    state : which state of the engine, where there are several hot or cold ones
     detail : more words, such as a place on the deck
     """
 
@@ -70,9 +71,11 @@ class Condition:
     preload: Preload | None = None
     moment: Moment | None = None
     detail: str = ""
+    state: str = ""
 
     def __str__(self) -> str:
-        return ", ".join(filter(None, (self.temperature, self.preload, self.moment, self.detail)))
+        warm = f"{self.temperature} ({self.state})" if self.state else self.temperature
+        return ", ".join(filter(None, (warm, self.preload, self.moment, self.detail)))
 
 
 class Outcome(StrEnum):

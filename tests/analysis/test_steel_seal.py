@@ -63,7 +63,7 @@ def fitted(name: str, **changes: Any) -> tuple[Case, Assembly]:
     )
     joint = replace(one.joint, gasket=gasket)
     low = joint.assemble(one.case.low.assembly_preload, one.case.low.preload)
-    return replace(one.case, joint=joint, low=low, low_hot=None, high_hot=None), low
+    return replace(one.case, joint=joint, low=low, heated=()), low
 
 
 def left(case: Case) -> Limit:

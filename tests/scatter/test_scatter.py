@@ -104,7 +104,7 @@ def nominal(b: Build, path: str) -> float:
     if path == "gasket.body_over_ring":
         return float(analysis.body_over_ring(b))
     if path == "heat.coolant_temperature":
-        return float(analysis.hot_state(b).coolant)
+        return float(analysis.hot_state(b, analysis.FULL_LOAD).coolant)
     value = b.get(path)
     return float(b._held(path) if hasattr(value, "units") else value)
 

@@ -39,7 +39,8 @@ def _knobs(build: Build) -> Sequence[Knob]:
         creep = float(known[name]["share"]) if name in known else 0.05
     if pressure is None:
         pressure = float(liquids.circuit.si(liquids.HOT_CIRCUITS[0]).high)
-    hot, cold, k = float(analysis.hot_state(build).coolant), build.heat.cold_soak, controls.sheet
+    hot, k = float(analysis.hot_state(build, analysis.FULL_LOAD).coolant), controls.sheet
+    cold = build.heat.cold_soak
     return (
         k("heat.coolant_temperature", "Coolant when hot", "temperature", hot, 313.15, 403.15),
         k("heat.cold_soak", "Cold soak", "temperature", cold, 233.15, 293.15),
@@ -56,11 +57,10 @@ def _heads_of(build: Build) -> tuple[str, ...]:
 
 
 def _picks(build: Build) -> Sequence[Pick]:
-    states = ("warm-up", "warm idle", "hot full load")
     return (
         controls.gasket(build),
         Pick("head.material", "Head of", _heads_of(build), build.head.material),
-        Pick("heat.hot_state", "Hot state", states, build.heat.hot_state),
+        Pick("heat.hot_state", "Hot state", analysis.HOT_STATES, build.heat.hot_state),
     )
 
 
@@ -133,7 +133,7 @@ def _temperature_rows(one: HeatStates) -> list[dict[str, Figure]]:
     hottest = note(
         "{force}; yields at {limit}",
         force=(float(np.max(high.hot_bolt_force)), "force"),
-        limit=(float(high.hot_yield_force), "force"),
+        limit=(float(np.max(high.hot_yield_force)), "force"),
     )
     parts = {
         "coolant": state.coolant,
@@ -148,6 +148,13 @@ def _temperature_rows(one: HeatStates) -> list[dict[str, Figure]]:
         ("stack outgrows the fasteners by", _outgrows(one), "computed"),
         ("hot fastener at the high end, at peak pressure", hottest, "computed"),
     ]
+    rows.append(
+        (
+            "of all states decides",
+            note("{t} ({s})", t=one.weakest.title, s=str(one.weakest.state)),
+            one.weakest.status,
+        )
+    )
     column = f"in the state {state.name}"
     return [{column: words, "value": value, "status": status} for words, value, status in rows]
 
