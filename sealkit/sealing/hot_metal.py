@@ -60,7 +60,7 @@ def left(material: str, temperature: Any) -> Left:
     InputError
         if the material or its family is unknown.
 
-    >>> round(left("alloy steel", "100 degC").yield_strength.magnitude, 3)
+    >>> round(float(left("alloy steel", "100 degC").yield_strength), 3)
     0.931
     """
     family = tables.load("materials").get(material, "material")["family"]
