@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -42,7 +42,7 @@ Origin = tuple[Note | str, str, Note | str]  # source, status, note
 
 @dataclass(frozen=True)
 class Heated:
-    """The joint in a state of the engine other than cold in the workshop.
+    """The joint in a state of the engine; `name` is empty cold in the workshop.
 
     Parameters
     ----------
@@ -74,7 +74,7 @@ class Case:
     joint, strong : the joint of one bore, with the weakest and the strongest of its fasteners
     first : as assembled with the low end of the preload, before it crept or was ever hot
     low, high : cold, with the low end after losses and heat, with the high end before losses
-    heated : the other states of the engine in which a limit may be at its worst
+    heated : the states of the engine in which a limit may be at its worst, beside that of `low`
     judged_by_stretch : whether the way of tightening may go past yield, so that the stretch that
         stays counts and not the proof strength
     proof, yield_strength : of the fastener, Pa
@@ -133,8 +133,8 @@ class Case:
 def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
     """All limits at a gas pressure over the air outside, Pa (one, or an array of single loads).
 
-    A limit that is looked at cold and hot comes twice, with the same key; `worse` keeps the one
-    with less margin. A case of many builds takes one pressure, or one for each of them.
+    A limit that is looked at in several states comes once for each, with the same key; `worse`
+    keeps the one with the least margin. A case of many builds takes one pressure, or one for each.
     """
     p = np.asarray(pressure, dtype=float)
     if not np.all(np.isfinite(p)) or np.any(p < 0):
@@ -146,13 +146,13 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
                 "pressure", f"an array of shape {p.shape}", f"one for each of {builds} builds"
             )
         p = np.full(builds, float(p))
-    rows = [*_assembled(case), *_low(case, p, case.low, COLD), *_high(case, p, case.high, COLD)]
+    rows = [*_assembled(case), *_low(case, p, case.low, COLD)]
     for h in case.heated:
-        if h.low is not None:
+        # on the same gasket more clamp is never worse
+        if h.low is not None and np.any(h.low.preload < case.low.preload):
             rows += _low(case, h.gas * p, h.low, h.temperature, h.name)
         if h.high is not None:
-            rows += _crush(case, h.high, h.temperature, h.name)
-            rows += _high(case, h.gas * p, h.high, h.temperature, h)
+            rows += _high(case, h.gas * p, h.high, h)
     return (*rows, *case.others)
 
 
@@ -185,7 +185,7 @@ def _assembled(case: Case) -> list[Limit]:
         for zone in case.joint.gasket.zones
         if zone.seating > 0 and zone.role != "liquid"
     ]
-    rows += _crush(case, case.high, COLD)
+    rows += [row for h in case.heated if h.high is not None for row in _crush(case, h.high, h)]
     source, status, _ = case.sources["strength"]
     if not case.judged_by_stretch:
         rows.append(
@@ -219,8 +219,8 @@ def _assembled(case: Case) -> list[Limit]:
     return rows
 
 
-def _crush(case: Case, high: Assembly, temperature: Temperature, name: str = "") -> list[Limit]:
-    state = Condition(temperature, HIGH, Moment.REST, state=name)
+def _crush(case: Case, high: Assembly, h: Heated) -> list[Limit]:
+    state = Condition(h.temperature, HIGH, Moment.REST, state=h.name)
     return [
         of_zone("crush", zone, high.seated_loads[zone.name], zone.crush, state)
         for zone in case.joint.gasket.zones
@@ -333,17 +333,12 @@ def _blow_out(case: Case, p: Array, gas: Any, state: Condition) -> list[Limit]:
     return rows
 
 
-def _high(
-    case: Case, p: Array, assembly: Assembly, temperature: Temperature, heated: Heated | None = None
-) -> list[Limit]:
+def _high(case: Case, p: Array, assembly: Assembly, h: Heated) -> list[Limit]:
     """Strength, with the high end of the preload before anything has settled."""
-    h = heated or Heated(temperature, "", None, assembly)
-    state = Condition(temperature, HIGH, PEAK, "before losses", h.name)
-    strong = case.strong
-    if heated is not None:
-        left: Any = np.reshape(h.proof, (-1, 1)) if np.ndim(h.proof) else h.proof
-        strong = replace(strong, yield_force=strong.yield_force * left)
-    tension = np.asarray(strong.under_gas(assembly, p.reshape(-1, 1)).bolt_force)
+    state = Condition(h.temperature, HIGH, PEAK, "before losses", h.name)
+    tension = np.asarray(case.strong.under_gas(assembly, p.reshape(-1, 1)).bolt_force)
+    # hot they yield sooner; balance holds up to there
+    tension = np.minimum(tension.reshape(-1), case.strong.yield_force * h.proof)
     (source, status, told), strip, bearing = (
         (where, least_trusted(trust, h.trust), words)
         for where, trust, words in (case.sources[k] for k in ("strength", "strip", "bearing"))

@@ -24,6 +24,14 @@ FULL_LOAD = "hot full load"
 COLD_START = "start after the cold soak"
 """Name of the state in which the cold soaked engine fires."""
 
+WORKSHOP = ""
+"""Name of the cold state in which the joint is tightened and first fired."""
+
+Shares = tuple[float, Any, Any, Any, str]
+"""Gas, share of the peak; left of fasteners, block and head; status: as `Heated` has them."""
+
+_WHOLE: Shares = (1.0, 1.0, 1.0, 1.0, "computed")
+
 OWN_METAL = "301 full hard"
 """Row of the materials table that a gasket of unknown metal grows like."""
 
@@ -43,7 +51,7 @@ class Warm:
     differential_expansion: Any
     advance: Any
     low: heat.HeatCycle
-    high: heat.HeatCycle
+    high: heat.HotJoint
     soak: heat.HeatCycle
     least_hot: Assembly
     heated: tuple[Heated, ...]
@@ -130,7 +138,9 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
         return {name: per_build(u[name] - force * give[name]) for name in u}
 
     at_low, at_high = advances(low), advances(high)
-    shares = {s.name: _shares(build, s) for s in (*states, soak)}
+    shares = {s.name: _shares(build, s, 1.0) for s in states}
+    gas = float(tables.load("temperatures")[soak.name]["gas"])
+    shares[soak.name] = _shares(build, soak, gas)
     first = _hottest(made, low, at_low, shares)
     start = made.advance_of(low) - first.plastic_stretch
 
@@ -138,21 +148,25 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
         return made.moved(first.worked, start + expansion)
 
     hot_low = [at_low[s.name] for s in states]
-    gas = float(tables.load("temperatures")[soak.name]["gas"])
     shown, cold = build.heat.hot_state, stands(at_low[soak.name])
     least_hot = stands(functools.reduce(np.minimum, hot_low))
     heated = [Heated(HOT, states[_usual_least(hot_low)].name, least_hot, None)]
     if np.any(at_low[soak.name] < 0):
         heated.append(Heated(COLD, COLD_START, cold, None, gas))
     cycles = {}
-    for name in dict.fromkeys((*_not_outdone(at_high, shares), shown)):
-        cycles[name] = heat.after_heat.si(
-            strong, high, at_high[name], gas_pressure=peak, hot_yield=shares[name][0]
+    at_high[WORKSHOP], shares[WORKSHOP] = 0.0, _WHOLE
+    worst = _not_outdone(at_high, shares)
+    for name in dict.fromkeys((*worst, shown)):
+        if name == WORKSHOP:
+            continue
+        cycles[name] = heat.heated.si(
+            strong, high, at_high[name], gas_pressure=peak, hot_yield=shares[name][1]
         )
-    for name in _not_outdone(at_high, shares):
-        when = (COLD, COLD_START) if name == soak.name else (HOT, name)
-        share = gas if name == soak.name else 1.0
-        heated.append(Heated(*when, None, cycles[name].hot, share, *shares[name]))
+    cold_ones = {WORKSHOP: WORKSHOP, soak.name: COLD_START}
+    for name in worst:
+        when = (COLD, cold_ones[name]) if name in cold_ones else (HOT, name)
+        stand = high if name == WORKSHOP else cycles[name].hot
+        heated.append(Heated(*when, None, stand, *shares[name]))
     weak = _weak_stretch(made, clamp.weak_high, cycles, at_high, shares, peak)
     most = max(weak, key=lambda n: float(np.max(weak[n])))
     stretch = functools.reduce(np.maximum, (c.plastic_stretch for c in cycles.values()))
@@ -171,22 +185,19 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
     )
 
 
-Shares = tuple[Any, Any, Any, str]
-
-
-def _shares(build: Build, state: heat.ThermalState) -> Shares:
+def _shares(build: Build, state: heat.ThermalState, gas: float) -> Shares:
     """Left: yield of the fasteners, tensile strength in the block, yield in the head; status."""
     bolt = hot_metal.left.si(build.fasteners.material, state.fastener)
     block = hot_metal.left.si(build.block.material, state.block)
     head = hot_metal.left.si(build.head.material, state.head)
     trust = tables.weakest(state.status, bolt.status, block.status, head.status)
-    return bolt.yield_strength, block.tensile, head.yield_strength, trust
+    return gas, bolt.yield_strength, block.tensile, head.yield_strength, trust
 
 
 def _weak_stretch(
     made: Joint,
     preload: Any,
-    cycles: dict[str, heat.HeatCycle],
+    cycles: dict[str, heat.HotJoint],
     advances: dict[str, Any],
     shares: dict[str, Shares],
     peak: Any,
@@ -194,7 +205,7 @@ def _weak_stretch(
     """By state, what the weakest fasteners at this preload stretch for good by heat and gas (m)."""
     out: dict[str, Any] = {}
     for name, cycle in cycles.items():
-        share = shares[name][0]
+        share = shares[name][1]
         # the strongest pull at least as hard: where they stay below its yield, it does not yield
         if not np.any(cycle.hot_bolt_force > made.yield_force * share):
             out[name] = np.zeros_like(cycle.plastic_stretch)
@@ -211,7 +222,7 @@ def _hottest(
 ) -> heat.HeatCycle:
     """The heat cycle through the tightest state; the fasteners yield as in the worst one."""
     tightest = np.maximum(functools.reduce(np.maximum, (advances[n] for n in HOT_STATES)), 0.0)
-    weak = {name: shares[name][0] for name in HOT_STATES}
+    weak = {name: shares[name][1] for name in HOT_STATES}
     least = functools.reduce(np.minimum, weak.values())
     worst = heat.after_heat.si(made, end, tightest, hot_yield=least)
     if not np.any(worst.plastic_stretch > 0):
@@ -235,8 +246,9 @@ def _not_outdone(advances: dict[str, Any], shares: dict[str, Shares]) -> tuple[s
     kept: list[str] = []
 
     def outdoes(a: str, b: str) -> bool:
-        weaker = (np.all(x <= y) for x, y in zip(shares[a][:3], shares[b][:3], strict=True))
-        return bool(np.all(advances[a] >= advances[b]) and all(weaker))
+        (gas, *left), (other, *rest) = shares[a][:4], shares[b][:4]
+        weaker = (np.all(x <= y) for x, y in zip(left, rest, strict=True))
+        return bool(gas >= other and np.all(advances[a] >= advances[b]) and all(weaker))
 
     for name in sorted(advances, key=lambda n: -float(np.max(advances[n]))):
         if not any(outdoes(other, name) for other in kept):

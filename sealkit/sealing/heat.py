@@ -34,10 +34,12 @@ from sealkit.units import field, plain, plain_fields, with_units
 __all__ = [
     "ASSEMBLED_AT",
     "HeatCycle",
+    "HotJoint",
     "Stack",
     "ThermalState",
     "after_heat",
     "differential_expansion",
+    "heated",
     "relaxed_share",
     "retorque",
     "stack",
@@ -287,13 +289,13 @@ def relaxed_share(
 
 # --------------------------------------------------------------------------- heat cycles
 @dataclass(frozen=True)
-class HeatCycle:
-    """The joint over its heat cycles, SI; the states can be put under gas.
+class HotJoint:
+    """The joint before and while it is hot, SI; the states can be put under gas.
 
     Parameters
     ----------
-    before, hot, worked, cold : as assembled, the first time hot, hot after what the fasteners have
-        stretched for good, cold afterwards
+    before, hot, worked : as assembled, the first time hot, hot after what the fasteners have
+        stretched for good
     plastic_stretch : of the fasteners by yield
     hot_bolt_force : greatest force of one fastener hot, as if it did not yield
     hot_yield_force : force it yields at hot
@@ -302,10 +304,70 @@ class HeatCycle:
     before: Assembly
     hot: Assembly
     worked: Assembly
-    cold: Assembly
     plastic_stretch: Any = field("length")
     hot_bolt_force: Any = field("force")
     hot_yield_force: Any = field("force")
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeatCycle(HotJoint):
+    """The joint over its heat cycles: as `HotJoint`, and cold afterwards."""
+
+    cold: Assembly
+
+
+@with_units(expansion="length", gas_pressure="gauge pressure >= 0", hot_yield="fraction 0..1")
+def heated(
+    joint: Joint,
+    assembly: Assembly,
+    expansion: Any,
+    gas_pressure: Any = 0.0,
+    hot_yield: Any = 1.0,
+) -> HotJoint:
+    """Hot clamp of a joint with load history.
+
+    n kb (a + u - e - c) = (1 + kb/km) G(c, p), with u the differential expansion and e the stretch
+    of the fasteners by yield.
+
+    Parameters
+    ----------
+    joint, assembly : the joint, and how it stands before it is heated (SI)
+    expansion : differential thermal expansion hot [m]
+    gas_pressure : peak hot over the air outside, for the yield of the fasteners [Pa gauge]
+    hot_yield : yield force of a hot fastener as a share of that at room temperature; one, or
+        one per build
+
+    Returns
+    -------
+    HotJoint, SI; arrays over builds
+    """
+    if not np.all(np.asarray(hot_yield) > 0):
+        raise fail("hot_yield", np.min(hot_yield), "a share above zero")
+    before, (u, gas) = _rows(assembly, expansion, gas_pressure)
+    kb, km = joint.bolt_stiffness, joint.member_stiffness
+    limit = joint.yield_force * np.asarray(hot_yield, dtype=float)[()]
+    start = joint.advance_of(before)
+
+    hot = joint.moved(before, start + u)
+    demand = hot.preload
+    if np.any(gas > 0):
+        no_yield = replace(joint, yield_force=np.inf)
+        demand = np.maximum(demand, _under(no_yield, hot, gas).bolt_force[:, 0])
+    # a fastener taken past yield by heat alone keeps its yield force, the rest is stretch
+    stretch = np.zeros_like(start)
+    over = hot.preload > limit
+    if np.any(over):
+        held = np.minimum(hot.preload, limit)
+        c = joint.closure_at(before, held)
+        stretch = np.where(over, start + u - (c + held / km + held / kb), 0.0)
+        hot = joint.moved(before, start + u - stretch)
+    # and so does one taken past yield by the gas on top
+    if np.any((demand > limit) & (gas > 0)):
+        each: Any = np.reshape(limit, (-1, 1))
+        state = _under(replace(joint, yield_force=each), hot, gas)
+        stretch = stretch + np.where(gas > 0, state.plastic_stretch, 0.0)
+    worked = joint.moved(hot, start + u - stretch) if np.any(stretch > 0) else hot
+    return HotJoint(before, hot, worked, stretch, demand, limit)
 
 
 @with_units(
@@ -324,16 +386,10 @@ def after_heat(
 ) -> HeatCycle:
     """Hot and cold clamp of a joint with load history, after heat cycles.
 
-    n kb (a + u - e - c) = (1 + kb/km) G(c, p), with u the differential expansion and e the stretch
-    of the fasteners by yield.
-
     Parameters
     ----------
-    joint, assembly : the joint, and how it stands before it is heated (SI)
+    joint, assembly, gas_pressure, hot_yield : as of `heated`
     expansion_hot, expansion_cold : differential thermal expansion hot, and cold afterwards [m]
-    gas_pressure : peak hot over the air outside, for the yield of the fasteners [Pa gauge]
-    hot_yield : yield force of a hot fastener as a share of that at room temperature; one, or
-        one per build
 
     Returns
     -------
@@ -344,33 +400,10 @@ def after_heat(
     A gasket pressed once stays on the same path, so that the second cycle repeats the first. What
     creeps in many cycles comes before this: `relaxed_share` and `Joint.relaxed`.
     """
-    if not np.all(np.asarray(hot_yield) > 0):
-        raise fail("hot_yield", np.min(hot_yield), "a share above zero")
-    before, (u_hot, u_cold, gas) = _rows(assembly, expansion_hot, expansion_cold, gas_pressure)
-    kb, km = joint.bolt_stiffness, joint.member_stiffness
-    limit = joint.yield_force * np.asarray(hot_yield, dtype=float)[()]
-    start = joint.advance_of(before)
-
-    hot = joint.moved(before, start + u_hot)
-    no_yield = replace(joint, yield_force=np.inf)
-    demand = np.maximum(hot.preload, _under(no_yield, hot, gas).bolt_force[:, 0])
-    # a fastener taken past yield by heat alone keeps its yield force, the rest is stretch
-    stretch = np.zeros_like(start)
-    over = hot.preload > limit
-    if np.any(over):
-        held = np.minimum(hot.preload, limit)
-        c = joint.closure_at(before, held)
-        stretch = np.where(over, start + u_hot - (c + held / km + held / kb), 0.0)
-        hot = joint.moved(before, start + u_hot - stretch)
-    # and so does one taken past yield by the gas on top
-    if np.any((demand > limit) & (gas > 0)):
-        each: Any = np.reshape(limit, (-1, 1))
-        state = _under(replace(joint, yield_force=each), hot, gas)
-        stretch = stretch + np.where(gas > 0, state.plastic_stretch, 0.0)
-    advance = start + u_hot - stretch
-    worked = joint.moved(hot, advance) if np.any(stretch > 0) else hot
-    cold = joint.moved(worked, start + u_cold - stretch)
-    return HeatCycle(before, hot, worked, cold, stretch, demand, limit)
+    wide, (u_cold, _) = _rows(assembly, expansion_cold, expansion_hot)
+    once = heated.si(joint, wide, expansion_hot, gas_pressure, hot_yield)
+    advance = joint.advance_of(once.before) + u_cold - once.plastic_stretch
+    return HeatCycle(**vars(once), cold=joint.moved(once.worked, advance))
 
 
 @with_units(preload="force > 0")

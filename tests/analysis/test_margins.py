@@ -102,9 +102,10 @@ def test_fatigue_is_the_share_of_the_gas_load_that_a_fastener_feels(result: repo
     """sigma_a = phi F / (2 At), with phi of the joint's springs; its gasket is hardly bent here."""
     joint, case = result.joint, result.case
     rows = [r for r in limits(case, 10e5) if r.key == "fatigue"]
-    assert {str(r.state.temperature) for r in rows} == {"cold", "hot"}
-    # the cold engine that is fired meets half of the pressure
-    stands = [(case.low, 1.0), *((h.low, h.gas) for h in case.heated if h.low is not None)]
+    # the cold soaked engine that is fired meets half of the pressure
+    stands = [(case.low, 1.0)] + [
+        (h.low, h.gas) for h in case.heated if h.low is not None and h.temperature == "cold"
+    ]
     for row, (assembly, part) in zip(rows, stands, strict=True):
         p = np.array([[part * 10e5]])
         kg = float(joint.gasket_stiffness(assembly)[0]) / joint.bolts
