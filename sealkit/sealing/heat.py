@@ -100,16 +100,19 @@ def temperatures(state: str, coolant: Any = None, rise_factor: Any = 1.0) -> The
 
     Notes
     -----
-    The rises over the coolant stand in the table of temperatures, each row with its status. The
-    warm states are from memory or invented; measured temperatures are better.
+    The rises over the coolant stand in the table of temperatures, each row with its status, and of
+    the fasteners the share of the head's rise since assembly that they have made. The warm states
+    are from memory or invented; measured temperatures are better.
     """
     row = tables.load("temperatures").get(state, "state")
     base = row["coolant"] if coolant is None else np.asarray(coolant, dtype=float)[()]
-    parts = ("head", "block", "fastener", "gasket", "bore_edge", "oil")
+    parts = ("head", "block", "gasket", "bore_edge", "oil")
+    at = {part: base + rise_factor * row[part] for part in parts}
     return ThermalState(
         name=str(row["state"]),
         coolant=base,
-        **{part: base + rise_factor * row[part] for part in parts},
+        **at,
+        fastener=ASSEMBLED_AT + row["fastener"] * (at["head"] - ASSEMBLED_AT),
         source=row["source"],
         status=row["status"],
         note=row["note"],

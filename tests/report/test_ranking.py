@@ -83,8 +83,7 @@ def test_fibre_composite_suits_moderate_compression_without_boost() -> None:
     """
     for ratio in (8.0, 9.0, 10.0, 11.0):
         result = fibre(ratio)
-        bad = {r.key for r in result.limits if not r.holds}
-        assert bad <= {"fastener"}, f"compression {ratio}"  # the demo's own, during warm-up
+        assert result.holds, f"compression {ratio}"
         assert result.gas.knock_integral < 1.0
 
 
@@ -112,7 +111,7 @@ def test_layered_steel_holds_street_performance_pressures(peak: float) -> None:
     pressure, which is what proper clamp means; with the 25 % of a plain torque wrench the bead
     still holds 1,500 psi.
     """
-    sheet = build.demo("boosted-four").vary({"fasteners.torque": "128 N*m"})
+    sheet = build.demo("boosted-four")
     result = report.run(sheet)
     case = result.case
     assert 0.0 < min(r.margin for r in result.limits if r.check == "fastener") < 0.05

@@ -24,17 +24,10 @@ def run(name: str, **changes: object) -> report.Report:
     return report.run(sheet.vary(changes) if changes else sheet)
 
 
-TOO_TIGHT = ("boosted-four", "na-iron-v8", "methanol-drag")
-
-
 @pytest.mark.parametrize("name", DEMOS)
-def test_demo_builds_seal_and_are_labelled_invented(name: str) -> None:
-    """Three are tightened so far that warm-up takes the fasteners past their proof strength."""
+def test_demo_builds_hold_and_are_labelled_invented(name: str) -> None:
     result = run(name)
-    bad = {r.key: r.state for r in result.limits if not r.holds}
-    assert set(bad) == ({"fastener"} if name in TOO_TIGHT else set()), result.verdict()
-    assert all(state.state == "warm-up" for state in bad.values())
-    assert result.holds or "hot (warm-up)" in result.verdict()
+    assert result.holds, result.verdict()
     assert result.build.sheet.status == "invented"
     assert "invented" in paper.text(paper.paper_of(result)).lower()
 

@@ -264,7 +264,8 @@ def test_margin_over_torque_is_continuous_and_monotone(liquid: str) -> None:
 
     coarse = np.linspace(40.0, 95.0, 23)  # N m, over the torque that seats the facing
     margins = np.array([margin(t) for t in coarse])
-    assert np.all(np.diff(margins) > 0)
+    # a body that heat soak and gas have unloaded altogether carries nothing, however little more
+    assert np.all(np.diff(margins)[margins[1:] > -1] > 0)
     assert margins[0] < 0 < margins[-1]
     # where it rises most it is no jump: a step half as wide rises half as much
     steepest = int(np.argmax(np.diff(margins)))
@@ -284,8 +285,8 @@ def test_barely_seated_under_an_aluminium_head_weeps_only_cold() -> None:
         holds = [states.at(s).limits["coolant"].holds for s in ("hot", "cold again", "cold soak")]
         found.append(tuple(holds))
     assert found[0][2] is False and found[-1] == (True, True, True)
-    assert any(hot and not soaked for hot, _, soaked in found)
-    assert not any(soaked and not hot for hot, _, soaked in found)
+    assert any(hot and not cold for hot, cold, _ in found)
+    assert not any(cold and not hot for hot, cold, _ in found)
 
 
 def test_a_line_contact_is_taken_over_its_width() -> None:
