@@ -30,7 +30,7 @@ from sealkit.analysis.warm import Warm
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.sealing import deck, liquids
-from sealkit.sealing.deck import DeckMap, State, Weakest
+from sealkit.sealing.deck import DeckMap, State, Weakest, block
 from sealkit.sealing.deck.layout import Step
 from sealkit.sealing.joint import Joint
 from sealkit.sealing.limit import Condition, Moment, Temperature, of_zone
@@ -90,7 +90,8 @@ def deck_of(build: Build, made: Joint) -> DeckMap:
     """
     lay, sheet = build.layout, build.deck
     assert sheet is not None
-    head = tables.load("materials")[build.head.material]
+    materials = tables.load("materials")
+    head = materials[build.head.material]
     return deck.from_joint(
         made,
         lay,
@@ -101,6 +102,7 @@ def deck_of(build: Build, made: Joint) -> DeckMap:
         warp=(sheet.lengthwise_bow, sheet.across_bow),
         bolt_diameter=build.fasteners.bearing_diameter,
         mesh=sheet.mesh,
+        block=block.block.si(build.block.deck, materials[build.block.material]["modulus"]),
     )
 
 

@@ -200,6 +200,7 @@ class Block:
 
     material: str
     thickness: float | None
+    deck: str
 
 
 @dataclass(frozen=True, kw_only=True)

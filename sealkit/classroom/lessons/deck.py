@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from sealkit import analysis
+from sealkit import analysis, tables
 from sealkit.analysis import BoreLook
 from sealkit.build import Build
 from sealkit.classroom.drawing import deck_map
@@ -255,10 +255,12 @@ def sources(build: Build, system: str = "metric") -> Shown:
         "the build sheet: an estimate, walls and roof stiffen a head, ports and jackets soften it"
     )
     zones = analysis.gasket_of(build).zones
+    below = tables.load("blocks")[build.block.deck]
     rows = [
         ("plate on a one-sided foundation", "computed", plates),
         ("effective thickness of the head", build.sheet.status, estimate),
         ("deck face", build.sheet.status, "the build sheet"),
+        (f"{build.block.deck} block below the gasket", below["status"], below["source"]),
         *((zone.name, zone.status, zone.source) for zone in zones),
     ]
     return source_table("Sources of the deck map", rows)

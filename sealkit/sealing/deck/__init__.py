@@ -3,7 +3,8 @@
 The head is a thin plate of one effective thickness. A real head is a box of floor, roof, walls and
 ports; its floor alone is far softer, the whole casting far stiffer than a plate of the thickness
 written on the sheet. The effective thickness is therefore an argument that has to be stated, and
-the first thing to vary. The block is a rigid plane.
+the first thing to vary. The block gives way in columns under the gasket, by kind of deck
+(`block`).
 
     plate bending + gasket loads (closure, largest closure so far) = bolt forces - gas forces
 
@@ -32,8 +33,8 @@ remembered.
 
 Gas pushes on the disc inside the seal diameter of each bore, cylinder by cylinder.
 
-Left out, besides what `plates` leaves out: bending of the block, warping by heat, openings in the
-plate, the order of tightening. A load reaches about (D/k)**(1/4) along a plate on a body of
+Left out, besides what `plates` leaves out: bending of the block's deck, warping by heat, openings
+in the plate, the order of tightening. A load reaches about (D/k)**(1/4) along a plate on a body of
 stiffness k (`DeckMap.reach`). Where that is less than the head is thick, as on hard layers and
 copper, a real head spreads a bolt's load further than the plate: the map then shows too much right
 under the bolts and too little between them.

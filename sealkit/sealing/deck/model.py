@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck import room
+from sealkit.sealing.deck.block import RIGID, Block
 from sealkit.sealing.deck.layout import Layout, Step
 from sealkit.sealing.deck.plates import Law, Patch, Plate
 from sealkit.sealing.gaskets import Gasket, Zone
@@ -101,8 +102,8 @@ def joined(patches: Sequence[Patch]) -> Patch:
 
 # --------------------------------------------------------------------------- the model
 VARIED = (
-    "gasket", "thickness", "modulus", "bolt_stiffness", "member_stiffness", "load_introduction",
-    "yield_force", "steps", "warp", "body_share", "liquid_share",
+    "gasket", "block", "thickness", "modulus", "bolt_stiffness", "member_stiffness",
+    "load_introduction", "yield_force", "steps", "warp", "body_share", "liquid_share",
 )  # fmt: skip
 
 
@@ -129,6 +130,7 @@ class Model:
     thinner : by name of the zone, how much thinner it is made than the gasket says [m]
     bolt_diameter : of the circle on which a bolt presses [m]; None: the edge of its hole
     mesh : largest size of an element [m]
+    block : how far the block gives way below the gasket
 
     Raises
     ------
@@ -159,6 +161,7 @@ class Model:
     thinner: Mapping[str, Any] = dataclasses.field(default_factory=dict)
     bolt_diameter: Any = field("length > 0", default=None)
     mesh: Any = field("length > 0", default=8e-3)
+    block: Block = RIGID
 
     def __post_init__(self) -> None:
         if self.bolt_diameter is None:
@@ -239,6 +242,11 @@ class Model:
             out = out - places.bow(self.layout, points, *self.warp)
         return out
 
+    @functools.cached_property
+    def seated(self) -> Gasket:
+        """The gasket as the head feels it, on a block that gives way."""
+        return self.block.under(self.gasket)
+
     def _contact(self, zone: Zone, patch: Patch, share: float = 1.0) -> Contact:
         proud = max(z.stands_proud for z in self.gasket.zones) - zone.stands_proud
         if share != 1.0:
@@ -249,8 +257,8 @@ class Model:
     @functools.cached_property
     def contacts(self) -> list[Contact]:
         """All zones that carry load; the seals first, one after the other round every bore."""
-        out = [self._contact(z, joined(self.seals)) for z in self.gasket.seals]
-        for zone in self.gasket.others:
+        out = [self._contact(z, joined(self.seals)) for z in self.seated.seals]
+        for zone in self.seated.others:
             if zone.role == "body":
                 out.append(self._contact(zone, self.area, self.body_share))
             elif self._rings:
@@ -260,10 +268,10 @@ class Model:
     @functools.cached_property
     def watched(self) -> list[Contact]:
         """The body beside the liquid holes, where no bead stands round them: looked at only."""
-        if not self._rings or any(z.role == "liquid" for z in self.gasket.zones):
+        if not self._rings or any(z.role == "liquid" for z in self.seated.zones):
             return []
         ring = replace(joined(self._rings), weight=np.zeros(HOLE * len(self._rings)))
-        return [self._contact(z, ring) for z in self.gasket.others if z.role == "body"]
+        return [self._contact(z, ring) for z in self.seated.others if z.role == "body"]
 
     @property
     def body_area(self) -> float:
@@ -282,7 +290,7 @@ class Model:
         k is the slope of the body's loading curve there; infinite without a body.
         """
         stress, k = plain(stress, "stress", "stress"), 0.0
-        for zone in self.gasket.others:
+        for zone in self.seated.others:
             if zone.role == "body":
                 at = float(np.interp(stress, zone.load, zone.closure))
                 k += self.body_share * float(Curve(zone)(np.array([max(at, 1e-12)]))[1][0])
@@ -304,7 +312,7 @@ class Model:
             if name not in VARIED:
                 raise fail(name, "a change of it", "one of " + ", ".join(VARIED))
         out = copy.copy(self)
-        for name in ("contacts", "watched"):
+        for name in ("contacts", "watched", "seated"):
             out.__dict__.pop(name, None)
         out.__dict__.update(_read_all(changes))
         if "gasket" in changes:
@@ -356,6 +364,9 @@ def _read(name: str, value: Any) -> Any:
     if name == "gasket":
         if not isinstance(value, Gasket) or not value.seals:
             raise fail(name, getattr(value, "name", value), "a gasket with a combustion seal")
+    elif name == "block":
+        if not isinstance(value, Block):
+            raise fail(name, value, "how far the block gives way (`block.block`)")
     elif name == "warp":
         if not isinstance(value, tuple | list | np.ndarray) or len(value) != 2:
             raise fail(name, value, "two lengths: the bow lengthwise and across")

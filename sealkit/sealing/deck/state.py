@@ -350,7 +350,7 @@ class State:
     # ------------------------------------------------------------------ liquid holes
     def holes(self) -> tuple[HoleLoad, ...]:
         """Load round each liquid hole: of its bead, else of the body beside it."""
-        zones = liquids.liquid_zones(self.deck.gasket)
+        zones = liquids.liquid_zones(self.deck.seated)
         rows = []
         for c, load, top in self.loads:
             if c.zone not in zones or len(load) != HOLE * len(self.deck.layout.holes):
