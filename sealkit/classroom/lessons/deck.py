@@ -251,9 +251,7 @@ def _carry(who: str, ends: tuple[float, float], kind: str, system: str) -> Note:
 def sources(build: Build, system: str = "metric") -> Shown:
     """Where the numbers of the map come from, with their status."""
     plates = "finite elements of a general library; checked in this lesson against handbook plates"
-    estimate = (
-        "the build sheet: an estimate, walls and roof stiffen a head, ports and jackets soften it"
-    )
+    estimate = "the build sheet: an estimate of the solid plate that gives way as the head does"
     zones = analysis.gasket_of(build).zones
     below = tables.load("blocks")[build.block.deck]
     rows = [
