@@ -174,13 +174,14 @@ def test_the_first_cylinder_and_the_last_are_mirrors() -> None:
 # --------------------------------------------------------------------------- mesh
 @pytest.mark.parametrize("name", ["multi-layer steel", "fibre body with steel ring"])
 def test_a_finer_mesh_moves_the_least_line_load_little(name: str) -> None:
-    """From 8 mm to 4 mm by less than 5 % is wanted; it is less than half a percent."""
+    """From 8 mm to 4 mm by less than 5 % is wanted, also where the gas has left an eighth of it."""
     least = []
     for mesh in (8e-3, 4e-3):
         state = fired(name, mesh)[1]
         least.append([float(np.min(s.line_load(1)[1])) for s in (assembled(name, mesh), state)])
     change = np.abs(np.array(least[1]) / np.array(least[0]) - 1.0)
-    assert np.all(change < 0.005), change
+    assert np.all(change < 0.05), change
+    assert change[0] < 0.005, change
 
 
 def test_extents_are_those_of_the_deck() -> None:

@@ -1,10 +1,10 @@
 """The deck map: where on the deck the clamp goes, and where the gas opens the joint first.
 
-The head is a thin plate of one effective thickness. A real head is a box of floor, roof, walls and
-ports; its floor alone is far softer, the whole casting far stiffer than a plate of the thickness
-written on the sheet. The effective thickness is therefore an argument that has to be stated, and
-the first thing to vary. The block gives way in columns under the gasket, by kind of deck
-(`block`).
+The head is a plate of one effective thickness that bends and shears. A real head is a box of floor,
+roof, walls and ports; its floor alone is far softer, the whole casting far stiffer than a plate of
+the thickness written on the sheet. The effective thickness is therefore an argument that has to be
+stated, and the first thing to vary. The block gives way in columns under the gasket, by kind of
+deck (`block`).
 
     plate bending + gasket loads (closure, largest closure so far) = bolt forces - gas forces
 

@@ -29,7 +29,7 @@ __all__ = ["Contact", "Model"]
 Array = NDArray[np.float64]
 
 ROUND = 96  # points round a bore
-BOLT = 8  # points round a bolt hole
+BOLT = 16  # points round a bolt hole
 HOLE = 16  # points round a liquid hole
 _LAND = 2e-3  # m: from the edge of a hole to where body or bead is looked at
 
@@ -116,8 +116,9 @@ class Model:
     layout : outline, bores, bolts and liquid holes of the deck face
     gasket : its zones; their extents are not used, the layout gives them
     seal_diameter : of the combustion seal, up to which the gas acts [m]
-    thickness : effective thickness of the head as a plate [m]; walls and roof stiffen a real head,
-        ports and jackets soften it, so that this is not the thickness of any part of it
+    thickness : effective thickness of the head [m]: of the solid plate that bends and shears as it
+        does; walls and roof stiffen a real head, ports and jackets soften it, so that this is not
+        the thickness of any part of it
     modulus, poisson : of the head [Pa], nu
     bolt_stiffness, member_stiffness : of one bolt and of its members without gasket [N/m]
     yield_force : at which one bolt yields [N]; infinite: never
@@ -131,6 +132,7 @@ class Model:
     bolt_diameter : of the circle on which a bolt presses [m]; None: the edge of its hole
     mesh : largest size of an element [m]
     block : how far the block gives way below the gasket
+    shear : correction factor kappa of the plate's shear stiffness kappa G h; infinite: no shear
 
     Raises
     ------
@@ -162,6 +164,7 @@ class Model:
     bolt_diameter: Any = field("length > 0", default=None)
     mesh: Any = field("length > 0", default=8e-3)
     block: Block = RIGID
+    shear: Any = field("number > 0", default=5.0 / 6.0)
 
     def __post_init__(self) -> None:
         if self.bolt_diameter is None:
@@ -185,9 +188,10 @@ class Model:
         self.plate = Plate(
             np.linspace(x0, x1, cells[0] + 1),
             np.linspace(y0, y1, cells[1] + 1),
-            float(plate_stiffness.si(self.modulus, self.thickness, self.poisson)),
+            self._stiff[0],
             self.poisson,
             edge if self._cut else None,
+            self._stiff[1],
         )
         plate, bores = self.plate, self.layout.bores
         self.seals = [plate.ring(b, self.seal_diameter, ROUND) for b in bores]
@@ -206,6 +210,12 @@ class Model:
             here = places.around_bore(self.layout, i).bolts
             here = here if len(here) else np.arange(len(bolts))
             self.gas_share[i, here] = 1.0 / len(here)
+
+    @property
+    def _stiff(self) -> tuple[float, float]:
+        """Stiffness of the head as a plate against bending [N m] and against shear [N/m]."""
+        shear = self.shear * self.modulus * self.thickness / (2.0 * (1.0 + self.poisson))
+        return float(plate_stiffness.si(self.modulus, self.thickness, self.poisson)), shear
 
     def _ring(self, centre: Any, diameter: float, count: int) -> Patch:
         """Points round a circle, drawn in where it would reach over the edge of the deck."""
@@ -317,9 +327,8 @@ class Model:
         out.__dict__.update(_read_all(changes))
         if "gasket" in changes:
             out.area = out._body_patch()
-        d = float(plate_stiffness.si(out.modulus, out.thickness, out.poisson))
-        if d != self.plate.stiffness:
-            out.plate = self.plate.scaled(d)
+        if out._stiff != (self.plate.stiffness, self.plate.shear):
+            out.plate = self.plate.scaled(*out._stiff)
         return out
 
     def bolt_law(self, advance: Array, share: Array) -> Law:
@@ -348,8 +357,8 @@ def _number(name: str, value: Any, spec: str) -> float:
     if isinstance(read, bool | np.bool_ | str | bytes | None) or np.ndim(read):
         raise fail(name, value, f"one number: {KINDS[kind].words}")
     number = float(read)
-    # a bolt may never yield; nothing else is without bounds
-    if number == np.inf and name == "yield_force":
+    # a bolt may never yield and a plate not shear; nothing else is without bounds
+    if number == np.inf and name in ("yield_force", "shear"):
         return number
     fault = check_range(number, spec, name, value)
     if fault is not None:

@@ -1,20 +1,29 @@
 """Plates on foundations: the plate behind the deck map.
 
-A head is taken as a thin plate. Its stiffness matrix comes from a general finite-element library
-(scikit-fem, Bogner-Fox-Schmit rectangles on a structured mesh), everything that presses on the
-plate acts at points: a law gives load and slope there against closure. Closure is the deflection
-of the plate towards the block. Laws of any kind (linear, one-sided, with load history) are solved
-together by Newton's method with a line search; since no law falls with closure, the balance has
-one answer.
+A head is taken as a plate that bends and shears. Its deflection is the sum of a part by bending
+and a part by shear, w = b + s, with the energy
 
-The plate model leaves out: shear of the plate, stretching in its plane, friction and shear on the
-faces, holes in the plate.
+    D/2 ((1 - nu) b,ij b,ij + nu (b,kk)**2) + S/2 s,i s,i        S = kappa G h, kappa = 5/6
+
+and all loads on w: Mindlin's plate with sections that turn by the slope of b, without the edge
+layer of twisting sections. Bending and shear have shapes of their own (Bogner-Fox-Schmit rectangles
+and bilinear ones on the same structured mesh, put together by scikit-fem), so that nothing locks:
+as S grows, s vanishes and the thin plate is left [1, 3]. Everything that presses on the plate acts
+at points: a law gives load and slope there against closure. Closure is the deflection of the plate
+towards the block. Laws of any kind (linear, one-sided, with load history) are solved together by
+Newton's method with a line search; since no law falls with closure, the balance has one answer.
+
+The plate model leaves out: squeezing through its thickness, stretching in its plane, friction and
+shear on the faces, holes in the plate. Under a load on a point the moment of a plate is without
+bounds, and with shear its deflection too; loads are spread on circles and faces instead.
 
 References
 ----------
 [1] S. P. Timoshenko and S. Woinowsky-Krieger, Theory of Plates and Shells (equation from memory;
     plates on foundations in chapter 8).
 [2] Civil Engineering Handbook, 2nd ed., section 47: closed forms of circular plates.
+[3] C. M. Wang, J. N. Reddy and K. H. Lee, Shear Deformable Beams and Plates, Elsevier 2000 (thick
+    plates from thin ones, from memory).
 """
 
 from __future__ import annotations
@@ -72,7 +81,7 @@ class Patch:
     ----------
     points : (n, 2) [m]
     weight : what one point stands for: an area [m**2], a length [m], or 1 for a point load
-    dofs, shape : (n, 16), unknowns of the element round each point, and deflection per unknown
+    dofs, shape : (n, 16 or 20), unknowns of the element round each point, deflection per unknown
     group : points that follow each other in one element
     """
 
@@ -98,14 +107,14 @@ class Patch:
         """Which pairs of unknowns lie on or below the diagonal; their distance and column."""
         dofs = self.dofs[:: self.group]
         distance = (dofs[:, :, None] - dofs[:, None, :]).ravel()
-        column = np.repeat(dofs[:, None, :], 16, axis=1).ravel()
+        column = np.repeat(dofs[:, None, :], dofs.shape[1], axis=1).ravel()
         below = distance >= 0
         return below, distance[below], column[below]
 
     def tangent(self, slope: Array, size: int, band: int) -> Array:
         """Lower band of the matrix of `slope` (load per closure and weight) at the points."""
         count = len(self.points) // self.group
-        shape = self.shape.reshape(count, self.group, 16)
+        shape = self.shape.reshape(count, self.group, -1)
         scaled = shape * (self.weight * slope).reshape(count, self.group, 1)
         values = np.matmul(scaled.transpose(0, 2, 1), shape).ravel()
         below, distance, column = self._below
@@ -162,8 +171,10 @@ class Plate:
     stiffness : flexural stiffness D, above zero [N m]
     poisson : nu
     edge : distance of a place (x, y) from the outline, above zero inside; None for a rectangle
+    shear : shear stiffness S = kappa G h [N/m]; infinite for a thin plate
 
-    The unknowns of each node are deflection, both slopes and the twist, in this order. A plate that
+    The unknowns of each node are deflection by bending, both its slopes and its twist, and where
+    the plate shears its deflection by shear, in this order. A plate that
     is no rectangle lies in a rectangular mesh: elements cut by its outline are integrated over
     the part inside, what lies outside keeps a millionth of the stiffness.
     """
@@ -175,6 +186,7 @@ class Plate:
         stiffness: float,
         poisson: float,
         edge: Edge | None = None,
+        shear: float = np.inf,
     ):
         self.x = np.asarray(plain(x, "length", "x"), dtype=float)
         self.y = np.asarray(plain(y, "length", "y"), dtype=float)
@@ -187,11 +199,15 @@ class Plate:
         self.stiffness = float(stiffness)
         self.poisson = float(poisson)
         self.edge = edge
-        self.size = 4 * len(self.x) * len(self.y)
+        self.shear = float(plain(shear, "stiffness", "shear"))
+        if not self.shear > 0:
+            raise fail("shear", shear, "a shear stiffness above zero")
+        self.per = 4 if np.isinf(self.shear) else 5
+        self.size = self.per * len(self.x) * len(self.y)
         short_side = min(len(self.x), len(self.y))
-        self.band = 4 * (short_side + 1) + 3
+        self.band = self.per * (short_side + 1) + self.per - 1
         self.unit = np.full(self.size, 0.0)
-        self.unit[0::4] = 1.0
+        self.unit[0 :: self.per] = 1.0
 
     def node(self, i: Any, j: Any) -> Any:
         """Number of the node on mesh lines x[i], y[j]; neighbours on the short side are near."""
@@ -200,23 +216,24 @@ class Plate:
         return j * len(self.x) + i
 
     @functools.cached_property
-    def matrix(self) -> Any:
-        """Stiffness matrix of the plate (compressed rows), from scikit-fem."""
+    def _units(self) -> list[Any]:
+        """Matrices (compressed rows) of bending and shear for stiffnesses of one, scikit-fem's."""
         from scipy.sparse import coo_array
-        from skfem import Basis, BilinearForm, ElementQuadBFS, MeshQuad
-        from skfem.helpers import dd, ddot, eye, trace
+        from skfem import Basis, BilinearForm, ElementQuad1, ElementQuadBFS, MeshQuad
+        from skfem.helpers import dd, ddot, dot, eye, grad, trace
 
         mesh = MeshQuad.init_tensor(self.x, self.y)
-        d, nu, edge = self.stiffness, self.poisson, self.edge
+        nu, edge = self.poisson, self.edge
 
         def bending(u: Any, v: Any, _: Any) -> Any:
             k = dd(u)
-            return d * ddot((1.0 - nu) * k + nu * eye(trace(k), 2), dd(v))
+            return ddot((1.0 - nu) * k + nu * eye(trace(k), 2), dd(v))
 
-        if edge is None:
-            basis = Basis(mesh, ElementQuadBFS(), intorder=6)
-            k = BilinearForm(bending).assemble(basis).tocoo()
-        else:
+        def shearing(u: Any, v: Any, _: Any) -> Any:
+            return dot(grad(u), grad(v))
+
+        whole, part = np.arange(mesh.nelements), np.zeros(0, dtype=int)
+        if edge is not None:
             reach = edge(*mesh.p[:, mesh.t].mean(axis=1))
             half = 0.5 * np.hypot(*(mesh.p[:, mesh.t[2]] - mesh.p[:, mesh.t[0]]))
             near_it = np.nonzero(reach < half)[0]
@@ -224,22 +241,50 @@ class Plate:
             first, last = mesh.p[:, mesh.t[0]], mesh.p[:, mesh.t[2]]
             at = points[:, None, :] * (last - first)[:, near_it, None] + first[:, near_it, None]
             part = near_it[(edge(*at) < 0.0).any(axis=1)]
-            whole = np.setdiff1d(np.arange(mesh.nelements), part)
-
-            def cut(u: Any, v: Any, at: Any) -> Any:
-                return np.where(edge(*at.x) >= 0.0, 1.0, _OUTSIDE) * bending(u, v, at)
-
-            basis = Basis(mesh, ElementQuadBFS(), quadrature=_fine_rule(), elements=part)
-            k = BilinearForm(cut).assemble(basis)
-            if len(whole):
-                rest = Basis(mesh, ElementQuadBFS(), intorder=6, elements=whole)
-                k = k + BilinearForm(bending).assemble(rest)
-            k = k.tocoo()
+            whole = np.setdiff1d(whole, part)
         node = self.node(np.searchsorted(self.x, mesh.p[0]), np.searchsorted(self.y, mesh.p[1]))
-        own = np.empty(self.size, dtype=np.intp)
-        for number, dofs in enumerate(basis.nodal_dofs):
-            own[dofs] = 4 * node + number
-        return coo_array((k.data, (own[k.row], own[k.col])), shape=k.shape).tocsr()
+        out = []
+        for element, form, first_dof in (
+            (ElementQuadBFS(), bending, 0),
+            (ElementQuad1(), shearing, 4),
+        ):
+            if first_dof >= self.per:
+                break
+            k: Any = 0
+
+            def cut(u: Any, v: Any, at: Any, form: Any = form) -> Any:
+                assert edge is not None
+                return np.where(edge(*at.x) >= 0.0, 1.0, _OUTSIDE) * form(u, v, at)
+
+            if len(whole):
+                basis = Basis(mesh, element, intorder=6, elements=whole)
+                k = k + BilinearForm(form).assemble(basis)
+            if len(part):
+                basis = Basis(mesh, element, quadrature=_fine_rule(), elements=part)
+                k = k + BilinearForm(cut).assemble(basis)
+            own = np.empty(basis.N, dtype=np.intp)
+            for number, dofs in enumerate(basis.nodal_dofs):
+                own[dofs] = self.per * node + first_dof + number
+            k = k.tocoo()
+            shape = (self.size, self.size)
+            out.append(coo_array((k.data, (own[k.row], own[k.col])), shape=shape).tocsr())
+        if self.per == 5:
+            # bending may trade an even deflection with shear: held by a spring that carries nothing
+            held = ([1.0], ([self.per - 1], [self.per - 1]))
+            out[1] = (out[1] + coo_array(held, shape=(self.size, self.size))).tocsr()
+        return out
+
+    @property
+    def _stiffnesses(self) -> tuple[float, ...]:
+        return (self.stiffness, self.shear)[: self.per - 3]
+
+    @functools.cached_property
+    def matrix(self) -> Any:
+        """Stiffness matrix of the plate (compressed rows)."""
+        out: Any = 0
+        for stiffness, unit in zip(self._stiffnesses, self._units, strict=True):
+            out = out + stiffness * unit
+        return out
 
     @functools.cached_property
     def _sizes(self) -> Any:
@@ -257,17 +302,20 @@ class Plate:
     def _scale(self) -> Array:
         """What makes forces out of the entries of a residual."""
         hx, hy = float(np.mean(np.diff(self.x))), float(np.mean(np.diff(self.y)))
-        return np.tile([1.0, 1.0 / hx, 1.0 / hy, 1.0 / (hx * hy)], self.size // 4)
+        one = [1.0, 1.0 / hx, 1.0 / hy, 1.0 / (hx * hy), 1.0]
+        return np.tile(one[: self.per], self.size // self.per)
 
-    def scaled(self, stiffness: float) -> Plate:
-        """The same plate with another flexural stiffness (N*m); what is worked out is kept."""
+    def scaled(self, stiffness: float, shear: float = np.inf) -> Plate:
+        """The same plate with other stiffnesses (N*m, N/m); what is worked out is kept."""
         if not stiffness > 0:
             raise fail("stiffness", stiffness, "a flexural stiffness above zero")
+        if np.isinf(shear) != (self.per == 4):
+            raise fail("shear", shear, "thin as before, or shearing as before")
+        self._units  # noqa: B018  kept by both
         out = copy.copy(self)
-        out.stiffness = float(stiffness)
+        out.stiffness, out.shear = float(stiffness), float(shear)
         for name in ("matrix", "_sizes", "_lower"):
-            if name in self.__dict__:
-                out.__dict__[name] = self.__dict__[name] * (stiffness / self.stiffness)
+            out.__dict__.pop(name, None)
         return out
 
     # ------------------------------------------------------------------ places
@@ -281,8 +329,14 @@ class Plate:
         for (a, b), (sx, sy) in itertools.product(
             itertools.product((0, 1), repeat=2), ((0, 0), (1, 0), (0, 1), (1, 1))
         ):
-            dofs.append(4 * self.node(i + a, j + b) + sx + 2 * sy)
+            dofs.append(self.per * self.node(i + a, j + b) + sx + 2 * sy)
             shape.append(fx[:, 2 * a + sx] * fy[:, 2 * b + sy])
+        if self.per == 5:  # sections turn with bending alone, so shear counts for deflection only
+            tx, ty = (points[:, 0] - self.x[i]) / hx, (points[:, 1] - self.y[j]) / hy
+            for a, b in itertools.product((0, 1), repeat=2):
+                dofs.append(self.per * self.node(i + a, j + b) + 4)
+                part = (tx if a else 1.0 - tx) * (ty if b else 1.0 - ty)
+                shape.append(part if dx == dy == 0 else 0.0 * part)
         return np.stack(dofs, axis=-1), np.stack(shape, axis=-1)
 
     def patch(self, points: ArrayLike, weight: ArrayLike = 1.0) -> Patch:
@@ -372,15 +426,13 @@ class Plate:
         i, j = np.arange(len(self.x)), np.arange(len(self.y))
         out = []
         for end in (0, len(self.x) - 1):
-            nodes = 4 * self.node(end, j)
-            out += [nodes, nodes + 2]
-            if edges != "supported":
-                out += [nodes + 1, nodes + 3]
+            first = self.per * self.node(end, j)
+            out += [first + k for k in ((0, 2) if edges == "supported" else (0, 1, 2, 3))]
+            out += [first + 4] if self.per == 5 else []
         for end in (0, len(self.y) - 1):
-            nodes = 4 * self.node(i, end)
-            out += [nodes, nodes + 1]
-            if edges == "clamped":
-                out += [nodes + 2, nodes + 3]
+            first = self.per * self.node(i, end)
+            out += [first + k for k in ((0, 1, 2, 3) if edges == "clamped" else (0, 1))]
+            out += [first + 4] if self.per == 5 else []
         return np.unique(np.concatenate(out))
 
     # ------------------------------------------------------------------ balance
@@ -416,7 +468,7 @@ class Plate:
         k = self.matrix
 
         def residual(c: list[Array], kw: Array) -> tuple[Array, list[Array], float]:
-            r, slopes, scale = kw - push, [], float(np.abs(push[0::4]).sum())
+            r, slopes, scale = kw - push, [], float(np.abs(push[0 :: self.per]).sum())
             for (patch, law), closure in zip(laws, c, strict=True):
                 load, slope = law(closure)
                 r += patch.forces(load, self.size)
@@ -438,7 +490,7 @@ class Plate:
             for (patch, _), slope in zip(laws, slopes, strict=True):
                 lower += patch.tangent(slope, self.size, self.band)
             # a trace of support everywhere keeps the step finite where nothing touches yet
-            lower[0] += 1e-13 * float(np.max(lower[0, 0::4])) * self.unit
+            lower[0] += 1e-13 * float(np.max(lower[0, 0 :: self.per])) * self.unit
             if held is not None:
                 for i in range(self.band + 1):
                     n = self.size - i
@@ -504,6 +556,7 @@ class PlateResult:
     pressure="stress",
     point_load="force",
     foundation="number >= 0",
+    shear="stiffness > 0",
 )
 def rectangular_plate(
     length: Any,
@@ -515,6 +568,7 @@ def rectangular_plate(
     point_load: Any = 0.0,
     foundation: Any = 0.0,
     elements: int = 16,
+    shear: Any = np.inf,
 ) -> PlateResult:
     """Middle of a rectangular plate under uniform pressure and a point load in its middle [1].
 
@@ -530,6 +584,7 @@ def rectangular_plate(
     point_load : in the middle [N]
     foundation : k width**4 / D of a linear foundation that also pulls (k: stress per deflection)
     elements : along each side, an even number
+    shear : shear stiffness S [N/m]; infinite for a thin plate
 
     Returns
     -------
@@ -544,7 +599,7 @@ def rectangular_plate(
         raise fail("elements", elements, "an even number, 2 or more")
     model = Plate(
         np.linspace(0.0, length, elements + 1), np.linspace(0.0, width, elements + 1),
-        plate, poisson,
+        plate, poisson, shear=shear,
     )  # fmt: skip
     area = model.area()
     middle = (0.5 * length, 0.5 * width)
@@ -565,6 +620,7 @@ def rectangular_plate(
     poisson="number 0..0.5",
     pressure="stress",
     point_load="force",
+    shear="stiffness > 0",
 )
 def circular_plate(
     radius: Any,
@@ -574,6 +630,7 @@ def circular_plate(
     pressure: Any = 0.0,
     point_load: Any = 0.0,
     elements: int = 16,
+    shear: Any = np.inf,
 ) -> PlateResult:
     """Middle of a circular plate under uniform pressure and a point load in its middle [1, 2].
 
@@ -588,6 +645,7 @@ def circular_plate(
     pressure : q [Pa]
     point_load : in the middle [N]
     elements : across the diameter, an even number
+    shear : shear stiffness S [N/m]; infinite for a thin plate
 
     Returns
     -------
@@ -604,7 +662,7 @@ def circular_plate(
     if edge not in RIMS:
         raise fail("edge", edge, f"one of {', '.join(RIMS)}{near(edge, RIMS)}")
     lines = np.linspace(-radius, radius, elements + 1)
-    model = Plate(lines, lines, plate, poisson, lambda x, y: radius - np.hypot(x, y))
+    model = Plate(lines, lines, plate, poisson, lambda x, y: radius - np.hypot(x, y), shear)
     h = 2.0 * radius / elements
     rim = model.ring((0.0, 0.0), 2.0 * radius * (1.0 - 1e-12), 8 * elements)
     disc = model.disc((0.0, 0.0), 2.0 * radius, 2 * elements, 8 * elements)
