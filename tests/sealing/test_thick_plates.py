@@ -74,3 +74,28 @@ def test_a_head_that_shears_lifts_more_and_most_where_it_is_thick() -> None:
             lift.append(float(up.seal_lift(1)[1].max()))
         more.append(lift[1] / lift[0])
     assert min(more) > 1.05
+
+
+def test_accuracy_at_the_default_mesh_is_as_told() -> None:
+    """Closed forms, q a**4/D and q a**2 (Timoshenko and Woinowsky-Krieger, from memory)."""
+    made = [
+        (plates.rectangular_plate.si(1.0, 1.0, 1.0, 0.3, pressure=1.0), 0.00406235, 0.0478865),
+        (
+            plates.rectangular_plate.si(1.0, 1.0, 1.0, 0.3, "clamped", pressure=1.0),
+            0.00126532,
+            0.0229051,
+        ),
+        (plates.circular_plate.si(1.0, 1.0, 0.3, "clamped", pressure=1.0), 1 / 64, 1.3 / 16),
+        (plates.circular_plate.si(1.0, 1.0, 0.3, pressure=1.0), 5.3 / 1.3 / 64, 3.3 / 16),
+    ]
+    for out, deflection, moment in made:
+        assert out.deflection == pytest.approx(deflection, rel=2e-3)
+        assert out.moment_x == pytest.approx(moment, rel=0.01)
+    assert made[1][0].edge_moment == pytest.approx(-0.0513338, rel=0.015)
+
+
+def test_no_moment_is_given_below_a_point_load() -> None:
+    square = plates.rectangular_plate("1 m", "1 m", "1 N*m", 0.3, point_load="1 N")
+    disc = plates.circular_plate("1 m", "1 N*m", 0.3, point_load="1 N")
+    for out in (square, disc):
+        assert out.moment_x is None and out.moment_y is None and out.deflection.magnitude > 0.0

