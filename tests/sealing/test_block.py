@@ -15,6 +15,7 @@ from sealkit.sealing import constructions
 from sealkit.sealing.deck import DeckMap
 from sealkit.sealing.deck.block import RIGID, Block
 from sealkit.sealing.deck.block import block as door
+from sealkit.sealing.gaskets import Creep
 from tests.sealing.test_deck import BOLT, HEAD, SEAL, assembled, four, four_map
 
 IRON, ALUMINIUM = 105e9, 72e9
@@ -120,6 +121,19 @@ def test_a_stiff_head_presses_gasket_and_columns_in_series(name: str) -> None:
     level = brentq(lambda x: total(x) - 500e3, 0.0, 5e-3)
     want = of(made.gasket.seals, under.line, level)
     assert state.line_load(1)[1].mean() == pytest.approx(want, rel=0.02)
+
+
+@pytest.mark.parametrize("name", ["fibre body with steel ring", "fibre composite"])
+def test_the_block_does_not_creep(name: str) -> None:
+    """Set of a sheet as its own relaxation test has it, whatever deck it lies on."""
+    creep = Creep(0.2, 166e9)
+    for under in (RIGID, block("closed", IRON), block("open", ALUMINIUM)):
+        state = four_map(name).vary(block=under).assemble(50e3)
+        for (c, load, top), closure in zip(state.loads, state.tops, strict=True):
+            own = next(z for z in constructions.make(name).zones if z.name == c.zone.name)
+            reached = np.interp(top, own.load, own.closure)
+            want = creep.set_of(own.path(reached), load)
+            assert c.set_of(creep, closure, load) == pytest.approx(want, rel=2e-3, abs=2e-8)
 
 
 def test_a_softer_block_lets_the_head_rise_more_and_follows_it() -> None:

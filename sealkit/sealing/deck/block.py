@@ -44,14 +44,16 @@ class Block:
 
     def under(self, gasket: Gasket) -> Gasket:
         """The gasket as the head feels it, each zone on its column."""
-        if not (self.line or self.face):
-            return gasket
-        share = _shares([z for z in gasket.seals if z.per == "length"])
-        zones = tuple(_on(z, self._of(z) / share.get(z.name, 1.0)) for z in gasket.zones)
-        return replace(gasket, zones=zones)
+        give = self.give(gasket)
+        return replace(gasket, zones=tuple(_on(z, give[z.name]) for z in gasket.zones))
 
-    def _of(self, zone: Zone) -> float:
-        return self.line if zone.per == "length" else self.face
+    def give(self, gasket: Gasket) -> dict[str, float]:
+        """By name of the zone, squeeze of the column below it per load of the zone."""
+        share = _shares([z for z in gasket.seals if z.per == "length"])
+        return {
+            z.name: (self.line if z.per == "length" else self.face) / share.get(z.name, 1.0)
+            for z in gasket.zones
+        }
 
 
 RIGID = Block()
@@ -67,6 +69,8 @@ def _shares(zones: list[Zone]) -> dict[str, float]:
 
 
 def _on(zone: Zone, compliance: float) -> Zone:
+    if not compliance:
+        return zone
     back = tuple((c + compliance * q, q) for c, q in zone.unloading)
     return replace(zone, closure=zone.closure + compliance * zone.load, unloading=back)
 

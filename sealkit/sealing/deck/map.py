@@ -165,9 +165,7 @@ class DeckMap(Model):
         sets = list(state.sets)
         for i, (c, load, _) in enumerate(state.loads):
             if creep and c.zone.name in creep:
-                here = creep[c.zone.name]
-                path = c.zone.way_back(state.tops[i]) or c.zone.path(state.tops[i])
-                sets[i] = sets[i] + here.set_of(path, load)
+                sets[i] = sets[i] + c.set_of(creep[c.zone.name], state.tops[i], load)
         crept = replace(state, sets=tuple(sets))
         w = self._start(start)
         w = state.unknowns if w is None else w

@@ -19,7 +19,7 @@ from sealkit.sealing.deck import room
 from sealkit.sealing.deck.block import RIGID, Block
 from sealkit.sealing.deck.layout import Layout, Step
 from sealkit.sealing.deck.plates import Law, Patch, Plate
-from sealkit.sealing.gaskets import Gasket, Zone
+from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.joint import plate_stiffness, split_at_load_plane
 from sealkit.sealing.lines import interp_rows
 from sealkit.units import KINDS, check_range, field, plain
@@ -42,6 +42,7 @@ class Contact:
     zone: Zone
     patch: Patch
     gap: Array  # deflection of the plate at which each point is first touched
+    give: float = 0.0  # squeeze of the block below per load of the zone
 
     def closure(self, w: Array) -> Array:
         """Closure of the zone at its points."""
@@ -50,6 +51,11 @@ class Contact:
     def crept(self, by: Array) -> Contact:
         """The same zone, thinner by this at its points."""
         return replace(self, gap=self.gap + by) if np.any(by) else self
+
+    def set_of(self, creep: Creep, tops: Array, load: Array) -> Array:
+        """How far the zone creeps thinner at its points; the block below it does not creep."""
+        x, f = self.zone.way_back(tops) or self.zone.path(tops)
+        return creep.set_of((x - self.give * f, f), load)
 
     def loading(self) -> Law:
         """Along the loading curve."""
@@ -262,7 +268,8 @@ class Model:
         if share != 1.0:
             patch = replace(patch, weight=patch.weight * share)
         thinner = float(np.max(self.thinner.get(zone.name, 0.0)))
-        return Contact(zone, patch, proud + thinner - self._extra(patch.points))
+        give = self.block.give(self.gasket)[zone.name]
+        return Contact(zone, patch, proud + thinner - self._extra(patch.points), give)
 
     @functools.cached_property
     def contacts(self) -> list[Contact]:

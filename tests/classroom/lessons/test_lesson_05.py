@@ -111,9 +111,9 @@ def test_tables_tell_every_bore_and_hole() -> None:
 
 
 def test_every_cylinder_in_turn() -> None:
-    rows = deck_lesson.every_cylinder(FOUR, 0.0, "metric")
+    # without its oil holes, one more at the front, the layout is the same from both ends
+    rows = deck_lesson.every_cylinder(FOUR.vary({"deck.oil_diameter": None}), 0.0, "metric")
     assert [r["at its peak"] for r in rows] == [f"cylinder {i}" for i in (1, 2, 3, 4)]
-    # the layout is the same from both ends, its mesh is not quite
     left = [float(r["least left"].split()[0]) for r in rows]
     assert left[:2] == pytest.approx(left[:1:-1], rel=0.01)
 
@@ -216,7 +216,9 @@ def test_the_contrast_that_the_words_name_is_there() -> None:
     thinner = deck_lesson.find(FOUR.vary({"deck.effective_thickness": thin}), fired=1)
     hard = deck_lesson.find(ranking.with_construction(FOUR, deck_lesson.HARD))
     assert spread(deck_lesson.find(LEVEL)) < 0.02 < 0.05 < spread(quiet) < spread(hard)
-    assert 5 * spread(quiet) < spread(as_it_is) < spread(thinner)
+    assert spread(quiet) < spread(as_it_is) < spread(thinner)
+    # many times as uneven under gas: said of a seal that is even without it
+    assert 5 * spread(deck_lesson.find(LEVEL)) < spread(deck_lesson.find(LEVEL, fired=1))
 
 
 def test_an_even_load_has_no_least_angle() -> None:
