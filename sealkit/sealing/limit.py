@@ -63,7 +63,8 @@ class Condition:
     Parameters
     ----------
     temperature, preload, moment : None where it is not stated
-    state : which state of the engine, where there are several hot or cold ones
+    state : which state of the engine, where there are several hot or cold ones; it is told in
+        place of the temperature
     detail : more words, such as a place on the deck
     """
 
@@ -74,7 +75,7 @@ class Condition:
     state: str = ""
 
     def __str__(self) -> str:
-        warm = f"{self.temperature} ({self.state})" if self.state else self.temperature
+        warm = self.state or self.temperature
         return ", ".join(filter(None, (warm, self.preload, self.moment, self.detail)))
 
 
