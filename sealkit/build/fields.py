@@ -121,6 +121,8 @@ class Spec:
     @functools.cached_property
     def wanted(self) -> str:
         """What is accepted, in words, with an example."""
+        if len(self.choices) == 1:
+            return f"{toml(self.choices[0])} ({self.help})"
         if self.choices:
             return "one of " + ", ".join(toml(c) for c in self.choices)
         return self._wanted(self.span)

@@ -250,6 +250,7 @@ def _sweep_gas(
         kappa = pv + push
     else:
         raise stuck(change)
+    gas.check_unburnt(tu)
     if first < n:
         gas.check_table(p, tb, s.burnt[:, first:])
     burnt_t = np.full(v.shape, np.nan)
@@ -369,8 +370,8 @@ def simple_cycle(
     Raises
     ------
     InputError
-        for a gas above 5000 K with a heat capacity ratio that varies, or if
-        the sweeps do not come to rest.
+        for a gas above 5000 K with a heat capacity ratio that varies, a burn too short for the
+        grid or not over by bottom dead centre, or if the sweeps do not come to rest.
 
     Notes
     -----
@@ -456,7 +457,7 @@ def cycle(
     wall_heat : "Woschni", "Hohenberg" or "none"
     wall_temperature : [K]
     temperature_exponent : of Woschni's correlation [-], 0.53 or 0.55
-    step : of the crank angle grid [rad]
+    step : of the crank angle grid [rad], 0.02 to 4 deg, made a whole part of the turn
 
     Returns
     -------
@@ -465,8 +466,8 @@ def cycle(
     Raises
     ------
     InputError
-        for a gas outside the tables (4550 K, 2000 bar), or if the sweeps do
-        not come to rest.
+        for a gas outside the tables (burnt 4550 K, unburnt 200 to 1800 K, 2000 bar), a burn too
+        short for the grid or not over by bottom dead centre, or if the sweeps do not come to rest.
 
     Notes
     -----

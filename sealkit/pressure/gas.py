@@ -256,6 +256,14 @@ def prepare_rows(mixture: Mixture, v: dict[str, Array]) -> Charged:
     return prepare(plain_mixture, cols[3])
 
 
+def check_unburnt(t: Array) -> None:
+    """Unburnt gas within its table, beyond which it would be carried on as a straight line."""
+    low, high = float(U_TEMPERATURES[0]), float(U_TEMPERATURES[-1])
+    worst = float(t.max()) if t.max() > high else float(t.min())
+    if not low <= worst <= high:
+        raise fail("cycle", f"unburnt gas at {worst:.0f} K", f"{low:.0f} to {high:.0f} K")
+
+
 def check_table(p: Array, tb: Array, burnt: Array) -> None:
     if tb.max() > 4550.0:
         hot = (tb > 4550.0) & (burnt > 0.01)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from sealkit.errors import fail
 from sealkit.pressure import geometry
-from sealkit.pressure.burn import wiebe
+from sealkit.pressure.burn import share_place, wiebe
 
 __all__ = [
     "STEP",
@@ -28,6 +28,7 @@ __all__ = [
 Array = NDArray[Any]
 STEP = float(np.radians(0.5))
 SWEEPS = 60
+LEAST = 4.0  # steps of the grid from 10 % to 90 % burned; with fewer the peak comes out wrong
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,17 @@ def grid_of(v: dict[str, Array], step: float) -> Setup:
     if np.any(early):
         came = f"{np.degrees(v['burn_start'][early][0]):.1f} deg"
         raise fail("burn_start", came, "an angle between -180 deg and 180 deg")
+    width = v["burn_duration"] * (
+        share_place(0.9, v["wiebe_a"], 2.0) - share_place(0.1, v["wiebe_a"], 2.0)
+    )
+    if np.any(width < LEAST * step):
+        came = f"{np.degrees(width.min()):.3g} deg from 10 % to 90 % burned"
+        least = f"{np.degrees(LEAST * step):.3g} deg"
+        raise fail("burn_duration", came, f"at least {least}, or a smaller step of the crank angle")
+    end = v["burn_start"] + v["burn_duration"]
+    if np.any(end > np.pi):
+        came = f"a burn to {np.degrees(end.max()):.0f} deg"
+        raise fail("burn_duration", came, "a burn that ends by bottom dead centre, 180 deg")
     if len(v["bore"]) == 1:
         sizes = (float(v[k][0, 0]) for k in ("bore", "stroke", "rod", "compression_ratio"))
         theta, volume, log_step, area = _one_shape(step, *sizes)

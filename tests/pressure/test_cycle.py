@@ -296,6 +296,41 @@ def test_burn_in_an_instant_without_loss_reaches_the_constant_volume_rows(name: 
     assert r.peak_pressure / want == pytest.approx(1.0, abs=0.01), "well within the 5 % asked"
 
 
+@pytest.mark.parametrize("degrees", [0.25, 0.5, 1.0, 2.0, 5.0, 8.0])
+@pytest.mark.parametrize("shift", [0.0, 0.13, 0.25, 0.37])
+def test_short_burn_is_right_or_refused(degrees: float, shift: float) -> None:
+    """Never above the constant-volume limit, wherever the burn lies between two grid angles."""
+    c = at_bdc("gasoline", 2e5, 330.0, 9.5)
+    b = upper_bound.si(c, **SIZE, compression_ratio=9.5).peak_pressure
+    engine = {**ENGINE, "wall_heat": "none", "burn_duration": float(np.radians(degrees))}
+    engine["burn_start"] = float(np.radians(shift - 0.5 * degrees))
+    fine = cycle.cycle.si(
+        c, **engine, step=float(np.radians(max(0.02, degrees / 40.0)))
+    ).peak_pressure
+    assert fine <= b * (1.0 + 1e-5)
+    if degrees < 4.0:
+        with pytest.raises(InputError, match="smaller step"):
+            cycle.cycle.si(c, **engine)
+        with pytest.raises(InputError, match="smaller step"):
+            cycle.simple_cycle.si(**engine, pressure=2e5, temperature=330.0, heat=3000.0)
+    else:
+        assert cycle.cycle.si(c, **engine).peak_pressure == pytest.approx(fine, rel=1e-3)
+
+
+def test_burn_that_runs_past_the_closed_part_is_refused() -> None:
+    c = at_bdc("gasoline", 2e5, 330.0, 9.5)
+    late = {**ENGINE, "burn_duration": float(np.radians(210.0))}
+    with pytest.raises(InputError, match="bottom dead centre"):
+        cycle.cycle.si(c, **late)
+
+
+def test_unburnt_gas_outside_its_table_is_refused() -> None:
+    with pytest.raises(InputError, match="unburnt gas at"):
+        cycle.cycle.si(
+            at_bdc("methane", 2e5, 1200.0, 22.0), **{**ENGINE, "compression_ratio": 22.0}
+        )
+
+
 def test_hottest_mean_temperature_of_the_simple_cycle() -> None:
     """Row 3.16: constant ratio 1.30, no loss, highest mean temperature 2881.8 K."""
     r = cycle.simple_cycle.si(
