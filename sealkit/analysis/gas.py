@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from sealkit.build import Build, fields
 from sealkit.errors import fail
 from sealkit.pressure import boost as _boost
-from sealkit.pressure import burn, charge, cycle, fuels, geometry, power, variation
+from sealkit.pressure import burn, charge, cycle, fuels, gas, geometry, power, variation
 from sealkit.pressure.bound import UpperBound, upper_bound
 from sealkit.pressure.charge import Charge
 from sealkit.pressure.cycle import Cycle
@@ -25,7 +25,8 @@ class Gas:
     """The gas side of a build: charge, mean cycle, upper bound and the peaks the joint is sized on.
 
     `sizing` is the gas pressure above the air outside of the cycle the joint is sized on, over
-    crank angle; `mean_peak`, `rare_peak` and `design_peak` are absolute.
+    crank angle; `mean_peak`, `rare_peak` and `design_peak` are absolute;
+    `volumetric_efficiency` is the fresh air over what manifold air would fill the swept volume.
     """
 
     charge: Charge
@@ -39,6 +40,7 @@ class Gas:
     brake_power: float
     brake_torque: float
     knock_integral: float
+    volumetric_efficiency: float
 
     @property
     def design_gauge(self) -> float:
@@ -82,8 +84,9 @@ def mean_cycle(build: Build) -> Mean:
         c.boost,
         c.compressor_efficiency,
         c.intercooler_effectiveness,
-        c.volumetric_efficiency,
+        c.filling,
         c.residual_fraction,
+        c.residual_temperature,
     )
     start, duration = burn.burn_timing.si(b.ca50, b.duration)
     mean = cycle.cycle.si(
@@ -93,6 +96,7 @@ def mean_cycle(build: Build) -> Mean:
         start,
         duration,
         released_share=b.released_share,
+        evaporated=c.evaporated_in_compression,
         wall_heat=b.heat_transfer,
         wall_temperature=b.wall_temperature,
     )
@@ -148,8 +152,14 @@ def gas_side(build: Build) -> Gas:
         e.speed,
         filled.mixture.octane_number,
         mean.pressure,
-        mean.unburnt_temperature,
+        mean.core_temperature,
         mean.mass_fraction_burned,
+    )
+    manifold_air = _boost.trapped_mass.si(
+        filled.manifold_pressure,
+        filled.manifold_temperature,
+        swept,
+        gas_constant=gas.air_gas_constant(),
     )
     return Gas(
         charge=filled,
@@ -163,6 +173,7 @@ def gas_side(build: Build) -> Gas:
         brake_power=float(power.power_from_mep.si(bmep, all_swept, e.speed, e.strokes)),
         brake_torque=float(power.torque_from_mep.si(bmep, all_swept, e.strokes)),
         knock_integral=float(knock),
+        volumetric_efficiency=float(filled.air_mass / manifold_air),
     )
 
 

@@ -105,9 +105,11 @@ class Charge:
     ambient_temperature: float
     compressor_efficiency: float
     intercooler_effectiveness: float
-    volumetric_efficiency: float
+    filling: float
     residual_fraction: float
+    residual_temperature: float
     evaporated_share: float
+    evaporated_in_compression: float
 
 
 @dataclass(frozen=True, kw_only=True)

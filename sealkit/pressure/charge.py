@@ -10,15 +10,12 @@ import numpy as np
 
 from sealkit.errors import fail
 from sealkit.pressure import boost as _boost
-from sealkit.pressure import gas, gas_data, geometry
+from sealkit.pressure import gas, geometry
+from sealkit.pressure.evaporation import room
 from sealkit.pressure.fuels import Mixture
 from sealkit.units import field, to_si, with_units
 
 __all__ = ["Charge", "charge", "plain"]
-
-# evaporation is cut off here: a colder charge would stop evaporating fuel (common practice)
-COLDEST = 280.0
-RESIDUAL_TEMPERATURE = 1000.0  # of the residual gas as it mixes with the fresh charge, K
 
 T = TypeVar("T")
 
@@ -67,8 +64,9 @@ def plain(result: T, kind: type | None = None, name: str = "value") -> T:
     boost="gauge pressure >= 0",
     compressor_efficiency="fraction > 0",
     intercooler_effectiveness="fraction 0..1",
-    volumetric_efficiency="fraction > 0",
+    filling="fraction > 0",
     residual_fraction="fraction 0..0.5",
+    residual_temperature="temperature 300..2000",
 )
 def charge(
     mixture: Mixture,
@@ -80,14 +78,15 @@ def charge(
     boost: Any = 0.0,
     compressor_efficiency: Any = 0.7,
     intercooler_effectiveness: Any = 0.0,
-    volumetric_efficiency: Any = 0.9,
+    filling: Any = 0.92,
     residual_fraction: Any = 0.04,
+    residual_temperature: Any = 1000.0,
 ) -> Charge:
     """Charge of one cylinder from the air outside, the boost and the fuel.
 
-    m_air = eta_v rho_manifold Vd. The temperature at bottom dead centre balances the enthalpy of
-    manifold air, liquid fuel at 25 degC of which the evaporated share turns to vapour, and
-    residual gas of 1000 K; the pressure follows from p = m R T/V.
+    p = filling p_manifold; the temperature at bottom dead centre balances the enthalpy of manifold
+    air, of liquid fuel at 25 degC of which a share turns to vapour, and of residual gas; the masses
+    follow from m = p V/(R T). Fuel evaporates only as far as its vapour stays below saturation.
 
     Parameters
     ----------
@@ -99,14 +98,16 @@ def charge(
     boost : manifold pressure above ambient pressure, gauge [Pa]
     compressor_efficiency : isentropic [-], up to 1
     intercooler_effectiveness : [-], 0 without a cooler; the air outside cools it
-    volumetric_efficiency : air taken in over the air of manifold density that fills the swept
-        volume [-]; what evaporating fuel adds to the filling belongs in it
+    filling : pressure in the cylinder at bottom dead centre, valves shut, over that of the
+        manifold [-]: what the cylinder holds over what it would hold at manifold pressure, both
+        after evaporation and mixing
     residual_fraction : mass of residual gas over all mass [-]
+    residual_temperature : of that gas as it mixes with the fresh charge [K]
 
     Returns
     -------
-    Charge. Where full evaporation would take the charge below 280 K, its mixture comes back with
-    the evaporated share that reaches 280 K; the rest stays liquid.
+    Charge. Where the air cannot hold the vapour asked for, its mixture comes back with the
+    evaporated share that saturates it; the rest stays liquid.
 
     Raises
     ------
@@ -115,7 +116,8 @@ def charge(
 
     Notes
     -----
-    Energy and mass balance; the 280 K are common practice without a source.
+    Energy and mass balance of filling at constant pressure; saturation by
+    `sealkit.pressure.evaporation.saturation_pressure`.
     """
     mixture = plain(mixture, Mixture, "mixture")
     manifold_pressure = ambient_pressure + boost
@@ -124,80 +126,63 @@ def charge(
     )
     cooler = _boost.intercooler_outlet_temperature.si
     manifold_temperature = cooler(hot, ambient_temperature, intercooler_effectiveness)
-    d = gas_data.data()
-    air = np.zeros(len(d.species))
-    air[d.index("O2")] = 1.0
-    air[d.index("N2")] = gas.AIR_N2
-    air /= air @ d.molar_mass
     swept = geometry.swept_volume.si(bore, stroke)
-    air_mass = _boost.trapped_mass.si(
-        manifold_pressure,
-        manifold_temperature,
-        swept,
-        volumetric_efficiency,
-        gas.R * air.sum(),
-    )
     volume = swept * compression_ratio / (compression_ratio - 1.0)
-    mass = air_mass * (1.0 + 1.0 / mixture.air_fuel_ratio) / (1.0 - residual_fraction)
+    pressure = filling * manifold_pressure
 
-    # enthalpy per kg of all mass: A(T) + f B(T) = 0, f the evaporated share
+    # enthalpy per kg of all mass: given - h(T) + f (liquid - vapour(T)) = 0, f the evaporated share
     dry = gas.prepare(dataclasses.replace(mixture, evaporated_share=0.0), residual_fraction)
-    wet = gas.prepare(dataclasses.replace(mixture, evaporated_share=1.0), residual_fraction)
-    moles = dry.unburnt_moles[dry.row]
-    vapour = wet.unburnt_moles[wet.row] - moles
-    liquid = dry.unburnt_offset[dry.row]
+    moles, vapour = dry.unburnt_moles[dry.row], dry.vapour_moles[dry.row]
+    liquid = dry.liquid_enthalpy[dry.row]
     residual = np.zeros_like(moles)
     n = dry.frozen_moles.shape[1]
     residual[:, :n] = np.reshape(residual_fraction, (-1, 1)) * dry.frozen_moles[dry.row]
-    fresh = moles - residual
-    tm = np.atleast_1d(np.asarray(manifold_temperature, float))
-    tr = np.array([RESIDUAL_TEMPERATURE])
-    f0 = np.atleast_1d(np.asarray(mixture.evaporated_share, dtype=float))
-    given = np.sum(fresh * gas.molar_enthalpy(tm), axis=-1)
+    tm, tr, p, asked = (
+        np.atleast_1d(np.asarray(x, dtype=float))
+        for x in (manifold_temperature, residual_temperature, pressure, mixture.evaporated_share)
+    )
+    given = np.sum((moles - residual) * gas.molar_enthalpy(tm), axis=-1)
     given = given + np.sum(residual * gas.molar_enthalpy(tr), axis=-1)
+    gas_moles, all_vapour = moles.sum(axis=-1), vapour.sum(axis=-1)
 
-    def balance(t: Any) -> tuple[Any, Any]:
+    def evaporated(t: Any) -> Any:
+        return np.minimum(asked, room(p, vapour, t, gas_moles))
+
+    def over(t: Any) -> Any:
         h = gas.molar_enthalpy(t)
-        return given - np.sum(moles * h, axis=-1), liquid - np.sum(vapour * h, axis=-1)
+        rest = given - np.sum(moles * h, axis=-1)
+        return rest + evaporated(t) * (liquid - np.sum(vapour * h, axis=-1))
 
-    def step(t: Any, f: Any) -> Any:
-        (a, b), (a2, b2) = balance(t), balance(t + 0.01)
-        return -(a + f * b) / ((a2 - a + f * (b2 - b)) / 0.01)
-
-    t = tm + np.zeros_like(given) + np.zeros_like(f0)
-    for _ in range(50):
-        move = step(t, f0)
-        t = np.clip(t + move, 60.0, 1600.0)
-        if np.max(np.abs(move)) < 1e-7:
+    t = tm + np.zeros_like(given * p * asked)
+    low, high = np.full(t.shape, 100.0), np.full(t.shape, 1800.0)
+    for _ in range(60):
+        now = over(t)
+        low, high = np.where(now > 0.0, t, low), np.where(now > 0.0, high, t)
+        new = t - 0.01 * now / (over(t + 0.01) - now)
+        new = np.where((new > low) & (new < high), new, 0.5 * (low + high))
+        move, t = float(np.max(np.abs(new - t))), new
+        if move < 1e-8:
             break
-    cold = t < COLDEST
-    f = np.broadcast_to(f0, t.shape)
-    if np.any(cold):
-        a, b = balance(np.full(t.shape, COLDEST))
-        f = np.where(cold, np.where(a > 0.0, np.minimum(-a / np.minimum(b, -1e-9), f0), 0.0), f)
-        # a charge already colder than that without any fuel evaporated stays as cold as it is
-        t = np.where(cold & (a > 0.0), COLDEST, t)
-        if np.any(cold & (a <= 0.0)):
-            for _ in range(20):
-                t = t + np.where(cold & (f == 0.0), step(t, f), 0.0)
     if np.any(t < 220.0) or np.any(t > 700.0):
         bad = t[(t < 220.0) | (t > 700.0)][0]
         raise fail("charge", f"{bad:.0f} K at bottom dead centre", "220 to 700 K")
+    f = np.broadcast_to(evaporated(t), t.shape)
+    r = gas.R * (gas_moles + f * all_vapour)
     scalar = all(
         np.ndim(x) == 0
         for x in (
-            mass,
+            pressure,
             volume,
             manifold_temperature,
-            f0[0],
+            residual_temperature,
+            residual_fraction,
             mixture.share,
             mixture.equivalence_ratio,
             mixture.evaporated_share,
         )
     )
-    moles_now = moles + f[:, None] * vapour
-    r = gas.R * moles_now.sum(axis=1)
     temperature, share, r = (x[0] if scalar else x for x in (t, f, r))
+    mass = pressure * volume / (r * temperature)
     mixture = dataclasses.replace(mixture, evaporated_share=share)
     fresh_mass = mass * (1.0 - residual_fraction)
     fuel_mass = fresh_mass / (1.0 + mixture.air_fuel_ratio)
@@ -209,7 +194,7 @@ def charge(
         fuel_mass=fuel_mass,
         mass=mass,
         residual_fraction=residual_fraction,
-        pressure=mass * r * temperature / volume,
+        pressure=pressure,
         temperature=temperature,
         volume=volume,
     )

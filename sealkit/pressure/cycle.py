@@ -25,8 +25,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit.errors import fail
-from sealkit.pressure import gas, grid
+from sealkit.pressure import gas, geometry, grid
 from sealkit.pressure.charge import Charge, plain
+from sealkit.pressure.evaporation import Spray, at_burn_start, spray_of
 from sealkit.pressure.grid import (
     STEP,
     Setup,
@@ -50,6 +51,7 @@ DAMPED = 14  # sweeps after which steps of burnt temperature or wall heat are ha
 HOTTEST = 5000.0  # no heat capacity ratio over temperature reaches further
 _HOT, _HOT_LOG_P = np.array([[2800.0, 1800.0]]), np.log(np.array([[60e5, 6e5]]))
 CHUNK = 32
+SIZES = ("bore", "stroke", "rod", "compression_ratio")
 
 
 @dataclass(frozen=True)
@@ -61,6 +63,7 @@ class Cycle:
     pressure: Any = field("pressure")
     temperature: Any = field("temperature")
     unburnt_temperature: Any = field("temperature")
+    core_temperature: Any = field("temperature")
     burnt_temperature: Any = field("temperature")
     mass_fraction_burned: Any = field("fraction")
     wall_heat: Any = field("energy")
@@ -71,6 +74,7 @@ class Cycle:
     fuel_energy: Any = field("energy")
     energy_residual: Any = field("number")
     mass: Any = field("mass")
+    evaporated: Any = field("fraction")
 
 
 # --------------------------------------------------------------------------- the two solvers
@@ -136,9 +140,9 @@ def _sweep_simple(
 
 @np.errstate(over="ignore", divide="ignore", invalid="ignore")  # a wild sweep is caught below
 def _sweep_gas(
-    s: Setup, c: gas.Charged, p1: Array, t1: Array, wall: Wall | None
+    s: Setup, c: gas.Charged, p1: Array, t1: Array, wall: Wall | None, spray: Spray | None
 ) -> tuple[Any, ...]:
-    """Pressure, temperatures (mean, unburnt, burnt), heat lost, work, energy error, mass.
+    """Pressure, temperatures (mean, unburnt, its core, burnt), heat lost, work, energy error, mass.
 
     The energy error compares the energy of the gas at the end with work and heat: nothing in it
     comes from the sums that gave the pressure.
@@ -146,7 +150,8 @@ def _sweep_gas(
     v = s.volume
     n = v.shape[1]
     ru = c.gas_constant[c.row][:, None]
-    mass = p1 * v[:, :1] / (ru * t1)
+    rs = ru if spray is None else spray.gas_constant
+    mass = p1 * v[:, :1] / (rs[:, :1] * t1)
     psi1 = c.psi(t1[:, 0])[:, None]
     mb = mass * s.burnt
     mu = mass - mb
@@ -154,7 +159,7 @@ def _sweep_gas(
     first = int(on.argmax()) if on[-1] else n
     mb_on = mb[:, first:]
     mu_on = mu[:, first:]
-    unburnt_r = mu * ru
+    unburnt_r = mu * rs
     unburnt_r_on = unburnt_r[:, first:]
     safe = np.maximum(mb_on, 1e-12 * mass)
     # datums: kappa = pV/(U - U0) comes out alike at two states, cold and hot
@@ -162,9 +167,9 @@ def _sweep_gas(
     u0b = _datum(z.real, z.imag)
     kappa_b = z.imag[:, :1] / (z.real[:, :1] - u0b)
     tu, uu = c.unburnt_at(psi1 + np.array([[0.0, 3.0]]))
-    u1 = uu[:, :1]
+    u1 = uu[:, :1] if spray is None else uu[:, :1] - spray.energy(t1)
     u0u = _datum(uu, ru * tu)
-    kappa_u = ru * tu[:, :1] / (uu[:, :1] - u0u)
+    kappa_u = rs[:, :1] * tu[:, :1] / (u1 - u0u)
     u0 = mu * u0u + mb * u0b
     released = -0.5 * np.diff(u0, axis=-1)
     start = mass * (u1 - u0u)
@@ -243,7 +248,9 @@ def _sweep_gas(
             flow = wall.rate(p, tm)
             lost = running(flow, half_step)
             flow /= pv
-            lost_entropy = running(flow, half_step)
+            lost_entropy = running(flow, half_step) if spray is None else 0.0
+        if spray is not None:
+            lost_entropy = spray.lost_entropy(tu, log_p, 0.0 if wall is None else flow)
         pv /= us
         push = pv - kappa
         push *= ahead
@@ -251,6 +258,8 @@ def _sweep_gas(
     else:
         raise stuck(change)
     gas.check_unburnt(tu)
+    core = psi0 + log_p - (0.0 if spray is None else spray.lost_entropy(tu, log_p, 0.0))
+    tc = c.unburnt_at(core)[0]
     if first < n:
         gas.check_table(p, tb, s.burnt[:, first:])
     burnt_t = np.full(v.shape, np.nan)
@@ -265,7 +274,7 @@ def _sweep_gas(
         np.divide(pv[:, first:], zone, out=tm[:, first:])
         np.copyto(burnt_t[:, first:], tb, where=s.burnt[:, first:] > 0.01)
     error = end - mass[:, 0] * u1[:, 0] + work + lost[:, -1]
-    return p, tm, tu, burnt_t, lost, work, error, mass[:, 0]
+    return p, tm, tu, tc, burnt_t, lost, work, error, mass[:, 0]
 
 
 def _datum(u: Array, rt: Array) -> Array:
@@ -413,16 +422,24 @@ def simple_cycle(
         "pressure": p,
         "temperature": t,
         "unburnt_temperature": np.full(t.shape, np.nan),
+        "core_temperature": np.full(t.shape, np.nan),
         "burnt_temperature": np.full(t.shape, np.nan),
         "wall_heat": lost,
         "work": work,
         "error": error,
         "mass": mass,
+        "evaporated": np.full(mass.shape, np.nan),
     }
     return _result(s, shape, parts, np.maximum(v["heat"][:, 0], 1e-300))
 
 
-@with_units(returns="fields", wiebe_a="number > 0", released_share="fraction 0..1", **_KINDS)
+@with_units(
+    returns="fields",
+    wiebe_a="number > 0",
+    released_share="fraction 0..1",
+    evaporated="fraction 0..1",
+    **_KINDS,
+)
 def cycle(
     charge: Charge,
     bore: Any,
@@ -434,6 +451,7 @@ def cycle(
     burn_duration: Any,
     wiebe_a: Any = 5.0,
     released_share: Any = 1.0,
+    evaporated: Any = 0.0,
     wall_heat: str = "Woschni",
     wall_temperature: Any = 450.0,
     temperature_exponent: Any = 0.53,
@@ -454,6 +472,8 @@ def cycle(
     burn_start, burn_duration : of the Wiebe curve [rad], see `sealkit.pressure.burn.burn_timing`
     wiebe_a : its efficiency factor [-]
     released_share : part of the charge that ever burns [-]; the rest stays unburnt gas
+    evaporated : part of the fuel still liquid at bottom dead centre that turns to vapour before
+        the burn starts [-], as far as the gas can hold it; the rest stays liquid until it burns
     wall_heat : "Woschni", "Hohenberg" or "none"
     wall_temperature : [K]
     temperature_exponent : of Woschni's correlation [-], 0.53 or 0.55
@@ -461,7 +481,9 @@ def cycle(
 
     Returns
     -------
-    Cycle; ``temperature`` is the mean one, pV over mass and gas constant
+    Cycle; ``temperature`` is the mean one, pV over mass and gas constant; ``core_temperature`` that
+    of unburnt gas that no wall has touched; ``evaporated`` the part of all fuel that is vapour as
+    the burn starts
 
     Raises
     ------
@@ -492,7 +514,8 @@ def cycle(
             "residual_fraction": charge.residual_fraction,
             "share": mixture.share,
             "phi": mixture.equivalence_ratio,
-            "evaporated": mixture.evaporated_share,
+            "at_start": mixture.evaporated_share,
+            "in_compression": evaporated,
             "heating_value": mixture.lower_heating_value,
         }
     )
@@ -500,19 +523,30 @@ def cycle(
     count = len(v["bore"])
     done: list[tuple[Setup, tuple[Any, ...]]] = []
     fuels: list[Array] = []
+    vapours: list[Array] = []
     for start in range(0, count, CHUNK):
         rows = slice(start, min(start + CHUNK, count))
         part = {k: a[rows] for k, a in v.items()}
         s = grid_of(part, float(step))
-        p1, t1 = part["pressure"], part["temperature"]
+        p1, t1, now = part["pressure"], part["temperature"], part["at_start"]
+        vapour = now + part["in_compression"] * (1.0 - now)
+        if np.any(vapour > now):
+            c = gas.prepare_rows(mixture, {**part, "evaporated": now})
+            low = geometry.cylinder_volume.si(s.burn_start, *(part[k] for k in SIZES))
+            squeeze = s.volume[:, :1] / low
+            state = (x[:, 0] for x in (p1, t1, squeeze, now, vapour))
+            vapour = at_burn_start(c, *state)[:, None]
+        part["evaporated"] = vapour
+        vapours.append(vapour[:, 0])
         wall = wall_of(kind, s, p1, t1, part["wall_temperature"], float(temperature_exponent))
         c = gas.prepare_rows(mixture, part)
         fuels.append(c.fuel_share[c.row] + np.zeros(len(p1)))
-        done.append((s, _sweep_gas(s, c, p1, t1, wall)))
+        done.append((s, _sweep_gas(s, c, p1, t1, wall, spray_of(s, c, vapour - now))))
     names = (
         "pressure",
         "temperature",
         "unburnt_temperature",
+        "core_temperature",
         "burnt_temperature",
         "wall_heat",
         "work",
@@ -531,5 +565,6 @@ def cycle(
             },
         )
         parts = {k: np.concatenate([d[1][i] for d in done]) for i, k in enumerate(names)}
+    parts["evaporated"] = np.concatenate(vapours)
     fuel = parts["mass"] * np.concatenate(fuels) * v["heating_value"][:, 0]
     return _result(setup, shape, parts, fuel)

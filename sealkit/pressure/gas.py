@@ -70,6 +70,13 @@ def _unburnt_tables() -> tuple[Array, Array]:
     return molar_enthalpy(t) - R * t[:, None], molar_entropy(t)
 
 
+def air_gas_constant() -> float:
+    """Gas constant of O2 + 3.76 N2 [J/(kg K)]."""
+    d = data()
+    mass = d.molar_mass[d.index("O2")] + AIR_N2 * d.molar_mass[d.index("N2")]
+    return float(R * (1.0 + AIR_N2) / mass)
+
+
 def fuel_moles(family: str, share: Array) -> tuple[Array, Array]:
     """Moles of each species per kg of fuel, and latent heat of the blend [J/kg]."""
     d = data()
@@ -124,7 +131,9 @@ class Charged:
 
     psi is the entropy of the unburnt gas over its gas constant; along an isentrope it moves with
     ln p. `unburnt` holds T + i u over psi, `burnt` u + i R T over T and ln p, `cells` the same as
-    the four coefficients of each cell, z = c0 + wp c1 + wt (c2 + wp c3).
+    the four coefficients of each cell, z = c0 + wp c1 + wt (c2 + wp c3). For each kg of charge
+    `unburnt_moles` are those of the unburnt gas, `vapour_moles` and `liquid_enthalpy` those of all
+    its fuel as vapour, and as liquid at 298.15 K.
     """
 
     row: Array
@@ -137,7 +146,8 @@ class Charged:
     phi: Array
     frozen_moles: Array
     unburnt_moles: Array
-    unburnt_offset: Array
+    vapour_moles: Array
+    liquid_enthalpy: Array
     fuel_share: Array
 
     @functools.cached_property
@@ -312,16 +322,16 @@ def _prepare(name: str, rows: Array, row: Array) -> Charged:
     io, inn = d.index("O2"), d.index("N2")
     air_mass = need / phi * (d.molar_mass[io] + AIR_N2 * d.molar_mass[inn])
     fuel_share = (1.0 - residual) / (1.0 + air_mass)
-    moles = per_kg_fuel * (fuel_share * evaporated)[:, None]
+    vapour = per_kg_fuel * fuel_share[:, None]
+    moles = vapour * evaporated[:, None]
     moles[:, io] += need / phi * fuel_share
     moles[:, inn] += AIR_N2 * need / phi * fuel_share
     moles[:, :_N_PRODUCTS] += residual[:, None] * frozen
     # enthalpy of the liquid at 298.15 K: that of the vapour less the latent heat
-    liquid = per_kg_fuel @ molar_enthalpy(298.15) - latent
-    offset = liquid * fuel_share * (1.0 - evaporated)
+    liquid = (per_kg_fuel @ molar_enthalpy(298.15) - latent) * fuel_share
     energy, entropy = _unburnt_tables()
     gas_constant = R * moles.sum(axis=1)
-    uu = moles @ energy.T + offset[:, None]
+    uu = moles @ energy.T + (liquid * (1.0 - evaporated))[:, None]
     psi = (moles @ entropy.T) / gas_constant[:, None]
     low, high = psi[:, 0], psi[:, -1]
     step = (high - low) / (PSI_COUNT - 1)
@@ -342,7 +352,8 @@ def _prepare(name: str, rows: Array, row: Array) -> Charged:
         phi=phi,
         frozen_moles=frozen,
         unburnt_moles=moles,
-        unburnt_offset=offset,
+        vapour_moles=vapour,
+        liquid_enthalpy=liquid,
         fuel_share=fuel_share,
     )
 

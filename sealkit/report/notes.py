@@ -70,10 +70,20 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
             "The rare peak lies above that of all fuel burnt at once at top dead centre: the "
             "spread asked for is more than this charge can give."
         )
-    if float(gas.charge.pressure) > 1.05 * float(gas.charge.manifold_pressure):
+    if build.charge.filling > 1.05:
         out.append(
-            "Volumetric efficiency and residual fraction together trap more pressure than the "
-            "manifold has; one of them is too high."
+            "The cylinder holds more pressure than the manifold as the inlet valve closes; only a "
+            "tuned inlet near its best speed does that."
+        )
+    if float(gas.charge.mixture.evaporated_share) < build.charge.evaporated_share - 1e-6:
+        out.append(
+            note(
+                "Of the fuel {asked} is to evaporate before the inlet valve closes; at {cold} the "
+                "air can hold the vapour of {held}.",
+                asked=(build.charge.evaporated_share, "fraction"),
+                cold=(gas.charge.temperature, "temperature"),
+                held=(gas.charge.mixture.evaporated_share, "fraction"),
+            )
         )
     if build.charge.boost > 0:
         out.append("Power leaves out what drives the compressor.")

@@ -310,7 +310,7 @@ def test_volumes_that_do_not_fit(four: Build, path: str, value: str, field: str)
         ("charge.boost", "32 psia", ["absolute pressure came"]),
         ("charge.ambient_pressure", "1 barg", ["gauge pressure came"]),
         ("charge.ambient_temperature", "20 K", ["-50 degC to 60 degC"]),
-        ("charge.volumetric_efficiency", 90, ["90", "0.2 to 1.5"]),
+        ("charge.filling", 90, ["90", "0.3 to 1.3"]),
         ("fuel.name", "gasolene", ["gasolene", "gasoline"]),
         ("fuel.name", 5, ["5", "a text"]),
         ("fuel.lambda", 4.0, ["got 4;", "a lambda from", "for gasoline"]),

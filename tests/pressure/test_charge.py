@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from sealkit import InputError
 from sealkit.pressure import charge as ch
-from sealkit.pressure import fuels, gas, gas_data, geometry
+from sealkit.pressure import evaporation, fuels, gas, gas_data, geometry
 from tests.charges import charge_at
 
 ENGINE = {"bore": 0.086, "stroke": 0.086, "compression_ratio": 9.5}
@@ -20,16 +20,40 @@ def dry(**more: float) -> ch.Charge:
     return ch.charge.si(m, **ENGINE, residual_fraction=0.0, **more)
 
 
-def test_air_mass_follows_manifold_density() -> None:
-    c = dry(boost=1e5, intercooler_effectiveness=1.0, volumetric_efficiency=0.95)
-    swept = geometry.swept_volume.si(0.086, 0.086)
+def test_mass_from_pressure_and_from_filling_agree() -> None:
+    """Nothing evaporates and nothing is mixed in: the cylinder holds air of the manifold."""
+    c = dry(boost=1e5, intercooler_effectiveness=1.0, filling=0.95)
+    volume = geometry.swept_volume.si(0.086, 0.086) * 9.5 / 8.5
     r_air = 8.314462618 / 0.028850
-    want = 0.95 * 201325.0 * swept / (r_air * 293.15)
-    assert c.air_mass == pytest.approx(want, rel=1e-4)
     assert c.manifold_temperature == pytest.approx(293.15)
-    # nothing evaporates and nothing is mixed in: the air keeps its temperature
     assert c.temperature == pytest.approx(293.15, abs=1e-6)
+    assert c.pressure == pytest.approx(0.95 * 201325.0)
+    assert c.air_mass == pytest.approx(0.95 * 201325.0 * volume / (r_air * 293.15), rel=1e-4)
     assert c.fuel_mass == pytest.approx(c.air_mass / 14.624, rel=1e-12)
+    assert c.mass == pytest.approx(c.air_mass + c.fuel_mass, rel=1e-12)
+
+
+@pytest.mark.reference
+def test_mixing_against_cantera() -> None:
+    """Hot burnt gas and air mixed at one pressure with Cantera, and all fuel evaporated."""
+    ct = pytest.importorskip("cantera")
+    library = {s.name: s for s in ct.Species.list_from_file("nasa_gas.yaml")}
+    names = ["O2", "N2", "CO2", "H2O", "CH3OH"]
+    phase = ct.Solution(thermo="ideal-gas", species=[library[n] for n in names])
+    m = fuels.mixture.si("methanol", 1.0)
+    c = ch.charge.si(
+        m, **ENGINE, ambient_temperature=318.15, boost=2.5e5, filling=0.9, residual_fraction=0.05
+    )
+    assert c.mixture.evaporated_share == 1.0
+    air, burnt, vapour = (ct.Quantity(phase, constant="HP") for _ in range(3))
+    air.TPX, air.mass = (c.manifold_temperature, c.pressure, "O2:1, N2:3.76"), c.air_mass
+    burnt.TPX, burnt.mass = (1000.0, c.pressure, "CO2:1, H2O:2, N2:5.64"), 0.05 * c.mass
+    vapour.TPX, vapour.mass = (298.15, c.pressure, "CH3OH:1"), c.fuel_mass
+    heat = c.fuel_mass * 1176.6e3
+    mix = air + burnt + vapour
+    mix.HP = mix.h - heat / mix.mass, c.pressure
+    assert c.temperature == pytest.approx(mix.T, abs=0.3)
+    assert c.mass == pytest.approx(mix.density * c.volume, rel=1e-3)
 
 
 def test_ideal_gas_law_and_mass_sum() -> None:
@@ -50,22 +74,57 @@ def test_full_evaporation_cools_by_latent_heat_over_heat_capacity() -> None:
     assert drop < 307.3 / 15.028 / 1.005
 
 
-def test_cooling_is_limited_and_the_rest_stays_liquid() -> None:
-    m = fuels.mixture.si("methanol", 1.6)
-    c = ch.charge.si(m, **ENGINE, residual_fraction=0.0)
-    assert c.temperature == pytest.approx(ch.COLDEST)
-    assert 0.0 < c.mixture.evaporated_share < 0.3
-    # enthalpy balance at the limit: heat given by air = heat taken by the part that evaporated
-    air = c.air_mass * 1.011e3 * (293.15 - ch.COLDEST)
-    taken = c.fuel_mass * c.mixture.evaporated_share * (1176.6e3 - 1.4e3 * 18.0)
-    assert taken == pytest.approx(air, rel=0.02)
+@pytest.mark.reference
+@pytest.mark.parametrize("fuel, name", [("methanol", "Methanol"), ("ethanol", "Ethanol")])
+@pytest.mark.parametrize("outside", [255.0, 273.0, 293.0, 320.0])
+def test_vapour_stays_below_saturation(fuel: str, name: str, outside: float) -> None:
+    """Its partial pressure against CoolProp: at saturation where fuel is left, else below."""
+    props = pytest.importorskip("CoolProp.CoolProp")
+    m = fuels.mixture.si(fuel, 1.6)
+    c = ch.charge.si(m, **ENGINE, ambient_temperature=outside, residual_fraction=0.0)
+    moles = c.fuel_mass * c.mixture.evaporated_share / (0.03204 if fuel == "methanol" else 0.04607)
+    part = c.pressure * moles / (moles + c.air_mass / 0.028850)
+    limit = props.PropsSI("P", "T", c.temperature, "Q", 0, name)
+    assert 0.0 < c.mixture.evaporated_share < 1.0
+    assert part == pytest.approx(limit, rel=0.06)
+    # enthalpy balance: heat given by the air = heat taken by the part that evaporated
+    air = c.air_mass * 1.011e3 * (outside - c.temperature)
+    warm = 1176.6e3 if fuel == "methanol" else 921.7e3
+    taken = c.fuel_mass * c.mixture.evaporated_share * (warm - 1.4e3 * (298.15 - c.temperature))
+    assert taken == pytest.approx(air, rel=0.03)
 
 
-def test_cold_day_evaporates_nothing() -> None:
+@pytest.mark.reference
+@pytest.mark.parametrize("fuel, name", [("methanol", "Methanol"), ("ethanol", "Ethanol")])
+def test_saturation_pressure_against_coolprop(fuel: str, name: str) -> None:
+    props = pytest.importorskip("CoolProp.CoolProp")
+    c = gas.prepare(fuels.mixture.si(fuel, 1.0), 0.0)
+    for t in (275.0, 300.0, 340.0, 370.0):
+        ours = evaporation.saturation_pressure(c.vapour_moles, np.array([t]))
+        assert ours[0] == pytest.approx(props.PropsSI("P", "T", t, "Q", 0, name), rel=0.025)
+
+
+def test_colder_air_holds_less_vapour() -> None:
     m = fuels.mixture.si("methanol", 1.0)
-    c = ch.charge.si(m, **ENGINE, ambient_temperature=260.0, residual_fraction=0.0)
-    assert c.mixture.evaporated_share == 0.0
-    assert c.temperature == pytest.approx(260.0, abs=1e-4)
+    days = [
+        ch.charge.si(m, **ENGINE, ambient_temperature=t, residual_fraction=0.02)
+        for t in (258.0, 275.0, 293.0, 310.0)
+    ]
+    shares = [c.mixture.evaporated_share for c in days]
+    assert shares == sorted(shares) and 0.0 < shares[0] < shares[-1] < 1.0
+    # a gas needs no evaporation, and what is asked is kept where the air can hold it
+    for name, share in (("methane", 1.0), ("gasoline", 0.5)):
+        kept = ch.charge.si(fuels.mixture.si(name, 1.0, evaporated_share=share), **ENGINE)
+        assert kept.mixture.evaporated_share == share
+
+
+def test_residual_gas_takes_the_place_of_fresh_charge() -> None:
+    m = fuels.mixture.si("gasoline", 1.1, evaporated_share=0.5)
+    few, many = (ch.charge.si(m, **ENGINE, residual_fraction=x) for x in (0.04, 0.20))
+    assert many.pressure == few.pressure and many.temperature > few.temperature
+    assert many.air_mass < 0.84 * few.air_mass
+    hotter = ch.charge.si(m, **ENGINE, residual_fraction=0.04, residual_temperature=1200.0)
+    assert hotter.air_mass < few.air_mass
 
 
 def test_residual_gas_warms() -> None:

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sealkit import InputError, Q, checks
-from sealkit.pressure import burn, charge, cycle, fuels, gas, geometry, grid, wall_heat
+from sealkit.pressure import burn, charge, cycle, evaporation, fuels, gas, geometry, grid, wall_heat
 from sealkit.pressure.bound import UpperBound, upper_bound
 from sealkit.pressure.grid import peak_of
 from tests import cycle_ode
@@ -187,6 +187,7 @@ def test_simple_gas_without_burn_is_polytropic() -> None:
     evaporated=st.floats(0.0, 1.0),
     residual=st.floats(0.0, 0.15),
     released=st.floats(0.7, 1.0),
+    later=st.floats(0.0, 1.0),
     wall=st.sampled_from(cycle.WALL_HEAT),
 )
 def test_never_above_the_bound_and_energy_closes(
@@ -200,6 +201,7 @@ def test_never_above_the_bound_and_energy_closes(
     evaporated: float,
     residual: float,
     released: float,
+    later: float,
     wall: str,
 ) -> None:
     """For burns centred at or after top dead centre."""
@@ -213,6 +215,7 @@ def test_never_above_the_bound_and_energy_closes(
         burn_start=start,
         burn_duration=whole,
         released_share=released,
+        evaporated=later,
         wall_heat=wall,
     )
     b = upper_bound.si(c, **engine)
@@ -369,6 +372,87 @@ def test_wall_heat_and_released_share_lower_the_peak() -> None:
     part = cycle.cycle.si(c, **ENGINE, wall_heat="none", released_share=0.95)
     assert part.peak_pressure < free.peak_pressure
     assert part.mass_fraction_burned[-1] < 0.95 + 1e-12
+
+
+@pytest.mark.reference
+@pytest.mark.parametrize("share", [0.0, 0.3])
+def test_evaporation_while_compressed_against_cantera(share: float) -> None:
+    """First law of air, vapour and liquid methanol, integrated with Cantera's enthalpies."""
+    ct = pytest.importorskip("cantera")
+    solve_ivp = pytest.importorskip("scipy.integrate").solve_ivp
+    library = {s.name: s.thermo for s in ct.Species.list_from_file("nasa_gas.yaml")}
+    air, fuel, r = ("O2", "N2"), library["CH3OH"], 8314.462618
+    c = at_bdc("methanol", 2e5, 420.0, 9.5, 1.0, share)
+    ours = cycle.cycle.si(c, **ENGINE, released_share=0.0, evaporated=1.0, wall_heat="none")
+    assert ours.evaporated == 1.0
+    o2 = c.air_mass / (31.998 + 3.76 * 28.014)
+    n_air, n_fuel = {"O2": o2, "N2": 3.76 * o2}, c.fuel_mass / 32.042
+    liquid = fuel.h(298.15) - 1176.6e3 * 32.042
+    whole = BURN["burn_start"] + np.pi
+
+    def vapour(theta: float) -> float:
+        z = min((theta + np.pi) / whole, 1.0)
+        return float(1.0 - (1.0 - share) * 0.5 * (1.0 + np.cos(np.pi * z * z)))
+
+    def volume(theta: float) -> float:
+        return float(geometry.cylinder_volume.si(theta, 0.086, 0.086, 0.143, 9.5))
+
+    def energy(t: float, f: float) -> float:
+        gas_part = sum(n_air[k] * (library[k].h(t) - r * t) for k in air)
+        return gas_part + n_fuel * (f * (fuel.h(t) - r * t) + (1.0 - f) * liquid)
+
+    def rate(theta: float, y: list[float]) -> list[float]:
+        t, f, d = y[0], vapour(theta), 1e-4
+        n = sum(n_air.values()) + f * n_fuel
+        p = n * r * t / volume(theta)
+        work = -p * (volume(theta + d) - volume(theta - d)) / (2.0 * d)
+        fall = (vapour(theta + d) - vapour(theta - d)) / (2.0 * d)
+        by_share = (energy(t, f + 1e-3) - energy(t, f - 1e-3)) / 2e-3
+        return [(work - by_share * fall) / (energy(t + 0.5, f) - energy(t - 0.5, f))]
+
+    at = np.radians([-120.0, -60.0, -30.0, -20.0, -5.0])
+    s = solve_ivp(rate, (-np.pi, at[-1]), [420.0], rtol=1e-8, atol=1e-6, t_eval=at, max_step=0.05)
+    for theta, t in zip(s.t, s.y[0], strict=True):
+        k = int(np.argmin(np.abs(ours.crank_angle - theta)))
+        n = sum(n_air.values()) + vapour(theta) * n_fuel
+        assert ours.unburnt_temperature[k] == pytest.approx(t, abs=0.5)
+        assert ours.pressure[k] == pytest.approx(n * r * t / volume(theta), rel=1e-3)
+
+
+@pytest.mark.parametrize(
+    "fuel, phi, p",
+    [("nitromethane", 1.0, 0.6e5), ("nitromethane", 1.9, 4e5), ("methanol", 1.0, 2e5)],
+)
+def test_no_more_evaporates_than_the_compressed_gas_can_hold(
+    fuel: str, phi: float, p: float
+) -> None:
+    """With the pressure and temperature of the cycle itself as the burn starts."""
+    c = at_bdc(fuel, p, 300.0, 7.0, phi, 0.0)
+    r = cycle.cycle.si(c, **{**ENGINE, "compression_ratio": 7.0}, evaporated=1.0)
+    g = gas.prepare(c.mixture, 0.0)
+    k = int(np.argmin(np.abs(r.crank_angle - BURN["burn_start"])))
+    vapour = r.evaporated * g.vapour_moles
+    held = evaporation.saturation_pressure(vapour, r.unburnt_temperature[k : k + 1])[0]
+    part = r.pressure[k] * vapour.sum() / (vapour.sum() + g.unburnt_moles.sum())
+    assert 0.1 < r.evaporated < 1.0
+    assert 0.4 * held < part <= held
+
+
+def test_evaporation_before_the_burn_cools_the_end_gas() -> None:
+    c = at_bdc("gasoline", 2e5, 330.0, 9.5, 1.1, 0.4, 0.04)
+    runs = [cycle.cycle.si(c, **ENGINE, evaporated=e) for e in (0.0, 0.5, 1.0)]
+    hottest = [float(np.max(r.unburnt_temperature)) for r in runs]
+    assert hottest[0] > hottest[1] + 10.0 > hottest[2] + 20.0
+    assert runs[0].peak_pressure > runs[2].peak_pressure > 0.97 * runs[0].peak_pressure
+    assert all(r.energy_residual < ENERGY for r in runs)
+    assert runs[0].mass == pytest.approx(runs[2].mass, rel=1e-12)
+    # what no wall has touched is hotter than the mean where walls only cool, and is it without
+    cold = cycle.cycle.si(c, **ENGINE, evaporated=1.0, wall_temperature=300.0)
+    k = int(np.searchsorted(cold.mass_fraction_burned, 0.9))
+    assert np.all(cold.core_temperature[1 : k + 1] > cold.unburnt_temperature[1 : k + 1])
+    assert cold.core_temperature[k] > cold.unburnt_temperature[k] + 15.0
+    free = cycle.cycle.si(c, **ENGINE, evaporated=1.0, wall_heat="none")
+    assert free.core_temperature == pytest.approx(free.unburnt_temperature, abs=1e-3)
 
 
 def test_upper_bound_trace() -> None:

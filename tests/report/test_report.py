@@ -404,9 +404,18 @@ def test_burn_far_too_early_is_told() -> None:
     assert any("so early" in str(w) for w in early.warnings)
 
 
-def test_too_much_residual_gas_is_told() -> None:
-    full = run("boosted-four", **{"charge.residual_fraction": 0.2})
-    assert any("residual" in str(w) for w in full.warnings)
+def test_more_residual_gas_lowers_the_peak() -> None:
+    few, many = (run("boosted-four", **{"charge.residual_fraction": x}).gas for x in (0.04, 0.2))
+    assert many.mean_peak < 0.8 * few.mean_peak
+    assert many.volumetric_efficiency < 0.7 * few.volumetric_efficiency
+
+
+def test_filling_and_saturation_are_told() -> None:
+    tuned = run("na-iron-v8", **{"charge.filling": 1.1})
+    assert any("tuned inlet" in str(w) for w in tuned.warnings)
+    wet = run("boosted-six", **{"charge.evaporated_share": 1.0})
+    assert any("air can hold" in str(w) for w in wet.warnings)
+    assert wet.gas.charge.mixture.evaporated_share < 0.7
 
 
 def test_verdict_names_the_limit_it_speaks_of() -> None:

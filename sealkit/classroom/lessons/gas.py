@@ -151,6 +151,10 @@ def _tables(found: GasForce, system: str) -> Mapping[str, Rows]:
     ]
     charge = [
         ("manifold temperature", (gas.charge.manifold_temperature, "temperature")),
+        ("as the inlet valve closes, in the cylinder", (gas.charge.pressure, "pressure")),
+        ("at the temperature of", (gas.charge.temperature, "temperature")),
+        ("fuel evaporated by then", (gas.charge.mixture.evaporated_share, "fraction")),
+        ("volumetric efficiency, over manifold air", (gas.volumetric_efficiency, "fraction")),
         ("fresh air in one cylinder", (gas.charge.air_mass, "mass")),
         ("fuel in one cylinder", (gas.charge.fuel_mass, "mass")),
         ("octane number of the fuel", (gas.charge.mixture.octane_number, "number", 0)),
