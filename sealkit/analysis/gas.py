@@ -26,7 +26,8 @@ class Gas:
 
     `sizing` is the gas pressure above the air outside of the cycle the joint is sized on, over
     crank angle; `mean_peak`, `rare_peak` and `design_peak` are absolute;
-    `volumetric_efficiency` is the fresh air over what manifold air would fill the swept volume.
+    `volumetric_efficiency` is the fresh air over what manifold air would fill the swept volume,
+    `wall_share` the heat to the walls over that of the fuel.
     """
 
     charge: Charge
@@ -41,6 +42,7 @@ class Gas:
     brake_torque: float
     knock_integral: float
     volumetric_efficiency: float
+    wall_share: float
 
     @property
     def design_gauge(self) -> float:
@@ -99,6 +101,7 @@ def mean_cycle(build: Build) -> Mean:
         evaporated=c.evaporated_in_compression,
         wall_heat=b.heat_transfer,
         wall_temperature=b.wall_temperature,
+        wall_coefficient=b.wall_coefficient,
     )
     return Mean(filled, mean, float(ambient))
 
@@ -174,6 +177,7 @@ def gas_side(build: Build) -> Gas:
         brake_torque=float(power.torque_from_mep.si(bmep, all_swept, e.strokes)),
         knock_integral=float(knock),
         volumetric_efficiency=float(filled.air_mass / manifold_air),
+        wall_share=float(mean.wall_heat[-1] / mean.fuel_energy),
     )
 
 

@@ -25,6 +25,7 @@ _CYCLE = (
     "burn.duration",
     "burn.released_share",
     "burn.wall_temperature",
+    "burn.wall_coefficient",
 )
 
 

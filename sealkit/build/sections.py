@@ -134,6 +134,7 @@ class Burn:
     released_share: float
     wall_temperature: float
     heat_transfer: str
+    wall_coefficient: float
     peak_variation: float
     one_cycle_in: float
     knock_amplitude: float

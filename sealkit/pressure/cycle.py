@@ -38,7 +38,7 @@ from sealkit.pressure.grid import (
     running,
     stuck,
 )
-from sealkit.pressure.wall_heat import WALL_HEAT, Wall, choice, wall_of
+from sealkit.pressure.wall_heat import ANNAND, WALL_HEAT, Wall, choice, wall_of
 from sealkit.units import field, with_units
 
 __all__ = ["WALL_HEAT", "Cycle", "cycle", "simple_cycle"]
@@ -323,6 +323,7 @@ _KINDS = {
     "burn_duration": "angle > 0",
     "wall_temperature": "temperature > 0",
     "temperature_exponent": "number",
+    "wall_coefficient": "number > 0",
     "step": "angle > 0",
 }
 
@@ -351,6 +352,7 @@ def simple_cycle(
     wall_heat: str = "Woschni",
     wall_temperature: Any = 450.0,
     temperature_exponent: Any = 0.53,
+    wall_coefficient: Any = ANNAND,
     step: Any = STEP,
 ) -> Cycle:
     """Cylinder pressure with a simple gas: fixed gas constant, given heat capacity ratio.
@@ -367,9 +369,10 @@ def simple_cycle(
     burn_start, burn_duration : of the Wiebe curve [rad]
     gas_constant : [J/(kg K)]
     gamma : heat capacity ratio [-], or (c0, c1, c2, ...) of gamma = c0 + c1 T + c2 T^2 + ...
-    wall_heat : "Woschni", "Hohenberg" or "none"
+    wall_heat : "Annand", "Woschni", "Hohenberg" or "none"
     wall_temperature : [K]
     temperature_exponent : of Woschni's correlation [-], 0.53 or 0.55
+    wall_coefficient : of Annand's correlation [-], 0.35 to 0.8
     step : of the crank angle grid [rad]
 
     Returns
@@ -402,13 +405,23 @@ def simple_cycle(
             "released_share": 1.0,
             "gas_constant": gas_constant,
             "wall_temperature": wall_temperature,
+            "wall_coefficient": wall_coefficient,
         }
     )
     kind = choice(wall_heat)
     s = grid_of(v, float(step))
     ratio = tuple(float(g) for g in np.atleast_1d(gamma))
     p1, t1 = v["pressure"], v["temperature"]
-    wall = wall_of(kind, s, p1, t1, v["wall_temperature"], float(temperature_exponent))
+    wall = wall_of(
+        kind,
+        s,
+        p1,
+        t1,
+        v["wall_temperature"],
+        float(temperature_exponent),
+        v["gas_constant"],
+        v["wall_coefficient"],
+    )
     p, t, lost = _sweep_simple(s, p1, t1, v["heat"], v["gas_constant"], ratio, wall)
     work = _work(p, s.volume)
     # stored energy by its own integral of cv dT, cv = R/(gamma(T) - 1)
@@ -455,6 +468,7 @@ def cycle(
     wall_heat: str = "Woschni",
     wall_temperature: Any = 450.0,
     temperature_exponent: Any = 0.53,
+    wall_coefficient: Any = ANNAND,
     step: Any = STEP,
 ) -> Cycle:
     """Cylinder pressure of a real charge: gas tables with dissociation, burn rate, wall heat.
@@ -474,9 +488,10 @@ def cycle(
     released_share : part of the charge that ever burns [-]; the rest stays unburnt gas
     evaporated : part of the fuel still liquid at bottom dead centre that turns to vapour before
         the burn starts [-], as far as the gas can hold it; the rest stays liquid until it burns
-    wall_heat : "Woschni", "Hohenberg" or "none"
+    wall_heat : "Annand", "Woschni", "Hohenberg" or "none"
     wall_temperature : [K]
     temperature_exponent : of Woschni's correlation [-], 0.53 or 0.55
+    wall_coefficient : of Annand's correlation [-], 0.35 to 0.8
     step : of the crank angle grid [rad], 0.02 to 4 deg, made a whole part of the turn
 
     Returns
@@ -509,6 +524,7 @@ def cycle(
             "wiebe_a": wiebe_a,
             "released_share": released_share,
             "wall_temperature": wall_temperature,
+            "wall_coefficient": wall_coefficient,
             "pressure": charge.pressure,
             "temperature": charge.temperature,
             "residual_fraction": charge.residual_fraction,
@@ -538,8 +554,17 @@ def cycle(
             vapour = at_burn_start(c, *state)[:, None]
         part["evaporated"] = vapour
         vapours.append(vapour[:, 0])
-        wall = wall_of(kind, s, p1, t1, part["wall_temperature"], float(temperature_exponent))
         c = gas.prepare_rows(mixture, part)
+        wall = wall_of(
+            kind,
+            s,
+            p1,
+            t1,
+            part["wall_temperature"],
+            float(temperature_exponent),
+            c.gas_constant[c.row][:, None],
+            part["wall_coefficient"],
+        )
         fuels.append(c.fuel_share[c.row] + np.zeros(len(p1)))
         done.append((s, _sweep_gas(s, c, p1, t1, wall, spray_of(s, c, vapour - now))))
     names = (

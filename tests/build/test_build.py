@@ -154,7 +154,7 @@ def test_defaults(four: Build) -> None:
     assert four.charge.compressor_efficiency == 0.70
     assert four.charge.intercooler_effectiveness == 0.0
     assert four.burn.wall_temperature == 450.0
-    assert four.burn.heat_transfer == "Woschni"
+    assert four.burn.heat_transfer == "Annand"
     assert four.burn.one_cycle_in == 1000
     assert four.burn.knock_amplitude == 0.0
     assert four.fasteners.shank == ()
@@ -213,7 +213,7 @@ def test_words_are_read_in_any_case_and_by_their_other_names(four: Build) -> Non
     other = four.vary(
         {
             "fuel.name": "Petrol",
-            "burn.heat_transfer": "WOSCHNI",
+            "burn.heat_transfer": "ANNAND",
             "fasteners.thread": "m11 x 1.5",
             "block.material": "Grey Iron",
         }

@@ -9,11 +9,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sealkit import InputError, Q, checks
+from sealkit import build as sheets
+from sealkit.analysis import gas_side
 from sealkit.pressure import burn, charge, cycle, evaporation, fuels, gas, geometry, grid, wall_heat
 from sealkit.pressure.bound import UpperBound, upper_bound
 from sealkit.pressure.grid import peak_of
 from tests import cycle_ode
 from tests.charges import charge_at
+from tests.validation import annand
 
 SIZE = {"bore": 0.086, "stroke": 0.086, "rod": 0.143}
 BURN = {"burn_start": float(np.radians(-20.0)), "burn_duration": float(np.radians(60.0))}
@@ -455,6 +458,53 @@ def test_evaporation_before_the_burn_cools_the_end_gas() -> None:
     assert free.core_temperature == pytest.approx(free.unburnt_temperature, abs=1e-3)
 
 
+@pytest.mark.reference
+def test_annand_against_the_formula_in_its_own_numbers() -> None:
+    """Density and viscosity of air by CoolProp; conductivity as the correlation takes it."""
+    props = pytest.importorskip("CoolProp.CoolProp")
+    for t, p in ((600.0, 10e5), (1000.0, 30e5), (1500.0, 40e5)):
+        air = {k: props.PropsSI(k, "T", t, "P", p, "Air") for k in ("D", "V")}
+        ratio = 1.338 - 6.0e-5 * t + 1.0e-8 * t * t
+        conductivity = 287.0 * ratio / (ratio - 1.0) * air["V"] / 0.7
+        book = annand.annand_heat_transfer.si(
+            0.086, air["D"], 15.0, air["V"], conductivity, t, 450.0, radiation=0.0
+        )
+        ours = wall_heat.annand_heat_transfer.si(0.086, p, t, 15.0)
+        assert ours == pytest.approx(book, rel=0.02)
+
+
+def test_wall_heat_of_a_full_load_road_engine_is_in_the_published_range() -> None:
+    """10 to 14 % of the fuel's heat in the closed part at full load and middle speeds."""
+    build = sheets.demo("na-iron-v8")
+    shares = [
+        gas_side(build.vary({"engine.speed": f"{n} rpm"})).wall_share for n in (2500, 4500, 6000)
+    ]
+    assert shares == sorted(shares, reverse=True)
+    assert 0.10 < shares[1] < 0.14
+    more = gas_side(build.vary({"burn.wall_coefficient": 0.8}))
+    assert more.wall_share > 1.4 * shares[1]
+    assert more.mean_peak < gas_side(build).mean_peak
+
+
+def test_more_wall_heat_moves_the_best_timing_later() -> None:
+    build = sheets.demo("na-iron-v8")
+    angles = np.arange(0.0, 14.0, 0.5)
+
+    def best(**more: object) -> float:
+        fields = {f"burn.{k}": v for k, v in more.items()}
+        made = [
+            gas_side(build.vary({**fields, "burn.ca50": f"{a} deg"})).brake_torque for a in angles
+        ]
+        return float(angles[int(np.argmax(made))])
+
+    none, usual, much = (
+        best(heat_transfer="none"),
+        best(),
+        best(wall_coefficient=0.8),
+    )
+    assert none < usual < much < 10.0
+
+
 def test_upper_bound_trace() -> None:
     c = at_bdc("E85", 2e5, 330.0, 9.5)
     b = upper_bound.si(c, **SIZE, compression_ratio=9.5)
@@ -588,7 +638,7 @@ def test_sweeps_that_never_come_to_rest_are_named(
 def test_wall_heat_in_the_cycle_is_the_public_formula() -> None:
     """The sweep takes powers in one step; the public functions give the same flow."""
     c = at_bdc("gasoline", 2e5, 330.0, 9.5)
-    for kind in ("Woschni", "Hohenberg"):
+    for kind in ("Annand", "Woschni", "Hohenberg"):
         r = cycle.cycle.si(c, **ENGINE, wall_heat=kind)
         sp = geometry.mean_piston_speed.si(0.086, 50.0)
         if kind == "Woschni":
@@ -603,6 +653,11 @@ def test_wall_heat_in_the_cycle_is_the_public_formula() -> None:
                 2e5 * (r.volume[0] / r.volume) ** 1.32,
             )
             h = wall_heat.woschni_heat_transfer.si(0.086, r.pressure, r.temperature, w)
+        elif kind == "Annand":
+            r_gas = gas.prepare(c.mixture, 0.0).gas_constant[0]
+            h = wall_heat.annand_heat_transfer.si(0.086, r.pressure, r.temperature, sp, r_gas)
+            on = np.where(r.crank_angle >= BURN["burn_start"] - 1e-12, wall_heat.RADIATION, 0.0)
+            h = h + on * (r.temperature**2 + 450.0**2) * (r.temperature + 450.0)
         else:
             h = wall_heat.hohenberg_heat_transfer.si(r.volume, r.pressure, r.temperature, sp)
         area = geometry.chamber_area.si(r.crank_angle, 0.086, 0.086, 0.143)

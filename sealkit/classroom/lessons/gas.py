@@ -157,6 +157,7 @@ def _tables(found: GasForce, system: str) -> Mapping[str, Rows]:
         ("volumetric efficiency, over manifold air", (gas.volumetric_efficiency, "fraction")),
         ("fresh air in one cylinder", (gas.charge.air_mass, "mass")),
         ("fuel in one cylinder", (gas.charge.fuel_mass, "mass")),
+        ("heat to the walls, of that in the fuel", (gas.wall_share, "fraction")),
         ("octane number of the fuel", (gas.charge.mixture.octane_number, "number", 0)),
         ("knock integral (1 is the limit)", (gas.knock_integral, "number", 2)),
         ("spread of the peaks", (burn.peak_variation, "fraction")),
