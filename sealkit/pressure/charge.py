@@ -11,7 +11,7 @@ import numpy as np
 from sealkit.errors import fail
 from sealkit.pressure import boost as _boost
 from sealkit.pressure import gas, geometry
-from sealkit.pressure.evaporation import room
+from sealkit.pressure.evaporation import room, root, saturation
 from sealkit.pressure.fuels import Mixture
 from sealkit.units import field, to_si, with_units
 
@@ -117,7 +117,7 @@ def charge(
     Notes
     -----
     Energy and mass balance of filling at constant pressure; saturation by
-    `sealkit.pressure.evaporation.saturation_pressure`.
+    `sealkit.pressure.evaporation.saturation`.
     """
     mixture = plain(mixture, Mixture, "mixture")
     manifold_pressure = ambient_pressure + boost
@@ -145,8 +145,10 @@ def charge(
     given = given + np.sum(residual * gas.molar_enthalpy(tr), axis=-1)
     gas_moles, all_vapour = moles.sum(axis=-1), vapour.sum(axis=-1)
 
+    saturated = saturation(vapour)
+
     def evaporated(t: Any) -> Any:
-        return np.minimum(asked, room(p, vapour, t, gas_moles))
+        return np.minimum(asked, room(p, saturated(t), all_vapour, gas_moles))
 
     def over(t: Any) -> Any:
         h = gas.molar_enthalpy(t)
@@ -154,15 +156,7 @@ def charge(
         return rest + evaporated(t) * (liquid - np.sum(vapour * h, axis=-1))
 
     t = tm + np.zeros_like(given * p * asked)
-    low, high = np.full(t.shape, 100.0), np.full(t.shape, 1800.0)
-    for _ in range(60):
-        now = over(t)
-        low, high = np.where(now > 0.0, t, low), np.where(now > 0.0, high, t)
-        new = t - 0.01 * now / (over(t + 0.01) - now)
-        new = np.where((new > low) & (new < high), new, 0.5 * (low + high))
-        move, t = float(np.max(np.abs(new - t))), new
-        if move < 1e-8:
-            break
+    t = root(over, t, np.full(t.shape, 100.0), np.full(t.shape, 1800.0), 1e-7)
     if np.any(t < 220.0) or np.any(t > 700.0):
         bad = t[(t < 220.0) | (t > 700.0)][0]
         raise fail("charge", f"{bad:.0f} K at bottom dead centre", "220 to 700 K")

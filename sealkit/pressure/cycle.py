@@ -142,7 +142,7 @@ def _sweep_simple(
 def _sweep_gas(
     s: Setup, c: gas.Charged, p1: Array, t1: Array, wall: Wall | None, spray: Spray | None
 ) -> tuple[Any, ...]:
-    """Pressure, temperatures (mean, unburnt, its core, burnt), heat lost, work, energy error, mass.
+    """Pressure, temperatures (mean, unburnt, burnt), heat lost, work, energy error, mass.
 
     The energy error compares the energy of the gas at the end with work and heat: nothing in it
     comes from the sums that gave the pressure.
@@ -250,7 +250,7 @@ def _sweep_gas(
             flow /= pv
             lost_entropy = running(flow, half_step) if spray is None else 0.0
         if spray is not None:
-            lost_entropy = spray.lost_entropy(tu, log_p, 0.0 if wall is None else flow)
+            lost_entropy = spray.lost_entropy(tu, log_p, None if wall is None else flow)
         pv /= us
         push = pv - kappa
         push *= ahead
@@ -258,8 +258,6 @@ def _sweep_gas(
     else:
         raise stuck(change)
     gas.check_unburnt(tu)
-    core = psi0 + log_p - (0.0 if spray is None else spray.lost_entropy(tu, log_p, 0.0))
-    tc = c.unburnt_at(core)[0]
     if first < n:
         gas.check_table(p, tb, s.burnt[:, first:])
     burnt_t = np.full(v.shape, np.nan)
@@ -274,7 +272,7 @@ def _sweep_gas(
         np.divide(pv[:, first:], zone, out=tm[:, first:])
         np.copyto(burnt_t[:, first:], tb, where=s.burnt[:, first:] > 0.01)
     error = end - mass[:, 0] * u1[:, 0] + work + lost[:, -1]
-    return p, tm, tu, tc, burnt_t, lost, work, error, mass[:, 0]
+    return p, tm, tu, burnt_t, lost, work, error, mass[:, 0]
 
 
 def _datum(u: Array, rt: Array) -> Array:
@@ -497,8 +495,9 @@ def cycle(
     Returns
     -------
     Cycle; ``temperature`` is the mean one, pV over mass and gas constant; ``core_temperature`` that
-    of unburnt gas that no wall has touched; ``evaporated`` the part of all fuel that is vapour as
-    the burn starts
+    of unburnt gas compressed without heat from bottom dead centre, the hottest there is: neither
+    walls nor liquid that evaporates later cool it; ``evaporated`` the part of all fuel that is
+    vapour as the burn starts
 
     Raises
     ------
@@ -540,21 +539,21 @@ def cycle(
     done: list[tuple[Setup, tuple[Any, ...]]] = []
     fuels: list[Array] = []
     vapours: list[Array] = []
+    cores: list[Array] = []
     for start in range(0, count, CHUNK):
         rows = slice(start, min(start + CHUNK, count))
         part = {k: a[rows] for k, a in v.items()}
         s = grid_of(part, float(step))
         p1, t1, now = part["pressure"], part["temperature"], part["at_start"]
         vapour = now + part["in_compression"] * (1.0 - now)
+        at_bdc = c = gas.prepare_rows(mixture, {**part, "evaporated": now})
         if np.any(vapour > now):
-            c = gas.prepare_rows(mixture, {**part, "evaporated": now})
             low = geometry.cylinder_volume.si(s.burn_start, *(part[k] for k in SIZES))
             squeeze = s.volume[:, :1] / low
             state = (x[:, 0] for x in (p1, t1, squeeze, now, vapour))
-            vapour = at_burn_start(c, *state)[:, None]
-        part["evaporated"] = vapour
+            vapour = at_burn_start(at_bdc, *state)[:, None]
+            c = gas.prepare_rows(mixture, {**part, "evaporated": vapour})
         vapours.append(vapour[:, 0])
-        c = gas.prepare_rows(mixture, part)
         wall = wall_of(
             kind,
             s,
@@ -567,11 +566,12 @@ def cycle(
         )
         fuels.append(c.fuel_share[c.row] + np.zeros(len(p1)))
         done.append((s, _sweep_gas(s, c, p1, t1, wall, spray_of(s, c, vapour - now))))
+        rise = np.log(done[-1][1][0] / p1)
+        cores.append(at_bdc.unburnt_at(at_bdc.psi(t1[:, 0])[:, None] + rise)[0])
     names = (
         "pressure",
         "temperature",
         "unburnt_temperature",
-        "core_temperature",
         "burnt_temperature",
         "wall_heat",
         "work",
@@ -591,5 +591,6 @@ def cycle(
         )
         parts = {k: np.concatenate([d[1][i] for d in done]) for i, k in enumerate(names)}
     parts["evaporated"] = np.concatenate(vapours)
+    parts["core_temperature"] = np.concatenate(cores)
     fuel = parts["mass"] * np.concatenate(fuels) * v["heating_value"][:, 0]
     return _result(setup, shape, parts, fuel)

@@ -9,6 +9,7 @@ References
 from __future__ import annotations
 
 import functools
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,23 +18,26 @@ from numpy.typing import NDArray
 
 from sealkit import tables
 from sealkit.pressure import gas, gas_data
-from sealkit.pressure.grid import Setup, running
+from sealkit.pressure.grid import Setup
 
-__all__ = ["Spray", "at_burn_start", "room", "saturation_pressure", "spray_of"]
+__all__ = ["Spray", "at_burn_start", "room", "root", "saturation", "spray_of"]
 
 Array = NDArray[Any]
 MMHG = 133.322387415
 
 
-def saturation_pressure(vapour: Array, temperature: Array) -> Array:
-    """Pressure of the fuel's vapour over its liquid, Pa; infinite for a gas.
+def saturation(vapour: Array) -> Callable[[Array], Array]:
+    """Pressure of the fuel's vapour over its liquid, Pa, as a function of T; infinite for a gas.
 
     p = sum of x_i p_i(T), log10(p_i/mmHg) = a - b/(t + c), t in degC
 
     Parameters
     ----------
     vapour : moles of each species of the fuel, last axis = species; x_i are their shares
-    temperature : T [K], one for each row of `vapour`
+
+    Returns
+    -------
+    function of T [K], one for each row of `vapour`
 
     Notes
     -----
@@ -42,11 +46,16 @@ def saturation_pressure(vapour: Array, temperature: Array) -> Array:
     """
     share = vapour / vapour.sum(axis=-1, keepdims=True)
     there = np.flatnonzero(np.any(share > 0.0, axis=tuple(range(share.ndim - 1))))
+    share = MMHG * share[..., there]
     a, b, c = (x[there] for x in _antoine())
-    t = np.asarray(temperature, dtype=float)[..., None] - 273.15
-    pressures: Array = MMHG * 10.0 ** (a - b / (t + c))
-    out: Array = np.sum(share[..., there] * pressures, axis=-1)
-    return np.where(np.isnan(out), np.inf, out)
+    a, b, c = a * np.log(10.0), b * np.log(10.0), c - 273.15
+
+    def pressure(temperature: Array) -> Array:
+        t = np.asarray(temperature, dtype=float)[..., None]
+        out: Array = np.sum(share * np.exp(a - b / (t + c)), axis=-1)
+        return np.where(np.isnan(out), np.inf, out)
+
+    return pressure
 
 
 @functools.cache
@@ -64,13 +73,17 @@ def _antoine() -> tuple[Array, Array, Array]:
 class Spray:
     """Liquid that evaporates between bottom dead centre and the start of the burn.
 
-    `liquid` is the part of the fuel still to evaporate and `falls` its rate [1/rad], over crank
-    angle; `moles` of gas for each kg of charge, `vapour` of all fuel as vapour, `latent` the
-    enthalpy of all fuel as liquid; `gas_heat` and `vapour_heat` the polynomials of cp/R.
+    `liquid` is the part of the fuel still to evaporate, `falls` its rate [1/rad] over the moles of
+    gas and R, `gas_share` the part of those moles that is gas already, all over the first crank
+    angles of the cycle's `angles`; `moles` of gas for each kg of charge, `vapour` of all fuel as
+    vapour, `latent` the enthalpy of all fuel as liquid; `gas_heat` and `vapour_heat` the
+    polynomials of cp/R.
     """
 
     liquid: Array
     falls: Array
+    gas_share: Array
+    angles: int
     moles: Array
     vapour: Array
     latent: Array
@@ -81,7 +94,10 @@ class Spray:
     @property
     def gas_constant(self) -> Array:
         """R of the unburnt gas over crank angle."""
-        return gas.R * (self.moles - self.liquid * self.vapour)
+        out = np.ones((len(self.liquid), self.angles))
+        out[:, : self.liquid.shape[1]] = self.gas_share
+        out *= gas.R * self.moles
+        return out
 
     def heat(self, t: Array) -> Array:
         """Enthalpy it takes to evaporate all fuel at T, J for each kg of charge."""
@@ -94,29 +110,63 @@ class Spray:
         """What the unburnt gas has less in energy while its liquid is not yet vapour, J/kg."""
         return self.liquid[:, :1] * (self.heat(t) - gas.R * self.vapour * t)
 
-    def lost_entropy(self, t: Array, log_p: Array, wall: Any) -> Array:
+    def lost_entropy(self, t: Array, log_p: Array, wall: Array | None) -> Array:
         """What the isentrope of the gas with all this liquid as vapour loses, over its R.
 
         From dH = V dp - dQ of gas and liquid together; `wall` is dQ/(pV) over crank angle.
         """
+        n = self.liquid.shape[1]
+        half = np.pi / (t.shape[1] - 1)
+        out = np.zeros(t.shape)
+        rise = out[:, 1:]
+        if wall is not None:
+            np.add(wall[:, 1:], wall[:, :-1], out=rise)
+            rise *= half
+        t = t[:, :n]
         hot, wet = self.gas_heat[:, 4:], self.vapour_heat[:, 4:]
         for k in (3, 2, 1, 0):
             hot = hot * t + self.gas_heat[:, k : k + 1]
             wet = wet * t + self.vapour_heat[:, k : k + 1]
-        steeper = hot / (hot - self.liquid * wet)
-        share = steeper * (1.0 - self.liquid * self.vapour / self.moles)
-        flow = share * wall + steeper * self.heat(t) * self.falls / (self.moles * gas.R * t)
-        half = np.pi / (t.shape[1] - 1)
-        return running(flow, half) + running(1.0 - share, 0.5 * np.diff(log_p, axis=-1))
+        wet *= self.liquid
+        steeper = hot / (hot - wet)
+        less = 1.0 - steeper * self.gas_share
+        flow = self.heat(t)
+        flow *= self.falls
+        flow *= steeper
+        flow /= t
+        if wall is not None:
+            flow -= less * wall[:, :n]
+        early = flow[:, 1:] + flow[:, :-1]
+        early *= half
+        early += (less[:, 1:] + less[:, :-1]) * (0.5 * np.diff(log_p[:, :n], axis=-1))
+        rise[:, : n - 1] += early
+        np.add.accumulate(rise, axis=1, out=rise)
+        return out
 
 
-def room(pressure: Any, vapour: Array, temperature: Array, others: Array) -> Array:
+def room(pressure: Any, saturated: Array, fuel: Array, others: Array) -> Array:
     """Share of the fuel that saturates `others` moles of gas with its vapour; may be above 1.
 
     f = y n/((1 - y) n_fuel), y = p_saturation/p
     """
-    y = np.minimum(saturation_pressure(vapour, temperature) / pressure, 1.0)
-    return y * others / np.maximum(vapour.sum(axis=-1) * (1.0 - y), 1e-12)
+    y = np.minimum(saturated / pressure, 1.0)
+    return y * others / np.maximum(fuel * (1.0 - y), 1e-12)
+
+
+def root(over: Callable[[Array], Array], t: Array, low: Array, high: Array, near: float) -> Array:
+    """Where `over`, which falls with temperature, is zero: secants, halving where they leave."""
+    now = over(t)
+    new = t + 1.0
+    for _ in range(60):
+        low, high = np.where(now > 0.0, t, low), np.where(now > 0.0, high, t)
+        new = np.where((new > low) & (new < high), new, 0.5 * (low + high))
+        then, last, t = now, t, new
+        if np.max(np.abs(t - last)) < near:
+            break
+        now = over(t)
+        run = now - then
+        new = t - now * (t - last) / np.where(run == 0.0, np.nan, run)
+    return t
 
 
 def at_burn_start(
@@ -139,34 +189,28 @@ def at_burn_start(
     all_fuel, liquid = vapour.sum(axis=-1), charged.liquid_enthalpy[charged.row]
     dry = moles.sum(axis=-1) - now * all_fuel
     log_squeeze = np.log(squeeze)
+    saturated = saturation(vapour)
+    start_moles = dry + now * all_fuel
 
     def energy(t: Array, more: Array) -> Array:
         h = gas.molar_enthalpy(t) - gas.R * t[..., None]
         return np.sum((moles + more[:, None] * vapour) * h, axis=-1) - more * liquid
 
     def share(t: Array) -> tuple[Array, Array]:
-        f = asked
-        for _ in range(3):
-            p = p1 * squeeze * (dry + f * all_fuel) * t / ((dry + now * all_fuel) * t1)
-            f = np.minimum(asked, np.maximum(now, room(p, vapour, t, dry)))
-        return f, p
+        """Of the fuel as vapour, whose part of the pressure is n R T/V at most saturation."""
+        per_mole = p1 * squeeze * t / (start_moles * t1)
+        f = np.minimum(asked, np.maximum(now, saturated(t) / (per_mole * all_fuel)))
+        return f, per_mole * (dry + f * all_fuel)
 
     start = energy(t1, 0.0 * now)
 
     def over(t: Array) -> Array:
         f, p = share(t)
-        rt = gas.R * (dry + f * all_fuel) * t
-        work = (rt - gas.R * (dry + now * all_fuel) * t1) / (np.log(p / p1) / log_squeeze - 1.0)
+        work = gas.R * ((dry + f * all_fuel) * t - start_moles * t1)
+        work /= np.log(p / p1) / log_squeeze - 1.0
         return start + work - energy(t, f - now)
 
-    low, high = 0.5 * t1, t1 * squeeze**0.45
-    for _ in range(40):
-        t = 0.5 * (low + high)
-        up = over(t) > 0.0
-        low, high = np.where(up, t, low), np.where(up, high, t)
-        if np.max(high - low) < 0.2:
-            break
-    return share(t)[0]
+    return share(root(over, t1 * squeeze**0.3, 0.5 * t1, t1 * squeeze**0.45, 0.05))[0]
 
 
 def spray_of(setup: Setup, charged: gas.Charged, share: Array) -> Spray | None:
@@ -178,16 +222,21 @@ def spray_of(setup: Setup, charged: gas.Charged, share: Array) -> Spray | None:
     if not np.any(share > 0.0):
         return None
     whole = setup.burn_start + np.pi
-    z = np.minimum((setup.crank_angle + np.pi) / whole, 1.0)
+    n = int(np.searchsorted(setup.crank_angle, float(np.max(setup.burn_start)))) + 1
+    z = np.minimum((setup.crank_angle[:n] + np.pi) / whole, 1.0)
     low = gas_data.data().low
-    end, vapour = charged.unburnt_moles[charged.row], charged.vapour_moles[charged.row]
+    end, fuel = charged.unburnt_moles[charged.row], charged.vapour_moles[charged.row]
+    moles, vapour = end.sum(axis=1, keepdims=True), fuel.sum(axis=1, keepdims=True)
+    liquid = share * 0.5 * (1.0 + np.cos(np.pi * z * z))
     return Spray(
-        liquid=share * 0.5 * (1.0 + np.cos(np.pi * z * z)),
-        falls=share * np.pi * z / whole * np.sin(np.pi * z * z),
-        moles=end.sum(axis=1, keepdims=True),
-        vapour=vapour.sum(axis=1, keepdims=True),
+        liquid=liquid,
+        falls=share * np.pi * z / whole * np.sin(np.pi * z * z) / (moles * gas.R),
+        gas_share=1.0 - liquid * vapour / moles,
+        angles=len(setup.crank_angle),
+        moles=moles,
+        vapour=vapour,
         latent=charged.liquid_enthalpy[charged.row, None],
         gas_heat=end @ low[:, :5],
-        vapour_heat=vapour @ low[:, :5],
-        vapour_datum=vapour @ low[:, 5:6],
+        vapour_heat=fuel @ low[:, :5],
+        vapour_datum=fuel @ low[:, 5:6],
     )

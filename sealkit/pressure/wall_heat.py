@@ -225,19 +225,26 @@ class Wall:
     factor: Array
     exponent: float
     wall_temperature: Array
-    bore: Array
-    gas_constant: Array
-    coefficient: Array
 
     def rate(self, pressure: Array, temperature: Array) -> Array:
         """dQ/dtheta [J/rad]. Formulas as in the functions above, powers taken in one step."""
         if self.kind == "Annand":
-            h = annand_heat_transfer.si(
-                self.bore, pressure, temperature, self.speed, self.gas_constant, self.coefficient
-            )
             t, tw = temperature, self.wall_temperature
-            h += self.jump * (t * t + tw * tw) * (t + tw)
+            h = np.log(pressure)
+            h *= 0.7
+            w = np.log(t)
+            w *= 0.49
+            h -= w
+            np.exp(h, out=h)
             h *= self.factor
+            ratio = gamma.si(t)
+            h *= ratio
+            ratio -= 1.0
+            h /= ratio
+            w = t + tw
+            w *= t * t + tw * tw
+            w *= self.jump
+            h += w
             h *= t - tw
             return h
         if self.kind == "Woschni":
@@ -280,7 +287,10 @@ def wall_of(
     speed, jump = sp * one, one
     # each correlation at p = T = w = 1 gives its constant factor
     if kind == "Annand":
-        jump, factor = RADIATION * burning, one
+        jump = RADIATION * burning * per_radian
+        ratio = gamma.si(1.0)
+        factor = annand_heat_transfer.si(setup.bore, one, one, sp, gas_constant, coefficient)
+        factor = factor * (ratio - 1.0) / ratio
     elif kind == "Woschni":
         speed = C1_CLOSED * speed
         jump = burning * woschni_gas_speed.si(
@@ -297,7 +307,4 @@ def wall_of(
         factor * per_radian,
         exponent,
         wall_temperature,
-        setup.bore,
-        gas_constant,
-        coefficient,
     )

@@ -100,7 +100,7 @@ def test_saturation_pressure_against_coolprop(fuel: str, name: str) -> None:
     props = pytest.importorskip("CoolProp.CoolProp")
     c = gas.prepare(fuels.mixture.si(fuel, 1.0), 0.0)
     for t in (275.0, 300.0, 340.0, 370.0):
-        ours = evaporation.saturation_pressure(c.vapour_moles, np.array([t]))
+        ours = evaporation.saturation(c.vapour_moles)(np.array([t]))
         assert ours[0] == pytest.approx(props.PropsSI("P", "T", t, "Q", 0, name), rel=0.025)
 
 
