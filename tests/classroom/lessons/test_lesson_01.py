@@ -122,8 +122,7 @@ def test_fuel_pick_keeps_the_mixture_and_goes_back() -> None:
 
 
 def test_knock_changes_the_verdict() -> None:
-    calm = at("charge.boost", "low")
-    loud = gas_lesson.find(FOUR.vary({"charge.boost": "24 psi", "burn.ca50": "8 deg"}))
+    calm, loud = at("charge.boost", "low"), at("charge.boost", "high")
     assert SCENE.sentence(calm, "metric").good is True
     assert loud.gas.knock_integral > 1 and SCENE.sentence(loud, "metric").good is False
     shaken = gas_lesson.find(FOUR.vary({"burn.knock_amplitude": "20 bar"}))
