@@ -47,6 +47,7 @@ Array = NDArray[Any]
 TOLERANCE = 1e-6  # of the pressure, anywhere
 NEXT = 0.2  # a sweep moves the pressure by less than this part of the move before it
 AHEAD = 0.15
+STEADY = 1e-3  # a smaller move of the pressure leaves the rates of evaporation as they are
 DAMPED = 14  # sweeps after which steps of burnt temperature or wall heat are halved
 HOTTEST = 5000.0  # no heat capacity ratio over temperature reaches further
 _HOT, _HOT_LOG_P = np.array([[2800.0, 1800.0]]), np.log(np.array([[60e5, 6e5]]))
@@ -250,7 +251,9 @@ def _sweep_gas(
             flow /= pv
             lost_entropy = running(flow, half_step) if spray is None else 0.0
         if spray is not None:
-            lost_entropy = spray.lost_entropy(tu, log_p, None if wall is None else flow)
+            if change > STEADY:
+                rates = spray.rates(tu)
+            lost_entropy = spray.lost_entropy(rates, log_p, None if wall is None else flow)
         pv /= us
         push = pv - kappa
         push *= ahead

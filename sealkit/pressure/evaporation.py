@@ -101,47 +101,69 @@ class Spray:
 
     def heat(self, t: Array) -> Array:
         """Enthalpy it takes to evaporate all fuel at T, J for each kg of charge."""
-        out = self.vapour_heat[:, 4:] / 5.0 * t
-        for k in (3, 2, 1, 0):
-            out = (out + self.vapour_heat[:, k : k + 1] / (k + 1.0)) * t
-        return gas.R * (out + self.vapour_datum) - self.latent
+        out = _polynomial(self.vapour_heat / np.arange(1.0, 6.0), t)
+        out *= t
+        out += self.vapour_datum
+        out *= gas.R
+        out -= self.latent
+        return out
 
     def energy(self, t: Array) -> Array:
         """What the unburnt gas has less in energy while its liquid is not yet vapour, J/kg."""
         return self.liquid[:, :1] * (self.heat(t) - gas.R * self.vapour * t)
 
-    def lost_entropy(self, t: Array, log_p: Array, wall: Array | None) -> Array:
+    def rates(self, t: Array) -> tuple[Array, Array]:
+        """Two parts of the entropy lost over crank angle, at T: as a share of ln p, and by heat.
+
+        They change so little that late sweeps need not work them out again.
+        """
+        t = t[:, : self.liquid.shape[1]]
+        hot, wet = _polynomial(self.gas_heat, t), _polynomial(self.vapour_heat, t)
+        wet *= self.liquid
+        np.subtract(hot, wet, out=wet)
+        hot /= wet
+        flow = self.heat(t)
+        flow *= self.falls
+        flow *= hot
+        flow /= t
+        hot *= self.gas_share
+        np.subtract(1.0, hot, out=hot)
+        return hot, flow
+
+    def lost_entropy(self, rates: tuple[Array, Array], log_p: Array, wall: Array | None) -> Array:
         """What the isentrope of the gas with all this liquid as vapour loses, over its R.
 
-        From dH = V dp - dQ of gas and liquid together; `wall` is dQ/(pV) over crank angle.
+        From dH = V dp - dQ of gas and liquid together; `rates` of this class, `wall` is dQ/(pV)
+        over crank angle.
         """
-        n = self.liquid.shape[1]
-        half = np.pi / (t.shape[1] - 1)
-        out = np.zeros(t.shape)
+        less, flow = rates
+        n = less.shape[1]
+        half = np.pi / (log_p.shape[1] - 1)
+        out = np.zeros(log_p.shape)
         rise = out[:, 1:]
         if wall is not None:
             np.add(wall[:, 1:], wall[:, :-1], out=rise)
             rise *= half
-        t = t[:, :n]
-        hot, wet = self.gas_heat[:, 4:], self.vapour_heat[:, 4:]
-        for k in (3, 2, 1, 0):
-            hot = hot * t + self.gas_heat[:, k : k + 1]
-            wet = wet * t + self.vapour_heat[:, k : k + 1]
-        wet *= self.liquid
-        steeper = hot / (hot - wet)
-        less = 1.0 - steeper * self.gas_share
-        flow = self.heat(t)
-        flow *= self.falls
-        flow *= steeper
-        flow /= t
-        if wall is not None:
-            flow -= less * wall[:, :n]
+            flow = flow - less * wall[:, :n]
         early = flow[:, 1:] + flow[:, :-1]
         early *= half
-        early += (less[:, 1:] + less[:, :-1]) * (0.5 * np.diff(log_p[:, :n], axis=-1))
+        share = less[:, 1:] + less[:, :-1]
+        share *= 0.5
+        share *= log_p[:, 1:n] - log_p[:, : n - 1]
+        early += share
         rise[:, : n - 1] += early
         np.add.accumulate(rise, axis=1, out=rise)
         return out
+
+
+def _polynomial(rows: Array, t: Array) -> Array:
+    """c0 + c1 T + ... + c4 T^4, one row of five coefficients for each row of T."""
+    out: Array = rows[:, 4:5] * t
+    for k in (3, 2, 1):
+        out += rows[:, k : k + 1]
+        out *= t
+    out += rows[:, :1]
+    return out
 
 
 def room(pressure: Any, saturated: Array, fuel: Array, others: Array) -> Array:

@@ -508,6 +508,22 @@ def test_more_wall_heat_moves_the_best_timing_later() -> None:
     assert none < usual < much < 10.0
 
 
+@pytest.mark.parametrize(
+    "demo, changes",
+    [
+        ("na-iron-v8", {"engine.compression_ratio": 12.5}),
+        ("boosted-four", {"engine.compression_ratio": 9.0, "charge.boost": "1 bar"}),
+    ],
+)
+def test_pump_petrol_at_its_best_timing_knocks(demo: str, changes: dict[str, object]) -> None:
+    """Above 12 to 1 unboosted, or at 9 to 1 with 1 bar (common practice, no source)."""
+    early = {**changes, "burn.ca50": "9 deg"}
+    build = sheets.demo(demo)
+    assert gas_side(build.vary(early)).knock_integral > 1.0
+    calmer = gas_side(build.vary({**early, "burn.ca50": "18 deg"}))
+    assert calmer.knock_integral < gas_side(build.vary(early)).knock_integral
+
+
 def test_upper_bound_trace() -> None:
     c = at_bdc("E85", 2e5, 330.0, 9.5)
     b = upper_bound.si(c, **SIZE, compression_ratio=9.5)
