@@ -11,6 +11,7 @@ import numpy as np
 from sealkit import analysis, tables
 from sealkit import build as sheets
 from sealkit.analysis import margins
+from sealkit.analysis.many import moves_the_cycle
 from sealkit.build import Build
 from sealkit.sealing.limit import Band, Limit
 
@@ -20,6 +21,7 @@ __all__ = ["alternatives", "banded"]
 def _taken(build: Build) -> dict[str, Any]:
     """What the report takes for each field of the table of alternatives."""
     return {
+        "burn.wall_coefficient": build.burn.wall_coefficient,
         "head.load_introduction": build.head.load_introduction,
         "gasket.creep_relaxation": analysis.creep_of(build)[0],
         "gasket.seal_creep_relaxation": analysis.seal_creep_of(build),
@@ -72,9 +74,16 @@ def banded(build: Build, rows: Iterable[Limit], peak: float) -> tuple[Limit, ...
     numbers = {path: np.full(len(tried), float(taken[path])) for _, path, _ in tried}
     for i, (_, path, value) in enumerate(tried):
         numbers[path][i] = value
-    case = analysis.judged(analysis.with_numbers(build, numbers), peak).case
+    peaks = np.full(len(tried), peak)
+    moving = {path: numbers.pop(path) for path in tuple(numbers) if moves_the_cycle(build, [path])}
+    if moving:
+        at = [i for i, (_, path, _) in enumerate(tried) if path in moving]
+        other = analysis.mean_cycle(build.vary_si({path: x[at] for path, x in moving.items()}))
+        sized = analysis.sized_on(build, other.cycle.peak_pressure)
+        peaks[at] = analysis.over_air(sized.pressure, other.ambient)
+    case = analysis.judged(analysis.with_numbers(build, numbers), peaks).case
     found = {}
-    for row in margins.worse(margins.limits(case, np.full(len(tried), peak))):
+    for row in margins.worse(margins.limits(case, peaks)):
         found[row.key] = np.broadcast_to(row.margin, len(tried))
     out = []
     for row in rows:
