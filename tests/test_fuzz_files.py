@@ -73,7 +73,7 @@ def told(result: report.Report) -> None:
 # --------------------------------------------------------------------------- data that came damaged
 def damaged(whole: bytes) -> dict[str, bytes | None]:
     """A file gone, empty, cut off, or of another kind."""
-    cut = whole[: len(whole) * 2 // 3 + 1]
+    cut = whole[: len(whole) * 2 // 3 + 1].rstrip()[:-1]  # not at the end of a line
     return {"gone": None, "empty": b"", "cut": cut, "other": b"\xff\xfe\x00P" + whole[:200]}
 
 

@@ -157,7 +157,8 @@ def test_stopped_half_way_it_shows_the_builds_that_are_done(panel: Panel) -> Non
     assert 4096 <= count_of(panel) < scatter_lesson.MANY
     assert "stopped before all were done" in panel.result.value
     shown = [t for t in panel.figure.data if t.meta == "seal"]
-    assert sum(shown[0].y) == pytest.approx(100.0, abs=2.0)
+    # a few builds lie past the end of the axis, on the safe side
+    assert 95.0 < sum(shown[0].y) <= 100.0 + 1e-6
 
 
 def test_a_slider_that_moves_ends_the_work_on_the_old_build(panel: Panel) -> None:
