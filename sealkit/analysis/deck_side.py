@@ -31,7 +31,7 @@ from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.sealing import deck, liquids
 from sealkit.sealing.deck import DeckMap, State, Weakest, block
-from sealkit.sealing.deck.layout import Step
+from sealkit.sealing.deck.layout import Step, thermal_bow
 from sealkit.sealing.joint import Joint
 from sealkit.sealing.limit import Condition, Moment, Temperature, of_zone
 
@@ -106,6 +106,15 @@ def deck_of(build: Build, made: Joint) -> DeckMap:
     )
 
 
+def bowed(build: Build, made_deck: DeckMap) -> DeckMap:
+    """The deck when hot: a head that is hotter on the fire side bows."""
+    if not build.head.gradient:
+        return made_deck
+    expansion = tables.load("materials")[build.head.material]["expansion"]
+    hot = thermal_bow.si(made_deck.layout, expansion, build.head.gradient, made_deck.thickness)
+    return made_deck.vary(warp=np.add(made_deck.warp, hot))
+
+
 def after_losses(
     build: Build, made_deck: DeckMap, clamp: Clamp, fresh: State, start: State | None = None
 ) -> State:
@@ -130,6 +139,7 @@ def judge_deck(
     wrench = force(case.first.assembly_preload)
     fresh = made_deck.assemble(wrench)
     crept = after_losses(build, made_deck, clamp, fresh)
+    decks = {COLD: made_deck, HOT: bowed(build, made_deck)}
     standing: dict[Temperature, State] = {}
     fired: dict[Temperature, tuple[State, ...]] = {}
     named: dict[Temperature | None, str] = {}
@@ -141,10 +151,12 @@ def judge_deck(
         # the gasket has been pressed as hard as the wrench or the heat has pressed it
         pressed = max(force(warm.low.hot.preload), force(average.preload))
         state = crept
-        if pressed > force(case.first.preload):
-            state = made_deck.at_preload(crept, pressed)
-        standing[temperature] = made_deck.at_preload(state, kept(force(average.preload), pressed))
-        fired[temperature] = made_deck.firing(standing[temperature], peak)
+        if pressed > force(case.first.preload) or build.head.gradient:
+            # harder than the wrench only the heat presses, and with the head as it bows hot
+            state = decks[HOT].at_preload(crept, pressed)
+        now = decks[temperature]
+        standing[temperature] = now.at_preload(state, kept(force(average.preload), pressed))
+        fired[temperature] = now.firing(standing[temperature], peak)
     strong = made_deck.vary(yield_force=case.strong.yield_force)
     high = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)
     limits = [*_assembled(fresh, high), *_fired(fired)]
@@ -152,7 +164,7 @@ def judge_deck(
     limits = [_named(row, named) for row in limits]
     failures = tuple(
         dataclasses.replace(f, limit=_named(f.limit, named))
-        for f in _failures(made_deck, standing, fired, peak)
+        for f in _failures(decks, standing, fired, peak)
     )
     return DeckSide(made_deck, fresh, standing, high, fired, peak, tuple(limits), failures)
 
@@ -233,15 +245,12 @@ def _liquid(
 
 
 def _failures(
-    made_deck: DeckMap,
+    decks: dict[Temperature, DeckMap],
     standing: dict[Temperature, State],
     fired: dict[Temperature, tuple[State, ...]],
     peak: float,
 ) -> tuple[Failure, ...]:
     """Gas pressure at which the seal is passed at the place that is weakest at peak."""
-    gas_area = np.pi / 4.0 * made_deck.seal_diameter**2
-    bolts = len(made_deck.layout.bolts)
-    top = min(_UP_TO * peak, 0.999 * made_deck.yield_force * bolts / gas_area)
     found = [
         (w.margin, t, w)
         for t, states in fired.items()
@@ -251,6 +260,10 @@ def _failures(
     if not found:
         return ()
     _, temperature, weak = min(found, key=lambda row: row[0])
+    made_deck = decks[temperature]
+    gas_area = np.pi / 4.0 * made_deck.seal_diameter**2
+    bolts = len(made_deck.layout.bolts)
+    top = min(_UP_TO * peak, 0.999 * made_deck.yield_force * bolts / gas_area)
     last = fired[temperature][weak.bore]
 
     def passed(at: float) -> bool:

@@ -194,6 +194,7 @@ class Head:
     material: str
     thickness: float
     load_introduction: float
+    gradient: float
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -243,9 +243,10 @@ def _deck_facts(report: Report, system: str) -> list[Facts]:
         "head as a plate",
         f"{show(report.deck.deck.thickness, 'length', system)} effective thickness, an estimate: "
         "walls and roof stiffen a head, ports and jackets soften it; deck of the block: "
-        f"{report.build.block.deck}; no warping by heat, all bolts tightened at once (the order of "
-        "tightening is left out); the "
-        "average joint bends with the thickness in [head], "
+        f"{report.build.block.deck}; fire side hotter than the top by "
+        f"{show(report.build.head.gradient, 'temperature difference', system)} when hot; all bolts "
+        "tightened at once (the order of tightening is left out); the average "
+        "joint bends with the thickness in [head], "
         f"{show(report.build.head.thickness, 'length', system)}",
     )
     reach = report.deck.reach

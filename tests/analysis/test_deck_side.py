@@ -121,6 +121,23 @@ def test_side_by_side_in_text_and_page() -> None:
     assert f"average joint {percent(average)}" in line and "the map counts" in line
 
 
+def test_a_hotter_fire_side_bows_the_head_when_hot() -> None:
+    """Rim open, bores pressed more when hot, and less once cold again; assembled as ever."""
+    usual = both("boosted-four")[1].deck
+    hot = report.run(build.demo("boosted-four").vary({"head.gradient": "30 K"}), deck=True).deck
+    assert usual is not None and hot is not None
+    for name in ("fresh", "high"):
+        assert np.array_equal(getattr(hot, name).unknowns, getattr(usual, name).unknowns)
+    assert hot.deck.warp == usual.deck.warp
+    for temperature, sign in ((margins.HOT, 1.0), (margins.COLD, -1.0)):
+        now, then = hot.standing[temperature], usual.standing[temperature]
+        assert now.contact_force == pytest.approx(then.contact_force, rel=1e-8)
+        for bore in range(4):
+            change = np.mean(now.line_load(bore)[1]) - np.mean(then.line_load(bore)[1])
+            assert sign * change > 0.0
+    assert hot.failures[0].pressure < usual.failures[0].pressure
+
+
 def test_thinner_head_and_missing_coat_come_from_the_sheet() -> None:
     thin = report.run(soft(effective_thickness=0.020), deck=True)
     usual = both("boosted-four")[1]

@@ -321,6 +321,123 @@ def test_a_hollow_head_bears_at_its_ends() -> None:
     assert state.contact_force == pytest.approx(500e3, rel=1e-9)
 
 
+# --------------------------------------------------------------------------- bowed by heat
+EXPANSION, GRADIENT = 21.5e-6, 40.0  # 1/K, K
+
+
+def hot_map(made: deck.DeckMap, gradient: float = GRADIENT) -> deck.DeckMap:
+    """The same deck, its fire side hotter than the top by `gradient`."""
+    warp = layout.thermal_bow.si(made.layout, EXPANSION, gradient, made.thickness)
+    return made.vary(warp=warp)
+
+
+def test_a_free_plate_bows_as_the_book_says() -> None:
+    """alpha dT r**2 / (2 h) from the middle (Timoshenko & Woinowsky-Krieger, art. 14)."""
+    face, h = four(), 0.04
+    x0, x1, y0, y1 = face.extent
+    bow = layout.thermal_bow(face, Q(21.5e-6, "1/K"), "40 K", "40 mm").to("m").magnitude
+    for x, y in ((x0, 0.5 * (y0 + y1)), (x1, y1), (0.1, 0.02)):
+        r2 = (x - 0.5 * (x0 + x1)) ** 2 + (y - 0.5 * (y0 + y1)) ** 2
+        gap = float(layout.bow(face, [x, y], *bow))
+        assert gap == pytest.approx(21.5e-6 * 40.0 * r2 / (2.0 * h), rel=1e-9)
+
+
+def test_a_stiff_hot_head_keeps_its_bow() -> None:
+    """A head too stiff to be bent back closes the gasket by its free shape, tilt apart."""
+    stiff = four_map("fibre composite").vary(modulus=72.4e9 * 1e5)
+    flat, bowed = stiff.assemble(50e3), hot_map(stiff).assemble(50e3)
+    i = next(i for i, c in enumerate(stiff.contacts) if c.zone.role == "body")
+    more = [s.deck.contacts[i].closure(s.unknowns) for s in (flat, bowed)]
+    x, y = stiff.points.T
+    x0, x1, y0, y1 = stiff.layout.extent
+    r2 = (x - 0.5 * (x0 + x1)) ** 2 + (y - 0.5 * (y0 + y1)) ** 2
+    free = -EXPANSION * GRADIENT * r2 / (2.0 * 0.04)
+    rest = more[1] - more[0] - free
+    plane = np.column_stack([np.ones_like(x), x, y])
+    off = rest - plane @ np.linalg.lstsq(plane, rest, rcond=None)[0]
+    assert np.max(np.abs(off)) < 1e-3 * np.ptp(free)
+
+
+@pytest.mark.parametrize("name", ["fibre composite", "multi-layer steel"])
+def test_a_hot_head_opens_at_its_rim(name: str) -> None:
+    """The hotter fire side is the longer, so the convex one: the rim rises off the gasket.
+
+    Gasket and bolts bend the rest flat again. Bolts at the same preload carry the same force, so
+    that what the rim loses is gained inside it, where the bores are. A head twice as hot moves it
+    further, one hotter on top the other way.
+    """
+    made = four_map(name)
+    flat = made.assemble(50e3)
+    x0, x1, y0, y1 = made.layout.extent
+    x, y = made.points.T
+    in_from = np.min([x - x0, x1 - x, y - y0, y1 - y], axis=0)
+    rim, inside = in_from < 0.006, in_from > 0.045
+    moved = []
+    for gradient in (-GRADIENT, GRADIENT, 2.0 * GRADIENT):
+        state = hot_map(made, gradient).assemble(50e3)
+        assert state.contact_force == pytest.approx(flat.contact_force, rel=1e-9)
+        change = state.contact_pressure - flat.contact_pressure
+        seals = np.mean([state.line_load(i)[1] - flat.line_load(i)[1] for i in range(4)])
+        moved.append((np.mean(change[rim]), np.mean(change[inside]), seals))
+    top, fire, twice = np.array(moved)
+    assert top[0] > 0.0 > fire[0] > twice[0]
+    # where the body lies open inside the rim it has nothing to lose
+    assert top[1] <= 0.0 > top[2] and np.all(fire[1:] > 0.0) and np.all(twice[1:] > fire[1:])
+
+
+def _pair(u: Any) -> tuple[Any, Any]:
+    return np.cosh(u) * np.cos(u), np.sinh(u) * np.sin(u)
+
+
+def test_the_rim_rises_as_a_strip_on_a_foundation_does() -> None:
+    """What heat changes on an even elastic bed, against a closed solution from no program.
+
+    D w'''' + k w = 0 with w'' = -kappa and w''' = 0 at the free ends, half a length from the
+    middle: w = A cosh u cos u + B sinh u sin u with u = b x and b**4 = k/(4 D). With nu = 0 the
+    two directions do not feel each other and their changes add. A small bore in the middle, where
+    nothing moves, and four small bolts, whose pull is the same, drop out.
+    """
+    side, h, modulus, kappa, b = 0.30, 0.010, 72e9, 4e-5, 15.0
+    k = 4.0 * modulus * h**3 / 12.0 * b**4
+    reach = np.array([0.0, 1e-3])
+    zones = (
+        Zone("thread", "seal", "length", reach, np.array([0.0, 1.0]), width=1e-3),
+        Zone("bed", "body", "area", reach, k * reach),
+    )
+    corners = np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
+    face = Layout(0.5 * side * corners, np.zeros((1, 2)), 0.006, 0.08 * corners, 0.003)
+    head: dict[str, Any] = {"thickness": h, "modulus": modulus, "poisson": 0.0, "shear": np.inf}
+    flat = deck.DeckMap(face, Gasket("bed", zones), 0.007, **head, **BOLT, mesh=7.5e-3)
+    warp = layout.thermal_bow.si(face, 20e-6, kappa * h / 20e-6, h)
+    load = [m.assemble(40e3).contact_pressure for m in (flat, flat.vary(warp=warp))]
+    bed = flat.share > 0.0
+    assert np.min(np.array(load)[:, bed]) > 0.0  # nowhere open
+    u = 0.5 * b * side
+    (cc, ss), sc, cs = _pair(u), np.sinh(u) * np.cos(u), np.cosh(u) * np.sin(u)
+    ends = 2.0 * np.array([[-ss, cc], [-(cs + sc), sc - cs]])
+    first, second = np.linalg.solve(ends, [-kappa / b**2, 0.0])
+    pairs = [_pair(b * at) for at in flat.points.T]
+    want = sum(first * cc + second * ss for cc, ss in pairs)
+    got = (load[1] - load[0]) / k
+    assert np.max(np.abs(got - want)[bed]) < 0.02 * np.max(np.abs(want))
+
+
+def test_cold_assembled_then_hot_keeps_its_history() -> None:
+    """A deck heated after assembly lies on the gasket as the cold head has pressed it.
+
+    Cold again, the seals that the heat has pressed further come back on a lower path.
+    """
+    cold = four_map().assemble(50e3)
+    hot = hot_map(four_map()).at_preload(cold, 50e3)
+    again = four_map().at_preload(hot, 50e3)
+    for now, was in zip(hot.tops, cold.tops, strict=True):
+        assert np.all(now >= was)
+    for bore in range(4):
+        before, then, after = (np.mean(s.line_load(bore)[1]) for s in (cold, hot, again))
+        assert after < before < then
+    assert again.contact_force == pytest.approx(cold.contact_force, rel=1e-9)
+
+
 def test_a_thin_head_lifts_off() -> None:
     made = four_map("copper sheet").vary(thickness=0.012)
     low = made.assemble(20e3)

@@ -33,11 +33,16 @@ remembered.
 
 Gas pushes on the disc inside the seal diameter of each bore, cylinder by cylinder.
 
-Left out, besides what `plates` leaves out: bending of the block's deck, warping by heat, openings
-in the plate, the order of tightening. A load reaches about (D/k)**(1/4) along a plate on a body of
-stiffness k (`DeckMap.reach`). Where that is less than the head is thick, as on hard layers and
-copper, a real head spreads a bolt's load further than the plate: the map then shows too much right
-under the bolts and too little between them.
+Heat. A fire side hotter than the top bows the head (`layout.thermal_bow`): a free shape that is
+taken off the gasket's thickness like a warped face, in hot states only. Gasket and bolts bend the
+head flat again but for about a reach (below) from its edge: the rim opens, what lies inside it is
+pressed more.
+
+Left out, besides what `plates` leaves out: bending of the block's deck, temperatures that differ
+along the deck face, openings in the plate, the order of tightening. A load reaches about
+(D/k)**(1/4) along a plate on a body of stiffness k (`DeckMap.reach`). Where that is less than the
+head is thick, as on hard layers and copper, a real head spreads a bolt's load further than the
+plate: the map then shows too much right under the bolts and too little between them.
 """
 
 from sealkit.sealing.deck.map import DeckMap, from_joint

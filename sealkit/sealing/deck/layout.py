@@ -4,7 +4,8 @@ Seen from above the head, x runs along the row of bores from front to rear and s
 bore; y runs across, to the inlet side (inline) or to the valley (vee). All lengths are metres;
 people count bores and bolts from 1, and so do the messages.
 
-Everything here takes and gives plain metres; a quantity is read with its unit.
+Everything here takes and gives plain metres, but for `thermal_bow`; a quantity is read with its
+unit.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sealkit.errors import Fault, InputError, fail, near, quoted, short
-from sealkit.units import field, plain, plain_fields
+from sealkit.units import field, plain, plain_fields, with_units
 
 __all__ = [
     "FLUIDS",
@@ -35,6 +36,7 @@ __all__ = [
     "edge_distance",
     "extra_thickness",
     "inside",
+    "thermal_bow",
 ]
 
 Array = NDArray[np.float64]
@@ -386,3 +388,34 @@ def bow(layout: Layout, points: ArrayLike, lengthwise: float, across: float) -> 
     y = (2.0 * place[..., 1] - y0 - y1) / (y1 - y0)
     least = min(lengthwise, 0.0) + min(across, 0.0)
     return np.asarray(lengthwise * (1.0 - x**2) + across * (1.0 - y**2) - least)
+
+
+@with_units(
+    "lift", expansion="expansion", gradient="temperature difference", thickness="length > 0"
+)
+def thermal_bow(layout: Layout, expansion: Any, gradient: Any, thickness: Any) -> Any:
+    """How far a free head bows, along the row and across, where its fire side is hotter.
+
+    A temperature that falls evenly through a free plate bends it to a sphere of curvature
+    k = alpha dT / h. The fire side grows longer and becomes the convex one: the middle stands
+    proud of the ends by k L**2 / 8 lengthwise and by k W**2 / 8 across.
+
+    Parameters
+    ----------
+    layout : the deck face, of length L and width W
+    expansion : alpha of the head [1/K]
+    gradient : dT, fire side less top side [K]
+    thickness : h of the plate [m]
+
+    Returns
+    -------
+    bow (2,) lengthwise and across as for `bow`, negative: the middle is proud [m]
+
+    References
+    ----------
+    1. S. Timoshenko, S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., art. 14 (from
+       memory).
+    """
+    x0, x1, y0, y1 = layout.extent
+    size = np.array([x1 - x0, y1 - y0])
+    return -expansion * gradient / thickness * size**2 / 8.0

@@ -166,7 +166,7 @@ class DeckMap(Model):
         for i, (c, load, _) in enumerate(state.loads):
             if creep and c.zone.name in creep:
                 sets[i] = sets[i] + c.set_of(creep[c.zone.name], state.tops[i], load)
-        crept = replace(state, sets=tuple(sets))
+        crept = replace(state, deck=self, sets=tuple(sets))
         w = self._start(start)
         w = state.unknowns if w is None else w
         w, steps = self._solved("preload", force, crept.laws, self._pull(force), w)
