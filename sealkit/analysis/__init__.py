@@ -24,6 +24,7 @@ from sealkit.analysis.deck_states import (
     BoreLook,
     DeckLook,
     Evenness,
+    Pass,
     Patch,
     coat_patch,
     deck_look,
@@ -31,6 +32,7 @@ from sealkit.analysis.deck_states import (
     load_span,
     middle_bore,
     missing_patch,
+    passes,
 )
 from sealkit.analysis.gas import (
     Gas,
@@ -78,6 +80,7 @@ __all__ = [
     "Judged",
     "Limit",
     "Mean",
+    "Pass",
     "Patch",
     "Refit",
     "RingInJoint",
@@ -109,6 +112,7 @@ __all__ = [
     "missing_patch",
     "moves_the_cycle",
     "over_air",
+    "passes",
     "refit",
     "ring_at",
     "ring_faces",

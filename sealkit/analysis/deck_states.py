@@ -20,12 +20,14 @@ from sealkit.errors import fail
 from sealkit.sealing.deck import DeckMap, State
 from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.layout import Step
+from sealkit.sealing.deck.sequence import STEPS, in_order, outwards
 from sealkit.sealing.joint import Joint
 
 __all__ = [
     "BoreLook",
     "DeckLook",
     "Evenness",
+    "Pass",
     "Patch",
     "coat_patch",
     "deck_look",
@@ -33,6 +35,7 @@ __all__ = [
     "load_span",
     "middle_bore",
     "missing_patch",
+    "passes",
 ]
 
 _PATCH = 0.35  # diameter of the coat patch over the bore
@@ -298,3 +301,31 @@ def missing_patch(build: Build, missing: float) -> Patch:
     before, after = (one.standing.line_load(0)[1] for one in (sound, bare))
     ends = [(float(before[i]), float(after[i])) for i in (0, len(before) // 2)]
     return Patch(sound.kind, *ends)
+
+
+@dataclass(frozen=True)
+class Pass:
+    """What the fasteners keep after one time round, as shares of what they were tightened to.
+
+    Parameters
+    ----------
+    share : of the whole preload, to which each was tightened
+    least, most, mean : of all fasteners at the end
+    """
+
+    share: float
+    least: float
+    most: float
+    mean: float
+
+
+def passes(look: DeckLook) -> tuple[Pass, ...]:
+    """The fasteners of a deck tightened one after the other, from the middle outwards.
+
+    In the steps of the shop, the last of them twice, to the low end of the preload.
+    """
+    deck, shares = look.standing.deck, np.array([*STEPS, STEPS[-1]])
+    whole = float(look.clamp.preload.assembly_low)
+    left = in_order.si(deck, whole, outwards(deck.layout), shares) / (whole * shares[:, None])
+    found = zip(shares, left, strict=True)
+    return tuple(Pass(float(s), float(x.min()), float(x.max()), float(x.mean())) for s, x in found)

@@ -21,6 +21,7 @@ from sealkit.errors import InputError
 from sealkit.fastening import grades, threads, tightening
 from sealkit.report import Report, percent, ranking, workshop
 from sealkit.report.seal import at_peak
+from sealkit.sealing.deck.sequence import STEPS
 from sealkit.sealing.limit import Outcome, Temperature
 from sealkit.units import from_si, to_si
 from sealkit.words import note
@@ -28,7 +29,6 @@ from sealkit.words import note
 WISH = 1.15  # of the power on the sheet: the customer's wish; invented
 OWN = "as on the sheet"
 FUELS = ("gasoline", "E85", "ethanol", "methanol")
-STEPS = (0.5, 0.75, 1.0)  # of the torque; common practice, no source
 NO_WEIGHT = "common practice, no source"
 
 

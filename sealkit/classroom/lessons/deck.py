@@ -22,15 +22,10 @@ from sealkit.words import Note, note
 
 CHECKS = {
     "deck": [
-        "square-uniform",
-        "square-centre",
-        "clamped-centre-edge",
-        "circle-clamped",
-        "circle-supported",
-        "foundation-100-centre",
-        "foundation-10000-uniform",
+        "square-uniform", "square-centre", "clamped-centre-edge", "circle-clamped",
+        "circle-supported", "foundation-100-centre", "foundation-10000-uniform",
     ]
-}
+}  # fmt: skip
 NONE = "none, as assembled"
 HARD = "fibre body with steel ring"
 _COAT = 30e-6  # m, the most that the knob adds or takes away
@@ -111,21 +106,19 @@ def _where(one: BoreLook) -> Figure:
 
 def _bores(found: DeckView) -> list[dict[str, Figure]]:
     """Every bore: least load as assembled and now, and at which angle."""
-    rows: list[dict[str, Figure]] = []
-    for bore in range(len(found.build.layout.bores)):
-        before, now = found.around(bore)
-        rows.append(
-            {
-                "bore": str(bore + 1),
-                "least as assembled": (before.least, found.kind),
-                "at": _where(before),
-                "most as assembled": (before.most, found.kind),
-                "least now": (now.least, found.kind),
-                "at angle": _where(now),
-                "lift here": (now.lift, "lift"),
-            }
-        )
-    return rows
+    return [
+        {
+            "bore": str(bore + 1),
+            "least as assembled": (before.least, found.kind),
+            "at": _where(before),
+            "most as assembled": (before.most, found.kind),
+            "least now": (now.least, found.kind),
+            "at angle": _where(now),
+            "lift here": (now.lift, "lift"),
+        }
+        for bore in range(len(found.build.layout.bores))
+        for before, now in (found.around(bore),)
+    ]
 
 
 def _holes(found: DeckView) -> list[dict[str, Figure]]:
@@ -187,6 +180,14 @@ def every_cylinder(build: Build, coat: float, system: str) -> Rows:
     return cells(rows, system)
 
 
+def one_by_one(_: Build, found: DeckView, system: str) -> Mapping[str, Rows]:
+    """Tightened from the middle outwards: what is left in the fasteners after each pass."""
+    heads = {"tightened to": "share", "least of it": "least", "most": "most", "mean": "mean"}
+    every = [vars(one) for one in analysis.passes(found)]
+    rows = [{words: (one[key], "fraction") for words, key in heads.items()} for one in every]
+    return {"Tightened in order: what is left in each fastener": cells(rows, system)}
+
+
 SCENE = Scene(
     name="deck-map",
     words="The deck face from above with the pressure on the gasket in colours, and the load round "
@@ -200,7 +201,8 @@ SCENE = Scene(
     buttons={
         "Fire every cylinder in turn": lambda build, found, system: {
             "Each cylinder at its peak in turn": every_cylinder(build, found.coat, system)
-        }
+        },
+        "Tighten in order": one_by_one,
     },
     data=deck_map.numbers,
     ends=False,
@@ -334,6 +336,7 @@ def _(build: Build, system: str) -> Solved:
     more = _THICKER * now
     deck = find(build).standing.deck
     factor = deck.vary(thickness=more).plate.stiffness / deck.plate.stiffness
+    stiffer = build.vary({"deck.effective_thickness": from_si(more, "length")})
 
     def row(head: str, one: Build) -> dict[str, Figure]:
         found = find(one, fired=fired)
@@ -355,10 +358,7 @@ def _(build: Build, system: str) -> Solved:
             "factor": (factor, "number", 2),
             "bore": str(fired + 1),
         },
-        [
-            row("as it stands", build),
-            row("stiffer", build.vary({"deck.effective_thickness": from_si(more, "length")})),
-        ],
+        [row("as it stands", build), row("stiffer", stiffer)],
     )
 
 

@@ -16,11 +16,11 @@ follows its loading curve; the closure reached there is where it turns, and from
 back on the unloading path that starts there, or goes on along the loading curve beyond it.
 
 Bolts. Each bolt pulls on a circle: the edge of its hole, or as wide as its head bears. While
-tightening its force is the preload that is given: all bolts at once, the effect of a bolt sequence
-is out of scope. Afterwards it is a spring:
-with stiffness ke of the bolt and the members above the load plane, r that over the stiffness of the
-members below it (`joint.split_at_load_plane`), deflection w of the plate at the bolt, advance a of
-the nut or bolt, and the share g of the gas force that falls to this bolt
+tightening its force is the preload that is given, all bolts at once; one after the other
+(`sequence`) only the bolt under the wrench is given and the others are springs. Afterwards all are
+springs, with stiffness ke of the bolt and the members above the load plane, r that over the
+stiffness of the members below it (`joint.split_at_load_plane`), deflection w of the plate at the
+bolt, advance a of the nut or bolt, and the share g of the gas force that falls to this bolt
 
     F = (ke (a - w) + r g) / (1 + r)
 
@@ -39,7 +39,7 @@ head flat again but for about a reach (below) from its edge: the rim opens, what
 pressed more.
 
 Left out, besides what `plates` leaves out: bending of the block's deck, temperatures that differ
-along the deck face, openings in the plate, the order of tightening. A load reaches about
+along the deck face, openings in the plate. A load reaches about
 (D/k)**(1/4) along a plate on a body of stiffness k (`DeckMap.reach`). Where that is less than the
 head is thick, as on hard layers and copper, a real head spreads a bolt's load further than the
 plate: the map then shows too much right under the bolts and too little between them.

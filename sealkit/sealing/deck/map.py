@@ -185,6 +185,61 @@ class DeckMap(Model):
             pressure=np.zeros(len(self.layout.bores)),
         )
 
+    def laid_on(self) -> State:
+        """The head laid on a new gasket, every bolt loose."""
+        every, count = [*self.contacts, *self.watched], len(self.layout.bolts)
+        w, none = np.zeros(self.plate.size), np.zeros(count)
+        zeros = tuple(np.zeros(len(c.gap)) for c in every)
+        advance = np.full(count * BOLT, -np.inf)
+        off = np.zeros(len(self.layout.bores))
+        return State(self, w, w, zeros, zeros, advance, 0, none, none, off)
+
+    def tighten(self, state: State, bolt: int, preload: float) -> State:
+        """One bolt turned on until it carries `preload`, the nuts of the others held.
+
+        A bolt that carries as much or more stays as it is: a wrench that clicks turns no nut back.
+
+        Parameters
+        ----------
+        state : without gas, how it stands
+        bolt : from 0
+        preload : of this bolt [N]
+        """
+        count = len(self.layout.bolts)
+        if not 0 <= bolt < count:
+            raise fail("bolt", bolt, f"a bolt from 0 to {count - 1}")
+        force = float(self._preload("preload", float(plain(preload, "force", "preload")))[bolt])
+        if state.bolt_force[bolt] >= force:
+            return state
+        here = slice(bolt * BOLT, (bolt + 1) * BOLT)
+        springs = self.bolt_law(state.advance, np.zeros(count * BOLT))
+
+        def law(deflection: Array) -> tuple[Array, Array]:
+            load, slope = springs(deflection)
+            load[here], slope[here] = -force, 0.0
+            return load, slope
+
+        w = state.unknowns if np.any(state.bolt_force) else self._flat(force)
+        each = np.array([force])
+        w, steps = self._solved(
+            "preload", each, [*state.laws, (self.bolts, law)], 0.0 * self.plate.unit, w
+        )
+        forces = -law(self.bolts.closure(w))[0].reshape(-1, BOLT).mean(axis=1)
+        advance = state.advance.copy()
+        advance[here] = self._advance(w, forces)[here]
+        pairs = zip(state.tops, state.every, strict=True)
+        return replace(
+            state,
+            deck=self,
+            unknowns=w,
+            assembled=w,
+            tops=tuple(np.maximum(t, c.closure(w)) for t, c in pairs),
+            advance=advance,
+            newton_steps=steps,
+            preload=forces,
+            bolt_force=forces,
+        )
+
     def under_gas(self, state: State, pressure: ArrayLike, start: State | None = None) -> State:
         """The deck with gas in its cylinders, from the history that a state carries.
 

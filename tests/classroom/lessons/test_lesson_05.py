@@ -118,6 +118,18 @@ def test_every_cylinder_in_turn() -> None:
     assert left[:2] == pytest.approx(left[:1:-1], rel=0.01)
 
 
+def test_tightened_in_order() -> None:
+    """Each pass leaves more than the one before, and nobody more than it was tightened to."""
+    found = SCENE.work(FOUR, OPEN)
+    (rows,) = SCENE.buttons["Tighten in order"](FOUR, found, "metric").values()
+    assert [r["tightened to"] for r in rows] == ["50.0 %", "75.0 %", "100.0 %", "100.0 %"]
+    least, mean, most = (
+        [float(r[key].split()[0]) for r in rows] for key in ("least of it", "mean", "most")
+    )
+    assert sorted(least) == least and least[0] < 90.0 and sorted(mean) == mean
+    assert all(a <= b <= c for a, b, c in zip(least, mean, most, strict=True))
+
+
 @pytest.mark.parametrize("number", [1, 2, 3, 4])
 def test_questions_know_right_and_wrong(number: int) -> None:
     asked = deck_lesson.question(number, FOUR, "metric")
