@@ -83,8 +83,8 @@ def test_fibre_composite_suits_moderate_compression_without_boost() -> None:
     """
     for ratio in (8.0, 9.0, 10.0, 11.0):
         found = fibre(ratio)
-        # the gasket itself; its fasteners are judged apart
-        assert found.outcome is Outcome.HOLDS, f"compression {ratio}"
+        # the gasket itself; its fasteners are judged apart, and what is close stays above zero
+        assert found.limit.holds and found.outcome is not Outcome.FAILS, f"compression {ratio}"
         assert found.result.gas.knock_integral < 1.0
 
 
