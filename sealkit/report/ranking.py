@@ -96,7 +96,7 @@ def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ..
         result = run(with_construction(build, name), gas)
         strength = tuple(r for r in result.limits if r.part in STRENGTH)
         # blow-out comes after the seal is lost: the loss is judged, not what follows from it
-        own = tuple(r for r in result.limits if r.part not in STRENGTH and r.key != "blow-out")
+        own = tuple(r for r in result.banded if r.part not in STRENGTH and r.key != "blow-out")
         outcome = worst(r.outcome for r in own)
         out.append(Ranked(name, result, weakest(own), weakest(strength), outcome))
     order = list(Outcome)

@@ -87,6 +87,17 @@ class Report:
         return self.joint.bolts * np.asarray(preload)
 
     # ------------------------------------------------------------------ verdict
+    @functools.cached_property
+    def banded(self) -> tuple[Limit, ...]:
+        """The limits, each with the band of its margin; worked out when it is first asked for.
+
+        One that the map of the deck judges worse than the average joint has no band.
+        """
+        mapped = set() if self.deck is None else {id(row) for row in self.deck.limits}
+        average = [row for row in self.limits if id(row) not in mapped]
+        found = {r.key: r for r in banded(self.build, average, self.gas.design_gauge)}
+        return tuple(found.get(row.key, row) for row in self.limits)
+
     @property
     def outcome(self) -> Outcome:
         """Whether every limit holds at the design peak pressure.
@@ -94,7 +105,7 @@ class Report:
         Too close to call where none fails for sure and one or more of them hold or fail with a
         choice of the model: their `band` straddles zero.
         """
-        return worst(row.outcome for row in self.limits)
+        return worst(row.outcome for row in self.banded)
 
     @property
     def holds(self) -> bool:
@@ -119,9 +130,9 @@ class Report:
 
     def grounds(self, system: str = "metric") -> str:
         """What the verdict rests on: the weakest link, and what fails first."""
-        w, g = self.weakest, self.gas
-        bad = sum(r.outcome is Outcome.FAILS for r in self.limits)
-        close = [r for r in self.limits if r.outcome is Outcome.CLOSE]
+        w, g = margins.weakest(self.banded), self.gas
+        bad = sum(r.outcome is Outcome.FAILS for r in self.banded)
+        close = [r for r in self.banded if r.outcome is Outcome.CLOSE]
         words = band_words(w.band)
         line = (
             f"Weakest link: {w.title.text(system)}; needs {show(w.demand, w.kind, system)}, has "
@@ -202,7 +213,7 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
         sealing=worst,
         temperature=temperature,
         over_angle=made.under_gas(worst, gas.sizing),
-        limits=banded(build, rows, peak),
+        limits=rows,
         order=order,
         warnings=notes_on(build, gas, clamp, case, peak),
         deck=side,

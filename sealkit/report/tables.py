@@ -37,7 +37,7 @@ def rows(report: Report, system: str = "metric") -> list[dict[str, str]]:
             "status": r.status,
             "note": figure_text(r.note, system),
         }
-        for r in sorted(report.limits, key=lambda r: r.margin)
+        for r in sorted(report.banded, key=lambda r: r.margin)
     ]
 
 

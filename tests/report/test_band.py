@@ -26,7 +26,7 @@ def test_band_is_that_of_reports_made_one_by_one(name: str) -> None:
         at = gas_side(one).design_gauge if path.startswith("burn.") else peak
         for row in margins.worse(margins.limits(judged(one, at).case, at)):
             found[row.key].append(float(row.margin))
-    for row in whole.limits:
+    for row in whole.banded:
         assert row.band is not None
         wanted = min(found[row.key]), max(found[row.key])
         assert row.band[:2] == pytest.approx(wanted, rel=1e-6, abs=1e-9), row.key
@@ -61,7 +61,7 @@ def test_from_holds_over_too_close_to_does_not_hold() -> None:
     seen = [order.index(r.outcome) for r in told]
     assert seen == sorted(seen) and set(seen) == {0, 1, 2}
     close = next(r for r in told if r.outcome is Outcome.CLOSE)
-    row = next(r for r in close.limits if r.outcome is Outcome.CLOSE)
+    row = next(r for r in close.banded if r.outcome is Outcome.CLOSE)
     assert row.key == "fastener" and row.band is not None
     assert not close.holds
     said = close.verdict()

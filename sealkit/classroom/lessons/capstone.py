@@ -92,7 +92,7 @@ _VERDICTS = {
 
 def _sentence(found: Specification, system: str) -> Sentence:
     report, gas, low = found.report, found.report.gas, found.report.weakest
-    bad = sum(r.outcome is not Outcome.HOLDS for r in report.limits)
+    bad = sum(r.outcome is not Outcome.HOLDS for r in report.banded)
     need = note(
         _NEED[found.without_boost],
         power=(gas.brake_power, "power"),
