@@ -72,7 +72,7 @@ class Lesson:
 
     def until(self, good: Callable[[dict[str, Any]], bool], what: str) -> dict[str, Any]:
         """The state once it is good; the panel works a moment after the key."""
-        end = time.monotonic() + 20
+        end = time.monotonic() + 45
         while time.monotonic() < end:
             found = self.page.evaluate(_STATE)
             if found is not None and good(found):
