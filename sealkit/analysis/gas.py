@@ -25,9 +25,10 @@ class Gas:
     """The gas side of a build: charge, mean cycle, upper bound and the peaks the joint is sized on.
 
     `sizing` is the gas pressure above the air outside of the cycle the joint is sized on, over
-    crank angle; `mean_peak`, `rare_peak` and `design_peak` are absolute;
-    `volumetric_efficiency` is the fresh air over what manifold air would fill the swept volume,
-    `wall_share` the heat to the walls over that of the fuel.
+    crank angle; `mean_peak`, `rare_peak` and `design_peak` are absolute; `drive_power` is what the
+    compressor takes off the crankshaft, and so off the brake power; `volumetric_efficiency` is the
+    fresh air over what manifold air would fill the swept volume, `wall_share` the heat to the walls
+    over that of the fuel.
     """
 
     charge: Charge
@@ -40,6 +41,7 @@ class Gas:
     sizing: Array
     brake_power: float
     brake_torque: float
+    drive_power: float
     knock_integral: float
     volumetric_efficiency: float
     wall_share: float
@@ -148,7 +150,8 @@ def gas_side(build: Build) -> Gas:
     swept = float(geometry.swept_volume.si(e.bore, e.stroke))
     piston_speed = float(geometry.mean_piston_speed.si(e.stroke, e.speed))
     friction = float(power.friction_mep_chen_flynn.si(mean_peak, piston_speed))
-    bmep = float(mean.imep) - friction
+    drive = _drive_mep(build, filled, ambient, swept)
+    bmep = float(mean.imep) - friction - drive
     all_swept = swept * e.cylinders
     knock = variation.knock_integral.si(
         mean.crank_angle,
@@ -175,10 +178,22 @@ def gas_side(build: Build) -> Gas:
         sizing=sizing,
         brake_power=float(power.power_from_mep.si(bmep, all_swept, e.speed, e.strokes)),
         brake_torque=float(power.torque_from_mep.si(bmep, all_swept, e.strokes)),
+        drive_power=float(power.power_from_mep.si(drive, all_swept, e.speed, e.strokes)),
         knock_integral=float(knock),
         volumetric_efficiency=float(filled.air_mass / manifold_air),
         wall_share=float(mean.wall_heat[-1] / mean.fuel_energy),
     )
+
+
+def _drive_mep(build: Build, filled: Charge, ambient: float, swept: float) -> float:
+    """Mean effective pressure that the compressor takes off the crankshaft, Pa."""
+    c = build.charge
+    if c.compressor_drive != "crankshaft":
+        return 0.0
+    ratio = (ambient + c.boost) / ambient
+    inlet = c.ambient_temperature
+    outlet = _boost.compressor_outlet_temperature.si(inlet, ratio, c.compressor_efficiency)
+    return float(_boost.compressor_mep.si(filled.air_mass, inlet, outlet, swept))
 
 
 _NEAR_POWER = 1e-3  # of the power asked
@@ -193,8 +208,7 @@ def boost_for_power(build: Build, wanted: float) -> tuple[Build, Gas]:
     Parameters
     ----------
     build : a checked build sheet; only its boost is changed
-    wanted : brake power, W, as `Gas.brake_power` estimates it (the drive of the compressor not
-        taken off)
+    wanted : brake power, W, as `Gas.brake_power` estimates it
 
     Returns
     -------

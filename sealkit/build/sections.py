@@ -103,6 +103,7 @@ class Charge:
     altitude: float | None
     ambient_pressure: float | None
     ambient_temperature: float
+    compressor_drive: str
     compressor_efficiency: float
     intercooler_effectiveness: float
     filling: float

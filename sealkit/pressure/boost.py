@@ -16,6 +16,7 @@ from sealkit.errors import fail
 from sealkit.units import with_units
 
 __all__ = [
+    "compressor_mep",
     "compressor_outlet_temperature",
     "intercooler_outlet_temperature",
     "standard_pressure",
@@ -95,6 +96,44 @@ def compressor_outlet_temperature(
         came = f"{float(np.max(efficiency)):g}"
         raise fail("efficiency", came, 'a share up to 1, such as 0.75 or "75 %"')
     return inlet_temperature * (1.0 + (pressure_ratio**exponent - 1.0) / efficiency)
+
+
+_CP = 287.05287 / ((1.4 - 1.0) / 1.4)  # of air with the exponent above, J/(kg K)
+
+
+@with_units(
+    returns="pressure",
+    air_mass="mass >= 0",
+    inlet_temperature="temperature > 0",
+    outlet_temperature="temperature > 0",
+    swept_volume="volume > 0",
+)
+def compressor_mep(
+    air_mass: Any, inlet_temperature: Any, outlet_temperature: Any, swept_volume: Any
+) -> Any:
+    """Mean effective pressure that a compressor driven by the crankshaft takes.
+
+    m cp (T2 - T1)/Vd, without the loss of its belt or gears.
+
+    Parameters
+    ----------
+    air_mass : m, air of one cycle [kg]
+    inlet_temperature, outlet_temperature : T1, T2 of the compressor [K]
+    swept_volume : Vd, of the cylinders that this air goes to [m^3]
+
+    Returns
+    -------
+    mean effective pressure [Pa]
+
+    Notes
+    -----
+    [2], section 6.8, with cp = 1005 J/(kg K).
+
+    >>> compressor_mep("1 g", "293 K", "385 K", "0.5 l").to("bar").round(2)
+    <Quantity(1.85, 'bar')>
+    """
+    rise = np.asarray(outlet_temperature) - np.asarray(inlet_temperature)
+    return air_mass * _CP * rise / swept_volume
 
 
 @with_units(

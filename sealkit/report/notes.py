@@ -86,7 +86,7 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
             )
         )
     if build.charge.boost > 0:
-        out.append("Power leaves out what drives the compressor.")
+        out.append(driven(gas))
     if float(clamp.preload.low) <= 0:
         out.append("Embedment and creep eat up the whole preload at its low end.")
     if clamp.capped and not clamp.yields_on_purpose:
@@ -117,6 +117,17 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
                 )
             )
     return tuple(n if isinstance(n, Note) else note("{words}", words=n) for n in out)
+
+
+def driven(gas: Gas) -> Note:
+    """What the power of a boosted engine has to do with its compressor."""
+    if gas.drive_power > 0:
+        return note(
+            "The compressor takes {power} off the crankshaft, which the power is less by; its belt "
+            "or gears take more.",
+            power=(gas.drive_power, "power"),
+        )
+    return note("A turbine drives the compressor; what it holds the exhaust back by is left out.")
 
 
 def _petrol(fuel: str) -> bool:

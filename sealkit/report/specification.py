@@ -1,7 +1,6 @@
 """From a wish to a joint on paper: the boost it needs, single changes, the specification.
 
-The power is that of `sealkit.analysis.boost_for_power`: an estimate, the drive of the
-compressor not taken off.
+The power is that of `sealkit.analysis.boost_for_power`: an estimate.
 """
 
 from __future__ import annotations
@@ -278,6 +277,16 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
         ),
         "fuel": (f"{mixture.fuel}, lambda {ratio:.2f}", own),
         "boost": ((build.charge.boost, "gauge pressure"), trust(build, "from memory")),
+        "compressor drive": (
+            note(
+                "{drive}, which gives {power}",
+                drive=build.charge.compressor_drive,
+                power=(gas.drive_power, "power"),
+            )
+            if gas.drive_power > 0
+            else (build.charge.compressor_drive if build.charge.boost > 0 else "none"),
+            own,
+        ),
         "compression ratio": (f"{build.compression_ratio:.2f}", own),
         "average peak / design peak": (
             note(

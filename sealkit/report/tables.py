@@ -150,8 +150,8 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
                 (
                     "estimate of power and torque",
                     f"{show(g.brake_power, 'power', system)}, "
-                    f"{show(g.brake_torque, 'torque', system)} (before pumping, accessories "
-                    "and compressor drive; friction from memory)",
+                    f"{show(g.brake_torque, 'torque', system)} (before pumping and "
+                    "accessories; friction from memory)",
                 ),
             ],
         ),

@@ -58,6 +58,16 @@ def test_gain_by_a_blower() -> None:
     assert gain == pytest.approx(want, abs=limit)
 
 
+def test_drive_of_a_blower_is_the_book_s_power_per_swept_volume() -> None:
+    """Against the power of the book's example, with its cp of 1.005 kJ/(kg K)."""
+    swept, turns, t1 = 3e-3, 3500 / 60, 300.0
+    t2 = boost.compressor_outlet_temperature.si(t1, 1.7, 0.75)
+    flow = gupta.air_mass_flow.si(1.7e5, t2, swept, turns)
+    mep = boost.compressor_mep.si(flow / (turns / 2), t1, t2, swept)
+    wanted = gupta.compressor_power.si(flow, t1, t2)
+    assert mep * swept * turns / 2 == pytest.approx(wanted, rel=1e-3)
+
+
 @pytest.mark.reference
 @pytest.mark.parametrize("ratio", ["1.5", "2", "2.5", "3", "4"])
 def test_compressor_against_real_air(ratio: str) -> None:

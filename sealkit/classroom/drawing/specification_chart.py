@@ -95,5 +95,5 @@ def way(found: Specification, system: str) -> tuple[str, str]:
                 f"<path d='M320,{y + 44} V{y + 56} M313,{y + 50} L320,{y + 58} L327,{y + 50}' "
                 "fill='none' stroke='#333' stroke-width='2'/>"
             )
-    below = "Clamp at the low end of the preload. Power leaves out what drives the compressor."
+    below = "Clamp at the low end of the preload. Power is an estimate."
     return framed(shapes, (640, 364), told, below, font=22), told

@@ -21,6 +21,7 @@ from sealkit.fastening import tightening
 from sealkit.paper import save
 from sealkit.pressure import geometry
 from sealkit.report import percent, ranking, specification, workshop
+from sealkit.report.notes import driven
 from sealkit.report.specification import OUTCOMES, OWN, Specification, brief, met, specify, wish_of
 from sealkit.sealing.limit import Outcome
 from sealkit.units import from_si, to_si
@@ -47,7 +48,7 @@ def find(build: Build) -> Specification:
 def _knobs(build: Build) -> Sequence[Knob]:
     wish = wish_of(build)
     return (
-        Knob("wish", "Power wanted", "power", wish, 0.8 * wish, 1.4 * wish),
+        Knob("wish", "Power wanted", "power", wish, 0.8 * wish, 1.3 * wish),
         controls.ratio(build),
         controls.tightening(build),
     )
@@ -274,6 +275,7 @@ def _(build: Build, _: str) -> Solved:
             "manifold_then": (float(then.charge.manifold_pressure), "pressure"),
             "peak": (now.design_peak, "pressure"),
             "peak_then": (then.design_peak, "pressure"),
+            "driven": driven(then),
         },
     )
 
