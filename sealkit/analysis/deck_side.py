@@ -244,6 +244,12 @@ def _liquid(
     return list(worse(rows))
 
 
+def _least_left(state: State, bore: int) -> float:
+    """Load left over that wanted round a bore, where there is least of it [N/m]."""
+    limit = state.residual(bore)
+    return float(np.min(limit.capacity - limit.demand))
+
+
 def _failures(
     decks: dict[Temperature, DeckMap],
     standing: dict[Temperature, State],
@@ -251,6 +257,8 @@ def _failures(
     peak: float,
 ) -> tuple[Failure, ...]:
     """Gas pressure at which the seal is passed at the place that is weakest at peak."""
+    from scipy.optimize import brentq
+
     found = [
         (w.margin, t, w)
         for t, states in fired.items()
@@ -264,22 +272,24 @@ def _failures(
     gas_area = np.pi / 4.0 * made_deck.seal_diameter**2
     bolts = len(made_deck.layout.bolts)
     top = min(_UP_TO * peak, 0.999 * made_deck.yield_force * bolts / gas_area)
-    last = fired[temperature][weak.bore]
+    start = fired[temperature][weak.bore]
+    known: dict[float, float] = {peak: _least_left(start, weak.bore)}
 
-    def passed(at: float) -> bool:
-        p = np.zeros(len(made_deck.layout.bores))
-        p[weak.bore] = at
-        try:
-            limit = made_deck.under_gas(standing[temperature], p, start=last).residual(weak.bore)
-        except InputError:  # no balance: the gas has taken the head off this bore
-            return True
-        return not limit.holds
+    def left(at: float) -> float:
+        """Load left over that wanted, where there is least of it [N/m]."""
+        nonlocal start
+        if at not in known:
+            p = np.zeros(len(made_deck.layout.bores))
+            p[weak.bore] = at
+            try:
+                start = made_deck.under_gas(standing[temperature], p, start=start)
+                known[at] = _least_left(start, weak.bore)
+            except InputError:  # no balance: the gas has taken the head off this bore
+                known[at] = -weak.limit.demand * at / peak
+        return known[at]
 
-    low, high = (0.0, peak) if weak.margin < 0 else (peak, top)
     pressure = np.inf
-    if weak.margin < 0 or passed(high):
-        while high - low > 2e-3 * peak:
-            middle = 0.5 * (low + high)
-            low, high = (low, middle) if passed(middle) else (middle, high)
-        pressure = high
+    if known[peak] < 0.0 or left(top) < 0.0:
+        low, high = (0.0, peak) if known[peak] < 0.0 else (peak, top)
+        pressure = brentq(left, low, high, xtol=1e-3 * peak)
     return (Failure(_at_place(weak, Condition(temperature, LOW, PEAK)), pressure),)

@@ -38,11 +38,9 @@ def rows(mesh: float = 8e-3) -> list[Ratio]:
         """The matrix put together and factorised once, on the gasket's slope as assembled."""
         old = made.plate
         plate = Plate(old.x, old.y, old.stiffness, old.poisson, old.edge)
-        lower = plate._lower.copy()
-        for patch, law in assembly.laws:
-            slope = law(patch.closure(assembly.unknowns))[1]
-            lower += patch.tangent(slope, plate.size, plate.band)
-        cholesky_banded(lower, lower=True)
+        slopes = [law(patch.closure(assembly.unknowns))[1] for patch, law in assembly.laws]
+        lower = plate.tangent([patch for patch, _ in assembly.laws])(slopes)
+        cholesky_banded(lower, overwrite_ab=True, lower=True)
 
     def scratch() -> Any:
         new = make()

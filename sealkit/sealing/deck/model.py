@@ -21,7 +21,7 @@ from sealkit.sealing.deck.layout import Layout, Step
 from sealkit.sealing.deck.plates import Law, Patch, Plate
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.joint import plate_stiffness, split_at_load_plane
-from sealkit.sealing.lines import interp_rows
+from sealkit.sealing.lines import Lines
 from sealkit.units import KINDS, check_range, field, plain
 
 __all__ = ["Contact", "Model"]
@@ -67,18 +67,14 @@ class Contact:
         gap, curve, back = self.gap, Curve(self.zone), self.zone.way_back(tops)
         if back is None:
             return self.loading()
-        nodes, loads = back
+        way = Lines(*back)
 
         def law(deflection: Array) -> tuple[Array, Array]:
             closure = deflection - gap
             load, slope = curve(closure)
-            down = np.nonzero(closure < tops)[0]
-            if len(down):
-                low, rise = interp_rows(nodes[down], loads[down], closure[down, None])
-                less = low[:, 0] < load[down]
-                load[down] = np.where(less, low[:, 0], load[down])
-                slope[down] = np.where(less, rise[:, 0], slope[down])
-            return load, slope
+            low, rise = (x[:, 0] for x in way.at(closure[:, None]))
+            down = (closure < tops) & (low < load)
+            return np.where(down, low, load), np.where(down, rise, slope)
 
         return law
 

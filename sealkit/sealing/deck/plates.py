@@ -103,24 +103,28 @@ class Patch:
         return np.asarray(total, dtype=float)
 
     @functools.cached_property
-    def _below(self) -> tuple[NDArray[np.bool_], NDArray[np.intp], NDArray[np.intp]]:
-        """Which pairs of unknowns lie on or below the diagonal; their distance and column."""
+    def _below(self) -> NDArray[np.bool_]:
+        """Which pairs of unknowns lie on or below the diagonal."""
         dofs = self.dofs[:: self.group]
-        distance = (dofs[:, :, None] - dofs[:, None, :]).ravel()
-        column = np.repeat(dofs[:, None, :], dofs.shape[1], axis=1).ravel()
-        below = distance >= 0
-        return below, distance[below], column[below]
+        return np.asarray(dofs[:, :, None] >= dofs[:, None, :])
 
-    def tangent(self, slope: Array, size: int, band: int) -> Array:
-        """Lower band of the matrix of `slope` (load per closure and weight) at the points."""
+    @functools.cached_property
+    def pairs(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Column and distance from the diagonal of the entries of `tangent`."""
+        dofs = self.dofs[:: self.group]
+        row, column = np.broadcast_arrays(dofs[:, :, None], dofs[:, None, :])
+        return column[self._below], (row - column)[self._below]
+
+    def tangent(self, slope: Array) -> Array:
+        """Matrix of `slope` (load per closure and weight) at the points, on or below the diagonal.
+
+        One entry for each point and pair of unknowns, to be added up where `pairs` says.
+        """
         count = len(self.points) // self.group
         shape = self.shape.reshape(count, self.group, -1)
         scaled = shape * (self.weight * slope).reshape(count, self.group, 1)
-        values = np.matmul(scaled.transpose(0, 2, 1), shape).ravel()
-        below, distance, column = self._below
-        places = distance * size + column
-        total = np.bincount(places, values[below], minlength=(band + 1) * size)
-        return np.asarray(total, dtype=float).reshape(band + 1, size)
+        values = np.matmul(scaled.transpose(0, 2, 1), shape)
+        return np.asarray(values[self._below])
 
 
 def _fine_rule(cells: int = 4) -> tuple[Array, Array]:
@@ -242,6 +246,12 @@ class Plate:
             at = points[:, None, :] * (last - first)[:, near_it, None] + first[:, near_it, None]
             part = near_it[(edge(*at) < 0.0).any(axis=1)]
             whole = np.setdiff1d(whole, part)
+        # elements of one size are alike: one of each is integrated, the nearest to the origin as
+        # the polynomials of the element, in plate coordinates, are the better conditioned there
+        whole = whole[np.argsort(np.hypot(*mesh.p[:, mesh.t[:, whole]].mean(axis=1)))]
+        sides = mesh.p[:, mesh.t[2, whole]] - mesh.p[:, mesh.t[0, whole]]
+        size = np.round(sides / sides.max(axis=1, initial=0.0, keepdims=True), 9)
+        _, one, alike = np.unique(size, axis=1, return_index=True, return_inverse=True)
         node = self.node(np.searchsorted(self.x, mesh.p[0]), np.searchsorted(self.y, mesh.p[1]))
         out = []
         for element, form, first_dof in (
@@ -250,24 +260,30 @@ class Plate:
         ):
             if first_dof >= self.per:
                 break
-            k: Any = 0
 
             def cut(u: Any, v: Any, at: Any, form: Any = form) -> Any:
-                assert edge is not None
-                return np.where(edge(*at.x) >= 0.0, 1.0, _OUTSIDE) * form(u, v, at)
+                return at["inside"] * form(u, v, at)
 
+            local, elements = [], []
             if len(whole):
-                basis = Basis(mesh, element, intorder=6, elements=whole)
-                k = k + BilinearForm(form).assemble(basis)
+                basis = Basis(mesh, element, intorder=6, elements=whole[one])
+                local.append(BilinearForm(form).coo_data(basis).tolocal()[alike.ravel()])
+                elements.append(whole)
             if len(part):
+                assert edge is not None
                 basis = Basis(mesh, element, quadrature=_fine_rule(), elements=part)
-                k = k + BilinearForm(cut).assemble(basis)
+                inside = np.where(edge(*basis.global_coordinates()) >= 0.0, 1.0, _OUTSIDE)
+                local.append(BilinearForm(cut).coo_data(basis, inside=inside).tolocal())
+                elements.append(part)
             own = np.empty(basis.N, dtype=np.intp)
             for number, dofs in enumerate(basis.nodal_dofs):
                 own[dofs] = self.per * node + first_dof + number
-            k = k.tocoo()
-            shape = (self.size, self.size)
-            out.append(coo_array((k.data, (own[k.row], own[k.col])), shape=shape).tocsr())
+            of_element = own[basis.dofs.element_dofs[:, np.concatenate(elements)]].T
+            values = np.concatenate(local)
+            rows, columns = np.broadcast_arrays(of_element[:, :, None], of_element[:, None, :])
+            places = (rows.ravel(), columns.ravel())
+            k = coo_array((values.ravel(), places), shape=(self.size, self.size))
+            out.append(k.tocsr())
         if self.per == 5:
             # bending may trade an even deflection with shear: held by a spring that carries nothing
             held = ([1.0], ([self.per - 1], [self.per - 1]))
@@ -294,9 +310,29 @@ class Plate:
     def _lower(self) -> Array:
         k = self.matrix.tocoo()
         low = k.row >= k.col
-        out = np.zeros((self.band + 1, self.size))
+        out = np.zeros((self.band + 1, self.size), order="F")
         out[(k.row - k.col)[low], k.col[low]] = k.data[low]
         return out
+
+    def tangent(self, patches: Sequence[Patch]) -> Callable[[Sequence[Array]], Array]:
+        """Lower band of the matrix of the plate with these patches, for their slopes.
+
+        Column after column in memory, as the factorisation reads it.
+
+        Parameters
+        ----------
+        patches : on this plate; a slope is load per closure and weight at each of their points
+        """
+        wide, bare, none = self.band + 1, self._lower, np.zeros(0, dtype=np.intp)
+        pairs = [p.pairs for p in patches]
+        places = np.concatenate([none, *(column * wide + down for column, down in pairs)])
+
+        def lower(slopes: Sequence[Array]) -> Array:
+            parts = [p.tangent(slope) for p, slope in zip(patches, slopes, strict=True)]
+            added = np.bincount(places, np.concatenate([none, *parts]), minlength=bare.size)
+            return np.asarray(bare + added.reshape(-1, wide).T)
+
+        return lower
 
     @functools.cached_property
     def _scale(self) -> Array:
@@ -476,6 +512,7 @@ class Plate:
                 slopes.append(slope)
             return r * free, slopes, scale
 
+        tangent = self.tangent([patch for patch, _ in laws])
         c = [patch.closure(w) for patch, _ in laws]
         kw = k @ w
         r, slopes, scale = residual(c, kw)
@@ -486,9 +523,7 @@ class Plate:
                 break
             if np.max(np.abs(r * self._scale)) <= max(_BALANCE * scale, noise):
                 return w, step
-            lower = self._lower.copy()
-            for (patch, _), slope in zip(laws, slopes, strict=True):
-                lower += patch.tangent(slope, self.size, self.band)
+            lower = tangent(slopes)
             # a trace of support everywhere keeps the step finite where nothing touches yet
             lower[0] += 1e-13 * float(np.max(lower[0, 0 :: self.per])) * self.unit
             if held is not None:
@@ -497,7 +532,8 @@ class Plate:
                     lower[i, :n] *= free[:n] * free[i:]
                 lower[0] += 1.0 - free
             try:
-                move = -cho_solve_banded((cholesky_banded(lower, lower=True), True), r)
+                factor = cholesky_banded(lower, True, lower=True, check_finite=False)
+                move = -cho_solve_banded((factor, True), r, check_finite=False)
             except np.linalg.LinAlgError as err:
                 raise fail("laws", "a plate that nothing holds", "a plate that is held") from err
             dc = [patch.closure(move) for patch, _ in laws]
