@@ -74,6 +74,7 @@ def mean_cycle(build: Build) -> Mean:
         build.fuel.ethanol_share,
         build.fuel.nitromethane_share,
         c.evaporated_share,
+        build.fuel.octane_number,
     )
     ambient = c.ambient_pressure
     if ambient is None:
@@ -101,6 +102,7 @@ def mean_cycle(build: Build) -> Mean:
         duration,
         released_share=b.released_share,
         evaporated=c.evaporated_in_compression,
+        late_cooling=c.late_cooling,
         wall_heat=b.heat_transfer,
         wall_temperature=b.wall_temperature,
         wall_coefficient=b.wall_coefficient,

@@ -111,6 +111,7 @@ class Charge:
     residual_temperature: float
     evaporated_share: float
     evaporated_in_compression: float
+    late_cooling: float
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -121,6 +122,7 @@ class Fuel:
     name: str
     ethanol_share: float | None
     nitromethane_share: float | None
+    octane_number: float | None
     equivalence_ratio: float | None
     air_ratio: float | None
 

@@ -452,6 +452,7 @@ def simple_cycle(
     wiebe_a="number > 0",
     released_share="fraction 0..1",
     evaporated="fraction 0..1",
+    late_cooling="fraction 0..1",
     **_KINDS,
 )
 def cycle(
@@ -466,6 +467,7 @@ def cycle(
     wiebe_a: Any = 5.0,
     released_share: Any = 1.0,
     evaporated: Any = 0.0,
+    late_cooling: Any = 0.0,
     wall_heat: str = "Woschni",
     wall_temperature: Any = 450.0,
     temperature_exponent: Any = 0.53,
@@ -489,6 +491,7 @@ def cycle(
     released_share : part of the charge that ever burns [-]; the rest stays unburnt gas
     evaporated : part of the fuel still liquid at bottom dead centre that turns to vapour before
         the burn starts [-], as far as the gas can hold it; the rest stays liquid until it burns
+    late_cooling : part of the cooling by that fuel which the core of the unburnt gas gets [-]
     wall_heat : "Annand", "Woschni", "Hohenberg" or "none"
     wall_temperature : [K]
     temperature_exponent : of Woschni's correlation [-], 0.53 or 0.55
@@ -498,9 +501,9 @@ def cycle(
     Returns
     -------
     Cycle; ``temperature`` is the mean one, pV over mass and gas constant; ``core_temperature`` that
-    of unburnt gas compressed without heat from bottom dead centre, the hottest there is: neither
-    walls nor liquid that evaporates later cool it; ``evaporated`` the part of all fuel that is
-    vapour as the burn starts
+    of unburnt gas compressed without heat from bottom dead centre, the hottest there is: walls do
+    not cool it, liquid that evaporates later only by ``late_cooling``; ``evaporated`` the part of
+    all fuel that is vapour as the burn starts
 
     Raises
     ------
@@ -534,6 +537,7 @@ def cycle(
             "phi": mixture.equivalence_ratio,
             "at_start": mixture.evaporated_share,
             "in_compression": evaporated,
+            "late_cooling": late_cooling,
             "heating_value": mixture.lower_heating_value,
         }
     )
@@ -568,9 +572,15 @@ def cycle(
             part["wall_coefficient"],
         )
         fuels.append(c.fuel_share[c.row] + np.zeros(len(p1)))
-        done.append((s, _sweep_gas(s, c, p1, t1, wall, spray_of(s, c, vapour - now))))
+        spray = spray_of(s, c, vapour - now)
+        done.append((s, _sweep_gas(s, c, p1, t1, wall, spray)))
         rise = np.log(done[-1][1][0] / p1)
-        cores.append(at_bdc.unburnt_at(at_bdc.psi(t1[:, 0])[:, None] + rise)[0])
+        core = at_bdc.unburnt_at(at_bdc.psi(t1[:, 0])[:, None] + rise)[0]
+        if spray is not None and np.any(part["late_cooling"]):
+            lost = spray.lost_entropy(spray.rates(done[-1][1][2]), rise, None)
+            cooled = c.unburnt_at(c.psi(t1[:, 0])[:, None] + rise - lost)[0]
+            core += part["late_cooling"] * (cooled - core)
+        cores.append(core)
     names = (
         "pressure",
         "temperature",

@@ -2,6 +2,11 @@
 
 Heating values are lower ones of the liquid. Air is O2 + 3.76 N2 (28.850 g/mol): its
 stoichiometric ratios are about 0.7 % below those with standard air.
+
+References
+----------
+[1] J. E. Anderson and co-workers, Octane Numbers of Ethanol-Gasoline Blends, SAE 2012-01-1274
+    (written from memory).
 """
 
 from __future__ import annotations
@@ -100,6 +105,7 @@ def equivalence_ratio(air_excess: Any) -> Any:
     ethanol_share="fraction 0..1",
     nitromethane_share="fraction 0..1",
     evaporated_share="fraction 0..1",
+    octane_number="number > 0",
 )
 def mixture(
     fuel: str,
@@ -107,11 +113,12 @@ def mixture(
     ethanol_share: Any = None,
     nitromethane_share: Any = None,
     evaporated_share: Any = 1.0,
+    octane_number: Any = None,
 ) -> Mixture:
     """Fuel and mixture strength of a charge.
 
     A blend's mass share is w = v rho2/(v rho2 + (1 - v) rho1); air-fuel ratio and heating
-    value go by mass, the octane number by volume (a first estimate).
+    value go by mass, the octane number by moles [1].
 
     Parameters
     ----------
@@ -120,6 +127,7 @@ def mixture(
     ethanol_share : volume share of ethanol in gasoline [-]; ``"E85"`` alone means 0.85
     nitromethane_share : volume share of nitromethane in methanol [-]
     evaporated_share : part of the fuel that is vapour before it burns [-]
+    octane_number : research octane number [-]; None takes that of the table
 
     Returns
     -------
@@ -155,7 +163,9 @@ def mixture(
         heavy, light = v * density.si(second), (1.0 - v) * density.si(base)
         share = heavy / (heavy + light)
         out = {k: (1.0 - share) * x + share * other[k] for k, x in out.items()}
-        octane = (1.0 - v) * octane + v * octanes[second]["octane_number"]
+        moles = share / other["molar_mass"]
+        moles = moles / (moles + (1.0 - share) / row["molar_mass"])
+        octane = (1.0 - moles) * octane + moles * octanes[second]["octane_number"]
     phi = np.asarray(equivalence_ratio, dtype=float)[()]
     phi_nodes = gas_data.data().families[row["family"]].phi
     low, high = float(phi_nodes[0]), float(phi_nodes[-1])
@@ -171,6 +181,6 @@ def mixture(
         equivalence_ratio=phi,
         evaporated_share=evaporated_share,
         air_fuel_ratio=out["stoichiometric_air_fuel_ratio"] / phi,
-        octane_number=octane,
+        octane_number=octane if octane_number is None else octane_number,
         **out,
     )

@@ -94,7 +94,9 @@ def ignition_delay(octane_number: Any, pressure: Any, temperature: Any) -> Any:
 
     Notes
     -----
-    [2]. Made for petrol: for alcohols and nitromethane it is no more than a trend.
+    [2]. Made for petrol: for alcohols and nitromethane it is no more than a trend. With the cooling
+    measured in engines it gives alcohols the effective octane numbers published for them
+    (tests/validation/test_alcohol_knock.py).
     """
     p = np.asarray(pressure, dtype=float) / ATM
     octane = np.asarray(octane_number, dtype=float) / 100.0

@@ -168,8 +168,8 @@ def with_fuel(build: Build, name: str) -> Build:
     """The same build on another fuel, just as rich or lean against its own stoichiometric ratio."""
     if name == build.fuel.name:
         return build
-    blend = {"fuel.ethanol_share": None, "fuel.nitromethane_share": None}
-    return build.vary({"fuel.name": name, **blend})
+    of_its_own = ("ethanol_share", "nitromethane_share", "octane_number")
+    return build.vary({"fuel.name": name, **{f"fuel.{k}": None for k in of_its_own}})
 
 
 _BRIEF = {

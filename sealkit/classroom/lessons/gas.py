@@ -58,8 +58,8 @@ def _picks(build: Build) -> Sequence[Pick]:
     def take(now: Build, name: str) -> Build:
         if name != own.name:
             return with_fuel(now, name)
-        blend = {f"fuel.{s}": getattr(own, s) for s in ("ethanol_share", "nitromethane_share")}
-        return now.vary({"fuel.name": name, **blend})
+        of_its_own = ("ethanol_share", "nitromethane_share", "octane_number")
+        return now.vary({"fuel.name": name, **{f"fuel.{k}": getattr(own, k) for k in of_its_own}})
 
     options = FUELS if own.name in FUELS else (*FUELS, own.name)
     return (Pick("fuel.name", "Fuel", options, own.name, take),)
