@@ -83,6 +83,7 @@ def _parser() -> argparse.ArgumentParser:
     grade = commands.add_parser("grade", help="grade a folder of answers files")
     grade.add_argument("folder", help="answers files; read only")
     grade.add_argument("--key", required=True, help="key file written by the command cards")
+    grade.add_argument("--class-file", help="what you decided about the class, such as class.toml")
     grade.add_argument("--accept-late", action="store_true", help="count late files, and say so")
     grade.add_argument("--out", help="folder to write to (default: grades-SET)")
     return parser
@@ -251,7 +252,7 @@ def _cards(args: argparse.Namespace) -> int:
 
 
 def _grade(args: argparse.Namespace) -> int:
-    from sealkit.classroom.homework import class_files, class_pages, gradebook
+    from sealkit.classroom.homework import class_files, class_pages, gradebook, policy
 
     folder = Path(args.folder)
     key = class_files.load_key(_read(args.key, "key file"))
@@ -259,10 +260,13 @@ def _grade(args: argparse.Namespace) -> int:
     target, source = (Path(os.path.realpath(p)) for p in (out, folder))
     if target == source or source in target.parents:
         raise fail("out", out, "a folder outside that of the answers")
-    grades = gradebook.grade(class_files.read_folder(folder), key, args.accept_late)
+    decided = policy.NOTHING
+    if args.class_file:
+        decided = policy.load(_read(args.class_file, "class file"))
+    grades = gradebook.grade(class_files.read_folder(folder), key, args.accept_late, decided)
     class_files.write_files(out, class_pages.grade_files(grades))
     print(f"{len(grades.done)} of {len(grades.results)} trainees graded, in {out}:")
-    print("  gradebook.csv, files.csv, class.html, feedback/")
+    print("  gradebook.csv, files.csv, not-named.csv, class.html, feedback/")
     for f in grades.files:
         if f.reason:
             print(f"  {'counted' if f.counted else 'NOT COUNTED'}: {short(f.file)}: {f.reason}")

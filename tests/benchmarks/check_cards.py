@@ -1,16 +1,18 @@
-"""Every pitfall and every right answer of 500 cards of each set, typed as a trainee would.
+"""Every pitfall, right answer and plausible mistake of 500 cards of each set, typed in.
 
     python -m tests.benchmarks.check_cards [cards of each set]
 
-Exit code 1 if a single one is not recognised.
+Exit code 1 if a pitfall or a right answer is not recognised, or a mistake counts.
 """
 
 from __future__ import annotations
 
 import sys
+from collections import Counter
 
 from sealkit.classroom.homework import cards
 from tests.card_checks import drawn, faults
+from tests.mistakes import judged
 
 
 def main(count: int) -> int:
@@ -19,10 +21,12 @@ def main(count: int) -> int:
         every = drawn(name, count)
         engines = {tuple(sorted(c.numbers.items())) for c in every}
         found = [f for card in every for f in faults(card)]
-        bad += len(found)
         asked = sum(1 + len(i.question.pitfalls) for c in every for i in c.items)
+        layers: Counter[str] = Counter(f.layer for c in every for _, _, f in judged(c))
+        bad += len(found) + layers["right"]
         print(f"{name}: {len(every)} cards, {len(engines)} engines, {asked} answers, ", end="")
-        print(f"{len(found)} not recognised")
+        print(f"{len(found)} not recognised; plausible mistakes: {layers.total()} typed, ", end="")
+        print(f"{layers['pitfall']} named, {layers['right']} counted")
         for fault in found[:5]:
             print(f"    {fault}")
     return int(bad > 0)

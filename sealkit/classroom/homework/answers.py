@@ -315,8 +315,8 @@ def _judged(q: Question, value: float) -> Feedback:
     if abs(power) > 1.0:
         words = f"That is far too {'large' if power > 0 else 'small'}, by more than ten times."
         return Feedback("size", False, _with_hint(words, q))
-    if abs(given - right) <= 5.0 * reach(q, right):
-        words = f"Near, but not near enough: carry more figures, and give {_COUNT[q.digits]}."
+    if _rounded_off(q, value):
+        words = f"That is rounded off: carry more figures, and give {_COUNT[q.digits]}."
         return Feedback("value", False, words)
     return Feedback("value", False, _with_hint("The size is sensible, the value is not right.", q))
 
@@ -324,14 +324,28 @@ def _judged(q: Question, value: float) -> Feedback:
 _COUNT = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}
 
 
-def _other_unit(q: Question, value: float) -> str:
-    """The label of the shop's unit in which the number as written would be right; '' if none."""
-    shop = {getattr(KINDS[q.kind], s)[0]: show_unit(q.kind, s) for s in SYSTEMS}
-    labels = {
+def _shop_labels(q: Question) -> dict[str, str]:
+    """Units that the shop would write this in, and how they are printed."""
+    return {
         unit_of(q): label(unit_of(q)),
-        **shop,
+        **{getattr(KINDS[q.kind], s)[0]: show_unit(q.kind, s) for s in SYSTEMS},
         **({"K": "K"} if q.kind == "temperature" else {}),
     }
+
+
+def _rounded_off(q: Question, value: float) -> bool:
+    """Whether it is the answer with fewer figures than asked, in a unit of the shop."""
+    for unit in _shop_labels(q):
+        given, right = number_of(q, value, unit), number_of(q, float(q.value), unit)
+        for digits in range(1, q.digits):
+            if math.isclose(given, float(f"{right:.{digits - 1}e}"), rel_tol=1e-9):
+                return True
+    return False
+
+
+def _other_unit(q: Question, value: float) -> str:
+    """The label of the shop's unit in which the number as written would be right; '' if none."""
+    labels = _shop_labels(q)
     for wrote in labels:
         given = number_of(q, value, wrote)
         for meant, told in labels.items():

@@ -32,7 +32,7 @@ from sealkit.classroom.drawing.card_chart import Chart
 from sealkit.classroom.homework import engines, solvers
 from sealkit.classroom.homework.answers import CHOICE, Question
 from sealkit.classroom.homework.engines import Numbers
-from sealkit.classroom.homework.formulas import names_of, solve
+from sealkit.classroom.homework.formulas import names_of, solve, worked_out
 from sealkit.classroom.homework.questions import Solved, ask, read_data
 from sealkit.errors import InputError, fail, quoted
 from sealkit.units import SYSTEMS
@@ -208,6 +208,29 @@ def _like(entry: Mapping[str, Any]) -> Mapping[str, Any]:
         return entry
     name, _, key = entry["like"].partition("/")
     return next(e for e in _set(name)["question"] if e["key"] == key)
+
+
+def entry_of(key: str) -> Mapping[str, Any]:
+    """The entry of a question such as "02/torque" in the data.
+
+    Raises
+    ------
+    InputError
+        if there is none.
+    """
+    name, _, short_key = key.partition("/")
+    for entry in _set(name)["question"]:
+        if entry["key"] == short_key:
+            return dict(entry)
+    raise fail("question", key, f"a question of set {name}, such as {name}/chart")
+
+
+def names_at(question: Question, card: Card) -> dict[str, Any]:
+    """What a formula about a question of a card may name: what its own formulas may, and answer."""
+    names = names_of(engines.plain(card.numbers, card.system))
+    entry = _like(entry_of(question.key))
+    known = worked_out(entry, names) if "answer" in entry else names
+    return {**known, "answer": question.value}
 
 
 def _shuffled(options: Iterable[str], texts: Mapping[str, str]) -> tuple[str, ...]:

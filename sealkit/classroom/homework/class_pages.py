@@ -15,7 +15,7 @@ from typing import Any
 
 from sealkit.classroom.homework import card_page
 from sealkit.classroom.homework.class_files import Key, file_name
-from sealkit.classroom.homework.gradebook import Difficulty, Graded, Grades
+from sealkit.classroom.homework.gradebook import Difficulty, Graded, Grades, Unnamed
 
 __all__ = [
     "card_files",
@@ -25,6 +25,7 @@ __all__ = [
     "file_table",
     "grade_files",
     "table",
+    "unnamed_table",
 ]
 
 _esc = html.escape
@@ -63,6 +64,15 @@ def file_table(grades: Grades) -> str:
     """Every file with what became of it, as CSV."""
     rows = [["file", "trainee", "counted", "reason"]]
     rows += [[f.file, f.trainee, "yes" if f.counted else "no", f.reason] for f in grades.files]
+    return _csv(rows)
+
+
+def unnamed_table(grades: Grades) -> str:
+    """Every answer that no pitfall names, as CSV; those that lie alike stand together."""
+    rows: list[list[Any]] = [["question", "times the answer", "alike", "trainee", "answer"]]
+    for u in grades.unnamed():
+        same = (f"{u.times:.3g}", len(u.answers))
+        rows += [[u.name, *same, trainee, text[:80]] for trainee, text in u.answers.items()]
     return _csv(rows)
 
 
@@ -129,6 +139,7 @@ def class_page(grades: Grades) -> str:
         f"{sum(not f.counted for f in grades.files)} files not counted.</p>"
         f"<h2>How hard each question was</h2>{card_page.table(heads, map(_difficulty_row, rows))}"
         f"<h2>Pitfalls</h2>{_heat_map(rows)}"
+        f"<h2>Wrong numbers that no pitfall names</h2>{_unnamed(grades.unnamed())}"
         f"<h2>Files not counted, and remarks</h2>{_file_list(grades)}</section>"
     )
     return card_page.page(f"{first.title}: the class", body)
@@ -167,6 +178,25 @@ def _heat_map(rows: Sequence[Difficulty]) -> str:
     return card_page.table(heads, (cells(pitfall, count) for pitfall, count in by_count))
 
 
+def _unnamed(groups: Sequence[Unnamed]) -> str:
+    """Wrong numbers that lie alike, so that a wrong turn of this class is seen."""
+    if not groups:
+        return "<p>There are none.</p>"
+    told = "<p class='small'>Each trainee has another engine, so one wrong turn shows as one "
+    told += "multiple of the right answer. A pitfall of your own goes into the class file.</p>"
+    return told + card_page.table(
+        ("question", "trainees", "times the answer", "written"),
+        (
+            (
+                f"<th scope='row'>{_esc(u.name)}</th><td>{len(u.answers)}</td>",
+                f"<td>{u.times:.3g}</td>",
+                f"<td>{'; '.join(_shown(a, 24) for a in list(u.answers.values())[:6])}</td>",
+            )
+            for u in groups
+        ),
+    )
+
+
 def _file_list(grades: Grades) -> str:
     told = [f for f in grades.files if f.reason]
     if not told:
@@ -201,6 +231,7 @@ def grade_files(grades: Grades) -> dict[str, str]:
     out = {
         "gradebook.csv": "\ufeff" + table(grades),
         "files.csv": "\ufeff" + file_table(grades),
+        "not-named.csv": "\ufeff" + unnamed_table(grades),
         "class.html": class_page(grades),
     }
     for r in grades.done:

@@ -42,7 +42,7 @@ from sealkit.sealing import (
 )
 from sealkit.units import Q
 
-__all__ = ["evaluate", "gas_force", "mean_share", "names_of", "solve"]
+__all__ = ["evaluate", "gas_force", "mean_share", "names_of", "solve", "worked_out"]
 
 Names = Mapping[str, Any]
 
@@ -179,6 +179,15 @@ def evaluate(formula: str, names: Names) -> Any:
         raise broken(f"formula {formula}", str(err)) from err
 
 
+def worked_out(entry: Mapping[str, Any], names: Names) -> dict[str, Any]:
+    """What the formulas of an entry's wrong routes may name: ``let`` and ``answer`` too."""
+    known = dict(names)
+    for name, formula in entry.get("let", {}).items():
+        known[name] = evaluate(formula, known)
+    known["answer"] = evaluate(entry["answer"], known)
+    return known
+
+
 def solve(entry: Mapping[str, Any], names: Names) -> tuple[Any, dict[str, Any]]:
     """Answer and wrong routes of a question of the data.
 
@@ -196,10 +205,7 @@ def solve(entry: Mapping[str, Any], names: Names) -> tuple[Any, dict[str, Any]]:
     InputError
         for a formula that cannot be worked out, or an engine that is unfit for the question.
     """
-    known = dict(names)
-    for name, formula in entry.get("let", {}).items():
-        known[name] = evaluate(formula, known)
-    known["answer"] = evaluate(entry["answer"], known)
+    known = worked_out(entry, names)
     if "refuse" in entry and evaluate(entry["refuse"], known):
         raise fail(entry["key"], entry["refuse"], "an engine that can be asked about")
     return known["answer"], {k: evaluate(f, known) for k, f in entry["wrong"].items()}

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from sealkit.classroom.homework import cards
-from sealkit.classroom.homework.answers import Feedback, check
+from sealkit.classroom.homework.answers import Feedback, check, read
 from sealkit.classroom.homework.cards import Card, same_id
 from sealkit.classroom.homework.class_files import (
     LARGEST,
@@ -25,9 +25,10 @@ from sealkit.classroom.homework.class_files import (
     read_answers,
     when,
 )
+from sealkit.classroom.homework.policy import NOTHING, Policy
 from sealkit.errors import short
 
-__all__ = ["Difficulty", "Graded", "Grades", "Listed", "grade"]
+__all__ = ["Difficulty", "Graded", "Grades", "Listed", "Unnamed", "grade"]
 
 
 @dataclass(frozen=True)
@@ -100,6 +101,22 @@ class Difficulty:
 
 
 @dataclass(frozen=True)
+class Unnamed:
+    """Wrong answers to one question that no pitfall names and that lie alike.
+
+    Parameters
+    ----------
+    name : of the question, without its set
+    times : how many times the right answer they are, on average
+    answers : trainee's id -> what was written
+    """
+
+    name: str
+    times: float
+    answers: Mapping[str, str]
+
+
+@dataclass(frozen=True)
 class Grades:
     """A graded folder: results in the order of the roster, files in the order of their names."""
 
@@ -150,6 +167,41 @@ class Grades:
             )
         return out
 
+    def unnamed(self) -> list[Unnamed]:
+        """Numbers that no pitfall names, grouped by how many times the right answer they are.
+
+        Every trainee has another engine, so one wrong turn shows as one multiple of the answer
+        (or of something near it) and never as one number.
+        """
+        out = []
+        for place, item in enumerate(self.key.cards[0].items):
+            found: list[tuple[float, str, str]] = []
+            for r in self.done:
+                q = r.card.items[place].question
+                text = r.answers.get(q.key, "")
+                value = read(q, text) if r.feedback[place].layer in ("size", "value") else ""
+                if isinstance(value, float) and isinstance(q.value, float):
+                    found.append((value / q.value, r.card.trainee, text))
+            for group in _alike(sorted(found), 10.0 ** (1 - item.question.digits)):
+                times = sum(t for t, _, _ in group) / len(group)
+                answers = {trainee: text for _, trainee, text in group}
+                out.append(Unnamed(item.question.key.partition("/")[2], times, answers))
+        return sorted(out, key=lambda u: -len(u.answers))
+
+
+def _alike(
+    found: Iterable[tuple[float, str, str]], share: float
+) -> Iterable[list[tuple[float, str, str]]]:
+    """Groups whose neighbours differ by no more than this share."""
+    group: list[tuple[float, str, str]] = []
+    for one in found:
+        if group and abs(one[0] - group[-1][0]) > share * abs(one[0]):
+            yield group
+            group = []
+        group.append(one)
+    if group:
+        yield group
+
 
 # --------------------------------------------------------------------------- grading
 @dataclass(frozen=True)
@@ -163,7 +215,12 @@ class _Offered:
     named: str
 
 
-def grade(files: Iterable[tuple[str, bytes | str]], key: Key, accept_late: bool = False) -> Grades:
+def grade(
+    files: Iterable[tuple[str, bytes | str]],
+    key: Key,
+    accept_late: bool = False,
+    policy: Policy = NOTHING,
+) -> Grades:
     """Grade answers files.
 
     Parameters
@@ -172,6 +229,7 @@ def grade(files: Iterable[tuple[str, bytes | str]], key: Key, accept_late: bool 
         it is the reason why it could not be read (as from `class_files.read_folder`)
     key : of the set
     accept_late : count what was saved after the due time, and say so
+    policy : what the instructor decided about the class
 
     Returns
     -------
@@ -193,7 +251,7 @@ def grade(files: Iterable[tuple[str, bytes | str]], key: Key, accept_late: bool 
         late = bool(key.due) and when(found.saved) > when(key.due)
         named = _named(name, card, key)
         if late and not accept_late:
-            marks = Graded(card, feedback=_feedback(card, found)).total
+            marks = Graded(card, feedback=_feedback(card, found, policy)).total
             detail = f"saved {found.saved}; it would have had {marks} marks"
             listed.append(Listed(name, card.trainee, False, "late", detail, named))
         else:
@@ -212,7 +270,7 @@ def grade(files: Iterable[tuple[str, bytes | str]], key: Key, accept_late: bool 
                 detail = f"{'the same file again' if same else 'another one counts'} ({best.file})"
                 listed.append(Listed(one.file, trainee, False, "duplicate", detail))
         card, given = by_id[same_id(trainee)], best.answers
-        results[trainee] = Graded(card, best.file, given.answers, _feedback(card, given))
+        results[trainee] = Graded(card, best.file, given.answers, _feedback(card, given, policy))
     every = tuple(results.get(c.trainee, Graded(c)) for c in key.cards)
     return Grades(key, every, tuple(sorted(listed, key=lambda f: f.file)))
 
@@ -224,9 +282,8 @@ def _best(offered: list[_Offered], plain_name: str) -> _Offered:
     return max(by_name, key=lambda f: (when(f.answers.saved).timestamp(), f.digest))
 
 
-def _feedback(card: Card, found: Answers) -> tuple[Feedback, ...]:
-    questions = (item.question for item in card.items)
-    return tuple(check(q, found.answers.get(q.key, "")) for q in questions)
+def _feedback(card: Card, found: Answers, policy: Policy) -> tuple[Feedback, ...]:
+    return tuple(check(q, found.answers.get(q.key, "")) for q in policy.questions(card))
 
 
 OTHER_KEY = "answers to a card that is not of this key file"

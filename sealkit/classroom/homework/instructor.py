@@ -13,7 +13,7 @@ import ipywidgets as widgets
 
 from sealkit import resources
 from sealkit.classroom.drawing.shown import html_table
-from sealkit.classroom.homework import class_files, class_pages, gradebook, parts
+from sealkit.classroom.homework import class_files, class_pages, gradebook, parts, policy
 from sealkit.classroom.homework.answer_box import said
 from sealkit.classroom.homework.class_files import Key
 from sealkit.classroom.homework.gradebook import Grades
@@ -26,8 +26,8 @@ class Desk(widgets.VBox):
     """Cards out, answers in.
 
     Controls of the cards: `roster`, `set`, `units`, `due`, `class_key`, `draw`; of the gradebook:
-    `key_file`, `answers` (uploads), `folder` (or a folder on this machine), `late`, `grade`,
-    `sample`. Shown: `drawn`, `graded`, `tables`. `key` and `grades` hold the last results.
+    `key_file`, `answers`, `class_file` (uploads), `folder` (or a folder on this machine), `late`,
+    `grade`, `sample`. Shown: `drawn`, `graded`, `tables`. `key` and `grades` hold the last results.
     """
 
     def __init__(self) -> None:
@@ -43,6 +43,7 @@ class Desk(widgets.VBox):
         self.key_file = parts.upload("Key file", ".json")
         self.answers = parts.upload("Answers files", ".json", multiple=True)
         self.folder = parts.field("Folder")
+        self.class_file = parts.upload("Class file", ".toml")
         self.late = parts.field("Count late files too", widgets.Checkbox, indent=False)
         self.grade = parts.button("Grade", self._grade, self.graded)
         self.sample = parts.button("Try it on the sample class", self._sample, self.graded)
@@ -59,8 +60,8 @@ class Desk(widgets.VBox):
                 *(self.draw, self.drawn),
                 heading("Gradebook", 2),
                 plain("Answers come as uploads, or from a folder on the machine this runs on."),
-                *(self.key_file, self.answers, self.folder, self.late, self.grade, self.sample),
-                *(self.graded, self.tables),
+                *(self.key_file, self.answers, self.folder, self.class_file, self.late),
+                *(self.grade, self.sample, self.graded, self.tables),
             ]
         )
         self.add_class("sealkit-desk")
@@ -104,7 +105,9 @@ class Desk(widgets.VBox):
             files += class_files.read_folder(Path(where).expanduser())
         if not files:
             raise fail("answers", "nothing", "answers files, or a folder of them")
-        return self.show(gradebook.grade(files, key, self.late.value))
+        own = uploaded(self.class_file.value)
+        decided = policy.load(own[-1][1]) if own else policy.NOTHING
+        return self.show(gradebook.grade(files, key, self.late.value, decided))
 
     def _sample(self) -> str:
         key = class_files.load_key(resources.data_file("sample-class", "key-02.json").read_bytes())
@@ -130,6 +133,7 @@ class Desk(widgets.VBox):
                 *([f"Nobody could be graded: {html.escape(nobody)}."] if nobody else []),
                 link(f"gradebook-{name}.csv", made["gradebook.csv"], "Gradebook"),
                 link(f"files-{name}.csv", made["files.csv"], "What became of each file"),
+                link(f"not-named-{name}.csv", made["not-named.csv"], "Wrong numbers not named"),
                 link(f"class-{name}.html", made["class.html"], "Class page"),
                 link(f"feedback-{name}.zip", packed(back), "Feedback pages"),
             ]
@@ -162,6 +166,15 @@ def class_tables(grades: Grades) -> Mapping[str, list[dict[str, str]]]:
         (-count, name, row.name) for row in rows for name, count in row.pitfalls.items()
     )
     met = [{"pitfall": n, "question": q, "trainees": str(-c)} for c, n, q in pitfalls]
+    strange = [
+        {
+            "question": u.name,
+            "trainees": str(len(u.answers)),
+            "times the answer": f"{u.times:.3g}",
+            "written": class_pages.defused("; ".join(a[:24] for a in u.answers.values())[:120]),
+        }
+        for u in grades.unnamed()
+    ]
     files = [
         {
             "file": class_pages.defused(f.file[:60]),
@@ -175,5 +188,6 @@ def class_tables(grades: Grades) -> Mapping[str, list[dict[str, str]]]:
         "Marks": marks,
         "How hard each question was": questions,
         "Pitfalls the class met": met,
+        "Wrong numbers that no pitfall names": strange,
         "Files not counted, and remarks": files,
     }

@@ -216,7 +216,9 @@ def test_a_bare_number_is_told_what_is_missing(kind: str) -> None:
         ("0 kN", "size", "Zero"),
         ("3 kN", "size", "too small"),
         ("3000 kN", "size", "too large"),
-        ("67 kN", "value", "Near"),
+        ("70 kN", "value", "rounded off"),
+        ("15000 lbf", "value", "rounded off"),
+        ("67 kN", "value", "area of the bore"),
         ("80 kN", "value", "area of the bore"),
     ],
 )

@@ -53,7 +53,7 @@ def test_every_pitfall_is_worded_and_every_wording_used() -> None:
     worded = set(tomllib.loads(text))
     used = set()
     for name in SETS:
-        for card in drawn(name, 12):
+        for card in drawn(name, 5):
             for item in card.items:
                 if item.question.kind != CHOICE:
                     used |= {p.name for p in item.question.pitfalls}
@@ -79,7 +79,7 @@ def test_every_question_has_formulas_or_a_solver() -> None:
 
 @pytest.mark.parametrize("name", SETS)
 def test_right_answers_and_pitfalls_are_told_apart(name: str) -> None:
-    for card in drawn(name, 10):
+    for card in drawn(name, 4):
         assert faults(card) == []
 
 
@@ -185,7 +185,8 @@ def test_a_pitfall_that_cannot_be_told_apart_is_left_out_of_a_card_handed_out() 
     with pytest.raises(InputError, match="whole engine for one cylinder"):
         cards._items("01", "metric", numbers)
     swept = replace(card, numbers=numbers).items[0].question
-    assert [p.name for p in swept.pitfalls] == ["radius for diameter", "square for circle"]
+    names = [p.name for p in swept.pitfalls]
+    assert "radius for diameter" in names and "whole engine for one cylinder" not in names
 
 
 # --------------------------------------------------------------------------- files
