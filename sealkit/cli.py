@@ -15,11 +15,16 @@ import os
 import secrets
 import subprocess
 import sys
+import threading
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sealkit import __version__
 from sealkit.errors import InputError, fail, short, short_path
+
+if TYPE_CHECKING:
+    from sealkit.build import Build
 
 HOLDS, FAILS, BAD_INPUT = 0, 1, 2
 
@@ -38,6 +43,11 @@ def _parser() -> argparse.ArgumentParser:
     report = commands.add_parser("report", help="work out a build sheet and say whether it holds")
     report.add_argument("file", help="build sheet (TOML), or the name of a demo build")
     report.add_argument("--units", choices=("metric", "inch"), help="default: as the bore is given")
+    form = report.add_mutually_exclusive_group()
+    form.add_argument("--all", action="store_true", help="the whole report as text")
+    form.add_argument(
+        "--json", action="store_true", help="the report as JSON: SI numbers with units; no page"
+    )
     report.add_argument("--page", help="where the page to print goes (default: beside this, .html)")
     report.add_argument("--no-page", action="store_true", help="print only")
 
@@ -66,6 +76,9 @@ def _parser() -> argparse.ArgumentParser:
     what.add_argument("--demo", help="start from this demo build")
     what.add_argument(
         "--schema", action="store_true", help="write the sheet's JSON Schema instead, for an editor"
+    )
+    what.add_argument(
+        "--report-schema", action="store_true", help="write the JSON Schema of report --json"
     )
 
     cards = commands.add_parser("cards", help="draw job cards for a class, and their key")
@@ -129,26 +142,63 @@ def _close_output() -> None:
         os.dup2(nowhere.fileno(), sys.stdout.fileno())
 
 
+class _Progress:
+    """Says on the error output what is being worked out, once that takes longer than a second."""
+
+    def __init__(self, what: str) -> None:
+        self.timer = threading.Timer(1.0, self._tell, [what])
+
+    @staticmethod
+    def _tell(what: str) -> None:
+        with contextlib.suppress(OSError, ValueError):
+            print(f"working out {what} ...", file=sys.stderr, flush=True)
+
+    def __enter__(self) -> None:
+        self.timer.daemon = True
+        self.timer.start()
+
+    def __exit__(self, *_: object) -> None:
+        self.timer.cancel()
+
+
+def _sheet_of(name: str) -> Build:
+    """The build of a file, or of that name among the demos."""
+    from sealkit import build
+
+    known = name in build.demos() and not Path(name).exists()
+    return build.demo(name) if known else build.load(name)
+
+
 def _report(args: argparse.Namespace) -> int:
-    from sealkit import build, paper, report
+    from sealkit import paper, report
     from sealkit.files import write_whole
 
-    name = args.file
-    sheet = (
-        build.demo(name) if name in build.demos() and not Path(name).exists() else build.load(name)
-    )
-    result = report.run(sheet, deck=sheet.deck is not None)
+    name, sheet = args.file, _sheet_of(args.file)
+    mapped = sheet.deck is not None
+    with _Progress("the joint and the map of its deck" if mapped else "the joint"):
+        result = report.run(sheet, deck=mapped)
+        code = HOLDS if result.holds else FAILS
     system = args.units or sheet.system
-    printed = paper.paper_of(result)
-    print(paper.text(printed, system))
+    if args.json:
+        print(json.dumps(result.to_dict(), indent=1, ensure_ascii=False, allow_nan=False))
+        return code
+    if not args.all:
+        print(paper.summary(result, system), flush=True)
+    if args.all or not args.no_page:
+        with _Progress("other gaskets and the probability of a leak, for the page"):
+            printed = paper.paper_of(result)
+    if args.all:
+        print(paper.text(printed, system))
+    told = [] if args.all else [f"all of it as text: sealkit report {name} --all"]
     if not args.no_page:
         where = Path(args.page or f"{Path(name).stem}-report.html")
         try:
             write_whole(where, paper.page(printed, system).encode())
         except OSError as err:
             raise fail("page", where, f"a file that can be written ({err.strerror})") from err
-        print(f"\npage to print: {where}")
-    return HOLDS if result.holds else FAILS
+        told.append(f"page to print, with a sheet for the bench: {where}")
+    print("\n".join(["", *told]))
+    return code
 
 
 def lab_environment() -> dict[str, str]:
@@ -191,8 +241,11 @@ def _sheet(args: argparse.Namespace) -> int:
     path = Path(args.file)
     if path.exists():
         raise fail("file", path, "a new file; this one is there and is left alone")
-    if args.schema:
-        text = json.dumps(build.json_schema(), indent=1, ensure_ascii=False) + "\n"
+    if args.schema or args.report_schema:
+        from sealkit.report.record import schema
+
+        form = build.json_schema() if args.schema else schema()
+        text = json.dumps(form, indent=1, ensure_ascii=False) + "\n"
     else:
         text = build.demo(args.demo).dumps() if args.demo else build.template()
     try:

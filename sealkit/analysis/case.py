@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 
 from sealkit import tables
-from sealkit.analysis import margins
 from sealkit.analysis.clamp import Clamp, clamp_side
 from sealkit.analysis.gasket import gasket_of
 from sealkit.analysis.margins import Case, Limit, Origin
@@ -26,7 +25,7 @@ _SHEAR_OF_TENSILE = 0.6
 
 
 def wet_rows(build: Build, made: Joint, warm: Warm, peak: Any) -> tuple[Limit, ...]:
-    """Coolant and oil at a wet deck; of each kind the row with the least margin."""
+    """Coolant and oil at a wet deck, in every state in which they are looked at."""
     if build.liquids.deck == "dry":
         return ()
     own = build.liquids.coolant_pressure
@@ -39,7 +38,7 @@ def wet_rows(build: Build, made: Joint, warm: Warm, peak: Any) -> tuple[Limit, .
         pressures=None if own is None else {"coolant in the head": own},
     )
     trust = {z.name: z.status for z in made.gasket.zones}
-    return margins.worse(
+    return tuple(
         dataclasses.replace(r, status=tables.weakest(r.status, trust.get(r.part, r.status)))
         for r in rows
     )

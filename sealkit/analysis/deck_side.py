@@ -24,7 +24,6 @@ from sealkit.analysis.margins import (
     Case,
     Failure,
     Limit,
-    worse,
 )
 from sealkit.analysis.warm import Warm
 from sealkit.build import Build
@@ -241,7 +240,7 @@ def _liquid(
         for row in state.liquid(pressures, build.liquids.facing):
             status = tables.weakest(row.status, trust[row.part])
             rows.append(dataclasses.replace(row, state=condition, status=status))
-    return list(worse(rows))
+    return rows
 
 
 def _least_left(state: State, bore: int) -> float:

@@ -2,6 +2,6 @@
 
 from sealkit.paper.content import CAUTIONS, LEAK, SCOPE, Paper, paper_of
 from sealkit.paper.page import page, save
-from sealkit.paper.text import text
+from sealkit.paper.text import summary, text
 
-__all__ = ["CAUTIONS", "LEAK", "SCOPE", "Paper", "page", "paper_of", "save", "text"]
+__all__ = ["CAUTIONS", "LEAK", "SCOPE", "Paper", "page", "paper_of", "save", "summary", "text"]

@@ -1,15 +1,78 @@
-"""The report as plain text."""
+"""The report as plain text: what matters in a few lines, or all of it."""
 
 from __future__ import annotations
 
+import textwrap
+
 from sealkit.paper.content import CAUTIONS, LEAK, ORDER, SCOPE, Paper
-from sealkit.report import Facts, facts, first_clause, order_rows, rows, workshop
+from sealkit.report import (
+    Facts,
+    Report,
+    facts,
+    first_clause,
+    first_words,
+    order_rows,
+    percent,
+    rows,
+    workshop,
+)
+from sealkit.report.record import figure, shown
+from sealkit.sealing.limit import LIQUID_LEAK, Limit, Outcome, Temperature
+
+
+def summary(report: Report, system: str = "metric") -> str:
+    """The verdict and what it hangs on, in about ten lines, with the cautions."""
+    limits = sorted(report.banded, key=lambda r: r.margin)
+    failed = [r for r in limits if r.outcome is Outcome.FAILS]
+    over = ", ".join(
+        f"{figure(report, f'joint.over_gas{end}'):.2f} {word}"
+        for end, word in (("_low", "low"), ("", "nominal"), ("_high", "high"))
+    )
+    knock = figure(report, "pressure.knock_integral")
+    given = [("gives already", r.consequence.text(system)) for r in failed[:1]]
+    lines = [
+        ("peak pressure", f"{shown(report, 'pressure.mean_peak', system)} on average, "
+         f"{shown(report, 'pressure.design_peak', system)} to design for (absolute)"
+         + (f"; knock expected, integral {knock:.2f}" if knock >= 1.0 else "")),
+        *given,
+        ("gives first, pressure rising" if not given else "next, pressure rising",
+         first_words(report, system)),
+        ("clamp over gas force", f"{over} preload, cold"),
+        *(("" if i else "least margins", f"{percent(r.margin):>7}  {_where(r, system)}")
+          for i, r in enumerate(limits[:3])),
+        ("coolant and oil", _liquids(report, system)),
+        ("power, an estimate", shown(report, "pressure.power", system)),
+    ]  # fmt: skip
+    word = str(report.outcome)
+    more = f"; {len(failed)} of {len(limits)} limits exceeded" if failed else ""
+    out = [f"{word.upper()}{report.standing[len(word) :]}{more}"]
+    out += [f"{report.build.sheet.name} (numbers on the sheet: {report.build.sheet.status})", ""]
+    out += [f"{what:<30}{value}" for what, value in lines]
+    return "\n".join([*out, "", *textwrap.wrap(" ".join(CAUTIONS), 96)])
+
+
+def _where(limit: Limit, system: str) -> str:
+    """A limit and the state it is worst in, without the moment and the place."""
+    state = filter(None, (limit.state.state or limit.state.temperature, limit.state.preload))
+    return f"{limit.title.text(system)} ({', '.join(state)})"
+
+
+def _liquids(report: Report, system: str) -> str:
+    """The least margin of the liquids, cold and hot, and of what."""
+    found = {t: report.least(t, LIQUID_LEAK) for t in Temperature}
+    rows = {t: r for t, r in found.items() if r is not None}
+    if not rows:
+        return "none at this deck"
+    least = min(rows.values(), key=lambda r: float(r.margin))
+    said = ", ".join(f"{t} {percent(float(r.margin))}" for t, r in rows.items())
+    return f"{said}; least: {least.title.text(system)}"
 
 
 def text(paper: Paper, system: str = "metric") -> str:
     """The report as plain text."""
     report = paper.report
-    out = [report.build.sheet.name]
+    out = [report.build.sheet.name, "", "Verdict", f"  {report.standing}"]
+    out += [f"  {report.verdict(system)}", ""]
     if report.build.sheet.note:
         out.append(report.build.sheet.note)
     out.append(f"status of the numbers on the sheet: {report.build.sheet.status}")
@@ -42,6 +105,5 @@ def text(paper: Paper, system: str = "metric") -> str:
     if report.warnings:
         out += ["", "Worth knowing"]
         out += [f"  {w.text(system)}" for w in report.warnings]
-    out += ["", "Verdict", f"  {report.verdict(system)}", ""]
-    out += CAUTIONS
+    out += ["", *CAUTIONS]
     return "\n".join(out)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 import html
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from sealkit.analysis import (
 from sealkit.analysis.deck_side import DeckSide
 from sealkit.analysis.margins import Case, Failure, Limit
 from sealkit.build import Build
+from sealkit.report import record
 from sealkit.report.band import banded
 from sealkit.report.notes import notes_on
 from sealkit.sealing.joint import Assembly, Joint, JointState
@@ -28,7 +29,11 @@ from sealkit.sealing.limit import Band, Outcome, Temperature, worst
 from sealkit.units import show
 from sealkit.words import Note
 
+if TYPE_CHECKING:
+    import pandas as pd
+
 BEFORE = "before firing"
+THIN = 0.1  # a margin below this is a thin reserve; common practice, no source
 
 
 def percent(margin: float) -> str:
@@ -117,11 +122,51 @@ class Report:
         """The limit with the smallest margin."""
         return margins.weakest(self.limits)
 
+    @functools.cached_property
+    def everywhere(self) -> tuple[Limit, ...]:
+        """The limits in every state in which they are looked at, by average joint and map."""
+        rows = margins.limits(self.case, self.gas.design_gauge)
+        return rows if self.deck is None else (*rows, *self.deck.limits)
+
+    def least(self, temperature: Temperature, failure: str = "") -> Limit | None:
+        """The limit with the least margin, cold or hot, if wanted of one kind of failure."""
+        rows = [r for r in self.everywhere if r.state.temperature is temperature]
+        rows = [r for r in rows if not failure or r.failure == failure]
+        return margins.weakest(rows) if rows else None
+
     @property
     def first_failure(self) -> Failure | None:
         """The limit reached first as the peak pressure rises; None if none is in the range."""
         first = self.order[0]
         return first if np.isfinite(first.pressure) else None
+
+    @property
+    def standing(self) -> str:
+        """The verdict with its reserve, in one line: "Holds, with 12 % in reserve"."""
+        w = margins.weakest(self.banded)
+        words = str(self.outcome).capitalize()
+        band = band_words(w.band)
+        more = f" ({band} with other choices of the model)" if band else ""
+        if self.outcome is Outcome.FAILS:
+            return f"{words}: short by {percent(-w.margin).lstrip('+')}{more}"
+        if self.outcome is Outcome.CLOSE:
+            return f"{words}: least margin {percent(w.margin)}{more}"
+        thin = "only a thin reserve of " if w.margin < THIN else ""
+        reserve = percent(w.margin).lstrip("+")
+        return f"{words}, with {thin}{reserve}{'' if thin else ' in reserve'}{more}"
+
+    # ------------------------------------------------------------------ as data
+    def to_dict(self) -> dict[str, Any]:
+        """The report as JSON takes it: plain SI numbers beside their units (`record.TABLE`)."""
+        return record.to_dict(self)
+
+    def frame(self) -> pd.DataFrame:
+        """The limits as a table of numbers, weakest first; the key of each is its index."""
+        import pandas as pd
+
+        made = pd.DataFrame(self.to_dict()["limits"]).set_index("key")
+        numbers = ["demand", "capacity", "margin", "band_low", "band_high"]
+        return made.astype(dict.fromkeys(numbers, float))
 
     def verdict(self, system: str = "metric") -> str:
         """The verdict in one or two sentences, with its numbers."""

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 import html
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import numpy as np
 
 from sealkit.analysis import (
     CLAMP_RULE,
     margins,
-    trade_count,
 )
 from sealkit.build import Build
 from sealkit.fastening import tightening
+from sealkit.report import record
 from sealkit.report.result import BEFORE, Report, band_words, outcome_words, percent
 from sealkit.units import show
 from sealkit.words import Note, figure_text, note
@@ -83,16 +83,14 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
     Their keys: "pressure", "preload", "joint", and with a deck map "deck".
     """
     g, c, f, b = report.gas, report.clamp, report.build.fasteners, report.build.burn
-    p = c.preload
-    low, high, w = report.case.low, report.case.high, report.warm
+    w, mixture = report.warm, g.charge.mixture
 
-    def three(low: Any, middle: Any, high: Any, kind: str = "force") -> str:
-        return " / ".join(show(float(x), kind, system) for x in (low, middle, high))
+    def at(path: str, decimals: int | None = None) -> str:
+        return record.shown(report, path, system, decimals)
 
-    mixture = g.charge.mixture
-    kept = (low.preload[0], report.nominal.preload[0], high.preload[0])
-    clamp = report.bore_clamp(kept)
-    gas_force = g.design_gauge * report.joint.gas_area
+    def three(name: str) -> str:
+        return " / ".join(at(f"{name}{which}") for which in ("_low", "", "_high"))
+
     outgrows = (
         "the fasteners outgrow the stack"
         if w.differential_expansion < 0
@@ -106,8 +104,9 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
             " / ".join(show(float(x), "force", system) for x in (t.low, t.nominal))
             + f" / 0 before losses ({t.status})",
         )
-        for t in p.terms
+        for t in c.preload.terms
     ]
+    over = [record.figure(report, f"joint.over_gas{x}") for x in ("_low", "", "_high", "_trade")]
     return [
         Facts(
             "pressure",
@@ -121,22 +120,22 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
                 ),
                 (
                     "manifold, before fuel evaporates",
-                    f"{show(g.charge.manifold_pressure, 'pressure', system, _TENTH[system])}, "
-                    f"{show(g.charge.manifold_temperature, 'temperature', system)}",
+                    f"{at('pressure.manifold_pressure', _TENTH[system])}, "
+                    f"{at('pressure.manifold_temperature')}",
                 ),
                 (
                     "peak of the mean cycle",
-                    f"{show(g.mean_peak, 'pressure', system)}, "
-                    f"{show(g.cycle.peak_angle, 'angle', system)} after top dead centre",
+                    f"{at('pressure.mean_peak')}, {at('pressure.peak_angle')} after top dead "
+                    "centre",
                 ),
                 (
                     f"peak exceeded by one cycle in {b.one_cycle_in:g}",
-                    f"{show(g.rare_peak, 'pressure', system)} "
+                    f"{at('pressure.rare_peak')} "
                     f"(spread {show(b.peak_variation, 'fraction', system)})",
                 ),
                 (
                     "design peak pressure",
-                    f"{show(g.design_peak, 'pressure', system)} "
+                    f"{at('pressure.design_peak')} "
                     + (
                         f"({show(b.knock_amplitude, 'stress', system)} of knock added)"
                         if b.knock_amplitude > 0
@@ -145,12 +144,12 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
                 ),
                 (
                     "constant-volume limit (all burned at top dead centre)",
-                    show(g.bound.peak_pressure, "pressure", system),
+                    at("pressure.constant_volume"),
                 ),
+                ("knock integral (limit 1)", f"{g.knock_integral:.2f} (from memory)"),
                 (
                     "estimate of power and torque",
-                    f"{show(g.brake_power, 'power', system)}, "
-                    f"{show(g.brake_torque, 'torque', system)} (before pumping and "
+                    f"{at('pressure.power')}, {at('pressure.torque')} (before pumping and "
                     "accessories; friction from memory)",
                 ),
             ],
@@ -177,7 +176,7 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
                         else ""
                     ),
                 ),
-                ("as tightened", three(p.assembly_low, p.assembly, p.assembly_high)),
+                ("as tightened", three("fastener.tightened")),
                 (
                     "scatter of the method",
                     f"±{show(c.scatter, 'fraction', system, 0)} ({c.scatter_source[1]}: "
@@ -186,22 +185,20 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
                 *lost,
                 (
                     "left, cold",
-                    f"{three(*kept)} (low after losses and heat, nominal after losses, high "
-                    "before losses)",
+                    f"{three('fastener.left')} (low after losses and heat, nominal after losses, "
+                    "high before losses)",
                 ),
                 (
                     f"hot ({w.state.name}, coolant "
                     f"{show(float(w.state.coolant), 'temperature', system, 0)})",
-                    f"{show(float(w.low.worked.preload[0]), 'force', system)} / "
-                    f"{show(float(w.high.hot.preload[0]), 'force', system)} (low / high; "
+                    f"{at('fastener.hot_low')} / {at('fastener.hot_high')} (low / high; "
                     f"{outgrows} by {show(abs(w.differential_expansion), 'lift', system)}; "
                     f"temperatures {w.state.status})",
                 ),
-                ("yields while tightening at", show(c.yield_preload, "force", system)),
+                ("yields while tightening at", at("fastener.yields_at")),
                 (
                     "stiffness of fastener and members",
-                    f"{show(c.bolt_stiffness, 'stiffness', system)}, "
-                    f"{show(c.member_stiffness, 'stiffness', system)}",
+                    f"{at('fastener.stiffness')}, {at('fastener.members')}",
                 ),
             ],
         ),
@@ -215,19 +212,18 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
                     f"head, {report.build.bores_per_head} bores, {f.around_bore} round each, "
                     "shared with the neighbours)",
                 ),
-                ("clamp (low / nominal / high)", three(*clamp)),
-                ("gas force at the design peak", show(gas_force, "force", system)),
+                ("clamp (low / nominal / high)", three("joint.clamp")),
+                ("gas force at the design peak", at("joint.gas_force")),
                 (
                     "clamp over gas force",
-                    " / ".join(f"{x / gas_force:.2f}" for x in clamp)
-                    + "; counted as the trade does, "
-                    f"{trade_count(report.build, c, gas_force):.2f} (all {f.around_bore} round "
+                    " / ".join(f"{x:.2f}" for x in over[:3]) + "; counted as the trade does, "
+                    f"{over[3]:.2f} (all {f.around_bore} round "
                     f"the bore in full, as tightened; wanted {CLAMP_RULE[0]:g} to "
                     f"{CLAMP_RULE[1]:g}, common practice, no source)",
                 ),
                 (
                     f"head lifts at the seal at peak (low preload, {report.temperature})",
-                    show(float(np.max(report.over_angle.seal_lift)), "lift", system),
+                    at("joint.lift"),
                 ),
             ],
         ),

@@ -1,0 +1,333 @@
+"""A report as data: one table of what it holds, from which its JSON and their schema are made.
+
+Numbers are plain SI and stand beside their unit. A number that is endless, such as the margin of a
+limit that nothing is asked of, is null.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from sealkit import __version__, tables
+from sealkit.analysis import trade_count
+from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Moment, Outcome, Preload
+from sealkit.sealing.limit import Temperature as Warmth
+from sealkit.units import KINDS, show
+
+__all__ = ["NAME", "TABLE", "VERSION", "figure", "schema", "shown", "to_dict"]
+
+NAME = "sealkit report"
+VERSION = 1  # one more whenever an entry goes or changes what it means; new ones leave it
+
+
+class Entry(NamedTuple):
+    """One thing the report tells.
+
+    Parameters
+    ----------
+    kind : of quantity (`sealkit.units.KINDS`), "text", or "whole"
+    help : what it is
+    get : from the report (in a row, from what the row is made of)
+    choices : the words (or whole numbers) allowed
+    null : whether it may be missing
+    """
+
+    kind: str
+    help: str
+    get: Callable[[Any], Any]
+    choices: tuple[str | int, ...] = ()
+    null: bool = False
+
+
+class Rows(NamedTuple):
+    """Many of a kind: what they are, the entries of each, and where they come from."""
+
+    help: str
+    entries: Mapping[str, Any]
+    get: Callable[[Any], Any]
+
+
+def _first(values: Any) -> float:
+    return float(np.ravel(values)[0])
+
+
+def _clamp(low: Any) -> Callable[[Any], float]:
+    """Clamp of one bore with the preload of an assembly of the report."""
+    return lambda r: float(r.bore_clamp(_first(low(r).preload)))
+
+
+def _over_gas(low: Any) -> Callable[[Any], float]:
+    return lambda r: _clamp(low)(r) / figure(r, "joint.gas_force")
+
+
+def _low(r: Any) -> Any:
+    return r.case.low
+
+
+def _nominal(r: Any) -> Any:
+    return r.nominal
+
+
+def _high(r: Any) -> Any:
+    return r.case.high
+
+
+_LIMIT: dict[str, Any] = {
+    "key": Entry("text", "name that stays the same", lambda x: x.key),
+    "what": Entry("text", "what is limited, in words", lambda x: x.title.text()),
+    "part": Entry("text", "part that gives way", lambda x: x.part),
+    "failure": Entry(
+        "text", "kind of failure", lambda x: x.failure, (GAS_LEAK, LIQUID_LEAK, DAMAGE)
+    ),
+    "unit": Entry("text", "unit of demand and capacity", lambda x: KINDS[x.kind].si),
+    "demand": Entry("number", "what is asked of it", lambda x: x.demand),
+    "capacity": Entry("number", "what it has", lambda x: x.capacity, null=True),
+    "margin": Entry(
+        "number", "capacity / demand - 1; null without demand", lambda x: x.margin, null=True
+    ),
+    "band_low": Entry(
+        "number",
+        "least margin with other choices of the model; null where none were looked at",
+        lambda x: x.band and x.band.low,
+        null=True,
+    ),
+    "band_high": Entry(
+        "number",
+        "largest margin with them; null where there is none or no end to it",
+        lambda x: x.band and x.band.high,
+        null=True,
+    ),
+    "lowest_by": Entry(
+        "text", "the choice that gives the least", lambda x: x.band and x.band.lowest_by, null=True
+    ),
+    "outcome": Entry(
+        "text", "what margin and band say", lambda x: str(x.outcome), tuple(map(str, Outcome))
+    ),
+    "temperature": Entry(
+        "text",
+        "of the joint",
+        lambda x: x.state.temperature and str(x.state.temperature),
+        tuple(map(str, Warmth)),
+        null=True,
+    ),
+    "preload": Entry(
+        "text",
+        "end of its range that is worse",
+        lambda x: x.state.preload and str(x.state.preload),
+        tuple(map(str, Preload)),
+        null=True,
+    ),
+    "moment": Entry(
+        "text",
+        "when it is looked at",
+        lambda x: x.state.moment and str(x.state.moment),
+        tuple(map(str, Moment)),
+        null=True,
+    ),
+    "state": Entry("text", "all of that, the engine's state and the place", lambda x: str(x.state)),
+    "source": Entry("text", "of the capacity", lambda x: str(x.source)),
+    "status": Entry("text", "how far it is to be trusted", lambda x: x.status, (*tables.STATUSES,)),
+    "note": Entry("text", "what to know about it", lambda x: str(x.note)),
+}
+
+_FAILURE: dict[str, Any] = {
+    "pressure": Entry(
+        "pressure",
+        "absolute cylinder pressure at which it gives; null where it gives before firing",
+        lambda x: x[0].pressure + x[1] if x[0].pressure > 0 else None,
+        null=True,
+    ),
+    "limit": Entry("text", "key of the limit", lambda x: x[0].limit.key),
+    "what": Entry("text", "what happens", lambda x: x[0].limit.consequence.text()),
+}
+
+TABLE: dict[str, Any] = {
+    "schema": Entry("text", "name of this form", lambda r: NAME, (NAME,)),
+    "version": Entry("whole", "version of this form", lambda r: VERSION, (VERSION,)),
+    "sealkit": Entry("text", "version of sealkit", lambda r: __version__),
+    "sheet": {
+        "name": Entry("text", "of the build", lambda r: r.build.sheet.name),
+        "note": Entry("text", "on the build", lambda r: r.build.sheet.note),
+        "status": Entry("text", "of the numbers on the sheet", lambda r: r.build.sheet.status),
+    },
+    "outcome": Entry("text", "the verdict", lambda r: str(r.outcome), tuple(map(str, Outcome))),
+    "weakest": Entry("text", "key of the limit with the least margin", lambda r: r.weakest.key),
+    "reserve": Entry("number", "its margin", lambda r: r.weakest.margin, null=True),
+    "pressure": {
+        "compression_ratio": Entry(
+            "number", "geometric compression ratio", lambda r: r.build.compression_ratio
+        ),
+        "manifold_pressure": Entry(
+            "pressure", "in the manifold", lambda r: r.gas.charge.manifold_pressure
+        ),
+        "manifold_temperature": Entry(
+            "temperature",
+            "in the manifold, before fuel evaporates",
+            lambda r: r.gas.charge.manifold_temperature,
+        ),
+        "mean_peak": Entry("pressure", "peak of the mean cycle", lambda r: r.gas.mean_peak),
+        "peak_angle": Entry(
+            "angle", "crank angle of that after top dead centre", lambda r: r.gas.cycle.peak_angle
+        ),
+        "rare_peak": Entry(
+            "pressure", "peak that one cycle in so many exceeds", lambda r: r.gas.rare_peak
+        ),
+        "one_cycle_in": Entry("number", "that many", lambda r: r.build.burn.one_cycle_in),
+        "design_peak": Entry(
+            "pressure", "what the joint is sized on, knock added", lambda r: r.gas.design_peak
+        ),
+        "constant_volume": Entry(
+            "pressure",
+            "with all fuel burnt at once at top dead centre",
+            lambda r: r.gas.bound.peak_pressure,
+        ),
+        "knock_integral": Entry(
+            "number", "above 1 the end gas is expected to ignite", lambda r: r.gas.knock_integral
+        ),
+        "power": Entry("power", "at the crank, an estimate", lambda r: r.gas.brake_power),
+        "torque": Entry("torque", "at the crank, an estimate", lambda r: r.gas.brake_torque),
+    },
+    "fastener": {
+        "tightened_low": Entry(
+            "force", "preload as tightened, low end", lambda r: r.clamp.preload.assembly_low
+        ),
+        "tightened": Entry("force", "preload as tightened", lambda r: r.clamp.preload.assembly),
+        "tightened_high": Entry(
+            "force", "preload as tightened, high end", lambda r: r.clamp.preload.assembly_high
+        ),
+        "left_low": Entry(
+            "force", "cold, after losses and heat, low end", lambda r: _first(r.case.low.preload)
+        ),
+        "left": Entry("force", "cold, after losses", lambda r: _first(r.nominal.preload)),
+        "left_high": Entry(
+            "force", "cold, before losses, high end", lambda r: _first(r.case.high.preload)
+        ),
+        "hot_low": Entry("force", "hot, low end", lambda r: _first(r.warm.low.worked.preload)),
+        "hot_high": Entry("force", "hot, high end", lambda r: _first(r.warm.high.hot.preload)),
+        "yields_at": Entry(
+            "force", "preload at which it yields while tightening", lambda r: r.clamp.yield_preload
+        ),
+        "stiffness": Entry("stiffness", "of one fastener", lambda r: r.clamp.bolt_stiffness),
+        "members": Entry("stiffness", "of its members", lambda r: r.clamp.member_stiffness),
+    },
+    "joint": {
+        "fasteners": Entry(
+            "number", "that count for the bore with the fewest", lambda r: r.clamp.shares[0]
+        ),
+        "clamp_low": Entry("force", "of that bore, cold, low end", _clamp(_low)),
+        "clamp": Entry("force", "of that bore, cold", _clamp(_nominal)),
+        "clamp_high": Entry("force", "of that bore, cold, high end", _clamp(_high)),
+        "gas_force": Entry(
+            "force",
+            "at the design peak",
+            lambda r: r.gas.design_gauge * r.joint.gas_area,
+        ),
+        "over_gas_low": Entry("number", "clamp over gas force, low end", _over_gas(_low)),
+        "over_gas": Entry("number", "clamp over gas force", _over_gas(_nominal)),
+        "over_gas_high": Entry("number", "clamp over gas force, high end", _over_gas(_high)),
+        "over_gas_trade": Entry(
+            "number",
+            "as the trade counts: all fasteners round the bore in full, as tightened",
+            lambda r: trade_count(r.build, r.clamp, figure(r, "joint.gas_force")),
+        ),
+        "lift": Entry(
+            "lift",
+            "of the head at the seal, at peak, low preload",
+            lambda r: np.max(r.over_angle.seal_lift),
+        ),
+    },
+    "limits": Rows(
+        "every limit, weakest first", _LIMIT, lambda r: sorted(r.banded, key=lambda x: x.margin)
+    ),
+    "order": Rows(
+        "what gives as peak pressure rises, first one first",
+        _FAILURE,
+        lambda r: [(x, r.gas.ambient) for x in r.order if np.isfinite(x.pressure)],
+    ),
+    "notes": Rows("worth knowing", {}, lambda r: [w.text() for w in r.warnings]),
+}
+
+
+def _entry(path: str) -> Entry:
+    found: Any = TABLE
+    for key in path.split("."):
+        found = found[key]
+    assert isinstance(found, Entry)
+    return found
+
+
+def figure(report: Any, path: str) -> float:
+    """A number of a report, plain SI, by its place in `TABLE`: "pressure.design_peak"."""
+    return float(_entry(path).get(report))
+
+
+def shown(report: Any, path: str, system: str = "metric", decimals: int | None = None) -> str:
+    """The same as text in the units of the shop."""
+    more = () if decimals is None else (decimals,)
+    return show(figure(report, path), _entry(path).kind, system, *more)
+
+
+# --------------------------------------------------------------------------- as data
+def to_dict(report: Any) -> dict[str, Any]:
+    """What `TABLE` names of a report, as JSON takes it."""
+    return {key: _told(part, report) for key, part in TABLE.items()}
+
+
+def _told(part: Any, of: Any) -> Any:
+    if isinstance(part, Rows):
+        rows = part.get(of)
+        return [{k: _told(p, row) for k, p in part.entries.items()} or row for row in rows]
+    if isinstance(part, Mapping):
+        return {key: _told(p, of) for key, p in part.items()}
+    value = part.get(of)
+    if part.kind == "text" or value is None:
+        return value
+    number = int(value) if part.kind == "whole" else float(value)
+    if not math.isfinite(number):
+        return None
+    unit = KINDS[part.kind].si if part.kind in KINDS else ""
+    return {"value": number, "unit": unit} if unit else number
+
+
+def schema() -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of a report, from `TABLE`.
+
+    >>> schema()["properties"]["pressure"]["properties"]["mean_peak"]["properties"]["unit"]
+    {'const': 'Pa'}
+    """
+    top = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": NAME}
+    return top | _object(TABLE)
+
+
+def _object(entries: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "type": "object",
+        "properties": {key: _form(part) for key, part in entries.items()},
+        "required": list(entries),
+        "additionalProperties": False,
+    }
+
+
+def _form(part: Any) -> dict[str, Any]:
+    if isinstance(part, Rows):
+        each = _object(part.entries) if part.entries else {"type": "string"}
+        return {"description": part.help, "type": "array", "items": each}
+    if isinstance(part, Mapping):
+        return _object(part)
+    if part.choices:
+        return {"description": part.help, "enum": [*part.choices, *([None] * part.null)]}
+    unit = KINDS[part.kind].si if part.kind in KINDS else ""
+    if unit:
+        number = {"value": {"type": "number"}, "unit": {"const": unit}}
+        form: dict[str, Any] = {"type": "object", "properties": number}
+        form |= {"required": list(number), "additionalProperties": False}
+    else:
+        form = {"type": {"text": "string", "whole": "integer"}.get(part.kind, "number")}
+    return {
+        "description": part.help,
+        **({"anyOf": [form, {"type": "null"}]} if part.null else form),
+    }

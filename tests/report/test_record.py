@@ -1,0 +1,150 @@
+"""The report as data: its JSON keeps to its schema, and says what text and page say."""
+
+from __future__ import annotations
+
+import functools
+import html
+import json
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+import jsonschema
+import numpy as np
+import pytest
+
+from sealkit import build, paper, report
+from sealkit.report import record
+from sealkit.units import KINDS, show
+from tests.sheets import without_map
+
+DEMOS = build.demos()
+CHECK = jsonschema.Draft202012Validator(record.schema())
+
+
+@functools.cache
+def mapped(name: str) -> report.Report:
+    """The report of a demo, with its map."""
+    return report.run(build.demo(name), deck=True)
+
+
+def as_json(made: report.Report) -> Any:
+    """What another program reads."""
+    return json.loads(json.dumps(made.to_dict(), allow_nan=False))
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_json_keeps_to_its_schema(name: str) -> None:
+    jsonschema.Draft202012Validator.check_schema(record.schema())
+    CHECK.validate(as_json(mapped(name)))
+
+
+@pytest.mark.parametrize(
+    ("path", "value"),
+    [
+        (("version",), 2),
+        (("outcome",), "perhaps"),
+        (("pressure", "mean_peak", "unit"), "bar"),
+        (("pressure", "mean_peak"), 5e6),
+        (("limits", 0, "margin"), "+5 %"),
+        (("limits", 0, "more"), 1),
+        (("order", 0, "pressure"), {"value": "high", "unit": "Pa"}),
+    ],
+)
+def test_the_schema_refuses(path: tuple[Any, ...], value: Any) -> None:
+    told = as_json(mapped("boosted-six"))
+    place = told
+    for key in path[:-1]:
+        place = place[key]
+    place[path[-1]] = value
+    with pytest.raises(jsonschema.ValidationError):
+        CHECK.validate(told)
+
+
+def test_every_entry_is_told_what_it_is() -> None:
+    def entries(part: Any) -> Iterator[Any]:
+        if isinstance(part, Mapping):
+            for inner in part.values():
+                yield from entries(inner)
+        else:
+            yield part
+            if isinstance(part, record.Rows):
+                yield from entries(part.entries)
+
+    found = list(entries(record.TABLE))
+    assert len(found) > 60 and all(e.help for e in found)
+    kinds = {e.kind for e in found if isinstance(e, record.Entry)}
+    assert kinds <= {*KINDS, "text", "whole"}
+
+
+def numbers(part: Any, path: str = "") -> Iterator[tuple[str, float, str]]:
+    """(path, number, kind) of the figures outside the rows."""
+    for key, inner in part.items():
+        here = f"{path}.{key}".removeprefix(".")
+        if isinstance(inner, Mapping):
+            yield from numbers(inner, here)
+        elif isinstance(inner, record.Entry) and inner.kind not in ("text", "whole"):
+            yield here, 0.0, inner.kind
+
+
+@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> None:
+    made = mapped(name)
+    told, printed = as_json(made), paper.paper_of(made)
+    text, page = paper.text(printed, system), html.unescape(paper.page(printed, system))
+
+    def both(words: str) -> None:
+        assert words in text and words in page, words
+
+    for path, _, kind in numbers(record.TABLE):
+        found = told
+        for key in path.split("."):
+            found = found[key]
+        if path == "reserve":
+            both(report.percent(np.inf if found is None else found))
+        elif kind == "number":
+            both(f"{found:g}" if path.endswith("one_cycle_in") else f"{found:.2f}")
+        else:
+            decimals = {"metric": 2, "inch": 1}[system] if "manifold_p" in path else None
+            more = () if decimals is None else (decimals,)
+            both(show(found["value"], kind, system, *more))
+    kinds = {KINDS[k].si: k for k in ("force", "line load", "stress", "length")}
+    for row, limit in zip(told["limits"], report.rows(made, system), strict=True):
+        kind = next(r.kind for r in made.limits if r.key == row["key"])
+        assert kinds.get(row["unit"], kind) and KINDS[kind].si == row["unit"]
+        assert limit["needs"] == show(row["demand"], kind, system)
+        assert limit["has"] == show(row["capacity"], kind, system)
+        assert limit["margin"] == report.percent(np.inf if row["margin"] is None else row["margin"])
+        for key in ("limit", "needs", "has", "margin", "band", "state"):
+            both(limit[key])
+    for given in told["order"]:
+        at = given["pressure"]
+        both("before firing" if at is None else show(at["value"], "pressure", system))
+
+
+def test_the_frame_holds_numbers() -> None:
+    made = mapped("boosted-six")
+    frame = made.frame()
+    assert list(frame.index) == [r.key for r in sorted(made.banded, key=lambda r: r.margin)]
+    asked = frame[frame["demand"] > 0]
+    np.testing.assert_allclose(asked["capacity"] / asked["demand"] - 1, asked["margin"], rtol=1e-12)
+    assert frame.loc["blow-out", "demand"] == 0.0 and np.isnan(frame.loc["blow-out", "margin"])
+    assert (frame["band_low"] <= frame["margin"]).sum() > 5
+
+
+def test_least_is_the_least_in_any_state() -> None:
+    made = mapped("na-iron-v8")
+    for warmth in report.result.Temperature:
+        found = made.least(warmth)
+        assert found is not None
+        margins = [r.margin for r in made.everywhere if r.state.temperature is warmth]
+        assert found.margin == min(margins) and len(margins) > 5
+    assert made.weakest.margin == min(r.margin for r in made.everywhere)
+
+
+def test_standing_tells_the_reserve_in_words() -> None:
+    assert mapped("boosted-six").standing.startswith("Holds, with 11 % in reserve")
+    assert "thin reserve of 4.2 %" in mapped("boosted-four").standing
+    assert mapped("na-iron-v8").standing.startswith("Does not hold: short by ")
+    close = report.run(build.loads(without_map()).vary({"fasteners.torque": "127 N*m"}))
+    assert close.standing.startswith("Too close to call: least margin ")
