@@ -24,6 +24,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("analysis",),
     ("report",),
     ("scatter", "course"),
+    ("drawing",),
     ("paper",),
     ("classroom.drawing",),
     ("classroom.panel",),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sealkit.classroom.drawing.draw import COLOURS
-from sealkit.classroom.drawing.svg import framed
+from sealkit.drawing.svg import framed
 from sealkit.report import Report
 from sealkit.report.seal import springback
 from sealkit.units import show

@@ -9,7 +9,7 @@ import numpy as np
 from sealkit.analysis import Refit
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import CRANK_TITLE, Axes, Curve, Plot
-from sealkit.classroom.drawing.svg import framed
+from sealkit.drawing.svg import framed
 from sealkit.sealing.clearances import SQUISH_USUAL
 from sealkit.units import show
 from sealkit.words import note

@@ -13,7 +13,7 @@ from sealkit.analysis import DeckLook
 from sealkit.classroom.drawing import deck_chart
 from sealkit.classroom.drawing.draw import COLOURS, FONT
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.classroom.drawing.svg import framed
+from sealkit.drawing.svg import framed
 from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.layout import Layout
 from sealkit.units import show_unit, show_value

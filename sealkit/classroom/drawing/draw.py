@@ -13,19 +13,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-# One colour for each kind of quantity, after the palette of Okabe and Ito, darkened where it is
-# too pale on white paper.
-COLOURS = {
-    "pressure": "#0072B2",
-    "gas load": "#D55E00",
-    "clamp": "#009E73",
-    "seal load": "#9E4784",
-    "lift": "#000000",
-    "temperature": "#8F6400",
-    "strength": "#5F6670",
-    "liquid": "#1F7F9C",
-    "probability": "#7A3B2E",
-}
+from sealkit.drawing.svg import COLOURS
+
 DASHES = ("solid", "dash", "dot", "dashdot")
 FONT = 15
 INK = "#111"

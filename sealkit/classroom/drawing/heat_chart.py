@@ -12,7 +12,7 @@ from sealkit.analysis.heat_states import JUDGED
 from sealkit.build import Build
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
-from sealkit.classroom.drawing.svg import framed
+from sealkit.drawing.svg import framed
 from sealkit.units import show, show_value
 from sealkit.words import note
 

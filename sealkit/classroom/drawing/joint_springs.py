@@ -9,7 +9,7 @@ import numpy as np
 
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.shown import Shown
-from sealkit.classroom.drawing.svg import framed
+from sealkit.drawing.svg import framed
 from sealkit.units import show
 
 __all__ = ["Forces", "joint_springs"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sealkit.analysis.gas import Gas
 from sealkit.classroom.drawing.draw import COLOURS
-from sealkit.classroom.drawing.svg import framed
+from sealkit.drawing.svg import framed
 from sealkit.units import show
 
 __all__ = ["ladder", "pressure_ladder"]

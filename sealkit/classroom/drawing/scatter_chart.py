@@ -9,7 +9,7 @@ import numpy as np
 
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
-from sealkit.classroom.drawing.svg import framed
+from sealkit.drawing.svg import framed
 from sealkit.scatter import DAMAGE, GAS_LEAK, Room, Scatter
 from sealkit.units import show
 from sealkit.words import note

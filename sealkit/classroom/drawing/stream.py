@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.shown import Shown
-from sealkit.classroom.drawing.svg import framed
+from sealkit.drawing.svg import framed
 from sealkit.units import show
 
 __all__ = ["torque_stream"]

@@ -9,7 +9,7 @@ import numpy as np
 
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
-from sealkit.classroom.drawing.svg import framed
+from sealkit.drawing.svg import framed
 from sealkit.report.inspection import Inspection
 from sealkit.sealing.surfaces import SurfaceText
 from sealkit.units import show

@@ -10,13 +10,15 @@ import numpy as np
 
 from sealkit import analysis
 from sealkit.build import Build
-from sealkit.classroom.drawing import charts, sections
+from sealkit.classroom.drawing import charts
+from sealkit.classroom.drawing.gallery import gallery
 from sealkit.classroom.drawing.plot import CRANK
 from sealkit.classroom.drawing.seal_chart import PLOT
 from sealkit.classroom.drawing.shown import Shown, cells
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Knob, Rows, Scene, Sentence
+from sealkit.drawing import sections
 from sealkit.report import ranking
 from sealkit.report.seal_view import SealView, seal_on
 from sealkit.sealing import constructions
@@ -194,9 +196,7 @@ SCENE = Scene(
 # --------------------------------------------------------------------------- the cells
 def picture(build: Build, system: str = "metric") -> Shown:
     """All constructions in section, each at its worst crank angle on this engine."""
-    return sections.gallery(
-        {name: _opening(seal_on(build, name), system) for name in sections.SECTIONS}
-    )
+    return gallery({name: _opening(seal_on(build, name), system) for name in sections.SECTIONS})
 
 
 def steel() -> tuple[Any, ...]:

@@ -9,7 +9,7 @@ from typing import Any
 from sealkit import analysis, tables
 from sealkit.analysis import RingInJoint
 from sealkit.build import Build
-from sealkit.classroom.drawing import sections
+from sealkit.classroom.drawing.gallery import ring_section
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown, cells
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
@@ -220,7 +220,7 @@ def _practice(build: Build, one: RingInJoint, system: str) -> Mapping[str, Rows]
 
 
 def _drawing(one: RingInJoint, system: str) -> str:
-    return sections.ring_section(one.ring, system, analysis.ring_faces(one.build)[0])
+    return ring_section(one.ring, system, analysis.ring_faces(one.build)[0])
 
 
 SCENE = Scene(

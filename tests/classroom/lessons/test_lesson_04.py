@@ -11,7 +11,6 @@ import pytest
 
 from sealkit import InputError
 from sealkit import build as builds
-from sealkit.classroom.drawing import sections
 from sealkit.classroom.homework import answers
 from sealkit.classroom.homework.answers import Pitfall, Question
 from sealkit.classroom.homework.pitfalls import with_pitfalls
@@ -19,6 +18,7 @@ from sealkit.classroom.lessons import gaskets as gaskets_lesson
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.gaskets import PLOT, SCENE
 from sealkit.classroom.panel import panels
+from sealkit.drawing import sections
 from sealkit.report import ranking
 from sealkit.report.seal_view import SealView, seal_on
 from sealkit.sealing import constructions

@@ -1,11 +1,27 @@
-"""The frame of a drawing: SVG on white, with words for who cannot see it and a line below."""
+"""The palette of the course, and the frame of a drawing: SVG on white, with words for who cannot
+see it and a line below.
+"""
 
 from __future__ import annotations
 
 import html
 from collections.abc import Iterable
 
-__all__ = ["framed"]
+__all__ = ["COLOURS", "framed"]
+
+# One colour for each kind of quantity, after the palette of Okabe and Ito, darkened where it is
+# too pale on white paper.
+COLOURS = {
+    "pressure": "#0072B2",
+    "gas load": "#D55E00",
+    "clamp": "#009E73",
+    "seal load": "#9E4784",
+    "lift": "#000000",
+    "temperature": "#8F6400",
+    "strength": "#5F6670",
+    "liquid": "#1F7F9C",
+    "probability": "#7A3B2E",
+}
 
 
 def framed(

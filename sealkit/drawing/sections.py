@@ -8,14 +8,10 @@ as it springs back. Nothing else is to scale.
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 
-from sealkit.classroom.drawing.draw import COLOURS
-from sealkit.classroom.drawing.shown import Shown, scrolling
-from sealkit.classroom.drawing.svg import framed
-from sealkit.sealing.grooves import WireRing
-from sealkit.sealing.section import drawing
+from sealkit.drawing.svg import COLOURS, framed
 
 PER_MICROMETRE = 3.0
 _HIGHEST = 66.0  # of the opening, points of the drawing
@@ -308,21 +304,3 @@ def section(construction: str, opening: Opening) -> str:
     HTML with an SVG that carries its description
     """
     return SECTIONS.get(construction, _own_gasket)(opening)
-
-
-def gallery(openings: Mapping[str, Opening]) -> Shown:
-    """The sections of several constructions side by side."""
-    drawn = (
-        f"<div style='flex:1 1 300px;max-width:460px'>{section(name, opening)}</div>"
-        for name, opening in openings.items()
-    )
-    return Shown(
-        f"<div style='display:flex;flex-wrap:wrap;gap:12px'>{''.join(drawn)}</div>",
-        "\n".join(f"{name}: {opening.told}" for name, opening in openings.items()),
-    )
-
-
-def ring_section(ring: WireRing, system: str, wire_in: str) -> str:
-    """A wire ring to scale; on a narrow screen it scrolls, so that its sizes can be read."""
-    drawn = drawing(ring, system, wire_in)
-    return scrolling("Section of the ring", f"<div style='min-width:280px'>{drawn}</div>")
