@@ -130,8 +130,11 @@ class Report:
 
     def least(self, temperature: Temperature, failure: str = "") -> Limit | None:
         """The limit with the least margin, cold or hot, if wanted of one kind of failure."""
-        rows = [r for r in self.everywhere if r.state.temperature is temperature]
-        rows = [r for r in rows if not failure or r.failure == failure]
+        rows = tuple(
+            r
+            for r in self.everywhere
+            if r.state.temperature is temperature and failure in ("", r.failure)
+        )
         return margins.weakest(rows) if rows else None
 
     @property
