@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,6 +16,7 @@ from sealkit.pressure import burn, charge, cycle, fuels, gas, geometry, power, v
 from sealkit.pressure.bound import UpperBound, upper_bound
 from sealkit.pressure.charge import Charge
 from sealkit.pressure.cycle import Cycle
+from sealkit.pressure.evaporation import root
 from sealkit.units import show
 
 Array = NDArray[np.float64]
@@ -25,7 +27,8 @@ class Gas:
     """The gas side of a build: charge, mean cycle, upper bound and the peaks the joint is sized on.
 
     `sizing` is the gas pressure above the air outside of the cycle the joint is sized on, over
-    crank angle; `mean_peak`, `rare_peak` and `design_peak` are absolute; `drive_power` is what the
+    crank angle; `ca50` is that of the mean cycle, later than on the sheet where knock retards it;
+    `mean_peak`, `rare_peak` and `design_peak` are absolute; `drive_power` is what the
     compressor takes off the crankshaft, and so off the brake power; `volumetric_efficiency` is the
     fresh air over what manifold air would fill the swept volume, `wall_share` the heat to the walls
     over that of the fuel.
@@ -35,6 +38,7 @@ class Gas:
     cycle: Cycle
     bound: UpperBound
     ambient: float
+    ca50: float
     mean_peak: float
     rare_peak: float
     design_peak: float
@@ -54,11 +58,24 @@ class Gas:
 
 @dataclass(frozen=True)
 class Mean:
-    """Charge and mean cycle of a build, and the pressure of the air outside."""
+    """Charge, CA50 and mean cycle of a build, and the pressure of the air outside."""
 
     charge: Charge
     cycle: Cycle
     ambient: float
+    ca50: Any
+
+    def knock_integral(self, speed: Any) -> Any:
+        """Knock integral of the mean cycle at this crank speed [rev/s]."""
+        c = self.cycle
+        return variation.knock_integral.si(
+            c.crank_angle,
+            speed,
+            self.charge.mixture.octane_number,
+            c.pressure,
+            c.core_temperature,
+            c.mass_fraction_burned,
+        )
 
 
 def mean_cycle(build: Build) -> Mean:
@@ -93,21 +110,61 @@ def mean_cycle(build: Build) -> Mean:
         c.residual_fraction,
         c.residual_temperature,
     )
-    start, duration = burn.burn_timing.si(b.ca50, b.duration)
-    mean = cycle.cycle.si(
-        filled,
-        *(e.bore, e.stroke, e.rod_length, ratio),
-        e.speed,
-        start,
-        duration,
-        released_share=b.released_share,
-        evaporated=c.evaporated_in_compression,
-        late_cooling=c.late_cooling,
-        wall_heat=b.heat_transfer,
-        wall_temperature=b.wall_temperature,
-        wall_coefficient=b.wall_coefficient,
-    )
-    return Mean(filled, mean, float(ambient))
+
+    def at(ca50: Any) -> Mean:
+        start, duration = burn.burn_timing.si(ca50, b.duration)
+        made = cycle.cycle.si(
+            filled,
+            *(e.bore, e.stroke, e.rod_length, ratio),
+            e.speed,
+            start,
+            duration,
+            released_share=b.released_share,
+            evaporated=c.evaporated_in_compression,
+            late_cooling=c.late_cooling,
+            wall_heat=b.heat_transfer,
+            wall_temperature=b.wall_temperature,
+            wall_coefficient=b.wall_coefficient,
+        )
+        return Mean(filled, made, float(ambient), ca50)
+
+    return _retarded(at, build) if b.timing == "knock limited" else at(b.ca50)
+
+
+_QUIET = 0.998  # the integral that knock limited timing is set to, just below the warning at 1
+_NEAR_ANGLE = 1e-4  # rad, of CA50
+
+
+def _retarded(at: Callable[[Any], Mean], build: Build) -> Mean:
+    """The mean cycle with the earliest CA50 at which it does not knock, or the latest allowed.
+
+    Parameters
+    ----------
+    at : mean cycle over CA50 [rad]
+    build : with the earliest and the latest CA50; arrays over builds where it has arrays
+    """
+    b, speed = build.burn, build.engine.speed
+
+    def over(ca50: Array) -> Array:
+        """How far knock is above its limit; falls as the burn comes later."""
+        one = at(ca50 if many else float(ca50[0]))
+        return np.atleast_1d(np.log(one.knock_integral(speed) / _QUIET))
+
+    first = at(b.ca50)
+    knock = np.asarray(first.knock_integral(speed))
+    many = knock.ndim > 0
+    loud = np.atleast_1d(knock) > 1.0
+    if not np.any(loud):
+        return first
+    wanted = np.broadcast_to(np.asarray(b.ca50, dtype=float), loud.shape)
+    latest = np.where(loud, b.latest_ca50, wanted)
+    if np.any(latest < wanted):
+        raise fail("burn.ca50", "a CA50 later than latest_ca50", "one no later than that")
+    above, below = np.atleast_1d(np.log(knock / _QUIET)), over(latest)
+    low = np.where(below > 0.0, latest, wanted)  # knocks however late
+    share = np.clip(above / np.maximum(above - below, 1e-9), 0.0, 1.0)
+    found = root(over, low + share * (latest - low), low, latest, _NEAR_ANGLE)
+    return at(found if many else float(found[0]))
 
 
 def sized_on(build: Build, mean_peak: Any) -> variation.DesignPeak:
@@ -155,14 +212,6 @@ def gas_side(build: Build) -> Gas:
     drive = _drive_mep(build, filled, ambient, swept)
     bmep = float(mean.imep) - friction - drive
     all_swept = swept * e.cylinders
-    knock = variation.knock_integral.si(
-        mean.crank_angle,
-        e.speed,
-        filled.mixture.octane_number,
-        mean.pressure,
-        mean.core_temperature,
-        mean.mass_fraction_burned,
-    )
     manifold_air = _boost.trapped_mass.si(
         filled.manifold_pressure,
         filled.manifold_temperature,
@@ -174,6 +223,7 @@ def gas_side(build: Build) -> Gas:
         cycle=mean,
         bound=bound,
         ambient=ambient,
+        ca50=float(made.ca50),
         mean_peak=mean_peak,
         rare_peak=float(sized.rare),
         design_peak=design_peak,
@@ -181,7 +231,7 @@ def gas_side(build: Build) -> Gas:
         brake_power=float(power.power_from_mep.si(bmep, all_swept, e.speed, e.strokes)),
         brake_torque=float(power.torque_from_mep.si(bmep, all_swept, e.strokes)),
         drive_power=float(power.power_from_mep.si(drive, all_swept, e.speed, e.strokes)),
-        knock_integral=float(knock),
+        knock_integral=float(made.knock_integral(e.speed)),
         volumetric_efficiency=float(filled.air_mass / manifold_air),
         wall_share=float(mean.wall_heat[-1] / mean.fuel_energy),
     )

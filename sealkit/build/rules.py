@@ -260,6 +260,15 @@ def shank(b: Values) -> Faults:
             yield Fault(path, b.like(part.diameter, path), wanted)
 
 
+def latest_burn(b: Values) -> Faults:
+    """Knock can only retard the burn."""
+    path, earliest = "burn.latest_ca50", "burn.ca50"
+    limited = b.get("burn.timing") == "knock limited" and b.has(path, earliest)
+    if limited and b[path] < b[earliest]:
+        wanted = f"no earlier than ca50, {b.like(b[earliest], path)}"
+        yield Fault(path, b.shown(path), wanted)
+
+
 def strengths(b: Values) -> Faults:
     """Proof, yield and tensile strength rise."""
     for low, high in itertools.pairwise(EITHER[3].other):
@@ -396,6 +405,7 @@ RULES: tuple[Callable[[Values], Faults], ...] = (
     larger("fasteners.bearing_diameter", "fasteners.hole_diameter", "the hole"),
     larger("fasteners.boss_diameter", "fasteners.bearing_diameter", "the contact", equal=True),
     larger("fasteners.hole_diameter", "thread.diameter", "the thread"),
+    latest_burn,
     shank,
     strengths,
     ring_in_body,

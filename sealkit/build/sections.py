@@ -133,6 +133,8 @@ class Burn:
     """The burn as a tuner thinks of it, the walls, and the spread from cycle to cycle."""
 
     ca50: float
+    timing: str
+    latest_ca50: float
     duration: float
     released_share: float
     wall_temperature: float

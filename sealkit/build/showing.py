@@ -42,12 +42,13 @@ def html_table(d: Mapping[str, Any], compression_ratio: float) -> str:
     e, f, g = d["engine"], d["fasteners"], d["gasket"]
     ratio = "lambda" if "lambda" in d["fuel"] else "equivalence_ratio"
     how = [f["tightening"], *(f[k] for k in NEEDED_BY[f["tightening"]])]
+    late = " or later, as knock allows" if d["burn"]["timing"] == "knock limited" else ""
     rows = {
         "engine": f"{e['cylinders']} cylinders, {e['strokes']}-stroke, "
         f"{e['bore']} × {e['stroke']}, compression {compression_ratio:.2f}:1",
         "load point": f"{e['speed']}, boost {d['charge']['boost']}",
         "fuel": f"{d['fuel']['name']}, {ratio.replace('_', ' ')} {d['fuel'][ratio]}",
-        "burn": f"CA50 {d['burn']['ca50']} after top dead centre, "
+        "burn": f"CA50 {d['burn']['ca50']} after top dead centre{late}, "
         f"10 to 90 % in {d['burn']['duration']}",
         "fasteners": f"{f['on_head']} {f['kind']}s {f['thread']} on a head, "
         f"{f['around_bore']} around a bore; {', '.join(how)}",

@@ -144,10 +144,13 @@ def knock_integral(
     octane = np.asarray(octane_number, dtype=float)[..., None]
     speed = np.asarray(crank_speed, dtype=float)[..., None]
     rate = 1.0 / ignition_delay.si(octane, pressure, temperature)
-    if mass_fraction_burned is not None:
-        rate = np.where(np.asarray(mass_fraction_burned) <= UNTIL, rate, 0.0)
     dt = np.diff(np.asarray(crank_angle, dtype=float)) / (2.0 * np.pi * speed)
-    return np.sum(0.5 * (rate[..., 1:] + rate[..., :-1]) * dt, axis=-1)
+    part: Any = 1.0  # of each step, up to where the integral stops
+    if mass_fraction_burned is not None:
+        x = np.asarray(mass_fraction_burned, dtype=float)
+        part = np.clip((UNTIL - x[..., :-1]) / np.maximum(np.diff(x), 1e-12), 0.0, 1.0)
+    rise = rate[..., 1:] - rate[..., :-1]
+    return np.sum((rate[..., :-1] + 0.5 * part * rise) * part * dt, axis=-1)
 
 
 @with_units(

@@ -48,6 +48,8 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
         )
     if f.engagement > 3.0 * clamp.thread.diameter:
         out.append("Threads engaged over more than three diameters: check the length.")
+    if gas.ca50 > build.burn.ca50:
+        out.append(held_back(build, gas))
     if gas.knock_integral >= 1.0:
         petrol = "" if _petrol(build.fuel.name) else ", and made for petrol"
         added = (
@@ -117,6 +119,24 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
                 )
             )
     return tuple(n if isinstance(n, Note) else note("{words}", words=n) for n in out)
+
+
+def held_back(build: Build, gas: Gas) -> Note:
+    """How far knock retards the timing of a build, and which limit it meets."""
+    if gas.ca50 <= build.burn.ca50:
+        return note("Knock does not retard the timing.")
+    at = {"angle": (gas.ca50, "angle"), "asked": (build.burn.ca50, "angle")}
+    if gas.knock_integral < 1.0:
+        return note(
+            "Timing retarded by knock: CA50 at {angle} instead of {asked}, where the knock "
+            "integral comes to its limit of 1.",
+            **at,
+        )
+    return note(
+        "Timing retarded by knock to the latest CA50 of the sheet, {angle} instead of {asked}; it "
+        "knocks there still.",
+        **at,
+    )
 
 
 def driven(gas: Gas) -> Note:

@@ -296,6 +296,7 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
             ),
             trust(build),
         ),
+        "half burnt (CA50)": ((gas.ca50, "angle"), own),
         "knock integral (limit 1)": (f"{gas.knock_integral:.2f}", "from memory"),
         "fasteners": (
             note(

@@ -124,6 +124,15 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
                     f"{at('pressure.manifold_temperature')}",
                 ),
                 (
+                    "half burnt (CA50)",
+                    f"{show(g.ca50, 'angle', system)} after top dead centre"
+                    + (
+                        f", retarded by knock from {show(b.ca50, 'angle', system)}"
+                        if g.ca50 > b.ca50
+                        else ""
+                    ),
+                ),
+                (
                     "peak of the mean cycle",
                     f"{at('pressure.mean_peak')}, {at('pressure.peak_angle')} after top dead "
                     "centre",

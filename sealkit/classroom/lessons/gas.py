@@ -11,7 +11,7 @@ import numpy as np
 
 from sealkit import tables
 from sealkit.analysis import Gas, GasForce, gas_force, gas_side
-from sealkit.build import Build
+from sealkit.build import Build, fields
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot, crank_places, over_crank
 from sealkit.classroom.drawing.pressure_ladder import ladder, pressure_ladder
 from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
@@ -20,6 +20,7 @@ from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.pressure import fuels, gas_data
+from sealkit.report.notes import held_back
 from sealkit.report.specification import FUELS, with_fuel
 from sealkit.units import Q, from_si, show
 from sealkit.words import note
@@ -62,7 +63,11 @@ def _picks(build: Build) -> Sequence[Pick]:
         return now.vary({"fuel.name": name, **{f"fuel.{k}": getattr(own, k) for k in of_its_own}})
 
     options = FUELS if own.name in FUELS else (*FUELS, own.name)
-    return (Pick("fuel.name", "Fuel", options, own.name, take),)
+    timings = dict(fields())["burn.timing"].choices
+    return (
+        Pick("fuel.name", "Fuel", options, own.name, take),
+        Pick("burn.timing", "Timing", timings, build.burn.timing),
+    )
 
 
 # --------------------------------------------------------------------------- the charts
@@ -72,7 +77,7 @@ def _view(found: GasForce) -> dict[str, Any]:
     turn, share = np.asarray(gas.cycle.crank_angle), np.asarray(gas.cycle.mass_fraction_burned)
     mean, limit = np.asarray(gas.cycle.pressure), np.asarray(gas.bound.pressure)
     shown, burn = crank_places(turn, step=2.0), crank_places(turn, (-30.0, 90.0))
-    loop, ca50 = crank_places(turn, (-180.0, 180.0), 3.0), found.build.burn.ca50
+    loop = crank_places(turn, (-180.0, 180.0), 3.0)
     return {
         "turn": turn[shown],
         "burn": turn[burn],
@@ -83,7 +88,7 @@ def _view(found: GasForce) -> dict[str, Any]:
         "loop": (np.asarray(gas.cycle.volume)[loop], mean[loop]),
         "ideal": (np.asarray(gas.bound.volume)[loop], limit[loop]),
         "peak": (gas.cycle.peak_angle, gas.mean_peak),
-        "half": (ca50, 0.5 * found.build.burn.released_share),
+        "half": (gas.ca50, 0.5 * found.build.burn.released_share),
     }
 
 
@@ -117,12 +122,12 @@ PLOT = Plot(
 def _sentence(found: GasForce, system: str) -> Sentence:
     gas, burn = found.gas, found.build.burn
     turn = float(gas.cycle.peak_angle)
-    quiet = gas.knock_integral < 1.0
+    quiet, limited = gas.knock_integral < 1.0, burn.timing == "knock limited"
     words = note(
         "The average cycle peaks at {mean} absolute, {turn} {side} top dead centre. The design "
         "peak pressure of the joint is {design} (one cycle in {often}{knock}): a gas force of "
         "{force} on the head. Knock integral {integral}: from 1 on the end gas is expected to "
-        "light by itself.",
+        "light by itself.{timing}",
         mean=(gas.mean_peak, "pressure"),
         turn=(abs(turn), "angle"),
         side="before" if turn < 0 else "after",
@@ -131,6 +136,7 @@ def _sentence(found: GasForce, system: str) -> Sentence:
         knock=" with knock on top" if burn.knock_amplitude > 0 else "",
         force=(found.force, "force"),
         integral=(gas.knock_integral, "number", 2),
+        timing=note(" {held}", held=held_back(found.build, gas)) if limited else "",
     )
     return Sentence("NO KNOCK WARNING" if quiet else "KNOCK WARNING", words.text(system), quiet)
 
@@ -159,6 +165,7 @@ def _tables(found: GasForce, system: str) -> Mapping[str, Rows]:
         ("fuel in one cylinder", (gas.charge.fuel_mass, "mass")),
         ("heat to the walls, of that in the fuel", (gas.wall_share, "fraction")),
         ("octane number of the fuel", (gas.charge.mixture.octane_number, "number", 0)),
+        ("half burnt (CA50)", (gas.ca50, "angle")),
         ("knock integral (1 is the limit)", (gas.knock_integral, "number", 2)),
         ("spread of the peaks", (burn.peak_variation, "fraction")),
         ("knock added on top", (burn.knock_amplitude, "stress")),
@@ -320,6 +327,7 @@ def _(build: Build, system: str) -> Solved:
 
 @EXERCISES.solver("timing")
 def _(build: Build, system: str) -> Solved:
+    build = build.vary({"burn.timing": "fixed"})  # knock would take the advance back
     ahead = _earliest(build.burn.ca50)
     start, early = find(build), find(build.vary_si({"burn.ca50": ahead}))
     more = early.force - start.force

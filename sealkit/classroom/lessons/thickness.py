@@ -367,9 +367,10 @@ _LATER = np.radians(4.0)  # CA50 later, to compare a gasket with
 
 @EXERCISES.solver("knock")
 def _(build: Build, system: str) -> Solved:
+    build = build.vary({"burn.timing": "fixed"})  # knock would take back what is compared
     found = _thicker(build, MORE[system])
-    later = from_si(build.burn.ca50 + _LATER, "angle")
-    spark = analysis.gas_side(build.vary({"burn.ca50": later})).knock_integral
+    later = build.burn.ca50 + _LATER
+    spark = analysis.gas_side(build.vary_si({"burn.ca50": later})).knock_integral
     start, now = found.before.gas.knock_integral, found.after.knock_integral
     if now >= start:
         right = "nothing at all"
