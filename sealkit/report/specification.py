@@ -164,6 +164,20 @@ def specify(build: Build, wish: float) -> Specification:
     return Specification(build, reports.run(made, gas), wish)
 
 
+def sheet_of(found: Specification) -> Build:
+    """The specification as a build sheet to keep: the boost a round number, the wish told."""
+    build, boost = found.build, found.build.charge.boost
+    told = note(
+        "Specified for {wish} on {fuel} with the boost that takes; from the sheet of {name}. "
+        "Status of its numbers: {status}.",
+        wish=(found.wish, "power"),
+        fuel=build.fuel.name,
+        name=build.sheet.name,
+        status=build.sheet.status,
+    ).text(build.system)
+    return build.vary_si({"charge.boost": round(boost, -1), "sheet.note": told})
+
+
 def with_fuel(build: Build, name: str) -> Build:
     """The same build on another fuel, just as rich or lean against its own stoichiometric ratio."""
     if name == build.fuel.name:

@@ -104,12 +104,15 @@ class Lesson:
         page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
         # cells out of view are not in the page: go to the panel's
         cells = made.cells()
-        place = next(i for i, c in enumerate(cells) if "panels.panel(" in "".join(c["source"]))
-        page.evaluate(_SHOW, place)
+        made.show(next(i for i, c in enumerate(cells) if "panels.panel(" in "".join(c["source"])))
         page.wait_for_selector(".sealkit-panel .js-plotly-plot", timeout=WAIT, state="attached")
         made.until(lambda s: True, "the figure")
         page.evaluate("document.querySelector('.sealkit-panel').scrollIntoView()")
         return made
+
+    def show(self, place: int) -> None:
+        """Go to a cell."""
+        self.page.evaluate(_SHOW, place)
 
     def count(self, frame: Any) -> None:
         """One more frame from a kernel."""

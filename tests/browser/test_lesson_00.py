@@ -164,6 +164,69 @@ def test_a_drag_of_a_hundred_values_settles_on_the_last(lesson: Lesson) -> None:
     lesson.until(lambda s: same(s, before), "back")
 
 
+def test_keys_of_a_control_are_its_own(lesson: Lesson) -> None:
+    """Letters that edit or delete cells do nothing; arrows still move the handle, with its unit."""
+    cells = lesson.cells()
+    handle = lesson.panel.get_by_role("slider", name="Boost")
+    for place in (handle, lesson.panel.get_by_role("button", name="Back to the sheet's values")):
+        place.focus()
+        for key in ("d", "d", "x", "m", "a", "b"):
+            lesson.page.keyboard.press(key)
+    assert [c["source"] for c in lesson.cells()] == [c["source"] for c in cells]
+    assert [c["cell_type"] for c in lesson.cells()] == [c["cell_type"] for c in cells]
+    region = "document.querySelector('.sealkit-panel [role=status]')"
+    lesson.page.evaluate(f"() => {{ {region}.kept = true; }}")
+    box = lesson.panel.get_by_role("spinbutton", name="Boost, bar gauge")
+    before, start = lesson.state(), box.input_value()
+    lesson.press("Boost", "ArrowRight", 3)
+    lesson.until(
+        lambda s: (
+            s["status"] != before["status"]
+            and box.input_value() != start
+            and handle.get_attribute("aria-valuetext") == f"{float(box.input_value()):g} bar gauge"
+        ),
+        "the result and the handle's value are told anew",
+    )
+    assert lesson.page.evaluate(f"() => {region}.kept"), "by the same region"
+    lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
+    lesson.until(lambda s: s["status"] == before["status"], "back")
+
+
+def test_an_answer_comes_into_view_and_reset_takes_the_lists_back(lesson: Lesson) -> None:
+    before = lesson.state()
+    chooser = lesson.panel.get_by_label("Gasket", exact=True)
+    chooser.select_option(label="copper with wire ring")
+    lesson.until(lambda s: s["status"] != before["status"], "another gasket")
+    lesson.panel.get_by_role("button", name="Compare all gaskets on this engine").press("Enter")
+    answer = lesson.page.locator(".sealkit-asked")
+    answer.wait_for(timeout=WAIT)
+    for _ in range(40):
+        box = answer.bounding_box()
+        if box and box["y"] < 900:
+            break
+        time.sleep(0.2)
+    assert box and box["y"] < 900, "the table's head is on the screen"
+    lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
+    lesson.until(lambda s: s["status"] == before["status"], "as on the sheet")
+    assert chooser.input_value() == "multi-layer steel"
+
+
+def test_opened_again_without_a_kernel_it_says_what_to_do(lesson: Lesson, lab: str) -> None:
+    page = lesson.page
+    assert not page.locator(".sealkit-asleep").first.is_visible()
+    page.evaluate("() => window.jupyterapp.shell.currentWidget.context.save()")
+    page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.shutdown()")
+    page.goto(f"{lab}/lab/tree/{LESSON}?reset")
+    page.wait_for_function(
+        "() => window.jupyterapp?.shell.currentWidget?.content?.model?.cells?.length > 5"
+    )
+    place = next(i for i, c in enumerate(lesson.cells()) if "panels.panel(" in "".join(c["source"]))
+    lesson.show(place)
+    line = page.locator(".sealkit-asleep").first
+    line.wait_for(state="visible", timeout=WAIT)
+    assert "Run All Cells" in line.inner_text()
+
+
 def test_the_repository_is_left_alone(lesson: Lesson) -> None:
     """The lab serves a copy: the repository's lesson is as it was, without outputs of this run."""
     root = Path(__file__).resolve().parents[2]

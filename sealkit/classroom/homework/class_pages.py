@@ -8,7 +8,6 @@ from __future__ import annotations
 import csv
 import html
 import io
-import unicodedata
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import Any
@@ -16,6 +15,7 @@ from typing import Any
 from sealkit.classroom.homework import card_page
 from sealkit.classroom.homework.class_files import Key, file_name
 from sealkit.classroom.homework.gradebook import Difficulty, Graded, Grades, Unnamed
+from sealkit.classroom.panel.downloads import defused
 
 __all__ = [
     "card_files",
@@ -29,13 +29,6 @@ __all__ = [
 ]
 
 _esc = html.escape
-
-
-def defused(text: str) -> str:
-    """A cell that no spreadsheet takes for a formula, without control marks."""
-    text = "".join(c if c.isprintable() else " " for c in text)
-    head = unicodedata.normalize("NFKC", text).lstrip()[:1]
-    return f"'{text}" if head in ("=", "+", "-", "@") else text
 
 
 def _csv(rows: Iterable[Sequence[Any]]) -> str:

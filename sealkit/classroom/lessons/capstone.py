@@ -177,7 +177,7 @@ SCENE = Scene(
         },
     },
     ends=False,
-    kept=lambda _, found: found.build,
+    kept=lambda _, found: specification.sheet_of(found),
 )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import html
 import io
+import unicodedata
 import zipfile
 from collections.abc import Mapping
 
@@ -26,6 +27,13 @@ def link(file: str, content: str | bytes, words: str) -> str:
         f'{base64.b64encode(data).decode()}" style="font-size:16px;text-decoration:underline">'
         f"{html.escape(words)}</a>"
     )
+
+
+def defused(text: str) -> str:
+    """A cell that no spreadsheet takes for a formula, without control marks."""
+    text = "".join(c if c.isprintable() else " " for c in text)
+    head = unicodedata.normalize("NFKC", text).lstrip()[:1]
+    return f"'{text}" if head in ("=", "+", "-", "@") else text
 
 
 def packed(files: Mapping[str, str]) -> bytes:

@@ -24,6 +24,7 @@ import ipywidgets as widgets
 import numpy as np
 import plotly.graph_objects as go
 import traitlets
+from IPython.display import HTML, display
 from plotly.basedatatypes import Undefined
 
 from sealkit import build as builds
@@ -31,11 +32,12 @@ from sealkit import paper
 from sealkit import report as reports
 from sealkit.build import Build
 from sealkit.classroom.drawing.shown import html_table
-from sealkit.classroom.panel.downloads import link
+from sealkit.classroom.panel.downloads import defused, link
 from sealkit.classroom.panel.job import Background, Job
 from sealkit.classroom.panel.scene import Knob, Scene, Sentence
 from sealkit.classroom.panel.stage import Stage
 from sealkit.errors import InputError
+from sealkit.units import show_unit
 
 OWN = "my own engine"
 _PAUSE = 0.04  # seconds between two pieces of work, at least
@@ -47,6 +49,12 @@ _WIDE: Any = {"layout": {"width": "auto", "min_width": "0"}}
 _NAMED: Any = {"style": {"description_width": "initial"}, **_WIDE}  # the whole name is shown
 
 
+_ASLEEP = (
+    '<div class="sealkit-asleep"><b>This panel sleeps.</b> To wake it: menu <b>Run</b>, then '
+    "<b>Run All Cells</b>.</div>"
+)
+
+
 def _live(role: str, body: str) -> str:
     """A line that a screen reader speaks when it changes."""
     manner = "assertive" if role == "alert" else "polite"
@@ -54,28 +62,51 @@ def _live(role: str, body: str) -> str:
 
 
 class _Helper(anywidget.AnyWidget):
-    """Fits the figure to its column once that has a width, and names what has no name.
+    """What the browser has to do for a panel.
 
-    A figure drawn before its cell is shown does not learn its width by itself, and slider handles
-    and the buttons that play have no name for a screen reader.
+    It fits the figure to its column once that has a width (a figure drawn before its cell is shown
+    does not learn it by itself), names slider handles and tells their value with its unit, speaks
+    the result from one region that stays, keeps keys from the notebook's shortcuts, hides the line
+    for a panel that sleeps, and brings an answer into view.
     """
 
     _esm = """
     export default {
       render({ model, el }) {
         el.style.width = "100%";
-        let width = -1;
+        const told = document.createElement("div");
+        told.setAttribute("role", "status");
+        told.setAttribute("aria-live", "polite");
+        told.style.cssText = "position:absolute;width:1px;height:1px;overflow:hidden;" +
+          "clip-path:inset(50%);white-space:nowrap";
+        el.append(told);
+        const say = () => { told.textContent = model.get("told"); };
+        const panel = () => el.closest(".sealkit-panel");
+        const handles = () => (panel() ? [...panel().querySelectorAll(".noUi-handle")] : []);
+        const value = (handle, unit) => {
+          const now = Number(handle.getAttribute("aria-valuetext"));
+          const text = `${Number(now.toPrecision(5))} ${unit}`.trim();
+          if (!isNaN(now) && handle.getAttribute("aria-valuetext") !== text)
+            handle.setAttribute("aria-valuetext", text);
+        };
+        const moved = new MutationObserver((seen) => {
+          const all = handles(), units = model.get("units");
+          seen.forEach(({ target }) => value(target, units[all.indexOf(target)] ?? ""));
+        });
         const name = () => {
-          const panel = el.closest(".sealkit-panel");
-          const handles = panel ? panel.querySelectorAll(".noUi-handle") : [];
-          model.get("names").forEach((text, i) => {
-            if (handles[i]) handles[i].setAttribute("aria-label", text);
+          handles().forEach((handle, i) => {
+            handle.setAttribute("aria-label", model.get("names")[i] ?? "");
+            value(handle, model.get("units")[i] ?? "");
+            moved.observe(handle, { attributeFilter: ["aria-valuetext"] });
           });
-          const plays = panel ? panel.querySelectorAll(".widget-play button") : [];
+          const plays = panel() ? panel().querySelectorAll(".widget-play button") : [];
           ["Play or pause", "Stop", "Play again and again"].forEach((text, i) => {
             if (plays[i]) plays[i].setAttribute("aria-label", text);
           });
+          el.closest(".jp-OutputArea, .output_area, body").querySelectorAll(".sealkit-asleep")
+            .forEach((line) => { line.style.display = "none"; });
         };
+        let width = -1;
         const watch = new ResizeObserver(() => {
           name();
           if (el.clientWidth > 0 && el.clientWidth !== width) {
@@ -84,16 +115,49 @@ class _Helper(anywidget.AnyWidget):
           }
         });
         watch.observe(el);
+        // a notebook reads single keys as commands on its cells; those of a control are its own
+        const own = (event) => !(event.ctrlKey || event.metaKey || event.altKey);
+        const before = (event) => {
+          if (panel()?.contains(event.target))
+            panel().toggleAttribute("data-lm-suppress-shortcuts", own(event));
+        };
+        window.addEventListener("keydown", before, true);
+        const after = (event) => { if (own(event)) event.stopPropagation(); };
+        let stopped = null;
         // new sliders take a moment to be there
-        const later = () => [50, 300, 1500].forEach((wait) => setTimeout(name, wait));
+        const later = () => [50, 300, 1500].forEach((wait) => setTimeout(() => {
+          if (!stopped && panel()) {
+            stopped = panel();
+            stopped.addEventListener("keydown", after);
+          }
+          name();
+        }, wait));
+        const look = () => setTimeout(() => {
+          const answer = panel()?.querySelector(".sealkit-asked");
+          answer?.scrollIntoView({ block: "nearest", behavior: "smooth" });
+        }, 150);
         model.on("change:made", later);
+        model.on("change:told", say);
+        model.on("change:answers", look);
+        say();
         later();
-        return () => { watch.disconnect(); model.off("change:made", later); };
+        return () => {
+          watch.disconnect();
+          moved.disconnect();
+          window.removeEventListener("keydown", before, true);
+          stopped?.removeEventListener("keydown", after);
+          model.off("change:made", later);
+          model.off("change:told", say);
+          model.off("change:answers", look);
+        };
       }
     };
     """
     names = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    units = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    told = traitlets.Unicode().tag(sync=True)
     made = traitlets.Int().tag(sync=True)
+    answers = traitlets.Int().tag(sync=True)
 
 
 class _Row:
@@ -150,6 +214,11 @@ class Panel(widgets.VBox):
         self._dress()
         super().__init__(self._stack())
         self.add_class("sealkit-panel")
+
+    def _repr_mimebundle_(self, **kwargs: Any) -> Any:
+        """The panel, below a line for who opens the notebook without a kernel."""
+        display(HTML(_ASLEEP))
+        return super()._repr_mimebundle_(**kwargs)
 
     # ------------------------------------------------------------------ what stands there
     @property
@@ -208,7 +277,8 @@ class Panel(widgets.VBox):
         self.links = widgets.HTML()
         self.message = widgets.HTML()
         self.result = widgets.HTML()
-        self.figure = go.FigureWidget()
+        # whole from the start: what is sent to a figure that the browser is still making gets lost
+        self.figure = go.FigureWidget(*self._picture())
         self.figure._config = {
             "displaylogo": False,
             "displayModeBar": True,
@@ -288,7 +358,7 @@ class Panel(widgets.VBox):
             self._quietly(self.units, value=build.system)
             self._adopt(build)
         except InputError as err:
-            self.result.value = _verdict(
+            self._state(
                 Sentence(
                     "NOT WORKED OUT",
                     f"The sheet has faults; the charts still show {self.stage.sheet.sheet.name}.",
@@ -324,7 +394,9 @@ class Panel(widgets.VBox):
     def _answer(self, words: str) -> None:
         """The tables behind a button."""
         rows = self.scene.buttons[words](self.varied(), self.outcome, self.system)
-        self._asked.value = "".join(html_table(c, r) for c, r in rows.items() if r)
+        shown = "".join(html_table(c, r) for c, r in rows.items() if r)
+        self._asked.value = f'<div class="sealkit-asked">{shown}</div>'
+        self.helper.answers += 1
 
     def _begin(self, words: str) -> None:
         """Long work behind a button, drawn as soon as it is there."""
@@ -373,6 +445,9 @@ class Panel(widgets.VBox):
         for knob, row in zip(self.knobs, self.rows, strict=True):
             if knob.path in self.stage.moved:
                 row.made_for = None
+        if self.stage.picked != {p.path: p.value for p in self.stage.picks}:
+            self._adopt(self.stage.sheet)
+            return
         self.stage.back()
         self._set_rows()
         self.helper.made += 1
@@ -532,14 +607,21 @@ class Panel(widgets.VBox):
         self._set_picks()
         self._set_rows()
         self.helper.names = [knob.label(self.system) for knob in self.knobs]
+        self.helper.units = [show_unit(knob.kind, self.system) for knob in self.knobs]
         self.helper.made += 1
-        traces = self.scene.plot.traces(self.outcome, self.system)
-        layout = self.scene.plot.layout(self.stage.found, self.system)
-        self.figure.data = ()
-        self.figure.add_traces(traces)
-        with self.figure.batch_update():
-            self.figure.update_layout(layout, overwrite=True)
+        if self.computed > 1 or self.system != self._drawn_in:
+            traces, layout = self._picture()
+            self.figure.data = ()
+            self.figure.add_traces(traces)
+            with self.figure.batch_update():
+                self.figure.update_layout(layout, overwrite=True)
         self._draw()
+
+    def _picture(self) -> tuple[Any, Any]:
+        """Traces and layout of the engine and units that stand."""
+        self._drawn_in = self.system
+        plot = self.scene.plot
+        return plot.traces(self.outcome, self.system), plot.layout(self.stage.found, self.system)
 
     def _draw(self) -> None:
         """The newest result, values changed in place."""
@@ -548,7 +630,12 @@ class Panel(widgets.VBox):
         self._say()
 
     def _say_result(self) -> None:
-        self.result.value = _verdict(self.scene.sentence(self.outcome, self.system))
+        self._state(self.scene.sentence(self.outcome, self.system))
+
+    def _state(self, sentence: Sentence) -> None:
+        """The result, shown and spoken."""
+        self.result.value = _verdict(sentence)
+        self.helper.told = str(sentence)
 
     def _clear(self) -> None:
         """What was told of the result before goes, and work on it ends."""
@@ -593,11 +680,8 @@ class Panel(widgets.VBox):
         faults = err.faults if isinstance(err, InputError) else ()
         lines = [str(f) for f in faults] or [f"{type(err).__name__}: {err}"]
         told = "<br>".join(html.escape(line) for line in lines)
-        self.message.value = _box(
-            "alert",
-            "dashed",
-            f"<b>Not worked out; the picture below is the last one that was.</b><br>{told}",
-        )
+        words = f"<b>Not worked out; the picture below is the last one that was.</b><br>{told}"
+        self.message.value = _live("alert", _box("dashed", words))
 
     # ------------------------------------------------------------------ saving
     def _make_links(self) -> None:
@@ -628,11 +712,16 @@ class Panel(widgets.VBox):
                     if one in trace and other in trace and trace[other] is not None:
                         columns[f"{trace.name}: {one}"] = trace[one]
                         columns[f"{trace.name}: {other}"] = trace[other]
+                words = (
+                    [re.sub("<[^>]+>", " ", t) for t in trace.text or ()] if "text" in trace else []
+                )
+                if len(words) > 1 and all(words):
+                    columns[f"{trace.name}: words"] = words
         out = io.StringIO()
         writer = csv.writer(out, lineterminator="\n")
         writer.writerow(columns)
         for row in zip_longest(*columns.values(), fillvalue=""):
-            writer.writerow(f"{float(v):.7g}" if v != "" else "" for v in row)
+            writer.writerow(defused(v) if isinstance(v, str) else f"{float(v):.7g}" for v in row)
         return out.getvalue()
 
 
@@ -649,16 +738,17 @@ def _button(words: str, pressed: Callable[[Any], None]) -> widgets.Button:
     return made
 
 
-def _box(role: str, line: str, body: str) -> str:
-    """Words that a screen reader speaks when they change, in a box of this line."""
-    style = f"border:2px {line} currentColor;padding:8px 12px;font-size:16px"
-    return _live(role, f'<div style="{style}">{body}</div>')
+def _box(line: str, body: str) -> str:
+    """Words in a box of this line."""
+    return (
+        f'<div style="border:2px {line} currentColor;padding:8px 12px;font-size:16px;'
+        f'line-height:1.4">{body}</div>'
+    )
 
 
 def _verdict(sentence: Sentence) -> str:
     """The result line: the verdict in bold, then the sentence."""
     return _box(
-        "status",
         "solid",
         f'<span aria-hidden="true">{sentence.mark} </span><b>{sentence.word}</b>. '
         f"{html.escape(sentence.words)}",

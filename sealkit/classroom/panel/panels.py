@@ -8,6 +8,7 @@
 from __future__ import annotations
 
 import html
+import json
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -62,7 +63,9 @@ class Static:
         from IPython.display import HTML, display
 
         if self.figure is not None:
-            display(self.figure)
+            # plotly's own way asks for nbformat, which a kernel need not have
+            drawn = json.loads(self.figure.to_json())
+            display({"application/vnd.plotly.v1+json": drawn, "text/plain": str(self)}, raw=True)
         display(HTML(self.html()))
 
     def __str__(self) -> str:

@@ -53,6 +53,8 @@ class Stage:
     def pick(self, path: str, option: str) -> None:
         """Choose from a list; knobs stay where they are as far as they can.
 
+        The lesson's own stay also where they were not moved: a wish is no matter of the fuel.
+
         Raises
         ------
         InputError
@@ -61,7 +63,8 @@ class Stage:
         known = {p.path: p for p in self.picks}
         build = known[path].put(self.build, option)
         picked = {**self.picked, path: option}
-        self._set(self.sheet, build, self.picks, picked, self.moved)
+        own = {k.path: self.now(k) for k in self.knobs if k.path and not k.on_sheet}
+        self._set(self.sheet, build, self.picks, picked, own | self.moved)
 
     def back(self) -> None:
         """Knobs as on the sheet; picks stay."""
@@ -76,11 +79,13 @@ class Stage:
         moved: Mapping[str, float],
     ) -> None:
         knobs = tuple(self.scene.knobs(build))
-        ends = {k.path: (k.low, k.high) for k in knobs}
+        known = {k.path: k for k in knobs}
         kept = {
             p: v
             for p, v in moved.items()
-            if p in ends and min(ends[p]) * (1 - 1e-9) <= v <= max(ends[p]) * (1 + 1e-9)
+            if (k := known.get(p)) is not None
+            and v != k.value
+            and min(k.low, k.high) * (1 - 1e-9) <= v <= max(k.low, k.high) * (1 + 1e-9)
         }
         first = self._at(build, knobs, picked, {})
         found = [first]

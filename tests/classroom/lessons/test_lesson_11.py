@@ -214,8 +214,10 @@ def test_torque_steps_end_at_the_torque() -> None:
 
 def test_saved_sheet_is_the_specification(tmp_path: Path) -> None:
     made = panels.static(FOUR, SCENE, {"Fuel": "E85", "Power wanted": "240 kW"})
-    assert made.build.charge.boost == pytest.approx(made.result.build.charge.boost)
-    assert made.build.fuel.name == "E85"
+    # the boost on the sheet is a round number, the note says for what it is
+    assert made.build.charge.boost == pytest.approx(made.result.build.charge.boost, abs=5.0)
+    assert "pascal" not in made.build.dumps()
+    assert made.build.fuel.name == "E85" and "240.0 kW on E85" in made.build.sheet.note
     sheet, page = capstone_lesson.save(made.result.report, tmp_path)
     again = builds.load(sheet)
     assert analysis.gas_side(again).brake_power == pytest.approx(240e3, rel=2e-3)
@@ -225,6 +227,20 @@ def test_saved_sheet_is_the_specification(tmp_path: Path) -> None:
     shown = capstone_lesson.build_sheet(made.result)
     for words in ("The specification", "Tightening procedure", "Grooves, faces"):
         assert words in shown.html and words in shown.text
+
+
+def test_the_wish_is_no_matter_of_the_fuel() -> None:
+    made = panels.panel("boosted-four", SCENE)
+    wish = made.knobs[0]
+    asked = made.stage.now(wish)
+    made.picks["fuel.name"].value = "E85"
+    assert made.knobs[0].value != wish.value, "the wish that this fuel's power would make"
+    assert made.stage.now(made.knobs[0]) == asked == made.outcome.wish
+    made.reset.click()
+    assert made.picks["fuel.name"].value == made.stage.sheet.fuel.name
+    assert made.stage.now(made.knobs[0]) == asked
+    numbers = made.numbers().splitlines()
+    assert "limit: words" in numbers[0] and "fasteners, proof strength" in numbers[1]
 
 
 @pytest.mark.parametrize("name", builds.demos())

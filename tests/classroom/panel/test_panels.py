@@ -99,8 +99,10 @@ def test_controls_stand_in_one_order_and_have_names(panel: Panel) -> None:
 
 
 def test_result_and_message_are_live_regions(panel: Panel) -> None:
-    assert 'role="status" aria-live="polite"' in panel.result.value
-    assert "HOLDS" in words(panel.result.value)
+    told = panel.helper.told
+    assert told.startswith("HOLDS. ") and "HOLDS" in words(panel.result.value)
+    move(panel, BOOST, "max")
+    assert panel.helper.told != told
     panel.rows[BOOST].box.value = -1.0
     assert 'role="alert"' in panel.message.value
 
