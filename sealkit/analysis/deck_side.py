@@ -1,12 +1,15 @@
 """From a build sheet to the map of its deck, and the limits that the map tells.
 
 The map stands on the same joint as the average of one bore: same gasket, preloads, stiffnesses and
-gas pressure. Of a limit that both know, the worse one counts.
+gas pressure. Of a limit that both know the map counts, since it resolves the deck: places between
+the bolts, holes, and neighbours that help a firing bore. Where a load reaches less far than the
+head is thick a plate will not do; there neither is sure, and the worse one counts.
 """
 
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,8 +27,10 @@ from sealkit.analysis.margins import (
     Case,
     Failure,
     Limit,
+    sooner,
+    worse,
 )
-from sealkit.analysis.warm import Warm
+from sealkit.analysis.warm import COLD_START, Warm
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.sealing import deck, liquids
@@ -47,7 +52,7 @@ class DeckSide:
     deck : its map
     fresh : tightened to the low end, before any loss
     standing : with what is left of the low end after losses and heat, by temperature
-    high : tightened to the high end
+    high : tightened to the high end, in the state of the engine that tightens it most
     fired : by temperature, one state for each cylinder at the peak the joint is sized on
     peak : that pressure over the air outside, Pa
     limits : what the map knows of the limits of the average joint, with the same keys
@@ -64,6 +69,11 @@ class DeckSide:
     failures: tuple[Failure, ...]
 
     @property
+    def resolves(self) -> bool:
+        """Whether a plate will do for this head on this gasket, so that the map counts."""
+        return self.reach >= self.deck.thickness
+
+    @property
     def temperature(self) -> Temperature:
         """Cold or hot: where the seals have the least margin."""
         return min(self.fired, key=lambda t: deck.weakest(self.fired[t]).margin)
@@ -77,6 +87,36 @@ class DeckSide:
     def weakest(self) -> Weakest:
         """Bore and angle with the least margin at peak pressure of any cylinder."""
         return deck.weakest(self.fired[self.temperature])
+
+
+def counting(side: DeckSide, average: Iterable[Limit]) -> tuple[Limit, ...]:
+    """The rows that count, out of those of the map and of the average joint, in all states.
+
+    A start after the cold soak is no state of the map; there the average joint still speaks.
+
+    Parameters
+    ----------
+    side : the map
+    average : all rows of the average joint, in all its states
+    """
+    known = {row.key for row in side.limits} if side.resolves else set()
+    others = (r for r in average if r.key not in known or r.state.state == COLD_START)
+    return (*others, *side.limits)
+
+
+def counting_order(side: DeckSide, average: Iterable[Failure]) -> tuple[Failure, ...]:
+    """Likewise the order of failure; what follows from a lost seal comes no sooner than that."""
+    if not side.resolves:
+        return sooner(average, side.failures)
+    known = {f.limit.key for f in side.failures}
+    lost = min((f.pressure for f in side.failures if f.limit.check == "residual"), default=0.0)
+    others = []
+    for f in average:
+        if f.limit.check in ("springback", "blow-out"):
+            others.append(dataclasses.replace(f, pressure=max(f.pressure, lost)))
+        elif f.limit.key not in known or f.limit.state.state == COLD_START:
+            others.append(f)
+    return sooner(others, side.failures)
 
 
 def deck_of(build: Build, made: Joint) -> DeckMap:
@@ -158,12 +198,19 @@ def judge_deck(
         fired[temperature] = now.firing(standing[temperature], peak)
     strong = made_deck.vary(yield_force=case.strong.yield_force)
     high = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)
-    limits = [*_assembled(fresh, high), *_fired(fired)]
-    limits += _liquid(build, fresh, standing, fired)
+    tightest = max(case.heated, key=lambda h: 0.0 if h.high is None else force(h.high.preload))
+    pressed_when = Condition(COLD, HIGH, Moment.REST)
+    if tightest.high is not None and force(tightest.high.preload) > force(case.high.preload):
+        hottest = decks[tightest.temperature].vary(yield_force=case.strong.yield_force)
+        high = hottest.at_preload(high, float(np.ravel(tightest.high.preload)[0]))
+        pressed_when = Condition(tightest.temperature, HIGH, Moment.REST, state=tightest.name)
+    soaked = made_deck.at_preload(standing[COLD], force(warm.soak.cold.preload))
+    limits = [*_assembled(fresh, high, pressed_when), *_fired(fired)]
+    limits += _liquid(build, fresh, standing, fired, soaked)
     limits = [_named(row, named) for row in limits]
     failures = tuple(
         dataclasses.replace(f, limit=_named(f.limit, named))
-        for f in _failures(decks, standing, fired, peak)
+        for f in _failures(decks, standing, fired, peak, worse(limits))
     )
     return DeckSide(made_deck, fresh, standing, high, fired, peak, tuple(limits), failures)
 
@@ -181,7 +228,7 @@ def _named(row: Limit, named: dict[Temperature | None, str]) -> Limit:
     return dataclasses.replace(row, state=dataclasses.replace(row.state, state=name))
 
 
-def _assembled(fresh: State, high: State) -> list[Limit]:
+def _assembled(fresh: State, high: State, when: Condition) -> list[Limit]:
     """Seating and crushing where the load is lowest and highest."""
     rows = []
     # not of the body: right under a bolt a thin plate spreads the load too little to judge it
@@ -190,7 +237,7 @@ def _assembled(fresh: State, high: State) -> list[Limit]:
         if found is not None:
             rows.append(_at_place(found, Condition(COLD, LOW, ASSEMBLY)))
         if np.isfinite(zone.crush):
-            state = Condition(COLD, HIGH, Moment.REST, "deck map, highest place")
+            state = dataclasses.replace(when, detail="deck map, highest place")
             rows.append(of_zone("crush", zone, high.highest(zone.name), zone.crush, state))
     return rows
 
@@ -214,6 +261,7 @@ def _liquid(
     fresh: State,
     standing: dict[Temperature, State],
     fired: dict[Temperature, tuple[State, ...]],
+    soaked: State,
 ) -> list[Limit]:
     """Every liquid hole at its weakest place, without gas and with any cylinder at its peak.
 
@@ -222,20 +270,21 @@ def _liquid(
     if build.liquids.deck == "dry" or not fresh.holes():
         return []
     place = "deck map, weakest place"
-    states = [(Condition(COLD, LOW, ASSEMBLY, place), fresh)]
+    states: list[tuple[Sequence[str], Condition, State]] = [
+        (liquids.COLD_CIRCUITS, Condition(COLD, LOW, ASSEMBLY, place), fresh),
+        (liquids.SOAK_CIRCUITS, Condition(COLD, LOW, Moment.REST, f"soaked, {place}"), soaked),
+    ]
     for temperature, state in standing.items():
-        states.append((Condition(temperature, LOW, Moment.REST, place), state))
+        circuits = liquids.HOT_CIRCUITS if temperature is HOT else liquids.COLD_CIRCUITS
+        states.append((circuits, Condition(temperature, LOW, Moment.REST, place), state))
         peak = Condition(temperature, LOW, PEAK, place)
-        states += [(peak, s) for s in fired[temperature]]
+        states += [(circuits, peak, s) for s in fired[temperature]]
     trust = {z.name: z.status for z in fresh.deck.gasket.zones}
     rows = []
-    for condition, state in states:
-        hot = condition.temperature is HOT
-        pressures = {}
-        for name in liquids.HOT_CIRCUITS if hot else liquids.COLD_CIRCUITS:
-            circuit = liquids.circuit.si(name)
-            pressures[circuit.liquid] = float(circuit.high)
-        if hot and build.liquids.coolant_pressure is not None:
+    for names, condition, state in states:
+        known = [liquids.circuit.si(name) for name in names]
+        pressures = {circuit.liquid: float(circuit.high) for circuit in known}
+        if condition.temperature is HOT and build.liquids.coolant_pressure is not None:
             pressures["coolant"] = build.liquids.coolant_pressure
         for row in state.liquid(pressures, build.liquids.facing):
             status = tables.weakest(row.status, trust[row.part])
@@ -254,10 +303,19 @@ def _failures(
     standing: dict[Temperature, State],
     fired: dict[Temperature, tuple[State, ...]],
     peak: float,
+    limits: Iterable[Limit],
 ) -> tuple[Failure, ...]:
-    """Gas pressure at which the seal is passed at the place that is weakest at peak."""
+    """Gas pressure at which the seal is passed at the place that is weakest at peak.
+
+    What does not hold without gas is passed before firing, what does not at peak at least there.
+    """
     from scipy.optimize import brentq
 
+    out = [
+        Failure(r, np.inf if r.holds else peak if r.state.moment is PEAK else 0.0)
+        for r in limits
+        if r.check not in ("residual", "springback") or not r.holds
+    ]
     found = [
         (w.margin, t, w)
         for t, states in fired.items()
@@ -265,7 +323,7 @@ def _failures(
         if (w := s.worst("residual")) is not None
     ]
     if not found:
-        return ()
+        return tuple(out)
     _, temperature, weak = min(found, key=lambda row: row[0])
     made_deck = decks[temperature]
     gas_area = np.pi / 4.0 * made_deck.seal_diameter**2
@@ -291,4 +349,4 @@ def _failures(
     if known[peak] < 0.0 or left(top) < 0.0:
         low, high = (0.0, peak) if known[peak] < 0.0 else (peak, top)
         pressure = brentq(left, low, high, xtol=1e-3 * peak)
-    return (Failure(_at_place(weak, Condition(temperature, LOW, PEAK)), pressure),)
+    return (*out, Failure(_at_place(weak, Condition(temperature, LOW, PEAK)), pressure))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import html
 from dataclasses import dataclass
@@ -60,6 +61,17 @@ def band_words(band: Band | None) -> str:
     return f"{low} % or more" if band.high > 10.0 else f"{low} to {high} %"
 
 
+def _in_proportion(row: Limit, average: Limit | None) -> Limit:
+    """The row with the band of the average joint's, about its own load left over load wanted."""
+    if average is None or average.band is None:
+        return row
+    if not -1.0 < average.margin < np.inf or not np.isfinite(row.margin):
+        return row
+    band, scale = average.band, (1.0 + row.margin) / (1.0 + average.margin)
+    low, high = (scale * (1.0 + x) - 1.0 for x in (band.low, band.high))
+    return dataclasses.replace(row, band=Band(low, high, band.lowest_by))
+
+
 @dataclass(frozen=True)
 class Report:
     """Everything worked out for one build. Numbers are plain SI.
@@ -68,8 +80,8 @@ class Report:
 
     `over_angle` is the joint with the low end of the preload over the cycle it is sized on, at the
     `temperature` (cold or hot) at which its seal stands worse; `sealing` is that joint without gas.
-    `deck` is the map of the deck, where it was asked for: of the average joint and the map, the
-    worse one counts in `limits` and `order`.
+    `deck` is the map of the deck, where it was asked for; what it resolves counts in `limits` and
+    `order` in place of the average joint's.
     """
 
     build: Build
@@ -96,12 +108,17 @@ class Report:
     def banded(self) -> tuple[Limit, ...]:
         """The limits, each with the band of its margin; worked out when it is first asked for.
 
-        One that the map of the deck judges worse than the average joint has no band.
+        One that the map of the deck judges has that of the average joint, in proportion: other
+        choices change load left over load wanted by the same factor there, an assumption.
         """
         mapped = set() if self.deck is None else {id(row) for row in self.deck.limits}
-        average = [row for row in self.limits if id(row) not in mapped]
-        found = {r.key: r for r in banded(self.build, average, self.gas.design_gauge)}
-        return tuple(found.get(row.key, row) for row in self.limits)
+        peak = self.gas.design_gauge
+        average = margins.worse(margins.limits(self.case, peak)) if mapped else self.limits
+        found = {r.key: r for r in banded(self.build, average, peak)}
+        return tuple(
+            _in_proportion(row, found.get(row.key)) if id(row) in mapped else found[row.key]
+            for row in self.limits
+        )
 
     @property
     def outcome(self) -> Outcome:
@@ -124,9 +141,9 @@ class Report:
 
     @functools.cached_property
     def everywhere(self) -> tuple[Limit, ...]:
-        """The limits in every state in which they are looked at, by average joint and map."""
+        """The limits in every state in which they are looked at, by average joint or map."""
         rows = margins.limits(self.case, self.gas.design_gauge)
-        return rows if self.deck is None else (*rows, *self.deck.limits)
+        return rows if self.deck is None else deck_side.counting(self.deck, rows)
 
     def least(self, temperature: Temperature, failure: str = "") -> Limit | None:
         """The limit with the least margin, cold or hot, if wanted of one kind of failure."""
@@ -240,7 +257,8 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     peak = gas.design_gauge
     found = judged(build, peak)
     clamp, made, case, warm = found.clamp, found.joint, found.case, found.warm
-    rows = margins.worse(margins.limits(case, peak))
+    every = margins.limits(case, peak)
+    rows = margins.worse(every)
     sealing = tuple(r for r in rows if r.check in ("residual", "springback", "lift-off"))
     temperature = margins.weakest(sealing).state.temperature or Temperature.COLD
     _, worst = case.least(temperature) or ("", case.low)
@@ -248,8 +266,8 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     side = None
     if deck:
         side = deck_side.judge_deck(build, clamp, made, case, warm, peak)
-        rows = margins.worse((*rows, *side.limits))
-        order = margins.sooner(order, side.failures)
+        rows = margins.worse(deck_side.counting(side, every))
+        order = deck_side.counting_order(side, order)
     return Report(
         build=build,
         gas=gas,

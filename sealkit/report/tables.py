@@ -257,24 +257,26 @@ def _deck_facts(report: Report, system: str) -> list[Facts]:
     reach = report.deck.reach
     near = (
         "less than the head is thick: under the bolts the map shows too much, between them too "
-        "little"
+        "little, so that of map and average joint the worse counts"
     )
-    far = "more than the head is thick, so that a plate will do"
+    far = "more than the head is thick, so that a plate will do and the map counts"
     spread = (
         "a load reaches along the head",
-        f"{show(reach, 'length', system)}, {near if reach < report.deck.deck.thickness else far}",
+        f"{show(reach, 'length', system)}, {far if report.deck.resolves else near}",
     )
     average = margins.worse(margins.limits(report.case, report.deck.peak))
+    why = "it resolves the deck" if report.deck.resolves else "the worse, since neither is sure"
     lines = []
     for ours in margins.worse(report.deck.limits):
         theirs = next((r for r in average if r.key == ours.key), None)
         if theirs is not None:
-            counts = "map" if ours.margin < theirs.margin else "average joint"
+            counts = "map" if ours in report.limits else "average joint"
             lines.append(
                 (
                     theirs.title.text(system),
                     f"average joint {percent(theirs.margin)}, map {percent(ours.margin)} "
-                    f"({ours.state}); the {counts} counts",
+                    f"({ours.state}); the {counts} counts: "
+                    f"{why if counts == 'map' or not report.deck.resolves else 'cold start'}",
                 )
             )
     title = "Average joint and deck map side by side (margins)"

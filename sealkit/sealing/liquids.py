@@ -9,6 +9,10 @@ afterwards, down to m p. So a fibre facing that was barely seated may weep in th
 the clamp is lowest and be tight in the other. Bare copper, which no head joint can seat over a
 whole wet deck, weeps; an elastomer needs so little that cold makes no difference.
 
+Weeping is a rate. The gas takes load off the facing for a few hundredths of a cycle, in which next
+to nothing seeps that would not seep anyway; so what keeps the facing tight is asked without gas,
+and at peak pressure only m p, below which the liquid would open it.
+
 m and y are vessel-design numbers, used here to compare facings; they are not assembly targets.
 Over the width of a line contact they are taken in full, not over half of it as for flanges.
 
@@ -22,11 +26,13 @@ References
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sealkit import tables
 from sealkit.errors import fail
@@ -34,9 +40,11 @@ from sealkit.sealing import criteria
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.heat import HeatCycle
 from sealkit.sealing.joint import Assembly, Joint
-from sealkit.sealing.limit import Condition, Limit, Temperature, of_zone
+from sealkit.sealing.limit import Condition, Limit, Moment, Temperature, lesser, of_zone
 from sealkit.units import field, with_units
 from sealkit.words import Note
+
+Array = NDArray[np.float64]
 
 __all__ = [
     "COLD_CIRCUITS",
@@ -229,7 +237,8 @@ def liquid_criteria(
 ) -> tuple[Limit, ...]:
     """Does one circuit stay tight at its holes, in this state of the joint.
 
-    Wanted of a facing: m p, and what keeps it seated after the highest load so far (`seated_load`).
+    Wanted of a facing: m p, and what keeps it seated after the highest load so far (`seated_load`);
+    with gas in the cylinder m p alone, and of the two the one with less margin counts.
 
     Parameters
     ----------
@@ -255,8 +264,8 @@ def liquid_criteria(
     Zones with the role liquid seal the holes; a construction without one seals with its body. A
     gasket with neither seals no liquid, and its row has no capacity.
     """
-    loads = _loads(joint, assembly, gas_pressure)
-    pairs = _rows(joint, assembly, loads, circuit, state, facing, pressure)
+    fired = _fired(joint, assembly, gas_pressure)
+    pairs = _rows(joint, assembly, fired, circuit, state, facing, pressure)
     return tuple(row for pair in pairs for row in pair if row is not None)
 
 
@@ -294,21 +303,21 @@ def wet_deck(
     seats: dict[str, Limit] = {}
     holds: list[Limit] = []
     for state, assembly, circuits, gas in parts:
-        loads = _loads(joint, assembly, gas)
+        fired = _fired(joint, assembly, gas)
         for name in circuits:
             own = (pressures or {}).get(name)
-            for seating, hold in _rows(joint, assembly, loads, name, state, facing, own):
+            for seating, hold in _rows(joint, assembly, fired, name, state, facing, own):
                 if seating is not None:
                     seats[seating.part] = seating
                 holds.append(hold)
     return (*seats.values(), *holds)
 
 
-def _loads(joint: Joint, assembly: Assembly, gas_pressure: Any) -> dict[str, Any]:
-    """Load of each zone, with gas in the cylinder or without."""
+def _fired(joint: Joint, assembly: Assembly, gas_pressure: Any) -> dict[str, Any] | None:
+    """Load of each zone with gas in the cylinder; None without gas."""
     gas = np.asarray(gas_pressure, dtype=float).reshape(-1, 1)
     if not np.any(gas > 0):
-        return assembly.zone_loads
+        return None
     gas = np.broadcast_to(gas, (len(assembly.preload), 1))
     return joint.under_gas(assembly, gas).zone_loads
 
@@ -325,7 +334,7 @@ _circuit, _facing = circuit.si, facing.si
 def _rows(
     joint: Joint,
     assembly: Assembly,
-    loads: dict[str, Any],
+    fired: dict[str, Any] | None,
     circuit: str,
     state: Condition,
     facing: str | None,
@@ -359,7 +368,6 @@ def _rows(
     for zone in zones:
         seat, factor, use = zone_wants(zone, chosen, usual)
         reached = np.asarray(assembly.seated_loads[zone.name], dtype=float)
-        left = np.asarray(loads[zone.name], dtype=float).reshape(reached.shape)
         why = (
             "seated: the harder it was pressed, the less keeps it tight, but at least m times p"
             if np.all(reached >= seat)
@@ -379,16 +387,26 @@ def _rows(
             wording="liquid seating",
             values=(("facing", what),),
         )
+        of_it = f"the pressure is {row.status}: {row.source}"
         hold = of_zone(
             "liquid",
             zone,
             load_wanted(seat, factor, p, reached),
-            left,
+            np.asarray(assembly.zone_loads[zone.name], dtype=float).reshape(reached.shape),
             state,
             of=row.liquid,
             source=use.source,
             status=use.status,
-            note=f"{why}; the pressure is {row.status}: {row.source}",
+            note=f"{why}; {of_it}",
             values=told,
         )
+        if fired is not None:
+            at_peak = dataclasses.replace(
+                hold,
+                demand=np.full(reached.shape, factor * p),
+                capacity=np.asarray(fired[zone.name], dtype=float).reshape(reached.shape),
+                state=dataclasses.replace(state, moment=Moment.PEAK),
+                note=f"while the gas lifts: m times p, or the liquid opens it; {of_it}",
+            )
+            hold = lesser(hold, at_peak)
         yield (seating if seat > 0 else None), hold

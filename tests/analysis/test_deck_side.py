@@ -1,4 +1,4 @@
-"""From the sheet to the deck map: same numbers as the report, the worse one counts."""
+"""From the sheet to the deck map: same numbers as the report, and which of the two counts."""
 
 from __future__ import annotations
 
@@ -11,10 +11,13 @@ import pytest
 
 from sealkit import analysis, build, paper, report
 from sealkit.analysis import deck_side, margins
+from sealkit.analysis.warm import COLD_START
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.report import Report
 from sealkit.report.result import percent
+
+PLATES = ("boosted-six", "na-iron-v8")  # soft bodies: a load reaches further than they are thick
 
 
 @functools.cache
@@ -55,19 +58,73 @@ def test_the_map_stands_on_the_numbers_of_the_report(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", build.demos())
-def test_the_worse_one_counts(name: str) -> None:
+def test_the_map_counts_where_a_plate_will_do(name: str) -> None:
     plain, mapped = both(name)
-    assert mapped.deck is not None
-    ours = {r.key: r for r in margins.worse(mapped.deck.limits)}
+    side = mapped.deck
+    assert side is not None
+    assert side.resolves == (side.reach >= side.deck.thickness) == (name in PLATES)
+    ours = {r.key: r for r in margins.worse(side.limits)}
     assert set(ours) & {r.key for r in plain.limits}
     counted = {r.key: r for r in mapped.limits}
+    assert set(counted) == {r.key for r in plain.limits} | set(ours)
     for row in plain.limits:
-        least = min(row.margin, ours[row.key].margin) if row.key in ours else row.margin
-        assert counted[row.key].margin == least
-    assert mapped.weakest.margin <= plain.weakest.margin
+        if row.key not in ours:
+            assert counted[row.key] == row
+        elif side.resolves:
+            # here no start after the cold soak is worse
+            assert counted[row.key] is ours[row.key]
+        else:
+            assert counted[row.key].margin == min(row.margin, ours[row.key].margin)
     assert [g.pressure for g in mapped.order] == sorted(g.pressure for g in mapped.order)
-    first = {g.limit.key: g.pressure for g in plain.order}
-    assert all(g.pressure <= first.get(g.limit.key, np.inf) for g in mapped.order)
+    lost = next(g for g in mapped.order if g.limit.check == "residual")
+    if side.resolves:
+        assert all(g.pressure >= lost.pressure for g in mapped.order if g.limit.check == "blow-out")
+    assert (mapped.order[0].pressure < plain.gas.design_gauge) == (mapped.weakest.margin < 0.0)
+
+
+def test_a_start_after_the_cold_soak_is_left_to_the_average_joint() -> None:
+    plain, mapped = both("boosted-six")
+    side = mapped.deck
+    assert side is not None and side.resolves
+    rows = margins.limits(plain.case, plain.gas.design_gauge)
+    (cold,) = [r for r in rows if r.check == "residual" and r.state.state == COLD_START]
+    worst = replace(cold, capacity=0.5 * cold.demand)
+    for given, wanted in ((cold, None), (worst, worst)):
+        kept = deck_side.counting(side, [given, *(r for r in rows if r is not cold)])
+        (row,) = [r for r in margins.worse(kept) if r.key == cold.key]
+        assert row is wanted or (wanted is None and row in side.limits)
+
+
+def test_the_map_takes_the_band_of_the_average_joint_in_proportion() -> None:
+    plain, mapped = both("boosted-six")
+    key = "residual/steel ring"
+    theirs, ours = (next(r for r in x.banded if r.key == key) for x in (plain, mapped))
+    assert theirs.band is not None and ours.band is not None
+    for end in ("low", "high"):
+        share = (1.0 + getattr(theirs.band, end)) / (1.0 + theirs.margin)
+        assert 1.0 + getattr(ours.band, end) == pytest.approx(share * (1.0 + ours.margin))
+
+
+def test_the_map_is_tightest_in_the_warm_up() -> None:
+    plain, mapped = both("na-iron-v8")
+    key = "crush/armoured bore edge"
+    theirs, ours = (next(r for r in x.limits if r.key == key) for x in (plain, mapped))
+    assert theirs.state.state == ours.state.state == "warm-up"
+    assert ours.margin < theirs.margin
+
+
+def test_coolant_at_the_bore_edge_is_judged_without_gas() -> None:
+    """Holes a millimetre from the seal: the gas lifts the head there, but for a moment only."""
+    mapped = both("na-iron-v8")[1]
+    side = mapped.deck
+    assert side is not None
+    row = next(r for r in mapped.limits if r.key == "liquid/coolant")
+    assert row.holds and row.state.moment is not margins.PEAK
+    rest, peak = (
+        min(h.least for s in states for h in s.holes() if h.fluid == "coolant")
+        for states in ((side.standing[margins.HOT],), side.fired[margins.HOT])
+    )
+    assert peak < 0.5 * rest
 
 
 def test_limits_of_the_map_are_those_of_its_states() -> None:
@@ -89,7 +146,7 @@ def test_limits_of_the_map_are_those_of_its_states() -> None:
 def test_a_seal_gives_where_its_margin_is_gone() -> None:
     side = both("na-iron-v8")[1].deck
     assert side is not None
-    (giving,) = side.failures
+    giving = next(f for f in side.failures if f.limit.check == "residual")
     weak = side.weakest
     p = np.zeros(4)
     margin = []
@@ -126,8 +183,7 @@ def test_a_hotter_fire_side_bows_the_head_when_hot() -> None:
     usual = both("boosted-four")[1].deck
     hot = report.run(build.demo("boosted-four").vary({"head.gradient": "30 K"}), deck=True).deck
     assert usual is not None and hot is not None
-    for name in ("fresh", "high"):
-        assert np.array_equal(getattr(hot, name).unknowns, getattr(usual, name).unknowns)
+    assert np.array_equal(hot.fresh.unknowns, usual.fresh.unknowns)
     assert hot.deck.warp == usual.deck.warp
     for temperature, sign in ((margins.HOT, 1.0), (margins.COLD, -1.0)):
         now, then = hot.standing[temperature], usual.standing[temperature]
@@ -135,7 +191,10 @@ def test_a_hotter_fire_side_bows_the_head_when_hot() -> None:
         for bore in range(4):
             change = np.mean(now.line_load(bore)[1]) - np.mean(then.line_load(bore)[1])
             assert sign * change > 0.0
-    assert hot.failures[0].pressure < usual.failures[0].pressure
+    lost = [
+        next(f.pressure for f in x.failures if f.limit.check == "residual") for x in (hot, usual)
+    ]
+    assert lost[0] < lost[1]
 
 
 def test_thinner_head_and_missing_coat_come_from_the_sheet() -> None:

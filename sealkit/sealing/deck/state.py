@@ -380,7 +380,7 @@ class State:
     def liquid(
         self, pressures: Mapping[str, float], facing: str | None = None
     ) -> tuple[Limit, ...]:
-        """Does every liquid hole stay tight, at its weakest place.
+        """Does every liquid hole stay tight, at its weakest place; with gas only m p is wanted.
 
         Parameters
         ----------
@@ -405,7 +405,8 @@ class State:
                 continue
             seat, factor, use = liquids.zone_wants(hole.zone, chosen, usual)
             pressure = plain(pressures[hole.fluid], "gauge pressure", f"pressures.{hole.fluid}")
-            wanted = float(liquids.load_wanted(seat, factor, pressure, hole.seated))
+            fired = bool(np.any(np.asarray(self.pressure) > 0.0))
+            wanted = liquids.load_wanted(0.0 if fired else seat, factor, pressure, hole.seated)
             told = (
                 ("hole", hole.name),
                 ("fluid", hole.fluid),
@@ -414,7 +415,7 @@ class State:
             )
             for of, wording, demand, capacity in (
                 ("seating", "hole seating", float(seat), hole.seated),
-                (hole.fluid, "hole", wanted, hole.least),
+                (hole.fluid, "hole", float(wanted), hole.least),
             ):
                 out.append(
                     of_zone(
