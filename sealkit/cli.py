@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import datetime
 import io
 import json
 import os
-import secrets
 import subprocess
 import sys
 import threading
@@ -91,6 +91,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     cards.add_argument("--units", choices=("metric", "inch"), default="metric")
     cards.add_argument("--due", default="", help="such as 2026-12-01T18:00+01:00")
+    cards.add_argument("--term", help="another term has other cards (default: this year)")
     cards.add_argument("--out", help="folder to write to (default: cards-SET)")
 
     grade = commands.add_parser("grade", help="grade a folder of answers files")
@@ -274,12 +275,12 @@ def _class_key(path: Path) -> str:
     """The class key in a file; a new one where there is none."""
     if path.exists():
         return _text(str(path), "key file").strip()
+    from sealkit.classroom.homework import cards
     from sealkit.files import write_whole
 
-    made = secrets.token_hex(16)
+    made = cards.new_key()
     try:
-        write_whole(path, f"{made}\n".encode())
-        path.chmod(0o600)
+        write_whole(path, f"{made}\n".encode(), private=True)
     except OSError as err:
         raise fail("key file", path, f"a file that can be written ({err.strerror})") from err
     print(f"made a class key in {path}: keep it, and keep it to yourself")
@@ -294,8 +295,13 @@ def _cards(args: argparse.Namespace) -> int:
     if args.due:
         class_files.when(args.due)
     trainees = class_files.roster(_text(args.roster, "roster"), args.units)
-    key = class_files.make_key(_class_key(Path(args.key_file)), args.set, trainees, args.due)
-    folder = Path(args.out or f"cards-{args.set}")
+    folder, secret = Path(args.out or f"cards-{args.set}"), Path(args.key_file)
+    if not secret.exists() and (folder / f"key-{args.set}.json").exists():
+        wanted = f"the class key that the cards in {folder} were drawn with, or another folder"
+        raise fail("class key", f"no file {secret}", f"{wanted} (--out)")
+    term = args.term or str(datetime.date.today().year)
+    key = class_files.make_key(_class_key(secret), args.set, trainees, args.due, term)
+    class_files.keep_key(folder, key)
     class_files.write_files(folder, class_pages.card_files(key))
     print(f"{len(key.cards)} cards of set {args.set} in {folder}:")
     print(f"  cards-{args.set}.html  to print")

@@ -10,15 +10,16 @@ from pathlib import Path
 __all__ = ["write_whole"]
 
 
-def write_whole(path: str | os.PathLike[str], data: bytes) -> Path:
+def write_whole(path: str | os.PathLike[str], data: bytes, private: bool = False) -> Path:
     """Write a file: at any moment its path holds the old content or the whole new one.
 
-    A link is followed; a file that is replaced keeps its rights.
+    A link is followed; a file that is replaced keeps its rights, unless it is to be private.
 
     Parameters
     ----------
     path : file to write; its folder must be there
     data : the whole content
+    private : nobody but the owner may read it
 
     Returns
     -------
@@ -32,11 +33,12 @@ def write_whole(path: str | os.PathLike[str], data: bytes) -> Path:
     target = Path(os.path.realpath(path))
     spare = target.with_name(f".{target.name[:100]}.{secrets.token_hex(4)}.tmp")
     try:
-        with spare.open("xb") as handle:
+        made = os.open(spare, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600 if private else 0o666)
+        with os.fdopen(made, "wb") as handle:
             handle.write(data)
             handle.flush()
             os.fsync(handle.fileno())
-        if target.exists():
+        if target.exists() and not private:
             shutil.copymode(target, spare)
         os.replace(spare, target)
     finally:

@@ -288,9 +288,7 @@ def test_what_cards_and_grade_write_is_ignored_and_the_sample_class_is_not(tmp_p
         pytest.skip("no checkout")
     subprocess.run(["git", "init", "-q", str(tmp_path)], check=True)
     shutil.copy(root / ".gitignore", tmp_path)
-    key = class_files.make_key(
-        "a class key of ours", "02", class_files.roster("id,name\nt-1,Ann\n")
-    )
+    key = class_files.make_key("5eed" * 8, "02", class_files.roster("id,name\nt-1,Ann\n"))
     graded = gradebook.grade([], key)
     secret = [f"cards-02/{n}" for n in class_pages.card_files(key)]
     secret += [f"grades-02/{n}" for n in class_pages.grade_files(graded)]
@@ -377,7 +375,7 @@ def test_what_is_not_the_file_that_is_wanted_is_told_in_one_message(
     there["file"].write_text("here", encoding="utf-8")
     there["latin"].write_bytes("id,name\nt-1,Zo\xeb\n".encode("latin-1"))
     there["wide"].write_text("id,name\nt-1," + "x" * 300_000, encoding="utf-8")
-    there["secret"].write_text("a class key of ours\n", encoding="utf-8")
+    there["secret"].write_text(f"{'5eed' * 8}\n", encoding="utf-8")
     os.symlink(there["loop"], there["loop"])
     assert words in told([a.format(**there) for a in argv], capsys)
 

@@ -453,7 +453,7 @@ def test_a_disk_that_fills_up_half_way_holds_whole_files_only(what: str, tmp_pat
                    "--out"], "32k"),
         "lab": (["lab", "--unpack-only", "--folder"], "256k"),
     }[what]  # fmt: skip
-    (tmp_path / "class-key.txt").write_text("a class key for tests\n", encoding="utf-8")
+    (tmp_path / "class-key.txt").write_text(f"{'5eed' * 8}\n", encoding="utf-8")
     assert command(*argv, "whole", cwd=tmp_path).returncode == 0
     wanted = contents(tmp_path / "whole")
     with disk(tmp_path / "small", size) as small:
@@ -519,7 +519,7 @@ def test_working_in_a_read_only_folder_is_told(
 
 # --------------------------------------------------------------------------- killed
 def test_grades_killed_over_older_ones_leave_each_file_old_or_new(tmp_path: Path) -> None:
-    people = [Trainee(f"t-{i:03}", f"Trainee {i}", "metric") for i in range(40)]
+    people = [Trainee(f"t-{i:03}", f"Trainee {i}", "metric") for i in range(14)]
     made = class_files.make_key(CLASS_KEY, "02", people)
     folder = tmp_path / "in"
     folder.mkdir()
@@ -533,10 +533,11 @@ def test_grades_killed_over_older_ones_leave_each_file_old_or_new(tmp_path: Path
         (folder / f"{card.trainee}.json").write_bytes(file_of(card))
     grades = gradebook.grade(class_files.read_folder(folder), made)
     new = {k: v.encode() for k, v in class_pages.grade_files(grades).items()}
-    assert set(old) == set(new) and all(old[k] != new[k] for k in new if k != "files.csv")
+    same = ("files.csv", "not-named.csv")
+    assert set(old) == set(new) and all(old[k] != new[k] for k in new if k not in same)
     draw = random.Random("kill")
     killed = 0
-    for _ in range(4):
+    for _ in range(2):
         shutil.rmtree(tmp_path / "out")
         class_files.write_files(tmp_path / "out", {k: v.decode() for k, v in old.items()})
         run = subprocess.Popen(
@@ -545,7 +546,7 @@ def test_grades_killed_over_older_ones_leave_each_file_old_or_new(tmp_path: Path
             stdout=subprocess.DEVNULL,
             env={**os.environ, "PYTHONPATH": str(ROOT)},
         )
-        changed, end = draw.choice([1, 3, 10, 30]), time.monotonic() + 120
+        changed, end = draw.choice([1, 3, 8]), time.monotonic() + 120
         while run.poll() is None and time.monotonic() < end:
             now = contents_if_there(tmp_path / "out")
             if sum(now.get(k) == new[k] for k in new) >= changed:

@@ -30,7 +30,7 @@ def test_the_formulas_of_the_cards_name_what_there_is() -> None:
     from sealkit.classroom.homework import cards
 
     for name in cards.set_titles():
-        assert cards.draw("a class key for tests", name, "t-01").items
+        assert cards.draw("5eed" * 8, name, "t-01").items
 
 
 def test_the_face_is_what_it_lists() -> None:

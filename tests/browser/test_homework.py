@@ -12,8 +12,7 @@ import pytest
 from sealkit.classroom.homework import cards, class_files, class_pages
 from sealkit.classroom.homework.answers import CHOICE, written
 from tests.browser.drive import _MODEL, _READY, _SHOW, WAIT
-
-CLASS_KEY = "a class key for tests"
+from tests.card_checks import CLASS_KEY
 
 
 def open_desk(browser: Any, lab: str, name: str) -> Any:

@@ -1,16 +1,18 @@
 """Job cards: a set of questions on an engine of the trainee's own, drawn from a class key.
 
-A card follows from class key, set, trainee and shop system alone, on every machine. What was handed
-out is kept in the instructor's key file, so that it is graded as it was drawn. The numbers of its
-engine are kept as the text they are printed with ("84.5 mm"), so that nothing is lost between
-the paper, the file and the check.
+A card follows from class key, set, trainee, shop system and term alone, on every machine. What was
+handed out is kept in the instructor's key file, so that it is graded as it was drawn. The numbers
+of its engine are kept as the text they are printed with ("84.5 mm"), so that nothing is lost
+between the paper, the file and the check.
 
 The card file that a trainee gets holds the engine and no answers: the package works them out from
-the engine, as it does for anybody. The class key stays with the instructor. It decides the draw,
+the engine, as it does for anybody who knows how to call it. This is homework and no exam. The class
+key stays with the instructor. It decides the draw,
 and signs each card, so that answers to somebody else's card are noticed.
 
->>> card = draw("a class key of my own", "02", "t-01")
->>> card == draw("a class key of my own", "02", "t-01"), len(card.items)
+>>> mine = new_key()
+>>> card = draw(mine, "02", "t-01")
+>>> card == draw(mine, "02", "t-01"), len(card.items)
 (True, 8)
 """
 
@@ -21,6 +23,8 @@ import hashlib
 import hmac
 import json
 import math
+import re
+import secrets
 import string
 import unicodedata
 from collections.abc import Iterable, Mapping
@@ -41,7 +45,7 @@ __all__ = ["Card", "Item", "draw", "load", "practice", "set_titles"]
 
 FORMAT, VERSION = "sealkit-card", 1
 PRACTICE = "practice"
-SHORTEST_KEY = 8
+_CLASS_KEY = re.compile(r"[0-9a-f]{32,128}")  # 128 bits at least
 _MOST_DRAWS = 2_000
 _LONGEST_ID = 80
 _LONGEST_FILE = 20_000
@@ -141,8 +145,7 @@ def same_id(trainee: str) -> str:
     return " ".join(unicodedata.normalize("NFKC", trainee).casefold().split())
 
 
-# numbers that every card has: those that `solvers.sane` judges, and those of the engine's line
-_ALWAYS = ("bore", "stroke", "speed", "ratio", "layout", "thread", "peak", "air", "seal", "preload")
+_ALWAYS = ("bore", "stroke", "ratio", "layout", "thread")  # numbers of the engine's line
 
 
 @functools.cache
@@ -164,19 +167,17 @@ def _items(
 ) -> tuple[Item, ...]:
     """The questions of a set on one engine.
 
-    An engine that is being drawn has to be sane and clear of pitfalls. One that was handed out is
-    taken as it is: where a later edition can no longer tell a pitfall apart, it leaves it out.
+    An engine that is being drawn has to be clear of pitfalls. One that was handed out is taken as
+    it is: where a later edition can no longer tell a pitfall apart, it leaves it out.
 
     Raises
     ------
     InputError
-        if the engine is absurd, or an answer cannot be told from a pitfall.
+        if an answer cannot be told from a pitfall.
     """
     n = engines.plain(numbers, system)
     if missing := sorted(_used(name) - set(numbers)):
         raise fail("numbers", f"nothing under {missing[0]}", "all numbers of the engine")
-    if drawn:
-        engines.sane(n)
     texts, names = engines.printable(numbers, system), names_of(n)
     out = []
     for entry in _set(name)["question"]:
@@ -243,16 +244,24 @@ def _shuffled(options: Iterable[str], texts: Mapping[str, str]) -> tuple[str, ..
 
 
 # --------------------------------------------------------------------------- cards
-def check_key(class_key: str) -> None:
-    """Refuse a class key that is too short to be one.
+def new_key() -> str:
+    """A class key of 128 bits."""
+    return secrets.token_hex(16)
+
+
+def check_key(class_key: str) -> str:
+    """A class key without the blanks around it.
 
     Raises
     ------
     InputError
-        for fewer than eight characters.
+        for one that was not made by `new_key`: what people think up can be guessed.
     """
-    if len(class_key.strip()) < SHORTEST_KEY:
-        raise fail("class key", f"{len(class_key)} characters", f"at least {SHORTEST_KEY}")
+    bare = class_key.strip()
+    if not _CLASS_KEY.fullmatch(bare):
+        wanted = "one as the kit makes it: 32 or more of the digits 0 to 9 and a to f"
+        raise fail("class key", f"{len(bare)} characters", wanted)
+    return bare
 
 
 def draw(
@@ -261,9 +270,9 @@ def draw(
     trainee: str,
     printed: str = "",
     system: str = "metric",
-    again: int = 0,
+    term: str = "",
 ) -> Card:
-    """The card of one trainee; the same for the same class key, set, trainee and system.
+    """The card of one trainee; the same for the same class key, set, trainee, system and term.
 
     Engines are drawn until one is sane and each of its answers can be told from every pitfall.
 
@@ -274,63 +283,70 @@ def draw(
     trainee : id on the roster
     printed : name printed on the card; the id if empty
     system : "metric" or "inch"
-    again : counts up for another card of the same trainee
+    term : such as "2027"; another term has other cards
 
     Raises
     ------
     InputError
-        for an unknown set or system, no id, a key that is too short, or a set that no engine fits.
+        for an unknown set or system, no id, a key that the kit has not made, or a set that no
+        engine fits.
     """
-    check_key(class_key)
+    return _draw(check_key(class_key), name, trainee, printed, system, term)
+
+
+def _draw(secret: str, name: str, trainee: str, printed: str, system: str, term: str) -> Card:
     if system not in SYSTEMS:
         raise fail("system", system, quoted(SYSTEMS))
     if not same_id(trainee) or len(trainee) > _LONGEST_ID:
         raise fail("trainee", trainee, f"an id of 1 to {_LONGEST_ID} characters")
+    if len(term) > _LONGEST_ID:
+        raise fail("term", term, f"at most {_LONGEST_ID} characters")
     _set(name)
-    start = json.dumps([FORMAT, VERSION, class_key.strip(), name, same_id(trainee), system, again])
+    start = json.dumps([FORMAT, VERSION, secret, name, same_id(trainee), system, same_id(term)])
     for attempt in range(_MOST_DRAWS):
         drawn = engines.drawn(f"{start}{attempt}", system)
         numbers = {k: v for k, v in drawn.items() if k in _used(name)}
         try:
+            engines.sane(engines.plain(drawn, system))
             items = _items(name, system, numbers)
         except InputError as err:
             if any(f.broken for f in err.faults):
                 raise  # no other engine mends a damaged file
             continue
         card = Card(name, trainee, printed or trainee, system, numbers, "")
-        card = Card(**{**_fields(card), "tag": tag(class_key, card)})
+        card = replace(card, tag=tag(secret, card))
         card.__dict__["items"] = items
         return card
     raise fail("set", name, f"a set that one of {_MOST_DRAWS} engines fits")
 
 
-def _fields(card: Card) -> dict[str, Any]:
-    return {k: getattr(card, k) for k in ("set", "trainee", "name", "system", "numbers", "tag")}
-
-
-def tag(class_key: str, card: Card) -> str:
+def tag(secret: str, card: Card) -> str:
     """Signature of a card: who got which engine, under this class key."""
-    if class_key == _PRACTICE_KEY:
+    if secret == _PRACTICE_KEY:
         return f"{PRACTICE} {card.system}"
     body = json.dumps([card.set, same_id(card.trainee), card.system, sorted(card.numbers.items())])
-    return hmac.new(class_key.strip().encode(), body.encode(), hashlib.sha256).hexdigest()[:24]
+    return hmac.new(secret.encode(), body.encode(), hashlib.sha256).hexdigest()[:32]
 
 
-_PRACTICE_KEY = "practice card"
+_PRACTICE_KEY = "practice card"  # no class key can be this
 
 
-def practice(name: str, trainee: str, system: str = "metric", again: int = 0) -> Card:
+def practice(name: str, trainee: str, system: str = "metric") -> Card:
     """A card to practise on, which the trainee may check; anybody can draw it."""
-    return draw(_PRACTICE_KEY, name, trainee, system=system, again=again)
+    return _draw(_PRACTICE_KEY, name, trainee, "", system, "")
 
 
 def load(text: str | bytes) -> Card:
     """Read a card file.
 
+    A practice card is drawn by the kit and never read from a file, so that no homework card can be
+    turned into one that may be checked.
+
     Raises
     ------
     InputError
-        if it is no card file, is cut off, or its engine does not fit the set.
+        if it is no card file, is cut off, says that it is a practice card, or its engine does not
+        fit the set.
     """
     wanted = "a card file as it was handed out"
     if len(text) > _LONGEST_FILE:
@@ -350,6 +366,8 @@ def load(text: str | bytes) -> Card:
     if texts["system"] not in SYSTEMS:
         raise fail("card file, system", texts["system"], quoted(SYSTEMS))
     _set(str(texts["set"]))
+    if str(texts["tag"]).startswith(PRACTICE):
+        raise fail("card file", "a practice card", "a card handed out; draw a practice card here")
     card = Card(numbers=numbers, **{k: str(v) for k, v in texts.items()})
     card.items  # noqa: B018  an engine that does not fit is told now
     return card

@@ -32,6 +32,7 @@ __all__ = [
     "Trainee",
     "answers_of",
     "file_name",
+    "keep_key",
     "load_key",
     "make_key",
     "read_answers",
@@ -152,7 +153,9 @@ class Key:
         return json.dumps(data, ensure_ascii=False, indent=0) + "\n"
 
 
-def make_key(class_key: str, name: str, trainees: Iterable[Trainee], due: str = "") -> Key:
+def make_key(
+    class_key: str, name: str, trainees: Iterable[Trainee], due: str = "", term: str = ""
+) -> Key:
     """Draw the cards of a class.
 
     Parameters
@@ -161,10 +164,11 @@ def make_key(class_key: str, name: str, trainees: Iterable[Trainee], due: str = 
     name : of the set, such as "02"
     trainees : the roster
     due : time such as "2026-12-01T18:00+01:00"; empty where nothing is late
+    term : such as "2027"; another term has other cards
     """
     if due:
         when(due)
-    drawn = tuple(cards.draw(class_key, name, t.id, t.name, t.system) for t in trainees)
+    drawn = tuple(cards.draw(class_key, name, t.id, t.name, t.system, term) for t in trainees)
     return Key(name, drawn, due)
 
 
@@ -372,8 +376,30 @@ def read_folder(folder: Path) -> Iterator[tuple[str, bytes | str]]:
             yield name, f"cannot be read ({err.strerror})"
 
 
+def keep_key(folder: Path, key: Key) -> None:
+    """Refuse to write a key over one in that folder that has other cards, or cards more.
+
+    Raises
+    ------
+    InputError
+        naming the file; nothing is written.
+    """
+    path = folder / f"key-{key.set}.json"
+    if not path.exists():
+        return
+    try:
+        there = load_key(path.read_bytes()).cards
+    except (OSError, InputError) as err:
+        raise fail("key file", path, "one that can be read, or another folder (--out)") from err
+    drawn = {(c.trainee, c.tag) for c in key.cards}
+    if lost := [c for c in there if (c.trainee, c.tag) not in drawn]:
+        came = f"{short(path)} with another card of {short(lost[0].trainee)}"
+        wanted = "the class key, term and roster that it was made with, or another folder (--out)"
+        raise InputError(Fault("key file", came, wanted))
+
+
 def write_files(folder: Path, files: Mapping[str, str]) -> None:
-    """Write files so that each is there whole or not at all.
+    """Write files so that each is there whole or not at all; keys for their owner alone.
 
     Raises
     ------
@@ -384,6 +410,7 @@ def write_files(folder: Path, files: Mapping[str, str]) -> None:
         for name, text in files.items():
             path = folder / name
             path.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(path, text.encode("utf-8", "replace"))
+            secret = path.name.startswith("key-")
+            write_whole(path, text.encode("utf-8", "replace"), private=secret)
     except OSError as err:
         raise fail("folder", folder, f"a folder that can be written ({err.strerror})") from err

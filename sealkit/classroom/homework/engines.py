@@ -15,9 +15,10 @@ from typing import Any
 
 from sealkit.classroom.homework.answers import grouped
 from sealkit.classroom.homework.formulas import evaluate, names_of
+from sealkit.classroom.homework.pitfalls import scale
 from sealkit.classroom.homework.questions import read_data
 from sealkit.errors import fail
-from sealkit.units import KINDS, Q, show_unit, to_si
+from sealkit.units import KINDS, show_unit, to_si
 
 __all__ = ["Numbers", "drawn", "plain", "printable", "sane", "spec"]
 
@@ -69,7 +70,7 @@ def _derived(out: dict[str, str], system: str) -> dict[str, str]:
     for name, what in _engine()["derived"].items():
         names[name] = evaluate(what["formula"], names)
         step, unit = Decimal(str(what[system][0])), what[system][1]
-        number = float(Q(float(names[name]), KINDS[what["kind"]].si).to(unit).magnitude)
+        number = float(names[name]) * scale(what["kind"], unit)[0]
         out[name] = _printed(step * round(number / float(step)), step, unit)
     return out
 

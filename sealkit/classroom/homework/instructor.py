@@ -4,8 +4,8 @@
 
 from __future__ import annotations
 
+import datetime
 import html
-import secrets
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -13,7 +13,7 @@ import ipywidgets as widgets
 
 from sealkit import resources
 from sealkit.classroom.drawing.shown import html_table
-from sealkit.classroom.homework import class_files, class_pages, gradebook, parts, policy
+from sealkit.classroom.homework import cards, class_files, class_pages, gradebook, parts, policy
 from sealkit.classroom.homework.answer_box import said
 from sealkit.classroom.homework.class_files import Key
 from sealkit.classroom.homework.gradebook import Grades
@@ -25,9 +25,10 @@ from sealkit.errors import fail
 class Desk(widgets.VBox):
     """Cards out, answers in.
 
-    Controls of the cards: `roster`, `set`, `units`, `due`, `class_key`, `draw`; of the gradebook:
-    `key_file`, `answers`, `class_file` (uploads), `folder` (or a folder on this machine), `late`,
-    `grade`, `sample`. Shown: `drawn`, `graded`, `tables`. `key` and `grades` hold the last results.
+    Controls of the cards: `roster`, `set`, `units`, `due`, `term`, `class_key`, `draw`; of the
+    gradebook: `key_file`, `answers`, `class_file` (uploads), `folder` (or a folder on this
+    machine), `late`, `grade`, `sample`. Shown: `drawn`, `graded`, `tables`. `key` and `grades` hold
+    the last results.
     """
 
     def __init__(self) -> None:
@@ -37,6 +38,7 @@ class Desk(widgets.VBox):
         self.roster = parts.upload("Roster (CSV)", ".csv,.txt")
         self.set, self.units = parts.sets(), parts.units()
         self.due = parts.field("Due", placeholder="2026-12-01T18:00+01:00")
+        self.term = parts.field("Term", value=str(datetime.date.today().year))
         self.class_key = parts.field("Class key", widgets.Password)
         self.draw = parts.button("Draw the cards", self._draw, self.drawn)
 
@@ -54,9 +56,10 @@ class Desk(widgets.VBox):
                 heading("Cards for a class", 2),
                 plain(
                     "These units count where the roster says none. The time when answers are due "
-                    "may stay empty. An empty class key makes a new one."
+                    "may stay empty. Another term has other cards. An empty class key makes a new "
+                    "one; use it for all sets of a class."
                 ),
-                *(self.roster, self.set, self.units, self.due, self.class_key),
+                *(self.roster, self.set, self.units, self.due, self.term, self.class_key),
                 *(self.draw, self.drawn),
                 heading("Gradebook", 2),
                 plain("Answers come as uploads, or from a folder on the machine this runs on."),
@@ -77,8 +80,9 @@ class Desk(widgets.VBox):
             raise fail("roster", files[-1][0], "a text file in UTF-8") from err
         people = class_files.roster(text, self.units.value)
         own = self.class_key.value.strip()
-        secret = own or secrets.token_hex(16)
-        self.key = class_files.make_key(secret, self.set.value, people, self.due.value.strip())
+        secret = own or cards.new_key()
+        due, term = self.due.value.strip(), self.term.value.strip()
+        self.key = class_files.make_key(secret, self.set.value, people, due, term)
         made = class_pages.card_files(self.key)
         name = self.key.set
         hand_out = {k: v for k, v in made.items() if k.startswith("hand-out/")}

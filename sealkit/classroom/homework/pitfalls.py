@@ -23,6 +23,7 @@ __all__ = [
     "Question",
     "number_of",
     "reach",
+    "scale",
     "unit_of",
     "with_pitfalls",
 ]
@@ -148,15 +149,15 @@ def unit_of(q: Question) -> str:
 
 def number_of(q: Question, value: float, unit: str = "") -> float:
     """The number that is written before a unit (the suggested one); percentages as shares."""
-    if q.kind in PLAIN:
-        return float(value)
-    factor, zero = _scale(q.kind, unit or unit_of(q))
+    factor, zero = scale(q.kind, unit or unit_of(q))
     return value * factor + zero
 
 
 @functools.cache
-def _scale(kind: str, unit: str) -> tuple[float, float]:
+def scale(kind: str, unit: str) -> tuple[float, float]:
     """Factor and zero that turn a plain SI number of this kind into the number before a unit."""
+    if kind in PLAIN:
+        return 1.0, 0.0
 
     def number(value: float) -> float:
         if unit.startswith("1e-6/"):

@@ -110,8 +110,18 @@ def _(n: Numbers) -> Solved:
     shape = (n.bore, n.stroke, 1.65 * n.stroke, n.ratio, n.speed, p, t)
     angle = np.linspace(math.radians(-90.0), math.radians(120.0), 106)
 
-    def pressure(heat: float) -> Array:
-        c = cycle.simple_cycle.si(*shape, heat, math.radians(-18.0), math.radians(60.0))
+    def cylinder(heat: float, start: Any) -> Any:
+        return cycle.simple_cycle.si(*shape, heat, start, math.radians(60.0))
+
+    # the burn is timed so that the peak is that of the other questions
+    starts = np.radians(np.linspace(-40.0, 2.0, 8))
+    peaks = cylinder(energy, starts).pressure.max(axis=-1)
+    if not peaks.min() < n.peak < peaks.max():
+        raise fail("peak", f"{n.peak:.4g} Pa", "one that this charge reaches")
+    start = float(np.interp(-n.peak, -peaks, starts))
+
+    def line(heat: float) -> Array:
+        c = cylinder(heat, start)
         return np.interp(angle, c.crank_angle, c.pressure)
 
     chart = Chart(
@@ -119,21 +129,21 @@ def _(n: Numbers) -> Solved:
         ("crank angle after firing top dead centre", "angle"),
         ("absolute pressure", "pressure"),
         (
-            Curve("firing", angle, pressure(energy), "pressure"),
-            Curve("not firing", angle, pressure(0.0), "pressure", "4 3"),
+            Curve("firing", angle, line(energy), "pressure"),
+            Curve("not firing", angle, line(0.0), "pressure", "4 3"),
         ),
     )
     firing, motored = chart.curves
     wrong = {
-        "line without firing": motored.y.max(),
-        "pressure at top dead centre": np.interp(0.0, angle, firing.y),
+        "line without firing": np.interp(n.chart_angle, angle, motored.y),
+        "peak for the angle": firing.y.max(),
     }
-    return Solved(firing.y.max(), wrong, chart=chart)
+    return Solved(np.interp(n.chart_angle, angle, firing.y), wrong, chart=chart)
 
 
 @solver("02/chart")
 def _(n: Numbers) -> Solved:
-    d, torque = thread.si(n.thread).diameter, np.linspace(0.0, 1.3 * n.torque, 3)
+    d, torque = thread.si(n.thread).diameter, np.linspace(0.0, 1.15 * n.torque, 3)
 
     def line(name: str, pitfall: str, k: float, dash: str) -> tuple[str, str, str, Array, str]:
         preload = tightening.preload_short.si(torque, n.nut_factor * k, d)
@@ -289,7 +299,7 @@ def _(n: Numbers) -> Solved:
 
     def preload(expansion: float) -> Array:
         head = [(expansion, n.head_length, rise)]
-        bolt = (n.steel_expansion, n.head_length, 0.7 * rise)
+        bolt = (n.steel_expansion, n.head_length, n.bolt_rise / n.rise * rise)
         springs = (n.bolt_stiffness, n.member_stiffness)
         change: Array = stiffness.thermal_preload_change.si(head, *bolt, *springs)
         return n.preload + change

@@ -19,8 +19,8 @@ from sealkit import resources
 from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework import cards, class_files, desks, gradebook
 from sealkit.classroom.homework.answers import CHOICE, Question, read_back, written
+from tests.card_checks import CLASS_KEY
 
-CLASS_KEY = "a class key for tests"
 SAMPLE = resources.data_file("sample-class", "roster.csv").parent
 
 
@@ -184,13 +184,14 @@ def test_cards_and_gradebook_on_the_desk(tmp_path: Path) -> None:
     desk.draw.click()
     assert "Class key made for you" in desk.drawn.value
     desk.class_key.value, desk.due.value = CLASS_KEY, "2026-12-01T18:00+01:00"
+    desk.term.value = "2027"
     desk.draw.click()
     told = desk.drawn.value
     assert "2 cards of set 02" in told and CLASS_KEY not in told
     with zipfile.ZipFile(io.BytesIO(link_of(told, "hand-out-02.zip"))) as archive:
         assert archive.namelist() == ["hand-out/card-02-t-01.json", "hand-out/card-02-t-02.json"]
         card = cards.load(archive.read("hand-out/card-02-t-01.json"))
-    assert card == cards.draw(CLASS_KEY, "02", "t-01", "Ann")
+    assert card == cards.draw(CLASS_KEY, "02", "t-01", "Ann", term="2027")
 
     fresh = desks.instructor()
     fresh.grade.click()
@@ -252,7 +253,7 @@ def test_the_sample_class_says_that_it_is_invented() -> None:
     roster = class_files.roster((SAMPLE / "roster.csv").read_text(encoding="utf-8"))
     key = class_files.load_key((SAMPLE / "key-02.json").read_bytes())
     assert [t.id for t in roster] == [c.trainee for c in key.cards]
-    again = class_files.make_key("riverbend sample class", "02", roster, key.due)
+    again = class_files.make_key(b"riverbend sample".hex(), "02", roster, key.due)
     assert [c.tag for c in again.cards] == [c.tag for c in key.cards]
     for path in (SAMPLE / "answers").glob("answers-*.json"):
         assert len(path.read_bytes()) < 3000
