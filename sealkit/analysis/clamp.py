@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -295,10 +295,8 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     stack = 1.0 / (1.0 / km + 1.0 / gasket_stiffness)
     settling = losses.embedment_loss.si(depth, kb, stack, *where)
     # the largest creep goes with the low end, the smallest with the high end
-    stands = [
-        _settled(made, end, settling, zone_creep(build, made.gasket, part))
-        for end, part in zip(ends, (1.0, 0.75, 0.5), strict=True)
-    ]
+    creeps = [zone_creep(build, made.gasket, part) for part in (1.0, 0.75, 0.5)]
+    stands = _settled(made, ends, settling, creeps)
     spread = _range(ends, settling, stands, creep_of(build)[1:])
     strong = dataclasses.replace(made, yield_force=made.yield_force * (1.0 + f.yield_spread))
     return (
@@ -371,14 +369,40 @@ def embedment_of(build: Build) -> Sourced:
 
 
 def _settled(
-    made: Joint, end: Any, settling: losses.Loss, creep: Mapping[str, Creep]
-) -> tuple[Assembly, Assembly]:
-    """The joint tightened to this preload: after embedment, and after creep on top."""
-    shares = [c.share for c in creep.values()]
-    rows = np.broadcast_arrays(end, settling.low, *shares, *made.thinner.values())
-    first = np.atleast_1d(rows[0])
-    before = made.assemble(first, np.atleast_1d(kept(first - settling.low, first)))
-    return before, made.relaxed(before, creep)
+    made: Joint,
+    ends: Sequence[Any],
+    settling: losses.Loss,
+    creeps: Sequence[Mapping[str, Creep]],
+) -> list[tuple[Assembly, Assembly]]:
+    """The joint tightened to each preload: after embedment, and after its creep on top.
+
+    All ends are worked out side by side, as builds of one array.
+    """
+    own = [made.load_introduction, *made.thinner.values()]
+    shares = [c.share for creep in creeps for c in creep.values()]
+    rows = len(np.atleast_1d(np.broadcast_arrays(*ends, settling.low, *own, *shares)[0]))
+
+    def each(*of_ends: Any) -> Any:
+        return np.concatenate([np.broadcast_to(x, rows) for x in of_ends])
+
+    def all_ends(x: Any) -> Any:
+        return each(*[x] * len(ends)) if np.ndim(x) else x
+
+    wide = made
+    if any(np.ndim(x) for x in own):
+        thinner = {name: all_ends(x) for name, x in made.thinner.items()}
+        wide = dataclasses.replace(
+            made, load_introduction=all_ends(made.load_introduction), thinner=thinner
+        )
+    first = each(*ends)
+    before = wide.assemble(first, np.atleast_1d(kept(first - all_ends(settling.low), first)))
+    creep = {
+        name: Creep(each(*(c[name].share for c in creeps)), of_first.frame)
+        for name, of_first in creeps[0].items()
+    }
+    after = wide.relaxed(before, creep)
+    parts = [slice(i * rows, (i + 1) * rows) for i in range(len(ends))]
+    return [(before.of(part), after.of(part)) for part in parts]
 
 
 def _range(

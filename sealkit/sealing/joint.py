@@ -51,7 +51,7 @@ from numpy.typing import NDArray
 from sealkit.arrays import per_build
 from sealkit.errors import fail
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
-from sealkit.sealing.lines import Nodes, first_load, interp_rows, merge
+from sealkit.sealing.lines import Nodes, first_load, interp_rows, merge, some_rows
 from sealkit.units import field, plain, plain_fields, with_units
 
 __all__ = [
@@ -248,6 +248,19 @@ class Assembly:
     closure: Any = field("length")
     seal_closure: Any = field("length")
     seal_load: Any = field("line load")
+
+    def of(self, builds: slice) -> Assembly:
+        """The joints of some of the builds."""
+        per_zone = ("zone_loads", "zone_tops", "zone_sets", "seated_loads")
+        forces = ("assembly_preload", "preload", "closure", "seal_closure", "seal_load")
+        return Assembly(
+            **{name: {k: v[builds] for k, v in getattr(self, name).items()} for name in per_zone},
+            **{name: getattr(self, name)[builds] for name in forces},
+            paths={
+                k: (some_rows(x, builds), some_rows(y, builds)) for k, (x, y) in self.paths.items()
+            },
+            nodes=self.nodes.of(builds),
+        )
 
 
 @dataclass(frozen=True)

@@ -86,6 +86,11 @@ def first_load(x: Array, y: Array) -> Array:
     return np.asarray(x[np.arange(len(x)), last])
 
 
+def some_rows(table: Array, rows: slice) -> Array:
+    """Some rows of a table that has one for each build, or one for all of them."""
+    return table[rows] if len(table) > 1 else table
+
+
 def merge(nodes: list[Array]) -> Array:
     """All nodes of several tables, row by row, rising, with one more far out."""
     joined = np.concatenate(nodes, axis=1)
@@ -122,6 +127,11 @@ class Nodes:
     @functools.cached_property
     def body(self) -> Lines:
         return Lines(self.body_x, self.body_f)
+
+    def of(self, builds: slice) -> Nodes:
+        """The tables of some of the builds."""
+        tables = (self.seal_x, self.seal_q, self.seal_c, self.body_x, self.body_f)
+        return Nodes(*(some_rows(table, builds) for table in tables))
 
     def closure(self, length: float, force: Array) -> Array:
         """Closure at which seal (of this length) and body carry this force without gas.

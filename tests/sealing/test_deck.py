@@ -504,7 +504,9 @@ def test_margin_is_that_of_the_zone() -> None:
     found = state.weakest()
     assert found.bore == 2 and found.load == pytest.approx(load.min())
     assert found.limit.key == f"residual/{zone.name}"
-    assert state.angle[int(np.argmin(load))] == pytest.approx(found.angle)
+    # a place and its mirror image have the same load but for rounding
+    there = load[np.isclose(state.angle, found.angle)]
+    assert there == pytest.approx([load.min()], rel=1e-9)
     cold = assembled().weakest()
     assert cold.limit.demand == zone.seating and cold.limit.check == "seating"
 

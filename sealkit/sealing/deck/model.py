@@ -240,10 +240,11 @@ class Model:
             share[near] *= np.clip(0.5 + d / cell[near], 0.0, 1.0)
         if self._cut:
             share *= places.inside(self.layout, points)
-        kept = np.repeat(share.reshape(-1, 16).max(axis=1) > 0.0, 16)
+        group = patch.group
+        kept = np.repeat(share.reshape(-1, group).max(axis=1) > 0.0, group)
         self.points, self.share = points[kept], share[kept]
         return Patch(
-            points[kept], (patch.weight * share)[kept], patch.dofs[kept], patch.shape[kept], 16
+            points[kept], (patch.weight * share)[kept], patch.dofs[kept], patch.shape[kept], group
         )
 
     # ------------------------------------------------------------------ what may be varied

@@ -109,6 +109,11 @@ class Patch:
         return np.asarray(dofs[:, :, None] >= dofs[:, None, :])
 
     @functools.cached_property
+    def _products(self) -> Array:
+        """Of the shape for those pairs, point by point."""
+        return (self.shape[:, :, None] * self.shape[:, None, :])[self._below]
+
+    @functools.cached_property
     def pairs(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Column and distance from the diagonal of the entries of `tangent`."""
         dofs = self.dofs[:: self.group]
@@ -120,6 +125,9 @@ class Patch:
 
         One entry for each point and pair of unknowns, to be added up where `pairs` says.
         """
+        if self.group == 1:
+            each = self._products.reshape(len(self.points), -1)
+            return (each * (self.weight * slope)[:, None]).ravel()
         count = len(self.points) // self.group
         shape = self.shape.reshape(count, self.group, -1)
         scaled = shape * (self.weight * slope).reshape(count, self.group, 1)
@@ -323,14 +331,16 @@ class Plate:
         ----------
         patches : on this plate; a slope is load per closure and weight at each of their points
         """
-        wide, bare, none = self.band + 1, self._lower, np.zeros(0, dtype=np.intp)
+        wide, bare, none = self.band + 1, self._lower.T.ravel(), np.zeros(0, dtype=np.intp)
         pairs = [p.pairs for p in patches]
         places = np.concatenate([none, *(column * wide + down for column, down in pairs)])
 
         def lower(slopes: Sequence[Array]) -> Array:
             parts = [p.tangent(slope) for p, slope in zip(patches, slopes, strict=True)]
-            added = np.bincount(places, np.concatenate([none, *parts]), minlength=bare.size)
-            return np.asarray(bare + added.reshape(-1, wide).T)
+            summed = np.bincount(places, np.concatenate([none, *parts]), bare.size)
+            out: Array = summed.astype(float, copy=False)
+            out += bare  # in place: fresh memory costs more than the sum
+            return out.reshape(-1, wide).T
 
         return lower
 
@@ -414,19 +424,19 @@ class Plate:
         return self.patch(np.stack([x.ravel(), y.ravel()], axis=-1), weight.ravel())
 
     def area(self) -> Patch:
-        """Sixteen integration points in every element of the plate."""
-        t, share = np.polynomial.legendre.leggauss(4)
+        """Nine integration points in every element of the plate."""
+        t, share = np.polynomial.legendre.leggauss(3)
         lines = []
         for edge in (self.x, self.y):
             h = np.diff(edge)
             lines.append((edge[:-1, None] + 0.5 * h[:, None] * (t + 1.0), 0.5 * h[:, None] * share))
         (px, wx), (py, wy) = lines
-        shape = (len(px), len(py), 4, 4)
+        shape = (len(px), len(py), 3, 3)
         x = np.broadcast_to(px[:, None, :, None], shape).ravel()
         y = np.broadcast_to(py[None, :, None, :], shape).ravel()
         weight = (wx[:, None, :, None] * wy[None, :, None, :]).ravel()
         points = np.stack([x, y], axis=-1)
-        return Patch(points, weight, *self._rows(points), group=16)
+        return Patch(points, weight, *self._rows(points), group=9)
 
     def slopes(self, points: Array, normal: Array, weight: ArrayLike) -> Patch:
         """Points at which a law sees the slope of the plate along `normal`, not its closure."""
