@@ -323,7 +323,8 @@ def _grade(args: argparse.Namespace) -> int:
     if args.class_file:
         decided = policy.load(_read(args.class_file, "class file"))
     grades = gradebook.grade(class_files.read_folder(folder), key, args.accept_late, decided)
-    class_files.write_files(out, class_pages.grade_files(grades))
+    feedback = [class_pages.feedback_name(c.trainee) for c in key.cards]
+    class_files.write_files(out, class_pages.grade_files(grades), stale=feedback)
     print(f"{len(grades.done)} of {len(grades.results)} trainees graded, in {out}:")
     print("  gradebook.csv, files.csv, not-named.csv, class.html, feedback/")
     for f in grades.files:

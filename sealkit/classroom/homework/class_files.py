@@ -221,10 +221,12 @@ def when(text: str) -> datetime.datetime:
 
 # --------------------------------------------------------------------------- answers files
 class Refused(InputError):
-    """An answers file that cannot be taken: the reason, and a detail where there is more to say."""
+    """An answers file that cannot be taken: the reason, a detail where there is more to say, and
+    the trainee whose card it answers where that is somebody else.
+    """
 
-    def __init__(self, reason: str, detail: str = "") -> None:
-        self.reason, self.detail = reason, detail
+    def __init__(self, reason: str, detail: str = "", owner: str = "") -> None:
+        self.reason, self.detail, self.owner = reason, detail, owner
         self.told = f"{reason}: {detail}" if detail else reason
         wanted = "a file as the notebook saved it"
         super().__init__(Fault("answers file", short(self.told), wanted))
@@ -398,8 +400,14 @@ def keep_key(folder: Path, key: Key) -> None:
         raise InputError(Fault("key file", came, wanted))
 
 
-def write_files(folder: Path, files: Mapping[str, str]) -> None:
+def write_files(folder: Path, files: Mapping[str, str], stale: Iterable[str] = ()) -> None:
     """Write files so that each is there whole or not at all; keys for their owner alone.
+
+    Parameters
+    ----------
+    folder : made where it is not there
+    files : name -> text
+    stale : names that an earlier run may have written; those not written now are removed
 
     Raises
     ------
@@ -412,5 +420,7 @@ def write_files(folder: Path, files: Mapping[str, str]) -> None:
             path.parent.mkdir(parents=True, exist_ok=True)
             secret = path.name.startswith("key-")
             write_whole(path, text.encode("utf-8", "replace"), private=secret)
+        for name in set(stale) - set(files):
+            (folder / name).unlink(missing_ok=True)
     except OSError as err:
         raise fail("folder", folder, f"a folder that can be written ({err.strerror})") from err

@@ -21,6 +21,7 @@ __all__ = [
     "card_files",
     "class_page",
     "defused",
+    "feedback_name",
     "feedback_page",
     "file_table",
     "grade_files",
@@ -219,6 +220,11 @@ def card_files(key: Key) -> dict[str, str]:
     return out
 
 
+def feedback_name(trainee: str) -> str:
+    """Name of the feedback page of a trainee."""
+    return f"feedback/{file_name(trainee)}.html"
+
+
 def grade_files(grades: Grades) -> dict[str, str]:
     """Files of a graded set: gradebook, list of files, class page, feedback for each trainee."""
     out = {
@@ -228,5 +234,5 @@ def grade_files(grades: Grades) -> dict[str, str]:
         "class.html": class_page(grades),
     }
     for r in grades.done:
-        out[f"feedback/{file_name(r.card.trainee)}.html"] = feedback_page(r)
+        out[feedback_name(r.card.trainee)] = feedback_page(r)
     return out

@@ -7,6 +7,7 @@ marks.
 from __future__ import annotations
 
 import hashlib
+import itertools
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
@@ -14,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from sealkit.classroom.homework import cards
-from sealkit.classroom.homework.answers import Feedback, check, read
+from sealkit.classroom.homework.answers import CHOICE, Feedback, check, read
 from sealkit.classroom.homework.cards import Card, same_id
 from sealkit.classroom.homework.class_files import (
     LARGEST,
@@ -26,6 +27,7 @@ from sealkit.classroom.homework.class_files import (
     when,
 )
 from sealkit.classroom.homework.policy import NOTHING, Policy
+from sealkit.classroom.homework.reading import plain
 from sealkit.errors import short
 
 __all__ = ["Difficulty", "Graded", "Grades", "Listed", "Unnamed", "grade"]
@@ -43,6 +45,7 @@ class Listed:
     why : what there is to say about it, such as "late"; empty where nothing is
     detail : more of that
     named : trainee whose name the file has, where that is somebody else
+    owner : trainee whose card it answers, where that is somebody else
     """
 
     file: str
@@ -51,6 +54,7 @@ class Listed:
     why: str = ""
     detail: str = ""
     named: str = ""
+    owner: str = ""
 
     @property
     def reason(self) -> str:
@@ -149,7 +153,12 @@ class Grades:
     def why(self, card: Card) -> str:
         """Why nothing counts for this trainee."""
         mine = (f.reason for f in self.files if f.trainee == card.trainee and not f.counted)
-        return next(mine, "no file")
+        under_other = (
+            f"no file; {short(f.file)} answers this card under another id"
+            for f in self.files
+            if f.owner == card.trainee
+        )
+        return next(mine, next(under_other, "no file"))
 
     def difficulty(self) -> list[Difficulty]:
         """Question by question: how many were right, empty, or met which pitfall."""
@@ -246,7 +255,8 @@ def grade(
             found = read_answers(content)
             card = _card_of(found, key, by_id, by_tag)
         except Refused as err:
-            listed.append(Listed(name, _claimed(content, by_id), False, err.reason, err.detail))
+            whose = _claimed(content, by_id)
+            listed.append(Listed(name, whose, False, err.reason, err.detail, owner=err.owner))
             continue
         late = bool(key.due) and when(found.saved) > when(key.due)
         named = _named(name, card, key)
@@ -258,21 +268,60 @@ def grade(
             digest = hashlib.sha256(content).hexdigest()
             one = _Offered(name, digest, found, late, named)
             offered.setdefault(card.trainee, []).append(one)
-    results = {}
+    results: dict[str, Graded] = {}
+    counted: dict[str, _Offered] = {}
+    told: dict[str, list[str]] = {}
     for trainee, theirs in offered.items():
         best = _best(theirs, f"answers-{key.set}-{file_name(trainee)}.json")
+        card = by_id[same_id(trainee)]
+
+        def marked(one: _Offered, card: Card = card) -> Graded:
+            return Graded(card, one.file, one.answers.answers, _feedback(card, one.answers, policy))
+
+        results[trainee], counted[trainee] = marked(best), best
+        told[trainee] = ["late, accepted"] if best.late else []
         for one in theirs:
-            if one is best:
-                why = "late, accepted" if one.late else ""
-                listed.append(Listed(one.file, trainee, True, why, named=one.named))
+            if one.digest == best.digest:
+                detail = f"the same file again ({best.file})"
             else:
-                same = one.digest == best.digest
-                detail = f"{'the same file again' if same else 'another one counts'} ({best.file})"
+                here, there = results[trainee].total, marked(one).total
+                detail = f"another one counts ({best.file}, {here} marks; this one {there} marks)"
+                words = f"counts, saved last, with {here} marks; {one.file} has {there} marks"
+                told[trainee].append(words)
+            if one is not best:
                 listed.append(Listed(one.file, trainee, False, "duplicate", detail))
-        card, given = by_id[same_id(trainee)], best.answers
-        results[trainee] = Graded(card, best.file, given.answers, _feedback(card, given, policy))
+    for f in listed:
+        if f.owner in told:
+            told[f.owner].append(f"{f.file} answers this card under another id")
+    for a, b, count in _word_for_word(results.values()):
+        words = f"{count} wrong answers are word for word those of"
+        told[a].append(f"{words} {short(b)}")
+        told[b].append(f"{words} {short(a)}")
+    listed += [
+        Listed(o.file, trainee, True, "; ".join(told[trainee]), named=o.named)
+        for trainee, o in counted.items()
+    ]
     every = tuple(results.get(c.trainee, Graded(c)) for c in key.cards)
     return Grades(key, every, tuple(sorted(listed, key=lambda f: f.file)))
+
+
+def _word_for_word(results: Iterable[Graded]) -> Iterable[tuple[str, str, int]]:
+    """Pairs of trainees with wrong numbers in common; their engines differ, so they should not be.
+
+    Two such answers may be chance, three are told.
+    """
+    wrote: dict[tuple[str, str], list[str]] = {}
+    for r in results:
+        for item, said in zip(r.card.items, r.feedback, strict=True):
+            text = plain(r.answers.get(item.question.key, ""))
+            if item.question.kind != CHOICE and not said.right and any(map(str.isdigit, text)):
+                wrote.setdefault((item.question.key, text), []).append(r.card.trainee)
+    pairs: Counter[tuple[str, str]] = Counter()
+    for same in wrote.values():
+        pairs.update(itertools.combinations(sorted(same)[:_MOST_ALIKE], 2))
+    for (a, b), count in sorted(pairs.items()):
+        if count >= 3:
+            yield a, b, count
 
 
 def _best(offered: list[_Offered], plain_name: str) -> _Offered:
@@ -286,6 +335,7 @@ def _feedback(card: Card, found: Answers, policy: Policy) -> tuple[Feedback, ...
     return tuple(check(q, found.answers.get(q.key, "")) for q in policy.questions(card))
 
 
+_MOST_ALIKE = 50  # trainees with the same text that are compared with each other
 OTHER_KEY = "answers to a card that is not of this key file"
 
 
@@ -304,7 +354,8 @@ def _card_of(
         theirs = by_tag.get(found.card)
         if theirs is None:
             raise Refused(OTHER_KEY, "perhaps of another class key")
-        raise Refused(f"answers to the card of {short(theirs.trainee)}", "renamed or copied")
+        words = f"answers to the card of {short(theirs.trainee)}"
+        raise Refused(words, "renamed or copied", theirs.trainee)
     return card
 
 

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import datetime
 import html
+import itertools
 from pathlib import Path
 from typing import Any
 
@@ -25,7 +26,7 @@ class Desk(widgets.VBox):
 
     Controls: `opened` (upload of card and answers files), `who`, `set`, `units` and `draw` for a
     practice card, `check` (practice only), `save`. Shown: `boxes`, `message`, `links`, `tally`.
-    `card` is None before there is one.
+    `card` is None before there is one. `go_on` takes up the answers file beside the notebook.
 
     Parameters
     ----------
@@ -35,6 +36,8 @@ class Desk(widgets.VBox):
     def __init__(self, folder: Path | None = None) -> None:
         self.folder = folder
         self.card: Card | None = None
+        self.kept: dict[str, str] = {}  # answers as they were last saved or opened
+        self.warned = False
         self.boxes: dict[str, AnswerBox] = {}
         self.opened = parts.upload("Open my card or answers", ".json", multiple=True)
         self.who = parts.field("Name or id", continuous_update=False)
@@ -43,6 +46,7 @@ class Desk(widgets.VBox):
         self.draw = parts.button("Draw a practice card", self._practise, self.message)
         self.check = parts.button("Check all answers", self._check, self.tally)
         self.save = parts.button("Save my answers", self._save, self.links)
+        self.go_on = parts.button("Go on with my saved answers", self._go_on, self.message)
         self.sheet = widgets.VBox()
         self.opened.observe(self._on_open, "value")
         super().__init__(
@@ -94,7 +98,8 @@ class Desk(widgets.VBox):
         if mark in content[:200]:  # type: ignore[operator]
             return self._take_answers(class_files.read_answers(content))
         self.show(cards.load(content))
-        return "Your card is open."
+        there = " There is an answers file of yours beside this notebook." if self._there() else ""
+        return f"Your card is open.{there}"
 
     def _take_answers(self, found: class_files.Answers) -> str:
         if found.card.startswith(cards.PRACTICE):
@@ -104,6 +109,8 @@ class Desk(widgets.VBox):
             raise fail("answers file", "answers without their card", "your card opened with them")
         if (card.set, card.tag) != (found.set, found.card):
             raise fail("answers file", "answers to another card", f"answers to {card.title}")
+        self._ask({k: v for k, v in self.given().items() if v.strip()})
+        self.kept = dict(found.answers)
         for key, text in found.answers.items():
             box = self.boxes.get(key)
             if box is not None and (text in box.question.options or not box.question.options):
@@ -120,13 +127,26 @@ class Desk(widgets.VBox):
 
     # ------------------------------------------------------------------ the card
     def show(self, card: Card) -> None:
-        """Lay a card on the desk, with empty boxes."""
+        """Lay a card on the desk; what stands in the boxes of the same card stays.
+
+        Raises
+        ------
+        InputError
+            once, where answers to another card are not saved yet.
+        """
+        same = self.card is not None and (self.card.set, self.card.tag) == (card.set, card.tag)
+        typed = {k: v for k, v in self.given().items() if v.strip()}
+        if not same:
+            self._ask(typed)
+            self.kept = {}
         boxes = {}
         for number, item in enumerate(card.items, 1):
             picture = item.chart.svg(card.system) if item.chart else ""
             q = item.question
             boxes[q.key] = AnswerBox(q, "", picture, number, judge=card.practice)
         self.card, self.boxes = card, boxes
+        for key, text in typed.items() if same else ():
+            boxes[key].entry.value = text
         kind = "Practice card" if card.practice else "Job card"
         top = widgets.HTML(
             f'<h2 style="font-size:20px;margin:14px 0 2px">{kind} {html.escape(card.title)}</h2>'
@@ -145,9 +165,18 @@ class Desk(widgets.VBox):
             *boxes.values(),
             *checks,
             heading("Keep it"),
+            *([self.go_on] if self._there() else []),
             self.save,
             self.links,
         )
+
+    def _ask(self, typed: dict[str, str]) -> None:
+        """Refuse once to put other answers in the place of those that are not saved."""
+        if typed and typed != self.kept and not self.warned:
+            self.warned = True
+            came = f"{len(typed)} answers on the desk that are not saved"
+            raise fail("card", came, "your answers saved first; or do it again to leave them")
+        self.warned = False
 
     def given(self) -> dict[str, str]:
         """What stands in the boxes."""
@@ -158,11 +187,50 @@ class Desk(widgets.VBox):
         right = sum(f.right for f in done)
         return f"<b>{right} of {len(done)}</b> are right."
 
-    def _save(self) -> str:
+    # ------------------------------------------------------------------ what is kept
+    def _file(self) -> str:
+        """Name of the answers file of the card on the desk."""
         if self.card is None:
             raise fail("answers", "no card", "a card to answer")
+        return f"answers-{self.card.set}-{class_files.file_name(self.card.trainee)}.json"
+
+    def _there(self) -> bool:
+        """Whether an answers file of this card lies beside the notebook."""
+        return self.folder is not None and (self.folder / self._file()).is_file()
+
+    def _go_on(self) -> str:
+        if self.folder is None:
+            raise fail("answers", "no folder", "a folder that answers are kept in")
+        path = self.folder / self._file()
+        try:
+            return self.take(path.read_bytes())
+        except OSError as err:
+            raise fail("answers file", path, f"one that can be read ({err.strerror})") from err
+
+    def _set_aside(self, path: Path, made: class_files.Answers) -> str:
+        """Keep an older file that holds what the new one does not; says so, as HTML."""
+        if not path.is_file():
+            return ""
+        try:
+            older = class_files.read_answers(path.read_bytes())
+            lost = set(older.answers) - set(made.answers)
+            if (older.set, older.card) == (made.set, made.card) and not lost:
+                return ""
+            count = f"an older file with {len(older.answers)} answers"
+        except InputError:
+            count = "an older file that cannot be read"
+        aside = next(
+            p
+            for i in itertools.count(1)
+            if not (p := path.with_name(f"{path.stem}-older-{i}.json")).exists()
+        )
+        path.rename(aside)
+        return f" There was {count}; it is kept as {html.escape(aside.name)}."
+
+    def _save(self) -> str:
+        file = self._file()
+        assert self.card is not None
         made = class_files.answers_of(self.card, self.given(), datetime.datetime.now(datetime.UTC))
-        file = f"answers-{self.card.set}-{class_files.file_name(self.card.trainee)}.json"
         text = made.dumps()
         count, of = len(made.answers), len(self.boxes)
         words = f"{count} of {of} questions answered. "
@@ -170,9 +238,11 @@ class Desk(widgets.VBox):
         words += "<br>Keep this file: a hosted service forgets everything when it sleeps."
         if self.folder is not None:
             try:
+                aside = self._set_aside(self.folder / file, made)
                 write_whole(self.folder / file, text.encode())
-                words += f" It is also in the folder of this notebook as {html.escape(file)}."
+                words += f"{aside} It also lies beside this notebook as {html.escape(file)}."
             except OSError as err:
                 why = html.escape(err.strerror or "no reason given")
                 words += f" It could not be written beside this notebook ({why})."
+        self.kept = dict(made.answers)
         return words

@@ -197,6 +197,62 @@ def test_the_last_one_saved_counts(small: Key) -> None:
     assert "late" in grades.files[1].reason and "another one counts" in grades.files[2].reason
 
 
+def test_every_file_that_competes_is_told_with_both_marks(small: Key) -> None:
+    card = small.cards[0]
+    full = file_of(card, saved="2026-11-29T10:00:00+00:00")
+    emptier = file_of(card, {}, saved="2026-11-30T10:00:00+00:00")
+    files = [("mine.json", full), ("forged.json", emptier), ("copy.json", full)]
+    grades = gradebook.grade(files, small)
+    assert grades.results[0].total == 0
+    told = {f.file: f.reason for f in grades.files}
+    assert "0 marks" in told["forged.json"] and "mine.json has 10 marks" in told["forged.json"]
+    assert "forged.json, 0 marks; this one 10 marks" in told["mine.json"] == told["copy.json"]
+    once = gradebook.grade([("mine.json", full), ("copy.json", full)], small)
+    assert sorted(f.reason for f in once.files) == [
+        "",
+        "duplicate: the same file again (copy.json)",
+    ]
+
+
+def test_a_copied_card_is_named_on_both_rows(small: Key) -> None:
+    one, other = small.cards[:2]
+    files = [("a.json", file_of(one)), ("b.json", file_of(one, trainee=other.trainee))]
+    grades = gradebook.grade(files, small)
+    told = {f.file: f.reason for f in grades.files}
+    assert told["a.json"] == "b.json answers this card under another id"
+    assert told["b.json"] == f'answers to the card of "{one.trainee}": renamed or copied'
+    alone = gradebook.grade(files[1:], small)
+    assert "b.json" in alone.why(one) and "another id" in alone.why(one)
+    assert "copied" in alone.why(other)
+
+
+def test_numbers_copied_from_another_engine_are_named_on_both_rows(small: Key) -> None:
+    one, other = small.cards[0], small.cards[2]  # both metric
+    slips = right(small.cards[1])
+    files = [(f"{c.trainee}.json", file_of(c, slips)) for c in (one, other)]
+    told = {f.file: f.reason for f in gradebook.grade(files, small).files}
+    assert f'word for word those of "{other.trainee}"' in told[f"{one.trainee}.json"]
+    assert f'word for word those of "{one.trainee}"' in told[f"{other.trainee}.json"]
+    apart = [(f"{c.trainee}.json", file_of(c)) for c in (one, other)]
+    assert all(f.reason == "" for f in gradebook.grade(apart, small).files)
+
+
+def test_feedback_that_no_longer_counts_is_removed(tmp_path: Path, small: Key) -> None:
+    (tmp_path / "in").mkdir()
+    for card in small.cards:
+        (tmp_path / "in" / f"{card.trainee}.json").write_bytes(file_of(card))
+    (tmp_path / "key.json").write_text(small.dumps(), encoding="utf-8")
+    out = tmp_path / "out"
+    line = ["grade", str(tmp_path / "in"), "--key", str(tmp_path / "key.json"), "--out", str(out)]
+    assert cli.main(line) == 0
+    assert len(list((out / "feedback").iterdir())) == 3
+    (out / "feedback" / "mine.txt").write_text("of the instructor", encoding="utf-8")
+    (tmp_path / "in" / "t-02.json").write_bytes(b"{")
+    assert cli.main(line) == 0
+    names = sorted(p.name for p in (out / "feedback").iterdir())
+    assert names == ["mine.txt", "t-01.html", "t-03.html"]
+
+
 def test_late_files_can_be_accepted(small: Key) -> None:
     late = file_of(small.cards[0], saved="2026-12-02T10:00:00+00:00")
     assert "it would have had 10 marks" in reason(late, small)
@@ -481,6 +537,34 @@ def test_cards_and_grade_on_the_command_line(
     table = Path("grades-02/gradebook.csv").read_text(encoding="utf-8-sig")
     assert "t-01,Ann,graded,10,10,100" in table and "'=1+1,no file" in table
     assert sorted(p.name for p in Path("in").iterdir()) == ["answers-02-t-01.json", "broken.json"]
+
+
+def test_no_key_and_no_secret_is_overwritten(
+    tmp_path: Path, monkeypatch: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    line = ["cards", "roster.csv", "--set", "02", "--term", "2026"]
+    Path("roster.csv").write_text("id,name\nt-01,Ann\n", encoding="utf-8")
+    assert cli.main(line) == 0
+    assert all(
+        (Path(p).stat().st_mode & 0o077) == 0
+        for p in ("class-key.txt", "cards-02/key-02.json", "cards-02/key-02.html")
+    )
+    key, secret = Path("cards-02/key-02.json").read_bytes(), Path("class-key.txt").read_bytes()
+
+    Path("class-key.txt").rename("away.txt")
+    assert cli.main(line) == 2 and "drawn with" in capsys.readouterr().err
+    assert not Path("class-key.txt").exists()
+    Path("class-key.txt").write_text("0dd0" * 8, encoding="utf-8")
+    assert cli.main(line) == 2 and '"t-01"' in capsys.readouterr().err
+    Path("class-key.txt").write_bytes(secret)
+    assert cli.main([*line[:-1], "2027"]) == 2  # another term has other cards
+    assert Path("cards-02/key-02.json").read_bytes() == key
+    Path("roster.csv").write_text("id,name\nt-02,Bob\nt-01,Ann\n", encoding="utf-8")
+    assert cli.main(line) == 0  # one more joined: nobody's card is lost
+    grown = class_files.load_key(Path("cards-02/key-02.json").read_bytes())
+    assert [c.trainee for c in grown.cards] == ["t-02", "t-01"]
+    assert grown.cards[1] == class_files.load_key(key).cards[0]
 
 
 @pytest.mark.parametrize(

@@ -92,6 +92,78 @@ def test_saved_loaded_in_a_fresh_desk_and_graded(card: cards.Card, tmp_path: Pat
     assert result.total == sum(i.question.marks for i in card.items[:5])
 
 
+def filled(desk: Any, card: cards.Card, count: int) -> dict[str, str]:
+    """The first few answers, typed."""
+    given = {i.question.key: written(i.question) for i in card.items[:count]}
+    for key, text in given.items():
+        desk.boxes[key].entry.value = text
+    return given
+
+
+def test_an_emptier_file_never_takes_the_place_of_a_fuller_one(
+    card: cards.Card, tmp_path: Path
+) -> None:
+    desk = desks.trainee(tmp_path)
+    desk.take(card.dumps())
+    given = filled(desk, card, 8)
+    desk.save.click()
+    desk.save.click()  # the same again keeps no second file
+    assert [p.name for p in tmp_path.iterdir()] == ["answers-02-t-01.json"]
+
+    fresh = desks.trainee(tmp_path)
+    assert "answers file of yours" in fresh.take(card.dumps())
+    fresh.save.click()
+    assert "0 of 8" in fresh.links.value and "answers-02-t-01-older-1.json" in fresh.links.value
+    older = class_files.read_answers((tmp_path / "answers-02-t-01-older-1.json").read_bytes())
+    assert dict(older.answers) == given
+    filled(fresh, card, 1)
+    fresh.save.click()
+    assert "older-2" not in fresh.links.value  # nothing was lost
+    (tmp_path / "answers-02-t-01.json").write_bytes(b"{")
+    fresh.save.click()
+    assert "cannot be read" in fresh.links.value
+    assert (tmp_path / "answers-02-t-01-older-2.json").read_bytes() == b"{"
+
+
+def test_going_on_with_what_was_saved(card: cards.Card, tmp_path: Path) -> None:
+    desk = desks.trainee(tmp_path)
+    desk.take(card.dumps())
+    assert desk.go_on not in desk.sheet.children
+    given = filled(desk, card, 5)
+    desk.save.click()
+    fresh = desks.trainee(tmp_path)
+    fresh.take(card.dumps())
+    assert fresh.go_on in fresh.sheet.children
+    fresh.go_on.click()
+    assert {k: v for k, v in fresh.given().items() if v} == given
+    (tmp_path / "answers-02-t-01.json").unlink()
+    fresh.go_on.click()
+    assert "Not done" in fresh.message.value
+    assert {k: v for k, v in fresh.given().items() if v} == given
+
+
+def test_what_is_not_saved_is_asked_about_once(card: cards.Card) -> None:
+    desk = desks.trainee(None)
+    desk.take(card.dumps())
+    given = filled(desk, card, 3)
+    desk.take(card.dumps())  # the same card again
+    assert {k: v for k, v in desk.given().items() if v} == given
+    saved = class_files.answers_of(card, {}, datetime.datetime.now(datetime.UTC)).dumps()
+    desk.opened.value = (upload("a.json", saved),)
+    assert "3 answers on the desk that are not saved" in desk.message.value
+    assert {k: v for k, v in desk.given().items() if v} == given
+    desk.save.click()
+    desk.who.value = "Ann"
+    desk.draw.click()  # saved now, so another card may come
+    assert desk.card is not None and desk.card.practice and desk.card.set == "00"
+    filled(desk, desk.card, 2)
+    desk.set.value = "03"
+    desk.draw.click()
+    assert "not saved" in desk.message.value and desk.card.set == "00"
+    desk.draw.click()
+    assert desk.card.set == "03"
+
+
 def test_practice_is_checked(tmp_path: Path) -> None:
     desk = desks.trainee(tmp_path)
     desk.draw.click()
