@@ -65,6 +65,8 @@ class Sheet:
 
     name: str
     note: str
+    customer: str
+    wish: str
     status: str
 
 
@@ -140,9 +142,7 @@ class Burn:
     wall_temperature: float
     heat_transfer: str
     wall_coefficient: float
-    peak_variation: float | None
-    ca50_variation: float | None
-    duration_variation: float
+    peak_variation: float
     one_cycle_in: float
     knock_amplitude: float
 

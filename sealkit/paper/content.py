@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass
 
+from sealkit.build import Build
 from sealkit.errors import Fault, InputError
-from sealkit.report import Report, ranking
+from sealkit.report import Report, first_clause, ranking
 from sealkit.report.ranking import Ranked
+from sealkit.report.specification import OUTCOMES, Specification, sheet_of
 from sealkit.scatter import LeakProbability, leak_probability
+from sealkit.units import show
+from sealkit.words import note
 
 CAUTIONS = (
     "For teaching and first estimates only.",
@@ -39,12 +44,53 @@ class Paper:
     ranked : all constructions on the same build, best first
     refused : constructions that cannot be made here, and why
     leak : probability of a gas leak, or the fault that stands in its way
+    made : the day it was made
+    specified : the wish it is specified for, where there is one
     """
 
     report: Report
     ranked: tuple[Ranked, ...]
     refused: dict[str, str]
     leak: LeakProbability | Fault
+    made: datetime.date
+    specified: Specification | None = None
+
+    @property
+    def sheet(self) -> Build:
+        """The build sheet to keep."""
+        return self.report.build if self.specified is None else sheet_of(self.specified)
+
+    def wish(self, system: str = "metric") -> str:
+        """What the customer asks for, and what the engine makes of it by our estimate."""
+        found, build = self.specified, self.report.build
+        makes = note(
+            "{power} at {speed} on {fuel}, boost {boost}",
+            power=(self.report.gas.brake_power, "power"),
+            speed=(build.engine.speed, "crank speed"),
+            fuel=str(self.report.gas.charge.mixture.fuel),
+            boost=(build.charge.boost, "gauge pressure"),
+        ).text(system)
+        if found is not None:
+            asked = show(found.wish, "power", system)
+            return f"{asked}. Met: {OUTCOMES[found.outcome]}; the build makes {makes}."
+        asked = build.sheet.wish or "none on the sheet"
+        return f"{asked}. The build as it stands makes {makes} (an estimate)."
+
+    def why(self, system: str = "metric") -> str:
+        """How the gasket of the sheet stands among all kinds on this engine."""
+        names = [r.name for r in self.ranked]
+        own = self.report.build.gasket.construction
+        if own not in names:
+            return "a gasket of the sheet's own"
+        place, best = names.index(own), self.ranked[0]
+        if place == 0:
+            return f"the best of {len(names)} kinds tried on this engine"
+        said = first_clause(self.ranked[place].result, system)
+        return (
+            f"number {place + 1} of {len(names)} kinds tried on this engine; first is {best.name}, "
+            f"which {first_clause(best.result, system)}. By the same measure (average joint, no "
+            f"deck map) this one {said}"
+        )
 
     def ranking_rows(self, system: str = "metric") -> list[dict[str, str]]:
         """The ranking as text, best first."""
@@ -74,12 +120,18 @@ class Paper:
         return self.leak.rows(system)
 
 
-def paper_of(report: Report) -> Paper:
-    """What is printed of a report; ranking and scatter are worked out here, once."""
+def paper_of(found: Report | Specification) -> Paper:
+    """What is printed of a report, or of a specification with its wish.
+
+    Ranking and scatter are worked out here, once.
+    """
+    specified = found if isinstance(found, Specification) else None
+    report = found.report if isinstance(found, Specification) else found
     leak: LeakProbability | Fault
     try:
         leak = leak_probability(report)
     except InputError as err:
         leak = err.faults[0]
     build = report.build
-    return Paper(report, ranking.rank(build), ranking.refused(build), leak)
+    ranked, refused = ranking.rank(build), ranking.refused(build)
+    return Paper(report, ranked, refused, leak, datetime.date.today(), specified)

@@ -1,152 +1,352 @@
-"""The report as one self-contained page to print."""
+"""The report as one file to print: a sheet for the customer, one for the bench, then the rest."""
 
 from __future__ import annotations
 
 import html
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
+from sealkit import __version__
+from sealkit.drawing.ink import bar
 from sealkit.files import write_whole
+from sealkit.paper import pictures
 from sealkit.paper.content import CAUTIONS, LEAK, ORDER, SCOPE, Paper, paper_of
-from sealkit.report import Facts, Report, facts, order_rows, rows, workshop
-from sealkit.units import show_unit, show_value
-
-Array = NDArray[np.float64]
+from sealkit.report import Facts, Report, facts, grid, order_rows, rows, workshop
+from sealkit.report.result import band_words, percent
+from sealkit.report.specification import Specification
+from sealkit.sealing.limit import Outcome
+from sealkit.units import show
+from sealkit.words import figure_text
 
 _STYLE = """
+*{box-sizing:border-box}
 body{font:11pt/1.4 system-ui,sans-serif;max-width:52rem;margin:1.5rem auto;padding:0 1rem;
-color:#111}
-h1{font-size:1.4rem;margin-bottom:.2rem}h2{font-size:1.05rem;margin:1.2rem 0 .3rem}
+color:#111;background:#fff;overflow-wrap:break-word}
+h1{font-size:1.35rem;margin:0}h2{font-size:1.02rem;margin:1.1rem 0 .3rem}
+p{margin:.3rem 0}.small{font-size:9pt;color:#333}
+.head{display:flex;flex-wrap:wrap;justify-content:space-between;gap:.2rem 1.5rem;
+border-bottom:2px solid #111;padding-bottom:.3rem;margin-bottom:.5rem}
+.sheet{margin-bottom:3rem}
 table{border-collapse:collapse;width:100%;font-size:9.5pt}
-th,td{text-align:left;vertical-align:top;padding:.2rem .5rem .2rem 0;border-bottom:1px solid #ccc}
-.verdict{border:2px solid #111;padding:.6rem .8rem;font-weight:600}
-.small{font-size:9pt;color:#444}svg{width:100%;height:auto}
+th,td{text-align:left;vertical-align:top;padding:.18rem .6rem .18rem 0;
+border-bottom:1px solid #bbb}th{font-weight:600}
+td.num{white-space:nowrap;text-align:right}
+.verdict{border:3px solid #111;padding:.5rem .8rem;margin:.5rem 0}
+.verdict b{font-size:1.15em}
+.fails{border-style:double;border-width:6px}
+.two{display:grid;grid-template-columns:1fr 1fr;gap:.3rem 1.2rem}
+figure{max-width:100%!important}figcaption{font-size:9pt!important}
+svg{max-width:100%;height:auto}.bar{width:11rem;max-width:none;display:block}
+.box{display:inline-block;border:1.5px solid #111;min-width:2.1rem;height:1.9rem;margin:.1rem;
+padding:.05rem .2rem;font-size:8pt;vertical-align:top}
+td[data-of=measured]{border-left:1px solid #111;border-right:1px solid #111;min-width:6rem}
+.grid td:first-child{width:36%}.grid{font-size:8.5pt}
+.sign{display:flex;flex-wrap:wrap;gap:1.2rem 2rem;margin-top:1.4rem}
+.sign span{flex:1 1 12rem;border-top:1px solid #111;font-size:9pt;padding-top:.15rem}
 pre{columns:2;column-gap:2rem;white-space:pre-wrap;font-size:8pt;line-height:1.25}
-@media print{body{margin:0;font-size:9pt;max-width:none}h1{font-size:14pt}
-h2{font-size:11pt;margin:.7rem 0 .2rem}table{font-size:8pt}.small{font-size:7.5pt}svg{width:75%}
-h2{break-after:avoid}tr{break-inside:avoid}}
+@media screen and (max-width:640px){.two,pre{display:block;columns:1}
+.bar{width:8rem}.grid td:first-child{width:auto}
+.wide thead{display:none}.wide tr{display:block;padding:.3rem 0;border-bottom:1px solid #111}
+.wide td{display:block;border:0;padding:.05rem 0;text-align:left}
+.wide td[data-of]:not(:empty)::before{content:attr(data-of) ": ";color:#444}}
+@media print{body{margin:0;padding:0;font-size:9pt;line-height:1.3;max-width:none}
+h1{font-size:14pt}h2{font-size:10.5pt;margin:.6rem 0 .15rem}
+table{font-size:8pt}th,td{padding-top:.1rem;padding-bottom:.1rem}.small{font-size:7.5pt}
+figcaption{font-size:7.5pt!important}.sheet{margin:0}
+.sheet+.sheet{break-before:page}h2{break-after:avoid}
+tr,figure,.keep,li,.verdict,.sign{break-inside:avoid}thead{display:table-header-group}
+.cards{font-size:7.5pt}pre{font-size:7pt}.pattern figure{width:70%}
+td[data-of=measured]{min-width:22mm}.box{height:5.5mm;min-width:8mm;margin:0}
+.grid{font-size:7.5pt}}
+@page{margin:13mm 13mm 16mm;
+@bottom-left{content:"LEFT";font:7.5pt system-ui,sans-serif;color:#333}
+@bottom-right{content:"page " counter(page) " of " counter(pages);
+font:7.5pt system-ui,sans-serif;color:#333}}
 """
 
 
+def _esc(words: Any) -> str:
+    return html.escape(str(words))
+
+
+def _bound(words: str) -> str:
+    """A percentage that no line breaks."""
+    return words.replace(" %", "\u00a0%")
+
+
+def _css(words: str) -> str:
+    """Words for a string of a style sheet; what is no letter or number as its code."""
+    return "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):x} " for c in words)
+
+
+def _table(
+    rows: Sequence[Mapping[str, Any]], style: str = "", raw: Iterable[str] = (), head: bool = True
+) -> str:
+    """Rows as a table; columns named in `raw` hold HTML."""
+    if not rows:
+        return ""
+    held = set(raw)
+    top = "".join(f"<th scope='col'>{_esc(k)}</th>" for k in rows[0]) if head else ""
+    out = [f"<table class='{style}'>", f"<thead><tr>{top}</tr></thead>" if head else "", "<tbody>"]
+    for row in rows:
+        cells = (
+            f"<td data-of='{_esc(k)}'>{v if k in held else _esc(v)}</td>" for k, v in row.items()
+        )
+        out.append(f"<tr>{''.join(cells)}</tr>")
+    return "".join([*out, "</tbody></table>"])
+
+
+def _pairs(pairs: Iterable[tuple[str, Any]]) -> str:
+    """(what, value) as a table without a heading."""
+    return _table([{"": f"<b>{_esc(a)}</b>", " ": _esc(b)} for a, b in pairs], raw=("", " "),
+                  head=False)  # fmt: skip
+
+
 def page(paper: Paper, system: str = "metric") -> str:
-    """The report as one self-contained page (HTML)."""
+    """The report as one self-contained page (HTML), which prints on A4 and Letter."""
+    name, day = paper.report.build.sheet.name, f"{paper.made.day} {paper.made:%B %Y}"
+    foot = f"{name} · {day} · sealkit {__version__}"
+    style = _STYLE.replace("LEFT", _css(foot))
+    return "\n".join(
+        [
+            "<!doctype html><html lang='en'><head><meta charset='utf-8'>",
+            "<meta name='viewport' content='width=device-width, initial-scale=1'>",
+            f"<title>{_esc(name)}: joint report</title>",
+            f"<style>{style}</style></head><body>",
+            _customer(paper, system, day),
+            _bench(paper, system, day),
+            _behind(paper, system, day),
+            _appendix(paper, system, day),
+            "</body></html>",
+        ]
+    )
+
+
+def _head(paper: Paper, title: str, day: str) -> str:
+    sheet = paper.report.build.sheet
+    who = sheet.customer or "________________"
+    return (
+        f"<div class='head'><div><h1>{_esc(sheet.name)}</h1><b>{_esc(title)}</b></div>"
+        f"<div class='small'>customer: {_esc(who)}<br>{_esc(day)} · sealkit {__version__}<br>"
+        f"numbers on the sheet: {_esc(sheet.status)}</div></div>"
+    )
+
+
+def _signed(*who: str) -> str:
+    return f"<div class='sign'>{''.join(f'<span>{_esc(w)}</span>' for w in who)}</div>"
+
+
+# --------------------------------------------------------------------------- for the customer
+def _customer(paper: Paper, system: str, day: str) -> str:
     r = paper.report
-    esc = html.escape
-    parts = [
-        "<!doctype html><html lang='en'><head><meta charset='utf-8'>",
-        "<meta name='viewport' content='width=device-width, initial-scale=1'>",
-        f"<title>{esc(r.build.sheet.name)}: joint report</title>",
-        f"<style>{_STYLE}</style></head><body>",
-        f"<h1>{esc(r.build.sheet.name)}</h1>",
-        f"<p>{esc(r.build.sheet.note)}</p>" if r.build.sheet.note else "",
-        f"<p class='small'>status of the numbers on the sheet: {esc(r.build.sheet.status)}</p>",
-        f"<p class='verdict'>{esc(r.verdict(system))}</p>",
-        chart(r, system),
+    g = r.build.gasket
+    note = f"<p class='small'>{_esc(r.build.sheet.note)}</p>" if r.build.sheet.note else ""
+    fails = " fails" if r.outcome is Outcome.FAILS else ""
+    thick, opening = (show(x, "length", system) for x in (g.compressed_thickness, g.bore))
+    first = r.first_failure
+    given = [x for x in r.banded if x.outcome is Outcome.FAILS]
+    failing = given[0] if given else first.limit if first is not None else None
+    at, what = order_rows(r, system)[0]
+    gives = f"{what}, at {at}" if at else what
+    if given:
+        gives = f"already: {given[0].consequence.text(system)}. As pressure rises: {gives}"
+    pairs = [
+        ("wish", paper.wish(system)),
+        ("gasket", f"{g.construction}, {thick} clamped, opening {opening}"),
+        ("why", paper.why(system)),
+        ("gives first", gives),
     ]
-    parts += [group.html() for group in facts(r, system)]
-    limits = rows(r, system)
+    if failing is not None:
+        pairs.append(("what that costs", workshop.COSTS[failing.failure]))
+    return "\n".join(
+        [
+            "<section class='sheet'>",
+            _head(paper, "For the customer", day),
+            note,
+            f"<div class='verdict{fails}'><b>{_esc(r.standing)}.</b> "
+            f"{_esc(r.grounds(system))}</div>",
+            _pairs(pairs),
+            "<div class='two'>",
+            f"<div><h2>The seal at peak pressure</h2>{pictures.section(r, system)}</div>",
+            f"<div><h2>Cylinder pressure</h2>{pictures.trace(r, system)}</div></div>",
+            "<div class='keep'><h2>Smallest margins: what is left before it gives</h2>",
+            _bars(r, system, 7),
+            "<p class='small'>Bars to the right hold, hatched ones to the left do not; a tip means "
+            "more than is shown. The thin line is what other choices of the model make of it.</p>",
+            "</div>",
+            f"<p class='small cards'>{_esc(' '.join(CAUTIONS))} {_esc(SCOPE)}</p>",
+            _signed("customer, date", "builder, date"),
+            "</section>",
+        ]
+    )
+
+
+def _bars(r: Report, system: str, most: int) -> str:
+    limits = sorted(r.banded, key=lambda x: float(x.margin))[:most]
+    made = []
+    for x in limits:
+        margin = float(x.margin)
+        band = (x.band.low, x.band.high) if x.band is not None and band_words(x.band) else None
+        state = ", ".join(filter(None, (x.state.state or x.state.temperature, x.state.preload)))
+        made.append(
+            {
+                "limit": f"{_esc(x.title.text(system))} <span class='small'>({_esc(state)})</span>",
+                "": bar(margin, band),
+                "margin": f"<b>{_bound(percent(margin))}</b>",
+            }
+        )
+    return _table(made, raw=("limit", "", "margin"), head=False)
+
+
+# --------------------------------------------------------------------------- for the bench
+def _bench(paper: Paper, system: str, day: str) -> str:
+    r, f = paper.report, paper.report.build.fasteners
+    steps = [
+        {"": f"{i}", "step": row["step"], "do": figure_text(row["do"], system)}
+        for i, row in enumerate(workshop.procedure(r, system), 1)
+    ]
+    pattern = pictures.bolts(r) or (
+        "<p>The sheet gives no places of the fasteners (section [deck]): number them on a sketch, "
+        "from the middle outwards.</p>"
+    )
+    wanted = [*workshop.work_to(r, system), *_sizes(r, system)]
+    ring = workshop.drawing(r, system)
+    more = [_head(paper, "For the bench: ring and receiver", day)] if ring else []
+    if ring:
+        facts_of = [{"what": a, "value": b} for a, b in workshop.ring_facts(r, system)]
+        more += [f"<figure class='keep'>{ring}</figure>", _table(facts_of, head=False)]
+    return "\n".join(
+        [
+            "<section class='sheet'>",
+            _head(paper, "For the bench", day),
+            f"<p>{f.on_head} {_esc(f.kind)}s {_esc(f.thread)} on a head"
+            f"{' (a copy of this sheet for each)' if r.build.engine.heads > 1 else ''}, "
+            f"{_esc(f.grade or 'strength by the sheet')}; {_esc(f.lubricant)} on thread and under "
+            f"the head; gasket: {_esc(r.build.gasket.construction)}.</p>",
+            f"<div class='keep pattern'><h2>Order of tightening</h2>{pattern}</div>",
+            f"<h2>Step by step</h2>{_table(steps)}",
+            f"<div class='keep'><h2>Ticked off, fastener by fastener</h2>{_ticks(r, system)}</div>",
+            "<div class='keep'><h2>Faces and clearances to work to</h2>",
+            _table([row | {"measured": ""} for row in wanted], "wide"),
+            "<p class='small'>Of several texts the strictest figure; what comes with the gasket "
+            "goes first. All texts stand side by side in the appendix.</p></div>",
+            f"<p class='small cards'>{_esc(CAUTIONS[1])} {_esc(CAUTIONS[2])}</p>",
+            _signed("built by, date", "checked by, date"),
+            "</section>",
+            *(["<section class='sheet'>", *more, "</section>"] if more else []),
+        ]
+    )  # fmt: skip
+
+
+def _sizes(r: Report, system: str) -> list[dict[str, str]]:
+    """What is measured as the engine goes together, and what the report reckons with."""
+    e, g = r.build.engine, r.build.gasket
+    out = [("gasket, clamped", show(g.compressed_thickness, "length", system))]
+    if e.chamber is not None:
+        out.append(("piston below the deck", show(e.chamber.deck_clearance, "length", system)))
+        out += [x for x in workshop.clearance_facts(r, system) if x[0].startswith("squish")]
+        out.append(("chamber in the head", show(e.chamber.chamber_volume, "volume", system)))
+    out.append(("compression ratio", f"{r.build.compression_ratio:.2f}"))
+    return [{"what": a, "work to": b, "from": "this build"} for a, b in out]
+
+
+def _ticks(r: Report, system: str) -> str:
+    """A box for each fastener and step, and one for what was measured there."""
+    f = r.build.fasteners
+    passes = {
+        "torque": workshop.wrench_steps(r.build, system),
+        "torque and angle": ["snug", "angle"],
+        "stretch": ["length before", "length after"],
+        "yield": ["snug", "to yield"],
+    }[f.tightening]
+    boxes = "".join(f"<span class='box'>{n}</span>" for n in range(1, f.on_head + 1))
+    found = [{"step": _esc(p), "fastener": boxes} for p in [*passes, "after the first heat"]]
+    return _table(found, "wide", ("step", "fastener"))
+
+
+# --------------------------------------------------------------------------- what stands behind
+def _behind(paper: Paper, system: str, day: str) -> str:
+    r = paper.report
+    columns, cells = grid(r, system)
+    cells = [{k: v if k == "limit" else _bound(v) for k, v in row.items()} for row in cells]
+    out = ["<section class='sheet'>", _head(paper, "What stands behind it", day)]
+    if r.deck is not None:
+        out.append("<div class='keep'><h2>Where the clamp lies on the deck</h2>"
+                   f"{pictures.clamp_map(r, system)}</div>")  # fmt: skip
+    out += [
+        "<div class='two'>",
+        f"<div><h2>Does the seal keep the gas in?</h2>{pictures.sealing(r, system)}</div>",
+        f"<div><h2>Joint of one bore</h2>{pictures.joint(r, system)}</div></div>",
+        f"<h2>Hot and cold: margin of every limit in {len(columns)} states</h2>",
+        _table(cells, "wide grid"),
+        "<p class='small'>A star marks the least of a line; in a state left empty it is not looked "
+        "at, since another one is worse or it does not arise.</p>",
+        f"<div class='keep'>{Facts('leak', LEAK, paper.leak_rows(system)).html()}</div>",
+        "</section>",
+    ]
+    return "\n".join(out)
+
+
+# --------------------------------------------------------------------------- appendix
+def _appendix(paper: Paper, system: str, day: str) -> str:
+    r = paper.report
     sources: dict[str, int] = {}
-    parts.append("<h2>Limits, weakest first</h2><table><tr>")
-    parts += [
-        f"<th>{k}</th>"
-        for k in ("limit", "needs", "has", "margin", "other choices", "", "number is")
-    ]
-    parts.append("</tr>")
-    for row in limits:
+    limits = []
+    for row in rows(r, system):
         note = f"{row['source']}. {row['note']}" if row["note"] else row["source"]
         mark = sources.setdefault(note, len(sources) + 1)
-        cells = [
-            f"{esc(row['limit'])} <span class='small'>({esc(row['state'])})</span>",
-            esc(row["needs"]),
-            esc(row["has"]),
-            esc(row["margin"]),
-            esc(row["band"]),
-            esc(row["holds"]),
-            f"{esc(row['status'])} [{mark}]",
-        ]
-        parts.append("<tr>" + "".join(f"<td>{c}</td>" for c in cells) + "</tr>")
-    parts.append("</table><p class='small'>")
-    parts.append("; ".join(f"[{n}] {esc(text)}" for text, n in sources.items()) + "</p>")
-    parts.append(Facts("order", ORDER, order_rows(r, system)).html())
-    parts.append("<h2>Gasket constructions on this engine, best first</h2><table><tr>")
-    parts += [
-        f"<th>{k}</th>" for k in ("construction", "margin", "", "why", "strength", "fails first")
+        limits.append(
+            {
+                "limit": f"{row['limit']} ({row['state']})",
+                "needs": row["needs"],
+                "has": row["has"],
+                "margin": row["margin"],
+                "other choices": row["band"],
+                "verdict": row["holds"],
+                "number is": f"{row['status']} [{mark}]",
+            }
+        )
+    ranked = [
+        dict(zip(("gasket", "margin", "verdict", "why", "strength", "fails first"), row.values(),
+                 strict=True))
+        for row in paper.ranking_rows(system)
+    ]  # fmt: skip
+    tie = f"{paper.tie} " if paper.tie else ""
+    out = [
+        "<section class='sheet'>",
+        _head(paper, "Appendix: all limits, sources, and the sheet", day),
+        f"<h2>Limits, weakest first</h2>{_table(limits, 'wide')}",
+        "<p class='small'>" + "; ".join(f"[{n}] {_esc(t)}" for t, n in sources.items()) + "</p>",
+        Facts("order", ORDER, order_rows(r, system)).html(),
+        f"<h2>Gasket constructions on this engine, best first</h2>{_table(ranked, 'wide')}",
+        f"<p class='small'>{_esc(tie)}{_esc(SCOPE)}</p>",
     ]
-    parts.append("</tr>")
-    for row in paper.ranking_rows(system):
-        parts.append("<tr>" + "".join(f"<td>{esc(v)}</td>" for v in row.values()) + "</tr>")
-    tie = f"{esc(paper.tie)} " if paper.tie else ""
-    parts.append(f"</table><p class='small'>{tie}{esc(SCOPE)}</p>")
-    parts.append(workshop.page(r, system))
-    parts.append(Facts("leak", LEAK, paper.leak_rows(system)).html())
+    groups = [*facts(r, system), *workshop.facts(r, system)]
+    out += [group.html() for group in groups if group.key != "ring"]
     if r.warnings:
-        parts.append("<h2>Worth knowing</h2><ul>")
-        parts += [f"<li>{esc(w.text(system))}</li>" for w in r.warnings]
-        parts.append("</ul>")
-    parts.append("<h2>Cautions</h2><ul>")
-    parts += [f"<li>{esc(c)}</li>" for c in CAUTIONS]
-    parts.append("</ul>")
-    parts.append(f"<h2>The sheet</h2><pre class='small'>{esc(r.build.dumps())}</pre>")
-    parts.append("</body></html>")
-    return "\n".join(parts)
+        out.append("<h2>Worth knowing</h2><ul>")
+        out += [f"<li>{_esc(w.text(system))}</li>" for w in r.warnings]
+        out.append("</ul>")
+    out.append("<h2>Cautions</h2><ul>")
+    out += [f"<li>{_esc(c)}</li>" for c in CAUTIONS]
+    out.append("</ul>")
+    out.append(f"<h2>The sheet</h2><pre class='small'>{_esc(paper.sheet.dumps())}</pre></section>")
+    return "\n".join(out)
 
 
-def chart(r: Report, system: str) -> str:
-    """Gas load and clamp left over crank angle, as a drawing in the page itself."""
-    angle = np.degrees(r.gas.cycle.crank_angle)
-    keep = (angle >= -90) & (angle <= 120)
-    x = angle[keep][::4]
-    gas = show_value(r.over_angle.gas_force, "force", system)[keep][::4]
-    left = show_value(r.over_angle.clamp, "force", system)[keep][::4]
-    top = 1.1 * float(max(gas.max(), left.max()))
-    w, h, m = 640, 260, 46
-
-    def line(y: Array, dash: str) -> str:
-        px = m + (x + 90) / 210 * (w - 2 * m)
-        py = h - m - y / top * (h - 2 * m)
-        points = " ".join(f"{a:.1f},{b:.1f}" for a, b in zip(px, py, strict=True))
-        return f"<polyline fill='none' stroke='#111' stroke-width='1.8' {dash} points='{points}'/>"
-
-    ticks = "".join(
-        f"<text x='{m + (t + 90) / 210 * (w - 2 * m):.0f}' y='{h - m + 16}' font-size='11' "
-        f"text-anchor='middle'>{t}°</text>"
-        for t in range(-90, 121, 30)
-    )
-    unit = show_unit("force", system)
-    nice = [n * 10.0**k for k in range(7) for n in (1.0, 2.0, 5.0)]
-    step = next(x for x in nice if top / x <= 6)
-    steps = np.arange(0.0, top, step)
-    marks = "".join(
-        f"<text x='{m - 6}' y='{h - m - s / top * (h - 2 * m) + 4:.0f}' font-size='11' "
-        f"text-anchor='end'>{s:,.0f}</text>"
-        for s in steps
-    )
-    dashes = "stroke-dasharray='6 4'"
-    return (
-        f"<svg viewBox='0 0 {w} {h}' role='img' aria-label='gas load and clamp left on the gasket "
-        f"over crank angle'><rect x='{m}' y='{m}' width='{w - 2 * m}' height='{h - 2 * m}' "
-        "fill='none' stroke='#999'/>"
-        f"{line(gas, '')}{line(left, dashes)}{ticks}{marks}"
-        f"<text x='{w / 2}' y='{h - 8}' font-size='12' text-anchor='middle'>crank angle after top "
-        "dead centre</text>"
-        f"<text x='{m}' y='{m - 24}' font-size='12'>{unit} per bore, low preload, "
-        f"{r.temperature}, over the design cycle</text>"
-        f"<text x='{m}' y='{m - 9}' font-size='12'>solid: gas load; dashed: clamp left on the "
-        "gasket</text></svg>"
-    )
-
-
-def save(report: Report, folder: str | Path = ".", system: str | None = None) -> tuple[Path, Path]:
-    """Write the build sheet and the report page of a report; the paths of the two.
+def save(
+    found: Report | Specification, folder: str | Path = ".", system: str | None = None
+) -> tuple[Path, Path]:
+    """Write the build sheet and the page of a report or a specification; the paths of the two.
 
     Raises
     ------
     InputError
         if they cannot be written there.
     """
-    sheet = report.build.save(Path(folder) / "specification.toml")
+    paper = paper_of(found)
+    sheet = paper.sheet.save(Path(folder) / "specification.toml")
     path = sheet.with_name("specification-report.html")
-    write_whole(path, page(paper_of(report), system or report.build.system).encode("utf-8"))
+    write_whole(path, page(paper, system or paper.sheet.system).encode("utf-8"))
     return sheet, path

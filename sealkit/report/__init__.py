@@ -1,7 +1,7 @@
 """The report on one build: numbers and a verdict, and what is read from them."""
 
 from sealkit.report.result import Report, kept_report, percent, run
-from sealkit.report.tables import Facts, facts, first_clause, first_words, order_rows, rows
+from sealkit.report.tables import Facts, facts, first_clause, first_words, grid, order_rows, rows
 
 __all__ = [
     "Facts",
@@ -9,6 +9,7 @@ __all__ = [
     "facts",
     "first_clause",
     "first_words",
+    "grid",
     "kept_report",
     "order_rows",
     "percent",

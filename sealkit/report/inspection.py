@@ -13,7 +13,7 @@ from sealkit import report as reports
 from sealkit.analysis.margins import Failure
 from sealkit.build import Build
 from sealkit.errors import fail
-from sealkit.report import Report, ranking, specification
+from sealkit.report import Report, ranking, workshop
 from sealkit.sealing import constructions, surfaces, teardown
 from sealkit.sealing.gaskets import Zone
 from sealkit.units import from_si
@@ -264,7 +264,7 @@ def fastener_rows(report: Report) -> list[dict[str, Any]]:
     """Whether the fasteners of a report can be used again: what, value (a figure), status."""
     f, c, case = report.build.fasteners, report.clamp, report.case
     limit = tables.load("strain_limits")["permanent stretch while tightening"]
-    made = specification.trust(report.build, c.strength.status)
+    made = workshop.trust(report.build, c.strength.status)
     strained = [r for r in report.limits if r.key in ("tightening", "fastener")]
     used = max((float(r.demand) / float(r.capacity) for r in strained), default=1.0)
     let_go = note(

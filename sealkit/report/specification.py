@@ -11,16 +11,15 @@ from typing import Any
 
 import numpy as np
 
-from sealkit import analysis, tables
+from sealkit import analysis
 from sealkit import report as reports
 from sealkit.analysis.margins import Limit
 from sealkit.analysis.wrench import tighter
 from sealkit.build import Build
 from sealkit.errors import InputError
-from sealkit.fastening import grades, threads, tightening
+from sealkit.fastening import grades, threads
 from sealkit.report import Report, percent, ranking, workshop
 from sealkit.report.seal import at_peak
-from sealkit.sealing.deck.sequence import STEPS
 from sealkit.sealing.limit import Outcome, Temperature
 from sealkit.units import from_si, to_si
 from sealkit.words import note
@@ -28,7 +27,6 @@ from sealkit.words import note
 WISH = 1.15  # of the power on the sheet: the customer's wish; invented
 OWN = "as on the sheet"
 FUELS = ("gasoline", "E85", "ethanol", "methanol")
-NO_WEIGHT = "common practice, no source"
 
 
 @dataclass(frozen=True)
@@ -208,62 +206,6 @@ def brief(limit: Limit) -> str:
     return _BRIEF.get(limit.check, str(limit.title)).format(part=limit.part)
 
 
-def trust(build: Build, *statuses: str) -> str:
-    """Status of what is computed from this sheet and from numbers of these statuses."""
-    own = build.sheet.status
-    # what somebody puts on a sheet of his own is taken as from memory
-    return tables.weakest("computed", own if own in tables.STATUSES else "from memory", *statuses)
-
-
-_ALL_STEPS = " / ".join(f"{{step {i}}}" for i in range(len(STEPS)))
-_HOW = {
-    "torque": {"torque": f"in {len(STEPS)} steps: {_ALL_STEPS}"},
-    "torque and angle": {
-        "snug": "{torque}",
-        "angle": "then {angle}, all in the same order, by an angle gauge",
-    },
-    "stretch": {"stretch": "{stretch} each, measured over the whole length before and after"},
-    "yield": {"yield": "until torque no longer rises with angle; new fasteners only"},
-}
-_EXPECT = "{middle} each ({low} to {high}), {stretch} of stretch"
-_AFTER = {True: "used once, by their own data", False: "measure before using again"}
-
-
-def procedure(report: Report) -> list[dict[str, Any]]:
-    """The tightening procedure of a build, in figures: step, what to do, status."""
-    f, c, own = report.build.fasteners, report.clamp, report.build.sheet.status
-    friction, p = tightening.friction.si(f.lubricant), c.preload
-    torque = float(f.torque or 0.0)
-    settings: dict[str, Any] = {
-        "torque": (torque, "torque"),
-        "angle": (f.angle or 0.0, "angle"),
-        "stretch": (f.stretch or 0.0, "lift"),
-        **{f"step {i}": (share * torque, "torque") for i, share in enumerate(STEPS)},
-    }
-    status = f"{own}; steps: {NO_WEIGHT}" if f.tightening == "torque" else own
-    expect = note(
-        _EXPECT,
-        middle=(float(p.assembly), "force"),
-        low=(float(p.assembly_low), "force"),
-        high=(float(p.assembly_high), "force"),
-        stretch=(float(p.assembly) / c.bolt_stiffness, "lift"),
-    )
-    rows: list[tuple[str, Any, str]] = [
-        ("clean", "chase and blow out every hole; no liquid below a bolt", NO_WEIGHT),
-        ("lubricate", f"thread and under the head: {f.lubricant}", str(friction.status)),
-        ("order", "from the middle outwards, in a spiral, in every step", NO_WEIGHT),
-        *((step, note(how, **settings), status) for step, how in _HOW[f.tightening].items()),
-        ("expect", expect, trust(report.build, str(friction.status), c.scatter_source[1])),
-        (
-            "after the first heat",
-            workshop.retorque(report),
-            trust(report.build, *(z.status for z in report.joint.gasket.zones)),
-        ),
-        ("fasteners", _AFTER[bool(c.yields_on_purpose)], NO_WEIGHT),
-    ]
-    return [{"step": step, "do": do, "status": said} for step, do, said in rows]
-
-
 def rows(found: Specification, system: str) -> list[dict[str, Any]]:
     """The specification in figures: item, what is specified, status."""
     report, build = found.report, found.build
@@ -277,7 +219,7 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
         if not limits:
             return "none looked at", own
         low = min(limits, key=lambda r: r.margin)
-        return f"{percent(float(low.margin))} ({brief(low)})", trust(build, low.status)
+        return f"{percent(float(low.margin))} ({brief(low)})", workshop.trust(build, low.status)
 
     at, gives = reports.order_rows(report, system)[0]
     made: dict[str, tuple[Any, str]] = {
@@ -290,7 +232,7 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
             "invented",
         ),
         "fuel": (f"{mixture.fuel}, lambda {ratio:.2f}", own),
-        "boost": ((build.charge.boost, "gauge pressure"), trust(build, "from memory")),
+        "boost": ((build.charge.boost, "gauge pressure"), workshop.trust(build, "from memory")),
         "compressor drive": (
             note(
                 "{drive}, which gives {power}",
@@ -308,7 +250,7 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
                 average=(gas.mean_peak, "pressure"),
                 design=(gas.design_peak, "pressure"),
             ),
-            trust(build),
+            workshop.trust(build),
         ),
         "half burnt (CA50)": ((gas.ca50, "angle"), own),
         "knock integral (limit 1)": (f"{gas.knock_integral:.2f}", "from memory"),
@@ -333,7 +275,7 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
         "least margin hot": least(Temperature.HOT),
         "first to give as pressure rises": (
             f"{gives} at {at}" if at else gives,
-            trust(build, *([first.limit.status] if first else [])),
+            workshop.trust(build, *([first.limit.status] if first else [])),
         ),
     }
     return [{"item": k, "specified": v, "status": status} for k, (v, status) in made.items()]

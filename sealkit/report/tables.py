@@ -9,8 +9,10 @@ import numpy as np
 
 from sealkit.analysis import (
     CLAMP_RULE,
+    HOT_STATES,
     margins,
 )
+from sealkit.analysis.warm import COLD_START
 from sealkit.build import Build
 from sealkit.fastening import tightening
 from sealkit.report import record
@@ -140,9 +142,7 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
                 (
                     f"peak exceeded by one cycle in {b.one_cycle_in:g}",
                     f"{at('pressure.rare_peak')} "
-                    f"(spread {show(g.peak_variation, 'fraction', system)}"
-                    + ("" if b.ca50_variation is None else ", by the spread of the burn")
-                    + ")",
+                    f"(spread {show(b.peak_variation, 'fraction', system)})",
                 ),
                 (
                     "design peak pressure",
@@ -307,6 +307,32 @@ def order_rows(report: Report, system: str = "metric") -> list[tuple[str, str]]:
         rows.append((at, g.limit.consequence.text(system) + tie))
         last = g.pressure
     return rows or [("", "nothing up to three times the design peak pressure")]
+
+
+def grid(report: Report, system: str = "metric") -> tuple[list[str], list[dict[str, str]]]:
+    """States of the engine, and the margin of every limit in each in which it is looked at.
+
+    Average joint and deck map together; weakest limit first; the least of a row has a star.
+    """
+    least: dict[str, dict[str, float]] = {}
+    titles: dict[str, str] = {}
+    for row in sorted(report.everywhere, key=lambda r: float(r.margin)):
+        if np.isfinite(row.margin):
+            titles.setdefault(row.key, row.title.text(system))
+            state = row.state.state or str(row.state.temperature or "cold")
+            least.setdefault(row.key, {}).setdefault(state, float(row.margin))
+    found = {state for of in least.values() for state in of}
+    columns = [s for s in ("cold", COLD_START, *HOT_STATES, "hot") if s in found]
+
+    def told(of: dict[str, float], state: str) -> str:
+        if state not in of:
+            return ""
+        return percent(of[state]) + "*" * (of[state] == min(of.values()))
+
+    return columns, [
+        {"limit": titles[key]} | {state: told(of, state) for state in columns}
+        for key, of in least.items()
+    ]
 
 
 def first_words(report: Report, system: str = "metric") -> str:

@@ -1,24 +1,30 @@
-"""What the report means at the bench: sharing of the clamp, ring and receiver, clearances, faces.
+"""What the report means at the bench: how it is tightened, faces, ring and receiver, clearances.
 
 Facts in words and numbers, taken from the floors below for the gasket of one report.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from sealkit import tables
 from sealkit.analysis import mating
+from sealkit.build import Build
 from sealkit.errors import InputError
+from sealkit.fastening import tightening
 from sealkit.pressure import geometry
 from sealkit.report import Report
 from sealkit.report.tables import Facts, Rows
 from sealkit.sealing import clearances, constructions, grooves, heat, section, surfaces
-from sealkit.units import show, to_si
+from sealkit.sealing.deck.sequence import STEPS
+from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK
+from sealkit.units import show, show_unit, show_value, to_si
 from sealkit.words import Note, note
 
 THICKER = 0.25e-3  # m, for the line that says what a thicker gasket does
 RING = "copper with wire ring"
+NO_WEIGHT = "common practice, no source"
 
 
 def facts(report: Report, system: str = "metric") -> list[Facts]:
@@ -192,9 +198,7 @@ def face_facts(report: Report, system: str) -> Rows:
     for face, part in parts.items():
         for text in surfaces.finish_wanted.si(name, face):
             out.append((f"{part} ({face}), finish Ra", _wanted(text, "finish", system)))
-    e = report.build.engine
-    span = report.build.bores_per_head * 1.15 * e.bore
-    flat = surfaces.flatness_wanted.si(name, span, report.build.bores_per_head)
+    flat = surfaces.flatness_wanted.si(name, _span(report), report.build.bores_per_head)
     what = "head and deck, flatness lengthwise"
     if len(flat) > 1:
         strict = min(flat, key=lambda text: float(text.most))
@@ -222,16 +226,122 @@ def _wanted(text: surfaces.SurfaceText, table: str, system: str) -> str:
     return f"{words} ({text.key}; for {'any' if every else 'this kind of'} gasket; {text.status})"
 
 
+def work_to(report: Report, system: str = "metric") -> list[dict[str, str]]:
+    """One number for each face, the strictest of the texts, and the text it comes from."""
+    name = report.build.gasket.construction
+    if name not in constructions.names():
+        return []
+    out = []
+    for part in ("head", "block"):
+        face = surfaces.face_of(getattr(report.build, part).material)
+        found = surfaces.finish_wanted.si(name, face)
+        out.append(_strictest(f"{_FACE[part]}, finish Ra", found, "roughness", system))
+    flat = surfaces.flatness_wanted.si(name, _span(report), report.build.bores_per_head)
+    out.append(_strictest("both faces, flat lengthwise within", flat, "lift", system))
+    return out
+
+
+_FACE = {"head": "face of the head", "block": "deck of the block"}
+
+
+def _span(report: Report) -> float:
+    """Length of the face that has to be flat, m: about that of the bores under one head."""
+    return float(report.build.bores_per_head * 1.15 * report.build.engine.bore)
+
+
+def _strictest(
+    what: str, texts: Sequence[surfaces.SurfaceText], kind: str, system: str
+) -> dict[str, str]:
+    """The lowest figure that a text allows at most, else the highest it asks at least."""
+    most = [t for t in texts if t.most is not None]
+    least = [t for t in texts if t.least is not None]
+    if most:
+        text = min(most, key=lambda t: float(t.most))
+        number = f"{show(float(text.most), kind, system)} or less"
+    elif least:
+        text = max(least, key=lambda t: float(t.least))
+        number = f"{show(float(text.least), kind, system)} or rougher"
+    else:
+        # what is said of this kind of gasket before what is said of any
+        text = max(texts, key=lambda t: tables.load("finish")[t.key]["constructions"] != "all")
+        number = "no figure given"
+    return {"what": what, "work to": number, "from": f"{text.key} ({text.status})"}
+
+
+COSTS = {
+    GAS_LEAK: "burnt gas cuts gasket and faces and drives coolant out: the head comes off, both "
+    "faces are looked over, a new gasket goes in",
+    LIQUID_LEAK: "coolant or oil is lost, or they mix: the head comes off, a new gasket and fresh "
+    "fluids go in, bearings are looked at where coolant was in the oil",
+    DAMAGE: "parts: new fasteners, or threads and head repaired, and whatever they clamp checked",
+}  # common practice, no source
+
+
+# --------------------------------------------------------------------------- tightening
+_EACH = " / ".join(f"{{{i}}}" for i in range(len(STEPS)))
+_HOW = {
+    "torque": {"torque": f"in {len(STEPS)} steps: {_EACH}"},
+    "torque and angle": {
+        "snug": "{torque}",
+        "angle": "then {angle}, all in the same order, by an angle gauge",
+    },
+    "stretch": {"stretch": "{stretch} each, measured over the whole length before and after"},
+    "yield": {"yield": "until torque no longer rises with angle; new fasteners only"},
+}
+_EXPECT = "{middle} each ({low} to {high}), {stretch} of stretch"
+_AFTER = {True: "used once, by their own data", False: "measure before using again"}
+_WRENCH = 5.0  # N·m or lbf·ft: the steps before the last are round numbers of the wrench
+
+
+def wrench_steps(build: Build, system: str = "metric") -> list[str]:
+    """Torques of the steps as a wrench is set: round ones, the last as on the sheet."""
+    torque = float(show_value(build.fasteners.torque or 0.0, "torque", system))
+    unit = show_unit("torque", system)
+    steps = [_WRENCH * round(share * torque / _WRENCH) for share in STEPS[:-1]]
+    return [f"{value:.0f} {unit}" for value in (*steps, torque)]
+
+
+def procedure(report: Report, system: str = "metric") -> list[dict[str, Any]]:
+    """The tightening procedure of a build, in figures: step, what to do, status."""
+    f, c, own = report.build.fasteners, report.clamp, report.build.sheet.status
+    friction, p = tightening.friction.si(f.lubricant), c.preload
+    settings: dict[str, Any] = {
+        "torque": (float(f.torque or 0.0), "torque", 0),
+        "angle": (f.angle or 0.0, "angle", 0),
+        "stretch": (f.stretch or 0.0, "length", {"metric": 2, "inch": 4}[system]),
+        **{str(i): step for i, step in enumerate(wrench_steps(report.build, system))},
+    }
+    status = f"{own}; steps: {NO_WEIGHT}" if f.tightening == "torque" else own
+    expect = note(
+        _EXPECT,
+        middle=(float(p.assembly), "force"),
+        low=(float(p.assembly_low), "force"),
+        high=(float(p.assembly_high), "force"),
+        stretch=(float(p.assembly) / c.bolt_stiffness, "lift"),
+    )
+    rows: list[tuple[str, Any, str]] = [
+        ("clean", "chase and blow out every hole; no liquid below a bolt", NO_WEIGHT),
+        ("lubricate", f"thread and under the head: {f.lubricant}", str(friction.status)),
+        ("order", "from the middle outwards, in a spiral, in every step", NO_WEIGHT),
+        *((step, note(how, **settings), status) for step, how in _HOW[f.tightening].items()),
+        ("expect", expect, trust(report.build, str(friction.status), c.scatter_source[1])),
+        (
+            "after the first heat",
+            note("again, cold, in the same order: {gain}", gain=retorque(report)),
+            trust(report.build, *(z.status for z in report.joint.gasket.zones)),
+        ),
+        ("fasteners", _AFTER[bool(c.yields_on_purpose)], NO_WEIGHT),
+    ]
+    return [{"step": step, "do": do, "status": said} for step, do, said in rows]
+
+
+def trust(build: Build, *statuses: str) -> str:
+    """Status of what is computed from this sheet and from numbers of these statuses."""
+    own = build.sheet.status
+    # what somebody puts on a sheet of his own is taken as from memory
+    return tables.weakest("computed", own if own in tables.STATUSES else "from memory", *statuses)
+
+
 def drawing(report: Report, system: str = "metric") -> str:
     """The section through wire, copper and receiver as SVG; empty for other gaskets."""
     return section.drawing(ring(report), system) if has_ring(report) else ""
-
-
-def page(report: Report, system: str) -> str:
-    """The same facts as tables of the page to print."""
-    out = []
-    for group in facts(report, system):
-        out.append(group.html())
-        if group.key == "ring":
-            out.append(drawing(report, system))
-    return "\n".join(out)

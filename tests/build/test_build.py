@@ -1032,6 +1032,7 @@ _BOUND = {
     "fasteners.grip_head": (0.01, 0.3),
     "fasteners.hole_diameter": (0.0111, 0.018),
     "fasteners.bearing_diameter": (0.0181, 0.04),
+    "fasteners.boss_diameter": (0.04, 0.4),
     "fasteners.bolt_circle": (0.12, 0.3),
     "gasket.bore": (0.087, 0.0894),
     "gasket.seal_diameter": (0.091, 0.11),

@@ -144,8 +144,21 @@ def test_least_is_the_least_in_any_state() -> None:
 
 
 def test_standing_tells_the_reserve_in_words() -> None:
-    assert mapped("boosted-six").standing.startswith("Holds, with 11 % in reserve")
-    assert "thin reserve of 4.2 %" in mapped("boosted-four").standing
-    assert mapped("na-iron-v8").standing.startswith("Does not hold: short by ")
-    close = report.run(build.loads(without_map()).vary({"fasteners.torque": "127 N*m"}))
-    assert close.standing.startswith("Too close to call: least margin ")
+    base = build.loads(without_map())
+
+    def standing(torque: str) -> tuple[report.Report, str]:
+        made = report.run(base.vary({"fasteners.torque": torque}))
+        return made, made.standing
+
+    for torque in ("60 N*m", "90 N*m", "110 N*m", "120 N*m", "140 N*m", "200 N*m"):
+        made, words = standing(torque)
+        least = min(r.margin for r in made.limits)
+        assert words.startswith(
+            {
+                "holds": "Holds, with only a thin reserve of " if least < 0.1 else "Holds, with ",
+                "too close to call": "Too close to call: least margin ",
+                "does not hold": "Does not hold: short by ",
+            }[str(made.outcome)]
+        )
+        assert report.percent(abs(least)).lstrip("+") in words
+    assert standing("60 N*m")[1].startswith("Does not") and standing("120 N*m")[1][:5] == "Holds"

@@ -59,17 +59,9 @@ def _rounded(v: Array) -> Array:
 
 def cells(view: DeckView, system: str) -> tuple[Array, Array, Array]:
     """Centres of the mesh cells along both sides, and the mean of the field on each of them."""
-    deck = view.state.deck
-    x, y = deck.plate.x, deck.plate.y
-    wide, high = len(x) - 1, len(y) - 1
-    i = np.clip(np.searchsorted(x, deck.points[:, 0], side="right") - 1, 0, wide - 1)
-    j = np.clip(np.searchsorted(y, deck.points[:, 1], side="right") - 1, 0, high - 1)
-    value = view.state.contact_pressure if view.field == PRESSURE else view.state.lift
-    total = np.bincount(j * wide + i, deck.share * value, wide * high)
-    part = np.bincount(j * wide + i, deck.share, wide * high)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        mean = np.where(part > 0.05 * part.max(), total / part, np.nan)
-    z = _rounded(_shop(mean.reshape(high, wide), view.field_kind, system))
+    state = view.state
+    x, y, mean = state.on_cells(state.contact_pressure if view.field == PRESSURE else state.lift)
+    z = _rounded(_shop(mean, view.field_kind, system))
     along, across = (_shop(0.5 * (e[1:] + e[:-1]), "length", system) for e in (x, y))
     return along, across, z
 

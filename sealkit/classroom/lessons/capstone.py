@@ -6,12 +6,12 @@ import html
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from sealkit import analysis
+from sealkit import analysis, paper
 from sealkit import report as reports
 from sealkit.analysis import wrench
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
-from sealkit.classroom.drawing.shown import Shown, cells, html_table, plain_table
+from sealkit.classroom.drawing.shown import Shown, cells
 from sealkit.classroom.drawing.specification_chart import PLOT, way
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.lessons import gas as gas_lesson
@@ -112,24 +112,21 @@ def _sentence(found: Specification, system: str) -> Sentence:
     return Sentence(_VERDICTS[found.outcome], words.text(system), found.meets)
 
 
-def _built(found: Specification, system: str) -> dict[str, Rows]:
-    """What is built and how, to print."""
-    bench = [
-        {"for": group.title, "what": what, "value": value}
-        for group in workshop.facts(found.report, system)
-        if group.key in ("ring", "faces", "clearances")
+def _tables(found: Specification, system: str) -> Mapping[str, Rows]:
+    report = found.report
+    sizes = [
+        {"what": what, "value": value}
+        for group in workshop.facts(report, system)
+        if group.key in ("ring", "clearances")
         for what, value in group.rows
     ]
     return {
         "The specification": cells(specification.rows(found, system), system),
-        "Tightening procedure": cells(specification.procedure(found.report), system),
-        "Grooves, faces and clearances": bench,
+        "Tightening procedure": cells(workshop.procedure(report, system), system),
+        "Faces to work to": workshop.work_to(report, system),
+        "Grooves and clearances": sizes,
+        "Margins, hot and cold, weakest first": charts.limit_rows(report, system),
     }
-
-
-def _tables(found: Specification, system: str) -> Mapping[str, Rows]:
-    limits = charts.limit_rows(found.report, system)
-    return _built(found, system) | {"Margins, hot and cold, weakest first": limits}
 
 
 def _change_rows(build: Build, wish: float) -> list[dict[str, Figure]]:
@@ -213,15 +210,13 @@ def picture(found: Specification | Build, system: str = "metric") -> Shown:
 
 
 def build_sheet(found: Specification, system: str | None = None) -> Shown:
-    """The specification to print: what is built, how it is tightened, what it stands on."""
-    system = system or found.build.system
-    name, told = found.build.sheet.name, str(_sentence(found, system))
-    shown = {title: rows for title, rows in _built(found, system).items() if rows}
-    made = "".join(html_table(title, rows) for title, rows in shown.items())
-    text = [f"{title}\n{plain_table(rows)}" for title, rows in shown.items()]
+    """The page to print, with the wish: in a frame of its own, so that its style stays its own."""
+    printed, system = paper.paper_of(found), system or found.build.system
+    page = html.escape(paper.page(printed, system), quote=True)
     return Shown(
-        f"<p><b>{html.escape(name)}</b>. {html.escape(told)}</p>{made}",
-        "\n\n".join([f"{name}. {told}", *text]),
+        f'<iframe title="The specification" srcdoc="{page}" '
+        'style="width:100%;height:75vh;border:1px solid #555"></iframe>',
+        f"{printed.wish(system)}\n\n{paper.text(printed, system)}",
     )
 
 
@@ -361,5 +356,5 @@ def _(build: Build, _: str) -> Solved:
             "upside down": same * same / right,
         },
         figures,
-        specification.procedure(report),
+        workshop.procedure(report),
     )

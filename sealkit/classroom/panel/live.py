@@ -37,6 +37,7 @@ from sealkit.classroom.panel.job import Background, Job
 from sealkit.classroom.panel.scene import Knob, Scene, Sentence
 from sealkit.classroom.panel.stage import Stage
 from sealkit.errors import InputError
+from sealkit.report.specification import Specification
 from sealkit.units import show_unit
 
 OWN = "my own engine"
@@ -692,7 +693,9 @@ class Panel(widgets.VBox):
         build = self.scene.kept(self.varied(), self.outcome)
         name = re.sub(r"[^a-z0-9]+", "-", build.sheet.name.lower()).strip("-") or "build"
 
-        page = paper.page(paper.paper_of(reports.run(build)), self.system)
+        wished = isinstance(self.outcome, Specification)
+        printed = paper.paper_of(self.outcome if wished else reports.run(build))
+        page = paper.page(printed, self.system)
         links = [
             link(f"{name}.toml", build.dumps(), "Save the build sheet"),
             link(f"{name}-report.html", page, "Save the report page"),

@@ -179,6 +179,22 @@ class State:
                 out += load
         return out
 
+    def on_cells(self, values: Array) -> tuple[Array, Array, Array]:
+        """Edges of the mesh along both sides [m], and the mean of values at `deck.points` on it.
+
+        NaN where a cell holds next to no gasket.
+        """
+        deck = self.deck
+        x, y = deck.plate.x, deck.plate.y
+        wide, high = len(x) - 1, len(y) - 1
+        i = np.clip(np.searchsorted(x, deck.points[:, 0], side="right") - 1, 0, wide - 1)
+        j = np.clip(np.searchsorted(y, deck.points[:, 1], side="right") - 1, 0, high - 1)
+        total = np.bincount(j * wide + i, deck.share * values, wide * high)
+        part = np.bincount(j * wide + i, deck.share, wide * high)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            mean = np.where(part > 0.05 * part.max(), total / part, np.nan)
+        return x, y, mean.reshape(high, wide)
+
     @property
     def mean_pressure(self) -> float:
         """Mean contact pressure of the gasket body, Pa."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import html
 import itertools
 import re
 from pathlib import Path
@@ -20,7 +21,7 @@ from sealkit.classroom.lessons import capstone as capstone_lesson
 from sealkit.classroom.lessons.capstone import SCENE, find
 from sealkit.classroom.panel import panels
 from sealkit.classroom.panel.scene import Knob
-from sealkit.report import specification
+from sealkit.report import specification, workshop
 from sealkit.report.specification import Specification, specify
 from sealkit.units import from_si, show
 
@@ -168,8 +169,8 @@ def test_specification_names_every_choice_with_its_status() -> None:
             assert build.fasteners.thread in spec["fasteners"]
             assert all(r["status"] for r in tables["The specification"])
             assert all(r["status"] and r["do"] for r in tables["Tightening procedure"])
-    drag = SCENE.tables(find(DRAG), "inch")["Grooves, faces and clearances"]
-    assert any(r["for"].startswith("Wire ring") for r in drag)
+    drag = SCENE.tables(find(DRAG), "inch")["Grooves and clearances"]
+    assert any(r["what"] == "wire and groove" for r in drag)
 
 
 @pytest.mark.parametrize(
@@ -190,7 +191,7 @@ def test_specification_names_every_choice_with_its_status() -> None:
 )
 def test_procedure_for_every_way_of_tightening(changes: dict[str, str], words: str) -> None:
     found = find(FOUR.vary(changes))
-    steps = cells(specification.procedure(found.report), "metric")
+    steps = cells(workshop.procedure(found.report), "metric")
     assert any(words in s["do"] for s in steps)
     assert any("each" in s["do"] and "kN" in s["do"] for s in steps)
 
@@ -201,12 +202,12 @@ def test_no_status_is_better_than_what_it_is_made_of() -> None:
     for item in ("boost", "average peak / design peak", "least margin hot", "least margin cold"):
         assert by_item[item] == "invented", "the sheet is invented, and so is what it makes"
     own = FOUR.vary({"sheet.status": "own build"})
-    assert specification.trust(own) == specification.trust(own, "published") == "from memory"
-    assert specification.trust(own, "invented") == "invented"
+    assert workshop.trust(own) == workshop.trust(own, "published") == "from memory"
+    assert workshop.trust(own, "invented") == "invented"
 
 
 def test_torque_steps_end_at_the_torque() -> None:
-    steps = cells(specification.procedure(find(FOUR).report), "metric")
+    steps = cells(workshop.procedure(find(FOUR).report), "metric")
     do = next(s["do"] for s in steps if s["step"] == "torque")
     values = [float(x) for x in re.findall(r"([\d.]+) N·m", do)]
     assert values == sorted(values) and values[-1] == pytest.approx(120.0)
@@ -218,15 +219,19 @@ def test_saved_sheet_is_the_specification(tmp_path: Path) -> None:
     assert made.build.charge.boost == pytest.approx(made.result.build.charge.boost, abs=5.0)
     assert "pascal" not in made.build.dumps()
     assert made.build.fuel.name == "E85" and "240.0 kW on E85" in made.build.sheet.note
-    sheet, page = capstone_lesson.save(made.result.report, tmp_path)
+    sheet, page = capstone_lesson.save(made.result, tmp_path)
     again = builds.load(sheet)
     assert analysis.gas_side(again).brake_power == pytest.approx(240e3, rel=2e-3)
     assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
     with pytest.raises(InputError):
-        capstone_lesson.save(made.result.report, tmp_path / "missing")
+        capstone_lesson.save(made.result, tmp_path / "missing")
+    # the same page, shown and saved, with the wish, the steps and the fuel of the specification
     shown = capstone_lesson.build_sheet(made.result)
-    for words in ("The specification", "Tightening procedure", "Grooves, faces"):
-        assert words in shown.html and words in shown.text
+    words = page.read_text(encoding="utf-8")
+    assert html.unescape(shown.html).count(words) == 1 and "<iframe" in shown.html
+    for asked in ("240.0 kW. Met: ", "on E85", "Order of tightening", "120 N·m"):
+        assert asked in words
+    assert "240.0 kW. Met: " in shown.text
 
 
 def test_the_wish_is_no_matter_of_the_fuel() -> None:

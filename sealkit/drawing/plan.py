@@ -1,0 +1,123 @@
+"""The deck face seen from above, to scale, in black ink: fasteners by number, clamp in greys."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit.drawing.ink import word
+from sealkit.drawing.svg import framed
+from sealkit.sealing.deck.layout import Layout
+
+__all__ = ["Greys", "plan"]
+
+Array = NDArray[np.float64]
+_WIDE, _EDGE = 640.0, 22.0
+GREYS = ("#ffffff", "#e6e6e6", "#cfcfcf", "#b4b4b4", "#969696", "#767676")
+
+
+class Greys(NamedTuple):
+    """What the greys show: edges of the cells [m], a number on each, ends of the steps, words."""
+
+    x: Array
+    y: Array
+    values: Array
+    ends: Array
+    labels: Sequence[str]
+
+
+def plan(
+    layout: Layout,
+    words: str,
+    caption: str = "",
+    numbers: Sequence[int] = (),
+    greys: Greys | None = None,
+    cross: tuple[float, float] | None = None,
+    side: str = "",
+) -> str:
+    """The deck face as an HTML figure; the front of the engine is at the left.
+
+    Parameters
+    ----------
+    layout : what stands on the deck
+    words : what it shows, for a screen reader
+    caption : the line below
+    numbers : number of each fastener; none: plain circles
+    greys : colours the face
+    cross : a place to mark [m]
+    side : what lies above the upper long edge
+    """
+    x0, x1, y0, y1 = layout.extent
+    scale = (_WIDE - 2 * _EDGE) / (x1 - x0)
+    legend = 34.0 if greys is not None else 0.0
+    deep = (y1 - y0) * scale
+    high = deep + _EDGE + 6.0 + legend
+
+    def px(x: float) -> float:
+        return _EDGE + (x - x0) * scale
+
+    def py(y: float) -> float:
+        return _EDGE + (y1 - y) * scale
+
+    out = []
+    if greys is not None:
+        out += _shades(greys, px, py)
+    corners = " ".join(f"{px(x):.1f},{py(y):.1f}" for x, y in layout.outline)
+    out.append(f"<polygon points='{corners}' fill='none' stroke='#111' stroke-width='2'/>")
+    for i, (x, y) in enumerate(layout.bores):
+        out.append(_ring(px(x), py(y), 0.5 * layout.bore * scale, "#fff"))
+        out.append(word(px(x), py(y) + 9, str(i + 1), size=26, bold=True))
+    for hole in layout.holes:
+        fill = "#555" if hole.fluid == "oil" else "#fff"
+        out.append(_ring(px(hole.x), py(hole.y), 0.5 * hole.diameter * scale, fill, 1.0))
+    for i, (x, y) in enumerate(layout.bolts):
+        if numbers:
+            out.append(_ring(px(x), py(y), 14.0, "#fff", 2.0))
+            out.append(word(px(x), py(y) + 6, str(numbers[i]), size=15.5, bold=True))
+        else:
+            out.append(_ring(px(x), py(y), 0.5 * layout.bolt_hole * scale, "#fff", 2.0))
+    if cross is not None:
+        cx, cy = px(cross[0]), py(cross[1])
+        out.append(f"<circle cx='{cx:.1f}' cy='{cy:.1f}' r='11' fill='#fff' fill-opacity='0.8' "
+                   f"stroke='#111' stroke-width='2'/><path d='M{cx - 6:.1f},{cy - 6:.1f} l12,12 "
+                   "m0,-12 l-12,12' stroke='#111' stroke-width='3'/>")  # fmt: skip
+    middle = _EDGE + deep / 2
+    out.append(f"<text transform='translate(14,{middle:.1f}) rotate(-90)' text-anchor='middle' "
+               "font-size='14'>front of the engine</text>")  # fmt: skip
+    if side:
+        out.append(word(_WIDE / 2, 15, side))
+    if greys is not None:
+        step = (_WIDE - 2 * _EDGE) / len(GREYS)
+        for i, (fill, label) in enumerate(zip(GREYS, greys.labels, strict=True)):
+            x, y = _EDGE + i * step, high - 34.0
+            out.append(f"<rect x='{x:.1f}' y='{y:.1f}' width='{step:.1f}' height='14' "
+                       f"fill='{fill}' stroke='#111'/>")  # fmt: skip
+            out.append(word(x + step / 2, y + 29, label, size=13))
+    return framed(out, (_WIDE, high), words, caption, font=14, most=680)
+
+
+def _ring(x: float, y: float, radius: float, fill: str, line: float = 1.5) -> str:
+    return (
+        f"<circle cx='{x:.1f}' cy='{y:.1f}' r='{radius:.1f}' fill='{fill}' stroke='#111' "
+        f"stroke-width='{line:g}'/>"
+    )
+
+
+def _shades(greys: Greys, px: Callable[[Any], Any], py: Callable[[Any], Any]) -> list[str]:
+    """One path for each grey; cells of a row that are alike are joined."""
+    level = np.clip(np.searchsorted(greys.ends, greys.values, side="right"), 0, len(GREYS) - 1)
+    level = np.where(np.isnan(greys.values), -1, level)
+    ways: dict[int, list[str]] = {}
+    for j, row in enumerate(level):
+        top, deep = py(greys.y[j + 1]), py(greys.y[j]) - py(greys.y[j + 1])
+        starts = np.flatnonzero(np.append(True, row[1:] != row[:-1]))
+        for a, b in zip(starts, np.append(starts[1:], len(row)), strict=True):
+            left, right = px(greys.x[a]), px(greys.x[b])
+            way = f"M{left:.1f},{top:.1f}H{right:.1f}v{deep + 0.3:.1f}H{left:.1f}Z"
+            ways.setdefault(int(row[a]), []).append(way)
+    return [
+        f"<path d='{''.join(way)}' fill='{GREYS[i]}'/>" for i, way in sorted(ways.items()) if i >= 0
+    ]

@@ -1,0 +1,185 @@
+"""The drawings on the page: what is taken from a report for each of them."""
+
+from __future__ import annotations
+
+import itertools
+from typing import Any
+
+import numpy as np
+
+from sealkit.drawing import ink, plan, sections
+from sealkit.drawing.ink import Axis, Curve, Mark
+from sealkit.report import Report, percent
+from sealkit.report.joint_diagram import joint_diagram
+from sealkit.report.record import figure, shown
+from sealkit.report.seal import shown_seal, springback
+from sealkit.sealing.deck.sequence import outwards
+from sealkit.units import show, show_unit, show_value
+
+_SPAN = (-90.0, 150.0)  # degrees of crank angle that are drawn
+
+
+def _angle(report: Report) -> tuple[Any, Any]:
+    """Crank angles that are drawn, and which of the grid they are."""
+    angle = np.degrees(np.asarray(report.gas.cycle.crank_angle))
+    keep = np.flatnonzero((angle >= _SPAN[0]) & (angle <= _SPAN[1]))[::3]
+    return angle[keep], keep
+
+
+def trace(report: Report, system: str) -> str:
+    """Cylinder pressure over the crank angle, with the pressure at which something gives."""
+    x, keep = _angle(report)
+    over = report.gas.ambient
+    mean = show_value(np.asarray(report.gas.cycle.pressure)[keep], "pressure", system)
+    rare = show_value(report.gas.sizing[keep] + over, "pressure", system)
+    first = report.first_failure
+    top, marks = float(np.max(rare)), []
+    if first is not None and 0.0 < first.pressure < 2.0 * report.gas.design_gauge:
+        at = float(show_value(first.pressure + over, "pressure", system))
+        marks, top = [Mark(at, f"here {first.limit.consequence.text(system)}")], max(top, at)
+    unit = show_unit("pressure", system)
+    told = (
+        f"Cylinder pressure over crank angle: on average up to "
+        f"{shown(report, 'pressure.mean_peak', system)}, to design for up to "
+        f"{shown(report, 'pressure.design_peak', system)}."
+    )
+    return ink.chart(
+        Axis("crank angle after top dead centre, °", *_SPAN, 60.0),
+        Axis(f"Pressure in the cylinder, {unit} absolute", 0.0, 1.12 * top),
+        [
+            Curve(x, mean, "average", 52.0, "6 4", True, "end"),
+            Curve(x, rare, "the peak to design for", 40.0, "", False, "start"),
+        ],
+        told,
+        marks,
+        high=330.0,
+    )
+
+
+def sealing(report: Report, system: str) -> str:
+    """What the seal has at every crank angle over what it needs to hold the gas: the reserve."""
+    x, keep = _angle(report)
+    seal = shown_seal(report)
+    unit = show_unit(seal.load_kind, system)
+    has = np.asarray(report.over_angle.zone_loads[seal.name])[keep]
+    needs = np.asarray(seal.required(report.gas.sizing[keep]), dtype=float)
+    has, needs = (show_value(v, seal.load_kind, system) for v in (has, needs))
+    short = bool(np.any(has < needs))
+    least = int(np.argmin(has - needs))
+    state = "It falls short: gas passes" if short else "It has more than it needs everywhere"
+    told = (
+        f"Load on the {seal.name}: it has {has[least]:,.0f} {unit} and needs {needs[least]:,.0f} "
+        f"{unit} where the two are closest. {state}."
+    )
+    return ink.chart(
+        Axis("crank angle after top dead centre, °", *_SPAN, 60.0),
+        Axis(
+            f"Load on the {seal.name}, {unit}", 0.0, 1.15 * float(max(np.max(has), np.max(needs)))
+        ),
+        [
+            Curve(x, has, "load it has", 95.0),
+            Curve(x, needs, "load it needs to stay tight", 148.0, "6 4", False, "end"),
+        ],
+        told,
+        [Mark(float(x[least]), "closest", level=False)],
+        (x, np.minimum(has, needs), has),
+        f"{told} The grey band between the lines is the reserve.",
+    )
+
+
+def section(report: Report, system: str) -> str:
+    """The gasket at the edge of the bore, at the design peak."""
+    lift = figure(report, "joint.lift")
+    found = springback(report)
+    follows = found if found is not None else max(lift, 0.0)
+    words = (
+        f"At the design peak the head lifts {show(lift, 'lift', system)} at the seal"
+        + (f"; the seal follows up to {show(found, 'lift', system)}" if found is not None else "")
+        + ". The opening is drawn many times too large; nothing else is to scale."
+    )
+    return sections.section(
+        report.build.gasket.construction, sections.Opening(lift, follows, words)
+    )
+
+
+def _side(report: Report) -> str:
+    pattern = report.build.deck.pattern if report.build.deck is not None else None
+    return {"inline": "inlet side", "vee bank": "valley"}.get(pattern or "", "")
+
+
+def bolts(report: Report) -> str:
+    """The fasteners by number, in the order in which they are tightened; empty without a deck."""
+    if report.build.deck is None:
+        return ""
+    layout = report.build.layout
+    numbers = [0] * len(layout.bolts)
+    for n, bolt in enumerate(outwards(layout), 1):
+        numbers[bolt] = n
+    told = (
+        "The head from above. In the small circles: the order of tightening, from the middle "
+        "outwards. Large numbers: the cylinders."
+    )
+    return plan.plan(layout, told, told, numbers, side=_side(report))
+
+
+def clamp_map(report: Report, system: str) -> str:
+    """Pressure on the gasket body without gas, low preload; empty without a map."""
+    side = report.deck
+    if side is None:
+        return ""
+    state = side.standing[side.temperature]
+    x, y, mean = state.on_cells(state.contact_pressure)
+    top = float(np.nanpercentile(mean, 98))
+    shade = np.asarray(show_value(mean, "stress", system))
+    ends = np.linspace(0.0, float(show_value(top, "stress", system)), len(plan.GREYS) + 1)[1:-1]
+    digits = 1 if ends[-1] < 20 else 0
+    said = [f"{e:.{digits}f}" for e in ends]
+    unit = show_unit("stress", system)
+    labels = [f"below {said[0]}", *(f"{a} to {b}" for a, b in itertools.pairwise(said))]
+    labels.append(f"over {said[-1]} {unit}")
+    weak = side.weakest
+    radius = 0.5 * side.deck.seal_diameter
+    middle = side.deck.layout.bores[weak.bore]
+    cross = middle + radius * np.array([np.cos(weak.angle), np.sin(weak.angle)])
+    told = (
+        f"Clamp on the body of the gasket without gas, {side.temperature}, low preload, {unit}: "
+        f"the darker, the more. The cross is where the seal has least at peak pressure: cylinder "
+        f"{weak.bore + 1}, margin {percent(weak.margin)}."
+    )
+    greys = plan.Greys(x, y, shade, ends, labels)
+    at = (float(cross[0]), float(cross[1]))
+    return plan.plan(side.deck.layout, told, told, greys=greys, cross=at, side=_side(report))
+
+
+def joint(report: Report, system: str) -> str:
+    """Pull of the fasteners and clamp on the gasket of one bore over the gas force on it."""
+    made = joint_diagram(report, float(report.gas.cycle.peak_angle))
+    # each pressure of the diagram is a gas load of one bore
+    gas = made.bolts * (made.tensions - made.clamps)
+    tension, clamp = made.bolts * made.tensions, made.bolts * made.clamps
+    x, pull, left = (show_value(v, "force", system) for v in (gas, tension, clamp))
+    now = float(show_value(made.peak.gas, "force", system))
+    parts = float(show_value(made.separation, "force", system))
+    unit = show_unit("force", system)
+    marks = [Mark(now, "design peak", level=False)]
+    if parts < float(x[-1]):
+        marks.append(Mark(parts, "head comes off", level=False))
+    told = (
+        f"Joint of one bore, low preload, {report.temperature}: at the design peak the gas pushes "
+        f"with {show(made.peak.gas, 'force', system)}, the fasteners pull with "
+        f"{show(made.forces(made.peak)[0], 'force', system)} and "
+        f"{show(made.peak.clamp, 'force', system)} of clamp still lie on the gasket; none is left "
+        f"from {show(made.separation, 'force', system)} on."
+    )
+    high = float(np.max(pull))
+    return ink.chart(
+        Axis(f"gas force on one bore, {unit}", 0.0, float(x[-1])),
+        Axis(f"Force of one bore, {unit}", 0.0, 1.25 * high),
+        [
+            Curve(x, pull, "pull of its fasteners", 0.3 * float(x[-1]), "", True),
+            Curve(x, left, "clamp on its gasket", 0.36 * float(x[-1]), "6 4", False, "start"),
+        ],
+        told,
+        marks,
+        caption=told,
+    )

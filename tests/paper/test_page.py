@@ -1,0 +1,221 @@
+"""The page: a sheet for the customer, one for the bench, and what stands behind them."""
+
+from __future__ import annotations
+
+import dataclasses
+import functools
+import html
+import re
+from collections.abc import Sequence
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+
+from sealkit import build, paper, report
+from sealkit.build import Build
+from sealkit.drawing import ink
+from sealkit.paper import pictures
+from sealkit.report import kept_report, specification, workshop
+from sealkit.sealing import surfaces
+from sealkit.sealing.deck.sequence import outwards
+from tests.sheets import without_map
+
+DEMOS = build.demos()
+
+
+@functools.cache
+def printed(name: str) -> paper.Paper:
+    """What is printed of a demo, map included."""
+    return paper.paper_of(report.run(build.demo(name), deck=True))
+
+
+def sheets(page: str) -> list[str]:
+    """The sheets of a page, in words."""
+    body = page.partition("</style>")[2]
+    parts = re.split(r"<section class='sheet'>", body)[1:]
+    return [html.unescape(re.sub(r"<svg.*?</svg>|<[^>]+>", " ", p, flags=re.S)) for p in parts]
+
+
+@pytest.mark.parametrize("name", DEMOS)
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_each_reader_has_a_sheet(name: str, system: str) -> None:
+    made = printed(name)
+    r = made.report
+    page = paper.page(made, system)
+    customer, bench, *_, behind, appendix = sheets(page)
+    assert f"{r.standing}." in customer and r.grounds(system) in customer
+    assert made.wish(system) in customer and made.why(system) in customer
+    assert "what that costs" in customer and "customer, date" in customer
+    assert all(c in customer for c in paper.CAUTIONS) and paper.SCOPE in customer
+    for step in workshop.procedure(r, system):
+        assert step["step"] in bench
+    for face in workshop.work_to(r, system):
+        assert all(words in bench for words in face.values())
+    assert r.build.fasteners.lubricant in bench and "checked by, date" in bench
+    assert "qualified builder" in bench
+    for title in ("Where the clamp lies", "Joint of one bore", "Hot and cold", paper.LEAK):
+        assert title in behind
+    for row in report.rows(r, system):
+        assert row["source"] in appendix and row["limit"] in appendix
+    assert all(line.strip() in appendix for line in r.build.dumps().splitlines())
+    assert ("ring and receiver" in page) == (r.build.gasket.construction == workshop.RING)
+
+
+def test_the_page_brings_everything_with_it() -> None:
+    page = paper.page(printed("boosted-six"))
+    assert not re.search(r"<script|<link|<img|url\(|@import|https?:(?!//www\.w3\.org)", page)
+    assert "counter(page)" in page and "counter(pages)" in page and "@page" in page
+    for svg in re.findall(r"<svg.*?</svg>", page, re.S):
+        ElementTree.fromstring(svg)
+
+
+def test_customer_and_wish_stand_on_the_sheet() -> None:
+    own = build.loads(without_map()).vary(
+        {"sheet.customer": 'A. "Rivers" </style>', "sheet.wish": "300 hp on pump fuel"}
+    )
+    assert build.loads(own.dumps()).sheet.customer == 'A. "Rivers" </style>'
+    page = paper.page(paper.paper_of(kept_report(own)))
+    assert "customer: A. &quot;Rivers&quot; &lt;/style&gt;" in page
+    assert "300 hp on pump fuel. The build as it stands makes" in page
+    assert page.count("</style>") == 1
+
+
+def test_a_name_does_not_get_out_of_the_foot_of_the_page() -> None:
+    own = build.loads(without_map()).vary({"sheet.name": 'a";} </style><script>'})
+    page = paper.page(paper.paper_of(kept_report(own)))
+    assert page.count("</style>") == 1 and "<script" not in page and 'a";' not in page
+
+
+def test_a_specification_is_printed_with_its_wish() -> None:
+    four = build.demo("boosted-four")
+    found = specification.specify(four, 240e3)
+    words = paper.paper_of(found).wish("metric")
+    assert words.startswith("240.0 kW. Met: ") and specification.OUTCOMES[found.outcome] in words
+    plain = paper.paper_of(found.report).wish("metric")
+    assert plain.startswith("none on the sheet.")
+
+
+# --------------------------------------------------------------------------- at the bench
+@pytest.mark.parametrize("name", DEMOS)
+def test_every_fastener_has_its_number_and_its_boxes(name: str) -> None:
+    r = printed(name).report
+    count = r.build.fasteners.on_head
+    drawn = pictures.bolts(r)
+    numbers = [int(n) for n in re.findall(r"font-size='15.5'[^>]*>(\d+)<", drawn)]
+    assert sorted(numbers) == list(range(1, count + 1))
+    # the first is the one nearest to the middle of the bolts
+    bolts = r.build.layout.bolts
+    off = np.hypot(*(bolts - 0.5 * (bolts.min(axis=0) + bolts.max(axis=0))).T)
+    assert off[outwards(r.build.layout)[0]] == pytest.approx(off.min(), abs=1e-3)
+    page = paper.page(printed(name))
+    steps = len(re.findall(r"<span class='box'>1</span>", page))
+    assert steps >= 3 and len(re.findall("class='box'", page)) == steps * count
+
+
+@pytest.mark.parametrize(("torque", "last"), [("61.3 lbf*ft", "61 lbf·ft"), ("83 N*m", "83 N·m")])
+def test_the_wrench_is_set_to_round_values(torque: str, last: str) -> None:
+    system = "inch" if "lbf" in torque else "metric"
+    steps = workshop.wrench_steps(
+        build.demo("boosted-four").vary({"fasteners.torque": torque}), system
+    )
+    values = [float(s.split()[0]) for s in steps]
+    assert steps[-1] == last and values == sorted(values)
+    assert all(v % 5 == 0 for v in values[:-1])
+    assert values[0] == pytest.approx(0.5 * values[-1], abs=3)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_one_number_for_each_face_and_the_text_it_comes_from(name: str) -> None:
+    r = printed(name).report
+    faces = workshop.work_to(r)
+    assert [f["what"].split(",")[0] for f in faces] == [
+        "face of the head",
+        "deck of the block",
+        "both faces",
+    ]
+    made = r.build.gasket.construction
+    known = {t.key for face in surfaces.FACES for t in surfaces.finish_wanted.si(made, face)}
+    known |= {t.key for t in surfaces.flatness_wanted.si(made, 0.4, r.build.bores_per_head)}
+    assert all(f["from"].split(" (")[0] in known for f in faces)
+
+
+def test_the_strictest_text_counts() -> None:
+    def text(key: str, least: float | None, most: float | None) -> surfaces.SurfaceText:
+        return surfaces.SurfaceText(key, least, most, None, "", "s", "published", "")
+
+    def found(*texts: surfaces.SurfaceText) -> str:
+        row = workshop._strictest("x", texts, "roughness", "metric")
+        return f"{row['work to']} {row['from']}"
+
+    a, b, c = text("a", None, 2e-6), text("b", 0.3e-6, 1e-6), text("c", 0.5e-6, None)
+    assert found(a, b, c) == "1.00 µm or less b (published)"
+    assert found(c) == "0.50 µm or rougher c (published)"
+
+
+# --------------------------------------------------------------------------- pictures
+def ways(svg: str) -> list[np.ndarray]:
+    """Points of every line of a chart."""
+    found = re.findall(r"<polyline points='([^']*)'", svg)
+    return [np.array([[float(v) for v in p.split(",")] for p in w.split()]) for w in found]
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_the_seal_is_drawn_above_what_it_needs_where_it_holds(name: str) -> None:
+    """What the seal has stands above what it needs all over the cycle: no picture of a leak."""
+    drawn = pictures.sealing(printed(name).report, "metric")
+    has, needs = ways(drawn)
+    assert np.all(has[:, 1] <= needs[:, 1]), "upwards counts down in a drawing"
+    assert "It has more than it needs everywhere" in drawn and "falls short" not in drawn
+
+
+def test_a_seal_that_is_passed_is_drawn_and_told_so() -> None:
+    weak = build.loads(without_map()).vary({"fasteners.torque": "35 N*m"})
+    made = report.run(weak)
+    assert any(r.check == "residual" and not r.holds for r in made.limits)
+    drawn = pictures.sealing(made, "metric")
+    has, needs = ways(drawn)
+    assert np.any(has[:, 1] > needs[:, 1]) and "falls short: gas passes" in drawn
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_pull_less_clamp_is_the_gas_force(name: str) -> None:
+    """Balance of the joint on the drawing itself: the two lines lie the gas force apart."""
+    drawn = pictures.joint(printed(name).report, "metric")
+    pull, clamp = ways(drawn)
+    x = pull[:, 0]
+    apart = clamp[:, 1] - pull[:, 1]
+    fit = np.polyfit(x, apart, 1)
+    np.testing.assert_allclose(np.polyval(fit, x), apart, atol=1.0)
+    assert fit[0] > 0.1
+
+
+@pytest.mark.parametrize(
+    ("margin", "hatched", "tip"), [(0.2, False, False), (-0.3, True, False), (4.0, False, True)]
+)
+def test_bars_tell_which_side_they_are_on_without_colour(
+    margin: float, hatched: bool, tip: bool
+) -> None:
+    drawn = ink.bar(margin, (margin - 0.1, margin + 0.1))
+    assert ("l6,-10" in drawn) == hatched and ("l7,5" in drawn) == tip
+
+
+def test_the_page_has_no_map_and_no_pattern_without_a_deck() -> None:
+    bare: Build = build.loads(without_map())
+    bare = dataclasses.replace(bare, deck=None)
+    page = paper.page(paper.paper_of(kept_report(bare)))
+    assert "Where the clamp lies" not in page and "number them on a sketch" in page
+
+
+def test_why_names_the_place_among_the_kinds() -> None:
+    def words(names: Sequence[str], own: str) -> str:
+        four = printed("boosted-four")
+        by_name = {r.name: r for r in four.ranked}
+        made = dataclasses.replace(four, ranked=tuple(by_name[n] for n in names))
+        assert four.report.build.gasket.construction == own
+        return made.why()
+
+    own, other = "multi-layer steel", "fibre composite"
+    assert words([own, other], own).startswith("the best of 2 kinds")
+    second = words([other, own], own)
+    assert second.startswith(f"number 2 of 2 kinds tried on this engine; first is {other}")
