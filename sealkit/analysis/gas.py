@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -40,6 +40,7 @@ class Gas:
     ambient: float
     ca50: float
     mean_peak: float
+    peak_variation: float
     rare_peak: float
     design_peak: float
     sizing: Array
@@ -58,12 +59,13 @@ class Gas:
 
 @dataclass(frozen=True)
 class Mean:
-    """Charge, CA50 and mean cycle of a build, and the pressure of the air outside."""
+    """Charge, CA50 and mean cycle of a build, the air outside, and the spread of the peaks."""
 
     charge: Charge
     cycle: Cycle
     ambient: float
     ca50: Any
+    peak_variation: Any
 
     def knock_integral(self, speed: Any) -> Any:
         """Knock integral of the mean cycle at this crank speed [rev/s]."""
@@ -111,8 +113,9 @@ def mean_cycle(build: Build) -> Mean:
         c.residual_temperature,
     )
 
-    def at(ca50: Any) -> Mean:
-        start, duration = burn.burn_timing.si(ca50, b.duration)
+    def at(ca50: Any, share: float = 1.0) -> Mean:
+        """The cycle with this CA50 and this share of the sheet's burn duration."""
+        start, duration = burn.burn_timing.si(ca50, share * b.duration)
         made = cycle.cycle.si(
             filled,
             *(e.bore, e.stroke, e.rod_length, ratio),
@@ -126,9 +129,16 @@ def mean_cycle(build: Build) -> Mean:
             wall_temperature=b.wall_temperature,
             wall_coefficient=b.wall_coefficient,
         )
-        return Mean(filled, made, float(ambient), ca50)
+        return Mean(filled, made, float(ambient), ca50, b.peak_variation)
 
-    return _retarded(at, build) if b.timing == "knock limited" else at(b.ca50)
+    mean = _retarded(at, build) if b.timing == "knock limited" else at(b.ca50)
+    if b.ca50_variation is None:
+        return mean
+    # two single cycles more: an early one, and one that burns fast
+    early = at(mean.ca50 - variation.EARLY * b.ca50_variation)
+    brief = at(mean.ca50, 1.0 - variation.EARLY * b.duration_variation)
+    peaks = (one.cycle.peak_pressure for one in (mean, early, brief))
+    return replace(mean, peak_variation=variation.peak_spread.si(*peaks))
 
 
 _QUIET = 0.998  # the integral that knock limited timing is set to, just below the warning at 1
@@ -167,11 +177,12 @@ def _retarded(at: Callable[[Any], Mean], build: Build) -> Mean:
     return at(found if many else float(found[0]))
 
 
-def sized_on(build: Build, mean_peak: Any) -> variation.DesignPeak:
-    """The peaks a build is sized on, from the peak of its mean cycle (absolute)."""
+def sized_on(build: Build, mean: Mean) -> variation.DesignPeak:
+    """The peaks a build is sized on (absolute), from its mean cycle and the spread of the peaks."""
     b = build.burn
+    spread = mean.peak_variation if b.peak_variation is None else b.peak_variation
     sized: variation.DesignPeak = variation.design_peak.si(
-        mean_peak, b.peak_variation, b.one_cycle_in, b.knock_amplitude
+        mean.cycle.peak_pressure, spread, b.one_cycle_in, b.knock_amplitude
     )
     return sized
 
@@ -201,7 +212,7 @@ def gas_side(build: Build) -> Gas:
     bound = upper_bound.si(filled, e.bore, e.stroke, e.rod_length, build.compression_ratio)
     mean_peak = float(mean.peak_pressure)
     over_air(np.max(mean.pressure), ambient)
-    sized = sized_on(build, mean_peak)
+    sized = sized_on(build, made)
     design_peak = float(sized.pressure)
     above = np.maximum(mean.pressure - ambient, 0.0)
     # the peak lies between two angles of the grid; the cycle shown reaches it on the grid
@@ -225,6 +236,7 @@ def gas_side(build: Build) -> Gas:
         ambient=ambient,
         ca50=float(made.ca50),
         mean_peak=mean_peak,
+        peak_variation=float(made.peak_variation),
         rare_peak=float(sized.rare),
         design_peak=design_peak,
         sizing=sizing,

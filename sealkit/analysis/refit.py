@@ -239,6 +239,6 @@ def _design_peaks(build: Build, ratios: Array) -> Array:
     plain = dataclasses.replace(build.engine, compression_ratio=float(ratios[0]), chamber=None)
     many = {"engine.compression_ratio": ratios}
     mean = mean_cycle(with_numbers(dataclasses.replace(build, engine=plain), many))
-    peaks = np.asarray(sized_on(build, mean.cycle.peak_pressure).pressure, dtype=float)
+    peaks = np.asarray(sized_on(build, mean).pressure, dtype=float)
     over_air(peaks, mean.ambient)
     return peaks

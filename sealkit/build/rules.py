@@ -130,6 +130,7 @@ EITHER = (
         "either compression_ratio, such as 9.0, or the section [engine.chamber]",
     ),
     Either(("charge.altitude",), ("charge.ambient_pressure",), False, "one of the two"),
+    Either(("burn.ca50_variation",), ("burn.peak_variation",), False, "one of the two"),
     Either(
         ("fuel.equivalence_ratio",),
         ("fuel.lambda",),
@@ -173,11 +174,15 @@ def either(b: Values) -> Faults:
                     yield from b.missing(p, FIELDS[p])
 
 
-def altitude_for_ambient(b: Values) -> Faults:
-    """Where the altitude stands on the sheet, the pressure outside has no default."""
-    if b.tried("charge.altitude"):
-        b.values["charge.ambient_pressure"] = None
-    yield from ()
+def no_default(path: str, beside: str) -> Callable[[Values], Faults]:
+    """The rule that a field has no default where another stands on the sheet."""
+
+    def rule(b: Values) -> Faults:
+        if b.tried(beside):
+            b.values[path] = None
+        yield from ()
+
+    return rule
 
 
 def tightening(b: Values) -> Faults:
@@ -271,7 +276,7 @@ def latest_burn(b: Values) -> Faults:
 
 def strengths(b: Values) -> Faults:
     """Proof, yield and tensile strength rise."""
-    for low, high in itertools.pairwise(EITHER[3].other):
+    for low, high in itertools.pairwise(EITHER[-1].other):
         if b.has(low, high) and b[low] > b[high]:
             wanted = f"not more than {high.partition('.')[2]}, {b.like(b[high], low)}"
             yield Fault(low, b.shown(low), wanted)
@@ -393,7 +398,8 @@ def deck_fits(b: Values) -> Faults:
 
 RULES: tuple[Callable[[Values], Faults], ...] = (
     either,
-    altitude_for_ambient,
+    no_default("charge.ambient_pressure", "charge.altitude"),
+    no_default("burn.peak_variation", "burn.ca50_variation"),
     tightening,
     heads,
     rod,

@@ -142,7 +142,9 @@ class Burn:
     wall_temperature: float
     heat_transfer: str
     wall_coefficient: float
-    peak_variation: float
+    peak_variation: float | None
+    ca50_variation: float | None
+    duration_variation: float
     one_cycle_in: float
     knock_amplitude: float
 

@@ -79,7 +79,7 @@ def banded(build: Build, rows: Iterable[Limit], peak: float) -> tuple[Limit, ...
     if moving:
         at = [i for i, (_, path, _) in enumerate(tried) if path in moving]
         other = analysis.mean_cycle(build.vary_si({path: x[at] for path, x in moving.items()}))
-        sized = analysis.sized_on(build, other.cycle.peak_pressure)
+        sized = analysis.sized_on(build, other)
         peaks[at] = analysis.over_air(sized.pressure, other.ambient)
     case = analysis.judged(analysis.with_numbers(build, numbers), peaks).case
     found = {}

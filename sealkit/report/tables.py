@@ -142,7 +142,9 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
                 (
                     f"peak exceeded by one cycle in {b.one_cycle_in:g}",
                     f"{at('pressure.rare_peak')} "
-                    f"(spread {show(b.peak_variation, 'fraction', system)})",
+                    f"(spread {show(g.peak_variation, 'fraction', system)}"
+                    + ("" if b.ca50_variation is None else ", by the spread of the burn")
+                    + ")",
                 ),
                 (
                     "design peak pressure",

@@ -209,7 +209,7 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
         "gasket thickness",
         {"gasket.compressed_thickness": round_(thick, rows["thickness"]["share"] * thick)},
     )
-    if b.peak_variation > 0:
+    if b.peak_variation != 0:
         add("peak", "highest peak", {"burn.one_cycle_in": Highest(b.one_cycle_in)}, own)
     if b.knock_amplitude > 0:
         law = LogNormal(b.knock_amplitude, rows["knock"]["share"])

@@ -67,7 +67,7 @@ def judge_builds(
     many = analysis.with_numbers(build, {k: np.broadcast_to(v, (count,)) for k, v in given.items()})
     if mean is None or analysis.moves_the_cycle(build, given):
         mean = analysis.mean_cycle(many)
-    peak = analysis.sized_on(many, mean.cycle.peak_pressure).pressure
+    peak = analysis.sized_on(many, mean).pressure
     peak = np.broadcast_to(np.asarray(peak, dtype=float), (count,))
     over = analysis.over_air(peak, mean.ambient)
     found = analysis.judged(many, over)

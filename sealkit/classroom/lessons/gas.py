@@ -167,7 +167,7 @@ def _tables(found: GasForce, system: str) -> Mapping[str, Rows]:
         ("octane number of the fuel", (gas.charge.mixture.octane_number, "number", 0)),
         ("half burnt (CA50)", (gas.ca50, "angle")),
         ("knock integral (1 is the limit)", (gas.knock_integral, "number", 2)),
-        ("spread of the peaks", (burn.peak_variation, "fraction")),
+        ("spread of the peaks", (gas.peak_variation, "fraction")),
         ("knock added on top", (burn.knock_amplitude, "stress")),
         ("gas force on the head", (found.force, "force")),
         ("power (estimate)", (gas.brake_power, "power")),
@@ -223,8 +223,8 @@ SCENE = Scene(
 # --------------------------------------------------------------------------- worked by hand
 def spread(build: Build) -> tuple[Any, Any, Any]:
     """(average peak as a quantity, spread, one cycle in how many) of a build."""
-    mean = from_si(gas_side(build).mean_peak, "pressure")
-    return mean, build.burn.peak_variation, build.burn.one_cycle_in
+    gas = gas_side(build)
+    return from_si(gas.mean_peak, "pressure"), gas.peak_variation, build.burn.one_cycle_in
 
 
 def by_panel(found: GasForce, system: str = "metric") -> str:

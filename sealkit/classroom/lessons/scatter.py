@@ -43,7 +43,8 @@ def preload_scatter(build: Build) -> float:
 
 
 def _knobs(build: Build) -> Sequence[Knob]:
-    now, spread, k = preload_scatter(build), build.burn.peak_variation, controls.sheet
+    now, k = preload_scatter(build), controls.sheet
+    spread = float(analysis.mean_cycle(build).peak_variation)
     widest = max(0.12, 1.5 * spread)
     return (
         controls.tightening(build),
