@@ -111,6 +111,7 @@ def mean_cycle(build: Build) -> Mean:
         c.filling,
         c.residual_fraction,
         c.residual_temperature,
+        c.intake_heating,
     )
 
     def at(ca50: Any, share: float = 1.0) -> Mean:

@@ -21,6 +21,7 @@ _CYCLE = (
     "charge.filling",
     "charge.residual_fraction",
     "charge.residual_temperature",
+    "charge.intake_heating",
     "burn.ca50",
     "burn.duration",
     "burn.released_share",

@@ -111,6 +111,7 @@ class Charge:
     filling: float
     residual_fraction: float
     residual_temperature: float
+    intake_heating: float
     evaporated_share: float
     evaporated_in_compression: float
     late_cooling: float

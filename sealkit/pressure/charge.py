@@ -67,6 +67,7 @@ def plain(result: T, kind: type | None = None, name: str = "value") -> T:
     filling="fraction > 0",
     residual_fraction="fraction 0..0.5",
     residual_temperature="temperature 300..2000",
+    intake_heating="temperature difference",
 )
 def charge(
     mixture: Mixture,
@@ -81,6 +82,7 @@ def charge(
     filling: Any = 0.92,
     residual_fraction: Any = 0.04,
     residual_temperature: Any = 1000.0,
+    intake_heating: Any = 0.0,
 ) -> Charge:
     """Charge of one cylinder from the air outside, the boost and the fuel.
 
@@ -103,6 +105,7 @@ def charge(
         after evaporation and mixing
     residual_fraction : mass of residual gas over all mass [-]
     residual_temperature : of that gas as it mixes with the fresh charge [K]
+    intake_heating : what port, valve and walls warm the air by on its way in [K]
 
     Returns
     -------
@@ -126,6 +129,7 @@ def charge(
     )
     cooler = _boost.intercooler_outlet_temperature.si
     manifold_temperature = cooler(hot, ambient_temperature, intercooler_effectiveness)
+    warmed = manifold_temperature + intake_heating
     swept = geometry.swept_volume.si(bore, stroke)
     volume = swept * compression_ratio / (compression_ratio - 1.0)
     pressure = filling * manifold_pressure
@@ -139,7 +143,7 @@ def charge(
     residual[:, :n] = np.reshape(residual_fraction, (-1, 1)) * dry.frozen_moles[dry.row]
     tm, tr, p, asked = (
         np.atleast_1d(np.asarray(x, dtype=float))
-        for x in (manifold_temperature, residual_temperature, pressure, mixture.evaporated_share)
+        for x in (warmed, residual_temperature, pressure, mixture.evaporated_share)
     )
     given = np.sum((moles - residual) * gas.molar_enthalpy(tm), axis=-1)
     given = given + np.sum(residual * gas.molar_enthalpy(tr), axis=-1)
@@ -167,7 +171,7 @@ def charge(
         for x in (
             pressure,
             volume,
-            manifold_temperature,
+            warmed,
             residual_temperature,
             residual_fraction,
             mixture.share,

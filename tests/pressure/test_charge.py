@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from sealkit import InputError
+from sealkit import InputError, build
+from sealkit.analysis import gas_side
 from sealkit.pressure import charge as ch
 from sealkit.pressure import evaporation, fuels, gas, gas_data, geometry
 from tests.charges import charge_at
@@ -72,6 +73,26 @@ def test_full_evaporation_cools_by_latent_heat_over_heat_capacity() -> None:
     # the vapour takes part of the cooling: 307.3/(15.03*1.005 + 1.7) with cp of the vapour
     assert drop == pytest.approx(307.3 / (15.028 * 1.012 + 1.66), rel=0.03)
     assert drop < 307.3 / 15.028 / 1.005
+
+
+def test_a_warm_port_thins_the_charge() -> None:
+    """Dry air without residual gas comes in just as much warmer, and its mass goes with 1/T."""
+    m = fuels.mixture.si("gasoline", 1.1, evaporated_share=0.0)
+    more = np.array([0.0, 10.0, 20.0])
+    fresh = ch.charge.si(m, **ENGINE, boost=1e5, residual_fraction=0.0, intake_heating=more)
+    assert fresh.temperature - fresh.temperature[0] == pytest.approx(more, abs=1e-4)
+    whole = fresh.mass * fresh.temperature
+    assert whole == pytest.approx(whole[0], rel=1e-9)
+    assert np.ptp(fresh.pressure) == 0.0
+    # of what is in the cylinder one part in five hot residual gas is not warmed
+    mixed = ch.charge.si(m, **ENGINE, boost=1e5, residual_fraction=0.2, intake_heating=more)
+    assert 0.7 < np.diff(mixed.temperature)[0] / 10.0 < 0.85
+    warm, cool = (
+        gas_side(build.demo("na-iron-v8").vary({"charge.intake_heating": t}))
+        for t in ("20 K", "0 K")
+    )
+    assert warm.mean_peak < cool.mean_peak and warm.knock_integral > cool.knock_integral
+    assert warm.volumetric_efficiency < 0.96 * cool.volumetric_efficiency
 
 
 @pytest.mark.reference

@@ -171,6 +171,7 @@ def _tables(found: GasForce, system: str) -> Mapping[str, Rows]:
         ("knock added on top", (burn.knock_amplitude, "stress")),
         ("gas force on the head", (found.force, "force")),
         ("power (estimate)", (gas.brake_power, "power")),
+        ("off it already, for the compressor", (gas.drive_power, "power")),
         ("torque (estimate)", (gas.brake_torque, "torque")),
     ]
     return {
