@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from sealkit.classroom.homework import cards
-from sealkit.classroom.homework.answers import CHOICE, check, written
+from sealkit.classroom.homework.answers import CHOICE, check, printed, written
 from sealkit.classroom.homework.cards import Card
 from tests.mistakes import numbers
 
@@ -23,6 +23,9 @@ def faults(card: Card) -> list[str]:
     out = []
     for item in card.items:
         q = item.question
+        said = check(q, printed(q))
+        if not said.right:
+            out.append(f"{q.key} {card.trainee}: as printed, {printed(q)} is {said}")
         said = check(q, written(q))
         if not said.right or said.pitfall:
             out.append(f"{q.key} {card.trainee}: right answer {written(q)} is {said}")

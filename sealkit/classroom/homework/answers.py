@@ -10,6 +10,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 from dataclasses import dataclass
 from typing import Any
@@ -29,6 +30,7 @@ from sealkit.classroom.homework.reading import (
     Unread,
     number_and_unit,
     plain,
+    shop_unit,
     tidy,
 )
 from sealkit.errors import InputError
@@ -62,12 +64,21 @@ class Feedback:
     right : whether it counts
     says : one or two sentences, never the number
     pitfall : name of the pitfall recognised
+    unitless : a number was read whose unit is missing
+    part : share of the marks for an answer that is not right
     """
 
     layer: str
     right: bool
     says: str
     pitfall: str = ""
+    unitless: bool = False
+    part: float = 0.0
+
+    @property
+    def earned(self) -> float:
+        """Share of the marks."""
+        return 1.0 if self.right else self.part
 
 
 # --------------------------------------------------------------------------- writing
@@ -148,7 +159,8 @@ def read(question: Question, text: str) -> float | str | Feedback:
             return _option(question, neat)
         number, unit = number_and_unit(neat)
         if not unit and question.kind not in PLAIN:
-            raise Unread(f"The unit is missing: write the number and then {_units(question)}.")
+            words = f"The unit is missing: write the number and then {_units(question)}."
+            return Feedback("type", False, words, unitless=True)
     except Unread as err:
         return Feedback("type", False, str(err))
     return _quantity(question, number, unit)
@@ -182,7 +194,8 @@ def _quantity(q: Question, number: float, unit: str) -> float | Feedback:
     if len(unit) > 50:
         return Feedback("type", False, f"That is too long for a unit; {wanted}")
     try:
-        quantity = parse(f"{number!r} {unit}", "answer")
+        plain_unit = shop_unit(unit, _has_force(q.kind))
+        quantity = parse(f"{number!r} {plain_unit}", "answer")
     except InputError as err:
         hint = err.faults[0].hint
         return Feedback("type", False, f'The unit "{unit}" is not known{hint}; {wanted}')
@@ -199,6 +212,13 @@ def _quantity(q: Question, number: float, unit: str) -> float | Feedback:
     if not math.isfinite(value):
         return Feedback("type", False, "That number is too large to be an answer.")
     return value
+
+
+@functools.cache
+def _has_force(kind: str) -> bool:
+    """Whether a force is part of this kind: then a pound is one of force."""
+    dims = Q(1.0, KINDS[kind].si.replace("pascal_gauge", "Pa")).dimensionality
+    return dims.get("[mass]", 0) == 1 and dims.get("[time]", 0) == -2
 
 
 _SPANS = ("temperature difference",)

@@ -47,8 +47,10 @@ def table(grades: Grades) -> str:
     rows: list[list[Any]] = [["id", "name", "state", "marks", "of", "percent", *names, "file"]]
     for r in grades.results:
         whole = r.card.marks
-        told = [r.total, whole, round(100 * r.total / whole)] if r.feedback else ["", whole, ""]
-        marks: list[Any] = list(r.marks) or [""] * len(names)
+        told: list[Any] = ["", whole, ""]
+        if r.feedback:
+            told = [f"{r.total:g}", whole, round(100 * r.total / whole)]
+        marks = [f"{m:g}" for m in r.marks] or [""] * len(names)
         state = "graded" if r.feedback else grades.why(r.card)
         rows.append([r.card.trainee, r.card.name, state, *told, *marks, r.file])
     return _csv(rows)
@@ -86,7 +88,8 @@ def feedback_page(result: Graded) -> str:
     """What one trainee gets back: verdict and words, never the number."""
     card = result.card
     rows = []
-    for i, (item, said) in enumerate(zip(card.items, result.feedback, strict=True), 1):
+    every = zip(card.items, result.feedback, result.marks, strict=True)
+    for i, (item, said, marks) in enumerate(every, 1):
         q = item.question
         rows.append(
             (
@@ -94,14 +97,14 @@ def feedback_page(result: Graded) -> str:
                 f"<td>{_typeset(_shown(result.answers.get(q.key, ''))) or 'no answer'}</td>",
                 f"<td><b>{'✓ right' if said.right else '✗ not yet:'}</b>",
                 f"{'' if said.right else ' ' + _typeset(_esc(said.says))}</td>",
-                f"<td>{q.marks * said.right} of {q.marks}</td>",
+                f"<td>{marks:g} of {q.marks}</td>",
             )
         )
     heads = ("no.", "question", "your answer", "what we saw", "marks")
     body = (
         f"<section><h1>{_esc(card.title)}: feedback</h1>"
         f"<p><b>{_esc(card.name)}</b> <span class='small'>({_esc(card.trainee)})</span>: "
-        f"{result.total} of {card.marks} marks</p><p>{_esc(card_page.engine_line(card))}</p>"
+        f"{result.total:g} of {card.marks} marks</p><p>{_esc(card_page.engine_line(card))}</p>"
         f"{card_page.table(heads, rows)}</section>"
     )
     return card_page.page(f"{card.title}: feedback for {card.name}", body)

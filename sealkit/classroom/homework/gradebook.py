@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from sealkit.classroom.homework import cards
-from sealkit.classroom.homework.answers import CHOICE, Feedback, check, read
+from sealkit.classroom.homework.answers import CHOICE, Feedback, read
 from sealkit.classroom.homework.cards import Card, same_id
 from sealkit.classroom.homework.class_files import (
     LARGEST,
@@ -74,13 +74,13 @@ class Graded:
     feedback: tuple[Feedback, ...] = ()
 
     @property
-    def marks(self) -> tuple[int, ...]:
+    def marks(self) -> tuple[float, ...]:
         """Marks question by question."""
         pairs = zip(self.card.items, self.feedback, strict=True)
-        return tuple(i.question.marks * f.right for i, f in pairs) if self.feedback else ()
+        return tuple(i.question.marks * f.earned for i, f in pairs) if self.feedback else ()
 
     @property
-    def total(self) -> int:
+    def total(self) -> float:
         """Marks of the card."""
         return sum(self.marks)
 
@@ -262,7 +262,7 @@ def grade(
         named = _named(name, card, key)
         if late and not accept_late:
             marks = Graded(card, feedback=_feedback(card, found, policy)).total
-            detail = f"saved {found.saved}; it would have had {marks} marks"
+            detail = f"saved {found.saved}; it would have had {marks:g} marks"
             listed.append(Listed(name, card.trainee, False, "late", detail, named))
         else:
             digest = hashlib.sha256(content).hexdigest()
@@ -285,8 +285,10 @@ def grade(
                 detail = f"the same file again ({best.file})"
             else:
                 here, there = results[trainee].total, marked(one).total
-                detail = f"another one counts ({best.file}, {here} marks; this one {there} marks)"
-                words = f"counts, saved last, with {here} marks; {one.file} has {there} marks"
+                detail = (
+                    f"another one counts ({best.file}, {here:g} marks; this one {there:g} marks)"
+                )
+                words = f"counts, saved last, with {here:g} marks; {one.file} has {there:g} marks"
                 told[trainee].append(words)
             if one is not best:
                 listed.append(Listed(one.file, trainee, False, "duplicate", detail))
@@ -332,7 +334,8 @@ def _best(offered: list[_Offered], plain_name: str) -> _Offered:
 
 
 def _feedback(card: Card, found: Answers, policy: Policy) -> tuple[Feedback, ...]:
-    return tuple(check(q, found.answers.get(q.key, "")) for q in policy.questions(card))
+    questions = policy.questions(card)
+    return tuple(policy.judge(q, found.answers.get(q.key, "")) for q in questions)
 
 
 _MOST_ALIKE = 50  # trainees with the same text that are compared with each other

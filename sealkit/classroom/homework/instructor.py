@@ -149,7 +149,7 @@ def class_tables(grades: Grades) -> Mapping[str, list[dict[str, str]]]:
     marks = [
         {
             "trainee": f"{r.card.name} ({r.card.trainee})",
-            "marks": f"{r.total} of {r.card.marks}" if r.feedback else "none",
+            "marks": f"{r.total:g} of {r.card.marks}" if r.feedback else "none",
             "file": r.file or grades.why(r.card),
         }
         for r in grades.results

@@ -1,5 +1,9 @@
 """What an instructor decides about a class, in one small file beside the key: ``class.toml``.
 
+Everything in it may be left out::
+
+    without_unit = 0.5      # share of the marks for a right number whose unit is missing
+
 A wrong turn that this class takes and no pitfall of the cards names, in the formulas of the cards
 (see `sealkit.classroom.homework.formulas`)::
 
@@ -17,14 +21,14 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sealkit.classroom.homework import cards
-from sealkit.classroom.homework.answers import CHOICE, Pitfall, Question
+from sealkit.classroom.homework.answers import CHOICE, Feedback, Pitfall, Question, check
 from sealkit.classroom.homework.cards import Card
 from sealkit.classroom.homework.formulas import evaluate
-from sealkit.classroom.homework.pitfalls import with_pitfalls
+from sealkit.classroom.homework.pitfalls import unit_of, with_pitfalls
 from sealkit.errors import InputError, fail, quoted, short
 
 __all__ = ["NOTHING", "OwnPitfall", "Policy", "load"]
@@ -49,9 +53,21 @@ class Policy:
     Parameters
     ----------
     pitfalls : the instructor's own, looked for after those of the cards
+    without_unit : share of the marks for a number without its unit that is right in the one the
+        card suggests
     """
 
     pitfalls: tuple[OwnPitfall, ...] = ()
+    without_unit: float = 0.0
+
+    def judge(self, question: Question, text: str) -> Feedback:
+        """Judge one answer as `answers.check` does, with part marks where this class has them."""
+        said = check(question, text)
+        if said.unitless and self.without_unit:
+            if check(question, f"{text} {unit_of(question)}").right:
+                words = f"{said.says} The number is right; part of the marks for it."
+                return replace(said, says=words, part=self.without_unit)
+        return said
 
     def questions(self, card: Card) -> tuple[Question, ...]:
         """The questions of a card, with the instructor's own pitfalls.
@@ -100,9 +116,22 @@ def load(text: str | bytes) -> Policy:
         data = tomllib.loads(text)
     except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as err:
         raise fail("class file", short(str(err)), wanted) from err
-    if strange := sorted(set(data) - {"pitfall"}):
-        raise fail("class file", f"a part {short(strange[0])}", "pitfall")
-    return Policy(tuple(_own(p, i) for i, p in enumerate(_tables(data, "pitfall"), 1)))
+    if strange := sorted(set(data) - _PARTS):
+        raise fail("class file", f"a part {short(strange[0])}", quoted(sorted(_PARTS)))
+    return Policy(
+        tuple(_own(p, i) for i, p in enumerate(_tables(data, "pitfall"), 1)),
+        _share(data, "without_unit"),
+    )
+
+
+_PARTS = {"pitfall", "without_unit"}
+
+
+def _share(data: Mapping[str, Any], name: str) -> float:
+    value = data.get(name, 0.0)
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0.0 <= value <= 1.0:
+        raise fail(f"class file, {name}", value, "a share from 0 to 1, such as 0.5")
+    return float(value)
 
 
 def _tables(data: Mapping[str, Any], name: str) -> list[Any]:

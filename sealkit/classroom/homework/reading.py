@@ -3,8 +3,11 @@
 A text is never evaluated. Its length is capped before anything looks at it, and every pattern
 below reads it once from left to right.
 
->>> number_and_unit("1 3/8 in"), number_and_unit("5,810.5 mm²"), number_and_unit("6,59·10³ N")
-((1.375, 'in'), (5810.5, 'mm²'), (6590.0, 'N'))
+A comma stands between thousands, as the kit prints them, and a point before decimals. A comma that
+stands for a point is asked about, never guessed.
+
+>>> number_and_unit("1 3/8 in"), number_and_unit("F = 12,800 lbf"), number_and_unit("6.59·10³ N")
+((1.375, 'in'), (12800.0, 'lbf'), (6590.0, 'N'))
 """
 
 from __future__ import annotations
@@ -13,7 +16,7 @@ import math
 import re
 import unicodedata
 
-__all__ = ["FORM", "LONGEST", "Unread", "number_and_unit", "plain", "tidy"]
+__all__ = ["FORM", "LONGEST", "Unread", "number_and_unit", "plain", "shop_unit", "tidy"]
 
 LONGEST = 200  # characters of an answer; more is not looked at
 FORM = 'Write one number and its unit, such as "12.3" and then the unit.'
@@ -36,6 +39,8 @@ _POWER = re.compile(
     r"| ?[x×*·] ?10([⁻⁺]?[⁰¹²³⁴⁵⁶⁷⁸⁹]{1,3})"
 )
 _GROUPS = {s: re.compile(rf"[0-9]{{1,3}}(?:{re.escape(s)}[0-9]{{3}})+\Z") for s in ".,' "}
+# "F = 50 kN", "preload: 50 kN"
+_NAMED = re.compile(r"[A-Za-zΔ][A-Za-z0-9_ ]{0,20}[=:≈] ?(?=[0-9.+-])")
 _MORE = re.compile(
     r"\s*(?!1 ?/ ?[A-Za-z])(?:to\b|-|\.\.|~|/ ?[0-9]|[0-9.,+=(]|'(?!'))|.*(?:±|\+/-)"
 )
@@ -69,6 +74,8 @@ def number_and_unit(text: str) -> tuple[float, str]:
     Unread
         with what to say about it.
     """
+    if named := _NAMED.match(text):
+        text = text[named.end() :]
     number, rest = _fraction(text) or _decimal(text)
     if not math.isfinite(number):
         raise Unread("That number is too large to be an answer.")
@@ -117,12 +124,14 @@ def _without_groups(digits: str) -> str:
         return digits
     if len(kinds) == 1 and kinds[0] in ".," and len(marks) == 1:
         before, after = digits.split(kinds[0])
-        if kinds[0] == "," and _GROUPS[","].match(digits) and not before.startswith("0"):
+        if kinds[0] == ".":
+            return f"{before or '0'}.{after or '0'}"
+        if not _GROUPS[","].match(digits) or before.startswith("0"):
             raise Unread(
-                f'"{digits}" can be read as {before}{after} or as {before}.{after}. Leave the '
-                "comma out of a large number, or write a point for the decimals."
+                f'Does the comma in "{digits}" stand before decimals? Then write a point: '
+                f"{before or '0'}.{after or '0'}. A comma stands between thousands only."
             )
-        return f"{before or '0'}.{after or '0'}"
+        return before + after
     if len(kinds) == 1:
         groups, last = digits, ""
     elif len(kinds) == 2 and kinds[1] in ".," and marks.count(kinds[1]) == 1:
@@ -141,3 +150,40 @@ def plain(text: str) -> str:
     """The text of an option as it is compared."""
     text = unicodedata.normalize("NFC", text.translate(_SIGNS))
     return " ".join(text.casefold().split()).rstrip(".)")
+
+
+# --------------------------------------------------------------------------- units of the shop
+_INCH, _FOOT = "in|inch|inches", "ft|foot|feet"
+_ARM, _PULL = rf"({_INCH}|{_FOOT})", r"(?:lbf|lbs?|pounds?)"
+_JOINT = r"[ .*·-]{0,3}"
+_FOOT_POUNDS = re.compile(rf"{_ARM}{_JOINT}{_PULL}|{_PULL}{_JOINT}{_ARM}", re.IGNORECASE)
+_NEWTON_METRES = re.compile(rf"(k?N){_JOINT}(mm|m)", re.IGNORECASE)
+_ABBREVIATED = re.compile(r"(?i)(?<![a-z])(sq|cu|in|ft|lbs?)\.")
+_POWERS = tuple(
+    (re.compile(rf"(?i)(?<![a-z])(?:{words}) ?({_INCH}|{_FOOT}|mm|cm|m)(?![a-z0-9])"), power)
+    for words, power in (("sq|square", 2), ("cu|cubic", 3))
+)
+_INCH_POWER = re.compile(r"(?i)(?<![a-z])inch(?:es)?(?=[23²³^*])")
+_POUND = re.compile(r"(?i)(?<![a-z])(?:pounds?|lbs?)(?:[ -]?force|[ -]?f)?(?![a-z0-9])")
+
+
+def shop_unit(unit: str, force: bool) -> str:
+    """A unit as the shop writes it, in words that `sealkit.units.parse` reads.
+
+    Parameters
+    ----------
+    unit : such as "foot pounds", "kNm", "lb/in2", "sq. in"
+    force : whether a force is part of what is asked, so that a pound is one of force
+    """
+    unit = _ABBREVIATED.sub(r"\1", " ".join(unit.split()))
+    if force:
+        if match := _FOOT_POUNDS.fullmatch(unit):
+            arm = (match[1] or match[2]).lower()
+            return "lbf*in" if arm.startswith("in") else "lbf*ft"
+        if match := _NEWTON_METRES.fullmatch(unit):
+            return f"{'kN' if len(match[1]) > 1 else 'N'}*{match[2].lower()}"
+    unit = re.sub(r"(?i) ?(?<![a-z])per(?![a-z]) ?", "/", unit)
+    for pattern, power in _POWERS:
+        unit = pattern.sub(rf"\1**{power}", unit)
+    unit = _INCH_POWER.sub("in", unit)
+    return _POUND.sub("lbf", unit) if force else unit

@@ -52,18 +52,22 @@ def ask(kind: str, value: float, **more: Any) -> Question:
     [
         *("65.9 kN", "65.9kN", "  65.9 kN ", "65.90 kN", "065.9 kN", "= 65.9 kN", "≈65.9 kN"),
         *(
-            "65,9 kN",
-            "65,90 kN",
+            "65,900 N",
+            "F = 65.9 kN",
+            "F=65.9 kN",
+            "F_gas = 65,900 N",
+            "gas load: 65.9 kN",
             "65900 N",
             "65 900 N",
             "65'900 N",
             "65\u202f900 N",
             "65\u00a0900 N",
         ),
-        *("6.59e4 N", "6.59E+4 N", "6,59e4 N", "6.59×10^4 N", "6.59 x 10^4 N", "6.59·10⁴ N"),
+        *("6.59e4 N", "6.59E+4 N", "6.59×10^4 N", "6.59 x 10^4 N", "6.59·10⁴ N"),
         *("6.59*10**4 N", "659e-1 kN", "+65.9 kN", "65,900.0 N", "65.900,0 N", "0.0659 MN"),
         *("14815 lbf", "14,815.0 lbf", "14 815 lbf", "65.9 KN", "65.9 kN.", "65.3 kN", "66.5 kN"),
-        *("0,065900 MN", "65,900,000 mN", "65.900.000 mN"),
+        *("65,900,000 mN", "65.900.000 mN", "14,815 lbf", "14,815 lb", "14,815 lbs", "14815 LBS"),
+        *("14815 pounds", "14815 pounds force", "14,815.0 lb."),
     ],
 )
 def test_ways_to_write_the_right_answer(text: str) -> None:
@@ -88,12 +92,11 @@ def test_fractions_of_an_inch(text: str, inches: float) -> None:
     assert read(ask("length", 1.0), text) == pytest.approx(inches * 0.0254, rel=1e-12)
 
 
-@pytest.mark.parametrize("text", ["65,900 N", "1,234 N", "12,345 N", "999,000 lbf"])
-def test_a_comma_that_can_be_read_in_two_ways_is_refused_with_both(text: str) -> None:
+@pytest.mark.parametrize("text", ["65,9 kN", "65,90 kN", "0,0659 MN", "6,59e4 N", "0,065900 MN"])
+def test_a_comma_before_decimals_is_asked_about(text: str) -> None:
     said = check(FORCE, text)
-    digits = text.split()[0]
-    assert said.layer == "type"
-    assert digits.replace(",", "") in said.says and digits.replace(",", ".") in said.says
+    digits = text.split()[0].partition("e")[0]
+    assert said.layer == "type" and digits in said.says and digits.replace(",", ".") in said.says
 
 
 @pytest.mark.parametrize(
@@ -162,7 +165,7 @@ def test_what_is_no_text(text: Any) -> None:
         ("crank speed", 100.0, "100 Hz", "frequency came"),
         ("frequency", 100.0, "6000 rpm", "crank speed came"),
         ("force", 65_900.0, "65.9 bar", "another kind"),
-        ("force", 444.8, "100 lb", 'write "lbf"'),
+        ("mass", 444.8, "100 lbf", "another kind"),
         ("number", 3.0, "3 mm", "unit came where none belongs"),
         ("number", 3.162, "5 dB", "decibels"),
         ("angle", 0.05, "5 %", "no angle"),
@@ -183,11 +186,21 @@ def test_another_kind_is_never_accepted(kind: str, value: float, text: str, word
         ("pressure", 2.2e5, ("2.2 bar", "2.2 bara", "31.9 psi", "220 kPa", "31.9 psia")),
         ("temperature difference", 80.0, ("80 K", "80 °C", "144 °F", "144 delta_degF")),
         ("temperature", 353.15, ("80 °C", "176 °F", "353.15 K", "80 C")),
-        ("fraction", 0.153, ("15.3 %", "0.153", "0,153", "15.3%")),
-        ("number", 9.5, ("9.5", "9 1/2", "19/2", "9,5")),
+        ("fraction", 0.153, ("15.3 %", "0.153", "15.3%")),
+        ("number", 9.5, ("9.5", "9 1/2", "19/2")),
         ("expansion", 11.7e-6, ("11.7e-6 1/K", "11.7e-6 / K", "6.5e-6/degF", "11.7×10⁻⁶/K")),
         ("angle", math.radians(90), ("90 deg", "90°", "1.5708 rad", "0.25 turn")),
         ("torque", 90.0, ("90 N*m", "90 Nm", "66.4 lbf*ft", "66.4 ft-lb", "9.18 kgf*m")),
+        ("torque", 90.0, ("0.09 kNm", "90000 Nmm", "90,000 N·mm", "0.09 kN m", "90 N-m", "90 NM")),
+        ("torque", 90.0, ("66.4 foot pounds", "66.4 pound-feet", "66.4 ftlb", "66.4 ft.lb")),
+        ("torque", 90.0, ("797 inch pounds", "797 in lbs", "797 inch-lbs", "66.4 Ft Lbs")),
+        ("stress", 500e6, ("72,500 lb/in2", "72500 lbs/in²", "72500 lb/sq in", "500 N/mm2")),
+        ("pressure", 100e5, ("1,450 lb/in2", "1450 lb/in^2", "1450 PSI")),
+        ("line load", 175_127.0, ("1,000 lb/in", "1000 lbs/in", "1000 pounds per inch")),
+        ("stiffness", 200e6, ("1,142,000 lb/in", "200 kN/mm")),
+        ("plate stiffness", 180e3, ("180 kNm", "1,593,000 in-lb", "1593000 lbf·in")),
+        ("area", 645.16e-6, ("1 inch2", "1 in²", "1 sq. in.", "1 square inch", "645 sq mm")),
+        ("volume", 3 * 16.387e-6, ("3 inch3", "3 cu. in.", "3 cubic inches", "49.2 cc")),
     ],
 )
 def test_any_compatible_unit(kind: str, value: float, texts: tuple[str, ...]) -> None:
@@ -361,10 +374,9 @@ def hostile() -> list[str]:
 
 def accepted_by_a_plain_reading(text: str) -> bool:
     """Whether a reading of its own, much narrower than ours, finds the answer in the text."""
-    text = re.sub(r"(?<=[0-9])(?:'(?=[0-9]{3})|[½⅜](?![0-9]))", "", text)  # small parts
-    plain = (
-        re.sub(r"[\s\u00a0\u2009\u202f]", "", text).lower().translate(str.maketrans("−–,", "--."))
-    )
+    text = re.sub(r"(?<=[0-9])(?:[',](?=[0-9]{3})|[½⅜](?![0-9]))", "", text)  # small parts
+    text = re.sub(r"^\s*[A-Za-z][A-Za-z_0-9 ]*[=:≈]", "", text)
+    plain = re.sub(r"[\s\u00a0\u2009\u202f]", "", text).lower().translate(str.maketrans("−–", "--"))
     match = re.fullmatch(r"[=≈~]?\+?(\d*\.?\d*)(?:e([+-]?\d+))?\*?(kn|n|\"n)\.?", plain, re.ASCII)
     if match is None or not re.search(r"\d", match[1]):
         return False
@@ -417,7 +429,7 @@ def test_twenty_thousand_random_texts() -> None:
         assert said.layer in LAYERS
     rights = 0
     for _ in range(10_000):
-        letters = list(draw.choice(("65.9 kN", "65900 N", "6.59e4 N", "65,9 kN")))
+        letters = list(draw.choice(("65.9 kN", "65900 N", "6.59e4 N", "65,900 N")))
         for _ in range(draw.randrange(1, 4)):
             place, letter = draw.randrange(len(letters) + 1), draw.choice(ODD)
             letters[place : place + draw.randrange(2)] = [letter]

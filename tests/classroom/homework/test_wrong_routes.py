@@ -147,5 +147,28 @@ def test_a_class_file_that_cannot_be_taken(
         gradebook.grade(files, key, policy=policy.load(OWN.replace(*change)))
 
 
+@pytest.mark.parametrize("share", [0.0, 0.5, 1.0])
+def test_a_right_number_without_its_unit_has_the_marks_of_the_class_file(
+    share: float, graded: tuple[Key, list[tuple[str, bytes]]]
+) -> None:
+    key, _ = graded
+    card = key.cards[0]
+    given = right(card)
+    q = next(i.question for i in card.items if i.question.key == "02/torque")
+    own = policy.load(f"without_unit = {share}")
+    for text, part in ((written(q).split()[0], share), ("1", 0.0), ("1 kN", 0.0)):
+        file = file_of(card, {**given, q.key: text})
+        result = gradebook.grade([("a", file)], key, policy=own).results[0]
+        assert result.total == card.marks - q.marks + q.marks * part
+    page = class_pages.feedback_page(result)
+    assert f"{result.total:g} of {card.marks} marks" in page
+
+
+@pytest.mark.parametrize("value", ["2", "-0.1", '"half"', "true", "nan"])
+def test_a_share_that_is_none(value: str) -> None:
+    with pytest.raises(InputError, match="without_unit"):
+        policy.load(f"without_unit = {value}")
+
+
 def test_without_a_class_file_nothing_is_decided() -> None:
     assert policy.load("") == NOTHING
