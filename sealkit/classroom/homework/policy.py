@@ -63,11 +63,12 @@ class Policy:
     def judge(self, question: Question, text: str) -> Feedback:
         """Judge one answer as `answers.check` does, with part marks where this class has them."""
         said = check(question, text)
-        if said.unitless and self.without_unit:
-            if check(question, f"{text} {unit_of(question)}").right:
-                words = f"{said.says} The number is right; part of the marks for it."
-                return replace(said, says=words, part=self.without_unit)
-        return said
+        if not (said.unitless and self.without_unit):
+            return said
+        if not check(question, f"{text} {unit_of(question)}").right:
+            return said
+        words = f"{said.says} The number is right; part of the marks for it."
+        return replace(said, says=words, part=self.without_unit)
 
     def questions(self, card: Card) -> tuple[Question, ...]:
         """The questions of a card, with the instructor's own pitfalls.
