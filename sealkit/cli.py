@@ -1,8 +1,8 @@
-"""The command ``sealkit``: a report on a build sheet, the course in JupyterLab, a blank sheet,
-job cards for a class, and their gradebook.
+"""The command ``sealkit``: a report on a build sheet, builds side by side, the course in
+JupyterLab, a blank sheet, job cards for a class, and their gradebook.
 
-Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold, 2 bad input, or
-answers of which nobody's could be graded.
+Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold (of a comparison:
+one of them), 2 bad input, or answers of which nobody's could be graded.
 """
 
 from __future__ import annotations
@@ -50,6 +50,12 @@ def _parser() -> argparse.ArgumentParser:
     )
     report.add_argument("--page", help="where the page to print goes (default: beside this, .html)")
     report.add_argument("--no-page", action="store_true", help="print only")
+
+    compare = commands.add_parser("compare", help="two or three builds side by side")
+    compare.add_argument("file", nargs="+", help="build sheets, or names of demo builds")
+    compare.add_argument("--units", choices=("metric", "inch"), help="default: as in the first")
+    compare.add_argument("--json", action="store_true", help="as JSON, with the whole reports")
+    compare.add_argument("--page", help="where a page to print goes (default: none)")
 
     lab = commands.add_parser("lab", help="open the course in JupyterLab")
     lab.add_argument(
@@ -111,6 +117,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     try:
         commands = {
             "report": _report,
+            "compare": _compare,
             "lab": _lab,
             "sheet": _sheet,
             "cards": _cards,
@@ -172,7 +179,6 @@ def _sheet_of(name: str) -> Build:
 
 def _report(args: argparse.Namespace) -> int:
     from sealkit import paper, report
-    from sealkit.files import write_whole
 
     name, sheet = args.file, _sheet_of(args.file)
     mapped = sheet.deck is not None
@@ -193,12 +199,35 @@ def _report(args: argparse.Namespace) -> int:
     told = [] if args.all else [f"all of it as text: sealkit report {name} --all"]
     if not args.no_page:
         where = Path(args.page or f"{Path(name).stem}-report.html")
-        try:
-            write_whole(where, paper.page(printed, system).encode())
-        except OSError as err:
-            raise fail("page", where, f"a file that can be written ({err.strerror})") from err
+        _write(where, paper.page(printed, system))
         told.append(f"page to print, with a sheet for the bench: {where}")
     print("\n".join(["", *told]))
+    return code
+
+
+def _write(page: Path, text: str) -> None:
+    from sealkit.files import write_whole
+
+    try:
+        write_whole(page, text.encode())
+    except OSError as err:
+        raise fail("page", page, f"a file that can be written ({err.strerror})") from err
+
+
+def _compare(args: argparse.Namespace) -> int:
+    from sealkit import paper
+    from sealkit.report.comparison import compare
+
+    with _Progress("the builds, one after the other"):
+        made = compare([_sheet_of(name) for name in args.file])
+        code = HOLDS if all(r.holds for r in made.reports) else FAILS
+    system = args.units or made.reports[0].build.system
+    if args.json:
+        print(json.dumps(made.to_dict(), indent=1, ensure_ascii=False, allow_nan=False))
+    else:
+        print(paper.side_by_side(made, system))
+    if args.page:
+        _write(Path(args.page), paper.compared(made, system))
     return code
 
 

@@ -131,6 +131,25 @@ def test_progress_is_told_on_stderr_once_it_takes_a_second(
     assert told.err.startswith("working out the joint ...\n") and "working" not in told.out
 
 
+def test_builds_side_by_side(
+    plain: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tight = build.load(plain).vary({"fasteners.torque": "112 N*m"}).save(tmp_path / "b.toml")
+    page = tmp_path / "both.html"
+    assert cli.main(["compare", plain, str(tight), "--page", str(page)]) in (0, 1)
+    out = capsys.readouterr().out
+    assert "fasteners.torque  120.0 N·m  112.0 N·m" in out
+    assert "112.0 N·m" in page.read_text(encoding="utf-8")
+    cli.main(["compare", plain, str(tight), "--json", "--units", "inch"])
+    assert json.loads(capsys.readouterr().out)["schema"] == "sealkit comparison"
+    assert cli.main(["compare", plain, plain]) == cli.main(["report", plain, "--no-page"]) == 0
+    weak = build.load(plain).vary({"fasteners.torque": "25 N*m"}).save(tmp_path / "weak.toml")
+    assert cli.main(["compare", plain, str(weak)]) == 1
+    capsys.readouterr()
+    assert cli.main(["compare", plain]) == 2
+    assert "two or three" in capsys.readouterr().err
+
+
 def test_schema_of_the_report(tmp_path: Path) -> None:
     path = tmp_path / "report.json"
     assert cli.main(["sheet", str(path), "--report-schema"]) == 0

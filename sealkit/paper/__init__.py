@@ -1,7 +1,19 @@
 """A report on paper: plain text, and one page to print."""
 
 from sealkit.paper.content import CAUTIONS, LEAK, SCOPE, Paper, paper_of
-from sealkit.paper.page import page, save
-from sealkit.paper.text import summary, text
+from sealkit.paper.page import compared, page, save
+from sealkit.paper.text import side_by_side, summary, text
 
-__all__ = ["CAUTIONS", "LEAK", "SCOPE", "Paper", "page", "paper_of", "save", "summary", "text"]
+__all__ = [
+    "CAUTIONS",
+    "LEAK",
+    "SCOPE",
+    "Paper",
+    "compared",
+    "page",
+    "paper_of",
+    "save",
+    "side_by_side",
+    "summary",
+    "text",
+]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import html
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
@@ -13,6 +14,7 @@ from sealkit.files import write_whole
 from sealkit.paper import pictures
 from sealkit.paper.content import CAUTIONS, LEAK, ORDER, SCOPE, Paper, paper_of
 from sealkit.report import Facts, Report, facts, grid, order_rows, rows, workshop
+from sealkit.report.comparison import LETTERS, Comparison
 from sealkit.report.result import band_words, percent
 from sealkit.report.specification import Specification
 from sealkit.sealing.limit import Outcome
@@ -106,21 +108,40 @@ def _pairs(pairs: Iterable[tuple[str, Any]]) -> str:
 def page(paper: Paper, system: str = "metric") -> str:
     """The report as one self-contained page (HTML), which prints on A4 and Letter."""
     name, day = paper.report.build.sheet.name, f"{paper.made.day} {paper.made:%B %Y}"
-    foot = f"{name} · {day} · sealkit {__version__}"
-    style = _STYLE.replace("LEFT", _css(foot))
+    parts = [part(paper, system, day) for part in (_customer, _bench, _behind, _appendix)]
+    return _whole(f"{name}: joint report", name, paper.made, parts)
+
+
+def _whole(title: str, name: str, day: datetime.date, parts: Iterable[str]) -> str:
+    """A whole page; its foot has the name, the day and the version."""
+    foot = f"{name} · {day.day} {day:%B %Y} · sealkit {__version__}"
     return "\n".join(
         [
             "<!doctype html><html lang='en'><head><meta charset='utf-8'>",
             "<meta name='viewport' content='width=device-width, initial-scale=1'>",
-            f"<title>{_esc(name)}: joint report</title>",
-            f"<style>{style}</style></head><body>",
-            _customer(paper, system, day),
-            _bench(paper, system, day),
-            _behind(paper, system, day),
-            _appendix(paper, system, day),
+            f"<title>{_esc(title)}</title>",
+            f"<style>{_STYLE.replace('LEFT', _css(foot))}</style></head><body>",
+            *parts,
             "</body></html>",
         ]
     )
+
+
+def compared(made: Comparison, system: str = "metric") -> str:
+    """Builds side by side as one self-contained page (HTML)."""
+    sheets = [r.build.sheet for r in made.reports]
+    day = datetime.date.today()
+    names = " and ".join(s.name for s in sheets)
+    body = [
+        f"<div class='head'><div><h1>{len(sheets)} builds side by side</h1></div>"
+        f"<div class='small'>{day.day} {day:%B %Y} · sealkit {__version__}</div></div>",
+        _pairs(zip(LETTERS, (f"{s.name} (numbers: {s.status})" for s in sheets), strict=False)),
+    ]
+    for title, table in made.tables(system).items():
+        cells = [{k: _bound(v) for k, v in row.items()} for row in table]
+        body.append(f"<h2>{_esc(title)}</h2>{_table(cells, 'wide')}")
+    body.append(f"<p class='small'>{_esc(' '.join(CAUTIONS))}</p>")
+    return _whole(f"{names}: side by side", names, day, [f"<section>{''.join(body)}</section>"])
 
 
 def _head(paper: Paper, title: str, day: str) -> str:

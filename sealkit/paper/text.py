@@ -16,6 +16,7 @@ from sealkit.report import (
     rows,
     workshop,
 )
+from sealkit.report.comparison import LETTERS, Comparison
 from sealkit.report.record import figure, shown
 from sealkit.sealing.limit import LIQUID_LEAK, Limit, Outcome, Temperature
 
@@ -107,3 +108,29 @@ def text(paper: Paper, system: str = "metric") -> str:
         out += [f"  {w.text(system)}" for w in report.warnings]
     out += ["", *CAUTIONS]
     return "\n".join(out)
+
+
+def side_by_side(made: Comparison, system: str = "metric") -> str:
+    """Builds side by side as text: what is different on the sheets, what it does to each limit."""
+    out = [
+        f"{letter}  {r.build.sheet.name}" for letter, r in zip(LETTERS, made.reports, strict=False)
+    ]
+    for title, table in made.tables(system).items():
+        out += ["", title, *_columns(table)]
+    return "\n".join([*out, "", *textwrap.wrap(" ".join(CAUTIONS), 96)])
+
+
+_WIDEST = 40  # letters of a column
+
+
+def _columns(rows: list[dict[str, str]]) -> list[str]:
+    """Rows as even columns, none wider than need be; long values go on below."""
+    lines = [{k: k for k in rows[0]}, *rows]
+    most = {k: min(max(len(r[k]) for r in lines), _WIDEST) for k in rows[0]}
+    out = []
+    for row in lines:
+        parts = {k: textwrap.wrap(v, most[k]) or [""] for k, v in row.items()}
+        for i in range(max(map(len, parts.values()))):
+            cells = ((p[i] if i < len(p) else "").ljust(most[k]) for k, p in parts.items())
+            out.append("  " + "  ".join(cells).rstrip())
+    return out

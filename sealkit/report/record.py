@@ -18,7 +18,7 @@ from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Moment, Outcome
 from sealkit.sealing.limit import Temperature as Warmth
 from sealkit.units import KINDS, show
 
-__all__ = ["NAME", "TABLE", "VERSION", "figure", "schema", "shown", "to_dict"]
+__all__ = ["NAME", "TABLE", "VERSION", "Entry", "Rows", "figure", "schema", "shown", "told"]
 
 NAME = "sealkit report"
 VERSION = 1  # one more whenever an entry goes or changes what it means; new ones leave it
@@ -44,10 +44,10 @@ class Entry(NamedTuple):
 
 
 class Rows(NamedTuple):
-    """Many of a kind: what they are, the entries of each, and where they come from."""
+    """Many of a kind: what they are, the entries (or the entry) of each, where they come from."""
 
     help: str
-    entries: Mapping[str, Any]
+    entries: Mapping[str, Any] | Entry
     get: Callable[[Any], Any]
 
 
@@ -248,7 +248,9 @@ TABLE: dict[str, Any] = {
         _FAILURE,
         lambda r: [(x, r.gas.ambient) for x in r.order if np.isfinite(x.pressure)],
     ),
-    "notes": Rows("worth knowing", {}, lambda r: [w.text() for w in r.warnings]),
+    "notes": Rows(
+        "worth knowing", Entry("text", "a note", lambda w: w.text()), lambda r: r.warnings
+    ),
 }
 
 
@@ -272,17 +274,16 @@ def shown(report: Any, path: str, system: str = "metric", decimals: int | None =
 
 
 # --------------------------------------------------------------------------- as data
-def to_dict(report: Any) -> dict[str, Any]:
-    """What `TABLE` names of a report, as JSON takes it."""
-    return {key: _told(part, report) for key, part in TABLE.items()}
+def told(table: Mapping[str, Any], of: Any) -> dict[str, Any]:
+    """What a table such as `TABLE` names of a report, as JSON takes it."""
+    return {key: _told(part, of) for key, part in table.items()}
 
 
 def _told(part: Any, of: Any) -> Any:
     if isinstance(part, Rows):
-        rows = part.get(of)
-        return [{k: _told(p, row) for k, p in part.entries.items()} or row for row in rows]
+        return [_told(part.entries, row) for row in part.get(of)]
     if isinstance(part, Mapping):
-        return {key: _told(p, of) for key, p in part.items()}
+        return told(part, of)
     value = part.get(of)
     if part.kind == "text" or value is None:
         return value
@@ -293,14 +294,14 @@ def _told(part: Any, of: Any) -> Any:
     return {"value": number, "unit": unit} if unit else number
 
 
-def schema() -> dict[str, Any]:
-    """The JSON Schema (draft 2020-12) of a report, from `TABLE`.
+def schema(table: Mapping[str, Any] = TABLE, name: str = NAME) -> dict[str, Any]:
+    """The JSON Schema (draft 2020-12) of a report, or of what another table tells.
 
     >>> schema()["properties"]["pressure"]["properties"]["mean_peak"]["properties"]["unit"]
     {'const': 'Pa'}
     """
-    top = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": NAME}
-    return top | _object(TABLE)
+    top = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": name}
+    return top | _object(table)
 
 
 def _object(entries: Mapping[str, Any]) -> dict[str, Any]:
@@ -314,8 +315,7 @@ def _object(entries: Mapping[str, Any]) -> dict[str, Any]:
 
 def _form(part: Any) -> dict[str, Any]:
     if isinstance(part, Rows):
-        each = _object(part.entries) if part.entries else {"type": "string"}
-        return {"description": part.help, "type": "array", "items": each}
+        return {"description": part.help, "type": "array", "items": _form(part.entries)}
     if isinstance(part, Mapping):
         return _object(part)
     if part.choices:

@@ -170,7 +170,13 @@ class Report:
         if self.outcome is Outcome.FAILS:
             return f"{words}: short by {percent(-w.margin).lstrip('+')}{more}"
         if self.outcome is Outcome.CLOSE:
-            return f"{words}: least margin {percent(w.margin)}{more}"
+            # the one that other choices of the model bring lowest
+            turned = [(r.band.low, r) for r in self.banded if r.band and r.outcome is Outcome.CLOSE]
+            w = min(turned, key=lambda x: x[0])[1]
+            return (
+                f"{words}: a margin of {percent(w.margin)} is {band_words(w.band)} with other "
+                "choices of the model"
+            )
         thin = "only a thin reserve of " if w.margin < THIN else ""
         reserve = percent(w.margin).lstrip("+")
         return f"{words}, with {thin}{reserve}{'' if thin else ' in reserve'}{more}"
@@ -178,7 +184,7 @@ class Report:
     # ------------------------------------------------------------------ as data
     def to_dict(self) -> dict[str, Any]:
         """The report as JSON takes it: plain SI numbers beside their units (`record.TABLE`)."""
-        return record.to_dict(self)
+        return record.told(record.TABLE, self)
 
     def frame(self) -> pd.DataFrame:
         """The limits as a table of numbers, weakest first; the key of each is its index."""

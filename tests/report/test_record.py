@@ -156,9 +156,10 @@ def test_standing_tells_the_reserve_in_words() -> None:
         assert words.startswith(
             {
                 "holds": "Holds, with only a thin reserve of " if least < 0.1 else "Holds, with ",
-                "too close to call": "Too close to call: least margin ",
+                "too close to call": "Too close to call: a margin of ",
                 "does not hold": "Does not hold: short by ",
             }[str(made.outcome)]
         )
-        assert report.percent(abs(least)).lstrip("+") in words
+        if "Too close" not in words:
+            assert report.percent(abs(least)).lstrip("+") in words
     assert standing("60 N*m")[1].startswith("Does not") and standing("120 N*m")[1][:5] == "Holds"

@@ -11,7 +11,7 @@ from sealkit import report as reports
 from sealkit.analysis import wrench
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
-from sealkit.classroom.drawing.shown import Shown, cells
+from sealkit.classroom.drawing.shown import Shown, cells, html_table
 from sealkit.classroom.drawing.specification_chart import PLOT, way
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.lessons import gas as gas_lesson
@@ -21,13 +21,14 @@ from sealkit.fastening import tightening
 from sealkit.paper import save
 from sealkit.pressure import geometry
 from sealkit.report import percent, ranking, specification, workshop
+from sealkit.report.comparison import compare
 from sealkit.report.notes import driven
 from sealkit.report.specification import OUTCOMES, OWN, Specification, brief, met, specify, wish_of
 from sealkit.sealing.limit import Outcome
 from sealkit.units import from_si, to_si
 from sealkit.words import note
 
-__all__ = ["CHECKS", "EXERCISES", "SCENE", "answer", "asked", "build_sheet", "find"]
+__all__ = ["CHECKS", "EXERCISES", "SCENE", "answer", "asked", "build_sheet", "compared", "find"]
 __all__ += ["mean_pressures", "met", "picture", "question", "save", "told"]
 
 CHECKS = {
@@ -167,6 +168,9 @@ SCENE = Scene(
                 ranking.rank(found.build), system
             )
         },
+        "What the wish does to each limit": lambda build, found, system: compare(
+            [build, found.build], deck=False
+        ).tables(system),
         "Try one change at a time": lambda build, found, system: {
             "One change at a time, each with the boost it needs": cells(
                 _change_rows(build, found.wish), system
@@ -217,6 +221,16 @@ def build_sheet(found: Specification, system: str | None = None) -> Shown:
         f'<iframe title="The specification" srcdoc="{page}" '
         'style="width:100%;height:75vh;border:1px solid #555"></iframe>',
         f"{printed.wish(system)}\n\n{paper.text(printed, system)}",
+    )
+
+
+def compared(build: Build, found: Specification, system: str | None = None) -> Shown:
+    """The customer's engine and the specification side by side."""
+    made, system = compare([build, found.build], deck=False), system or build.system
+    tables = made.tables(system)
+    return Shown(
+        "".join(html_table(title, rows) for title, rows in tables.items()),
+        paper.side_by_side(made, system),
     )
 
 

@@ -257,6 +257,11 @@ def test_the_last_sheet_meets_what_it_says(name: str) -> None:
 
 def test_buttons_compare() -> None:
     found = find(FOUR)
+    wished = SCENE.buttons["What the wish does to each limit"](FOUR, found, "metric")
+    (change,) = wished["What is different on the sheets"]
+    assert change["on the sheet"] == "charge.boost"
+    shown = capstone_lesson.compared(FOUR, found)
+    assert "charge.boost" in shown.html and "charge.boost" in shown.text
     one = SCENE.buttons["Try one change at a time"](FOUR, found, "metric")
     rows = next(iter(one.values()))
     assert rows[0]["one change"] == "nothing but boost"

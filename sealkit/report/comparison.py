@@ -1,0 +1,213 @@
+"""Builds side by side: what is different on their sheets, and what that does to each limit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from sealkit import build as sheets
+from sealkit.analysis.margins import Limit
+from sealkit.build import Build
+from sealkit.errors import fail
+from sealkit.report import record
+from sealkit.report.record import Entry, Rows, figure, shown
+from sealkit.report.result import Report, percent, run
+from sealkit.report.tables import first_words
+from sealkit.units import KINDS, show
+
+__all__ = ["Change", "Comparison", "compare"]
+
+NAME = "sealkit comparison"
+LETTERS = "ABC"
+_TOLD = ("sheet.name", "sheet.note", "sheet.customer", "sheet.wish")  # no matter for the joint
+
+
+@dataclass(frozen=True)
+class Change:
+    """A field that is not the same on all sheets: its path, what it is, plain values."""
+
+    path: str
+    kind: str
+    help: str
+    values: tuple[Any, ...]
+
+    def texts(self, system: str) -> list[str]:
+        """The values in the units of the shop, with as many decimals as tell them apart."""
+        for more in range(6):
+            texts = [_text(v, self.kind, system, more) for v in self.values]
+            if len(set(texts)) > 1:
+                break
+        return texts
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Two or three reports side by side; the first is what the others are compared with."""
+
+    reports: tuple[Report, ...]
+
+    @property
+    def changes(self) -> list[Change]:
+        """What is different on the sheets, in the order of the sheet."""
+        out = []
+        for path, spec in sheets.fields():
+            if path in _TOLD:
+                continue
+            values = tuple(_plain(r.build.get(path)) for r in self.reports)
+            if any(v != values[0] for v in values):
+                out.append(Change(path, spec.kind, spec.help, values))
+        return out
+
+    @property
+    def limits(self) -> list[tuple[Limit | None, ...]]:
+        """Every limit of any of them, None where a build has it not; most moved first."""
+        every = [{r.key: r for r in one.banded} for one in self.reports]
+        keys = dict.fromkeys(key for limits in every for key in limits)
+        rows = [tuple(limits.get(key) for limits in every) for key in keys]
+        return sorted(rows, key=lambda row: -_moved(row))
+
+    def change_rows(self, system: str = "metric") -> list[dict[str, str]]:
+        """What is different on the sheets, as text."""
+        return [
+            {"on the sheet": c.path} | dict(zip(LETTERS, c.texts(system), strict=False))
+            for c in self.changes
+        ]
+
+    def figure_rows(self, system: str = "metric") -> list[dict[str, str]]:
+        """Verdict, pressures and clamp of each, as text."""
+
+        def row(what: str, values: Iterable[str]) -> dict[str, str]:
+            return {"": what} | dict(zip(LETTERS, values, strict=False))
+
+        rs = self.reports
+        return [
+            row("verdict", (r.standing for r in rs)),
+            row("design peak", (shown(r, "pressure.design_peak", system) for r in rs)),
+            row("gives first", (first_words(r, system) for r in rs)),
+            row(
+                "clamp over gas force, low",
+                (f"{figure(r, 'joint.over_gas_low'):.2f}" for r in rs),
+            ),
+            row("knock integral", (f"{figure(r, 'pressure.knock_integral'):.2f}" for r in rs)),
+            row("power, an estimate", (shown(r, "pressure.power", system) for r in rs)),
+        ]
+
+    def limit_rows(self, system: str = "metric") -> list[dict[str, str]]:
+        """Margin of every limit in each build and what it moved by, as text; most moved first."""
+        out = []
+        for row in self.limits:
+            title = next(x for x in row if x is not None).title.text(system)
+            told = {"limit": title}
+            for letter, x in zip(LETTERS, row, strict=False):
+                told[letter] = "not there" if x is None else percent(float(x.margin))
+            for letter, x in zip(LETTERS[1:], row[1:], strict=False):
+                told[f"{letter} to A"] = _step(row[0], x)
+            out.append(told)
+        return out
+
+    def tables(self, system: str = "metric") -> dict[str, list[dict[str, str]]]:
+        """All of it by title, as text."""
+        changes = self.change_rows(system)
+        return {
+            "Side by side": self.figure_rows(system),
+            "What is different on the sheets": changes or [{"on the sheet": "nothing"}],
+            "What that does to each limit, most moved first": self.limit_rows(system),
+        }
+
+    def to_dict(self) -> dict[str, Any]:
+        """The comparison as JSON takes it."""
+        return record.told(TABLE, self)
+
+
+def _plain(value: Any) -> Any:
+    """A value that compares: SI numbers, texts, tuples."""
+    value = getattr(value, "magnitude", value)
+    if isinstance(value, np.ndarray):
+        return tuple(map(tuple, value.tolist()))
+    # a value of a sheet written in inches differs from the same in metric in the last figure
+    return float(f"{value:.12g}") if isinstance(value, float) else value
+
+
+def _text(value: Any, kind: str, system: str, more: int) -> str:
+    if value is None or value == () or value == "":
+        return "left out"
+    if kind in KINDS and KINDS[kind].si:
+        unit = KINDS[kind].metric if system == "metric" else KINDS[kind].inch
+        return show(value, kind, system, max(unit[1], 0) + more if more else None)
+    if isinstance(value, tuple):
+        return f"a list of {len(value)}" + (f": {value}" if more else "")
+    return f"{value:.{4 + more}g}" if isinstance(value, float) else str(value)
+
+
+def _moved(row: Sequence[Limit | None]) -> float:
+    """How much of a limit's margin is gained or lost; less than nothing where one has it not."""
+    if any(x is None for x in row):
+        return -1.0
+    margins = [min(float(x.margin), 10.0) for x in row if x is not None]
+    return max(abs(m - margins[0]) for m in margins)
+
+
+def _step(first: Limit | None, other: Limit | None) -> str:
+    """What a margin moved by, in points of a percentage."""
+    if first is None or other is None:
+        return ""
+    before, after = (min(float(x.margin), 10.0) for x in (first, other))
+    if before == after == 10.0:
+        return ""
+    points = 100.0 * (after - before)
+    turned = first.holds != other.holds
+    word = f"{points:+.{1 if abs(points) < 10 else 0}f} points"
+    return f"{word}: {'now holds' if other.holds else 'NOW FAILS'}" if turned else word
+
+
+def compare(builds: Sequence[Build], deck: bool = True) -> Comparison:
+    """Two or three builds side by side.
+
+    Parameters
+    ----------
+    builds : checked build sheets; the first is what the others are compared with
+    deck : whether the maps are worked out too, where every sheet has a section [deck]
+
+    Raises
+    ------
+    InputError
+        for less than two or more than three builds, or one that cannot be worked out.
+    """
+    if not 2 <= len(builds) <= len(LETTERS):
+        raise fail("builds", f"{len(builds)} of them", "two or three")
+    mapped = deck and all(b.deck is not None for b in builds)
+    return Comparison(tuple(run(b, deck=mapped) for b in builds))
+
+
+TABLE: dict[str, Any] = {
+    "schema": Entry("text", "name of this form", lambda c: NAME, (NAME,)),
+    "version": Entry("whole", "version of this form", lambda c: 1, (1,)),
+    "changes": Rows(
+        "what is different on the sheets",
+        {
+            "field": Entry("text", "its place on the sheet", lambda c: c.path),
+            "help": Entry("text", "what it is", lambda c: c.help),
+            "values": Rows(
+                "of each build", Entry("text", "value", str), lambda c: c.texts("metric")
+            ),
+        },
+        lambda c: c.changes,
+    ),
+    "limits": Rows(
+        "every limit, what moves most first",
+        {
+            "key": Entry("text", "name that stays the same",
+                         lambda row: next(x for x in row if x is not None).key),
+            "margins": Rows(
+                "of each build; null where it has no such limit, or nothing is asked of it",
+                Entry("number", "capacity / demand - 1", lambda x: x and x.margin, null=True),
+                lambda row: row,
+            ),
+        },
+        lambda c: c.limits,
+    ),
+    "reports": Rows("the whole report of each", record.TABLE, lambda c: c.reports),
+}  # fmt: skip

@@ -1,0 +1,97 @@
+"""Builds side by side: what is different on the sheets, and what that does to each limit."""
+
+from __future__ import annotations
+
+import html
+import json
+
+import jsonschema
+import pytest
+
+from sealkit import InputError, build, paper, report
+from sealkit.report import comparison, record
+from sealkit.report.comparison import compare
+from tests.sheets import without_map
+
+BASE = build.loads(without_map())
+
+
+def test_only_what_is_different_is_told() -> None:
+    other = BASE.vary({"charge.boost": "1.6 bar", "fasteners.lubricant": "moly paste"})
+    made = compare([BASE, other])
+    assert [c.path for c in made.changes] == ["charge.boost", "fasteners.lubricant"]
+    assert [list(r.values())[1:] for r in made.change_rows("metric")] == [
+        ["1.24 bar gauge", "1.60 bar gauge"],
+        ["engine oil", "moly paste"],
+    ]
+    assert compare([BASE, BASE]).changes == []
+    named = BASE.vary({"sheet.name": "another", "sheet.customer": "somebody"})
+    assert compare([BASE, named]).changes == [], "a name does nothing to the joint"
+    assert "nothing" in paper.side_by_side(compare([BASE, named]))
+
+
+def test_a_small_difference_is_shown_with_the_decimals_it_takes() -> None:
+    thick = BASE.gasket.compressed_thickness
+    other = BASE.vary_si({"gasket.compressed_thickness": thick + 4e-7})
+    (change,) = compare([BASE, other]).changes
+    assert change.texts("metric") == ["0.8000 mm", "0.8004 mm"]
+    assert len(set(change.texts("inch"))) == 2
+
+
+def test_a_sheet_in_inches_is_the_same_sheet() -> None:
+    again = build.loads(BASE.dumps().replace('"86 mm"', '"3.38582677165354 in"'))
+    assert again.system == "inch" and compare([BASE, again]).changes == []
+
+
+def test_margins_are_those_of_the_reports_and_points_are_their_difference() -> None:
+    other = BASE.vary({"charge.boost": "1.6 bar"})
+    made = compare([BASE, other])
+    left, right = ({r.key: r for r in report.run(b).limits} for b in (BASE, other))
+    for row, (a, b) in zip(made.limit_rows(), made.limits, strict=True):
+        assert a is not None and b is not None
+        assert a.margin == left[a.key].margin and b.margin == right[a.key].margin
+        assert row["A"] == report.percent(a.margin) and row["B"] == report.percent(b.margin)
+        if row["B to A"]:
+            points = float(row["B to A"].split()[0])
+            told = 100 * (min(b.margin, 10.0) - min(a.margin, 10.0))
+            assert points == pytest.approx(told, abs=0.51)
+    moved = [abs(min(b.margin, 10) - min(a.margin, 10)) for a, b in made.limits if a and b]
+    assert moved == sorted(moved, reverse=True)
+    # more boost loads the seal more
+    seal = next(r for r in made.limit_rows() if "load left to hold the gas" in r["limit"])
+    assert seal["B to A"].startswith("-")
+
+
+def test_a_limit_that_turns_is_told_in_capitals() -> None:
+    weak = BASE.vary({"fasteners.torque": "25 N*m"})
+    turned = [r["B to A"] for r in compare([BASE, weak]).limit_rows() if "NOW" in r["B to A"]]
+    assert turned and all("NOW FAILS" in t for t in turned)
+    back = [r["B to A"] for r in compare([weak, BASE]).limit_rows() if "now holds" in r["B to A"]]
+    assert len(back) == len(turned)
+
+
+def test_three_builds_with_limits_of_their_own_and_their_json() -> None:
+    fibre = BASE.vary({"gasket.construction": "fibre composite"})
+    made = compare([BASE, BASE.vary({"fasteners.torque": "110 N*m"}), fibre])
+    rows = made.limit_rows("inch")
+    assert {"A", "B", "C", "B to A", "C to A"} < set(rows[0])
+    assert any(r["C"] == "not there" for r in rows) and any(r["A"] == "not there" for r in rows)
+    told = json.loads(json.dumps(made.to_dict(), allow_nan=False))
+    form = record.schema(comparison.TABLE, comparison.NAME)
+    jsonschema.Draft202012Validator.check_schema(form)
+    jsonschema.validate(told, form)
+    assert [len(x["margins"]) for x in told["limits"]] == [3] * len(rows)
+    assert told["reports"][1] == json.loads(json.dumps(made.reports[1].to_dict()))
+    text, page = paper.side_by_side(made, "inch"), html.unescape(paper.compared(made, "inch"))
+    for row in made.change_rows("inch"):
+        assert all(v in page for v in row.values())
+    for words in ("A  ", "C to A", "What is different on the sheets"):
+        assert words in text
+    assert "<script" not in page and page.count("<section") == 1
+    assert all(c in page for c in paper.CAUTIONS)
+
+
+@pytest.mark.parametrize("count", [0, 1, 4])
+def test_two_or_three(count: int) -> None:
+    with pytest.raises(InputError, match="two or three"):
+        compare([BASE] * count)
