@@ -84,6 +84,14 @@ def test_more_boost_comes_later_and_peaks_lower_than_at_fixed_timing() -> None:
     assert gained[0] < 0.2 * gained[1], "boost moves the timing, not the peak"
 
 
+def test_uncooled_boost_on_pump_petrol_costs_timing_soon() -> None:
+    """At 8.5 to 1 best timing lasts to 6 to 10 psi uncooled (common practice, no source)."""
+    base = builds.demo("boosted-four").vary({**LIMITED, "charge.intercooler_effectiveness": 0.0})
+    boosts: list[dict[str, object]] = [{"charge.boost": f"{x} psi"} for x in (5, 11, 15)]
+    low, more, much = gases(boosts, base)
+    assert low.ca50 == base.burn.ca50 < more.ca50 < much.ca50
+
+
 def test_more_octane_and_cooler_air_come_earlier() -> None:
     base = sheet("boosted-four", "20 psi")
     octane = gases([{"fuel.octane_number": n} for n in (91, 95, 98, 102)], base)
