@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sealkit import InputError, Q, tables
+from sealkit.sealing import flow
 from sealkit.sealing.grooves import (
     MODEL_SPREAD,
     TEMPERS,
@@ -45,7 +46,9 @@ def test_a_sound_ring_has_no_faults() -> None:
     assert ring.interference.to("thou").magnitude == pytest.approx(1.5)
     assert ring.wire_length.to("mm").magnitude == pytest.approx(np.pi * 90)
     assert ring.indentation == ring.protrusion
-    assert ring.clamp_share == pytest.approx(138.5 / 200, abs=0.001)
+    taken = ring.line_load * Q(np.pi * 90, "mm") / Q(200, "kN")
+    assert ring.clamp_share == pytest.approx(float(taken.to("").magnitude))
+    assert 0.2 < ring.clamp_share < 0.3
     # copper in the receiver: displaced area over receiver width
     assert ring.lift_to_leave.to("um").magnitude == pytest.approx(0.0773 / 1.524 * 1000, abs=0.05)
 
@@ -59,16 +62,16 @@ def test_copper_in_a_receiver_tolerates_the_lift_that_lets_bare_copper_go() -> N
     assert sheet < 1.0e-6
 
 
-def test_ten_thou_ring_eats_the_clamp_of_a_small_engine() -> None:
-    ring = wire_ring(**(GOOD | {"groove_depth": "0.031 in", "clamp": "150 kN"}))
+def test_ten_thou_ring_eats_a_small_clamp() -> None:
+    ring = wire_ring(**(GOOD | {"groove_depth": "0.031 in", "clamp": "65 kN"}))
     assert ring.clamp_share > 1
     assert ring.indentation < ring.protrusion
-    assert any("factor of 1.5" in w for w in ring.warnings)
+    assert any("factor of 1.3" in w for w in ring.warnings)
     assert ring.seating_unsure
-    assert not wire_ring(**(GOOD | {"clamp": "400 kN"})).seating_unsure
+    assert not wire_ring(**(GOOD | {"clamp": "200 kN"})).seating_unsure
     low, high = ring.clamp_share_range
     assert low < 1 < high and low * high == pytest.approx(ring.clamp_share**2)
-    weak = wire_ring(**(GOOD | {"groove_depth": "0.031 in", "clamp": "100 kN"}))
+    weak = wire_ring(**(GOOD | {"groove_depth": "0.031 in", "clamp": "50 kN"}))
     assert weak.clamp_share > MODEL_SPREAD
     assert not weak.seating_unsure
     assert any("not fully seated" in f for f in weak.faults)
@@ -83,7 +86,7 @@ def test_ten_thou_ring_eats_the_clamp_of_a_small_engine() -> None:
         ({"receiver_depth": "0.001 in"}, "too small"),
         ({"receiver_width": "0.020 in", "receiver_depth": "0.02 in"}, "sheared"),
         ({"receiver_depth": "0.043 in"}, "as deep as the copper"),
-        ({"clamp": "50 kN"}, "not fully seated"),
+        ({"clamp": "30 kN"}, "not fully seated"),
     ],
 )
 def test_faults_in_words(change: dict, word: str) -> None:
@@ -99,7 +102,7 @@ def test_faults_in_words(change: dict, word: str) -> None:
         ({"groove_depth": "0.029 in"}, "above 25 %"),
         ({}, "texts disagree on the protrusion"),
         ({"temper": "hard"}, "anneal"),
-        ({"temper": "hard"}, "sinks into the face"),
+        ({"temper": "hard", "receiver_width": "0 in"}, "sinks into the face"),
         ({"wire_material": "grey iron", "receiver_material": "A356-T6"}, "softer face"),
     ],
 )
@@ -126,30 +129,33 @@ def test_without_clamp_the_wire_is_taken_as_home_and_without_receiver_nothing_ho
     d=st.floats(0.6e-3, 2e-3),
     share=st.floats(0.01, 1.0),
     ring=st.floats(0.05, 0.15),
+    receiver=st.floats(0.0, 2e-3),
     temper=st.sampled_from(TEMPERS),
 )
 def test_indentation_is_the_inverse_of_the_force(
-    d: float, share: float, ring: float, temper: str
+    d: float, share: float, ring: float, receiver: float, temper: str
 ) -> None:
     depth = share * d / 2
-    force = forming_force.si(d, depth, ring, temper)
-    assert indentation_at.si(force, d, ring, temper) == pytest.approx(depth, rel=1e-6)
-    assert indentation_at.si(1e3 * force, d, ring, temper) <= d / 2 * (1 + 1e-12)
+    sheet = (ring, 1.1e-3, receiver, 0.15e-3, temper)
+    force = forming_force.si(d, depth, *sheet)
+    assert indentation_at.si(force, d, *sheet) == pytest.approx(depth, rel=1e-6)
+    assert indentation_at.si(1e3 * force, d, *sheet) <= d / 2 * (1 + 1e-12)
 
 
 def test_harder_copper_wants_more_load() -> None:
-    loads = [forming_line_load.si(0.041 * IN, 0.006 * IN, t) for t in TEMPERS]
+    sheet = (0.043 * IN, 0.060 * IN, 0.006 * IN)
+    loads = [forming_line_load.si(0.041 * IN, 0.006 * IN, *sheet, t) for t in TEMPERS]
     assert loads[0] < loads[1] < loads[2]
     with pytest.raises(InputError, match="temper"):
-        forming_line_load("0.041 in", "0.006 in", "soft")
+        forming_line_load("0.041 in", "0.006 in", "0.043 in", temper="soft")
     with pytest.raises(InputError, match="depth"):
-        forming_line_load("0.041 in", "0.025 in")
+        forming_line_load("0.041 in", "0.025 in", "0.043 in")
 
 
-def test_load_lands_in_the_range_of_knife_edge_seals() -> None:
-    # about 450 N/mm for a copper knife-edge seal, up to 600 quoted, model good to 1.5
-    at_eight = forming_line_load("0.041 in", "0.008 in").to("N/mm").magnitude
-    assert 450 / MODEL_SPREAD < at_eight < 600 * MODEL_SPREAD
+def test_thick_copper_lands_in_the_range_of_knife_edge_seals() -> None:
+    # about 450 N/mm for a copper knife-edge seal, up to 600 quoted; a thick ring held all round
+    thick = flow.wire_line_load("0.008 in", "0.0205 in", "530 MPa", 0.44).to("N/mm").magnitude
+    assert 450 / 1.5 < thick < 600 * 1.5
 
 
 def test_wire_in_the_aluminium_head_receiver_in_the_iron_sleeve() -> None:

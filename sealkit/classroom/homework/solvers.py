@@ -275,8 +275,9 @@ def _(n: Numbers) -> Solved:
 @solver("06/chart")
 def _(n: Numbers) -> Solved:
     depth = np.linspace(0.0, 0.25 * n.wire, 51)  # as deep as the thin wire goes
+    sheet = constructions.CopperWireRing.from_table().sheet_thickness
     soft, hard, thin = (
-        grooves.forming_line_load.si(k * n.wire, depth, temper)
+        grooves.forming_line_load.si(k * n.wire, depth, sheet, temper=temper)
         for k, temper in ((1.0, "annealed"), (1.0, "hard"), (0.5, "annealed"))
     )
     return charted(

@@ -23,10 +23,11 @@ from sealkit.words import Note, note
 
 CHECKS = {
     "indentation": ["I1-meyer"],
-    "copper": ["W4-width", "F-0.10"],
-    "grooves": ["W8-line-load", "W8-force", "W10-area", "V-small-spare", "V-large-spare"],
+    "copper": ["W4-width", "F-0.10", "W4-load"],
+    "grooves": ["S-flat-load", "S-receiver-load", "W10-area", "V-small-spare", "V-large-spare"],
 }
 TEMPERS = tuple(grooves.TEMPERS)
+_RECEIVER = ("receiver_width", "receiver_depth")
 
 
 def on(build: Build) -> Build:
@@ -247,9 +248,9 @@ def picture(build: Build, system: str | None = None) -> Shown:
 
 
 def sizes() -> tuple[Any, ...]:
-    """Usual wire diameter, groove depth, receiver width and receiver depth, with units."""
+    """Usual wire, depth of its groove, copper, width and depth of the receiver, with units."""
     usual = analysis.usual_sizes()
-    names = ("wire_diameter", "groove_depth", "receiver_width", "receiver_depth")
+    names = ("wire_diameter", "groove_depth", "sheet_thickness", *_RECEIVER)
     return tuple(from_si(usual[name], "length").to("in") for name in names)
 
 
@@ -313,7 +314,12 @@ def _(build: Build, system: str) -> Solved:
         float(then.ring.line_load),
         {
             "deeper groove, more bite": float(
-                grooves.forming_line_load.si(float(ring.wire_diameter), prouder)
+                grooves.forming_line_load.si(
+                    ring.wire_diameter,
+                    prouder,
+                    ring.copper_thickness,
+                    *(getattr(ring, name) for name in _RECEIVER),
+                )
             ),
             "groove depth does not matter": load,
             "in proportion": load * float(then.ring.protrusion / ring.protrusion),
@@ -333,8 +339,8 @@ def _(build: Build, system: str) -> Solved:
     )
 
 
-def _strength(temper: str) -> float:
-    return float(tables.load("flow")[f"copper, {temper}"]["hardness"])
+def _proof(temper: str) -> float:
+    return float(tables.load("flow")[f"copper, {temper}"]["proof"])
 
 
 @EXERCISES.solver("hard")
@@ -345,7 +351,7 @@ def _(build: Build, system: str) -> Solved:
         float(tempers["hard"].ring.line_load),
         {
             "annealing forgotten": soft,
-            "by strength where it begins": soft * _strength("hard") / _strength("annealed"),
+            "by strength where it begins": soft * _proof("hard") / _proof("annealed"),
         },
         {"annealed": (soft, "line load")},
         [

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sealkit.errors import fail
-from sealkit.sealing import flow
+from sealkit.sealing import criteria, flow
 from sealkit.sealing.constructions.base import Array, Copper, elastic, elastic_return, most
 from sealkit.sealing.constructions.copper_sheet import ELASTIC, SolidCopper
 from sealkit.sealing.gaskets import Gasket, Zone
@@ -38,12 +38,12 @@ class SeatedWire:
 class CopperWireRing(SolidCopper):
     """Copper sheet with a wire ring in one face and a receiver groove in the other.
 
-    The wire flows into the copper at q = 2 a C sigma (`flow.wire_line_load`) and beds into the
-    bottom of its groove at the face's indentation pressure (`flow.bite`); both in series. Copper
-    pushed out (`flow.displaced_area`) has to find room in the receiver and beside the wire; once
-    that is full the sheet can only give elastically. Copper and both faces come back elastically;
-    the load reaches the face opposite through the sheet. Bending of the sheet into the receiver is
-    left out.
+    The wire flows into the copper, which bulges into the receiver (`flow.sheet_line_load`), and
+    beds into the bottom of its groove at the face's indentation pressure (`flow.bite`); both in
+    series. Copper pushed out (`flow.displaced_area`) has to find room in the receiver and beside
+    the wire; once that is full the sheet can only give elastically. Copper, as a block and as a
+    bridge over the receiver, and both faces come back elastically; the load reaches the face
+    opposite through the sheet.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ class CopperWireRing(SolidCopper):
     receiver_width, receiver_depth : of the groove opposite; 0 for none
     pile_up : cross-section of copper that finds room beside the wire
     formed_share : part of the protrusion that has to be formed for the ring to seal
-    factor : m, on the width of the contact
+    factor : m, on the width 2 b0 of a ring joint, a quarter of the wire
     others : as `SolidCopper`
     """
 
@@ -94,6 +94,11 @@ class CopperWireRing(SolidCopper):
         """Cross-section for the copper that is pushed out [m**2]."""
         return self.receiver_width * self.receiver_depth + self.pile_up
 
+    @property
+    def gap(self) -> float:
+        """Width over which nothing backs the sheet [m]."""
+        return self.receiver_width if self.receiver_depth > 0 else 0.0
+
     @functools.cached_property
     def _groove(self) -> float:
         """Indentation pressure of the face that holds the wire [Pa]."""
@@ -114,7 +119,9 @@ class CopperWireRing(SolidCopper):
 
     def _into_copper(self, depth: Array) -> Array:
         c = Copper.of(self.temper)
-        load = flow.wire_line_load.si(depth, self.radius, c.strength, c.exponent, c.prestrain)
+        metal = (c.strength, c.exponent, c.prestrain)
+        opposite = (self.sheet_thickness, self.receiver_width, self.receiver_depth)
+        load = flow.sheet_line_load.si(depth, self.radius, *metal, *opposite)
         return np.asarray(load, dtype=float)
 
     def _into_groove(self, load: Array | float) -> Array:
@@ -147,8 +154,10 @@ class CopperWireRing(SolidCopper):
             (half, deck, self.groove_material, "groove_material"),
             (half + sheet, deck, self.receiver_material, "receiver_material"),
         )
+        bridge = flow.bridge_approach.si(1.0, self.gap, sheet, *elastic(ELASTIC, "temper"))
         return float(
             sum(flow.elastic_approach.si(1.0, a, t, *elastic(m, name)) for a, t, m, name in parts)
+            + bridge
         )
 
     @functools.cached_property
@@ -196,7 +205,7 @@ class CopperWireRing(SolidCopper):
             "seal",
             "length",
             **elastic_return(q, closure, self.give),
-            width=2.0 * self.half_width,
+            width=2.0 * criteria.basic_width.si(self.wire_diameter, "ring joint"),
             free_thickness=self.sheet_thickness + self.protrusion,
             stands_proud=self.protrusion,
             seating=min(seat, 0.95 * crush),

@@ -1,0 +1,119 @@
+"""A wire pressed into a sheet: the table against slip lines and finite elements, and directions."""
+
+from __future__ import annotations
+
+import functools
+
+import numpy as np
+import pytest
+
+from sealkit.sealing import flow
+from tests.validation.wire_solid import Strip
+
+COPPER = (530e6, 0.44)
+RADIUS, SHEET, GAP = 0.5207e-3, 1.09e-3, 1.4e-3
+DEEP = 10e-3  # a receiver without a bottom
+
+
+def load(depth: float, prestrain: float = 0.0, *opposite: float, sheet: float = SHEET) -> float:
+    return float(flow.sheet_line_load.si(depth, RADIUS, *COPPER, prestrain, sheet, *opposite))
+
+
+@functools.cache
+def pressed(depth: float, receiver: float, held: bool, floor: float = np.inf) -> Strip:
+    """A sheet with coarse elements under the wire; lengths in mm."""
+    strip = Strip(1.09, 0.5207, 530.0, 0.44, 0.002, receiver / 2.0, floor, held=held, size=1.09 / 8)
+    strip.load = strip.press(depth, step=0.01)
+    return strip
+
+
+# --------------------------------------------------------------------------- the elements
+@pytest.mark.parametrize(("depth", "thickness"), [(0.06, 1.09), (0.12, 1.09)])
+def test_a_sheet_that_does_not_harden_follows_the_slip_lines_of_a_strip(
+    depth: float, thickness: float
+) -> None:
+    """A free strip between flat dies mirrors the sheet on its smooth face.
+
+    Mean pressure over 2k = 0.8 + 0.2 h/b, h of the strip, b of the dies: a fit of the slip-line
+    solution of R. Hill, The Mathematical Theory of Plasticity, 1950, ch. IX, by R. M. Caddell,
+    Deformation and Fracture of Solids, 1980 (both from memory).
+    """
+    strip = Strip(thickness, 0.5207, 200.0, 0.01, 0.002, size=thickness / 8)
+    found = strip.press(depth, step=0.01)
+    a = np.sqrt(2.0 * 0.5207 * depth - depth**2)
+    shear = 200.0 * (0.2 * a / 0.5207) ** 0.01 / np.sqrt(3.0)
+    wanted = 2.0 * a * 2.0 * shear * (0.8 + 0.2 * thickness / a)
+    assert found == pytest.approx(wanted, rel=0.06)
+
+
+def test_a_thick_sheet_that_hardly_hardens_takes_the_load_of_a_flat_punch() -> None:
+    """Slip lines under a punch on thick metal; the elements know nothing of them."""
+    table = flow.sheet_table()
+    assert table.axes[1][-1] == 4.5
+    shares = table.share[-1, -1, 0, :4]
+    assert np.all((shares > 0.85) & (shares < 1.02))
+
+
+# --------------------------------------------------------------------------- the table
+@pytest.mark.parametrize("receiver", [0.0, 1.4])
+def test_table_between_its_nodes_is_what_the_elements_give(receiver: float) -> None:
+    held, free = (pressed(0.12, receiver, held) for held in (True, False))
+    mean = (held.load + free.load) / 2.0
+    assert load(0.12e-3, 0.0, receiver / 1e3, DEEP) / 1e3 == pytest.approx(mean, rel=0.04)
+    assert free.load < mean < held.load < 1.2 * mean
+    bulge = 0.5 * (held.bulge + free.bulge)
+    at = (0.0, SHEET / RADIUS, receiver / 2e3 / RADIUS, 0.12e-3 / RADIUS)
+    table = flow.sheet_table()
+    assert 0.12 * float(table.at(table.bulge, *at)) == pytest.approx(bulge, abs=0.006)
+
+
+def test_a_sheet_that_meets_the_bottom_goes_over_to_a_flat_face() -> None:
+    strips = [pressed(0.12, 1.4, held, 0.05) for held in (True, False)]
+    mean = sum(s.load for s in strips) / 2.0
+    law = load(0.12e-3, 0.0, GAP, 0.05e-3) / 1e3
+    assert 0.88 * mean < law < 1.02 * mean
+
+
+def test_a_bridge_over_the_receiver_gives_beside_the_copper_itself() -> None:
+    give = []
+    for receiver in (1.4, 0.0):
+        strip = pressed(0.12, receiver, True)
+        strip.penalty = 20.0  # the contact itself must not give
+        give.append(1.0 / strip.stiffness(0.0005))
+        strip.penalty = 5.0
+    wanted = float(flow.bridge_approach.si(1e3, GAP, SHEET, 117e9, 0.343)) * 1e3
+    assert give[0] - give[1] == pytest.approx(wanted, rel=0.35)
+
+
+# --------------------------------------------------------------------------- directions
+@pytest.mark.parametrize("prestrain", [0.0, 0.182, 0.3])
+def test_directions(prestrain: float) -> None:
+    widths = np.linspace(0.0, 2.0e-3, 21)
+    loads = [load(0.12e-3, prestrain, w, DEEP) for w in widths]
+    assert np.all(np.diff(loads) < 1e-9) and loads[-1] < 0.75 * loads[0]
+    depths = np.linspace(0.0, 0.2e-3, 21)
+    over = [load(0.15e-3, prestrain, GAP, d) for d in depths]
+    assert np.all(np.diff(over) < 1e-9)
+    assert over[0] == load(0.15e-3, prestrain) and over[-1] == load(0.15e-3, prestrain, GAP, DEEP)
+    deeper = [load(d, prestrain, GAP, 0.15e-3) for d in np.linspace(0.0, RADIUS, 60)]
+    assert np.all(np.diff(deeper) > 0.0)
+    sheets = [load(0.12e-3, prestrain, GAP, DEEP, sheet=t) for t in np.linspace(0.8e-3, 2e-3, 9)]
+    assert np.all(np.diff(sheets) > 0.0)
+
+
+def test_a_wider_receiver_takes_less_until_the_bulge_meets_its_bottom() -> None:
+    widths = np.linspace(0.3e-3, 2.0e-3, 35)
+    shallow, deep = (np.array([load(0.15e-3, 0.0, w, d) for w in widths]) for d in (0.06e-3, DEEP))
+    met = shallow > deep * (1.0 + 1e-12)
+    first = int(np.argmax(met))
+    assert 0 < first < len(widths) - 5 and np.all(met[first:])
+    fall = -np.diff(np.log(np.stack([shallow, deep])), axis=1)
+    assert np.all(fall[0, first:] < 0.8 * fall[1, first:])
+
+
+def test_arrays_broadcast() -> None:
+    many = flow.sheet_line_load.si(
+        np.array([0.05e-3, 0.1e-3]), RADIUS, *COPPER, 0.0, SHEET, np.array([[0.0], [GAP]]), 1e-3
+    )
+    assert many.shape == (2, 2)
+    assert many[1, 0] == pytest.approx(load(0.05e-3, 0.0, GAP, 1e-3))
