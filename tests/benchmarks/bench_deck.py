@@ -37,7 +37,7 @@ def rows(mesh: float = 8e-3) -> list[Ratio]:
     def unit() -> None:
         """The matrix put together and factorised once, on the gasket's slope as assembled."""
         old = made.plate
-        plate = Plate(old.x, old.y, old.stiffness, old.poisson, old.edge)
+        plate = Plate(old.x, old.y, old.stiffness, old.poisson, old.edge, old.shear)
         slopes = [law(patch.closure(assembly.unknowns))[1] for patch, law in assembly.laws]
         lower = plate.tangent([patch for patch, _ in assembly.laws])(slopes)
         cholesky_banded(lower, overwrite_ab=True, lower=True)

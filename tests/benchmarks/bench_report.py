@@ -1,11 +1,17 @@
-"""Time of one full report against one cycle, in one run.
+"""Time of one full report against one cycle, and of the command against its libraries, in one run.
 
 Run as ``python -m tests.benchmarks.bench_report``.
 """
 
 from __future__ import annotations
 
+import resource
+import subprocess
+import sys
+import tempfile
 from functools import partial
+from pathlib import Path
+from statistics import median
 
 from sealkit import build, report
 from sealkit.pressure import burn, cycle
@@ -13,8 +19,58 @@ from tests.benchmarks._tools import Ratio, cpu_time, show
 
 MOST = 20.0  # cycles that a report may take, so that a slider can afford it
 
+# what `sealkit report` imports of other people's
+LIBRARIES = (
+    "import numpy, pint, scipy.interpolate, scipy.stats, scipy.optimize, scipy.linalg, skfem; "
+    "pint.UnitRegistry()"
+)
+# the command over the import of those: at the default mesh, and at 4 mm
+MOST_COMMAND, MOST_FINE = 4.0, 8.0
+MESHES = (12, 6, 4)  # mm, beside the default
+
 
 def rows() -> list[Ratio]:
+    return [*_reports(), *_commands()]
+
+
+def _seconds(*command: str) -> float:
+    """Processor time of a Python started with these arguments, s; a verdict of 1 is no failure."""
+    before = resource.getrusage(resource.RUSAGE_CHILDREN)
+    done = subprocess.run([sys.executable, *command], capture_output=True, text=True, check=False)
+    after = resource.getrusage(resource.RUSAGE_CHILDREN)
+    if done.returncode not in (0, 1):
+        raise RuntimeError(done.stderr)
+    return after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
+
+
+def _commands() -> list[Ratio]:
+    """`sealkit report` with map, text and page, over the import of its libraries, in turns."""
+    out = []
+    with tempfile.TemporaryDirectory() as folder:
+        page = str(Path(folder) / "page.html")
+        sheets = {}
+        for name in build.demos():
+            sheets[f"{name}, 8 mm"] = (name, MOST_COMMAND)
+        for mesh in MESHES:
+            fine = build.demo("boosted-four").vary({"deck.mesh": f"{mesh} mm"})
+            where = Path(folder) / f"{mesh}.toml"
+            fine.save(where)
+            sheets[f"boosted-four, {mesh} mm"] = (
+                str(where),
+                MOST_FINE if mesh == 4 else MOST_COMMAND,
+            )
+        for name, (sheet, most) in sheets.items():
+            base, ours = [], []
+            for _ in range(3):
+                base.append(_seconds("-c", LIBRARIES))
+                ours.append(_seconds("-m", "sealkit", "report", sheet, "--page", page))
+            a, b = median(base), median(ours)
+            note = f"report {b:.2f} s, libraries {a:.2f} s"
+            out.append(Ratio(f"command over its libraries, {name}", b / a, most, note=note))
+    return out
+
+
+def _reports() -> list[Ratio]:
     out = []
     for name in build.demos():
         sheet = build.demo(name)
