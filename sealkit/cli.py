@@ -104,6 +104,9 @@ def _parser() -> argparse.ArgumentParser:
     grade.add_argument("folder", help="answers files; read only")
     grade.add_argument("--key", required=True, help="key file written by the command cards")
     grade.add_argument("--class-file", help="what you decided about the class, such as class.toml")
+    grade.add_argument(
+        "--delimiter", choices=(",", ";"), default=",", help="of the CSV files written"
+    )
     grade.add_argument("--accept-late", action="store_true", help="count late files, and say so")
     grade.add_argument("--out", help="folder to write to (default: grades-SET)")
     return parser
@@ -323,7 +326,7 @@ def _cards(args: argparse.Namespace) -> int:
         raise fail("set", args.set, f"one of {', '.join(cards.set_titles())}")
     if args.due:
         class_files.when(args.due)
-    trainees = class_files.roster(_text(args.roster, "roster"), args.units)
+    trainees = class_files.roster(class_files.decoded(_read(args.roster, "roster")), args.units)
     folder, secret = Path(args.out or f"cards-{args.set}"), Path(args.key_file)
     if not secret.exists() and (folder / f"key-{args.set}.json").exists():
         wanted = f"the class key that the cards in {folder} were drawn with, or another folder"
@@ -353,7 +356,7 @@ def _grade(args: argparse.Namespace) -> int:
         decided = policy.load(_read(args.class_file, "class file"))
     grades = gradebook.grade(class_files.read_folder(folder), key, args.accept_late, decided)
     feedback = [class_pages.feedback_name(c.trainee) for c in key.cards]
-    class_files.write_files(out, class_pages.grade_files(grades), stale=feedback)
+    class_files.write_files(out, class_pages.grade_files(grades, args.delimiter), stale=feedback)
     print(f"{len(grades.done)} of {len(grades.results)} trainees graded, in {out}:")
     print("  gradebook.csv, files.csv, not-named.csv, class.html, feedback/")
     for f in grades.files:

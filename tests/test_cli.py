@@ -361,7 +361,6 @@ def told(argv: list[str], capsys: pytest.CaptureFixture[str]) -> str:
         (["lab", "--unpack-only", "--folder", "~nobody-here/x"], "folder"),
         (["cards", "{gone}", "--set", "02"], "roster"),
         (["cards", "{folder}", "--set", "02"], "Is a directory"),
-        (["cards", "{latin}", "--set", "02"], "UTF-8"),
         (["cards", "{wide}", "--set", "02"], "roster"),
         (["cards", ROSTER, "--set", "02", "--key-file", "{folder}"], "Is a directory"),
         (["cards", ROSTER, "--set", "02", "--key-file", "{latin}"], "UTF-8"),

@@ -7,6 +7,7 @@ file name. The time of saving is that of the trainee's own clock.
 
 from __future__ import annotations
 
+import codecs
 import csv
 import datetime
 import hashlib
@@ -31,6 +32,7 @@ __all__ = [
     "Refused",
     "Trainee",
     "answers_of",
+    "decoded",
     "file_name",
     "keep_key",
     "load_key",
@@ -70,8 +72,35 @@ class Trainee:
     system: str
 
 
+def decoded(content: bytes) -> str:
+    """Text as spreadsheets write it: UTF-8, UTF-16 with its mark, or else Windows' ANSI."""
+    if content.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
+        return content.decode("utf-16", "replace")
+    try:
+        return content.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return content.decode("cp1252", "replace")
+
+
+# headings of a roster, and units, in other words
+_HEADS = {
+    "id": ("id", "student id", "trainee id", "student number", "number", "no", "username", "login"),
+    "name": ("name", "full name", "student", "student name", "trainee", "display name"),
+    "first": ("first name", "given name", "forename", "first"),
+    "last": ("last name", "family name", "surname", "last"),
+    "units": ("units", "unit", "system"),
+}
+_HEAD = {word: head for head, words in _HEADS.items() for word in words}
+_UNITS = dict.fromkeys(("inch", "in", "inches", "imperial", "us"), "inch") | dict.fromkeys(
+    ("metric", "mm", "si"), "metric"
+)
+
+
 def roster(text: str, system: str = "metric") -> tuple[Trainee, ...]:
     """Read a roster: CSV with a heading; columns ``id`` and ``name``, and ``units`` if wanted.
+
+    Other usual headings will do (student id, first name and last name), and a first line such as
+    ``sep=;``.
 
     Raises
     ------
@@ -81,31 +110,37 @@ def roster(text: str, system: str = "metric") -> tuple[Trainee, ...]:
     """
     if len(text) > 1_000_000:
         raise fail("roster", f"{len(text)} characters", "a list of names")
-    text = text.removeprefix("\ufeff")
+    text, begins = text.removeprefix("\ufeff"), 1
     head = next((x for x in text.splitlines() if x.strip()), "")
     comma = max(",;\t", key=head.count)
+    if told := re.match(r"\s*\"?sep=([,;\t])\"?[ \t]*(?:\r\n|\r|\n)", text, re.IGNORECASE):
+        text, comma, begins = text[told.end() :], told[1], 2
+    above = begins - 1
     # strict: a quote that does not end would swallow the trainees of the lines below
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=comma, strict=True)
-    rows, begins = [], 1
+    rows = []
     try:
         for raw in reader:
             if any(row := [_clean(c) for c in raw]):
                 rows.append((begins, row))
-            begins = reader.line_num + 1
+            begins = above + reader.line_num + 1
     except csv.Error as err:  # or a cell of more than a hundred thousand characters
         wanted = "a list of names, saved as CSV; a cell that begins with a quote ends with one"
         raise fail(f"roster, line {begins}", str(err), wanted) from err
-    columns = [c.casefold() for c in rows[0][1]] if rows else []
-    for column in ("id", "name", "units"):
+    heads = [c.casefold() for c in rows[0][1]] if rows else []
+    columns = [_HEAD.get(" ".join(re.split(r"[\s_-]+", c)), c) for c in heads]
+    for column in _HEADS:
         if columns.count(column) > 1:
             raise fail("roster", f"the column {column} twice", "each column once")
-    if "id" not in columns or "name" not in columns:
-        raise fail("roster", ", ".join(columns) or "nothing", "a heading with id and name")
+    if "id" not in columns or not {"name", "first", "last"} & set(columns):
+        raise fail("roster", ", ".join(heads) or "nothing", "a heading with id and name")
     found: dict[str, Trainee] = {}
     faults = []
     for line, row in rows[1:]:
         cells = dict(zip(columns, row, strict=False))
-        who, units = cells.get("id", ""), cells.get("units", "").casefold() or system
+        said = cells.get("units", "").casefold() or system
+        who, units = cells.get("id", ""), _UNITS.get(said, said)
+        name = cells.get("name") or f"{cells.get('first', '')} {cells.get('last', '')}".strip()
         if not who or len(who) > 80:
             faults.append(Fault(f"roster, line {line}", "no id", "an id of at most 80 characters"))
         elif same_id(who) in found:
@@ -113,7 +148,7 @@ def roster(text: str, system: str = "metric") -> tuple[Trainee, ...]:
         elif units not in SYSTEMS:
             faults.append(Fault(f"roster, line {line}, units", short(units), '"metric" or "inch"'))
         else:
-            found[same_id(who)] = Trainee(who, cells.get("name", "")[:120] or who, units)
+            found[same_id(who)] = Trainee(who, name[:120] or who, units)
     if not found and not faults:
         faults.append(Fault("roster", "no trainee", "at least one"))
     if len(found) > _MOST_TRAINEES:
@@ -291,8 +326,9 @@ def _json(text: str | bytes, largest: int = LARGEST) -> dict[str, Any]:
     if len(text) > largest:
         raise Refused("too large for an answers file")
     if isinstance(text, bytes):
+        marks = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
         try:
-            text = text.decode("utf-8-sig")
+            text = text.decode("utf-16" if text.startswith(marks) else "utf-8-sig")
         except UnicodeDecodeError:
             raise Refused("not text (UTF-8)") from None
     if not text.strip():

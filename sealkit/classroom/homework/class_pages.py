@@ -32,19 +32,20 @@ __all__ = [
 _esc = html.escape
 
 
-def _csv(rows: Iterable[Sequence[Any]]) -> str:
+def _csv(rows: Iterable[Sequence[Any]], delimiter: str) -> str:
     out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
+    writer = csv.writer(out, delimiter=delimiter, lineterminator="\r\n")
     for row in rows:
         writer.writerow([defused(c) if isinstance(c, str) else c for c in row])
     return out.getvalue()
 
 
 # --------------------------------------------------------------------------- tables
-def table(grades: Grades) -> str:
+def table(grades: Grades, delimiter: str = ",") -> str:
     """The gradebook as CSV, one line a trainee."""
     names = [i.question.key.partition("/")[2] for i in grades.key.cards[0].items]
-    rows: list[list[Any]] = [["id", "name", "state", "marks", "of", "percent", *names, "file"]]
+    rows: list[list[Any]] = [["id", "name", "state", "marks", "of", "percent", *names]]
+    rows[0] += ["file", "remarks", "set"]
     for r in grades.results:
         whole = r.card.marks
         told: list[Any] = ["", whole, ""]
@@ -53,23 +54,24 @@ def table(grades: Grades) -> str:
         marks = [f"{m:g}" for m in r.marks] or [""] * len(names)
         state = "graded" if r.feedback else grades.why(r.card)
         rows.append([r.card.trainee, r.card.name, state, *told, *marks, r.file])
-    return _csv(rows)
+        rows[-1] += [r.remarks, grades.key.set]
+    return _csv(rows, delimiter)
 
 
-def file_table(grades: Grades) -> str:
+def file_table(grades: Grades, delimiter: str = ",") -> str:
     """Every file with what became of it, as CSV."""
     rows = [["file", "trainee", "counted", "reason"]]
     rows += [[f.file, f.trainee, "yes" if f.counted else "no", f.reason] for f in grades.files]
-    return _csv(rows)
+    return _csv(rows, delimiter)
 
 
-def unnamed_table(grades: Grades) -> str:
+def unnamed_table(grades: Grades, delimiter: str = ",") -> str:
     """Every answer that no pitfall names, as CSV; those that lie alike stand together."""
     rows: list[list[Any]] = [["question", "times the answer", "alike", "trainee", "answer"]]
     for u in grades.unnamed():
         same = (f"{u.times:.3g}", len(u.answers))
         rows += [[u.name, *same, trainee, text[:80]] for trainee, text in u.answers.items()]
-    return _csv(rows)
+    return _csv(rows, delimiter)
 
 
 # --------------------------------------------------------------------------- pages
@@ -97,17 +99,30 @@ def feedback_page(result: Graded) -> str:
                 f"<td>{_typeset(_shown(result.answers.get(q.key, ''))) or 'no answer'}</td>",
                 f"<td><b>{'✓ right' if said.right else '✗ not yet:'}</b>",
                 f"{'' if said.right else ' ' + _typeset(_esc(said.says))}</td>",
-                f"<td>{marks:g} of {q.marks}</td>",
+                f"<td>{marks:g} of {q.marks}{_by_hand(result, q.key)}</td>",
             )
         )
     heads = ("no.", "question", "your answer", "what we saw", "marks")
     body = (
         f"<section><h1>{_esc(card.title)}: feedback</h1>"
         f"<p><b>{_esc(card.name)}</b> <span class='small'>({_esc(card.trainee)})</span>: "
-        f"{result.total:g} of {card.marks} marks</p><p>{_esc(card_page.engine_line(card))}</p>"
+        f"{result.total:g} of {card.marks} marks{_taken(result)}</p>"
+        f"<p>{_esc(card_page.engine_line(card))}</p>"
         f"{card_page.table(heads, rows)}</section>"
     )
     return card_page.page(f"{card.title}: feedback for {card.name}", body)
+
+
+def _by_hand(result: Graded, question: str) -> str:
+    """What the instructor decided about an answer, below its marks."""
+    decided = result.by_hand.get(question)
+    if decided is None:
+        return ""
+    return f"<br><b>Your instructor:</b> {_esc(decided.comment or 'marks given by hand')}"
+
+
+def _taken(result: Graded) -> str:
+    return f" (late: {100 * result.taken:g} % taken off)" if result.taken else ""
 
 
 def _shade(share: float) -> str:
@@ -228,12 +243,12 @@ def feedback_name(trainee: str) -> str:
     return f"feedback/{file_name(trainee)}.html"
 
 
-def grade_files(grades: Grades) -> dict[str, str]:
+def grade_files(grades: Grades, delimiter: str = ",") -> dict[str, str]:
     """Files of a graded set: gradebook, list of files, class page, feedback for each trainee."""
     out = {
-        "gradebook.csv": "\ufeff" + table(grades),
-        "files.csv": "\ufeff" + file_table(grades),
-        "not-named.csv": "\ufeff" + unnamed_table(grades),
+        "gradebook.csv": "\ufeff" + table(grades, delimiter),
+        "files.csv": "\ufeff" + file_table(grades, delimiter),
+        "not-named.csv": "\ufeff" + unnamed_table(grades, delimiter),
         "class.html": class_page(grades),
     }
     for r in grades.done:

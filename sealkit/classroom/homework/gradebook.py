@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from sealkit.classroom.homework import cards
-from sealkit.classroom.homework.answers import CHOICE, Feedback, read
+from sealkit.classroom.homework.answers import CHOICE, Feedback, Question, read
 from sealkit.classroom.homework.cards import Card, same_id
 from sealkit.classroom.homework.class_files import (
     LARGEST,
@@ -26,7 +26,7 @@ from sealkit.classroom.homework.class_files import (
     read_answers,
     when,
 )
-from sealkit.classroom.homework.policy import NOTHING, Policy
+from sealkit.classroom.homework.policy import NOTHING, Override, Policy
 from sealkit.classroom.homework.reading import plain
 from sealkit.errors import short
 
@@ -66,18 +66,40 @@ class Listed:
 
 @dataclass(frozen=True)
 class Graded:
-    """One trainee's result; `feedback` is empty where no file counts."""
+    """One trainee's result; `feedback` is empty where no file counts.
+
+    `taken` is the share of the marks taken off for being late; `by_hand` is what the instructor
+    decided about single answers.
+    """
 
     card: Card
     file: str = ""
     answers: Mapping[str, str] = field(default_factory=dict)
     feedback: tuple[Feedback, ...] = ()
+    taken: float = 0.0
+    by_hand: Mapping[str, Override] = field(default_factory=dict)
 
     @property
     def marks(self) -> tuple[float, ...]:
         """Marks question by question."""
         pairs = zip(self.card.items, self.feedback, strict=True)
-        return tuple(i.question.marks * f.earned for i, f in pairs) if self.feedback else ()
+        return tuple(self._marks(i.question, f) for i, f in pairs) if self.feedback else ()
+
+    def _marks(self, question: Question, feedback: Feedback) -> float:
+        decided = self.by_hand.get(question.key)
+        if decided is not None and decided.marks is not None:
+            return decided.marks
+        return round(question.marks * feedback.earned * (1.0 - self.taken), 3)
+
+    @property
+    def remarks(self) -> str:
+        """What there is to say about the marks; empty where nothing is."""
+        out = [f"late, {100 * self.taken:g} % taken off"] if self.taken else []
+        out += [
+            f"{o.question.partition('/')[2]}: {o.comment or 'marks by hand'}"
+            for o in self.by_hand.values()
+        ]
+        return "; ".join(out)
 
     @property
     def total(self) -> float:
@@ -222,6 +244,7 @@ class _Offered:
     answers: Answers
     late: bool
     named: str
+    result: Graded
 
 
 def grade(
@@ -244,6 +267,7 @@ def grade(
     -------
     Grades; every file is listed once, and at most one counts for each trainee
     """
+    policy.check_for(key.cards)
     by_id = {same_id(c.trainee): c for c in key.cards}
     by_tag = {c.tag: c for c in key.cards}
     listed: list[Listed] = []
@@ -258,37 +282,36 @@ def grade(
             whose = _claimed(content, by_id)
             listed.append(Listed(name, whose, False, err.reason, err.detail, owner=err.owner))
             continue
-        late = bool(key.due) and when(found.saved) > when(key.due)
+        late = policy.days_late(card, key.due, found.saved)
+        taken = 0.0 if accept_late else min(1.0, (policy.late_per_day or 0.0) * late)
+        said, by_hand = _feedback(card, found, policy), policy.by_hand(card)
+        result = Graded(card, name, found.answers, said, taken, by_hand)
         named = _named(name, card, key)
-        if late and not accept_late:
-            marks = Graded(card, feedback=_feedback(card, found, policy)).total
-            detail = f"saved {found.saved}; it would have had {marks:g} marks"
+        if late and not accept_late and policy.late_per_day is None:
+            detail = f"saved {found.saved}; it would have had {result.total:g} marks"
             listed.append(Listed(name, card.trainee, False, "late", detail, named))
         else:
             digest = hashlib.sha256(content).hexdigest()
-            one = _Offered(name, digest, found, late, named)
+            one = _Offered(name, digest, found, bool(late), named, result)
             offered.setdefault(card.trainee, []).append(one)
     results: dict[str, Graded] = {}
     counted: dict[str, _Offered] = {}
     told: dict[str, list[str]] = {}
+    which = "most marks" if policy.best else "saved last"
     for trainee, theirs in offered.items():
-        best = _best(theirs, f"answers-{key.set}-{file_name(trainee)}.json")
-        card = by_id[same_id(trainee)]
-
-        def marked(one: _Offered, card: Card = card) -> Graded:
-            return Graded(card, one.file, one.answers.answers, _feedback(card, one.answers, policy))
-
-        results[trainee], counted[trainee] = marked(best), best
-        told[trainee] = ["late, accepted"] if best.late else []
+        best = _best(theirs, f"answers-{key.set}-{file_name(trainee)}.json", policy.best)
+        results[trainee], counted[trainee] = best.result, best
+        told[trainee] = ["late, accepted"] if best.late and not best.result.taken else []
+        told[trainee] += [best.result.remarks] if best.result.remarks else []
         for one in theirs:
             if one.digest == best.digest:
                 detail = f"the same file again ({best.file})"
             else:
-                here, there = results[trainee].total, marked(one).total
+                here, there = best.result.total, one.result.total
                 detail = (
                     f"another one counts ({best.file}, {here:g} marks; this one {there:g} marks)"
                 )
-                words = f"counts, saved last, with {here:g} marks; {one.file} has {there:g} marks"
+                words = f"counts, {which}, with {here:g} marks; {one.file} has {there:g} marks"
                 told[trainee].append(words)
             if one is not best:
                 listed.append(Listed(one.file, trainee, False, "duplicate", detail))
@@ -326,11 +349,16 @@ def _word_for_word(results: Iterable[Graded]) -> Iterable[tuple[str, str, int]]:
             yield a, b, count
 
 
-def _best(offered: list[_Offered], plain_name: str) -> _Offered:
-    """The last one saved; of two saved at once, the choice follows from the content."""
+def _best(offered: list[_Offered], plain_name: str, by_marks: bool) -> _Offered:
+    """The last one saved (or that with most marks); of two alike, the content decides."""
     # of copies the one with its own name counts
     by_name = sorted(offered, key=lambda f: (Path(f.file).name != plain_name, f.file))
-    return max(by_name, key=lambda f: (when(f.answers.saved).timestamp(), f.digest))
+
+    def place(f: _Offered) -> tuple[float, float, str]:
+        marks = f.result.total if by_marks else 0.0
+        return marks, when(f.answers.saved).timestamp(), f.digest
+
+    return max(by_name, key=place)
 
 
 def _feedback(card: Card, found: Answers, policy: Policy) -> tuple[Feedback, ...]:

@@ -27,7 +27,7 @@ class Desk(widgets.VBox):
 
     Controls of the cards: `roster`, `set`, `units`, `due`, `term`, `class_key`, `draw`; of the
     gradebook: `key_file`, `answers`, `class_file` (uploads), `folder` (or a folder on this
-    machine), `late`, `grade`, `sample`. Shown: `drawn`, `graded`, `tables`. `key` and `grades` hold
+    machine), `late`, `delimiter`, `grade`, `sample`. Shown: `drawn`, `graded`, `tables`. `key` and `grades` hold
     the last results.
     """
 
@@ -46,6 +46,7 @@ class Desk(widgets.VBox):
         self.answers = parts.upload("Answers files", ".json", multiple=True)
         self.folder = parts.field("Folder")
         self.class_file = parts.upload("Class file", ".toml")
+        self.delimiter = parts.field("Tables are divided by", widgets.Dropdown, options=[",", ";"])
         self.late = parts.field("Count late files too", widgets.Checkbox, indent=False)
         self.grade = parts.button("Grade", self._grade, self.graded)
         self.sample = parts.button("Try it on the sample class", self._sample, self.graded)
@@ -64,6 +65,7 @@ class Desk(widgets.VBox):
                 heading("Gradebook", 2),
                 plain("Answers come as uploads, or from a folder on the machine this runs on."),
                 *(self.key_file, self.answers, self.folder, self.class_file, self.late),
+                self.delimiter,
                 *(self.grade, self.sample, self.graded, self.tables),
             ]
         )
@@ -74,11 +76,7 @@ class Desk(widgets.VBox):
         files = uploaded(self.roster.value)
         if not files:
             raise fail("roster", "nothing", "a CSV file with a heading: id, name")
-        try:
-            text = files[-1][1].decode("utf-8-sig")
-        except UnicodeDecodeError as err:
-            raise fail("roster", files[-1][0], "a text file in UTF-8") from err
-        people = class_files.roster(text, self.units.value)
+        people = class_files.roster(class_files.decoded(files[-1][1]), self.units.value)
         own = self.class_key.value.strip()
         secret = own or cards.new_key()
         due, term = self.due.value.strip(), self.term.value.strip()
@@ -122,7 +120,7 @@ class Desk(widgets.VBox):
     def show(self, grades: Grades) -> str:
         """Show a graded set; says how to keep it, as HTML."""
         self.grades = grades
-        made = class_pages.grade_files(grades)
+        made = class_pages.grade_files(grades, self.delimiter.value)
         self.tables.children = tuple(
             widgets.HTML(html_table(caption, [dict(r) for r in rows]))
             for caption, rows in class_tables(grades).items()

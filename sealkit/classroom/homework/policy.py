@@ -3,6 +3,23 @@
 Everything in it may be left out::
 
     without_unit = 0.5      # share of the marks for a right number whose unit is missing
+    late_per_day = 0.1      # share of the marks taken off for each day begun; without it a late
+                            # file does not count
+    attempts = "best"       # of several files the one with most marks; without it the last one
+
+    [due]                   # in place of what the key file says
+    "02" = 2026-12-01T18:00:00+01:00
+
+    [[extension]]
+    set = "02"
+    trainee = "t-05"
+    due = 2026-12-05T18:00:00+01:00
+
+    [[override]]            # marks given by hand, a comment, or both; they outlast every regrade
+    question = "02/torque"
+    trainee = "t-05"
+    marks = 2
+    comment = "Right by the tables of your handbook."
 
 A wrong turn that this class takes and no pitfall of the cards names, in the formulas of the cards
 (see `sealkit.classroom.homework.formulas`)::
@@ -18,20 +35,22 @@ It may name what the question's own formulas name, and ``answer``.
 
 from __future__ import annotations
 
+import datetime
 import math
 import tomllib
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from sealkit.classroom.homework import cards
 from sealkit.classroom.homework.answers import CHOICE, Feedback, Pitfall, Question, check
-from sealkit.classroom.homework.cards import Card
+from sealkit.classroom.homework.cards import Card, same_id
+from sealkit.classroom.homework.class_files import when
 from sealkit.classroom.homework.formulas import evaluate
 from sealkit.classroom.homework.pitfalls import unit_of, with_pitfalls
 from sealkit.errors import InputError, fail, quoted, short
 
-__all__ = ["NOTHING", "OwnPitfall", "Policy", "load"]
+__all__ = ["NOTHING", "Override", "OwnPitfall", "Policy", "load"]
 
 _LARGEST = 200_000  # characters of a file
 
@@ -47,6 +66,16 @@ class OwnPitfall:
 
 
 @dataclass(frozen=True)
+class Override:
+    """What the instructor decided about one answer: marks (None leaves them) and a comment."""
+
+    question: str
+    trainee: str
+    marks: float | None
+    comment: str
+
+
+@dataclass(frozen=True)
 class Policy:
     """What holds for a class.
 
@@ -55,10 +84,56 @@ class Policy:
     pitfalls : the instructor's own, looked for after those of the cards
     without_unit : share of the marks for a number without its unit that is right in the one the
         card suggests
+    late_per_day : share of the marks taken off for each day begun; None where late files do not
+        count
+    best : of several files the one with most marks counts, not the last one
+    due : set -> time
+    extensions : (set, id as it is compared) -> time
+    overrides : decisions about single answers
     """
 
     pitfalls: tuple[OwnPitfall, ...] = ()
     without_unit: float = 0.0
+    late_per_day: float | None = None
+    best: bool = False
+    due: Mapping[str, str] = field(default_factory=dict)
+    extensions: Mapping[tuple[str, str], str] = field(default_factory=dict)
+    overrides: tuple[Override, ...] = ()
+
+    def days_late(self, card: Card, due: str, saved: str) -> int:
+        """Days begun since this trainee's answers were due; `due` is what the key file says."""
+        due = self.extensions.get((card.set, same_id(card.trainee)), self.due.get(card.set, due))
+        if not due:
+            return 0
+        past = (when(saved) - when(due)).total_seconds()
+        return max(0, math.ceil(past / 86_400.0))
+
+    def by_hand(self, card: Card) -> dict[str, Override]:
+        """What was decided by hand about this card: question -> override."""
+        mine = same_id(card.trainee)
+        return {o.question: o for o in self.overrides if same_id(o.trainee) == mine}
+
+    def check_for(self, drawn: Iterable[Card]) -> None:
+        """Refuse decisions about somebody who is not on the roster, or marks there are not.
+
+        Raises
+        ------
+        InputError
+            naming the decision.
+        """
+        every = {same_id(c.trainee): c for c in drawn}
+        name = next(iter(every.values())).set
+        asked = [(o.question, o.trainee) for o in self.overrides]
+        asked += [(f"{s}/", who) for s, who in self.extensions]
+        for question, trainee in asked:
+            if question.startswith(f"{name}/") and same_id(trainee) not in every:
+                raise fail("class file, trainee", trainee, f"an id on the roster of set {name}")
+        for o in self.overrides:
+            if o.question.startswith(f"{name}/") and o.marks is not None:
+                items = every[same_id(o.trainee)].items
+                most = next(i.question.marks for i in items if i.question.key == o.question)
+                if not 0.0 <= o.marks <= most:
+                    raise fail(f"class file, {o.question}", o.marks, f"marks from 0 to {most}")
 
     def judge(self, question: Question, text: str) -> Feedback:
         """Judge one answer as `answers.check` does, with part marks where this class has them."""
@@ -119,20 +194,68 @@ def load(text: str | bytes) -> Policy:
         raise fail("class file", short(str(err)), wanted) from err
     if strange := sorted(set(data) - _PARTS):
         raise fail("class file", f"a part {short(strange[0])}", quoted(sorted(_PARTS)))
+    attempts, due = data.get("attempts", "last"), data.get("due", {})
+    if attempts not in ("last", "best"):
+        raise fail("class file, attempts", short(attempts), '"last" or "best"')
+    if not isinstance(due, dict) or not set(due) <= set(cards.set_titles()):
+        raise fail("class file, due", short(due), 'a time for each set, such as "02"')
+    extensions = {}
+    for i, e in enumerate(_tables(data, "extension"), 1):
+        _texts(e, f"class file, extension {i}", ("set", "trainee"), ("due",))
+        extensions[str(e["set"]), same_id(e["trainee"])] = _time(e.get("due"), f"extension {i}")
     return Policy(
         tuple(_own(p, i) for i, p in enumerate(_tables(data, "pitfall"), 1)),
-        _share(data, "without_unit"),
+        _share(data, "without_unit") or 0.0,
+        _share(data, "late_per_day"),
+        attempts == "best",
+        {name: _time(at, f"due of {name}") for name, at in due.items()},
+        extensions,
+        tuple(_override(o, i) for i, o in enumerate(_tables(data, "override"), 1)),
     )
 
 
-_PARTS = {"pitfall", "without_unit"}
+_PARTS = {"attempts", "due", "extension", "late_per_day", "override", "pitfall", "without_unit"}
 
 
-def _share(data: Mapping[str, Any], name: str) -> float:
-    value = data.get(name, 0.0)
+def _share(data: Mapping[str, Any], name: str) -> float | None:
+    value = data.get(name)
+    if value is None:
+        return None
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0.0 <= value <= 1.0:
         raise fail(f"class file, {name}", value, "a share from 0 to 1, such as 0.5")
     return float(value)
+
+
+def _time(value: Any, where: str) -> str:
+    """A time of the file, as text; TOML knows times of its own."""
+    text = value.isoformat() if isinstance(value, datetime.datetime) else value
+    try:
+        when(text)
+    except InputError as err:
+        raise fail(f"class file, {where}", short(str(text)), err.faults[0].wanted) from err
+    return str(text)
+
+
+def _texts(entry: Any, where: str, texts: tuple[str, ...], more: tuple[str, ...] = ()) -> None:
+    """Refuse an entry whose texts are missing or empty, or that has parts that are not known."""
+    if not isinstance(entry, dict) or not set(texts) <= set(entry) <= {*texts, *more}:
+        came = quoted(entry) if isinstance(entry, dict) else short(entry)
+        raise fail(where, came or "nothing", quoted((*texts, *more)))
+    if not all(isinstance(entry[t], str) and entry[t].strip() for t in texts):
+        raise fail(where, "an empty part, or one that is no text", "texts")
+
+
+def _override(entry: Any, place: int) -> Override:
+    where = f"class file, override {place}"
+    _texts(entry, where, ("question", "trainee"), ("marks", "comment"))
+    cards.entry_of(entry["question"])
+    marks, comment = entry.get("marks"), entry.get("comment", "")
+    number = isinstance(marks, (int, float)) and not isinstance(marks, bool)
+    if not (number or marks is None) or not isinstance(comment, str):
+        raise fail(where, "marks that are no number, or a comment that is no text", "both or one")
+    if marks is None and not comment.strip():
+        raise fail(where, "neither marks nor a comment", "one of them, or both")
+    return Override(entry["question"], entry["trainee"], marks, comment[:500])
 
 
 def _tables(data: Mapping[str, Any], name: str) -> list[Any]:
@@ -143,11 +266,8 @@ def _tables(data: Mapping[str, Any], name: str) -> list[Any]:
 
 
 def _own(entry: Any, place: int) -> OwnPitfall:
-    where, parts = f"class file, pitfall {place}", ("question", "name", "gives", "says")
-    if not isinstance(entry, dict) or set(entry) != set(parts):
-        raise fail(where, quoted(entry) or "nothing", quoted(parts))
-    if not all(isinstance(v, str) and v.strip() for v in entry.values()):
-        raise fail(where, "an empty part, or one that is no text", "texts")
+    where = f"class file, pitfall {place}"
+    _texts(entry, where, ("question", "name", "gives", "says"))
     if cards.entry_of(entry["question"])["kind"] == CHOICE:
         raise fail(where, "a choice", "a question that asks for a number")
     return OwnPitfall(**entry)

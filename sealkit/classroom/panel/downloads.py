@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import html
 import io
+import re
 import unicodedata
 import zipfile
 from collections.abc import Mapping
@@ -30,10 +31,19 @@ def link(file: str, content: str | bytes, words: str) -> str:
 
 
 def defused(text: str) -> str:
-    """A cell that no spreadsheet takes for a formula, without control marks."""
+    """A cell that no spreadsheet takes for a formula, without control marks.
+
+    What follows a comma or semicolon may become a cell of its own where the file is read with
+    another delimiter, so it is looked at too.
+    """
     text = "".join(c if c.isprintable() else " " for c in text)
-    head = unicodedata.normalize("NFKC", text).lstrip()[:1]
-    return f"'{text}" if head in ("=", "+", "-", "@") else text
+    return "".join(f"'{p}" if _formula(p) else p for p in re.split(r"(?<=[,;|])", text))
+
+
+def _formula(text: str) -> bool:
+    """Whether a spreadsheet would work it out."""
+    head = unicodedata.normalize("NFKC", text).lstrip().lstrip('"').lstrip()[:1]
+    return head in ("=", "+", "-", "@")
 
 
 def packed(files: Mapping[str, str]) -> bytes:

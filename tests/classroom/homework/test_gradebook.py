@@ -94,7 +94,7 @@ def whole_class() -> tuple[Key, list[tuple[str, bytes]], dict[str, int], dict[st
         "late: saved": lambda i: file_of(late, saved="2026-12-01T17:00:01+00:00"),
         "duplicate: the same file again": lambda i: files[i][1],
         "another kind of file": lambda i: json.dumps({"grade": i}).encode(),
-        "not text": lambda i: b"\xff\xfe\x00" * (i + 1),
+        "not text": lambda i: b"\xff\xfa\x00" * (i + 1),
         "empty": lambda i: b"",
     }
     for why, make in makers.items():
@@ -397,6 +397,18 @@ def test_cells_no_spreadsheet_runs(text: str) -> None:
     assert cell.startswith("'") and cell.isprintable()
 
 
+@pytest.mark.parametrize("text", [";=1+1", "a,=1", 'a;"=1"', "a; +1", "x|@y", ";;-1", "a,\t=1"])
+@pytest.mark.parametrize("delimiter", [",", ";"])
+@pytest.mark.parametrize("read_with", [",", ";", "|"])
+def test_no_cell_is_a_formula_whatever_delimiter_it_is_read_with(
+    text: str, delimiter: str, read_with: str
+) -> None:
+    table = class_pages._csv([["id", text, "z"]], delimiter)
+    for row in csv.reader(io.StringIO(table), delimiter=read_with):
+        for cell in row:
+            assert cell.lstrip(' \t"')[:1] not in ("=", "+", "-", "@"), (table, row)
+
+
 @pytest.mark.parametrize("text", ["Smith, Jr", "O'Neil", "5 kN", "Zoë", 'say "x"', "a=b"])
 def test_cells_that_are_left_alone(text: str) -> None:
     assert defused(text) == text
@@ -468,6 +480,33 @@ def test_roster() -> None:
     for text in ("", "name\nAnn\n", "id,name\n", "\x00"):
         with pytest.raises(InputError, match="roster"):
             class_files.roster(text)
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "Student ID;First name;Last name;Unit",
+        "student_id,Given Name,Surname,Units",
+        "ID\tfirst\tfamily name\tsystem",
+        "sep=;\nusername;Forename;Last Name;Units",
+    ],
+)
+@pytest.mark.parametrize("code", ["utf-8-sig", "utf-16", "utf-16-be", "cp1252"])
+def test_rosters_as_spreadsheets_write_them(head: str, code: str) -> None:
+    comma = next(c for c in ";\t," if c in head)
+    lines = [head, comma.join(("t-01", "Zoë", "Lynn", "in")), comma.join(("t-02", "Bo", "", "mm"))]
+    content = "\r\n".join(lines).encode(code)
+    if code == "utf-16-be":
+        content = b"\xfe\xff" + content
+    found = class_files.roster(class_files.decoded(content))
+    assert found == (Trainee("t-01", "Zoë Lynn", "inch"), Trainee("t-02", "Bo", "metric"))
+    with pytest.raises(InputError, match=f"line {2 + head.count(chr(10))}"):
+        class_files.roster(f"{head}\n{comma}x{comma}{comma}\n")
+
+
+def test_answers_in_utf_16_are_read(small: Key) -> None:
+    content = file_of(small.cards[0]).decode().encode("utf-16")
+    assert gradebook.grade([("a", content)], small).results[0].total == small.cards[0].marks
 
 
 # --------------------------------------------------------------------------- key files
@@ -658,7 +697,7 @@ def test_a_copied_card_says_whose_it_is(small: Key) -> None:
 
 def test_why_nobody_could_be_graded(small: Key) -> None:
     assert gradebook.grade([], small).nobody == "there is no file in the folder"
-    broken = gradebook.grade([("a.json", b""), ("b.json", b"\xff\xfe"), ("c.json", b"")], small)
+    broken = gradebook.grade([("a.json", b""), ("b.json", b"\xff\xfa"), ("c.json", b"")], small)
     assert broken.nobody == "2 of 3 files: empty"
     assert gradebook.grade([("a.json", file_of(small.cards[0]))], small).nobody == ""
 

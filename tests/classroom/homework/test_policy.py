@@ -1,0 +1,139 @@
+"""What an instructor decided about a class: times, penalties, attempts, marks by hand, comments."""
+
+from __future__ import annotations
+
+import pytest
+
+from sealkit import resources
+from sealkit.classroom.homework import class_files, class_pages, gradebook, policy
+from sealkit.classroom.homework.class_files import Key, Trainee
+from sealkit.classroom.homework.gradebook import Grades
+from sealkit.errors import InputError
+from tests.card_checks import CLASS_KEY
+from tests.classroom.homework.test_gradebook import DUE, file_of, right
+
+LATE = "2026-12-03T10:00:00+00:00"  # 1 day and 17 hours after it was due: two days begun
+
+
+@pytest.fixture(scope="module")
+def key() -> Key:
+    people = [Trainee("t-01", "Ann", "metric"), Trainee("t-02", "Bob", "inch")]
+    return class_files.make_key(CLASS_KEY, "02", people, DUE)
+
+
+def graded(key: Key, text: str, *files: bytes) -> Grades:
+    named = [(f"{i}.json", f) for i, f in enumerate(files)]
+    return gradebook.grade(named, key, policy=policy.load(text))
+
+
+def test_each_day_begun_costs_its_share(key: Key) -> None:
+    late = file_of(key.cards[0], saved=LATE)
+    for text, total in (("", 0), ("late_per_day = 0.1", 8), ("late_per_day = 0.7", 0)):
+        assert graded(key, text, late).results[0].total == pytest.approx(total)
+    grades = graded(key, "late_per_day = 0.1", late)
+    assert grades.files[0].counted and "20 % taken off" in grades.files[0].reason
+    assert "late: 20 % taken off" in class_pages.feedback_page(grades.results[0])
+    accepted = gradebook.grade([("a", late)], key, True, policy.load("late_per_day = 0.1"))
+    assert accepted.results[0].total == 10
+
+
+def test_due_and_extension_of_the_class_file_come_before_the_key_files(key: Key) -> None:
+    late = [file_of(c, saved=LATE) for c in key.cards]
+    more = '[[extension]]\nset = "02"\ntrainee = "T-01 "\ndue = 2026-12-05T18:00:00+01:00\n'
+    assert [r.total for r in graded(key, more, *late).results] == [10, 0]
+    later = '[due]\n"02" = "2026-12-04T00:00+00:00"\n'
+    assert [r.total for r in graded(key, later, *late).results] == [10, 10]
+    sooner = '[due]\n"02" = 2026-11-01T00:00:00Z\n'
+    in_time = [file_of(c) for c in key.cards]
+    assert [r.total for r in graded(key, sooner + more, *in_time).results] == [10, 0]
+
+
+def test_the_best_attempt_counts_where_the_class_file_says_so(key: Key) -> None:
+    card = key.cards[0]
+    full = file_of(card, saved="2026-11-29T10:00:00+00:00")
+    emptier = file_of(card, {}, saved="2026-11-30T10:00:00+00:00")
+    assert graded(key, "", full, emptier).results[0].total == 0
+    grades = graded(key, 'attempts = "best"', full, emptier)
+    assert grades.results[0].total == 10 and "most marks" in grades.files[0].reason
+    # a full one that came too late costs its days
+    files = (file_of(card, saved=LATE), file_of(card, {"02/torque": right(card)["02/torque"]}))
+    both = graded(key, 'attempts = "best"\nlate_per_day = 0.1', *files)
+    assert both.results[0].total == pytest.approx(8)
+
+
+BY_HAND = """
+[[override]]
+question = "02/torque"
+trainee = "T-01"
+marks = 1.5
+comment = "Right by <your> handbook."
+
+[[override]]
+question = "02/turn"
+trainee = "t-01"
+comment = "Well drawn."
+
+[[override]]
+question = "03/constant"
+trainee = "somebody of another set"
+marks = 1
+"""
+
+
+def test_marks_by_hand_and_comments_outlast_every_regrade(key: Key) -> None:
+    card = key.cards[0]
+    given = {**right(card), "02/torque": "7 N*m"}
+    for files in ((file_of(card, given),), (file_of(card, given), b"{", file_of(key.cards[1]))):
+        result = graded(key, BY_HAND, *files).results[0]
+        assert result.total == card.marks - 0.5
+        assert result.remarks == "torque: Right by <your> handbook.; turn: Well drawn."
+        page = class_pages.feedback_page(result)
+        assert "Right by &lt;your&gt; handbook" in page and "1.5 of 2" in page
+        assert "Well drawn." in class_pages.table(graded(key, BY_HAND, *files))
+    other = graded(key, BY_HAND, file_of(key.cards[1])).results[1]
+    assert other.total == key.cards[1].marks and other.remarks == ""
+    # what was given by hand stays whole, however late the file is
+    late = graded(key, BY_HAND + "", file_of(card, given, saved=LATE))
+    assert not late.results[0].feedback
+    late = graded(key, "late_per_day = 0.5" + BY_HAND, file_of(card, given, saved=LATE))
+    assert late.results[0].total == 1.5
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (BY_HAND.replace("T-01", "t-99"), "roster"),
+        (BY_HAND.replace("1.5", "3"), "from 0 to 2"),
+        (BY_HAND.replace("1.5", "-1"), "from 0 to 2"),
+        (BY_HAND.replace("1.5", '"1"'), "no number"),
+        (BY_HAND.replace("02/turn", "02/none"), "question"),
+        (BY_HAND.replace('comment = "Well drawn."', ""), "neither"),
+        (BY_HAND.replace("comment", "remark"), "override 1"),
+        ('attempts = "first"', "attempts"),
+        ("late_per_day = 2", "late_per_day"),
+        ('[due]\n"02" = "tomorrow"', "due of 02"),
+        ('[due]\n"02" = 2026-12-01', "due of 02"),
+        ('[due]\n"99" = 2026-12-01T00:00:00Z', "due"),
+        ('[[extension]]\nset = "02"\ntrainee = "t-01"\ndue = 5', "extension 1"),
+        ('[[extension]]\nset = "02"\ndue = 2026-12-01T00:00:00Z', "extension 1"),
+        ('[[extension]]\nset = "02"\ntrainee = "t-01"', "extension 1"),
+        (
+            '[[extension]]\nset = "02"\ntrainee = "x"\ndue = 2026-12-01T00:00:00Z',
+            "roster of set 02",
+        ),
+    ],
+)
+def test_what_cannot_be_decided(text: str, words: str, key: Key) -> None:
+    with pytest.raises(InputError, match=words):
+        graded(key, text, file_of(key.cards[0]))
+
+
+def test_the_class_file_of_the_guide_can_be_taken(key: Key) -> None:
+    guide = (resources.course_root() / "notebooks" / "instructors-guide.md").read_text(
+        encoding="utf-8"
+    )
+    own = policy.load(guide.split("```")[1])
+    assert own.best and own.without_unit == 0.5 and own.late_per_day == 0.1
+    assert [o.marks for o in own.overrides] == [2] and len(own.extensions) == len(own.due) == 1
+    question = own.questions(key.cards[0])[0]
+    assert question.pitfalls[-1].name == own.pitfalls[0].name
