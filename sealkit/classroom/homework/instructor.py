@@ -27,8 +27,8 @@ class Desk(widgets.VBox):
 
     Controls of the cards: `roster`, `set`, `units`, `due`, `term`, `class_key`, `draw`; of the
     gradebook: `key_file`, `answers`, `class_file` (uploads), `folder` (or a folder on this
-    machine), `late`, `delimiter`, `grade`, `sample`. Shown: `drawn`, `graded`, `tables`. `key` and `grades` hold
-    the last results.
+    machine), `late`, `delimiter`, `grade`, `sample`. Shown: `drawn`, `graded`, `tables`. `key` and
+    `grades` hold the last results.
     """
 
     def __init__(self) -> None:
