@@ -205,6 +205,8 @@ class Head:
     thickness: float
     load_introduction: float
     gradient: float
+    finish: float | None
+    out_of_flat: float | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -215,6 +217,8 @@ class Block:
     material: str
     thickness: float | None
     deck: str
+    finish: float | None
+    out_of_flat: float | None
 
 
 @dataclass(frozen=True, kw_only=True)

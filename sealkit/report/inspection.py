@@ -14,6 +14,7 @@ from sealkit.analysis.margins import Failure
 from sealkit.build import Build
 from sealkit.errors import fail
 from sealkit.report import Report, ranking, workshop
+from sealkit.report.faces import span_of
 from sealkit.sealing import constructions, surfaces, teardown
 from sealkit.sealing.gaskets import Zone
 from sealkit.units import from_si
@@ -114,11 +115,6 @@ class Worn:
 def face_of(build: Build) -> str:
     """What the head's face is made of, as the texts on finish tell faces apart."""
     return surfaces.face_of(build.head.material)
-
-
-def span_of(build: Build) -> float:
-    """Length of the face over the bores of one head, as the report takes it, m."""
-    return build.bores_per_head * 1.15 * build.engine.bore
 
 
 def seal_of(report: Report) -> Zone | None:

@@ -4,7 +4,8 @@ A construction is judged by what it can change: its zones, the clamp against the
 oil; hot and cold, low and high preload, wet or dry deck. Those that hold stand first, then those
 too close to call; among them counts the peak pressure at which the first of these limits is
 reached, since margins of unlike limits do not compare. Fasteners, threads and the head under the
-bolt heads hardly depend on it; their smallest margin stands beside.
+bolt heads hardly depend on it; their smallest margin stands beside. Finish and flatness of the
+faces are a gate: what no text on a construction allows, lets it fall out.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from sealkit import analysis
 from sealkit.analysis.margins import Limit, weakest
 from sealkit.build import Build
 from sealkit.errors import InputError
+from sealkit.report.faces import Faces, faces
 from sealkit.report.result import Report, outcome_words, percent, run
 from sealkit.report.tables import first_words
 from sealkit.sealing import constructions
@@ -34,13 +36,15 @@ class Ranked:
     result : its whole report
     limit : the limit of gasket, clamp or liquids with the least margin
     strength : the limit of fasteners, threads or head with the least margin
-    outcome : whether the construction itself holds; the fasteners are judged apart
+    faces : what the texts say of the faces for it
+    outcome : whether the construction itself holds, on these faces; the fasteners are judged apart
     """
 
     name: str
     result: Report
     limit: Limit
     strength: Limit
+    faces: Faces
     outcome: Outcome
 
     @property
@@ -53,12 +57,15 @@ class Ranked:
 
     def reason(self, system: str = "metric") -> str:
         """Why it falls out, or what is least sure about it."""
-        r = self.limit
-        word = "falls out by" if self.outcome is Outcome.FAILS else "least sure"
-        return (
+        r, faces = self.limit, self.faces.text(system)
+        word = "falls out by" if r.outcome is Outcome.FAILS else "least sure"
+        limit = (
             f"{word}: {r.title.text(system)}; needs {show(r.demand, r.kind, system)}, has "
             f"{show(r.capacity, r.kind, system)} ({r.state})"
         )
+        if self.faces.refused:
+            return f"falls out by its faces: {faces}; {limit}"
+        return f"{limit}; {faces}" if faces else limit
 
 
 _OWN = ("gasket.creep_relaxation", "gasket.seal_creep_relaxation", "gasket.body_over_ring")
@@ -97,8 +104,9 @@ def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ..
         strength = tuple(r for r in result.limits if r.part in STRENGTH)
         # blow-out comes after the seal is lost: the loss is judged, not what follows from it
         own = tuple(r for r in result.banded if r.part not in STRENGTH and r.key != "blow-out")
-        outcome = worst(r.outcome for r in own)
-        out.append(Ranked(name, result, weakest(own), weakest(strength), outcome))
+        gate = faces(build, name)
+        outcome = Outcome.FAILS if gate.refused else worst(r.outcome for r in own)
+        out.append(Ranked(name, result, weakest(own), weakest(strength), gate, outcome))
     order = list(Outcome)
     return tuple(sorted(out, key=lambda r: (order.index(r.outcome), -r.lost_at, -r.limit.margin)))
 

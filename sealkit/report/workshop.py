@@ -15,6 +15,7 @@ from sealkit.errors import InputError
 from sealkit.fastening import tightening
 from sealkit.pressure import geometry
 from sealkit.report import Report
+from sealkit.report.faces import span_of
 from sealkit.report.tables import Facts, Rows
 from sealkit.sealing import clearances, constructions, grooves, heat, section, surfaces
 from sealkit.sealing.deck.sequence import STEPS
@@ -198,7 +199,7 @@ def face_facts(report: Report, system: str) -> Rows:
     for face, part in parts.items():
         for text in surfaces.finish_wanted.si(name, face):
             out.append((f"{part} ({face}), finish Ra", _wanted(text, "finish", system)))
-    flat = surfaces.flatness_wanted.si(name, _span(report), report.build.bores_per_head)
+    flat = surfaces.flatness_wanted.si(name, span_of(report.build), report.build.bores_per_head)
     what = "head and deck, flatness lengthwise"
     if len(flat) > 1:
         strict = min(flat, key=lambda text: float(text.most))
@@ -236,17 +237,12 @@ def work_to(report: Report, system: str = "metric") -> list[dict[str, str]]:
         face = surfaces.face_of(getattr(report.build, part).material)
         found = surfaces.finish_wanted.si(name, face)
         out.append(_strictest(f"{_FACE[part]}, finish Ra", found, "roughness", system))
-    flat = surfaces.flatness_wanted.si(name, _span(report), report.build.bores_per_head)
+    flat = surfaces.flatness_wanted.si(name, span_of(report.build), report.build.bores_per_head)
     out.append(_strictest("both faces, flat lengthwise within", flat, "lift", system))
     return out
 
 
 _FACE = {"head": "face of the head", "block": "deck of the block"}
-
-
-def _span(report: Report) -> float:
-    """Length of the face that has to be flat, m: about that of the bores under one head."""
-    return float(report.build.bores_per_head * 1.15 * report.build.engine.bore)
 
 
 def _strictest(

@@ -61,6 +61,7 @@ _GIVES = {
     "nothing": "Nothing fails up to three times this pressure.",
 }
 _HEADS = {"reuse": "FACE SERVES", "resurface": "RESURFACE"}
+_DISPUTED = ", TEXTS DISAGREE"
 
 
 def _sentence(found: Inspection, system: str) -> Sentence:
@@ -80,8 +81,12 @@ def _sentence(found: Inspection, system: str) -> Sentence:
         peak=(gas.design_peak, "pressure"),
         gives=note(_GIVES[how], at=(at, "pressure"), what=what),
     )
-    head = _HEADS[seen.face] + ("" if holds else ", JOINT DOES NOT HOLD")
-    return Sentence(head, words.text(system), seen.face == "reuse" and holds)
+    flat = [t for t in found.flat if t.verdict]
+    disputed = 0 < against < len(judged) or 0 < sum(t.verdict != "within" for t in flat) < len(flat)
+    good = None if disputed and seen.face == "reuse" and holds else seen.face == "reuse" and holds
+    head = _HEADS[seen.face] + (_DISPUTED if disputed else "")
+    head += "" if holds else ", JOINT DOES NOT HOLD"
+    return Sentence(head, words.text(system), good)
 
 
 _TITLES = {
