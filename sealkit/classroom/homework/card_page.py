@@ -25,7 +25,8 @@ svg{max-width:130mm!important}
 table{border-collapse:collapse;font-size:14px;width:100%}
 th,td{border:1px solid #999;padding:3px 6px;text-align:left;vertical-align:top}
 .scroll{overflow-x:auto}
-@page{size:A4;margin:14mm}
+.work{height:24mm}
+@page{margin:14mm}
 @media print{body{padding:0;max-width:none}section{padding-bottom:0}.scroll{overflow:visible}}
 """
 _esc = html.escape
@@ -48,12 +49,12 @@ def table(heads: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
 
 
 def engine_line(card: Card) -> str:
-    """The engine of a card in one sentence."""
+    """The engine of a card in a sentence or two."""
     n = card.numbers
     counts = n["layout"].split("/")
     return (
         f"Invented engine: {counts[0]} bores of {n['bore']}, stroke {n['stroke']}, "
-        f"compression ratio {n['ratio']}, {counts[1]} {n['thread']} bolts on the head."
+        f"compression ratio {n['ratio']}. On the head: {counts[1]} bolts, {n['thread']}."
     )
 
 
@@ -70,11 +71,23 @@ def question_html(item: Item, system: str) -> str:
     return out
 
 
+def _to_work_out(item: Item) -> bool:
+    """Whether there is something to reckon, and not only to choose or to read."""
+    return item.chart is None and item.question.kind != CHOICE
+
+
 def card_html(card: Card) -> str:
     """One card as a section of a page."""
+    line = "<div class='line' role='presentation'></div>"
+    room = "<div class='work' role='presentation'></div>"
     rows = "".join(
-        f"<li>{question_html(item, card.system)}<div class='line' role='presentation'></div></li>"
+        f"<li>{question_html(item, card.system)}{room if _to_work_out(item) else ''}{line}</li>"
         for item in card.items
+    )
+    hints = "".join(
+        f"<li value='{i}'>{_esc(item.question.hint)}</li>"
+        for i, item in enumerate(card.items, 1)
+        if item.question.hint
     )
     kind = "Practice card" if card.practice else "Job card"
     return (
@@ -83,7 +96,8 @@ def card_html(card: Card) -> str:
         f"{card.marks} marks</span></p>"
         f"<p>{_esc(engine_line(card))}</p>"
         "<p class='small'>Write a number and its unit; three figures where nothing else is "
-        f"said.</p><ol>{rows}</ol><p class='small'>{_esc(CAUTIONS[0])} {_esc(CAUTIONS[1])}</p>"
+        f"said.</p><ol>{rows}</ol><h2>Where you are stuck</h2><ol class='small'>{hints}</ol>"
+        f"<p class='small'>{_esc(CAUTIONS[0])} {_esc(CAUTIONS[1])}</p>"
         "</section>"
     )
 

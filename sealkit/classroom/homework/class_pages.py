@@ -140,35 +140,54 @@ _LAYER_WORDS = {
 
 
 def class_page(grades: Grades) -> str:
-    """Difficulty of each question and the pitfalls the class met."""
+    """Spread of the marks, difficulty of each question, pitfalls met; no names, to project."""
     rows, done = grades.difficulty(), grades.done
     first = grades.key.cards[0]
     mean = sum(r.total for r in done) / len(done) if done else 0.0
+    refused = sum(not f.counted for f in grades.files)
     heads = ("question", "right", "share right", *_LAYER_WORDS.values(), "known pitfall")
     body = (
         f"<section><h1>{_esc(first.title)}: the class</h1><p>{len(done)} of {len(grades.results)} "
-        f"trainees graded; mean {mean:.1f} of {first.marks} marks; "
-        f"{sum(not f.counted for f in grades.files)} files not counted.</p>"
+        f"trainees graded; mean {mean:.1f} of {first.marks} marks; {refused} files not counted.</p>"
+        f"<h2>Spread of the marks</h2>{_spread(grades)}"
         f"<h2>How hard each question was</h2>{card_page.table(heads, map(_difficulty_row, rows))}"
         f"<h2>Pitfalls</h2>{_heat_map(rows)}"
         f"<h2>Wrong numbers that no pitfall names</h2>{_unnamed(grades.unnamed())}"
-        f"<h2>Files not counted, and remarks</h2>{_file_list(grades)}</section>"
+        "</section>"
     )
     return card_page.page(f"{first.title}: the class", body)
+
+
+def _spread(grades: Grades) -> str:
+    """How many trainees had which share of the marks, in fifths."""
+    shares = [r.total / r.card.marks for r in grades.done]
+    fifths = Counter(min(int(5 * s), 4) for s in shares)
+    heads = ("share of the marks", "trainees")
+    rows = (
+        (
+            f"<th scope='row'>{20 * i} to {20 * (i + 1)} %</th>",
+            f"<td>{fifths[i]} {_bar(fifths[i] / max(len(shares), 1))}</td>",
+        )
+        for i in range(5)
+    )
+    return card_page.table(heads, rows)
+
+
+def _bar(share: float) -> str:
+    return (
+        "<svg width='100' height='12' aria-hidden='true' style='max-width:100px!important'>"
+        f"<rect width='100' height='12' fill='#ddd'/><rect width='{100 * share:.0f}' "
+        "height='12' fill='#0072B2'/></svg>"
+    )
 
 
 def _difficulty_row(row: Difficulty) -> list[str]:
     of = max(row.of, 1)
     share = row.right / of
-    bar = (
-        "<svg width='100' height='12' aria-hidden='true' style='max-width:100px!important'>"
-        f"<rect width='100' height='12' fill='#ddd'/><rect width='{100 * share:.0f}' "
-        "height='12' fill='#0072B2'/></svg>"
-    )
     counts = [row.layers[layer] for layer in (*_LAYER_WORDS, "pitfall")]
     return [
         f"<th scope='row'>{_esc(row.name)}</th><td>{row.right} of {row.of}</td>",
-        f"<td>{100 * share:.0f} % {bar}</td>",
+        f"<td>{100 * share:.0f} % {_bar(share)}</td>",
         *(f"<td style='{_shade(count / of)}'>{count or ''}</td>" for count in counts),
     ]
 
@@ -205,22 +224,6 @@ def _unnamed(groups: Sequence[Unnamed]) -> str:
                 f"<td>{'; '.join(_shown(a, 24) for a in list(u.answers.values())[:6])}</td>",
             )
             for u in groups
-        ),
-    )
-
-
-def _file_list(grades: Grades) -> str:
-    told = [f for f in grades.files if f.reason]
-    if not told:
-        return "<p>Every file was counted.</p>"
-    return card_page.table(
-        ("file", "trainee", "counted", "reason"),
-        (
-            (
-                f"<td>{_shown(f.file)}</td><td>{_shown(f.trainee)}</td>",
-                f"<td>{'yes' if f.counted else 'no'}</td><td>{_shown(f.reason, 200)}</td>",
-            )
-            for f in told
         ),
     )
 

@@ -156,8 +156,13 @@ def test_class_page_counts_every_pitfall() -> None:
         assert row.right == sum(f.right for f in said) and row.of == 40
         assert sum(row.pitfalls.values()) == sum(bool(f.pitfall) for f in said) > 2
     page = class_pages.class_page(grades)
-    for name in ("nut factor left out", "thread friction forgotten", "dry line", "late: saved"):
+    for name in ("nut factor left out", "thread friction forgotten", "dry line"):
         assert name in page
+    assert "Spread of the marks" in page and page.count("<th scope='row'>") > 5
+    # it is projected: nobody's name or id, and no file
+    for card in key.cards:
+        assert f"{card.name}<" not in page and card.trainee not in page
+    assert ".json" not in page
 
 
 # --------------------------------------------------------------------------- one file at a time
