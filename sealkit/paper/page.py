@@ -27,7 +27,8 @@ body{font:11pt/1.4 system-ui,sans-serif;max-width:52rem;margin:1.5rem auto;paddi
 color:#111;background:#fff;overflow-wrap:break-word}
 h1{font-size:1.35rem;margin:0}h2{font-size:1.02rem;margin:1.1rem 0 .3rem}
 p{margin:.3rem 0}.small{font-size:9pt;color:#333}
-.head{display:flex;flex-wrap:wrap;justify-content:space-between;gap:.2rem 1.5rem;
+.head{break-inside:avoid;break-after:avoid;
+display:flex;flex-wrap:wrap;justify-content:space-between;gap:.2rem 1.5rem;
 border-bottom:2px solid #111;padding-bottom:.3rem;margin-bottom:.5rem}
 .sheet{margin-bottom:3rem}
 table{border-collapse:collapse;width:100%;font-size:9.5pt}
@@ -56,9 +57,9 @@ pre{columns:2;column-gap:2rem;white-space:pre-wrap;font-size:8pt;line-height:1.2
 h1{font-size:14pt}h2{font-size:10.5pt;margin:.6rem 0 .15rem}
 table{font-size:8pt}th,td{padding-top:.1rem;padding-bottom:.1rem}.small{font-size:7.5pt}
 figcaption{font-size:7.5pt!important}.sheet{margin:0}
-.sheet+.sheet{break-before:page}h2{break-after:avoid}
+.sheet+.sheet{break-before:page}.sheet+.follows{break-before:auto;margin-top:9mm}h2{break-after:avoid}
 tr,figure,.keep,li,.verdict,.sign{break-inside:avoid}thead{display:table-header-group}
-.cards{font-size:7.5pt}pre{font-size:7pt}.pattern figure{width:70%}
+.cards{font-size:7.5pt}pre{font-size:7pt}.pattern svg{width:66%!important}
 td[data-of=measured]{min-width:22mm}.box{height:5.5mm;min-width:8mm;margin:0}
 .grid{font-size:7.5pt}}
 @page{margin:13mm 13mm 16mm;
@@ -246,7 +247,7 @@ def _bench(paper: Paper, system: str, day: str) -> str:
             f"{_esc(f.grade or 'strength by the sheet')}; {_esc(f.lubricant)} on thread and under "
             f"the head; gasket: {_esc(r.build.gasket.construction)}.</p>",
             f"<div class='keep pattern'><h2>Order of tightening</h2>{pattern}</div>",
-            f"<h2>Step by step</h2>{_table(steps)}",
+            f"<h2>Step by step</h2>{_table(steps, head=False)}",
             f"<div class='keep'><h2>Ticked off, fastener by fastener</h2>{_ticks(r, system)}</div>",
             "<div class='keep'><h2>Faces and clearances to work to</h2>",
             _table([row | {"measured": ""} for row in wanted], "wide"),
@@ -283,7 +284,7 @@ def _ticks(r: Report, system: str) -> str:
     }[f.tightening]
     boxes = "".join(f"<span class='box'>{n}</span>" for n in range(1, f.on_head + 1))
     found = [{"step": _esc(p), "fastener": boxes} for p in [*passes, "after the first heat"]]
-    return _table(found, "wide", ("step", "fastener"))
+    return _table(found, "wide", ("step", "fastener"), head=False)
 
 
 # --------------------------------------------------------------------------- what stands behind
@@ -335,7 +336,7 @@ def _appendix(paper: Paper, system: str, day: str) -> str:
     ]  # fmt: skip
     tie = f"{paper.tie} " if paper.tie else ""
     out = [
-        "<section class='sheet'>",
+        "<section class='sheet follows'>",
         _head(paper, "Appendix: all limits, sources, and the sheet", day),
         f"<h2>Limits, weakest first</h2>{_table(limits, 'wide')}",
         "<p class='small'>" + "; ".join(f"[{n}] {_esc(t)}" for t, n in sources.items()) + "</p>",

@@ -69,7 +69,7 @@ def sealing(report: Report, system: str) -> str:
     state = "It falls short: gas passes" if short else "It has more than it needs everywhere"
     told = (
         f"Load on the {seal.name}: it has {has[least]:,.0f} {unit} and needs {needs[least]:,.0f} "
-        f"{unit} where the two are closest. {state}."
+        f"{unit} where the two are closest. {state} (average joint)."
     )
     return ink.chart(
         Axis("crank angle after top dead centre, °", *_SPAN, 60.0),
@@ -92,11 +92,11 @@ def section(report: Report, system: str) -> str:
     lift = figure(report, "joint.lift")
     found = springback(report)
     follows = found if found is not None else max(lift, 0.0)
-    words = (
-        f"At the design peak the head lifts {show(lift, 'lift', system)} at the seal"
-        + (f"; the seal follows up to {show(found, 'lift', system)}" if found is not None else "")
-        + ". The opening is drawn many times too large; nothing else is to scale."
-    )
+    words = f"At the design peak the head lifts {show(lift, 'lift', system)} at the seal"
+    if found is not None:
+        touches = "it still touches" if lift <= found else "it no longer touches"
+        words += f"; the seal follows up to {show(found, 'lift', system)}, so {touches}"
+    words += " (average joint). The opening is drawn much too large; nothing else is to scale."
     return sections.section(
         report.build.gasket.construction, sections.Opening(lift, follows, words)
     )

@@ -254,6 +254,8 @@ def _strictest(
     if most:
         text = min(most, key=lambda t: float(t.most))
         number = f"{show(float(text.most), kind, system)} or less"
+        if text.least is not None:
+            number += f", not under {show(float(text.least), kind, system)}"
     elif least:
         text = max(least, key=lambda t: float(t.least))
         number = f"{show(float(text.least), kind, system)} or rougher"
@@ -323,7 +325,7 @@ def procedure(report: Report, system: str = "metric") -> list[dict[str, Any]]:
         ("expect", expect, trust(report.build, str(friction.status), c.scatter_source[1])),
         (
             "after the first heat",
-            note("again, cold, in the same order: {gain}", gain=retorque(report)),
+            note("again, cold, in the same order: this {gain}", gain=retorque(report)),
             trust(report.build, *(z.status for z in report.joint.gasket.zones)),
         ),
         ("fasteners", _AFTER[bool(c.yields_on_purpose)], NO_WEIGHT),

@@ -33,7 +33,7 @@ def printed(name: str) -> paper.Paper:
 def sheets(page: str) -> list[str]:
     """The sheets of a page, in words."""
     body = page.partition("</style>")[2]
-    parts = re.split(r"<section class='sheet'>", body)[1:]
+    parts = re.split(r"<section class='sheet[a-z ]*'>", body)[1:]
     return [html.unescape(re.sub(r"<svg.*?</svg>|<[^>]+>", " ", p, flags=re.S)) for p in parts]
 
 
@@ -149,7 +149,8 @@ def test_the_strictest_text_counts() -> None:
         return f"{row['work to']} {row['from']}"
 
     a, b, c = text("a", None, 2e-6), text("b", 0.3e-6, 1e-6), text("c", 0.5e-6, None)
-    assert found(a, b, c) == "1.00 µm or less b (published)"
+    assert found(a, b, c) == "1.00 µm or less, not under 0.30 µm b (published)"
+    assert found(a, c) == "2.00 µm or less a (published)"
     assert found(c) == "0.50 µm or rougher c (published)"
 
 
