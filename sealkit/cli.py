@@ -108,7 +108,17 @@ def _parser() -> argparse.ArgumentParser:
         "--delimiter", choices=(",", ";"), default=",", help="of the CSV files written"
     )
     grade.add_argument("--accept-late", action="store_true", help="count late files, and say so")
+    grade.add_argument(
+        "--solutions",
+        action="store_true",
+        help="write each trainee's solution sheet too, once nobody may hand in any more",
+    )
     grade.add_argument("--out", help="folder to write to (default: grades-SET)")
+
+    book = commands.add_parser("book", help="add up the gradebooks of several sets")
+    book.add_argument("folders", nargs="+", help="folders that the command grade wrote")
+    book.add_argument("--delimiter", choices=(",", ";"), default=",", help="of the CSV file")
+    book.add_argument("--out", default="term-book.csv", help="file (default: term-book.csv)")
     return parser
 
 
@@ -125,6 +135,7 @@ def main(argv: Sequence[str] | None = None) -> int:
             "sheet": _sheet,
             "cards": _cards,
             "grade": _grade,
+            "book": _book,
         }
         code = commands[args.command](args)
         sys.stdout.flush()
@@ -355,8 +366,16 @@ def _grade(args: argparse.Namespace) -> int:
     if args.class_file:
         decided = policy.load(_read(args.class_file, "class file"))
     grades = gradebook.grade(class_files.read_folder(folder), key, args.accept_late, decided)
+    made = class_pages.grade_files(grades, args.delimiter)
+    if args.solutions:
+        now = datetime.datetime.now(datetime.UTC)
+        dues = [(decided.due_for(c, key.due), c.trainee) for c in key.cards]
+        if open_still := [(d, who) for d, who in dues if d and class_files.when(d) > now]:
+            due, who = max(open_still, key=lambda pair: class_files.when(pair[0]))
+            raise fail("solutions", f"{short(who)} may hand in until {due}", "a time after that")
+        made |= class_pages.solution_files(grades)
     feedback = [class_pages.feedback_name(c.trainee) for c in key.cards]
-    class_files.write_files(out, class_pages.grade_files(grades, args.delimiter), stale=feedback)
+    class_files.write_files(out, made, stale=feedback)
     print(f"{len(grades.done)} of {len(grades.results)} trainees graded, in {out}:")
     print("  gradebook.csv, files.csv, not-named.csv, class.html, feedback/")
     for f in grades.files:
@@ -365,6 +384,18 @@ def _grade(args: argparse.Namespace) -> int:
     if grades.nobody:
         print(f"sealkit: nobody could be graded: {grades.nobody}", file=sys.stderr)
         return BAD_INPUT
+    return HOLDS
+
+
+def _book(args: argparse.Namespace) -> int:
+    from sealkit.classroom.homework import class_files, term_book
+
+    paths = [Path(f) / "gradebook.csv" for f in args.folders]
+    books = [term_book.read(_read(str(p), "gradebook"), str(p)) for p in paths]
+    text = "\ufeff" + term_book.add_up(books, args.delimiter)
+    out = Path(args.out)
+    class_files.write_files(out.parent, {out.name: text})
+    print(f"{len(books)} sets added up in {out}")
     return HOLDS
 
 

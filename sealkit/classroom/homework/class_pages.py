@@ -13,6 +13,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from sealkit.classroom.homework import card_page
+from sealkit.classroom.homework.answers import Question, printed
 from sealkit.classroom.homework.class_files import Key, file_name
 from sealkit.classroom.homework.gradebook import Difficulty, Graded, Grades, Unnamed
 from sealkit.classroom.panel.downloads import defused
@@ -20,11 +21,13 @@ from sealkit.classroom.panel.downloads import defused
 __all__ = [
     "card_files",
     "class_page",
+    "csv_text",
     "defused",
     "feedback_name",
     "feedback_page",
     "file_table",
     "grade_files",
+    "solution_files",
     "table",
     "unnamed_table",
 ]
@@ -32,7 +35,8 @@ __all__ = [
 _esc = html.escape
 
 
-def _csv(rows: Iterable[Sequence[Any]], delimiter: str) -> str:
+def csv_text(rows: Iterable[Sequence[Any]], delimiter: str) -> str:
+    """Rows as CSV that no spreadsheet works out."""
     out = io.StringIO()
     writer = csv.writer(out, delimiter=delimiter, lineterminator="\r\n")
     for row in rows:
@@ -55,14 +59,14 @@ def table(grades: Grades, delimiter: str = ",") -> str:
         state = "graded" if r.feedback else grades.why(r.card)
         rows.append([r.card.trainee, r.card.name, state, *told, *marks, r.file])
         rows[-1] += [r.remarks, grades.key.set]
-    return _csv(rows, delimiter)
+    return csv_text(rows, delimiter)
 
 
 def file_table(grades: Grades, delimiter: str = ",") -> str:
     """Every file with what became of it, as CSV."""
     rows = [["file", "trainee", "counted", "reason"]]
     rows += [[f.file, f.trainee, "yes" if f.counted else "no", f.reason] for f in grades.files]
-    return _csv(rows, delimiter)
+    return csv_text(rows, delimiter)
 
 
 def unnamed_table(grades: Grades, delimiter: str = ",") -> str:
@@ -71,7 +75,7 @@ def unnamed_table(grades: Grades, delimiter: str = ",") -> str:
     for u in grades.unnamed():
         same = (f"{u.times:.3g}", len(u.answers))
         rows += [[u.name, *same, trainee, text[:80]] for trainee, text in u.answers.items()]
-    return _csv(rows, delimiter)
+    return csv_text(rows, delimiter)
 
 
 # --------------------------------------------------------------------------- pages
@@ -86,6 +90,11 @@ def _typeset(text: str) -> str:
     return text.replace("**2", "²").replace("**3", "³").replace("*", "·")
 
 
+def _written(result: Graded, question: Question) -> str:
+    """What a trainee wrote, typeset."""
+    return _typeset(_shown(result.answers.get(question.key, ""))) or "no answer"
+
+
 def feedback_page(result: Graded) -> str:
     """What one trainee gets back: verdict and words, never the number."""
     card = result.card
@@ -96,7 +105,7 @@ def feedback_page(result: Graded) -> str:
         rows.append(
             (
                 f"<td>{i}</td><td>{_esc(q.text)}</td>",
-                f"<td>{_typeset(_shown(result.answers.get(q.key, ''))) or 'no answer'}</td>",
+                f"<td>{_written(result, q)}</td>",
                 f"<td><b>{'✓ right' if said.right else '✗ not yet:'}</b>",
                 f"{'' if said.right else ' ' + _typeset(_esc(said.says))}</td>",
                 f"<td>{marks:g} of {q.marks}{_by_hand(result, q.key)}</td>",
@@ -111,6 +120,31 @@ def feedback_page(result: Graded) -> str:
         f"{card_page.table(heads, rows)}</section>"
     )
     return card_page.page(f"{card.title}: feedback for {card.name}", body)
+
+
+def solution_page(result: Graded) -> str:
+    """What one trainee wrote beside the right answers, for after the deadline."""
+    card = result.card
+    rows = (
+        (
+            f"<td>{i}</td><td>{_esc(item.question.text)}</td>",
+            f"<td>{_written(result, item.question)}</td>",
+            f"<td><b>{_esc(printed(item.question))}</b></td>",
+        )
+        for i, item in enumerate(card.items, 1)
+    )
+    heads = ("no.", "question", "your answer", "right")
+    body = (
+        f"<section><h1>{_esc(card.title)}: solution</h1><p><b>{_esc(card.name)}</b> "
+        f"<span class='small'>({_esc(card.trainee)})</span></p>"
+        f"<p>{_esc(card_page.engine_line(card))}</p>{card_page.table(heads, rows)}</section>"
+    )
+    return card_page.page(f"{card.title}: solution for {card.name}", body)
+
+
+def solution_files(grades: Grades) -> dict[str, str]:
+    """A solution sheet for each trainee."""
+    return {f"solutions/{file_name(r.card.trainee)}.html": solution_page(r) for r in grades.results}
 
 
 def _by_hand(result: Graded, question: str) -> str:

@@ -102,11 +102,15 @@ class Policy:
 
     def days_late(self, card: Card, due: str, saved: str) -> int:
         """Days begun since this trainee's answers were due; `due` is what the key file says."""
-        due = self.extensions.get((card.set, same_id(card.trainee)), self.due.get(card.set, due))
+        due = self.due_for(card, due)
         if not due:
             return 0
         past = (when(saved) - when(due)).total_seconds()
         return max(0, math.ceil(past / 86_400.0))
+
+    def due_for(self, card: Card, due: str) -> str:
+        """When this trainee's answers are due; `due` is what the key file says."""
+        return self.extensions.get((card.set, same_id(card.trainee)), self.due.get(card.set, due))
 
     def by_hand(self, card: Card) -> dict[str, Override]:
         """What was decided by hand about this card: question -> override."""

@@ -2,10 +2,24 @@
 
 from __future__ import annotations
 
+import csv
+import datetime
+import html
+import io
+from pathlib import Path
+from typing import Any
+
 import pytest
 
-from sealkit import resources
-from sealkit.classroom.homework import class_files, class_pages, gradebook, policy
+from sealkit import cli, resources
+from sealkit.classroom.homework import (
+    answers,
+    class_files,
+    class_pages,
+    gradebook,
+    policy,
+    term_book,
+)
 from sealkit.classroom.homework.class_files import Key, Trainee
 from sealkit.classroom.homework.gradebook import Grades
 from sealkit.errors import InputError
@@ -137,3 +151,60 @@ def test_the_class_file_of_the_guide_can_be_taken(key: Key) -> None:
     assert [o.marks for o in own.overrides] == [2] and len(own.extensions) == len(own.due) == 1
     question = own.questions(key.cards[0])[0]
     assert question.pitfalls[-1].name == own.pitfalls[0].name
+
+
+# --------------------------------------------------------------------------- a term
+def test_a_term_of_three_sets(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Any) -> None:
+    """Cards out, answers in, grades, solutions and the term book, by the commands alone."""
+    monkeypatch.chdir(tmp_path)
+    people = [f"t-{i},Trainee {i},{('metric', 'inch')[i % 2]}" for i in range(4)]
+    Path("roster.csv").write_text("\n".join(["id,name,units", *people]), encoding="utf-8")
+    due = "2026-01-01T18:00+01:00"
+    at = datetime.datetime(2026, 1, 1, tzinfo=datetime.UTC)
+    for name in ("00", "02", "06"):
+        assert cli.main(["cards", "roster.csv", "--set", name, "--due", due]) == 0
+        made = class_files.load_key(Path(f"cards-{name}/key-{name}.json").read_bytes())
+        Path(f"in-{name}").mkdir()
+        for i, card in enumerate(made.cards[: 3 if name == "02" else 4]):
+            given = dict(list(right(card).items())[i:])  # the first few left out
+            text = class_files.answers_of(card, given, at).dumps()
+            Path(f"in-{name}/{card.trainee}.json").write_text(text, encoding="utf-8")
+        line = ["grade", f"in-{name}", "--key", f"cards-{name}/key-{name}.json", "--solutions"]
+        assert cli.main(line) == 0
+        sheet = Path(f"grades-{name}/solutions/t-3.html").read_text(encoding="utf-8")
+        for item in made.cards[3].items:
+            assert html.escape(answers.printed(item.question)) in sheet
+    assert cli.main(["book", "grades-06", "grades-00", "grades-02", "--delimiter", ";"]) == 0
+    text = Path("term-book.csv").read_text(encoding="utf-8-sig")
+    rows = list(csv.DictReader(io.StringIO(text), delimiter=";"))
+    assert [r["id"] for r in rows] == [f"t-{i}" for i in range(4)]
+    assert rows[0]["percent"] == "100" and rows[0]["handed in"] == "3 of 3"
+    assert rows[3]["set 02"] == "none" and rows[3]["handed in"] == "2 of 3"
+    for r in rows:
+        parts = [float(r[f"set {n}"].replace("none", "0")) for n in ("00", "02", "06")]
+        assert float(r["marks"]) == pytest.approx(sum(parts)) and float(r["of"]) == 24
+    assert cli.main(["book", "grades-00", "grades-00"]) == 2
+    assert "one gradebook for each set" in capsys.readouterr().err
+
+
+def test_no_solution_while_somebody_may_hand_in(
+    key: Key, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "in").mkdir()
+    (tmp_path / "in" / "a.json").write_bytes(file_of(key.cards[0]))
+    old = class_files.Key(key.set, key.cards, "2026-01-01T18:00+01:00")
+    (tmp_path / "key.json").write_text(old.dumps(), encoding="utf-8")
+    more = '[[extension]]\nset = "02"\ntrainee = "t-02"\ndue = 2199-01-01T00:00:00Z\n'
+    (tmp_path / "class.toml").write_text(more, encoding="utf-8")
+    line = ["grade", str(tmp_path / "in"), "--key", str(tmp_path / "key.json"), "--solutions"]
+    line += ["--out", str(tmp_path / "out"), "--class-file", str(tmp_path / "class.toml")]
+    assert cli.main([*line, "--accept-late"]) == 2
+    assert "t-02" in capsys.readouterr().err and not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize(
+    "text", ["", "id,marks\n1,2\n", "id,name,marks,of,set\na,A,9,5,02\n", "id,name,marks,of,set\n"]
+)
+def test_what_is_no_gradebook(text: str) -> None:
+    with pytest.raises(InputError, match="gradebook"):
+        term_book.read(text.encode(), "gradebook.csv")
