@@ -78,8 +78,8 @@ def fibre(ratio: float) -> ranking.Ranked:
 def test_fibre_composite_suits_moderate_compression_without_boost() -> None:
     """About 8 to 11 unboosted (common practice, no source).
 
-    Rests on the factor 2.75 (from memory), a creep of 20 % (from memory) and the illustrative
-    fibre curve.
+    Rests on the factor 3.75 of a flat metal jacket, a creep of 20 % (from memory) and the
+    illustrative fibre curve.
     """
     for ratio in (8.0, 9.0, 10.0, 11.0):
         found = fibre(ratio)
@@ -91,14 +91,14 @@ def test_fibre_composite_suits_moderate_compression_without_boost() -> None:
 def test_fibre_composite_gives_out_near_twelve() -> None:
     """Near 12 it gives out (common practice, no source).
 
-    Two things happen there in the model: the margin of the seal is used up between 11 and 15, and
-    the end gas of pump fuel begins to knock between 11 and 12.5.
+    Two things happen there in the model: the margin of the seal is used up between 11 and 12.5,
+    and the end gas of pump fuel begins to knock between 11 and 12.5.
     """
     ratios = np.array([11.0, 11.5, 12.0, 12.5, 13.0, 15.0])
     results = [fibre(float(x)).result for x in ratios]
     seal = [min(r.margin for r in x.limits if r.key.startswith("residual")) for x in results]
     assert np.all(np.diff(seal) < 0)
-    assert seal[0] > 0 > seal[-1]
+    assert seal[0] > 0 > seal[3]
     knock = [x.gas.knock_integral for x in results]
     assert knock[0] < 1.0 < knock[3]
 

@@ -19,7 +19,7 @@ from sealkit import checks, tables
 from sealkit.analysis import heat_states
 from sealkit.errors import InputError
 from sealkit.report import run
-from sealkit.sealing import constructions, heat, liquids
+from sealkit.sealing import constructions, criteria, heat, liquids
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.heat import HeatCycle
 from sealkit.sealing.joint import Joint
@@ -128,6 +128,41 @@ def test_facings_of_the_shipped_constructions() -> None:
     assert copper is not None
     assert (steel.name, copper.name) == ("elastomer coat", "bare copper")
     assert liquids.facing_of(Gasket("my own", (ring(),))) is None
+
+
+@pytest.mark.parametrize(
+    ("name", "row"),
+    [
+        ("fibre composite", "flat metal-jacketed, soft steel"),
+        ("fibre body with steel ring", "ring joint, soft steel"),
+        ("copper sheet", "solid flat metal, copper"),
+        ("copper with wire ring", "solid flat metal, copper"),
+    ],
+)
+def test_a_bore_edge_has_the_numbers_of_the_row_it_names(name: str, row: str) -> None:
+    made: Any = constructions.kind(name).from_table()
+    code = criteria.gasket_factors.si(row)
+    assert made.factor == code.factor
+    if hasattr(made, "seating_stress"):
+        assert made.seating_stress == pytest.approx(code.seating_stress)
+    assert code.source.split(" (")[0] in made.parameters()["factor"].source
+
+
+def test_a_fibre_gasket_has_one_facing_for_gas_and_another_for_liquids() -> None:
+    """A steel jacket over filler at the bore, bare fibre at the holes."""
+    edge: Any = constructions.kind("fibre composite").from_table()
+    bare, sheet = liquids.facing.si("fibre"), liquids.facing.si("compressed fibre")
+    for usual in ("fibre composite", "fibre body with steel ring"):
+        assert liquids.facing_of(constructions.make(usual)) == bare
+    assert bare.factor < sheet.factor < edge.factor
+    assert bare.seating < sheet.seating < edge.seating_stress
+    v8 = builds.demo("na-iron-v8")
+    margins = [
+        {r.key: r.margin for r in run(v8.vary({"liquids.facing": f})).limits}
+        for f in ("fibre", "compressed fibre")
+    ]
+    assert margins[1]["liquid/coolant"] < 0.0 < margins[0]["liquid/coolant"]
+    assert margins[1]["residual/armoured bore edge"] == margins[0]["residual/armoured bore edge"]
 
 
 # --------------------------------------------------------------------------- copper and coated

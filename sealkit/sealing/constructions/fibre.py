@@ -113,7 +113,8 @@ class FibreComposite(SoftBody):
     """Fibre composite with an armoured bore edge.
 
     The armour is folded over the body, stands proud by two thicknesses of its sheet and presses
-    the same body on its width. Its bending is left out.
+    the same body on its width: what seals the gas is a steel jacket over soft filler, and has m and
+    y of that; the bare fibre seals only liquids (table facings). Its bending is left out.
 
     Parameters
     ----------
