@@ -231,7 +231,7 @@ DRAWN: dict[str, dict[str, tuple[float, float, str]]] = {
         "loading_exponent": (1.0, 3.5, ""),
         "unloading_exponent": (2.2, 6.0, ""),
         "armour_thickness": (0.0, 0.2, "mm"),
-        "edge_crush": (20.0, 150.0, "MPa"),
+        "edge_crush": (30.0, 150.0, "MPa"),
     },
     "multi-layer steel": {
         "active_layers": (1, 4, ""),
