@@ -12,3 +12,8 @@ def without_map(name: str = "boosted-four") -> str:
     text = re.sub(r"(?ms)^\[deck\]\n.*?(?=^\[(?!deck\.)|\Z)", "", build.demo(name).dumps())
     assert build.loads(text).deck is None
     return text
+
+
+def complaint(err: str) -> str:
+    """What stands on stderr beside the progress of a slow machine."""
+    return "".join(x for x in err.splitlines(True) if not x.startswith("working out "))

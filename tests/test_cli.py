@@ -18,7 +18,7 @@ from sealkit import build, cli, course, files, paper, report, resources, tables
 from sealkit.classroom.homework import class_files, class_pages, gradebook
 from sealkit.errors import InputError
 from sealkit.report import record
-from tests.sheets import without_map
+from tests.sheets import complaint, without_map
 
 
 @pytest.fixture(scope="module")
@@ -327,11 +327,6 @@ def test_what_cards_and_grade_write_is_ignored_and_the_sample_class_is_not(tmp_p
 # --------------------------------------------------------------------------- no such file, full d
 SAMPLE = course.course_root() / "data" / "sample-class"
 KEY, ANSWERS, ROSTER = (str(SAMPLE / n) for n in ("key-02.json", "answers", "roster.csv"))
-
-
-def complaint(err: str) -> str:
-    """What stands on stderr beside the progress of a slow machine."""
-    return "".join(x for x in err.splitlines(True) if not x.startswith("working out "))
 
 
 def told(argv: list[str], capsys: pytest.CaptureFixture[str]) -> str:
