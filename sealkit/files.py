@@ -7,8 +7,6 @@ import secrets
 import shutil
 from pathlib import Path
 
-__all__ = ["write_whole"]
-
 
 def write_whole(path: str | os.PathLike[str], data: bytes, private: bool = False) -> Path:
     """Write a file: at any moment its path holds the old content or the whole new one.

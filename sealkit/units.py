@@ -27,28 +27,6 @@ import pint
 
 from sealkit.errors import Fault, InputError, fail, near, short
 
-__all__ = [
-    "KINDS",
-    "SYSTEMS",
-    "Kind",
-    "Q",
-    "field",
-    "from_si",
-    "label",
-    "parse",
-    "plain",
-    "plain_fields",
-    "quantify",
-    "read_fields",
-    "show",
-    "show_like",
-    "show_unit",
-    "show_value",
-    "to_si",
-    "ureg",
-    "with_units",
-]
-
 ureg: pint.UnitRegistry = pint.UnitRegistry()
 for _line in (
     "pascal_gauge = [gauge_pressure] = Pag",

@@ -19,8 +19,6 @@ from typing import Any
 from sealkit.errors import fail
 from sealkit.units import SYSTEMS, label, parse, show
 
-__all__ = ["Note", "figure_text", "note"]
-
 # units in which our own prose writes numbers, and what an inch shop writes
 _INCH_OF = {
     "m": "ft",

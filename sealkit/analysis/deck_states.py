@@ -23,21 +23,6 @@ from sealkit.sealing.deck.layout import Step
 from sealkit.sealing.deck.sequence import STEPS, in_order, outwards
 from sealkit.sealing.joint import Joint
 
-__all__ = [
-    "BoreLook",
-    "DeckLook",
-    "Evenness",
-    "Pass",
-    "Patch",
-    "coat_patch",
-    "deck_look",
-    "evenness",
-    "load_span",
-    "middle_bore",
-    "missing_patch",
-    "passes",
-]
-
 _PATCH = 0.35  # diameter of the coat patch over the bore
 _DECKS = 3  # looked at before, that are kept
 _EVEN = 0.01  # share by which a load may differ round a bore before its least place says anything

@@ -10,8 +10,6 @@ from sealkit.analysis.gasket import gasket_of
 from sealkit.build import Build
 from sealkit.sealing.joint import Joint
 
-__all__ = ["GasForce", "gas_force"]
-
 
 @dataclass(frozen=True)
 class GasForce:

@@ -19,8 +19,6 @@ from sealkit.sealing import heat, liquids
 from sealkit.sealing.joint import Assembly, Joint
 from sealkit.sealing.limit import Condition, Moment, of_zone, one_after_the_other
 
-__all__ = ["JUDGED", "STATES", "HeatStates", "Stand", "grown_parts", "heat_states"]
-
 STATES = ("as tightened", "settled", "hot", "cold again", "cold soak", "retorqued cold")
 JUDGED = ("combustion seal", "coolant", "oil")
 

@@ -20,8 +20,6 @@ from sealkit.sealing import clearances
 from sealkit.sealing.clearances import Clearance
 from sealkit.units import from_si
 
-__all__ = ["Fit", "Refit", "Volumes", "fit_of", "ratio_of", "refit", "refitted", "volumes_of"]
-
 Array = NDArray[np.float64]
 
 

@@ -20,8 +20,6 @@ from sealkit.sealing.grooves import WireRing
 from sealkit.sealing.joint import Joint
 from sealkit.units import Q
 
-__all__ = ["RingInJoint", "ring_at", "usual_sizes"]
-
 _POINTS = 41
 
 

@@ -17,18 +17,6 @@ from sealkit.fastening.tightening import Friction, TorqueSplit
 from sealkit.sealing.joint import Joint
 from sealkit.units import from_si
 
-__all__ = [
-    "METHODS",
-    "Tightened",
-    "lubricant_of",
-    "set_by",
-    "tightened",
-    "tighter",
-    "with_lubricant",
-    "with_method",
-    "with_shank",
-]
-
 Array = NDArray[np.float64]
 
 METHODS = ("torque", "torque and angle", "stretch", "yield")

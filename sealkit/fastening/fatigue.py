@@ -14,8 +14,6 @@ import numpy as np
 from sealkit.errors import fail
 from sealkit.units import with_units
 
-__all__ = ["ROLLED", "SOURCE", "STATUS", "alternating_stress", "endurance_amplitude"]
-
 ROLLED = ("before heat treatment", "after heat treatment")
 """When the thread was rolled."""
 SOURCE = "VDI 2230, endurance limit of rolled threads"

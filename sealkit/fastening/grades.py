@@ -19,15 +19,6 @@ from sealkit import tables
 from sealkit.errors import Fault, InputError, fail, near
 from sealkit.units import field, with_units
 
-__all__ = [
-    "PROOF_OF_YIELD",
-    "YIELD_OF_TENSILE",
-    "Strength",
-    "custom_strength",
-    "grades",
-    "strength",
-]
-
 PROOF_OF_YIELD = 0.85
 """Proof over yield strength where no table gives the proof strength ([1], eq. 8-32)."""
 YIELD_OF_TENSILE = 0.90

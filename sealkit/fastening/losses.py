@@ -20,16 +20,6 @@ from sealkit.errors import Fault, InputError, fail
 from sealkit.fastening import stiffness
 from sealkit.units import UnitFunction, check_range, field, from_si, quantify, to_si, with_units
 
-__all__ = [
-    "Loss",
-    "LossTerm",
-    "PreloadRange",
-    "embedment_depth",
-    "embedment_loss",
-    "preload_range",
-    "share_loss",
-]
-
 
 @dataclass(frozen=True)
 class Loss:

@@ -23,24 +23,6 @@ from sealkit.fastening._lists import SECTION, with_lists
 from sealkit.fastening.threads import MINOR_DROP, PITCH_DROP
 from sealkit.units import field, with_units
 
-__all__ = [
-    "Stripping",
-    "bolt_load",
-    "bolt_stiffness",
-    "bolt_stress",
-    "end_stiffness",
-    "external_shear_area",
-    "internal_shear_area",
-    "joint_constant",
-    "member_load",
-    "member_stiffness",
-    "parallel",
-    "separation_load",
-    "series",
-    "stripping",
-    "thermal_preload_change",
-]
-
 
 # --------------------------------------------------------------------------- springs
 @with_lists(stiffnesses="stiffness > 0")

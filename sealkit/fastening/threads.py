@@ -25,8 +25,6 @@ from sealkit import tables
 from sealkit.errors import InputError, fail, near, short
 from sealkit.units import field, with_units
 
-__all__ = ["MINOR_DROP", "PITCH_DROP", "Thread", "known_threads", "thread"]
-
 _INCH = 0.0254
 PITCH_DROP = 3 * np.sqrt(3) / 8  # 0.649519: d - d2 over p
 MINOR_DROP = 5 * np.sqrt(3) / 8  # 1.082532: d - D1 over p

@@ -22,29 +22,6 @@ from sealkit.fastening._lists import SECTION, with_lists
 from sealkit.fastening.threads import PITCH_DROP
 from sealkit.units import field, with_units
 
-__all__ = [
-    "Friction",
-    "PreloadSample",
-    "TighteningStress",
-    "TorqueSplit",
-    "equivalent_stress",
-    "friction",
-    "nut_factor_from_test",
-    "preload_at_utilisation",
-    "preload_from_turn",
-    "preload_long",
-    "preload_of_proof",
-    "preload_sample",
-    "preload_scatter",
-    "preload_short",
-    "stretch",
-    "tightening_factor",
-    "tightening_stress",
-    "torque_long",
-    "torque_short",
-    "torque_split",
-]
-
 FLANK = np.pi / 6
 """Half of the 60 degree thread angle."""
 TORSION = {"elastic": 16.0, "plastic": 12.0}

@@ -20,8 +20,6 @@ import numpy as np
 from sealkit.errors import fail
 from sealkit.units import with_units
 
-__all__ = ["hardening_stiffness", "stretched"]
-
 
 @with_units(
     returns="stiffness",

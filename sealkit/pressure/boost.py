@@ -15,21 +15,13 @@ import numpy as np
 from sealkit.errors import fail
 from sealkit.units import with_units
 
-__all__ = [
-    "compressor_mep",
-    "compressor_outlet_temperature",
-    "intercooler_outlet_temperature",
-    "standard_pressure",
-    "trapped_mass",
-]
-
 # [1]: sea-level temperature and pressure, lapse rate, g M/(R L)
 _T0, _P0, _LAPSE, _EXPONENT = 288.15, 101325.0, 0.0065, 9.80665 / (287.05287 * 0.0065)
 
 
 @with_units(returns="pressure", altitude="length -2000..11000")
 def standard_pressure(altitude: Any) -> Any:
-    """Pressure of the standard atmosphere.
+    """Pressure of the standard atmosphere [1].
 
     p = 101325 Pa (T/288.15 K)^5.2559, T = 288.15 K - 0.0065 K/m h.
 
@@ -40,10 +32,6 @@ def standard_pressure(altitude: Any) -> Any:
     Returns
     -------
     absolute pressure [Pa]
-
-    Notes
-    -----
-    [1].
 
     >>> standard_pressure("1500 m").to("kPa").round(1)
     <Quantity(84.6, 'kilopascal')>
@@ -74,10 +62,6 @@ def compressor_outlet_temperature(
     pressure_ratio : pi, outlet over inlet absolute pressure [-]
     efficiency : isentropic efficiency eta [-], up to 1; 1 gives the isentropic temperature
     exponent : k = (gamma - 1)/gamma [-]
-
-    Returns
-    -------
-    T2 [K]
 
     Raises
     ------
@@ -153,10 +137,6 @@ def intercooler_outlet_temperature(
     coolant_temperature : Tc, air or water that cools, as it comes in [K]
     effectiveness : eps [-]
 
-    Returns
-    -------
-    T3 [K]
-
     Notes
     -----
     Definition of the effectiveness, the charge being the smaller heat-capacity flow.
@@ -179,7 +159,7 @@ def trapped_mass(
     volumetric_efficiency: Any = 1.0,
     gas_constant: Any = 287.0,
 ) -> Any:
-    """Mass of an ideal gas in a volume, m = eta_v p V/(R T).
+    """Mass of an ideal gas in a volume, m = eta_v p V/(R T) ([2], section 2.10).
 
     Parameters
     ----------
@@ -188,14 +168,6 @@ def trapped_mass(
     volume : swept volume with a volumetric efficiency, whole cylinder volume without [m^3]
     volumetric_efficiency : eta_v [-]; may be above 1 when it refers to the air outside
     gas_constant : R [J/(kg K)]
-
-    Returns
-    -------
-    m [kg]
-
-    Notes
-    -----
-    [2], section 2.10.
 
     >>> trapped_mass("1 bar", "300 K", "500 cc").to("g").round(3)
     <Quantity(0.581, 'gram')>

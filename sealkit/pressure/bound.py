@@ -18,8 +18,6 @@ from sealkit.pressure.charge import Charge, plain
 from sealkit.pressure.grid import STEP, columns, crank_grid, running, stuck
 from sealkit.units import field, with_units
 
-__all__ = ["UpperBound", "upper_bound"]
-
 Array = NDArray[Any]
 CHUNK = 32
 

@@ -14,8 +14,6 @@ import numpy as np
 
 from sealkit.units import with_units
 
-__all__ = ["burn_timing", "share_place", "wiebe"]
-
 
 def share_place(share: float, a: Any, m: Any) -> Any:
     """Part of the burn duration at which this mass fraction is burned."""
@@ -31,7 +29,7 @@ def share_place(share: float, a: Any, m: Any) -> Any:
     m="number > -1",
 )
 def wiebe(crank_angle: Any, start: Any, duration: Any, a: Any = 5.0, m: Any = 2.0) -> Any:
-    """Mass fraction burned.
+    """Mass fraction burned [1].
 
     x = 1 - exp(-a z^(m+1)), z = (crank angle - start)/duration; 0 before the start. The curve is
     not cut at z = 1, where it has reached 1 - exp(-a); it runs on towards 1.
@@ -47,10 +45,6 @@ def wiebe(crank_angle: Any, start: Any, duration: Any, a: Any = 5.0, m: Any = 2.
     Returns
     -------
     x [-], 0 to 1
-
-    Notes
-    -----
-    [1].
 
     >>> round(float(wiebe("10 deg", "-20 deg", "60 deg")), 3)
     0.465
@@ -75,7 +69,7 @@ def burn_timing(ca50: Any, duration_10_90: Any, a: Any = 5.0, m: Any = 2.0) -> A
     Parameters
     ----------
     ca50 : crank angle at which half of the charge is burnt [rad], 0 at firing top dead centre;
-        commonly 8 to 10 degrees after it
+        commonly 8 to 10 degrees after it (from memory)
     duration_10_90 : crank angle from 10 % to 90 % burnt [rad]
     a, m : factors of `wiebe` [-]
 

@@ -15,8 +15,6 @@ from sealkit.pressure.evaporation import room, root, saturation
 from sealkit.pressure.fuels import Mixture
 from sealkit.units import field, to_si, with_units
 
-__all__ = ["Charge", "charge", "plain"]
-
 T = TypeVar("T")
 
 

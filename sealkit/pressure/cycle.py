@@ -38,10 +38,8 @@ from sealkit.pressure.grid import (
     running,
     stuck,
 )
-from sealkit.pressure.wall_heat import ANNAND, WALL_HEAT, Wall, choice, wall_of
+from sealkit.pressure.wall_heat import ANNAND, Wall, choice, wall_of
 from sealkit.units import field, with_units
-
-__all__ = ["WALL_HEAT", "Cycle", "cycle", "simple_cycle"]
 
 Array = NDArray[Any]
 TOLERANCE = 1e-6  # of the pressure, anywhere
@@ -375,10 +373,6 @@ def simple_cycle(
     temperature_exponent : of Woschni's correlation [-], 0.53 or 0.55
     wall_coefficient : of Annand's correlation [-], 0.35 to 0.8
     step : of the crank angle grid [rad]
-
-    Returns
-    -------
-    Cycle
 
     Raises
     ------

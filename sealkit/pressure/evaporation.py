@@ -20,8 +20,6 @@ from sealkit import tables
 from sealkit.pressure import gas, gas_data
 from sealkit.pressure.grid import Setup
 
-__all__ = ["Spray", "at_burn_start", "room", "root", "saturation", "spray_of"]
-
 Array = NDArray[Any]
 MMHG = 133.322387415
 

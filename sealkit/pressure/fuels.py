@@ -22,16 +22,6 @@ from sealkit.errors import Fault, InputError, fail, near
 from sealkit.pressure import gas_data
 from sealkit.units import field, with_units
 
-__all__ = [
-    "BLENDS",
-    "Mixture",
-    "density",
-    "equivalence_ratio",
-    "fuel_data",
-    "fuel_names",
-    "mixture",
-]
-
 # name: (first fuel, name of the share's argument, second fuel, usual volume share)
 BLENDS: dict[str, tuple[str, str, str, float]] = {
     "E85": ("gasoline", "ethanol_share", "ethanol", 0.85),
@@ -91,10 +81,6 @@ def equivalence_ratio(air_excess: Any) -> Any:
     Parameters
     ----------
     air_excess : lambda, air over stoichiometric air [-]
-
-    Returns
-    -------
-    phi [-]
     """
     return 1.0 / np.asarray(air_excess, dtype=float)[()]
 
@@ -128,10 +114,6 @@ def mixture(
     nitromethane_share : volume share of nitromethane in methanol [-]
     evaporated_share : part of the fuel that is vapour before it burns [-]
     octane_number : research octane number [-]; None takes that of the table
-
-    Returns
-    -------
-    Mixture
 
     Raises
     ------

@@ -20,13 +20,6 @@ from sealkit.pressure.fuels import Mixture
 from sealkit.pressure.gas_data import Family, data
 from sealkit.units import with_units
 
-__all__ = [
-    "Charged",
-    "R",
-    "gamma",
-    "prepare",
-]
-
 Array = NDArray[Any]
 R = 8.31446261815324
 AIR_N2 = 3.76
@@ -368,10 +361,6 @@ def gamma(temperature: Any, coefficients: tuple[float, ...] = (1.338, -6.0e-5, 1
     ----------
     temperature : T [K]
     coefficients : c0, c1, ... [-, 1/K, ...]
-
-    Returns
-    -------
-    gamma [-]
 
     Raises
     ------

@@ -14,8 +14,6 @@ from numpy.typing import NDArray
 
 from sealkit.errors import broken
 
-__all__ = ["Family", "GasData", "data"]
-
 Array = NDArray[Any]
 
 

@@ -16,18 +16,6 @@ import numpy as np
 from sealkit.errors import fail
 from sealkit.units import with_units
 
-__all__ = [
-    "chamber_area",
-    "clearance_volume",
-    "clearance_volume_from_parts",
-    "compression_ratio_from_parts",
-    "compression_ratio_from_volumes",
-    "cylinder_volume",
-    "mean_piston_speed",
-    "piston_position",
-    "swept_volume",
-]
-
 
 def _throw_to_rod(stroke: Any, rod: Any) -> Any:
     """Crank radius over rod length."""
@@ -50,7 +38,7 @@ def _area(bore: Any) -> Any:
 
 @with_units(returns="length", crank_angle="angle", stroke="length > 0", rod="length > 0")
 def piston_position(crank_angle: Any, stroke: Any, rod: Any) -> Any:
-    """Way of the piston down from top dead centre.
+    """Way of the piston down from top dead centre [1].
 
     x = a (1 - cos(theta)) + L - sqrt(L^2 - a^2 sin^2(theta)), a = stroke/2.
 
@@ -69,10 +57,6 @@ def piston_position(crank_angle: Any, stroke: Any, rod: Any) -> Any:
     InputError
         for a rod not longer than half the stroke.
 
-    Notes
-    -----
-    [1].
-
     >>> piston_position("90 deg", "86 mm", "143 mm").to("mm").round(2)
     <Quantity(49.62, 'millimeter')>
     """
@@ -84,20 +68,12 @@ def piston_position(crank_angle: Any, stroke: Any, rod: Any) -> Any:
 
 @with_units(returns="speed", stroke="length > 0", crank_speed="crank speed >= 0")
 def mean_piston_speed(stroke: Any, crank_speed: Any) -> Any:
-    """Mean piston speed, Sp = 2 S n.
+    """Mean piston speed, Sp = 2 S n [1].
 
     Parameters
     ----------
     stroke : S [m]
     crank_speed : n [rev/s]
-
-    Returns
-    -------
-    Sp [m/s]
-
-    Notes
-    -----
-    [1].
 
     >>> mean_piston_speed("86 mm", "3000 rpm").to("m/s").round(2)
     <Quantity(8.6, 'meter / second')>
@@ -113,10 +89,6 @@ def swept_volume(bore: Any, stroke: Any, cylinders: Any = 1) -> Any:
     ----------
     bore, stroke : B, S [m]
     cylinders : their number [-]
-
-    Returns
-    -------
-    Vd [m^3]
 
     >>> swept_volume("86 mm", "86 mm", 4).to("l").round(3)
     <Quantity(1.998, 'liter')>
@@ -134,10 +106,6 @@ def clearance_volume(bore: Any, stroke: Any, compression_ratio: Any) -> Any:
     ----------
     bore, stroke : [m]
     compression_ratio : CR [-]
-
-    Returns
-    -------
-    Vc [m^3]
     """
     return swept_volume.si(bore, stroke) / (compression_ratio - 1.0)
 
@@ -153,7 +121,7 @@ def clearance_volume(bore: Any, stroke: Any, compression_ratio: Any) -> Any:
 def cylinder_volume(
     crank_angle: Any, bore: Any, stroke: Any, rod: Any, compression_ratio: Any
 ) -> Any:
-    """Volume of the cylinder at a crank angle, V = Vc + (pi/4) B^2 x(theta).
+    """Volume of the cylinder at a crank angle, V = Vc + (pi/4) B^2 x(theta) [1].
 
     Parameters
     ----------
@@ -161,18 +129,10 @@ def cylinder_volume(
     bore, stroke, rod : as in `piston_position` [m]
     compression_ratio : [-]
 
-    Returns
-    -------
-    V [m^3]
-
     Raises
     ------
     InputError
         for a rod not longer than half the stroke.
-
-    Notes
-    -----
-    [1].
     """
     head = clearance_volume.si(bore, stroke, compression_ratio)
     return head + _area(bore) * piston_position.si(crank_angle, stroke, rod)
@@ -195,10 +155,6 @@ def chamber_area(crank_angle: Any, bore: Any, stroke: Any, rod: Any) -> Any:
     crank_angle : theta [rad]
     bore, stroke, rod : as in `piston_position` [m]
 
-    Returns
-    -------
-    A [m^2]
-
     Raises
     ------
     InputError
@@ -219,10 +175,6 @@ def compression_ratio_from_volumes(swept: Any, clearance: Any) -> Any:
     Parameters
     ----------
     swept, clearance : Vd, Vc [m^3]
-
-    Returns
-    -------
-    CR [-]
     """
     return (swept + clearance) / clearance
 
@@ -259,10 +211,6 @@ def clearance_volume_from_parts(
     deck_clearance : piston rim below the deck at top dead centre [m]; negative when it stands
         above the deck
     piston_volume : volume of a dish with valve pockets [m^3]; negative for a dome
-
-    Returns
-    -------
-    Vc [m^3]
 
     Raises
     ------

@@ -13,18 +13,6 @@ from sealkit.errors import fail
 from sealkit.pressure import geometry
 from sealkit.pressure.burn import share_place, wiebe
 
-__all__ = [
-    "STEP",
-    "Setup",
-    "columns",
-    "crank_grid",
-    "fine",
-    "grid_of",
-    "peak_of",
-    "running",
-    "stuck",
-]
-
 Array = NDArray[Any]
 STEP = float(np.radians(0.5))
 SWEEPS = 60

@@ -11,8 +11,6 @@ from typing import Any
 
 from sealkit.units import with_units
 
-__all__ = ["polytropic_state"]
-
 
 @with_units(
     returns=("pressure", "temperature"),
@@ -24,21 +22,13 @@ __all__ = ["polytropic_state"]
 def polytropic_state(
     pressure: Any, temperature: Any, volume_ratio: Any, exponent: Any = 1.4
 ) -> tuple[Any, Any]:
-    """State after compression (or expansion), p2 = p1 r^n and T2 = T1 r^(n-1).
+    """State after compression (or expansion), p2 = p1 r^n and T2 = T1 r^(n-1) [1].
 
     Parameters
     ----------
     pressure, temperature : state before [Pa, K]
     volume_ratio : r, volume before over volume after [-]; below 1 for expansion
     exponent : n [-]; the heat-capacity ratio for an isentropic change
-
-    Returns
-    -------
-    p2, T2 [Pa, K]
-
-    Notes
-    -----
-    [1].
 
     >>> pressure, temperature = polytropic_state("2 bar", "300 K", 9)
     >>> round(pressure.m_as("bar"), 1), round(temperature.m_as("K"))

@@ -17,14 +17,6 @@ import numpy as np
 from sealkit.errors import fail
 from sealkit.units import with_units
 
-__all__ = [
-    "friction_mep_chen_flynn",
-    "mep_from_power",
-    "power_from_mep",
-    "torque_from_mep",
-    "turns_per_cycle",
-]
-
 
 def turns_per_cycle(strokes: Any) -> Any:
     """Crank turns of one working cycle: strokes/2, for 2 or 4 strokes."""
@@ -42,7 +34,7 @@ def turns_per_cycle(strokes: Any) -> Any:
     strokes="number",
 )
 def mep_from_power(power: Any, swept_volume: Any, crank_speed: Any, strokes: Any = 4) -> Any:
-    """Mean effective pressure from power: brake from brake, indicated from indicated.
+    """Mean effective pressure from power: brake from brake, indicated from indicated [1].
 
     mep = P (strokes/2)/(Vd n).
 
@@ -53,18 +45,10 @@ def mep_from_power(power: Any, swept_volume: Any, crank_speed: Any, strokes: Any
     crank_speed : n [rev/s]
     strokes : 2 or 4
 
-    Returns
-    -------
-    mep [Pa]
-
     Raises
     ------
     InputError
         for strokes other than 2 or 4.
-
-    Notes
-    -----
-    [1].
 
     >>> mep_from_power("300 kW", "2 l", "6500 rpm").to("bar").round(1)
     <Quantity(27.7, 'bar')>
@@ -87,10 +71,6 @@ def power_from_mep(mep: Any, swept_volume: Any, crank_speed: Any, strokes: Any =
     mep : mean effective pressure [Pa]
     swept_volume, crank_speed, strokes : as in `mep_from_power`
 
-    Returns
-    -------
-    P [W]
-
     Raises
     ------
     InputError
@@ -105,7 +85,7 @@ def power_from_mep(mep: Any, swept_volume: Any, crank_speed: Any, strokes: Any =
 
 @with_units(returns="torque", mep="pressure", swept_volume="volume > 0", strokes="number")
 def torque_from_mep(mep: Any, swept_volume: Any, strokes: Any = 4) -> Any:
-    """Torque from mean effective pressure, T = mep Vd/(2 pi strokes/2).
+    """Torque from mean effective pressure, T = mep Vd/(2 pi strokes/2) [1].
 
     Parameters
     ----------
@@ -113,25 +93,17 @@ def torque_from_mep(mep: Any, swept_volume: Any, strokes: Any = 4) -> Any:
     swept_volume : Vd of the whole engine [m^3]
     strokes : 2 or 4
 
-    Returns
-    -------
-    T [N m]
-
     Raises
     ------
     InputError
         for strokes other than 2 or 4.
-
-    Notes
-    -----
-    [1].
     """
     return mep * swept_volume / (2.0 * np.pi * turns_per_cycle(strokes))
 
 
 @with_units(returns="pressure", peak_pressure="pressure >= 0", mean_piston_speed="speed >= 0")
 def friction_mep_chen_flynn(peak_pressure: Any, mean_piston_speed: Any) -> Any:
-    """Friction mean effective pressure from peak pressure and mean piston speed.
+    """Friction mean effective pressure from peak pressure and mean piston speed [2].
 
     fmep = 0.4 bar + 0.005 pmax + (0.09 Sp + 0.0009 Sp^2) bar, Sp in m/s.
 
@@ -139,14 +111,6 @@ def friction_mep_chen_flynn(peak_pressure: Any, mean_piston_speed: Any) -> Any:
     ----------
     peak_pressure : pmax [Pa]
     mean_piston_speed : Sp [m/s]
-
-    Returns
-    -------
-    fmep [Pa]
-
-    Notes
-    -----
-    [2].
     """
     speed = np.asarray(mean_piston_speed, dtype=float)
     return 0.4e5 + 0.005 * peak_pressure + 1e5 * np.polyval((0.0009, 0.09, 0.0), speed)

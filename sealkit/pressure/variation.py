@@ -16,15 +16,6 @@ import numpy as np
 
 from sealkit.units import field, with_units
 
-__all__ = [
-    "DesignPeak",
-    "design_peak",
-    "ignition_delay",
-    "knock_integral",
-    "peak_spread",
-    "rare_peak_pressure",
-]
-
 ATM = 101325.0
 UNTIL = 0.9  # mass fraction burned beyond which too little unburnt gas is left to knock
 
@@ -44,7 +35,7 @@ class DesignPeak:
     one_in="number > 1",
 )
 def rare_peak_pressure(mean: Any, coefficient_of_variation: Any, one_in: Any) -> Any:
-    """Peak pressure that one cycle in n passes, for a normal spread of peaks.
+    """Peak pressure that one cycle in n passes, for a normal spread of peaks [1].
 
     p = mean (1 + COV z), z the standard normal quantile of 1 - 1/n
 
@@ -54,14 +45,6 @@ def rare_peak_pressure(mean: Any, coefficient_of_variation: Any, one_in: Any) ->
     coefficient_of_variation : COV, standard deviation over mean [-]; 0.05 to 0.10 for a steady
         spark-ignition engine, from memory
     one_in : n [-]
-
-    Returns
-    -------
-    p [Pa]
-
-    Notes
-    -----
-    [1].
 
     >>> rare_peak_pressure("70 bar", "8 %", 1000).to("bar").round(1)
     <Quantity(87.3, 'bar')>
@@ -86,10 +69,6 @@ def peak_spread(mean: Any, early: Any, brief: Any) -> Any:
     mean : peak of the mean cycle [Pa]
     early, brief : peak of the cycle whose CA50 comes three standard deviations early, and of that
         whose burn is three standard deviations shorter [Pa]
-
-    Returns
-    -------
-    COV [-]
 
     Notes
     -----
@@ -119,10 +98,6 @@ def ignition_delay(octane_number: Any, pressure: Any, temperature: Any) -> Any:
     octane_number : ON [-]
     pressure : p [Pa]
     temperature : T of the unburnt gas [K]
-
-    Returns
-    -------
-    tau [s]
 
     Notes
     -----
@@ -165,10 +140,6 @@ def knock_integral(
     mass_fraction_burned : of the trace [-]; if given, the integral stops where it passes 0.9: what
         is left is too little to knock
 
-    Returns
-    -------
-    I [-]
-
     Notes
     -----
     [3]. A warning, not a verdict.
@@ -204,10 +175,6 @@ def design_peak(
     mean : mean peak pressure [Pa]
     coefficient_of_variation, one_in : as in `rare_peak_pressure` [-]
     knock_amplitude : [Pa]; heavy knock is 10 to 50 bar, from memory
-
-    Returns
-    -------
-    DesignPeak
 
     Notes
     -----

@@ -23,17 +23,6 @@ from sealkit.pressure.gas import gamma
 from sealkit.pressure.grid import Setup
 from sealkit.units import with_units
 
-__all__ = [
-    "WALL_HEAT",
-    "Wall",
-    "annand_heat_transfer",
-    "choice",
-    "hohenberg_heat_transfer",
-    "wall_of",
-    "woschni_gas_speed",
-    "woschni_heat_transfer",
-]
-
 Array = NDArray[Any]
 WALL_HEAT = ("Annand", "Woschni", "Hohenberg", "none")
 MOTORED_EXPONENT = 1.32
@@ -71,7 +60,7 @@ def woschni_gas_speed(
     pressure: Any,
     motored_pressure: Any,
 ) -> Any:
-    """Gas speed in Woschni's correlation.
+    """Gas speed in Woschni's correlation [1].
 
     w = 2.28 Sp + C2 Vd T1/(p1 V1) (p - pm), never below 2.28 Sp/100
 
@@ -83,14 +72,6 @@ def woschni_gas_speed(
     temperature, reference_pressure, reference_volume : T1 [K], p1 [Pa], V1 [m3] at one point
         before the burn
     pressure, motored_pressure : p, and pm without a burn [Pa]
-
-    Returns
-    -------
-    w [m/s]
-
-    Notes
-    -----
-    [1].
     """
     base = C1_CLOSED * np.asarray(mean_piston_speed, dtype=float)
     scale = c2 * displacement * temperature / (reference_pressure * reference_volume)
@@ -108,7 +89,7 @@ def woschni_gas_speed(
 def woschni_heat_transfer(
     bore: Any, pressure: Any, temperature: Any, gas_speed: Any, temperature_exponent: Any = 0.53
 ) -> Any:
-    """Heat transfer coefficient from gas to wall after Woschni.
+    """Heat transfer coefficient from gas to wall after Woschni [1].
 
     h = 3.26 B^-0.2 p^0.8 T^-n w^0.8 with p in kPa (the same as 129.8 with p in bar)
 
@@ -119,14 +100,6 @@ def woschni_heat_transfer(
     temperature : mean gas temperature T [K]
     gas_speed : w [m/s], see `woschni_gas_speed`
     temperature_exponent : n [-], 0.53 in the original paper, 0.55 in text books
-
-    Returns
-    -------
-    h [W/(m2 K)]
-
-    Notes
-    -----
-    [1].
     """
     log = 0.8 * np.log(np.asarray(pressure, dtype=float) * gas_speed * 1e-3)
     log = log - temperature_exponent * np.log(temperature)
@@ -143,7 +116,7 @@ def woschni_heat_transfer(
 def hohenberg_heat_transfer(
     volume: Any, pressure: Any, temperature: Any, mean_piston_speed: Any
 ) -> Any:
-    """Heat transfer coefficient from gas to wall after Hohenberg.
+    """Heat transfer coefficient from gas to wall after Hohenberg [2].
 
     h = 130 V^-0.06 p^0.8 T^-0.4 (Sp + 1.4)^0.8 with p in bar
 
@@ -153,14 +126,6 @@ def hohenberg_heat_transfer(
     pressure : p [Pa]
     temperature : mean gas temperature T [K]
     mean_piston_speed : Sp [m/s]
-
-    Returns
-    -------
-    h [W/(m2 K)]
-
-    Notes
-    -----
-    [2].
     """
     log = 0.8 * np.log(np.asarray(pressure, dtype=float) * 1e-5)
     log = log - 0.4 * np.log(temperature) - 0.06 * np.log(volume)
@@ -197,10 +162,6 @@ def annand_heat_transfer(
     mean_piston_speed : Sp [m/s]
     gas_constant : R [J/(kg K)]; cp = R gamma/(gamma - 1), gamma of `sealkit.pressure.gas.gamma`
     coefficient : a [-], 0.35 to 0.8
-
-    Returns
-    -------
-    h [W/(m2 K)]
 
     Notes
     -----

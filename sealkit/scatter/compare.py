@@ -16,8 +16,6 @@ from sealkit.scatter.probability import Probability
 from sealkit.scatter.result import Scatter
 from sealkit.scatter.sheet import run
 
-__all__ = ["METHODS", "by_method", "compare_methods", "sweep"]
-
 METHODS = ("torque", "torque and angle", "stretch")
 _SNUG = 0.5  # of the torque, before an angle (invented): beads lie nearly flat by then
 

@@ -12,17 +12,6 @@ from numpy.typing import NDArray
 
 from sealkit.errors import Fault, InputError, fail
 
-__all__ = [
-    "SHAPES",
-    "Distribution",
-    "Highest",
-    "Listed",
-    "LogNormal",
-    "Normal",
-    "Triangular",
-    "Uniform",
-]
-
 Array = NDArray[np.float64]
 
 

@@ -24,8 +24,6 @@ from sealkit.scatter.distributions import (
 from sealkit.sealing import heat
 from sealkit.units import to_si
 
-__all__ = ["Input", "one_cycle", "spread", "usual"]
-
 
 @dataclass(frozen=True)
 class Input:
@@ -76,10 +74,6 @@ def spread(
     name : in words; the field's name if not given
     source, status : where the distribution comes from
 
-    Returns
-    -------
-    Input
-
     Raises
     ------
     InputError
@@ -123,10 +117,6 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
     preload : "parts": friction and wrench (or angle gauge, or stretch reading) apart; "method": one
         factor with the scatter of the way of tightening; if not given, "method" where the sheet
         states its scatter and "parts" where it does not
-
-    Returns
-    -------
-    tuple of Input
 
     Raises
     ------

@@ -15,8 +15,6 @@ from numpy.typing import ArrayLike
 
 from sealkit.errors import fail
 
-__all__ = ["Probability", "any_of", "probability_of"]
-
 _FEW = 50  # failures (or builds that hold) below which the exact interval is taken
 
 
@@ -88,10 +86,6 @@ def probability_of(failed: ArrayLike, counts: ArrayLike, confidence: float = 0.9
     ----------
     failed, counts : builds that failed and all builds, one number for each scramble
     confidence : above 0 and below 1
-
-    Returns
-    -------
-    Probability
 
     Raises
     ------

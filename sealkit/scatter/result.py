@@ -16,8 +16,6 @@ from sealkit.scatter.inputs import Input
 from sealkit.scatter.probability import Probability
 from sealkit.sealing.limit import Limit
 
-__all__ = ["EDGES", "LimitProbability", "Scatter"]
-
 Array = NDArray[np.float64]
 EDGES = np.linspace(-1.0, 3.0, 401)
 """Margins at which the bars of a histogram begin and end; what lies outside is counted apart."""

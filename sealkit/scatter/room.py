@@ -13,8 +13,6 @@ from sealkit.build import Build
 from sealkit.scatter.inputs import one_cycle
 from sealkit.scatter.sheet import run
 
-__all__ = ["Room", "room"]
-
 Array = NDArray[np.float64]
 
 

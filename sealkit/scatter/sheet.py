@@ -28,8 +28,6 @@ from sealkit.scatter.result import Scatter
 from sealkit.scatter.study import CHUNK, Judged, checked, draw, study
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Limit
 
-__all__ = ["ANY", "LeakProbability", "judge_builds", "leak_probability", "run"]
-
 Array = NDArray[np.float64]
 ANY = "any limit"
 _CYCLE_CHUNK = 256  # builds in one pass where each has a cycle of its own
@@ -206,10 +204,6 @@ def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakPr
     ----------
     report : of the build
     count, seed : as in `study`
-
-    Returns
-    -------
-    LeakProbability
 
     Raises
     ------

@@ -26,8 +26,6 @@ from sealkit.scatter.inputs import Input
 from sealkit.scatter.probability import Probability, probability_of
 from sealkit.scatter.result import EDGES, LimitProbability, Scatter
 
-__all__ = ["CHUNK", "Judge", "Judged", "Progress", "checked", "draw", "study"]
-
 Array = NDArray[np.float64]
 CHUNK = 1024  # builds in one pass
 _SCRAMBLES = 16
@@ -337,10 +335,6 @@ def study(
     cancel : asked between chunks; once it says True, what is done is kept and returned
     keep : builds whose numbers and margins are kept
     chunk : largest number of builds in one pass; a power of two
-
-    Returns
-    -------
-    Scatter
 
     Raises
     ------

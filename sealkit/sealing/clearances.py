@@ -14,18 +14,6 @@ import numpy as np
 from sealkit.errors import fail
 from sealkit.units import field, with_units
 
-__all__ = [
-    "CleanUp",
-    "Clearance",
-    "changed_compression_ratio",
-    "clean_up",
-    "clearance",
-    "gasket_volume",
-    "ratio_at_thickness",
-    "squish",
-    "thickness_for_ratio",
-]
-
 SQUISH_USUAL = (0.035 * 0.0254, 0.045 * 0.0254)
 """Usual squish of street petrol engines [m]."""
 SQUISH_TOUCH = 0.030 * 0.0254

@@ -30,25 +30,6 @@ from sealkit.units import with_units
 
 Array = NDArray[np.float64]
 
-__all__ = [
-    "KGF_PER_MM2",
-    "PLANE_STRAIN",
-    "REPRESENTATIVE_STRAIN",
-    "bite",
-    "bridge_approach",
-    "brinell_dent",
-    "confined_modulus",
-    "contact_half_width",
-    "displaced_area",
-    "elastic_approach",
-    "flow_stress",
-    "indentation_pressure",
-    "meyer",
-    "prestrain_of_hardness",
-    "sheet_line_load",
-    "wire_line_load",
-]
-
 KGF_PER_MM2 = 9.80665e6
 """Hardness number 1 as a pressure, Pa."""
 

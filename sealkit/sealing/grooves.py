@@ -27,22 +27,6 @@ from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing import flow
 from sealkit.units import UnitFunction, field, plain_fields, quantify, with_units
 
-__all__ = [
-    "GrooveFaces",
-    "Practice",
-    "WireRing",
-    "face_hardness",
-    "forming_force",
-    "forming_line_load",
-    "groove_faces",
-    "indentation_at",
-    "interference_width",
-    "practice",
-    "protrusion",
-    "receiver_area",
-    "wire_ring",
-]
-
 # how far the model of the forming load is to be trusted, either way
 MODEL_SPREAD = 1.3
 TEMPERS = ("annealed", "half hard", "hard")

@@ -31,21 +31,6 @@ from sealkit.errors import fail
 from sealkit.sealing.joint import Assembly, Joint
 from sealkit.units import field, plain, plain_fields, with_units
 
-__all__ = [
-    "ASSEMBLED_AT",
-    "HeatCycle",
-    "HotJoint",
-    "Stack",
-    "ThermalState",
-    "after_heat",
-    "differential_expansion",
-    "heated",
-    "relaxed_share",
-    "retorque",
-    "stack",
-    "temperatures",
-]
-
 Array = NDArray[np.float64]
 
 ASSEMBLED_AT = 293.15  # K, temperature of the workshop

@@ -19,8 +19,6 @@ from sealkit import tables
 from sealkit.errors import fail
 from sealkit.units import field, with_units
 
-__all__ = ["Left", "left"]
-
 _PARTS = ("modulus", "yield_strength", "tensile")
 
 
@@ -50,10 +48,6 @@ def left(material: str, temperature: Any) -> Left:
     ----------
     material : of the materials table; its family decides
     temperature : of the part, one or an array [K]
-
-    Returns
-    -------
-    Left
 
     Raises
     ------

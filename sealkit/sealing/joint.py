@@ -54,16 +54,6 @@ from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.lines import Nodes, first_load, interp_rows, merge, some_rows
 from sealkit.units import field, plain, plain_fields, with_units
 
-__all__ = [
-    "Assembly",
-    "Joint",
-    "JointState",
-    "bending_by_line_load",
-    "bending_by_pressure",
-    "plate_stiffness",
-    "split_at_load_plane",
-]
-
 Array = NDArray[np.float64]
 # (closure, load) of each zone by name, and the tables of the whole gasket made of them
 Paths = dict[str, tuple[Array, Array]]

@@ -13,24 +13,6 @@ from sealkit.arrays import per_build
 from sealkit.units import plain
 from sealkit.words import Note
 
-__all__ = [
-    "DAMAGE",
-    "GAS_LEAK",
-    "LIQUID_LEAK",
-    "WORDS",
-    "Band",
-    "Condition",
-    "Limit",
-    "Moment",
-    "Outcome",
-    "Preload",
-    "Temperature",
-    "lesser",
-    "of_zone",
-    "one_after_the_other",
-    "worst",
-]
-
 GAS_LEAK, LIQUID_LEAK, DAMAGE = "gas leak", "liquid leak", "damage"
 
 

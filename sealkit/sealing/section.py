@@ -9,8 +9,6 @@ from sealkit.errors import fail
 from sealkit.sealing.grooves import WireRing
 from sealkit.units import show
 
-__all__ = ["drawing"]
-
 
 def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> str:
     """Section through wire, groove, copper and receiver as SVG, to scale, dimensioned.

@@ -18,8 +18,6 @@ from sealkit.sealing.gaskets import Gasket
 from sealkit.sealing.grooves import each_quantified
 from sealkit.units import field, with_units
 
-__all__ = ["SurfaceText", "finish_wanted", "flatness_wanted", "local_warp", "rz_of_ra"]
-
 FACES = ("aluminium", "iron")
 
 
@@ -156,11 +154,7 @@ def flatness_wanted(
     span : length over which the face was measured [m]
     cylinders : in the bank, for the texts that count them; None leaves those out
     across : measured across the head, not lengthwise
-    out_of_flat : measured [m]; None for the figures alone
-
-    Returns
-    -------
-    tuple of SurfaceText, limits worked out for this span
+    out_of_flat : measured [m]; None for the limits for this span alone
 
     Raises
     ------

@@ -31,8 +31,6 @@ from sealkit.units import (
 )
 from sealkit.words import Note, note
 
-__all__ = ["Finding", "Findings", "LocalLoss", "Question", "inspect", "local_loss", "questions"]
-
 ORDER = ("reuse", "resurface", "replace")
 _YES = {True: True, False: False, "yes": True, "no": False, "true": True, "false": False}
 

@@ -191,7 +191,7 @@ def test_simple_gas_without_burn_is_polytropic() -> None:
     residual=st.floats(0.0, 0.15),
     released=st.floats(0.7, 1.0),
     later=st.floats(0.0, 1.0),
-    wall=st.sampled_from(cycle.WALL_HEAT),
+    wall=st.sampled_from(wall_heat.WALL_HEAT),
 )
 def test_never_above_the_bound_and_energy_closes(
     fuel: str,
@@ -235,7 +235,7 @@ def test_never_above_the_bound_and_energy_closes(
     more=st.floats(2e3, 1e5),
     half=st.floats(0.0, 25.0),
     cooler=st.floats(0.0, 1.0),
-    wall=st.sampled_from(cycle.WALL_HEAT),
+    wall=st.sampled_from(wall_heat.WALL_HEAT),
 )
 def test_more_boost_never_lowers_the_peak(
     fuel: str, boost: float, more: float, half: float, cooler: float, wall: str
