@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import time
 from pathlib import Path
@@ -51,15 +52,16 @@ def fits(page: Any, width: int) -> None:
     page.set_viewport_size({"width": width, "height": 1000})
     if width < 700 and page.locator("#jp-left-stack").is_visible():
         page.evaluate("() => window.jupyterapp.commands.execute('application:toggle-left-area')")
-    time.sleep(1.0)
-    wide, column = page.evaluate(
-        "() => { const d = document.querySelector('.sealkit-desk');"
-        " return [d.scrollWidth, d.clientWidth]; }"
+    page.wait_for_function(
+        "width => { const d = document.querySelector('.sealkit-desk');"
+        " return d.scrollWidth <= d.clientWidth + 1 && d.clientWidth <= width; }",
+        arg=width,
     )
-    assert wide <= column + 1 and column <= width
 
 
 def picture(page: Any, folder: Path, name: str, width: int) -> None:
+    if "SEALKIT_SCREENSHOTS" not in os.environ:
+        return
     page.set_viewport_size({"width": width, "height": 6000 if width < 700 else 4500})
     page.evaluate("document.querySelector('.sealkit-desk').scrollIntoView()")
     time.sleep(0.5)

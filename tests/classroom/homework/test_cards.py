@@ -35,6 +35,13 @@ def test_one_set_for_each_lesson() -> None:
     assert [f"{i:02}" for i in range(12)] == list(SETS)
 
 
+def test_the_guide_tells_how_much_each_set_asks() -> None:
+    page = resources.course_root() / "notebooks" / "instructors-guide.md"
+    rows = re.findall(r"(?m)^\| (\d\d) \| (\d+) \| (\d+) \|", page.read_text(encoding="utf-8"))
+    every = [cards.practice(name, "x") for name in SETS]
+    assert rows == [(c.set, str(len(c.items)), str(c.marks)) for c in every]
+
+
 @pytest.mark.parametrize("name", SETS)
 def test_what_a_set_holds(name: str) -> None:
     card = cards.draw(CLASS_KEY, name, "t-01")
