@@ -315,7 +315,7 @@ def nearly(draw: st.DrawFn) -> str:
     return "\n".join(lines)
 
 
-@settings(CALM, max_examples=40)
+@settings(CALM, max_examples=16)
 @given(nearly())
 def test_units_mixed_up_end_in_a_report_or_are_named(text: str) -> None:
     try:
