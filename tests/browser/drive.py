@@ -53,6 +53,14 @@ _STATE = r"""() => {
 }"""
 
 
+def new_page(browser: Any, width: int = 1400, height: int = 1000) -> Any:
+    """A page that takes what the pages before it have loaded, such as the parts of JupyterLab."""
+    context = browser.contexts[0] if browser.contexts else browser.new_context()
+    page = context.new_page()
+    page.set_viewport_size({"width": width, "height": height})
+    return page
+
+
 class Lesson:
     """The open lesson."""
 
@@ -90,7 +98,7 @@ class Lesson:
     @classmethod
     def open(cls, browser: Any, lab: str, lesson: str) -> Lesson:
         """The lesson with all cells run and its panel in view."""
-        page = browser.new_page(viewport={"width": 1400, "height": 1000})
+        page = new_page(browser)
         page.set_default_timeout(WAIT)
         made = cls(page)
 

@@ -12,13 +12,13 @@ import pytest
 
 from sealkit.classroom.homework import cards, class_files, class_pages
 from sealkit.classroom.homework.answers import CHOICE, written
-from tests.browser.drive import _MODEL, _READY, _SHOW, WAIT
+from tests.browser.drive import _MODEL, _READY, _SHOW, WAIT, new_page
 from tests.card_checks import CLASS_KEY
 
 
 def open_desk(browser: Any, lab: str, name: str) -> Any:
     """A homework notebook in a fresh kernel, all cells run."""
-    page = browser.new_page(viewport={"width": 1400, "height": 1000}, accept_downloads=True)
+    page = new_page(browser)
     page.set_default_timeout(WAIT)
     page.goto(f"{lab}/lab/tree/notebooks/{name}.ipynb?reset")
     page.wait_for_function(_READY, timeout=WAIT)
@@ -185,7 +185,7 @@ def test_pages_to_print(
     files = class_pages.card_files(key)
     sheet = tmp_path / "cards.html"
     sheet.write_text(files["cards-02.html"], encoding="utf-8")
-    page = browser.new_page(viewport={"width": 1400, "height": 1000})
+    page = new_page(browser)
     page.goto(sheet.as_uri())
     for width in (1400, 420):
         page.set_viewport_size({"width": width, "height": 1000})

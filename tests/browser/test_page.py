@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from sealkit import build, paper, report
+from tests.browser.drive import new_page
 
 MARGINS = (26.0, 29.0)  # mm: left and right, top and bottom of a printed page
 SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
@@ -21,7 +22,7 @@ def test_page_fits_phone_and_paper(
     made = report.run(build.demo(name), deck=True)
     path = tmp_path / "page.html"
     path.write_text(paper.page(paper.paper_of(made), made.build.system), encoding="utf-8")
-    seen = browser.new_page(viewport={"width": 420, "height": 900})
+    seen = new_page(browser, 420, 900)
     asked: list[str] = []
     seen.on("request", lambda request: asked.append(request.url))
     seen.goto(path.as_uri())
