@@ -116,7 +116,8 @@ def counting_order(side: DeckSide, average: Iterable[Failure]) -> tuple[Failure,
             others.append(dataclasses.replace(f, pressure=max(f.pressure, lost)))
         elif f.limit.key not in known or f.limit.state.state == COLD_START:
             others.append(f)
-    return sooner(others, side.failures)
+    # at the same pressure the loss of the seal comes before what follows from it
+    return sooner(side.failures, others)
 
 
 def deck_of(build: Build, made: Joint) -> DeckMap:

@@ -241,3 +241,10 @@ def test_no_balance_is_told_in_words() -> None:
     foil = deck_side.deck_of(four, joint).vary(thickness=1e-4)
     with pytest.raises(InputError, match=r"assembly_preload: got up to .* on a head of 0\.1 mm"):
         foil.assemble(float(clamp.preload.assembly_low))
+
+
+def test_the_seal_is_lost_before_what_follows_from_it() -> None:
+    order = report.run(build.demo("boosted-six"), deck=True).order
+    checks = [f.limit.check for f in order]
+    assert checks[0] == "residual" and checks.index("blow-out") > 0
+    assert [f.pressure for f in order] == sorted(f.pressure for f in order)
