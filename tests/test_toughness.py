@@ -117,7 +117,7 @@ def test_what_cannot_hold_is_told(changes: dict[str, Any], words: str) -> None:
     assert words in judge(changes)
 
 
-@pytest.mark.parametrize("demo", DEMOS)
+@pytest.mark.parametrize("demo", ["boosted-four", "na-iron-v8"])
 @pytest.mark.parametrize(
     "changes",
     [
@@ -132,8 +132,16 @@ def test_whole_text_and_page_of_builds_far_out(demo: str, changes: dict[str, Any
     assert text.startswith("error: ") or paper.LEAK in text
 
 
-@pytest.mark.parametrize("head", ["301 full hard", "304", "steel", "compacted graphite iron"])
-@pytest.mark.parametrize("block", ["301 full hard", "304", "ductile iron", "A356-T6"])
+@pytest.mark.parametrize(
+    ("head", "block"),
+    [
+        ("301 full hard", "301 full hard"),
+        ("301 full hard", "A356-T6"),
+        ("304", "301 full hard"),
+        ("steel", "304"),
+        ("compacted graphite iron", "ductile iron"),
+    ],
+)
 def test_faces_no_gasket_is_known_for_leave_the_report_whole(head: str, block: str) -> None:
     text = judge({"head.material": head, "block.material": block}, whole=True)
     if "301 full hard" in (head, block) and not text.startswith("error"):
