@@ -212,6 +212,7 @@ class CopperWireRing(SolidCopper):
             factor=self.factor,
             crush=crush,
             source="wire into copper by its flow curve and into its groove by hardness, in "
-            "series; m from the data of the construction",
+            "series; m from the data of the construction, on the width of a ring joint (ASME BPVC "
+            "VIII-1, Table 2-5.2, sketch 6)",
         )
         return Gasket(self.name, (seal, self.body()), self.note)
