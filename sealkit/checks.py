@@ -24,7 +24,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from sealkit.errors import broken, fail
-from sealkit.resources import course_root, data_file
+from sealkit.resources import data_file
 from sealkit.tables import STATUSES
 from sealkit.units import Q, parse
 
@@ -110,11 +110,6 @@ class Check:
         else:
             bound = float(limit.to(want.units).magnitude)
         return ours, off / scale if scale else float(np.inf), bool(off <= bound * (1 + 1e-9))
-
-
-def topics() -> list[str]:
-    """Names of the check files."""
-    return sorted(p.stem for p in (course_root() / "data" / "checks").glob("*.csv"))
 
 
 @cache

@@ -104,11 +104,7 @@ KINDS: dict[str, Kind] = {
     "modulus": _k("a modulus", "Pa", '"207 GPa" or "30e6 psi"', ("GPa", 1), ("Mpsi", 2)),
     "temperature": _k("a temperature", "K", '"20 degC" or "68 degF"', ("degC", 1), ("degF", 1)),
     "temperature difference": _k(
-        "a temperature difference",
-        "K",
-        '"80 K" or "144 delta_degF"',
-        ("K", 1),
-        ("delta_degF", 1),
+        "a temperature difference", "K", '"80 K" or "144 delta_degF"', ("K", 1), ("delta_degF", 1)
     ),
     "expansion": _k(
         "a thermal expansion", "1/K", '"11.7e-6 / K"', ("1e-6/K", 2), ("1e-6/delta_degF", 2)
@@ -676,11 +672,21 @@ def _kinds_of(cls: type) -> tuple[tuple[str, str], ...]:
 
 
 def quantify(result: Any) -> Any:
-    """A copy of a result dataclass in which every `field(kind)` number carries its unit."""
+    """A copy of a result dataclass in which every `field(kind)` number carries its unit.
+
+    Also of a tuple of them, and in the tuples of results that it holds.
+    """
+    if type(result) is tuple:
+        return tuple(map(quantify, result))
+    if not dataclasses.is_dataclass(result):
+        return result
     out = copy.copy(result)
     for f in dataclasses.fields(result):
-        if "kind" in f.metadata and getattr(result, f.name) is not None:
-            object.__setattr__(out, f.name, from_si(getattr(result, f.name), f.metadata["kind"]))
+        value = getattr(result, f.name)
+        if type(value) is tuple:
+            object.__setattr__(out, f.name, quantify(value))
+        elif "kind" in f.metadata and value is not None:
+            object.__setattr__(out, f.name, from_si(value, f.metadata["kind"]))
     return out
 
 
@@ -761,7 +767,7 @@ def with_units(returns: Any = None, **kinds: str) -> Callable[[Callable[..., Any
     Parameters
     ----------
     returns : kind of the result; a tuple of kinds for a tuple; "fields" for a dataclass whose
-        fields were made with `field`; None to return the result as it is
+        fields were made with `field`, or a tuple of them; None to return the result as it is
     **kinds : kind of each argument, with an allowed range where there is one, such as
         ``bore="length > 0"`` or ``share="fraction 0..1"`` (bounds in SI). Arguments not named
         pass as they are. A number without a unit is refused where the kind has a unit.

@@ -11,7 +11,8 @@ import pytest
 from sealkit import checks
 
 VALIDATION = Path(__file__).parent / "validation"
-ROWS = [r for t in checks.topics() for r in checks.load(t)]
+DATA = Path(__file__).parents[1] / "data" / "checks"
+ROWS = [r for p in sorted(DATA.glob("*.csv")) for r in checks.load(p.stem)]
 ROWS += [r for p in sorted(VALIDATION.glob("*.csv")) for r in checks.read(p, "tests.validation")]
 
 

@@ -44,13 +44,7 @@ def wet_rows(build: Build, made: Joint, warm: Warm, peak: Any) -> tuple[Limit, .
     )
 
 
-def case_of(
-    build: Build,
-    clamp: Clamp,
-    made: Joint,
-    warm: Warm,
-    peak: Any,
-) -> Case:
+def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm, peak: Any) -> Case:
     """What the limits are worked out from."""
     f, thread, strength = build.fasteners, clamp.thread, clamp.strength
     tightest = per_build(clamp.asked_high)

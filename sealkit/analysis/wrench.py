@@ -216,12 +216,23 @@ def with_lubricant(build: Build, name: str) -> Build:
 
 
 def with_method(build: Build, method: str) -> Build:
-    """The same build tightened another way to the same middle preload; scatter by the table."""
-    if method == build.fasteners.tightening:
-        return build
+    """The same build tightened another way, `retightened` from a third of the torque."""
+    return build if method == build.fasteners.tightening else retightened(build, method, _SNUG)
+
+
+def retightened(build: Build, method: str, snug_share: float) -> Build:
+    """The same build tightened in one of `METHODS` to the same middle preload.
+
+    It states no scatter, so that the method's own holds.
+
+    Parameters
+    ----------
+    snug_share : of the torque, after which the angle counts
+    """
     clamp, joint = clamp_side(build, gasket_of(build))
-    target, known = float(clamp.preload.assembly), _sizes(build, clamp)
-    snug = _SNUG * target
+    known = _sizes(build, clamp)
+    target = float(clamp.preload.assembly) / build.fasteners.preload_factor
+    snug = snug_share * target
     advance = joint.advance(target) - joint.advance(snug)
     set_to: dict[str, dict[str, Any]] = {
         "torque": {"torque": tightening.torque_long.si(target, **known)},

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-import math
 import os
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -13,8 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from sealkit import tables
-from sealkit.build import names, showing, writing
+from sealkit.build import showing, writing
 from sealkit.build.fields import FIELDS, OPTIONAL, PLACES, SECTION_NAMES, TOP, Spec
 from sealkit.build.layout import Around, deck_layout
 from sealkit.build.reader import Reader, word
@@ -112,16 +110,6 @@ class Build:
         """Thickness of the plate that bends like the head: that of [deck], else of [head]."""
         own = None if self.deck is None else self.deck.effective_thickness
         return self.head.thickness if own is None else own
-
-    @property
-    def odd_thread(self) -> bool:
-        """Whether no row of the threads table has the diameter and pitch of the fasteners."""
-        own = names.thread(self.fasteners.thread)
-        return not any(
-            math.isclose(own.diameter, row["diameter"], rel_tol=1e-6)
-            and math.isclose(own.pitch, row["pitch"], rel_tol=1e-6)
-            for row in tables.load("threads").rows
-        )
 
     @property
     def system(self) -> str:

@@ -18,7 +18,7 @@ import numpy as np
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail
 from sealkit.fastening import stiffness
-from sealkit.units import UnitFunction, check_range, field, from_si, quantify, to_si, with_units
+from sealkit.units import UnitFunction, check_range, field, from_si, to_si, with_units
 
 
 @dataclass(frozen=True)
@@ -196,18 +196,6 @@ def embedment_loss(
 
 
 # --------------------------------------------------------------------------- range
-def _terms_carry_units(door: UnitFunction) -> UnitFunction:
-    """Reads losses in any units and hands the terms on with theirs."""
-
-    @functools.wraps(door)
-    def outer(*args: Any, **kwargs: Any) -> PreloadRange:
-        result = door(*args, **kwargs)
-        return dataclasses.replace(result, terms=tuple(quantify(t) for t in result.terms))
-
-    return cast(UnitFunction, outer)
-
-
-@_terms_carry_units
 @with_units(returns="fields", preload="force >= 0", scatter="fraction 0..1")
 def preload_range(preload: Any, scatter: Any, losses: Sequence[Loss] = ()) -> PreloadRange:
     """Range of preload after scatter and losses.

@@ -44,12 +44,7 @@ class UpperBound:
     step="angle > 0",
 )
 def upper_bound(
-    charge: Charge,
-    bore: Any,
-    stroke: Any,
-    rod: Any,
-    compression_ratio: Any,
-    step: Any = STEP,
+    charge: Charge, bore: Any, stroke: Any, rod: Any, compression_ratio: Any, step: Any = STEP
 ) -> UpperBound:
     """The same charge burnt at once at top dead centre without any heat lost.
 

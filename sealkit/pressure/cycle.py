@@ -28,16 +28,7 @@ from sealkit.errors import fail
 from sealkit.pressure import gas, geometry, grid
 from sealkit.pressure.charge import Charge, plain
 from sealkit.pressure.evaporation import Spray, at_burn_start, spray_of
-from sealkit.pressure.grid import (
-    STEP,
-    Setup,
-    columns,
-    fine,
-    grid_of,
-    peak_of,
-    running,
-    stuck,
-)
+from sealkit.pressure.grid import STEP, Setup, columns, fine, grid_of, peak_of, running, stuck
 from sealkit.pressure.wall_heat import ANNAND, Wall, choice, wall_of
 from sealkit.units import field, with_units
 

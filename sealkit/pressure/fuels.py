@@ -24,7 +24,7 @@ from sealkit.units import field, with_units
 
 # name: (first fuel, name of the share's argument, second fuel, usual volume share)
 BLENDS: dict[str, tuple[str, str, str, float]] = {
-    "E85": ("gasoline", "ethanol_share", "ethanol", 0.85),
+    "E85": ("gasoline", "ethanol_share", "ethanol", 0.85)
 }
 _PAIRS = {
     "gasoline": ("ethanol_share", "ethanol"),

@@ -139,11 +139,7 @@ def cylinder_volume(
 
 
 @with_units(
-    returns="area",
-    crank_angle="angle",
-    bore="length > 0",
-    stroke="length > 0",
-    rod="length > 0",
+    returns="area", crank_angle="angle", bore="length > 0", stroke="length > 0", rod="length > 0"
 )
 def chamber_area(crank_angle: Any, bore: Any, stroke: Any, rod: Any) -> Any:
     """Wall that the gas touches: two flat crowns and the uncovered cylinder wall.

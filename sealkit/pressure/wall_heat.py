@@ -260,12 +260,4 @@ def wall_of(
         factor = woschni_heat_transfer.si(setup.bore, one, one, one, exponent)
     else:
         factor = hohenberg_heat_transfer.si(setup.volume, one, one, sp)
-    return Wall(
-        kind,
-        speed,
-        jump,
-        motored,
-        factor * per_radian,
-        exponent,
-        wall_temperature,
-    )
+    return Wall(kind, speed, jump, motored, factor * per_radian, exponent, wall_temperature)

@@ -5,12 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import numpy as np
-
-from sealkit import analysis
+from sealkit.analysis.wrench import retightened
 from sealkit.build import Build
 from sealkit.errors import fail, near, quoted
-from sealkit.fastening import tightening
 from sealkit.scatter.inputs import usual
 from sealkit.scatter.probability import Probability
 from sealkit.scatter.result import Scatter
@@ -39,33 +36,7 @@ def by_method(build: Build, method: str) -> Build:
     """
     if method not in METHODS:
         raise fail("method", method, f"one of {quoted(METHODS)}{near(method, METHODS)}")
-    clamp, joint = analysis.clamp_side(build, analysis.gasket_of(build))
-    f = build.fasteners
-    force = float(clamp.preload.assembly) / f.preload_factor
-    t = clamp.thread
-    torque = float(
-        tightening.torque_long.si(
-            force,
-            t.diameter,
-            t.pitch,
-            clamp.friction_thread,
-            clamp.friction_head,
-            t.pitch_diameter,
-            f.bearing_diameter,
-            f.hole_diameter,
-        )
-    )
-    changes: dict[str, Any] = {"tightening": method, "preload_scatter": None}
-    changes |= {"torque": None, "angle": None, "stretch": None}
-    if method == "stretch":
-        changes["stretch"] = force / clamp.bolt_stiffness
-    elif method == "torque":
-        changes["torque"] = torque
-    else:
-        turn = joint.advance(force) - joint.advance(_SNUG * force)
-        changes["torque"] = _SNUG * torque
-        changes["angle"] = float(2 * np.pi * turn / t.pitch)
-    return build.vary_si({f"fasteners.{key}": value for key, value in changes.items()})
+    return retightened(build, method, _SNUG)
 
 
 def compare_methods(

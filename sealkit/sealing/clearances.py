@@ -227,11 +227,7 @@ class CleanUp:
     cut="length >= 0",
 )
 def clean_up(
-    swept_volume: Any,
-    clearance_volume: Any,
-    bore: Any,
-    cut: Any = RING_MARK,
-    face: str = "head",
+    swept_volume: Any, clearance_volume: Any, bore: Any, cut: Any = RING_MARK, face: str = "head"
 ) -> CleanUp:
     """What a clean-up pass over ring marks does to compression, and whether it can be measured.
 

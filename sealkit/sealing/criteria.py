@@ -22,7 +22,6 @@ from sealkit import tables
 from sealkit.errors import fail
 from sealkit.units import KINDS, Q, field, with_units
 
-QUARTER_INCH = 0.25 * 0.0254
 FACINGS = {"flat": 2.0, "ring joint": 8.0}
 _PSI = float(Q(1.0, "psi").to("Pa").magnitude)
 

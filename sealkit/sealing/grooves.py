@@ -16,16 +16,15 @@ References
 from __future__ import annotations
 
 import dataclasses
-import functools
 from dataclasses import dataclass
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing import flow
-from sealkit.units import UnitFunction, field, plain_fields, quantify, with_units
+from sealkit.units import field, plain_fields, with_units
 
 # how far the model of the forming load is to be trusted, either way
 MODEL_SPREAD = 1.3
@@ -606,18 +605,7 @@ class Practice:
     note: str = ""
 
 
-def each_quantified(door: UnitFunction) -> UnitFunction:
-    """Hands on a tuple of results with units; the plain function gives plain SI numbers."""
-
-    @functools.wraps(door)
-    def outer(*args: Any, **kwargs: Any) -> Any:
-        return tuple(quantify(r) for r in door(*args, **kwargs))
-
-    return cast(UnitFunction, outer)
-
-
-@each_quantified
-@with_units()
+@with_units(returns="fields")
 def practice(ring: WireRing) -> tuple[Practice, ...]:
     """Shop figures from the table grooves side by side, conflicts included, against this ring [3].
 

@@ -306,11 +306,7 @@ class HeatCycle(HotJoint):
 
 @with_units(expansion="length", gas_pressure="gauge pressure >= 0", hot_yield="fraction 0..1")
 def heated(
-    joint: Joint,
-    assembly: Assembly,
-    expansion: Any,
-    gas_pressure: Any = 0.0,
-    hot_yield: Any = 1.0,
+    joint: Joint, assembly: Assembly, expansion: Any, gas_pressure: Any = 0.0, hot_yield: Any = 1.0
 ) -> HotJoint:
     """Hot clamp of a joint with load history.
 

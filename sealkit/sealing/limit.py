@@ -143,9 +143,7 @@ WORDS = {
         DAMAGE,
     ),
     "bearing": Wording(
-        "pressure under the {under}",
-        "the {under} sink into the head and the clamp is lost",
-        DAMAGE,
+        "pressure under the {under}", "the {under} sink into the head and the clamp is lost", DAMAGE
     ),
     "liquid": Wording(
         "{part}: load left to hold {of} ({circuit}, {pressure})",
@@ -261,12 +259,7 @@ class Limit:
 
 
 def of_zone(
-    check: str,
-    zone: Any,
-    demand: Any,
-    capacity: Any,
-    state: Condition,
-    **more: Any,
+    check: str, zone: Any, demand: Any, capacity: Any, state: Condition, **more: Any
 ) -> Limit:
     """A limit of one zone of a gasket; unit, source, status and note are the zone's own.
 

@@ -15,7 +15,6 @@ from sealkit import tables
 from sealkit.errors import fail, near
 from sealkit.sealing import constructions
 from sealkit.sealing.gaskets import Gasket
-from sealkit.sealing.grooves import each_quantified
 from sealkit.units import field, with_units
 
 FACES = ("aluminium", "iron")
@@ -86,8 +85,7 @@ def _text(
     return SurfaceText(row["key"], least, most, yours, verdict, *said)
 
 
-@each_quantified
-@with_units(roughness="roughness >= 0")
+@with_units(returns="fields", roughness="roughness >= 0")
 def finish_wanted(
     construction: str, face: str = "aluminium", roughness: Any = None
 ) -> tuple[SurfaceText, ...]:
@@ -137,8 +135,7 @@ def rz_of_ra(roughness: Any) -> tuple[Any, Any]:
     return 4.0 * ra, 7.0 * ra
 
 
-@each_quantified
-@with_units(span="length > 0", out_of_flat="lift >= 0")
+@with_units(returns="fields", span="length > 0", out_of_flat="lift >= 0")
 def flatness_wanted(
     construction: str | Gasket,
     span: Any,

@@ -7,11 +7,10 @@ gasket's own curves and ends in reuse, resurface or replace.
 from __future__ import annotations
 
 import dataclasses
-import functools
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from dataclasses import field as own_field
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 
@@ -20,15 +19,7 @@ from sealkit.errors import Fault, InputError, fail, near, short
 from sealkit.sealing import constructions, flow, grooves, surfaces
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.surfaces import SurfaceText, fits, name_of
-from sealkit.units import (
-    UnitFunction,
-    check_range,
-    field,
-    quantify,
-    show,
-    to_si,
-    with_units,
-)
+from sealkit.units import check_range, field, show, to_si, with_units
 from sealkit.words import Note, note
 
 ORDER = ("reuse", "resurface", "replace")
@@ -233,21 +224,6 @@ def _joined(notes: Iterable[Note]) -> Note:
     return Note("; ".join(f"{{{name}}}" for name in said), tuple(said.items()))
 
 
-def _inspect_with_units(door: UnitFunction) -> UnitFunction:
-    """Hands the findings on with units; the plain function gives plain SI numbers."""
-
-    @functools.wraps(door)
-    def outer(*args: Any, **kwargs: Any) -> Findings:
-        out = door(*args, **kwargs)
-        items = tuple(
-            dataclasses.replace(quantify(i), texts=tuple(quantify(t) for t in i.texts))
-            for i in out.items
-        )
-        return cast(Findings, quantify(dataclasses.replace(out, items=items)))
-
-    return cast(UnitFunction, outer)
-
-
 def _answer(key: str, value: Any, row: Mapping[str, Any], zone: Zone) -> Any:
     """One answer as a plain value."""
     where, kind = f"findings.{key}", row["answer"]
@@ -444,8 +420,8 @@ def _with_texts(
 
 
 # --------------------------------------------------------------------------- the inspection
-@_inspect_with_units
 @with_units(
+    returns="fields",
     line_load="line load > 0",
     pressure="gauge pressure >= 0",
     lift="lift >= 0",

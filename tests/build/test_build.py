@@ -1433,18 +1433,11 @@ def test_a_file_that_is_not_there_may_be_a_demonstration_build(tmp_path: Path) -
 
 
 @pytest.mark.parametrize("thread", ["M13x1.5", "7/16-15"])
-def test_threads_of_no_table_are_accepted_and_told(four: Build, thread: str) -> None:
+def test_threads_of_no_table_are_accepted(four: Build, thread: str) -> None:
     wishes = {"fasteners.hole_diameter": "14 mm", "fasteners.thread": thread}
     odd = four.vary(wishes)
     assert odd.fasteners.thread == thread
-    assert odd.odd_thread is True
     assert sheets.loads(odd.dumps()) == odd
-
-
-@pytest.mark.parametrize("thread", ["M11x1.5", "m11 x 1.5", "M10", "7/16-20 UNF", "7/16-14"])
-def test_threads_of_the_table_are_not_odd(four: Build, thread: str) -> None:
-    wishes = {"fasteners.hole_diameter": "14 mm", "fasteners.thread": thread}
-    assert four.vary(wishes).odd_thread is False
 
 
 def test_template_lists_the_names_and_a_whole_zone(four: Build) -> None:

@@ -33,7 +33,7 @@ def effective_gasket(inner_diameter: Any, outer_diameter: Any) -> EffectiveGaske
     )
     b0 = criteria.basic_width.si(0.5 * (outer - inner))
     b = criteria.effective_width.si(b0)
-    g = np.where(b0 <= criteria.QUARTER_INCH, 0.5 * (inner + outer), outer - 2.0 * b)
+    g = np.where(b0 <= 0.25 * 0.0254, 0.5 * (inner + outer), outer - 2.0 * b)
     return EffectiveGasket(b0[()], b, g[()])
 
 

@@ -48,7 +48,6 @@ FAMILIES: dict[str, tuple[dict[str, float], dict[str, float] | None, tuple[float
     "iso-octane": ({"iso-octane": 1.0}, None, LEAN + RICH),
     "methane": ({"methane": 1.0}, None, LEAN + RICH),
 }
-ATOMIC = {"C": 12.011, "H": 1.008, "O": 15.999, "N": 14.007}
 
 
 def nitromethane() -> tuple[float, NDArray[np.float64], NDArray[np.float64]]:
@@ -122,12 +121,7 @@ def main() -> None:
                 air = need / phi
                 total = 1.0 + air * (molar["O2"] + AIR_N2 * molar["N2"])
                 # any composition with the right atoms will do to start from
-                start = {
-                    "CO": c,
-                    "H": h,
-                    "N2": air * AIR_N2 + nn / 2,
-                    "O": o + 2 * air - c,
-                }
+                start = {"CO": c, "H": h, "N2": air * AIR_N2 + nn / 2, "O": o + 2 * air - c}
                 if start["O"] < 0:
                     raise RuntimeError(f"{family} at {phi}: solid carbon")
                 gas.TPX = 3000.0, FREEZE_P, start
