@@ -97,7 +97,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     cards.add_argument("--units", choices=("metric", "inch"), default="metric")
     cards.add_argument("--due", default="", help="such as 2026-12-01T18:00+01:00")
-    cards.add_argument("--term", help="another term has other cards (default: this year)")
+    cards.add_argument(
+        "--term", help="another term has other cards (default: this year, or as before)"
+    )
     cards.add_argument("--out", help="folder to write to (default: cards-SET)")
 
     grade = commands.add_parser("grade", help="grade a folder of answers files")
@@ -339,12 +341,14 @@ def _cards(args: argparse.Namespace) -> int:
         class_files.when(args.due)
     trainees = class_files.roster(class_files.decoded(_read(args.roster, "roster")), args.units)
     folder, secret = Path(args.out or f"cards-{args.set}"), Path(args.key_file)
-    if not secret.exists() and (folder / f"key-{args.set}.json").exists():
+    there = class_files.kept_key(folder, args.set)
+    if not secret.exists() and there:
         wanted = f"the class key that the cards in {folder} were drawn with, or another folder"
         raise fail("class key", f"no file {secret}", f"{wanted} (--out)")
-    term = args.term or str(datetime.date.today().year)
+    this_year = str(datetime.date.today().year)
+    term = args.term or (there.term if there else this_year)
     key = class_files.make_key(_class_key(secret), args.set, trainees, args.due, term)
-    class_files.keep_key(folder, key)
+    class_files.keep_key(there, key)
     class_files.write_files(folder, class_pages.card_files(key))
     print(f"{len(key.cards)} cards of set {args.set} in {folder}:")
     print(f"  cards-{args.set}.html  to print")

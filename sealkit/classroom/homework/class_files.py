@@ -35,6 +35,7 @@ __all__ = [
     "decoded",
     "file_name",
     "keep_key",
+    "kept_key",
     "load_key",
     "make_key",
     "read_answers",
@@ -165,11 +166,12 @@ def _clean(cell: str) -> str:
 # --------------------------------------------------------------------------- cards and key
 @dataclass(frozen=True)
 class Key:
-    """What the instructor keeps: every card of one set, and when answers are due."""
+    """What the instructor keeps: every card of one set, when answers are due, and the term."""
 
     set: str
     cards: tuple[Card, ...]
     due: str = ""
+    term: str = ""
 
     def dumps(self) -> str:
         """The key file; it holds the signatures, so it stays with the instructor."""
@@ -183,6 +185,7 @@ class Key:
             "note": "For the instructor only.",
             "set": self.set,
             "due": self.due,
+            "term": self.term,
             "cards": out,
         }
         return json.dumps(data, ensure_ascii=False, indent=0) + "\n"
@@ -204,7 +207,7 @@ def make_key(
     if due:
         when(due)
     drawn = tuple(cards.draw(class_key, name, t.id, t.name, t.system, term) for t in trainees)
-    return Key(name, drawn, due)
+    return Key(name, drawn, due, term)
 
 
 def load_key(text: str | bytes) -> Key:
@@ -232,7 +235,7 @@ def load_key(text: str | bytes) -> Key:
         due = str(data.get("due", ""))
         if due:
             when(due)
-        return Key(name, drawn, due)
+        return Key(name, drawn, due, str(data.get("term", "")))
     except (Refused, KeyError, TypeError, AttributeError) as err:
         raise fail("key file", getattr(err, "told", str(err)), wanted) from err
 
@@ -414,24 +417,34 @@ def read_folder(folder: Path) -> Iterator[tuple[str, bytes | str]]:
             yield name, f"cannot be read ({err.strerror})"
 
 
-def keep_key(folder: Path, key: Key) -> None:
-    """Refuse to write a key over one in that folder that has other cards, or cards more.
+def kept_key(folder: Path, name: str) -> Key | None:
+    """The key of a set that lies in a folder; None where none does.
 
     Raises
     ------
     InputError
-        naming the file; nothing is written.
+        if there is one that cannot be read.
     """
-    path = folder / f"key-{key.set}.json"
+    path = folder / f"key-{name}.json"
     if not path.exists():
-        return
+        return None
     try:
-        there = load_key(path.read_bytes()).cards
+        return load_key(path.read_bytes())
     except (OSError, InputError) as err:
         raise fail("key file", path, "one that can be read, or another folder (--out)") from err
+
+
+def keep_key(there: Key | None, key: Key) -> None:
+    """Refuse to write a key over one that has other cards, or cards more.
+
+    Raises
+    ------
+    InputError
+        naming the trainee; nothing is written.
+    """
     drawn = {(c.trainee, c.tag) for c in key.cards}
-    if lost := [c for c in there if (c.trainee, c.tag) not in drawn]:
-        came = f"{short(path)} with another card of {short(lost[0].trainee)}"
+    if there and (lost := [c for c in there.cards if (c.trainee, c.tag) not in drawn]):
+        came = f"key-{key.set}.json with another card of {short(lost[0].trainee)}"
         wanted = "the class key, term and roster that it was made with, or another folder (--out)"
         raise InputError(Fault("key file", came, wanted))
 

@@ -354,7 +354,7 @@ def _(n: Numbers) -> Solved:
 
     mine, finer = below(n.friction_spread), below(0.5 * n.friction_spread)
     share = float(np.interp(n.preload_wanted, force, mine))
-    if not 0.08 <= share <= 0.4:
+    if not 0.15 <= share <= 0.4:
         raise fail("share", f"{share:.3f}", "one that can be read from the chart")
     return charted(
         "Share of the bolts that have less than a preload",

@@ -603,6 +603,7 @@ def test_no_key_and_no_secret_is_overwritten(
     assert cli.main(line) == 2 and '"t-01"' in capsys.readouterr().err
     Path("class-key.txt").write_bytes(secret)
     assert cli.main([*line[:-1], "2027"]) == 2  # another term has other cards
+    assert cli.main(line[:-2]) == 0  # the same term as before, whatever the year is now
     assert Path("cards-02/key-02.json").read_bytes() == key
     Path("roster.csv").write_text("id,name\nt-02,Bob\nt-01,Ann\n", encoding="utf-8")
     assert cli.main(line) == 0  # one more joined: nobody's card is lost
