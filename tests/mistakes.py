@@ -69,7 +69,7 @@ MISTAKES: dict[tuple[str, str], Mistake] = {
     ("00/line-load", "bore for seal"): lambda n, r: r * n.seal / n.bore,
     ("00/line-load", "gas added"): lambda n, r: (n.bore_clamp + n.bore_gas) / (PI * n.seal),
     # the gas
-    ("01/swept", "bore and stroke swapped"): lambda n, r: area(n.stroke) * n.bore,
+    ("01/swept", "bore and stroke swapped"): lambda n, r: n.cylinders * area(n.stroke) * n.bore,
     ("01/swept", "pi forgotten"): lambda n, r: r / PI,
     ("01/clearance", "bore and stroke swapped"): lambda n, r: (
         area(n.stroke) * n.bore / (n.ratio - 1.0)

@@ -209,12 +209,12 @@ def test_an_absurd_engine_is_refused(number: str, text: str, words: str) -> None
 
 def test_a_pitfall_that_cannot_be_told_apart_is_left_out_of_a_card_handed_out() -> None:
     card = cards.draw(CLASS_KEY, "01", "t-01")
-    numbers = {**card.numbers, "layout": "4/10/4"}  # four cylinders: as large as a radius' slip
-    with pytest.raises(InputError, match="whole engine for one cylinder"):
+    numbers = {**card.numbers, "stroke": card.numbers["bore"]}  # square: swapped is the same
+    with pytest.raises(InputError, match="bore and stroke swapped"):
         cards._items("01", "metric", numbers)
     swept = replace(card, numbers=numbers).items[0].question
     names = [p.name for p in swept.pitfalls]
-    assert "radius for diameter" in names and "whole engine for one cylinder" not in names
+    assert "radius for diameter" in names and "bore and stroke swapped" not in names
 
 
 # --------------------------------------------------------------------------- files
