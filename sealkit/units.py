@@ -761,7 +761,9 @@ def check_range(value: Any, spec: str, name: str, given: Any = None) -> Fault | 
     return Fault(name, came, f"{k.words} that is {words}")
 
 
-def with_units(returns: Any = None, **kinds: str) -> Callable[[Callable[..., Any]], UnitFunction]:
+def with_units(
+    returns: Any = None, **kinds: str | Callable[[Any, str], Any]
+) -> Callable[[Callable[..., Any]], UnitFunction]:
     """Put units at the door of a function whose inside works on plain SI numbers.
 
     Parameters
@@ -770,7 +772,8 @@ def with_units(returns: Any = None, **kinds: str) -> Callable[[Callable[..., Any
         fields were made with `field`, or a tuple of them; None to return the result as it is
     **kinds : kind of each argument, with an allowed range where there is one, such as
         ``bore="length > 0"`` or ``share="fraction 0..1"`` (bounds in SI). Arguments not named
-        pass as they are. A number without a unit is refused where the kind has a unit.
+        pass as they are. A number without a unit is refused where the kind has a unit. In place
+        of a kind a function may read the argument: from value and name it gives the SI value.
 
     Returns
     -------
@@ -782,11 +785,13 @@ def with_units(returns: Any = None, **kinds: str) -> Callable[[Callable[..., Any
     InputError
         (from the decorated function) listing every bad argument at once.
     """
-    specs = {name: _spec(text) for name, text in kinds.items()}
+    readers = {name: kind for name, kind in kinds.items() if not isinstance(kind, str)}
+    plain_kinds = {name: kind for name, kind in kinds.items() if isinstance(kind, str)}
+    specs = {name: _spec(text) for name, text in plain_kinds.items()}
 
     def decorate(function: Callable[..., Any]) -> UnitFunction:
         signature = inspect.signature(function)
-        unknown = set(specs) - set(signature.parameters)
+        unknown = set(kinds) - set(signature.parameters)
         if unknown:
             raise TypeError(f"{function.__name__} has no argument {sorted(unknown)}")
 
@@ -795,19 +800,21 @@ def with_units(returns: Any = None, **kinds: str) -> Callable[[Callable[..., Any
             bound = signature.bind(*args, **kwargs)
             faults: list[Fault] = []
             for name, value in bound.arguments.items():
-                if name not in specs:
+                if name not in kinds:
                     continue
                 if value is None and signature.parameters[name].default is None:
                     continue
                 try:
-                    plain = to_si(value, specs[name][0], name)
+                    if name in readers:
+                        bound.arguments[name] = readers[name](value, name)
+                        continue
+                    bound.arguments[name] = plain = to_si(value, specs[name][0], name)
                 except InputError as err:
                     faults.extend(err.faults)
                     continue
-                fault = check_range(plain, kinds[name], name, value)
+                fault = check_range(plain, plain_kinds[name], name, value)
                 if fault is not None:
                     faults.append(fault)
-                bound.arguments[name] = plain
             if faults:
                 raise InputError(faults)
             result = function(*bound.args, **bound.kwargs)
@@ -820,9 +827,9 @@ def with_units(returns: Any = None, **kinds: str) -> Callable[[Callable[..., Any
             return from_si(result, returns)
 
         wrapped = cast(UnitFunction, door)
-        wrapped.__doc__ = _described(function, kinds, returns)
+        wrapped.__doc__ = _described(function, plain_kinds, returns)
         wrapped.si = function
-        wrapped.kinds = dict(kinds)
+        wrapped.kinds = plain_kinds
         wrapped.returns = returns
         return wrapped
 

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-import functools
-import inspect
 import re
 from collections.abc import Callable, Iterable
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 
 from sealkit.errors import Fault, InputError, fail
-from sealkit.units import UnitFunction, check_range, parse, to_si
+from sealkit.units import check_range, parse, to_si
 
 SECTION = "area or diameter"
 
@@ -37,74 +35,45 @@ def _read(value: Any, spec: str, name: str) -> Any:
     return plain
 
 
-def read_list(values: Any, spec: str | tuple[str, ...], name: str) -> list[Any]:
-    """A list of entries (or of tuples of entries) in SI.
-
-    Raises
-    ------
-    InputError
-        listing every bad entry, each named by its place in the list.
-    """
-    row = (spec,) if isinstance(spec, str) else spec
-    wanted = f"a list of {', '.join(_kind(s) for s in row)}"
-    if isinstance(values, str) or not isinstance(values, Iterable):
-        raise fail(name, values, wanted)
-    out: list[Any] = []
-    faults: list[Fault] = []
-    entries = list(values)
-    if not entries:
-        raise fail(name, "an empty list", wanted)
-    for number, entry in enumerate(entries, start=1):
-        where = f"{name}, entry {number}"
-        cells = (entry,) if isinstance(spec, str) else entry
-        if not isinstance(cells, (tuple, list)) or len(cells) != len(row):
-            faults.append(Fault(where, str(entry), ", ".join(_kind(s) for s in row)))
-            continue
-        read: list[Any] = []
-        for cell, s in zip(cells, row, strict=True):
-            try:
-                read.append(_read(cell, s, where))
-            except InputError as err:
-                faults.extend(err.faults)
-        out.append(read[0] if isinstance(spec, str) and read else tuple(read))
-    if faults:
-        raise InputError(faults)
-    return out
-
-
-def with_lists(**specs: str | tuple[str, ...]) -> Callable[[UnitFunction], UnitFunction]:
-    """Stands above `with_units`: reads the named arguments as lists of quantities.
+def lists(*row: str) -> Callable[[Any, str], list[Any]]:
+    """What `with_units` reads a list of quantities with: of one kind, or of rows of several.
 
     Parameters
     ----------
-    **specs : one kind (with range) for a plain list, a tuple of kinds for a list of tuples.
-        "area or diameter" takes either and hands on the area.
+    *row : kinds with range, as in `with_units`; "area or diameter" takes either and hands on the
+        area
+
+    Returns
+    -------
+    function of the values and the argument's name that gives them in SI; its `InputError` lists
+    every bad entry, each named by its place in the list
     """
+    kinds = ", ".join(map(_kind, row))
 
-    def decorate(door: UnitFunction) -> UnitFunction:
-        signature = inspect.signature(door)
-
-        @functools.wraps(door)
-        def outer(*args: Any, **kwargs: Any) -> Any:
-            bound = signature.bind(*args, **kwargs)
-            faults: list[Fault] = []
-            for name, spec in specs.items():
-                if bound.arguments.get(name) is None:
-                    continue
+    def read(values: Any, name: str) -> list[Any]:
+        wanted = f"a list of {kinds}"
+        if isinstance(values, str) or not isinstance(values, Iterable):
+            raise fail(name, values, wanted)
+        out: list[Any] = []
+        faults: list[Fault] = []
+        entries = list(values)
+        if not entries:
+            raise fail(name, "an empty list", wanted)
+        for number, entry in enumerate(entries, start=1):
+            where = f"{name}, entry {number}"
+            cells = (entry,) if len(row) == 1 else entry
+            if not isinstance(cells, tuple | list) or len(cells) != len(row):
+                faults.append(Fault(where, str(entry), kinds))
+                continue
+            cells_read: list[Any] = []
+            for cell, spec in zip(cells, row, strict=True):
                 try:
-                    bound.arguments[name] = read_list(bound.arguments[name], spec, name)
+                    cells_read.append(_read(cell, spec, where))
                 except InputError as err:
                     faults.extend(err.faults)
-            if faults:
-                for name, spec in door.kinds.items():
-                    if bound.arguments.get(name) is not None:
-                        try:
-                            _read(bound.arguments[name], spec, name)
-                        except InputError as err:
-                            faults.extend(err.faults)
-                raise InputError(faults)
-            return door(*bound.args, **bound.kwargs)
+            out.append(cells_read[0] if len(row) == 1 and cells_read else tuple(cells_read))
+        if faults:
+            raise InputError(faults)
+        return out
 
-        return cast(UnitFunction, outer)
-
-    return decorate
+    return read

@@ -19,14 +19,13 @@ import numpy as np
 
 from sealkit import tables
 from sealkit.errors import fail
-from sealkit.fastening._lists import SECTION, with_lists
+from sealkit.fastening._lists import SECTION, lists
 from sealkit.fastening.threads import MINOR_DROP, PITCH_DROP
 from sealkit.units import field, with_units
 
 
 # --------------------------------------------------------------------------- springs
-@with_lists(stiffnesses="stiffness > 0")
-@with_units(returns="stiffness")
+@with_units(returns="stiffness", stiffnesses=lists("stiffness > 0"))
 def series(stiffnesses: Any) -> Any:
     """Stiffness of springs one behind the other, 1/k = sum 1/ki ([1], eq. 8-18).
 
@@ -40,8 +39,7 @@ def series(stiffnesses: Any) -> Any:
     return 1.0 / sum(1.0 / np.asarray(k, dtype=float)[()] for k in stiffnesses)
 
 
-@with_lists(stiffnesses="stiffness > 0")
-@with_units(returns="stiffness")
+@with_units(returns="stiffness", stiffnesses=lists("stiffness > 0"))
 def parallel(stiffnesses: Any) -> Any:
     """Stiffness of springs that share one closure, such as bolts around a bore, k = sum ki.
 
@@ -52,8 +50,7 @@ def parallel(stiffnesses: Any) -> Any:
     return sum(np.asarray(k, dtype=float)[()] for k in stiffnesses)
 
 
-@with_lists(segments=(SECTION, "length > 0"))
-@with_units(returns="stiffness", modulus="modulus > 0")
+@with_units(returns="stiffness", segments=lists(SECTION, "length > 0"), modulus="modulus > 0")
 def bolt_stiffness(segments: Any, modulus: Any) -> Any:
     """Stiffness of a bolt or stud made of straight segments, 1/kb = sum Li / (Ai E).
 
@@ -108,9 +105,9 @@ def end_stiffness(end: str, diameter: Any, root_area: Any, modulus: Any, mate_mo
 
 
 # --------------------------------------------------------------------------- members
-@with_lists(layers=("modulus > 0", "length > 0"))
 @with_units(
     returns="stiffness",
+    layers=lists("modulus > 0", "length > 0"),
     hole_diameter="length > 0",
     face_diameter="length > 0",
     half_angle="angle 0.01..1.5",
@@ -261,9 +258,9 @@ def separation_load(preload: Any, constant: Any) -> Any:
 
 
 # --------------------------------------------------------------------------- heat
-@with_lists(layers=("expansion", "length > 0", "temperature difference"))
 @with_units(
     returns="force",
+    layers=lists("expansion", "length > 0", "temperature difference"),
     bolt_expansion="expansion",
     bolt_length="length > 0",
     bolt_rise="temperature difference",

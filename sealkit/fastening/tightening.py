@@ -18,7 +18,7 @@ import numpy as np
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.fastening import stiffness
-from sealkit.fastening._lists import SECTION, with_lists
+from sealkit.fastening._lists import SECTION, lists
 from sealkit.fastening.threads import PITCH_DROP
 from sealkit.units import field, with_units
 
@@ -359,8 +359,12 @@ def preload_of_proof(proof: Any, stress_area: Any, share: Any = 0.75) -> Any:
 
 
 # --------------------------------------------------------------------------- stretch and angle
-@with_lists(segments=(SECTION, "length > 0"))
-@with_units(returns="length", preload="force >= 0", modulus="modulus > 0")
+@with_units(
+    returns="length",
+    segments=lists(SECTION, "length > 0"),
+    preload="force >= 0",
+    modulus="modulus > 0",
+)
 def stretch(preload: Any, segments: Any, modulus: Any) -> Any:
     """Elastic stretch of a stepped shank under a force, F / kb ([1], eq. 8-17).
 
@@ -462,8 +466,7 @@ class PreloadSample:
     spread: Any = field("number")
 
 
-@with_lists(preloads="force > 0")
-@with_units(returns="fields")
+@with_units(returns="fields", preloads=lists("force > 0"))
 def preload_sample(preloads: Any) -> PreloadSample:
     """Mean and standard deviation of measured preloads, s^2 = sum (Fi - mean)^2 / (n - 1).
 

@@ -351,19 +351,12 @@ def simple_cycle(
 
     Parameters
     ----------
-    bore, stroke, rod : [m]
-    compression_ratio : [-]
-    crank_speed : [rev/s]
     pressure, temperature : at bottom dead centre [Pa], [K]
     heat : Q, heat of the whole charge [J]
-    burn_start, burn_duration : of the Wiebe curve [rad]
     gas_constant : [J/(kg K)]
     gamma : heat capacity ratio [-], or (c0, c1, c2, ...) of gamma = c0 + c1 T + c2 T^2 + ...
-    wall_heat : "Annand", "Woschni", "Hohenberg" or "none"
-    wall_temperature : [K]
-    temperature_exponent : of Woschni's correlation [-], 0.53 or 0.55
-    wall_coefficient : of Annand's correlation [-], 0.35 to 0.8
-    step : of the crank angle grid [rad]
+    bore, stroke, rod, compression_ratio, crank_speed, burn_start, burn_duration, wall_heat,
+        wall_temperature, temperature_exponent, wall_coefficient, step : as of `cycle`
 
     Raises
     ------
@@ -576,18 +569,10 @@ def cycle(
         "error",
         "mass",
     )
-    first = done[0][0]
-    if len(done) == 1:
-        setup, parts = first, dict(zip(names, done[0][1], strict=True))
-    else:
-        setup = dataclasses.replace(
-            first,
-            **{
-                k: np.concatenate([getattr(s, k) for s, _ in done])
-                for k in ("volume", "burnt", "displacement")
-            },
-        )
-        parts = {k: np.concatenate([d[1][i] for d in done]) for i, k in enumerate(names)}
+    per_build = ("volume", "burnt", "displacement")
+    joined = {k: np.concatenate([getattr(s, k) for s, _ in done]) for k in per_build}
+    setup = dataclasses.replace(done[0][0], **joined)
+    parts = {k: np.concatenate([d[1][i] for d in done]) for i, k in enumerate(names)}
     parts["evaporated"] = np.concatenate(vapours)
     parts["core_temperature"] = np.concatenate(cores)
     fuel = parts["mass"] * np.concatenate(fuels) * v["heating_value"][:, 0]

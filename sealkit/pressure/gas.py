@@ -362,11 +362,6 @@ def gamma(temperature: Any, coefficients: tuple[float, ...] = (1.338, -6.0e-5, 1
     temperature : T [K]
     coefficients : c0, c1, ... [-, 1/K, ...]
 
-    Raises
-    ------
-    InputError
-        for a temperature that is not above 0.
-
     Notes
     -----
     Coefficients of M. F. J. Brunt and co-workers, as quoted in a public help page on cylinder

@@ -137,11 +137,6 @@ def residual_line_load(pressure: Any, factor: Any, effective_width: Any) -> Any:
     factor : m
     effective_width : b, half of a narrow flat contact [m]
 
-    Raises
-    ------
-    InputError
-        for a negative pressure or factor, or a width not above zero.
-
     >>> print(round(residual_line_load("10 MPa", 4.75, "1.5 mm").to("N/mm").magnitude, 1))
     142.5
     """

@@ -426,22 +426,7 @@ def _rows(assembly: Assembly, *values: Any) -> tuple[Assembly, list[Array]]:
     def wide(x: Any) -> Array:
         return np.array(np.broadcast_to(x, (rows,)), dtype=float)
 
-    def each(loads: dict[str, Any]) -> dict[str, Any]:
-        return {k: wide(v) for k, v in loads.items()}
-
-    out = replace(
-        assembly,
-        zone_loads=each(assembly.zone_loads),
-        zone_tops=each(assembly.zone_tops),
-        zone_sets=each(assembly.zone_sets),
-        seated_loads=each(assembly.seated_loads),
-        assembly_preload=wide(assembly.assembly_preload),
-        preload=wide(assembly.preload),
-        closure=wide(assembly.closure),
-        seal_closure=wide(assembly.seal_closure),
-        seal_load=wide(assembly.seal_load),
-    )
-    return out, [wide(v) for v in given]
+    return assembly.each(wide), [wide(v) for v in given]
 
 
 def _under(joint: Joint, assembly: Assembly, gas: Array) -> Any:

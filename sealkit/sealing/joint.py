@@ -41,7 +41,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -241,16 +241,24 @@ class Assembly:
 
     def of(self, builds: slice) -> Assembly:
         """The joints of some of the builds."""
-        per_zone = ("zone_loads", "zone_tops", "zone_sets", "seated_loads")
-        forces = ("assembly_preload", "preload", "closure", "seal_closure", "seal_load")
-        return Assembly(
-            **{name: {k: v[builds] for k, v in getattr(self, name).items()} for name in per_zone},
-            **{name: getattr(self, name)[builds] for name in forces},
+        return dataclasses.replace(
+            self.each(lambda values: values[builds]),
             paths={
                 k: (some_rows(x, builds), some_rows(y, builds)) for k, (x, y) in self.paths.items()
             },
             nodes=self.nodes.of(builds),
         )
+
+    def each(self, change: Callable[[Any], Any]) -> Assembly:
+        """The same with every number that is one for each build changed; paths and nodes stay."""
+        new: dict[str, Any] = {}
+        for f in dataclasses.fields(self):
+            value = getattr(self, f.name)
+            if "kind" in f.metadata:
+                new[f.name] = change(value)
+            elif f.name not in ("paths", "nodes"):
+                new[f.name] = {zone: change(x) for zone, x in value.items()}
+        return dataclasses.replace(self, **new)
 
 
 @dataclass(frozen=True)

@@ -170,15 +170,21 @@ class DeckMap(Model):
         w = self._start(start)
         w = state.unknowns if w is None else w
         w, steps = self._solved("preload", force, crept.laws, self._pull(force), w)
-        # a place beside a bolt may close further as its neighbours let go
-        pairs = zip(crept.tops, crept.every, strict=True)
+        return self._standing(crept, w, steps, force, self._advance(w, force))
+
+    def _standing(self, before: State, w: Array, steps: int, force: Array, advance: Array) -> State:
+        """How the deck stands without gas with these forces of its bolts.
+
+        A place beside a bolt may close further as its neighbours let go.
+        """
+        pairs = zip(before.tops, before.every, strict=True)
         return replace(
-            crept,
+            before,
             deck=self,
             unknowns=w,
             assembled=w,
             tops=tuple(np.maximum(t, c.closure(w)) for t, c in pairs),
-            advance=self._advance(w, force),
+            advance=advance,
             newton_steps=steps,
             preload=force,
             bolt_force=force,
@@ -227,18 +233,7 @@ class DeckMap(Model):
         forces = -law(self.bolts.closure(w))[0].reshape(-1, BOLT).mean(axis=1)
         advance = state.advance.copy()
         advance[here] = self._advance(w, forces)[here]
-        pairs = zip(state.tops, state.every, strict=True)
-        return replace(
-            state,
-            deck=self,
-            unknowns=w,
-            assembled=w,
-            tops=tuple(np.maximum(t, c.closure(w)) for t, c in pairs),
-            advance=advance,
-            newton_steps=steps,
-            preload=forces,
-            bolt_force=forces,
-        )
+        return self._standing(state, w, steps, forces, advance)
 
     def under_gas(self, state: State, pressure: ArrayLike, start: State | None = None) -> State:
         """The deck with gas in its cylinders, from the history that a state carries.
