@@ -22,7 +22,7 @@ def lesson(browser: Any, lab: str) -> Iterator[Lesson]:
 
 
 def builds(state: dict[str, Any]) -> int:
-    found = re.search(r"Of ([\d,]+) builds", state["status"])
+    found = re.search(r"of ([\d,]+) builds", state["status"])
     return int(found[1].replace(",", "")) if found else 0
 
 
@@ -42,6 +42,6 @@ def test_a_key_shows_few_builds_and_then_all(lesson: Lesson) -> None:
     lesson.press("Boost", "ArrowRight", 1)
     lesson.until(lambda s: s["lines"] != before["lines"], "a new chart")
     lesson.until(
-        lambda s: builds(s) == scatter_lesson.BUILDS and "Nearest to leaking" in s["status"],
+        lambda s: builds(s) == scatter_lesson.BUILDS,
         "all builds of a step",
     )

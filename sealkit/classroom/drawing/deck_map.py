@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from sealkit.analysis import DeckLook
 from sealkit.classroom.drawing import deck_chart
-from sealkit.classroom.drawing.draw import COLOURS, FONT
+from sealkit.classroom.drawing.draw import COLOURS, FONT, STAGE
 from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.drawing.svg import framed
 from sealkit.sealing.deck import layout as places
@@ -102,18 +102,7 @@ def numbers(view: DeckView, system: str) -> dict[str, Any]:
 def _traces(view: DeckView, system: str) -> list[dict[str, Any]]:
     x, y, z = cells(view, system)
     unit = show_unit(view.field_kind, system)
-    top = float(np.nanmax(np.abs(z))) or 1.0
     title = f"{view.field}, {unit}"
-    bar = {
-        "orientation": "h",
-        "x": 0.5,
-        "xanchor": "center",
-        "y": 1.0,
-        "yanchor": "bottom",
-        "thickness": 12,
-        "len": 0.9,
-        "title": {"text": title, "side": "top", "font": {"size": FONT}},
-    }
     colours = {
         "type": "heatmap",
         "meta": "map",
@@ -121,14 +110,11 @@ def _traces(view: DeckView, system: str) -> list[dict[str, Any]]:
         "x": x,
         "y": y,
         "z": _open(z),
-        "zmin": 0.0,
-        "zmax": top * (1.3 if view.field == PRESSURE else 2.0),
         "zsmooth": False,
-        "colorscale": "Cividis",
+        "coloraxis": "coloraxis",
         "xaxis": "x",
         "yaxis": "y",
         "hovertemplate": "%{z:.3g} " + unit + "<extra></extra>",
-        "colorbar": bar,
     }
     wx, wy = _shop(view.weak_place, "length", system)
     cross = {
@@ -170,7 +156,28 @@ def _traces(view: DeckView, system: str) -> list[dict[str, Any]]:
     return [colours, *outline, weakest, *round_bore]
 
 
-def _layout(views: Sequence[DeckView], system: str) -> dict[str, Any]:
+def _colours(view: DeckView, system: str, across: tuple[float, float]) -> dict[str, Any]:
+    """Colours of the map, and their bar above it between these shares of the figure's width."""
+    top = float(np.nanmax(np.abs(cells(view, system)[2]))) or 1.0
+    title = f"{view.field}, {show_unit(view.field_kind, system)}"
+    return {
+        "colorscale": "Cividis",
+        "cmin": 0.0,
+        "cmax": top * (1.3 if view.field == PRESSURE else 2.0),
+        "colorbar": {
+            "orientation": "h",
+            "x": (across[0] + across[1]) / 2,
+            "xanchor": "center",
+            "y": 1.0,
+            "yanchor": "bottom",
+            "thickness": 12,
+            "len": 0.9 * (across[1] - across[0]),
+            "title": {"text": title, "side": "top", "font": {"size": FONT}},
+        },
+    }
+
+
+def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dict[str, Any]:
     view = views[0]
     out = deck_chart.axes(view.build.layout, system)
     margin = out["margin"]
@@ -195,15 +202,25 @@ def _layout(views: Sequence[DeckView], system: str) -> dict[str, Any]:
     out["showlegend"] = True
     place = {"orientation": "h", "x": 0.0, "xanchor": "left", "yanchor": "top"}
     out["legend"] = place | {"y": share - 4.0 / inner, "font": {"size": FONT - 1}}
+    out["coloraxis"] = _colours(view, system, (0.0, 1.0 if narrow else 0.6))
+    at = (0.0, share, 0.0)
+    if not narrow:
+        # the loads beside the map
+        out["height"] = STAGE
+        out["xaxis"]["domain"], out["yaxis"]["domain"] = [0.0, 0.6], [0.0, 1.0]
+        out["polar"]["domain"] = {"x": [0.68, 0.95], "y": [0.16, 1.0]}
+        out["legend"] |= {"y": 0.0, "yanchor": "bottom", "entrywidth": 130}
+        at = (0.66, 1.0, _BAR)
     unit = show_unit(view.kind, system)
     out["annotations"].append(
         {
-            "text": f"<b>Load round the shown bore, {unit}</b>",
+            "text": f"<b>Round bore {view.bore + 1}, {unit}</b>",
             "xref": "paper",
-            "x": 0,
+            "x": at[0],
             "xanchor": "left",
             "yref": "paper",
-            "y": share,
+            "y": at[1],
+            "yshift": at[2],
             "yanchor": "bottom",
             "showarrow": False,
             "font": {"size": FONT},

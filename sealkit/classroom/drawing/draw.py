@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 from sealkit.drawing.svg import COLOURS
 
 DASHES = ("solid", "dash", "dot", "dashdot")
-FONT = 15
+FONT = 14
 INK = "#111"
 AXIS = "#555"
 FAINT = "#888"
@@ -163,30 +163,80 @@ def bars(
     }
 
 
+STAGE = 424  # px, height of the figure where its charts stand beside each other
+_TITLE, _NAMES = 34.0, 48.0  # px above a chart, and below one with a title or names along x
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Where a chart stands in the figure, as shares of it; whether it has words along x."""
+
+    x: tuple[float, float]
+    y: tuple[float, float]
+    x_title: str
+    words: bool
+
+
+def _stacked(charts: Sequence[Chart], sizes: Sequence[float], gap: float) -> list[_Place]:
+    """Charts below each other."""
+    out = []
+    for i, chart in enumerate(charts):
+        top = 1.0 - sum(sizes[:i]) - i * gap
+        y = (max(top - sizes[i], 0.0), top)
+        out.append(_Place((0.0, 1.0), y, chart.x_title, bool(chart.x_title or chart.names)))
+    return out
+
+
+def _columns(charts: Sequence[Chart]) -> list[_Place]:
+    """Charts in two columns: one and two, two and two, or one beside the other."""
+    count, inner = len(charts), STAGE - _TITLE - _NAMES
+    left = list(range(count // 2 if count != 3 else 1)) or [0]
+    edge = 0.56 if count == 3 else 0.5
+    ends = {True: (0.0, edge - 0.055), False: (edge + 0.055, 1.0)} if count > 1 else {True: (0, 1)}
+    out = []
+    for i, chart in enumerate(charts):
+        column = left if i in left else list(range(len(left), count))
+        row, last = column.index(i), i == column[-1]
+        # the chart below carries the title, if there is one
+        title = chart.x_title
+        if not title and not chart.names and last:
+            title = next((c.x_title for c in charts[i:] if c.x_title), "")
+        words = bool(title or chart.names)
+        gap = _TITLE + (_NAMES if charts[column[0]].names or charts[column[0]].x_title else 0.0)
+        gap /= inner
+        size = (1.0 - (len(column) - 1) * gap) / len(column)
+        top = 1.0 - row * (size + gap)
+        out.append(_Place(ends[i in left], (max(top - size, 0.0), top), title, words))
+    return out
+
+
 def layout(
     charts: Sequence[Chart],
-    height: int = 720,
+    height: int | None = None,
     gap: float | None = None,
     hover: str = "x unified",
     shares: Sequence[float] = (),
 ) -> dict[str, Any]:
-    """The layout of charts below each other, ranges fixed.
+    """The layout of charts, ranges fixed.
 
     Parameters
     ----------
     charts : from the top
-    height : of the figure, pixels
+    height : of the figure, pixels, its charts below each other; None for two columns
     gap : between charts as a share of the figure; None takes what the titles need
     hover : plotly's hover mode
     shares : heights of the charts to one another; all alike if empty
     """
-    count = len(charts)
-    titled = sum(bool(c.x_title or c.names) for c in charts[:-1])
-    if gap is None:
-        need = 34.0 + (50.0 if titled else 0.0)
-        gap = need / (height - 86.0)
-    shares = shares or [1.0] * count
-    sizes = [(1.0 - (count - 1) * gap) * s / sum(shares) for s in shares]
+    if height is None:
+        height, places = STAGE, _columns(charts)
+    else:
+        count = len(charts)
+        titled = sum(bool(c.x_title or c.names) for c in charts[:-1])
+        if gap is None:
+            gap = (_TITLE + (_NAMES if titled else 0.0)) / (height - 86.0)
+        shares = shares or [1.0] * count
+        sizes = [(1.0 - (count - 1) * gap) * s / sum(shares) for s in shares]
+        places = _stacked(charts, sizes, gap)
     out: dict[str, Any] = {
         "template": "plotly_white",
         "autosize": True,
@@ -199,11 +249,11 @@ def layout(
         "uirevision": "kept",
         "annotations": [],
     }
-    for i, chart in enumerate(charts):
+    for i, (chart, place) in enumerate(zip(charts, places, strict=True)):
         tail = "" if i == 0 else str(i + 1)
-        top = 1.0 - sum(sizes[:i]) - i * gap
         x_axis: dict[str, Any] = {
             "anchor": f"y{tail}",
+            "domain": list(place.x),
             "range": list(chart.x),
             "fixedrange": True,
             "ticks": "outside",
@@ -211,8 +261,8 @@ def layout(
             "linecolor": AXIS,
             "zeroline": True,
             "zerolinecolor": FAINT,
-            "showticklabels": bool(chart.x_title or chart.names),
-            "title": {"text": chart.x_title, "standoff": 8, "font": {"size": FONT}},
+            "showticklabels": place.words,
+            "title": {"text": place.x_title, "standoff": 8, "font": {"size": FONT - 2}},
             "tickangle": 0,
         }
         if chart.ticks:
@@ -228,7 +278,7 @@ def layout(
         out[f"xaxis{tail}"] = x_axis
         out[f"yaxis{tail}"] = {
             "anchor": f"x{tail}",
-            "domain": [max(top - sizes[i], 0.0), top],
+            "domain": list(place.y),
             "range": list(chart.y),
             "fixedrange": True,
             "automargin": True,
@@ -244,10 +294,10 @@ def layout(
             {
                 "text": f"<b>{chart.title}</b>",
                 "xref": "paper",
-                "x": 0,
+                "x": place.x[0],
                 "xanchor": "left",
                 "yref": "paper",
-                "y": top,
+                "y": place.y[1],
                 "yanchor": "bottom",
                 "yshift": 4,
                 "showarrow": False,

@@ -65,11 +65,22 @@ class Drawn(Protocol):
     def traces(self, result: Any, system: str, /) -> list[dict[str, Any]]:
         """Traces as plotly takes them, each with a `meta` of its own."""
 
-    def layout(self, results: Sequence[Any], system: str, /) -> dict[str, Any]:
-        """Layout; the first result is the one that opens, its ranges hold all of them."""
+    def layout(
+        self, results: Sequence[Any], system: str, narrow: bool = False, /
+    ) -> dict[str, Any]:
+        """Layout, charts below each other where it is narrow.
+
+        The first result is the one that opens; ranges hold all of them.
+        """
 
     def values(self, result: Any, system: str, /) -> Values:
         """What changes on the traces: `meta` -> attributes."""
+
+
+class _Layout(Protocol):
+    def __call__(
+        self, results: Sequence[Any], system: str, narrow: bool = False, /
+    ) -> dict[str, Any]: ...
 
 
 @dataclass(frozen=True)
@@ -77,7 +88,7 @@ class ByHand:
     """A picture that is no plot of lines and bars: its three functions (see `Drawn`)."""
 
     traces: Callable[[Any, str], list[dict[str, Any]]]
-    layout: Callable[[Sequence[Any], str], dict[str, Any]]
+    layout: _Layout
     values: Callable[[Any, str], Values]
 
 
@@ -246,7 +257,7 @@ class Plot:
             for c in self.curves
         }
 
-    def layout(self, results: Sequence[Any], system: str) -> dict[str, Any]:
+    def layout(self, results: Sequence[Any], system: str, narrow: bool = False) -> dict[str, Any]:
         """Layout whose ranges hold all results; titles are those of the first."""
         views = [self.view(r) for r in results]
         held: list[dict[str, list[Array]]] = [{"x": [], "y": []} for _ in self.charts]
@@ -261,7 +272,8 @@ class Plot:
         made = [
             _chart(axes, views[0], one, system) for axes, one in zip(self.charts, held, strict=True)
         ]
-        out = draw.layout(made, self.height, self.gap, self.hover, self.shares)
+        height = self.height if narrow else None
+        out = draw.layout(made, height, self.gap, self.hover, self.shares)
         for i, axes in enumerate(self.charts):
             if axes.rows:
                 bare = {"showticklabels": False, "showgrid": False, "zeroline": False}

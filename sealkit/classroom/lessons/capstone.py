@@ -16,7 +16,7 @@ from sealkit.classroom.drawing.specification_chart import PLOT, way
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.lessons import gas as gas_lesson
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.fastening import tightening
 from sealkit.paper import save
 from sealkit.pressure import geometry
@@ -110,7 +110,21 @@ def _sentence(found: Specification, system: str) -> Sentence:
     )
     knock = f"{gas.knock_integral:.2f}"
     words = note(_TOLD, need=need, held=held, knock=knock, quiet=_QUIET[found.quiet])
-    return Sentence(_VERDICTS[found.outcome], words.text(system), found.meets)
+    good = None if found.outcome == "close" else found.meets
+    number, line = percent(float(low.margin)), f"{need.text(system)} Least margin: {brief(low)}."
+    return Sentence(_VERDICTS[found.outcome], words.text(system), good, number, line)
+
+
+def _tiles(found: Specification) -> Sequence[Tile]:
+    gas, (load, _, left) = found.report.gas, found.loads
+    return (
+        ("power wanted", (found.wish, "power", 0), None),
+        ("boost it takes", (found.build.charge.boost, "gauge pressure"), None),
+        ("design peak", (gas.design_peak, "pressure", 0), None),
+        ("gas load on one bore", (load, "force"), None),
+        ("clamp left", (left, "force"), left > 0.0),
+        ("knock integral, limit 1", (float(gas.knock_integral), "number", 2), found.quiet),
+    )
 
 
 def _tables(found: Specification, system: str) -> Mapping[str, Rows]:
@@ -161,7 +175,9 @@ SCENE = Scene(
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,
-    drawing=lambda found, system: way(found, system)[0],
+    scope="the whole joint, and knock",
+    tiles=_tiles,
+    joint=lambda found: found.report,
     buttons={
         "Compare all gaskets for this wish": lambda _, found, system: {
             "Gaskets for this wish, best first": charts.gasket_rows(

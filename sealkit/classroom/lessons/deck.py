@@ -13,6 +13,7 @@ from sealkit.classroom.drawing import deck_map
 from sealkit.classroom.drawing.deck_map import LIFT, PRESSURE, DeckView
 from sealkit.classroom.drawing.shown import Shown, cells, source_table
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
+from sealkit.classroom.lessons import tiles
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.report import percent, ranking
@@ -71,33 +72,27 @@ def _work(build: Build, free: Free) -> DeckView:
     return find(build, float(free["coat"]), fired, str(free["field"]))
 
 
-_STANDING = (
-    "As assembled at the low end of the preload the seal has its least load at {angle} of bore "
-    "{bore}: {least}, where {wanted} are wanted to seat it. The average joint says {mean}."
-)
-_FIRED = (
-    "With cylinder {cylinder} at {peak} the seal has its least margin at {angle} of bore {bore}: "
-    "{least} left, {wanted} wanted. The average joint says {mean}. The head has risen by up to "
-    "{lift} there since assembly."
-)
+_STANDING = "as assembled, low end of the preload, is the least round any bore: {place}. "
+_FIRED = "with cylinder {cylinder} at {peak} is the least round any bore: {place}. "
+_WANTED = "Wanted there: {wanted}. The average joint says {mean}."
 
 
 def _sentence(found: DeckView, system: str) -> Sentence:
     weak, gas = found.state.weakest(), found.fired is not None
     words = note(
-        _FIRED if gas else _STANDING,
-        angle=(weak.angle, "angle", 0),
-        bore=str(weak.bore + 1),
-        least=(weak.load, found.kind),
+        f"{_FIRED if gas else _STANDING}{_WANTED}",
+        place=note(
+            "{angle} of bore {bore}", angle=(weak.angle, "angle", 0), bore=f"{weak.bore + 1}"
+        ),
         wanted=(found.wanted, found.kind),
         mean=(found.average, found.kind),
         cylinder=str((found.fired or 0) + 1),
         peak=(found.gas.design_peak, "pressure"),
-        lift=(found.around(weak.bore)[1].lift, "lift"),
-    )
+    ).text(system)
     good = bool(weak.limit.holds)
     verdicts = ("GAS PASSES HERE", "SEALS ALL ROUND") if gas else ("DOES NOT SEAT", "SEATS")
-    return Sentence(verdicts[good], words.text(system), good)
+    least = show(weak.load, found.kind, system)
+    return Sentence(verdicts[good], f"{least} {words}", good, least, words)
 
 
 def _where(one: BoreLook) -> Figure:
@@ -183,8 +178,10 @@ def every_cylinder(build: Build, coat: float, system: str) -> Rows:
 def one_by_one(_: Build, found: DeckView, system: str) -> Mapping[str, Rows]:
     """Tightened from the middle outwards: what is left in the fasteners after each pass."""
     heads = {"tightened to": "share", "least of it": "least", "most": "most", "mean": "mean"}
-    every = [vars(one) for one in analysis.passes(found)]
-    rows = [{words: (one[key], "fraction") for words, key in heads.items()} for one in every]
+    rows = [
+        {words: (getattr(one, key), "fraction") for words, key in heads.items()}
+        for one in analysis.passes(found)
+    ]
     return {"Tightened in order: what is left in each fastener": cells(rows, system)}
 
 
@@ -196,6 +193,8 @@ SCENE = Scene(
     picks=_picks,
     work=_work,
     plot=deck_map.PICTURE,
+    scope="the combustion seal round every bore",
+    tiles=tiles.deck,
     sentence=_sentence,
     tables=_tables,
     buttons={

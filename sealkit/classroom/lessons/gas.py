@@ -17,7 +17,7 @@ from sealkit.classroom.drawing.pressure_ladder import ladder, pressure_ladder
 from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
 from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
 from sealkit.pressure import fuels, gas_data
 from sealkit.report.notes import held_back
@@ -138,7 +138,29 @@ def _sentence(found: GasForce, system: str) -> Sentence:
         integral=(gas.knock_integral, "number", 2),
         timing=note(" {held}", held=held_back(found.build, gas)) if limited else "",
     )
-    return Sentence("NO KNOCK WARNING" if quiet else "KNOCK WARNING", words.text(system), quiet)
+    line = note(
+        "is the pressure the joint is sized on: {force} on the head. The average cycle peaks at "
+        "{mean}.",
+        force=(found.force, "force"),
+        mean=(gas.mean_peak, "pressure", 0),
+    ).text(system)
+    word = "NO KNOCK WARNING" if quiet else "KNOCK WARNING"
+    return Sentence(
+        word, words.text(system), quiet, show(gas.design_peak, "pressure", system), line
+    )
+
+
+def _tiles(found: GasForce) -> Sequence[Tile]:
+    gas = found.gas
+    knock = float(gas.knock_integral)
+    return (
+        ("in the manifold", (gas.charge.manifold_pressure, "pressure"), None),
+        ("average peak", (gas.mean_peak, "pressure", 0), None),
+        ("design peak", (gas.design_peak, "pressure", 0), None),
+        ("gas force on the head", (found.force, "force"), None),
+        ("knock integral, limit 1", (knock, "number", 2), knock < 1.0),
+        ("power (estimate)", (gas.brake_power, "power", 0), None),
+    )
 
 
 def _tables(found: GasForce, system: str) -> Mapping[str, Rows]:
@@ -216,7 +238,8 @@ SCENE = Scene(
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,
-    drawing=lambda found, system: pressure_ladder(found.gas, system),
+    scope="knock",
+    tiles=_tiles,
     buttons={"Compare fuels on this engine": _fuels},
 )
 

@@ -17,14 +17,14 @@ from sealkit.classroom.drawing.seal_chart import PLOT
 from sealkit.classroom.drawing.shown import Shown, cells
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Knob, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Knob, Rows, Scene, Sentence, Tile
 from sealkit.drawing import sections
 from sealkit.report import ranking
 from sealkit.report.seal_view import SealView, seal_on
 from sealkit.sealing import constructions
 from sealkit.sealing.constructions.layered_steel import LayeredSteel
 from sealkit.units import from_si, parse
-from sealkit.words import note
+from sealkit.words import figure_text, note
 
 CHECKS = {
     "sheet-tests": ["F36-compressibility", "F36-recovery"],
@@ -99,7 +99,27 @@ def _sentence(one: SealView, system: str) -> Sentence:
     if over is not None:
         tolerance = one.report.build.gasket.body_tolerance
         parts.append(note(_OVER_RING, over=(over, "length"), tolerance=(tolerance, "length")))
-    return Sentence(word, "".join(part.text(system) for part in parts), good)
+    line = note(
+        "left on the seal here, {wanted} wanted. Worst at {angle}: {left} of {least}.",
+        wanted=_figures(one)["wanted"],
+        angle=_figures(worst)["angle"],
+        left=_figures(worst)["left"],
+        least=_figures(worst)["wanted"],
+    ).text(system)
+    number = figure_text(_figures(one)["left"], system)
+    return Sentence(word, "".join(part.text(system) for part in parts), good, number, line)
+
+
+def _tiles(one: SealView) -> Sequence[Tile]:
+    told, holds = _figures(one), float(one.left()) >= float(one.wanted())
+    return (
+        ("gas now, above the air", told["gas"], None),
+        ("the head lifts", told["lift"], one.touches),
+        ("the seal springs back", told["springback"], None),
+        ("load before firing", told["before"], None),
+        ("load left", told["left"], holds),
+        ("load wanted", told["wanted"], None),
+    )
 
 
 def _now_rows(one: SealView) -> list[dict[str, Figure]]:
@@ -188,6 +208,9 @@ SCENE = Scene(
     sentence=_sentence,
     tables=_tables,
     drawing=lambda one, system: sections.section(one.name, _opening(one, system)),
+    scope="the combustion seal alone, now",
+    tiles=_tiles,
+    joint=lambda one: one.report,
     play="crank_angle",
     buttons={"Compare all gaskets on this engine": _gaskets},
 )

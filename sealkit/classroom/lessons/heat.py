@@ -15,9 +15,9 @@ from sealkit.classroom.drawing.heat_chart import PLOT, growth
 from sealkit.classroom.drawing.shown import Shown, cells
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
-from sealkit.report import ranking
+from sealkit.report import percent, ranking
 from sealkit.sealing import heat, liquids, surfaces
 from sealkit.units import Q, quantify, show
 from sealkit.words import note
@@ -96,7 +96,21 @@ def _sentence(one: HeatStates, system: str) -> Sentence:
     words = forces.text(system) + " ".join(part.text(system) for part in parts)
     bad = [name for name, (_, limit) in least.items() if not limit.holds]
     word = f"NOT TIGHT: {', '.join(bad).upper()}" if bad else "TIGHT HOT AND COLD"
-    return Sentence(word, words, not bad)
+    if not least:
+        return Sentence(word, words, not bad)
+    worst, (stand, limit) = min(least.items(), key=lambda item: float(item[1][1].margin))
+    line = f"is the least margin of all: the {worst}, {_when(stand.name)}."
+    return Sentence(word, words, not bad, percent(float(limit.margin)), line)
+
+
+def _tiles(one: HeatStates) -> Sequence[Tile]:
+    states = ("as tightened", "hot", "cold soak")
+    seen = [
+        (f"least for the {name}, {_when(stand.name)}", (float(limit.capacity), limit.kind),
+         bool(limit.holds))
+        for name in JUDGED if (found := one.least(name)) for stand, limit in (found,)
+    ]  # fmt: skip
+    return [*((f"one fastener, {s}", (one.preload(s), "force"), None) for s in states), *seen]
 
 
 def _has_wants(limit: Limit) -> dict[str, Figure]:
@@ -234,6 +248,8 @@ SCENE = Scene(
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,
+    scope="seal, coolant and oil, hot and cold",
+    tiles=_tiles,
     drawing=lambda one, system: growth(one.build, system),
     buttons={
         "Compare heads": lambda build, _, system: {

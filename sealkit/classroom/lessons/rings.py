@@ -13,8 +13,9 @@ from sealkit.classroom.drawing.gallery import ring_section
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown, cells
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
+from sealkit.classroom.lessons import tiles
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
-from sealkit.report import ranking
+from sealkit.report import kept_report, ranking
 from sealkit.sealing import grooves
 from sealkit.sealing.constructions import CopperWireRing
 from sealkit.sealing.grooves import WireRing
@@ -165,7 +166,13 @@ def _sentence(one: RingInJoint, system: str) -> Sentence:
         left=(one.left, "line load"),
         wanted=(one.wanted, "line load"),
     )
-    return Sentence(word, words.text(system), good)
+    line = note(
+        "of the clamp presses the wire home. At peak {left} is left on it, {wanted} wanted.",
+        left=(one.left, "line load"),
+        wanted=(one.wanted, "line load"),
+    ).text(system)
+    number = f"{100 * float(ring.clamp_share):.0f} %"
+    return Sentence(word, words.text(system), good, number, line)
 
 
 def _ring_rows(one: RingInJoint, system: str) -> list[dict[str, Figure]]:
@@ -234,6 +241,9 @@ SCENE = Scene(
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,
+    scope="the wire ring",
+    joint=lambda one: kept_report(one.build),
+    tiles=tiles.ring,
     drawing=_drawing,
     buttons={"Compare with shop figures": _practice},
 )

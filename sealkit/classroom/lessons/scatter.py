@@ -13,7 +13,7 @@ from sealkit.classroom.drawing.scatter_chart import PLOT, bell
 from sealkit.classroom.drawing.shown import Shown, cells, html_table, plain_table
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
 from sealkit.scatter import DAMAGE, GAS_LEAK, Scatter
 from sealkit.units import from_si
@@ -109,9 +109,37 @@ def _sentence(many: Scatter, system: str) -> Sentence:
         damage=damage.text(),
         nearest=nearest,
     )
-    safe = leak.high < SAFE and damage.high < SAFE
-    word = f"LEAK AND DAMAGE {'BOTH' if safe else 'NOT BOTH'} BELOW {100 * SAFE:g} %"
-    return Sentence(word, words.text(system), safe)
+    line = note(
+        "of {count} builds{stopped} let gas past a bore; something is overstressed in {damage}. "
+        "Wanted: both surely below {safe}.",
+        count=f"{many.count:,}",
+        stopped=" (stopped before all were done)" if many.stopped else "",
+        damage=damage.text(),
+        safe=(SAFE, "fraction", 0),
+    ).text(system)
+    good, number = _safe(many), f"{100 * leak.value:.1f} %"
+    word = {True: "LEAK AND DAMAGE BOTH RARE", False: "NOT BOTH RARE", None: "NOT SURE"}[good]
+    return Sentence(word, words.text(system), good, number, line)
+
+
+def _safe(many: Scatter) -> bool | None:
+    """Whether leak and damage are surely both rare; None where so many builds cannot tell."""
+    both = [many.groups[group] for group in (GAS_LEAK, DAMAGE)]
+    if any(one.low >= SAFE for one in both):
+        return False
+    return True if all(one.high < SAFE for one in both) else None
+
+
+def _tiles(many: Scatter) -> Sequence[Tile]:
+    (mean, spread), (peak, wide) = (many.watched[name] for name in _WATCHED)
+    rare = {g: many.groups[g] for g in (GAS_LEAK, DAMAGE)}
+    return (
+        *((f"of builds: {g}", (p.value, "fraction", 1), p.high < SAFE) for g, p in rare.items()),
+        ("preload, mean", (mean, "force"), None),
+        ("its standard deviation", (spread, "force", 2), None),
+        ("peak pressure, mean", (peak, "pressure", 0), None),
+        ("its standard deviation", (wide, "pressure"), None),
+    )
 
 
 _WATCHED = {"preload": "force", "peak pressure": "pressure"}
@@ -196,6 +224,8 @@ SCENE = Scene(
     },
     more={f"Work out {MANY:,} builds": _many},
     # fewer builds, and no words of their limits
+    scope="many builds of this sheet",
+    tiles=_tiles,
     rough=lambda build, _: find(build, ROUGH, middle=False),
     finer=_finer,
     ends=False,

@@ -10,14 +10,13 @@ import numpy as np
 from sealkit.analysis.clamp import boss_diameter
 from sealkit.analysis.wrench import tighter, with_shank
 from sealkit.build import Build
-from sealkit.classroom.drawing.bore_edge import Gap, bore_edge
 from sealkit.classroom.drawing.joint_springs import Forces, joint_springs
 from sealkit.classroom.drawing.plot import CRANK, Axes, Curve, Plot, crank_places, over_crank
 from sealkit.classroom.drawing.shown import Shown, cells, facts
 from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
 from sealkit.report import Report, kept_report
 from sealkit.report.joint_diagram import JointDiagram, joint_diagram
@@ -30,7 +29,6 @@ CHECKS = {
 }
 CRANK_ANGLE = "crank angle"
 _OPEN = np.radians(20.0)  # where the panel opens, after top dead centre
-_SCALE = 3.0  # units of the drawing for each micrometre of lift
 _WAIST = 0.85  # of the thread diameter: a waisted shank
 _SHANK = 0.7  # of the clamped length: how much of it is shank
 SHANKS = ("as on the sheet", "full shank", "waisted shank")
@@ -165,7 +163,22 @@ def _sentence(found: JointDiagram, system: str) -> Sentence:
         off=(found.separation, "force"),
     )
     word, good = _verdict(found)
-    return Sentence(word, words.text(system), good)
+    line = note(
+        "of {gas} gas load are felt by the fasteners; the clamp loses the rest.",
+        gas=(now.gas, "force"),
+    ).text(system)
+    return Sentence(word, words.text(system), good, f"{100 * found.share(now):.0f} %", line)
+
+
+def _tiles(found: JointDiagram) -> Sequence[Tile]:
+    now, lift = found.now, max(found.now.lift, 0.0)
+    return (
+        ("gas load now", (now.gas, "force"), None),
+        ("the fasteners take", (found.taken(now), "force"), None),
+        ("clamp left on the gasket", (now.clamp, "force"), now.clamp > 0.0),
+        ("lift at the bore edge", (lift, "lift"), lift <= found.springback),
+        ("gas load that parts the joint", (found.separation, "force"), None),
+    )
 
 
 def _tables(found: JointDiagram, system: str) -> Mapping[str, Rows]:
@@ -239,28 +252,6 @@ def _shanks(build: Build, _: JointDiagram, system: str) -> Mapping[str, Rows]:
 
 
 # --------------------------------------------------------------------------- pictures
-def gap(found: JointDiagram, system: str = "metric") -> Gap:
-    """The drawn section at the crank angle shown."""
-    now, most = found.now, max(found.peak.gas, 1.0)
-    lift = max(now.lift, 0.0)
-    caption = note(
-        "{when} the head has lifted {lift} at the bore edge and the seal {touch}. The gap is drawn "
-        "much too large; nothing is to scale.",
-        when=_when(found.angle),
-        lift=(lift, "lift"),
-        touch="still touches" if lift <= found.springback else "no longer touches",
-    )
-    return Gap(
-        lift,
-        found.springback,
-        caption.text(system),
-        now.gas / most,
-        min(found.forces(now)[0] / (2.0 * most), 1.0),
-        found.piston,
-        _SCALE,
-    )
-
-
 def picture(found: JointDiagram | Build, system: str = "metric") -> Shown:
     """The joint of an engine as springs, tightened and at peak pressure."""
     one = find(found) if isinstance(found, Build) else found
@@ -279,7 +270,9 @@ SCENE = Scene(
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,
-    drawing=lambda found, system: bore_edge(gap=gap(found, system)),
+    scope="one bore at this crank angle, low preload",
+    tiles=_tiles,
+    joint=lambda found: found.report,
     play=CRANK_ANGLE,
     buttons={"Compare stiff and soft fasteners": _shanks},
 )

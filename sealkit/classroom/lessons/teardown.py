@@ -16,12 +16,12 @@ from sealkit.classroom.drawing.teardown_chart import BOW_MOST, PLOT, ROUGH_MOST,
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
 from sealkit.report import inspection
 from sealkit.report.inspection import BOW, ROUGH, SET, Inspection, find
 from sealkit.sealing import constructions, surfaces, teardown
-from sealkit.units import from_si
+from sealkit.units import from_si, show
 from sealkit.words import note
 
 CHECKS = {
@@ -86,7 +86,21 @@ def _sentence(found: Inspection, system: str) -> Sentence:
     good = None if disputed and seen.face == "reuse" and holds else seen.face == "reuse" and holds
     head = _HEADS[seen.face] + (_DISPUTED if disputed else "")
     head += "" if holds else ", JOINT DOES NOT HOLD"
-    return Sentence(head, words.text(system), good)
+    line = f"{refuse[0].upper()}{refuse[1:]}. " if judged else ""
+    line += note("{inside} of the bow lie in one bore.", inside=(found.inside, "lift")).text(system)
+    return Sentence(head, words.text(system), good, show(found.rough, "roughness", system), line)
+
+
+def _tiles(found: Inspection) -> Sequence[Tile]:
+    within = all(t.verdict == "within" for t in found.finish if t.verdict)
+    at = next(iter(found.order), (np.inf, ""))[0]
+    first = (at, "pressure", 0) if np.isfinite(at) else "none"
+    return (
+        ("roughness Ra", (found.rough, "roughness"), within),
+        ("bow within one bore", (found.inside, "lift"), found.seen.face == "reuse"),
+        ("design peak pressure", (found.report.gas.design_peak, "pressure", 0), None),
+        ("first failure at", first, at > found.report.gas.design_peak),
+    )
 
 
 _TITLES = {
@@ -210,6 +224,9 @@ SCENE = Scene(
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,
+    scope="this face and this gasket",
+    tiles=_tiles,
+    joint=lambda found: found.report,
     drawing=lambda found, system: bow(found, system)[0],
     buttons={
         "What the marks tell": lambda _, found, system: {

@@ -15,11 +15,11 @@ from sealkit.build import Build
 from sealkit.classroom.drawing.clearance_chart import PLOT, section
 from sealkit.classroom.drawing.shown import Shown, cells, source_table
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
-from sealkit.classroom.lessons import lesson
+from sealkit.classroom.lessons import lesson, tiles
 from sealkit.classroom.panel.scene import Free, Knob, Rows, Scene, Sentence
 from sealkit.report import percent
 from sealkit.sealing import clearances
-from sealkit.units import from_si
+from sealkit.units import from_si, show
 from sealkit.words import Note, note
 
 CHECKS = {
@@ -114,10 +114,18 @@ def _sentence(found: Refit, system: str) -> Sentence:
         force=(found.force, "force"),
         change="" if same else note(", {by} against the sheet", by=_by(change, "force")),
     ).text(system)
+    line = note(
+        "from piston to head at speed. Compression {ratio} to 1, design peak pressure {peak}.",
+        ratio=_before_after(found, "ratio")["ratio"],
+        peak=(found.after.design_peak, "pressure", 0),
+    ).text(system)
+    knocks = float(found.after.knock_integral) >= 1.0
+    word, good = "CLEAR, BUT KNOCK WARNING" if knocks else "CLEAR", None if knocks else True
+    if found.squish_is == "risk":
+        word, good = "RISK OF TOUCH", None
     if touches:
-        return Sentence("TOUCHES", words, False)
-    risk = found.squish_is == "risk"
-    return Sentence("RISK OF TOUCH", words, None) if risk else Sentence("CLEAR", words, True)
+        word, good = "TOUCHES", False
+    return Sentence(word, words, good, show(running, "length", system), line)
 
 
 def _before_after(found: Refit, *names: str) -> dict[str, Figure]:
@@ -214,6 +222,8 @@ SCENE = Scene(
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,
+    scope="piston to head, and knock",
+    tiles=tiles.thickness,
     drawing=lambda found, system: section(found, system)[0],
     buttons={
         "Take ring marks off a face": _clean_up,

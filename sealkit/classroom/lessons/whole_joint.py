@@ -11,16 +11,18 @@ from sealkit.analysis import CLAMP_RULE, trade_count
 from sealkit.analysis.wrench import lubricant_of, tighter
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
-from sealkit.classroom.drawing.bore_edge import bore_edge
+from sealkit.classroom.drawing.joint_section import section_picture
 from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework.questions import Exercises, Solved
-from sealkit.classroom.lessons import lesson
+from sealkit.classroom.lessons import lesson, tiles
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Knob, Rows, Scene, Sentence
 from sealkit.errors import fail
-from sealkit.report import Report, ranking
+from sealkit.report import Report, percent, ranking
 from sealkit.report.seal import at_peak
+from sealkit.report.specification import brief
 from sealkit.report.tables import order_rows
+from sealkit.sealing.limit import Outcome
 from sealkit.units import show
 from sealkit.words import note
 
@@ -47,8 +49,22 @@ def _sentence(report: Report, system: str) -> Sentence:
         left=(state.clamp, "force"),
         clamp=(clamp, "force"),
     )
-    word = str(report.outcome).upper()
-    return Sentence(word, words.text(system), report.holds)
+    low, first = report.weakest, report.first_failure
+    line = note(
+        "{part}: the smallest margin. {first}",
+        part=brief(low).capitalize(),
+        first="Nothing fails up to three times this pressure."
+        if first is None
+        else note(
+            "As pressure rises, this fails first, at {at}: {what}.",
+            what=brief(first.limit),
+            at=(report.gas.ambient + first.pressure, "pressure", 0),
+        ),
+    ).text(system)
+    good = {Outcome.HOLDS: True, Outcome.FAILS: False}.get(report.outcome)
+    return Sentence(
+        str(report.outcome).upper(), words.text(system), good, percent(float(low.margin)), line
+    )
 
 
 def _tables(report: Report, system: str) -> Mapping[str, Rows]:
@@ -74,19 +90,16 @@ SCENE = Scene(
     plot=charts.PLOT,
     sentence=_sentence,
     tables=_tables,
-    drawing=bore_edge,
+    tiles=tiles.joint,
+    joint=lambda report: report,
     buttons={"Compare all gaskets on this engine": _gaskets},
 )
 
 
 # --------------------------------------------------------------------------- the idea, by hand
 def picture(report: Report | None = None, system: str = "metric") -> Shown:
-    """The section through the edge of a bore; with a report, at its peak pressure."""
-    return Shown(
-        bore_edge(report, system),
-        "Section through the edge of a bore: the fastener pulls the head down, the gas pushes it "
-        "up, the seal at the bore edge has to spring back as far.",
-    )
+    """The section through one bore of this joint, or of the first demo's, over a turn."""
+    return section_picture(report or reports.kept_report(builds.demo("boosted-four")), system)
 
 
 def nut_factor(build: Build) -> float:

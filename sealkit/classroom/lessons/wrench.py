@@ -16,6 +16,7 @@ from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
 from sealkit.classroom.drawing.stream import torque_stream
 from sealkit.classroom.homework.questions import Exercises, Solved
+from sealkit.classroom.lessons import tiles
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
@@ -147,25 +148,20 @@ def _ends(found: Tightened) -> dict[str, Any]:
 
 
 def _sentence(found: Tightened, system: str) -> Sentence:
-    f, strength = found.build.fasteners, found.clamp.strength
+    f, proof = found.build.fasteners, float(found.clamp.strength.proof)
     words = note(
         "{thread} with {lubricant}, tightened {to}{by}, gives {middle}, from {low end} to "
-        "{high end}. {share} of the torque stretches the fastener, the rest is friction. At the "
-        "high end the tension is {tension}, with the twist of the wrench {together}; proof is "
-        "{proof}, yield {yields}.",
+        "{high end}. Only {share} of the torque stretches the fastener; the rest is friction.",
         thread=f.thread,
         lubricant=f.lubricant,
         to="" if f.tightening == "yield" else "to ",
         by=tightened_by(found.build),
         share=(found.stretching, "fraction", 0),
-        tension=(found.tension[2], "stress"),
-        together=(found.equivalent[2], "stress"),
-        proof=(strength.proof, "stress"),
-        yields=(strength.yield_strength, "stress"),
         **_ends(found),
-    )
+    ).text(system)
     word, good = _verdict(found)
-    return Sentence(word, words.text(system), good)
+    number = f"{100 * found.tension[2] / proof:.0f} %"
+    return Sentence(word, words, good, number, f"of proof, at the high end of the preload. {words}")
 
 
 def _tables(found: Tightened, system: str) -> Mapping[str, Rows]:
@@ -248,6 +244,8 @@ SCENE = Scene(
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,
+    scope="one fastener while it is tightened",
+    tiles=tiles.wrench,
     drawing=lambda found, system: picture(found, system).html,
     buttons={"Compare lubricants": _lubricants, "Compare ways of tightening": _methods},
 )

@@ -17,6 +17,7 @@ import re
 import time
 from collections.abc import Callable, Mapping
 from itertools import zip_longest
+from pathlib import Path
 from typing import Any
 
 import anywidget
@@ -31,7 +32,9 @@ from sealkit import build as builds
 from sealkit import paper
 from sealkit import report as reports
 from sealkit.build import Build
+from sealkit.classroom.drawing.joint_section import TURN, joint_section, moves
 from sealkit.classroom.drawing.shown import html_table
+from sealkit.classroom.panel import looks
 from sealkit.classroom.panel.downloads import defused, link
 from sealkit.classroom.panel.job import Background, Job
 from sealkit.classroom.panel.scene import Knob, Scene, Sentence
@@ -41,6 +44,7 @@ from sealkit.report.specification import Specification
 from sealkit.units import show_unit
 
 OWN = "my own engine"
+_GIVEN = "given"  # the build that the notebook hands over
 _PAUSE = 0.04  # seconds between two pieces of work, at least
 _BEHIND = 0.05  # seconds from a chart to its words
 _REST = 0.3  # seconds without a change after which a rough result is made a full one
@@ -48,6 +52,12 @@ _FRAMES = 72  # of the play button over the whole slider
 _FRAME = 150  # ms
 _WIDE: Any = {"layout": {"width": "auto", "min_width": "0"}}
 _NAMED: Any = {"style": {"description_width": "initial"}, **_WIDE}  # the whole name is shown
+
+
+def _classed(box: Any, name: str) -> Any:
+    """A box of this class of `panel.css`."""
+    box.add_class(name)
+    return box
 
 
 _ASLEEP = (
@@ -62,6 +72,10 @@ def _live(role: str, body: str) -> str:
     return f'<div role="{role}" aria-live="{manner}" style="line-height:1.4">{body}</div>'
 
 
+def _beside(name: str) -> str:
+    return (Path(__file__).parent / name).read_text(encoding="utf-8")
+
+
 class _Helper(anywidget.AnyWidget):
     """What the browser has to do for a panel.
 
@@ -71,104 +85,34 @@ class _Helper(anywidget.AnyWidget):
     for a panel that sleeps, and brings an answer into view.
     """
 
-    _esm = """
-    export default {
-      render({ model, el }) {
-        el.style.width = "100%";
-        const told = document.createElement("div");
-        told.setAttribute("role", "status");
-        told.setAttribute("aria-live", "polite");
-        told.style.cssText = "position:absolute;width:1px;height:1px;overflow:hidden;" +
-          "clip-path:inset(50%);white-space:nowrap";
-        el.append(told);
-        const say = () => { told.textContent = model.get("told"); };
-        const panel = () => el.closest(".sealkit-panel");
-        const handles = () => (panel() ? [...panel().querySelectorAll(".noUi-handle")] : []);
-        const value = (handle, unit) => {
-          const now = Number(handle.getAttribute("aria-valuetext"));
-          const text = `${Number(now.toPrecision(5))} ${unit}`.trim();
-          if (!isNaN(now) && handle.getAttribute("aria-valuetext") !== text)
-            handle.setAttribute("aria-valuetext", text);
-        };
-        const moved = new MutationObserver((seen) => {
-          const all = handles(), units = model.get("units");
-          seen.forEach(({ target }) => value(target, units[all.indexOf(target)] ?? ""));
-        });
-        const name = () => {
-          handles().forEach((handle, i) => {
-            handle.setAttribute("aria-label", model.get("names")[i] ?? "");
-            value(handle, model.get("units")[i] ?? "");
-            moved.observe(handle, { attributeFilter: ["aria-valuetext"] });
-          });
-          const plays = panel() ? panel().querySelectorAll(".widget-play button") : [];
-          ["Play or pause", "Stop", "Play again and again"].forEach((text, i) => {
-            if (plays[i]) plays[i].setAttribute("aria-label", text);
-          });
-          el.closest(".jp-OutputArea, .output_area, body").querySelectorAll(".sealkit-asleep")
-            .forEach((line) => { line.style.display = "none"; });
-        };
-        let width = -1;
-        const watch = new ResizeObserver(() => {
-          name();
-          if (el.clientWidth > 0 && el.clientWidth !== width) {
-            width = el.clientWidth;
-            window.dispatchEvent(new Event("resize"));
-          }
-        });
-        watch.observe(el);
-        // a notebook reads single keys as commands on its cells; those of a control are its own
-        const own = (event) => !(event.ctrlKey || event.metaKey || event.altKey);
-        const before = (event) => {
-          if (panel()?.contains(event.target))
-            panel().toggleAttribute("data-lm-suppress-shortcuts", own(event));
-        };
-        window.addEventListener("keydown", before, true);
-        const after = (event) => { if (own(event)) event.stopPropagation(); };
-        let stopped = null;
-        // new sliders take a moment to be there
-        const later = () => [50, 300, 1500].forEach((wait) => setTimeout(() => {
-          if (!stopped && panel()) {
-            stopped = panel();
-            stopped.addEventListener("keydown", after);
-          }
-          name();
-        }, wait));
-        const look = () => setTimeout(() => {
-          const answer = panel()?.querySelector(".sealkit-asked");
-          answer?.scrollIntoView({ block: "nearest", behavior: "smooth" });
-        }, 150);
-        model.on("change:made", later);
-        model.on("change:told", say);
-        model.on("change:answers", look);
-        say();
-        later();
-        return () => {
-          watch.disconnect();
-          moved.disconnect();
-          window.removeEventListener("keydown", before, true);
-          stopped?.removeEventListener("keydown", after);
-          model.off("change:made", later);
-          model.off("change:told", say);
-          model.off("change:answers", look);
-        };
-      }
-    };
-    """
+    _esm = _beside("panel.js")
+    _css = _beside("panel.css")
     names = traitlets.List(traitlets.Unicode()).tag(sync=True)
     units = traitlets.List(traitlets.Unicode()).tag(sync=True)
     told = traitlets.Unicode().tag(sync=True)
     made = traitlets.Int().tag(sync=True)
     answers = traitlets.Int().tag(sync=True)
+    narrow = traitlets.Bool(False).tag(sync=True)
+
+
+class _Section(anywidget.AnyWidget):
+    """The moving section of the joint, or at the crank angle `at` (degrees)."""
+
+    _esm = _beside("section.js")
+    value = traitlets.Unicode().tag(sync=True)
+    below = traitlets.Unicode().tag(sync=True)
+    at = traitlets.Float(None, allow_none=True).tag(sync=True)
+    turn = traitlets.Float(TURN).tag(sync=True)
 
 
 class _Row:
-    """A slider with its number box; the box carries the name."""
+    """A slider with its number box on one line; the box carries the name."""
 
     def __init__(self) -> None:
-        self.box = widgets.FloatText(continuous_update=False, **_NAMED)
+        self.box = widgets.FloatText(continuous_update=False)
         self.slider = widgets.FloatSlider()
         self.made_for: tuple[float, float, float, bool] | None = None
-        self.view = widgets.VBox([self.box])
+        self.view = _classed(widgets.Box([self.box]), "sk-row")
 
     def renew(self, low: float, high: float, step: float, value: float, off: bool) -> None:
         """A new slider for other ends.
@@ -184,7 +128,7 @@ class _Row:
             step=step,
             disabled=off,
             readout=False,
-            layout=_WIDE["layout"] | {"margin": "0 10px"},
+            layout=_WIDE["layout"],
         )
         self.view.children = (self.box, self.slider)
 
@@ -207,6 +151,8 @@ class Panel(widgets.VBox):
         self._timer: asyncio.TimerHandle | None = None
         self._words: asyncio.TimerHandle | None = None
         self._full: asyncio.TimerHandle | None = None
+        self._later: asyncio.TimerHandle | None = None
+        self._whole = ""
         self._finer = Background()
         self._loop: asyncio.AbstractEventLoop | None = None
         self._took = 0.0
@@ -245,8 +191,11 @@ class Panel(widgets.VBox):
     # ------------------------------------------------------------------ making
     def _make(self, demo: str | None) -> None:
         names = [(builds.demo(n).sheet.name, n) for n in builds.demos()]
+        self._given = self.build
+        if demo is None:
+            names.insert(0, (f"{self.build.sheet.name}, as given", _GIVEN))
         self.chooser = widgets.Dropdown(
-            options=[*names, (OWN, OWN)], value=demo or OWN, description="Engine", **_NAMED
+            options=[*names, (OWN, OWN)], value=demo or _GIVEN, description="Engine", **_NAMED
         )
         self.sheet = widgets.Textarea(
             value=self.build.dumps(), description="Build sheet", rows=14, **_NAMED
@@ -261,13 +210,13 @@ class Panel(widgets.VBox):
             **_NAMED,
         )
         self.picks: dict[str, Any] = {}
-        self._picks = widgets.VBox()
+        self._picks = _classed(widgets.HBox(), "sk-picks")
         self.rows: list[_Row] = []
         self._rows = widgets.VBox()
         self.play: Any = None
         if self.scene.play:
             self.play = widgets.Play(
-                min=0, max=_FRAMES, step=1, interval=_FRAME, description="Turn the crank"
+                min=0, max=_FRAMES, step=1, interval=_FRAME, description="Turn the crank", **_WIDE
             )
             self.play.observe(self._on(self._play_on), "value")
         self.reset = _button("Back to the sheet's values", self._on(self._back))
@@ -278,18 +227,22 @@ class Panel(widgets.VBox):
         self.links = widgets.HTML()
         self.message = widgets.HTML()
         self.result = widgets.HTML()
+        self.helper = _Helper()
         # whole from the start: what is sent to a figure that the browser is still making gets lost
         self.figure = go.FigureWidget(*self._picture())
         self.figure._config = {
             "displaylogo": False,
-            "displayModeBar": True,
             "modeBarButtons": [["toImage"]],
             "toImageButtonOptions": {"format": "png", "scale": 2, "filename": self.scene.name},
             "responsive": True,
             "scrollZoom": False,
         }
-        self.helper = _Helper()
-        self.drawing = widgets.HTML()
+        self.helper.observe(self._on(self._arrange), "narrow")
+        self.tiles = widgets.HTML()
+        self.drawing = _Section() if self.scene.drawing is None else widgets.HTML()
+        self.told = widgets.ToggleButton(description="In words and tables", **_WIDE)
+        self.told.observe(self._on(self._tell_more), "value")
+        self.words = widgets.HTML()
         self.tables: dict[str, Any] = {}
         self._tables = widgets.VBox()
         self._asked = widgets.HTML()
@@ -298,35 +251,18 @@ class Panel(widgets.VBox):
         self.units.observe(self._on(self._dress), "value")
 
     def _stack(self) -> list[Any]:
-        controls = widgets.VBox(
-            [
-                self.chooser,
-                self.own,
-                self._picks,
-                self.units,
-                self._rows,
-                *([self.play] if self.play is not None else []),
-                self.reset,
-                *self.buttons.values(),
-                *self.more.values(),
-                *([self.job] if self.more else []),
-                self.drawing,
-                self.files,
-                self.links,
-            ],
-            layout=widgets.Layout(flex="5 1 260px", min_width="0", max_width="100%"),
-        )
-        shown = widgets.VBox(
-            [self.helper, self.figure],
-            layout=widgets.Layout(flex="8 1 260px", min_width="0", max_width="100%"),
-        )
-        both = widgets.HBox(
-            [controls, shown], layout=widgets.Layout(flex_flow="row wrap", align_items="flex-start")
-        )
-        # widgets in the size of the charts' lettering, to be read from the back of the room
-        size = widgets.HTML("<style>.sealkit-panel{--jp-widgets-font-size:15px}</style>")
-        size.layout = widgets.Layout(height="0", margin="0")
-        return [size, self.result, self.message, both, self._asked, self._tables]
+        """The one layout of all lessons; `panel.css` says where what stands."""
+        play = [self.play] if self.play is not None else []
+        bar = _classed(widgets.HBox([self.chooser, self._picks, self.units]), "sk-bar")
+        moved = _classed(widgets.HBox([*play, self.reset]), "sk-buttons")
+        side = _classed(widgets.VBox([self._rows, moved, self.drawing]), "sk-side")
+        main = _classed(widgets.VBox([self.helper, self.tiles, self.figure]), "sk-main")
+        both = _classed(widgets.Box([side, main]), "sk-stage")
+        asking = [*self.buttons.values(), *self.more.values(), self.files, self.told]
+        buttons = _classed(widgets.HBox(asking), "sk-buttons")
+        job = [self.job] if self.more else []
+        below = [buttons, *job, self.links, self._asked, self.words, self._tables]
+        return [bar, self.own, self.result, self.message, both, *below]
 
     # ------------------------------------------------------------------ what came from the user
     def _on(self, action: Callable[..., None], *given: Any) -> Callable[[Any], None]:
@@ -350,7 +286,8 @@ class Panel(widgets.VBox):
         self.own.layout.display = "" if own else "none"
         self.faults.value = ""
         if not own:
-            self._adopt(builds.demo(self.chooser.value))
+            given = self.chooser.value == _GIVEN
+            self._adopt(self._given if given else builds.demo(self.chooser.value))
             self.sheet.value = self.build.dumps()
 
     def _use_sheet(self) -> None:
@@ -484,16 +421,16 @@ class Panel(widgets.VBox):
 
     def _drop(self) -> None:
         """Nothing is due any more."""
-        for timer in (self._timer, self._words, self._full):
+        for timer in (self._timer, self._words, self._full, self._later):
             if timer is not None:
                 timer.cancel()
-        self._timer = self._words = self._full = None
+        self._timer = self._words = self._full = self._later = None
         self._finer.drop()
 
     @property
     def busy(self) -> bool:
         """Whether work or words are still due."""
-        due = any(t is not None for t in (self._timer, self._words, self._full))
+        due = any(t is not None for t in (self._timer, self._words, self._full, self._later))
         return due or self._finer.running
 
     def settle(self) -> None:
@@ -622,21 +559,28 @@ class Panel(widgets.VBox):
         """Traces and layout of the engine and units that stand."""
         self._drawn_in = self.system
         plot = self.scene.plot
-        return plot.traces(self.outcome, self.system), plot.layout(self.stage.found, self.system)
+        return plot.traces(self.outcome, self.system), plot.layout(
+            self.stage.found, self.system, self.helper.narrow
+        )
+
+    def _arrange(self) -> None:
+        """Charts beside or below each other, as the panel is wide."""
+        with self.figure.batch_update():
+            self.figure.update_layout(self._picture()[1], overwrite=True)
 
     def _draw(self) -> None:
         """The newest result, values changed in place."""
         self._redraw()
         self._clear()
-        self._say()
+        self._say(at_once=True)
 
     def _say_result(self) -> None:
         self._state(self.scene.sentence(self.outcome, self.system))
 
     def _state(self, sentence: Sentence) -> None:
         """The result, shown and spoken."""
-        self.result.value = _verdict(sentence)
-        self.helper.told = str(sentence)
+        self.result.value = looks.verdict(sentence, self.scene.scope, self._whole)
+        self.helper.told = sentence.spoken
 
     def _clear(self) -> None:
         """What was told of the result before goes, and work on it ends."""
@@ -645,12 +589,57 @@ class Panel(widgets.VBox):
         self.links.value = ""
         self._asked.value = ""
 
-    def _say(self) -> None:
-        """The newest result in words and tables."""
+    def _say(self, at_once: bool = False) -> None:
+        """The newest result in words, tiles, drawing and, where they are wanted, tables."""
         result, system = self.outcome, self.system
+        self._rest(at_once)
         self._say_result()
-        self.drawing.value = self.scene.drawing(result, system)
-        self._set_tables(self.scene.tables(result, system))
+        self.tiles.value = looks.tiles(self.scene.tiles(result), system)
+        if self.scene.drawing is not None:
+            drawn = self.scene.drawing(result, system)
+            self.drawing.value = f'<div class="sealkit-drawing">{drawn}</div>'
+        self._tell_more()
+
+    def _tell_more(self) -> None:
+        """Words and tables, as long as they are wanted."""
+        wanted = self.told.value
+        sentence = self.scene.sentence(self.outcome, self.system)
+        self.words.value = f"<p>{html.escape(str(sentence))}</p>" if wanted else ""
+        self._set_tables(self.scene.tables(self.outcome, self.system) if wanted else {})
+
+    def _rest(self, at_once: bool) -> None:
+        """The whole joint: soon where the result has its report, else once controls rest."""
+        if self.scene.joint is not None:
+            self._take_joint(self.scene.joint(self.outcome))
+        elif at_once or self._loop is None:
+            self._work_joint()
+        else:
+            self._whole = ""
+            if self._later is not None:
+                self._later.cancel()
+            self._later = self._loop.call_later(_REST, self._guard, self._end_rest)
+
+    def _end_rest(self) -> None:
+        self._later = None
+        self._work_joint()
+        self._say_result()
+
+    def _work_joint(self) -> None:
+        try:
+            self._take_joint(reports.kept_report(self.scene.kept(self.varied(), self.outcome)))
+        except InputError:
+            self._whole = "Whole joint: cannot be worked out here."
+
+    def _take_joint(self, report: Any) -> None:
+        """What the whole joint says, and its section."""
+        self._whole = looks.whole(report) if self.scene.scope != looks.WHOLE else ""
+        if self.scene.drawing is None:
+            with self.drawing.hold_sync():
+                self.drawing.value = joint_section(report, self.system)
+                self.drawing.below = f"{moves(report)}."
+                if self.scene.play:
+                    now = self.stage.now(self.stage.knob(self.scene.play))
+                    self.drawing.at = float(np.degrees(now))
 
     def _redraw(self) -> None:
         """New data of all traces in one message.
@@ -682,7 +671,7 @@ class Panel(widgets.VBox):
         lines = [str(f) for f in faults] or [f"{type(err).__name__}: {err}"]
         told = "<br>".join(html.escape(line) for line in lines)
         words = f"<b>Not worked out; the picture below is the last one that was.</b><br>{told}"
-        self.message.value = _live("alert", _box("dashed", words))
+        self.message.value = _live("alert", f'<div class="sk-fault">{words}</div>')
 
     # ------------------------------------------------------------------ saving
     def _make_links(self) -> None:
@@ -739,20 +728,3 @@ def _button(words: str, pressed: Callable[[Any], None]) -> widgets.Button:
     made = widgets.Button(description=words, **_WIDE)
     made.on_click(pressed)
     return made
-
-
-def _box(line: str, body: str) -> str:
-    """Words in a box of this line."""
-    return (
-        f'<div style="border:2px {line} currentColor;padding:8px 12px;font-size:16px;'
-        f'line-height:1.4">{body}</div>'
-    )
-
-
-def _verdict(sentence: Sentence) -> str:
-    """The result line: the verdict in bold, then the sentence."""
-    return _box(
-        "solid",
-        f'<span aria-hidden="true">{sentence.mark} </span><b>{sentence.word}</b>. '
-        f"{html.escape(sentence.words)}",
-    )

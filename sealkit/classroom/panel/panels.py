@@ -16,9 +16,11 @@ from typing import Any
 
 from sealkit import build as builds
 from sealkit.build import Build
+from sealkit.classroom.drawing.joint_section import section_picture
 from sealkit.classroom.drawing.shown import html_table, plain_table
 from sealkit.classroom.panel.scene import Rows, Scene, Sentence
 from sealkit.classroom.panel.stage import Stage
+from sealkit.report import kept_report
 
 FIRST = "boosted-four"
 
@@ -112,11 +114,18 @@ def static(
         result,
         system,
         figure,
-        scene.drawing(result, system),
+        _drawing(scene, one, result, system),
         tables,
         scene.sentence(result, system),
         note,
     )
+
+
+def _drawing(scene: Scene, build: Build, result: Any, system: str) -> str:
+    if scene.drawing is not None:
+        return scene.drawing(result, system)
+    report = kept_report(build) if scene.joint is None else scene.joint(result)
+    return section_picture(report, system).html
 
 
 def _figure(stage: Stage, system: str) -> Any:

@@ -15,9 +15,11 @@ from typing import Any
 from sealkit.build import Build
 from sealkit.classroom.drawing.plot import Drawn
 from sealkit.errors import fail
+from sealkit.report import Report
 from sealkit.units import KINDS, Q, show_unit, show_value, to_si
 
 Rows = list[dict[str, str]]
+Tile = tuple[str, Any, bool | None]
 Free = Mapping[str, Any]
 
 
@@ -129,16 +131,36 @@ class Pick:
 
 @dataclass(frozen=True)
 class Sentence:
-    """The result in words: a short verdict in capitals, the sentence, and good, bad or neither."""
+    """The result in words.
+
+    Parameters
+    ----------
+    word : a short verdict in capitals
+    words : all there is to say
+    good : good, bad or neither
+    number : the one that counts
+    line : what that number is, in a line; the first of the words if there is none
+    """
 
     word: str
     words: str
     good: bool | None = None
+    number: str = ""
+    line: str = ""
+
+    def __post_init__(self) -> None:
+        if not self.line:
+            object.__setattr__(self, "line", f"{self.words.partition('. ')[0].rstrip('.')}.")
 
     @property
     def mark(self) -> str:
         """The sign before the verdict, which only decorates it."""
-        return {True: "✓", False: "✗", None: ""}[self.good]
+        return {True: "✓", False: "✗", None: "≈"}[self.good]
+
+    @property
+    def spoken(self) -> str:
+        """What a screen reader says when it changes."""
+        return f"{self.word}. {self.number} {self.line}".replace(".  ", ". ")
 
     def __str__(self) -> str:
         return f"{self.word}. {self.words}"
@@ -146,10 +168,6 @@ class Sentence:
 
 def _none(*_: Any) -> tuple[()]:
     return ()
-
-
-def _blank(*_: Any) -> str:
-    return ""
 
 
 def _as_set(build: Build, _: Any) -> Build:
@@ -172,7 +190,12 @@ class Scene:
     sentence : (result, system) -> the result in words
     tables : (result, system) -> caption -> rows of text
     picks : build -> the choices
-    drawing : (result, system) -> SVG or HTML beside the controls; "" for none
+    scope : what the verdict judges
+    tiles : result -> (what it is, figure as `sealkit.words.figure_text` takes it, good or bad)
+    drawing : (result, system) -> SVG or HTML beside the controls; None for the moving section of
+        the joint
+    joint : result -> report of the whole joint, where the result has it; None has it worked out
+        once the controls rest
     play : path of the knob that the play button moves; "" for none
     buttons : words on a button -> (build as set, result, system) -> caption -> rows of text
     data : (result, system) -> columns of the file to save, names with units -> numbers; None takes
@@ -196,7 +219,10 @@ class Scene:
     sentence: Callable[[Any, str], Sentence]
     tables: Callable[[Any, str], Mapping[str, Rows]]
     picks: Callable[[Build], Sequence[Pick]] = _none
-    drawing: Callable[[Any, str], str] = _blank
+    scope: str = "the whole joint"
+    tiles: Callable[[Any], Sequence[Tile]] = _none
+    drawing: Callable[[Any, str], str] | None = None
+    joint: Callable[[Any], Report] | None = None
     play: str = ""
     buttons: Mapping[str, Callable[[Build, Any, str], Mapping[str, Rows]]] = field(
         default_factory=dict

@@ -14,7 +14,6 @@ from sealkit import build as builds
 from sealkit import paper
 from sealkit import report as reports
 from sealkit.classroom.drawing import charts
-from sealkit.classroom.drawing.bore_edge import bore_edge
 from sealkit.classroom.drawing.charts import PLOT
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import crank_places
@@ -139,27 +138,6 @@ def test_html_is_escaped() -> None:
     text = html_table('a "b" <c>', [{"<x>": "<script>", "y & z": "1"}])
     assert "<script>" not in text and "&lt;script&gt;" in text and "y &amp; z" in text
     ElementTree.fromstring(text)
-
-
-def _section(text: str) -> ElementTree.Element:
-    return ElementTree.fromstring(re.search(r"<svg.*</svg>", text, re.DOTALL)[0])  # type: ignore[index]
-
-
-def test_section_has_words_and_opens_with_the_lift() -> None:
-    plain = _section(bore_edge())
-    assert plain.get("role") == "img" and "Section through" in str(plain.get("aria-label"))
-    build = builds.demo("boosted-four")
-    heights = []
-    for torque in ("156 N*m", "120 N*m", "78 N*m"):
-        report = reports.run(build.vary({"fasteners.torque": torque}))
-        text = bore_edge(report, "metric")
-        shown = f"{1e6 * float(np.max(report.over_angle.seal_lift)):.1f} µm"
-        assert shown in text and shown in str(_section(text).get("aria-label"))
-        head = next(
-            p.get("d", "") for p in _section(text).iter("path") if p.get("fill") == "#e3e7ea"
-        )
-        heights.append(float(head.split("L205,")[1].split()[0]))
-    assert heights[0] > heights[1] > heights[2]  # the less clamp, the higher the head (y runs down)
 
 
 def test_static_shows_figure_tables_and_verdict() -> None:

@@ -121,7 +121,7 @@ def panel() -> Panel:
 
 
 def count_of(panel: Panel) -> int:
-    found = re.search(r"Of ([\d,]+) builds", panel.result.value)
+    found = re.search(r"of ([\d,]+) builds", panel.result.value)
     assert found is not None
     return int(found[1].replace(",", ""))
 
@@ -187,7 +187,7 @@ def test_while_a_slider_moves_the_chart_is_rough_and_then_full(panel: Panel) -> 
     asyncio.run(play())
     assert scatter_lesson.ROUGH in counts
     assert count_of(panel) == scatter_lesson.BUILDS
-    assert "Nearest to leaking" in panel.result.value
+    assert "Nearest to leaking" in str(panel.scene.sentence(panel.outcome, "metric"))
 
 
 def test_a_pick_while_the_full_chart_is_on_its_way_is_not_undone_by_it(panel: Panel) -> None:

@@ -35,7 +35,9 @@ LBF = 1e3 / 4.4482216152605
 
 @pytest.fixture
 def panel() -> Panel:
-    return panels.panel("boosted-four", SCENE)
+    made: Panel = panels.panel("boosted-four", SCENE)
+    made.told.value = True
+    return made
 
 
 def lines(panel: Panel) -> dict[str, np.ndarray[Any, Any]]:
@@ -62,7 +64,7 @@ def test_opens_on_the_sheets_own_values(panel: Panel) -> None:
     assert panel.outcome.gas.design_peak == ours.gas.design_peak
     assert panel.stage.moved == {} and panel.message.value == ""
     assert panel.rows[BOOST].box.value == pytest.approx(1.241)
-    assert str(ours.weakest.title) in panel.result.value
+    assert str(ours.weakest.title) in panel.words.value
     np.testing.assert_allclose(lines(panel)["clamp"], PLOT.numbers("clamp", ours)[1], rtol=1e-6)
 
 
@@ -214,7 +216,7 @@ def test_more_torque_leaves_more_clamp_and_less_strength(panel: Panel) -> None:
 def test_verdict_turns_in_words(panel: Panel) -> None:
     move(panel, TIGHT, "max")
     assert not panel.outcome.holds and "DOES NOT HOLD" in words(panel.result.value)
-    assert str(panel.outcome.weakest.title) in panel.result.value
+    assert str(panel.outcome.weakest.title) in panel.words.value
     assert "DOES NOT HOLD" in panel.tables["Limits, weakest first"].value
     panel.reset.click()
     assert "DOES NOT HOLD" not in panel.result.value + panel.tables["Limits, weakest first"].value
@@ -324,7 +326,10 @@ def test_panel_takes_a_build_a_path_or_nothing(tmp_path: Any) -> None:
     path = own.save(tmp_path / "mine.toml")
     for given in (own, path, str(path)):
         made = panels.panel(given, SCENE)
-        assert made.chooser.value == OWN and made.own.layout.display == ""
+        assert made.chooser.label.endswith(", as given") and made.own.layout.display == "none"
+        made.chooser.value = "boosted-four"
+        made.chooser.value = made.chooser.options[0][1]
+        assert made.build == made.stage.sheet and made.message.value == ""
         assert made.build.charge.boost == pytest.approx(own.charge.boost)
         assert builds.loads(made.sheet.value).charge.boost == pytest.approx(own.charge.boost)
     assert panels.panel(None, SCENE).chooser.value == panels.FIRST
@@ -364,7 +369,7 @@ def test_hundred_changes_under_a_loop_settle_on_the_last(panel: Panel) -> None:
     assert not panel.busy
     assert panel.outcome.build.charge.boost == pytest.approx(1.8e5)
     words = panel.scene.sentence(panel.outcome, panel.system).words
-    assert html.escape(words) in panel.result.value
+    assert html.escape(words) in panel.words.value
     assert 1 <= panel.computed - done <= 20
     # and a loop that has ended does not hold up the next change
     move(panel, BOOST, "min")

@@ -54,6 +54,7 @@ PICKS = [
 @functools.cache
 def shared(name: str) -> Panel:
     made: Panel = panels.panel("boosted-four", SCENES[name])
+    made.told.value = True
     return made
 
 
@@ -85,7 +86,13 @@ def every(panel: Panel) -> dict[str, Any]:
 def sound(panel: Panel) -> None:
     """Nothing on screen that is no number, nothing outside its axes."""
     assert panel.message.value == ""
-    shown = [panel.result.value, panel.drawing.value, *(t.value for t in panel.tables.values())]
+    shown = [
+        panel.result.value,
+        panel.tiles.value,
+        panel.words.value,
+        panel.drawing.value,
+        *(t.value for t in panel.tables.values()),
+    ]
     for text in shown:
         # the words themselves, not parts of others such as "finance"
         assert not re.search(r"\b(nan|inf|None)\b", re.sub(r"<[^>]+>", " ", text)), text[:200]
@@ -107,7 +114,10 @@ def sound(panel: Panel) -> None:
 def test_opens_with_names_units_and_labels(panel: Panel, system: str) -> None:
     panel.units.value = system
     sound(panel)
-    assert panel.helper.told == str(panel.scene.sentence(panel.outcome, system))
+    sentence = panel.scene.sentence(panel.outcome, system)
+    assert panel.helper.told == sentence.spoken and sentence.number and sentence.line
+    assert 4 <= len(panel.scene.tiles(panel.outcome)) <= 6
+    assert panel.scene.scope in panel.result.value
     boxes = [r.box.description for r in panel.rows]
     names = [*boxes, *(b.description for b in panel.picks.values())]
     names += [*(b.description for b in panel.buttons.values())]
@@ -144,7 +154,8 @@ def test_each_knob_to_both_ends_and_back(panel: Panel, place: int, system: str) 
         assert float(show_value(panel.stage.now(knob), knob.kind, system)) == pytest.approx(end)
         assert row.box.value == end
         tables = "".join(t.value for t in panel.tables.values())
-        seen.append((every(panel), panel.result.value + panel.drawing.value + tables))
+        told = panel.result.value + panel.tiles.value + panel.drawing.value + tables
+        seen.append((every(panel), told))
     (high, told_high), (low, told_low) = seen
     moved = any(
         high[k].shape != low[k].shape
@@ -184,7 +195,7 @@ def test_every_option_can_be_picked(panel: Panel, path: str) -> None:
         sound(panel)
         tables = "".join(t.value for t in panel.tables.values())
         shown = b"".join(v.tobytes() for v in every(panel).values())
-        told.add((panel.result.value + panel.drawing.value + tables, shown))
+        told.add((panel.words.value + panel.drawing.value + tables, shown))
     assert len(told) > 1
 
 
