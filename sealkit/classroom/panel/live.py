@@ -566,7 +566,8 @@ class Panel(widgets.VBox):
     def _arrange(self) -> None:
         """Charts beside or below each other, as the panel is wide."""
         with self.figure.batch_update():
-            self.figure.update_layout(self._picture()[1], overwrite=True)
+            self.figure.update_layout(self._picture()[1])
+        self.helper.made += 1
 
     def _draw(self) -> None:
         """The newest result, values changed in place."""

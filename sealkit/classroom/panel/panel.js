@@ -34,6 +34,12 @@ export default {
       el.closest(".jp-OutputArea, .output_area, body").querySelectorAll(".sealkit-asleep")
         .forEach((line) => { line.style.display = "none"; });
     };
+    // a new height makes plotly hold on to the width it has
+    const fit = () => {
+      const plot = panel()?.querySelector(".js-plotly-plot");
+      if (plot?.layout) delete plot.layout.width;
+      window.dispatchEvent(new Event("resize"));
+    };
     let width = -1;
     const watch = new ResizeObserver(() => {
       name();
@@ -41,8 +47,7 @@ export default {
         width = el.clientWidth;
         const narrow = panel()?.clientWidth < 760;
         if (narrow !== model.get("narrow")) { model.set("narrow", narrow); model.save_changes(); }
-        [0, 400, 1500].forEach((wait) =>
-          setTimeout(() => window.dispatchEvent(new Event("resize")), wait));
+        fit();
       }
     });
     watch.observe(el);
@@ -62,6 +67,7 @@ export default {
         stopped.addEventListener("keydown", after);
       }
       name();
+      fit();
     }, wait));
     const look = () => setTimeout(() => {
       const answer = panel()?.querySelector(".sealkit-asked");
