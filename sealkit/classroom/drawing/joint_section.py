@@ -20,7 +20,6 @@ from sealkit.report import Report
 from sealkit.report.seal import demand_over, shown_seal, springback
 from sealkit.units import show
 
-__all__ = ["TURN", "joint_section", "moves", "section_picture"]
 
 TURN = 6.0  # seconds of a turn of the crank
 TIMES = 300  # how much too large the movements of head, fasteners and seal are drawn
