@@ -20,7 +20,6 @@ from sealkit.report import Report
 from sealkit.report.seal import demand_over, shown_seal, springback
 from sealkit.units import show
 
-
 TURN = 6.0  # seconds of a turn of the crank
 TIMES = 300  # how much too large the movements of head, fasteners and seal are drawn
 _ANGLES = np.array([-180, -140, -100, -70, -45, -30, -15, -5, 0, 5, 10, 15, 20, 25, 30, 35, 40, 50,

@@ -11,7 +11,6 @@ from sealkit.report.specification import brief
 from sealkit.sealing.limit import Outcome
 from sealkit.words import figure_text
 
-
 WHOLE = "the whole joint"
 _STATES = {True: "good", False: "bad", None: ""}
 MARKS = {True: "✓", False: "✗", None: "≈"}
