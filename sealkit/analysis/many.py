@@ -60,7 +60,6 @@ def with_numbers(build: Build, numbers: Mapping[str, Any]) -> Build:
 
     Parameters
     ----------
-    build : a checked build sheet
     numbers : by dotted name of `VARIABLE`
 
     Returns

@@ -33,10 +33,6 @@ def _taken(build: Build) -> dict[str, Any]:
 def alternatives(build: Build) -> tuple[tuple[str, str, float], ...]:
     """Other choices that stand beside those of the report, one at a time.
 
-    Parameters
-    ----------
-    build : a checked build sheet
-
     Returns
     -------
     tuple of (what in words, field of the sheet, plain SI number), two for each row of the table
@@ -62,7 +58,6 @@ def banded(build: Build, rows: Iterable[Limit], peak: float) -> tuple[Limit, ...
 
     Parameters
     ----------
-    build : a checked build sheet
     rows : its limits at this pressure, one of each key
     peak : gas pressure over the air outside [Pa]
 

@@ -22,7 +22,6 @@ def by_method(build: Build, method: str) -> Build:
 
     Parameters
     ----------
-    build : a checked build sheet
     method : "torque", "torque and angle" (snug at half the torque) or "stretch"
 
     Returns
@@ -46,7 +45,6 @@ def compare_methods(
 
     Parameters
     ----------
-    build : a checked build sheet
     count, seed : as in `study`
     preload : as in `usual`
 
@@ -67,7 +65,6 @@ def sweep(
 
     Parameters
     ----------
-    build : a checked build sheet
     path : dotted name of a field of the sheet
     values : as written on the sheet, such as ``["100 N*m", "120 N*m"]``
     count, seed : as in `study`

@@ -113,7 +113,6 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
 
     Parameters
     ----------
-    build : a checked build sheet
     preload : "parts": friction and wrench (or angle gauge, or stretch reading) apart; "method": one
         factor with the scatter of the way of tightening; if not given, "method" where the sheet
         states its scatter and "parts" where it does not
@@ -125,21 +124,23 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
     """
     if preload not in (None, "parts", "method"):
         raise fail("preload", preload, '"parts" or "method"')
-    b, f, h = build.burn, build.fasteners, build.heat
+    b, f, h, g = build.burn, build.fasteners, build.heat, build.gasket
     rows = tables.load("spread")
     own = analysis.sheet_status(build)
     parts = preload == "parts" or (preload is None and f.preload_scatter is None)
     out = []
 
-    def add(
-        key: str, name: str, spreads: Mapping[str, Distribution], *trust: str, short: str = ""
-    ) -> None:
+    def add(key: str, spreads: Mapping[str, Distribution], *trust: str, of: str = "") -> None:
         row = rows[key]
+        name = f"{row['name']} ({of})" if of else row["name"]
         status = tables.weakest(row["status"], *trust)
-        out.append(Input(name, spreads, row["source"], status, row["note"], short))
+        out.append(Input(name, spreads, row["source"], status, row["note"], row["short"]))
 
     def round_(value: float, half: float) -> Normal:
         return Normal(value, 0.5 * abs(half))
+
+    def share(key: str) -> float:
+        return float(rows[key]["share"])
 
     if parts and f.tightening in ("torque", "torque and angle"):
         row = tightening.friction.si(f.lubricant)
@@ -148,83 +149,47 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
             "bearing": (f.friction_bearing, row.head_low, row.head, row.head_high),
         }
         spreads = {}
-        for place, (given, low, mean, high) in stated.items():
-            scale = 1.0 if given is None else given / mean
-            spreads[f"fasteners.friction_{place}"] = Triangular(
-                low * scale, mean * scale, high * scale
-            )
-        add("friction", f"friction ({f.lubricant})", spreads, row.status, short="friction")
+        for place, (given, *three) in stated.items():
+            scale = 1.0 if given is None else given / three[1]
+            spreads[f"fasteners.friction_{place}"] = Triangular(*(x * scale for x in three))
+        add("friction", spreads, row.status, of=f.lubricant)
         torque = f.torque or 0.0
-        add(
-            "wrench",
-            "wrench",
-            {"fasteners.torque": round_(torque, rows["wrench"]["share"] * torque)},
-        )
+        add("wrench", {"fasteners.torque": round_(torque, share("wrench") * torque)})
         if f.tightening == "torque and angle":
-            gauge = {"fasteners.angle": round_(f.angle or 0.0, rows["angle"]["angle"])}
-            add("angle", "angle gauge", gauge)
+            add("angle", {"fasteners.angle": round_(f.angle or 0.0, rows["angle"]["angle"])})
     else:
         if f.preload_scatter is not None and not parts:
             width, status, word = f.preload_scatter, own, "as the sheet states"
         else:
             found = analysis.scatter_row(build)
             width, status, word = found["high"], found["status"], found["method"]
-        factor = {"fasteners.preload_factor": round_(f.preload_factor, width * f.preload_factor)}
-        add("method", f"preload ({word})", factor, status, short="preload")
+        factor = round_(f.preload_factor, width * f.preload_factor)
+        add("method", {"fasteners.preload_factor": factor}, status, of=word)
     depth, _, status = analysis.embedment_of(build)
-    share = rows["embedment"]["share"]
-    add(
-        "embedment",
-        "embedment",
-        {"fasteners.embedment": Triangular((1 - share) * depth, depth, (1 + share) * depth)},
-        status,
-    )
+    part = share("embedment")
+    settled = Triangular((1 - part) * depth, depth, (1 + part) * depth)
+    add("embedment", {"fasteners.embedment": settled}, status)
     creep, _, status = analysis.creep_of(build)
-    creeps = {"gasket.creep_relaxation": creep}
-    creeps["gasket.seal_creep_relaxation"] = analysis.seal_creep_of(build)
-    part = 1 - rows["creep"]["share"]
-    add(
-        "creep",
-        "creep of the gasket",
-        {path: Uniform(part * most, most) for path, most in creeps.items() if most > 0},
-        status,
-    )
+    seal, least = analysis.seal_creep_of(build), 1 - share("creep")
+    creeps = {"gasket.creep_relaxation": creep, "gasket.seal_creep_relaxation": seal}
+    add("creep", {k: Uniform(least * most, most) for k, most in creeps.items() if most > 0}, status)
     over = analysis.body_over_ring(build)
-    if over is not None and build.gasket.body_tolerance > 0:
-        around = round_(over, build.gasket.body_tolerance)
-        add("body over ring", "body over ring", {"gasket.body_over_ring": around}, own)
-    thick = build.gasket.compressed_thickness
-    add(
-        "thickness",
-        "gasket thickness",
-        {"gasket.compressed_thickness": round_(thick, rows["thickness"]["share"] * thick)},
-    )
+    if over is not None and g.body_tolerance > 0:
+        add("body over ring", {"gasket.body_over_ring": round_(over, g.body_tolerance)}, own)
+    thick = round_(g.compressed_thickness, share("thickness") * g.compressed_thickness)
+    add("thickness", {"gasket.compressed_thickness": thick})
     if b.peak_variation != 0:
-        add("peak", "highest peak", {"burn.one_cycle_in": Highest(b.one_cycle_in)}, own)
+        add("peak", {"burn.one_cycle_in": Highest(b.one_cycle_in)}, own)
     if b.knock_amplitude > 0:
-        law = LogNormal(b.knock_amplitude, rows["knock"]["share"])
-        add("knock", "knock amplitude", {"burn.knock_amplitude": law}, own)
+        law = LogNormal(b.knock_amplitude, share("knock"))
+        add("knock", {"burn.knock_amplitude": law}, own)
     state = analysis.hot_state(build, analysis.FULL_LOAD)
-    add(
-        "coolant",
-        "coolant, hot",
-        {"heat.coolant_temperature": round_(float(state.coolant), rows["coolant"]["step"])},
-        state.status,
-        short="coolant",
-    )
-    share = rows["rise"]["share"] * h.rise_factor
-    add(
-        "rise",
-        "rise of the hot parts",
-        {
-            "heat.rise_factor": Triangular(
-                h.rise_factor - share, h.rise_factor, h.rise_factor + share
-            )
-        },
-        state.status,
-    )
+    coolant = round_(float(state.coolant), rows["coolant"]["step"])
+    add("coolant", {"heat.coolant_temperature": coolant}, state.status)
+    rise, half = h.rise_factor, share("rise") * h.rise_factor
+    add("rise", {"heat.rise_factor": Triangular(rise - half, rise, rise + half)}, state.status)
     if build.liquids.deck == "wet" and h.cold_soak < heat.ASSEMBLED_AT:
-        add("cold soak", "cold soak", {"heat.cold_soak": Uniform(h.cold_soak, heat.ASSEMBLED_AT)})
+        add("cold soak", {"heat.cold_soak": Uniform(h.cold_soak, heat.ASSEMBLED_AT)})
     return tuple(out)
 
 

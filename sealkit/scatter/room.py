@@ -51,7 +51,6 @@ def room(build: Build, count: int = 1_024, seed: int = 1) -> Room:
 
     Parameters
     ----------
-    build : a checked build sheet
     count, seed : as in `study`
 
     Raises

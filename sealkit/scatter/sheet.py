@@ -41,7 +41,6 @@ def judge_builds(
 
     Parameters
     ----------
-    build : a checked build sheet
     numbers : plain SI numbers, one per build, by field of the sheet (`analysis.VARIABLE`)
     mean : mean cycle of the sheet, where it is worked out already
 
@@ -120,7 +119,6 @@ def run(
 
     Parameters
     ----------
-    build : a checked build sheet
     inputs : what scatters; `usual` if not given
     count, seed, how : as in `study`
     middle : whether to work out each limit in the middle of all spreads too, with its words; False
