@@ -5,7 +5,7 @@ Numbers of the sheet named in `VARIABLE` may be arrays over builds (`with_number
 then work out all builds at once.
 """
 
-from sealkit.analysis.case import Judged, judged
+from sealkit.analysis.case import judged
 from sealkit.analysis.clamp import (
     CLAMP_RULE,
     Clamp,
@@ -19,13 +19,9 @@ from sealkit.analysis.clamp import (
     sheet_status,
     trade_count,
 )
-from sealkit.analysis.deck_side import DeckSide, deck_of, judge_deck
 from sealkit.analysis.deck_states import (
     BoreLook,
     DeckLook,
-    Evenness,
-    Pass,
-    Patch,
     coat_patch,
     deck_look,
     evenness,
@@ -47,7 +43,7 @@ from sealkit.analysis.gas_force import GasForce, gas_force
 from sealkit.analysis.gasket import body_over_ring, gasket_of, mating, ring_faces, whole_gasket
 from sealkit.analysis.heat_states import HeatStates, Stand, grown_parts, heat_states
 from sealkit.analysis.many import VARIABLE, moves_the_cycle, with_numbers, with_one_preload
-from sealkit.analysis.margins import Case, Failure, Limit
+from sealkit.analysis.margins import Limit
 from sealkit.analysis.refit import Fit, Refit, fit_of, refit, volumes_of
 from sealkit.analysis.warm import (
     FULL_LOAD,
@@ -57,7 +53,6 @@ from sealkit.analysis.warm import (
     softer,
     stack_of,
     states_of,
-    warm_side,
 )
 from sealkit.analysis.wire_ring import RingInJoint, ring_at, usual_sizes
 
@@ -67,21 +62,14 @@ __all__ = [
     "HOT_STATES",
     "VARIABLE",
     "BoreLook",
-    "Case",
     "Clamp",
     "DeckLook",
-    "DeckSide",
-    "Evenness",
-    "Failure",
     "Fit",
     "Gas",
     "GasForce",
     "HeatStates",
-    "Judged",
     "Limit",
     "Mean",
-    "Pass",
-    "Patch",
     "Refit",
     "RingInJoint",
     "Stand",
@@ -92,7 +80,6 @@ __all__ = [
     "coat_patch",
     "creep_of",
     "deck_look",
-    "deck_of",
     "embedment_of",
     "evenness",
     "fastener_shares",
@@ -103,7 +90,6 @@ __all__ = [
     "grown_parts",
     "heat_states",
     "hot_state",
-    "judge_deck",
     "judged",
     "load_span",
     "mating",
@@ -127,7 +113,6 @@ __all__ = [
     "trade_count",
     "usual_sizes",
     "volumes_of",
-    "warm_side",
     "whole_gasket",
     "with_numbers",
     "with_one_preload",

@@ -17,47 +17,14 @@ air outside) from 0 bar to 10 bar, such as "18 psi"
 from sealkit.build.demos import demo, demos, from_dict, load, loads
 from sealkit.build.fields import Spec, fields
 from sealkit.build.schema import json_schema
-from sealkit.build.sections import (
-    SECTIONS,
-    Block,
-    Burn,
-    Chamber,
-    Charge,
-    Deck,
-    DeckHole,
-    DeckStep,
-    Engine,
-    Fasteners,
-    Fuel,
-    Gasket,
-    Head,
-    Heat,
-    Liquids,
-    ShankPart,
-    Sheet,
-)
+from sealkit.build.sections import SECTIONS, ShankPart
 from sealkit.build.sheet import Build
 from sealkit.build.writing import template
 
 __all__ = [
     "SECTIONS",
-    "Block",
     "Build",
-    "Burn",
-    "Chamber",
-    "Charge",
-    "Deck",
-    "DeckHole",
-    "DeckStep",
-    "Engine",
-    "Fasteners",
-    "Fuel",
-    "Gasket",
-    "Head",
-    "Heat",
-    "Liquids",
     "ShankPart",
-    "Sheet",
     "Spec",
     "demo",
     "demos",

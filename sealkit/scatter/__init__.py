@@ -16,7 +16,7 @@ from sealkit.scatter.distributions import (
 )
 from sealkit.scatter.inputs import Input, one_cycle, spread, usual
 from sealkit.scatter.probability import Probability, any_of, probability_of
-from sealkit.scatter.result import LimitProbability, Scatter
+from sealkit.scatter.result import Scatter
 from sealkit.scatter.room import Room, room
 from sealkit.scatter.sheet import ANY, LeakProbability, judge_builds, leak_probability, run
 from sealkit.scatter.study import Judged, Progress, study
@@ -33,7 +33,6 @@ __all__ = [
     "Input",
     "Judged",
     "LeakProbability",
-    "LimitProbability",
     "Listed",
     "LogNormal",
     "Normal",
