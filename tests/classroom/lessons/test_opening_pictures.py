@@ -1,0 +1,72 @@
+"""The picture that opens each notebook is what the lesson draws of the demo engine today.
+
+python -m tests.classroom.lessons.test_opening_pictures    draws them anew
+"""
+
+from __future__ import annotations
+
+import importlib
+import re
+from pathlib import Path
+from xml.etree import ElementTree
+
+import pytest
+
+from sealkit import build as builds
+from sealkit import report as reports
+from sealkit.classroom.drawing.joint_section import joint_section
+
+NOTEBOOKS = Path(__file__).resolve().parents[3] / "notebooks"
+LESSONS = ("whole_joint", "gas", "wrench", "springs", "gaskets", "deck", "rings", "heat",
+           "thickness", "scatter", "teardown", "capstone")  # fmt: skip
+MOVING = ("whole_joint", "springs")
+
+
+def drawn(lesson: str) -> str:
+    """The picture as a file of its own, on white."""
+    build = builds.demo("boosted-four")
+    if lesson in MOVING:
+        text = joint_section(reports.kept_report(build))
+    else:
+        module = importlib.import_module(f"sealkit.classroom.lessons.{lesson}")
+        text = module.picture(build).html
+    svg = re.search(r"<svg.*?</svg>", text, re.DOTALL)
+    assert svg is not None
+    inner = re.sub(r"^<svg([^>]*)>", lambda m: f"<svg{_bare(m[1])}>", svg[0])
+    style = "xmlns='http://www.w3.org/2000/svg' style='background:#fff'"
+    return inner.replace("<svg", f"<svg {style}", 1)
+
+
+def _bare(attributes: str) -> str:
+    return re.sub(r"\s(?:style|xmlns)=(?:'[^']*'|\"[^\"]*\")", "", attributes)
+
+
+def shown(text: str) -> tuple[list[str], list[str], list[float]]:
+    """Elements of a picture, its words and its numbers."""
+    tree = ElementTree.fromstring(text)
+    words = " ".join(t for t in tree.itertext() if t.strip())
+    numbers = re.findall(r"\d[\d,]*\.?\d*", words)
+    plain = re.sub(r"\d[\d,]*\.?\d*", "#", words).split()
+    return [e.tag for e in tree.iter()], plain, [float(n.replace(",", "")) for n in numbers]
+
+
+def file_of(lesson: str) -> Path:
+    return NOTEBOOKS / "drawings" / f"{LESSONS.index(lesson):02d}.svg"
+
+
+@pytest.mark.parametrize("lesson", LESSONS)
+def test_the_opening_picture_is_todays(lesson: str) -> None:
+    text = file_of(lesson).read_text(encoding="utf-8")
+    assert len(text) < 40_000
+    (tags, words, numbers), (tags_now, words_now, numbers_now) = shown(text), shown(drawn(lesson))
+    assert tags == tags_now and words == words_now
+    assert numbers == pytest.approx(numbers_now, rel=0.05, abs=0.5)
+    notebook = next(NOTEBOOKS.glob(f"{LESSONS.index(lesson):02d}-*.ipynb"))
+    first = notebook.read_text(encoding="utf-8").split('"cell_type": "code"')[0]
+    assert f"drawings/{LESSONS.index(lesson):02d}.svg" in first, "before any code"
+
+
+if __name__ == "__main__":
+    for one in LESSONS:
+        file_of(one).parent.mkdir(exist_ok=True)
+        file_of(one).write_text(drawn(one), encoding="utf-8")
