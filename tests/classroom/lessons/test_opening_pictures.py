@@ -33,12 +33,12 @@ def drawn(lesson: str) -> str:
     svg = re.search(r"<svg.*?</svg>", text, re.DOTALL)
     assert svg is not None
     inner = re.sub(r"^<svg([^>]*)>", lambda m: f"<svg{_bare(m[1])}>", svg[0])
-    style = "xmlns='http://www.w3.org/2000/svg' style='background:#fff'"
+    style = "xmlns='http://www.w3.org/2000/svg' width='520' style='background:#fff'"
     return inner.replace("<svg", f"<svg {style}", 1)
 
 
 def _bare(attributes: str) -> str:
-    return re.sub(r"\s(?:style|xmlns)=(?:'[^']*'|\"[^\"]*\")", "", attributes)
+    return re.sub(r"\s(?:style|xmlns|width|height)=(?:'[^']*'|\"[^\"]*\")", "", attributes)
 
 
 def shown(text: str) -> tuple[list[str], list[str], list[float]]:
