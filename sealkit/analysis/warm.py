@@ -126,11 +126,14 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
     fasteners stretch as the worst one stretches them; all other states follow. At the high end
     stand the strongest fasteners, but those that stretch most for good are the weakest.
     """
-    low, high, strong = clamp.low, clamp.high, clamp.strong
+    low, high, shown = clamp.low, clamp.high, build.heat.hot_state
     stack, states = stack_of(build), states_of(build)
     soak = heat.temperatures.si("cold soak", build.heat.cold_soak)
-    u = {s.name: per_build(stack.differential_expansion(s)) for s in (*states, soak)}
-    give = {s.name: softer(build, made, s) for s in (*states, soak)}
+    gas = float(tables.load("temperatures")[soak.name]["gas"])
+    every = (*states, soak)
+    u = {s.name: per_build(stack.differential_expansion(s)) for s in every}
+    give = {s.name: softer(build, made, s) for s in every}
+    shares = {s.name: _shares(build, s, gas if s is soak else 1.0) for s in every}
 
     # taken at the force of the tightened fastener
     def advances(end: Assembly) -> dict[str, Any]:
@@ -138,9 +141,6 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
         return {name: per_build(u[name] - force * give[name]) for name in u}
 
     at_low, at_high = advances(low), advances(high)
-    shares = {s.name: _shares(build, s, 1.0) for s in states}
-    gas = float(tables.load("temperatures")[soak.name]["gas"])
-    shares[soak.name] = _shares(build, soak, gas)
     first = _hottest(made, low, at_low, shares)
     start = made.advance_of(low) - first.plastic_stretch
 
@@ -148,20 +148,18 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
         return made.moved(first.worked, start + expansion)
 
     hot_low = [at_low[s.name] for s in states]
-    shown, cold = build.heat.hot_state, stands(at_low[soak.name])
+    cold = stands(at_low[soak.name])
     least_hot = stands(functools.reduce(np.minimum, hot_low))
     heated = [Heated(HOT, states[_usual_least(hot_low)].name, least_hot, None)]
     if np.any(at_low[soak.name] < 0):
         heated.append(Heated(COLD, COLD_START, cold, None, gas))
-    cycles = {}
     at_high[WORKSHOP], shares[WORKSHOP] = 0.0, _WHOLE
     worst = _not_outdone(at_high, shares)
-    for name in dict.fromkeys((*worst, shown)):
-        if name == WORKSHOP:
-            continue
-        cycles[name] = heat.heated.si(
-            strong, high, at_high[name], gas_pressure=peak, hot_yield=shares[name][1]
-        )
+    cycles = {
+        name: heat.heated.si(clamp.strong, high, at_high[name], peak, shares[name][1])
+        for name in dict.fromkeys((*worst, shown))
+        if name != WORKSHOP
+    }
     cold_ones = {WORKSHOP: WORKSHOP, soak.name: COLD_START}
     for name in worst:
         when = (COLD, cold_ones[name]) if name in cold_ones else (HOT, name)
