@@ -163,7 +163,7 @@ def bars(
     }
 
 
-STAGE = 424  # px, height of the figure where its charts stand beside each other
+STAGE = 408  # px, height of the figure where its charts stand beside each other
 _TITLE, _NAMES = 34.0, 48.0  # px above a chart, and below one with a title or names along x
 
 

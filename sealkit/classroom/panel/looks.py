@@ -42,9 +42,8 @@ def whole(report: Report) -> str:
 def tiles(found: Sequence[Tile], system: str) -> str:
     """Figures that stand beside each other, each with what it is of."""
     made = "".join(
-        f'<div class="sk-tile {_STATES[good]}"><b>{html.escape(figure_text(figure, system))}'
-        f"{'' if good is None else f' {MARKS[good]}'}</b>"
-        f"<span>{html.escape(words)}</span></div>"
+        f'<div class="sk-tile {_STATES[good]}"><b>{html.escape(figure_text(figure, system))}</b>'
+        f"<span>{'' if good is None else f'<b>{MARKS[good]}</b> '}{html.escape(words)}</span></div>"
         for words, figure, good in found
     )
     return f'<div class="sk-tiles">{made}</div>'
