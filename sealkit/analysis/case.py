@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,28 +25,35 @@ from sealkit.words import Note, note
 _SHEAR_OF_TENSILE = 0.6
 
 
-def wet_rows(build: Build, made: Joint, warm: Warm, peak: Any) -> tuple[Limit, ...]:
-    """Coolant and oil at a wet deck, in every state in which they are looked at."""
+def wet_rows(
+    build: Build, made: Joint, warm: Warm
+) -> tuple[tuple[Limit, ...], Callable[[Any], tuple[Limit, ...]]]:
+    """Coolant and oil at a wet deck: without gas, and while gas of a pressure (Pa) lifts the head.
+
+    In every state in which they are looked at.
+    """
     if build.liquids.deck == "dry":
-        return ()
-    own = build.liquids.coolant_pressure
-    rows = liquids.wet_deck.si(
-        made,
-        dataclasses.replace(warm.low, worked=warm.least_hot),
-        warm.soak.cold,
-        build.liquids.facing,
-        gas_pressure=peak,
-        pressures=None if own is None else {"coolant in the head": own},
-    )
+        return (), lambda gas: ()
+    own, facing = build.liquids.coolant_pressure, build.liquids.facing
+    pressures = None if own is None else {"coolant in the head": own}
+    cycle = dataclasses.replace(warm.low, worked=warm.least_hot)
     trust = {z.name: z.status for z in made.gasket.zones}
-    return tuple(
-        dataclasses.replace(r, status=tables.weakest(r.status, trust.get(r.part, r.status)))
-        for r in rows
-    )
+
+    def trusted(rows: Iterable[Limit]) -> tuple[Limit, ...]:
+        return tuple(
+            dataclasses.replace(r, status=tables.weakest(r.status, trust.get(r.part, r.status)))
+            for r in rows
+        )
+
+    def lifted(gas: Any) -> tuple[Limit, ...]:
+        return trusted(liquids.wet_deck_lifted.si(made, cycle, gas, facing, pressures))
+
+    return trusted(liquids.wet_deck(made, cycle, warm.soak.cold, facing, pressures)), lifted
 
 
-def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm, peak: Any) -> Case:
+def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm) -> Case:
     """What the limits are worked out from."""
+    at_rest, lifted = wet_rows(build, made, warm)
     f, thread, strength = build.fasteners, clamp.thread, clamp.strength
     tightest = per_build(clamp.asked_high)
     arms = (thread.diameter, thread.pitch, clamp.friction_thread, clamp.friction_head)
@@ -84,7 +92,8 @@ def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm, peak: Any) -> C
         bearing_limit=bearing,
         under="nuts" if f.kind == "stud" else "bolt heads",
         edge=made.gasket.edge,
-        others=wet_rows(build, made, warm, peak),
+        others=at_rest,
+        lifted=lifted,
         sources={
             "strength": (strength.source, strength.status, strength.note),
             "stretch": (stretch["source"], stretch["status"], stretch["note"]),
@@ -111,7 +120,7 @@ def judged(build: Build, peak: Any) -> Judged:
     clamp, made = clamp_side(build, gasket_of(build))
     # strength is judged before anything has settled, with the strongest fasteners of the grade
     warm = warm_side(build, made, clamp, peak)
-    case = case_of(build, clamp, made, warm, peak)
+    case = case_of(build, clamp, made, warm)
     return Judged(clamp, made, clamp.low, clamp.high, warm, case)
 
 

@@ -8,7 +8,7 @@ low end of the preload, strength with the high end.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -89,7 +89,8 @@ class Case:
     bearing_limit : pressure the head's material stands there, Pa
     under : what presses on the head, in words
     edge : unbacked edge of a soft gasket, or None
-    others : limits that do not change with the gas pressure, such as those of the liquids
+    others : limits that do not change with the gas pressure, such as those of the liquids at rest
+    lifted : limits of the liquids while gas of a pressure (Pa) lifts the head
     sources : (source, status, note) by key "strength", "stretch", "strip", "bearing"
     """
 
@@ -117,6 +118,7 @@ class Case:
     under: str
     edge: Any
     others: tuple[Limit, ...]
+    lifted: Callable[[Any], tuple[Limit, ...]]
     sources: dict[str, Origin]
 
     def least(self, temperature: Temperature) -> tuple[str, Assembly] | None:
@@ -153,7 +155,7 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
             rows += _low(case, h.gas * p, h.low, h.temperature, h.name)
         if h.high is not None:
             rows += _high(case, h.gas * p, h.high, h)
-    return (*rows, *case.others)
+    return (*rows, *case.others, *case.lifted(p))
 
 
 def worse(rows: Iterable[Limit]) -> tuple[Limit, ...]:

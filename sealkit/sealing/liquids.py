@@ -59,6 +59,7 @@ __all__ = [
     "needed_stress",
     "pressure_words",
     "wet_deck",
+    "wet_deck_lifted",
 ]
 
 # circuits looked at in each state; the cap pressure is also that of a pressure test when cold
@@ -264,62 +265,136 @@ def liquid_criteria(
     Zones with the role liquid seal the holes; a construction without one seals with its body. A
     gasket with neither seals no liquid, and its row has no capacity.
     """
-    fired = _fired(joint, assembly, gas_pressure)
-    pairs = _rows(joint, assembly, fired, circuit, state, facing, pressure)
-    return tuple(row for pair in pairs for row in pair if row is not None)
+    pairs = _rows(joint, assembly, circuit, state, facing, pressure)
+    peaks = {}
+    if np.any(np.asarray(gas_pressure) > 0.0):
+        own = {circuit: pressure}
+        lifted = _lifted(joint, assembly, gas_pressure, [circuit], state, facing, own)
+        peaks = {row.part: row for row in lifted}
+    return tuple(
+        row if row.of == "seating" or row.part not in peaks else lesser(row, peaks[row.part])
+        for pair in pairs
+        for row in pair
+        if row is not None
+    )
 
 
-@with_units(gas_pressure="gauge pressure >= 0")
 def wet_deck(
     joint: Joint,
     cycle: HeatCycle,
     soak: Assembly | None = None,
     facing: str | None = None,
-    gas_pressure: Any = 0.0,
     pressures: Mapping[str, float] | None = None,
 ) -> tuple[Limit, ...]:
-    """All liquid rows of a wet deck: fresh at assembly, hot as worked, cold after heat, cold soak.
+    """All liquid rows of a wet deck without gas: fresh, hot as worked, cold after heat, cold soak.
 
     Parameters
     ----------
     joint, cycle : the joint and its heat cycles, with the low end of the preload (SI)
     soak : the joint soaked in cold, such as the cold state of a cycle that ends there
     facing : see `liquid_criteria`
-    gas_pressure : peak in the cylinder over the air outside, in all states but soaked [Pa gauge]
     pressures : of circuits that have one of their own, instead of the table's [Pa gauge]
 
     Returns
     -------
     tuple of Limit; the row for seating appears once, with the highest load so far
     """
-    cold, hot = Temperature.COLD, Temperature.HOT
-    parts: list[tuple[Condition, Assembly, Sequence[str], float]] = [
-        (Condition(cold, detail="as assembled"), cycle.before, COLD_CIRCUITS, gas_pressure),
-        (Condition(hot), cycle.worked, HOT_CIRCUITS, gas_pressure),
-        (Condition(cold, detail="after heat"), cycle.cold, COLD_CIRCUITS, gas_pressure),
-    ]
+    parts = _running(cycle)
     if soak is not None:
-        parts.append((Condition(cold, detail="soaked"), soak, SOAK_CIRCUITS, 0.0))
+        parts.append((Condition(Temperature.COLD, detail="soaked"), soak, SOAK_CIRCUITS))
     seats: dict[str, Limit] = {}
     holds: list[Limit] = []
-    for state, assembly, circuits, gas in parts:
-        fired = _fired(joint, assembly, gas)
+    for state, assembly, circuits in parts:
         for name in circuits:
             own = (pressures or {}).get(name)
-            for seating, hold in _rows(joint, assembly, fired, name, state, facing, own):
+            for seating, hold in _rows(joint, assembly, name, state, facing, own):
                 if seating is not None:
                     seats[seating.part] = seating
                 holds.append(hold)
     return (*seats.values(), *holds)
 
 
-def _fired(joint: Joint, assembly: Assembly, gas_pressure: Any) -> dict[str, Any] | None:
-    """Load of each zone with gas in the cylinder; None without gas."""
-    gas = np.asarray(gas_pressure, dtype=float).reshape(-1, 1)
-    if not np.any(gas > 0):
-        return None
-    gas = np.broadcast_to(gas, (len(assembly.preload), 1))
-    return joint.under_gas(assembly, gas).zone_loads
+@with_units(gas_pressure="gauge pressure >= 0")
+def wet_deck_lifted(
+    joint: Joint,
+    cycle: HeatCycle,
+    gas_pressure: Any,
+    facing: str | None = None,
+    pressures: Mapping[str, float] | None = None,
+) -> tuple[Limit, ...]:
+    """Rows of a wet deck while gas lifts the head: m times the liquid's pressure, or it weeps.
+
+    Parameters
+    ----------
+    joint, cycle, facing, pressures : see `wet_deck`
+    gas_pressure : in the cylinder over the air outside, one for each build, or single loads for
+        one build [Pa gauge]
+    """
+    return tuple(
+        row
+        for state, assembly, circuits in _running(cycle)
+        for row in _lifted(joint, assembly, gas_pressure, circuits, state, facing, pressures or {})
+    )
+
+
+def _running(cycle: HeatCycle) -> list[tuple[Condition, Assembly, Sequence[str]]]:
+    """The states in which the engine runs, with the circuits that stand under pressure then."""
+    cold, hot = Temperature.COLD, Temperature.HOT
+    return [
+        (Condition(cold, detail="as assembled"), cycle.before, COLD_CIRCUITS),
+        (Condition(hot), cycle.worked, HOT_CIRCUITS),
+        (Condition(cold, detail="after heat"), cycle.cold, COLD_CIRCUITS),
+    ]
+
+
+def _lifted(
+    joint: Joint,
+    assembly: Assembly,
+    gas_pressure: Any,
+    circuits: Sequence[str],
+    state: Condition,
+    facing: str | None,
+    pressures: Mapping[str, Any],
+) -> list[Limit]:
+    """Rows at the holes with gas in the cylinder."""
+    gas = np.asarray(gas_pressure, dtype=float)
+    builds = len(assembly.preload)
+    shape = np.broadcast_shapes(gas.shape, (builds,)) if gas.ndim == 0 or builds > 1 else gas.shape
+    loads = joint.under_gas(assembly, np.broadcast_to(gas, shape).reshape(-1, 1)).zone_loads
+    out = []
+    for name in circuits:
+        row = _circuit(name)
+        own = pressures.get(name)
+        p = float(row.high) if own is None else float(own)
+        for zone, _, factor, use in _at_holes(joint, facing):
+            out.append(
+                of_zone(
+                    "liquid",
+                    zone,
+                    np.full(shape, factor * p),
+                    np.asarray(loads[zone.name], dtype=float).reshape(shape),
+                    dataclasses.replace(state, moment=Moment.PEAK),
+                    of=row.liquid,
+                    source=use.source,
+                    status=use.status,
+                    note="while the gas lifts: m times p, or the liquid opens it; "
+                    f"the pressure is {row.status}: {row.source}",
+                    values=_told(row.name, p),
+                )
+            )
+    return out
+
+
+def _at_holes(joint: Joint, facing: str | None) -> Iterator[tuple[Zone, Any, Any, Facing]]:
+    """Zones at the liquid holes with what each wants: load to seat, factor m, and its facing."""
+    chosen = None if facing is None else _facing(facing)
+    usual = facing_of(joint.gasket)
+    for zone in liquid_zones(joint.gasket):
+        yield (zone, *zone_wants(zone, chosen, usual))
+
+
+def _told(circuit: str, pressure: float) -> tuple[tuple[str, Any], ...]:
+    return (("circuit", circuit), ("pressure", pressure_words(pressure)))
 
 
 def pressure_words(pressure: float) -> Note:
@@ -334,7 +409,6 @@ _circuit, _facing = circuit.si, facing.si
 def _rows(
     joint: Joint,
     assembly: Assembly,
-    fired: dict[str, Any] | None,
     circuit: str,
     state: Condition,
     facing: str | None,
@@ -343,10 +417,8 @@ def _rows(
     """Limits of each zone at the holes: for seating, if it has to seat, and for the pressure."""
     row = _circuit(circuit)
     p = float(row.high) if pressure is None else float(pressure)
-    told = (("circuit", row.name), ("pressure", pressure_words(p)))
-    chosen = None if facing is None else _facing(facing)
-    zones = liquid_zones(joint.gasket)
-    if not zones:
+    told = _told(row.name, p)
+    if not liquid_zones(joint.gasket):
         yield (
             None,
             Limit(
@@ -364,9 +436,7 @@ def _rows(
                 values=told,
             ),
         )
-    usual = facing_of(joint.gasket)
-    for zone in zones:
-        seat, factor, use = zone_wants(zone, chosen, usual)
+    for zone, seat, factor, use in _at_holes(joint, facing):
         reached = np.asarray(assembly.seated_loads[zone.name], dtype=float)
         why = (
             "seated: the harder it was pressed, the less keeps it tight, but at least m times p"
@@ -400,13 +470,4 @@ def _rows(
             note=f"{why}; {of_it}",
             values=told,
         )
-        if fired is not None:
-            at_peak = dataclasses.replace(
-                hold,
-                demand=np.full(reached.shape, factor * p),
-                capacity=np.asarray(fired[zone.name], dtype=float).reshape(reached.shape),
-                state=dataclasses.replace(state, moment=Moment.PEAK),
-                note=f"while the gas lifts: m times p, or the liquid opens it; {of_it}",
-            )
-            hold = lesser(hold, at_peak)
         yield (seating if seat > 0 else None), hold
