@@ -22,6 +22,7 @@ import urllib.request
 from pathlib import Path
 from typing import Any
 
+from jupyter_core.paths import jupyter_path
 from packaging.utils import canonicalize_name
 from pyodide_lock import PyodideLockSpec
 from pyodide_lock.utils import add_wheels_to_spec
@@ -55,6 +56,7 @@ NOTE = Path(__file__).with_name("in-the-browser.md")
 INDEX = f"""<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"><title>sealkit</title>
 <meta name="viewport" content="width=device-width, initial-scale=1">
+<script id="jupyter-config-data" type="application/json" data-jupyter-lite-root=".">{{}}</script>
 <meta http-equiv="refresh" content="0; url=lab/index.html?path={FIRST}"></head>
 <body><p><a href="lab/index.html?path={FIRST}">Open lesson 00</a>. JavaScript has to be on; the
 first start loads 60 MB and takes up to a minute.</p></body></html>
@@ -146,7 +148,8 @@ def build(out: Path, runtime: Path | None = None, trainee: bool = False) -> None
             {"jupyter-lite-schema-version": 0, "jupyter-config-data": settings},
         )
         # the widgets' front ends out of the same wheels, the kernel's out of this environment
-        shown = [Path(sys.prefix, "share", "jupyter", "labextensions", KERNEL)]
+        places = [Path(place, KERNEL) for place in jupyter_path("labextensions")]
+        shown = [next(place for place in places if place.is_dir())]
         shown += [
             w for w in own if w.name.startswith(("plotly", "anywidget", "jupyterlab_widgets"))
         ]

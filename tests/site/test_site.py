@@ -1,0 +1,147 @@
+"""The course in a browser tab: what the site holds, a lesson and the trainee's desk on it.
+
+Lesson 00 and the desk run always; ``SEALKIT_SITE_LESSONS="05 09 11"`` names more.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from sealkit.classroom.homework import answers, class_files, gradebook
+from tests.browser import drive
+from tests.browser.test_homework import give, says
+from tests.card_checks import CLASS_KEY
+
+WAIT = 240_000  # ms: Python and its packages start in the browser
+MORE = os.environ.get("SEALKIT_SITE_LESSONS", "").split()
+
+_OPEN = """async (path) => {
+  const app = window.jupyterapp, kernel = app.shell.currentWidget.sessionContext.session.kernel.id;
+  await app.commands.execute('docmanager:open', {path, kernel: {id: kernel}});
+}"""
+
+
+def test_it_holds_the_course_and_no_more(site: Path) -> None:
+    ours = sorted((drive.ROOT / "notebooks").glob("*.ipynb"))
+    for one in ours:
+        shown = site / "files" / "notebooks" / one.name
+        assert json.loads(shown.read_text("utf-8")) == json.loads(one.read_text("utf-8"))
+    files = [p for p in site.rglob("*") if p.is_file()]
+    assert not [p for p in files if p.suffix == ".map"]
+    assert sum(p.stat().st_size for p in files) < 100e6
+    # nothing is asked of another address
+    held = json.loads((site / "jupyter-lite.json").read_text("utf-8"))["jupyter-config-data"]
+    kernel = held["litePluginSettings"]["@jupyterlite/pyodide-kernel-extension:kernel"]
+    assert kernel["pyodideUrl"].startswith("./") and kernel["disablePyPIFallback"]
+    lock = json.loads((site / "static/pyodide/pyodide-lock.json").read_text("utf-8"))["packages"]
+    for package in lock.values():
+        assert (site / "static/pyodide" / package["file_name"]).is_file()
+
+
+@pytest.fixture(scope="module")
+def page(browser: Any, address: str) -> Iterator[Any]:
+    """The site as it opens, its kernel ready; every notebook shares that kernel."""
+    page = browser.new_page(viewport={"width": 1400, "height": 1000}, accept_downloads=True)
+    page.set_default_timeout(WAIT)
+    page.goto(address)
+    page.wait_for_function(drive._READY, timeout=WAIT)
+    yield page
+    page.close()
+
+
+def run(page: Any) -> None:
+    """All cells of the open notebook; none may fail or warn."""
+    page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
+    page.wait_for_function(drive._DONE, timeout=WAIT)
+    for cell in page.evaluate(drive._MODEL):
+        for out in cell.get("outputs", []):
+            assert out["output_type"] != "error" and out.get("name") != "stderr", out
+
+
+def open_too(page: Any, path: str) -> None:
+    page.evaluate(_OPEN, path)
+    page.wait_for_function(
+        f"() => window.jupyterapp.shell.currentWidget.context.path === {path!r}", timeout=WAIT
+    )
+    page.wait_for_function(drive._READY, timeout=WAIT)
+
+
+def show(page: Any, call: str) -> None:
+    """Go to the cell that makes this call."""
+    cells = page.evaluate(drive._MODEL)
+    page.evaluate(drive._SHOW, next(i for i, c in enumerate(cells) if call in "".join(c["source"])))
+
+
+def panel_moves(page: Any, folder: Path, name: str) -> None:
+    """The panel is there, and its figure and words follow the first slider."""
+    show(page, "panels.panel(")
+    lesson = drive.Lesson(page)
+    before = lesson.until(lambda s: bool(s["status"]), "the panel")
+    handle = page.locator(".sealkit-panel:visible").get_by_role("slider").first
+    handle.focus()
+    began = time.perf_counter()
+    page.keyboard.press("ArrowRight")
+    lesson.until(lambda s: s["lines"] != before["lines"], "a figure that follows")
+    print(f"{name}: slider to figure {time.perf_counter() - began:.2f} s")
+    lesson.until(lambda s: s["status"] != before["status"], "words that follow")
+    page.screenshot(path=folder / f"site-{name}.png")
+
+
+def test_lesson_00_opens_and_runs(page: Any, screenshots: Path) -> None:
+    path = page.evaluate("() => window.jupyterapp.shell.currentWidget.context.path")
+    assert path == "notebooks/00-the-whole-joint.ipynb"
+    run(page)
+    panel_moves(page, screenshots, "00")
+
+
+@pytest.mark.parametrize("number", MORE)
+def test_another_lesson_runs(page: Any, screenshots: Path, number: str) -> None:
+    (found,) = (drive.ROOT / "notebooks").glob(f"{number}-*.ipynb")
+    open_too(page, f"notebooks/{found.name}")
+    run(page)
+    panel_moves(page, screenshots, number)
+    page.evaluate("() => window.jupyterapp.shell.currentWidget.close()")
+
+
+def test_answers_saved_in_the_tab_are_read_here(
+    page: Any, screenshots: Path, tmp_path: Path
+) -> None:
+    key = class_files.make_key(CLASS_KEY, "02", [class_files.Trainee("t-0", "Ann", "metric")])
+    (card,) = key.cards
+    handed_out, mine = tmp_path / "card.json", tmp_path / "mine.json"
+    handed_out.write_text(card.dumps(), encoding="utf-8")
+
+    open_too(page, "notebooks/trainee.ipynb")
+    run(page)
+    show(page, "desks.trainee(")
+    page.wait_for_selector(".sealkit-desk", state="attached")
+    give(page, "Open my card", handed_out)
+    says(page, "Your card is open")
+    desk = page.locator(".sealkit-desk")
+    first = card.items[0].question
+    box = desk.get_by_label("Answer to question 1", exact=True)
+    if first.kind == answers.CHOICE:
+        box.select_option(label=str(first.value))
+    else:
+        box.fill(answers.written(first))
+        page.keyboard.press("Enter")
+    says(page, "READ AS")
+    desk.get_by_role("button", name="Save my answers").click()
+    says(page, "1 of 8 questions answered")
+    with page.expect_download() as download:
+        desk.get_by_role("link", name=re.compile("Download answers-02-t-0")).click()
+    download.value.save_as(mine)
+    page.screenshot(path=screenshots / "site-desk.png")
+
+    give(page, "Open my card", mine, handed_out)
+    says(page, "1 answer from your file")
+    (result,) = gradebook.grade([(mine.name, mine.read_bytes())], key).results
+    assert result.total == first.marks
