@@ -100,6 +100,12 @@ def test_lesson_00_opens_and_runs(page: Any, screenshots: Path) -> None:
     assert path == "notebooks/00-the-whole-joint.ipynb"
     run(page)
     panel_moves(page, screenshots, "00")
+    lesson = drive.Lesson(page)
+    before = lesson.state()
+    box = lesson.panel.get_by_role("spinbutton", name="Bolt torque").first
+    box.fill("90")
+    page.keyboard.press("Tab")
+    lesson.until(lambda s: s["lines"]["clamp"] != before["lines"]["clamp"], "a typed torque")
 
 
 @pytest.mark.parametrize("number", MORE)

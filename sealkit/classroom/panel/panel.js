@@ -55,7 +55,7 @@ export default {
     const own = (event) => !(event.ctrlKey || event.metaKey || event.altKey);
     const before = (event) => {
       if (panel()?.contains(event.target))
-        panel().toggleAttribute("data-lm-suppress-shortcuts", own(event));
+        event.target.toggleAttribute("data-lm-suppress-shortcuts", own(event));
     };
     window.addEventListener("keydown", before, true);
     const after = (event) => { if (own(event)) event.stopPropagation(); };
