@@ -1,7 +1,9 @@
 """A long piece of work beside a panel: how far it is, the time left, and a cancel.
 
 The work runs in a thread of its own where an event loop runs, so that the cancel can be pressed;
-widgets are touched by the loop's thread alone. Without a loop it runs at once.
+widgets are touched by the loop's thread alone. Without a loop it runs at once; so it does in a
+browser's kernel, which has no threads: there nothing can be pressed meanwhile, and the work ends by
+itself after `ALONE` seconds with what is done by then.
 """
 
 from __future__ import annotations
@@ -9,6 +11,7 @@ from __future__ import annotations
 import asyncio
 import html
 import threading
+import time
 from collections.abc import Callable
 from typing import Any, Protocol
 
@@ -27,6 +30,9 @@ class Gone(Protocol):
 
 
 Work = Callable[[Callable[[Gone], None], Callable[[], bool]], Any]
+
+
+ALONE = 20.0  # seconds
 
 
 class Background:
@@ -82,25 +88,33 @@ class Background:
             if number == self._number and not stop.is_set():
                 told(far)
 
+        def here(ends: Callable[[], bool]) -> None:
+            _run(work, gone, ends, lambda call, *given: call(*given), ended, done, failed)
+
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:
-            _run(work, gone, stop, lambda call, *given: call(*given), ended, done, failed)
+            here(stop.is_set)
             return
 
         def later(call: Callable[..., None], *given: Any) -> None:
             if not loop.is_closed():
                 loop.call_soon_threadsafe(call, *given)
 
-        threading.Thread(
-            target=_run, args=(work, gone, stop, later, ended, done, failed), daemon=True
-        ).start()
+        beside = threading.Thread(
+            target=_run, args=(work, gone, stop.is_set, later, ended, done, failed), daemon=True
+        )
+        try:
+            beside.start()
+        except RuntimeError:
+            end = time.monotonic() + ALONE
+            here(lambda: stop.is_set() or time.monotonic() > end)
 
 
 def _run(
     work: Work,
     gone: Callable[[Gone], None],
-    stop: threading.Event,
+    stop: Callable[[], bool],
     hand: Callable[..., None],
     ended: Callable[[Callable[[Any], None], Any], None],
     done: Callable[[Any], None],
@@ -108,7 +122,7 @@ def _run(
 ) -> None:
     """The work itself; `hand` has a function called where widgets may be touched."""
     try:
-        result = work(lambda far: hand(gone, far), stop.is_set)
+        result = work(lambda far: hand(gone, far), stop)
     except Exception as err:
         hand(ended, failed, err)
     else:

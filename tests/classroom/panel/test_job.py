@@ -12,6 +12,7 @@ from typing import Any
 import pytest
 
 from sealkit.classroom.lessons import scatter as scatter_lesson
+from sealkit.classroom.panel import job as job_module
 from sealkit.classroom.panel import panels
 from sealkit.classroom.panel.job import Job
 from sealkit.classroom.panel.live import Panel
@@ -112,6 +113,30 @@ def test_what_goes_wrong_is_handed_on() -> None:
 
     asyncio.run(play())
     assert [type(e) for e in got] == [InputError, InputError]
+
+
+def no_threads(*_: Any) -> None:
+    raise RuntimeError("can't start new thread")
+
+
+@pytest.mark.parametrize(("seconds", "pieces"), [(60.0, 3), (-1.0, 1)])
+def test_where_there_are_no_threads_it_runs_at_once_and_ends_by_itself(
+    monkeypatch: pytest.MonkeyPatch, seconds: float, pieces: int
+) -> None:
+    monkeypatch.setattr(threading.Thread, "start", no_threads)
+    monkeypatch.setattr(job_module, "ALONE", seconds)
+    job = Job()
+    got: list[Any] = []
+    told: list[float] = []
+    job.bar.observe(lambda change: told.append(change.new), "value")
+
+    async def play() -> None:
+        job.start(counting(3), got.append, got.append)
+
+    asyncio.run(play())
+    assert got == [pieces]
+    assert told == [done / 3 for done in range(1, pieces + 1)]
+    assert not job.running and job.layout.display == "none"
 
 
 # --------------------------------------------------------------------------- in the panel
