@@ -24,11 +24,6 @@ WAIT = 240_000  # ms: Python and its packages start in the browser
 NAMED = os.environ.get("SEALKIT_SITE_LESSONS", "").split()
 MORE = NAMED or [pytest.param("", marks=pytest.mark.skip("SEALKIT_SITE_LESSONS names none"))]
 
-_OPEN = """async (path) => {
-  const app = window.jupyterapp, kernel = app.shell.currentWidget.sessionContext.session.kernel.id;
-  await app.commands.execute('docmanager:open', {path, kernel: {id: kernel}});
-}"""
-
 
 def test_it_holds_the_course_and_no_more(site: Path) -> None:
     ours = sorted((drive.ROOT / "notebooks").glob("*.ipynb"))
@@ -47,32 +42,23 @@ def test_it_holds_the_course_and_no_more(site: Path) -> None:
         assert (site / "static/pyodide" / package["file_name"]).is_file()
 
 
-@pytest.fixture(scope="module")
-def page(browser: Any, address: str) -> Iterator[Any]:
-    """The site as it opens, its kernel ready; every notebook shares that kernel."""
+@pytest.fixture
+def page(browser: Any) -> Iterator[Any]:
     page = browser.new_page(viewport={"width": 1400, "height": 1000}, accept_downloads=True)
     page.set_default_timeout(WAIT)
-    page.goto(address)
-    page.wait_for_function(drive._READY, timeout=WAIT)
     yield page
     page.close()
 
 
-def run(page: Any) -> None:
-    """All cells of the open notebook; none may fail or warn."""
+def run(page: Any, address: str) -> None:
+    """The notebook at an address with all cells run; none may fail or warn."""
+    page.goto(address)
+    page.wait_for_function(drive._READY, timeout=WAIT)
     page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
     page.wait_for_function(drive._DONE, timeout=WAIT)
     for cell in page.evaluate(drive._MODEL):
         for out in cell.get("outputs", []):
             assert out["output_type"] != "error" and out.get("name") != "stderr", out
-
-
-def open_too(page: Any, path: str) -> None:
-    page.evaluate(_OPEN, path)
-    page.wait_for_function(
-        f"() => window.jupyterapp.shell.currentWidget.context.path === {path!r}", timeout=WAIT
-    )
-    page.wait_for_function(drive._READY, timeout=WAIT)
 
 
 def show(page: Any, call: str) -> None:
@@ -96,10 +82,10 @@ def panel_moves(page: Any, folder: Path, name: str) -> None:
     page.screenshot(path=folder / f"site-{name}.png")
 
 
-def test_lesson_00_opens_and_runs(page: Any, screenshots: Path) -> None:
+def test_lesson_00_opens_and_runs(page: Any, address: str, screenshots: Path) -> None:
+    run(page, address)
     path = page.evaluate("() => window.jupyterapp.shell.currentWidget.context.path")
     assert path == "notebooks/00-the-whole-joint.ipynb"
-    run(page)
     panel_moves(page, screenshots, "00")
     lesson = drive.Lesson(page)
     before = lesson.state()
@@ -110,24 +96,21 @@ def test_lesson_00_opens_and_runs(page: Any, screenshots: Path) -> None:
 
 
 @pytest.mark.parametrize("number", MORE)
-def test_another_lesson_runs(page: Any, screenshots: Path, number: str) -> None:
+def test_another_lesson_runs(page: Any, address: str, screenshots: Path, number: str) -> None:
     (found,) = (drive.ROOT / "notebooks").glob(f"{number}-*.ipynb")
-    open_too(page, f"notebooks/{found.name}")
-    run(page)
+    run(page, f"{address}/lab/index.html?path=notebooks/{found.name}")
     panel_moves(page, screenshots, number)
-    page.evaluate("() => window.jupyterapp.shell.currentWidget.close()")
 
 
 def test_answers_saved_in_the_tab_are_read_here(
-    page: Any, screenshots: Path, tmp_path: Path
+    page: Any, address: str, screenshots: Path, tmp_path: Path
 ) -> None:
     key = class_files.make_key(CLASS_KEY, "02", [class_files.Trainee("t-0", "Ann", "metric")])
     (card,) = key.cards
     handed_out, mine = tmp_path / "card.json", tmp_path / "mine.json"
     handed_out.write_text(card.dumps(), encoding="utf-8")
 
-    open_too(page, "notebooks/trainee.ipynb")
-    run(page)
+    run(page, f"{address}/lab/index.html?path=notebooks/trainee.ipynb")
     show(page, "desks.trainee(")
     page.wait_for_selector(".sealkit-desk", state="attached")
     give(page, "Open my card", handed_out)
