@@ -59,7 +59,8 @@ def _parser() -> argparse.ArgumentParser:
 
     lab = commands.add_parser("lab", help="open the course in JupyterLab")
     lab.add_argument(
-        "--folder",
+        "folder",
+        nargs="?",
         help="unpack the course here (default from an installed package: "
         "sealkit-course in the current folder)",
     )
@@ -74,7 +75,7 @@ def _parser() -> argparse.ArgumentParser:
         action="store_true",
         help="leave out what an instructor keeps: guide, gradebook and sample class",
     )
-    lab.add_argument("rest", nargs="*", help="after --, passed on to JupyterLab")
+    lab.epilog = "What follows -- is passed on to JupyterLab."
 
     sheet = commands.add_parser("sheet", help="write a build sheet to fill in")
     sheet.add_argument("file", help="new file (never overwritten)")
@@ -126,7 +127,12 @@ def _parser() -> argparse.ArgumentParser:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run the command; returns the exit code."""
-    args = _parser().parse_args(argv)
+    given, rest = list(sys.argv[1:] if argv is None else argv), []
+    if given[:1] == ["lab"] and "--" in given:
+        place = given.index("--")
+        given, rest = given[:place], given[place + 1 :]
+    args = _parser().parse_args(given)
+    args.rest = rest
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a terminal that knows no µ gets a question mark
     try:

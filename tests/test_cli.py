@@ -217,8 +217,9 @@ def test_lab_from_a_folder(
 
     monkeypatch.setattr(cli.subprocess, "call", call)
     folder = tmp_path / "course"
-    assert cli.main(["lab", "--folder", str(folder), "--no-browser"]) == 0
-    assert calls and "jupyterlab" in calls[0] and "--no-browser" in calls[0]
+    assert cli.main(["lab", str(folder), "--no-browser", "--", "--allow-root"]) == 0
+    assert calls and "jupyterlab" in calls[0]
+    assert calls[0][-2:] == ["--no-browser", "--allow-root"]
     assert calls[0][3].startswith(str(folder))
     assert "files written" in capsys.readouterr().out
     monkeypatch.setattr(course, "have_lab", lambda: False)
@@ -232,7 +233,7 @@ def test_lab_unpacks_and_starts_nothing(
     calls: list[list[str]] = []
     monkeypatch.setattr(cli.subprocess, "call", calls.append)
     monkeypatch.setattr(course, "have_lab", lambda: False)  # nor does it want JupyterLab
-    command = ["lab", "--unpack-only", "--folder", str(tmp_path / "mine")]
+    command = ["lab", "--unpack-only", str(tmp_path / "mine")]
     assert cli.main(command) == 0 and not calls
     lesson = tmp_path / "mine" / "notebooks" / "00-the-whole-joint.ipynb"
     assert lesson.is_file()
@@ -245,7 +246,7 @@ def test_lab_unpacks_and_starts_nothing(
 def test_a_trainees_copy_leaves_out_what_the_instructor_keeps(tmp_path: Path) -> None:
     whole, part = tmp_path / "whole", tmp_path / "part"
     for folder, more in ((whole, []), (part, ["--trainee"])):
-        assert cli.main(["lab", "--unpack-only", "--folder", str(folder), *more]) == 0
+        assert cli.main(["lab", "--unpack-only", str(folder), *more]) == 0
 
     def files(folder: Path) -> set[str]:
         return {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()}
@@ -352,8 +353,8 @@ def told(argv: list[str], capsys: pytest.CaptureFixture[str]) -> str:
         (["sheet", "{file}/a.toml"], "Not a directory"),
         (["sheet", "{long}"], "too long"),
         (["sheet", "{gone}", "--demo", "boosted-forty"], "boosted-four"),
-        (["lab", "--unpack-only", "--folder", "{file}"], "that can be written"),
-        (["lab", "--unpack-only", "--folder", "~nobody-here/x"], "folder"),
+        (["lab", "--unpack-only", "{file}"], "that can be written"),
+        (["lab", "--unpack-only", "~nobody-here/x"], "folder"),
         (["cards", "{gone}", "--set", "02"], "roster"),
         (["cards", "{folder}", "--set", "02"], "Is a directory"),
         (["cards", "{wide}", "--set", "02"], "roster"),
@@ -399,7 +400,7 @@ def test_what_is_not_the_file_that_is_wanted_is_told_in_one_message(
     [
         ["report", "PLAIN", "--page", "a.html"],
         ["sheet", "a.toml"],
-        ["lab", "--unpack-only", "--folder", "course"],
+        ["lab", "--unpack-only", "course"],
         ["cards", ROSTER, "--set", "02"],
         ["grade", ANSWERS, "--key", KEY, "--out", "marks"],
     ],
@@ -426,7 +427,7 @@ def test_a_disk_that_takes_nothing_is_told_in_one_message(
     [
         ["report", "boosted-four", "--no-page"],
         ["sheet", "a.toml", "--demo", "boosted-four"],
-        ["lab", "--unpack-only", "--folder", "course"],
+        ["lab", "--unpack-only", "course"],
         ["cards", ROSTER, "--set", "02"],
     ],
 )

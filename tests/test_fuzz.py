@@ -390,7 +390,7 @@ def bad_disk(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[tuple[P
     [
         ["report", "mine.toml", "--page", "DISK/page.html"],
         ["sheet", "DISK/mine.toml", "--demo", "boosted-four"],
-        ["lab", "--unpack-only", "--folder", "DISK/course"],
+        ["lab", "--unpack-only", "DISK/course"],
         ["cards", "ROOT/data/sample-class/roster.csv", "--set", "02", "--out", "DISK/cards"],
         ["grade", "ROOT/data/sample-class/answers", "--key",
          "ROOT/data/sample-class/key-02.json", "--out", "DISK/marks"],

@@ -452,7 +452,7 @@ def test_a_disk_that_fills_up_half_way_holds_whole_files_only(what: str, tmp_pat
         "cards": (["cards", str(sample / "roster.csv"), "--set", "02", "--out"], "68k"),
         "grade": (["grade", str(sample / "answers"), "--key", str(sample / "key-02.json"),
                    "--out"], "32k"),
-        "lab": (["lab", "--unpack-only", "--folder"], "256k"),
+        "lab": (["lab", "--unpack-only"], "256k"),
     }[what]  # fmt: skip
     (tmp_path / "class-key.txt").write_text(f"{'5eed' * 8}\n", encoding="utf-8")
     assert command(*argv, "whole", cwd=tmp_path).returncode == 0

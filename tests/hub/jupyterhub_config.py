@@ -15,8 +15,7 @@ c = get_config()  # type: ignore[name-defined]  # noqa: F821 (the hub's own func
 c.Spawner.cmd = [
     "sh",
     "-c",
-    'sealkit lab --unpack-only --trainee --folder "$HOME/sealkit-course"; '
-    'exec jupyterhub-singleuser "$@"',
+    'sealkit lab --unpack-only --trainee "$HOME/sealkit-course"; exec jupyterhub-singleuser "$@"',
     "sh",
 ]
 c.Spawner.notebook_dir = "~/sealkit-course"

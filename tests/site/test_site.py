@@ -22,7 +22,9 @@ from tests.card_checks import CLASS_KEY
 
 WAIT = 240_000  # ms: Python and its packages start in the browser
 NAMED = os.environ.get("SEALKIT_SITE_LESSONS", "").split()
-MORE = NAMED or [pytest.param("", marks=pytest.mark.skip("SEALKIT_SITE_LESSONS names none"))]
+MORE: list[Any] = NAMED or [
+    pytest.param("", marks=pytest.mark.skip("SEALKIT_SITE_LESSONS names none"))
+]
 
 
 def test_it_holds_the_course_and_no_more(site: Path) -> None:
