@@ -146,10 +146,16 @@ def chart(
     return framed(out, (wide, high), words, caption, font=14, most=1.1 * wide)
 
 
-def bar(margin: float, band: tuple[float, float] | None = None, most: float = 1.0) -> str:
+def bar(
+    margin: float,
+    band: tuple[float, float] | None = None,
+    close: bool = False,
+    most: float = 1.0,
+) -> str:
     """A margin as a bar from zero: solid to the right where it holds, hatched to the left.
 
-    `band` is drawn as a thin line over it; what goes beyond `most` ends in a tip.
+    Dotted on either side where it is too `close` to call. `band` is drawn as a thin line over it;
+    what goes beyond `most` ends in a tip.
     """
 
     def px(value: float) -> float:
@@ -157,7 +163,13 @@ def bar(margin: float, band: tuple[float, float] | None = None, most: float = 1.
 
     zero, end = px(0.0), px(margin)
     out = ["<svg viewBox='0 0 200 16' class='bar' aria-hidden='true'>"]
-    if margin >= 0:
+    if close:
+        low, wide = min(zero, end), abs(end - zero)
+        marks = "".join(f"M{x:.1f},{y:g} h2 " for x in np.arange(low + 1, low + wide - 1, 4.0)
+                        for y in (5, 8, 11))  # fmt: skip
+        out.append(f"<rect x='{low:.1f}' y='3' width='{wide:.1f}' height='10' fill='#fff' "
+                   f"stroke='#111'/><path d='{marks}' stroke='#111'/>")  # fmt: skip
+    elif margin >= 0:
         out.append(
             f"<rect x='{zero:g}' y='3' width='{end - zero:.1f}' height='10' fill='#8a8a8a'/>"
         )

@@ -11,6 +11,7 @@ from sealkit.report import Report, first_clause, ranking
 from sealkit.report.ranking import Ranked
 from sealkit.report.specification import OUTCOMES, Specification, sheet_of
 from sealkit.scatter import LeakProbability, leak_probability
+from sealkit.sealing.limit import Outcome
 from sealkit.units import show
 from sealkit.words import note
 
@@ -83,13 +84,15 @@ class Paper:
         if own not in names:
             return "a gasket of the sheet's own"
         place, best = names.index(own), self.ranked[0]
+        outcomes = {r.result.outcome for r in self.ranked}
+        if Outcome.HOLDS not in outcomes:
+            sure = " for sure" if Outcome.CLOSE in outcomes else ""
+            return f"none of the {len(names)} kinds tried holds here{sure}"
         if place == 0:
             return f"the best of {len(names)} kinds tried on this engine"
-        said = first_clause(self.ranked[place].result, system)
         return (
             f"number {place + 1} of {len(names)} kinds tried on this engine; first is {best.name}, "
-            f"which {first_clause(best.result, system)}. By the same measure (average joint, no "
-            f"deck map) this one {said}"
+            f"which {first_clause(best.result, system)}"
         )
 
     def ranking_rows(self, system: str = "metric") -> list[dict[str, str]]:

@@ -17,9 +17,10 @@ from sealkit.report import Facts, Report, facts, grid, order_rows, rows, worksho
 from sealkit.report.comparison import LETTERS, Comparison
 from sealkit.report.result import band_words, percent
 from sealkit.report.specification import Specification
+from sealkit.report.tables import under
 from sealkit.sealing.limit import Outcome
-from sealkit.units import show
-from sealkit.words import figure_text
+from sealkit.units import show, show_unit
+from sealkit.words import figure_text, note
 
 _STYLE = """
 *{box-sizing:border-box}
@@ -43,6 +44,7 @@ figure{max-width:100%!important}figcaption{font-size:9pt!important}
 svg{max-width:100%;height:auto}.bar{width:11rem;max-width:none;display:block}
 .box{display:inline-block;border:1.5px solid #111;min-width:2.1rem;height:1.9rem;margin:.1rem;
 padding:.05rem .2rem;font-size:8pt;vertical-align:top}
+.lengths td{height:1.9rem;border:1px solid #111;padding-left:.3rem}
 td[data-of=measured]{border-left:1px solid #111;border-right:1px solid #111;min-width:6rem}
 .grid td:first-child{width:36%}.grid{font-size:8.5pt}
 .sign{display:flex;flex-wrap:wrap;gap:1.2rem 2rem;margin-top:1.4rem}
@@ -61,7 +63,7 @@ figcaption{font-size:7.5pt!important}.sheet{margin:0}
 tr,figure,.keep,li,.verdict,.sign{break-inside:avoid}thead{display:table-header-group}
 .cards{font-size:7.5pt}pre{font-size:7pt}.pattern svg{width:66%!important}
 td[data-of=measured]{min-width:22mm}.box{height:5.5mm;min-width:8mm;margin:0}
-.grid{font-size:7.5pt}}
+.grid{font-size:7.5pt}.lengths td{height:6mm}}
 @page{margin:13mm 13mm 16mm;
 @bottom-left{content:"LEFT";font:7.5pt system-ui,sans-serif;color:#333}
 @bottom-right{content:"page " counter(page) " of " counter(pages);
@@ -163,39 +165,37 @@ def _signed(*who: str) -> str:
 def _customer(paper: Paper, system: str, day: str) -> str:
     r = paper.report
     g = r.build.gasket
-    note = f"<p class='small'>{_esc(r.build.sheet.note)}</p>" if r.build.sheet.note else ""
+    said = f"<p class='small'>{_esc(r.build.sheet.note)}</p>" if r.build.sheet.note else ""
     fails = " fails" if r.outcome is Outcome.FAILS else ""
     thick, opening = (show(x, "length", system) for x in (g.compressed_thickness, g.bore))
     first = r.first_failure
-    given = [x for x in r.banded if x.outcome is Outcome.FAILS]
+    given = sorted((x for x in r.banded if x.outcome is Outcome.FAILS), key=lambda x: x.margin)
     failing = given[0] if given else first.limit if first is not None else None
-    at, what = order_rows(r, system)[0]
-    gives = f"{what}, at {at}" if at else what
-    if given:
-        gives = f"already: {given[0].consequence.text(system)}. As pressure rises: {gives}"
     pairs = [
         ("wish", paper.wish(system)),
         ("gasket", f"{g.construction}, {thick} clamped, opening {opening}"),
         ("why", paper.why(system)),
-        ("gives first", gives),
     ]
+    if given:
+        pairs.append(("gives already", given[0].consequence.text(system)))
     if failing is not None:
-        pairs.append(("what that costs", workshop.COSTS[failing.failure]))
+        pairs.append(("what that costs", workshop.costs(r, failing.failure)))
     return "\n".join(
         [
             "<section class='sheet'>",
             _head(paper, "For the customer", day),
-            note,
+            said,
             f"<div class='verdict{fails}'><b>{_esc(r.standing)}.</b> "
-            f"{_esc(r.grounds(system))}</div>",
+            f"{_esc(r.in_short(system))}</div>",
             _pairs(pairs),
             "<div class='two'>",
             f"<div><h2>The seal at peak pressure</h2>{pictures.section(r, system)}</div>",
             f"<div><h2>Cylinder pressure</h2>{pictures.trace(r, system)}</div></div>",
             "<div class='keep'><h2>Smallest margins: what is left before it gives</h2>",
-            _bars(r, system, 7),
-            "<p class='small'>Bars to the right hold, hatched ones to the left do not; a tip means "
-            "more than is shown. The thin line is what other choices of the model make of it.</p>",
+            _bars(r, system, 5 if fails else 7),
+            "<p class='small'>Bars to the right hold, hatched ones to the left do not, dotted ones "
+            "are too close to call; a tip means more than is shown. The thin line is what other "
+            "choices of the model make of it.</p>",
             "</div>",
             f"<p class='small cards'>{_esc(' '.join(CAUTIONS))} {_esc(SCOPE)}</p>",
             _signed("customer, date", "builder, date"),
@@ -210,12 +210,14 @@ def _bars(r: Report, system: str, most: int) -> str:
     for x in limits:
         margin = float(x.margin)
         band = (x.band.low, x.band.high) if x.band is not None and band_words(x.band) else None
+        close = x.outcome is Outcome.CLOSE
         state = ", ".join(filter(None, (x.state.state or x.state.temperature, x.state.preload)))
         made.append(
             {
                 "limit": f"{_esc(x.title.text(system))} <span class='small'>({_esc(state)})</span>",
-                "": bar(margin, band),
-                "margin": f"<b>{_bound(percent(margin))}</b>",
+                "": bar(margin, band, close),
+                "margin": f"<b>{_bound(percent(margin))}</b>"
+                f"{'<br>too close to call' if close else ''}",
             }
         )
     return _table(made, raw=("limit", "", "margin"), head=False)
@@ -244,15 +246,15 @@ def _bench(paper: Paper, system: str, day: str) -> str:
             _head(paper, "For the bench", day),
             f"<p>{f.on_head} {_esc(f.kind)}s {_esc(f.thread)} on a head"
             f"{' (a copy of this sheet for each)' if r.build.engine.heads > 1 else ''}, "
-            f"{_esc(f.grade or 'strength by the sheet')}; {_esc(f.lubricant)} on thread and under "
-            f"the head; gasket: {_esc(r.build.gasket.construction)}.</p>",
-            f"<div class='keep pattern'><h2>Order of tightening</h2>{pattern}</div>",
-            f"<h2>Step by step</h2>{_table(steps, head=False)}",
-            f"<div class='keep'><h2>Ticked off, fastener by fastener</h2>{_ticks(r, system)}</div>",
-            "<div class='keep'><h2>Faces and clearances to work to</h2>",
+            f"{_esc(f.grade or 'strength by the sheet')}; {_esc(f.lubricant)} on thread and "
+            f"{under(r.build)}; gasket: {_esc(r.build.gasket.construction)}.</p>",
+            "<div class='keep'><h2>Faces and clearances to work to: measured first</h2>",
             _table([row | {"measured": ""} for row in wanted], "wide"),
             "<p class='small'>Of several texts the strictest figure; what comes with the gasket "
             "goes first. All texts stand side by side in the appendix.</p></div>",
+            f"<div class='keep pattern'><h2>Order of tightening</h2>{pattern}</div>",
+            f"<h2>Step by step</h2>{_table(steps, head=False)}",
+            f"<div class='keep'><h2>Ticked off, fastener by fastener</h2>{_ticks(r, system)}</div>",
             f"<p class='small cards'>{_esc(CAUTIONS[1])} {_esc(CAUTIONS[2])}</p>",
             _signed("built by, date", "checked by, date"),
             "</section>",
@@ -274,16 +276,19 @@ def _sizes(r: Report, system: str) -> list[dict[str, str]]:
 
 
 def _ticks(r: Report, system: str) -> str:
-    """A box for each fastener and step, and one for what was measured there."""
+    """A box for each fastener and step; by stretch a line for each, with the lengths."""
     f = r.build.fasteners
-    passes = {
-        "torque": workshop.wrench_steps(r.build, system),
-        "torque and angle": ["snug", "angle"],
-        "stretch": ["length before", "length after"],
-        "yield": ["snug", "to yield"],
-    }[f.tightening]
-    boxes = "".join(f"<span class='box'>{n}</span>" for n in range(1, f.on_head + 1))
-    found = [{"step": _esc(p), "fastener": boxes} for p in [*passes, "after the first heat"]]
+    places = range(1, f.on_head + 1)
+    if f.tightening == "stretch":
+        now = workshop.settings(r, system)
+        unit = show_unit("length", system)
+        wanted = note("{least} to {most}", **now).text(system)
+        empty = dict.fromkeys((f"length before, {unit}", f"length after, {unit}"), "")
+        again = {"stretch after the first heat": ""} if workshop.tightened_again(r) else {}
+        return _table([{f.kind: n} | empty | {"stretch wanted": wanted, "stretch": ""} | again
+                       for n in places], "lengths")  # fmt: skip
+    boxes = "".join(f"<span class='box'>{n}</span>" for n in places)
+    found = [{"step": _esc(p.text(system)), "fastener": boxes} for p in workshop.ticked(r, system)]
     return _table(found, "wide", ("step", "fastener"), head=False)
 
 
@@ -316,8 +321,8 @@ def _appendix(paper: Paper, system: str, day: str) -> str:
     sources: dict[str, int] = {}
     limits = []
     for row in rows(r, system):
-        note = f"{row['source']}. {row['note']}" if row["note"] else row["source"]
-        mark = sources.setdefault(note, len(sources) + 1)
+        said = f"{row['source']}. {row['note']}" if row["note"] else row["source"]
+        mark = sources.setdefault(said, len(sources) + 1)
         limits.append(
             {
                 "limit": f"{row['limit']} ({row['state']})",
@@ -338,6 +343,7 @@ def _appendix(paper: Paper, system: str, day: str) -> str:
     out = [
         "<section class='sheet follows'>",
         _head(paper, "Appendix: all limits, sources, and the sheet", day),
+        f"<p>{_esc(r.verdict(system))}</p>",
         f"<h2>Limits, weakest first</h2>{_table(limits, 'wide')}",
         "<p class='small'>" + "; ".join(f"[{n}] {_esc(t)}" for t, n in sources.items()) + "</p>",
         Facts("order", ORDER, order_rows(r, system)).html(),

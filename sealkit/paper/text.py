@@ -18,6 +18,7 @@ from sealkit.report import (
 )
 from sealkit.report.comparison import LETTERS, Comparison
 from sealkit.report.record import figure, shown
+from sealkit.report.result import band_words
 from sealkit.sealing.limit import LIQUID_LEAK, Limit, Outcome, Temperature
 
 
@@ -31,21 +32,25 @@ def summary(report: Report, system: str = "metric") -> str:
     )
     knock = figure(report, "pressure.knock_integral")
     given = [("gives already", r.consequence.text(system)) for r in failed[:1]]
+    first = report.first_failure
+    same = bool(failed) and first is not None and first.limit.key == failed[0].key
     lines = [
         ("peak pressure", f"{shown(report, 'pressure.mean_peak', system)} on average, "
          f"{shown(report, 'pressure.design_peak', system)} to design for (absolute)"
          + (f"; knock expected, integral {knock:.2f}" if knock >= 1.0 else "")),
         *given,
-        ("gives first, pressure rising" if not given else "next, pressure rising",
-         first_words(report, system)),
+        ("gives first, pressure rising" if not given else "from which pressure on" if same
+         else "next, pressure rising", first_words(report, system)),
         ("clamp over gas force", f"{over} preload, cold"),
         *(("" if i else "least margins", f"{percent(r.margin):>7}  {_where(r, system)}")
           for i, r in enumerate(limits[:3])),
+        *(("" if i else "too close to call", f"{_where(r, system)}: {band_words(r.band)}")
+          for i, r in enumerate(report.close)),
         ("coolant and oil", _liquids(report, system)),
         ("power, an estimate", shown(report, "pressure.power", system)),
     ]  # fmt: skip
     word = str(report.outcome)
-    more = f"; {len(failed)} of {len(limits)} limits exceeded" if failed else ""
+    more = f"; {report.exceeded}" if failed else ""
     out = [f"{word.upper()}{report.standing[len(word) :]}{more}"]
     out += [f"{report.build.sheet.name} (numbers on the sheet: {report.build.sheet.status})", ""]
     out += [f"{what:<30}{value}" for what, value in lines]

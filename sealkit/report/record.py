@@ -155,6 +155,7 @@ TABLE: dict[str, Any] = {
         "status": Entry("text", "of the numbers on the sheet", lambda r: r.build.sheet.status),
     },
     "outcome": Entry("text", "the verdict", lambda r: str(r.outcome), tuple(map(str, Outcome))),
+    "standing": Entry("text", "the verdict with its reserve, in one line", lambda r: r.standing),
     "weakest": Entry("text", "key of the limit with the least margin", lambda r: r.weakest.key),
     "reserve": Entry("number", "its margin", lambda r: r.weakest.margin, null=True),
     "pressure": {

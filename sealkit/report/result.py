@@ -135,6 +135,18 @@ class Report:
         return self.outcome is Outcome.HOLDS
 
     @property
+    def close(self) -> tuple[Limit, ...]:
+        """The limits that are too close to call, the one with the lowest end of its band first."""
+        found = [(r.band.low, r) for r in self.banded if r.band and r.outcome is Outcome.CLOSE]
+        return tuple(r for _, r in sorted(found, key=lambda x: x[0]))
+
+    @property
+    def leaves_knock_out(self) -> bool:
+        """Whether it holds, and knock that is expected is in none of its loads."""
+        knocks = self.gas.knock_integral >= 1.0 and self.build.burn.knock_amplitude == 0
+        return self.holds and knocks
+
+    @property
     def weakest(self) -> Limit:
         """The limit with the smallest margin."""
         return margins.weakest(self.limits)
@@ -167,15 +179,16 @@ class Report:
         words = str(self.outcome).capitalize()
         band = band_words(w.band)
         more = f" ({band} with other choices of the model)" if band else ""
+        if self.leaves_knock_out:
+            words += f" only without knock (knock integral {self.gas.knock_integral:.2f})"
         if self.outcome is Outcome.FAILS:
             return f"{words}: short by {percent(-w.margin).lstrip('+')}{more}"
         if self.outcome is Outcome.CLOSE:
-            # the one that other choices of the model bring lowest
-            turned = [(r.band.low, r) for r in self.banded if r.band and r.outcome is Outcome.CLOSE]
-            w = min(turned, key=lambda x: x[0])[1]
+            w, *others = self.close
+            rest = f", and {len(others)} more" if others else ""
             return (
-                f"{words}: a margin of {percent(w.margin)} is {band_words(w.band)} with other "
-                "choices of the model"
+                f"{words}: {w.title}, {percent(w.margin)}, is {band_words(w.band)} with other "
+                f"choices of the model{rest}"
             )
         thin = "only a thin reserve of " if w.margin < THIN else ""
         reserve = percent(w.margin).lstrip("+")
@@ -199,28 +212,57 @@ class Report:
         word = str(self.outcome).capitalize()
         return f"{word}{'.' if self.holds else ':'} {self.grounds(system)}"
 
+    @property
+    def exceeded(self) -> str:
+        """How many limits are exceeded, and how many more are too close to call."""
+        bad = sum(r.outcome is Outcome.FAILS for r in self.banded)
+        more = f", {len(self.close)} more too close to call" if self.close else ""
+        return f"{bad} of {len(self.limits)} limits {'is' if bad == 1 else 'are'} exceeded{more}"
+
+    def in_short(self, system: str = "metric") -> str:
+        """What the owner is told: the pressure it is made for, what gives first, what is least."""
+        w, g, first = margins.weakest(self.banded), self.gas, self.first_failure
+        made = f"Made for {record.shown(self, 'pressure.design_peak', system)} in the cylinder"
+        if self.outcome is Outcome.FAILS:
+            made = f"{self.exceeded}. {made}"
+        if first is None:
+            gives = "nothing gives up to three times that"
+        elif first.pressure <= 0.0:
+            gives = f"{first.limit.consequence.text(system)}, even {BEFORE}"
+        else:
+            at = first.pressure + g.ambient
+            far = at / g.design_peak - 1.0
+            away = f"{100 * abs(far):.0f} % {'more' if far >= 0 else 'less'}"
+            gives = (
+                f"at {show(at, 'pressure', system)} ({away}) {first.limit.consequence.text(system)}"
+            )
+        state = w.state.state or w.state.temperature
+        least = f"{w.title.text(system)}{f' ({state})' if state else ''}, {percent(w.margin)}"
+        rest = self.close[1:] if self.outcome is Outcome.CLOSE else ()
+        close = [f"{r.title.text(system)}, {band_words(r.band)}" for r in rest]
+        told = f" Too close to call too: {'; '.join(close)}." if close else ""
+        return f"{made}; {gives}. Tightest today: {least}.{told}"
+
     def grounds(self, system: str = "metric") -> str:
         """What the verdict rests on: the weakest link, and what fails first."""
-        w, g = margins.weakest(self.banded), self.gas
-        bad = sum(r.outcome is Outcome.FAILS for r in self.banded)
-        close = [r for r in self.banded if r.outcome is Outcome.CLOSE]
+        w, g, close = margins.weakest(self.banded), self.gas, self.close
         words = band_words(w.band)
         line = (
             f"Weakest link: {w.title.text(system)}; needs {show(w.demand, w.kind, system)}, has "
             f"{show(w.capacity, w.kind, system)}, margin {percent(w.margin)}"
             f"{f', {words} with other choices of the model' if words else ''} ({w.state})."
         )
-        if bad:
-            exceeded = f"{bad} of {len(self.limits)} limits {'is' if bad == 1 else 'are'} exceeded"
-            line = f"{exceeded}. {line}"
+        if self.outcome is Outcome.FAILS:
+            line = f"{self.exceeded}. {line}"
         elif close:
             by = sorted({r.band.lowest_by for r in close if r.band is not None})
             turns = "holds or fails" if len(close) == 1 else "hold or fail"
+            named = "; ".join(f"{r.title.text(system)}, {band_words(r.band)}" for r in close)
             line = (
                 f"{len(close)} of {len(self.limits)} limits {turns} "
-                f"with what nobody has measured here ({', '.join(by)}). {line}"
+                f"with what nobody has measured here ({', '.join(by)}): {named}. {line}"
             )
-        elif g.knock_integral >= 1.0 and self.build.burn.knock_amplitude == 0:
+        elif self.leaves_knock_out:
             line += f" Only without knock: the knock integral is {g.knock_integral:.2f}."
         first = self.first_failure
         if first is None:

@@ -60,6 +60,11 @@ def tightened_by(build: Build) -> Note:
     )
 
 
+def under(build: Build) -> str:
+    """Where a fastener of the sheet is turned: under its nut or its head."""
+    return "under the nut" if build.fasteners.kind == "stud" else "under the bolt head"
+
+
 class Facts(NamedTuple):
     """A group of (what, value) under a title; `key` is its stable name."""
 
@@ -181,7 +186,7 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
                     "tightened",
                     f"{tightened_by(report.build).text(system)}; {f.lubricant}, "
                     f"friction {c.friction_thread:g} in the thread, "
-                    f"{c.friction_head:g} under the head "
+                    f"{c.friction_head:g} {under(report.build)} "
                     f"({'the build sheet' if own else friction.status})"
                     + (
                         f"; times {f.preload_factor:g}, as tested"
@@ -253,14 +258,14 @@ def _deck_facts(report: Report, system: str) -> list[Facts]:
         f"{show(report.deck.deck.thickness, 'length', system)} effective thickness, an estimate: "
         "walls and roof stiffen a head, ports and jackets soften it; deck of the block: "
         f"{report.build.block.deck}; fire side hotter than the top by "
-        f"{show(report.build.head.gradient, 'temperature difference', system)} when hot; all bolts "
-        "tightened at once (the order of tightening is left out); the average "
+        f"{show(report.build.head.gradient, 'temperature difference', system)} when hot; all "
+        "fasteners tightened at once (the order of tightening is left out); the average "
         "joint bends with the thickness in [head], "
         f"{show(report.build.head.thickness, 'length', system)}",
     )
     reach = report.deck.reach
     near = (
-        "less than the head is thick: under the bolts the map shows too much, between them too "
+        "less than the head is thick: under the fasteners the map shows too much, between them too "
         "little, so that of map and average joint the worse counts"
     )
     far = "more than the head is thick, so that a plate will do and the map counts"

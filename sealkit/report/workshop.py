@@ -16,7 +16,7 @@ from sealkit.fastening import tightening
 from sealkit.pressure import geometry
 from sealkit.report import Report
 from sealkit.report.faces import span_of
-from sealkit.report.tables import Facts, Rows
+from sealkit.report.tables import Facts, Rows, under
 from sealkit.sealing import clearances, constructions, grooves, heat, section, surfaces
 from sealkit.sealing.deck.sequence import STEPS
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK
@@ -68,7 +68,13 @@ def shares(report: Report, system: str) -> Rows:
             )
         )
     again = "tightening again, cold, after the first heat"
-    return [*out, (again, retorque(report).text(system))]
+    return [*out, (again, retorque(report).text(system) if tightened_again(report) else _ONCE)]
+
+
+def tightened_again(report: Report) -> bool:
+    """Whether these fasteners are tightened again at all: not those taken to yield on purpose."""
+    by_yield = report.build.fasteners.tightening == "yield"
+    return not (by_yield or bool(report.clamp.yields_on_purpose))
 
 
 def retorque(report: Report) -> Note:
@@ -266,13 +272,22 @@ def _strictest(
     return {"what": what, "work to": number, "from": f"{text.key} ({text.status})"}
 
 
-COSTS = {
+_WET = {
     GAS_LEAK: "burnt gas cuts gasket and faces and drives coolant out: the head comes off, both "
     "faces are looked over, a new gasket goes in",
     LIQUID_LEAK: "coolant or oil is lost, or they mix: the head comes off, a new gasket and fresh "
     "fluids go in, bearings are looked at where coolant was in the oil",
     DAMAGE: "parts: new fasteners, or threads and head repaired, and whatever they clamp checked",
 }  # common practice, no source
+_DRY = _WET | {
+    GAS_LEAK: "burnt gas cuts gasket and faces: the head comes off, both faces are looked over, a "
+    "new gasket goes in",
+}
+
+
+def costs(report: Report, failure: str) -> str:
+    """What a failure of this kind costs; of coolant only where the deck has any."""
+    return (_WET if report.build.liquids.deck == "wet" else _DRY)[failure]
 
 
 # --------------------------------------------------------------------------- tightening
@@ -283,12 +298,22 @@ _HOW = {
         "snug": "{torque}",
         "angle": "then {angle}, all in the same order, by an angle gauge",
     },
-    "stretch": {"stretch": "{stretch} each, measured over the whole length before and after"},
+    "stretch": {
+        "stretch": "{stretch} each ({least} to {most}), measured over the whole length before and "
+        "after"
+    },
     "yield": {"yield": "until torque no longer rises with angle; new fasteners only"},
 }
-_EXPECT = "{middle} each ({low} to {high}), {stretch} of stretch"
+_ONCE = "not tightened again: replaced or measured"
+_AGAIN = {
+    "torque": "again to {torque}, cold, in the same order (slackened first or not: as the gasket's "
+    "instructions say)",
+    "torque and angle": "again, cold, only if the fastener's instructions give a figure",
+    "stretch": "again to {stretch} over the length before, cold, in the same order",
+}
 _AFTER = {True: "used once, by their own data", False: "measure before using again"}
 _WRENCH = 5.0  # N·m or lbf·ft: the steps before the last are round numbers of the wrench
+_STRETCH = {"metric": 2, "inch": 4}  # decimals of what a micrometer reads over a fastener
 
 
 def wrench_steps(build: Build, system: str = "metric") -> list[str]:
@@ -299,36 +324,79 @@ def wrench_steps(build: Build, system: str = "metric") -> list[str]:
     return [f"{value:.0f} {unit}" for value in (*steps, torque)]
 
 
+def settings(report: Report, system: str = "metric") -> dict[str, Any]:
+    """What wrench, gauge and micrometer are set to or read, by name, each a figure."""
+    f, c = report.build.fasteners, report.clamp
+    preload, digits = c.preload, _STRETCH[system]
+    ends = {
+        "least": preload.assembly_low,
+        "mean": preload.assembly,
+        "most": preload.assembly_high,
+    }
+    return {
+        "torque": (float(f.torque or 0.0), "torque", 0),
+        "angle": (f.angle or 0.0, "angle", 0),
+        "stretch": (f.stretch or 0.0, "length", digits),
+        **{k: (float(v) / c.bolt_stiffness, "length", digits) for k, v in ends.items()},
+        **{str(i): step for i, step in enumerate(wrench_steps(report.build, system))},
+    }
+
+
+def ticked(report: Report, system: str = "metric") -> list[Note]:
+    """What is ticked off at every fastener, step by step."""
+    f, now = report.build.fasteners, settings(report, system)
+    passes = {
+        "torque": [f"{{{i}}}" for i in range(len(STEPS))],
+        "torque and angle": ["{torque}", "then {angle}"],
+        "stretch": [],
+        "yield": ["snug", "to yield"],
+    }[f.tightening]
+    again = {
+        "torque": ["after the first heat: {torque}"],
+        "torque and angle": ["after the first heat, if instructed, to ______"],
+    }
+    if tightened_again(report):
+        passes += again.get(f.tightening, [])
+    return [note(words, **now) for words in passes]
+
+
 def procedure(report: Report, system: str = "metric") -> list[dict[str, Any]]:
     """The tightening procedure of a build, in figures: step, what to do, status."""
     f, c, own = report.build.fasteners, report.clamp, report.build.sheet.status
     friction, p = tightening.friction.si(f.lubricant), c.preload
-    settings: dict[str, Any] = {
-        "torque": (float(f.torque or 0.0), "torque", 0),
-        "angle": (f.angle or 0.0, "angle", 0),
-        "stretch": (f.stretch or 0.0, "length", {"metric": 2, "inch": 4}[system]),
-        **{str(i): step for i, step in enumerate(wrench_steps(report.build, system))},
-    }
+    now = settings(report, system)
     status = f"{own}; steps: {NO_WEIGHT}" if f.tightening == "torque" else own
+    middle, low, high = (float(x) for x in (p.assembly, p.assembly_low, p.assembly_high))
     expect = note(
-        _EXPECT,
-        middle=(float(p.assembly), "force"),
-        low=(float(p.assembly_low), "force"),
-        high=(float(p.assembly_high), "force"),
-        stretch=(float(p.assembly) / c.bolt_stiffness, "lift"),
+        "{middle} each ({low} to {high}), {mean} of stretch",
+        middle=(middle, "force"),
+        low=(low, "force"),
+        high=(high, "force"),
+        mean=now["mean"],
     )
-    rows: list[tuple[str, Any, str]] = [
-        ("clean", "chase and blow out every hole; no liquid below a bolt", NO_WEIGHT),
-        ("lubricate", f"thread and under the head: {f.lubricant}", str(friction.status)),
-        ("order", "from the middle outwards, in a spiral, in every step", NO_WEIGHT),
-        *((step, note(how, **settings), status) for step, how in _HOW[f.tightening].items()),
-        ("expect", expect, trust(report.build, str(friction.status), c.scatter_source[1])),
-        (
-            "after the first heat",
-            note("again, cold, in the same order: this {gain}", gain=retorque(report)),
+    goes_on = "ring and receiver measured against their own sheet, then the gasket on"
+    after: tuple[str, Any, str] = ("after the first heat", _ONCE, NO_WEIGHT)
+    if tightened_again(report):
+        words = _AGAIN[f.tightening] + ": this {gain}"
+        after = (
+            after[0],
+            note(words, **now, gain=retorque(report)),
             trust(report.build, *(z.status for z in report.joint.gasket.zones)),
+        )
+    rows: list[tuple[str, Any, str]] = [
+        ("measure", "faces, fasteners and clearances, and write down what is found", NO_WEIGHT),
+        ("clean", f"chase and blow out every hole; no liquid below a {f.kind}", NO_WEIGHT),
+        (
+            "gasket",
+            goes_on if has_ring(report) else "the gasket on, as its instructions say",
+            NO_WEIGHT,
         ),
-        ("fasteners", _AFTER[bool(c.yields_on_purpose)], NO_WEIGHT),
+        ("lubricate", f"thread and {under(report.build)}: {f.lubricant}", str(friction.status)),
+        ("order", "from the middle outwards, in a spiral, in every step", NO_WEIGHT),
+        *((step, note(how, **now), status) for step, how in _HOW[f.tightening].items()),
+        ("expect", expect, trust(report.build, str(friction.status), c.scatter_source[1])),
+        after,
+        (f"{f.kind}s", _AFTER[bool(c.yields_on_purpose)], NO_WEIGHT),
     ]
     return [{"step": step, "do": do, "status": said} for step, do, said in rows]
 

@@ -19,6 +19,8 @@ from sealkit.paper import pictures
 from sealkit.report import kept_report, specification, workshop
 from sealkit.sealing import surfaces
 from sealkit.sealing.deck.sequence import outwards
+from sealkit.sealing.limit import GAS_LEAK, Outcome
+from sealkit.words import figure_text
 from tests.sheets import without_map
 
 DEMOS = build.demos()
@@ -44,12 +46,16 @@ def test_each_reader_has_a_sheet(name: str, system: str) -> None:
     r = made.report
     page = paper.page(made, system)
     customer, bench, *_, behind, appendix = sheets(page)
-    assert f"{r.standing}." in customer and r.grounds(system) in customer
+    assert f"{r.standing}." in customer and r.in_short(system) in customer
+    assert r.grounds(system) in appendix
     assert made.wish(system) in customer and made.why(system) in customer
     assert "what that costs" in customer and "customer, date" in customer
     assert all(c in customer for c in paper.CAUTIONS) and paper.SCOPE in customer
     for step in workshop.procedure(r, system):
         assert step["step"] in bench
+    measured, _, told = bench.partition("Step by step")
+    steps = [told.index(f" {x['step']} ") for x in workshop.procedure(r, system)]
+    assert steps == sorted(steps) and "face of the head" in measured
     for face in workshop.work_to(r, system):
         assert all(words in bench for words in face.values())
     assert r.build.fasteners.lubricant in bench and "checked by, date" in bench
@@ -110,7 +116,88 @@ def test_every_fastener_has_its_number_and_its_boxes(name: str) -> None:
     assert off[outwards(r.build.layout)[0]] == pytest.approx(off.min(), abs=1e-3)
     page = paper.page(printed(name))
     steps = len(re.findall(r"<span class='box'>1</span>", page))
-    assert steps >= 3 and len(re.findall("class='box'", page)) == steps * count
+    if r.build.fasteners.tightening == "stretch":
+        assert steps == 0 and [int(n) for n in re.findall(r"data-of='stud'>(\d+)<", page)] == [
+            *range(1, count + 1)
+        ]
+        unit = "in" if "in" in page.partition("length before, ")[2][:3] else "mm"
+        assert page.count(f"data-of='length before, {unit}'") == count
+    else:
+        assert steps == 4 and len(re.findall("class='box'", page)) == steps * count
+
+
+@pytest.mark.parametrize(
+    ("changes", "says", "boxes"),
+    [
+        ({"fasteners.tightening": "yield"}, "not tightened again", ["snug", "to yield"]),
+        (
+            {
+                "fasteners.tightening": "torque and angle",
+                "fasteners.torque": "40 N*m",
+                "fasteners.angle": "60 deg",
+            },
+            "only if the fastener's instructions give a figure",
+            ["40 N·m", "then 60°", "after the first heat, if instructed, to ______"],
+        ),
+        ({}, "again to 120 N·m, cold", ["60 N·m", "90 N·m", "120 N·m"]),
+    ],
+)
+def test_only_what_may_be_tightened_again_is(
+    changes: dict[str, str], says: str, boxes: list[str]
+) -> None:
+    r = kept_report(build.demo("boosted-four").vary(changes))
+    steps = {s["step"]: figure_text(s["do"]) for s in workshop.procedure(r)}
+    assert says in steps["after the first heat"]
+    ticked = [t.text() for t in workshop.ticked(r)]
+    assert all(b in ticked for b in boxes)
+    assert any("first heat" in t for t in ticked) == ("not tightened again" not in says)
+    shares = dict(next(g.rows for g in workshop.facts(r) if g.key == "clamp"))
+    again = shares["tightening again, cold, after the first heat"]
+    assert ("not tightened again" in again) == ("not tightened again" in says)
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_words_are_those_of_the_fastener_and_the_deck(name: str) -> None:
+    r = printed(name).report
+    customer, bench, *_ = sheets(paper.page(printed(name)))
+    stud = r.build.fasteners.kind == "stud"
+    assert ("under the nut" in bench) == stud and ("under the bolt head" in bench) != stud
+    assert ("coolant" in workshop.costs(r, GAS_LEAK)) == (r.build.liquids.deck == "wet")
+    if r.build.liquids.deck == "dry":
+        assert "coolant out" not in customer
+
+
+def test_a_failing_sheet_says_how_many_and_shows_what_is_close() -> None:
+    weak = build.loads(without_map()).vary({"fasteners.torque": "70 N*m"})
+    made = paper.paper_of(report.run(weak))
+    r = made.report
+    page = paper.page(made)
+    customer = sheets(page)[0]
+    bad = sum(x.outcome is Outcome.FAILS for x in r.banded)
+    assert bad and r.close
+    assert f"{bad} of {len(r.limits)} limits" in customer
+    assert f"exceeded, {len(r.close)} more too close to call" in customer
+    first = page.partition("For the bench")[0]
+    assert first.count("class='bar'") == 5 and "customer, date" in customer
+    shown = sorted(r.banded, key=lambda x: float(x.margin))[:5]
+    close = sum(x.outcome is Outcome.CLOSE for x in shown)
+    assert close and len(re.findall(r"%</b><br>too close", first)) == close
+    assert made.why() == "none of the 6 kinds tried holds here"
+    assert "at before" not in customer
+
+
+KNOCKS = {"charge.intercooler_effectiveness": 0.0, "burn.ca50": "6 deg"}
+
+
+def test_holding_without_knock_says_so_first() -> None:
+    four = {"fuel.name": "gasoline", "burn.knock_amplitude": "0 bar"}
+    r = kept_report(build.demo("boosted-four").vary(four | KNOCKS))
+    assert r.holds and r.gas.knock_integral >= 1.0
+    words = f"Holds only without knock (knock integral {r.gas.knock_integral:.2f})"
+    assert r.standing.startswith(words) and r.to_dict()["standing"] == r.standing
+    assert paper.summary(r).startswith(words.replace("Holds", "HOLDS"))
+    with_knock = kept_report(r.build.vary({"burn.knock_amplitude": "1 bar"}))
+    assert with_knock.holds and "only without knock" not in with_knock.standing
 
 
 @pytest.mark.parametrize(("torque", "last"), [("61.3 lbf*ft", "61 lbf·ft"), ("83 N*m", "83 N·m")])

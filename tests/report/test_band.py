@@ -66,6 +66,8 @@ def test_from_holds_over_too_close_to_does_not_hold() -> None:
     assert not close.holds
     said = close.verdict()
     assert said.startswith("Too close to call: ") and row.band.lowest_by in said
+    named = f"{row.title}, {report.result.band_words(row.band)}"
+    assert close.close == (row,) and named in said and str(row.title) in close.standing
     assert "TOO CLOSE TO CALL" in {r["holds"] for r in report.rows(close)}
 
 

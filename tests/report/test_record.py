@@ -153,10 +153,11 @@ def test_standing_tells_the_reserve_in_words() -> None:
     for torque in ("60 N*m", "90 N*m", "110 N*m", "120 N*m", "140 N*m", "200 N*m"):
         made, words = standing(torque)
         least = min(r.margin for r in made.limits)
+        named = made.close[0].title if made.close else ""
         assert words.startswith(
             {
                 "holds": "Holds, with only a thin reserve of " if least < 0.1 else "Holds, with ",
-                "too close to call": "Too close to call: a margin of ",
+                "too close to call": f"Too close to call: {named}, ",
                 "does not hold": "Does not hold: short by ",
             }[str(made.outcome)]
         )
