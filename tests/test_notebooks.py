@@ -141,6 +141,23 @@ def test_the_parts_of_a_lesson_are_there(notebook: Any) -> None:
         assert words in prose
 
 
+def read_words(source: str) -> int:
+    """Words a reader meets: no pictures' descriptions, no formulas, no addresses of links."""
+    plain = re.sub(r"!\[.*?\]\(.*?\)|\$\$.*?\$\$|(?<=\])\(.*?\)", "", source, flags=re.DOTALL)
+    return len(re.findall(r"\w[\w'’-]*", plain))
+
+
+def test_the_panel_comes_early_and_the_words_are_few(notebook: Any) -> None:
+    panel = next(i for i, c in enumerate(notebook.cells) if "panels.panel(" in c.source)
+    early = [c.source for c in notebook.cells[:panel] if c.cell_type == "markdown"]
+    assert sum(map(read_words, early)) <= 80
+    assert sum(read_words(c.source) for c in cells(notebook, "markdown")) <= 470
+
+
+def test_words_are_counted_as_they_are_read() -> None:
+    assert read_words("![a, b](c.svg) **Two** words $$x = y$$ [and three](d.ipynb)") == 4
+
+
 def test_links_resolve(path: Path, notebook: Any) -> None:
     headings = {
         re.sub(r"\s", "-", h.strip())
