@@ -1,8 +1,9 @@
 """Whether the faces of head and block let a construction be offered: finish and flatness.
 
 The texts are shop practice and contradict each other: for layered steel no roughness satisfies all
-three. Where every text with a figure refuses a face, the construction falls out; where only some
-do, that is said to be disputed; what nobody has measured is told as what to work the faces to.
+three. Where a face lies beyond the ranges of all texts together, the construction falls out; where
+only some refuse it, or it lies in a gap between their ranges, that is said to be disputed; what
+nobody has measured is told as what to work the faces to.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ class Faces:
 
     Parameters
     ----------
-    refused : whether all texts with a figure refuse a face
+    refused : whether a face lies beyond the ranges of all texts together
     words : what speaks against them, and what is not on the sheet
     """
 
@@ -86,14 +87,17 @@ def _out_of_flat(build: Build) -> float | None:
 def _judged(
     what: str, found: float, texts: Sequence[SurfaceText], kind: str
 ) -> list[tuple[bool, Note]]:
-    """Whether all texts refuse what was found, and what is said of it; empty where none does."""
+    """Whether what was found lies beyond all texts, and what is said; empty where none refuses."""
     judged = [t for t in texts if t.verdict]
     against = [t for t in judged if t.verdict != "within"]
     if not against:
         return []
     first = against[0]
-    every = len(against) == len(judged)
+    none = len(against) == len(judged)
+    every = none and len({t.verdict for t in against}) == 1
     told = "no text allows it" if every else "disputed, {against} of {judged} texts refuse it"
+    if none and not every:
+        told = "disputed, in a gap between what the texts allow"
     over = first.verdict == "above"
     words = note(
         f"{what}: {told} ({{text}}: {'up to' if over else 'from'} {{end}})",

@@ -56,6 +56,15 @@ def test_where_texts_contradict_each_other_it_is_disputed(finish: float) -> None
     assert f"disputed, {against} of 3 texts refuse it" in found.text()
 
 
+def test_between_texts_a_face_is_disputed_and_a_rougher_one_never_allowed_again() -> None:
+    """Up to 50 or 60 to 100 microinch on iron: 55 lies between, more than 100 beyond them."""
+    finishes = [x * 25.4e-9 for x in range(5, 140, 5)]
+    every = [faces(FOUR.vary_si({"block.finish": x}), STEEL) for x in finishes]
+    refused = [f.refused for f in every]
+    assert refused == sorted(refused) and refused == [x > 100.1 * 25.4e-9 for x in finishes]
+    assert "disputed, in a gap between what the texts allow" in every[10].text()
+
+
 def test_both_faces_out_of_flat_add_up() -> None:
     one = FOUR.vary({"head.out_of_flat": "90 um"})
     both = one.vary({"block.out_of_flat": "90 um"})
