@@ -7,7 +7,8 @@ import functools
 import numpy as np
 import pytest
 
-from sealkit.sealing import flow
+from sealkit.errors import InputError
+from sealkit.sealing import constructions, flow
 from tests.validation.wire_solid import Strip
 
 COPPER = (530e6, 0.44)
@@ -83,6 +84,39 @@ def test_a_bridge_over_the_receiver_gives_beside_the_copper_itself() -> None:
         strip.penalty = 5.0
     wanted = float(flow.bridge_approach.si(1e3, GAP, SHEET, 117e9, 0.343)) * 1e3
     assert give[0] - give[1] == pytest.approx(wanted, rel=0.35)
+
+
+@pytest.mark.parametrize(("prestrain", "depth"), [(0.0, 0.8), (0.3006, 0.6)])
+def test_deeper_and_harder_than_the_table_is_near_what_the_elements_give(
+    prestrain: float, depth: float
+) -> None:
+    """`depth` over the radius; 0.3006 is hard copper."""
+    deep, sides = depth * RADIUS, []
+    for held in (True, False):
+        metal = (530.0, 0.44, max(prestrain, 0.002))
+        strip = Strip(1.09, 1e3 * RADIUS, *metal, held=held, size=1.09 / 8)
+        sides.append(strip.press(1e3 * deep, step=0.01))
+    assert load(deep, prestrain) / 1e3 == pytest.approx(sum(sides) / 2.0, rel=0.12)
+
+
+@pytest.mark.parametrize(
+    ("field", "change"),
+    [
+        ("sheet_thickness", {"sheet_thickness": "0.020 in"}),
+        ("sheet_thickness", {"sheet_thickness": "0.125 in"}),
+        ("receiver_width", {"receiver_width": "0.090 in"}),
+    ],
+)
+def test_a_sheet_or_receiver_beyond_the_table_is_refused(field: str, change: dict) -> None:
+    with pytest.raises(InputError, match=f"^{field}: got .*; wanted .* for a wire of"):
+        constructions.make("copper with wire ring", **change)
+
+
+def test_the_ends_of_the_table_are_taken() -> None:
+    ends = [flow.sheet_table().axes[i][[0, -1]] * RADIUS for i in (1, 2)]
+    for thickness in ends[0]:
+        for half in ends[1]:
+            assert load(0.1e-3, 0.0, 2.0 * half, DEEP, sheet=thickness) > 0.0
 
 
 # --------------------------------------------------------------------------- directions
