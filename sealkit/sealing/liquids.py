@@ -27,6 +27,7 @@ References
 from __future__ import annotations
 
 import dataclasses
+import functools
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -67,9 +68,6 @@ HOT_CIRCUITS = ("coolant in the head", "oil gallery hot")
 COLD_CIRCUITS = ("coolant cap, high pressure", "oil gallery cold")
 SOAK_CIRCUITS = ("coolant, cold soak",)
 _COLD = Condition(Temperature.COLD)
-# logarithms of y over G_b = 2500 psi and G_s = 117 psi, for y = 3700 psi of a compressed sheet;
-# constants of the tightness tests [2] from memory, taken for the other facings in proportion
-_TIGHTENS, _FORGOTTEN = float(np.log(3700 / 2500)), float(np.log(3700 / 117))
 
 
 # --------------------------------------------------------------------------- circuits and facings
@@ -164,6 +162,34 @@ def needed_stress(pressure: Any, factor: Any) -> Any:
     return factor * np.asarray(pressure, dtype=float)[()]
 
 
+@dataclass(frozen=True)
+class Tightness:
+    """Lines of tightness of a seated facing [2]: ln(y/G_b) and ln(y/G_s), and where they are from.
+
+    Of a compressed sheet, taken for the other facings in proportion to their seating stress.
+    """
+
+    tightens: float
+    forgotten: float
+    source: str
+    status: str
+
+    @property
+    def words(self) -> str:
+        """For a note."""
+        return f"the lines of tightness are {self.status}: {self.source}"
+
+
+@functools.cache
+def tightness() -> Tightness:
+    """The lines of tightness of the table."""
+    base, end = (tables.load("tightness")[name] for name in ("G_b", "G_s"))
+    y = criteria.gasket_factors.si(base["gasket"])
+    status = tables.weakest(base["status"], end["status"], y.status)
+    tightens, forgotten = (float(np.log(y.seating_stress / r["stress"])) for r in (base, end))
+    return Tightness(tightens, forgotten, base["source"], status)
+
+
 def seated_load(seating: Any, reached: Any) -> Any:
     """Load that keeps a facing as tight as its seating load made it, after it was pressed harder.
 
@@ -177,7 +203,8 @@ def seated_load(seating: Any, reached: Any) -> Any:
     """
     y = np.asarray(seating, dtype=float)
     x = np.log(np.maximum(np.asarray(reached, dtype=float), y) / np.where(y > 0, y, 1.0) + (y <= 0))
-    return y * np.exp(-_FORGOTTEN + (_FORGOTTEN + x) * _TIGHTENS / (_TIGHTENS + x))
+    b, g = tightness().tightens, tightness().forgotten
+    return y * np.exp(-g + (g + x) * b / (b + x))
 
 
 def load_wanted(seating: Any, factor: Any, pressure: Any, reached: Any) -> Any:
@@ -443,6 +470,10 @@ def _rows(
             if np.all(reached >= seat)
             else "never seated: below its seating stress it touches on high spots only"
         )
+        status = use.status
+        if seat > 0 and np.any(reached >= seat):
+            why += f"; {tightness().words}"
+            status = tables.weakest(status, tightness().status)
         what = "at all" if use.name == zone.name else f"{use.name} at the liquid holes"
         seating = of_zone(
             "liquid",
@@ -466,7 +497,7 @@ def _rows(
             state,
             of=row.liquid,
             source=use.source,
-            status=use.status,
+            status=status,
             note=f"{why}; {of_it}",
             values=told,
         )

@@ -288,6 +288,16 @@ def test_demand_follows_the_lines_of_tightness_down_to_m_p(
         assert hold.demand == pytest.approx(max(wanted, m * p), rel=1e-9)
 
 
+def test_a_seated_facing_names_the_lines_of_tightness_and_is_no_better_known() -> None:
+    rows = {r.key: r for r in run(builds.demo("na-iron-v8")).limits}
+    found = rows["liquid/coolant"]
+    constants = tables.load("tightness")
+    assert f"lines of tightness are {constants['G_b']['status']}: J. R. Payne" in str(found.note)
+    order = list(tables.STATUSES)
+    assert all(order.index(found.status) >= order.index(c["status"]) for c in constants.rows)
+    assert "lines of tightness" not in str(rows["liquid/seating"].note)
+
+
 @pytest.mark.parametrize("liquid", ["coolant", "oil"])
 def test_margin_over_torque_is_continuous_and_monotone(liquid: str) -> None:
     v8 = builds.demo("na-iron-v8")

@@ -423,6 +423,7 @@ class State:
             pressure = plain(pressures[hole.fluid], "gauge pressure", f"pressures.{hole.fluid}")
             fired = bool(np.any(np.asarray(self.pressure) > 0.0))
             wanted = liquids.load_wanted(0.0 if fired else seat, factor, pressure, hole.seated)
+            lines = "" if fired or seat <= 0 else liquids.tightness().words
             told = (
                 ("hole", hole.name),
                 ("fluid", hole.fluid),
@@ -443,7 +444,7 @@ class State:
                         of=of,
                         source=use.source,
                         status=use.status,
-                        note=use.note,
+                        note="; ".join(filter(None, (use.note, "" if of == "seating" else lines))),
                         wording=wording,
                         values=told,
                     )
