@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import importlib
 import re
 from pathlib import Path
 
 import pytest
 
-from sealkit import course
+from sealkit import build, course
+from sealkit.report import specification
 from tests.test_notebooks import LESSONS, NUMBER_WITH_UNIT
 
 FOLDER = Path(__file__).resolve().parents[1] / "notebooks"
@@ -65,6 +67,45 @@ def test_every_lesson_has_its_plan_for_the_instructor() -> None:
     for number, plan in plans.items():
         for words in ("Project", "Ask first", "Expected, and why", "Wrong turns", "At the bench"):
             assert f"- **{words}.** " in plan, (number, words)
+
+
+# words of the answer that a lesson takes as right on the engine it opens with
+RIGHT = [
+    ("gas", 1, 4, "the peak hardly changes"),
+    ("wrench", 2, 4, "stretch"),
+    ("springs", 3, 3, "less"),
+    ("springs", 3, 4, "about the same"),
+    ("deck", 5, 4, "hardly changes on the far side"),
+    ("heat", 7, 2, "changes by less than a tenth"),
+    ("heat", 7, 4, "no"),
+    ("thickness", 8, 4, "boost stays"),
+    ("thickness", 8, 5, "no cure"),
+    ("scatter", 9, 3, "preload"),
+    ("teardown", 10, 1, "too fine"),
+    ("teardown", 10, 3, "if the fasteners stand it"),
+    ("capstone", 11, 2, "fuel"),
+]
+
+
+@pytest.mark.parametrize(("module", "lesson", "exercise", "words"), RIGHT)
+def test_the_guide_gives_the_answer_the_lesson_takes(
+    module: str, lesson: int, exercise: int, words: str
+) -> None:
+    plan = text("instructors-guide.md").split(f"## Lesson {lesson:02d}: ")[1].split("\n## ")[0]
+    told = plan.split(f"Exercise {exercise}: ")[1].split("Exercise ")[0].split("\n")[0]
+    asked = importlib.import_module(f"sealkit.classroom.lessons.{module}").question(
+        exercise, build.demo("boosted-four"), "metric"
+    )
+    assert words in told and words in str(asked.value)
+
+
+def test_the_most_power_is_where_the_warning_comes_not_a_limit() -> None:
+    """What the guide says of the capstone's third exercise."""
+    most = specification.most_power(build.demo("boosted-four"))
+    below, above = (
+        specification.specify(build.demo("boosted-four"), share * most) for share in (0.98, 1.02)
+    )
+    assert below.meets and above.report.holds and not above.quiet
 
 
 @pytest.mark.parametrize("name", PAGES)
