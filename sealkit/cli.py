@@ -1,8 +1,8 @@
 """The command ``sealkit``: a report on a build sheet, builds side by side, the course in
 JupyterLab, a blank sheet, job cards for a class, and their gradebook.
 
-Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold (of a comparison:
-one of them), 2 bad input, or answers of which nobody's could be graded.
+Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold or is too close to
+call (of a comparison: one of them), 2 bad input, or answers of which nobody's could be graded.
 """
 
 from __future__ import annotations
@@ -34,8 +34,8 @@ def _parser() -> argparse.ArgumentParser:
         prog="sealkit",
         description="How the pressure of a boosted engine is kept inside the cylinder: "
         "report on a build, and the course.",
-        epilog="Exit codes: 0 holds, 1 does not hold, 2 bad input or nobody graded. For teaching "
-        "and first estimates; torque, fasteners and clearances come from the engine's own data.",
+        epilog="Exit codes: 0 holds, 1 does not hold or too close to call, 2 bad input or nobody "
+        "graded. For teaching and first estimates; torque, fasteners and clearances come from the engine's own data.",
     )
     parser.add_argument("--version", action="version", version=f"sealkit {__version__}")
     commands = parser.add_subparsers(dest="command", required=True)
@@ -61,8 +61,7 @@ def _parser() -> argparse.ArgumentParser:
     lab.add_argument(
         "folder",
         nargs="?",
-        help="unpack the course here (default from an installed package: "
-        "sealkit-course in the current folder)",
+        help="unpack the course here (default: sealkit-course in the current folder)",
     )
     lab.add_argument("--no-browser", action="store_true", help="start the server only")
     lab.add_argument(
@@ -214,7 +213,8 @@ def _report(args: argparse.Namespace) -> int:
     if not args.all:
         print(paper.summary(result, system), flush=True)
     if args.all or not args.no_page:
-        with _Progress("other gaskets and the probability of a leak, for the page"):
+        what = "other gaskets and the probability of a leak"
+        with _Progress(what if args.no_page else f"{what}, for the page"):
             printed = paper.paper_of(result)
     if args.all:
         print(paper.text(printed, system))
@@ -241,7 +241,7 @@ def _compare(args: argparse.Namespace) -> int:
     from sealkit.report.comparison import compare
 
     with _Progress("the builds, one after the other"):
-        made = compare([_sheet_of(name) for name in args.file])
+        made = compare([_sheet_of(name) for name in args.file], files=args.file)
         code = HOLDS if all(r.holds for r in made.reports) else FAILS
     system = args.units or made.reports[0].build.system
     if args.json:
@@ -304,7 +304,8 @@ def _sheet(args: argparse.Namespace) -> int:
         write_whole(path, text.encode())
     except OSError as err:
         raise fail("file", path, f"a file that can be written ({err.strerror})") from err
-    print(f"wrote {path}")
+    first = ": change name, note and status in [sheet] first" if args.demo else ""
+    print(f"wrote {path}{first}")
     return HOLDS
 
 
@@ -405,7 +406,7 @@ def _book(args: argparse.Namespace) -> int:
     text = "\ufeff" + term_book.add_up(books, args.delimiter)
     out = Path(args.out)
     class_files.write_files(out.parent, {out.name: text})
-    print(f"{len(books)} sets added up in {out}")
+    print(f"{len(books)} set{'s' * (len(books) != 1)} added up in {out}")
     return HOLDS
 
 

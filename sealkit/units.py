@@ -71,6 +71,7 @@ KINDS: dict[str, Kind] = {
     "number": _k("a plain number", "", "0.15", ("", 3), ("", 3)),
     "fraction": _k("a plain number or a percentage", "", '0.15 or "15 %"', ("%", 1), ("%", 1)),
     "length": _k("a length", "m", '"86 mm" or "3.386 in"', ("mm", 2), ("in", 3)),
+    "height": _k("a height", "m", '"300 m" or "1000 ft"', ("m", 0), ("ft", 0)),
     "lift": _k("a small length", "m", '"12 um" or "0.5 thou"', ("um", 1), ("thou", 2)),
     "roughness": _k("a roughness", "m", '"0.8 um" or "32 uin"', ("um", 2), ("uin", 0)),
     "area": _k("an area", "m**2", '"58 mm**2" or "0.0899 in**2"', ("mm**2", 2), ("in**2", 4)),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -37,6 +37,7 @@ def plan(
     greys: Greys | None = None,
     cross: tuple[float, float] | None = None,
     side: str = "",
+    named: Collection[str] = (),
 ) -> str:
     """The deck face as an HTML figure; the front of the engine is at the left.
 
@@ -49,6 +50,7 @@ def plan(
     greys : colours the face
     cross : a place to mark [m]
     side : what lies above the upper long edge
+    named : liquid holes that are called by their name
     """
     x0, x1, y0, y1 = layout.extent
     scale = (_WIDE - 2 * _EDGE) / (x1 - x0)
@@ -73,6 +75,10 @@ def plan(
     for hole in layout.holes:
         fill = "#555" if hole.fluid == "oil" else "#fff"
         out.append(_ring(px(hole.x), py(hole.y), 0.5 * hole.diameter * scale, fill, 1.0))
+        if hole.name in named:
+            inwards = 1 if hole.y > 0.5 * (y0 + y1) else -1
+            below = 0.5 * hole.diameter * scale + (14 if inwards > 0 else 5)
+            out.append(word(px(hole.x), py(hole.y) + inwards * below, hole.name, size=14))
     for i, (x, y) in enumerate(layout.bolts):
         if numbers:
             out.append(_ring(px(x), py(y), 14.0, "#fff", 2.0))

@@ -9,6 +9,7 @@ from sealkit.build import Build
 from sealkit.errors import Fault, InputError
 from sealkit.report import Report, first_clause, ranking
 from sealkit.report.ranking import Ranked
+from sealkit.report.record import shown
 from sealkit.report.specification import OUTCOMES, Specification, sheet_of
 from sealkit.scatter import LeakProbability, leak_probability
 from sealkit.sealing.limit import Outcome
@@ -66,7 +67,7 @@ class Paper:
         found, build = self.specified, self.report.build
         makes = note(
             "{power} at {speed} on {fuel}, boost {boost}",
-            power=(self.report.gas.brake_power, "power"),
+            power=shown(self.report, "pressure.power", system),
             speed=(build.engine.speed, "crank speed"),
             fuel=str(self.report.gas.charge.mixture.fuel),
             boost=(build.charge.boost, "gauge pressure"),

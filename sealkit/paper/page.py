@@ -134,11 +134,12 @@ def compared(made: Comparison, system: str = "metric") -> str:
     """Builds side by side as one self-contained page (HTML)."""
     sheets = [r.build.sheet for r in made.reports]
     day = datetime.date.today()
-    names = " and ".join(s.name for s in sheets)
+    names = " and ".join(made.names)
+    told = (f"{n} (numbers: {s.status})" for n, s in zip(made.names, sheets, strict=True))
     body = [
         f"<div class='head'><div><h1>{len(sheets)} builds side by side</h1></div>"
         f"<div class='small'>{day.day} {day:%B %Y} · sealkit {__version__}</div></div>",
-        _pairs(zip(LETTERS, (f"{s.name} (numbers: {s.status})" for s in sheets), strict=False)),
+        _pairs(zip(LETTERS, told, strict=False)),
     ]
     for title, table in made.tables(system).items():
         cells = [{k: _bound(v) for k, v in row.items()} for row in table]

@@ -107,6 +107,22 @@ def _side(report: Report) -> str:
     return {"inline": "inlet side", "vee bank": "valley"}.get(pattern or "", "")
 
 
+def _about(report: Report) -> str:
+    """What is said of any plan: its holes, and of a vee which bank it is."""
+    fluids = {hole.fluid for hole in report.build.layout.holes}
+    colours = {"coolant": "white", "oil": "dark"}
+    said = [f"{colour}: {fluid}" for fluid, colour in colours.items() if fluid in fluids]
+    out = f" Liquid holes, {', '.join(said)}." if said else ""
+    if _side(report) == "valley":
+        out += " This bank; on the other, valley up, the front is at the right."
+    return out
+
+
+def _judged(report: Report) -> set[str]:
+    """Names of the liquid holes of which a limit speaks."""
+    return {str(dict(r.values)["hole"]) for r in report.limits if "hole" in dict(r.values)}
+
+
 def bolts(report: Report) -> str:
     """The fasteners by number, in the order in which they are tightened; empty without a deck."""
     if report.build.deck is None:
@@ -117,9 +133,10 @@ def bolts(report: Report) -> str:
         numbers[bolt] = n
     told = (
         "The head from above. In the small circles: the order of tightening, from the middle "
-        "outwards. Large numbers: the cylinders."
+        f"outwards. Large numbers: the cylinders.{_about(report)}"
     )
-    return plan.plan(layout, told, told, numbers, side=_side(report))
+    named = _judged(report)
+    return plan.plan(layout, told, told, numbers, side=_side(report), named=named)
 
 
 def clamp_map(report: Report, system: str) -> str:
@@ -145,10 +162,14 @@ def clamp_map(report: Report, system: str) -> str:
         f"Clamp on the body of the gasket without gas, {side.temperature}, low preload, {unit}: "
         f"the darker, the more. The cross is where the seal has least at peak pressure: cylinder "
         f"{weak.bore + 1}, margin {percent(weak.margin)}."
+        f"{_about(report)}"
     )
     greys = plan.Greys(x, y, shade, ends, labels)
     at = (float(cross[0]), float(cross[1]))
-    return plan.plan(side.deck.layout, told, told, greys=greys, cross=at, side=_side(report))
+    return plan.plan(
+        side.deck.layout, told, told, greys=greys, cross=at, side=_side(report),
+        named=_judged(report),
+    )  # fmt: skip
 
 
 def joint(report: Report, system: str) -> str:

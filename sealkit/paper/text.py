@@ -117,9 +117,7 @@ def text(paper: Paper, system: str = "metric") -> str:
 
 def side_by_side(made: Comparison, system: str = "metric") -> str:
     """Builds side by side as text: what is different on the sheets, what it does to each limit."""
-    out = [
-        f"{letter}  {r.build.sheet.name}" for letter, r in zip(LETTERS, made.reports, strict=False)
-    ]
+    out = [f"{letter}  {name}" for letter, name in zip(LETTERS, made.names, strict=False)]
     for title, table in made.tables(system).items():
         out += ["", title, *_columns(table)]
     return "\n".join([*out, "", *textwrap.wrap(" ".join(CAUTIONS), 96)])

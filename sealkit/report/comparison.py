@@ -48,6 +48,15 @@ class Comparison:
     """Two or three reports side by side; the first is what the others are compared with."""
 
     reports: tuple[Report, ...]
+    files: tuple[str, ...] = ()
+
+    @property
+    def names(self) -> list[str]:
+        """Name of each build, with that of its file where one name stands for two of them."""
+        names = [r.build.sheet.name for r in self.reports]
+        if len(set(names)) == len(names) or not self.files:
+            return names
+        return [f"{name} ({file})" for name, file in zip(names, self.files, strict=True)]
 
     @property
     def changes(self) -> list[Change]:
@@ -104,7 +113,7 @@ class Comparison:
             for letter, x in zip(LETTERS, row, strict=False):
                 told[letter] = "not there" if x is None else percent(float(x.margin))
             for letter, x in zip(LETTERS[1:], row[1:], strict=False):
-                told[f"{letter} to A"] = _step(row[0], x)
+                told[f"{letter} less A"] = _step(row[0], x)
             out.append(told)
         return out
 
@@ -163,13 +172,14 @@ def _step(first: Limit | None, other: Limit | None) -> str:
     return f"{word}: {'now holds' if other.holds else 'NOW FAILS'}" if turned else word
 
 
-def compare(builds: Sequence[Build], deck: bool = True) -> Comparison:
+def compare(builds: Sequence[Build], deck: bool = True, files: Sequence[str] = ()) -> Comparison:
     """Two or three builds side by side.
 
     Parameters
     ----------
     builds : checked build sheets; the first is what the others are compared with
     deck : whether the maps are worked out too, where every sheet has a section [deck]
+    files : their files, to tell builds of one name apart
 
     Raises
     ------
@@ -179,7 +189,7 @@ def compare(builds: Sequence[Build], deck: bool = True) -> Comparison:
     if not 2 <= len(builds) <= len(LETTERS):
         raise fail("builds", f"{len(builds)} of them", "two or three")
     mapped = deck and all(b.deck is not None for b in builds)
-    return Comparison(tuple(run(b, deck=mapped) for b in builds))
+    return Comparison(tuple(run(b, deck=mapped) for b in builds), tuple(files))
 
 
 TABLE: dict[str, Any] = {

@@ -16,7 +16,7 @@ from sealkit import __version__, tables
 from sealkit.analysis import trade_count
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Moment, Outcome, Preload
 from sealkit.sealing.limit import Temperature as Warmth
-from sealkit.units import KINDS, show
+from sealkit.units import KINDS, show, show_value
 
 __all__ = ["NAME", "TABLE", "VERSION", "Entry", "Rows", "figure", "schema", "shown", "told"]
 
@@ -270,8 +270,19 @@ def figure(report: Any, path: str) -> float:
 
 def shown(report: Any, path: str, system: str = "metric", decimals: int | None = None) -> str:
     """The same as text in the units of the shop."""
-    more = () if decimals is None else (decimals,)
-    return show(figure(report, path), _entry(path).kind, system, *more)
+    value, kind = figure(report, path), _entry(path).kind
+    if decimals is None and path in _ESTIMATES:
+        decimals = decimals_of(value, kind, system, 3)
+    return show(value, kind, system, *(() if decimals is None else (decimals,)))
+
+
+_ESTIMATES = ("pressure.power", "pressure.torque")
+
+
+def decimals_of(value: float, kind: str, system: str, figures: int) -> int:
+    """Decimals with which a number has so many figures; 0 of a larger one."""
+    size = abs(float(show_value(value, kind, system)))
+    return max(figures - 1 - math.floor(math.log10(size)), 0) if size > 0.0 else 0
 
 
 # --------------------------------------------------------------------------- as data

@@ -55,10 +55,12 @@ def band_words(band: Band | None) -> str:
     """A band of margins in words: "-4 to +12 %"; empty where it is no wider than it is read."""
     if band is None or not np.isfinite(band.low):
         return ""
+    if band.low > 10.0:
+        return "over 10 times"
     low, high = (f"{100 * x:+.0f}" for x in (band.low, min(band.high, 10.0)))
     if low == high:
         return ""
-    return f"{low} % or more" if band.high > 10.0 else f"{low} to {high} %"
+    return f"{low} % to over 10 times" if band.high > 10.0 else f"{low} to {high} %"
 
 
 def _in_proportion(row: Limit, average: Limit | None) -> Limit:

@@ -16,6 +16,7 @@ from sealkit.fastening import tightening
 from sealkit.pressure import geometry
 from sealkit.report import Report
 from sealkit.report.faces import span_of
+from sealkit.report.record import decimals_of
 from sealkit.report.tables import Facts, Rows, under
 from sealkit.sealing import clearances, constructions, grooves, heat, section, surfaces
 from sealkit.sealing.deck.sequence import STEPS
@@ -251,6 +252,13 @@ def work_to(report: Report, system: str = "metric") -> list[dict[str, str]]:
 _FACE = {"head": "face of the head", "block": "deck of the block"}
 
 
+def _shop(value: float, kind: str, system: str) -> str:
+    """A shop's figure; of a small length no more than two figures are meant."""
+    if kind != "lift":
+        return show(value, kind, system)
+    return show(value, kind, system, decimals_of(value, kind, system, 2))
+
+
 def _strictest(
     what: str, texts: Sequence[surfaces.SurfaceText], kind: str, system: str
 ) -> dict[str, str]:
@@ -259,7 +267,7 @@ def _strictest(
     least = [t for t in texts if t.least is not None]
     if most:
         text = min(most, key=lambda t: float(t.most))
-        number = f"{show(float(text.most), kind, system)} or less"
+        number = f"{_shop(float(text.most), kind, system)} or less"
         if text.least is not None:
             number += f", not under {show(float(text.least), kind, system)}"
     elif least:

@@ -307,3 +307,17 @@ def test_why_names_the_place_among_the_kinds() -> None:
     assert words([own, other], own).startswith("the best of 2 kinds")
     second = words([other, own], own)
     assert second.startswith(f"number 2 of 2 kinds tried on this engine; first is {other}")
+
+
+@pytest.mark.parametrize("name", DEMOS)
+def test_holes_a_limit_names_are_named_on_the_plan(name: str) -> None:
+    r = printed(name).report
+    assert r.build.deck is not None
+    told = {m for x in r.limits for m in re.findall(r"hole (\w+):", x.title.text())}
+    for drawn in (pictures.bolts(r), pictures.clamp_map(r, "metric")):
+        names = set(re.findall(r">([CO]\d+)</text>", drawn))
+        assert names == told
+        assert ("the front is at the right" in drawn) == (r.build.deck.pattern == "vee bank")
+        fluids = {h.fluid for h in r.build.layout.holes}
+        assert ("dark: oil" in drawn) == ("oil" in fluids)
+        assert ("white: coolant" in drawn) == ("coolant" in fluids)

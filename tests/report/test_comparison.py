@@ -51,22 +51,28 @@ def test_margins_are_those_of_the_reports_and_points_are_their_difference() -> N
         assert a is not None and b is not None
         assert a.margin == left[a.key].margin and b.margin == right[a.key].margin
         assert row["A"] == report.percent(a.margin) and row["B"] == report.percent(b.margin)
-        if row["B to A"]:
-            points = float(row["B to A"].split()[0])
+        if row["B less A"]:
+            points = float(row["B less A"].split()[0])
             told = 100 * (min(b.margin, 10.0) - min(a.margin, 10.0))
             assert points == pytest.approx(told, abs=0.51)
     moved = [abs(min(b.margin, 10) - min(a.margin, 10)) for a, b in made.limits if a and b]
     assert moved == sorted(moved, reverse=True)
     # more boost loads the seal more
     seal = next(r for r in made.limit_rows() if "load left to hold the gas" in r["limit"])
-    assert seal["B to A"].startswith("-")
+    assert seal["B less A"].startswith("-")
 
 
 def test_a_limit_that_turns_is_told_in_capitals() -> None:
     weak = BASE.vary({"fasteners.torque": "25 N*m"})
-    turned = [r["B to A"] for r in compare([BASE, weak]).limit_rows() if "NOW" in r["B to A"]]
+
+    def moved(*builds: build.Build) -> list[str]:
+        return [r["B less A"] for r in compare(builds).limit_rows()]
+
+    turned = [t for t in moved(BASE, weak) if "NOW" in t]
     assert turned and all("NOW FAILS" in t for t in turned)
-    back = [r["B to A"] for r in compare([weak, BASE]).limit_rows() if "now holds" in r["B to A"]]
+    back = [
+        r["B less A"] for r in compare([weak, BASE]).limit_rows() if "now holds" in r["B less A"]
+    ]
     assert len(back) == len(turned)
 
 
@@ -74,7 +80,7 @@ def test_three_builds_with_limits_of_their_own_and_their_json() -> None:
     fibre = BASE.vary({"gasket.construction": "fibre composite"})
     made = compare([BASE, BASE.vary({"fasteners.torque": "110 N*m"}), fibre])
     rows = made.limit_rows("inch")
-    assert {"A", "B", "C", "B to A", "C to A"} < set(rows[0])
+    assert {"A", "B", "C", "B less A", "C less A"} < set(rows[0])
     assert any(r["C"] == "not there" for r in rows) and any(r["A"] == "not there" for r in rows)
     told = json.loads(json.dumps(made.to_dict(), allow_nan=False))
     form = record.schema(comparison.TABLE, comparison.NAME)
@@ -85,7 +91,7 @@ def test_three_builds_with_limits_of_their_own_and_their_json() -> None:
     text, page = paper.side_by_side(made, "inch"), html.unescape(paper.compared(made, "inch"))
     for row in made.change_rows("inch"):
         assert all(v in page for v in row.values())
-    for words in ("A  ", "C to A", "What is different on the sheets"):
+    for words in ("A  ", "C less A", "What is different on the sheets"):
         assert words in text
     assert "<script" not in page and page.count("<section") == 1
     assert all(c in page for c in paper.CAUTIONS)
@@ -95,3 +101,16 @@ def test_three_builds_with_limits_of_their_own_and_their_json() -> None:
 def test_two_or_three(count: int) -> None:
     with pytest.raises(InputError, match="two or three"):
         compare([BASE] * count)
+
+
+def test_builds_of_one_name_are_told_apart_by_their_files() -> None:
+    weak = BASE.vary({"fasteners.torque": "90 N*m", "charge.altitude": "1500 m"})
+    made = compare([BASE, weak], deck=False, files=["one.toml", "two.toml"])
+    name = BASE.sheet.name
+    assert made.names == [f"{name} (one.toml)", f"{name} (two.toml)"]
+    assert f"B  {name} (two.toml)" in paper.side_by_side(made)
+    assert f"{name} (two.toml)" in paper.compared(made)
+    assert compare([BASE, weak.vary({"sheet.name": "x"})], False, ["a", "b"]).names == [name, "x"]
+    for system, told in (("metric", "1,500 m"), ("inch", "4,921 ft")):
+        high = next(r for r in made.change_rows(system) if r["on the sheet"] == "charge.altitude")
+        assert high["B"] == told
