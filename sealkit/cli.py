@@ -35,7 +35,8 @@ def _parser() -> argparse.ArgumentParser:
         description="How the pressure of a boosted engine is kept inside the cylinder: "
         "report on a build, and the course.",
         epilog="Exit codes: 0 holds, 1 does not hold or too close to call, 2 bad input or nobody "
-        "graded. For teaching and first estimates; torque, fasteners and clearances come from the engine's own data.",
+        "graded. For teaching and first estimates; torque, fasteners and clearances come from the "
+        "engine's own data.",
     )
     parser.add_argument("--version", action="version", version=f"sealkit {__version__}")
     commands = parser.add_subparsers(dest="command", required=True)

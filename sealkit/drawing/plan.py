@@ -75,16 +75,19 @@ def plan(
     for hole in layout.holes:
         fill = "#555" if hole.fluid == "oil" else "#fff"
         out.append(_ring(px(hole.x), py(hole.y), 0.5 * hole.diameter * scale, fill, 1.0))
-        if hole.name in named:
-            inwards = 1 if hole.y > 0.5 * (y0 + y1) else -1
-            below = 0.5 * hole.diameter * scale + (14 if inwards > 0 else 5)
-            out.append(word(px(hole.x), py(hole.y) + inwards * below, hole.name, size=14))
     for i, (x, y) in enumerate(layout.bolts):
         if numbers:
             out.append(_ring(px(x), py(y), 14.0, "#fff", 2.0))
             out.append(word(px(x), py(y) + 6, str(numbers[i]), size=15.5, bold=True))
         else:
             out.append(_ring(px(x), py(y), 0.5 * layout.bolt_hole * scale, "#fff", 2.0))
+    for hole in layout.holes:
+        if hole.name in named:
+            inwards = 1 if hole.y > 0.5 * (y0 + y1) else -1
+            away = 0.5 * hole.diameter * scale + (14 if inwards > 0 else 5)
+            x, y = px(hole.x), py(hole.y) + inwards * away
+            out.append(f"<g stroke='#fff' stroke-width='4' paint-order='stroke'>"
+                       f"{word(x, y, hole.name, size=14, bold=True)}</g>")  # fmt: skip
     if cross is not None:
         cx, cy = px(cross[0]), py(cross[1])
         out.append(f"<circle cx='{cx:.1f}' cy='{cy:.1f}' r='11' fill='#fff' fill-opacity='0.8' "

@@ -56,14 +56,14 @@ pre{columns:2;column-gap:2rem;white-space:pre-wrap;font-size:8pt;line-height:1.2
 .wide td{display:block;border:0;padding:.05rem 0;text-align:left}
 .wide td[data-of]:not(:empty)::before{content:attr(data-of) ": ";color:#444}}
 @media print{body{margin:0;padding:0;font-size:9pt;line-height:1.3;max-width:none}
-h1{font-size:14pt}h2{font-size:10.5pt;margin:.6rem 0 .15rem}
+h1{font-size:14pt}h2{font-size:10.5pt;margin:.45rem 0 .12rem}
 table{font-size:8pt}th,td{padding-top:.1rem;padding-bottom:.1rem}.small{font-size:7.5pt}
 figcaption{font-size:7.5pt!important}.sheet{margin:0}
 .sheet+.sheet{break-before:page}.sheet+.follows{break-before:auto;margin-top:9mm}h2{break-after:avoid}
 tr,figure,.keep,li,.verdict,.sign{break-inside:avoid}thead{display:table-header-group}
-.cards{font-size:7.5pt}pre{font-size:7pt}.pattern svg{width:66%!important}
-td[data-of=measured]{min-width:22mm}.box{height:5.5mm;min-width:8mm;margin:0}
-.grid{font-size:7.5pt}.lengths td{height:6mm}}
+.cards{font-size:7.5pt}pre{font-size:7pt}.pattern svg{width:54%!important}.sign{margin-top:7mm}
+td[data-of=measured]{min-width:22mm}.box{height:5mm;min-width:8mm;margin:0}
+.grid{font-size:7.5pt}.lengths td{height:5.4mm}}
 @page{margin:13mm 13mm 16mm;
 @bottom-left{content:"LEFT";font:7.5pt system-ui,sans-serif;color:#333}
 @bottom-right{content:"page " counter(page) " of " counter(pages);

@@ -280,9 +280,9 @@ _ESTIMATES = ("pressure.power", "pressure.torque")
 
 
 def decimals_of(value: float, kind: str, system: str, figures: int) -> int:
-    """Decimals with which a number has so many figures; 0 of a larger one."""
+    """Decimals with which a number has so many figures; negative where it is rounded to tens."""
     size = abs(float(show_value(value, kind, system)))
-    return max(figures - 1 - math.floor(math.log10(size)), 0) if size > 0.0 else 0
+    return figures - 1 - math.floor(math.log10(size)) if size > 0.0 else 0
 
 
 # --------------------------------------------------------------------------- as data
