@@ -129,7 +129,7 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
     low, high, shown = clamp.low, clamp.high, build.heat.hot_state
     stack, states = stack_of(build), states_of(build)
     soak = heat.temperatures.si("cold soak", build.heat.cold_soak)
-    gas = float(tables.load("temperatures")[soak.name]["gas"])
+    gas = build.heat.cold_start_gas
     every = (*states, soak)
     u = {s.name: per_build(stack.differential_expansion(s)) for s in every}
     give = {s.name: softer(build, made, s) for s in every}

@@ -259,6 +259,7 @@ class Heat:
     rise_factor: float
     cycles: int
     cold_soak: float
+    cold_start_gas: float
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -147,6 +147,23 @@ def test_cold_soaked_engine_is_judged_and_colder_is_worse() -> None:
     assert seal("-40 degC").capacity < seal("-10 degC").capacity
 
 
+def test_more_gas_at_the_cold_start_leaves_less_margin_there_alone() -> None:
+    def found(share: float) -> dict[str, list[float]]:
+        case = report.run(FOUR.vary({"heat.cold_start_gas": share})).case
+        rows = [r for r in margins.limits(case, 6e6) if r.check == "residual"]
+        cold = ["cold soak" in r.state.state for r in rows]
+        return {
+            k: [float(r.margin) for r, c in zip(rows, cold, strict=True) if c == (k == "cold")]
+            for k in ("cold", "other")
+        }
+
+    shares = [found(s) for s in (0.2, 0.5, 0.8, 1.0)]
+    cold = np.array([f["cold"] for f in shares])
+    assert cold.size and np.all(np.diff(cold, axis=0) < 0)
+    assert all(f["other"] == shares[0]["other"] and f["other"] for f in shares)
+    assert found(0.5) == found(FOUR.heat.cold_start_gas)
+
+
 def test_many_builds_have_the_worst_state_of_each() -> None:
     torque = {"heat.rise_factor": np.array([0.5, 1.0, 1.6])}
     peak = report.run(FOUR).gas.design_gauge
