@@ -96,7 +96,8 @@ def near(word: str, known: Iterable[str]) -> str:
 
 
 def nearest(word: str, known: Iterable[str]) -> str:
-    """The nearest known word in any case, or ''."""
+    """The nearest known word in any case, else the first that begins like it, or ''."""
     lower = {n.lower(): n for n in known}
     hit = difflib.get_close_matches(word[:200].lower(), list(lower), n=1, cutoff=0.6)
-    return lower[hit[0]] if hit else ""
+    begun = (n for n in lower if len(word) > 2 and n.startswith(word.lower()))
+    return lower[hit[0]] if hit else lower.get(next(begun, ""), "")

@@ -490,3 +490,11 @@ def test_a_terminal_without_our_letters_gets_the_report(plain: str) -> None:
     done = _run("report", plain, "--no-page", out=subprocess.PIPE, PYTHONIOENCODING="ascii")
     assert done.returncode == 0 and complaint(done.stderr.decode()) == ""
     assert done.stdout[:6] == b"HOLDS,"
+
+
+def test_a_missing_quote_and_a_word_cut_short_are_told_in_words() -> None:
+    text = build.demo("boosted-four").dumps()
+    with pytest.raises(InputError, match="the quote that ends the value is missing"):
+        build.loads(text.replace('four, turbocharged"', "four"))
+    with pytest.raises(InputError, match='did you mean "aluminium"'):
+        build.loads(text.replace('material = "A356-T6"', 'material = "alu"'))

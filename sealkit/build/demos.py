@@ -66,6 +66,8 @@ def _syntax(text: str, message: str) -> Fault:
     number = int(place[1])
     line = lines[number - 1].strip() if number <= len(lines) else ""
     what = message[: place.start()].lower()
+    if what == r"illegal character '\n'":
+        what = "the quote that ends the value is missing"
     wanted = f"valid TOML ({what}, column {place[2]}); {hint}"
     twice = re.match(r"cannot (overwrite|declare)|duplicate inline table key (.*)", what)
     if twice:

@@ -45,6 +45,7 @@ svg{max-width:100%;height:auto}.bar{width:11rem;max-width:none;display:block}
 .box{display:inline-block;border:1.5px solid #111;min-width:2.1rem;height:1.9rem;margin:.1rem;
 padding:.05rem .2rem;font-size:8pt;vertical-align:top}
 .lengths td{height:1.9rem;border:1px solid #111;padding-left:.3rem}
+td[data-of=margin]{white-space:nowrap}
 td[data-of=measured]{border-left:1px solid #111;border-right:1px solid #111;min-width:6rem}
 .grid td:first-child{width:36%}.grid{font-size:8.5pt}
 .sign{display:flex;flex-wrap:wrap;gap:1.2rem 2rem;margin-top:1.4rem}

@@ -37,6 +37,8 @@ def trace(report: Report, system: str) -> str:
     if first is not None and 0.0 < first.pressure < 2.0 * report.gas.design_gauge:
         at = float(show_value(first.pressure + over, "pressure", system))
         marks, top = [Mark(at, f"here {first.limit.consequence.text(system)}")], max(top, at)
+    # below a line that crosses the curve
+    beside = 54.0 if marks and at < float(np.max(rare)) else 40.0
     unit = show_unit("pressure", system)
     told = (
         f"Cylinder pressure over crank angle: on average up to "
@@ -48,7 +50,7 @@ def trace(report: Report, system: str) -> str:
         Axis(f"Pressure in the cylinder, {unit} absolute", 0.0, 1.12 * top),
         [
             Curve(x, mean, "average", 52.0, "6 4", True, "end"),
-            Curve(x, rare, "the peak to design for", 40.0, "", False, "start"),
+            Curve(x, rare, "the peak to design for", beside, "", False, "start"),
         ],
         told,
         marks,
