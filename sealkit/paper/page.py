@@ -13,7 +13,7 @@ from sealkit.drawing.ink import bar
 from sealkit.files import write_whole
 from sealkit.paper import pictures
 from sealkit.paper.content import CAUTIONS, LEAK, ORDER, SCOPE, Paper, paper_of
-from sealkit.report import Facts, Report, facts, grid, order_rows, rows, workshop
+from sealkit.report import Facts, Report, facts, grid, order_rows, ranking, rows, workshop
 from sealkit.report.comparison import LETTERS, Comparison
 from sealkit.report.result import band_words, percent
 from sealkit.report.specification import Specification
@@ -349,7 +349,7 @@ def _appendix(paper: Paper, system: str, day: str) -> str:
         f"<h2>Limits, weakest first</h2>{_table(limits, 'wide')}",
         "<p class='small'>" + "; ".join(f"[{n}] {_esc(t)}" for t, n in sources.items()) + "</p>",
         Facts("order", ORDER, order_rows(r, system)).html(),
-        f"<h2>Gasket constructions on this engine, best first</h2>{_table(ranked, 'wide')}",
+        f"<h2>{_esc(ranking.title(r.build))}</h2>{_table(ranked, 'wide')}",
         f"<p class='small'>{_esc(tie)}{_esc(SCOPE)}</p>",
     ]
     groups = [*facts(r, system), *workshop.facts(r, system)]

@@ -79,6 +79,12 @@ def with_construction(build: Build, name: str) -> Build:
     return build.vary_si({"gasket.construction": name, **gone})
 
 
+def title(build: Build, what: str = "Gaskets on this engine") -> str:
+    """Heading of the ranking; where the sheet has a deck, it says that its map is left aside."""
+    aside = "" if build.deck is None else ", on the average joint without the deck map"
+    return f"{what}, best first{aside}"
+
+
 def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ...]:
     """All constructions on this build; of those that hold, the one that fails last comes first.
 

@@ -360,3 +360,15 @@ def test_what_is_made_of_weak_numbers_is_no_better() -> None:
     assert status["lift-off"] == "invented"
     assert {v for k, v in status.items() if k.startswith("liquid/")} == {"invented"}
     assert tables.weakest("computed", "published", "from memory") == "from memory"
+
+
+def test_title_says_where_a_deck_map_is_left_aside() -> None:
+    four = build.demo("boosted-four")
+    bare = four.vary({"deck": None})
+    assert four.deck is not None and bare.deck is None
+    with_map, without = (paper.paper_of(report.run(b)) for b in (four, bare))
+    assert all(r.result.deck is None for r in with_map.ranked)
+    aside = "best first, on the average joint without the deck map"
+    assert all(aside in shown(with_map) for shown in (paper.text, paper.page))
+    for shown in (paper.text, paper.page):
+        assert "best first" in shown(without) and aside not in shown(without)

@@ -180,7 +180,7 @@ SCENE = Scene(
     joint=lambda found: found.report,
     buttons={
         "Compare all gaskets for this wish": lambda _, found, system: {
-            "Gaskets for this wish, best first": charts.gasket_rows(
+            ranking.title(found.build, "Gaskets for this wish"): charts.gasket_rows(
                 ranking.rank(found.build), system
             )
         },

@@ -192,7 +192,7 @@ def _compared(build: Build) -> list[dict[str, Figure]]:
 
 def _gaskets(build: Build, _: SealView, system: str) -> Mapping[str, Rows]:
     return {
-        "Gaskets on this engine, best first": charts.gasket_rows(ranking.rank(build), system),
+        ranking.title(build): charts.gasket_rows(ranking.rank(build), system),
         "Their combustion seals, each at its worst crank angle": cells(_compared(build), system),
     }
 

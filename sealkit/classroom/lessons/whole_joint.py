@@ -77,7 +77,7 @@ def _tables(report: Report, system: str) -> Mapping[str, Rows]:
 
 def _gaskets(build: Build, _: Report, system: str) -> Mapping[str, Rows]:
     ranked = ranking.rank(build)
-    return {"Gaskets on this engine, best first": charts.gasket_rows(ranked, system)}
+    return {ranking.title(build): charts.gasket_rows(ranked, system)}
 
 
 SCENE = Scene(
