@@ -51,7 +51,14 @@ PLOT = Plot(
         )
     ),
     curves=(
-        Curve("bound", "constant-volume limit", "pressure", dash="dot", at=6.0),
+        Curve(
+            "bound",
+            "constant-volume limit",
+            "pressure",
+            dash="dot",
+            at=6.0,
+            short="constant volume",
+        ),
         Curve("sized", "design peak", "pressure", dash="dash", at=-90.0, level=True),
         Curve("mean", "average cycle", "pressure", at=-16.0, short="average", **_LEFT),
         Curve("clamp", "clamp left", "clamp", 1, at=-88.0),

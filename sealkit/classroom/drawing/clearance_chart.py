@@ -35,7 +35,7 @@ def _view(found: Refit) -> dict[str, Any]:
 
 
 _OVER: Any = {
-    "x_title": "Compressed thickness of the gasket",
+    "x_title": "Gasket, compressed",
     "x_kind": "length",
     "grid": "thickness",
     "zero": False,
@@ -45,8 +45,8 @@ _OVER: Any = {
 PLOT = Plot(
     charts=(
         Axes("Compression ratio", **_OVER),
-        Axes("Design peak pressure, {unit} absolute", "pressure", room=0.2, **_OVER),
-        Axes("Piston to head", "length", CRANK_TITLE, "angle", lambda _: _TURN, _ENDS, ticks=4),
+        Axes("Design peak, {unit} absolute", "pressure", room=0.2, **_OVER),
+        Axes("Piston to head", "length", CRANK_TITLE, "angle", lambda _: _TURN, _ENDS, ticks=8),
     ),
     curves=(
         Curve("ratio", "ratio", "strength"),
@@ -59,8 +59,8 @@ PLOT = Plot(
         Curve("speed", "at speed", "gas load", 2, dash="dash", at=6.0, place="bottom right"),
         Curve("usual low", "usual from", "strength", 2, SQUISH_USUAL[0], dash="dot", at=-16.0,
               place="bottom right", level=True),
-        Curve("usual high", "usual to", "strength", 2, SQUISH_USUAL[1], dash="dashdot", at=0.0,
-              place="top center", level=True),
+        Curve("usual high", "usual to", "strength", 2, SQUISH_USUAL[1], dash="dashdot", at=16.0,
+              place="top left", level=True),
     ),
     height=940,
     hover="x unified",

@@ -16,7 +16,8 @@ from numpy.typing import ArrayLike
 from sealkit.drawing.svg import COLOURS
 
 DASHES = ("solid", "dash", "dot", "dashdot")
-FONT = 14
+FONT = 13
+SMALL = 12  # of titles and ticks
 INK = "#111"
 AXIS = "#555"
 FAINT = "#888"
@@ -163,7 +164,8 @@ def bars(
     }
 
 
-STAGE = 408  # px, height of the figure where its charts stand beside each other
+STAGE = 392  # px, height of the figure where its charts stand beside each other
+_TICKS = 26  # px of the ticks beside a chart in the right column
 _TITLE, _NAMES = 34.0, 48.0  # px above a chart, and below one with a title or names along x
 
 
@@ -191,7 +193,7 @@ def _columns(charts: Sequence[Chart]) -> list[_Place]:
     """Charts in two columns: one and two, two and two, or one beside the other."""
     count, inner = len(charts), STAGE - _TITLE - _NAMES
     left = list(range(count // 2 if count != 3 else 1)) or [0]
-    edge = 0.56 if count == 3 else 0.5
+    edge = 0.53 if count == 3 else 0.5
     ends = {True: (0.0, edge - 0.055), False: (edge + 0.055, 1.0)} if count > 1 else {True: (0, 1)}
     out = []
     for i, chart in enumerate(charts):
@@ -244,7 +246,7 @@ def layout(
         "showlegend": False,
         "dragmode": False,
         "hovermode": hover,
-        "font": {"size": FONT, "color": INK},
+        "font": {"size": SMALL, "color": INK},
         "margin": {"l": 8, "r": 14, "t": 34, "b": 52},
         "uirevision": "kept",
         "annotations": [],
@@ -262,7 +264,7 @@ def layout(
             "zeroline": True,
             "zerolinecolor": FAINT,
             "showticklabels": place.words,
-            "title": {"text": place.x_title, "standoff": 8, "font": {"size": FONT - 2}},
+            "title": {"text": place.x_title, "standoff": 8, "font": {"size": SMALL}},
             "tickangle": 0,
         }
         if chart.ticks:
@@ -300,8 +302,10 @@ def layout(
                 "y": place.y[1],
                 "yanchor": "bottom",
                 "yshift": 4,
+                # over the ticks, which stand clear of the chart on the left
+                "xshift": -_TICKS if place.x[0] > 0.0 else 0,
                 "showarrow": False,
-                "font": {"size": FONT},
+                "font": {"size": SMALL},
             }
         )
     return out

@@ -20,7 +20,8 @@ __all__ = ["PLOT", "growth"]
 
 
 # --------------------------------------------------------------------------- bars by state
-_NAMES = ("tight-<br>ened", "settled", "hot", "cold<br>again", "cold<br>soak", "re-<br>torqued")
+_NAMES = ("tight-<br>ened", "set-<br>tled", "hot", "cold<br>again", "cold<br>soak", "re-<br>torque")
+_SMALL = 11  # px, of six marks beside each other
 _HIGHEST = 200.0  # per cent wanted of what there is; longer bars are cut there
 _COLOURS = dict(zip(JUDGED, ("seal load", "liquid", "temperature"), strict=True))
 _KEYS = dict(zip(JUDGED, ("seal", "coolant", "oil"), strict=True))
@@ -38,9 +39,9 @@ def _word(one: HeatStates, name: str, limit: Limit | None) -> str:
     """What stands over a bar."""
     if limit is None:
         return "dry" if one.dry and name != JUDGED[0] else "rest"
-    share, bad = _share(limit), "leaks" if name == JUDGED[0] else "weeps"
+    share = _share(limit)
     more = ">" if share >= _HIGHEST else ""
-    return f"{'holds' if limit.holds else bad}<br>{more}{share:.0f} %"
+    return f"{'✓' if limit.holds else '✗'}<br>{more}{share:.0f}"
 
 
 def _preloads(one: HeatStates, system: str) -> list[str]:
@@ -67,7 +68,8 @@ def _judged(chart: int, name: str) -> tuple[Curve, ...]:
         Curve(key, name, _COLOURS[name], chart, shares, form="bars"),
         Curve(f"{key} wanted", "wanted", "lift", chart, 100.0, level=True, dash="dash"),
         Curve(f"{key} words", f"{name} in words", "lift", chart, 1.08 * _HIGHEST, lambda _: row,
-              form="words", text=words, place="top center"),
+              form="words", text=words, place="top center",
+              style={"textfont": {"size": _SMALL}}),
     )  # fmt: skip
 
 
@@ -84,6 +86,7 @@ PLOT = Plot(
     height=1100,
     gap=0.09,
     still=True,
+    style={f"xaxis{i}": {"tickfont": {"size": _SMALL}} for i in ("", 2, 3, 4)},
 )  # fmt: skip
 
 

@@ -72,7 +72,9 @@ def _times(report: Report) -> float:
 
 def moves(report: Report) -> str:
     """To what scale head, fasteners and seal move."""
-    return f"Head, fasteners and seal move {_times(report):.0f} times too far"
+    return (
+        f"The movements of head, fasteners and seal are drawn {_times(report):.0f} times too large"
+    )
 
 
 def joint_section(report: Report, system: str = "metric", still: float | None = None) -> str:

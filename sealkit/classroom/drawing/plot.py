@@ -56,7 +56,8 @@ Values = Mapping[str, Mapping[str, Any]]
 _ABOVE = 0.42  # from the middle of a row to the words above it
 
 CRANK = (-90.0, 120.0)  # degrees of crank angle shown
-CRANK_TITLE = "Crank angle, {unit} after firing top dead centre"
+_TICKS = 60.0  # degrees
+CRANK_TITLE = "{unit} after firing top dead centre"
 
 
 class Drawn(Protocol):
@@ -149,7 +150,7 @@ def over_crank(
     """
     low, high = np.radians(ends)
     words = CRANK_TITLE if titled else ""
-    return Axes(title, kind, words, "angle", grid, (low, high), ticks=30, **more)
+    return Axes(title, kind, words, "angle", grid, (low, high), ticks=_TICKS, **more)
 
 
 def crank_places(

@@ -49,9 +49,9 @@ PLOT = Plot(
     charts=(
         Axes(_title(", on and off"), _kind, "Pressed together by", "lift", "closures",
              x_room=0.03),
-        Axes(_title(" as the head lifts"), _kind, "Lift at the seal since before firing", "lift",
+        Axes(_title(" over the lift"), _kind, "Lift since before firing", "lift",
              "lifts", x_room=0.03),
-        over_crank(_title(" left and wanted"), _kind, _over(lambda one, at: one.crank_angle[at])),
+        over_crank(_title(" over the cycle"), _kind, _over(lambda one, at: one.crank_angle[at])),
     ),
     curves=(
         Curve("pressed", "pressed on", "seal load", dash="dash", share=0.45, place="top left",
@@ -62,8 +62,8 @@ PLOT = Plot(
               raised=True, ranged="y"),
         _now(0, "now", lambda one: max(one.rest - float(one.lift()), 0.0), place="top left",
              ranged="y"),
-        Curve("lifted", "way back", "seal load", 1, lambda one: one.back(one.lifts), share=0.35,
-              place="bottom left", raised=True),
+        Curve("lifted", "way back", "seal load", 1, lambda one: one.back(one.lifts), share=0.5,
+              raised=True),
         Curve("wrong", "NOT the way back", "strength", 1, "on_the_pressing_curve", dash="dot",
               share=0.3, raised=True),
         # labelled at the end that the way back does not cross

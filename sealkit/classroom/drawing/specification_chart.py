@@ -42,12 +42,12 @@ def _bars(key: str, label: str, colour: str, chart: int, kind: str, pattern: str
 
 PLOT = Plot(
     charts=(
-        Axes("Margins, weakest first", "number", "Margin, {unit} (below 0 it does not hold)",
+        Axes("Margins, weakest first", "number", "Margin, {unit} (below 0: fails)",
              "fraction", x=(_LOW, _HIGH), y=(_SHOWN - 0.5, -0.95), ticks=50, rows=True),
         Axes("Peak pressure, {unit} absolute", "pressure", room=_ROOM,
-             names=("average", "design peak", "first fails")),
-        Axes("Load on one bore, low preload", "force", room=_ROOM,
-             names=("gas load", "clamp", "clamp left")),
+             names=("average", "design<br>peak", "first<br>failure")),
+        Axes("One bore, low preload", "force", room=_ROOM,
+             names=("gas<br>load", "clamp", "clamp<br>left")),
     ),
     curves=(
         Curve("margins", "margin", "strength", x=_margins, form="rows", pattern="/",

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.draw import COLOURS, SMALL
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.drawing.svg import framed
 from sealkit.report.inspection import Inspection
@@ -60,7 +60,7 @@ def _gives(view: dict[str, Any], system: str) -> list[str]:
     ]
 
 
-def _upright(key: str, label: str, chart: int, rows: int, get: str) -> Curve:
+def _upright(key: str, label: str, chart: int, rows: float, get: str) -> Curve:
     """A dashed line from the top of a chart of rows to its bottom."""
     ends = np.array([-0.9, rows - 0.5])
     return Curve(
@@ -77,7 +77,15 @@ def _upright(key: str, label: str, chart: int, rows: int, get: str) -> Curve:
 
 def _words(key: str, label: str, chart: int, text: Callable[[Any, str], Sequence[str]]) -> Curve:
     return Curve(
-        key, label, "strength", chart, x=0.0, form="words", place="middle right", text=text
+        key,
+        label,
+        "strength",
+        chart,
+        x=0.0,
+        form="words",
+        place="middle right",
+        text=text,
+        style={"textfont": {"size": SMALL}},
     )
 
 
@@ -95,9 +103,9 @@ _ROWS: Any = {"y": (_TEXTS - 0.5, -0.95), "rows": True}
 PLOT = Plot(
     charts=(
         Axes("As pressure rises, these fail", "number", "Peak pressure, {unit} absolute",
-             "pressure", x=(0.0, None), y=(_STEPS - 0.5, -0.95), rows=True),
+             "pressure", x=(0.0, None), y=(_STEPS + 0.2, -0.95), rows=True),
         Axes("Springback against lift", "lift", room=0.2, names=("new seal", "this seal", "lift")),
-        Axes("Roughness Ra that texts want", "number", "Ra", "roughness",
+        Axes("Roughness that texts want", "number", "Ra", "roughness",
              x=(0.0, _BEYOND * ROUGH_MOST), **_ROWS),
         Axes("Flatness that texts allow", "number", "Out of flat", "lift",
              x=(0.0, _BEYOND * BOW_MOST), **_ROWS),
@@ -105,7 +113,7 @@ PLOT = Plot(
     curves=(
         Curve("order", "fails at", "pressure", form="rows",
               x=lambda view: np.array([p for p, _ in view["steps"]])),
-        _upright("peak", "design peak", 0, _STEPS, "peak"),
+        _upright("peak", "design peak", 0, _STEPS + 0.6, "peak"),
         _words("order words", "what fails", 0, _gives),
         Curve("spring", "springback and lift", "seal load", 1, form="bars",
               text=lambda view, system: [show(v, "lift", system) for v in view["spring"]]),

@@ -79,20 +79,23 @@ _WANTED = "Wanted there: {wanted}. The average joint says {mean}."
 
 def _sentence(found: DeckView, system: str) -> Sentence:
     weak, gas = found.state.weakest(), found.fired is not None
+    place = note("{angle} of bore {bore}", angle=(weak.angle, "angle", 0), bore=f"{weak.bore + 1}")
+    wanted = (found.wanted, found.kind)
     words = note(
         f"{_FIRED if gas else _STANDING}{_WANTED}",
-        place=note(
-            "{angle} of bore {bore}", angle=(weak.angle, "angle", 0), bore=f"{weak.bore + 1}"
-        ),
-        wanted=(found.wanted, found.kind),
+        place=place,
+        wanted=wanted,
         mean=(found.average, found.kind),
         cylinder=str((found.fired or 0) + 1),
         peak=(found.gas.design_peak, "pressure"),
     ).text(system)
+    line = note("is the least, at {place}; {wanted} wanted.", place=place, wanted=wanted).text(
+        system
+    )
     good = bool(weak.limit.holds)
     verdicts = ("GAS PASSES HERE", "SEALS ALL ROUND") if gas else ("DOES NOT SEAT", "SEATS")
     least = show(weak.load, found.kind, system)
-    return Sentence(verdicts[good], f"{least} {words}", good, least, words)
+    return Sentence(verdicts[good], f"{least} {words}", good, least, line)
 
 
 def _where(one: BoreLook) -> Figure:

@@ -96,11 +96,12 @@ PLOT = Plot(
     charts=(
         over_crank("Cylinder pressure, {unit} absolute", "pressure", "turn"),
         over_crank("Mass fraction burned", "fraction", "burn", (-30.0, 90.0), y=(-0.03, 1.12)),
-        Axes("Pressure over volume, {unit} absolute", "pressure", "Volume above the piston",
+        Axes("Over volume, {unit} absolute", "pressure", "Volume above the piston",
              "volume", y_with=0),
     ),
     curves=(
-        Curve("limit", "constant-volume limit", "pressure", dash="dot", at=6.0, raised=True),
+        Curve("limit", "constant-volume limit", "pressure", dash="dot", at=6.0, raised=True,
+              short="constant volume"),
         Curve("design", "design peak", "pressure", dash="dash", at=-90.0, level=True),
         Curve("mean", "average cycle", "pressure", at=-20.0, place="top left", short="average",
               raised=True),
@@ -139,8 +140,7 @@ def _sentence(found: GasForce, system: str) -> Sentence:
         timing=note(" {held}", held=held_back(found.build, gas)) if limited else "",
     )
     line = note(
-        "is the pressure the joint is sized on: {force} on the head. The average cycle peaks at "
-        "{mean}.",
+        "design peak: {force} on the head. The average cycle peaks at {mean}.",
         force=(found.force, "force"),
         mean=(gas.mean_peak, "pressure", 0),
     ).text(system)

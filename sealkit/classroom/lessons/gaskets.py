@@ -37,8 +37,9 @@ FIBRE = "fibre composite"
 # --------------------------------------------------------------------------- the panel
 def _knobs(build: Build) -> Sequence[Knob]:
     low, high = (float(end) for end in np.radians(CRANK))
+    worst = min(max(seal_on(build).angle, low), high)
     return (
-        Knob("crank_angle", "Crank angle", "angle", low, low, high),
+        Knob("crank_angle", "Crank angle", "angle", worst, low, high),
         controls.boost(build),
         controls.tightening(build),
     )
@@ -100,7 +101,7 @@ def _sentence(one: SealView, system: str) -> Sentence:
         tolerance = one.report.build.gasket.body_tolerance
         parts.append(note(_OVER_RING, over=(over, "length"), tolerance=(tolerance, "length")))
     line = note(
-        "left on the seal here, {wanted} wanted. Worst at {angle}: {left} of {least}.",
+        "left, {wanted} wanted. Worst at {angle}: {left} of {least}.",
         wanted=_figures(one)["wanted"],
         angle=_figures(worst)["angle"],
         left=_figures(worst)["left"],
@@ -113,10 +114,10 @@ def _sentence(one: SealView, system: str) -> Sentence:
 def _tiles(one: SealView) -> Sequence[Tile]:
     told, holds = _figures(one), float(one.left()) >= float(one.wanted())
     return (
-        ("gas now, above the air", told["gas"], None),
+        ("gas now", told["gas"], None),
         ("the head lifts", told["lift"], one.touches),
         ("the seal springs back", told["springback"], None),
-        ("load before firing", told["before"], None),
+        ("before firing", told["before"], None),
         ("load left", told["left"], holds),
         ("load wanted", told["wanted"], None),
     )

@@ -106,11 +106,11 @@ def _sentence(one: HeatStates, system: str) -> Sentence:
 def _tiles(one: HeatStates) -> Sequence[Tile]:
     states = ("as tightened", "hot", "cold soak")
     seen = [
-        (f"least for the {name}, {_when(stand.name)}", (float(limit.capacity), limit.kind),
-         bool(limit.holds))
+        (f"{name.removeprefix('combustion ')}, {_when(stand.name)}",
+         (float(limit.capacity), limit.kind), bool(limit.holds))
         for name in JUDGED if (found := one.least(name)) for stand, limit in (found,)
     ]  # fmt: skip
-    return [*((f"one fastener, {s}", (one.preload(s), "force"), None) for s in states), *seen]
+    return [*((f"a fastener, {s}", (one.preload(s), "force"), None) for s in states), *seen]
 
 
 def _has_wants(limit: Limit) -> dict[str, Figure]:

@@ -88,7 +88,7 @@ PLOT = Plot(
         Curve("lift", "head lifts at peak", "lift", 2, dash="dash", share=0.98, place="top left",
               level=True),
         Curve("height now", "this ring", "lift", 2, "ring.lift_to_leave", _HERE, marker=True,
-              place="top left"),
+              place="middle right"),
     ),
     height=760,
 )  # fmt: skip
@@ -167,7 +167,7 @@ def _sentence(one: RingInJoint, system: str) -> Sentence:
         wanted=(one.wanted, "line load"),
     )
     line = note(
-        "of the clamp presses the wire home. At peak {left} is left on it, {wanted} wanted.",
+        "of the clamp presses the wire home. At peak {left} is left, {wanted} wanted.",
         left=(one.left, "line load"),
         wanted=(one.wanted, "line load"),
     ).text(system)

@@ -110,11 +110,10 @@ def _sentence(many: Scatter, system: str) -> Sentence:
         nearest=nearest,
     )
     line = note(
-        "of {count} builds{stopped} let gas past a bore; something is overstressed in {damage}. "
-        "Wanted: both surely below {safe}.",
+        "of {count} builds{stopped} leak, {damage} are damaged; wanted: both surely below {safe}.",
         count=f"{many.count:,}",
-        stopped=" (stopped before all were done)" if many.stopped else "",
-        damage=damage.text(),
+        stopped=" (stopped)" if many.stopped else "",
+        damage=f"{100 * damage.value:.1f} %",
         safe=(SAFE, "fraction", 0),
     ).text(system)
     good, number = _safe(many), f"{100 * leak.value:.1f} %"

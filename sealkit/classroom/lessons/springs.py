@@ -108,20 +108,21 @@ PLOT = Plot(
     charts=(
         Axes("Load on one fastener", "force", "Stretch of the fastener", "lift"),
         over_crank("Forces on one bore", "force", "turn"),
-        over_crank("Lift of the head at the seal", "lift", "turn"),
+        over_crank("Lift at the seal", "lift", "turn"),
     ),
     curves=(
-        Curve("bolt", "fastener tension", "strength", share=1.0, place="top left"),
+        Curve("bolt", "fastener tension", "strength", share=1.0, place="top right"),
         Curve("members", "clamp left", "clamp", share=1.0, raised=True, ranged="y"),
         Curve("gas peak", "gas at peak", "gas load", dash="dot", ranged="y"),
         # labelled at the upper end of its bar, where neither line runs through it
         Curve("gas now", "gas now", "gas load", marker=True, point=1, place="bottom right",
               ranged="y"),
         Curve("tension", "fastener tension", "strength", 1, at=-88.0, raised=True),
-        Curve("clamp", "clamp left", "clamp", 1, at=-20.0, place="bottom left", raised=True),
+        Curve("clamp", "clamp left", "clamp", 1, at=-54.0, place="bottom center", raised=True),
         Curve("gas", "gas load", "gas load", 1, dash="dash", at=62.0, raised=True),
         Curve("here", "now", "gas load", 1, dash="dot", marker=True, bare=True),
-        Curve("springback", "seal springs back", "lift", 2, dash="dash", at=-90.0, level=True),
+        Curve("springback", "seal springs back", "lift", 2, dash="dash", at=-90.0, level=True,
+              place="bottom right"),
         Curve("lift", "lift", "lift", 2, at=44.0, raised=True),
         Curve("lift here", "now", "lift", 2, marker=True, bare=True),
     ),
@@ -164,7 +165,7 @@ def _sentence(found: JointDiagram, system: str) -> Sentence:
     )
     word, good = _verdict(found)
     line = note(
-        "of {gas} gas load are felt by the fasteners; the clamp loses the rest.",
+        "of {gas} gas load go to the fasteners; the clamp loses the rest.",
         gas=(now.gas, "force"),
     ).text(system)
     return Sentence(word, words.text(system), good, f"{100 * found.share(now):.0f} %", line)

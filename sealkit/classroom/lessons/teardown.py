@@ -87,7 +87,7 @@ def _sentence(found: Inspection, system: str) -> Sentence:
     head = _HEADS[seen.face] + (_DISPUTED if disputed else "")
     head += "" if holds else ", JOINT DOES NOT HOLD"
     line = f"{refuse[0].upper()}{refuse[1:]}. " if judged else ""
-    line += note("{inside} of the bow lie in one bore.", inside=(found.inside, "lift")).text(system)
+    line += note("Bow in one bore: {inside}.", inside=(found.inside, "lift")).text(system)
     return Sentence(head, words.text(system), good, show(found.rough, "roughness", system), line)
 
 

@@ -115,7 +115,7 @@ def _sentence(found: Refit, system: str) -> Sentence:
         change="" if same else note(", {by} against the sheet", by=_by(change, "force")),
     ).text(system)
     line = note(
-        "from piston to head at speed. Compression {ratio} to 1, design peak pressure {peak}.",
+        "piston to head at speed. Compression {ratio} to 1, design peak {peak}.",
         ratio=_before_after(found, "ratio")["ratio"],
         peak=(found.after.design_peak, "pressure", 0),
     ).text(system)

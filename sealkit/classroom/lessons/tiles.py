@@ -20,7 +20,7 @@ def joint(report: Report) -> Sequence[Tile]:
     wanted = float(seal.required(report.gas.design_gauge)) if seal.factor > 0 else None
     # a fastener tightened to yield has no limit of proof
     proof = [
-        ("of proof, hardest pulled bolt", (r.demand / r.capacity, "fraction", 0), bool(r.holds))
+        ("of proof, worst bolt", (r.demand / r.capacity, "fraction", 0), bool(r.holds))
         for r in report.limits
         if r.check == "fastener"
     ]
@@ -78,10 +78,10 @@ def ring(one: RingInJoint) -> Sequence[Tile]:
     """A wire ring, pressed home and at peak."""
     ring, stands = one.ring, float(one.ring.lift_to_leave)
     return (
-        ("presses the wire home", (float(ring.line_load), "line load"), None),
+        ("presses it home", (float(ring.line_load), "line load"), None),
         ("clamp there is", (one.clamp, "line load"), float(ring.clamp_share) <= 1.0),
         ("the head lifts", (one.lift, "lift"), None),
-        ("copper stands deep", (stands, "lift"), one.kept),
+        ("copper stands", (stands, "lift"), one.kept),
         ("left on the wire", (one.left, "line load"), one.holds),
         ("wanted at peak", (one.wanted, "line load"), None),
     )

@@ -51,12 +51,12 @@ def _sentence(report: Report, system: str) -> Sentence:
     )
     low, first = report.weakest, report.first_failure
     line = note(
-        "{part}: the smallest margin. {first}",
+        "{part}: least margin. {first}",
         part=brief(low).capitalize(),
-        first="Nothing fails up to three times this pressure."
+        first="Nothing fails up to three times this peak."
         if first is None
         else note(
-            "As pressure rises, this fails first, at {at}: {what}.",
+            "First failure at {at}: {what}.",
             what=brief(first.limit),
             at=(report.gas.ambient + first.pressure, "pressure", 0),
         ),

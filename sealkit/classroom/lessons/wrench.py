@@ -108,9 +108,9 @@ PLOT = Plot(
     charts=(
         Axes("Preload of one fastener", "force", "Friction, mean of thread and head",
              grid="friction", x=(0.04, 0.36)),
-        Axes("Where the torque goes", "torque", names=("stretch", "in thread", "under head"),
+        Axes("Where the torque goes", "torque", names=("stretch", "thread", "head"),
              room=0.2),
-        Axes("Tension; striped: with twist", "stress", names=ENDS),
+        Axes("Stress; striped: with twist", "stress", names=ENDS),
     ),
     curves=(
         Curve("yields", "yields", "strength", dash="dash", at=0.28, raised=True),
@@ -121,7 +121,7 @@ PLOT = Plot(
         Curve("tension", "tension", "clamp", 2, form="bars", text=_figures("tension")),
         Curve("together", "tension and twist", "clamp", 2, form="bars", pattern="/",
               text=_figures("together")),
-        Curve("proof", "proof", "strength", dash="dot", **_SIDES),
+        Curve("proof", "proof", "strength", dash="dot", place="bottom right", **_SIDES),
         Curve("yield", "yield", "strength", dash="dash", **_SIDES),
     ),
     height=940,
@@ -161,7 +161,7 @@ def _sentence(found: Tightened, system: str) -> Sentence:
     ).text(system)
     word, good = _verdict(found)
     number = f"{100 * found.tension[2] / proof:.0f} %"
-    return Sentence(word, words, good, number, f"of proof, at the high end of the preload. {words}")
+    return Sentence(word, words, good, number, "of proof, at the high end of the preload.")
 
 
 def _tables(found: Tightened, system: str) -> Mapping[str, Rows]:

@@ -159,6 +159,11 @@ class Job(widgets.VBox):
     def drop(self) -> None:
         """Ask the work to end, and take no notice of its result."""
         self._behind.drop()
+        self._hide()
+
+    def _hide(self) -> None:
+        """Nothing of finished work is left to be read aloud after its result."""
+        self.words.value = ""
         self.layout.display = "none"
 
     def start(
@@ -171,7 +176,7 @@ class Job(widgets.VBox):
 
         def ended(then: Callable[[Any], None]) -> Callable[[Any], None]:
             def end(value: Any) -> None:
-                self.layout.display = "none"
+                self._hide()
                 then(value)
 
             return end

@@ -216,7 +216,13 @@ class Panel(widgets.VBox):
         self.play: Any = None
         if self.scene.play:
             self.play = widgets.Play(
-                min=0, max=_FRAMES, step=1, interval=_FRAME, description="Turn the crank", **_WIDE
+                min=0,
+                max=_FRAMES,
+                step=1,
+                interval=_FRAME,
+                description="Turn the crank",
+                show_repeat=False,
+                **_WIDE,
             )
             self.play.observe(self._on(self._play_on), "value")
         self.reset = _button("Back to the sheet's values", self._on(self._back))

@@ -28,7 +28,7 @@ export default {
         moved.observe(handle, { attributeFilter: ["aria-valuetext"] });
       });
       const plays = panel() ? panel().querySelectorAll(".widget-play button") : [];
-      ["Play or pause", "Stop", "Play again and again"].forEach((text, i) => {
+      ["Play or pause", "Stop"].forEach((text, i) => {
         if (plays[i]) plays[i].setAttribute("aria-label", text);
       });
       el.closest(".jp-OutputArea, .output_area, body").querySelectorAll(".sealkit-asleep")
