@@ -92,9 +92,8 @@ def _sentence(found: DeckView, system: str) -> Sentence:
     line = note("is the least, at {place}; {wanted} wanted.", place=place, wanted=wanted).text(
         system
     )
-    good = bool(weak.limit.holds)
+    good, least = bool(weak.limit.holds), show(weak.load, found.kind, system)
     verdicts = ("GAS PASSES HERE", "SEALS ALL ROUND") if gas else ("DOES NOT SEAT", "SEATS")
-    least = show(weak.load, found.kind, system)
     return Sentence(verdicts[good], f"{least} {words}", good, least, line)
 
 

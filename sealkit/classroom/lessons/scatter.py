@@ -112,7 +112,7 @@ def _sentence(many: Scatter, system: str) -> Sentence:
     line = note(
         "of {count} builds{stopped} leak, {damage} are damaged; wanted: both surely below {safe}.",
         count=f"{many.count:,}",
-        stopped=" (stopped)" if many.stopped else "",
+        stopped=" (stopped before all were done)" if many.stopped else "",
         damage=f"{100 * damage.value:.1f} %",
         safe=(SAFE, "fraction", 0),
     ).text(system)

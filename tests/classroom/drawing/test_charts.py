@@ -25,6 +25,7 @@ from sealkit.errors import InputError
 from sealkit.report import Report
 
 CURVES = {curve.key: curve for curve in PLOT.curves}
+SHORT = {"mean": "average", "bound": "constant volume"}  # on the chart
 # by definition of the pound-force and the inch: psi in a bar, lbf in a kN
 PSI = 1e5 * 0.0254**2 / 4.4482216152605
 LBF = 1e3 / 4.4482216152605
@@ -96,11 +97,11 @@ def test_figure_is_plain_and_readable(report: Report) -> None:
     figure = panels.static(report.build, whole_joint.SCENE, system="inch").figure
     assert type(figure).__name__ == "Figure"
     assert len(figure.data) == len(CURVES)
-    assert figure.layout.font.size >= 14 and figure.layout.autosize
+    assert figure.layout.font.size >= 12 and figure.layout.autosize
     assert figure.layout.width is None
     for trace in figure.data:
         label = CURVES[trace.meta].label
-        assert [t for t in trace.text if t] == ["average" if trace.meta == "mean" else label]
+        assert [t for t in trace.text if t] == [SHORT.get(trace.meta, label)]
         assert trace.name == label
     # lines of one colour in one chart differ in their dashes
     seen = [(t.yaxis, t.line.color, t.line.dash) for t in figure.data]

@@ -27,7 +27,7 @@ def lifted(report: Report, angle: float) -> float:
     middle = -float(re.findall(r"q148,(-?[\d.]+)", head)[0])
     # a quadratic curve a fifth of the way along: 2 * 0.2 * 0.8 of its middle point
     at_edge = up + 2 * 0.2 * 0.8 * middle
-    times = float(re.findall(r"move (\d+) times", str(svg.get("aria-label")))[0])
+    times = float(re.findall(r"drawn (\d+) times", str(svg.get("aria-label")))[0])
     walls = 288.0 - 112.0
     return at_edge / walls * report.build.engine.bore / times * 1e6
 
