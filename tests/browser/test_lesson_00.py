@@ -104,7 +104,7 @@ def test_units_switch(lesson: Lesson) -> None:
     box = lesson.panel.get_by_role("spinbutton", name="Boost, psi gauge")
     assert float(box.input_value()) == pytest.approx(18.0, abs=0.01)
     units.select_option("metric")
-    lesson.until(lambda s: same(s, before), "back in metric units")
+    lesson.until(lambda s: same(s, before) and " bar" in s["status"], "back in metric units")
 
 
 def test_other_gasket_and_comparison(lesson: Lesson) -> None:
