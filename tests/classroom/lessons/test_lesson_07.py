@@ -54,7 +54,7 @@ def test_bars_say_what_the_limits_say() -> None:
             if limit is None:
                 assert words == "rest" and bar == 0
                 continue
-            assert words.startswith("holds") == limit.holds == (bar <= 100.0)
+            assert words.startswith("✓") == limit.holds == (bar <= 100.0)
             share = 100 * float(limit.demand) / float(limit.capacity)
             assert bar == pytest.approx(min(share, 200.0))
             assert words.split("<br>")[1].startswith(">") == (share >= 200.0)
