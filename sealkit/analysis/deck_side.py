@@ -20,6 +20,7 @@ from sealkit.analysis.clamp import Clamp, kept, zone_creep
 from sealkit.analysis.margins import (
     ASSEMBLY,
     COLD,
+    FIRST_START,
     HIGH,
     HOT,
     LOW,
@@ -40,6 +41,7 @@ from sealkit.sealing.joint import Joint
 from sealkit.sealing.limit import Condition, Moment, Temperature, of_zone
 
 _POISSON = 0.30  # where none is known, as for the average joint
+_NOT_MAPPED = (FIRST_START, COLD_START)
 _UP_TO = 3.0  # times the peak, as for the average joint
 
 
@@ -52,7 +54,7 @@ class DeckSide:
     deck : its map
     fresh : tightened to the low end, before any loss
     standing : with what is left of the low end after losses and heat, by temperature
-    high : tightened to the high end, in the state of the engine that tightens it most
+    high : tightened to the high end, in the state of the engine that tightens it most, crept or not
     fired : by temperature, one state for each cylinder at the peak the joint is sized on
     peak : that pressure over the air outside, Pa
     limits : what the map knows of the limits of the average joint, with the same keys
@@ -92,7 +94,8 @@ class DeckSide:
 def counting(side: DeckSide, average: Iterable[Limit]) -> tuple[Limit, ...]:
     """The rows that count, out of those of the map and of the average joint, in all states.
 
-    A start after the cold soak is no state of the map; there the average joint still speaks.
+    The first start and one after the cold soak are no states of the map; there the average joint
+    still speaks.
 
     Parameters
     ----------
@@ -100,7 +103,10 @@ def counting(side: DeckSide, average: Iterable[Limit]) -> tuple[Limit, ...]:
     average : all rows of the average joint, in all its states
     """
     known = {row.key for row in side.limits} if side.resolves else set()
-    others = (r for r in average if r.key not in known or r.state.state == COLD_START)
+    residuals = [row for row in side.limits if row.check == "residual"]
+    if known and residuals and all(row.holds for row in residuals):
+        known.add("blow-out")  # it begins where the seal is lost, and the map says that it is not
+    others = (r for r in average if r.key not in known or r.state.state in _NOT_MAPPED)
     return (*others, *side.limits)
 
 
@@ -114,7 +120,7 @@ def counting_order(side: DeckSide, average: Iterable[Failure]) -> tuple[Failure,
     for f in average:
         if f.limit.check in ("springback", "blow-out"):
             others.append(dataclasses.replace(f, pressure=max(f.pressure, lost)))
-        elif f.limit.key not in known or f.limit.state.state == COLD_START:
+        elif f.limit.key not in known or f.limit.state.state in _NOT_MAPPED:
             others.append(f)
     # at the same pressure the loss of the seal comes before what follows from it
     return sooner(side.failures, others)
@@ -197,7 +203,7 @@ def judge_deck(
         now = decks[temperature]
         standing[temperature] = now.at_preload(state, kept(force(average.preload), pressed))
         fired[temperature] = now.firing(standing[temperature], peak)
-    strong = made_deck.vary(yield_force=case.strong.yield_force)
+    strong = hottest = made_deck.vary(yield_force=case.strong.yield_force)
     high = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)
     tightest = max(case.heated, key=lambda h: 0.0 if h.high is None else force(h.high.preload))
     pressed_when = Condition(COLD, HIGH, Moment.REST)
@@ -205,6 +211,10 @@ def judge_deck(
         hottest = decks[tightest.temperature].vary(yield_force=case.strong.yield_force)
         high = hottest.at_preload(high, float(np.ravel(tightest.high.preload)[0]))
         pressed_when = Condition(tightest.temperature, HIGH, Moment.REST, state=tightest.name)
+    if tightest.crept is not None:
+        # what the body creeps out of, the seal takes over
+        left, creep = force(tightest.crept.preload), zone_creep(build, made_deck.gasket)
+        high = max(high, hottest.at_preload(high, left, creep), key=_pressed)
     soaked = made_deck.at_preload(standing[COLD], force(warm.soak.cold.preload))
     limits = [*_assembled(fresh, high, pressed_when), *_fired(fired)]
     limits += _liquid(build, fresh, standing, fired, soaked)
@@ -227,6 +237,11 @@ def _named(row: Limit, named: dict[Temperature | None, str]) -> Limit:
         return row
     name = named.get(row.state.temperature, "")
     return dataclasses.replace(row, state=dataclasses.replace(row.state, state=name))
+
+
+def _pressed(state: State) -> float:
+    """The highest load of the seals (N/m), to tell which of two states presses them more."""
+    return sum(state.highest(zone.name) for zone in state.deck.gasket.seals)
 
 
 def _assembled(fresh: State, high: State, when: Condition) -> list[Limit]:

@@ -39,6 +39,9 @@ LOW, HIGH = Preload.LOW, Preload.HIGH
 ASSEMBLY, PEAK = Moment.ASSEMBLY, Moment.PEAK
 Origin = tuple[Note | str, str, Note | str]  # source, status, note
 
+FIRST_START = "first start"
+"""Name of the state in which the joint is fired before its gasket has crept."""
+
 
 @dataclass(frozen=True)
 class Heated:
@@ -48,6 +51,7 @@ class Heated:
     ----------
     temperature, name : hot or cold, and the state of the table of temperatures
     low, high : with either end of the preload; None where another state is never better
+    crept : the high end after all zones have crept as far as they may; None without `high`
     gas : share of the design peak pressure that the engine meets in it
     proof, strip, bearing : shares left of the fasteners' proof strength, of the tapped thread's
         and of the strength of the head under the fasteners
@@ -58,6 +62,7 @@ class Heated:
     name: str
     low: Assembly | None
     high: Assembly | None
+    crept: Assembly | None = None
     gas: float = 1.0
     proof: Any = 1.0
     strip: Any = 1.0
@@ -149,6 +154,9 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
             )
         p = np.full(builds, float(p))
     rows = [*_assembled(case), *_low(case, p, case.low, COLD)]
+    if np.any(case.first.seal_load < case.low.seal_load):
+        # what the seal takes over as other zones creep, it does not have yet
+        rows += _low(case, p, case.first, COLD, FIRST_START)
     for h in case.heated:
         # on the same gasket more clamp is never worse
         if h.low is not None and np.any(h.low.preload < case.low.preload):
@@ -187,7 +195,7 @@ def _assembled(case: Case) -> list[Limit]:
         for zone in case.joint.gasket.zones
         if zone.seating > 0 and zone.role != "liquid"
     ]
-    rows += [row for h in case.heated if h.high is not None for row in _crush(case, h.high, h)]
+    rows += [row for h in case.heated for row in _crush(case, h)]
     source, status, _ = case.sources["strength"]
     if not case.judged_by_stretch:
         rows.append(
@@ -221,10 +229,16 @@ def _assembled(case: Case) -> list[Limit]:
     return rows
 
 
-def _crush(case: Case, high: Assembly, h: Heated) -> list[Limit]:
+def _crush(case: Case, h: Heated) -> list[Limit]:
+    """The load of each zone, also where the others have crept and left it theirs."""
+    if h.high is None:
+        return []
     state = Condition(h.temperature, HIGH, Moment.REST, state=h.name)
+    loads = h.high.seated_loads
+    if h.crept is not None:
+        loads = {k: np.maximum(v, h.crept.seated_loads[k]) for k, v in loads.items()}
     return [
-        of_zone("crush", zone, high.seated_loads[zone.name], zone.crush, state)
+        of_zone("crush", zone, loads[zone.name], zone.crush, state)
         for zone in case.joint.gasket.zones
         if np.isfinite(zone.crush)
     ]

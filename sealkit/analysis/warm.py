@@ -9,7 +9,7 @@ from typing import Any, cast
 import numpy as np
 
 from sealkit import tables
-from sealkit.analysis.clamp import Clamp
+from sealkit.analysis.clamp import Clamp, zone_creep
 from sealkit.analysis.margins import COLD, HOT, Heated
 from sealkit.arrays import per_build
 from sealkit.build import Build
@@ -127,6 +127,7 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
     stand the strongest fasteners, but those that stretch most for good are the weakest.
     """
     low, high, shown = clamp.low, clamp.high, build.heat.hot_state
+    creep = zone_creep(build, made.gasket)
     stack, states = stack_of(build), states_of(build)
     soak = heat.temperatures.si("cold soak", build.heat.cold_soak)
     gas = build.heat.cold_start_gas
@@ -152,7 +153,7 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
     least_hot = stands(functools.reduce(np.minimum, hot_low))
     heated = [Heated(HOT, states[_usual_least(hot_low)].name, least_hot, None)]
     if np.any(at_low[soak.name] < 0):
-        heated.append(Heated(COLD, COLD_START, cold, None, gas))
+        heated.append(Heated(COLD, COLD_START, cold, None, gas=gas))
     at_high[WORKSHOP], shares[WORKSHOP] = 0.0, _WHOLE
     worst = _not_outdone(at_high, shares)
     cycles = {
@@ -164,7 +165,8 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
     for name in worst:
         when = (COLD, cold_ones[name]) if name in cold_ones else (HOT, name)
         stand = high if name == WORKSHOP else cycles[name].hot
-        heated.append(Heated(*when, None, stand, *shares[name]))
+        crept = clamp.strong.relaxed(stand, creep) if creep else None
+        heated.append(Heated(*when, None, stand, crept, *shares[name]))
     weak = _weak_stretch(made, clamp.weak_high, cycles, at_high, shares, peak)
     most = max(weak, key=lambda n: float(np.max(weak[n])))
     stretch = functools.reduce(np.maximum, (c.plastic_stretch for c in cycles.values()))
