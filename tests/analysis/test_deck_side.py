@@ -77,7 +77,8 @@ def test_the_map_counts_where_a_plate_will_do(name: str) -> None:
             assert counted[row.key] == row
         elif side.resolves:
             # here no start after the cold soak is worse, but the first one may be
-            assert counted[row.key] is ours[row.key] or row.state.state == FIRST_START
+            kept = counted[row.key]
+            assert kept is ours[row.key] or kept.state.state == FIRST_START
         else:
             assert counted[row.key].margin == min(row.margin, ours[row.key].margin)
     assert [g.pressure for g in mapped.order] == sorted(g.pressure for g in mapped.order)
