@@ -310,8 +310,11 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     every = margins.limits(case, peak)
     rows = margins.worse(every)
     sealing = tuple(r for r in rows if r.check in ("residual", "springback", "lift-off"))
-    temperature = margins.weakest(sealing).state.temperature or Temperature.COLD
+    when = margins.weakest(sealing).state
+    temperature = when.temperature or Temperature.COLD
     _, worst = case.least(temperature) or ("", case.low)
+    if when.state == margins.FIRST_START:
+        worst = case.first
     order = margins.order_of_failure(case, 3.0 * peak)
     side = None
     if deck:

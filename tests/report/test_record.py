@@ -14,7 +14,7 @@ import pytest
 
 from sealkit import build, paper, report
 from sealkit.report import record
-from sealkit.units import KINDS, show
+from sealkit.units import KINDS, show, show_value
 from tests.sheets import without_map
 
 DEMOS = build.demos()
@@ -102,6 +102,11 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
             found = found[key]
         if path == "reserve":
             both(report.percent(np.inf if found is None else found))
+        elif path in ("pressure.power", "pressure.torque"):
+            words = record.shown(made, path, system)  # an estimate: three figures
+            both(words)
+            exact = float(show_value(found["value"], kind, system))
+            assert float(words.split()[0].replace(",", "")) == float(f"{exact:.3g}")
         elif kind == "number":
             both(f"{found:g}" if path.endswith("one_cycle_in") else f"{found:.2f}")
         else:
