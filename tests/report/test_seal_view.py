@@ -26,14 +26,12 @@ def test_working_point_lies_on_the_way_back(name: str) -> None:
     lift = float(one.lift())
     on_curve = float(one.seal.carried(one.rest - lift, one.top))
     assert float(one.left()) == pytest.approx(on_curve, rel=1e-6, abs=1e-6)
-    assert one.springback == pytest.approx(
-        next(
-            r.capacity
-            for r in margins.limits(one.report.case, one.report.gas.design_peak)
-            if r.key == f"springback/{one.seal.name}"
-            and one.report.temperature is r.state.temperature
-        )
-    )
+    judged = [
+        r.capacity
+        for r in margins.limits(one.report.case, one.report.gas.design_peak)
+        if r.key == f"springback/{one.seal.name}" and one.report.temperature is r.state.temperature
+    ]
+    assert any(one.springback == pytest.approx(left) for left in judged)
 
 
 def test_worst_angle_is_where_the_report_judges() -> None:
