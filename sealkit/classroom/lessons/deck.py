@@ -89,12 +89,10 @@ def _sentence(found: DeckView, system: str) -> Sentence:
         cylinder=str((found.fired or 0) + 1),
         peak=(found.gas.design_peak, "pressure"),
     ).text(system)
-    line = note("is the least, at {place}; {wanted} wanted.", place=place, wanted=wanted).text(
-        system
-    )
+    line = note("is the least, at {place}; {wanted} wanted.", place=place, wanted=wanted)
     good, least = bool(weak.limit.holds), show(weak.load, found.kind, system)
     verdicts = ("GAS PASSES HERE", "SEALS ALL ROUND") if gas else ("DOES NOT SEAT", "SEATS")
-    return Sentence(verdicts[good], f"{least} {words}", good, least, line)
+    return Sentence(verdicts[good], f"{least} {words}", good, least, line.text(system))
 
 
 def _where(one: BoreLook) -> Figure:
