@@ -156,7 +156,8 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
     rows = [*_assembled(case), *_low(case, p, case.low, COLD)]
     if np.any(case.first.seal_load < case.low.seal_load):
         # what the seal takes over as other zones creep, it does not have yet
-        rows += _low(case, p, case.first, COLD, FIRST_START)
+        fresh = _low(case, p, case.first, COLD, FIRST_START)
+        rows += [row for row in fresh if row.check == "residual"]
     for h in case.heated:
         # on the same gasket more clamp is never worse
         if h.low is not None and np.any(h.low.preload < case.low.preload):

@@ -31,7 +31,9 @@ def test_working_point_lies_on_the_way_back(name: str) -> None:
         for r in margins.limits(one.report.case, one.report.gas.design_peak)
         if r.key == f"springback/{one.seal.name}" and one.report.temperature is r.state.temperature
     ]
-    assert any(one.springback == pytest.approx(left) for left in judged)
+    # the first start is judged for its load alone
+    first = one.report.sealing is one.report.case.first
+    assert first or any(one.springback == pytest.approx(left) for left in judged)
 
 
 def test_worst_angle_is_where_the_report_judges() -> None:

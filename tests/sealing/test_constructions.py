@@ -292,7 +292,12 @@ def test_any_construction_keeps_its_history(data: st.DataObject, name: str) -> N
         given["head_material"] = data.draw(st.sampled_from(FACES))
         given["ring_material"] = data.draw(st.sampled_from(("soft steel", "301 full hard")))
         given["seating_bite"] = "0.5 um"
-    gasket = con.make(name, **given)
+    try:
+        gasket = con.make(name, **given)
+    except InputError as err:  # a wire in a sheet is known for some sizes only
+        assert name == "copper with wire ring"
+        assert {fault.field for fault in err.faults} <= {"sheet_thickness", "receiver_width"}
+        return
     for zone in gasket.zones:
         check_history(zone)
         assert zone.crush > zone.seating
