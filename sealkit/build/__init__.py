@@ -20,18 +20,3 @@ from sealkit.build.schema import json_schema
 from sealkit.build.sections import SECTIONS, ShankPart
 from sealkit.build.sheet import Build
 from sealkit.build.writing import template
-
-__all__ = [
-    "SECTIONS",
-    "Build",
-    "ShankPart",
-    "Spec",
-    "demo",
-    "demos",
-    "fields",
-    "from_dict",
-    "json_schema",
-    "load",
-    "loads",
-    "template",
-]

@@ -11,8 +11,6 @@ from numpy.typing import NDArray
 
 from sealkit.drawing.svg import framed
 
-__all__ = ["Axis", "Curve", "Mark", "bar", "chart", "word"]
-
 Array = NDArray[np.float64]
 _LEFT, _RIGHT, _TOP, _BOTTOM = 62.0, 14.0, 30.0, 46.0
 _HALO = "paint-order='stroke' stroke='#fff' stroke-width='4' stroke-linejoin='round'"

@@ -12,8 +12,6 @@ from sealkit.drawing.ink import word
 from sealkit.drawing.svg import framed
 from sealkit.sealing.deck.layout import Layout
 
-__all__ = ["Greys", "plan"]
-
 Array = NDArray[np.float64]
 _WIDE, _EDGE = 640.0, 22.0
 GREYS = ("#ffffff", "#e6e6e6", "#cfcfcf", "#b4b4b4", "#969696", "#767676")

@@ -7,8 +7,6 @@ from __future__ import annotations
 import html
 from collections.abc import Iterable
 
-__all__ = ["COLOURS", "framed"]
-
 # One colour for each kind of quantity, after the palette of Okabe and Ito, darkened where it is
 # too pale on white paper.
 COLOURS = {

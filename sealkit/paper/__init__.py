@@ -3,17 +3,3 @@
 from sealkit.paper.content import CAUTIONS, LEAK, SCOPE, Paper, paper_of
 from sealkit.paper.page import compared, page, save
 from sealkit.paper.text import side_by_side, summary, text
-
-__all__ = [
-    "CAUTIONS",
-    "LEAK",
-    "SCOPE",
-    "Paper",
-    "compared",
-    "page",
-    "paper_of",
-    "save",
-    "side_by_side",
-    "summary",
-    "text",
-]

@@ -2,17 +2,3 @@
 
 from sealkit.report.result import Report, kept_report, percent, run
 from sealkit.report.tables import Facts, facts, first_clause, first_words, grid, order_rows, rows
-
-__all__ = [
-    "Facts",
-    "Report",
-    "facts",
-    "first_clause",
-    "first_words",
-    "grid",
-    "kept_report",
-    "order_rows",
-    "percent",
-    "rows",
-    "run",
-]

@@ -15,8 +15,6 @@ from sealkit.analysis.many import moves_the_cycle
 from sealkit.build import Build
 from sealkit.sealing.limit import Band, Limit
 
-__all__ = ["alternatives", "banded"]
-
 
 def _taken(build: Build) -> dict[str, Any]:
     """What the report takes for each field of the table of alternatives."""

@@ -18,8 +18,6 @@ from sealkit.report.result import Report, percent, run
 from sealkit.report.tables import first_words
 from sealkit.units import KINDS, show
 
-__all__ = ["Change", "Comparison", "compare"]
-
 NAME = "sealkit comparison"
 LETTERS = "ABC"
 _TOLD = ("sheet.name", "sheet.note", "sheet.customer", "sheet.wish")  # no matter for the joint

@@ -16,8 +16,6 @@ from sealkit.sealing import constructions, surfaces
 from sealkit.sealing.surfaces import SurfaceText
 from sealkit.words import Note, note
 
-__all__ = ["Faces", "faces", "span_of"]
-
 
 @dataclass(frozen=True)
 class Faces:

@@ -12,8 +12,6 @@ from sealkit.pressure import geometry
 from sealkit.report.result import Report
 from sealkit.report.seal import springback
 
-__all__ = ["JointAt", "JointDiagram", "Springs", "joint_diagram"]
-
 Array = NDArray[np.float64]
 
 

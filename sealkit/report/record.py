@@ -18,8 +18,6 @@ from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Moment, Outcome
 from sealkit.sealing.limit import Temperature as Warmth
 from sealkit.units import KINDS, show, show_value
 
-__all__ = ["NAME", "TABLE", "VERSION", "Entry", "Rows", "figure", "schema", "shown", "told"]
-
 NAME = "sealkit report"
 VERSION = 1  # one more whenever an entry goes or changes what it means; new ones leave it
 

@@ -10,8 +10,6 @@ from sealkit.report.result import Report
 from sealkit.sealing.gaskets import Zone
 from sealkit.sealing.joint import JointState
 
-__all__ = ["ENDS", "at_peak", "demand_over", "shown_seal", "springback"]
-
 Array = NDArray[np.float64]
 
 ENDS = ("low", "nominal", "high")

@@ -17,8 +17,6 @@ from sealkit.report.seal import shown_seal
 from sealkit.sealing.criteria import BlowOut
 from sealkit.sealing.gaskets import Zone
 
-__all__ = ["SealView", "seal_on", "seal_view"]
-
 Array = NDArray[np.float64]
 
 WHOLE_CYCLE = slice(None)

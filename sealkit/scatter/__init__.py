@@ -21,38 +21,3 @@ from sealkit.scatter.room import Room, room
 from sealkit.scatter.sheet import ANY, LeakProbability, judge_builds, leak_probability, run
 from sealkit.scatter.study import Judged, Progress, study
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK
-
-__all__ = [
-    "ANY",
-    "DAMAGE",
-    "GAS_LEAK",
-    "LIQUID_LEAK",
-    "METHODS",
-    "Distribution",
-    "Highest",
-    "Input",
-    "Judged",
-    "LeakProbability",
-    "Listed",
-    "LogNormal",
-    "Normal",
-    "Probability",
-    "Progress",
-    "Room",
-    "Scatter",
-    "Triangular",
-    "Uniform",
-    "any_of",
-    "by_method",
-    "compare_methods",
-    "judge_builds",
-    "leak_probability",
-    "one_cycle",
-    "probability_of",
-    "room",
-    "run",
-    "spread",
-    "study",
-    "sweep",
-    "usual",
-]

@@ -25,8 +25,6 @@ from sealkit.errors import Fault, short
 from sealkit.sealing.lines import interp_rows, line
 from sealkit.units import field, plain, plain_fields, show
 
-__all__ = ["PER", "ROLES", "ROLE_PER", "Creep", "Edge", "Gasket", "Zone"]
-
 Array = NDArray[np.float64]
 
 ROLES = {

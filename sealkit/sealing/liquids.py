@@ -47,22 +47,6 @@ from sealkit.words import Note
 
 Array = NDArray[np.float64]
 
-__all__ = [
-    "COLD_CIRCUITS",
-    "HOT_CIRCUITS",
-    "SOAK_CIRCUITS",
-    "Circuit",
-    "Facing",
-    "circuit",
-    "facing",
-    "facing_of",
-    "liquid_criteria",
-    "needed_stress",
-    "pressure_words",
-    "wet_deck",
-    "wet_deck_lifted",
-]
-
 # circuits looked at in each state; the cap pressure is also that of a pressure test when cold
 HOT_CIRCUITS = ("coolant in the head", "oil gallery hot")
 COLD_CIRCUITS = ("coolant cap, high pressure", "oil gallery cold")

@@ -13,8 +13,6 @@ from sealkit.report.seal import ENDS, at_peak, demand_over, shown_seal, springba
 from sealkit.report.tables import facts
 from sealkit.report.tables import rows as limit_texts
 
-__all__ = ["PLOT", "gasket_rows", "limit_rows", "load_rows", "peak_rows"]
-
 Rows = list[dict[str, str]]
 
 

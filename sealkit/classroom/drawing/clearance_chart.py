@@ -14,8 +14,6 @@ from sealkit.sealing.clearances import SQUISH_USUAL
 from sealkit.units import show
 from sealkit.words import note
 
-__all__ = ["PLOT", "section"]
-
 _ENDS = (float(np.radians(-16.0)), float(np.radians(16.0)))
 _TURN = np.linspace(*_ENDS, 33)
 

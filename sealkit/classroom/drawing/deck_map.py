@@ -18,8 +18,6 @@ from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.layout import Layout
 from sealkit.units import show_unit, show_value
 
-__all__ = ["LIFT", "PICTURE", "PRESSURE", "DeckView", "cells", "numbers", "sharing"]
-
 Array = NDArray[np.float64]
 
 PRESSURE, LIFT = "pressure on the gasket body", "lift of the head since assembly"

@@ -16,9 +16,6 @@ from sealkit.drawing.svg import framed
 from sealkit.units import show, show_value
 from sealkit.words import note
 
-__all__ = ["PLOT", "growth"]
-
-
 # --------------------------------------------------------------------------- bars by state
 _NAMES = ("tight-<br>ened", "set-<br>tled", "hot", "cold<br>again", "cold<br>soak", "re-<br>torque")
 _SMALL = 11  # px, of six marks beside each other

@@ -12,8 +12,6 @@ from sealkit.classroom.drawing.shown import Shown
 from sealkit.drawing.svg import framed
 from sealkit.units import show
 
-__all__ = ["Forces", "joint_springs"]
-
 _MOVED = 14.0  # how far the gas lifts the drawn head
 _WIDE = 260.0  # of the longest bar
 

@@ -35,19 +35,6 @@ from numpy.typing import NDArray
 from sealkit.classroom.drawing import draw
 from sealkit.units import show_unit, show_value
 
-__all__ = [
-    "CRANK",
-    "CRANK_TITLE",
-    "Axes",
-    "ByHand",
-    "Curve",
-    "Drawn",
-    "Get",
-    "Plot",
-    "crank_places",
-    "over_crank",
-]
-
 Array = NDArray[np.float64]
 Get = str | float | tuple[float, ...] | Callable[[Any], Any]
 Range = tuple[float | None, float | None]

@@ -7,8 +7,6 @@ from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.drawing.svg import framed
 from sealkit.units import show
 
-__all__ = ["ladder", "pressure_ladder"]
-
 
 def ladder(gas: Gas) -> list[tuple[str, float]]:
     """The steps from the air outside to the design peak pressure, absolute, Pa."""

@@ -14,8 +14,6 @@ from sealkit.scatter import DAMAGE, GAS_LEAK, Room, Scatter
 from sealkit.units import show
 from sealkit.words import note
 
-__all__ = ["PLOT", "bell"]
-
 _LOW, _HIGH, _WIDE = -0.5, 1.5, 0.05  # margins shown, and width of a bar
 _EDGES = np.linspace(_LOW, _HIGH, round((_HIGH - _LOW) / _WIDE) + 1)
 _BAR = 0.24  # thickness of a bar; a row is 1 high, its name above the bars

@@ -10,8 +10,6 @@ import numpy as np
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot, crank_places, over_crank
 from sealkit.report.seal_view import SealView
 
-__all__ = ["PLOT"]
-
 _STEP = 2.0  # degrees of crank angle
 
 

@@ -15,8 +15,6 @@ from sealkit.report.specification import Specification, brief
 from sealkit.units import show
 from sealkit.words import figure_text
 
-__all__ = ["PLOT", "way"]
-
 _SHOWN = 8  # limits
 _LOW, _HIGH = -1.0, 1.5  # margins
 _ROOM = 0.8  # above the bars: what the knobs can make of them

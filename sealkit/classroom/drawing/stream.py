@@ -10,8 +10,6 @@ from sealkit.classroom.drawing.shown import Shown
 from sealkit.drawing.svg import framed
 from sealkit.units import show
 
-__all__ = ["torque_stream"]
-
 _TOP, _LEFT, _WIDE = 34.0, 20.0, 150.0
 
 

@@ -15,8 +15,6 @@ from sealkit.sealing.surfaces import SurfaceText
 from sealkit.units import show
 from sealkit.words import note
 
-__all__ = ["BOW_MOST", "PLOT", "ROUGH_MOST", "bow"]
-
 ROUGH_MOST, BOW_MOST = 3.5e-6, 250e-6  # m, the most that the knobs give
 _BEYOND = 1.02  # of those, the end of the axes, where windows without an end stop
 _STEPS = 6  # of the order of failure

@@ -1,5 +1,6 @@
 """Answers: one number with its unit, or one option, read and judged in layers.
 
+>>> from sealkit.classroom.homework.pitfalls import Pitfall
 >>> bore = Question(
 ...     "00-0", "What is the area of the bore?", "area", 0.0058, unit="mm**2",
 ...     pitfalls=(Pitfall("radius for diameter", 0.0232, "The diameter stands where the radius "
@@ -18,7 +19,6 @@ from typing import Any
 from sealkit.classroom.homework.pitfalls import (
     CHOICE,
     PLAIN,
-    Pitfall,
     Question,
     number_of,
     reach,
@@ -35,20 +35,6 @@ from sealkit.classroom.homework.reading import (
 )
 from sealkit.errors import InputError
 from sealkit.units import KINDS, LEVEL, SYSTEMS, Q, label, parse, show_unit, to_si
-
-__all__ = [
-    "CHOICE",
-    "LAYERS",
-    "Feedback",
-    "Pitfall",
-    "Question",
-    "check",
-    "grouped",
-    "printed",
-    "read",
-    "read_back",
-    "written",
-]
 
 LAYERS = ("empty", "type", "dimension", "size", "value", "pitfall", "right")
 

@@ -9,8 +9,6 @@ from sealkit.classroom.homework.answers import CHOICE, printed
 from sealkit.classroom.homework.cards import Card, Item
 from sealkit.paper import CAUTIONS
 
-__all__ = ["cards_page", "engine_line", "key_page", "page", "table"]
-
 _STYLE = """
 body{font:16px/1.4 sans-serif;color:#111;max-width:190mm;margin:0 auto;padding:8px}
 h1{font-size:20px;margin:0 0 4px}h2{font-size:17px;margin:14px 0 4px}

@@ -41,8 +41,6 @@ from sealkit.classroom.homework.questions import Solved, ask, read_data
 from sealkit.errors import InputError, fail, quoted
 from sealkit.units import SYSTEMS
 
-__all__ = ["Card", "Item", "draw", "load", "practice", "set_titles"]
-
 FORMAT, VERSION = "sealkit-card", 1
 PRACTICE = "practice"
 _CLASS_KEY = re.compile(r"[0-9a-f]{32,128}")  # 128 bits at least

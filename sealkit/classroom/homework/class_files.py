@@ -26,25 +26,6 @@ from sealkit.errors import Fault, InputError, fail, short
 from sealkit.files import write_whole
 from sealkit.units import SYSTEMS
 
-__all__ = [
-    "Answers",
-    "Key",
-    "Refused",
-    "Trainee",
-    "answers_of",
-    "decoded",
-    "file_name",
-    "keep_key",
-    "kept_key",
-    "load_key",
-    "make_key",
-    "read_answers",
-    "read_folder",
-    "roster",
-    "when",
-    "write_files",
-]
-
 ANSWERS, VERSION = "sealkit-answers", 1
 KEY = "sealkit-card-key"
 LARGEST = 64_000  # bytes of an answers file; a real one has about two thousand

@@ -18,20 +18,6 @@ from sealkit.classroom.homework.class_files import Key, file_name
 from sealkit.classroom.homework.gradebook import Difficulty, Graded, Grades, Unnamed
 from sealkit.classroom.panel.downloads import defused
 
-__all__ = [
-    "card_files",
-    "class_page",
-    "csv_text",
-    "defused",
-    "feedback_name",
-    "feedback_page",
-    "file_table",
-    "grade_files",
-    "solution_files",
-    "table",
-    "unnamed_table",
-]
-
 _esc = html.escape
 
 

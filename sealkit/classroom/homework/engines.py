@@ -20,8 +20,6 @@ from sealkit.classroom.homework.questions import read_data
 from sealkit.errors import fail
 from sealkit.units import KINDS, show_unit, to_si
 
-__all__ = ["Numbers", "drawn", "plain", "printable", "sane", "spec"]
-
 Numbers = SimpleNamespace  # of one engine, plain SI, whole numbers and names
 
 

@@ -42,8 +42,6 @@ from sealkit.sealing import (
 )
 from sealkit.units import Q
 
-__all__ = ["evaluate", "gas_force", "mean_share", "names_of", "solve", "worked_out"]
-
 Names = Mapping[str, Any]
 
 

@@ -30,8 +30,6 @@ from sealkit.classroom.homework.policy import NOTHING, Override, Policy
 from sealkit.classroom.homework.reading import plain
 from sealkit.errors import short
 
-__all__ = ["Difficulty", "Graded", "Grades", "Listed", "Unnamed", "grade"]
-
 
 @dataclass(frozen=True)
 class Listed:

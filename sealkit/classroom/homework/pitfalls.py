@@ -16,18 +16,6 @@ from sealkit.classroom.homework.reading import LONGEST, plain
 from sealkit.errors import Fault, InputError, short
 from sealkit.units import KINDS, Q, from_si, to_si
 
-__all__ = [
-    "CHOICE",
-    "PLAIN",
-    "Pitfall",
-    "Question",
-    "number_of",
-    "reach",
-    "scale",
-    "unit_of",
-    "with_pitfalls",
-]
-
 CHOICE = "choice"
 PLAIN = ("number", "fraction")  # kinds that need no unit
 

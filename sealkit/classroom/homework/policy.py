@@ -43,14 +43,12 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from sealkit.classroom.homework import cards
-from sealkit.classroom.homework.answers import CHOICE, Feedback, Pitfall, Question, check
+from sealkit.classroom.homework.answers import CHOICE, Feedback, Question, check
 from sealkit.classroom.homework.cards import Card, same_id
 from sealkit.classroom.homework.class_files import when
 from sealkit.classroom.homework.formulas import evaluate
-from sealkit.classroom.homework.pitfalls import unit_of, with_pitfalls
+from sealkit.classroom.homework.pitfalls import Pitfall, unit_of, with_pitfalls
 from sealkit.errors import InputError, fail, quoted, short
-
-__all__ = ["NOTHING", "Override", "OwnPitfall", "Policy", "load"]
 
 _LARGEST = 200_000  # characters of a file
 

@@ -65,9 +65,6 @@ from sealkit.errors import broken, fail
 from sealkit.units import KINDS
 from sealkit.words import Note
 
-__all__ = ["Exercises", "Figure", "Solved", "ask", "exercise", "read_data"]
-
-
 # plain SI number, kind of quantity, and decimals if not the shop's; a note; plain text
 Figure = tuple[float, str] | tuple[float, str, int] | Note | str
 

@@ -16,8 +16,6 @@ import math
 import re
 import unicodedata
 
-__all__ = ["FORM", "LONGEST", "Unread", "number_and_unit", "plain", "shop_unit", "tidy"]
-
 LONGEST = 200  # characters of an answer; more is not looked at
 FORM = 'Write one number and its unit, such as "12.3" and then the unit.'
 

@@ -12,8 +12,6 @@ from sealkit.classroom.homework.class_files import decoded
 from sealkit.classroom.homework.class_pages import csv_text
 from sealkit.errors import fail
 
-__all__ = ["Book", "add_up", "read"]
-
 _LARGEST = 20_000_000  # bytes of a gradebook
 
 

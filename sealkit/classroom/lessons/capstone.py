@@ -18,18 +18,16 @@ from sealkit.classroom.lessons import gas as gas_lesson
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.fastening import tightening
-from sealkit.paper import save
+from sealkit.paper import save as save
 from sealkit.pressure import geometry
 from sealkit.report import percent, ranking, specification, workshop
 from sealkit.report.comparison import compare
 from sealkit.report.notes import driven
-from sealkit.report.specification import OUTCOMES, OWN, Specification, brief, met, specify, wish_of
+from sealkit.report.specification import OUTCOMES, OWN, Specification, brief, specify, wish_of
+from sealkit.report.specification import met as met
 from sealkit.sealing.limit import Outcome
 from sealkit.units import from_si, to_si
 from sealkit.words import note
-
-__all__ = ["CHECKS", "EXERCISES", "SCENE", "answer", "asked", "build_sheet", "compared", "find"]
-__all__ += ["mean_pressures", "met", "picture", "question", "save", "told"]
 
 CHECKS = {
     "boost": ["5.4-T2"],

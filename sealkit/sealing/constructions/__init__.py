@@ -11,9 +11,7 @@ A curve is worked out as closure against load: parts in series add their closure
 Unloading takes back what is elastic and leaves what has flowed.
 """
 
-from sealkit.sealing.constructions.base import Construction
 from sealkit.sealing.constructions.beads import (
-    FULL_BEAD_LEGS,
     HALF_BEAD_LEGS,
     bead_plastic_load,
     bead_springback,
@@ -30,23 +28,3 @@ from sealkit.sealing.constructions.sheet_tests import (
 )
 from sealkit.sealing.constructions.steel_ring import FibreSteelRing
 from sealkit.sealing.constructions.wire_ring import CopperWireRing
-
-__all__ = [
-    "FULL_BEAD_LEGS",
-    "HALF_BEAD_LEGS",
-    "Construction",
-    "CopperWireRing",
-    "FibreSteelRing",
-    "bead_plastic_load",
-    "bead_springback",
-    "bead_stiffness",
-    "compressibility",
-    "creep_relaxation",
-    "hardening_share",
-    "kind",
-    "make",
-    "measured",
-    "names",
-    "recovery",
-    "ring_force",
-]

@@ -46,6 +46,4 @@ plate: the map then shows too much right under the bolts and too little between 
 """
 
 from sealkit.sealing.deck.map import DeckMap, from_joint
-from sealkit.sealing.deck.state import HoleLoad, Orders, State, Weakest, weakest
-
-__all__ = ["DeckMap", "HoleLoad", "Orders", "State", "Weakest", "from_joint", "weakest"]
+from sealkit.sealing.deck.state import State, Weakest, weakest

@@ -26,8 +26,6 @@ from sealkit.errors import fail
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.units import with_units
 
-__all__ = ["RIGID", "Block", "block"]
-
 
 @dataclass(frozen=True)
 class Block:

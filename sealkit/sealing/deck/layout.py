@@ -22,23 +22,6 @@ from numpy.typing import ArrayLike, NDArray
 from sealkit.errors import Fault, InputError, fail, near, quoted, short
 from sealkit.units import field, plain, plain_fields, with_units
 
-__all__ = [
-    "FLUIDS",
-    "Around",
-    "Hole",
-    "Layout",
-    "Step",
-    "around_bore",
-    "bolt_circle",
-    "bow",
-    "counts",
-    "distances",
-    "edge_distance",
-    "extra_thickness",
-    "inside",
-    "thermal_bow",
-]
-
 Array = NDArray[np.float64]
 
 FLUIDS = ("coolant", "oil")

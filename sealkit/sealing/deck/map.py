@@ -18,8 +18,6 @@ from sealkit.sealing.gaskets import Creep
 from sealkit.sealing.joint import Joint
 from sealkit.units import plain
 
-__all__ = ["DeckMap", "from_joint"]
-
 Array = NDArray[np.float64]
 
 

@@ -24,8 +24,6 @@ from sealkit.sealing.joint import plate_stiffness, split_at_load_plane
 from sealkit.sealing.lines import Lines
 from sealkit.units import KINDS, check_range, field, plain
 
-__all__ = ["Contact", "Model"]
-
 Array = NDArray[np.float64]
 
 ROUND = 96  # points round a bore

@@ -17,8 +17,6 @@ from sealkit.errors import fail
 from sealkit.sealing.deck.layout import FAR, Array, Hole, Layout
 from sealkit.units import plain, show, with_units
 
-__all__ = ["BOLTS_PER_BORE", "outline", "pattern"]
-
 BOLTS_PER_BORE = (4, 5, 6)
 
 Place = tuple[float, float]

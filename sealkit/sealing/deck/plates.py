@@ -41,18 +41,6 @@ from numpy.typing import ArrayLike, NDArray
 from sealkit.errors import fail, near
 from sealkit.units import field, plain, with_units
 
-__all__ = [
-    "EDGES",
-    "RIMS",
-    "Law",
-    "Patch",
-    "Plate",
-    "PlateResult",
-    "circular_plate",
-    "linear",
-    "rectangular_plate",
-]
-
 Array = NDArray[np.float64]
 Law = Callable[[Array], tuple[Array, Array]]
 

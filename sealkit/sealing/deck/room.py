@@ -11,8 +11,6 @@ from sealkit.errors import Fault, InputError, short
 from sealkit.sealing.deck.layout import Array, Layout, diameter_of, distances, signed_area, to_edges
 from sealkit.units import show
 
-__all__ = ["check"]
-
 _TOUCH = 1e-9  # m, rounding of places
 
 

@@ -12,8 +12,6 @@ from sealkit.sealing.deck.layout import Layout
 from sealkit.sealing.deck.map import DeckMap
 from sealkit.units import with_units
 
-__all__ = ["STEPS", "in_order", "outwards"]
-
 STEPS = (0.5, 0.75, 1.0)  # of the last torque; common practice, no source
 _SAME = 1e-3  # m: bolts as far from the middle as this count as one round of the spiral
 

@@ -20,8 +20,6 @@ from sealkit.sealing.gaskets import Zone
 from sealkit.sealing.limit import Condition, Limit, of_zone, one_after_the_other
 from sealkit.units import field, plain
 
-__all__ = ["HoleLoad", "Orders", "State", "Weakest", "weakest"]
-
 Array = NDArray[np.float64]
 _ON_MAP = Condition(detail="deck map")
 

@@ -17,12 +17,12 @@ from sealkit.classroom.drawing.shown import Shown, folded
 from sealkit.classroom.homework.answers import (
     LAYERS,
     Feedback,
-    Pitfall,
     Question,
     check,
     read,
     written,
 )
+from sealkit.classroom.homework.pitfalls import Pitfall
 from sealkit.classroom.homework.questions import exercise
 from sealkit.errors import InputError, short
 from sealkit.units import KINDS, SYSTEMS, label, to_si, ureg

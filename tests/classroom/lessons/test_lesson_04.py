@@ -12,8 +12,7 @@ import pytest
 from sealkit import InputError
 from sealkit import build as builds
 from sealkit.classroom.homework import answers
-from sealkit.classroom.homework.answers import Pitfall, Question
-from sealkit.classroom.homework.pitfalls import with_pitfalls
+from sealkit.classroom.homework.pitfalls import Pitfall, Question, with_pitfalls
 from sealkit.classroom.lessons import gaskets as gaskets_lesson
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.gaskets import PLOT, SCENE
