@@ -116,10 +116,7 @@ class Check:
 def load(topic: str) -> tuple[Check, ...]:
     """All rows of one check file.
 
-    Raises
-    ------
-    InputError
-        if a column, a source or a known status is missing.
+    Raises InputError if a column, a source or a known status is missing.
     """
     return read(data_file("checks", f"{topic}.csv"))
 
@@ -127,15 +124,12 @@ def load(topic: str) -> tuple[Check, ...]:
 def read(path: Path, package: str = "sealkit") -> tuple[Check, ...]:
     """All rows of one file of check values.
 
+    Raises InputError if a column, a source or a known status is missing.
+
     Parameters
     ----------
     path : CSV file with the columns above; its name is the topic
     package : where the functions stand that `call` names
-
-    Raises
-    ------
-    InputError
-        if a column, a source or a known status is missing.
     """
     topic = path.stem
     try:

@@ -36,10 +36,7 @@ def unpack(folder: Path, trainee: bool = False) -> Unpacked:
     A file that was unpacked before and not changed since is brought up to date. For a trainee what
     an instructor keeps (`INSTRUCTORS`) is left out.
 
-    Raises
-    ------
-    InputError
-        if the folder cannot be written.
+    Raises InputError if the folder cannot be written.
     """
     root = course_root()
     record_path = folder / _RECORD

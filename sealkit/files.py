@@ -13,20 +13,14 @@ def write_whole(path: str | os.PathLike[str], data: bytes, private: bool = False
 
     A link is followed; a file that is replaced keeps its rights, unless it is to be private.
 
+    Returns the file written, its links followed. Raises OSError, ValueError if it cannot be
+    written; what was there stays, and no other file is left behind.
+
     Parameters
     ----------
     path : file to write; its folder must be there
     data : the whole content
     private : nobody but the owner may read it
-
-    Returns
-    -------
-    the file written, its links followed
-
-    Raises
-    ------
-    OSError, ValueError
-        if it cannot be written; what was there stays, and no other file is left behind.
     """
     target = Path(os.path.realpath(path))
     spare = target.with_name(f".{target.name[:100]}.{secrets.token_hex(4)}.tmp")

@@ -12,10 +12,7 @@ _PACKAGE = Path(__file__).resolve().parent
 def course_root() -> Path:
     """The folder that holds ``notebooks/`` and ``data/``.
 
-    Raises
-    ------
-    InputError
-        if neither the checkout nor the installed package holds them.
+    Raises InputError if neither the checkout nor the installed package holds them.
     """
     for root in (_PACKAGE / "_course", _PACKAGE.parent):
         if (root / "notebooks").is_dir() and (root / "data").is_dir():

@@ -252,19 +252,12 @@ def _unit(text: str) -> Any:
 def parse(text: str, name: str = "value") -> Any:
     """Read a quantity written as number and unit, such as ``"86 mm"`` or ``"-12.5 degC"``.
 
+    Returns a pint quantity. Raises InputError if the text is not a number with a known unit.
+
     Parameters
     ----------
     text : str, at most 80 characters, a number followed by a unit (or by nothing)
     name : str, the field named in the error
-
-    Returns
-    -------
-    pint quantity
-
-    Raises
-    ------
-    InputError
-        if the text is not a number with a known unit.
     """
     if isinstance(text, str) and len(text) <= 80:
         try:
@@ -363,21 +356,15 @@ def _spelling_fault(quantity: Any, kind: str) -> str | None:
 def to_si(value: Any, kind: str, name: str = "value") -> Any:
     """The plain SI number (float or array of floats) of a quantity.
 
+    Returns float, or numpy array of float, in the unit ``KINDS[kind].si``. Raises InputError if no
+    unit came where one is needed, the dimension is wrong, or the unit is that of another kind
+    (energy for torque, gauge for absolute pressure, ...).
+
     Parameters
     ----------
     value : quantity, text such as ``"86 mm"``, or (for plain kinds only) a number or array
     kind : key of `KINDS`
     name : the argument or field named in the error
-
-    Returns
-    -------
-    float, or numpy array of float, in the unit ``KINDS[kind].si``
-
-    Raises
-    ------
-    InputError
-        if no unit came where one is needed, the dimension is wrong, or the unit is that of
-        another kind (energy for torque, gauge for absolute pressure, ...).
     """
     if type(value) is str:
         try:
@@ -527,16 +514,14 @@ def label(unit: str) -> str:
 def show_like(value: Any, kind: str, given: Any) -> str:
     """A plain SI number as text in the unit in which `given` was written.
 
+    Returns text such as ``"15.748 in"``.
+
     Parameters
     ----------
     value : plain SI number
     kind : key of `KINDS`
     given : text or quantity whose unit is taken; where it has none that fits, the number is
         shown as by `show`
-
-    Returns
-    -------
-    text such as ``"15.748 in"``
     """
     if isinstance(given, str):
         try:
@@ -584,15 +569,12 @@ def field(spec: str, **kwargs: Any) -> Any:
 def read_fields(cls: type, given: Mapping[str, Any]) -> dict[str, Any]:
     """Values for the fields of a dataclass, those made with `field` as plain SI numbers.
 
+    Raises InputError listing every value that is no single quantity of its kind and range.
+
     Parameters
     ----------
     cls : dataclass
     given : quantities, or text with unit, by field; a field without a kind takes its value as it is
-
-    Raises
-    ------
-    InputError
-        listing every value that is no single quantity of its kind and range.
     """
     out = dict(given)
     faults: list[Fault] = []
@@ -620,16 +602,13 @@ def plain(value: Any, kind: str, name: str = "value") -> Any:
 
     The guard of classes and methods that take plain SI numbers and are called in loops.
 
+    Raises InputError for a quantity of another kind, or a list of quantities.
+
     Parameters
     ----------
     value : plain SI number or array, quantity, or text such as ``"48 kN"``
     kind : key of `KINDS`
     name : the argument named in the error
-
-    Raises
-    ------
-    InputError
-        for a quantity of another kind, or a list of quantities.
 
     >>> plain(48e3, "force"), plain("48 kN", "force"), plain(Q(48, "kN"), "force")
     (48000.0, 48000.0, 48000.0)
@@ -767,6 +746,10 @@ def with_units(
 ) -> Callable[[Callable[..., Any]], UnitFunction]:
     """Put units at the door of a function whose inside works on plain SI numbers.
 
+    Returns a decorator; the decorated function has ``.si`` (the plain SI function), ``.kinds``,
+    ``.returns``, and shows kind, SI unit and range of each argument in its help. Raises InputError
+    (from the decorated function) listing every bad argument at once.
+
     Parameters
     ----------
     returns : kind of the result; a tuple of kinds for a tuple; "fields" for a dataclass whose
@@ -775,16 +758,6 @@ def with_units(
         ``bore="length > 0"`` or ``share="fraction 0..1"`` (bounds in SI). Arguments not named
         pass as they are. A number without a unit is refused where the kind has a unit. In place
         of a kind a function may read the argument: from value and name it gives the SI value.
-
-    Returns
-    -------
-    decorator; the decorated function has ``.si`` (the plain SI function), ``.kinds``, ``.returns``,
-    and shows kind, SI unit and range of each argument in its help
-
-    Raises
-    ------
-    InputError
-        (from the decorated function) listing every bad argument at once.
     """
     readers = {name: kind for name, kind in kinds.items() if not isinstance(kind, str)}
     plain_kinds = {name: kind for name, kind in kinds.items() if isinstance(kind, str)}

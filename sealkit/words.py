@@ -60,10 +60,7 @@ class Note:
     def text(self, system: str = "metric") -> str:
         """The sentence in the units of this shop.
 
-        Raises
-        ------
-        InputError
-            for another system, or braces that hold neither a name nor a quantity.
+        Raises InputError for another system, or braces that hold neither a name nor a quantity.
         """
         if system not in SYSTEMS:
             raise fail("system", system, '"metric" or "inch"')

@@ -21,10 +21,7 @@ _LARGEST = 1_000_000  # bytes of a sheet; a real one has a few thousand
 def from_dict(raw: Mapping[str, Any]) -> Build:
     """A build from nested mappings: section -> field -> text, quantity or plain number.
 
-    Raises
-    ------
-    InputError
-        listing every fault by dotted name.
+    Raises InputError listing every fault by dotted name.
     """
     if not isinstance(raw, Mapping):
         raise fail("sheet", came(raw), "sections with fields")
@@ -34,10 +31,7 @@ def from_dict(raw: Mapping[str, Any]) -> Build:
 def loads(text: str) -> Build:
     """A build from the text of a sheet.
 
-    Raises
-    ------
-    InputError
-        listing every fault by dotted name, or the line that is not TOML.
+    Raises InputError listing every fault by dotted name, or the line that is not TOML.
     """
     if not isinstance(text, str):
         raise fail("sheet", came(text), "the text of a build sheet")
@@ -93,10 +87,8 @@ def _first(lines: list[str], key: str) -> str:
 def load(path: str | os.PathLike[str]) -> Build:
     """A build from a sheet on disk.
 
-    Raises
-    ------
-    InputError
-        if there is no such file, it cannot be read or is not UTF-8 text; otherwise as `loads`.
+    Raises InputError if there is no such file, it cannot be read or is not UTF-8 text; otherwise as
+    `loads`.
     """
     shown = short_path(str(path))
     wanted = 'a build sheet, a TOML text file such as "four.toml"'
@@ -143,10 +135,7 @@ def demos() -> list[str]:
 def demo(name: str) -> Build:
     """A demonstration build by its name; its numbers are invented.
 
-    Raises
-    ------
-    InputError
-        if there is none of this name.
+    Raises InputError if there is none of this name.
     """
     known = demos()
     if name not in known:

@@ -61,10 +61,7 @@ def si(raw: Any, kind: str, path: str = "value") -> Any:
     A number that had to be converted is rounded to 15 digits, so that "86 mm" and "8.6 cm" are
     the same value; one that came in the SI unit is kept to the last digit.
 
-    Raises
-    ------
-    InputError
-        under the name `path`, as `sealkit.units.to_si` does.
+    Raises InputError under the name `path`, as `sealkit.units.to_si` does.
     """
     if type(raw) is str:
         try:

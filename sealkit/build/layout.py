@@ -64,10 +64,7 @@ _DISTANCES = (
 def deck_layout(deck: Deck, near: Around) -> layouts.Layout:
     """The layout of a [deck] section.
 
-    Raises
-    ------
-    InputError
-        for counts that make no pattern, by dotted name.
+    Raises InputError for counts that make no pattern, by dotted name.
     """
     holes = tuple(layouts.Hole(h.name, *h.place, h.diameter, h.fluid) for h in deck.holes)
     lists = {"bores": deck.bores, "bolts": deck.bolts, "outline": deck.outline, "holes": holes}
@@ -126,10 +123,7 @@ def checked_layout(deck: Deck, near: Around) -> layouts.Layout:
 
     Kept, since every sheet that varies something else asks for the same one again.
 
-    Raises
-    ------
-    InputError
-        with the first fault, by dotted name.
+    Raises InputError with the first fault, by dotted name.
     """
     if deck.pattern and deck.bolts_per_bore not in (None, near.around) and not deck.bolts:
         wanted = f"around_bore of [fasteners], {near.around}"

@@ -182,10 +182,7 @@ class Reader(Values):
     def sections(self) -> dict[str, Any]:
         """The sections of a build, and what is kept of their texts under ``_given``.
 
-        Raises
-        ------
-        InputError
-            with every fault.
+        Raises InputError with every fault.
         """
         if self.faults:
             raise InputError(self.faults)

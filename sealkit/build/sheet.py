@@ -89,10 +89,7 @@ class Build:
     def layout(self) -> layouts.Layout:
         """The deck face of one head, from [deck].
 
-        Raises
-        ------
-        InputError
-            if the sheet has no section [deck].
+        Raises InputError if the sheet has no section [deck].
         """
         if self.deck is None:
             wanted = "the section [deck], with a pattern or with the places of bores and bolts"
@@ -121,10 +118,7 @@ class Build:
     def get(self, path: str) -> Any:
         """The value of a field by its dotted name: a quantity, a plain number, a text or None.
 
-        Raises
-        ------
-        InputError
-            if there is no such field.
+        Raises InputError if there is no such field.
         """
         if path not in FIELDS:
             raise InputError(_unknown(path))
@@ -167,23 +161,17 @@ class Build:
     def vary(self, changes: Mapping[str, Any] | None = None, /, **more: Any) -> Build:
         """A new build with some fields changed, checked by every rule of a sheet.
 
+        Raises InputError listing every fault, by dotted name, as `load` does.
+
         Parameters
         ----------
         changes : dotted name -> text, quantity or (for plain kinds) number; None takes the field
             off the sheet, so that its default holds again. Of two fields that exclude each other
             (``fuel.lambda`` and ``fuel.equivalence_ratio``), the one changed drives out the other.
 
-        Returns
-        -------
-        Build
-
-        Raises
-        ------
-        InputError
-            listing every fault, by dotted name, as `load` does.
-
         Examples
         --------
+
         >>> from sealkit.build import demo
         >>> four = demo("boosted-four")
         >>> round(four.vary({"charge.boost": "22 psi"}).charge.boost)
@@ -208,22 +196,16 @@ class Build:
         For programs: ranges of numbers are checked, rules across fields are not. With arrays the
         build stands for many builds; only steps that broadcast take it.
 
+        Raises InputError listing every unknown field and every number out of its range.
+
         Parameters
         ----------
         changes : dotted name -> plain SI number, array, text, or None for a field that may be
             left out
 
-        Returns
-        -------
-        Build
-
-        Raises
-        ------
-        InputError
-            listing every unknown field and every number out of its range.
-
         Examples
         --------
+
         >>> from sealkit.build import demo
         >>> four = demo("boosted-four").vary_si({"burn.ca50": np.radians([8.0, 12.0])})
         >>> four.burn.ca50.round(3)
@@ -261,14 +243,7 @@ class Build:
     def save(self, path: str | os.PathLike[str]) -> Path:
         """Write the sheet; the file is either the old one or the whole new one, never a part.
 
-        Returns
-        -------
-        the path written
-
-        Raises
-        ------
-        InputError
-            if the file cannot be written.
+        Returns the path written. Raises InputError if the file cannot be written.
         """
         text = self.dumps()
         target, shown = Path(path).expanduser(), short_path(str(path))

@@ -50,10 +50,7 @@ def came(raw: Any) -> Any:
 def read(spec: Spec, raw: Any, path: str) -> Any:
     """The value of a field in SI, of any kind but rows.
 
-    Raises
-    ------
-    InputError
-        naming `path`, what came and what is wanted.
+    Raises InputError naming `path`, what came and what is wanted.
     """
     return _READ.get(spec.kind, _number)(spec, raw, path)
 

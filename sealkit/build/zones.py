@@ -15,15 +15,13 @@ from sealkit.units import to_si
 def zone_of(row: Mapping[str, Any], name: str) -> tuple[Zone | None, list[Fault]]:
     """The zone of a row, and its faults by field.
 
+    Returns the zone (None without its loading curve), faults.
+
     Parameters
     ----------
     row : values of the row as they were read, loads and closures in the units that stand in it;
         a field whose own fault is told already is not there
     name : what the zone is called where the row does not tell
-
-    Returns
-    -------
-    zone (None without its loading curve), faults
     """
     per = row.get("per") or ROLE_PER.get(row.get("role", ""), "length")
     role = row.get("role") or next(r for r, p in ROLE_PER.items() if p == per)

@@ -38,15 +38,13 @@ def _read(value: Any, spec: str, name: str) -> Any:
 def lists(*row: str) -> Callable[[Any, str], list[Any]]:
     """What `with_units` reads a list of quantities with: of one kind, or of rows of several.
 
+    Returns a function of the values and the argument's name that gives them in SI; its `InputError`
+    lists every bad entry, each named by its place in the list.
+
     Parameters
     ----------
     *row : kinds with range, as in `with_units`; "area or diameter" takes either and hands on the
         area
-
-    Returns
-    -------
-    function of the values and the argument's name that gives them in SI; its `InputError` lists
-    every bad entry, each named by its place in the list
     """
     kinds = ", ".join(map(_kind, row))
 

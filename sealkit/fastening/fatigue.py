@@ -43,20 +43,15 @@ def endurance_amplitude(diameter: Any, rolled: str = ROLLED[0], mean: Any = 0.7)
 
     before heat treatment: sD = 0.85 (150 mm/d + 45) MPa;  after: sD (2 - Fm/F0.2)
 
+    The strength of the fastener does not help: stronger steel feels its notches more.
+
+    Raises InputError for another word in `rolled`.
+
     Parameters
     ----------
     diameter : nominal diameter d [m]
     rolled : one of `ROLLED`; rolling a hardened thread leaves pressure in its roots
     mean : mean tension over that at yield Fm/F0.2; taken from 0.3 to 1
-
-    Raises
-    ------
-    InputError
-        for another word in `rolled`.
-
-    Notes
-    -----
-    The strength of the fastener does not help: stronger steel feels its notches more.
 
     >>> print(round(endurance_amplitude("12 mm").to("MPa").magnitude))
     49

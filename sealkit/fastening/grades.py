@@ -76,15 +76,13 @@ def strength(grade: str, diameter: Any) -> Strength:
 
     where the table has no proof strength: Sp = 0.85 Sy;  no yield strength: Sy = 0.90 Sut
 
+    Raises InputError for an unknown grade (the nearest is suggested) or a diameter outside its size
+    ranges.
+
     Parameters
     ----------
     grade : "10.9", "SAE 8", "alloy socket-head", "4140, 425 C temper", "stud 190 ksi", ...
     diameter : nominal diameter [m]; an array must lie in one size range of the grade
-
-    Raises
-    ------
-    InputError
-        for an unknown grade (the nearest is suggested) or a diameter outside its size ranges.
 
     >>> print(strength("10.9", "11 mm").proof.to("MPa").magnitude)
     830.0
@@ -125,16 +123,13 @@ def custom_strength(
 
     Sp = 0.85 Sy where no proof strength is given ([1], eq. 8-32)
 
+    Raises InputError unless proof <= yield <= tensile and the status is a known one.
+
     Parameters
     ----------
     yield_strength, tensile : yield and tensile strength [Pa]
     proof : proof strength [Pa]
     source, status, note : where the numbers come from
-
-    Raises
-    ------
-    InputError
-        unless proof <= yield <= tensile and the status is a known one.
     """
     proof = PROOF_OF_YIELD * np.asarray(yield_strength)[()] if proof is None else proof
     faults = []

@@ -114,16 +114,13 @@ def _loss_with_units(door: UnitFunction) -> UnitFunction:
 def share_loss(name: str, low: Any, high: Any, source: str, status: str) -> Loss:
     """A loss that is a share of the assembly preload, such as gasket creep relaxation.
 
+    Raises InputError if low is above high, or source or status is missing.
+
     Parameters
     ----------
     name : in words
     low, high : smallest and largest share
     source, status : where the numbers come from
-
-    Raises
-    ------
-    InputError
-        if low is above high, or source or status is missing.
     """
     _checked(name, low, high, source, status)
     return Loss(name, low, high, True, source, status)
@@ -147,6 +144,10 @@ def embedment_depth(
 
     fZ = threads x thread + faces x head or nut face + interfaces x inner interface
 
+    Solid metal surfaces; a gasket's own creep comes on top.
+
+    Raises InputError for an unknown class or a count that is not a whole number.
+
     Parameters
     ----------
     roughness : Rz class of the table ``embedment``: "below 10 um", "10 to 40 um", "40 to 160 um"
@@ -154,15 +155,6 @@ def embedment_depth(
     faces : bearing faces of head and nut; 1 for a screw in a tapped part
     threads : engaged threads
     shear : True for a joint loaded across the bolt
-
-    Raises
-    ------
-    InputError
-        for an unknown class or a count that is not a whole number.
-
-    Notes
-    -----
-    Solid metal surfaces; a gasket's own creep comes on top.
     """
     key = f"{roughness}, {'shear' if shear else 'axial'}"
     row = tables.load("embedment").get(key, "roughness")
@@ -203,21 +195,16 @@ def preload_range(preload: Any, scatter: Any, losses: Sequence[Loss] = ()) -> Pr
     low = F (1 - s) - sum of largest losses;  nominal = F - sum of middle losses;
     high = F (1 + s) - sum of smallest losses;  never below zero
 
+    Low end for sealing, high end for strength. Losses are added, not compounded, as in [1].
+
+    Raises InputError for an entry that is not a Loss, or has no number, known status or right unit.
+
     Parameters
     ----------
     preload : nominal assembly preload F [N]
     scatter : s, plus or minus share of the preload (`tightening.preload_scatter`)
     losses : list of Loss (`embedment_loss`, `share_loss`); shares count on the assembly preload of
         each end
-
-    Raises
-    ------
-    InputError
-        for an entry that is not a Loss, or has no number, known status or right unit.
-
-    Notes
-    -----
-    Low end for sealing, high end for strength. Losses are added, not compounded, as in [1].
     """
     nominal = np.asarray(preload, dtype=float)[()]
     s = np.asarray(scatter, dtype=float)[()]

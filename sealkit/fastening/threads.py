@@ -165,20 +165,15 @@ def thread(designation: str) -> Thread:
 
     d2 = d - 0.649519 p;  metric At = pi/4 (d - 0.938194 p)^2;  unified At = pi/4 (d - 0.9743/n)^2
 
+    Basic profile; real threads lie below it by their tolerance.
+
+    Raises InputError for a designation that cannot be read, is out of range (M4 to M36, 1/4 to 1
+    1/2 inch) or names a pitch no screw of that size has; the nearest listed thread is suggested.
+
     Parameters
     ----------
     designation : "M11x1.5", "M12" (coarse pitch from the table), "7/16-20 UNF", "7/16-20",
         "1/2 UNC"; a tolerance class behind it is allowed and ignored
-
-    Raises
-    ------
-    InputError
-        for a designation that cannot be read, is out of range (M4 to M36, 1/4 to 1 1/2 inch) or
-        names a pitch no screw of that size has; the nearest listed thread is suggested.
-
-    Notes
-    -----
-    Basic profile; real threads lie below it by their tolerance.
 
     >>> print(round(thread("M11x1.5").stress_area.to("mm**2").magnitude, 2))
     72.27

@@ -63,18 +63,13 @@ class Friction:
 def friction(lubricant: str) -> Friction:
     """Friction coefficients of a lubricant state, with their range.
 
+    Coefficients are from memory; nut factors carry their own source.
+
+    Raises InputError for an unknown state; the nearest is suggested.
+
     Parameters
     ----------
     lubricant : key of the table ``friction``, such as "engine oil" or "moly paste"
-
-    Raises
-    ------
-    InputError
-        for an unknown state; the nearest is suggested.
-
-    Notes
-    -----
-    Coefficients are from memory; nut factors carry their own source.
     """
     row = tables.load("friction").get(lubricant, "lubricant")
     return Friction(
@@ -182,6 +177,10 @@ def torque_split(
 
     T = F [p / (2 pi) + d2 mu1 / (2 cos 30 deg) + (di + b) mu2 / 4]
 
+    ISO 16047 and [3] have the same algebra (from memory).
+
+    Raises InputError if the bearing face is not larger than its hole.
+
     Parameters
     ----------
     preload : F [N]
@@ -190,15 +189,6 @@ def torque_split(
     pitch_diameter : d2 [m]; basic d - 0.649519 p if not given
     head_diameter : outside of the bearing face b [m]; 1.5 d if not given
     inner_diameter : inside of the bearing face di [m]; d if not given
-
-    Raises
-    ------
-    InputError
-        if the bearing face is not larger than its hole.
-
-    Notes
-    -----
-    ISO 16047 and [3] have the same algebra (from memory).
     """
     p = np.asarray(pitch, dtype=float)[()]
     d2 = diameter - PITCH_DROP * p if pitch_diameter is None else pitch_diameter
@@ -284,6 +274,8 @@ def tightening_stress(
     sigma = F / At;  tau = TG / Wt,  Wt = pi d0^3 / 16 (elastic) or pi d0^3 / 12 (plastic),
     d0 = sqrt(4 At / pi)
 
+    Raises InputError for another word in `torsion`.
+
     Parameters
     ----------
     preload : F [N]
@@ -292,11 +284,6 @@ def tightening_stress(
     stress_area : At [m**2]
     torsion : "elastic" (first yield at the skin) or "plastic" (whole section at yield, as in [3]);
         for the same state the equivalent stress of the elastic modulus is some 8 % higher
-
-    Raises
-    ------
-    InputError
-        for another word in `torsion`.
     """
     if torsion not in TORSION:
         raise fail("torsion", torsion, '"elastic" or "plastic"')
@@ -327,6 +314,8 @@ def preload_at_utilisation(
 
     F = v Sy At / sqrt(1 + 3 r^2),  r = tau / sigma = (p / (2 pi) + d2 mu / (2 cos 30 deg)) At / Wt
 
+    Plastic torsion modulus. More friction in the thread means less preload at yield.
+
     Parameters
     ----------
     yield_strength : Sy [Pa]
@@ -334,10 +323,6 @@ def preload_at_utilisation(
     stress_area : At [m**2]
     pitch, pitch_diameter : p, d2 [m]
     thread_friction : mu, 0 to 1
-
-    Notes
-    -----
-    Plastic torsion modulus. More friction in the thread means less preload at yield.
     """
     arm = np.asarray(pitch, dtype=float)[()] / (2 * np.pi)
     arm = arm + np.asarray(pitch_diameter)[()] * thread_friction / (2 * np.cos(FLANK))
@@ -368,14 +353,12 @@ def preload_of_proof(proof: Any, stress_area: Any, share: Any = 0.75) -> Any:
 def stretch(preload: Any, segments: Any, modulus: Any) -> Any:
     """Elastic stretch of a stepped shank under a force, F / kb ([1], eq. 8-17).
 
+    A gauge over the whole fastener also sees head and engaged thread.
+
     Parameters
     ----------
     preload : F [N]
     segments, modulus : as in `stiffness.bolt_stiffness`
-
-    Notes
-    -----
-    A gauge over the whole fastener also sees head and engaged thread.
     """
     return preload / stiffness.bolt_stiffness.si(segments, modulus)
 
@@ -410,22 +393,14 @@ def preload_from_turn(
 def preload_scatter(method: str) -> Any:
     """Scatter of preload of a tightening method, plus or minus, low and high of the row.
 
+    From [2], Table 2; rows of other sources, which disagree, stand beside it.
+
+    Returns low, high scatter as fractions of the mean preload. Raises InputError for an unknown
+    method; the nearest is suggested.
+
     Parameters
     ----------
     method : key of the table ``scatter``, such as "torque wrench"
-
-    Returns
-    -------
-    low, high scatter as fractions of the mean preload
-
-    Raises
-    ------
-    InputError
-        for an unknown method; the nearest is suggested.
-
-    Notes
-    -----
-    [2], Table 2; rows of other sources, which disagree, stand beside it.
     """
     row = tables.load("scatter").get(method, "method")
     return row["low"], row["high"]
@@ -470,18 +445,13 @@ class PreloadSample:
 def preload_sample(preloads: Any) -> PreloadSample:
     """Mean and standard deviation of measured preloads, s^2 = sum (Fi - mean)^2 / (n - 1).
 
+    From [1], Tables 8-13 and 8-14.
+
+    Raises InputError for fewer than two preloads.
+
     Parameters
     ----------
     preloads : list of forces [N]
-
-    Raises
-    ------
-    InputError
-        for fewer than two preloads.
-
-    Notes
-    -----
-    [1], Tables 8-13 and 8-14.
     """
     f = np.asarray(preloads, dtype=float).ravel()
     if f.size < 2:

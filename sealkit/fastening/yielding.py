@@ -34,16 +34,13 @@ def hardening_stiffness(
 ) -> Any:
     """Stiffness of the section that yields, kp = (Rm - Re) A / (eu L) [N/m] [1].
 
+    Raises InputError if the tensile strength lies below the yield strength.
+
     Parameters
     ----------
     yield_strength, tensile : Re, Rm [Pa]
     area, length : A [m**2], L [m] of the section that yields: free and engaged thread, or a neck
     uniform_strain : eu, strain at the highest load
-
-    Raises
-    ------
-    InputError
-        if the tensile strength lies below the yield strength.
     """
     if np.any(np.asarray(tensile) < yield_strength):
         raise fail("tensile", "less than the yield strength", "at least yield_strength")

@@ -370,10 +370,7 @@ def save(
 ) -> tuple[Path, Path]:
     """Write the build sheet and the page of a report or a specification; the paths of the two.
 
-    Raises
-    ------
-    InputError
-        if they cannot be written there.
+    Raises InputError if they cannot be written there.
     """
     paper = paper_of(found)
     sheet = paper.sheet.save(Path(folder) / "specification.toml")

@@ -25,13 +25,11 @@ def standard_pressure(altitude: Any) -> Any:
 
     p = 101325 Pa (T/288.15 K)^5.2559, T = 288.15 K - 0.0065 K/m h.
 
+    Returns the absolute pressure [Pa].
+
     Parameters
     ----------
     altitude : h above sea level [m]; geopotential, within 0.2 % of the height on the map
-
-    Returns
-    -------
-    absolute pressure [Pa]
 
     >>> standard_pressure("1500 m").to("kPa").round(1)
     <Quantity(84.6, 'kilopascal')>
@@ -56,22 +54,17 @@ def compressor_outlet_temperature(
 
     T2 = T1 (1 + (pi^k - 1)/eta).
 
+    From [2], section 6.8. With gamma = 1.4 the rise comes out up to 1 % high against real air at a
+    ratio of 4.
+
+    Raises InputError for an efficiency above 1.
+
     Parameters
     ----------
     inlet_temperature : T1 [K]
     pressure_ratio : pi, outlet over inlet absolute pressure [-]
     efficiency : isentropic efficiency eta [-], up to 1; 1 gives the isentropic temperature
     exponent : k = (gamma - 1)/gamma [-]
-
-    Raises
-    ------
-    InputError
-        for an efficiency above 1.
-
-    Notes
-    -----
-    [2], section 6.8. With gamma = 1.4 the rise comes out up to 1 % high against real air at a ratio
-    of 4.
 
     >>> compressor_outlet_temperature("20 degC", 2.0, "70 %").to("degC").round(1)
     <Quantity(111.7, 'degree_Celsius')>
@@ -99,19 +92,15 @@ def compressor_mep(
 
     m cp (T2 - T1)/Vd, without the loss of its belt or gears.
 
+    From [2], section 6.8, with cp = 1005 J/(kg K).
+
+    Returns the mean effective pressure [Pa].
+
     Parameters
     ----------
     air_mass : m, air of one cycle [kg]
     inlet_temperature, outlet_temperature : T1, T2 of the compressor [K]
     swept_volume : Vd, of the cylinders that this air goes to [m^3]
-
-    Returns
-    -------
-    mean effective pressure [Pa]
-
-    Notes
-    -----
-    [2], section 6.8, with cp = 1005 J/(kg K).
 
     >>> compressor_mep("1 g", "293 K", "385 K", "0.5 l").to("bar").round(2)
     <Quantity(1.85, 'bar')>
@@ -131,15 +120,13 @@ def intercooler_outlet_temperature(
 ) -> Any:
     """Temperature behind a charge cooler, T3 = T2 - eps (T2 - Tc).
 
+    Definition of the effectiveness, the charge being the smaller heat-capacity flow.
+
     Parameters
     ----------
     inlet_temperature : T2, charge in [K]
     coolant_temperature : Tc, air or water that cools, as it comes in [K]
     effectiveness : eps [-]
-
-    Notes
-    -----
-    Definition of the effectiveness, the charge being the smaller heat-capacity flow.
     """
     return inlet_temperature - effectiveness * (inlet_temperature - coolant_temperature)
 

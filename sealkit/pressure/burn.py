@@ -34,6 +34,8 @@ def wiebe(crank_angle: Any, start: Any, duration: Any, a: Any = 5.0, m: Any = 2.
     x = 1 - exp(-a z^(m+1)), z = (crank angle - start)/duration; 0 before the start. The curve is
     not cut at z = 1, where it has reached 1 - exp(-a); it runs on towards 1.
 
+    Returns x [-], 0 to 1.
+
     Parameters
     ----------
     crank_angle : [rad], 0 at firing top dead centre
@@ -41,10 +43,6 @@ def wiebe(crank_angle: Any, start: Any, duration: Any, a: Any = 5.0, m: Any = 2.
     duration : burn duration, z = 0 to 1 [rad]
     a : efficiency factor [-]; 5 leaves 0.7 % unburnt at z = 1
     m : form factor [-]. Some books give n = m + 1 in its place: m = 2 is n = 3
-
-    Returns
-    -------
-    x [-], 0 to 1
 
     >>> round(float(wiebe("10 deg", "-20 deg", "60 deg")), 3)
     0.465
@@ -66,20 +64,16 @@ def burn_timing(ca50: Any, duration_10_90: Any, a: Any = 5.0, m: Any = 2.0) -> A
     z(x) = (-ln(1 - x)/a)^(1/(m+1)); duration = duration_10_90/(z(0.9) - z(0.1));
     start = CA50 - z(0.5) duration.
 
+    From [1], solved for the angle.
+
+    Returns start, duration [rad].
+
     Parameters
     ----------
     ca50 : crank angle at which half of the charge is burnt [rad], 0 at firing top dead centre;
         commonly 8 to 10 degrees after it (from memory)
     duration_10_90 : crank angle from 10 % to 90 % burnt [rad]
     a, m : factors of `wiebe` [-]
-
-    Returns
-    -------
-    start, duration [rad]
-
-    Notes
-    -----
-    [1], solved for the angle.
 
     >>> [f"{x.to('deg'):.1f~P}" for x in burn_timing("8 deg", "25 deg")]
     ['-18.1 deg', '50.4 deg']

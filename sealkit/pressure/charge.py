@@ -88,6 +88,13 @@ def charge(
     air, of liquid fuel at 25 degC of which a share turns to vapour, and of residual gas; the masses
     follow from m = p V/(R T). Fuel evaporates only as far as its vapour stays below saturation.
 
+    Energy and mass balance of filling at constant pressure; saturation by
+    `sealkit.pressure.evaporation.saturation`.
+
+    Returns Charge. Where the air cannot hold the vapour asked for, its mixture comes back with the
+    evaporated share that saturates it; the rest stays liquid. Raises InputError for values out of
+    range, or a charge that is too cold or too hot for the gas table.
+
     Parameters
     ----------
     mixture : from `sealkit.pressure.fuels.mixture`
@@ -104,21 +111,6 @@ def charge(
     residual_fraction : mass of residual gas over all mass [-]
     residual_temperature : of that gas as it mixes with the fresh charge [K]
     intake_heating : what port, valve and walls warm the air by on its way in [K]
-
-    Returns
-    -------
-    Charge. Where the air cannot hold the vapour asked for, its mixture comes back with the
-    evaporated share that saturates it; the rest stays liquid.
-
-    Raises
-    ------
-    InputError
-        for values out of range, or a charge that is too cold or too hot for the gas table.
-
-    Notes
-    -----
-    Energy and mass balance of filling at constant pressure; saturation by
-    `sealkit.pressure.evaporation.saturation`.
     """
     mixture = plain(mixture, Mixture, "mixture")
     manifold_pressure = ambient_pressure + boost

@@ -349,6 +349,11 @@ def simple_cycle(
 
     dp/dtheta = -gamma p/V dV/dtheta + (gamma - 1)/V (Q dx/dtheta - dQ_wall/dtheta)
 
+    First law for one zone; [1], section 9.2.2.
+
+    Raises InputError for a gas above 5000 K with a heat capacity ratio that varies, a burn too
+    short for the grid or not over by bottom dead centre, or if the sweeps do not come to rest.
+
     Parameters
     ----------
     pressure, temperature : at bottom dead centre [Pa], [K]
@@ -357,16 +362,6 @@ def simple_cycle(
     gamma : heat capacity ratio [-], or (c0, c1, c2, ...) of gamma = c0 + c1 T + c2 T^2 + ...
     bore, stroke, rod, compression_ratio, crank_speed, burn_start, burn_duration, wall_heat,
         wall_temperature, temperature_exponent, wall_coefficient, step : as of `cycle`
-
-    Raises
-    ------
-    InputError
-        for a gas above 5000 K with a heat capacity ratio that varies, a burn too short for the
-        grid or not over by bottom dead centre, or if the sweeps do not come to rest.
-
-    Notes
-    -----
-    First law for one zone; [1], section 9.2.2.
     """
     shape, v = columns(
         {
@@ -457,6 +452,15 @@ def cycle(
     d(m_u u_u + m_b u_b) = -p dV - dQ_wall; pV = m_u R_u T_u + m_b R_b T_b; unburnt gas along its
     isentrope but for its share of the wall heat, taken by volume; burnt gas in equilibrium.
 
+    First law with two zones; [1], sections 9.2.3 and 14.4. Gas data: the note inside the gas table.
+
+    Returns Cycle; ``temperature`` is the mean one, pV over mass and gas constant;
+    ``core_temperature`` that of unburnt gas compressed without heat from bottom dead centre, the
+    hottest there is: walls do not cool it, liquid that evaporates later only by ``late_cooling``;
+    ``evaporated`` the part of all fuel that is vapour as the burn starts. Raises InputError for a
+    gas outside the tables (burnt 4550 K, unburnt 200 to 1800 K, 2000 bar), a burn too short for the
+    grid or not over by bottom dead centre, or if the sweeps do not come to rest.
+
     Parameters
     ----------
     charge : from `sealkit.pressure.charge`; its pressure and temperature hold at bottom dead
@@ -475,23 +479,6 @@ def cycle(
     temperature_exponent : of Woschni's correlation [-], 0.53 or 0.55
     wall_coefficient : of Annand's correlation [-], 0.35 to 0.8
     step : of the crank angle grid [rad], 0.02 to 4 deg, made a whole part of the turn
-
-    Returns
-    -------
-    Cycle; ``temperature`` is the mean one, pV over mass and gas constant; ``core_temperature`` that
-    of unburnt gas compressed without heat from bottom dead centre, the hottest there is: walls do
-    not cool it, liquid that evaporates later only by ``late_cooling``; ``evaporated`` the part of
-    all fuel that is vapour as the burn starts
-
-    Raises
-    ------
-    InputError
-        for a gas outside the tables (burnt 4550 K, unburnt 200 to 1800 K, 2000 bar), a burn too
-        short for the grid or not over by bottom dead centre, or if the sweeps do not come to rest.
-
-    Notes
-    -----
-    First law with two zones; [1], sections 9.2.3 and 14.4. Gas data: the note inside the gas table.
     """
     charge = plain(charge, Charge, "charge")
     mixture = charge.mixture

@@ -29,18 +29,14 @@ def saturation(vapour: Array) -> Callable[[Array], Array]:
 
     p = sum of x_i p_i(T), log10(p_i/mmHg) = a - b/(t + c), t in degC
 
+    From [1]. The liquid keeps the make-up of the fuel. For gasoline, whose stand-in has no light
+    ends, this is on the low side.
+
+    Returns a function of T [K], one for each row of `vapour`.
+
     Parameters
     ----------
     vapour : moles of each species of the fuel, last axis = species; x_i are their shares
-
-    Returns
-    -------
-    function of T [K], one for each row of `vapour`
-
-    Notes
-    -----
-    [1]. The liquid keeps the make-up of the fuel. For gasoline, whose stand-in has no light ends,
-    this is on the low side.
     """
     share = vapour / vapour.sum(axis=-1, keepdims=True)
     there = np.flatnonzero(np.any(share > 0.0, axis=tuple(range(share.ndim - 1))))

@@ -55,10 +55,7 @@ def fuel_names() -> list[str]:
 def fuel_data(name: str) -> Mapping[str, Any]:
     """The row of one pure fuel in the fuel table, in SI.
 
-    Raises
-    ------
-    InputError
-        for an unknown fuel; the nearest name is suggested.
+    Raises InputError for an unknown fuel; the nearest name is suggested.
     """
     table = tables.load("fuels")
     if name not in table:
@@ -106,6 +103,9 @@ def mixture(
     A blend's mass share is w = v rho2/(v rho2 + (1 - v) rho1); air-fuel ratio and heating
     value go by mass, the octane number by moles [1].
 
+    Raises InputError for an unknown fuel, a share that does not belong to it, or a ratio out of
+    range.
+
     Parameters
     ----------
     fuel : name of a fuel or blend, such as ``"gasoline"`` or ``"E85"``
@@ -114,11 +114,6 @@ def mixture(
     nitromethane_share : volume share of nitromethane in methanol [-]
     evaporated_share : part of the fuel that is vapour before it burns [-]
     octane_number : research octane number [-]; None takes that of the table
-
-    Raises
-    ------
-    InputError
-        for an unknown fuel, a share that does not belong to it, or a ratio out of range.
     """
     base, usual = str(fuel), None
     for name, (first, argument, _, volume) in BLENDS.items():

@@ -357,15 +357,13 @@ def gamma(temperature: Any, coefficients: tuple[float, ...] = (1.338, -6.0e-5, 1
 
     gamma = c0 + c1 T + c2 T^2 + ...
 
+    Coefficients of M. F. J. Brunt and co-workers, as quoted in a public help page on cylinder
+    pressure.
+
     Parameters
     ----------
     temperature : T [K]
     coefficients : c0, c1, ... [-, 1/K, ...]
-
-    Notes
-    -----
-    Coefficients of M. F. J. Brunt and co-workers, as quoted in a public help page on cylinder
-    pressure.
     """
     out: Any = coefficients[-1]
     for c in coefficients[-2::-1]:

@@ -52,10 +52,7 @@ class GasData:
 def data() -> GasData:
     """The gas table.
 
-    Raises
-    ------
-    InputError
-        if it is not there or damaged.
+    Raises InputError if it is not there or damaged.
     """
     try:
         return _read()

@@ -42,20 +42,13 @@ def piston_position(crank_angle: Any, stroke: Any, rod: Any) -> Any:
 
     x = a (1 - cos(theta)) + L - sqrt(L^2 - a^2 sin^2(theta)), a = stroke/2.
 
+    Returns x [m], 0 to stroke. Raises InputError for a rod not longer than half the stroke.
+
     Parameters
     ----------
     crank_angle : theta [rad]
     stroke : [m]
     rod : L between centres [m]; as a plain number also inf
-
-    Returns
-    -------
-    x [m], 0 to stroke
-
-    Raises
-    ------
-    InputError
-        for a rod not longer than half the stroke.
 
     >>> piston_position("90 deg", "86 mm", "143 mm").to("mm").round(2)
     <Quantity(49.62, 'millimeter')>
@@ -123,16 +116,13 @@ def cylinder_volume(
 ) -> Any:
     """Volume of the cylinder at a crank angle, V = Vc + (pi/4) B^2 x(theta) [1].
 
+    Raises InputError for a rod not longer than half the stroke.
+
     Parameters
     ----------
     crank_angle : theta [rad]
     bore, stroke, rod : as in `piston_position` [m]
     compression_ratio : [-]
-
-    Raises
-    ------
-    InputError
-        for a rod not longer than half the stroke.
     """
     head = clearance_volume.si(bore, stroke, compression_ratio)
     return head + _area(bore) * piston_position.si(crank_angle, stroke, rod)
@@ -146,20 +136,15 @@ def chamber_area(crank_angle: Any, bore: Any, stroke: Any, rod: Any) -> Any:
 
     A = 2 (pi/4) B^2 + pi B x(theta).
 
+    From [1], with chamber and crown area put at the bore area; a real chamber has more
+    wall.
+
+    Raises InputError for a rod not longer than half the stroke.
+
     Parameters
     ----------
     crank_angle : theta [rad]
     bore, stroke, rod : as in `piston_position` [m]
-
-    Raises
-    ------
-    InputError
-        for a rod not longer than half the stroke.
-
-    Notes
-    -----
-    [1], with chamber and crown area put at the bore area; a real chamber has more
-    wall.
     """
     return 2.0 * _area(bore) + np.pi * bore * piston_position.si(crank_angle, stroke, rod)
 
@@ -198,6 +183,10 @@ def clearance_volume_from_parts(
 
     Vc = chamber + (pi/4) Bg^2 t + (pi/4) B^2 deck clearance + piston volume.
 
+    The crevice above the top ring is left out.
+
+    Raises InputError if the parts leave no volume.
+
     Parameters
     ----------
     bore : B [m]
@@ -207,15 +196,6 @@ def clearance_volume_from_parts(
     deck_clearance : piston rim below the deck at top dead centre [m]; negative when it stands
         above the deck
     piston_volume : volume of a dish with valve pockets [m^3]; negative for a dome
-
-    Raises
-    ------
-    InputError
-        if the parts leave no volume.
-
-    Notes
-    -----
-    The crevice above the top ring is left out.
     """
     volume = (
         chamber_volume
@@ -245,20 +225,13 @@ def compression_ratio_from_parts(
 ) -> Any:
     """Compression ratio built up from chamber, gasket, deck and piston.
 
+    Returns the compression ratio [-]. Raises InputError if the parts leave no volume.
+
     Parameters
     ----------
     stroke : [m]
     bore, chamber_volume, gasket_bore, gasket_thickness, deck_clearance, piston_volume : as in
         `clearance_volume_from_parts`
-
-    Returns
-    -------
-    compression ratio [-]
-
-    Raises
-    ------
-    InputError
-        if the parts leave no volume.
     """
     clearance = clearance_volume_from_parts.si(
         bore, chamber_volume, gasket_bore, gasket_thickness, deck_clearance, piston_volume

@@ -38,17 +38,14 @@ def mep_from_power(power: Any, swept_volume: Any, crank_speed: Any, strokes: Any
 
     mep = P (strokes/2)/(Vd n).
 
+    Raises InputError for strokes other than 2 or 4.
+
     Parameters
     ----------
     power : P [W]
     swept_volume : Vd of the whole engine [m^3]
     crank_speed : n [rev/s]
     strokes : 2 or 4
-
-    Raises
-    ------
-    InputError
-        for strokes other than 2 or 4.
 
     >>> mep_from_power("300 kW", "2 l", "6500 rpm").to("bar").round(1)
     <Quantity(27.7, 'bar')>
@@ -66,19 +63,14 @@ def mep_from_power(power: Any, swept_volume: Any, crank_speed: Any, strokes: Any
 def power_from_mep(mep: Any, swept_volume: Any, crank_speed: Any, strokes: Any = 4) -> Any:
     """Power from mean effective pressure, P = mep Vd n/(strokes/2); inverse of `mep_from_power`.
 
+    From [1].
+
+    Raises InputError for strokes other than 2 or 4.
+
     Parameters
     ----------
     mep : mean effective pressure [Pa]
     swept_volume, crank_speed, strokes : as in `mep_from_power`
-
-    Raises
-    ------
-    InputError
-        for strokes other than 2 or 4.
-
-    Notes
-    -----
-    [1].
     """
     return mep * swept_volume * crank_speed / turns_per_cycle(strokes)
 
@@ -87,16 +79,13 @@ def power_from_mep(mep: Any, swept_volume: Any, crank_speed: Any, strokes: Any =
 def torque_from_mep(mep: Any, swept_volume: Any, strokes: Any = 4) -> Any:
     """Torque from mean effective pressure, T = mep Vd/(2 pi strokes/2) [1].
 
+    Raises InputError for strokes other than 2 or 4.
+
     Parameters
     ----------
     mep : mean effective pressure [Pa]
     swept_volume : Vd of the whole engine [m^3]
     strokes : 2 or 4
-
-    Raises
-    ------
-    InputError
-        for strokes other than 2 or 4.
     """
     return mep * swept_volume / (2.0 * np.pi * turns_per_cycle(strokes))
 

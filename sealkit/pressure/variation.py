@@ -64,16 +64,14 @@ def peak_spread(mean: Any, early: Any, brief: Any) -> Any:
 
     COV = sqrt((early - mean)^2 + (brief - mean)^2)/(3 mean), a peak that falls counting as none
 
+    Both spreads are taken as normal and independent, the peak as a plane through the three
+    cycles: on the side of high peaks, where a joint is sized.
+
     Parameters
     ----------
     mean : peak of the mean cycle [Pa]
     early, brief : peak of the cycle whose CA50 comes three standard deviations early, and of that
         whose burn is three standard deviations shorter [Pa]
-
-    Notes
-    -----
-    Both spreads are taken as normal and independent, the peak as a plane through the three
-    cycles: on the side of high peaks, where a joint is sized.
 
     >>> round(float(peak_spread("80 bar", "94 bar", "84 bar")), 3)
     0.061
@@ -93,17 +91,15 @@ def ignition_delay(octane_number: Any, pressure: Any, temperature: Any) -> Any:
 
     tau = 17.68 ms (ON/100)^3.402 p^-1.7 exp(3800 K/T), p in standard atmospheres
 
+    From [2]. Made for petrol: for alcohols and nitromethane it is no more than a trend. With the
+    cooling measured in engines it gives alcohols the effective octane numbers published for them
+    (tests/validation/test_alcohol_knock.py).
+
     Parameters
     ----------
     octane_number : ON [-]
     pressure : p [Pa]
     temperature : T of the unburnt gas [K]
-
-    Notes
-    -----
-    [2]. Made for petrol: for alcohols and nitromethane it is no more than a trend. With the cooling
-    measured in engines it gives alcohols the effective octane numbers published for them
-    (tests/validation/test_alcohol_knock.py).
     """
     p = np.asarray(pressure, dtype=float) / ATM
     octane = np.asarray(octane_number, dtype=float) / 100.0
@@ -130,6 +126,8 @@ def knock_integral(
 
     I = integral of dt/tau along the trace, tau of `ignition_delay`
 
+    From [3]. A warning, not a verdict.
+
     Parameters
     ----------
     crank_angle : rising, last axis of the trace [rad]
@@ -139,10 +137,6 @@ def knock_integral(
     temperature : of the unburnt gas [K]
     mass_fraction_burned : of the trace [-]; if given, the integral stops where it passes 0.9: what
         is left is too little to knock
-
-    Notes
-    -----
-    [3]. A warning, not a verdict.
     """
     octane = np.asarray(octane_number, dtype=float)[..., None]
     speed = np.asarray(crank_speed, dtype=float)[..., None]
@@ -170,16 +164,14 @@ def design_peak(
 
     p = mean (1 + COV z) + knock amplitude
 
+    Sum of the two: common practice, no source. It is on the high side, since the highest cycle
+    need not be the one that knocks.
+
     Parameters
     ----------
     mean : mean peak pressure [Pa]
     coefficient_of_variation, one_in : as in `rare_peak_pressure` [-]
     knock_amplitude : [Pa]; heavy knock is 10 to 50 bar, from memory
-
-    Notes
-    -----
-    Sum of the two: common practice, no source. It is on the high side, since the highest cycle
-    need not be the one that knocks.
     """
     rare = rare_peak_pressure.si(mean, coefficient_of_variation, one_in)
     return DesignPeak(rare=rare, pressure=rare + knock_amplitude)

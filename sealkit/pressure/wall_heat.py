@@ -155,6 +155,8 @@ def annand_heat_transfer(
 
     h = a (k/B) Re^0.7, Re = rho Sp B/mu, k = cp mu/0.7, mu = 3.3e-7 (T/K)^0.7 kg/(m s)
 
+    From [3]; viscosity of [4].
+
     Parameters
     ----------
     bore : B [m]
@@ -162,10 +164,6 @@ def annand_heat_transfer(
     mean_piston_speed : Sp [m/s]
     gas_constant : R [J/(kg K)]; cp = R gamma/(gamma - 1), gamma of `sealkit.pressure.gas.gamma`
     coefficient : a [-], 0.35 to 0.8
-
-    Notes
-    -----
-    [3]; viscosity of [4].
     """
     t = np.asarray(temperature, dtype=float)
     ratio = gamma.si(t)

@@ -65,6 +65,9 @@ def spread(
 ) -> Input:
     """A field of the sheet that scatters.
 
+    Raises InputError for an unknown field or shape, a wrong count of numbers, or a number out of
+    order.
+
     Parameters
     ----------
     path : dotted name of the field, one of `sealkit.analysis.VARIABLE`
@@ -73,11 +76,6 @@ def spread(
     numbers : as on the sheet, with units
     name : in words; the field's name if not given
     source, status : where the distribution comes from
-
-    Raises
-    ------
-    InputError
-        for an unknown field or shape, a wrong count of numbers, or a number out of order.
     """
     known = dict(sheets.fields())
     if path not in analysis.VARIABLE:
@@ -111,16 +109,13 @@ def spread(
 def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
     """What usually scatters on this sheet; the widths stand in the table ``spread``.
 
+    Raises InputError for another word in `preload`.
+
     Parameters
     ----------
     preload : "parts": friction and wrench (or angle gauge, or stretch reading) apart; "method": one
         factor with the scatter of the way of tightening; if not given, "method" where the sheet
         states its scatter and "parts" where it does not
-
-    Raises
-    ------
-    InputError
-        for another word in `preload`.
     """
     if preload not in (None, "parts", "method"):
         raise fail("preload", preload, '"parts" or "method"')

@@ -82,23 +82,18 @@ def probability_of(failed: ArrayLike, counts: ArrayLike, confidence: float = 0.9
     mean of the scrambles plus or minus t s/sqrt(R); with few failures (or few that hold) the exact
     binomial interval; with none, high = 1 - (1 - confidence)**(1/n)
 
+    Exact interval: [1]; it counts the builds as independent draws. Interval of the scrambles:
+    Student's t over independent replicates.
+
+    Raises InputError for counts that do not fit or a confidence out of range.
+
     Parameters
     ----------
     failed, counts : builds that failed and all builds, one number for each scramble
     confidence : above 0 and below 1
 
-    Raises
-    ------
-    InputError
-        for counts that do not fit or a confidence out of range.
-
     >>> print(probability_of([3, 5, 4, 4], [100] * 4).text())
     4.0 % (95 % sure: 2.3 to 6.4 %)
-
-    Notes
-    -----
-    Exact interval: [1]; it counts the builds as independent draws. Interval of the scrambles:
-    Student's t over independent replicates.
     """
     bad, all_ = (np.atleast_1d(np.asarray(x, dtype=float)) for x in (failed, counts))
     if not 0.0 < confidence < 1.0:

@@ -84,10 +84,7 @@ class Scatter:
     def limit(self, key: str) -> LimitProbability:
         """One limit by its key.
 
-        Raises
-        ------
-        InputError
-            if no limit has this key.
+        Raises InputError if no limit has this key.
         """
         for row in self.limits:
             if row.key == key:

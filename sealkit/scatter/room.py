@@ -49,14 +49,11 @@ class Room:
 def room(build: Build, count: int = 1_024, seed: int = 1) -> Room:
     """Room of one fastener of a build; what scatters is `one_cycle`.
 
+    Raises InputError as `run`.
+
     Parameters
     ----------
     count, seed : as in `study`
-
-    Raises
-    ------
-    InputError
-        as `run`.
     """
     found = analysis.gas_force(build)
     mean, deviation = run(build, one_cycle(build), count, seed, middle=False).watched["preload"]

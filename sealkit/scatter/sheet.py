@@ -39,20 +39,15 @@ def judge_builds(
 ) -> tuple[tuple[Limit, ...], dict[str, Array]]:
     """The limits the report judges, for many builds at once, with preload and peak pressure.
 
+    Returns (limits, watched): one limit of each key (cold or hot, whichever is worse), arrays over
+    builds; a limit that is not judged in a build asks for nothing there. "preload" N, "peak
+    pressure" Pa. Raises InputError for a field that cannot vary, lists of unequal length, or builds
+    that cannot be worked out.
+
     Parameters
     ----------
     numbers : plain SI numbers, one per build, by field of the sheet (`analysis.VARIABLE`)
     mean : mean cycle of the sheet, where it is worked out already
-
-    Returns
-    -------
-    (limits, watched): one limit of each key (cold or hot, whichever is worse), arrays over builds;
-    a limit that is not judged in a build asks for nothing there. "preload" N, "peak pressure" Pa
-
-    Raises
-    ------
-    InputError
-        for a field that cannot vary, lists of unequal length, or builds that cannot be worked out.
     """
     given = {k: np.atleast_1d(np.asarray(v, dtype=float)) for k, v in numbers.items()}
     sizes = {v.size for v in given.values()} - {1} or {1}
@@ -117,21 +112,15 @@ def run(
 ) -> Scatter:
     """Probability that each limit of a build is passed, one bore at a time.
 
+    Returns Scatter; its groups are "gas leak", "liquid leak" (wet deck), "damage" and "any limit".
+    Raises InputError as `study`, or naming what cannot be worked out.
+
     Parameters
     ----------
     inputs : what scatters; `usual` if not given
     count, seed, how : as in `study`
     middle : whether to work out each limit in the middle of all spreads too, with its words; False
         saves that pass, and leaves `limit` None and the key in place of the words
-
-    Returns
-    -------
-    Scatter; its groups are "gas leak", "liquid leak" (wet deck), "damage" and "any limit"
-
-    Raises
-    ------
-    InputError
-        as `study`, or naming what cannot be worked out.
     """
     varied = tuple(usual(build) if inputs is None else inputs)
     checked(varied, count, seed)
@@ -198,15 +187,12 @@ def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakPr
 
     Scatters what `one_cycle` says.
 
+    Raises InputError as `run`.
+
     Parameters
     ----------
     report : of the build
     count, seed : as in `study`
-
-    Raises
-    ------
-    InputError
-        as `run`.
     """
     build = report.build
     bores = build.engine.cylinders

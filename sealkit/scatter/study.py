@@ -322,6 +322,9 @@ def study(
 ) -> Scatter:
     """Probability that the margins of any model fall below zero while its inputs scatter.
 
+    Raises InputError for bad arguments, builds that cannot be worked out, or a cancel before
+    anything is done.
+
     Parameters
     ----------
     judge : takes arrays by field, gives `Judged`; with more than one process it must be a function
@@ -335,11 +338,6 @@ def study(
     cancel : asked between chunks; once it says True, what is done is kept and returned
     keep : builds whose numbers and margins are kept
     chunk : largest number of builds in one pass; a power of two
-
-    Raises
-    ------
-    InputError
-        for bad arguments, builds that cannot be worked out, or a cancel before anything is done.
     """
     checked(inputs, count, seed, processes, chunk)
     probability_of([0], [1], confidence)

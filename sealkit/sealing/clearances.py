@@ -54,16 +54,13 @@ def changed_compression_ratio(
 ) -> Any:
     """Compression ratio after a change of clearance volume, 1 + Vs/(Vc + dVc).
 
+    Raises InputError if no clearance volume is left.
+
     Parameters
     ----------
     swept_volume : Vs [m**3]
     clearance_volume : Vc before the change [m**3]
     volume_change : dVc [m**3]; negative for metal cut off the face
-
-    Raises
-    ------
-    InputError
-        if no clearance volume is left.
     """
     left = np.asarray(clearance_volume, dtype=float) + volume_change
     if np.any(left <= 0):
@@ -95,17 +92,14 @@ def ratio_at_thickness(
 
     CR' = 1 + Vs/(Vc + pi/4 Dg^2 dt), Vc = Vs/(CR - 1)
 
+    Raises InputError if no clearance volume is left.
+
     Parameters
     ----------
     swept_volume : Vs [m**3]
     compression_ratio : CR before
     gasket_bore : Dg [m]
     thickness_change : dt [m]; positive for a thicker gasket
-
-    Raises
-    ------
-    InputError
-        if no clearance volume is left.
     """
     return changed_compression_ratio.si(
         swept_volume,
@@ -233,22 +227,17 @@ def clean_up(
 
     dVc = -pi/4 B^2 cut; compression pressure goes as CR^1.3
 
+    A cut on the head leaves the squish clearance alone: the face that moves is the squish face.
+    For valve-to-piston clearance count head and deck cut both.
+
+    Raises InputError for a negative cut, a face other than head and deck, or no volume left.
+
     Parameters
     ----------
     swept_volume, clearance_volume : Vs, Vc before [m**3]
     bore : B [m]; the chamber is taken as open as the bore, which is the most it can be
     cut : taken off: the depth of the marks [m]
     face : "head" or "deck"
-
-    Raises
-    ------
-    InputError
-        for a negative cut, a face other than head and deck, or no volume left.
-
-    Notes
-    -----
-    A cut on the head leaves the squish clearance alone: the face that moves is the squish face.
-    For valve-to-piston clearance count head and deck cut both.
     """
     if face not in ("head", "deck"):
         raise fail("face", face, '"head" or "deck"')

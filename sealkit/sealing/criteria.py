@@ -55,18 +55,13 @@ def gasket_factors(gasket: str) -> GasketFactors:
 
     Where two texts disagree the larger number is given and `conflict` says so.
 
+    Numbers for vessel design. Working assembly stress is set higher.
+
+    Raises InputError if the table has no such gasket; the nearest name is suggested.
+
     Parameters
     ----------
     gasket : a name of the table factors_m_y, such as "solid flat metal, copper"
-
-    Raises
-    ------
-    InputError
-        if the table has no such gasket; the nearest name is suggested.
-
-    Notes
-    -----
-    Numbers for vessel design. Working assembly stress is set higher.
     """
     row = tables.load("factors_m_y").get(gasket, "gasket")
     m = [row[k] for k in ("factor_a", "factor_b") if row[k] is not None]
@@ -86,15 +81,12 @@ def gasket_factors(gasket: str) -> GasketFactors:
 def basic_width(contact_width: Any, facing: str = "flat") -> Any:
     """Basic gasket seating width b0 [m]: N/2 of a flat ring, w/8 of a ring joint [1].
 
+    Raises InputError for another facing, or a width not above zero.
+
     Parameters
     ----------
     contact_width : N of full contact, or width w of the ring [m]
     facing : "flat" or "ring joint" ([1], Table 2-5.2, sketches 1a and 6)
-
-    Raises
-    ------
-    InputError
-        for another facing, or a width not above zero.
 
     >>> print(basic_width("8 mm").to("mm").magnitude)
     4.0
@@ -110,13 +102,11 @@ def effective_width(basic_width: Any) -> Any:
 
     b = b0 up to b0 = 1/4 in, b = 0.5 sqrt(b0) in inches above (2.52 sqrt(b0) in millimetres).
 
+    The metric text changes over at 6 mm; at 1/4 in (6.35 mm), used here, both forms agree.
+
     Parameters
     ----------
     basic_width : b0 [m]
-
-    Notes
-    -----
-    The metric text changes over at 6 mm; at 1/4 in (6.35 mm), used here, both forms agree.
     """
     b0 = np.asarray(basic_width, dtype=float) / 0.0254
     return (0.0254 * np.where(b0 <= 0.25, b0, 0.5 * np.sqrt(b0)))[()]
@@ -199,6 +189,12 @@ def blow_out(
 
     It stays while p t < 2 mu sigma_g w + sigma_t w t / r.
 
+    Friction after [2]. The hoop term is written down from memory and wants a web that closes round
+    the bore: a slit, a burnt or a cut edge has none. An armour or a solid ring backs the edge and
+    is not part of this formula.
+
+    Raises InputError for a number out of range, or a tensile strength without a radius.
+
     Parameters
     ----------
     pressure : p [Pa gauge]
@@ -208,17 +204,6 @@ def blow_out(
     friction : mu on each face; 0.1 is a safe general value [2]
     tensile_strength : sigma_t of the sheet [Pa]; 0 leaves its strength out
     radius : r, mean radius of the ring [m]; wanted with a tensile strength
-
-    Raises
-    ------
-    InputError
-        for a number out of range, or a tensile strength without a radius.
-
-    Notes
-    -----
-    Friction after [2]. The hoop term is written down from memory and wants a web that closes round
-    the bore: a slit, a burnt or a cut edge has none. An armour or a solid ring backs the edge and
-    is not part of this formula.
     """
     if np.any(np.asarray(tensile_strength) > 0) and radius is None:
         raise fail("radius", "nothing", KINDS["length"].words + ", the mean radius of the ring")

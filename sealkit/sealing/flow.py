@@ -89,16 +89,13 @@ def prestrain_of_hardness(hardness: Any, strength: Any, exponent: Any) -> Any:
 def brinell_dent(hardness: Any, load: Any, ball: Any) -> Any:
     """Diameter of the dent of a Brinell test, d = 2 sqrt(h (D - h)), h = F / (pi D HB) [m] [3].
 
+    Raises InputError also for a metal so soft that the ball sinks in.
+
     Parameters
     ----------
     hardness : HB
     load : F [N]
     ball : diameter D [m]
-
-    Raises
-    ------
-    InputError
-        also for a metal so soft that the ball sinks in.
     """
     depth = load / (np.pi * ball * np.asarray(hardness, dtype=float) * KGF_PER_MM2)
     if np.any(depth >= ball / 2.0):
@@ -125,14 +122,11 @@ def indentation_pressure(material: str) -> float:
 
     From the Brinell number by the dent of its test (Meyer), or from HV x 9.80665 MPa.
 
+    Raises InputError for an unknown material, or one without a hardness.
+
     Parameters
     ----------
     material : row of the flow table, such as "A356-T6" or "grey iron"
-
-    Raises
-    ------
-    InputError
-        for an unknown material, or one without a hardness.
     """
     row = tables.load("flow").get(material, "material")
     if row["hardness"] is None:
@@ -190,16 +184,14 @@ def wire_line_load(
     q = 2 a C K (eps0 + 0.2 a/R)**n with the slip-line constraint C = (2 + pi)/sqrt(3) and Tabor's
     strain 0.2 d/D [2].
 
+    Plane strain, no elastic part; metal many times as thick as the contact is wide. A sheet between
+    faces takes half to three quarters of it: `sheet_line_load`.
+
     Parameters
     ----------
     depth, radius : d, at most R; R of the wire [m]
     strength, exponent : K [Pa], n
     prestrain : eps0 from cold work before
-
-    Notes
-    -----
-    Plane strain, no elastic part; metal many times as thick as the contact is wide. A sheet between
-    faces takes half to three quarters of it: `sheet_line_load`.
     """
     a = contact_half_width.si(depth, radius)
     return 2.0 * a * PLANE_STRAIN * flow_stress.si(0.2 * a / radius, strength, exponent, prestrain)
@@ -293,25 +285,20 @@ def sheet_line_load(
     sheet does not fill, s is that of a sheet without backing there; once its bulge b would be
     deeper than the receiver, the load goes over to that of a flat face by 1 - depth/b.
 
+    Table: plane-strain finite elements of copper, no friction, the mean of a sheet held sideways
+    and one free to spread, which stand 8 to 20 per cent from it; a rough flat face adds 15. Against
+    the same with a floor in the receiver the last rule is up to 8 per cent low. Deeper than 0.42 R
+    and more cold-worked than half hard the share is held: elements to 0.8 R, and of hard copper,
+    stand up to 12 per cent from it. It is held below 0.05 R too, which nothing has checked.
+
+    Raises InputError also for a sheet or a receiver beyond the table.
+
     Parameters
     ----------
     depth, radius : d of the furrow, at most R; R of the wire [m]
     strength, exponent, prestrain : K [Pa], n, eps0 from cold work before
     sheet_thickness : t [m], 1.2 R to 4.5 R
     receiver_width, receiver_depth : of the groove opposite; 0 for none [m]; width up to 4.2 R
-
-    Raises
-    ------
-    InputError
-        also for a sheet or a receiver beyond the table.
-
-    Notes
-    -----
-    Table: plane-strain finite elements of copper, no friction, the mean of a sheet held sideways
-    and one free to spread, which stand 8 to 20 per cent from it; a rough flat face adds 15. Against
-    the same with a floor in the receiver the last rule is up to 8 per cent low. Deeper than 0.42 R
-    and more cold-worked than half hard the share is held: elements to 0.8 R, and of hard copper,
-    stand up to 12 per cent from it. It is held below 0.05 R too, which nothing has checked.
     """
     d = np.asarray(depth, dtype=float)
     thick = wire_line_load.si(d, radius, strength, exponent, prestrain)

@@ -41,6 +41,9 @@ _LOADS = ("load", "seating", "crush")
 class Zone:
     """One zone of a gasket.
 
+    Plain SI numbers or quantities, in the methods too. Two zones are equal when all of this is.
+    `check` tells what is wrong with one.
+
     Parameters
     ----------
     name : in trade words
@@ -57,11 +60,6 @@ class Zone:
     crush : load at which the zone is damaged (unit as `load`)
     extent : length [m] or area [m**2] of the zone round one bore
     source, status, note : where the numbers come from
-
-    Notes
-    -----
-    Plain SI numbers or quantities, in the methods too. Two zones are equal when all of this is.
-    `check` tells what is wrong with one.
     """
 
     name: str
@@ -195,10 +193,8 @@ class Zone:
     def path(self, max_closure: Any) -> tuple[Array, Array]:
         """Nodes of the path that the zone follows after `max_closure` was reached.
 
-        Returns
-        -------
-        closure, load : arrays of shape (..., n), closure rising from 0 through full recovery to
-            `max_closure` and on along the loading curve; straight between the nodes.
+        Returns closure, load : arrays of shape (..., n), closure rising from 0 through full
+        recovery to `max_closure` and on along the loading curve; straight between the nodes.
         """
         top = _closure(max_closure)
         n = len(self.closure)
@@ -231,10 +227,8 @@ class Zone:
     def way_back(self, max_closure: Any) -> tuple[Array, Array] | None:
         """Nodes of the unloading path alone, where it may still lie above the loading curve.
 
-        Returns
-        -------
-        closure, load : arrays of shape (..., n), from no load up to `max_closure`; None for an
-            elastic zone. What the zone carries is the smaller one of this and its loading curve.
+        Returns closure, load : arrays of shape (..., n), from no load up to `max_closure`; None for
+        an elastic zone. What the zone carries is the smaller one of this and its loading curve.
         """
         if self._family is None:
             return None

@@ -52,13 +52,11 @@ def protrusion(wire_diameter: Any, groove_depth: Any) -> Any:
 def interference_width(wire_diameter: Any) -> Any:
     """Width [m] of a groove that holds its wire by interference: middle of the shop's figures.
 
+    Row "groove width" of the table grooves: 0.039 to 0.040 in for a wire of 0.041 in [3].
+
     Parameters
     ----------
     wire_diameter : [m]
-
-    Notes
-    -----
-    Row "groove width" of the table grooves: 0.039 to 0.040 in for a wire of 0.041 in [3].
     """
     row = tables.load("grooves")["groove width"]
     return 0.5 * (row["share_low"] + row["share_high"]) * np.asarray(wire_diameter, dtype=float)
@@ -109,6 +107,11 @@ def forming_line_load(
 ) -> Any:
     """Load per length of wire to press it into a copper sheet to this depth [N/m] [1].
 
+    Good to a factor of about 1.3: a sheet held sideways takes up to a fifth more than the mean, one
+    free to spread as much less, a rough flat face a third more.
+
+    Raises InputError for an unknown temper, or an indentation above half the wire diameter.
+
     Parameters
     ----------
     wire_diameter : [m]
@@ -116,16 +119,6 @@ def forming_line_load(
     copper_thickness : of the sheet [m]
     receiver_width, receiver_depth : of the groove in the other face [m]; 0 for none
     temper : of the copper: "annealed", "half hard" or "hard" (cold work read from its hardness)
-
-    Raises
-    ------
-    InputError
-        for an unknown temper, or an indentation above half the wire diameter.
-
-    Notes
-    -----
-    Good to a factor of about 1.3: a sheet held sideways takes up to a fifth more than the mean, one
-    free to spread as much less, a rough flat face a third more.
     """
     radius = 0.5 * np.asarray(wire_diameter, dtype=float)
     opposite = (copper_thickness, receiver_width, receiver_depth)
@@ -208,18 +201,12 @@ def _bearing(hardness: Any, load_ratio: Any) -> Any:
 def face_hardness(material: str) -> tuple[float, float, float, float]:
     """Brinell hardness of a face and the mean pressure it bears under a ball, low and high.
 
+    Returns HB low, HB high, pressure low [Pa], pressure high [Pa] [2]. Raises InputError for an
+    unknown material.
+
     Parameters
     ----------
     material : a name of the table face_hardness, such as "A356-T6" or "grey iron"
-
-    Returns
-    -------
-    HB low, HB high, pressure low [Pa], pressure high [Pa] [2]
-
-    Raises
-    ------
-    InputError
-        for an unknown material.
     """
     row = tables.load("face_hardness").get(material, "material")
     low, high = row["hardness_low"], row["hardness_high"]
@@ -257,15 +244,12 @@ def groove_faces(head: str, block: str) -> GrooveFaces:
     The corners of the receiver are the seal: copper is pushed against them at every tightening,
     and only a face harder than the copper keeps them. The wire is steel and needs no corner.
 
+    Raises InputError for an unknown material.
+
     Parameters
     ----------
     head, block : materials of the two faces (block: the sleeve, where there is one), names of the
         table face_hardness
-
-    Raises
-    ------
-    InputError
-        for an unknown material.
     """
     faults: list[Fault] = []
     rows = {}
@@ -312,6 +296,8 @@ def groove_faces(head: str, block: str) -> GrooveFaces:
 class WireRing:
     """A wire ring, its groove and receiver, and what they do to the copper.
 
+    Plain SI numbers; quantities are read.
+
     Parameters
     ----------
     wire_diameter, groove_width, groove_depth, copper_thickness, ring_diameter : as given [m]
@@ -332,10 +318,6 @@ class WireRing:
     faults : why the ring will not work, in words
     warnings : what speaks against it, in words; what texts only disagree on comes last
     wire_material, receiver_material, temper : as given
-
-    Notes
-    -----
-    Plain SI numbers; quantities are read.
     """
 
     wire_diameter: Any = field("length")
@@ -380,10 +362,7 @@ class WireRing:
     def alone(self) -> WireRing:
         """This ring in plain SI numbers.
 
-        Raises
-        ------
-        InputError
-            for a ring made of arrays.
+        Raises InputError for a ring made of arrays.
         """
         plain = dataclasses.replace(self)
         if np.ndim(plain.protrusion):
@@ -420,6 +399,13 @@ def wire_ring(
     spare = 1 - displaced/receiver area; lift allowed = height of the copper in the receiver,
     min(displaced area / receiver width, receiver depth, protrusion).
 
+    The lift takes all displaced copper as pushed into the receiver and spread evenly there; copper
+    springs back by less than a micrometre and follows no lift by itself. While it stands in the
+    receiver the gas must turn two corners, but the line load is gone. Limits from [3].
+
+    Raises InputError for a size not above zero, a groove that swallows the wire, an unknown
+    material or temper.
+
     Parameters
     ----------
     wire_diameter, groove_width, groove_depth : of the wire and the groove that holds it [m]
@@ -429,17 +415,6 @@ def wire_ring(
     clamp : force available round this bore while tightening [N]
     wire_material, receiver_material : of the two faces, names of the table face_hardness
     temper : of the copper: "annealed", "half hard" or "hard"
-
-    Raises
-    ------
-    InputError
-        for a size not above zero, a groove that swallows the wire, an unknown material or temper.
-
-    Notes
-    -----
-    The lift takes all displaced copper as pushed into the receiver and spread evenly there; copper
-    springs back by less than a micrometre and follows no lift by itself. While it stands in the
-    receiver the gas must turn two corners, but the line load is gone. Limits from [3].
     """
     given = (
         wire_diameter,
@@ -609,14 +584,11 @@ class Practice:
 def practice(ring: WireRing) -> tuple[Practice, ...]:
     """Shop figures from the table grooves side by side, conflicts included, against this ring [3].
 
+    Raises InputError for a ring made of arrays.
+
     Parameters
     ----------
     ring : one ring from `wire_ring`
-
-    Raises
-    ------
-    InputError
-        for a ring made of arrays.
     """
     r = ring.alone()
     mine = {

@@ -68,26 +68,17 @@ class ThermalState:
 def temperatures(state: str, coolant: Any = None, rise_factor: Any = 1.0) -> ThermalState:
     """Temperatures of the joint in a state of the engine; parts follow the coolant.
 
+    The rises over the coolant stand in the table of temperatures, each row with its status, and of
+    the fasteners the share of the head's rise since assembly that they have made. The warm states
+    are from memory or invented; measured temperatures are better.
+
+    Returns ThermalState, SI. Raises InputError if the state is unknown.
+
     Parameters
     ----------
     state : "cold start", "cold soak", "warm-up", "warm idle", "hot full load" or "heat soak"
     coolant : its temperature; as in the table where none is given [K]
     rise_factor : rise of the parts over the coolant, over that of the table
-
-    Returns
-    -------
-    ThermalState, SI
-
-    Raises
-    ------
-    InputError
-        if the state is unknown.
-
-    Notes
-    -----
-    The rises over the coolant stand in the table of temperatures, each row with its status, and of
-    the fasteners the share of the head's rise since assembly that they have made. The warm states
-    are from memory or invented; measured temperatures are better.
     """
     row = tables.load("temperatures").get(state, "state")
     base = row["coolant"] if coolant is None else np.asarray(coolant, dtype=float)[()]
@@ -136,6 +127,8 @@ def differential_expansion(
 ) -> Any:
     """Growth of the stack less that of the fastener, u = sum(ai Li dTi) - ab Lb dTb [m] [1].
 
+    Returns u; above zero where the clamp rises.
+
     Parameters
     ----------
     head_length, block_length, gasket_thickness : clamped lengths Li [m]
@@ -143,10 +136,6 @@ def differential_expansion(
     head_expansion, block_expansion, gasket_expansion, bolt_expansion : mean expansions [1/K], which
         hold for a temperature range; see the materials table
     head_rise, block_rise, gasket_rise, bolt_rise : temperature rises since assembly [K]
-
-    Returns
-    -------
-    u; above zero where the clamp rises
     """
     return (
         head_expansion * head_length * head_rise
@@ -209,21 +198,14 @@ def stack(
 ) -> Stack:
     """The clamped stack from materials of the table.
 
+    Returns Stack, SI. Raises InputError if a material is unknown.
+
     Parameters
     ----------
     head, block, bolt, gasket : materials, such as "A356-T6", "grey iron", "alloy steel"
     head_length, block_length : clamped length in head and block [m]
     bolt_length : free length of the fastener; the whole stack where none is given [m]
     gasket_thickness : compressed thickness [m]
-
-    Returns
-    -------
-    Stack, SI
-
-    Raises
-    ------
-    InputError
-        if a material is unknown.
     """
     if bolt_length is None:
         bolt_length = head_length + gasket_thickness + block_length
@@ -258,16 +240,13 @@ def relaxed_share(
 
     s(t) = s_ref ln(1 + t/t0)/ln(1 + t_ref/t0)
 
+    Raises InputError if nothing would be left: the law does not reach so far.
+
     Parameters
     ----------
     share : lost in a test of the reference time, s_ref; typical ones stand in the table of creep
     time, reference_time : time hot t, time of the test t_ref [s]
     start : time from which the decay is straight over log time, t0 [s]
-
-    Raises
-    ------
-    InputError
-        if nothing would be left: the law does not reach so far.
     """
     lost = share * np.log1p(np.asarray(time) / start) / np.log1p(np.asarray(reference_time) / start)
     if np.any(np.asarray(lost) >= 1.0):
@@ -313,6 +292,8 @@ def heated(
     n kb (a + u - e - c) = (1 + kb/km) G(c, p), with u the differential expansion and e the stretch
     of the fasteners by yield.
 
+    Returns HotJoint, SI; arrays over builds.
+
     Parameters
     ----------
     joint, assembly : the joint, and how it stands before it is heated (SI)
@@ -320,10 +301,6 @@ def heated(
     gas_pressure : peak hot over the air outside, for the yield of the fasteners [Pa gauge]
     hot_yield : yield force of a hot fastener as a share of that at room temperature; one, or
         one per build
-
-    Returns
-    -------
-    HotJoint, SI; arrays over builds
     """
     if not np.all(np.asarray(hot_yield) > 0):
         raise fail("hot_yield", np.min(hot_yield), "a share above zero")
@@ -370,19 +347,15 @@ def after_heat(
 ) -> HeatCycle:
     """Hot and cold clamp of a joint with load history, after heat cycles.
 
+    A gasket pressed once stays on the same path, so that the second cycle repeats the first. What
+    creeps in many cycles comes before this: `relaxed_share` and `Joint.relaxed`.
+
+    Returns HeatCycle, SI; arrays over builds.
+
     Parameters
     ----------
     joint, assembly, gas_pressure, hot_yield : as of `heated`
     expansion_hot, expansion_cold : differential thermal expansion hot, and cold afterwards [m]
-
-    Returns
-    -------
-    HeatCycle, SI; arrays over builds
-
-    Notes
-    -----
-    A gasket pressed once stays on the same path, so that the second cycle repeats the first. What
-    creeps in many cycles comes before this: `relaxed_share` and `Joint.relaxed`.
     """
     wide, (u_cold, _) = _rows(assembly, expansion_cold, expansion_hot)
     once = heated.si(joint, wide, expansion_hot, gas_pressure, hot_yield)
@@ -394,19 +367,16 @@ def after_heat(
 def retorque(joint: Joint, assembly: Assembly, preload: Any = None) -> Assembly:
     """The joint tightened again, on the gasket as it has become.
 
+    Only on a cold engine (common practice, no source), and only where the instructions for gasket
+    and fastener allow it: a fastener tightened to yield is not tightened again.
+
+    Returns Assembly with this preload; the gasket goes up its own path and on along the loading
+    curve.
+
     Parameters
     ----------
     joint, assembly : the joint and how it stands, cold (SI)
     preload : force wanted in one fastener, N; that of the assembly where none is given
-
-    Returns
-    -------
-    Assembly with this preload; the gasket goes up its own path and on along the loading curve
-
-    Notes
-    -----
-    Only on a cold engine (common practice, no source), and only where the instructions for gasket
-    and fastener allow it: a fastener tightened to yield is not tightened again.
     """
     wanted = assembly.assembly_preload if preload is None else np.atleast_1d(preload)
     base, (force,) = _rows(assembly, wanted)

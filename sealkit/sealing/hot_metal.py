@@ -44,15 +44,12 @@ def _family(name: str) -> tuple[NDArray[np.float64], dict[str, NDArray[np.float6
 def left(material: str, temperature: Any) -> Left:
     """Shares of modulus, yield and tensile strength that a material keeps when hot [1].
 
+    Raises InputError if the material or its family is unknown.
+
     Parameters
     ----------
     material : of the materials table; its family decides
     temperature : of the part, one or an array [K]
-
-    Raises
-    ------
-    InputError
-        if the material or its family is unknown.
 
     >>> round(float(left("alloy steel", "100 degC").yield_strength), 3)
     0.931

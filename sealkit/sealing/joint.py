@@ -74,16 +74,14 @@ def split_at_load_plane(
 
     1/ke = 1/kb + (1 - s)/km;  r = s ke/km
 
+    Returns ke, the fastener in series with the members that its tension squeezes [N/m], and r, that
+    over the stiffness of those which the load lets off (0 where there are none).
+
     Parameters
     ----------
     bolt_stiffness, member_stiffness : kb, and km of the members without gasket [N/m]
     load_introduction : s, share of the members' give between the planes at which the load enters;
         1 under the fastener's head, as in textbooks, 0 at the gasket
-
-    Returns
-    -------
-    ke, the fastener in series with the members that its tension squeezes [N/m], and r, that over
-    the stiffness of those which the load lets off (0 where there are none)
 
     >>> stiffness, ratio = split_at_load_plane("200 kN/mm", "800 kN/mm", 0.5)
     >>> print(f"{stiffness.to('kN/mm').magnitude:.1f} {ratio:.4f}")
@@ -139,21 +137,16 @@ def bending_by_line_load(
 
     w = (q b / 4D) {(a**2 - b**2) [1 + (1-nu)/(1+nu) (a**2-b**2)/(2 a**2)] + 2 b**2 ln(b/a)}
 
+    From memory; checked against a numerical solution.
+
+    Raises InputError if the seal lies outside the bolt circle.
+
     Parameters
     ----------
     line_load : q on the radius b [N/m]
     seal_radius : b [m]
     bolt_radius : radius a of the bolt circle, where the plate is simply supported [m]
     plate, poisson : flexural stiffness D [N m], nu
-
-    Raises
-    ------
-    InputError
-        if the seal lies outside the bolt circle.
-
-    Notes
-    -----
-    From memory; checked against a numerical solution.
     """
     _inside(seal_radius, bolt_radius)
     a, b = bolt_radius, seal_radius
@@ -172,17 +165,14 @@ def bending_by_pressure(
     w = (p b**2 / 4D) {(a**2-b**2) [1/2 + (1-nu)/(1+nu) (1/4 - b**2/(8 a**2))] + (3/4) b**2 ln(b/a)}
     The ring load of `bending_by_line_load`, integrated over the circle.
 
+    Raises InputError if the seal lies outside the bolt circle.
+
     Parameters
     ----------
     pressure : p over the circle of radius b [Pa]
     seal_radius : b [m]
     bolt_radius : radius a of the bolt circle, where the plate is simply supported [m]
     plate, poisson : flexural stiffness D [N m], nu
-
-    Raises
-    ------
-    InputError
-        if the seal lies outside the bolt circle.
     """
     _inside(seal_radius, bolt_radius)
     a, b = bolt_radius, seal_radius
@@ -438,10 +428,7 @@ class Joint:
         The gasket is pressed along its loading curves by the first and then stands on its
         unloading path at the second: what embedment takes away comes off the same path.
 
-        Raises
-        ------
-        InputError
-            if a preload is not a positive number, or rises after assembly.
+        Raises InputError if a preload is not a positive number, or rises after assembly.
         """
         first = _forces(assembly_preload, "assembly_preload")
         second = first if preload is None else _forces(preload, "preload")
@@ -505,10 +492,7 @@ class Joint:
     def closure_at(self, assembly: Assembly, preload: Any) -> Array:
         """Closure (m) at which the gasket as pressed so far carries this preload (N), per build.
 
-        Raises
-        ------
-        InputError
-            if it never does, because its curves end level.
+        Raises InputError if it never does, because its curves end level.
         """
         force = self.bolts * _forces(preload, "preload")
         return self._balance(assembly.nodes, force)[0][:, 0]
@@ -530,10 +514,7 @@ class Joint:
     def tightened_again(self, assembly: Assembly, preload: Any) -> Assembly:
         """The joint tightened to this preload (N, one per build) on the gasket as pressed so far.
 
-        Raises
-        ------
-        InputError
-            if the gasket never carries it, because its curves end level.
+        Raises InputError if the gasket never carries it, because its curves end level.
         """
         preload = _forces(preload, "preload")
         force = self.bolts * preload
@@ -572,15 +553,12 @@ class Joint:
         Head and fasteners follow until all is in balance again at the same nut advance: other zones
         take over what one has lost, and the fasteners lose what their shortening costs.
 
+        Raises InputError for a name that is no zone.
+
         Parameters
         ----------
         assembly : how the joint stands
         creep : by name of the zone; zones not named do not creep
-
-        Raises
-        ------
-        InputError
-            for a name that is no zone.
         """
         unknown = sorted(set(creep) - set(assembly.zone_loads))
         if unknown:
@@ -667,16 +645,14 @@ class Joint:
     def under_gas(self, assembly: Assembly, pressure: Any) -> JointState:
         """The joint at each gas pressure over the air outside (Pa).
 
+        Returns JointState with arrays (m,) for one build, else (rows, m).
+
         Parameters
         ----------
         assembly : result of `assemble`, one row per build
         pressure : shape (m,) for all builds, or (rows, m); each row is one history, such as an
             engine cycle: where the fasteners yield, they stretch for good at its highest pressure.
             For one build, shape (m, 1) gives m histories of one load each.
-
-        Returns
-        -------
-        JointState with arrays (m,) for one build, else (rows, m)
         """
         p = np.asarray(plain(pressure, "gauge pressure", "pressure"), dtype=float)
         if not np.all(np.isfinite(p)):

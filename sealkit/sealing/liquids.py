@@ -71,10 +71,7 @@ class Circuit:
 def circuit(name: str) -> Circuit:
     """A circuit of the table, such as "coolant in the head" or "oil gallery cold".
 
-    Raises
-    ------
-    InputError
-        if the circuit is unknown.
+    Raises InputError if the circuit is unknown.
 
     >>> round(circuit("coolant cap").high.to("psig").magnitude, 1)
     22.9
@@ -100,18 +97,12 @@ class Facing:
 def facing(name: str) -> Facing:
     """Gasket factor m and seating stress y of a facing [1].
 
+    Returns Facing; its status is the weaker one of the number and of its use for this facing.
+    Raises InputError if the facing is unknown.
+
     Parameters
     ----------
     name : "elastomer coat", "fibre", "bare copper", "sealant film", ...
-
-    Returns
-    -------
-    Facing; its status is the weaker one of the number and of its use for this facing
-
-    Raises
-    ------
-    InputError
-        if the facing is unknown.
     """
     row = tables.load("facings").get(name, "facing")
     number = criteria.gasket_factors.si(row["gasket"])
@@ -210,16 +201,13 @@ def zone_wants(
 ) -> tuple[float, float, Facing]:
     """Seating load and factor x width of a zone, unit as its load, and where they come from (SI).
 
+    Raises InputError if nothing says what the facing is.
+
     Parameters
     ----------
     zone : at the holes
     given : facing that the sheet names, if any; it comes before what the zone states itself
     usual : facing of the construction, for a zone that states nothing
-
-    Raises
-    ------
-    InputError
-        if nothing says what the facing is.
     """
     width = zone.width if zone.per == "length" else 1.0
     if given is None and (zone.seating > 0 or zone.factor > 0):
@@ -252,6 +240,12 @@ def liquid_criteria(
     Wanted of a facing: m p, and what keeps it seated after the highest load so far (`seated_load`);
     with gas in the cylinder m p alone, and of the two the one with less margin counts.
 
+    Zones with the role liquid seal the holes; a construction without one seals with its body. A
+    gasket with neither seals no liquid, and its row has no capacity.
+
+    Returns a tuple of Limit, one for seating and one for the pressure, for each zone at the holes.
+    Raises InputError if circuit or facing is unknown, or nothing says what the facing is.
+
     Parameters
     ----------
     joint, assembly : the joint and how it stands: as assembled, hot or cold (SI)
@@ -261,20 +255,6 @@ def liquid_criteria(
         and factor, or the facing of the construction
     pressure : of the liquid over the air outside, instead of the table's [Pa gauge]
     gas_pressure : in the cylinder at the same time, over the air outside [Pa gauge]
-
-    Returns
-    -------
-    tuple of Limit, one for seating and one for the pressure, for each zone at the holes
-
-    Raises
-    ------
-    InputError
-        if circuit or facing is unknown, or nothing says what the facing is.
-
-    Notes
-    -----
-    Zones with the role liquid seal the holes; a construction without one seals with its body. A
-    gasket with neither seals no liquid, and its row has no capacity.
     """
     pairs = _rows(joint, assembly, circuit, state, facing, pressure)
     peaks = {}
@@ -299,16 +279,14 @@ def wet_deck(
 ) -> tuple[Limit, ...]:
     """All liquid rows of a wet deck without gas: fresh, hot as worked, cold after heat, cold soak.
 
+    Returns a tuple of Limit; the row for seating appears once, with the highest load so far.
+
     Parameters
     ----------
     joint, cycle : the joint and its heat cycles, with the low end of the preload (SI)
     soak : the joint soaked in cold, such as the cold state of a cycle that ends there
     facing : see `liquid_criteria`
     pressures : of circuits that have one of their own, instead of the table's [Pa gauge]
-
-    Returns
-    -------
-    tuple of Limit; the row for seating appears once, with the highest load so far
     """
     parts = _running(cycle)
     if soak is not None:

@@ -13,21 +13,15 @@ from sealkit.units import show
 def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> str:
     """Section through wire, groove, copper and receiver as SVG, to scale, dimensioned.
 
+    Returns SVG text; lines and letters take the colour of the page, a description stands in for the
+    picture, and parts are named in words and told apart by hatching. Raises InputError for a ring
+    made of arrays, an unknown system or face.
+
     Parameters
     ----------
     groove : one ring from `wire_ring`
     system : "metric" or "inch", the units of the dimensions
     wire_in : "head" (drawn above) or "block"
-
-    Returns
-    -------
-    SVG text; lines and letters take the colour of the page, a description stands in for the
-    picture, and parts are named in words and told apart by hatching
-
-    Raises
-    ------
-    InputError
-        for a ring made of arrays, an unknown system or face.
     """
     r = groove.alone()
     if wire_in not in ("head", "block"):

@@ -91,20 +91,15 @@ def finish_wanted(
 ) -> tuple[SurfaceText, ...]:
     """Surface finish (Ra) that the texts want for a construction, side by side.
 
+    Table finish; all of it shop practice.
+
+    Raises InputError for an unknown construction or face.
+
     Parameters
     ----------
     construction : name of a construction
     face : "aluminium" or "iron"
     roughness : Ra measured [m], such as "30 microinch" or "0.8 um"; None for the figures alone
-
-    Raises
-    ------
-    InputError
-        for an unknown construction or face.
-
-    Notes
-    -----
-    Table finish; all of it shop practice.
     """
     name = name_of(construction)
     if face not in FACES:
@@ -120,13 +115,11 @@ def finish_wanted(
 def rz_of_ra(roughness: Any) -> tuple[Any, Any]:
     """Rz low and high [m] that go with an Ra on milled faces: 4 to 7 times Ra.
 
+    From memory; the ratio depends on the cutter.
+
     Parameters
     ----------
     roughness : Ra [m]
-
-    Notes
-    -----
-    From memory; the ratio depends on the cutter.
 
     >>> [float(round(rz.to("um").magnitude, 1)) for rz in rz_of_ra("0.8 um")]
     [3.2, 5.6]
@@ -145,6 +138,10 @@ def flatness_wanted(
 ) -> tuple[SurfaceText, ...]:
     """Flatness that the texts want for a construction, side by side.
 
+    Table flatness: shop practice, and one workshop manual.
+
+    Raises InputError for an unknown construction or a span not above zero.
+
     Parameters
     ----------
     construction : name of a construction, or a gasket of the user's own
@@ -152,15 +149,6 @@ def flatness_wanted(
     cylinders : in the bank, for the texts that count them; None leaves those out
     across : measured across the head, not lengthwise
     out_of_flat : measured [m]; None for the limits for this span alone
-
-    Raises
-    ------
-    InputError
-        for an unknown construction or a span not above zero.
-
-    Notes
-    -----
-    Table flatness: shop practice, and one workshop manual.
     """
     name = name_of(construction)
     if cylinders is not None and (isinstance(cylinders, bool) or cylinders < 1):
@@ -187,16 +175,14 @@ def flatness_wanted(
 def local_warp(out_of_flat: Any, span: Any, bore: Any) -> Any:
     """Gap under the middle of a bore that a long smooth bow leaves [m]: w (D/L)^2, at most w.
 
+    A parabola over the span, once the bolts beside the bore are tight. A step, a burnt edge or a
+    mark is no bow: there the whole depth counts.
+
     Parameters
     ----------
     out_of_flat : w, over the span [m]
     span : L [m]
     bore : D, diameter of the seal [m]
-
-    Notes
-    -----
-    A parabola over the span, once the bolts beside the bore are tight. A step, a burnt edge or a
-    mark is no bow: there the whole depth counts.
     """
     share = np.minimum(np.asarray(bore, dtype=float) / span, 1.0)
     return np.asarray(out_of_flat, dtype=float) * share**2

@@ -55,6 +55,8 @@ def local_loss(
     load = carried(c - gap, largest closure): a used zone has seen c there and comes back on its
     unloading path; a new one has seen c - gap only and is on its loading curve.
 
+    The faces are taken as rigid beside the place: a head that bends into the gap loses less.
+
     Parameters
     ----------
     zone : the zone
@@ -62,10 +64,6 @@ def local_loss(
     gap : by how much less the zone is pressed at the place [m]
     pressure : sealed [Pa gauge]; the load wanted is the larger of seating and residual load
     used : the zone was pressed to c there before
-
-    Notes
-    -----
-    The faces are taken as rigid beside the place: a head that bends into the gap loses less.
     """
     c, g = np.broadcast_arrays(np.asarray(closure, dtype=float), np.asarray(gap, dtype=float))
     left = np.maximum(c - g, 0.0)
@@ -122,14 +120,11 @@ def _rows(name: str, rules: bool = False) -> list[Mapping[str, Any]]:
 def questions(construction: str | Gasket) -> tuple[Question, ...]:
     """Questions of the teardown inspection that fit a construction.
 
+    Raises InputError for an unknown construction.
+
     Parameters
     ----------
     construction : name, or a gasket of the user's own
-
-    Raises
-    ------
-    InputError
-        for an unknown construction.
     """
     columns = [f.name for f in dataclasses.fields(Question)]
     return tuple(Question(**{c: row[c] for c in columns}) for row in _rows(name_of(construction)))
@@ -447,6 +442,11 @@ def inspect(
     closure - set. It holds if the load there reaches the larger of seating and residual load, and
     if the springback left follows the lift.
 
+    Rigid faces beside a gap: the upper figure of the loss. Bolts are not part of this inspection.
+    Questions, signs and rules from the table teardown; curves are those of the construction.
+
+    Raises InputError listing every bad answer, or for an unknown construction, zone or face.
+
     Parameters
     ----------
     construction : name, or a gasket of the user's own
@@ -462,16 +462,6 @@ def inspect(
         little of itself within one bore (`surfaces.local_warp`); None takes all of it as a step
     cylinders : in the bank, for the texts on flatness; those want the span too
     zone : name of the zone to judge; None takes the combustion seal with the highest seating load
-
-    Raises
-    ------
-    InputError
-        listing every bad answer, or for an unknown construction, zone or face.
-
-    Notes
-    -----
-    Rigid faces beside a gap: the upper figure of the loss. Bolts are not part of this inspection.
-    Questions, signs and rules from the table teardown; curves are those of the construction.
     """
     name = name_of(construction)
     gasket = construction if isinstance(construction, Gasket) else constructions.make(name)

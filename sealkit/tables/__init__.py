@@ -53,11 +53,9 @@ def _factor(unit: str) -> tuple[float, float]:
 def read_csv(text: str, name: str) -> list[dict[str, Any]]:
     """Rows of a table given as CSV text; numbers in SI base units, empty cells as None.
 
-    Raises
-    ------
-    InputError
-        naming table, row and column of a cell that is not a number, of a row without source or
-        with an unknown status, or of a heading that stands there twice or has an unknown unit.
+    Raises InputError naming table, row and column of a cell that is not a number, of a row without
+    source or with an unknown status, or of a heading that stands there twice or has an unknown
+    unit.
     """
     rows: list[dict[str, Any]] = []
     reader = csv.DictReader(io.StringIO(text))
@@ -147,10 +145,7 @@ def _plain(word: str) -> str:
 def load(name: str) -> Table:
     """The table of this name in this folder (without ``.csv``).
 
-    Raises
-    ------
-    InputError
-        if it is not there, is no text, or is damaged as in `read_csv`.
+    Raises InputError if it is not there, is no text, or is damaged as in `read_csv`.
     """
     file = f"table {name}.csv"
     try:

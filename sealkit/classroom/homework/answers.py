@@ -71,15 +71,13 @@ class Feedback:
 def written(question: Question, value: float | str | None = None, unit: str = "") -> str:
     """A value as somebody at the bench would write it: rounded to the figures asked, with a unit.
 
+    Returns text such as ``"65.9 kN"``, which `read` reads again.
+
     Parameters
     ----------
     question : what is asked
     value : plain SI number or option; the answer where none is given
     unit : unit to write it in, one that `sealkit.units.parse` reads; the suggested one if empty
-
-    Returns
-    -------
-    text such as ``"65.9 kN"``, which `read` reads again
     """
     value = question.value if value is None else value
     if isinstance(value, str):
@@ -99,10 +97,6 @@ def printed(question: Question, value: float | str | None = None) -> str:
     ----------
     question : what is asked
     value : plain SI number or option; the answer where none is given
-
-    Returns
-    -------
-    text
     """
     value = question.value if value is None else value
     if isinstance(value, str):
@@ -241,10 +235,8 @@ def _as_difference(quantity: Any) -> Any:
 def read_back(question: Question, text: str) -> Feedback:
     """What was read from a text, without a word about whether it is right.
 
-    Returns
-    -------
-    Feedback of the layers "empty", "type" and "dimension"; or of the layer "read", which says the
-    number in the suggested unit
+    Returns Feedback of the layers "empty", "type" and "dimension"; or of the layer "read", which
+    says the number in the suggested unit.
     """
     value = read(question, text)
     if isinstance(value, Feedback):
@@ -271,14 +263,12 @@ def _label(unit: str) -> str:
 def check(question: Question, text: str) -> Feedback:
     """Judge one answer.
 
+    Returns Feedback; the first layer that has something to say speaks.
+
     Parameters
     ----------
     question : what was asked
     text : what came back; any text, of any length
-
-    Returns
-    -------
-    Feedback; the first layer that has something to say speaks
     """
     value = read(question, text)
     if isinstance(value, Feedback):

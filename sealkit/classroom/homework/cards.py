@@ -168,10 +168,7 @@ def _items(
     An engine that is being drawn has to be clear of pitfalls. One that was handed out is taken as
     it is: where a later edition can no longer tell a pitfall apart, it leaves it out.
 
-    Raises
-    ------
-    InputError
-        if an answer cannot be told from a pitfall.
+    Raises InputError if an answer cannot be told from a pitfall.
     """
     n = engines.plain(numbers, system)
     if missing := sorted(_used(name) - set(numbers)):
@@ -212,10 +209,7 @@ def _like(entry: Mapping[str, Any]) -> Mapping[str, Any]:
 def entry_of(key: str) -> Mapping[str, Any]:
     """The entry of a question such as "02/torque" in the data.
 
-    Raises
-    ------
-    InputError
-        if there is none.
+    Raises InputError if there is none.
     """
     name, _, short_key = key.partition("/")
     for entry in _set(name)["question"]:
@@ -250,10 +244,7 @@ def new_key() -> str:
 def check_key(class_key: str) -> str:
     """A class key without the blanks around it.
 
-    Raises
-    ------
-    InputError
-        for one that was not made by `new_key`: what people think up can be guessed.
+    Raises InputError for one that was not made by `new_key`: what people think up can be guessed.
     """
     bare = class_key.strip()
     if not _CLASS_KEY.fullmatch(bare):
@@ -274,6 +265,9 @@ def draw(
 
     Engines are drawn until one is sane and each of its answers can be told from every pitfall.
 
+    Raises InputError for an unknown set or system, no id, a key that the kit has not made, or a set
+    that no engine fits.
+
     Parameters
     ----------
     class_key : secret of the instructor
@@ -282,12 +276,6 @@ def draw(
     printed : name printed on the card; the id if empty
     system : "metric" or "inch"
     term : such as "2027"; another term has other cards
-
-    Raises
-    ------
-    InputError
-        for an unknown set or system, no id, a key that the kit has not made, or a set that no
-        engine fits.
     """
     return _draw(check_key(class_key), name, trainee, printed, system, term)
 
@@ -340,11 +328,8 @@ def load(text: str | bytes) -> Card:
     A practice card is drawn by the kit and never read from a file, so that no homework card can be
     turned into one that may be checked.
 
-    Raises
-    ------
-    InputError
-        if it is no card file, is cut off, says that it is a practice card, or its engine does not
-        fit the set.
+    Raises InputError if it is no card file, is cut off, says that it is a practice card, or its
+    engine does not fit the set.
     """
     wanted = "a card file as it was handed out"
     if len(text) > _LONGEST_FILE:

@@ -84,11 +84,8 @@ def roster(text: str, system: str = "metric") -> tuple[Trainee, ...]:
     Other usual headings will do (student id, first name and last name), and a first line such as
     ``sep=;``.
 
-    Raises
-    ------
-    InputError
-        naming every line that cannot be taken: no id, an id twice, unknown units, quotes that do
-        not end; or a column that stands there twice.
+    Raises InputError naming every line that cannot be taken: no id, an id twice, unknown units,
+    quotes that do not end; or a column that stands there twice.
     """
     if len(text) > 1_000_000:
         raise fail("roster", f"{len(text)} characters", "a list of names")
@@ -194,10 +191,7 @@ def make_key(
 def load_key(text: str | bytes) -> Key:
     """Read a key file.
 
-    Raises
-    ------
-    InputError
-        if it is no key file or one of its cards cannot be read.
+    Raises InputError if it is no key file or one of its cards cannot be read.
     """
     wanted = "a key file as the command cards wrote it"
     try:
@@ -224,10 +218,7 @@ def load_key(text: str | bytes) -> Key:
 def when(text: str) -> datetime.datetime:
     """A time with its offset from universal time.
 
-    Raises
-    ------
-    InputError
-        for anything else.
+    Raises InputError for anything else.
     """
     try:
         found = datetime.datetime.fromisoformat(text)
@@ -339,10 +330,7 @@ def _json(text: str | bytes, largest: int = LARGEST) -> dict[str, Any]:
 def read_answers(text: str | bytes) -> Answers:
     """Read an answers file.
 
-    Raises
-    ------
-    Refused
-        with the reason why it cannot be taken.
+    Raises Refused with the reason why it cannot be taken.
     """
     data = _json(text)
     if data.get("format") != ANSWERS:
@@ -401,10 +389,7 @@ def read_folder(folder: Path) -> Iterator[tuple[str, bytes | str]]:
 def kept_key(folder: Path, name: str) -> Key | None:
     """The key of a set that lies in a folder; None where none does.
 
-    Raises
-    ------
-    InputError
-        if there is one that cannot be read.
+    Raises InputError if there is one that cannot be read.
     """
     path = folder / f"key-{name}.json"
     if not path.exists():
@@ -418,10 +403,7 @@ def kept_key(folder: Path, name: str) -> Key | None:
 def keep_key(there: Key | None, key: Key) -> None:
     """Refuse to write a key over one that has other cards, or cards more.
 
-    Raises
-    ------
-    InputError
-        naming the trainee; nothing is written.
+    Raises InputError naming the trainee; nothing is written.
     """
     drawn = {(c.trainee, c.tag) for c in key.cards}
     if there and (lost := [c for c in there.cards if (c.trainee, c.tag) not in drawn]):
@@ -433,16 +415,13 @@ def keep_key(there: Key | None, key: Key) -> None:
 def write_files(folder: Path, files: Mapping[str, str], stale: Iterable[str] = ()) -> None:
     """Write files so that each is there whole or not at all; keys for their owner alone.
 
+    Raises InputError if the folder cannot be written.
+
     Parameters
     ----------
     folder : made where it is not there
     files : name -> text
     stale : names that an earlier run may have written; those not written now are removed
-
-    Raises
-    ------
-    InputError
-        if the folder cannot be written.
     """
     try:
         for name, text in files.items():

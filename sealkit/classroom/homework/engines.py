@@ -76,10 +76,7 @@ def _derived(out: dict[str, str], system: str) -> dict[str, str]:
 def sane(n: Numbers) -> None:
     """Refuse an engine that nobody would build; the card is then drawn again.
 
-    Raises
-    ------
-    InputError
-        naming what is out of proportion.
+    Raises InputError naming what is out of proportion.
     """
     names = names_of(n)
     for what, (formula, low, high) in _engine()["sane"].items():
@@ -92,10 +89,7 @@ def sane(n: Numbers) -> None:
 def plain(numbers: Mapping[str, str], system: str) -> Numbers:
     """The numbers of an engine as plain SI, whole numbers and names.
 
-    Raises
-    ------
-    InputError
-        for a number that is missing, unknown or of another kind.
+    Raises InputError for a number that is missing, unknown or of another kind.
     """
     out: dict[str, Any] = {"system": system}
     for name, text in numbers.items():

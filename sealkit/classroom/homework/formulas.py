@@ -82,15 +82,13 @@ _COMMON: dict[str, Any] = {
 def names_of(engine: Any) -> dict[str, Any]:
     """What a formula may name: the numbers of an engine, and what follows from them.
 
+    There are also ``bolt`` (its thread), ``mean_share`` (bolts of a bore, on average),
+    ``torque_slip`` (what a torque in the wrong unit is taken for) and ``zero`` (absolute
+    temperature at which the shop's thermometer reads nothing).
+
     Parameters
     ----------
     engine : plain SI numbers as attributes; thread, counts of bores and bolts, system
-
-    Returns
-    -------
-    with ``bolt`` (its thread), ``mean_share`` (bolts of a bore, on average), ``torque_slip`` (what
-    a torque in the wrong unit is taken for) and ``zero`` (absolute temperature at which the shop's
-    thermometer reads nothing)
     """
     metric = engine.system == "metric"
     return {
@@ -166,10 +164,7 @@ def _function(node: ast.expr, names: Names) -> Callable[..., Any]:
 def evaluate(formula: str, names: Names) -> Any:
     """What a formula gives.
 
-    Raises
-    ------
-    InputError
-        if it is none, or names what there is not.
+    Raises InputError if it is none, or names what there is not.
     """
     try:
         return _value(_parsed(formula), names)
@@ -189,19 +184,13 @@ def worked_out(entry: Mapping[str, Any], names: Names) -> dict[str, Any]:
 def solve(entry: Mapping[str, Any], names: Names) -> tuple[Any, dict[str, Any]]:
     """Answer and wrong routes of a question of the data.
 
+    Returns the answer; pitfall -> what it gives. Raises InputError for a formula that cannot be
+    worked out, or an engine that is unfit for the question.
+
     Parameters
     ----------
     entry : with ``let``, ``answer``, ``wrong``, and ``refuse`` for what makes an engine unfit
     names : see `names_of`
-
-    Returns
-    -------
-    answer; pitfall -> what it gives
-
-    Raises
-    ------
-    InputError
-        for a formula that cannot be worked out, or an engine that is unfit for the question.
     """
     known = worked_out(entry, names)
     if "refuse" in entry and evaluate(entry["refuse"], known):

@@ -253,6 +253,8 @@ def grade(
 ) -> Grades:
     """Grade answers files.
 
+    Returns Grades; every file is listed once, and at most one counts for each trainee.
+
     Parameters
     ----------
     files : pairs of file name and content, in any order; where the content is text and not bytes,
@@ -260,10 +262,6 @@ def grade(
     key : of the set
     accept_late : count what was saved after the due time, and say so
     policy : what the instructor decided about the class
-
-    Returns
-    -------
-    Grades; every file is listed once, and at most one counts for each trainee
     """
     policy.check_for(key.cards)
     by_id = {same_id(c.trainee): c for c in key.cards}

@@ -40,6 +40,10 @@ class Pitfall:
 class Question:
     """One question with its answer, its tolerance and the wrong routes to it.
 
+    Raises InputError if the question contradicts itself: an unknown kind, an answer that is no
+    option, a zero (which has no significant figures), or a pitfall that cannot be told from the
+    answer.
+
     Parameters
     ----------
     key : stable name, such as "01-2", or "<set>/<question>" on a card
@@ -53,12 +57,6 @@ class Question:
     pitfalls : wrong routes; none may lie within reach of the answer, nor of another one
     hint : what to look at when nothing is recognised
     marks : what the question is worth
-
-    Raises
-    ------
-    InputError
-        if the question contradicts itself: an unknown kind, an answer that is no option, a zero
-        (which has no significant figures), or a pitfall that cannot be told from the answer.
     """
 
     key: str
@@ -183,10 +181,6 @@ def with_pitfalls(question: Question, pitfalls: Iterable[Pitfall]) -> Question:
     ----------
     question : with its answer
     pitfalls : the most important one first
-
-    Returns
-    -------
-    Question
     """
     for pitfall in pitfalls:
         try:

@@ -118,10 +118,7 @@ class Policy:
     def check_for(self, drawn: Iterable[Card]) -> None:
         """Refuse decisions about somebody who is not on the roster, or marks there are not.
 
-        Raises
-        ------
-        InputError
-            naming the decision.
+        Raises InputError naming the decision.
         """
         every = {same_id(c.trainee): c for c in drawn}
         name = next(iter(every.values())).set
@@ -150,10 +147,7 @@ class Policy:
     def questions(self, card: Card) -> tuple[Question, ...]:
         """The questions of a card, with the instructor's own pitfalls.
 
-        Raises
-        ------
-        InputError
-            for a formula that cannot be worked out.
+        Raises InputError for a formula that cannot be worked out.
         """
         return tuple(self._question(card, item.question) for item in card.items)
 
@@ -180,10 +174,7 @@ NOTHING = Policy()  # nothing decided
 def load(text: str | bytes) -> Policy:
     """Read a class file.
 
-    Raises
-    ------
-    InputError
-        naming what cannot be taken.
+    Raises InputError naming what cannot be taken.
     """
     wanted = "a class file (TOML), as the instructor's guide tells"
     try:

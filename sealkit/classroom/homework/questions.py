@@ -100,10 +100,8 @@ class Solved:
 def read_data(folder: str, name: str, *parts: str) -> dict[str, Any]:
     """A file of ``data/exercises`` or ``data/cards``, which must hold these parts.
 
-    Raises
-    ------
-    InputError
-        where it cannot be read, a part is missing, or a question lacks what each must have.
+    Raises InputError where it cannot be read, a part is missing, or a question lacks what each must
+    have.
     """
     file = f"data file {folder}/{name}"
     path = resources.data_file(folder, name)
@@ -140,6 +138,9 @@ def ask(
 ) -> Question:
     """The question of an entry of the data, as it was solved.
 
+    Raises InputError if the entry does not fit what was solved, or `strict` and a pitfall meets the
+    answer.
+
     Parameters
     ----------
     key : name of the question
@@ -148,11 +149,6 @@ def ask(
     figures : what stands in its texts
     system : shop system of texts and unit
     strict : refuse a pitfall that cannot be told from the answer instead of leaving it out
-
-    Raises
-    ------
-    InputError
-        if the entry does not fit what was solved, or `strict` and a pitfall meets the answer.
     """
 
     def filled(text: str) -> str:
@@ -204,14 +200,13 @@ def _plain(value: Any) -> float | str:
 def exercise(question: Question, shown: Shown | None = None) -> Any:
     """A question with a box to answer it in; question and folded answer without widgets.
 
+    Returns `sealkit.classroom.homework.answer_box.AnswerBox`, or `Shown` where ipywidgets is not
+    installed.
+
     Parameters
     ----------
     question : what is asked
     shown : the worked answer, folded
-
-    Returns
-    -------
-    `sealkit.classroom.homework.answer_box.AnswerBox`, or `Shown` where ipywidgets is not installed
     """
     shown = shown or Shown("", "")
     try:
@@ -265,20 +260,14 @@ class Exercises:
     def question(self, number: int, build: Build, system: str | None = None) -> Question:
         """The question of an exercise on this build.
 
-        Raises
-        ------
-        InputError
-            if there is no such exercise, or the build does not fit it.
+        Raises InputError if there is no such exercise, or the build does not fit it.
         """
         return self.both(number, build, system)[0]
 
     def answer(self, number: int, build: Build, system: str | None = None) -> Any:
         """An exercise: the question with its box, and the worked answer folded below.
 
-        Raises
-        ------
-        InputError
-            if there is no such exercise, or the build does not fit it.
+        Raises InputError if there is no such exercise, or the build does not fit it.
         """
         return exercise(*self.both(number, build, system))
 

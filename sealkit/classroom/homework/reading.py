@@ -67,10 +67,7 @@ _BACK = frozenset(("R", "AL", "AN", "RLE", "RLO", "RLI", "LRE", "LRO", "LRI", "P
 def number_and_unit(text: str) -> tuple[float, str]:
     """Number and text of the unit of a tidy text.
 
-    Raises
-    ------
-    Unread
-        with what to say about it.
+    Raises Unread with what to say about it.
     """
     if named := _NAMED.match(text):
         text = text[named.end() :]

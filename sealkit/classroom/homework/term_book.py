@@ -26,10 +26,7 @@ class Book:
 def read(content: bytes, name: str) -> Book:
     """Read a ``gradebook.csv`` as the command ``grade`` wrote it.
 
-    Raises
-    ------
-    InputError
-        naming the file.
+    Raises InputError naming the file.
     """
     wanted = "a gradebook.csv as the command grade wrote it"
     if len(content) > _LARGEST:
@@ -58,10 +55,7 @@ def add_up(books: Iterable[Book], delimiter: str = ",") -> str:
     A set that somebody has not handed in counts as no marks; a set whose roster does not have them
     does not count for them.
 
-    Raises
-    ------
-    InputError
-        for two gradebooks of one set.
+    Raises InputError for two gradebooks of one set.
     """
     every = sorted(books, key=lambda b: b.set)
     names = [b.set for b in every]

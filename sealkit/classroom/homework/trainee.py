@@ -89,10 +89,7 @@ class Desk(widgets.VBox):
     def take(self, content: bytes | str) -> str:
         """Open a card file or an answers file; says what it was, as HTML.
 
-        Raises
-        ------
-        InputError
-            if it is neither, or the answers belong to another card.
+        Raises InputError if it is neither, or the answers belong to another card.
         """
         mark = "sealkit-answers" if isinstance(content, str) else b"sealkit-answers"
         if mark in content[:200]:  # type: ignore[operator]
@@ -129,10 +126,7 @@ class Desk(widgets.VBox):
     def show(self, card: Card) -> None:
         """Lay a card on the desk; what stands in the boxes of the same card stays.
 
-        Raises
-        ------
-        InputError
-            once, where answers to another card are not saved yet.
+        Raises InputError once, where answers to another card are not saved yet.
         """
         same = self.card is not None and (self.card.set, self.card.tag) == (card.set, card.tag)
         typed = {k: v for k, v in self.given().items() if v.strip()}

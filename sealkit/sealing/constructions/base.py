@@ -72,15 +72,12 @@ class Construction:
     def from_table(cls, **changes: Any) -> Self:
         """The construction with the values of the table, some of them changed.
 
+        Raises InputError for an unknown parameter, listing every value that is no single quantity
+        of its kind and range, or naming the first that does not go with the others.
+
         Parameters
         ----------
         **changes : parameters, as quantities, text with unit or names of materials
-
-        Raises
-        ------
-        InputError
-            for an unknown parameter, listing every value that is no single quantity of its kind
-            and range, or naming the first that does not go with the others.
         """
         rows = cls.parameters()
         faults = [
@@ -103,10 +100,7 @@ class Construction:
     def gasket(self) -> Gasket:
         """The gasket with its zones worked out.
 
-        Raises
-        ------
-        InputError
-            for an unknown material, or sizes that do not go together.
+        Raises InputError for an unknown material, or sizes that do not go together.
         """
         raise NotImplementedError
 

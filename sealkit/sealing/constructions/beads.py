@@ -101,24 +101,16 @@ def hardening_share(
 ) -> Any:
     """Slope of the stress-strain curve past yield over the modulus, (Su - Sy) / (e E).
 
+    Straight line from proof to tensile strength; engineering values, so a low estimate.
+
+    Returns the share of the modulus, not below 0.0001. Raises InputError also for a tensile
+    strength below the yield strength.
+
     Parameters
     ----------
     modulus : E [Pa]
     yield_strength, tensile_strength : Sy, Su [Pa]
     elongation : e
-
-    Returns
-    -------
-    share of the modulus, not below 0.0001
-
-    Raises
-    ------
-    InputError
-        also for a tensile strength below the yield strength.
-
-    Notes
-    -----
-    Straight line from proof to tensile strength; engineering values, so a low estimate.
     """
     if np.any(np.asarray(tensile_strength) < yield_strength):
         raise fail(
@@ -171,10 +163,7 @@ class Legs:
 def table() -> Legs:
     """The table of legs.
 
-    Raises
-    ------
-    InputError
-        if it is not there or damaged.
+    Raises InputError if it is not there or damaged.
     """
     path = resources.files("sealkit.tables") / "beads" / "legs.npz"
     try:
@@ -197,17 +186,15 @@ _BEYOND = np.array([1.0, 1.25, 2.2, 10.0, 30.0])
 class Bead:
     """A bead embossed in one layer of sheet, SI.
 
+    Raises InputError for a bead beyond the table: too steep, too thick for its span, or hardening
+    too much.
+
     Parameters
     ----------
     legs : 2 for a full bead, 1 for a half bead (whose other end the gasket beside it holds flat)
     thickness, span, height : of the sheet, of one leg, of the bead above the sheet [m]
     modulus, poisson, yield_strength : E [Pa], nu, Sy [Pa] of the sheet before it is embossed
     hardening : slope past yield over the modulus
-
-    Raises
-    ------
-    InputError
-        for a bead beyond the table: too steep, too thick for its span, or hardening too much.
     """
 
     legs: int

@@ -38,10 +38,7 @@ def names() -> list[str]:
 def kind(name: str) -> type[Construction]:
     """The class of a construction.
 
-    Raises
-    ------
-    InputError
-        if no construction has this name.
+    Raises InputError if no construction has this name.
 
     >>> round(kind("multi-layer steel").from_table(active_layers=3).active_layers)
     3
@@ -54,19 +51,14 @@ def kind(name: str) -> type[Construction]:
 def make(name: str, **changes: Any) -> Gasket:
     """The gasket of a construction, its parameters from the table where not changed.
 
+    Returns Gasket; its zones carry the weakest status among the parameters taken from the table.
+    Raises InputError for an unknown construction, parameter or material, or values that do not go
+    together.
+
     Parameters
     ----------
     name : such as "multi-layer steel"
     **changes : see `Construction.from_table`
-
-    Returns
-    -------
-    Gasket; its zones carry the weakest status among the parameters taken from the table
-
-    Raises
-    ------
-    InputError
-        for an unknown construction, parameter or material, or values that do not go together.
     """
     given = tuple(sorted(changes.items()))
     try:

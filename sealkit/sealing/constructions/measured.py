@@ -38,6 +38,13 @@ def measured(
 ) -> Zone:
     """A zone from load-deflection points of one's own, with hysteresis.
 
+    A first point at 0, 0 is added if it is missing. An unloading branch that starts below the
+    last loading point is joined to it; one that ends above load 0 goes on straight to it.
+
+    Returns Zone; without an unloading branch it comes back the way it went. Raises InputError
+    naming the first thing wrong: too few points, points out of order, wrong or missing units, an
+    unloading branch that does not belong to the loading curve.
+
     Parameters
     ----------
     points : path of a CSV file, its text, or the closures of the loading branch. The file has the
@@ -51,21 +58,6 @@ def measured(
     source, status : where the points come from
     **fields : further fields of a zone: width, free_thickness, stands_proud (text with unit),
         seating, crush (in the unit of the load), factor, note
-
-    Returns
-    -------
-    Zone; without an unloading branch it comes back the way it went
-
-    Raises
-    ------
-    InputError
-        naming the first thing wrong: too few points, points out of order, wrong or missing units,
-        an unloading branch that does not belong to the loading curve.
-
-    Notes
-    -----
-    A first point at 0, 0 is added if it is missing. An unloading branch that starts below the
-    last loading point is joined to it; one that ends above load 0 goes on straight to it.
     """
     if isinstance(points, (str, Path)):
         if load is not None:

@@ -77,23 +77,14 @@ def _on(zone: Zone, compliance: float) -> Zone:
 def block(kind: str, modulus: float) -> Block:
     """How far a block of this kind gives way: b = q L / (E w) and b = s L / (E f).
 
+    An own estimate from plain columns, no published source; sizes from memory.
+
+    Raises InputError if the kind is not known.
+
     Parameters
     ----------
     kind : a row of the table of blocks, such as "closed" or "open"
     modulus : of the block [Pa]; a liner is of its own metal
-
-    Returns
-    -------
-    Block
-
-    Raises
-    ------
-    InputError
-        if the kind is not known.
-
-    Notes
-    -----
-    An own estimate from plain columns, no published source; sizes from memory.
     """
     rows = tables.load("blocks")
     if kind not in rows:

@@ -64,6 +64,9 @@ class Layout:
     Numbers are finite and the corners run anticlockwise; whether everything has room is told by
     `room.check`.
 
+    Raises InputError naming the first corner, bore, bolt or hole that is no place, or the size that
+    is none.
+
     Parameters
     ----------
     outline : (n, 2) corners of the deck face [m]
@@ -72,11 +75,6 @@ class Layout:
     bolts : (nf, 2) centres [m]
     bolt_hole : diameter of the bolt holes [m]
     holes : liquid holes
-
-    Raises
-    ------
-    InputError
-        naming the first corner, bore, bolt or hole that is no place, or the size that is none.
     """
 
     outline: Array
@@ -263,15 +261,12 @@ def around_bore(layout: Layout, bore: int) -> Around:
     times as far; a bolt that is more than `BESIDE` times as far as the bore's nearest one only
     holds the head there.
 
+    Raises InputError if there is no such bore.
+
     Parameters
     ----------
     layout : the deck face
     bore : place in `Layout.bores`, from 0
-
-    Raises
-    ------
-    InputError
-        if there is no such bore.
     """
     count = len(layout.bores)
     if isinstance(bore, bool) or not isinstance(bore, int | np.integer) or not 0 <= bore < count:
@@ -319,10 +314,7 @@ class Step:
 def extra_thickness(steps: Iterable[Step], points: ArrayLike) -> Array:
     """Thickness (...) that the steps add at points (..., 2) [m]; where they overlap they add up.
 
-    Raises
-    ------
-    InputError
-        if a step has neither or both of diameter and size.
+    Raises InputError if a step has neither or both of diameter and size.
     """
     place = _points(points)
     out = np.zeros(place.shape[:-1])
@@ -350,20 +342,16 @@ def bow(layout: Layout, points: ArrayLike, lengthwise: float, across: float) -> 
     y from the middle of a face of length L and width W: the shape a straight-edge finds when the
     middle is hollow (or, negative, proud).
 
+    A parabola is the shape of even bending; it is an assumption, no published source.
+
+    Returns the gap (...) [m].
+
     Parameters
     ----------
     layout : the deck face
     points : (..., 2) [m]
     lengthwise, across : hollow in the middle along the row and across it, l and c [m]; negative
         where the middle is proud
-
-    Returns
-    -------
-    gap (...) [m]
-
-    Notes
-    -----
-    A parabola is the shape of even bending; it is an assumption, no published source.
     """
     place = _points(points)
     x0, x1, y0, y1 = layout.extent
@@ -383,16 +371,14 @@ def thermal_bow(layout: Layout, expansion: Any, gradient: Any, thickness: Any) -
     k = alpha dT / h. The fire side grows longer and becomes the convex one: the middle stands
     proud of the ends by k L**2 / 8 lengthwise and by k W**2 / 8 across.
 
+    Returns the bow (2,) lengthwise and across as for `bow`, negative: the middle is proud [m].
+
     Parameters
     ----------
     layout : the deck face, of length L and width W
     expansion : alpha of the head [1/K]
     gradient : dT, fire side less top side [K]
     thickness : h of the plate [m]
-
-    Returns
-    -------
-    bow (2,) lengthwise and across as for `bow`, negative: the middle is proud [m]
 
     References
     ----------

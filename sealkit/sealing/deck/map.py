@@ -100,16 +100,13 @@ class DeckMap(Model):
     ) -> State:
         """Tighten all bolts to `assembly_preload`, then let them fall to `preload`.
 
+        Raises InputError if a preload is not above zero, beyond yield, or rises after assembly.
+
         Parameters
         ----------
         assembly_preload : one for all bolts or one for each [N]
         preload : what is left after the losses [N]; None: all of it
         start : a state of this deck, or of one it was varied from, to start the solution from
-
-        Raises
-        ------
-        InputError
-            if a preload is not above zero, beyond yield, or rises after assembly.
         """
         first = self._preload("assembly_preload", assembly_preload)
         second = first if preload is None else self._preload("preload", preload)
@@ -236,16 +233,13 @@ class DeckMap(Model):
     def under_gas(self, state: State, pressure: ArrayLike, start: State | None = None) -> State:
         """The deck with gas in its cylinders, from the history that a state carries.
 
+        Raises InputError if a pressure is below zero, or if the gas overcomes the yielding bolts.
+
         Parameters
         ----------
         state : as assembled, or after other pressures
         pressure : over the air outside, one for all cylinders or one for each [Pa]
         start : a state to start the solution from; None: `state`
-
-        Raises
-        ------
-        InputError
-            if a pressure is below zero, or if the gas overcomes the yielding bolts.
         """
         count = len(self.layout.bores)
         p = np.asarray(plain(pressure, "gauge pressure", "pressure"), dtype=float)

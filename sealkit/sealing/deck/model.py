@@ -111,6 +111,12 @@ VARIED = (
 class Model:
     """A head on its gasket: plate, zones at their points, bolts, bores.
 
+    Plain SI numbers, or quantities. Made of them: `plate`, `area` (where the body lies), `points`
+    (n, 2) and `share` (the part of each point that is gasket).
+
+    Raises InputError naming each number of the wrong kind; if something on the deck has no room, or
+    the gasket has no combustion seal.
+
     Parameters
     ----------
     layout : outline, bores, bolts and liquid holes of the deck face
@@ -133,17 +139,6 @@ class Model:
     mesh : largest size of an element [m]
     block : how far the block gives way below the gasket
     shear : correction factor kappa of the plate's shear stiffness kappa G h; infinite: no shear
-
-    Raises
-    ------
-    InputError
-        naming each number of the wrong kind; if something on the deck has no room, or the gasket
-        has no combustion seal.
-
-    Notes
-    -----
-    Plain SI numbers, or quantities. Made of them: `plate`, `area` (where the body lies), `points`
-    (n, 2) and `share` (the part of each point that is gasket).
     """
 
     layout: Layout
@@ -311,14 +306,11 @@ class Model:
     def vary(self, **changes: Any) -> Self:
         """The same deck with other numbers; mesh, points and stiffness matrix are kept.
 
+        Raises InputError naming each field that is of the wrong kind, or would need another mesh.
+
         Parameters
         ----------
         changes : of `VARIED`, plain SI or quantities
-
-        Raises
-        ------
-        InputError
-            naming each field that is of the wrong kind, or would need another mesh.
         """
         for name in changes:
             if name not in VARIED:

@@ -115,6 +115,8 @@ def pattern(
     rod while the block is as long for both: the deck face of the forward bank runs on behind its
     last bolts by that much, that of the other before its first.
 
+    Returns Layout, which `room.check` has not seen yet. Raises InputError naming the argument.
+
     Parameters
     ----------
     bores : number of bores, 1 to 16
@@ -139,15 +141,6 @@ def pattern(
     oil_distance : from the line of bores [m]; None: midway from the row of bolts to the edge
     vee : one bank of a vee
     bank_offset : how far this bank stands before the other [m]; negative behind it
-
-    Returns
-    -------
-    Layout, which `room.check` has not seen yet
-
-    Raises
-    ------
-    InputError
-        naming the argument.
     """
     _check(
         {

@@ -376,10 +376,7 @@ class Plate:
     def patch(self, points: ArrayLike, weight: ArrayLike = 1.0) -> Patch:
         """Single points, with the area or length that each stands for.
 
-        Raises
-        ------
-        InputError
-            if a point lies beside the plate.
+        Raises InputError if a point lies beside the plate.
         """
         place = np.atleast_2d(np.asarray(plain(points, "length", "points"), dtype=float))
         outside = (
@@ -479,6 +476,8 @@ class Plate:
     ) -> tuple[Array, int]:
         """Unknowns at which plate, laws and forces balance, and the Newton steps it took.
 
+        Raises InputError if nothing holds the plate.
+
         Parameters
         ----------
         laws : patches with their laws, closure -> (load, slope), load resisting the closure and
@@ -486,11 +485,6 @@ class Plate:
         push : forces on the unknowns, towards more closure
         start : unknowns to start from
         held : unknowns held at zero
-
-        Raises
-        ------
-        InputError
-            if nothing holds the plate.
         """
         from scipy.linalg import cho_solve_banded, cholesky_banded
 
@@ -613,6 +607,8 @@ def rectangular_plate(
 
     D (w_xxxx + 2 w_xxyy + w_yyyy) + k w = q
 
+    Raises InputError if the edges are not known or the number of elements is odd.
+
     Parameters
     ----------
     length, width : sides in x and y [m]
@@ -624,15 +620,6 @@ def rectangular_plate(
     foundation : k width**4 / D of a linear foundation that also pulls (k: stress per deflection)
     elements : along each side, an even number
     shear : shear stiffness S [N/m]; infinite for a thin plate
-
-    Returns
-    -------
-    PlateResult
-
-    Raises
-    ------
-    InputError
-        if the edges are not known or the number of elements is odd.
     """
     if elements < 2 or elements % 2:
         raise fail("elements", elements, "an even number, 2 or more")
@@ -676,6 +663,9 @@ def circular_plate(
 
     The plate lies in a square mesh; its rim is held by stiff springs on the circle.
 
+    Returns PlateResult; `edge_moment` is the mean radial moment at the rim, 0 where it is
+    supported. Raises InputError if the edge is not known or the number of elements is odd.
+
     Parameters
     ----------
     radius : a [m]
@@ -686,15 +676,6 @@ def circular_plate(
     point_load : in the middle [N]
     elements : across the diameter, an even number
     shear : shear stiffness S [N/m]; infinite for a thin plate
-
-    Returns
-    -------
-    PlateResult; `edge_moment` is the mean radial moment at the rim, 0 where it is supported
-
-    Raises
-    ------
-    InputError
-        if the edge is not known or the number of elements is odd.
     """
     if elements < 4 or elements % 2:
         raise fail("elements", elements, "an even number, 4 or more")

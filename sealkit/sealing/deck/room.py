@@ -20,16 +20,14 @@ def check(layout: Layout, seal_diameter: float | None = None, system: str = "met
     The outline does not cross itself; bores, bolt holes and liquid holes lie inside it and clear
     each other, and all of them clear the combustion seals.
 
+    Raises InputError with one fault, naming the first bore, bolt, hole or stretch of outline that
+    does not fit.
+
     Parameters
     ----------
     layout : the deck face
     seal_diameter : mean diameter of the combustion seal [m]; None: the bore itself
     system : "metric" or "inch", for the message
-
-    Raises
-    ------
-    InputError
-        with one fault, naming the first bore, bolt, hole or stretch of outline that does not fit.
     """
     seal = layout.bore if seal_diameter is None else diameter_of("seal_diameter", seal_diameter)
     ring = max(seal, layout.bore)

@@ -34,26 +34,18 @@ def in_order(
     go, F = (ke (a - w))/(1 + r) (see `sealkit.sealing.deck`). The gasket keeps the largest closure
     of every place.
 
+    Left out: settling of thread and faces, creep between passes, torque that scatters.
+
+    Returns the preload (passes, bolts) left at the end of each pass [N]. Raises InputError if
+    `order` does not name each bolt once, a share is not above 0 and at most 1, or the preload is
+    more than the bolts hold.
+
     Parameters
     ----------
     deck : the map
     preload : of every bolt in the end [N]
     order : bolts, from 0, each once
     passes : shares of the preload, one for each time round
-
-    Returns
-    -------
-    preload (passes, bolts) left at the end of each pass [N]
-
-    Raises
-    ------
-    InputError
-        if `order` does not name each bolt once, a share is not above 0 and at most 1, or the
-        preload is more than the bolts hold.
-
-    Notes
-    -----
-    Left out: settling of thread and faces, creep between passes, torque that scatters.
 
     References
     ----------

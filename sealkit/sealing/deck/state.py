@@ -250,14 +250,12 @@ class State:
     def residual(self, bore: int, zone: str | None = None) -> Limit:
         """Load wanted of a seal zone at the pressure of its bore against the load left on it.
 
+        Returns a Limit whose demand, capacity and margin are arrays over `angle`.
+
         Parameters
         ----------
         bore : from 0
         zone : one of the seal zones; None: all of which load is wanted, as one seal
-
-        Returns
-        -------
-        Limit whose demand, capacity and margin are arrays over `angle`
         """
         return one_after_the_other([self._residual(bore, z) for z in self._judged(zone)])
 
@@ -270,14 +268,12 @@ class State:
     def springback(self, bore: int, zone: str | None = None) -> Limit:
         """Rise of the head round a bore since assembly against the springback left in a seal zone.
 
+        Returns a Limit whose demand, capacity and margin are arrays over `angle`.
+
         Parameters
         ----------
         bore : from 0
         zone : one of the seal zones; None: all of which load is wanted, as one seal
-
-        Returns
-        -------
-        Limit whose demand, capacity and margin are arrays over `angle`
         """
         return one_after_the_other([self._springback(bore, z) for z in self._judged(zone)])
 
@@ -302,14 +298,12 @@ class State:
     def worst(self, what: str, zone: str | None = None) -> Weakest | None:
         """Bore and angle with the least margin of one kind.
 
+        Returns Weakest; None where nothing is wanted anywhere.
+
         Parameters
         ----------
         what : "seating", "residual" or "springback"; the last two look at bores that have gas
         zone : one of the seal zones; None: each by itself for seating, else all as one seal
-
-        Returns
-        -------
-        Weakest; None where nothing is wanted anywhere
         """
         kinds = {"seating": self.seating, "residual": self.residual, "springback": self.springback}
         if what not in kinds:
@@ -396,20 +390,14 @@ class State:
     ) -> tuple[Limit, ...]:
         """Does every liquid hole stay tight, at its weakest place; with gas only m p is wanted.
 
+        Returns a tuple of Limit, one for seating and one for the pressure, for each hole whose
+        fluid has a pressure. Raises InputError if the facing is unknown, or nothing says what it
+        is.
+
         Parameters
         ----------
         pressures : over the air outside of each fluid, Pa, such as {"coolant": 3.5e5, "oil": 6e5}
         facing : what touches the deck at the holes; see `liquids.liquid_criteria`
-
-        Returns
-        -------
-        tuple of Limit, one for seating and one for the pressure, for each hole whose fluid has a
-        pressure
-
-        Raises
-        ------
-        InputError
-            if the facing is unknown, or nothing says what it is.
         """
         chosen = None if facing is None else liquids.facing.si(facing)
         usual = liquids.facing_of(self.deck.gasket)
@@ -460,10 +448,6 @@ class State:
         ----------
         bore : from 0
         up_to : highest order
-
-        Returns
-        -------
-        Orders
         """
         self._bore(bore)
         lay = self.deck.layout

@@ -164,10 +164,7 @@ class Leg:
     def to(self, gap: float, state: State) -> State:
         """Equilibrium with the plates this far apart: least energy, Newton with a line search.
 
-        Raises
-        ------
-        ArithmeticError
-            if none is found.
+        Raises ArithmeticError if none is found.
         """
         turn, n = state.turn, len(state.turn)
         before = self._energy(turn, gap, state.plastic)
