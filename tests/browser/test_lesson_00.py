@@ -73,6 +73,28 @@ def test_slider_by_keyboard(
     lesson.until(lambda s: s["status"] == before["status"], "back on the sheet's values")
 
 
+def test_a_guess_before_the_curve(lesson: Lesson) -> None:
+    """By keyboard: the curve hides, the guess stands on the chart, then both and how far off."""
+    guess = lesson.panel.locator(".sk-guess")
+    curve = """() => [...document.querySelectorAll('.sealkit-panel .trace')]
+      .filter(one => one.__data__[0].trace.meta === 'clamp').map(one => one.style.opacity)"""
+    lesson.panel.get_by_role("button", name="Guess first").press("Enter")
+    show = guess.get_by_role("button", name="Show")
+    show.wait_for()
+    assert lesson.page.evaluate(curve) == ["0"]
+    assert not lesson.panel.locator(".sk-verdict").is_visible()
+    guess.get_by_role("slider").press("ArrowRight")
+    said = guess.get_by_role("slider").get_attribute("aria-valuetext")
+    assert said in lesson.panel.locator(".sk-mark").inner_text()
+    show.press("Enter")
+    least = lesson.state()["lines"]["clamp"][0]
+    told = guess.locator("span").inner_text()
+    assert f"You said {said}; it is {least:.3g} kN" in told and "too high" in told
+    assert lesson.page.evaluate(curve) == [""]
+    guess.get_by_role("button", name="Go on").press("Enter")
+    assert lesson.panel.locator(".sk-verdict").is_visible()
+
+
 def test_number_box_and_wrong_number(lesson: Lesson) -> None:
     before = lesson.state()
     box = lesson.panel.get_by_role("spinbutton", name="Boost, bar gauge")

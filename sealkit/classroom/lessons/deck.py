@@ -15,7 +15,7 @@ from sealkit.classroom.drawing.shown import Shown, cells, source_table
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.lessons import tiles
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Free, Guess, Knob, Pick, Rows, Scene, Sentence
 from sealkit.report import percent, ranking
 from sealkit.sealing.deck import layout as places
 from sealkit.units import as_shown, from_si, show
@@ -74,6 +74,7 @@ def _work(build: Build, free: Free) -> DeckView:
 
 _STANDING = "as assembled, low end of the preload, is the least round any bore: {place}. "
 _FIRED = "with cylinder {cylinder} at {peak} is the least round any bore: {place}. "
+_ASKED = "Where round the bores has the seal least load? Set the mark on the deck."
 _WANTED = "Wanted there: {wanted}. The average joint says {mean}."
 
 
@@ -205,6 +206,7 @@ SCENE = Scene(
     },
     data=deck_map.numbers,
     ends=False,
+    guess=Guess(lambda _: note(_ASKED), "weakest", "place", "length", ("map", "before", "now")),
 )
 
 
@@ -224,10 +226,7 @@ _OF_SOFT = (
     "{gas}: {shows}.\nA hard seal shows the pattern as assembled (choose the gasket {hard}, and no "
     "gas)."
 )
-_THIN = (
-    "the head lifts more in one place than in another, most of all a thin one (move Head as a "
-    "plate)"
-)
+_THIN = "the head lifts more here than there, most of all a thin one (move Head as a plate)"
 
 
 def told(build: Build, system: str = "metric") -> str:

@@ -15,12 +15,12 @@ from sealkit.classroom.drawing.heat_chart import PLOT, growth
 from sealkit.classroom.drawing.shown import Shown, cells
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Guess, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
 from sealkit.report import percent, ranking
 from sealkit.sealing import heat, liquids, surfaces
 from sealkit.units import Q, quantify, show
-from sealkit.words import note
+from sealkit.words import Note, note
 
 CHECKS = {
     "thermal": ["H1", "H4-force"],
@@ -161,14 +161,12 @@ def _temperature_rows(one: HeatStates) -> list[dict[str, Figure]]:
         *((words, (float(at), "temperature", 0), state.status) for words, at in parts.items()),
         ("stack outgrows the fasteners by", _outgrows(one), "computed"),
         ("hot fastener at the high end, at peak pressure", hottest, "computed"),
-    ]
-    rows.append(
         (
             "of all states decides",
             note("{t} ({s})", t=one.weakest.title, s=str(one.weakest.state)),
             one.weakest.status,
-        )
-    )
+        ),
+    ]
     column = f"in the state {state.name}"
     return [{column: words, "value": value, "status": status} for words, value, status in rows]
 
@@ -238,6 +236,13 @@ def picture(build: Build, system: str | None = None) -> Shown:
     return Shown(growth(build, system), told_)
 
 
+def _question(one: HeatStates) -> Note:
+    return note(
+        "A fastener pulls {cold} as tightened. The engine warms up: how hard does it pull hot?",
+        cold=(one.preload("as tightened"), "force"),
+    )
+
+
 SCENE = Scene(
     name="heat",
     words="Preload of one fastener in six states from the wrench to the retorque, and what "
@@ -251,6 +256,7 @@ SCENE = Scene(
     scope="seal, coolant and oil, hot and cold",
     tiles=_tiles,
     drawing=lambda one, system: growth(one.build, system),
+    guess=Guess(_question, "preload", "2", "force"),
     buttons={
         "Compare heads": lambda build, _, system: {
             "Preload of one fastener under other heads": cells(_head_rows(build), system)

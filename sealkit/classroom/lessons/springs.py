@@ -16,7 +16,7 @@ from sealkit.classroom.drawing.shown import Shown, cells, facts
 from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Free, Guess, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
 from sealkit.report import Report, kept_report
 from sealkit.report.joint_diagram import JointDiagram, joint_diagram
@@ -261,6 +261,15 @@ def picture(found: JointDiagram | Build, system: str = "metric") -> Shown:
     return joint_springs(drawn, system)
 
 
+def _question(found: JointDiagram) -> Note:
+    return note(
+        "The fasteners of one bore pull {rest}. At its peak the gas pushes with {gas}. How hard do "
+        "they pull then?",
+        rest=(found.forces(found.rest)[0], "force"),
+        gas=(found.peak.gas, "force"),
+    )
+
+
 SCENE = Scene(
     name="springs",
     words="Joint diagram of one fastener, forces on one bore against crank angle, and the lift of "
@@ -276,6 +285,7 @@ SCENE = Scene(
     joint=lambda found: found.report,
     play=CRANK_ANGLE,
     buttons={"Compare stiff and soft fasteners": _shanks},
+    guess=Guess(_question, "tension", "most", "force", ("clamp", "here", "gas peak", "gas now")),
 )
 
 

@@ -16,7 +16,7 @@ from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework.questions import Exercises, Solved
 from sealkit.classroom.lessons import lesson, tiles
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Knob, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Guess, Knob, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.report import Report, percent, ranking
 from sealkit.report.seal import at_peak
@@ -24,7 +24,7 @@ from sealkit.report.specification import brief
 from sealkit.report.tables import order_rows
 from sealkit.sealing.limit import Outcome
 from sealkit.units import show
-from sealkit.words import note
+from sealkit.words import Note, note
 
 CHECKS = {
     "polytropic": ["2.12-T2", "2.12-p2"],
@@ -80,6 +80,16 @@ def _gaskets(build: Build, _: Report, system: str) -> Mapping[str, Rows]:
     return {ranking.title(build): charts.gasket_rows(ranked, system)}
 
 
+def _question(report: Report) -> Note:
+    clamp, state = at_peak(report)
+    return note(
+        "{clamp} of clamp on one bore; at its peak the gas pushes with {gas}. How much clamp is "
+        "left then?",
+        clamp=(clamp, "force"),
+        gas=(state.gas_force, "force"),
+    )
+
+
 SCENE = Scene(
     name="whole-joint",
     words="Cylinder pressure, load on one bore, load on the combustion seal and lift at the seal "
@@ -93,6 +103,7 @@ SCENE = Scene(
     tiles=tiles.joint,
     joint=lambda report: report,
     buttons={"Compare all gaskets on this engine": _gaskets},
+    guess=Guess(_question, "clamp", "least", "force", hides=("left", "lift")),
 )
 
 

@@ -105,6 +105,19 @@ class _Section(anywidget.AnyWidget):
     turn = traitlets.Float(TURN).tag(sync=True)
 
 
+class _Guess(anywidget.AnyWidget):
+    """A question in place of the verdict, answered on the chart; the browser does it all."""
+
+    _esm = _beside("guess.js")
+    question = traitlets.Unicode().tag(sync=True)
+    curve = traitlets.Unicode().tag(sync=True)
+    of = traitlets.Unicode().tag(sync=True)
+    unit = traitlets.Unicode().tag(sync=True)
+    hides = traitlets.Tuple().tag(sync=True)
+    asking = traitlets.Bool(False).tag(sync=True)
+    asked = traitlets.Int().tag(sync=True)
+
+
 class _Row:
     """A slider with its number box on one line; the box carries the name."""
 
@@ -234,6 +247,8 @@ class Panel(widgets.VBox):
         self.message = widgets.HTML()
         self.result = widgets.HTML()
         self.helper = _Helper()
+        self.guess = _Guess(asking=self.scene.guess is not None)
+        self.again = _button("Guess first", self._on(self._ask_first))
         # whole from the start: what is sent to a figure that the browser is still making gets lost
         self.figure = go.FigureWidget(*self._picture())
         self.figure._config = {
@@ -264,11 +279,12 @@ class Panel(widgets.VBox):
         side = _classed(widgets.VBox([self._rows, moved, self.drawing]), "sk-side")
         main = _classed(widgets.VBox([self.helper, self.tiles, self.figure]), "sk-main")
         both = _classed(widgets.Box([side, main]), "sk-stage")
-        asking = [*self.buttons.values(), *self.more.values(), self.files, self.told]
+        guess = [] if self.scene.guess is None else [self.again]
+        asking = [*guess, *self.buttons.values(), *self.more.values(), self.files, self.told]
         buttons = _classed(widgets.HBox(asking), "sk-buttons")
         job = [self.job] if self.more else []
         below = [buttons, *job, self.links, self._asked, self.words, self._tables]
-        return [bar, self.own, self.result, self.message, both, *below]
+        return [bar, self.own, self.guess, self.result, self.message, both, *below]
 
     # ------------------------------------------------------------------ what came from the user
     def _on(self, action: Callable[..., None], *given: Any) -> Callable[[Any], None]:
@@ -320,6 +336,12 @@ class Panel(widgets.VBox):
         """Take another build; if it cannot be worked out, nothing changes."""
         self.stage.adopt(build)
         self._show_all()
+        self.guess.asking = False
+        self._ask_first()
+
+    def _ask_first(self) -> None:
+        """Hide the answer until the trainee has guessed it."""
+        self.guess.asking = self.scene.guess is not None
 
     def _take_pick(self, path: str) -> None:
         """Another choice on the same engine; the sliders stay where they are."""
@@ -327,6 +349,7 @@ class Panel(widgets.VBox):
             self.stage.pick(path, self.picks[path].value)
         finally:
             self._quietly(self.picks[path], value=self.stage.picked[path])
+        self.guess.asking = False
         self._show_all()
 
     def _show_all(self) -> None:
@@ -391,6 +414,7 @@ class Panel(widgets.VBox):
                 row.made_for = None
         if self.stage.picked != {p.path: p.value for p in self.stage.picks}:
             self._adopt(self.stage.sheet)
+            self.guess.asking = False
             return
         self.stage.back()
         self._set_rows()
@@ -408,6 +432,7 @@ class Panel(widgets.VBox):
 
     def _ask(self) -> None:
         """Work out what the controls say: as soon as it is due, at once where no loop runs."""
+        self.guess.asking = False
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:
@@ -560,6 +585,7 @@ class Panel(widgets.VBox):
             with self.figure.batch_update():
                 self.figure.update_layout(layout, overwrite=True)
         self._draw()
+        self.guess.asked += 1
 
     def _picture(self) -> tuple[Any, Any]:
         """Traces and layout of the engine and units that stand."""
@@ -601,11 +627,21 @@ class Panel(widgets.VBox):
         result, system = self.outcome, self.system
         self._rest(at_once)
         self._say_result()
+        self._set_question()
         self.tiles.value = looks.tiles(self.scene.tiles(result), system)
         if self.scene.drawing is not None:
             drawn = self.scene.drawing(result, system)
             self.drawing.value = f'<div class="sealkit-drawing">{drawn}</div>'
         self._tell_more()
+
+    def _set_question(self) -> None:
+        """What is asked of the engine that stands."""
+        if (guess := self.scene.guess) is None:
+            return
+        with self.guess.hold_sync():
+            self.guess.curve, self.guess.of, self.guess.hides = guess.curve, guess.of, guess.hides
+            self.guess.unit = show_unit(guess.kind, self.system)
+            self.guess.question = guess.question(self.outcome).text(self.system)
 
     def _tell_more(self) -> None:
         """Words and tables, as long as they are wanted."""

@@ -17,6 +17,7 @@ from sealkit.classroom.drawing.plot import Drawn
 from sealkit.errors import fail
 from sealkit.report import Report
 from sealkit.units import KINDS, Q, show_unit, show_value, to_si
+from sealkit.words import Note
 
 Rows = list[dict[str, str]]
 Tile = tuple[str, Any, bool | None]
@@ -166,6 +167,26 @@ class Sentence:
         return f"{self.word}. {self.words}"
 
 
+@dataclass(frozen=True)
+class Guess:
+    """What is asked before the chart shows it; the answer is read off the chart.
+
+    Parameters
+    ----------
+    question : result -> words
+    curve : key of the curve that has the answer, hidden until then (of bars all but the first)
+    of : its "least" or "most" y, the number of its point, or "place" (x and y of its point)
+    kind : of the answer, key of `sealkit.units.KINDS`
+    hides : keys of the other curves that would tell it
+    """
+
+    question: Callable[[Any], Note]
+    curve: str
+    of: str
+    kind: str
+    hides: tuple[str, ...] = ()
+
+
 def _none(*_: Any) -> tuple[()]:
     return ()
 
@@ -209,6 +230,7 @@ class Scene:
     finer : where there is a `rough`, the same as `work` in pieces, for once the controls rest
     ends : whether the layout gets the results at all ends of the knobs; a costly lesson says False
         and gets the first result only
+    guess : what the trainee guesses before the chart shows it
     """
 
     name: str
@@ -235,3 +257,4 @@ class Scene:
     rough: Callable[[Build, Free], Any] | None = None
     finer: Callable[[Build, Free, Callable[[Any], None], Callable[[], bool]], Any] | None = None
     ends: bool = True
+    guess: Guess | None = None

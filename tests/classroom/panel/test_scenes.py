@@ -124,6 +124,9 @@ def test_opens_with_names_units_and_labels(panel: Panel, system: str) -> None:
     assert all(names) and len(set(names)) == len(names)
     assert panel.helper.names == boxes
     assert panel.scene.words.strip()
+    if guess := panel.scene.guess:
+        known = {trace.meta for trace in panel.figure.data}
+        assert {guess.curve, *guess.hides} <= known and panel.guess.question.endswith(("?", "."))
     for trace in panel.figure.data:
         assert trace.meta and trace.name, "every trace has a name in words"
     titles = [a.text for a in panel.figure.layout.annotations if a.text]

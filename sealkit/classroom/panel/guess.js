@@ -1,0 +1,139 @@
+// A guess before the chart shows the answer; see `scene.Guess` and `live._Guess`.
+export default {
+  render({ model, el }) {
+    el.classList.add("sk-guess");
+    el.innerHTML = "<p></p><div></div><span aria-live='polite'></span>" +
+      "<button>Show</button><button>Skip</button>";
+    const [asked, inputs, told, show, skip] = el.children;
+    const now = document.createElement("b");
+    const mark = document.createElement("div");
+    mark.className = "sk-mark";
+    const panel = () => el.closest(".sealkit-panel");
+    const plot = () => panel()?.querySelector(".js-plotly-plot");
+    const two = () => model.get("of") === "place";
+    let state = "done", ranges = [];
+    // ---------------------------------------------------------------- what the chart has
+    const trace = () => plot()?._fullData?.find((t) => t.meta === model.get("curve"));
+    const axes = () => {
+      const found = trace(), layout = plot()?._fullLayout;
+      if (!found || !layout) return [];
+      const name = (axis) => layout[found[axis + "axis"].replace(axis, axis + "axis")];
+      return two() ? [name("x"), name("y")] : [name("y")];
+    };
+    const answer = () => {
+      const { x, y } = trace(), of = model.get("of");
+      if (two()) return [x[0], y[0]];
+      return [of === "least" ? Math.min(...y) : of === "most" ? Math.max(...y) : y[Number(of)]];
+    };
+    const digits = (value) => Number(value.toPrecision(3)).toLocaleString("en");
+    const number = (value) => `${digits(value)} ${model.get("unit")}`;
+    // ---------------------------------------------------------------- on the chart
+    const hide = () => {
+      const keys = state === "asking" ? [model.get("curve"), ...model.get("hides")] : [];
+      plot()?.querySelectorAll(".trace, .hm").forEach((one) => {
+        const drawn = one.__data__?.[0]?.trace;
+        const hidden = keys.includes(drawn?.meta);
+        // of bars the first stays: what the others are judged by
+        const parts = drawn?.type === "bar" ? [...one.querySelectorAll(".point")].slice(1) : [one];
+        parts.forEach((part) => { part.style.opacity = hidden ? 0 : ""; });
+      });
+    };
+    const place = () => {
+      const [first, second] = axes();
+      if (!first || state === "done") { mark.remove(); return; }
+      const at = ranges.map((range) => Number(range.value));
+      if (mark.parentElement !== plot()) plot().append(mark);
+      const upright = second ?? first, layout = plot()._fullLayout;
+      const level = second ? first : layout[trace().xaxis.replace("x", "xaxis")];
+      const top = upright._offset + upright.l2p(at[at.length - 1]);
+      const left = level._offset + (second ? level.l2p(at[0]) : 0);
+      mark.classList.toggle("sk-spot", two());
+      mark.style.cssText = `left:${left}px;top:${top}px;width:${two() ? 0 : level._length}px`;
+      mark.textContent = two() ? "?" : `your guess ${number(at[0])}`;
+    };
+    const drawn = () => { hide(); place(); };
+    let seen = null;
+    const watch = () => {
+      if (!plot()?._fullLayout || seen === plot()) return;
+      seen = plot();
+      seen.on("plotly_afterplot", drawn);
+      let held = false;
+      const put = (event) => {
+        const all = axes(), box = seen.getBoundingClientRect();
+        const from = [event.clientX - box.left, event.clientY - box.top].slice(-all.length);
+        if (all.some((a, i) => from[i] < a._offset || from[i] > a._offset + a._length)) return;
+        all.forEach((a, i) => { ranges[i].value = a.p2l(from[i] - a._offset); });
+        event.preventDefault();
+        moved();
+      };
+      seen.addEventListener("pointerdown", (event) => {
+        held = state === "asking";
+        if (held) put(event);
+      }, true);
+      seen.addEventListener("pointermove", (event) => { if (held && state === "asking") put(event); });
+      window.addEventListener("pointerup", () => { held = false; });
+    };
+    // ---------------------------------------------------------------- the line above the stage
+    const moved = () => {
+      ranges.forEach((range) => range.setAttribute("aria-valuetext", number(Number(range.value))));
+      now.textContent = ranges.map((range) => number(Number(range.value))).join(", ");
+      place();
+    };
+    const ask = () => {
+      const all = axes(), names = two() ? ["across", "up"] : ["your guess"];
+      ranges = all.map((axis, i) => {
+        const range = document.createElement("input");
+        const [low, high] = axis.range;
+        Object.assign(range, { type: "range", min: two() ? low : Math.max(low, 0), max: high,
+          step: (high - low) / 200, value: (low + high) / 2 });
+        range.setAttribute("aria-label", `${names[i]}, ${model.get("unit")}`);
+        range.oninput = moved;
+        return range;
+      });
+      inputs.replaceChildren(...ranges, now);
+      moved();
+    };
+    const turn = (to) => {
+      state = to;
+      el.hidden = to === "done";
+      panel()?.classList.toggle("sk-guessing", to === "asking");
+      panel()?.classList.toggle("sk-guessed", to === "shown");
+      inputs.hidden = show.hidden = to !== "asking";
+      skip.textContent = to === "asking" ? "Skip" : "Go on";
+      told.textContent = "";
+      asked.textContent = model.get("question");
+      if (to === "asking") ask();
+      drawn();
+    };
+    const result = () => {
+      const is = answer(), said = ranges.map((range) => Number(range.value));
+      if (two()) {
+        const off = Math.hypot(said[0] - is[0], said[1] - is[1]);
+        return `You are ${number(off)} away from it.`;
+      }
+      const off = said[0] - is[0], [low, high] = axes()[0].range;
+      const far = Math.abs(off) < 0.03 * (high - low) ? "well judged"
+        : `${number(Math.abs(off))} too ${off > 0 ? "high" : "low"}`;
+      return `You said ${number(said[0])}; it is ${number(is[0])}: ${far}.`;
+    };
+    show.onclick = () => {
+      turn("shown");
+      told.textContent = result();
+      skip.focus({ preventScroll: true });
+    };
+    skip.onclick = () => { model.set("asking", false); model.save_changes(); turn("done"); };
+    const follow = () => {
+      watch();
+      if (!seen || !trace()) { if (model.get("asking")) setTimeout(follow, 200); return; }
+      turn(model.get("asking") ? "asking" : "done");
+    };
+    // another engine or another unit: the chart has other axes a moment later
+    const anew = () => { asked.textContent = model.get("question"); };
+    model.on("change:asking", follow);
+    model.on("change:question", anew);
+    model.on("change:asked", () => setTimeout(() => { if (state === "asking") follow(); }, 300));
+    el.hidden = true;
+    follow();
+    return () => mark.remove();
+  }
+};
