@@ -8,15 +8,15 @@ from pathlib import Path
 
 import pytest
 
-from sealkit import build, paper, report
+from sealkit import build, paper
+from tests import sheets
 
 ROOT = Path(__file__).resolve().parents[1]
 
 
 @pytest.mark.parametrize("name", build.demos())
 def test_every_report_and_page_carries_the_cautions(name: str) -> None:
-    result = report.run(build.demo(name))
-    printed = paper.paper_of(result)
+    printed = sheets.printed(name, False)
     text, page = paper.text(printed), paper.page(printed)
     for caution in paper.CAUTIONS:
         assert caution in text

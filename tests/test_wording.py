@@ -10,6 +10,7 @@ import pytest
 
 from sealkit import build, paper, report
 from sealkit.report import kept_report, workshop
+from tests.sheets import printed
 
 METRIC = re.compile(
     r"(?<![A-Za-z0-9.])[+-]?[0-9][0-9.,]* ?"
@@ -35,18 +36,16 @@ def test_the_scan_sees_metric_quantities() -> None:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_an_inch_report_holds_no_metric_unit(name: str) -> None:
-    made = kept_report(build.demo(name))
-    printed = paper.paper_of(made)
-    text, page = paper.text(printed, "inch"), paper.page(printed, "inch")
+    told = printed(name, False)
+    text, page = paper.text(told, "inch"), paper.page(told, "inch")
     assert _metric(text) == []
     assert _metric(re.sub(r"(?s)<style>.*?</style>|<pre.*?</pre>|<svg.*?</svg>", "", page)) == []
-    assert "µin" in text or made.build.gasket.construction.startswith("copper")
+    assert "µin" in text or told.report.build.gasket.construction.startswith("copper")
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_an_inch_report_with_its_deck_map_holds_no_metric_unit(name: str) -> None:
-    made = report.run(build.demo(name), deck=build.demo(name).deck is not None)
-    text = paper.text(paper.paper_of(made), "inch")
+    text = paper.text(printed(name), "inch")
     assert _metric(text) == []
     assert "hole C" not in text.replace("coolant hole C", "")
 
@@ -63,17 +62,17 @@ def test_what_fails_first_reads_as_a_clause() -> None:
     assert clause(130e5).startswith("fails first at 1,900 psi: ")
     assert clause(math.inf).startswith("nothing up to three times")
     for name in DEMOS:
-        text = paper.text(paper.paper_of(kept_report(build.demo(name))), "inch")
+        text = paper.text(printed(name, False), "inch")
         assert "first at before" not in text and "first at nothing" not in text
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_who_outgrows_whom_is_told_without_a_minus(name: str) -> None:
-    made = kept_report(build.demo(name))
-    text = paper.text(paper.paper_of(made), "inch")
+    told = printed(name, False)
+    text = paper.text(told, "inch")
     assert "by -" not in text
     behind = "the fasteners outgrow the stack by"
-    assert (behind in text) == (made.warm.differential_expansion < 0)
+    assert (behind in text) == (told.report.warm.differential_expansion < 0)
 
 
 def test_a_tie_in_the_order_of_failure_says_so() -> None:
@@ -95,10 +94,9 @@ def test_a_tie_in_the_order_of_failure_says_so() -> None:
 
 
 def test_constructions_that_fail_before_firing_are_told_not_to_be_in_order() -> None:
-    made = kept_report(build.demo("na-iron-v8"))
-    printed = paper.paper_of(made)
-    assert sum(r.lost_at == 0.0 for r in printed.ranked) > 1 and "says nothing" in printed.tie
-    assert printed.tie in paper.text(printed) and printed.tie in paper.page(printed)
+    told = printed("na-iron-v8", False)
+    assert sum(r.lost_at == 0.0 for r in told.ranked) > 1 and "says nothing" in told.tie
+    assert told.tie in paper.text(told) and told.tie in paper.page(told)
 
 
 def test_stiffness_has_no_more_figures_than_it_is_worth() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 from dataclasses import replace
 from typing import Any
 
@@ -17,14 +16,13 @@ from sealkit.build import Build, sections
 from sealkit.errors import InputError
 from sealkit.report import Report
 from sealkit.report.result import percent
+from tests import sheets
 
 PLATES = ("boosted-six", "na-iron-v8")  # soft bodies: a load reaches further than they are thick
 
 
-@functools.cache
 def both(name: str) -> tuple[Report, Report]:
-    sheet = build.demo(name)
-    return report.run(sheet), report.run(sheet, deck=True)
+    return sheets.printed(name, False).report, sheets.printed(name).report
 
 
 def soft(name: str = "boosted-four", **changes: Any) -> Build:
@@ -165,10 +163,10 @@ def test_a_seal_gives_where_its_margin_is_gone() -> None:
 
 
 def test_side_by_side_in_text_and_page() -> None:
-    plain, mapped = both("boosted-six")
+    alone, printed = sheets.printed("boosted-six", False), sheets.printed("boosted-six")
+    plain, mapped = alone.report, printed.report
     title = "Average joint and deck map side by side"
-    printed = paper.paper_of(mapped)
-    assert title not in paper.text(paper.paper_of(plain)) and title in paper.text(printed)
+    assert title not in paper.text(alone) and title in paper.text(printed)
     assert title in paper.page(printed)
     group = next(group.rows for group in report.facts(mapped) if group.key == "deck")
     assert "effective thickness" in group[0][1] and "order of tightening" in group[0][1]
@@ -178,7 +176,7 @@ def test_side_by_side_in_text_and_page() -> None:
     assert "a plate will do" in group[1][1]
     hard = both("boosted-four")[1]
     assert hard.deck is not None and hard.deck.reach < hard.deck.deck.thickness
-    assert "less than the head is thick" in paper.text(paper.paper_of(hard))
+    assert "less than the head is thick" in paper.text(sheets.printed("boosted-four"))
     lines = dict(group[2:])
     line = next(v for k, v in lines.items() if "seat it at assembly" in k)
     average = next(r.margin for r in plain.limits if r.key == "seating/steel ring")
@@ -251,7 +249,7 @@ def test_no_balance_is_told_in_words() -> None:
 
 
 def test_the_seal_is_lost_before_what_follows_from_it() -> None:
-    order = report.run(build.demo("boosted-six"), deck=True).order
+    order = both("boosted-six")[1].order
     checks = [f.limit.check for f in order]
     assert checks[0] == "residual" and checks.index("blow-out") > 0
     assert [f.pressure for f in order] == sorted(f.pressure for f in order)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import functools
 import html
 import re
 from collections.abc import Sequence
@@ -21,15 +20,9 @@ from sealkit.sealing import surfaces
 from sealkit.sealing.deck.sequence import outwards
 from sealkit.sealing.limit import GAS_LEAK, Outcome
 from sealkit.words import figure_text
-from tests.sheets import without_map
+from tests.sheets import printed, without_map
 
 DEMOS = build.demos()
-
-
-@functools.cache
-def printed(name: str) -> paper.Paper:
-    """What is printed of a demo, map included."""
-    return paper.paper_of(report.run(build.demo(name), deck=True))
 
 
 def sheets(page: str) -> list[str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 import html
 import json
 from collections.abc import Iterator, Mapping
@@ -15,16 +14,16 @@ import pytest
 from sealkit import build, paper, report
 from sealkit.report import record
 from sealkit.units import KINDS, show, show_value
+from tests import sheets
 from tests.sheets import without_map
 
 DEMOS = build.demos()
 CHECK = jsonschema.Draft202012Validator(record.schema())
 
 
-@functools.cache
 def mapped(name: str) -> report.Report:
     """The report of a demo, with its map."""
-    return report.run(build.demo(name), deck=True)
+    return sheets.printed(name).report
 
 
 def as_json(made: report.Report) -> Any:
@@ -90,7 +89,7 @@ def numbers(part: Any, path: str = "") -> Iterator[tuple[str, float, str]]:
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> None:
     made = mapped(name)
-    told, printed = as_json(made), paper.paper_of(made)
+    told, printed = as_json(made), sheets.printed(name)
     text, page = paper.text(printed, system), html.unescape(paper.page(printed, system))
 
     def both(words: str) -> None:

@@ -15,6 +15,7 @@ from sealkit.analysis import Limit
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.units import Q, from_si
+from tests import sheets
 
 DEMOS = build.demos()
 
@@ -29,7 +30,7 @@ def test_demo_builds_hold_and_are_labelled_invented(name: str) -> None:
     result = run(name)
     assert result.holds, result.verdict()
     assert result.build.sheet.status == "invented"
-    assert "invented" in paper.text(paper.paper_of(result)).lower()
+    assert "invented" in paper.text(sheets.printed(name, False)).lower()
 
 
 @pytest.mark.parametrize("name", DEMOS)
@@ -154,8 +155,8 @@ def test_inch_and_metric_sheets_give_the_same_report(name: str) -> None:
 @pytest.mark.parametrize("name", DEMOS)
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_text_and_page_say_the_same(name: str, system: str) -> None:
-    result = run(name)
-    printed = paper.paper_of(result)
+    printed = sheets.printed(name, False)
+    result = printed.report
     text, page = paper.text(printed, system), paper.page(printed, system)
     for r in report.rows(result, system):
         assert r["margin"] in text and r["limit"] in text
