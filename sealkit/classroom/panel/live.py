@@ -395,7 +395,8 @@ class Panel(widgets.VBox):
     def _take_slider(self, place: int) -> None:
         knob, row = self.knobs[place], self.rows[place]
         value = round(row.slider.value, 9)
-        if knob.beside(value, self.stage.shown(knob, self.system), self.system):
+        beside = knob.beside(value, self.stage.shown(knob, self.system), self.system)
+        if beside or value == row.box.value:
             return  # the browser put the handle on its nearest step; nobody moved it
         self.stage.move(knob, knob.si(value, self.system))
         self._quietly(row.box, value=value)
