@@ -37,7 +37,7 @@ _STATE = r"""() => {
   const plot = panel && panel.querySelector('.js-plotly-plot');
   if (!plot || !plot.data || !plot.data.length || !plot._fullLayout) return null;
   const out = {};
-  for (const trace of plot.data) {
+  for (const trace of plot.data.filter(t => t.name !== 'before')) {
     const flat = Array.from(trace.z || trace.r || trace.y || [])
       .flatMap(v => v && v.length ? Array.from(v) : [v]).filter(v => v !== null && isFinite(v));
     out[trace.meta] = [Math.min(...flat), Math.max(...flat), flat.length];

@@ -64,6 +64,12 @@ class Drawn(Protocol):
     def values(self, result: Any, system: str, /) -> Values:
         """What changes on the traces: `meta` -> attributes."""
 
+    def grey(self) -> list[dict[str, Any]]:
+        """Traces of the state before the last change, if there are any."""
+
+    def ghosts(self, before: Any, result: Any, system: str, /) -> Values:
+        """What changes on them."""
+
 
 class _Layout(Protocol):
     def __call__(
@@ -78,6 +84,14 @@ class ByHand:
     traces: Callable[[Any, str], list[dict[str, Any]]]
     layout: _Layout
     values: Callable[[Any, str], Values]
+
+    def grey(self) -> list[dict[str, Any]]:
+        """None."""
+        return []
+
+    def ghosts(self, before: Any, result: Any, system: str) -> Values:
+        """Nothing."""
+        return {}
 
 
 @dataclass(frozen=True)
@@ -176,6 +190,7 @@ class Curve:
     base : where bars along x start
     text : (view, system) -> words on bars, on the points of a line, or in rows
     ranged : axes whose range holds it: "xy", "x", "y" or ""
+    ghost : whether a thin grey line stays where it was before the last change
     style : further attributes of the trace, mappings merged
     """
 
@@ -200,6 +215,7 @@ class Curve:
     base: Get | None = None
     text: Callable[[Any, str], Sequence[str]] | None = None
     ranged: str = "xy"
+    ghost: bool = False
     style: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -236,6 +252,10 @@ class Plot:
         view = self.view(result)
         return [self._trace(c, view, system) for c in self.curves]
 
+    def grey(self) -> list[dict[str, Any]]:
+        """Traces of the ghosts, below all others: empty until something changes."""
+        return [_grey(c) for c in self.curves if c.ghost]
+
     def values(self, result: Any, system: str) -> Values:
         """What changes: the numbers of every curve, and words that are worked out."""
         view = self.view(result)
@@ -244,6 +264,29 @@ class Plot:
             c.key: {k: v for k, v in self._numbers(c, view, system).items() if k not in left}
             for c in self.curves
         }
+
+    def ghosts(self, before: Any, result: Any, system: str) -> Values:
+        """Where curves that keep a ghost stood before, if they have moved and are of one kind.
+
+        Parameters
+        ----------
+        before : the result before the last change; None for no ghosts
+        """
+        out: dict[str, Mapping[str, Any]] = {}
+        now = self.view(result)
+        then = now if before is None else self.view(before)
+        for curve in (c for c in self.curves if c.ghost):
+            kind = self.charts[curve.chart].kind
+            old, new = (self._numbers(curve, view, system) for view in (then, now))
+            moved = any(
+                old[k].shape != new[k].shape or not np.allclose(old[k], new[k], rtol=1e-3)
+                for k in "xy"
+            )
+            shown = moved and _own(kind, then) == _own(kind, now)
+            # from the right, where the one label stands: just inside, or it would be clipped
+            start = -2 if old["x"].size > 9 else -1
+            out[_before(curve)] = {k: old[k][start::-1] if shown else np.empty(0) for k in "xy"}
+        return out
 
     def layout(self, results: Sequence[Any], system: str, narrow: bool = False) -> dict[str, Any]:
         """Layout whose ranges hold all results; titles are those of the first."""
@@ -348,6 +391,34 @@ class Plot:
         if curve.form == "words":
             made |= {"mode": "text", "textposition": _own(curve.place, view), "hoverinfo": "skip"}
         return _merged(made | found, curve.style)
+
+
+def _before(curve: Curve) -> str:
+    return f"{curve.key} before"
+
+
+def _grey(curve: Curve) -> dict[str, Any]:
+    """The trace of a ghost."""
+    bars = curve.form == "bars"
+    made = draw.line(
+        _before(curve), "before", curve.colour, (), (), curve.chart, place="top left",
+        markers=bars or curve.marker, point=0,
+    )  # fmt: skip
+    mark = {"size": 24, "symbol": "line-ew", "line": {"width": 3, "color": draw.FAINT}}
+    return _merged(
+        made,
+        {
+            "mode": "markers+text" if bars else made["mode"],
+            "text": ["before"],
+            "textposition": "top center" if bars else "top left",
+            "textfont": {"color": draw.AXIS},
+            "line": {"color": draw.FAINT, "width": 1.5},
+            "marker": mark if bars else {"size": 9, "color": draw.FAINT},
+            "cliponaxis": True,
+            "hoverinfo": "skip",
+            "hovertemplate": None,
+        },
+    )
 
 
 def _chart(axes: Axes, view: Any, held: Mapping[str, list[Array]], system: str) -> draw.Chart:

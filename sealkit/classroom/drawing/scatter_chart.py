@@ -68,7 +68,8 @@ PLOT = Plot(
              y=lambda view: (len(view["rows"]) - 0.55, -0.7), ticks=50, rows=True),
     ),
     curves=(
-        Curve("seal", "seal", "seal load", point=0, text=_on_highest("seal", "seal")),
+        Curve("seal", "seal", "seal load", point=0, ghost=True,
+              text=_on_highest("seal", "seal")),
         Curve("strength", "strength", "strength", dash="dash", point=0, place="top left",
               text=_on_highest("strength", "strength")),
         Curve("inputs", "what scatters", "probability", 1, lambda view: view["rows"] - 0.33, 0.0,

@@ -47,6 +47,7 @@ OWN = "my own engine"
 _GIVEN = "given"  # the build that the notebook hands over
 _PAUSE = 0.04  # seconds between two pieces of work, at least
 _BEHIND = 0.05  # seconds from a chart to its words
+_ONE = 1.5  # seconds without a change after which the next one is another
 _REST = 0.3  # seconds without a change after which a rough result is made a full one
 _FRAMES = 72  # of the play button over the whole slider
 _FRAME = 150  # ms
@@ -169,6 +170,9 @@ class Panel(widgets.VBox):
         self._finer = Background()
         self._loop: asyncio.AbstractEventLoop | None = None
         self._took = 0.0
+        self._before: Any = None  # the result before the last change
+        self._changed = -_ONE
+        self._ghosts: dict[str, bytes] = {}
         self._ended = 0.0
         self._make(demo)
         self._dress()
@@ -335,6 +339,7 @@ class Panel(widgets.VBox):
     def _adopt(self, build: Build) -> None:
         """Take another build; if it cannot be worked out, nothing changes."""
         self.stage.adopt(build)
+        self._before = None
         self._show_all()
         self.guess.asking = False
         self._ask_first()
@@ -345,11 +350,13 @@ class Panel(widgets.VBox):
 
     def _take_pick(self, path: str) -> None:
         """Another choice on the same engine; the sliders stay where they are."""
+        before = self.stage.result
         try:
             self.stage.pick(path, self.picks[path].value)
         finally:
             self._quietly(self.picks[path], value=self.stage.picked[path])
         self.guess.asking = False
+        self._before = before
         self._show_all()
 
     def _show_all(self) -> None:
@@ -420,6 +427,7 @@ class Panel(widgets.VBox):
         self.stage.back()
         self._set_rows()
         self.helper.made += 1
+        self._before, self._changed = None, time.perf_counter()
         self._ask()
 
     # ------------------------------------------------------------------ working it out
@@ -434,6 +442,10 @@ class Panel(widgets.VBox):
     def _ask(self) -> None:
         """Work out what the controls say: as soon as it is due, at once where no loop runs."""
         self.guess.asking = False
+        now = time.perf_counter()
+        if now - self._changed > _ONE:
+            self._before = self.stage.result
+        self._changed = now
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:
@@ -581,7 +593,7 @@ class Panel(widgets.VBox):
         self.helper.made += 1
         if self.computed > 1 or self.system != self._drawn_in:
             traces, layout = self._picture()
-            self.figure.data = ()
+            self.figure.data, self._ghosts = (), {}
             self.figure.add_traces(traces)
             with self.figure.batch_update():
                 self.figure.update_layout(layout, overwrite=True)
@@ -592,9 +604,8 @@ class Panel(widgets.VBox):
         """Traces and layout of the engine and units that stand."""
         self._drawn_in = self.system
         plot = self.scene.plot
-        return plot.traces(self.outcome, self.system), plot.layout(
-            self.stage.found, self.system, self.helper.narrow
-        )
+        traces = [*plot.grey(), *plot.traces(self.outcome, self.system)]
+        return traces, plot.layout(self.stage.found, self.system, self.helper.narrow)
 
     def _arrange(self) -> None:
         """Charts beside or below each other, as the panel is wide."""
@@ -691,7 +702,13 @@ class Panel(widgets.VBox):
         A property that one trace gets is sent for every trace that has it: where a message left
         it open for some, the browser would drop theirs.
         """
-        values, traces = self.scene.plot.values(self.outcome, self.system), self.figure.data
+        plot, traces = self.scene.plot, self.figure.data
+        values = dict(plot.values(self.outcome, self.system))
+        ghosts = plot.ghosts(self._before, self.outcome, self.system)
+        stand = {key: new["x"].tobytes() + new["y"].tobytes() for key, new in ghosts.items()}
+        if stand != self._ghosts:  # they stand still while a control moves
+            self._ghosts = stand
+            values |= ghosts
         names = {name for new in values.values() for name in new}
         style: dict[str, list[Any]] = {name: [] for name in sorted(names)}
         for trace in traces:
@@ -743,7 +760,7 @@ class Panel(widgets.VBox):
             columns = dict(self.scene.data(self.outcome, self.system))
         else:
             columns = {}
-            for trace in self.figure.data:
+            for trace in self.figure.data[len(self.scene.plot.grey()) :]:
                 for one, other in (("x", "y"), ("theta", "r")):
                     if one in trace and other in trace and trace[other] is not None:
                         columns[f"{trace.name}: {one}"] = trace[one]

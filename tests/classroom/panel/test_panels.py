@@ -41,7 +41,8 @@ def panel() -> Panel:
 
 
 def lines(panel: Panel) -> dict[str, np.ndarray[Any, Any]]:
-    return {t.meta: np.array(t.y, dtype=float) for t in panel.figure.data}
+    seen = (t for t in panel.figure.data if t.name != "before")
+    return {t.meta: np.array(t.y, dtype=float) for t in seen}
 
 
 def sealing(panel: Panel) -> float:
@@ -399,7 +400,29 @@ def test_a_move_sends_few_points(panel: Panel) -> None:
     panel.figure.observe(lambda c: sent.append(c.new), "_py2js_restyle")
     panel.rows[BOOST].slider.value = 1.5
     assert len([x for x in sent if x]) == 1  # everything in one batch
-    assert all(121 <= len(t.y) <= 241 or len(t.y) == 2 for t in panel.figure.data)
+    lines = [t for t in panel.figure.data if t.name != "before"]
+    assert all(121 <= len(t.y) <= 241 or len(t.y) == 2 for t in lines)
+
+
+def test_a_ghost_stays_where_the_lines_were(panel: Panel) -> None:
+    """Thin lines of the state before the last change; none before one and after going back."""
+
+    def ghosts() -> dict[str, Any]:
+        return {t.meta.removesuffix(" before"): t for t in panel.figure.data if t.name == "before"}
+
+    def none() -> bool:
+        return all(len(t.y) == len(t.x) == 0 for t in ghosts().values())
+
+    assert set(ghosts()) == {"mean", "clamp", "left", "lift"} and none()
+    start = lines(panel)
+    panel.rows[TIGHT].slider.value = 100.0
+    for key in ("clamp", "left", "lift"):
+        seen = ghosts()[key]
+        np.testing.assert_allclose(seen.y[::-1], start[key][:-1], rtol=1e-6, atol=1e-6)
+        assert len(seen.x) == len(seen.y)
+    assert len(ghosts()["mean"].y) == 0, "the gas has not changed"
+    panel.reset.click()
+    assert none()
 
 
 # --------------------------------------------------------------------------- without widgets

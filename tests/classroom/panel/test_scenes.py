@@ -99,7 +99,7 @@ def sound(panel: Panel) -> None:
         # the words themselves, not parts of others such as "finance"
         assert not re.search(r"\b(nan|inf|None)\b", re.sub(r"<[^>]+>", " ", text)), text[:200]
     for trace in panel.figure.data:
-        if trace.type not in ("scatter", "bar") or trace.y is None:
+        if trace.type not in ("scatter", "bar") or trace.y is None or trace.name == "before":
             continue
         axis = (trace.yaxis or "y").replace("y", "yaxis")
         made = panel.figure.layout[axis].range
