@@ -1,4 +1,4 @@
-"""The joint over heat and cold: bars by state, and stack and fastener as heat makes them grow."""
+"""Heat and cold: bars and lamps by state; stack and fastener as heat makes them grow."""
 
 from __future__ import annotations
 
@@ -32,10 +32,15 @@ def _share(limit: Limit | None) -> float:
     return min(100.0 * float(limit.demand) / has, _HIGHEST) if has > 0 else _HIGHEST
 
 
+def _rests(one: HeatStates, name: str) -> str:
+    """Why nothing is judged: no liquid passes, or the engine stands still."""
+    return "dry" if one.dry and name != JUDGED[0] else "rest"
+
+
 def _word(one: HeatStates, name: str, limit: Limit | None) -> str:
     """What stands over a bar."""
     if limit is None:
-        return "dry" if one.dry and name != JUDGED[0] else "rest"
+        return _rests(one, name)
     share = _share(limit)
     more = ">" if share >= _HIGHEST else ""
     return f"{'✓' if limit.holds else '✗'}<br>{more}{share:.0f}"
@@ -85,6 +90,39 @@ PLOT = Plot(
     still=True,
     style={f"xaxis{i}": {"tickfont": {"size": _SMALL}} for i in ("", 2, 3, 4)},
 )  # fmt: skip
+
+
+# --------------------------------------------------------------------------- lamps
+_ROW, _FIRST_ROW = 42, 60  # from one state to the next, and the middle of the first
+_COLUMNS = dict(zip(JUDGED, (190, 285, 380), strict=True))
+_LIT = {True: (COLOURS["clamp"], "✓", "tight"), False: (COLOURS["gas load"], "✗", "leaks")}
+_TINTS = {"hot": "#fbe3d3", "cold soak": "#dcebf7"}
+
+
+def lamps(one: HeatStates) -> str:
+    """SVG: one lamp for each state and each of what is sealed, with its mark and word."""
+    shapes, told = [], []
+    for name, x in _COLUMNS.items():
+        word = name.removeprefix("combustion ")
+        shapes.append(f"<text x='{x}' y='26' text-anchor='middle' font-weight='bold'>{word}</text>")
+    for i, stand in enumerate(one.stands):
+        y = _FIRST_ROW + _ROW * i
+        tint = _TINTS.get(stand.name, "#f5f5f5")
+        shapes += [
+            f"<rect x='4' y='{y - 19}' width='432' height='38' fill='{tint}'/>",
+            f"<text x='12' y='{y + 6}'>{stand.name}</text>",
+        ]
+        for name, x in _COLUMNS.items():
+            limit = stand.limits.get(name)
+            colour, mark, word = _LIT[limit.holds] if limit else ("#fff", "", _rests(one, name))
+            told.append(f"{name} {stand.name}: {word}")
+            shapes += [
+                f"<circle cx='{x - 22}' cy='{y}' r='13' fill='{colour}' stroke='#555'/>",
+                f"<text x='{x - 22}' y='{y + 6}' text-anchor='middle' fill='#fff'>{mark}</text>",
+                f"<text x='{x - 4}' y='{y + 6}'>{word}</text>",
+            ]
+    size = (440, _FIRST_ROW + _ROW * len(one.stands) - 20)
+    return framed(shapes, size, f"What is tight when. {'; '.join(told)}.", font=17)
 
 
 # --------------------------------------------------------------------------- growth

@@ -11,7 +11,7 @@ from sealkit import analysis, tables
 from sealkit.analysis import HeatStates, Limit, Stand, heat_states
 from sealkit.analysis.heat_states import JUDGED
 from sealkit.build import Build
-from sealkit.classroom.drawing.heat_chart import PLOT, growth
+from sealkit.classroom.drawing.heat_chart import PLOT, growth, lamps
 from sealkit.classroom.drawing.shown import Shown, cells
 from sealkit.classroom.homework.questions import Exercises, Figure, Solved
 from sealkit.classroom.panel import controls
@@ -255,7 +255,7 @@ SCENE = Scene(
     tables=_tables,
     scope="seal, coolant and oil, hot and cold",
     tiles=_tiles,
-    drawing=lambda one, system: growth(one.build, system),
+    drawing=lambda one, _: lamps(one),
     guess=Guess(_question, "preload", "2", "force"),
     buttons={
         "Compare heads": lambda build, _, system: {
