@@ -69,7 +69,7 @@ _MODULES = {"charging": boost} | {
         *(criteria, flow, grooves, heat, joint, liquids, surfaces),
     )
 }
-_COMMON: dict[str, Any] = {
+COMMON: dict[str, Any] = {
     "pi": math.pi,
     "clamp_rule": analysis.CLAMP_RULE[0],
     "gas_force": gas_force,
@@ -92,7 +92,7 @@ def names_of(engine: Any) -> dict[str, Any]:
     """
     metric = engine.system == "metric"
     return {
-        **_COMMON,
+        **COMMON,
         **vars(engine),
         "bolt": thread.si(engine.thread),
         "mean_share": mean_share(engine),
@@ -155,8 +155,8 @@ def _function(node: ast.expr, names: Names) -> Callable[..., Any]:
         case ast.Attribute(value=ast.Name(id=module), attr=name) if module in _MODULES:
             found: Callable[..., Any] = getattr(_MODULES[module], name).si
             return found
-        case ast.Name(id=name) if callable(_COMMON.get(name)):
-            common: Callable[..., Any] = _COMMON[name]
+        case ast.Name(id=name) if callable(COMMON.get(name)):
+            common: Callable[..., Any] = COMMON[name]
             return common
     raise _Unknown(ast.unparse(node))
 

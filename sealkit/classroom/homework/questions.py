@@ -10,40 +10,41 @@ The text stands in ``data/exercises/06.toml`` (``data/cards/06.toml``), one tabl
     text = "The wire took {before} in a groove {depth} deep. What does it take {0.1 mm} deeper?"
     hint = "First say how far the wire stands proud now."
     worked = "{answer}. Bite is set by protrusion."
+    answer = "now.line_load"            # a formula of what the solver has worked out
     [question.pitfalls]                 # those that `cards/pitfalls.toml` has need not stand here
     "in proportion" = "That takes load in proportion to protrusion."
+    [question.wrong]                    # pitfall -> what it gives; the most important one first
+    "in proportion" = "before * share"
+    [question.figures]                  # name in braces -> kind[, decimals][: formula]
+    before = "line load"                # the solver's own `before`
+    depth = "length, 3: now.ring.groove_depth"
 
 A choice has ``[question.options]`` instead: ``"text of the option" = ["name", "what to say where
-it is chosen wrongly"]`` (the name alone where no pitfall leads there); its solver answers with the
-name of the option that is right, or ``right`` has the text of an option that always is. Options
-that depend on the engine come from the solver (`Solved.options`), their sentences from the
-pitfalls.
+it is chosen wrongly"]`` (the name alone where no pitfall leads there); its answer is the name of
+the option that is right, or ``right`` has the text of an option that always is.
 
-In the lesson stands what is worked out, and no sentence::
+The lesson works out what the formulas name, and holds no sentence. A solver gives its locals; of
+these `rows` is the table of the worked answer (column -> figure), and `wrong`, `figures`,
+`options`, `kind` and `worked` (which of the words in a table ``[question.worked]``) add what
+differs by engine::
 
     EXERCISES = Exercises("06")
     question, answer = EXERCISES.question, EXERCISES.answer
 
     @EXERCISES.solver("deeper")
-    def _(build: Build, system: str) -> Solved:
-        ...
-        return Solved(
-            load,                                            # plain SI number, or name of an option
-            wrong={"in proportion": before * share},         # pitfall -> what it gives
-            figures={"before": (before, "line load"), "depth": (depth, "length", 3)},
-            rows=[{"ring": "as usual", "takes": (before, "line load")}],   # table of the answer
-        )
+    def _(build: Build, system: str) -> Names:
+        now, before = ring_of(build), ...
+        rows = [{"ring": "as usual", "takes": (before, "line load")}]
+        return locals()
 
-An answer that is told in different words on different engines has a table ``[question.worked]``;
-`Solved.worked` names which.
-
-On a card the answer and the wrong routes are formulas beside the text; see
-`sealkit.classroom.homework.formulas`.
+On a card the formulas name the numbers of its engine; `sealkit.classroom.homework.formulas` tells
+what else a formula may hold.
 
 A figure (or a cell) is (plain SI number, kind[, decimals]), a `sealkit.words.Note` or plain text;
-texts are filled in the shop's units. ``{answer}`` (of a choice, its text) and ``{engine}`` (name
-of the sheet) are there without being given, as is every metric quantity in braces. Exercises are
-numbered in the order of the file. A pitfall that one engine cannot tell from the answer, or from a
+texts are filled in the shop's units. The kind "text" takes a text, a count or such a figure as it
+is. ``{answer}`` (of a choice, its text) and ``{engine}`` (name of the sheet) are there without
+being given, as is every metric quantity in braces. Exercises are numbered in the order of the file.
+A pitfall that one engine cannot tell from the answer, or from a
 pitfall named before it, is left out there.
 """
 
@@ -60,6 +61,7 @@ from sealkit import resources
 from sealkit.build import Build
 from sealkit.classroom.drawing.card_chart import Chart
 from sealkit.classroom.drawing.shown import Shown, cells, folded
+from sealkit.classroom.homework.formulas import COMMON, evaluate, worked_out
 from sealkit.classroom.homework.pitfalls import CHOICE, Pitfall, Question, with_pitfalls
 from sealkit.errors import broken, fail
 from sealkit.units import KINDS
@@ -93,6 +95,30 @@ class Solved:
     kind: str = ""
     chart: Chart | None = None
     worked: str = ""
+
+
+def by_formulas(entry: Mapping[str, Any], found: Mapping[str, Any]) -> Solved:
+    """What the formulas of an entry make of the names that its solver worked out."""
+    names = worked_out(entry, {**COMMON, **found})
+    figures: dict[str, Figure] = dict(found.get("figures", {}))
+    for name, told in entry.get("figures", {}).items():
+        what, _, formula = told.partition(": ")
+        kind, _, decimals = what.partition(", ")
+        value = evaluate(formula or name, names)
+        if kind != "text":
+            number = float(value)
+            figures[name] = (number, kind, int(decimals)) if decimals else (number, kind)
+        elif isinstance(value, Note | tuple):
+            figures[name] = value
+        else:
+            figures[name] = f"{value:g}" if isinstance(value, float) else str(value)
+    wrong = {k: evaluate(f, names) for k, f in entry.get("wrong", {}).items()}
+    return Solved(
+        names["answer"],
+        {**wrong, **found.get("wrong", {})},
+        figures,
+        **{k: found[k] for k in ("rows", "options", "kind", "worked") if k in found},
+    )
 
 
 # --------------------------------------------------------------------------- the data
@@ -222,7 +248,8 @@ def exercise(question: Question, shown: Shown | None = None) -> Any:
 
 
 # --------------------------------------------------------------------------- the exercises
-Solver = Callable[[Build, str], Solved]
+Names = dict[str, Any]
+Solver = Callable[[Build, str], Names]
 
 
 def _any_build(_: Build) -> None:
@@ -280,7 +307,7 @@ class Exercises:
             raise fail("number", number, f"an exercise from 1 to {len(self.entries)}")
         self.fits(build)
         entry = self.entries[number - 1]
-        solved = self.solvers[entry["key"]](build, system)
+        solved = by_formulas(entry, self.solvers[entry["key"]](build, system))
         figures: dict[str, Figure] = {"engine": build.sheet.name, **solved.figures}
         question = ask(f"{self.lesson}-{number}", entry, solved, figures, system)
         right = question.value

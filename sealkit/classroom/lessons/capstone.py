@@ -13,7 +13,7 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import charts
 from sealkit.classroom.drawing.shown import Shown, cells, html_table
 from sealkit.classroom.drawing.specification_chart import PLOT, way
-from sealkit.classroom.homework.questions import Exercises, Figure, Solved
+from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import gas as gas_lesson
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
@@ -278,33 +278,16 @@ _OVERLOOKED = {
 
 
 @EXERCISES.solver("boost")
-def _(build: Build, _: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     found, now = find(build), analysis.gas_side(build)
     boost, right, then = build.charge.boost, found.build.charge.boost, found.report.gas
     grown = found.wish / now.brake_power
-    return Solved(
-        right,
-        {
-            "absolute for gauge": right + now.ambient,
-            "boost as on the sheet": boost,
-            "power scaled down": (boost + now.ambient) / grown - now.ambient,
-            "gauge scaled with power": boost * grown,
-        },
-        {
-            "boost": (boost, "gauge pressure"),
-            "power": (now.brake_power, "power"),
-            "wish": (found.wish, "power"),
-            "manifold": (float(now.charge.manifold_pressure), "pressure"),
-            "manifold_then": (float(then.charge.manifold_pressure), "pressure"),
-            "peak": (now.design_peak, "pressure"),
-            "peak_then": (then.design_peak, "pressure"),
-            "driven": driven(then),
-        },
-    )
+    drives = driven(then)
+    return locals()
 
 
 @EXERCISES.solver("single")
-def _(build: Build, _: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     wish = wish_of(build)
     every = dict(specification.tried(build, wish))
     right = next((words for words, one in every.items() if one is not None and one.meets), _NONE)
@@ -316,45 +299,33 @@ def _(build: Build, _: str) -> Solved:
     if right != _NONE:
         wrong["one of them does"] = _NONE
     rows = _change_rows(build, wish)
-    return Solved(right, wrong, {"wish": (wish, "power")}, rows, options=(*every, _NONE))
+    options = (*every, _NONE)
+    return locals()
 
 
 @EXERCISES.solver("less")
-def _(build: Build, _: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     most, wish = specification.most_power(build), wish_of(build)
     beyond = specify(build, 1.02 * most).report
-    return Solved(
-        most,
-        {
-            "the wish itself": wish,
-            "today's power": specification.power_of(build),
-            "what is missing": abs(wish - most),
-            "power of one cylinder": most / build.engine.cylinders,
-        },
-        {
-            "boost": (specify(build, most).build.charge.boost, "gauge pressure"),
-            "why": "the knock warning comes" if beyond.holds else f"{brief(beyond.weakest)} gives",
-        },
-    )
+    today, boost = specification.power_of(build), specify(build, most).build.charge.boost
+    why = "the knock warning comes" if beyond.holds else f"{brief(beyond.weakest)} gives"
+    return locals()
 
 
 @EXERCISES.solver("first")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     found = find(build)
     first, *others = found.giving
     small = brief(found.report.weakest)
     order = reports.order_rows(found.report, system)
-    return Solved(
-        first,
-        {("smallest margin today" if n == small else f"later: {n}"): n for n in others},
-        {"wish": (found.wish, "power"), "fuel": build.fuel.name},
-        [{"peak pressure": at, "what gives": what} for at, what in order],
-        options=tuple(sorted(found.giving)),
-    )
+    rows = [{"peak pressure": at, "what gives": what} for at, what in order]
+    options = tuple(sorted(found.giving))
+    wrong = {("smallest margin today" if n == small else f"later: {n}"): n for n in others}
+    return locals()
 
 
 @EXERCISES.solver("wrench")
-def _(build: Build, _: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     report, one, f = reports.run(build), wrench.tightened(build), build.fasteners
     clamp = one.clamp
     other = "moly paste" if f.lubricant != "moly paste" else "engine oil"
@@ -362,27 +333,8 @@ def _(build: Build, _: str) -> Solved:
     thread = {"thread_friction": float(row.thread)}
     new = thread | {"head_friction": float(row.head)}
     right, same = one.torque_for(**new), one.torque_for()
-    figures: dict[str, Figure] = {
-        "fasteners": f"{f.kind}s {f.thread}",
-        "lubricant": f.lubricant,
-        "other": other,
-        "mu_thread": f"{clamp.friction_thread:g}",
-        "mu_head": f"{clamp.friction_head:g}",
-        "other_thread": f"{row.thread:g}",
-        "other_head": f"{row.head:g}",
-        "preload": (float(one.preloads[1]), "force"),
-        "same": (same, "torque"),
-        "otherwise": (one.long_form(same, **new), "force"),
-        "yields": (float(clamp.yield_preload), "force"),
-    }
-    return Solved(
-        right,
-        {
-            "same torque with another lubricant": same,
-            "pound-feet for newton-metres": right / to_si("1 lbf*ft", "torque"),
-            "thread friction only": one.torque_for(**thread),
-            "upside down": same * same / right,
-        },
-        figures,
-        workshop.procedure(report),
-    )
+    otherwise = one.long_form(same, **new)
+    foot_pound, thread_only = to_si("1 lbf*ft", "torque"), one.torque_for(**thread)
+    fasteners = f"{f.kind}s {f.thread}"
+    rows = workshop.procedure(report)
+    return locals()

@@ -12,7 +12,7 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import deck_map
 from sealkit.classroom.drawing.deck_map import LIFT, PRESSURE, DeckView
 from sealkit.classroom.drawing.shown import Shown, cells, source_table
-from sealkit.classroom.homework.questions import Exercises, Figure, Solved
+from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import tiles
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Guess, Knob, Pick, Rows, Scene, Sentence
@@ -270,39 +270,25 @@ question, answer = EXERCISES.question, EXERCISES.answer
 
 
 @EXERCISES.solver("sharing")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     lay, bore = build.layout, analysis.middle_bore(build)
     every = [places.around_bore(lay, i) for i in range(len(lay.bores))]
     worth, count = float(every[bore].effective), len(every[bore].bolts)
-    each = len(lay.bolts) / len(lay.bores)
-    return Solved(
-        worth,
+    bolts, bores = len(lay.bolts), len(lay.bores)
+    each = bolts / bores
+    rows = [
         {
-            "shared fasteners counted in full": count,
-            "average over the head": each,
-            "one fastener": worth / count,
-        },
-        {
-            "bore": str(bore + 1),
-            "count": str(count),
-            "worth": (worth, "number", 2),
-            "bolts": str(len(lay.bolts)),
-            "bores": str(len(lay.bores)),
-            "each": (each, "number", 2),
-        },
-        [
-            {
-                "bore": str(i),
-                "fasteners round it": str(len(around.bolts)),
-                "worth": (around.effective, "number", 2),
-            }
-            for i, around in enumerate(every, 1)
-        ],
-    )
+            "bore": str(i),
+            "fasteners round it": str(len(around.bolts)),
+            "worth": (around.effective, "number", 2),
+        }
+        for i, around in enumerate(every, 1)
+    ]
+    return locals()
 
 
 @EXERCISES.solver("even")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     bore = analysis.middle_bore(build)
     clamp, joint = analysis.clamp_side(build, analysis.gasket_of(build))
     # as the text gives them, so that it and the answer agree to the last figure
@@ -310,28 +296,15 @@ def _(build: Build, system: str) -> Solved:
     diameter = as_shown(joint.seal_diameter, "length", system)
     worth = round(float(places.around_bore(build.layout, bore).effective), 2)
     length = np.pi * diameter
-    return Solved(
-        one * worth / length,
-        {
-            "radius for diameter": one * worth / (0.5 * length),
-            "one fastener for the whole bore": one / length,
-            "diameter for the way round": one * worth / diameter,
-        },
-        {
-            "one": (one, "force"),
-            "bore": str(bore + 1),
-            "worth": (worth, "number", 2),
-            "diameter": (diameter, "length"),
-            "length": (length, "length"),
-            "told": " ".join(told(build, system).splitlines()),
-        },
-    )
+    said = " ".join(told(build, system).splitlines())
+    return locals()
 
 
 @EXERCISES.solver("stiffer")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     now, fired = build.plate_thickness, analysis.middle_bore(build)
-    more = _THICKER * now
+    thicker = _THICKER
+    more = thicker * now
     deck = find(build).standing.deck
     factor = deck.vary(thickness=more).plate.stiffness / deck.plate.stiffness
     stiffer = build.vary({"deck.effective_thickness": from_si(more, "length")})
@@ -347,17 +320,8 @@ def _(build: Build, system: str) -> Solved:
             "lift at the seal": (bore.lift, "lift"),
         }
 
-    return Solved(
-        factor,
-        {"in proportion": _THICKER, "squared": _THICKER**2},
-        {
-            "now": (now, "length"),
-            "more": (more, "length"),
-            "factor": (factor, "number", 2),
-            "bore": str(fired + 1),
-        },
-        [row("as it stands", build), row("stiffer", stiffer)],
-    )
+    rows = [row("as it stands", build), row("stiffer", stiffer)]
+    return locals()
 
 
 _SIDE_BY_SIDE = ("multi-layer steel", HARD, "copper sheet")
@@ -370,28 +334,23 @@ _MOVES = {
 
 
 @EXERCISES.solver("coat")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     found = {
         name: analysis.missing_patch(ranking.with_construction(build, name), _MISSING)
         for name in _SIDE_BY_SIDE
     }
-    here, far = found[HARD].changes
-    return Solved(
-        _MOVES[found[HARD].moves],
-        figures={
-            "hard": HARD,
-            "missing": (_MISSING, "lift"),
-            "here": f"{100 * here:+.0f} %",
-            "far": f"{100 * far:+.1f} %",
-        },
-        rows=[
-            {
-                "gasket": name,
-                "towards bore 2, coat all over": (one.here[0], one.kind),
-                "patch missing": (one.here[1], one.kind),
-                "far side, coat all over": (one.far[0], one.kind),
-                "far side, patch missing": (one.far[1], one.kind),
-            }
-            for name, one in found.items()
-        ],
-    )
+    hard, missing = HARD, _MISSING
+    near, beyond = found[hard].changes
+    here, far = f"{100 * near:+.0f} %", f"{100 * beyond:+.1f} %"
+    right = _MOVES[found[hard].moves]
+    rows = [
+        {
+            "gasket": name,
+            "towards bore 2, coat all over": (one.here[0], one.kind),
+            "patch missing": (one.here[1], one.kind),
+            "far side, coat all over": (one.far[0], one.kind),
+            "far side, patch missing": (one.far[1], one.kind),
+        }
+        for name, one in found.items()
+    ]
+    return locals()

@@ -15,7 +15,7 @@ from sealkit.build import Build, fields
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot, crank_places, over_crank
 from sealkit.classroom.drawing.pressure_ladder import ladder, pressure_ladder
 from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
-from sealkit.classroom.homework.questions import Exercises, Solved
+from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
@@ -309,84 +309,39 @@ def _boosted(build: Build) -> Gas:
 
 
 @EXERCISES.solver("absolute")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     gas, boost = _boosted(build), build.charge.boost
     ratio = float(gas.charge.manifold_pressure) / gas.ambient
-    return Solved(
-        ratio,
-        {"gauge over ambient": boost / gas.ambient, "upside down": 1.0 / ratio},
-        {
-            "boost": (boost, "gauge pressure"),
-            "outside": (gas.ambient, "pressure", 2),
-            "manifold": (float(gas.charge.manifold_pressure), "pressure", 2),
-            "ratio": (ratio, "number", 2),
-            "warm": (float(gas.charge.manifold_temperature), "temperature"),
-            "cool": (build.charge.ambient_temperature, "temperature"),
-        },
-    )
+    return locals()
 
 
 @EXERCISES.solver("double")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     now, boost = _boosted(build), build.charge.boost
     start, twice = find(build), find(build.vary_si({"charge.boost": 2.0 * boost}))
     then = twice.gas
     factor = then.mean_peak / now.mean_peak
     filled = float(then.charge.manifold_pressure) / float(now.charge.manifold_pressure)
-    return Solved(
-        factor,
-        {"double boost doubles the peak": 2.0, "no change": 1.0},
-        {
-            "mean": (now.mean_peak, "pressure"),
-            "boost": (boost, "gauge pressure"),
-            "doubled": (2.0 * boost, "gauge pressure"),
-            "filled": (filled, "number", 2),
-            "factor": (factor, "number", 2),
-            "knock": (now.knock_integral, "number", 2),
-            "knocking": (then.knock_integral, "number", 2),
-        },
-        [_row("as it stands", start), _row("twice the boost", twice)],
-    )
+    rows = [_row("as it stands", start), _row("twice the boost", twice)]
+    return locals()
 
 
 @EXERCISES.solver("timing")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     build = build.vary({"burn.timing": "fixed"})  # knock would take the advance back
     ahead = _earliest(build.burn.ca50)
     start, early = find(build), find(build.vary_si({"burn.ca50": ahead}))
     more = early.force - start.force
-    return Solved(
-        more,
-        {
-            "whole gas force": early.force,
-            "average cycle": (early.gas.mean_peak - start.gas.mean_peak) * start.joint.gas_area,
-            "diameter squared without pi over four": more * 4.0 / np.pi,
-        },
-        {
-            "ahead": (ahead, "angle"),
-            "ca50": (build.burn.ca50, "angle"),
-            "before": (start.force, "force"),
-            "after": (early.force, "force"),
-            "power": (start.gas.brake_power, "power"),
-            "powerful": (early.gas.brake_power, "power"),
-            "knock": (start.gas.knock_integral, "number", 2),
-            "knocking": (early.gas.knock_integral, "number", 2),
-        },
-        [_row("as it stands", start), _row("burn earlier", early)],
-    )
+    rows = [_row("as it stands", start), _row("burn earlier", early)]
+    return locals()
 
 
 @EXERCISES.solver("octane")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     petrol, blend = (find(with_fuel(build, fuel)) for fuel in ("gasoline", "E85"))
-    change = blend.gas.mean_peak / petrol.gas.mean_peak - 1.0
+    rise = blend.gas.mean_peak / petrol.gas.mean_peak - 1.0
     calmer = blend.gas.knock_integral < petrol.gas.knock_integral
-    return Solved(
-        "calmer" if abs(change) < 0.1 and calmer else "nothing changes",
-        figures={
-            "change": f"{100 * change:+.1f} %",
-            "knock": (petrol.gas.knock_integral, "number", 2),
-            "calm": (blend.gas.knock_integral, "number", 2),
-        },
-        rows=[_row("gasoline", petrol), _row("E85", blend)],
-    )
+    right = "calmer" if abs(rise) < 0.1 and calmer else "nothing changes"
+    change = f"{100 * rise:+.1f} %"
+    rows = [_row("gasoline", petrol), _row("E85", blend)]
+    return locals()

@@ -15,7 +15,7 @@ from sealkit.classroom.drawing.gallery import gallery
 from sealkit.classroom.drawing.plot import CRANK
 from sealkit.classroom.drawing.seal_chart import PLOT
 from sealkit.classroom.drawing.shown import Shown, cells
-from sealkit.classroom.homework.questions import Exercises, Figure, Solved
+from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Knob, Rows, Scene, Sentence, Tile
 from sealkit.drawing import sections
@@ -264,109 +264,63 @@ question, answer = EXERCISES.question, EXERCISES.answer
 
 
 @EXERCISES.solver("way back")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     one = seal_on(build, FIBRE)
     lift = float(one.lift())
-    return Solved(
-        float(one.left()),
-        {
-            "pressing curve on the way back": float(one.seal.loading(one.rest - lift)),
-            "load stays as tightened": one.before,
-            "straight line back": one.before * (1.0 - lift / one.springback),
-        },
-        _figures(one) | {"top": (one.top, "lift")},
-        _now_rows(one),
-        worked="holds" if one.holds() else "leaks",
-    )
+    left = one.left()
+    pressing_curve_on_the_way_back = float(one.seal.loading(one.rest - lift))
+    figures = _figures(one)
+    rows = _now_rows(one)
+    worked = "holds" if one.holds() else "leaks"
+    return locals()
 
 
 @EXERCISES.solver("keeps")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     every = {name: seal_on(build, name) for name in constructions.names()}
     one = max(every.values(), key=lambda s: s.share_kept)
     most = max(every.values(), key=lambda s: s.before)
-    return Solved(
-        one.name,
-        {
-            "crush taken for seal": most.name,
-            "thicker taken for safer": max(every, key=lambda n: every[n].seal.free_thickness),
-            "least load taken for least lost": min(every, key=lambda n: every[n].before),
-        },
-        _figures(one)
-        | {
-            "best": one.name,
-            "most": most.name,
-            "load": (most.before, most.kind),
-            "kept": (most.share_kept, "fraction", 0),
-        },
-        _compared(build),
-        options=tuple(every),
-    )
+    thicker_taken_for_safer = max(every, key=lambda n: every[n].seal.free_thickness)
+    least_load_taken_for_least_lost = min(every, key=lambda n: every[n].before)
+    figures: dict[str, Figure] = {**_figures(one), "load": (most.before, most.kind)}
+    rows = _compared(build)
+    options = tuple(every)
+    return locals()
 
 
 _THICKER = 0.30e-3  # m, invented: a thicker layer to compare with
 
 
 @EXERCISES.solver("thicker")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     now = LayeredSteel.from_table()
-    then = replace(now, layer_thickness=_THICKER)
-    return Solved(
-        then.springback,
+    thicker = _THICKER
+    then = replace(now, layer_thickness=thicker)
+    one_layer_for_all = replace(then, active_layers=1.0).springback
+    rows = [
         {
-            "thicker springs further": now.springback * _THICKER / now.layer_thickness,
-            "one layer for all": replace(then, active_layers=1.0).springback,
-            "whole bead springs back": now.active_layers * now.bead_height,
-        },
-        {
-            "layers": f"{now.active_layers:.0f}",
-            "now": (now.layer_thickness, "length"),
-            "springback": (now.springback, "lift"),
-            "thicker": (_THICKER, "length"),
-        },
-        [
-            {
-                "layer": (one.layer_thickness, "length"),
-                "plastic line load": (one.bead.plastic_load, "line load"),
-                "stiffness": (one.bead.stiffness, "modulus", 3),
-                "springback, all layers": (one.springback, "lift"),
-            }
-            for one in (now, then)
-        ],
-    )
+            "layer": (one.layer_thickness, "length"),
+            "plastic line load": (one.bead.plastic_load, "line load"),
+            "stiffness": (one.bead.stiffness, "modulus", 3),
+            "springback, all layers": (one.springback, "lift"),
+        }
+        for one in (now, then)
+    ]
+    return locals()
 
 
 @EXERCISES.solver("blow-out")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     one = seal_on(build, FIBRE)
     edge, peak, held = one.report.case.edge, float(one.gas(one.at_peak)), one.blow_out()
     pushed = float(held.push)
-    return Solved(
-        pushed,
-        {"width for thickness": peak * edge.width, "two faces for one edge": 2.0 * pushed},
-        {
-            "thickness": (edge.thickness, "length"),
-            "width": (edge.width, "length"),
-            "peak": (peak, "gauge pressure", 1),
-            "friction": (float(held.friction_hold), "line load"),
-            "left": (one.body_left, "stress"),
-            "web": (float(held.web_hold), "line load"),
-        },
-    )
+    return locals()
 
 
 @EXERCISES.solver("used")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     one = seal_on(build, FIBRE)
     free, top = one.seal.free_thickness, one.top
-    return Solved(
-        one.used_thickness,
-        {"springs back to new": free, "stays as pressed": free - top},
-        {
-            "free": (free, "length"),
-            "top": (top, "lift"),
-            "sprung": (float(one.seal.recovery(top)), "lift"),
-            "stays": (free - one.used_thickness, "lift"),
-        },
-        _zone_rows(one),
-    )
+    sprung = float(one.seal.recovery(top))
+    rows = _zone_rows(one)
+    return locals()

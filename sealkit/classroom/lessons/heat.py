@@ -13,7 +13,7 @@ from sealkit.analysis.heat_states import JUDGED
 from sealkit.build import Build
 from sealkit.classroom.drawing.heat_chart import PLOT, growth, lamps
 from sealkit.classroom.drawing.shown import Shown, cells
-from sealkit.classroom.homework.questions import Exercises, Figure, Solved
+from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Guess, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
@@ -308,25 +308,13 @@ question, answer = EXERCISES.question, EXERCISES.answer
 
 
 @EXERCISES.solver("hot")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     one = heat_states(build)
     cold, hot = one.preload("settled"), one.preload("hot")
-    grown = float(one.warm.differential_expansion)
-    return Solved(
-        hot,
-        {
-            "hot is looser": 2.0 * cold - hot,
-            "rigid head and block": cold + one.rigid_gain,
-            "heat changes nothing": cold,
-        },
-        {
-            "cold": (cold, "force"),
-            "grown": (grown, "lift"),
-            "told": told(build, system),
-            "again": (one.preload("cold again"), "force"),
-        },
-        _state_rows(one),
-    )
+    said = told(build, system)
+    again = one.preload("cold again")
+    rows = _state_rows(one)
+    return locals()
 
 
 def _change(build: Build) -> str:
@@ -336,64 +324,46 @@ def _change(build: Build) -> str:
 
 
 @EXERCISES.solver("iron")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     """With a head of iron, or of aluminium where it is of iron."""
     iron = surfaces.face_of(build.head.material) == "iron"
     other = build.vary({"head.material": "A356-T6" if iron else "grey iron"})
-    return Solved(
-        _change(other),
-        {"all heads grow alike": _change(build)},
-        {
-            "head": other.head.material,
-            "block": build.block.material,
-            "fasteners": build.fasteners.material,
-        },
-        _head_rows(build),
-    )
+    right = _change(other)
+    all_heads_grow_alike = _change(build)
+    rows = _head_rows(build)
+    return locals()
 
 
 @EXERCISES.solver("retorque")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     one = heat_states(build)
     wrench, cold = one.retorqued_hot()
     settled, again = one.preload("settled"), one.preload("cold again")
-    return Solved(
-        cold,
-        {
-            "the wrench says so": wrench,
-            "as before the retorque": again,
-            "settled as at first": settled,
-        },
-        {
-            "wrench": (wrench, "force"),
-            "again": (again, "force"),
-            "heat": (one.preload("hot") - settled, "force"),
-        },
-        [
-            {"retorque": "none", "cold": (again, "force")},
-            {"retorque": "hot, slackened first", "cold": (cold, "force")},
-            {"retorque": "cold", "cold": (one.preload("retorqued cold"), "force")},
-        ],
-    )
+    gain = one.preload("hot") - settled
+    rows = [
+        {"retorque": "none", "cold": (again, "force")},
+        {"retorque": "hot, slackened first", "cold": (cold, "force")},
+        {"retorque": "cold", "cold": (one.preload("retorqued cold"), "force")},
+    ]
+    return locals()
 
 
 @EXERCISES.solver("sealant")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     wired = ranking.with_construction(build, "copper with wire ring").vary({"liquids.deck": "wet"})
     bare, sealed = heat_states(wired), heat_states(wired.vary({"liquids.facing": "sealant film"}))
     was, least = bare.least("coolant"), sealed.least("coolant")
-    return Solved(
-        "sealant cures everything" if least and least[1].holds else "no stress at the holes",
-        figures={"state": "weeps" if was and not was[1].holds else "is tight"},
-        rows=[
-            {
-                "copper at the holes": words,
-                "state": stand.name,
-                **_has_wants(limit),
-                "coolant": "held" if limit.holds else "weeps",
-            }
-            for words, one in (("dry", bare), ("with sealant film", sealed))
-            for stand in one.stands[1:]
-            if (limit := stand.limits.get("coolant"))
-        ],
-    )
+    right = "sealant cures everything" if least and least[1].holds else "no stress at the holes"
+    state = "weeps" if was and not was[1].holds else "is tight"
+    rows = [
+        {
+            "copper at the holes": words,
+            "state": stand.name,
+            **_has_wants(limit),
+            "coolant": "held" if limit.holds else "weeps",
+        }
+        for words, one in (("dry", bare), ("with sealant film", sealed))
+        for stand in one.stands[1:]
+        if (limit := stand.limits.get("coolant"))
+    ]
+    return locals()

@@ -12,7 +12,7 @@ from sealkit.build import Build
 from sealkit.classroom.drawing.gallery import ring_section
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown, cells
-from sealkit.classroom.homework.questions import Exercises, Figure, Solved
+from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import tiles
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
 from sealkit.report import kept_report, ranking
@@ -289,64 +289,37 @@ question, answer = EXERCISES.question, EXERCISES.answer
 
 
 @EXERCISES.solver("leave")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     one = standard(build)
     ring = one.ring
-    return Solved(
-        float(ring.lift_to_leave),
-        {
-            "depth of the receiver": float(ring.receiver_depth),
-            "receiver as wide as the wire": float(ring.displaced_area / ring.wire_diameter),
-            "springback": one.springback,
-            "protrusion of the wire": float(ring.protrusion),
-        },
-        {
-            "pushed": _small(ring.displaced_area, "area", system),
-            "width": _small(ring.receiver_width, "length", system),
-            "depth": _small(ring.receiver_depth, "length", system),
-            "lift": (one.lift, "lift"),
-            "springback": (one.springback, "lift"),
-            "spare": (float(ring.spare), "fraction", 0),
-        },
-    )
+    pushed = _small(ring.displaced_area, "area", system)
+    width = _small(ring.receiver_width, "length", system)
+    depth = _small(ring.receiver_depth, "length", system)
+    return locals()
 
 
 _DEEPER = float(to_si("0.004 in", "length"))  # invented: groove cut deeper by this
 
 
 @EXERCISES.solver("deeper")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     now = standard(build)
     then = standard(build, groove_depth=float(now.ring.groove_depth) + _DEEPER)
     ring, load = now.ring, float(now.ring.line_load)
-    prouder = float(ring.protrusion) + _DEEPER
-    return Solved(
-        float(then.ring.line_load),
+    prouder = ring.protrusion + _DEEPER
+    deeper = _small(_DEEPER, "length", system)
+    rows = [
         {
-            "deeper groove, more bite": float(
-                grooves.forming_line_load.si(
-                    ring.wire_diameter,
-                    prouder,
-                    ring.copper_thickness,
-                    *(getattr(ring, name) for name in _RECEIVER),
-                )
-            ),
-            "groove depth does not matter": load,
-            "in proportion": load * float(then.ring.protrusion / ring.protrusion),
-        },
-        {"deeper": _small(_DEEPER, "length", system), "before": (load, "line load")},
-        [
-            {
-                "ring": words,
-                "wire stands proud": _small(one.ring.protrusion, "length", system),
-                "to press it home": (float(one.ring.line_load), "line load"),
-                "load left at peak": (one.left, "line load"),
-                "load wanted": (one.wanted, "line load"),
-                "copper in the receiver": (float(one.ring.lift_to_leave), "lift"),
-            }
-            for words, one in (("groove as usual", now), ("groove deeper", then))
-        ],
-    )
+            "ring": words,
+            "wire stands proud": _small(one.ring.protrusion, "length", system),
+            "to press it home": (float(one.ring.line_load), "line load"),
+            "load left at peak": (one.left, "line load"),
+            "load wanted": (one.wanted, "line load"),
+            "copper in the receiver": (float(one.ring.lift_to_leave), "lift"),
+        }
+        for words, one in (("groove as usual", now), ("groove deeper", then))
+    ]
+    return locals()
 
 
 def _proof(temper: str) -> float:
@@ -354,37 +327,30 @@ def _proof(temper: str) -> float:
 
 
 @EXERCISES.solver("hard")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     tempers = {temper: standard(build, temper=temper) for temper in TEMPERS}
     soft = float(tempers["annealed"].ring.line_load)
-    return Solved(
-        float(tempers["hard"].ring.line_load),
+    by_strength_where_it_begins = soft * _proof("hard") / _proof("annealed")
+    rows = [
         {
-            "annealing forgotten": soft,
-            "by strength where it begins": soft * _proof("hard") / _proof("annealed"),
-        },
-        {"annealed": (soft, "line load")},
-        [
-            {
-                "copper": temper,
-                "to press the wire home": (float(one.ring.line_load), "line load"),
-                "of the clamp there is": _taken(one.ring),
-                "pressed in": _small(one.ring.indentation, "length", system),
-                "what is said": (*one.ring.faults, *one.ring.warnings, "nothing")[0],
-            }
-            for temper, one in tempers.items()
-        ],
-    )
+            "copper": temper,
+            "to press the wire home": (float(one.ring.line_load), "line load"),
+            "of the clamp there is": _taken(one.ring),
+            "pressed in": _small(one.ring.indentation, "length", system),
+            "what is said": (*one.ring.faults, *one.ring.warnings, "nothing")[0],
+        }
+        for temper, one in tempers.items()
+    ]
+    return locals()
 
 
 @EXERCISES.solver("where")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     head, block = _pair(build)
     chosen = grooves.groove_faces(head, block)
-    return Solved(
-        f"wire in the {chosen.wire}",
-        figures={"head": head, "block": block, **dataclasses.asdict(chosen)},
-    )
+    right = f"wire in the {chosen.wire}"
+    figures = dataclasses.asdict(chosen)
+    return locals()
 
 
 def _pair(build: Build) -> tuple[str, str]:

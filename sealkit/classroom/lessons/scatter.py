@@ -11,7 +11,7 @@ from sealkit import analysis, scatter
 from sealkit.build import Build
 from sealkit.classroom.drawing.scatter_chart import PLOT, bell
 from sealkit.classroom.drawing.shown import Shown, cells, html_table, plain_table
-from sealkit.classroom.homework.questions import Exercises, Figure, Solved
+from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
@@ -252,48 +252,26 @@ question, answer = EXERCISES.question, EXERCISES.answer
 
 
 @EXERCISES.solver("deviations")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     one = scatter.room(build, BUILDS)
-    return Solved(
-        one.deviations,
-        {
-            "mean over deviation": one.mean / one.deviation,
-            "ratio of the forces": one.mean / one.gas,
-            "plus or minus for one deviation": one.deviations / 2.0,
-        },
-        {
-            "mean": (one.mean, "force"),
-            "deviation": (one.deviation, "force", 2),
-            "gas": (one.gas, "force"),
-            "room": (one.mean - one.gas, "force"),
-            "between": (one.deviations, "number", 1),
-            "one in": (1 / max(one.below, 1e-12), "number", 0),
-        },
-    )
+    return locals()
 
 
 _LEAKS = 0.03  # of one bore; invented
 
 
 @EXERCISES.solver("bores")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     bores = build.engine.cylinders
     if bores < 2:
         raise fail("engine.cylinders", bores, "an engine with two cylinders or more")
-    engine = scatter.any_of(_LEAKS, bores)
-    return Solved(
-        engine,
-        {"added up": bores * _LEAKS, "one bore only": _LEAKS, "all at once": _LEAKS**bores},
-        {
-            "one": (_LEAKS, "fraction"),
-            "bores": str(bores),
-            "hold": (1.0 - engine, "fraction"),
-        },
-    )
+    leaks = _LEAKS
+    engine = scatter.any_of(leaks, bores)
+    return locals()
 
 
 @EXERCISES.solver("matters")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     many = find(build)
     names = [one.short or one.name for one in many.inputs]
     near = many.nearest(GAS_LEAK)
@@ -301,40 +279,23 @@ def _(build: Build, system: str) -> Solved:
     most, hard = np.argsort(-seal)[:4], int(np.argmax(strength))
     first = int(most[0])
     options = tuple(names[i] for i in sorted(most))
-    return Solved(
-        names[first],
-        {f"not the most: {name}": name for name in options if name != names[first]},
+    title = near.title_in(system)
+    rows = [
         {
-            "seal": near.title_in(system),
-            "first": names[first],
-            "part": (seal[first], "fraction", 0),
-            "other": names[hard],
-            "other part": (strength[hard], "fraction", 0),
-        },
-        [
-            {
-                "what scatters": name,
-                "part for the seal": (a, "fraction", 0),
-                "part for strength": (b, "fraction", 0),
-            }
-            for name, a, b in zip(names, seal, strength, strict=True)
-        ],
-        options,
-    )
+            "what scatters": name,
+            "part for the seal": (a, "fraction", 0),
+            "part for strength": (b, "fraction", 0),
+        }
+        for name, a, b in zip(names, seal, strength, strict=True)
+    ]
+    wrong = {f"not the most: {name}": name for name in options if name != names[first]}
+    return locals()
 
 
 @EXERCISES.solver("methods")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     ways = scatter.compare_methods(build, count=BUILDS)
     torque, stretch = (ways[way].watched["preload"][1] for way in ("torque", "stretch"))
     ratio = torque / stretch
-    return Solved(
-        ratio,
-        {"upside down": 1.0 / ratio, "variances": ratio**2},
-        {
-            "torque": (torque, "force", 2),
-            "stretch": (stretch, "force", 2),
-            "ratio": (ratio, "number", 1),
-        },
-        _method_rows(ways),
-    )
+    rows = _method_rows(ways)
+    return locals()

@@ -13,7 +13,7 @@ from sealkit.build import Build
 from sealkit.classroom.drawing.joint_springs import Forces, joint_springs
 from sealkit.classroom.drawing.plot import CRANK, Axes, Curve, Plot, crank_places, over_crank
 from sealkit.classroom.drawing.shown import Shown, cells, facts
-from sealkit.classroom.homework.questions import Exercises, Solved
+from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Guess, Knob, Pick, Rows, Scene, Sentence, Tile
@@ -316,43 +316,23 @@ question, answer = EXERCISES.question, EXERCISES.answer
 
 
 @EXERCISES.solver("feels")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     found = find(build)
     peak, rest, n = found.peak, found.rest, found.bolts
-    return Solved(
-        peak.tension,
-        {
-            "gas added to preload": rest.tension + peak.gas / n,
-            "gas alone": peak.gas / n,
-            "whole bore": n * peak.tension,
-        },
-        {
-            "fasteners": f"{n:g}",
-            "preload": (rest.tension, "force"),
-            "gas": (peak.gas, "force"),
-            "more": (peak.tension - rest.tension, "force"),
-            "share": (found.share(peak), "fraction", 0),
-            "gone": (rest.clamp - peak.clamp, "force"),
-            "left": (peak.clamp, "force"),
-            "clamp": (rest.clamp, "force"),
-        },
-    )
+    share = found.share(peak)
+    return locals()
 
 
 @EXERCISES.solver("lift off")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     found = find(build)
     rest = found.rest
     line = found.springs.parting
-    return Solved(
-        found.separation,
-        {"clamp as limit": rest.clamp, "straight springs": line},
-        {"clamp": (rest.clamp, "force"), "line": (line, "force")},
-    )
+    return locals()
 
 
 @EXERCISES.solver("softer")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     before, after = find(build), find(_longer(build))
     taken = before.taken(before.peak)
     felt = after.taken(after.peak) - taken
@@ -362,34 +342,22 @@ def _(build: Build, system: str) -> Solved:
         right = "feels more"
     else:
         right = "less clamp" if after.peak.clamp < before.peak.clamp else "more clamp"
-    return Solved(
-        right,
-        figures={
-            "before": (before.share(before.peak), "fraction", 0),
-            "after": (after.share(after.peak), "fraction", 0),
-            "left": (before.peak.clamp, "force"),
-            "then": (after.peak.clamp, "force"),
-        },
-        rows=[_row("as it stands", before), _row("half longer", after)],
-    )
+    share_before = before.share(before.peak)
+    share_after = after.share(after.peak)
+    rows = [_row("as it stands", before), _row("half longer", after)]
+    return locals()
 
 
 _TIGHT = {"the same": 1.0, "in proportion": 1.1, "half": 0.5, "kept away": 0.1}
 
 
 @EXERCISES.solver("tighter")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     way = build.fasteners.tightening
     if way == "yield":
         raise fail("fasteners.tightening", way, "a way of tightening that can be raised")
     before, after = find(build), find(tighter(build))
     ratio = after.taken(after.peak) / before.taken(before.peak)
-    return Solved(
-        min(_TIGHT, key=lambda name: abs(_TIGHT[name] - ratio)),
-        figures={
-            "ratio": (ratio, "number", 2),
-            "before": (before.peak.clamp, "force"),
-            "after": (after.peak.clamp, "force"),
-        },
-        rows=[_row("as it stands", before), _row("a tenth further", after)],
-    )
+    right = min(_TIGHT, key=lambda name: abs(_TIGHT[name] - ratio))
+    rows = [_row("as it stands", before), _row("a tenth further", after)]
+    return locals()

@@ -13,7 +13,7 @@ from sealkit.analysis.wrench import tighter
 from sealkit.build import Build
 from sealkit.classroom.drawing.shown import Shown, cells, source_table
 from sealkit.classroom.drawing.teardown_chart import BOW_MOST, PLOT, ROUGH_MOST, bow
-from sealkit.classroom.homework.questions import Exercises, Figure, Solved
+from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
@@ -292,105 +292,60 @@ _POLISHED = {
 
 
 @EXERCISES.solver("polished")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     ra = _SMOOTH[system]
-    texts = surfaces.finish_wanted.si(_FIBRE, "iron", ra)
-    low, high = (float(x) for x in surfaces.rz_of_ra.si(ra))
-    heights = {"ra": ra, "low": low, "high": high}
-    return Solved(
-        _POLISHED[inspection.agreed(texts)],
-        figures={"gasket": _FIBRE, **{k: (v, "roughness") for k, v in heights.items()}},
-        rows=_rough_rows(texts),
-    )
+    gasket = _FIBRE
+    texts = surfaces.finish_wanted.si(gasket, "iron", ra)
+    low, high = surfaces.rz_of_ra.si(ra)
+    right = _POLISHED[inspection.agreed(texts)]
+    rows = _rough_rows(texts)
+    return locals()
 
 
 @EXERCISES.solver("bow")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     bow, diameter = _STEP[system], build.gasket.seal_diameter
     found = find(build, bow=bow)
     warp = inspection.item(found.seen, "warp")
-    return Solved(
-        found.inside,
-        {
-            "whole bow in one bore": bow,
-            "share by length": bow * diameter / found.span,
-            "radius for diameter": found.inside / 4.0,
-        },
-        {
-            "bow": (bow, "lift"),
-            "span": (found.span, "length"),
-            "diameter": (diameter, "length"),
-            "local": (warp.local, "line load"),
-            "sound": (warp.sound, "line load"),
-            "against": str(sum(t.verdict == "above" for t in found.flat)),
-            "texts": str(len(found.flat)),
-        },
-        _flat_rows(found.flat),
-    )
+    against = sum(t.verdict == "above" for t in found.flat)
+    texts = len(found.flat)
+    rows = _flat_rows(found.flat)
+    return locals()
 
 
 @EXERCISES.solver("clamp")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     # a new gasket of the same kind is the same joint: what is on the sheet is taken as new
     cases = {
         "as it was, gasket new": reports.run(build),
         "a tenth more tightening": reports.run(tighter(build)),
     }
     leaks = [inspection.leaks_at(report) for report in cases.values()]
-    return Solved(
-        "more clamp" if leaks[1] > leaks[0] else "blame the gasket",
-        rows=[
-            {
-                "case": case,
-                "gas passes at": (at, "pressure") if np.isfinite(at) else "not reached",
-                (margin := "smallest margin of strength"): lesson.result(report)[margin],
-                "first to give": inspection.short(report.order[0]),
-            }
-            for (case, report), at in zip(cases.items(), leaks, strict=True)
-        ],
-    )
+    right = "more clamp" if leaks[1] > leaks[0] else "blame the gasket"
+    rows = [
+        {
+            "case": case,
+            "gas passes at": (at, "pressure") if np.isfinite(at) else "not reached",
+            (margin := "smallest margin of strength"): lesson.result(report)[margin],
+            "first to give": inspection.short(report.order[0]),
+        }
+        for (case, report), at in zip(cases.items(), leaks, strict=True)
+    ]
+    return locals()
 
 
 @EXERCISES.solver("spring")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     worn = inspection.worn(build, _LEFT)
-    lengths = {k: getattr(worn, k) for k in ("closed", "fresh", "lost", "lift")}
-    return Solved(
-        worn.left,
-        {
-            "as good as new": worn.fresh,
-            "set for springback": worn.lost,
-            "squeeze for springback": worn.closed,
-        },
-        {
-            "seal": worn.seal,
-            "answer": (worn.left, "lift", 2),
-            **{k: (v, "lift", 2) for k, v in lengths.items()},
-            "means": inspection.item(worn.seen, "permanent_set").consequence,
-            "do": worn.seen.gasket,
-        },
-    )
+    means = inspection.item(worn.seen, "permanent_set").consequence
+    return locals()
 
 
 @EXERCISES.solver("bolt")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     report, longer = reports.run(build), _STEP[system]
     c = report.clamp
     stretched = float(c.preload.nominal) / c.bolt_stiffness
     limit = tables.load("strain_limits")["permanent stretch while tightening"]
-    return Solved(
-        longer / c.yielding_length,
-        {
-            "per cent forgotten": longer / c.yielding_length / 100.0,
-            "over the diameter": longer / c.thread.diameter,
-            "elastic stretch added": (longer + stretched) / c.yielding_length,
-        },
-        {
-            "fastener": build.fasteners.kind,
-            "longer": (longer, "length", 3),
-            "length": (c.yielding_length, "length", 1),
-            "answer": (longer / c.yielding_length, "fraction", 2),
-            "limit": (float(limit["share"]), "fraction", 2),
-        },
-        inspection.fastener_rows(report),
-    )
+    rows = inspection.fastener_rows(report)
+    return locals()

@@ -14,7 +14,7 @@ from sealkit.analysis import Fit, Refit
 from sealkit.build import Build
 from sealkit.classroom.drawing.clearance_chart import PLOT, section
 from sealkit.classroom.drawing.shown import Shown, cells, source_table
-from sealkit.classroom.homework.questions import Exercises, Figure, Solved
+from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import lesson, tiles
 from sealkit.classroom.panel.scene import Free, Knob, Rows, Scene, Sentence
 from sealkit.report import percent
@@ -276,83 +276,38 @@ question, answer = EXERCISES.question, EXERCISES.answer
 
 
 @EXERCISES.solver("volume")
-def _(build: Build, system: str) -> Solved:
-    g, more, volume = build.gasket, MORE[system], clearances.gasket_volume.si
+def _(build: Build, system: str) -> Names:
+    g, more = build.gasket, MORE[system]
     thick = g.compressed_thickness + more
     box = BOX * thick
-    added, boxed = float(volume(g.bore, more)), float(volume(g.bore, box - g.compressed_thickness))
-    return Solved(
-        added,
-        {
-            "uncompressed thickness": boxed,
-            "diameter for radius": 4.0 * added,
-            "whole gasket": volume(g.bore, thick),
-            "bore for gasket bore": volume(build.engine.bore, more),
-        },
-        {
-            "now": (g.compressed_thickness, "length"),
-            "opening": (g.bore, "length"),
-            "bore": (build.engine.bore, "length"),
-            "box": (box, "length"),
-            "thick": (thick, "length"),
-            "more": (more, "length"),
-            **_before_after(_thicker(build, more), "ratio"),
-            "boxed": (boxed, "volume"),
-        },
-    )
+    figures = _before_after(_thicker(build, more), "ratio")
+    return locals()
 
 
 @EXERCISES.solver("lower")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     g, ratio, swept = build.gasket, build.compression_ratio, analysis.volumes_of(build).swept
     wanted = ratio - 0.5
     more = float(clearances.thickness_for_ratio.si(swept, ratio, wanted, g.bore))
     area = float(clearances.gasket_volume.si(g.bore, 1.0))
     found = _thicker(build, more)
-    return Solved(
-        more,
-        {
-            "ratio without less one": swept * (1.0 / wanted - 1.0 / ratio) / area,
-            "whole thickness": g.compressed_thickness + more,
-            "diameter for radius": more / 4.0,
-        },
-        {
-            "ratio": (ratio, "number", 2),
-            "opening": (g.bore, "length"),
-            "swept": (swept, "volume"),
-            "wanted": (wanted, "number", 2),
-            "usual": _usual(found),
-            **_before_after(found, "squish", "force"),
-        },
-    )
+    usual = _usual(found)
+    figures = _before_after(found, "squish", "force")
+    return locals()
 
 
 @EXERCISES.solver("squish")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     fit = analysis.fit_of(build)
     cut, more, off = DECKED[system], MORE[system], CUT[system]
     squish = float(clearances.squish.si(fit.thickness + more, fit.deck - cut))
     known = build.engine.chamber is not None
-    return Solved(
-        squish,
-        {
-            "head cut counted": squish - off,
-            "cut the wrong way": squish + 2 * cut,
-            "change only": more - cut,
-        },
-        {
-            "thick": (fit.thickness, "length"),
-            "deck": (fit.deck, "length"),
-            "flush": "" if known else " (taken; the sheet does not say)",
-            "cut": (cut, "length"),
-            "off": (off, "length"),
-            "more": (more, "length"),
-        },
-    )
+    flush = "" if known else " (taken; the sheet does not say)"
+    return locals()
 
 
 @EXERCISES.solver("milled")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     off = CUT[system]
     found = find(build, cut=off)
     old, new = found.before.gas, found.after
@@ -361,38 +316,25 @@ def _(build: Build, system: str) -> Solved:
     else:
         higher = new.design_peak > old.design_peak
         right = "all with compression" if higher else "joint does not notice"
-    return Solved(
-        right,
-        figures={
-            "off": (off, "length"),
-            "boost": (build.charge.boost, "gauge pressure"),
-            **_before_after(found, "ratio", "design peak", "force"),
-        },
-        rows=_rows(found, _JOINT),
-    )
+    figures = _before_after(found, "ratio", "design peak", "force")
+    rows = _rows(found, _JOINT)
+    return locals()
 
 
 _LATER = np.radians(4.0)  # CA50 later, to compare a gasket with
 
 
 @EXERCISES.solver("knock")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     build = build.vary({"burn.timing": "fixed"})  # knock would take back what is compared
     found = _thicker(build, MORE[system])
-    later = build.burn.ca50 + _LATER
-    spark = analysis.gas_side(build.vary_si({"burn.ca50": later})).knock_integral
+    later, more = _LATER, MORE[system]
+    retarded = build.vary_si({"burn.ca50": build.burn.ca50 + later})
+    spark = analysis.gas_side(retarded).knock_integral
     start, now = found.before.gas.knock_integral, found.after.knock_integral
     if now >= start:
         right = "nothing at all"
     else:  # a cure would have to take more off than a small change of the spark
         right = "a little" if start - now < start - spark else "gasket as a cure"
-    return Solved(
-        right,
-        figures={
-            "more": (MORE[system], "length"),
-            **_before_after(found, "knock", "ratio"),
-            "later": (_LATER, "angle", 0),
-            "spark": (spark, "number", 2),
-            "squish": (float(found.gap.squish), "length"),
-        },
-    )
+    figures = _before_after(found, "knock", "ratio")
+    return locals()

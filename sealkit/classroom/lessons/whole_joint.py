@@ -13,7 +13,7 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import charts
 from sealkit.classroom.drawing.joint_section import section_picture
 from sealkit.classroom.drawing.shown import Shown
-from sealkit.classroom.homework.questions import Exercises, Solved
+from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.lessons import lesson, tiles
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Guess, Knob, Rows, Scene, Sentence
@@ -167,59 +167,45 @@ def _row(case: str, report: Report) -> dict[str, Any]:
 
 
 @EXERCISES.solver("boost")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     boost = build.charge.boost
     if not boost > 0:
         raise fail("charge.boost", "no boost", "a boosted engine for this exercise")
-    one, other = (
-        reports.kept_report(build),
-        reports.kept_report(build.vary_si({"charge.boost": 1.5 * boost})),
-    )
+    one = reports.kept_report(build)
+    other = reports.kept_report(build.vary_si({"charge.boost": 1.5 * boost}))
     factor = other.gas.design_peak / one.gas.design_peak
     before, after = _row("as it stands", one), _row("half more boost", other)
-    return Solved(
-        factor,
-        {
-            "factor of the gauge": 1.5,
-            "upside down": 1.0 / factor,
-            "clamp left for pressure": _left(other) / _left(one),
-        },
-        {
-            "boost": (boost, "gauge pressure"),
-            "raised": (1.5 * boost, "gauge pressure"),
-            **{f"{column} before": figure for column, figure in before.items()},
-            **after,
-        },
-        [before, after],
-    )
+    clamp_left_for_pressure = _left(other) / _left(one)
+    figures = {f"{column} before": figure for column, figure in before.items()} | after
+    rows = [before, after]
+    return locals()
 
 
 @EXERCISES.solver("torque or compression")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     torque = build.fasteners.torque
     if torque is None:
         raise fail("fasteners.torque", "nothing", "a build tightened by torque")
     ratio = {"engine.compression_ratio": build.compression_ratio - 1.0}
     tight = reports.kept_report(tighter(build))
     low = reports.kept_report(build.vary_si(ratio))
-    rows = {
+    cases = {
         "before": _row("as it stands", reports.kept_report(build)),
         "torque": _row("a tenth more torque", tight),
         "ratio": _row("one ratio less", low),
     }
-    return Solved(
-        "torque" if _left(tight) > _left(low) else "compression",
-        figures={
-            f"{column} {which}": figure
-            for which, row in rows.items()
-            for column, figure in row.items()
-        },
-        rows=[*rows.values()],
-    )
+    right = "torque" if _left(tight) > _left(low) else "compression"
+    figures = {
+        f"{column} {which}": figure
+        for which, row in cases.items()
+        for column, figure in row.items()
+    }
+    rows = [*cases.values()]
+    return locals()
 
 
 @EXERCISES.solver("first failure")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     rows: list[dict[str, Any]] = []
     for one in [build, *(b for n in builds.demos() if (b := builds.demo(n)) != build)]:
         report, tight = reports.kept_report(one), reports.kept_report(tighter(one))
@@ -246,4 +232,5 @@ def _(build: Build, system: str) -> Solved:
         for option in options
         if option != order[0]
     }
-    return Solved(order[0], wrong, rows=rows, options=tuple(sorted(options)))
+    options = tuple(sorted(options))
+    return locals()

@@ -15,7 +15,7 @@ from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
 from sealkit.classroom.drawing.stream import torque_stream
-from sealkit.classroom.homework.questions import Exercises, Solved
+from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.lessons import tiles
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
@@ -306,74 +306,37 @@ question, answer = EXERCISES.question, EXERCISES.answer
 
 
 @EXERCISES.solver("wrong scale")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     start = find(build)
     torque = float(build.fasteners.torque or 0.0)
     other = "inch" if system == "metric" else "metric"
     factor = float(show_value(1.0, "torque", system) / show_value(1.0, "torque", other))
     right, wanted, back = (start.long_form(torque * x) for x in (factor, 1.0, 1.0 / factor))
-    return Solved(
-        right,
-        {"scale not looked at": wanted, "converted the wrong way": back},
-        {
-            "torque": (torque, "torque"),
-            "unit": show_unit("torque", other),
-            "figure": f"{show_value(torque, 'torque', system):.0f}",
-            "set": (torque * factor, "torque"),
-            "wanted": (wanted, "force"),
-            "high": (right * (1 + start.clamp.scatter), "force"),
-            "yields": (start.clamp.yield_preload, "force"),
-        },
-    )
+    unit = show_unit("torque", other)
+    figure = f"{show_value(torque, 'torque', system):.0f}"
+    return locals()
 
 
 @EXERCISES.solver("share")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     stretch, thread, head = find(build).parts
     total = stretch + thread + head
-    return Solved(
-        stretch / total,
-        {
-            "head friction only": (stretch + thread) / total,
-            "head left out": stretch / (stretch + thread),
-            "friction for stretch": (thread + head) / total,
-        },
-        {
-            "total": (total, "torque"),
-            "stretch": (stretch, "torque"),
-            "share": (stretch / total, "fraction", 0),
-            "head": (head / total, "fraction", 0),
-            "thread": (thread / total, "fraction", 0),
-        },
-    )
+    return locals()
 
 
 @EXERCISES.solver("paste")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     own = build.fasteners.lubricant
     other = "moly paste" if own != "moly paste" else "engine oil"
     start, paste = find(build), find(wrench.with_lubricant(build, other))
     torque = float(build.fasteners.torque or 0.0)
     before, after = start.long_form(torque), paste.long_form(torque)
-    return Solved(
-        after / before,
-        {"the lubricant changes nothing": 1.0, "upside down": before / after},
-        {
-            "torque": (torque, "torque"),
-            "own": own,
-            "other": other,
-            "before": (before, "force"),
-            "after": (after, "force"),
-            "factor": (after / before, "number", 2),
-            "nut factor": (start.nut_factor, "number", 3),
-            "other nut factor": (paste.nut_factor, "number", 3),
-        },
-        [_row(own, start), _row(other, paste)],
-    )
+    rows = [_row(own, start), _row(other, paste)]
+    return locals()
 
 
 @EXERCISES.solver("low end")
-def _(build: Build, system: str) -> Solved:
+def _(build: Build, system: str) -> Names:
     start, feel = find(build), tables.load("scatter")["by feel"]["high"]
     cases = {
         "more torque": find(tighter(build)),
@@ -389,7 +352,6 @@ def _(build: Build, system: str) -> Solved:
     ]
     if not fits:
         raise fail("fasteners", build.fasteners.lubricant, "a build that one of the ways helps")
-    return Solved(
-        max(fits, key=lambda name: float(cases[name].preloads[0])),
-        rows=[_row(name, found) for name, found in {"as it stands": start, **cases}.items()],
-    )
+    right = max(fits, key=lambda name: float(cases[name].preloads[0]))
+    rows = [_row(name, found) for name, found in {"as it stands": start, **cases}.items()]
+    return locals()

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
+from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from sealkit import build as builds
 from sealkit.classroom import lessons
 from sealkit.classroom.homework import questions
-from sealkit.classroom.homework.questions import Exercises, Figure, Solved, ask
+from sealkit.classroom.homework.questions import Exercises, Figure, Names, Solved, ask
+from sealkit.classroom.lessons.rings import standard
 from sealkit.errors import InputError
 from sealkit.words import note
 
@@ -93,11 +96,13 @@ def test_the_worked_answer_is_filled_and_tabled() -> None:
     made = Exercises("06")
 
     @made.solver("leave")
-    def _(build: builds.Build, system: str) -> Solved:
-        figures: dict[str, Figure] = dict.fromkeys(
-            ("pushed", "width", "depth", "lift", "springback", "spare"), "-"
-        )
-        return Solved(2e-5, {}, figures, [{"ring": "usual", "takes": (4e5, "line load")}])
+    def _(build: builds.Build, system: str) -> Names:
+        ring = standard(build).ring
+        one = SimpleNamespace(lift=1e-5, springback=1e-6)
+        ring = replace(ring, lift_to_leave=2e-5)
+        pushed = width = depth = "-"
+        rows = [{"ring": "usual", "takes": (4e5, "line load")}]
+        return locals()
 
     asked, shown = made.both(1, FOUR, "inch")
     assert asked.key == "06-1" and asked.text.startswith(f"{FOUR.sheet.name}: the usual wire")
