@@ -142,6 +142,44 @@ def mean_cycle(build: Build) -> Mean:
     return replace(mean, peak_variation=variation.peak_spread.si(*peaks))
 
 
+_SINGLES = 5  # single cycles that are shown, each as likely as the others
+_STEP = np.radians(3.0)  # by which CA50 is moved to see what the peak does
+
+
+def single_cycles(build: Build, mean: Gas) -> tuple[Array, Array]:
+    """Single cycles beside the mean one, spread as the sheet says.
+
+    Where it gives the spread of the peaks alone, all of that is laid on CA50.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    mean : its gas side
+
+    Returns
+    -------
+    (crank angle [rad], pressure of each cycle [Pa] over it)
+    """
+    from scipy.special import ndtri
+
+    b, ca50 = build.burn, mean.ca50
+    still = {"burn.peak_variation": 0.0, "burn.timing": "fixed", "burn.ca50": ca50}
+    one = build.vary_si(still)
+    width, brief = b.ca50_variation, b.duration_variation
+    if width is None:
+        early = float(mean_cycle(one.vary_si({"burn.ca50": ca50 - _STEP})).cycle.peak_pressure)
+        rise = max(early / mean.mean_peak - 1.0, 1e-3)
+        width, brief = mean.peak_variation * _STEP / rise, 0.0
+    chance = ndtri((np.arange(_SINGLES) + 0.5) / _SINGLES)
+    # early ones are not the brief ones: the two are independent
+    drawn = {
+        "burn.ca50": ca50 + width * chance,
+        "burn.duration": b.duration * (1.0 + brief * chance[np.arange(_SINGLES) * 2 % _SINGLES]),
+    }
+    found = mean_cycle(one.vary_si(drawn)).cycle
+    return found.crank_angle, found.pressure
+
+
 _QUIET = 0.998  # the integral that knock limited timing is set to, just below the warning at 1
 _NEAR_ANGLE = 1e-4  # rad, of CA50
 

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 
 from sealkit.analysis.clamp import clamp_side
-from sealkit.analysis.gas import Gas, gas_side
+from sealkit.analysis.gas import Array, Gas, gas_side, single_cycles
 from sealkit.analysis.gasket import gasket_of
 from sealkit.build import Build
 from sealkit.sealing.joint import Joint
@@ -23,6 +24,11 @@ class GasForce:
     gas: Gas
     joint: Joint
     force: float
+
+    @functools.cached_property
+    def singles(self) -> tuple[Array, Array]:
+        """Crank angle and pressure of single cycles; see `single_cycles`."""
+        return single_cycles(self.build, self.gas)
 
 
 def gas_force(build: Build) -> GasForce:

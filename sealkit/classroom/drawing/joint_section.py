@@ -31,15 +31,27 @@ _THREAD = "l16,5m-16,5" * 5 + "l16,5"
 _KEYS = ";".join(f"{t:.3g}" for t in (_ANGLES + 180.0) / 360.0)
 
 
-def _run(name: str, values: Sequence[str], kind: str = "", steps: bool = False) -> str:
-    """A movement; a property that does not move gets none."""
+def run(
+    name: str, values: Sequence[str], kind: str = "", steps: bool = False, keys: str = _KEYS
+) -> str:
+    """A movement over the turn; a property that does not move gets none.
+
+    Parameters
+    ----------
+    name : attribute that moves
+    values : that it takes
+    kind : of a transform
+    steps : whether it jumps from one to the next
+    keys : when it has each value, shares of the turn; "" for even steps
+    """
     if len(set(values)) == 1:
         return ""
     what = f"animateTransform type='{kind}'" if kind else "animate"
     how = " calcMode='discrete'" if steps else ""
+    when = f"keyTimes='{keys}' " if keys else ""
     return (
         f"<{what} attributeName='{name}' dur='{TURN:g}s' repeatCount='indefinite' "
-        f"keyTimes='{_KEYS}' values='{';'.join(values)}'{how}/>"
+        f"{when}values='{';'.join(values)}'{how}/>"
     )
 
 
@@ -141,20 +153,20 @@ def joint_section(report: Report, system: str = "metric", still: float | None = 
         f"<svg viewBox='0 22 400 216' role='img' aria-label='{html.escape(words, quote=True)}' "
         "stroke='#555' stroke-width='1.2' stroke-linejoin='round'>"
         f"<rect x='{_LEFT:g}' y='90' width='176' height='172' stroke='none' fill='{red}' "
-        f"opacity='{fill[0]}'>{_run('opacity', fill)}</rect>"
-        f"<g transform='translate({moved[0]})'>{_run('transform', moved, 'translate')}"
+        f"opacity='{fill[0]}'>{run('opacity', fill)}</rect>"
+        f"<g transform='translate({moved[0]})'>{run('transform', moved, 'translate')}"
         f"<path d='M{_LEFT + 2:g},{_DECK - 6:g}h172v120h-172Z' fill='#aab2b9'/>"
         f"<path d='M{_LEFT + 2:g},176h172m0,9h-172' fill='none'/></g>"
         f"<path d='M4,{_DECK:g}H{_LEFT:g}V262H4ZM{_RIGHT:g},{_DECK:g}H396V262H{_RIGHT:g}Z' "
         "fill='#c3cad0'/>"
         f"<path d='M4,{_FACE - 8:g}h76v{_DECK - _FACE + 8:g}h-76Zm316,0h76v{_DECK - _FACE + 8:g}"
         f"h-76Z' fill='#d9bd84'/>{shanks}"
-        f"<g transform='translate({up[0]})'>{_run('transform', up, 'translate')}"
-        f"<path d='{bent[0]}' fill='#e3e7ea'>{_run('d', bent)}</path>{tops}</g>"
+        f"<g transform='translate({up[0]})'>{run('transform', up, 'translate')}"
+        f"<path d='{bent[0]}' fill='#e3e7ea'>{run('d', bent)}</path>{tops}</g>"
         f"<path d='{beads[0]}' fill='none' stroke='{purple}' stroke-width='6' "
-        f"opacity='{dark[0]}'>{_run('d', beads)}{_run('opacity', dark)}</path>"
+        f"opacity='{dark[0]}'>{run('d', beads)}{run('opacity', dark)}</path>"
         f"<g stroke='{red}' stroke-width='5' fill='none' opacity='{way[0]}'>"
-        f"{_run('opacity', way, steps=True)}{_arrows()}</g></svg>"
+        f"{run('opacity', way, steps=True)}{_arrows()}</g></svg>"
     )
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from sealkit import tables
 from sealkit.analysis import Gas, GasForce, gas_force, gas_side
 from sealkit.build import Build, fields
+from sealkit.classroom.drawing.crank import crank
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot, crank_places, over_crank
 from sealkit.classroom.drawing.pressure_ladder import ladder, pressure_ladder
 from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
@@ -79,6 +80,7 @@ def _view(found: GasForce) -> dict[str, Any]:
     shown, burn = crank_places(turn, step=2.0), crank_places(turn, (-30.0, 90.0))
     loop = crank_places(turn, (-180.0, 180.0), 3.0)
     return {
+        "found": found,
         "turn": turn[shown],
         "burn": turn[burn],
         "limit": limit[shown],
@@ -92,6 +94,15 @@ def _view(found: GasForce) -> dict[str, Any]:
     }
 
 
+def _singles(view: Mapping[str, Any]) -> tuple[Any, Any]:
+    """The single cycles there and back again, as one line."""
+    turn, pressure = view["found"].singles
+    at = crank_places(turn, (-30.0, 90.0), 3.0)
+    there = [(turn[at], one[at]) for one in pressure]
+    ways = [(x, y) if i % 2 else (x[::-1], y[::-1]) for i, (x, y) in enumerate(there)]
+    return tuple(np.concatenate(part) for part in zip(*ways, strict=True))  # type: ignore
+
+
 PLOT = Plot(
     charts=(
         over_crank("Cylinder pressure, {unit} absolute", "pressure", "turn"),
@@ -100,6 +111,8 @@ PLOT = Plot(
              "volume", y_with=0),
     ),
     curves=(
+        Curve("singles", "single cycles", "pressure", y=_singles, ranged="", at=42.0,
+              style={"line": {"width": 1}, "opacity": 0.5, "hoverinfo": "skip"}),
         Curve("limit", "constant-volume limit", "pressure", dash="dot", at=6.0, raised=True,
               short="constant volume"),
         Curve("design", "design peak", "pressure", dash="dash", at=-90.0, level=True),
@@ -240,6 +253,8 @@ SCENE = Scene(
     tables=_tables,
     scope="knock",
     tiles=_tiles,
+    drawing=crank,
+    runs="Inside the loop: work.",
     buttons={"Compare fuels on this engine": _fuels},
 )
 

@@ -264,7 +264,8 @@ class Panel(widgets.VBox):
         }
         self.helper.observe(self._on(self._arrange), "narrow")
         self.tiles = widgets.HTML()
-        self.drawing = _Section() if self.scene.drawing is None else widgets.HTML()
+        still = self.scene.drawing is not None and not self.scene.runs
+        self.drawing = widgets.HTML() if still else _Section(below=self.scene.runs)
         self.told = widgets.ToggleButton(description="In words and tables", **_WIDE)
         self.told.observe(self._on(self._tell_more), "value")
         self.words = widgets.HTML()
@@ -643,7 +644,8 @@ class Panel(widgets.VBox):
         self.tiles.value = looks.tiles(self.scene.tiles(result), system)
         if self.scene.drawing is not None:
             drawn = self.scene.drawing(result, system)
-            self.drawing.value = f'<div class="sealkit-drawing">{drawn}</div>'
+            still = f'<div class="sealkit-drawing">{drawn}</div>'
+            self.drawing.value = drawn if self.scene.runs else still
         self._tell_more()
 
     def _set_question(self) -> None:

@@ -91,6 +91,18 @@ def test_lines_in_both_systems_and_inside_their_axes() -> None:
     assert "psi absolute" in str(SCENE.plot.layout([found], "inch"))
 
 
+@pytest.mark.parametrize("spread", [{}, {"ca50_variation": "2 deg", "duration_variation": 0.06}])
+def test_single_cycles_spread_as_the_sheet_says(spread: dict[str, object]) -> None:
+    found = analysis.gas_force(FOUR.vary({f"burn.{k}": v for k, v in spread.items()}))
+    turn, pressure = found.singles
+    peaks = pressure.max(axis=1)
+    assert np.all(np.diff(np.argmax(pressure, axis=1)) > 0) or spread, "the later the lower"
+    assert peaks.mean() == pytest.approx(found.gas.mean_peak, rel=0.01)
+    # five quantiles of a normal spread have 0.88 of its standard deviation
+    assert peaks.std() / peaks.mean() == pytest.approx(0.88 * found.gas.peak_variation, rel=0.15)
+    assert pressure.shape == (5, len(turn))
+
+
 def test_gas_force_is_pressure_over_the_air_outside_on_the_seal() -> None:
     found = gas_lesson.find(FOUR)
     area = np.pi / 4 * FOUR.gasket.seal_diameter**2

@@ -1,0 +1,102 @@
+"""The crank turns: piston, rod and crank with pressure over volume and over crank angle.
+
+One SVG that carries its own movement, as the section of the joint (`joint_section`); its time is
+the crank angle. Bore, stroke and rod are to one scale.
+"""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit.analysis import GasForce
+from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.joint_section import run
+from sealkit.pressure import geometry
+from sealkit.units import show
+
+Array = NDArray[np.float64]
+
+_ANGLES = np.arange(-180.0, 181.0, 5.0)
+_MIDDLE, _TOP, _PIN, _BOTTOM = 52.0, 22.0, 18.0, 288.0  # of the cylinder; crown to piston pin
+_LEFT, _RIGHT = 136.0, 304.0  # of both charts
+_VOLUME, _ANGLE = (24.0, 142.0), (178.0, 288.0)  # top and foot of each
+
+
+def _texts(values: Iterable[float]) -> list[str]:
+    return [f"{v:.1f}" for v in values]
+
+
+def _chart(title: str, ends: tuple[float, float], x: Array, y: Array, fill: str) -> str:
+    """A curve on axes, with a point that runs along it."""
+    top, foot = ends
+    points = " ".join(f"{a:.1f},{b:.1f}" for a, b in zip(x, y, strict=True))
+    return (
+        f"<text x='{_LEFT:g}' y='{top - 8:g}'>{title}</text>"
+        f"<path d='M{_LEFT:g},{top:g}V{foot:g}H{_RIGHT:g}' fill='none'/>"
+        f"<polyline points='{points}' fill='{fill}' fill-opacity='0.25' stroke-width='2.5' "
+        f"stroke='{COLOURS['pressure']}'/>"
+        f"<circle r='5.5' cx='{x[0]:.1f}' cy='{y[0]:.1f}' fill='{COLOURS['gas load']}'>"
+        f"{run('cx', _texts(x), keys='')}{run('cy', _texts(y), keys='')}</circle>"
+    )
+
+
+def crank(found: GasForce, system: str) -> str:
+    """The running crank of a build as SVG, with a sentence for who cannot see it."""
+    engine, cycle = found.build.engine, found.gas.cycle
+    turn = np.degrees(np.asarray(cycle.crank_angle, dtype=float))
+    at = np.array([int(np.argmin(np.abs(turn - angle))) for angle in _ANGLES])
+    pressure, volume = (np.asarray(v, dtype=float)[at] for v in (cycle.pressure, cycle.volume))
+    share = pressure / float(cycle.peak_pressure)
+    pixel = (_BOTTOM - _TOP - _PIN) / (engine.rod_length + engine.stroke)
+    throw, wide = 0.5 * pixel * engine.stroke, min(pixel * engine.bore, 94.0)
+    angle = np.radians(_ANGLES)
+    down = pixel * np.asarray(
+        geometry.piston_position.si(angle, engine.stroke, engine.rod_length), dtype=float
+    )
+    pin = _TOP + _PIN + down
+    centre = _TOP + _PIN + pixel * engine.rod_length + throw
+    x, y = _MIDDLE + throw * np.sin(angle), centre - throw * np.cos(angle)
+    left, dark = _MIDDLE - 0.5 * wide, _texts(0.06 + 0.94 * share)
+    walls = f"v{down.max() + 40:.1f}"
+    moved = [f"0 {v:.1f}" for v in down]
+
+    def high(ends: tuple[float, float]) -> Array:
+        return np.asarray(ends[1] - (ends[1] - ends[0]) * share / 1.05)
+
+    wider = np.interp(volume, [0.0, volume.max()], [_LEFT, _RIGHT - 6.0])
+    along = np.interp(_ANGLES, [-180.0, 180.0], [_LEFT, _RIGHT])
+    words = (
+        "Piston, rod and crank over a turn, with the pressure over volume and over crank angle; "
+        f"the average cycle peaks at {show(found.gas.mean_peak, 'pressure', system)}. The area "
+        "inside the loop is the work of compression, burn and expansion."
+    )
+    return (
+        f"<svg viewBox='-8 0 318 300' role='img' aria-label='{html.escape(words, quote=True)}' "
+        "style='max-width:460px' font-family='sans-serif' font-size='13' stroke-linejoin='round'>"
+        "<style>text{fill:#111;stroke:none}</style><g stroke='#555'>"
+        f"<rect x='{left:.1f}' y='12' width='{wide:.1f}' height='{down.max() + 20:.1f}' "
+        f"stroke='none' fill='{COLOURS['gas load']}' opacity='{dark[0]}'>"
+        f"{run('opacity', dark, keys='')}</rect>"
+        f"<path d='M{left:.1f},12{walls}m{wide:.1f},0V12' fill='none' stroke-width='4'/>"
+        f"<rect x='{left - 4:.1f}' y='4' width='{wide + 8:.1f}' height='9' fill='#e3e7ea'/>"
+        f"<circle cx='{_MIDDLE:g}' cy='{centre:.1f}' r='{throw + 9:.1f}' fill='#eef0f2'/>"
+        f"<g transform='translate({moved[0]})'>{run('transform', moved, 'translate', keys='')}"
+        f"<rect x='{left + 2:.1f}' y='{_TOP:g}' width='{wide - 4:.1f}' height='36' fill='#aab2b9'/>"
+        f"<path d='M{left + 2:.1f},{_TOP + 6:g}h{wide - 4:.1f}m0,5h{4 - wide:.1f}'/></g>"
+        f"<line x1='{_MIDDLE:g}' y1='{pin[0]:.1f}' x2='{x[0]:.1f}' y2='{y[0]:.1f}' "
+        "stroke='#7b848c' stroke-width='10' stroke-linecap='round'>"
+        f"{run('y1', _texts(pin), keys='')}{run('x2', _texts(x), keys='')}"
+        f"{run('y2', _texts(y), keys='')}</line>"
+        f"<line x1='{_MIDDLE:g}' y1='{centre:.1f}' x2='{x[0]:.1f}' y2='{y[0]:.1f}' "
+        "stroke='#333' stroke-width='5' stroke-linecap='round'>"
+        f"{run('x2', _texts(x), keys='')}{run('y2', _texts(y), keys='')}</line>"
+        f"<circle cx='{_MIDDLE:g}' cy='{centre:.1f}' r='6' fill='#333'/>"
+        f"{_chart('Pressure over volume', _VOLUME, wider, high(_VOLUME), COLOURS['pressure'])}"
+        f"{_chart('Pressure over crank angle', _ANGLE, along, high(_ANGLE), 'none')}"
+        f"<path d='M{0.5 * (_LEFT + _RIGHT):g},{_ANGLE[0]:g}V{_ANGLE[1]:g}' stroke-dasharray='3 4' "
+        "fill='none'/></g></svg>"
+    )
