@@ -19,8 +19,8 @@ export default {
     const draw = () => { box.innerHTML = model.get("value"); put(); };
     const follow = () => {
       const at = model.get("at");
-      button.hidden = at !== null;
-      if (at !== null) { playing = false; angle = at; put(); }
+      button.hidden = at != null;
+      if (at != null) { playing = false; angle = at; put(); }
     };
     const words = () => {
       button.textContent = playing ? "❚❚" : "▶";
