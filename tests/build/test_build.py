@@ -490,11 +490,15 @@ def test_shank(four: Build) -> None:
     assert four.vary(exact).fasteners.shank[0].length == 0.095
     thick = faults(four.vary, {"fasteners.shank": [{"diameter": "12 mm", "length": "9 mm"}]})
     assert list(thick) == ["fasteners.shank[1].diameter"]
-    bad = [{"diameter": "10 mm", "length": 60}, {"dia": "10 mm", "length": "2 mm"}]
+    bad = [
+        {"diameter": "10 mm", "length": 60},
+        {"dia": "9 mm", "length": "2 mm"},
+        {"length": "2 mm"},
+    ]
     assert set(faults(four.vary, {"fasteners.shank": bad})) == {
         "fasteners.shank[1].length",
         "fasteners.shank[2].dia",
-        "fasteners.shank[2].diameter",
+        "fasteners.shank[3].diameter",
     }
 
 
