@@ -26,6 +26,7 @@ import numpy as np
 import pint
 
 from sealkit.errors import Fault, InputError, fail, near, short
+from sealkit.kinds import SPECS
 
 ureg: pint.UnitRegistry = pint.UnitRegistry()
 for _line in (
@@ -741,6 +742,12 @@ def check_range(value: Any, spec: str, name: str, given: Any = None) -> Fault | 
     return Fault(name, came, f"{k.words} that is {words}")
 
 
+def _annotated(signature: inspect.Signature) -> dict[str, str]:
+    """Kinds of the arguments that are annotated with a name of `sealkit.kinds`."""
+    found = {n: str(p.annotation).partition("si.") for n, p in signature.parameters.items()}
+    return {n: SPECS[name] for n, (before, dot, name) in found.items() if dot and not before}
+
+
 def with_units(
     returns: Any = None, **kinds: str | Callable[[Any, str], Any]
 ) -> Callable[[Callable[..., Any]], UnitFunction]:
@@ -754,27 +761,34 @@ def with_units(
     ----------
     returns : kind of the result; a tuple of kinds for a tuple; "fields" for a dataclass whose
         fields were made with `field`, or a tuple of them; None to return the result as it is
-    **kinds : kind of each argument, with an allowed range where there is one, such as
-        ``bore="length > 0"`` or ``share="fraction 0..1"`` (bounds in SI). Arguments not named
-        pass as they are. A number without a unit is refused where the kind has a unit. In place
-        of a kind a function may read the argument: from value and name it gives the SI value.
+    **kinds : kinds that `sealkit.kinds` has no name for (an argument annotated ``si.Length`` needs
+        none), with an allowed range where there is one, such as ``poisson="number 0..0.49"``
+        (bounds in SI). Other arguments pass as they are. A number without a unit is refused where
+        the kind has a unit. In place of a kind a function may read the argument: from value and
+        name it gives the SI value.
     """
-    readers = {name: kind for name, kind in kinds.items() if not isinstance(kind, str)}
-    plain_kinds = {name: kind for name, kind in kinds.items() if isinstance(kind, str)}
-    specs = {name: _spec(text) for name, text in plain_kinds.items()}
+
+    for kind in kinds.values():
+        if isinstance(kind, str):
+            _spec(kind)
 
     def decorate(function: Callable[..., Any]) -> UnitFunction:
         signature = inspect.signature(function)
         unknown = set(kinds) - set(signature.parameters)
         if unknown:
             raise TypeError(f"{function.__name__} has no argument {sorted(unknown)}")
+        every = {**_annotated(signature), **kinds}
+        every = {name: every[name] for name in signature.parameters if name in every}
+        readers = {name: kind for name, kind in every.items() if not isinstance(kind, str)}
+        plain_kinds = {name: kind for name, kind in every.items() if isinstance(kind, str)}
+        specs = {name: _spec(text) for name, text in plain_kinds.items()}
 
         @functools.wraps(function)
         def door(*args: Any, **kwargs: Any) -> Any:
             bound = signature.bind(*args, **kwargs)
             faults: list[Fault] = []
             for name, value in bound.arguments.items():
-                if name not in kinds:
+                if name not in every:
                     continue
                 if value is None and signature.parameters[name].default is None:
                     continue

@@ -14,7 +14,7 @@ PACKAGE = ROOT / "sealkit"
 # a module imports only from rooms of an earlier line, or of its own room; imports inside functions
 # and under TYPE_CHECKING count as much as those at the top
 FLOORS: tuple[tuple[str, ...], ...] = (
-    ("errors", "arrays"),
+    ("errors", "arrays", "kinds"),
     ("units",),
     ("words",),
     ("tables", "resources", "files"),

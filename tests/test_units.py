@@ -20,6 +20,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import sealkit
+from sealkit import kinds as si
 from sealkit import tables, units
 from sealkit.errors import Fault, InputError, near, quoted, short
 from sealkit.units import (
@@ -540,8 +541,10 @@ def test_show_in_the_unit_of_another(value: float, kind: str, given: Any, text: 
 
 
 # --------------------------------------------------------------------------- the decorator
-@with_units(returns="area", bore="length > 0", share="fraction 0..1", lift="lift >= 0")
-def part_of_bore(bore: Any, share: Any = 1.0, *, lift: Any = None, word: str = "") -> Any:
+@with_units(returns="area")
+def part_of_bore(
+    bore: si.Length, share: si.Share = 1.0, *, lift: si.Lift0 = None, word: str = ""
+) -> Any:
     """Share of a bore's area, for the tests."""
     return np.pi / 4 * bore**2 * share + (0.0 if lift is None else lift)
 

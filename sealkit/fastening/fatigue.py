@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit.errors import fail
 from sealkit.units import with_units
 
@@ -22,8 +23,8 @@ _SIZE, _BASE = 150e-3, 45.0  # m, and MPa at a diameter without end
 _MPA = 0.85e6
 
 
-@with_units(returns="stress", low="force", high="force", stress_area="area > 0")
-def alternating_stress(low: Any, high: Any, stress_area: Any) -> Any:
+@with_units(returns="stress")
+def alternating_stress(low: si.AnyForce, high: si.AnyForce, stress_area: si.Area) -> Any:
     """Half the swing of the tension in the thread, (Fmax - Fmin) / (2 At) [Pa] [1].
 
     For a joint on straight springs that is phi F / (2 At), with phi the share of the gas load F of
@@ -37,8 +38,10 @@ def alternating_stress(low: Any, high: Any, stress_area: Any) -> Any:
     return (np.asarray(high)[()] - low) / (2 * np.asarray(stress_area)[()])
 
 
-@with_units(returns="stress", diameter="length > 0", mean="fraction >= 0")
-def endurance_amplitude(diameter: Any, rolled: str = ROLLED[0], mean: Any = 0.7) -> Any:
+@with_units(returns="stress")
+def endurance_amplitude(
+    diameter: si.Length, rolled: str = ROLLED[0], mean: si.Fraction0 = 0.7
+) -> Any:
     """Amplitude that a rolled thread of 8.8 to 12.9 stands for two million cycles [Pa] [1].
 
     before heat treatment: sD = 0.85 (150 mm/d + 45) MPa;  after: sD (2 - Fm/F0.2)

@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail, near
 from sealkit.units import field, with_units
@@ -70,8 +71,8 @@ def _value(row: Mapping[str, Any], name: str) -> float | None:
     return metric if metric is not None else row[f"{name}_inch"]
 
 
-@with_units(returns="fields", diameter="length > 0")
-def strength(grade: str, diameter: Any) -> Strength:
+@with_units(returns="fields")
+def strength(grade: str, diameter: si.Length) -> Strength:
     """Strength of a standard grade in the size asked for [1, 2]; status row by row.
 
     where the table has no proof strength: Sp = 0.85 Sy;  no yield strength: Sy = 0.90 Sut
@@ -110,11 +111,11 @@ def strength(grade: str, diameter: Any) -> Strength:
     return Strength(proof, yields, tensile, row["source"], row["status"], row["note"])
 
 
-@with_units(returns="fields", yield_strength="stress > 0", tensile="stress > 0", proof="stress > 0")
+@with_units(returns="fields")
 def custom_strength(
-    yield_strength: Any,
-    tensile: Any,
-    proof: Any = None,
+    yield_strength: si.Stress,
+    tensile: si.Stress,
+    proof: si.Stress = None,
     source: str = "own data",
     status: str = "from memory",
     note: str = "",

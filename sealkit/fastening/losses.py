@@ -15,6 +15,7 @@ from typing import Any, cast
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail
 from sealkit.fastening import stiffness
@@ -110,8 +111,8 @@ def _loss_with_units(door: UnitFunction) -> UnitFunction:
 
 
 @_loss_with_units
-@with_units(low="fraction 0..1", high="fraction 0..1")
-def share_loss(name: str, low: Any, high: Any, source: str, status: str) -> Loss:
+@with_units()
+def share_loss(name: str, low: si.Share, high: si.Share, source: str, status: str) -> Loss:
     """A loss that is a share of the assembly preload, such as gasket creep relaxation.
 
     Raises InputError if low is above high, or source or status is missing.
@@ -166,11 +167,11 @@ def embedment_depth(
 
 
 @_loss_with_units
-@with_units(embedment="lift >= 0", bolt_stiffness="stiffness > 0", member_stiffness="stiffness > 0")
+@with_units()
 def embedment_loss(
-    embedment: Any,
-    bolt_stiffness: Any,
-    member_stiffness: Any,
+    embedment: si.Lift0,
+    bolt_stiffness: si.Stiffness,
+    member_stiffness: si.Stiffness,
     source: str = "VDI 2230 embedment values",
     status: str = "from memory",
 ) -> Loss:
@@ -188,8 +189,10 @@ def embedment_loss(
 
 
 # --------------------------------------------------------------------------- range
-@with_units(returns="fields", preload="force >= 0", scatter="fraction 0..1")
-def preload_range(preload: Any, scatter: Any, losses: Sequence[Loss] = ()) -> PreloadRange:
+@with_units(returns="fields")
+def preload_range(
+    preload: si.Force0, scatter: si.Share, losses: Sequence[Loss] = ()
+) -> PreloadRange:
     """Range of preload after scatter and losses.
 
     low = F (1 - s) - sum of largest losses;  nominal = F - sum of middle losses;

@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.fastening._lists import SECTION, lists
@@ -50,8 +51,8 @@ def parallel(stiffnesses: Any) -> Any:
     return sum(np.asarray(k, dtype=float)[()] for k in stiffnesses)
 
 
-@with_units(returns="stiffness", segments=lists(SECTION, "length > 0"), modulus="modulus > 0")
-def bolt_stiffness(segments: Any, modulus: Any) -> Any:
+@with_units(returns="stiffness", segments=lists(SECTION, "length > 0"))
+def bolt_stiffness(segments: Any, modulus: si.Modulus) -> Any:
     """Stiffness of a bolt or stud made of straight segments, 1/kb = sum Li / (Ai E).
 
     Without the head and the engaged thread, as in the examples of [1], eq. 8-16 to 8-18: those are
@@ -72,14 +73,10 @@ def bolt_stiffness(segments: Any, modulus: Any) -> Any:
     return modulus / flex
 
 
-@with_units(
-    returns="stiffness",
-    diameter="length > 0",
-    root_area="area > 0",
-    modulus="modulus > 0",
-    mate_modulus="modulus > 0",
-)
-def end_stiffness(end: str, diameter: Any, root_area: Any, modulus: Any, mate_modulus: Any) -> Any:
+@with_units(returns="stiffness")
+def end_stiffness(
+    end: str, diameter: si.Length, root_area: si.Area, modulus: si.Modulus, mate_modulus: si.Modulus
+) -> Any:
     """Stiffness of one end of a fastener: its head, or a thread engaged in nut or block [6].
 
     1/k = lh d/(A E) + lt d/(Ad3 E) + lm d/(A Em),  A = pi d**2 / 4
@@ -101,19 +98,14 @@ def end_stiffness(end: str, diameter: Any, root_area: Any, modulus: Any, mate_mo
 
 # --------------------------------------------------------------------------- members
 @with_units(
-    returns="stiffness",
-    layers=lists("modulus > 0", "length > 0"),
-    hole_diameter="length > 0",
-    face_diameter="length > 0",
-    half_angle="angle 0.01..1.5",
-    outer_diameter="length > 0",
+    returns="stiffness", layers=lists("modulus > 0", "length > 0"), half_angle="angle 0.01..1.5"
 )
 def member_stiffness(
     layers: Any,
-    hole_diameter: Any,
-    face_diameter: Any = None,
+    hole_diameter: si.Length,
+    face_diameter: si.Length = None,
     half_angle: Any = np.pi / 6,
-    outer_diameter: Any = None,
+    outer_diameter: si.Length = None,
 ) -> Any:
     """Stiffness of the clamped members as cones that start at both faces and meet at mid-grip.
 
@@ -169,8 +161,8 @@ def member_stiffness(
 
 
 # --------------------------------------------------------------------------- load sharing
-@with_units(returns="fraction", bolt_stiffness="stiffness > 0", member_stiffness="stiffness > 0")
-def joint_constant(bolt_stiffness: Any, member_stiffness: Any) -> Any:
+@with_units(returns="fraction")
+def joint_constant(bolt_stiffness: si.Stiffness, member_stiffness: si.Stiffness) -> Any:
     """Share of an outside load that the bolt takes while the joint is closed, C = kb / (kb + km).
 
     From [1], sec. 8-7.
@@ -186,11 +178,8 @@ def joint_constant(bolt_stiffness: Any, member_stiffness: Any) -> Any:
     return bolt_stiffness / (np.asarray(bolt_stiffness) + member_stiffness)
 
 
-_SHARING = {"preload": "force >= 0", "constant": "fraction 0..1", "load": "force >= 0"}
-
-
-@with_units(returns="force", **_SHARING)
-def bolt_load(preload: Any, constant: Any, load: Any) -> Any:
+@with_units(returns="force")
+def bolt_load(preload: si.Force0, constant: si.Share, load: si.Force0) -> Any:
     """Bolt load under an outside load: Fi + C P while closed, P once separated.
 
     Linear springs, no yielding; [1], eq. 8-24.
@@ -204,8 +193,8 @@ def bolt_load(preload: Any, constant: Any, load: Any) -> Any:
     return np.maximum(preload + constant * np.asarray(load), load)
 
 
-@with_units(returns="force", **_SHARING)
-def member_load(preload: Any, constant: Any, load: Any) -> Any:
+@with_units(returns="force")
+def member_load(preload: si.Force0, constant: si.Share, load: si.Force0) -> Any:
     """Clamp force left between the members: Fi - (1 - C) P while closed, 0 once separated.
 
     From [1], eq. 8-25, there with the sign of compression.
@@ -217,8 +206,10 @@ def member_load(preload: Any, constant: Any, load: Any) -> Any:
     return np.maximum(preload - (1 - np.asarray(constant)) * load, 0.0)
 
 
-@with_units(returns="stress", stress_area="area > 0", **_SHARING)
-def bolt_stress(preload: Any, constant: Any, load: Any, stress_area: Any) -> Any:
+@with_units(returns="stress")
+def bolt_stress(
+    preload: si.Force0, constant: si.Share, load: si.Force0, stress_area: si.Area
+) -> Any:
     """Tensile stress of the bolt under an outside load, Fb / At ([1], ex. 8-3).
 
     Parameters
@@ -229,8 +220,8 @@ def bolt_stress(preload: Any, constant: Any, load: Any, stress_area: Any) -> Any
     return bolt_load.si(preload, constant, load) / np.asarray(stress_area)[()]
 
 
-@with_units(returns="force", preload="force >= 0", constant="fraction 0..0.999999")
-def separation_load(preload: Any, constant: Any) -> Any:
+@with_units(returns="force", constant="fraction 0..0.999999")
+def separation_load(preload: si.Force0, constant: Any) -> Any:
     """Outside load per bolt at which the clamp force is gone, P0 = Fi / (1 - C) ([1], eq. 8-30).
 
     Parameters
@@ -242,22 +233,14 @@ def separation_load(preload: Any, constant: Any) -> Any:
 
 
 # --------------------------------------------------------------------------- heat
-@with_units(
-    returns="force",
-    layers=lists("expansion", "length > 0", "temperature difference"),
-    bolt_expansion="expansion",
-    bolt_length="length > 0",
-    bolt_rise="temperature difference",
-    bolt_stiffness="stiffness > 0",
-    member_stiffness="stiffness > 0",
-)
+@with_units(returns="force", layers=lists("expansion", "length > 0", "temperature difference"))
 def thermal_preload_change(
     layers: Any,
-    bolt_expansion: Any,
-    bolt_length: Any,
-    bolt_rise: Any,
-    bolt_stiffness: Any,
-    member_stiffness: Any,
+    bolt_expansion: si.AnyExpansion,
+    bolt_length: si.Length,
+    bolt_rise: si.AnyTemperatureDifference,
+    bolt_stiffness: si.Stiffness,
+    member_stiffness: si.Stiffness,
 ) -> Any:
     """Change of preload by heat, gain positive [2].
 
@@ -284,14 +267,10 @@ def thermal_preload_change(
 _60_DEG_FLANK = 1 / np.sqrt(3)
 
 
-@with_units(
-    returns="area",
-    engagement="length > 0",
-    pitch="length > 0",
-    nut_minor="length > 0",
-    screw_pitch="length > 0",
-)
-def external_shear_area(engagement: Any, pitch: Any, nut_minor: Any, screw_pitch: Any) -> Any:
+@with_units(returns="area")
+def external_shear_area(
+    engagement: si.Length, pitch: si.Length, nut_minor: si.Length, screw_pitch: si.Length
+) -> Any:
     """Shear area of the screw thread, at the crest of the tapped thread, 60 degree threads.
 
     ASs = pi n Le Kn,max [1/(2n) + 0.57735 (Es,min - Kn,max)]
@@ -309,14 +288,10 @@ def external_shear_area(engagement: Any, pitch: Any, nut_minor: Any, screw_pitch
     return np.pi * engagement / pitch * nut_minor * np.maximum(depth, 0.0)
 
 
-@with_units(
-    returns="area",
-    engagement="length > 0",
-    pitch="length > 0",
-    screw_major="length > 0",
-    nut_pitch="length > 0",
-)
-def internal_shear_area(engagement: Any, pitch: Any, screw_major: Any, nut_pitch: Any) -> Any:
+@with_units(returns="area")
+def internal_shear_area(
+    engagement: si.Length, pitch: si.Length, screw_major: si.Length, nut_pitch: si.Length
+) -> Any:
     """Shear area of the tapped thread, at the crest of the screw thread, 60 degree threads.
 
     ASn = pi n Le Ds,min [1/(2n) + 0.57735 (Ds,min - En,max)]
@@ -351,22 +326,14 @@ class Stripping:
     required: Any = field("length")
 
 
-@with_units(
-    returns="fields",
-    engagement="length > 0",
-    diameter="length > 0",
-    pitch="length > 0",
-    stress_area="area > 0",
-    screw_tensile="stress > 0",
-    part_shear="stress > 0",
-)
+@with_units(returns="fields")
 def stripping(
-    engagement: Any,
-    diameter: Any,
-    pitch: Any,
-    stress_area: Any,
-    screw_tensile: Any,
-    part_shear: Any,
+    engagement: si.Length,
+    diameter: si.Length,
+    pitch: si.Length,
+    stress_area: si.Area,
+    screw_tensile: si.Stress,
+    part_shear: si.Stress,
 ) -> Stripping:
     """Both threads of a screw in a tapped part against stripping, load = shear area x strength.
 

@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.fastening import stiffness
@@ -90,8 +91,8 @@ def friction(lubricant: str) -> Friction:
 
 
 # --------------------------------------------------------------------------- short form
-@with_units(returns="torque", preload="force >= 0", nut_factor="number > 0", diameter="length > 0")
-def torque_short(preload: Any, nut_factor: Any, diameter: Any) -> Any:
+@with_units(returns="torque")
+def torque_short(preload: si.Force0, nut_factor: si.Number, diameter: si.Length) -> Any:
     """Tightening torque by the short form, T = K F d ([1], eq. 8-27).
 
     Parameters
@@ -106,8 +107,8 @@ def torque_short(preload: Any, nut_factor: Any, diameter: Any) -> Any:
     return preload * np.asarray(nut_factor)[()] * diameter
 
 
-@with_units(returns="force", torque="torque >= 0", nut_factor="number > 0", diameter="length > 0")
-def preload_short(torque: Any, nut_factor: Any, diameter: Any) -> Any:
+@with_units(returns="force")
+def preload_short(torque: si.Torque0, nut_factor: si.Number, diameter: si.Length) -> Any:
     """Preload from torque by the short form, F = T / (K d) ([1], eq. 8-27).
 
     Parameters
@@ -119,8 +120,8 @@ def preload_short(torque: Any, nut_factor: Any, diameter: Any) -> Any:
     return torque / (np.asarray(nut_factor)[()] * diameter)
 
 
-@with_units(returns="number", torque="torque >= 0", preload="force > 0", diameter="length > 0")
-def nut_factor_from_test(torque: Any, preload: Any, diameter: Any) -> Any:
+@with_units(returns="number")
+def nut_factor_from_test(torque: si.Torque0, preload: si.Force, diameter: si.Length) -> Any:
     """Nut factor from measured torque and preload, K = T / (F d) ([1], eq. 8-27).
 
     Parameters
@@ -151,27 +152,16 @@ class TorqueSplit:
     total: Any = field("torque")
 
 
-_LONG = {
-    "diameter": "length > 0",
-    "pitch": "length > 0",
-    "thread_friction": "number 0..1",
-    "head_friction": "number 0..1",
-    "pitch_diameter": "length > 0",
-    "head_diameter": "length > 0",
-    "inner_diameter": "length > 0",
-}
-
-
-@with_units(returns="fields", preload="force >= 0", **_LONG)
+@with_units(returns="fields", thread_friction="number 0..1", head_friction="number 0..1")
 def torque_split(
-    preload: Any,
-    diameter: Any,
-    pitch: Any,
+    preload: si.Force0,
+    diameter: si.Length,
+    pitch: si.Length,
     thread_friction: Any,
     head_friction: Any,
-    pitch_diameter: Any = None,
-    head_diameter: Any = None,
-    inner_diameter: Any = None,
+    pitch_diameter: si.Length = None,
+    head_diameter: si.Length = None,
+    inner_diameter: si.Length = None,
 ) -> TorqueSplit:
     """Tightening torque by the long form, part by part ([2], eq. 22).
 
@@ -204,32 +194,32 @@ def torque_split(
     return TorqueSplit(lead, thread, head, lead + thread + head)
 
 
-@with_units(returns="torque", preload="force >= 0", **_LONG)
+@with_units(returns="torque", thread_friction="number 0..1", head_friction="number 0..1")
 def torque_long(
-    preload: Any,
-    diameter: Any,
-    pitch: Any,
+    preload: si.Force0,
+    diameter: si.Length,
+    pitch: si.Length,
     thread_friction: Any,
     head_friction: Any,
-    pitch_diameter: Any = None,
-    head_diameter: Any = None,
-    inner_diameter: Any = None,
+    pitch_diameter: si.Length = None,
+    head_diameter: si.Length = None,
+    inner_diameter: si.Length = None,
 ) -> Any:
     """Tightening torque by the long form [N m]: the total of `torque_split`, with its arguments."""
     face = (pitch_diameter, head_diameter, inner_diameter)
     return torque_split.si(preload, diameter, pitch, thread_friction, head_friction, *face).total
 
 
-@with_units(returns="force", torque="torque >= 0", **_LONG)
+@with_units(returns="force", thread_friction="number 0..1", head_friction="number 0..1")
 def preload_long(
-    torque: Any,
-    diameter: Any,
-    pitch: Any,
+    torque: si.Torque0,
+    diameter: si.Length,
+    pitch: si.Length,
     thread_friction: Any,
     head_friction: Any,
-    pitch_diameter: Any = None,
-    head_diameter: Any = None,
-    inner_diameter: Any = None,
+    pitch_diameter: si.Length = None,
+    head_diameter: si.Length = None,
+    inner_diameter: si.Length = None,
 ) -> Any:
     """Preload from torque T [N m] by the long form; the rest as in `torque_split`."""
     face = (pitch_diameter, head_diameter, inner_diameter)
@@ -238,8 +228,8 @@ def preload_long(
 
 
 # --------------------------------------------------------------------------- stress
-@with_units(returns="stress", tension="stress", shear="stress")
-def equivalent_stress(tension: Any, shear: Any) -> Any:
+@with_units(returns="stress")
+def equivalent_stress(tension: si.AnyStress, shear: si.AnyStress) -> Any:
     """Von Mises stress of tension with shear, sqrt(sigma^2 + 3 tau^2) ([1], eq. 5-15).
 
     Parameters
@@ -263,11 +253,9 @@ class TighteningStress:
     equivalent: Any = field("stress")
 
 
-@with_units(
-    returns="fields", preload="force >= 0", thread_torque="torque >= 0", stress_area="area > 0"
-)
+@with_units(returns="fields")
 def tightening_stress(
-    preload: Any, thread_torque: Any, stress_area: Any, torsion: str = "elastic"
+    preload: si.Force0, thread_torque: si.Torque0, stress_area: si.Area, torsion: str = "elastic"
 ) -> TighteningStress:
     """Tension and torsion in the thread while tightening.
 
@@ -293,21 +281,13 @@ def tightening_stress(
     return TighteningStress(tension, shear, equivalent_stress.si(tension, shear))
 
 
-@with_units(
-    returns="force",
-    yield_strength="stress > 0",
-    utilisation="fraction 0..1",
-    stress_area="area > 0",
-    pitch="length > 0",
-    pitch_diameter="length > 0",
-    thread_friction="number 0..1",
-)
+@with_units(returns="force", thread_friction="number 0..1")
 def preload_at_utilisation(
-    yield_strength: Any,
-    utilisation: Any,
-    stress_area: Any,
-    pitch: Any,
-    pitch_diameter: Any,
+    yield_strength: si.Stress,
+    utilisation: si.Share,
+    stress_area: si.Area,
+    pitch: si.Length,
+    pitch_diameter: si.Length,
     thread_friction: Any,
 ) -> Any:
     """Preload at which the stress while tightening is a given share of yield [3].
@@ -330,8 +310,8 @@ def preload_at_utilisation(
     return utilisation * np.asarray(yield_strength)[()] / unit.equivalent
 
 
-@with_units(returns="force", proof="stress > 0", stress_area="area > 0", share="fraction 0..1")
-def preload_of_proof(proof: Any, stress_area: Any, share: Any = 0.75) -> Any:
+@with_units(returns="force")
+def preload_of_proof(proof: si.Stress, stress_area: si.Area, share: si.Share = 0.75) -> Any:
     """Recommended preload as a share of the proof load, Fi = share Sp At ([1], eq. 8-31).
 
     Parameters
@@ -344,13 +324,8 @@ def preload_of_proof(proof: Any, stress_area: Any, share: Any = 0.75) -> Any:
 
 
 # --------------------------------------------------------------------------- stretch and angle
-@with_units(
-    returns="length",
-    segments=lists(SECTION, "length > 0"),
-    preload="force >= 0",
-    modulus="modulus > 0",
-)
-def stretch(preload: Any, segments: Any, modulus: Any) -> Any:
+@with_units(returns="length", segments=lists(SECTION, "length > 0"))
+def stretch(preload: si.Force0, segments: Any, modulus: si.Modulus) -> Any:
     """Elastic stretch of a stepped shank under a force, F / kb ([1], eq. 8-17).
 
     A gauge over the whole fastener also sees head and engaged thread.
@@ -363,15 +338,12 @@ def stretch(preload: Any, segments: Any, modulus: Any) -> Any:
     return preload / stiffness.bolt_stiffness.si(segments, modulus)
 
 
-@with_units(
-    returns="force",
-    angle="angle >= 0",
-    pitch="length > 0",
-    bolt_stiffness="stiffness > 0",
-    member_stiffness="stiffness > 0",
-)
+@with_units(returns="force")
 def preload_from_turn(
-    angle: Any, pitch: Any, bolt_stiffness: Any, member_stiffness: Any = None
+    angle: si.Angle0,
+    pitch: si.Length,
+    bolt_stiffness: si.Stiffness,
+    member_stiffness: si.Stiffness = None,
 ) -> Any:
     """Elastic preload gained by turning the nut, (p angle / (2 pi)) / (1/kb + 1/km) [4].
 

@@ -17,20 +17,18 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit.errors import fail
 from sealkit.units import with_units
 
 
-@with_units(
-    returns="stiffness",
-    yield_strength="stress > 0",
-    tensile="stress > 0",
-    area="area > 0",
-    length="length > 0",
-    uniform_strain="fraction > 0",
-)
+@with_units(returns="stiffness")
 def hardening_stiffness(
-    yield_strength: Any, tensile: Any, area: Any, length: Any, uniform_strain: Any
+    yield_strength: si.Stress,
+    tensile: si.Stress,
+    area: si.Area,
+    length: si.Length,
+    uniform_strain: si.Fraction,
 ) -> Any:
     """Stiffness of the section that yields, kp = (Rm - Re) A / (eu L) [N/m] [1].
 
@@ -49,14 +47,10 @@ def hardening_stiffness(
     return rise * area / (uniform_strain * length)
 
 
-@with_units(
-    returns="force",
-    elastic="force >= 0",
-    at_yield="force > 0",
-    bolt_stiffness="stiffness > 0",
-    hardening="stiffness > 0",
-)
-def stretched(elastic: Any, at_yield: Any, bolt_stiffness: Any, hardening: Any) -> Any:
+@with_units(returns="force")
+def stretched(
+    elastic: si.Force0, at_yield: si.Force, bolt_stiffness: si.Stiffness, hardening: si.Stiffness
+) -> Any:
     """Tension of a fastener that is stretched as far as an elastic one would be for `elastic` [N].
 
     Parameters

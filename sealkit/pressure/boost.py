@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit.errors import fail
 from sealkit.units import with_units
 
@@ -37,17 +38,11 @@ def standard_pressure(altitude: Any) -> Any:
     return _P0 * ((_T0 - _LAPSE * altitude) / _T0) ** _EXPONENT
 
 
-@with_units(
-    returns="temperature",
-    inlet_temperature="temperature > 0",
-    pressure_ratio="number >= 1",
-    efficiency="fraction > 0",
-    exponent="number 0..1",
-)
+@with_units(returns="temperature", pressure_ratio="number >= 1", exponent="number 0..1")
 def compressor_outlet_temperature(
-    inlet_temperature: Any,
+    inlet_temperature: si.Temperature,
     pressure_ratio: Any,
-    efficiency: Any = 1.0,
+    efficiency: si.Fraction = 1.0,
     exponent: Any = (1.4 - 1.0) / 1.4,
 ) -> Any:
     """Temperature behind a compressor, constant specific heat.
@@ -78,15 +73,12 @@ def compressor_outlet_temperature(
 _CP = 287.05287 / ((1.4 - 1.0) / 1.4)  # of air with the exponent above, J/(kg K)
 
 
-@with_units(
-    returns="pressure",
-    air_mass="mass >= 0",
-    inlet_temperature="temperature > 0",
-    outlet_temperature="temperature > 0",
-    swept_volume="volume > 0",
-)
+@with_units(returns="pressure")
 def compressor_mep(
-    air_mass: Any, inlet_temperature: Any, outlet_temperature: Any, swept_volume: Any
+    air_mass: si.Mass0,
+    inlet_temperature: si.Temperature,
+    outlet_temperature: si.Temperature,
+    swept_volume: si.Volume,
 ) -> Any:
     """Mean effective pressure that a compressor driven by the crankshaft takes.
 
@@ -109,14 +101,9 @@ def compressor_mep(
     return air_mass * _CP * rise / swept_volume
 
 
-@with_units(
-    returns="temperature",
-    inlet_temperature="temperature > 0",
-    coolant_temperature="temperature > 0",
-    effectiveness="fraction 0..1",
-)
+@with_units(returns="temperature")
 def intercooler_outlet_temperature(
-    inlet_temperature: Any, coolant_temperature: Any, effectiveness: Any
+    inlet_temperature: si.Temperature, coolant_temperature: si.Temperature, effectiveness: si.Share
 ) -> Any:
     """Temperature behind a charge cooler, T3 = T2 - eps (T2 - Tc).
 
@@ -131,20 +118,13 @@ def intercooler_outlet_temperature(
     return inlet_temperature - effectiveness * (inlet_temperature - coolant_temperature)
 
 
-@with_units(
-    returns="mass",
-    pressure="pressure > 0",
-    temperature="temperature > 0",
-    volume="volume > 0",
-    volumetric_efficiency="fraction > 0",
-    gas_constant="specific heat > 0",
-)
+@with_units(returns="mass")
 def trapped_mass(
-    pressure: Any,
-    temperature: Any,
-    volume: Any,
-    volumetric_efficiency: Any = 1.0,
-    gas_constant: Any = 287.0,
+    pressure: si.Pressure,
+    temperature: si.Temperature,
+    volume: si.Volume,
+    volumetric_efficiency: si.Fraction = 1.0,
+    gas_constant: si.SpecificHeat = 287.0,
 ) -> Any:
     """Mass of an ideal gas in a volume, m = eta_v p V/(R T) ([2], section 2.10).
 

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import kinds as si
 from sealkit.pressure import gas, geometry, grid
 from sealkit.pressure.charge import Charge, plain
 from sealkit.pressure.grid import STEP, columns, crank_grid, running, stuck
@@ -35,16 +36,14 @@ class UpperBound:
     peak_temperature: Any = field("temperature")
 
 
-@with_units(
-    returns="fields",
-    bore="length > 0",
-    stroke="length > 0",
-    rod="length > 0",
-    compression_ratio="number > 1",
-    step="angle > 0",
-)
+@with_units(returns="fields")
 def upper_bound(
-    charge: Charge, bore: Any, stroke: Any, rod: Any, compression_ratio: Any, step: Any = STEP
+    charge: Charge,
+    bore: si.Length,
+    stroke: si.Length,
+    rod: si.Length,
+    compression_ratio: si.Above1,
+    step: si.Angle = STEP,
 ) -> UpperBound:
     """The same charge burnt at once at top dead centre without any heat lost.
 

@@ -12,6 +12,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit.units import with_units
 
 
@@ -20,15 +21,14 @@ def share_place(share: float, a: Any, m: Any) -> Any:
     return (-np.log1p(-share) / a) ** (1.0 / (m + 1.0))
 
 
-@with_units(
-    returns="number",
-    crank_angle="angle",
-    start="angle",
-    duration="angle > 0",
-    a="number > 0",
-    m="number > -1",
-)
-def wiebe(crank_angle: Any, start: Any, duration: Any, a: Any = 5.0, m: Any = 2.0) -> Any:
+@with_units(returns="number", m="number > -1")
+def wiebe(
+    crank_angle: si.AnyAngle,
+    start: si.AnyAngle,
+    duration: si.Angle,
+    a: si.Number = 5.0,
+    m: Any = 2.0,
+) -> Any:
     """Mass fraction burned [1].
 
     x = 1 - exp(-a z^(m+1)), z = (crank angle - start)/duration; 0 before the start. The curve is
@@ -51,14 +51,10 @@ def wiebe(crank_angle: Any, start: Any, duration: Any, a: Any = 5.0, m: Any = 2.
     return -np.expm1(-a * z ** (m + 1.0))
 
 
-@with_units(
-    returns=("angle", "angle"),
-    ca50="angle",
-    duration_10_90="angle > 0",
-    a="number > 0",
-    m="number > -1",
-)
-def burn_timing(ca50: Any, duration_10_90: Any, a: Any = 5.0, m: Any = 2.0) -> Any:
+@with_units(returns=("angle", "angle"), m="number > -1")
+def burn_timing(
+    ca50: si.AnyAngle, duration_10_90: si.Angle, a: si.Number = 5.0, m: Any = 2.0
+) -> Any:
     """Start and whole duration of the Wiebe burn from the two angles a tuner knows.
 
     z(x) = (-ln(1 - x)/a)^(1/(m+1)); duration = duration_10_90/(z(0.9) - z(0.1));

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit.errors import fail
 from sealkit.pressure import boost as _boost
 from sealkit.pressure import gas, geometry
@@ -54,33 +55,24 @@ def plain(result: T, kind: type | None = None, name: str = "value") -> T:
 
 @with_units(
     returns="fields",
-    bore="length > 0",
-    stroke="length > 0",
-    compression_ratio="number > 1",
-    ambient_pressure="pressure > 0",
     ambient_temperature="temperature 220..340",
-    boost="gauge pressure >= 0",
-    compressor_efficiency="fraction > 0",
-    intercooler_effectiveness="fraction 0..1",
-    filling="fraction > 0",
     residual_fraction="fraction 0..0.5",
     residual_temperature="temperature 300..2000",
-    intake_heating="temperature difference",
 )
 def charge(
     mixture: Mixture,
-    bore: Any,
-    stroke: Any,
-    compression_ratio: Any,
-    ambient_pressure: Any = 101325.0,
+    bore: si.Length,
+    stroke: si.Length,
+    compression_ratio: si.Above1,
+    ambient_pressure: si.Pressure = 101325.0,
     ambient_temperature: Any = 293.15,
-    boost: Any = 0.0,
-    compressor_efficiency: Any = 0.7,
-    intercooler_effectiveness: Any = 0.0,
-    filling: Any = 0.92,
+    boost: si.GaugePressure0 = 0.0,
+    compressor_efficiency: si.Fraction = 0.7,
+    intercooler_effectiveness: si.Share = 0.0,
+    filling: si.Fraction = 0.92,
     residual_fraction: Any = 0.04,
     residual_temperature: Any = 1000.0,
-    intake_heating: Any = 0.0,
+    intake_heating: si.AnyTemperatureDifference = 0.0,
 ) -> Charge:
     """Charge of one cylinder from the air outside, the boost and the fuel.
 

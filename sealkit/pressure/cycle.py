@@ -24,6 +24,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import kinds as si
 from sealkit.errors import fail
 from sealkit.pressure import gas, geometry, grid
 from sealkit.pressure.charge import Charge, plain
@@ -303,47 +304,25 @@ def _result(
     return Cycle(crank_angle=setup.crank_angle, **out)
 
 
-_KINDS = {
-    "bore": "length > 0",
-    "stroke": "length > 0",
-    "rod": "length > 0",
-    "compression_ratio": "number > 1",
-    "crank_speed": "crank speed > 0",
-    "burn_start": "angle",
-    "burn_duration": "angle > 0",
-    "wall_temperature": "temperature > 0",
-    "temperature_exponent": "number",
-    "wall_coefficient": "number > 0",
-    "step": "angle > 0",
-}
-
-
-@with_units(
-    returns="fields",
-    pressure="pressure > 0",
-    temperature="temperature > 0",
-    heat="energy >= 0",
-    gas_constant="specific heat > 0",
-    **_KINDS,
-)
+@with_units(returns="fields")
 def simple_cycle(
-    bore: Any,
-    stroke: Any,
-    rod: Any,
-    compression_ratio: Any,
-    crank_speed: Any,
-    pressure: Any,
-    temperature: Any,
-    heat: Any,
-    burn_start: Any,
-    burn_duration: Any,
-    gas_constant: Any = 287.0,
+    bore: si.Length,
+    stroke: si.Length,
+    rod: si.Length,
+    compression_ratio: si.Above1,
+    crank_speed: si.CrankSpeed,
+    pressure: si.Pressure,
+    temperature: si.Temperature,
+    heat: si.Energy0,
+    burn_start: si.AnyAngle,
+    burn_duration: si.Angle,
+    gas_constant: si.SpecificHeat = 287.0,
     gamma: Any = 1.30,
     wall_heat: str = "Woschni",
-    wall_temperature: Any = 450.0,
-    temperature_exponent: Any = 0.53,
-    wall_coefficient: Any = ANNAND,
-    step: Any = STEP,
+    wall_temperature: si.Temperature = 450.0,
+    temperature_exponent: si.AnyNumber = 0.53,
+    wall_coefficient: si.Number = ANNAND,
+    step: si.Angle = STEP,
 ) -> Cycle:
     """Cylinder pressure with a simple gas: fixed gas constant, given heat capacity ratio.
 
@@ -420,32 +399,25 @@ def simple_cycle(
     return _result(s, shape, parts, np.maximum(v["heat"][:, 0], 1e-300))
 
 
-@with_units(
-    returns="fields",
-    wiebe_a="number > 0",
-    released_share="fraction 0..1",
-    evaporated="fraction 0..1",
-    late_cooling="fraction 0..1",
-    **_KINDS,
-)
+@with_units(returns="fields")
 def cycle(
     charge: Charge,
-    bore: Any,
-    stroke: Any,
-    rod: Any,
-    compression_ratio: Any,
-    crank_speed: Any,
-    burn_start: Any,
-    burn_duration: Any,
-    wiebe_a: Any = 5.0,
-    released_share: Any = 1.0,
-    evaporated: Any = 0.0,
-    late_cooling: Any = 0.0,
+    bore: si.Length,
+    stroke: si.Length,
+    rod: si.Length,
+    compression_ratio: si.Above1,
+    crank_speed: si.CrankSpeed,
+    burn_start: si.AnyAngle,
+    burn_duration: si.Angle,
+    wiebe_a: si.Number = 5.0,
+    released_share: si.Share = 1.0,
+    evaporated: si.Share = 0.0,
+    late_cooling: si.Share = 0.0,
     wall_heat: str = "Woschni",
-    wall_temperature: Any = 450.0,
-    temperature_exponent: Any = 0.53,
-    wall_coefficient: Any = ANNAND,
-    step: Any = STEP,
+    wall_temperature: si.Temperature = 450.0,
+    temperature_exponent: si.AnyNumber = 0.53,
+    wall_coefficient: si.Number = ANNAND,
+    step: si.Angle = STEP,
 ) -> Cycle:
     """Cylinder pressure of a real charge: gas tables with dissociation, burn rate, wall heat.
 

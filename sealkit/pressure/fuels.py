@@ -17,6 +17,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail, near
 from sealkit.pressure import gas_data
@@ -71,8 +72,8 @@ def density(name: str) -> float:
     return float(row["density"])
 
 
-@with_units(returns="number", air_excess="number > 0")
-def equivalence_ratio(air_excess: Any) -> Any:
+@with_units(returns="number")
+def equivalence_ratio(air_excess: si.Number) -> Any:
     """Equivalence ratio of an air excess ratio, phi = 1/lambda; above 1 is rich.
 
     Parameters
@@ -82,21 +83,14 @@ def equivalence_ratio(air_excess: Any) -> Any:
     return 1.0 / np.asarray(air_excess, dtype=float)[()]
 
 
-@with_units(
-    returns="fields",
-    equivalence_ratio="number > 0",
-    ethanol_share="fraction 0..1",
-    nitromethane_share="fraction 0..1",
-    evaporated_share="fraction 0..1",
-    octane_number="number > 0",
-)
+@with_units(returns="fields")
 def mixture(
     fuel: str,
-    equivalence_ratio: Any = 1.0,
-    ethanol_share: Any = None,
-    nitromethane_share: Any = None,
-    evaporated_share: Any = 1.0,
-    octane_number: Any = None,
+    equivalence_ratio: si.Number = 1.0,
+    ethanol_share: si.Share = None,
+    nitromethane_share: si.Share = None,
+    evaporated_share: si.Share = 1.0,
+    octane_number: si.Number = None,
 ) -> Mixture:
     """Fuel and mixture strength of a charge.
 

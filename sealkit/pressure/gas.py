@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.pressure.fuels import Mixture
@@ -351,8 +352,10 @@ def _prepare(name: str, rows: Array, row: Array) -> Charged:
     )
 
 
-@with_units(returns="number", temperature="temperature > 0")
-def gamma(temperature: Any, coefficients: tuple[float, ...] = (1.338, -6.0e-5, 1.0e-8)) -> Any:
+@with_units(returns="number")
+def gamma(
+    temperature: si.Temperature, coefficients: tuple[float, ...] = (1.338, -6.0e-5, 1.0e-8)
+) -> Any:
     """Heat capacity ratio of the gas in a petrol engine as a polynomial of temperature.
 
     gamma = c0 + c1 T + c2 T^2 + ...

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit.errors import fail
 from sealkit.units import with_units
 
@@ -36,8 +37,8 @@ def _area(bore: Any) -> Any:
     return 0.25 * np.pi * np.square(bore)
 
 
-@with_units(returns="length", crank_angle="angle", stroke="length > 0", rod="length > 0")
-def piston_position(crank_angle: Any, stroke: Any, rod: Any) -> Any:
+@with_units(returns="length")
+def piston_position(crank_angle: si.AnyAngle, stroke: si.Length, rod: si.Length) -> Any:
     """Way of the piston down from top dead centre [1].
 
     x = a (1 - cos(theta)) + L - sqrt(L^2 - a^2 sin^2(theta)), a = stroke/2.
@@ -59,8 +60,8 @@ def piston_position(crank_angle: Any, stroke: Any, rod: Any) -> Any:
     return 0.5 * stroke * (1.0 - np.cos(crank_angle) + lean)
 
 
-@with_units(returns="speed", stroke="length > 0", crank_speed="crank speed >= 0")
-def mean_piston_speed(stroke: Any, crank_speed: Any) -> Any:
+@with_units(returns="speed")
+def mean_piston_speed(stroke: si.Length, crank_speed: si.CrankSpeed0) -> Any:
     """Mean piston speed, Sp = 2 S n [1].
 
     Parameters
@@ -74,8 +75,8 @@ def mean_piston_speed(stroke: Any, crank_speed: Any) -> Any:
     return 2.0 * stroke * crank_speed
 
 
-@with_units(returns="volume", bore="length > 0", stroke="length > 0", cylinders="number > 0")
-def swept_volume(bore: Any, stroke: Any, cylinders: Any = 1) -> Any:
+@with_units(returns="volume")
+def swept_volume(bore: si.Length, stroke: si.Length, cylinders: si.Number = 1) -> Any:
     """Swept volume of one cylinder, or of all of them, Vd = (pi/4) B^2 S times their number.
 
     Parameters
@@ -89,10 +90,8 @@ def swept_volume(bore: Any, stroke: Any, cylinders: Any = 1) -> Any:
     return _area(bore) * stroke * cylinders
 
 
-@with_units(
-    returns="volume", bore="length > 0", stroke="length > 0", compression_ratio="number > 1"
-)
-def clearance_volume(bore: Any, stroke: Any, compression_ratio: Any) -> Any:
+@with_units(returns="volume")
+def clearance_volume(bore: si.Length, stroke: si.Length, compression_ratio: si.Above1) -> Any:
     """Volume left above the piston at top dead centre, Vc = Vd/(CR - 1), of one cylinder.
 
     Parameters
@@ -103,16 +102,13 @@ def clearance_volume(bore: Any, stroke: Any, compression_ratio: Any) -> Any:
     return swept_volume.si(bore, stroke) / (compression_ratio - 1.0)
 
 
-@with_units(
-    returns="volume",
-    crank_angle="angle",
-    bore="length > 0",
-    stroke="length > 0",
-    rod="length > 0",
-    compression_ratio="number > 1",
-)
+@with_units(returns="volume")
 def cylinder_volume(
-    crank_angle: Any, bore: Any, stroke: Any, rod: Any, compression_ratio: Any
+    crank_angle: si.AnyAngle,
+    bore: si.Length,
+    stroke: si.Length,
+    rod: si.Length,
+    compression_ratio: si.Above1,
 ) -> Any:
     """Volume of the cylinder at a crank angle, V = Vc + (pi/4) B^2 x(theta) [1].
 
@@ -128,10 +124,10 @@ def cylinder_volume(
     return head + _area(bore) * piston_position.si(crank_angle, stroke, rod)
 
 
-@with_units(
-    returns="area", crank_angle="angle", bore="length > 0", stroke="length > 0", rod="length > 0"
-)
-def chamber_area(crank_angle: Any, bore: Any, stroke: Any, rod: Any) -> Any:
+@with_units(returns="area")
+def chamber_area(
+    crank_angle: si.AnyAngle, bore: si.Length, stroke: si.Length, rod: si.Length
+) -> Any:
     """Wall that the gas touches: two flat crowns and the uncovered cylinder wall.
 
     A = 2 (pi/4) B^2 + pi B x(theta).
@@ -149,8 +145,8 @@ def chamber_area(crank_angle: Any, bore: Any, stroke: Any, rod: Any) -> Any:
     return 2.0 * _area(bore) + np.pi * bore * piston_position.si(crank_angle, stroke, rod)
 
 
-@with_units(returns="number", swept="volume > 0", clearance="volume > 0")
-def compression_ratio_from_volumes(swept: Any, clearance: Any) -> Any:
+@with_units(returns="number")
+def compression_ratio_from_volumes(swept: si.Volume, clearance: si.Volume) -> Any:
     """Compression ratio from the volumes of one cylinder, CR = (Vd + Vc)/Vc.
 
     Parameters
@@ -160,24 +156,14 @@ def compression_ratio_from_volumes(swept: Any, clearance: Any) -> Any:
     return (swept + clearance) / clearance
 
 
-_PARTS = {
-    "bore": "length > 0",
-    "chamber_volume": "volume >= 0",
-    "gasket_bore": "length > 0",
-    "gasket_thickness": "length >= 0",
-    "deck_clearance": "length",
-    "piston_volume": "volume",
-}
-
-
-@with_units(returns="volume", **_PARTS)
+@with_units(returns="volume")
 def clearance_volume_from_parts(
-    bore: Any,
-    chamber_volume: Any,
-    gasket_bore: Any,
-    gasket_thickness: Any,
-    deck_clearance: Any = 0.0,
-    piston_volume: Any = 0.0,
+    bore: si.Length,
+    chamber_volume: si.Volume0,
+    gasket_bore: si.Length,
+    gasket_thickness: si.Length0,
+    deck_clearance: si.AnyLength = 0.0,
+    piston_volume: si.AnyVolume = 0.0,
 ) -> Any:
     """Clearance volume added up from the parts.
 
@@ -213,15 +199,15 @@ def clearance_volume_from_parts(
     return volume
 
 
-@with_units(returns="number", stroke="length > 0", **_PARTS)
+@with_units(returns="number")
 def compression_ratio_from_parts(
-    bore: Any,
-    stroke: Any,
-    chamber_volume: Any,
-    gasket_bore: Any,
-    gasket_thickness: Any,
-    deck_clearance: Any = 0.0,
-    piston_volume: Any = 0.0,
+    bore: si.Length,
+    stroke: si.Length,
+    chamber_volume: si.Volume0,
+    gasket_bore: si.Length,
+    gasket_thickness: si.Length0,
+    deck_clearance: si.AnyLength = 0.0,
+    piston_volume: si.AnyVolume = 0.0,
 ) -> Any:
     """Compression ratio built up from chamber, gasket, deck and piston.
 

@@ -9,18 +9,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from sealkit import kinds as si
 from sealkit.units import with_units
 
 
-@with_units(
-    returns=("pressure", "temperature"),
-    pressure="pressure > 0",
-    temperature="temperature > 0",
-    volume_ratio="number > 0",
-    exponent="number >= 1",
-)
+@with_units(returns=("pressure", "temperature"), exponent="number >= 1")
 def polytropic_state(
-    pressure: Any, temperature: Any, volume_ratio: Any, exponent: Any = 1.4
+    pressure: si.Pressure, temperature: si.Temperature, volume_ratio: si.Number, exponent: Any = 1.4
 ) -> tuple[Any, Any]:
     """State after compression (or expansion), p2 = p1 r^n and T2 = T1 r^(n-1) [1].
 

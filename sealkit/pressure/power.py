@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit.errors import fail
 from sealkit.units import with_units
 
@@ -26,14 +27,13 @@ def turns_per_cycle(strokes: Any) -> Any:
     return (0.5 * s)[()]
 
 
-@with_units(
-    returns="pressure",
-    power="power",
-    swept_volume="volume > 0",
-    crank_speed="crank speed > 0",
-    strokes="number",
-)
-def mep_from_power(power: Any, swept_volume: Any, crank_speed: Any, strokes: Any = 4) -> Any:
+@with_units(returns="pressure")
+def mep_from_power(
+    power: si.AnyPower,
+    swept_volume: si.Volume,
+    crank_speed: si.CrankSpeed,
+    strokes: si.AnyNumber = 4,
+) -> Any:
     """Mean effective pressure from power: brake from brake, indicated from indicated [1].
 
     mep = P (strokes/2)/(Vd n).
@@ -53,14 +53,13 @@ def mep_from_power(power: Any, swept_volume: Any, crank_speed: Any, strokes: Any
     return power * turns_per_cycle(strokes) / (swept_volume * crank_speed)
 
 
-@with_units(
-    returns="power",
-    mep="pressure",
-    swept_volume="volume > 0",
-    crank_speed="crank speed >= 0",
-    strokes="number",
-)
-def power_from_mep(mep: Any, swept_volume: Any, crank_speed: Any, strokes: Any = 4) -> Any:
+@with_units(returns="power")
+def power_from_mep(
+    mep: si.AnyPressure,
+    swept_volume: si.Volume,
+    crank_speed: si.CrankSpeed0,
+    strokes: si.AnyNumber = 4,
+) -> Any:
     """Power from mean effective pressure, P = mep Vd n/(strokes/2); inverse of `mep_from_power`.
 
     From [1].
@@ -75,8 +74,8 @@ def power_from_mep(mep: Any, swept_volume: Any, crank_speed: Any, strokes: Any =
     return mep * swept_volume * crank_speed / turns_per_cycle(strokes)
 
 
-@with_units(returns="torque", mep="pressure", swept_volume="volume > 0", strokes="number")
-def torque_from_mep(mep: Any, swept_volume: Any, strokes: Any = 4) -> Any:
+@with_units(returns="torque")
+def torque_from_mep(mep: si.AnyPressure, swept_volume: si.Volume, strokes: si.AnyNumber = 4) -> Any:
     """Torque from mean effective pressure, T = mep Vd/(2 pi strokes/2) [1].
 
     Raises InputError for strokes other than 2 or 4.
@@ -90,8 +89,8 @@ def torque_from_mep(mep: Any, swept_volume: Any, strokes: Any = 4) -> Any:
     return mep * swept_volume / (2.0 * np.pi * turns_per_cycle(strokes))
 
 
-@with_units(returns="pressure", peak_pressure="pressure >= 0", mean_piston_speed="speed >= 0")
-def friction_mep_chen_flynn(peak_pressure: Any, mean_piston_speed: Any) -> Any:
+@with_units(returns="pressure")
+def friction_mep_chen_flynn(peak_pressure: si.Pressure0, mean_piston_speed: si.Speed0) -> Any:
     """Friction mean effective pressure from peak pressure and mean piston speed [2].
 
     fmep = 0.4 bar + 0.005 pmax + (0.09 Sp + 0.0009 Sp^2) bar, Sp in m/s.

@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit.units import field, with_units
 
 ATM = 101325.0
@@ -28,13 +29,10 @@ class DesignPeak:
     pressure: Any = field("pressure")
 
 
-@with_units(
-    returns="pressure",
-    mean="pressure > 0",
-    coefficient_of_variation="fraction 0..1",
-    one_in="number > 1",
-)
-def rare_peak_pressure(mean: Any, coefficient_of_variation: Any, one_in: Any) -> Any:
+@with_units(returns="pressure")
+def rare_peak_pressure(
+    mean: si.Pressure, coefficient_of_variation: si.Share, one_in: si.Above1
+) -> Any:
     """Peak pressure that one cycle in n passes, for a normal spread of peaks [1].
 
     p = mean (1 + COV z), z the standard normal quantile of 1 - 1/n
@@ -58,8 +56,8 @@ def rare_peak_pressure(mean: Any, coefficient_of_variation: Any, one_in: Any) ->
 EARLY = 3.0  # standard deviations on the side of high peaks at which their spread is taken
 
 
-@with_units(returns="number", mean="pressure > 0", early="pressure > 0", brief="pressure > 0")
-def peak_spread(mean: Any, early: Any, brief: Any) -> Any:
+@with_units(returns="number")
+def peak_spread(mean: si.Pressure, early: si.Pressure, brief: si.Pressure) -> Any:
     """Coefficient of variation of the peak pressure, from the spread of the burn.
 
     COV = sqrt((early - mean)^2 + (brief - mean)^2)/(3 mean), a peak that falls counting as none
@@ -80,13 +78,10 @@ def peak_spread(mean: Any, early: Any, brief: Any) -> Any:
     return np.hypot(by_timing, by_duration) / (EARLY * np.asarray(mean, dtype=float))
 
 
-@with_units(
-    returns="time",
-    octane_number="number > 0",
-    pressure="pressure > 0",
-    temperature="temperature > 0",
-)
-def ignition_delay(octane_number: Any, pressure: Any, temperature: Any) -> Any:
+@with_units(returns="time")
+def ignition_delay(
+    octane_number: si.Number, pressure: si.Pressure, temperature: si.Temperature
+) -> Any:
     """Ignition delay of the unburnt gas.
 
     tau = 17.68 ms (ON/100)^3.402 p^-1.7 exp(3800 K/T), p in standard atmospheres
@@ -106,20 +101,13 @@ def ignition_delay(octane_number: Any, pressure: Any, temperature: Any) -> Any:
     return 17.68e-3 * octane**3.402 * p**-1.7 * np.exp(3800.0 / np.asarray(temperature, float))
 
 
-@with_units(
-    returns="number",
-    crank_angle="angle",
-    crank_speed="crank speed > 0",
-    octane_number="number > 0",
-    pressure="pressure > 0",
-    temperature="temperature > 0",
-)
+@with_units(returns="number")
 def knock_integral(
-    crank_angle: Any,
-    crank_speed: Any,
-    octane_number: Any,
-    pressure: Any,
-    temperature: Any,
+    crank_angle: si.AnyAngle,
+    crank_speed: si.CrankSpeed,
+    octane_number: si.Number,
+    pressure: si.Pressure,
+    temperature: si.Temperature,
     mass_fraction_burned: Any = None,
 ) -> Any:
     """Knock integral over a trace; 1 means that the unburnt gas lights by itself.
@@ -150,15 +138,12 @@ def knock_integral(
     return np.sum((rate[..., :-1] + 0.5 * part * rise) * part * dt, axis=-1)
 
 
-@with_units(
-    returns="fields",
-    mean="pressure > 0",
-    coefficient_of_variation="fraction 0..1",
-    one_in="number > 1",
-    knock_amplitude="pressure >= 0",
-)
+@with_units(returns="fields")
 def design_peak(
-    mean: Any, coefficient_of_variation: Any, one_in: Any, knock_amplitude: Any = 0.0
+    mean: si.Pressure,
+    coefficient_of_variation: si.Share,
+    one_in: si.Above1,
+    knock_amplitude: si.Pressure0 = 0.0,
 ) -> DesignPeak:
     """Design peak pressure: the rare peak and a knock amplitude on top of it.
 

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import kinds as si
 from sealkit.errors import fail, near
 from sealkit.pressure import geometry
 from sealkit.pressure.gas import gamma
@@ -39,26 +40,16 @@ def choice(kind: str) -> str:
     raise fail("wall_heat", str(kind), f"one of {', '.join(WALL_HEAT)}{near(str(kind), WALL_HEAT)}")
 
 
-@with_units(
-    returns="speed",
-    mean_piston_speed="speed >= 0",
-    c2="number >= 0",
-    displacement="volume > 0",
-    temperature="temperature > 0",
-    reference_pressure="pressure > 0",
-    reference_volume="volume > 0",
-    pressure="pressure > 0",
-    motored_pressure="pressure > 0",
-)
+@with_units(returns="speed")
 def woschni_gas_speed(
-    mean_piston_speed: Any,
-    c2: Any,
-    displacement: Any,
-    temperature: Any,
-    reference_pressure: Any,
-    reference_volume: Any,
-    pressure: Any,
-    motored_pressure: Any,
+    mean_piston_speed: si.Speed0,
+    c2: si.Number0,
+    displacement: si.Volume,
+    temperature: si.Temperature,
+    reference_pressure: si.Pressure,
+    reference_volume: si.Volume,
+    pressure: si.Pressure,
+    motored_pressure: si.Pressure,
 ) -> Any:
     """Gas speed in Woschni's correlation [1].
 
@@ -78,16 +69,13 @@ def woschni_gas_speed(
     return np.maximum(base + scale * (pressure - motored_pressure), 0.01 * base)[()]
 
 
-@with_units(
-    returns="heat transfer",
-    bore="length > 0",
-    pressure="pressure > 0",
-    temperature="temperature > 0",
-    gas_speed="speed > 0",
-    temperature_exponent="number",
-)
+@with_units(returns="heat transfer")
 def woschni_heat_transfer(
-    bore: Any, pressure: Any, temperature: Any, gas_speed: Any, temperature_exponent: Any = 0.53
+    bore: si.Length,
+    pressure: si.Pressure,
+    temperature: si.Temperature,
+    gas_speed: si.Speed,
+    temperature_exponent: si.AnyNumber = 0.53,
 ) -> Any:
     """Heat transfer coefficient from gas to wall after Woschni [1].
 
@@ -106,15 +94,12 @@ def woschni_heat_transfer(
     return 3.26 * np.asarray(bore, dtype=float) ** -0.2 * np.exp(log)
 
 
-@with_units(
-    returns="heat transfer",
-    volume="volume > 0",
-    pressure="pressure > 0",
-    temperature="temperature > 0",
-    mean_piston_speed="speed >= 0",
-)
+@with_units(returns="heat transfer")
 def hohenberg_heat_transfer(
-    volume: Any, pressure: Any, temperature: Any, mean_piston_speed: Any
+    volume: si.Volume,
+    pressure: si.Pressure,
+    temperature: si.Temperature,
+    mean_piston_speed: si.Speed0,
 ) -> Any:
     """Heat transfer coefficient from gas to wall after Hohenberg [2].
 
@@ -134,22 +119,14 @@ def hohenberg_heat_transfer(
     )
 
 
-@with_units(
-    returns="heat transfer",
-    bore="length > 0",
-    pressure="pressure > 0",
-    temperature="temperature > 0",
-    mean_piston_speed="speed >= 0",
-    gas_constant="specific heat > 0",
-    coefficient="number > 0",
-)
+@with_units(returns="heat transfer")
 def annand_heat_transfer(
-    bore: Any,
-    pressure: Any,
-    temperature: Any,
-    mean_piston_speed: Any,
-    gas_constant: Any = 287.0,
-    coefficient: Any = ANNAND,
+    bore: si.Length,
+    pressure: si.Pressure,
+    temperature: si.Temperature,
+    mean_piston_speed: si.Speed0,
+    gas_constant: si.SpecificHeat = 287.0,
+    coefficient: si.Number = ANNAND,
 ) -> Any:
     """Heat transfer coefficient from gas to wall after Annand, its convection.
 

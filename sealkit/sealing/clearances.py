@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit.errors import fail
 from sealkit.units import field, with_units
 
@@ -28,8 +29,8 @@ BURETTE, GAUGE, EXPONENT = 0.5e-6, 0.03, 1.3
 
 
 # --------------------------------------------------------------------------- volumes
-@with_units(returns="volume", gasket_bore="length > 0", thickness="length")
-def gasket_volume(gasket_bore: Any, thickness: Any) -> Any:
+@with_units(returns="volume")
+def gasket_volume(gasket_bore: si.Length, thickness: si.AnyLength) -> Any:
     """Volume in the bore of the gasket [m**3], pi/4 Dg^2 t.
 
     Parameters
@@ -43,14 +44,9 @@ def gasket_volume(gasket_bore: Any, thickness: Any) -> Any:
     return np.pi / 4.0 * np.square(gasket_bore) * np.asarray(thickness, dtype=float)
 
 
-@with_units(
-    returns="number",
-    swept_volume="volume > 0",
-    clearance_volume="volume > 0",
-    volume_change="volume",
-)
+@with_units(returns="number")
 def changed_compression_ratio(
-    swept_volume: Any, clearance_volume: Any, volume_change: Any = 0.0
+    swept_volume: si.Volume, clearance_volume: si.Volume, volume_change: si.AnyVolume = 0.0
 ) -> Any:
     """Compression ratio after a change of clearance volume, 1 + Vs/(Vc + dVc).
 
@@ -78,15 +74,12 @@ def _clearance_volume(swept_volume: Any, compression_ratio: Any) -> Any:
     )
 
 
-@with_units(
-    returns="number",
-    swept_volume="volume > 0",
-    compression_ratio="number > 1",
-    gasket_bore="length > 0",
-    thickness_change="length",
-)
+@with_units(returns="number")
 def ratio_at_thickness(
-    swept_volume: Any, compression_ratio: Any, gasket_bore: Any, thickness_change: Any
+    swept_volume: si.Volume,
+    compression_ratio: si.Above1,
+    gasket_bore: si.Length,
+    thickness_change: si.AnyLength,
 ) -> Any:
     """Compression ratio after a change of compressed gasket thickness.
 
@@ -108,15 +101,9 @@ def ratio_at_thickness(
     )
 
 
-@with_units(
-    returns="length",
-    swept_volume="volume > 0",
-    compression_ratio="number > 1",
-    wanted="number > 1",
-    gasket_bore="length > 0",
-)
+@with_units(returns="length")
 def thickness_for_ratio(
-    swept_volume: Any, compression_ratio: Any, wanted: Any, gasket_bore: Any
+    swept_volume: si.Volume, compression_ratio: si.Above1, wanted: si.Above1, gasket_bore: si.Length
 ) -> Any:
     """Change of compressed thickness that brings the compression ratio wanted [m].
 
@@ -136,8 +123,8 @@ def thickness_for_ratio(
 
 
 # --------------------------------------------------------------------------- clearance
-@with_units(returns="length", thickness="length > 0", deck_clearance="length")
-def squish(thickness: Any, deck_clearance: Any = 0.0) -> Any:
+@with_units(returns="length")
+def squish(thickness: si.Length, deck_clearance: si.AnyLength = 0.0) -> Any:
     """Squish (quench) clearance, cold and at rest [m]: compressed thickness + deck clearance.
 
     Parameters
@@ -164,13 +151,10 @@ class Clearance:
     touches: Any = False
 
 
-@with_units(
-    returns="fields",
-    thickness="length > 0",
-    deck_clearance="length",
-    stretch_allowance="length >= 0",
-)
-def clearance(thickness: Any, deck_clearance: Any = 0.0, stretch_allowance: Any = 0.0) -> Clearance:
+@with_units(returns="fields")
+def clearance(
+    thickness: si.Length, deck_clearance: si.AnyLength = 0.0, stretch_allowance: si.Length0 = 0.0
+) -> Clearance:
     """Squish clearance of a flat piston, at rest and running.
 
     squish = t + deck clearance; running = squish - allowance
@@ -213,15 +197,13 @@ class CleanUp:
     pressure_seen: Any = False
 
 
-@with_units(
-    returns="fields",
-    swept_volume="volume > 0",
-    clearance_volume="volume > 0",
-    bore="length > 0",
-    cut="length >= 0",
-)
+@with_units(returns="fields")
 def clean_up(
-    swept_volume: Any, clearance_volume: Any, bore: Any, cut: Any = RING_MARK, face: str = "head"
+    swept_volume: si.Volume,
+    clearance_volume: si.Volume,
+    bore: si.Length,
+    cut: si.Length0 = RING_MARK,
+    face: str = "head",
 ) -> CleanUp:
     """What a clean-up pass over ring marks does to compression, and whether it can be measured.
 

@@ -18,6 +18,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.units import KINDS, Q, field, with_units
@@ -77,8 +78,8 @@ def gasket_factors(gasket: str) -> GasketFactors:
 
 
 # --------------------------------------------------------------------------- widths, line loads
-@with_units(returns="length", contact_width="length > 0")
-def basic_width(contact_width: Any, facing: str = "flat") -> Any:
+@with_units(returns="length")
+def basic_width(contact_width: si.Length, facing: str = "flat") -> Any:
     """Basic gasket seating width b0 [m]: N/2 of a flat ring, w/8 of a ring joint [1].
 
     Raises InputError for another facing, or a width not above zero.
@@ -96,8 +97,8 @@ def basic_width(contact_width: Any, facing: str = "flat") -> Any:
     return contact_width / FACINGS[facing]
 
 
-@with_units(returns="length", basic_width="length > 0")
-def effective_width(basic_width: Any) -> Any:
+@with_units(returns="length")
+def effective_width(basic_width: si.Length) -> Any:
     """Effective gasket seating width b [m] ([1], Table 2-5.2).
 
     b = b0 up to b0 = 1/4 in, b = 0.5 sqrt(b0) in inches above (2.52 sqrt(b0) in millimetres).
@@ -112,13 +113,10 @@ def effective_width(basic_width: Any) -> Any:
     return (0.0254 * np.where(b0 <= 0.25, b0, 0.5 * np.sqrt(b0)))[()]
 
 
-@with_units(
-    returns="line load",
-    pressure="gauge pressure >= 0",
-    factor="number >= 0",
-    effective_width="length > 0",
-)
-def residual_line_load(pressure: Any, factor: Any, effective_width: Any) -> Any:
+@with_units(returns="line load")
+def residual_line_load(
+    pressure: si.GaugePressure0, factor: si.Number0, effective_width: si.Length
+) -> Any:
     """Line load that must stay on the seal while the pressure pushes, q = 2 b m p [1].
 
     Parameters
@@ -133,8 +131,8 @@ def residual_line_load(pressure: Any, factor: Any, effective_width: Any) -> Any:
     return 2.0 * np.asarray(effective_width, dtype=float) * factor * pressure
 
 
-@with_units(returns="line load", seating_stress="stress >= 0", effective_width="length > 0")
-def seating_line_load(seating_stress: Any, effective_width: Any) -> Any:
+@with_units(returns="line load")
+def seating_line_load(seating_stress: si.Stress0, effective_width: si.Length) -> Any:
     """Line load that seats the gasket, q = b y [1].
 
     Parameters
@@ -166,24 +164,15 @@ class BlowOut:
     pressure: Any = field("gauge pressure")
 
 
-@with_units(
-    returns="fields",
-    pressure="gauge pressure >= 0",
-    thickness="length > 0",
-    width="length > 0",
-    residual_stress="stress >= 0",
-    friction="number >= 0",
-    tensile_strength="stress >= 0",
-    radius="length > 0",
-)
+@with_units(returns="fields")
 def blow_out(
-    pressure: Any,
-    thickness: Any,
-    width: Any,
-    residual_stress: Any,
-    friction: Any = 0.1,
-    tensile_strength: Any = 0.0,
-    radius: Any = None,
+    pressure: si.GaugePressure0,
+    thickness: si.Length,
+    width: si.Length,
+    residual_stress: si.Stress0,
+    friction: si.Number0 = 0.1,
+    tensile_strength: si.Stress0 = 0.0,
+    radius: si.Length = None,
 ) -> BlowOut:
     """Friction and web strength of an edge against the push of the pressure.
 

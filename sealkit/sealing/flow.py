@@ -24,6 +24,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.units import with_units
@@ -45,14 +46,10 @@ _SCALES = {"HB 10/500": 500.0, "HB 10/3000": 3000.0}
 
 
 # --------------------------------------------------------------------------- flow and hardness
-@with_units(
-    returns="stress",
-    strain="number >= 0",
-    strength="stress > 0",
-    exponent="number 0..1",
-    prestrain="number >= 0",
-)
-def flow_stress(strain: Any, strength: Any, exponent: Any, prestrain: Any = 0.0) -> Any:
+@with_units(returns="stress", exponent="number 0..1")
+def flow_stress(
+    strain: si.Number0, strength: si.Stress, exponent: Any, prestrain: si.Number0 = 0.0
+) -> Any:
     """Flow stress by Hollomon's law, sigma = K (eps0 + eps)**n [Pa] [1].
 
     Parameters
@@ -68,10 +65,8 @@ def flow_stress(strain: Any, strength: Any, exponent: Any, prestrain: Any = 0.0)
     return strength * (np.asarray(prestrain, dtype=float) + strain) ** exponent
 
 
-@with_units(
-    returns="number", hardness="number > 0", strength="stress > 0", exponent="number 0.01..1"
-)
-def prestrain_of_hardness(hardness: Any, strength: Any, exponent: Any) -> Any:
+@with_units(returns="number", exponent="number 0.01..1")
+def prestrain_of_hardness(hardness: si.Number, strength: si.Stress, exponent: Any) -> Any:
     """Cold work that brings a Hollomon metal to a Vickers hardness [2].
 
     eps0 = (HV 9.80665 MPa / (3 K))**(1/n) - 0.08, not below zero.
@@ -85,8 +80,8 @@ def prestrain_of_hardness(hardness: Any, strength: Any, exponent: Any) -> Any:
     return np.maximum((stress / strength) ** (1.0 / exponent) - REPRESENTATIVE_STRAIN, 0.0)
 
 
-@with_units(returns="length", hardness="number > 0", load="force > 0", ball="length > 0")
-def brinell_dent(hardness: Any, load: Any, ball: Any) -> Any:
+@with_units(returns="length")
+def brinell_dent(hardness: si.Number, load: si.Force, ball: si.Length) -> Any:
     """Diameter of the dent of a Brinell test, d = 2 sqrt(h (D - h)), h = F / (pi D HB) [m] [3].
 
     Raises InputError also for a metal so soft that the ball sinks in.
@@ -103,8 +98,8 @@ def brinell_dent(hardness: Any, load: Any, ball: Any) -> Any:
     return 2.0 * np.sqrt(depth * (ball - depth))
 
 
-@with_units(returns="stress", load="force > 0", dent="length > 0")
-def meyer(load: Any, dent: Any) -> Any:
+@with_units(returns="stress")
+def meyer(load: si.Force, dent: si.Length) -> Any:
     """Meyer hardness: mean pressure on the projected dent, 4 F / (pi d**2) [Pa] [2].
 
     Parameters
@@ -139,8 +134,8 @@ def indentation_pressure(material: str) -> float:
 
 
 # --------------------------------------------------------------------------- a wire or ridge
-@with_units(returns="length", depth="length >= 0", radius="length > 0")
-def contact_half_width(depth: Any, radius: Any) -> Any:
+@with_units(returns="length")
+def contact_half_width(depth: si.Length0, radius: si.Length) -> Any:
     """Half-width of a round wire or ridge pressed in, a = sqrt(2 R d - d**2) [m].
 
     Parameters
@@ -153,8 +148,8 @@ def contact_half_width(depth: Any, radius: Any) -> Any:
     return np.sqrt(np.maximum(2.0 * radius * d - d**2, 0.0))
 
 
-@with_units(returns="area", depth="length >= 0", radius="length > 0")
-def displaced_area(depth: Any, radius: Any) -> Any:
+@with_units(returns="area")
+def displaced_area(depth: si.Length0, radius: si.Length) -> Any:
     """Cross-section pushed out by a round wire [m**2].
 
     R**2 acos(1 - d/R) - (R - d) sqrt(2 R d - d**2): plastic flow keeps the volume.
@@ -168,16 +163,13 @@ def displaced_area(depth: Any, radius: Any) -> Any:
     return radius**2 * np.arccos(1.0 - d / radius) - (radius - d) * a
 
 
-@with_units(
-    returns="line load",
-    depth="length >= 0",
-    radius="length > 0",
-    strength="stress > 0",
-    exponent="number 0..1",
-    prestrain="number >= 0",
-)
+@with_units(returns="line load", exponent="number 0..1")
 def wire_line_load(
-    depth: Any, radius: Any, strength: Any, exponent: Any, prestrain: Any = 0.0
+    depth: si.Length0,
+    radius: si.Length,
+    strength: si.Stress,
+    exponent: Any,
+    prestrain: si.Number0 = 0.0,
 ) -> Any:
     """Line load that presses a round wire into thick Hollomon metal [N/m].
 
@@ -258,26 +250,16 @@ def sheet_table() -> Sheet:
     return Sheet(axes, share, bulge)
 
 
-@with_units(
-    returns="line load",
-    depth="length >= 0",
-    radius="length > 0",
-    strength="stress > 0",
-    exponent="number 0..1",
-    prestrain="number >= 0",
-    sheet_thickness="length > 0",
-    receiver_width="length >= 0",
-    receiver_depth="length >= 0",
-)
+@with_units(returns="line load", exponent="number 0..1")
 def sheet_line_load(
-    depth: Any,
-    radius: Any,
-    strength: Any,
+    depth: si.Length0,
+    radius: si.Length,
+    strength: si.Stress,
     exponent: Any,
-    prestrain: Any,
-    sheet_thickness: Any,
-    receiver_width: Any = 0.0,
-    receiver_depth: Any = 0.0,
+    prestrain: si.Number0,
+    sheet_thickness: si.Length,
+    receiver_width: si.Length0 = 0.0,
+    receiver_depth: si.Length0 = 0.0,
 ) -> Any:
     """Line load that presses a round wire into a sheet, over a receiver or none [N/m].
 
@@ -314,10 +296,8 @@ def sheet_line_load(
     return thick * (opened + np.where(half > 0.0, backed, 1.0) * (flat - opened))
 
 
-@with_units(
-    returns="length", line_load="line load >= 0", hardness="stress > 0", radius="length > 0"
-)
-def bite(line_load: Any, hardness: Any, radius: Any) -> Any:
+@with_units(returns="length")
+def bite(line_load: si.LineLoad0, hardness: si.Stress, radius: si.Length) -> Any:
     """Depth to which a round wire or ridge bites into a face of constant hardness [m] [2].
 
     d = R - sqrt(R**2 - a**2) with a = q / (2 H); R once the full width is in.
@@ -335,16 +315,13 @@ def bite(line_load: Any, hardness: Any, radius: Any) -> Any:
     return radius - np.sqrt(radius**2 - a**2)
 
 
-@with_units(
-    returns="length",
-    line_load="line load >= 0",
-    half_width="length > 0",
-    depth="length > 0",
-    modulus="modulus > 0",
-    poisson="number 0..0.49",
-)
+@with_units(returns="length", poisson="number 0..0.49")
 def elastic_approach(
-    line_load: Any, half_width: Any, depth: Any, modulus: Any, poisson: Any
+    line_load: si.LineLoad0,
+    half_width: si.Length,
+    depth: si.Length,
+    modulus: si.Modulus,
+    poisson: Any,
 ) -> Any:
     """Elastic compression of a face under a narrow line contact [m] [4].
 
@@ -362,15 +339,14 @@ def elastic_approach(
     return line_load * (1.0 - poisson**2) / (np.pi * modulus) * shape
 
 
-@with_units(
-    returns="length",
-    line_load="line load >= 0",
-    width="length >= 0",
-    thickness="length > 0",
-    modulus="modulus > 0",
-    poisson="number 0..0.49",
-)
-def bridge_approach(line_load: Any, width: Any, thickness: Any, modulus: Any, poisson: Any) -> Any:
+@with_units(returns="length", poisson="number 0..0.49")
+def bridge_approach(
+    line_load: si.LineLoad0,
+    width: si.Length0,
+    thickness: si.Length,
+    modulus: si.Modulus,
+    poisson: Any,
+) -> Any:
     """Elastic give of a sheet over a receiver, a short beam held at both ends [m] [5].
 
     w = q (L**3/(192 E' I) + L/(4 (5/6) G t)), E' = E/(1 - nu**2), I = t**3/12; middle load.
@@ -387,8 +363,8 @@ def bridge_approach(line_load: Any, width: Any, thickness: Any, modulus: Any, po
     return line_load * (bending + shear)
 
 
-@with_units(returns="modulus", modulus="modulus > 0", poisson="number 0..0.49")
-def confined_modulus(modulus: Any, poisson: Any) -> Any:
+@with_units(returns="modulus", poisson="number 0..0.49")
+def confined_modulus(modulus: si.Modulus, poisson: Any) -> Any:
     """Modulus of a sheet that cannot spread sideways, E (1-nu) / ((1+nu) (1-2 nu)) [Pa].
 
     Hooke's law with both sideways strains zero.

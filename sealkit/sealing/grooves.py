@@ -21,6 +21,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing import flow
@@ -34,8 +35,8 @@ _HALVINGS = 40
 
 
 # --------------------------------------------------------------------------- sizes
-@with_units(returns="length", wire_diameter="length > 0", groove_depth="length > 0")
-def protrusion(wire_diameter: Any, groove_depth: Any) -> Any:
+@with_units(returns="length")
+def protrusion(wire_diameter: si.Length, groove_depth: si.Length) -> Any:
     """How far the wire stands proud [m]: wire diameter - groove depth.
 
     Parameters
@@ -48,8 +49,8 @@ def protrusion(wire_diameter: Any, groove_depth: Any) -> Any:
     return np.asarray(wire_diameter, dtype=float) - groove_depth
 
 
-@with_units(returns="length", wire_diameter="length > 0")
-def interference_width(wire_diameter: Any) -> Any:
+@with_units(returns="length")
+def interference_width(wire_diameter: si.Length) -> Any:
     """Width [m] of a groove that holds its wire by interference: middle of the shop's figures.
 
     Row "groove width" of the table grooves: 0.039 to 0.040 in for a wire of 0.041 in [3].
@@ -62,8 +63,8 @@ def interference_width(wire_diameter: Any) -> Any:
     return 0.5 * (row["share_low"] + row["share_high"]) * np.asarray(wire_diameter, dtype=float)
 
 
-@with_units(returns="area", width="length >= 0", depth="length >= 0")
-def receiver_area(width: Any, depth: Any) -> Any:
+@with_units(returns="area")
+def receiver_area(width: si.Length0, depth: si.Length0) -> Any:
     """Room in a square-cornered receiver per length [m**2]: width x depth.
 
     Parameters
@@ -89,20 +90,13 @@ def _copper(temper: str) -> tuple[float, float, float]:
     )
 
 
-_SHEET = {
-    "copper_thickness": "length > 0",
-    "receiver_width": "length >= 0",
-    "receiver_depth": "length >= 0",
-}
-
-
-@with_units(returns="line load", wire_diameter="length > 0", indentation="length >= 0", **_SHEET)
+@with_units(returns="line load")
 def forming_line_load(
-    wire_diameter: Any,
-    indentation: Any,
-    copper_thickness: Any,
-    receiver_width: Any = 0.0,
-    receiver_depth: Any = 0.0,
+    wire_diameter: si.Length,
+    indentation: si.Length0,
+    copper_thickness: si.Length,
+    receiver_width: si.Length0 = 0.0,
+    receiver_depth: si.Length0 = 0.0,
     temper: str = "annealed",
 ) -> Any:
     """Load per length of wire to press it into a copper sheet to this depth [N/m] [1].
@@ -125,20 +119,14 @@ def forming_line_load(
     return flow.sheet_line_load.si(indentation, radius, *_copper(temper), *opposite)
 
 
-@with_units(
-    returns="force",
-    wire_diameter="length > 0",
-    indentation="length >= 0",
-    ring_diameter="length > 0",
-    **_SHEET,
-)
+@with_units(returns="force")
 def forming_force(
-    wire_diameter: Any,
-    indentation: Any,
-    ring_diameter: Any,
-    copper_thickness: Any,
-    receiver_width: Any = 0.0,
-    receiver_depth: Any = 0.0,
+    wire_diameter: si.Length,
+    indentation: si.Length0,
+    ring_diameter: si.Length,
+    copper_thickness: si.Length,
+    receiver_width: si.Length0 = 0.0,
+    receiver_depth: si.Length0 = 0.0,
     temper: str = "annealed",
 ) -> Any:
     """Force to press a whole ring of wire into copper [N], q pi D.
@@ -154,20 +142,14 @@ def forming_force(
     return load * np.pi * np.asarray(ring_diameter, dtype=float)
 
 
-@with_units(
-    returns="length",
-    force="force >= 0",
-    wire_diameter="length > 0",
-    ring_diameter="length > 0",
-    **_SHEET,
-)
+@with_units(returns="length")
 def indentation_at(
-    force: Any,
-    wire_diameter: Any,
-    ring_diameter: Any,
-    copper_thickness: Any,
-    receiver_width: Any = 0.0,
-    receiver_depth: Any = 0.0,
+    force: si.Force0,
+    wire_diameter: si.Length,
+    ring_diameter: si.Length,
+    copper_thickness: si.Length,
+    receiver_width: si.Length0 = 0.0,
+    receiver_depth: si.Length0 = 0.0,
     temper: str = "annealed",
 ) -> Any:
     """How deep a force presses a ring of wire into copper [m], at most the radius of the wire.
@@ -370,26 +352,16 @@ class WireRing:
         return plain
 
 
-@with_units(
-    returns="fields",
-    wire_diameter="length > 0",
-    groove_width="length > 0",
-    groove_depth="length > 0",
-    copper_thickness="length > 0",
-    ring_diameter="length > 0",
-    receiver_width="length >= 0",
-    receiver_depth="length >= 0",
-    clamp="force > 0",
-)
+@with_units(returns="fields")
 def wire_ring(
-    wire_diameter: Any,
-    groove_width: Any,
-    groove_depth: Any,
-    copper_thickness: Any,
-    ring_diameter: Any,
-    receiver_width: Any = 0.0,
-    receiver_depth: Any = 0.0,
-    clamp: Any = None,
+    wire_diameter: si.Length,
+    groove_width: si.Length,
+    groove_depth: si.Length,
+    copper_thickness: si.Length,
+    ring_diameter: si.Length,
+    receiver_width: si.Length0 = 0.0,
+    receiver_depth: si.Length0 = 0.0,
+    clamp: si.Force = None,
     wire_material: str = "A356-T6",
     receiver_material: str = "grey iron",
     temper: str = "annealed",

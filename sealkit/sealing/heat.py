@@ -26,6 +26,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.sealing.joint import Assembly, Joint
@@ -64,8 +65,10 @@ class ThermalState:
         plain_fields(self)
 
 
-@with_units(coolant="temperature > 0", rise_factor="number >= 0")
-def temperatures(state: str, coolant: Any = None, rise_factor: Any = 1.0) -> ThermalState:
+@with_units()
+def temperatures(
+    state: str, coolant: si.Temperature = None, rise_factor: si.Number0 = 1.0
+) -> ThermalState:
     """Temperatures of the joint in a state of the engine; parts follow the coolant.
 
     The rises over the coolant stand in the table of temperatures, each row with its status, and of
@@ -96,34 +99,20 @@ def temperatures(state: str, coolant: Any = None, rise_factor: Any = 1.0) -> The
 
 
 # --------------------------------------------------------------------------- growth
-@with_units(
-    returns="length",
-    head_length="length >= 0",
-    head_expansion="expansion",
-    head_rise="temperature difference",
-    block_length="length >= 0",
-    block_expansion="expansion",
-    block_rise="temperature difference",
-    bolt_length="length >= 0",
-    bolt_expansion="expansion",
-    bolt_rise="temperature difference",
-    gasket_thickness="length >= 0",
-    gasket_expansion="expansion",
-    gasket_rise="temperature difference",
-)
+@with_units(returns="length")
 def differential_expansion(
-    head_length: Any,
-    head_expansion: Any,
-    head_rise: Any,
-    block_length: Any,
-    block_expansion: Any,
-    block_rise: Any,
-    bolt_length: Any,
-    bolt_expansion: Any,
-    bolt_rise: Any,
-    gasket_thickness: Any = 0.0,
-    gasket_expansion: Any = 0.0,
-    gasket_rise: Any = 0.0,
+    head_length: si.Length0,
+    head_expansion: si.AnyExpansion,
+    head_rise: si.AnyTemperatureDifference,
+    block_length: si.Length0,
+    block_expansion: si.AnyExpansion,
+    block_rise: si.AnyTemperatureDifference,
+    bolt_length: si.Length0,
+    bolt_expansion: si.AnyExpansion,
+    bolt_rise: si.AnyTemperatureDifference,
+    gasket_thickness: si.Length0 = 0.0,
+    gasket_expansion: si.AnyExpansion = 0.0,
+    gasket_rise: si.AnyTemperatureDifference = 0.0,
 ) -> Any:
     """Growth of the stack less that of the fastener, u = sum(ai Li dTi) - ab Lb dTb [m] [1].
 
@@ -180,20 +169,15 @@ class Stack:
         )
 
 
-@with_units(
-    head_length="length >= 0",
-    block_length="length >= 0",
-    bolt_length="length > 0",
-    gasket_thickness="length >= 0",
-)
+@with_units()
 def stack(
     head: str,
-    head_length: Any,
+    head_length: si.Length0,
     block: str,
-    block_length: Any,
+    block_length: si.Length0,
     bolt: str,
-    bolt_length: Any = None,
-    gasket_thickness: Any = 0.0,
+    bolt_length: si.Length = None,
+    gasket_thickness: si.Length0 = 0.0,
     gasket: str = "301 full hard",
 ) -> Stack:
     """The clamped stack from materials of the table.
@@ -226,15 +210,12 @@ def stack(
 
 
 # --------------------------------------------------------------------------- relaxation
-@with_units(
-    returns="fraction",
-    share="fraction 0..1",
-    time="time >= 0",
-    reference_time="time > 0",
-    start="time > 0",
-)
+@with_units(returns="fraction")
 def relaxed_share(
-    share: Any, time: Any, reference_time: Any = TEST_TIME, start: Any = FIRST_READING
+    share: si.Share,
+    time: si.Time0,
+    reference_time: si.Time = TEST_TIME,
+    start: si.Time = FIRST_READING,
 ) -> Any:
     """Share of the gasket load lost to creep relaxation after some time hot [2].
 
@@ -283,9 +264,13 @@ class HeatCycle(HotJoint):
     cold: Assembly
 
 
-@with_units(expansion="length", gas_pressure="gauge pressure >= 0", hot_yield="fraction 0..1")
+@with_units()
 def heated(
-    joint: Joint, assembly: Assembly, expansion: Any, gas_pressure: Any = 0.0, hot_yield: Any = 1.0
+    joint: Joint,
+    assembly: Assembly,
+    expansion: si.AnyLength,
+    gas_pressure: si.GaugePressure0 = 0.0,
+    hot_yield: si.Share = 1.0,
 ) -> HotJoint:
     """Hot clamp of a joint with load history.
 
@@ -331,19 +316,14 @@ def heated(
     return HotJoint(before, hot, worked, stretch, demand, limit)
 
 
-@with_units(
-    expansion_hot="length",
-    expansion_cold="length",
-    gas_pressure="gauge pressure >= 0",
-    hot_yield="fraction 0..1",
-)
+@with_units()
 def after_heat(
     joint: Joint,
     assembly: Assembly,
-    expansion_hot: Any,
-    expansion_cold: Any = 0.0,
-    gas_pressure: Any = 0.0,
-    hot_yield: Any = 1.0,
+    expansion_hot: si.AnyLength,
+    expansion_cold: si.AnyLength = 0.0,
+    gas_pressure: si.GaugePressure0 = 0.0,
+    hot_yield: si.Share = 1.0,
 ) -> HeatCycle:
     """Hot and cold clamp of a joint with load history, after heat cycles.
 
@@ -363,8 +343,8 @@ def after_heat(
     return HeatCycle(**vars(once), cold=joint.moved(once.worked, advance))
 
 
-@with_units(preload="force > 0")
-def retorque(joint: Joint, assembly: Assembly, preload: Any = None) -> Assembly:
+@with_units()
+def retorque(joint: Joint, assembly: Assembly, preload: si.Force = None) -> Assembly:
     """The joint tightened again, on the gasket as it has become.
 
     Only on a cold engine (common practice, no source), and only where the instructions for gasket

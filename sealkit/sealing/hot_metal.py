@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.units import field, with_units
@@ -40,8 +41,8 @@ def _family(name: str) -> tuple[NDArray[np.float64], dict[str, NDArray[np.float6
     return at, shares, tables.weakest(*(r["status"] for r in rows)) if rows else ""
 
 
-@with_units(returns="fields", temperature="temperature > 0")
-def left(material: str, temperature: Any) -> Left:
+@with_units(returns="fields")
+def left(material: str, temperature: si.Temperature) -> Left:
     """Shares of modulus, yield and tensile strength that a material keeps when hot [1].
 
     Raises InputError if the material or its family is unknown.
@@ -58,5 +59,5 @@ def left(material: str, temperature: Any) -> Left:
     at, shares, status = _family(family)
     if not len(at):
         raise fail("material", material, "a metal of a family in the table of hot metal")
-    found = {part: np.interp(temperature, at, shares[part])[()] for part in _PARTS}
+    found = {part: np.interp(np.asarray(temperature), at, shares[part])[()] for part in _PARTS}
     return Left(**found, status=status)

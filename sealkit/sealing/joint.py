@@ -48,6 +48,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import kinds as si
 from sealkit.arrays import per_build
 from sealkit.errors import fail
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
@@ -61,14 +62,9 @@ Sets = dict[str, Array]
 
 
 # --------------------------------------------------------------------------- load plane
-@with_units(
-    returns=("stiffness", "number"),
-    bolt_stiffness="stiffness > 0",
-    member_stiffness="stiffness > 0",
-    load_introduction="fraction 0..1",
-)
+@with_units(returns=("stiffness", "number"))
 def split_at_load_plane(
-    bolt_stiffness: Any, member_stiffness: Any, load_introduction: Any = 1.0
+    bolt_stiffness: si.Stiffness, member_stiffness: si.Stiffness, load_introduction: si.Share = 1.0
 ) -> Any:
     """The members of a joint parted at the plane where the load enters [3].
 
@@ -92,13 +88,8 @@ def split_at_load_plane(
 
 
 # --------------------------------------------------------------------------- bending of the head
-@with_units(
-    returns="plate stiffness",
-    modulus="modulus > 0",
-    thickness="length > 0",
-    poisson="number 0..0.5",
-)
-def plate_stiffness(modulus: Any, thickness: Any, poisson: Any) -> Any:
+@with_units(returns="plate stiffness", poisson="number 0..0.5")
+def plate_stiffness(modulus: si.Modulus, thickness: si.Length, poisson: Any) -> Any:
     """Flexural stiffness of a plate, D = E h**3 / (12 (1 - nu**2)) [N m] [2], eq. (3).
 
     Parameters
@@ -112,14 +103,6 @@ def plate_stiffness(modulus: Any, thickness: Any, poisson: Any) -> Any:
     return modulus * thickness**3 / (12.0 * (1.0 - poisson**2))
 
 
-_ON_THE_CIRCLE = {
-    "seal_radius": "length > 0",
-    "bolt_radius": "length > 0",
-    "plate": "plate stiffness > 0",
-    "poisson": "number 0..0.5",
-}
-
-
 def _inside(seal_radius: Any, bolt_radius: Any) -> None:
     if np.any(np.asarray(seal_radius) > np.asarray(bolt_radius)):
         raise fail(
@@ -129,9 +112,13 @@ def _inside(seal_radius: Any, bolt_radius: Any) -> None:
         )
 
 
-@with_units(returns="length", line_load="line load", **_ON_THE_CIRCLE)
+@with_units(returns="length", poisson="number 0..0.5")
 def bending_by_line_load(
-    line_load: Any, seal_radius: Any, bolt_radius: Any, plate: Any, poisson: Any
+    line_load: si.AnyLineLoad,
+    seal_radius: si.Length,
+    bolt_radius: si.Length,
+    plate: si.PlateStiffness,
+    poisson: Any,
 ) -> Any:
     """Rise of a plate at a ring of line load, over its support on the bolt circle [m] [2], sec. 17.
 
@@ -156,9 +143,13 @@ def bending_by_line_load(
     return line_load * b / (4.0 * plate) * shape
 
 
-@with_units(returns="length", pressure="pressure", **_ON_THE_CIRCLE)
+@with_units(returns="length", poisson="number 0..0.5")
 def bending_by_pressure(
-    pressure: Any, seal_radius: Any, bolt_radius: Any, plate: Any, poisson: Any
+    pressure: si.AnyPressure,
+    seal_radius: si.Length,
+    bolt_radius: si.Length,
+    plate: si.PlateStiffness,
+    poisson: Any,
 ) -> Any:
     """Rise of a plate at the edge of a pressurised circle, over its support on the bolt circle [m].
 

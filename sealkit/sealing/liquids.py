@@ -35,6 +35,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.sealing import criteria
@@ -125,8 +126,8 @@ def facing_of(gasket: Gasket) -> Facing | None:
 
 
 # --------------------------------------------------------------------------- wanted
-@with_units(returns="stress", pressure="gauge pressure >= 0", factor="number >= 0")
-def needed_stress(pressure: Any, factor: Any) -> Any:
+@with_units(returns="stress")
+def needed_stress(pressure: si.GaugePressure0, factor: si.Number0) -> Any:
     """Contact stress that must stay on a facing, m p [Pa] [1].
 
     Parameters
@@ -225,15 +226,15 @@ def zone_wants(
 
 
 # --------------------------------------------------------------------------- limits
-@with_units(pressure="gauge pressure >= 0", gas_pressure="gauge pressure >= 0")
+@with_units()
 def liquid_criteria(
     joint: Joint,
     assembly: Assembly,
     circuit: str,
     state: Condition = _COLD,
     facing: str | None = None,
-    pressure: Any = None,
-    gas_pressure: Any = 0.0,
+    pressure: si.GaugePressure0 = None,
+    gas_pressure: si.GaugePressure0 = 0.0,
 ) -> tuple[Limit, ...]:
     """Does one circuit stay tight at its holes, in this state of the joint.
 
@@ -303,11 +304,11 @@ def wet_deck(
     return (*seats.values(), *holds)
 
 
-@with_units(gas_pressure="gauge pressure >= 0")
+@with_units()
 def wet_deck_lifted(
     joint: Joint,
     cycle: HeatCycle,
-    gas_pressure: Any,
+    gas_pressure: si.GaugePressure0,
     facing: str | None = None,
     pressures: Mapping[str, float] | None = None,
 ) -> tuple[Limit, ...]:

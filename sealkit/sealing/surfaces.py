@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail, near
 from sealkit.sealing import constructions
@@ -85,9 +86,9 @@ def _text(
     return SurfaceText(row["key"], least, most, yours, verdict, *said)
 
 
-@with_units(returns="fields", roughness="roughness >= 0")
+@with_units(returns="fields")
 def finish_wanted(
-    construction: str, face: str = "aluminium", roughness: Any = None
+    construction: str, face: str = "aluminium", roughness: si.Roughness0 = None
 ) -> tuple[SurfaceText, ...]:
     """Surface finish (Ra) that the texts want for a construction, side by side.
 
@@ -111,8 +112,8 @@ def finish_wanted(
     )
 
 
-@with_units(returns=("roughness", "roughness"), roughness="roughness >= 0")
-def rz_of_ra(roughness: Any) -> tuple[Any, Any]:
+@with_units(returns=("roughness", "roughness"))
+def rz_of_ra(roughness: si.Roughness0) -> tuple[Any, Any]:
     """Rz low and high [m] that go with an Ra on milled faces: 4 to 7 times Ra.
 
     From memory; the ratio depends on the cutter.
@@ -128,13 +129,13 @@ def rz_of_ra(roughness: Any) -> tuple[Any, Any]:
     return 4.0 * ra, 7.0 * ra
 
 
-@with_units(returns="fields", span="length > 0", out_of_flat="lift >= 0")
+@with_units(returns="fields")
 def flatness_wanted(
     construction: str | Gasket,
-    span: Any,
+    span: si.Length,
     cylinders: int | None = None,
     across: bool = False,
-    out_of_flat: Any = None,
+    out_of_flat: si.Lift0 = None,
 ) -> tuple[SurfaceText, ...]:
     """Flatness that the texts want for a construction, side by side.
 
@@ -171,8 +172,8 @@ def flatness_wanted(
     return tuple(out)
 
 
-@with_units(returns="lift", out_of_flat="lift >= 0", span="length > 0", bore="length > 0")
-def local_warp(out_of_flat: Any, span: Any, bore: Any) -> Any:
+@with_units(returns="lift")
+def local_warp(out_of_flat: si.Lift0, span: si.Length, bore: si.Length) -> Any:
     """Gap under the middle of a bore that a long smooth bow leaves [m]: w (D/L)^2, at most w.
 
     A parabola over the span, once the bolts beside the bore are tight. A step, a burnt edge or a

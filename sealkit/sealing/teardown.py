@@ -14,6 +14,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail, near, short
 from sealkit.sealing import constructions, flow, grooves, surfaces
@@ -46,9 +47,13 @@ class LocalLoss:
     holds: Any
 
 
-@with_units(closure="length >= 0", gap="lift >= 0", pressure="gauge pressure >= 0")
+@with_units()
 def local_loss(
-    zone: Zone, closure: Any, gap: Any, pressure: Any = 0.0, used: bool = True
+    zone: Zone,
+    closure: si.Length0,
+    gap: si.Lift0,
+    pressure: si.GaugePressure0 = 0.0,
+    used: bool = True,
 ) -> LocalLoss:
     """What a zone carries over a place that stands back by a gap.
 
@@ -415,24 +420,17 @@ def _with_texts(
 
 
 # --------------------------------------------------------------------------- the inspection
-@with_units(
-    returns="fields",
-    line_load="line load > 0",
-    pressure="gauge pressure >= 0",
-    lift="lift >= 0",
-    span="length > 0",
-    bore="length > 0",
-)
+@with_units(returns="fields")
 def inspect(
     construction: str | Gasket,
     findings: Mapping[str, Any],
-    line_load: Any = None,
-    pressure: Any = 0.0,
-    lift: Any = 0.0,
+    line_load: si.LineLoad = None,
+    pressure: si.GaugePressure0 = 0.0,
+    lift: si.Lift0 = 0.0,
     new_gasket: bool = False,
     face: str = "aluminium",
-    span: Any = None,
-    bore: Any = None,
+    span: si.Length = None,
+    bore: si.Length = None,
     cylinders: int | None = None,
     zone: str | None = None,
 ) -> Findings:

@@ -22,6 +22,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import kinds as si
 from sealkit.errors import broken, fail
 from sealkit.units import with_units
 
@@ -29,8 +30,6 @@ Array = NDArray[np.float64]
 
 FULL_BEAD_LEGS = 2
 HALF_BEAD_LEGS = 1
-_LEG = {"thickness": "length > 0", "span": "length > 0"}
-_SHEET = {"modulus": "modulus > 0", "poisson": "number 0..0.49", **_LEG}
 
 
 def strip_modulus(modulus: Any, poisson: Any) -> Any:
@@ -38,8 +37,10 @@ def strip_modulus(modulus: Any, poisson: Any) -> Any:
     return modulus / (1.0 - np.asarray(poisson, dtype=float) ** 2)
 
 
-@with_units(returns="modulus", **_SHEET, legs="number > 0")
-def bead_stiffness(modulus: Any, poisson: Any, thickness: Any, span: Any, legs: Any = 2) -> Any:
+@with_units(returns="modulus", poisson="number 0..0.49")
+def bead_stiffness(
+    modulus: si.Modulus, poisson: Any, thickness: si.Length, span: si.Length, legs: si.Number = 2
+) -> Any:
     """Line load of a bead per first deflection, k = legs E' t**3 / (4 L**3) [N/m per m] [1].
 
     Each leg is held against turning at its crest, by symmetry, and free to turn at its foot.
@@ -54,8 +55,10 @@ def bead_stiffness(modulus: Any, poisson: Any, thickness: Any, span: Any, legs: 
     return legs * strip_modulus(modulus, poisson) * slender**3 / 4.0
 
 
-@with_units(returns="line load", **_LEG, yield_strength="stress > 0", legs="number > 0")
-def bead_plastic_load(thickness: Any, span: Any, yield_strength: Any, legs: Any = 2) -> Any:
+@with_units(returns="line load")
+def bead_plastic_load(
+    thickness: si.Length, span: si.Length, yield_strength: si.Stress, legs: si.Number = 2
+) -> Any:
     """Line load at which the crest yields through while the feet are free to turn [N/m] [2].
 
     legs Mp / L, Mp = Sy t**2 / (2 sqrt 3). Feet and flats that come to bear add to it later.
@@ -70,9 +73,14 @@ def bead_plastic_load(thickness: Any, span: Any, yield_strength: Any, legs: Any 
     return legs * moment / span
 
 
-@with_units(returns="length", **_SHEET, yield_strength="stress > 0", layers="number > 0")
+@with_units(returns="length", poisson="number 0..0.49")
 def bead_springback(
-    modulus: Any, poisson: Any, thickness: Any, span: Any, yield_strength: Any, layers: Any = 1
+    modulus: si.Modulus,
+    poisson: Any,
+    thickness: si.Length,
+    span: si.Length,
+    yield_strength: si.Stress,
+    layers: si.Number = 1,
 ) -> Any:
     """Elastic return from the plastic line load, layers (Mp / L) / (E' t**3 / (4 L**3)) [m].
 
@@ -89,15 +97,12 @@ def bead_springback(
     return layers * load / bead_stiffness.si(modulus, poisson, thickness, span, 1)
 
 
-@with_units(
-    returns="fraction",
-    modulus="modulus > 0",
-    yield_strength="stress > 0",
-    tensile_strength="stress > 0",
-    elongation="fraction > 0",
-)
+@with_units(returns="fraction")
 def hardening_share(
-    modulus: Any, yield_strength: Any, tensile_strength: Any, elongation: Any
+    modulus: si.Modulus,
+    yield_strength: si.Stress,
+    tensile_strength: si.Stress,
+    elongation: si.Fraction,
 ) -> Any:
     """Slope of the stress-strain curve past yield over the modulus, (Su - Sy) / (e E).
 

@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit.errors import fail
 from sealkit.units import with_units
 
@@ -24,8 +25,8 @@ def _thinner(thin: Any, thick: Any, name: str) -> None:
         raise fail(name, f"{np.max(thin):g} m", f"at most {np.min(thick):g} m")
 
 
-@with_units(returns="fraction", preloaded="length > 0", loaded="length > 0")
-def compressibility(preloaded: Any, loaded: Any) -> Any:
+@with_units(returns="fraction")
+def compressibility(preloaded: si.Length, loaded: si.Length) -> Any:
     """Compressibility of a gasket sheet, (P - M) / P [1].
 
     Parameters
@@ -39,8 +40,8 @@ def compressibility(preloaded: Any, loaded: Any) -> Any:
     return (preloaded - np.asarray(loaded, dtype=float)) / preloaded
 
 
-@with_units(returns="fraction", preloaded="length > 0", loaded="length > 0", recovered="length > 0")
-def recovery(preloaded: Any, loaded: Any, recovered: Any) -> Any:
+@with_units(returns="fraction")
+def recovery(preloaded: si.Length, loaded: si.Length, recovered: si.Length) -> Any:
     """Share of the compression of a gasket sheet that comes back, (R - M) / (P - M) [1].
 
     Parameters
@@ -57,8 +58,8 @@ def recovery(preloaded: Any, loaded: Any, recovered: Any) -> Any:
     return (np.asarray(recovered, dtype=float) - loaded) / squeezed
 
 
-@with_units(returns="fraction", initial="length > 0", final="length >= 0")
-def creep_relaxation(initial: Any, final: Any) -> Any:
+@with_units(returns="fraction")
+def creep_relaxation(initial: si.Length, final: si.Length0) -> Any:
     """Share of the load lost, from the stretch of the test bolt, (D0 - Df) / D0 [2], method B.
 
     Formula from memory.
@@ -72,10 +73,8 @@ def creep_relaxation(initial: Any, final: Any) -> Any:
     return (initial - np.asarray(final, dtype=float)) / initial
 
 
-@with_units(
-    returns="force", stress="stress > 0", inner_diameter="length > 0", outer_diameter="length > 0"
-)
-def ring_force(stress: Any, inner_diameter: Any, outer_diameter: Any) -> Any:
+@with_units(returns="force")
+def ring_force(stress: si.Stress, inner_diameter: si.Length, outer_diameter: si.Length) -> Any:
     """Force that puts a stress on a flat ring, sigma pi/4 (D**2 - d**2) [N].
 
     Method A of [2] has 13.8 MPa on a ring of 33.02 by 52.32 mm.

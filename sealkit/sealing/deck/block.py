@@ -21,6 +21,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.sealing.gaskets import Gasket, Zone
@@ -73,8 +74,8 @@ def _on(zone: Zone, compliance: float) -> Zone:
     return replace(zone, closure=zone.closure + compliance * zone.load, unloading=back)
 
 
-@with_units(modulus="modulus > 0")
-def block(kind: str, modulus: float) -> Block:
+@with_units()
+def block(kind: str, modulus: si.Modulus) -> Block:
     """How far a block of this kind gives way: b = q L / (E w) and b = s L / (E f).
 
     An own estimate from plain columns, no published source; sizes from memory.

@@ -19,6 +19,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from sealkit import kinds as si
 from sealkit.errors import Fault, InputError, fail, near, quoted, short
 from sealkit.units import field, plain, plain_fields, with_units
 
@@ -361,10 +362,13 @@ def bow(layout: Layout, points: ArrayLike, lengthwise: float, across: float) -> 
     return np.asarray(lengthwise * (1.0 - x**2) + across * (1.0 - y**2) - least)
 
 
-@with_units(
-    "lift", expansion="expansion", gradient="temperature difference", thickness="length > 0"
-)
-def thermal_bow(layout: Layout, expansion: Any, gradient: Any, thickness: Any) -> Any:
+@with_units("lift")
+def thermal_bow(
+    layout: Layout,
+    expansion: si.AnyExpansion,
+    gradient: si.AnyTemperatureDifference,
+    thickness: si.Length,
+) -> Any:
     """How far a free head bows, along the row and across, where its fire side is hotter.
 
     A temperature that falls evenly through a free plate bends it to a sphere of curvature

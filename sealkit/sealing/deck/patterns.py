@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from sealkit import kinds as si
 from sealkit.errors import fail
 from sealkit.sealing.deck.layout import FAR, Array, Hole, Layout
 from sealkit.units import plain, show, with_units
@@ -62,46 +63,29 @@ def _check(counts: dict[str, tuple[Any, Any]], lengths: dict[str, float | None])
             raise fail(name, f"{length:g} m", f"a length not below zero, at most {FAR:g} m")
 
 
-@with_units(
-    pitch="length > 0",
-    bore="length > 0",
-    bolt_hole="length > 0",
-    row_distance="length > 0",
-    end_margin="length > 0",
-    side_margin="length > 0",
-    front_distance="length > 0",
-    rear_distance="length > 0",
-    pair_distance="length > 0",
-    outer_distance="length > 0",
-    corner_cut="length >= 0",
-    coolant_diameter="length > 0",
-    coolant_distance="length > 0",
-    oil_diameter="length > 0",
-    oil_distance="length > 0",
-    bank_offset="length",
-)
+@with_units()
 def pattern(
     bores: int,
-    pitch: Any,
-    bore: Any,
-    bolt_hole: Any,
-    row_distance: Any,
-    end_margin: Any,
-    side_margin: Any,
+    pitch: si.Length,
+    bore: si.Length,
+    bolt_hole: si.Length,
+    row_distance: si.Length,
+    end_margin: si.Length,
+    side_margin: si.Length,
     bolts_per_bore: int = 4,
     shared_rows: int = 2,
-    front_distance: Any = None,
-    rear_distance: Any = None,
-    pair_distance: Any = None,
-    outer_distance: Any = None,
-    corner_cut: Any = 0.0,
-    coolant_diameter: Any = None,
-    coolant_distance: Any = None,
+    front_distance: si.Length = None,
+    rear_distance: si.Length = None,
+    pair_distance: si.Length = None,
+    outer_distance: si.Length = None,
+    corner_cut: si.Length0 = 0.0,
+    coolant_diameter: si.Length = None,
+    coolant_distance: si.Length = None,
     coolant_per_gap: int = 1,
-    oil_diameter: Any = None,
-    oil_distance: Any = None,
+    oil_diameter: si.Length = None,
+    oil_distance: si.Length = None,
     vee: bool = False,
-    bank_offset: Any = 0.0,
+    bank_offset: si.AnyLength = 0.0,
 ) -> Layout:
     """Deck of an inline engine, or of one bank of a vee engine.
 

@@ -38,6 +38,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from sealkit import kinds as si
 from sealkit.errors import fail, near
 from sealkit.units import field, plain, with_units
 
@@ -580,28 +581,18 @@ class PlateResult:
     edge_moment: Any = field("force")
 
 
-@with_units(
-    returns="fields",
-    length="length > 0",
-    width="length > 0",
-    plate="plate stiffness > 0",
-    poisson="number 0..0.5",
-    pressure="stress",
-    point_load="force",
-    foundation="number >= 0",
-    shear="stiffness > 0",
-)
+@with_units(returns="fields", poisson="number 0..0.5")
 def rectangular_plate(
-    length: Any,
-    width: Any,
-    plate: Any,
+    length: si.Length,
+    width: si.Length,
+    plate: si.PlateStiffness,
     poisson: Any,
     edges: str = "supported",
-    pressure: Any = 0.0,
-    point_load: Any = 0.0,
-    foundation: Any = 0.0,
+    pressure: si.AnyStress = 0.0,
+    point_load: si.AnyForce = 0.0,
+    foundation: si.Number0 = 0.0,
     elements: int = 16,
-    shear: Any = np.inf,
+    shear: si.Stiffness = np.inf,
 ) -> PlateResult:
     """Middle of a rectangular plate under uniform pressure and a point load in its middle [1].
 
@@ -640,24 +631,16 @@ def rectangular_plate(
     return PlateResult(float(point.closure(w)[0]), bent[0], bent[1], edge)
 
 
-@with_units(
-    returns="fields",
-    radius="length > 0",
-    plate="plate stiffness > 0",
-    poisson="number 0..0.5",
-    pressure="stress",
-    point_load="force",
-    shear="stiffness > 0",
-)
+@with_units(returns="fields", poisson="number 0..0.5")
 def circular_plate(
-    radius: Any,
-    plate: Any,
+    radius: si.Length,
+    plate: si.PlateStiffness,
     poisson: Any,
     edge: str = "supported",
-    pressure: Any = 0.0,
-    point_load: Any = 0.0,
+    pressure: si.AnyStress = 0.0,
+    point_load: si.AnyForce = 0.0,
     elements: int = 16,
-    shear: Any = np.inf,
+    shear: si.Stiffness = np.inf,
 ) -> PlateResult:
     """Middle of a circular plate under uniform pressure and a point load in its middle [1, 2].
 

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
 from sealkit.errors import fail
 from sealkit.sealing.deck.layout import Layout
 from sealkit.sealing.deck.map import DeckMap
@@ -23,9 +24,9 @@ def outwards(layout: Layout) -> tuple[int, ...]:
     return tuple(int(i) for i in np.lexsort((np.arctan2(off[:, 1], off[:, 0]), rounds)))
 
 
-@with_units("force", preload="force > 0")
+@with_units("force")
 def in_order(
-    deck: DeckMap, preload: Any, order: Sequence[int], passes: Iterable[float] = STEPS
+    deck: DeckMap, preload: si.Force, order: Sequence[int], passes: Iterable[float] = STEPS
 ) -> Any:
     """Preload left in every bolt after each pass, tightened one after the other.
 
