@@ -189,11 +189,11 @@ def _stacked(charts: Sequence[Chart], sizes: Sequence[float], gap: float) -> lis
     return out
 
 
-def _columns(charts: Sequence[Chart]) -> list[_Place]:
-    """Charts in two columns: one and two, two and two, or one beside the other."""
+def _columns(charts: Sequence[Chart], first: float) -> list[_Place]:
+    """Charts in two columns: one (this wide) and two, two and two, or one beside the other."""
     count, inner = len(charts), STAGE - _TITLE - _NAMES
     left = list(range(count // 2 if count != 3 else 1)) or [0]
-    edge = 0.53 if count == 3 else 0.5
+    edge = first if count == 3 else 0.5
     ends = {True: (0.0, edge - 0.055), False: (edge + 0.055, 1.0)} if count > 1 else {True: (0, 1)}
     out = []
     for i, chart in enumerate(charts):
@@ -218,6 +218,7 @@ def layout(
     gap: float | None = None,
     hover: str = "x unified",
     shares: Sequence[float] = (),
+    first: float = 0.53,
 ) -> dict[str, Any]:
     """The layout of charts, ranges fixed.
 
@@ -228,9 +229,10 @@ def layout(
     gap : between charts as a share of the figure; None takes what the titles need
     hover : plotly's hover mode
     shares : heights of the charts to one another; all alike if empty
+    first : share of the width that the first of three charts takes in two columns
     """
     if height is None:
-        height, places = STAGE, _columns(charts)
+        height, places = STAGE, _columns(charts, first)
     else:
         count = len(charts)
         titled = sum(bool(c.x_title or c.names) for c in charts[:-1])

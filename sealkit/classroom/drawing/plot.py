@@ -231,6 +231,7 @@ class Plot:
     gap : between charts, share of the figure; None takes what the titles need
     hover : "closest", or "x unified"
     shares : heights of the charts to one another; all alike if empty
+    first : of three, the share of the width that the first takes where the others stand beside it
     view : result -> what the curves take their numbers from
     still : whether no x moves with the knobs; then it is not sent again
     style : further layout, mappings merged
@@ -242,6 +243,7 @@ class Plot:
     gap: float | None = None
     hover: str = "closest"
     shares: tuple[float, ...] = ()
+    first: float = 0.53
     view: Callable[[Any], Any] = lambda result: result
     still: bool = False
     style: Mapping[str, Any] = field(default_factory=dict)
@@ -304,7 +306,7 @@ class Plot:
             _chart(axes, views[0], one, system) for axes, one in zip(self.charts, held, strict=True)
         ]
         height = self.height if narrow else None
-        out = draw.layout(made, height, self.gap, self.hover, self.shares)
+        out = draw.layout(made, height, self.gap, self.hover, self.shares, self.first)
         for i, axes in enumerate(self.charts):
             if axes.rows:
                 bare = {"showticklabels": False, "showgrid": False, "zeroline": False}

@@ -86,6 +86,7 @@ def _work(build: Build, free: Free) -> JointDiagram:
 # --------------------------------------------------------------------------- the charts
 def _view(found: JointDiagram) -> dict[str, Any]:
     over, n, now, peak = found.report.over_angle, found.bolts, found.now, found.peak
+    rest = found.rest
     turn = np.asarray(found.report.gas.cycle.crank_angle)
     at = crank_places(turn, step=2.0)
     return {
@@ -94,6 +95,13 @@ def _view(found: JointDiagram) -> dict[str, Any]:
         "members": (found.stretches, found.clamps),
         "gas peak": (found.stretch(peak), [peak.clamp / n, peak.tension]),
         "gas now": (found.stretch(now), [now.clamp / n, now.tension]),
+        "takes": (found.stretch(now), [rest.tension, now.tension]),
+        "loses": (found.stretch(now), [now.clamp / n, rest.tension]),
+        "triangle": tuple(
+            np.concatenate([[0.0], x, [x_end]])
+            for x, x_end in ((found.stretches, found.stretches[-1]), (found.clamps, 0.0))
+        ),
+        "split": (now.tension - rest.tension, rest.tension - now.clamp / n),
         "tension": found.tension[at],
         "clamp": np.asarray(over.clamp)[at],
         "gas": np.asarray(over.gas_force)[at],
@@ -104,21 +112,38 @@ def _view(found: JointDiagram) -> dict[str, Any]:
     }
 
 
+def _part(place: int, words: str) -> Any:
+    """What one part of the gas load does, on the first or the last point of its bar."""
+    return lambda view, system: [
+        note(words, force=(view["split"][place], "force")).text(system) if i != place else ""
+        for i in (0, 1)
+    ]
+
+
+_CUT: Any = {"ranged": "y", "style": {"cliponaxis": True}}
+_BAR: Any = {"line": {"width": 11}, "marker": {"size": 16}}
+_FILL: Any = {"fill": "toself", "fillcolor": "rgba(0,158,115,0.13)", "line": {"width": 0},
+              "hoverinfo": "skip", "cliponaxis": True}  # fmt: skip
 PLOT = Plot(
     charts=(
-        Axes("Load on one fastener", "force", "Stretch of the fastener", "lift"),
+        Axes("Load on one fastener (orange: gas)", "force", "Stretch of the fastener", "lift",
+             x=lambda view: (0.0, 1.7 * float(view["members"][0][-1]))),
         over_crank("Forces on one bore", "force", "turn"),
         over_crank("Lift at the seal", "lift", "turn"),
     ),
     curves=(
-        Curve("bolt", "fastener tension", "strength", share=1.0, place="top right"),
-        Curve("members", "clamp left", "clamp", share=1.0, raised=True, ranged="y", ghost=True),
+        Curve("triangle", "joint diagram", "clamp", ranged="", style=_FILL),
+        Curve("bolt", "fastener tension", "strength", share=0.5, place="top left", **_CUT),
+        Curve("members", "clamp left", "clamp", share=1.0, raised=True, ghost=True, **_CUT),
         Curve("gas peak", "gas at peak", "gas load", dash="dot", ranged="y"),
-        # labelled at the upper end of its bar, where neither line runs through it
-        Curve("gas now", "gas now", "gas load", marker=True, point=1, place="bottom right",
-              ranged="y"),
+        # the gas load fits between both lines: here split at the tension without gas
+        Curve("takes", "the fastener takes", "strength", ranged="y", point=1, style=_BAR,
+              raised=True, place="bottom right", text=_part(0, "fastener takes {force}")),
+        Curve("loses", "the clamp loses", "clamp", ranged="y", point=0, style=_BAR,
+              raised=True, place="middle right", text=_part(1, "clamp loses {force}")),
+        Curve("gas now", "gas now", "gas load", marker=True, bare=True, ranged="y"),
         Curve("tension", "fastener tension", "strength", 1, at=-88.0, raised=True),
-        Curve("clamp", "clamp left", "clamp", 1, at=-54.0, place="bottom center", raised=True,
+        Curve("clamp", "clamp left", "clamp", 1, at=-88.0, place="bottom right", raised=True,
               ghost=True),
         Curve("gas", "gas load", "gas load", 1, dash="dash", at=62.0, raised=True),
         Curve("here", "now", "gas load", 1, dash="dot", marker=True, bare=True),
@@ -129,6 +154,7 @@ PLOT = Plot(
     ),
     height=940,
     gap=0.115,
+    first=0.63,
     view=_view,
 )  # fmt: skip
 

@@ -102,6 +102,12 @@ def test_gas_bar_fits_between_the_lines() -> None:
         x, (low, high) = data[key]["x"][0], data[key]["y"]
         assert np.interp(x, bolt["x"], bolt["y"]) == pytest.approx(high, rel=1e-3)
         assert np.interp(x, members["x"], members["y"]) == pytest.approx(low, rel=0.02)
+    # and is split where the tension stood without gas
+    takes, loses = data["takes"]["y"], data["loses"]["y"]
+    assert loses[1] == takes[0] == pytest.approx(bolt["y"][1])
+    assert [loses[0], takes[1]] == pytest.approx(list(data["gas now"]["y"]))
+    assert f"{takes[1] - takes[0]:.1f} kN" in data["takes"]["text"][1]
+    assert f"{loses[1] - loses[0]:.1f} kN" in data["loses"]["text"][0]
 
 
 def test_numbers_are_those_of_the_report() -> None:
@@ -152,7 +158,7 @@ def test_lines_in_both_systems() -> None:
     np.testing.assert_allclose(inch["gas"]["y"], metric["gas"]["y"] * 224.80894, rtol=1e-6)
     for one in (metric, inch):
         for data in one.values():
-            assert all(np.all(np.isfinite(v)) for v in data.values())
+            assert all(np.all(np.isfinite(data[axis])) for axis in "xy")
     points = sum(np.size(t["y"]) for t in SCENE.plot.traces(found, "metric"))
     assert points <= 800
     assert "thou" in str(SCENE.plot.layout([found], "inch"))
