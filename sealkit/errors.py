@@ -31,9 +31,14 @@ class Fault:
     limits: tuple[float, float] | None = None
     broken: bool = False
 
-    def __str__(self) -> str:
+    @property
+    def told(self) -> str:
+        """What is wrong, without the name of the field."""
         reason = f" ({self.reason})" if self.reason else ""
-        return f"{self.field}: got {self.came}{reason}; wanted {self.wanted}{self.hint}"
+        return f"got {self.came}{reason}; wanted {self.wanted}{self.hint}"
+
+    def __str__(self) -> str:
+        return f"{self.field}: {self.told}"
 
 
 AS_IT_CAME = "the file as it came with sealkit"

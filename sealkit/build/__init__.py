@@ -14,7 +14,7 @@ sealkit.errors.InputError: charge.boost: got 22 without a unit; wanted a gauge p
 air outside) from 0 bar to 10 bar, such as "18 psi"
 """
 
-from sealkit.build.demos import demo, demos, from_dict, load, loads
+from sealkit.build.demos import demo, demos, edited, from_dict, load, loads, tree
 from sealkit.build.fields import Spec, fields
 from sealkit.build.schema import json_schema
 from sealkit.build.sections import SECTIONS, ShankPart

@@ -11,8 +11,9 @@ from typing import Any
 
 from sealkit import resources
 from sealkit.build.reader import Reader, word
-from sealkit.build.sheet import Build
+from sealkit.build.sheet import Build, driven_out, put
 from sealkit.build.values import came
+from sealkit.build.writing import sheet_text
 from sealkit.errors import Fault, InputError, fail, near, quoted, short, short_path
 
 _LARGEST = 1_000_000  # bytes of a sheet; a real one has a few thousand
@@ -38,15 +39,41 @@ def loads(text: str) -> Build:
     if len(text) > _LARGEST:
         raise InputError(Fault("sheet", "more than a million characters", "a build sheet"))
     text = text.removeprefix("\ufeff")
+    return Build(**Reader(tree(text)).sections(), _source=text)
+
+
+def edited(text: str, changes: Mapping[str, Any]) -> str:
+    """The text of a sheet with some entries changed as `Build.vary` does; its comments stay.
+
+    Neither the sheet nor the new entries need be good: `loads` tells what is wrong with them.
+
+    Raises InputError naming the line that is not TOML.
+
+    Parameters
+    ----------
+    text : of a sheet
+    changes : dotted name of a field -> what is written there; None takes it off the sheet
+    """
+    text = text.removeprefix("\ufeff")
+    raw = tree(text)
+    for path, value in {**dict.fromkeys(driven_out(changes)), **changes}.items():
+        put(raw, path, value)
+    return sheet_text(raw, text)
+
+
+def tree(text: str) -> dict[str, Any]:
+    """What a text in TOML holds, unread.
+
+    Raises InputError naming the line that is not TOML.
+    """
     try:
-        raw = tomllib.loads(text)
+        return tomllib.loads(text)
     except tomllib.TOMLDecodeError as err:
         raise InputError(_syntax(text, str(err))) from err
     except RecursionError as err:
         raise InputError(Fault("sheet", "lists nested too deep", "a build sheet")) from err
     except ValueError as err:
         raise InputError(Fault("sheet", "a number too long or a bad date", "valid TOML")) from err
-    return Build(**Reader(raw).sections(), _source=text)
 
 
 def _syntax(text: str, message: str) -> Fault:

@@ -179,12 +179,12 @@ class Build:
         """
         wishes = {**(changes or {}), **more}
         raw = self._kept()
-        for path in _driven_out(wishes):
-            _put(raw, path, None)
+        for path in driven_out(wishes):
+            put(raw, path, None)
         faults = []
         for path, value in wishes.items():
             known = ("." in path or path in OPTIONAL) and path.split(".")[0] in TOP
-            if not known or not _put(raw, path, value):
+            if not known or not put(raw, path, value):
                 faults.append(_unknown(path))
         reader = Reader(raw)
         reader.faults[:0] = faults
@@ -215,7 +215,7 @@ class Build:
         if faults:
             raise InputError(faults)
         parts: dict[str, dict[str, Any]] = {}
-        gone = [path for path in _driven_out(changes) if path in FIELDS]
+        gone = [path for path in driven_out(changes) if path in FIELDS]
         for path, value in {**dict.fromkeys(gone), **changes}.items():
             name = path.rpartition(".")[0]
             parts.setdefault(name, {})[FIELDS[path].attribute] = value
@@ -273,7 +273,7 @@ class Build:
         return self.html()
 
 
-def _driven_out(changes: Mapping[str, Any]) -> list[str]:
+def driven_out(changes: Mapping[str, Any]) -> list[str]:
     """Fields and sections that cannot stay beside new values of other fields."""
 
     def touched(paths: tuple[str, ...]) -> bool:
@@ -290,7 +290,7 @@ def _driven_out(changes: Mapping[str, Any]) -> list[str]:
     return out
 
 
-def _put(raw: dict[str, Any], path: str, value: Any) -> bool:
+def put(raw: dict[str, Any], path: str, value: Any) -> bool:
     """Set (or with None take away) a raw value; False if the way leads through a value."""
     *steps, key = path.split(".")
     place: Any = raw

@@ -93,7 +93,7 @@ def _same(have: Any, want: Any) -> bool:
 def _part(name: str, raw: Mapping[str, Any]) -> Any:
     part: Any = raw
     for step in name.split("."):
-        part = part.get(step) if part else None
+        part = part.get(step) if isinstance(part, Mapping) else None
     return part
 
 
@@ -102,7 +102,7 @@ def _block(name: str, raw: Mapping[str, Any]) -> str:
     part = _part(name, raw)
     if not part:
         return ""
-    apart = [k for k in part if f"{name}.{k}" in OWN_TABLES]
+    apart = [k for k in part if _apart(f"{name}.{k}", part[k])]
     plain = [k for k in part if k not in apart and not isinstance(part[k], dict)]
     lines = [f"[{name}]", *(_entry(f"{name}.{k}", part[k]) for k in plain), ""] if plain else []
     for key in apart:
@@ -112,13 +112,19 @@ def _block(name: str, raw: Mapping[str, Any]) -> str:
     return "\n".join(lines)
 
 
+def _apart(path: str, value: Any) -> bool:
+    """Whether a value is written as tables of its own."""
+    listed = path in OWN_TABLES and isinstance(value, list | tuple)
+    return listed and all(isinstance(row, Mapping) for row in value)
+
+
 def _entry(path: str, value: Any) -> str:
     return f"{toml_key(path.rpartition('.')[2])} = {_written_out(path, value)}"
 
 
 def _written_out(path: str, value: Any) -> str:
     """A value as TOML; of a list of places each has its own line."""
-    if FIELDS[path].kind == "places" and value:
+    if FIELDS[path].kind == "places" and isinstance(value, list | tuple) and value:
         return "\n".join(["[", *(f"  {toml(v)}," for v in value), "]"])
     return toml(value)
 
@@ -132,11 +138,11 @@ def _edited(source: str, raw: Mapping[str, Any]) -> str:
     doc = tomlkit.parse(source.replace("\r\n", "\n"))
     for name in SECTION_NAMES:
         have, want = _part(name, doc), _part(name, raw) or {}
-        if have is not None and (want or name not in OPTIONAL):
+        if isinstance(have, Mapping) and (want or name not in OPTIONAL):
             _edit_section(name, have, want)
-        elif have is not None:
+        elif isinstance(have, Mapping):
             outer, _, key = name.rpartition(".")
-            (_part(outer, doc) if outer else doc).remove(key)
+            del (_part(outer, doc) if outer else doc)[key]
         elif want:
             doc = tomlkit.parse(doc.as_string().rstrip("\n") + "\n\n" + _block(name, raw))
     return doc.as_string().replace("\n", breaks)
@@ -149,9 +155,9 @@ def _edit_section(name: str, have: Any, want: Mapping[str, Any]) -> None:
         path, old = f"{name}.{key}", have.get(key)
         if key not in want:
             if old is not None:
-                have.remove(key)
+                del have[key]
         elif old is None or not _same(old.unwrap(), want[key]):
-            if path in OWN_TABLES:
+            if _apart(path, want[key]):
                 item = tomlkit.parse(_block(name, {name: {key: want[key]}}))[name][key]
             else:
                 item = tomlkit.value(_written_out(path, want[key]))
@@ -179,8 +185,8 @@ def template() -> str:
 
 
 def _template_field(path: str, spec: Spec) -> list[str]:
-    need = _need(spec)
-    lines = [f"# {spec.help}{'; ' * bool(need)}{need}"]
+    when = need(spec)
+    lines = [f"# {spec.help}{'; ' * bool(when)}{when}"]
     if spec.choices:
         lines.append(f"# {spec.wanted}")
     elif spec.range:
@@ -195,7 +201,7 @@ def _template_field(path: str, spec: Spec) -> list[str]:
     return lines
 
 
-def _need(spec: Spec) -> str:
+def need(spec: Spec) -> str:
     """When a field is needed, and what holds where it is left out, in words."""
     if spec.required:
         return "required"

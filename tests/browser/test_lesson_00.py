@@ -153,16 +153,26 @@ def test_other_engine_and_own_sheet(lesson: Lesson, screenshots: Path) -> None:
     lesson.press("Bolt torque", "ArrowLeft", 5)
     lesson.until(lambda s: s["lines"]["clamp"][0] < other["lines"]["clamp"][0], "less torque")
     engine.select_option("my own engine")
-    sheet = lesson.panel.get_by_label("Build sheet")
-    sheet.wait_for(state="visible")
-    sheet.fill(sheet.input_value().replace("[engine]", "[engine]\ncam = 3"))
-    lesson.panel.get_by_role("button", name="Work out this sheet").click()
-    lesson.panel.get_by_role("alert").first.wait_for(timeout=20_000)
-    assert "engine.cam" in lesson.panel.get_by_role("alert").first.inner_text()
+    form = lesson.panel.locator(".sk-form")
+    # a field and the text behind it, in step; a fault beside its field
+    bore = form.get_by_label("Bore", exact=True).first
+    bore.fill("86 bar")
+    bore.press("Enter")
+    fault = form.locator(".sk-field", has_text="cylinder bore").get_by_role("alert")
+    fault.wait_for(timeout=20_000)
+    assert 'got "86 bar"; wanted a length' in fault.inner_text()
+    assert bore.get_attribute("aria-invalid") == "true"
+    form.get_by_text("The sheet behind it, as text").press("Enter")
+    sheet = form.get_by_label("Build sheet")
+    assert 'bore = "86 bar"' in sheet.input_value()
     lesson.page.screenshot(path=screenshots / "own-sheet-1400.png")
+    sheet.fill(sheet.input_value().replace('"86 bar"', '"101 mm"') + "\n[cam]\n")
+    sheet.press("Tab")
+    form.get_by_role("alert").filter(has_text="cam").wait_for(timeout=20_000)
+    assert fault.count() == 0 and bore.input_value() == "101 mm"
     engine.select_option("Riverbend four, turbocharged")
     lesson.until(lambda s: same(s, before), "back on the first engine")
-    assert not sheet.is_visible()
+    assert not form.is_visible()
 
 
 def test_a_drag_of_a_hundred_values_settles_on_the_last(lesson: Lesson) -> None:

@@ -36,6 +36,7 @@ from sealkit.classroom.drawing.joint_section import TURN, joint_section, moves
 from sealkit.classroom.drawing.shown import html_table
 from sealkit.classroom.panel import looks
 from sealkit.classroom.panel.downloads import defused, link
+from sealkit.classroom.panel.form import Form
 from sealkit.classroom.panel.job import Background, Job
 from sealkit.classroom.panel.scene import Knob, Scene, Sentence
 from sealkit.classroom.panel.stage import Stage
@@ -150,7 +151,7 @@ class _Row:
 class Panel(widgets.VBox):
     """A lesson's scene with its controls.
 
-    Controls: `chooser`, `sheet` with `use`, `picks` (path -> drop-down), `units`, `rows` (each
+    Controls: `chooser`, `own` (a form), `picks` (path -> drop-down), `units`, `rows` (each
     `slider` and `box`), `play` (None where nothing plays), `reset`, `buttons` (words -> button),
     `more` (the same for long work) with `job`, `files`. Shown: `result`, `message`, `figure`,
     `drawing`, `tables` (caption -> HTML). `stage` holds the engine and `outcome` the last result
@@ -214,12 +215,8 @@ class Panel(widgets.VBox):
         self.chooser = widgets.Dropdown(
             options=[*names, (OWN, OWN)], value=demo or _GIVEN, description="Engine", **_NAMED
         )
-        self.sheet = widgets.Textarea(
-            value=self.build.dumps(), description="Build sheet", rows=14, **_NAMED
-        )
-        self.use = _button("Work out this sheet", self._on(self._use_sheet))
-        self.faults = widgets.HTML()
-        self.own = widgets.VBox([self.sheet, self.use, self.faults])
+        self.own = Form(self.build.dumps())
+        self.own.observe(self._on(self._use_sheet), "text")
         self.units = widgets.Dropdown(
             options=[("metric", "metric"), ("inch", "inch")],
             value=self.build.system,
@@ -311,31 +308,27 @@ class Panel(widgets.VBox):
     def _choose(self) -> None:
         own = self.chooser.value == OWN
         self.own.layout.display = "" if own else "none"
-        self.faults.value = ""
-        if not own:
+        if own:
+            self.own.lay_out()
+        else:
             given = self.chooser.value == _GIVEN
             self._adopt(self._given if given else builds.demo(self.chooser.value))
-            self.sheet.value = self.build.dumps()
+            self._quietly(self.own, text=self.build.dumps())
+            self.own.tell(())
 
     def _use_sheet(self) -> None:
         try:
-            build = builds.loads(self.sheet.value)
+            build = builds.loads(self.own.text)
             self._quietly(self.units, value=build.system)
             self._adopt(build)
+            self.own.tell(())
         except InputError as err:
-            self._state(
-                Sentence(
-                    "NOT WORKED OUT",
-                    f"The sheet has faults; the charts still show {self.stage.sheet.sheet.name}.",
-                )
-            )
-            number = len(err.faults)
-            lines = "".join(f"<li>{html.escape(str(f))}</li>" for f in err.faults)
-            self.faults.value = _live(
-                "alert", f"<b>{number} to put right on the sheet:</b><ul>{lines}</ul>"
-            )
-            raise
-        self.faults.value = _live("status", "This sheet is worked out.")
+            self.own.tell(err.faults)
+            number, name = len(err.faults), self.stage.sheet.sheet.name
+            words = f"{number} to put right in the form; the charts still show {name}."
+            self._state(Sentence("NOT WORKED OUT", words))
+        finally:
+            self.guess.asking = False  # who writes a sheet is not asked after every entry
 
     def _adopt(self, build: Build) -> None:
         """Take another build; if it cannot be worked out, nothing changes."""

@@ -20,8 +20,10 @@ from sealkit import report as reports
 from sealkit.classroom.drawing.charts import PLOT
 from sealkit.classroom.lessons.whole_joint import SCENE
 from sealkit.classroom.panel import panels
+from sealkit.classroom.panel.form import Form
 from sealkit.classroom.panel.live import OWN, Panel
 from sealkit.classroom.panel.scene import Knob
+from sealkit.errors import InputError
 from sealkit.report import ranking
 from sealkit.sealing.limit import Outcome
 from sealkit.units import show_value
@@ -82,13 +84,11 @@ def test_every_demo_opens(name: str) -> None:
 
 def test_controls_stand_in_one_order_and_have_names(panel: Panel) -> None:
     boxes = [r.box for r in panel.rows]
-    first = [panel.chooser, panel.sheet, panel.use, panel.picks[GASKET], panel.units]
+    first = [panel.chooser, panel.picks[GASKET], panel.units]
     order = [*first, *boxes, panel.reset, panel.buttons[COMPARE], panel.files]
     names = [c.description for c in order]
     assert names == [
         "Engine",
-        "Build sheet",
-        "Work out this sheet",
         "Gasket",
         "Units",
         "Boost, bar gauge",
@@ -98,7 +98,7 @@ def test_controls_stand_in_one_order_and_have_names(panel: Panel) -> None:
         "Compare all gaskets on this engine",
         "Make files to save",
     ]
-    assert panel.helper.names == names[5:8]
+    assert panel.helper.names == names[3:6]
 
 
 def test_result_and_message_are_live_regions(panel: Panel) -> None:
@@ -268,19 +268,19 @@ def test_chooser_changes_the_engine_and_forgets_changes(panel: Panel) -> None:
     assert panel.own.layout.display == "none"
 
 
-def test_bad_sheet_tells_every_fault_and_keeps_the_picture(panel: Panel) -> None:
+def test_bad_sheet_tells_every_fault_beside_its_field_and_keeps_the_picture(panel: Panel) -> None:
     before = lines(panel)
     panel.chooser.value = OWN
-    assert panel.own.layout.display == "" and 'bore = "86 mm"' in panel.sheet.value
-    sheet = panel.sheet.value.replace('"86 mm"', '"86 bar"').replace(
-        "cylinders = 4", 'cylinders="x"'
-    )
-    panel.sheet.value = sheet.replace('"engine oil"', '"<b>goose fat</b>"')
-    panel.use.click()
-    for shown in (panel.faults.value, panel.message.value):
-        for part in ("engine.bore", "engine.stroke", "engine.cylinders", "fasteners.lubricant"):
-            assert part in shown
-        assert "<b>goose" not in shown and 'role="alert"' in shown
+    assert panel.own.layout.display == "" and 'bore = "86 mm"' in panel.own.text
+    sheet = panel.own.text.replace('"86 mm"', '"86 bar"').replace("cylinders = 4", 'cylinders="x"')
+    panel.own.text = sheet.replace('"engine oil"', '"<b>goose fat</b>"')
+    told = panel.own.faults
+    assert told.keys() == {
+        "engine.bore", "engine.stroke", "engine.cylinders", "fasteners.lubricant"
+    }  # fmt: skip
+    assert told["engine.bore"] == [
+        'got "86 bar"; wanted a length from 20 mm to 400 mm, such as "86 mm"'
+    ]
     assert "NOT WORKED OUT" in panel.result.value and "HOLDS" not in panel.result.value
     for key, y in lines(panel).items():
         np.testing.assert_array_equal(y, before[key])
@@ -292,13 +292,46 @@ def test_bad_sheet_tells_every_fault_and_keeps_the_picture(panel: Panel) -> None
 def test_own_sheet_is_taken(panel: Panel) -> None:
     panel.chooser.value = OWN
     own = builds.demo("boosted-four").vary({"charge.boost": "10 psi", "sheet.name": "Shop <mule>"})
-    panel.sheet.value = own.dumps()
-    panel.use.click()
+    panel.own.text = own.dumps()
     assert panel.outcome.gas.design_peak == reports.run(own).gas.design_peak
     assert panel.build.sheet.name == "Shop <mule>" and panel.message.value == ""
-    panel.sheet.value = "nothing = = here"
-    panel.use.click()
-    assert "line 1" in panel.faults.value and panel.build.sheet.name == "Shop <mule>"
+    panel.own.text = "nothing = = here"
+    assert "line 1" in panel.own.faults[""][0] and panel.build.sheet.name == "Shop <mule>"
+    panel.own.put("engine.bore", "90 mm")  # the entries wait until the text can be split again
+    assert panel.own.broken and panel.own.text == "nothing = = here"
+    panel.own.text = own.dumps()
+    assert panel.own.faults == {} and not panel.own.broken
+
+
+def test_an_entry_of_the_form_goes_into_the_sheet_whose_comments_stay() -> None:
+    four = builds.demo("boosted-four")
+    form = Form(four.dumps())
+    form.lay_out()
+    words = [(g["title"], f["words"]) for g in form.groups for f in g["fields"]]
+    assert len(set(words)) == len(words) == len(dict(builds.fields()))
+    form.put("charge.boost", " 10 psi ")
+    form.put("burn.released_share", "0.96")
+    own = four.vary({"charge.boost": "10 psi", "burn.released_share": 0.96})
+    assert form.text == own.dumps() and "# positions invented" in form.text
+    assert form.values["burn.released_share"] == "0.96"
+    form.put("burn.released_share", "")
+    assert "burn.released_share" not in form.values
+    # the volumes drive out the ratio and the other way round, as they do on a sheet
+    for key, volume in (("chamber_volume", "50 cc"), ("deck_clearance", "0 mm")):
+        form.put(f"engine.chamber.{key}", volume)
+    with pytest.raises(InputError) as err:
+        builds.loads(form.text)
+    form.tell(err.value.faults)
+    assert list(form.faults) == ["engine.chamber.piston_volume"]
+    form.put("engine.compression_ratio", "8.5")
+    assert builds.loads(form.text) == four.vary({"charge.boost": "10 psi"})
+    form.put("deck.bolts", '[["0 mm", "9 bar"]]')
+    form.put("deck.holes", "3")
+    with pytest.raises(InputError) as err:
+        builds.loads(form.text)
+    form.tell(err.value.faults)
+    assert form.faults["deck.bolts"][0].startswith('deck.bolts[1].y: got "9 bar"')
+    assert form.faults["deck.holes"][0].startswith("got 3; wanted a list of tables")
 
 
 def test_gas_outside_the_tables_is_told(panel: Panel, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -332,7 +365,7 @@ def test_panel_takes_a_build_a_path_or_nothing(tmp_path: Any) -> None:
         made.chooser.value = made.chooser.options[0][1]
         assert made.build == made.stage.sheet and made.message.value == ""
         assert made.build.charge.boost == pytest.approx(own.charge.boost)
-        assert builds.loads(made.sheet.value).charge.boost == pytest.approx(own.charge.boost)
+        assert builds.loads(made.own.text).charge.boost == pytest.approx(own.charge.boost)
     assert panels.panel(None, SCENE).chooser.value == panels.FIRST
 
 

@@ -253,8 +253,7 @@ def test_opens_on_every_demo(scene: str, name: str) -> None:
 @pytest.mark.parametrize("panel", SCENES, indirect=True)
 def test_own_sheet_with_faults_is_told(panel: Panel) -> None:
     panel.chooser.value = "my own engine"
-    panel.sheet.value = panel.sheet.value.replace("[engine]", "[engine]\ncam = 3")
-    panel.use.click()
-    assert "engine.cam" in panel.faults.value and "NOT WORKED OUT" in panel.result.value
+    panel.own.text = panel.own.text.replace("[engine]", "[engine]\ncam = 3")
+    assert "engine.cam" in panel.own.faults[""][0] and "NOT WORKED OUT" in panel.result.value
     panel.chooser.value = "boosted-four"
     sound(panel)
