@@ -2,7 +2,8 @@
 JupyterLab, a blank sheet, job cards for a class, and their gradebook.
 
 Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold or is too close to
-call (of a comparison: one of them), 2 bad input, or answers of which nobody's could be graded.
+call (of a comparison: one of them), 2 bad input, or answers of which nobody's could be graded, 130
+stopped by the keyboard: a file is written whole or not at all.
 """
 
 from __future__ import annotations
@@ -26,7 +27,7 @@ from sealkit.errors import InputError, fail, short, short_path
 if TYPE_CHECKING:
     from sealkit.build import Build
 
-HOLDS, FAILS, BAD_INPUT = 0, 1, 2
+HOLDS, FAILS, BAD_INPUT, STOPPED = 0, 1, 2, 130
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -35,8 +36,8 @@ def _parser() -> argparse.ArgumentParser:
         description="How the pressure of a boosted engine is kept inside the cylinder: "
         "report on a build, and the course.",
         epilog="Exit codes: 0 holds, 1 does not hold or too close to call, 2 bad input or nobody "
-        "graded. For teaching and first estimates; torque, fasteners and clearances come from the "
-        "engine's own data.",
+        "graded, 130 stopped. For teaching and first estimates; torque, fasteners and clearances "
+        "come from the engine's own data.",
     )
     parser.add_argument("--version", action="version", version=f"sealkit {__version__}")
     commands = parser.add_subparsers(dest="command", required=True)
@@ -159,6 +160,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         _close_output()
         return BAD_INPUT
+    except KeyboardInterrupt:
+        print("sealkit: stopped before it was done", file=sys.stderr)
+        return STOPPED
     except OSError as err:
         where = f" {short_path(str(err.filename))}" if err.filename is not None else ""
         print(f"sealkit: cannot go on:{where} {err.strerror or err}", file=sys.stderr)
@@ -173,22 +177,35 @@ def _close_output() -> None:
 
 
 class _Progress:
-    """Says on the error output what is being worked out, once that takes longer than a second."""
+    """Says on the error output what is being worked out, once that takes longer than a second.
+
+    What takes long goes on to say how far it is, by `at`.
+    """
 
     def __init__(self, what: str) -> None:
-        self.timer = threading.Timer(1.0, self._tell, [what])
+        self.what = self.now = what
+        self.done = threading.Event()
+        self.thread = threading.Thread(target=self._tell, daemon=True)
 
-    @staticmethod
-    def _tell(what: str) -> None:
-        with contextlib.suppress(OSError, ValueError):
-            print(f"working out {what} ...", file=sys.stderr, flush=True)
+    def at(self, place: str) -> None:
+        """Where the work is now."""
+        self.now = f"{self.what}: {place}"
 
-    def __enter__(self) -> None:
-        self.timer.daemon = True
-        self.timer.start()
+    def _tell(self) -> None:
+        told, pause = "", 1.0
+        while not self.done.wait(pause):
+            now, pause = self.now, 5.0
+            if now != told:
+                with contextlib.suppress(OSError, ValueError):
+                    print(f"working out {now} ...", file=sys.stderr, flush=True)
+            told = now
+
+    def __enter__(self) -> _Progress:
+        self.thread.start()
+        return self
 
     def __exit__(self, *_: object) -> None:
-        self.timer.cancel()
+        self.done.set()
 
 
 def _sheet_of(name: str) -> Build:
@@ -204,23 +221,24 @@ def _report(args: argparse.Namespace) -> int:
 
     name, sheet = args.file, _sheet_of(args.file)
     mapped = sheet.deck is not None
-    with _Progress("the joint and the map of its deck" if mapped else "the joint"):
-        result = report.run(sheet, deck=mapped)
+    with _Progress("the joint and the map of its deck" if mapped else "the joint") as progress:
+        result = report.run(sheet, deck=mapped, told=progress.at)
         code = HOLDS if result.holds else FAILS
     system = args.units or sheet.system
-    if args.json:
-        print(json.dumps(result.to_dict(), indent=1, ensure_ascii=False, allow_nan=False))
-        return code
-    if not args.all:
+    paged = not (args.no_page or args.json)
+    if not (args.all or args.json):
         print(paper.summary(result, system), flush=True)
-    if args.all or not args.no_page:
+    if args.all or args.json or paged:
         what = "other gaskets and the probability of a leak"
-        with _Progress(what if args.no_page else f"{what}, for the page"):
+        with _Progress(f"{what}, for the page" if paged else what):
             printed = paper.paper_of(result)
+    if args.json:
+        print(json.dumps(printed.to_dict(), indent=1, ensure_ascii=False, allow_nan=False))
+        return code
     if args.all:
         print(paper.text(printed, system))
     told = [] if args.all else [f"all of it as text: sealkit report {name} --all"]
-    if not args.no_page:
+    if paged:
         where = Path(args.page or f"{Path(name).stem}-report.html")
         _write(where, paper.page(printed, system))
         told.append(f"page to print, with a sheet for the bench: {where}")
@@ -295,9 +313,10 @@ def _sheet(args: argparse.Namespace) -> int:
     if path.exists():
         raise fail("file", path, "a new file; this one is there and is left alone")
     if args.schema or args.report_schema:
+        from sealkit import paper
         from sealkit.report.record import schema
 
-        form = build.json_schema() if args.schema else schema()
+        form = build.json_schema() if args.schema else schema(paper.TABLE)
         text = json.dumps(form, indent=1, ensure_ascii=False) + "\n"
     else:
         text = build.demo(args.demo).dumps() if args.demo else build.template()

@@ -108,7 +108,7 @@ def test_report_as_json(
     monkeypatch.chdir(tmp_path)
     assert cli.main(["report", plain, "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
-    assert told == json.loads(json.dumps(report.run(build.load(plain)).to_dict()))
+    assert told == json.loads(json.dumps(paper.paper_of(report.run(build.load(plain))).to_dict()))
     assert list(tmp_path.iterdir()) == [], "JSON writes no page"
     weak = build.demo("boosted-four").vary({"fasteners.torque": "25 N*m", "deck": None})
     weak.save(tmp_path / "weak.toml")
@@ -129,6 +129,36 @@ def test_progress_is_told_on_stderr_once_it_takes_a_second(
     assert cli.main(["report", plain, "--no-page"]) == 0
     told = capsys.readouterr()
     assert told.err.startswith("working out the joint ...\n") and "working" not in told.out
+
+
+def test_progress_tells_how_far_the_map_is(capsys: pytest.CaptureFixture[str]) -> None:
+    progress = cli._Progress("the map")
+    assert progress.now == "the map"
+    progress.at("cold, without gas")
+    with progress:
+        time.sleep(1.2)
+    assert capsys.readouterr().err == "working out the map: cold, without gas ...\n"
+
+
+def test_stopped_by_the_keyboard(
+    plain: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Ctrl-C anywhere, also while the page is written: words, an exit code, nothing half there."""
+    monkeypatch.chdir(tmp_path)
+    page = tmp_path / "page.html"
+    page.write_text("as before", encoding="utf-8")
+
+    def stop(*args: object, **more: object) -> None:
+        raise KeyboardInterrupt
+
+    for place in ("sealkit.report.run", "sealkit.paper.page", "os.replace"):
+        with monkeypatch.context() as patch:
+            patch.setattr(place, stop)
+            assert cli.main(["report", plain, "--page", str(page)]) == cli.STOPPED == 130
+        assert capsys.readouterr().err.endswith("sealkit: stopped before it was done\n")
+        assert page.read_text(encoding="utf-8") == "as before" and list(tmp_path.iterdir()) == [
+            page
+        ]
 
 
 def test_builds_side_by_side(
@@ -153,7 +183,7 @@ def test_builds_side_by_side(
 def test_schema_of_the_report(tmp_path: Path) -> None:
     path = tmp_path / "report.json"
     assert cli.main(["sheet", str(path), "--report-schema"]) == 0
-    assert json.loads(path.read_text(encoding="utf-8")) == record.schema()
+    assert json.loads(path.read_text(encoding="utf-8")) == record.schema(paper.TABLE)
 
 
 def test_schema_of_the_sheet(tmp_path: Path) -> None:

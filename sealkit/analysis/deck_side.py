@@ -9,7 +9,7 @@ head is thick a plate will not do; there neither is sure, and the worse one coun
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -173,9 +173,20 @@ def after_losses(
 
 
 def judge_deck(
-    build: Build, clamp: Clamp, made: Joint, case: Case, warm: Warm, peak: float
+    build: Build,
+    clamp: Clamp,
+    made: Joint,
+    case: Case,
+    warm: Warm,
+    peak: float,
+    told: Callable[[str], object] | None = None,
 ) -> DeckSide:
-    """Map of a deck as assembled, hot and cold, and with each cylinder at its peak (plain SI)."""
+    """Map of a deck as assembled, hot and cold, and with each cylinder at its peak (plain SI).
+
+    `told` is called with each state that is worked out next, in words.
+    """
+    say = told or (lambda _: None)
+    say("tightened")
     made_deck = deck_of(build, made)
     most = made.yield_force * (1.0 - 1e-9)
 
@@ -196,13 +207,16 @@ def judge_deck(
         named[temperature], average = least
         # the gasket has been pressed as hard as the wrench or the heat has pressed it
         pressed = max(force(warm.low.hot.preload), force(average.preload))
+        say(f"{temperature}, without gas")
         state = crept
         if pressed > force(case.first.preload) or build.head.gradient:
             # harder than the wrench only the heat presses, and with the head as it bows hot
             state = decks[HOT].at_preload(crept, pressed)
         now = decks[temperature]
         standing[temperature] = now.at_preload(state, kept(force(average.preload), pressed))
+        say(f"{temperature}, each cylinder at its peak")
         fired[temperature] = now.firing(standing[temperature], peak)
+    say("highest preload")
     strong = hottest = made_deck.vary(yield_force=case.strong.yield_force)
     high = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)
     tightest = max(case.heated, key=lambda h: 0.0 if h.high is None else force(h.high.preload))
@@ -219,6 +233,7 @@ def judge_deck(
     limits = [*_assembled(fresh, high, pressed_when), *_fired(fired)]
     limits += _liquid(build, fresh, standing, fired, soaked)
     limits = [_named(row, named) for row in limits]
+    say("pressure at which the seal is passed")
     failures = tuple(
         dataclasses.replace(f, limit=_named(f.limit, named))
         for f in _failures(decks, standing, fired, peak, worse(limits))

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime
 from dataclasses import dataclass
+from typing import Any
 
 from sealkit.build import Build
 from sealkit.errors import Fault, InputError
-from sealkit.report import Report, first_clause, ranking
+from sealkit.report import Report, first_clause, ranking, record
 from sealkit.report.ranking import Ranked
-from sealkit.report.record import shown
+from sealkit.report.record import Entry, Rows, shown
 from sealkit.report.specification import OUTCOMES, Specification, sheet_of
 from sealkit.scatter import LeakProbability, leak_probability
 from sealkit.sealing.limit import Outcome
@@ -122,6 +123,61 @@ class Paper:
         if isinstance(self.leak, Fault):
             return [("not worked out, since some builds are out of reach", str(self.leak))]
         return self.leak.rows(system)
+
+    def to_dict(self) -> dict[str, Any]:
+        """Report, ranking and probability as JSON takes them (`TABLE`)."""
+        return self.report.to_dict() | record.told(_BESIDE, self)
+
+
+_PROBABILITY: dict[str, Any] = {
+    "of": Entry("text", "bore, or engine", lambda x: x[0], ("bore", "apart", "alike")),
+    "value": Entry("number", "of a gas leak, 0 to 1", lambda x: x[1].value),
+    "low": Entry("number", "end of its interval", lambda x: x[1].low),
+    "high": Entry("number", "end of its interval", lambda x: x[1].high),
+    "confidence": Entry("number", "of the interval", lambda x: x[1].confidence),
+    "failed": Entry("whole", "builds of one bore that leak", lambda x: x[1].failed),
+    "count": Entry("whole", "builds", lambda x: x[1].count),
+    "inputs": Entry("text", "weakest status of what scatters", lambda x: x[1].inputs),
+}
+
+_BESIDE: dict[str, Any] = {
+    "ranking": Rows(
+        "constructions on this build, best first, on the average joint",
+        {
+            "construction": Entry("text", "its name", lambda x: x.name),
+            "outcome": Entry(
+                "text", "whether it holds itself, fasteners apart", lambda x: x.outcome, (*Outcome,)
+            ),
+            "limit": Entry("text", "key of its limit with the least margin", lambda x: x.limit.key),
+            "margin": Entry("number", "of that limit", lambda x: x.limit.margin, null=True),
+            "strength": Entry(
+                "number",
+                "least of fasteners, threads, head",
+                lambda x: x.strength.margin,
+                null=True,
+            ),
+            "faces": Entry("text", "what is said of faces for it", lambda x: x.faces.text()),
+            "order": record.TABLE["order"]._replace(get=lambda x: record.failures(x.result)),
+        },
+        lambda p: p.ranked,
+    ),
+    "refused": Rows(
+        "constructions that cannot be made here",
+        {
+            "construction": Entry("text", "its name", lambda x: x[0]),
+            "why": Entry("text", "what stands in the way", lambda x: x[1]),
+        },
+        lambda p: p.refused.items(),
+    ),
+    "leak": Rows(
+        "probability of a gas leak: of a bore, of an engine whose bores scatter apart or alike; "
+        "nothing where some builds are out of reach",
+        _PROBABILITY,
+        lambda p: [] if isinstance(p.leak, Fault) else p.leak.each,
+    ),
+}
+
+TABLE = record.TABLE | _BESIDE
 
 
 def paper_of(found: Report | Specification) -> Paper:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import numpy as np
@@ -16,7 +16,7 @@ from sealkit.build import Build
 from sealkit.sealing.limit import Band, Limit
 
 
-def _taken(build: Build) -> dict[str, Any]:
+def taken_of(build: Build) -> dict[str, Any]:
     """What the report takes for each field of the table of alternatives."""
     return {
         "burn.wall_coefficient": build.burn.wall_coefficient,
@@ -28,15 +28,19 @@ def _taken(build: Build) -> dict[str, Any]:
     }
 
 
-def alternatives(build: Build) -> tuple[tuple[str, str, float], ...]:
+def alternatives(taken: Mapping[str, Any]) -> tuple[tuple[str, str, float], ...]:
     """Other choices that stand beside those of the report, one at a time.
+
+    Parameters
+    ----------
+    taken : what the report takes (`taken_of`)
 
     Returns
     -------
     tuple of (what in words, field of the sheet, plain SI number), two for each row of the table
     ``alternatives`` whose ends are not what the report takes
     """
-    known, taken, table = dict(sheets.fields()), _taken(build), tables.load("alternatives")
+    known, table = dict(sheets.fields()), tables.load("alternatives")
     out = []
     for path in table:
         row = table[path]
@@ -63,7 +67,8 @@ def banded(build: Build, rows: Iterable[Limit], peak: float) -> tuple[Limit, ...
     -------
     tuple of `Limit` with `band`
     """
-    tried, taken = alternatives(build), _taken(build)
+    taken = taken_of(build)
+    tried = alternatives(taken)
     numbers = {path: np.full(len(tried), float(taken[path])) for _, path, _ in tried}
     for i, (_, path, value) in enumerate(tried):
         numbers[path][i] = value

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from enum import StrEnum
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -74,6 +75,11 @@ def _high(r: Any) -> Any:
     return r.case.high
 
 
+def _of_state(part: str, help: str, words: type[StrEnum]) -> Entry:
+    """What the state of a limit says of one thing; null where it says nothing of it."""
+    return Entry("text", help, lambda x: getattr(x.state, part) or None, (*words,), null=True)
+
+
 _LIMIT: dict[str, Any] = {
     "key": Entry("text", "name that stays the same", lambda x: x.key),
     "what": Entry("text", "what is limited, in words", lambda x: x.title.text()),
@@ -105,32 +111,20 @@ _LIMIT: dict[str, Any] = {
     "outcome": Entry(
         "text", "what margin and band say", lambda x: str(x.outcome), tuple(map(str, Outcome))
     ),
-    "temperature": Entry(
-        "text",
-        "of the joint",
-        lambda x: x.state.temperature and str(x.state.temperature),
-        tuple(map(str, Warmth)),
-        null=True,
-    ),
-    "preload": Entry(
-        "text",
-        "end of its range that is worse",
-        lambda x: x.state.preload and str(x.state.preload),
-        tuple(map(str, Preload)),
-        null=True,
-    ),
-    "moment": Entry(
-        "text",
-        "when it is looked at",
-        lambda x: x.state.moment and str(x.state.moment),
-        tuple(map(str, Moment)),
-        null=True,
-    ),
+    "temperature": _of_state("temperature", "of the joint", Warmth),
+    "preload": _of_state("preload", "end of its range that is worse", Preload),
+    "moment": _of_state("moment", "when it is looked at", Moment),
     "state": Entry("text", "all of that, the engine's state and the place", lambda x: str(x.state)),
     "source": Entry("text", "of the capacity", lambda x: str(x.source)),
     "status": Entry("text", "how far it is to be trusted", lambda x: x.status, (*tables.STATUSES,)),
     "note": Entry("text", "what to know about it", lambda x: str(x.note)),
 }
+
+
+def failures(report: Any) -> list[tuple[Any, float]]:
+    """What gives as peak pressure rises, as far as it is looked at, with the pressure outside."""
+    return [(x, report.gas.ambient) for x in report.order if np.isfinite(x.pressure)]
+
 
 _FAILURE: dict[str, Any] = {
     "pressure": Entry(
@@ -242,11 +236,7 @@ TABLE: dict[str, Any] = {
     "limits": Rows(
         "every limit, weakest first", _LIMIT, lambda r: sorted(r.banded, key=lambda x: x.margin)
     ),
-    "order": Rows(
-        "what gives as peak pressure rises, first one first",
-        _FAILURE,
-        lambda r: [(x, r.gas.ambient) for x in r.order if np.isfinite(x.pressure)],
-    ),
+    "order": Rows("what gives as peak pressure rises, first one first", _FAILURE, failures),
     "notes": Rows(
         "worth knowing", Entry("text", "a note", lambda w: w.text()), lambda r: r.warnings
     ),

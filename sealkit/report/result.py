@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 import functools
 import html
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -284,7 +285,12 @@ class Report:
         )
 
 
-def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
+def run(
+    build: Build,
+    gas: Gas | None = None,
+    deck: bool = False,
+    told: Callable[[str], object] | None = None,
+) -> Report:
     """The whole chain on one build.
 
     Parameters
@@ -293,6 +299,7 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     gas : its gas side, where it is worked out already (as when only the gasket changes)
     deck : whether the map of the deck is worked out too, from the section [deck] of the sheet; it
         takes about a second
+    told : called with what the map is at, in words
 
     Returns
     -------
@@ -318,7 +325,7 @@ def run(build: Build, gas: Gas | None = None, deck: bool = False) -> Report:
     order = margins.order_of_failure(case, 3.0 * peak)
     side = None
     if deck:
-        side = deck_side.judge_deck(build, clamp, made, case, warm, peak)
+        side = deck_side.judge_deck(build, clamp, made, case, warm, peak, told)
         rows = margins.worse(deck_side.counting(side, every))
         order = deck_side.counting_order(side, order)
     return Report(

@@ -156,15 +156,21 @@ class LeakProbability:
     alike: Probability
     scatter: Scatter
 
+    @property
+    def each(self) -> list[tuple[str, Probability]]:
+        """By name: that of a bore, and where there is more than one those of the engine."""
+        engine = [("apart", self.apart), ("alike", self.alike)]
+        return [("bore", self.bore), *(engine if self.bores > 1 else [])]
+
     def rows(self, system: str = "metric") -> list[tuple[str, str]]:
         """(what, in words) for the report."""
         s = self.scatter
-        out = [("one bore", self.bore.text())]
-        if self.bores > 1:
-            out += [
-                (f"engine, each of {self.bores} bores for itself", self.apart.text()),
-                ("engine, all bores of one friction, wrench and gasket batch", self.alike.text()),
-            ]
+        words = {
+            "bore": "one bore",
+            "apart": f"engine, each of {self.bores} bores for itself",
+            "alike": "engine, all bores of one friction, wrench and gasket batch",
+        }
+        out = [(words[name], found.text()) for name, found in self.each]
         likely = next((r for r in s.limits if r.failure.failed), None)
         if likely is not None:
             what = f"{likely.title_in(system)}: {likely.failure.text()}"

@@ -10,7 +10,7 @@ import pytest
 from sealkit import build as builds
 from sealkit import report, tables
 from sealkit.analysis import gas_side, judged, margins
-from sealkit.report.band import alternatives
+from sealkit.report.band import alternatives, taken_of
 from sealkit.sealing.limit import Band, Outcome
 
 
@@ -21,7 +21,7 @@ def test_band_is_that_of_reports_made_one_by_one(name: str) -> None:
     whole = report.run(build)
     peak = whole.gas.design_gauge
     found: dict[str, list[float]] = {row.key: [float(row.margin)] for row in whole.limits}
-    for _, path, value in alternatives(build):
+    for _, path, value in alternatives(taken_of(build)):
         one = build.vary_si({path: value})
         at = gas_side(one).design_gauge if path.startswith("burn.") else peak
         for row in margins.worse(margins.limits(judged(one, at).case, at)):
@@ -34,7 +34,7 @@ def test_band_is_that_of_reports_made_one_by_one(name: str) -> None:
 
 
 def test_alternatives_stand_in_the_table_with_source_and_status() -> None:
-    tried = alternatives(builds.demo("boosted-four"))
+    tried = alternatives(taken_of(builds.demo("boosted-four")))
     table = tables.load("alternatives")
     assert {path for _, path, _ in tried} == set(table)
     assert all(table[path]["source"] and table[path]["status"] for path in table)

@@ -13,12 +13,13 @@ import pytest
 
 from sealkit import build, paper, report
 from sealkit.report import record
+from sealkit.scatter.probability import Probability
 from sealkit.units import KINDS, show, show_value
 from tests import sheets
 from tests.sheets import without_map
 
 DEMOS = build.demos()
-CHECK = jsonschema.Draft202012Validator(record.schema())
+CHECK = jsonschema.Draft202012Validator(record.schema(paper.TABLE))
 
 
 def mapped(name: str) -> report.Report:
@@ -26,15 +27,15 @@ def mapped(name: str) -> report.Report:
     return sheets.printed(name).report
 
 
-def as_json(made: report.Report) -> Any:
-    """What another program reads."""
-    return json.loads(json.dumps(made.to_dict(), allow_nan=False))
+def as_json(name: str) -> Any:
+    """What another program reads of a demo."""
+    return json.loads(json.dumps(sheets.printed(name).to_dict(), allow_nan=False))
 
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_json_keeps_to_its_schema(name: str) -> None:
-    jsonschema.Draft202012Validator.check_schema(record.schema())
-    CHECK.validate(as_json(mapped(name)))
+    jsonschema.Draft202012Validator.check_schema(record.schema(paper.TABLE))
+    CHECK.validate(as_json(name))
 
 
 @pytest.mark.parametrize(
@@ -47,10 +48,13 @@ def test_json_keeps_to_its_schema(name: str) -> None:
         (("limits", 0, "margin"), "+5 %"),
         (("limits", 0, "more"), 1),
         (("order", 0, "pressure"), {"value": "high", "unit": "Pa"}),
+        (("ranking", 0, "order", 0, "pressure"), 1e7),
+        (("leak", 0, "failed"), 0.5),
+        (("leak", 0, "of"), "any"),
     ],
 )
 def test_the_schema_refuses(path: tuple[Any, ...], value: Any) -> None:
-    told = as_json(mapped("boosted-six"))
+    told = as_json("boosted-six")
     place = told
     for key in path[:-1]:
         place = place[key]
@@ -69,7 +73,7 @@ def test_every_entry_is_told_what_it_is() -> None:
             if isinstance(part, record.Rows):
                 yield from entries(part.entries)
 
-    found = list(entries(record.TABLE))
+    found = list(entries(paper.TABLE))
     assert len(found) > 60 and all(e.help for e in found)
     kinds = {e.kind for e in found if isinstance(e, record.Entry)}
     assert kinds <= {*KINDS, "text", "whole"}
@@ -89,7 +93,7 @@ def numbers(part: Any, path: str = "") -> Iterator[tuple[str, float, str]]:
 @pytest.mark.parametrize("system", ["metric", "inch"])
 def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> None:
     made = mapped(name)
-    told, printed = as_json(made), sheets.printed(name)
+    told, printed = as_json(name), sheets.printed(name)
     text, page = paper.text(printed, system), html.unescape(paper.page(printed, system))
 
     def both(words: str) -> None:
@@ -124,6 +128,28 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
     for given in told["order"]:
         at = given["pressure"]
         both("before firing" if at is None else show(at["value"], "pressure", system))
+    shown = printed.ranking_rows(system)
+    assert len(shown) == len(told["ranking"]) + len(told["refused"])
+    for kind_of, cells in zip((*told["ranking"], *told["refused"]), shown, strict=True):
+        assert cells["construction"] == kind_of["construction"]
+        both(cells["construction"])
+        if "why" in kind_of:
+            assert kind_of["why"] in cells["why"]
+            continue
+        margin, strength = (
+            report.percent(np.inf if kind_of[k] is None else kind_of[k])
+            for k in ("margin", "strength")
+        )
+        assert (cells["margin"], cells["strength"]) == (margin, strength)
+        if kind_of["order"]:
+            at = kind_of["order"][0]["pressure"]
+            start = "before firing" if at is None else show(at["value"], "pressure", system)
+            assert cells["fails first"].startswith(start)
+        both(margin)
+        both(strength)
+    for found in told["leak"]:
+        counted = {k: found[k] for k in found if k != "of"}
+        both(Probability(**counted, exact=False).text())
 
 
 def test_the_frame_holds_numbers() -> None:
