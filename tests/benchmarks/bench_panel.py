@@ -20,7 +20,7 @@ import nbformat
 
 from tests.benchmarks._tools import Ratio, Skipped
 from tests.browser import drive
-from tests.browser.drive import Lesson
+from tests.browser.drive import Course, Lesson
 
 KEYS = 16  # each way, or as far as the slider goes
 LIMITS = {"05": 5.0}
@@ -28,7 +28,8 @@ BARE = """\
 import numpy as np
 import ipywidgets as widgets
 import plotly.graph_objects as go
-from sealkit.classroom import panels, {module}
+from sealkit.classroom.lessons import {module}
+from sealkit.classroom.panel import panels
 figure = go.FigureWidget(panels.static(None, {module}.SCENE).figure)
 kept = [[(n, np.array(t[n], dtype=np.float32)) for n in ("y", "z", "r") if n in t and len(t[n])]
         for t in figure.data]
@@ -55,7 +56,7 @@ _TIMER = """() => {
 
 
 def _slider(page: Any) -> Any:
-    return page.locator(".sealkit-panel [role=slider]").first
+    return page.locator(".sealkit-panel .noUi-handle").first
 
 
 def _place(page: Any) -> str:
@@ -103,11 +104,11 @@ def _module(notebook: Path) -> str:
 def _bare(folder: Path, notebook: Path) -> str:
     book = nbformat.v4.new_notebook()
     book.metadata.kernelspec = {"name": "python3", "display_name": "Python 3", "language": "python"}
-    for text in (BARE.format(module=_module(notebook)), "box  # panels.panel("):
+    for text in (BARE.format(module=_module(notebook)), "box  # the figure"):
         book.cells.append(nbformat.v4.new_code_cell(text))
-    file = f"bare-{notebook.name}"
-    nbformat.write(book, folder / "notebooks" / file)
-    return f"notebooks/{file}"
+    name = f"bare-{notebook.stem}"
+    nbformat.write(book, folder / "notebooks" / f"{name}.ipynb")
+    return name
 
 
 def ratios(names: list[str] | None = None) -> dict[str, float]:
@@ -120,17 +121,16 @@ def ratios(names: list[str] | None = None) -> dict[str, float]:
         home = Path(folder)
         with drive.serve(home) as lab, sync_playwright() as playwright:
             browser = playwright.chromium.launch(executable_path=drive.CHROMIUM, args=drive.FLAGS)
+            ours, bare = Course(browser, lab), Course(browser, lab)
             for path in lessons:
                 if names and path.name[:2] not in names:
                     continue
-                ours = Lesson.open(browser, lab, f"notebooks/{path.name}")
-                ours.finished()
-                bare = Lesson.open(browser, lab, _bare(home / "course", path))
-                for page in (ours.page, bare.page):
-                    page.evaluate(_TIMER)
+                ours.open(path.stem, "panels.panel(")
+                bare.open(_bare(home / "course", path), "box  #")
+                for course in (ours, bare):
+                    Lesson(course.page).until(lambda s: True, "the figure")
+                    course.page.evaluate(_TIMER)
                 times = _there_and_back({"ours": ours.page, "bare": bare.page})
-                ours.page.close()
-                bare.page.close()
                 middle = {k: statistics.median(v) for k, v in times.items()}
                 name = path.name[:2]
                 out[name] = middle["ours"] / middle["bare"]

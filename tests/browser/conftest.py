@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -12,10 +13,20 @@ import pytest
 from tests.browser import drive
 
 
+def _lesson(item: pytest.Item) -> str:
+    """Number of the lesson that a test opens; the others come last."""
+    found = re.search(r"lesson_(\d\d)|\[(\d\d)\b", item.nodeid)
+    return next(n for n in found.groups() if n) if found else "99"
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    for item in items:
-        if Path(str(item.fspath)).parent == Path(__file__).parent:
-            item.add_marker(pytest.mark.browser)
+    """All tests of a lesson stand together, so that it is opened once."""
+    ours = [i for i in items if Path(str(i.fspath)).parent == Path(__file__).parent]
+    for item in ours:
+        item.add_marker(pytest.mark.browser)
+    places = [place for place, item in enumerate(items) if item in ours]
+    for place, item in zip(places, sorted(ours, key=_lesson), strict=True):
+        items[place] = item
 
 
 @pytest.fixture(scope="session")
@@ -25,11 +36,11 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         yield address
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="package")
 def browser() -> Iterator[Any]:
     """Headless Chromium; without it the tests are skipped, but fail where CI is set.
 
-    It is closed with its module, since its event loop would be in the way of other tests.
+    It is closed with its tests, since its event loop would be in the way of others.
     """
     if not Path(drive.CHROMIUM).exists():
         missing = f"no Chromium at {drive.CHROMIUM}"
@@ -42,6 +53,12 @@ def browser() -> Iterator[Any]:
         found = playwright.chromium.launch(executable_path=drive.CHROMIUM, args=drive.FLAGS)
         yield found
         found.close()
+
+
+@pytest.fixture(scope="package")
+def course(browser: Any, lab: str) -> drive.Course:
+    """The course in one window."""
+    return drive.Course(browser, lab)
 
 
 @pytest.fixture(scope="session")

@@ -15,6 +15,8 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
+from axe_playwright_python.sync_playwright import Axe
+
 from sealkit.cli import lab_environment
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -58,20 +60,129 @@ def new_page(browser: Any, width: int = 1400, height: int = 1000) -> Any:
     context = browser.contexts[0] if browser.contexts else browser.new_context()
     page = context.new_page()
     page.set_viewport_size({"width": width, "height": height})
+    page.set_default_timeout(WAIT)
     return page
 
 
+class Course:
+    """The course in one window: one notebook open at a time, in JupyterLab all on one kernel.
+
+    What a notebook leaves in the kernel is thrown away before the next one opens; that each runs
+    in a kernel of its own is tested without a browser.
+    """
+
+    def __init__(self, browser: Any, lab: str, app: str = "lab") -> None:
+        self.lab = lab
+        self.app = app  # "lab" or "notebook"
+        self.page = new_page(browser)
+        self.now = ""  # the open notebook
+        self.kernel: str | None = None
+        self.received = 0  # bytes from the kernel since the notebook was opened
+        self.page.on("websocket", self._listen)
+        if app == "lab":
+            self.page.goto(f"{lab}/lab?reset")
+            self.page.wait_for_function("() => window.jupyterapp?.shell?.currentWidget")
+
+    def _listen(self, socket: Any) -> None:
+        def count(frame: Any) -> None:
+            self.received += len(frame)
+
+        if "/api/kernels/" in socket.url:
+            socket.on("framereceived", count)
+
+    def open(self, notebook: str, call: str) -> None:
+        """A notebook of the course with all its cells run, the one that makes this call in view."""
+        self.close()
+        resize(self.page, 1400)
+        self.received = 0
+        if self.app == "lab":
+            self.kernel = self.page.evaluate(_OPEN, [f"notebooks/{notebook}.ipynb", self.kernel])
+            self.page.wait_for_function(_READY)
+            # what the closed window's threads left would complain on the new one's cells
+            self.page.evaluate(_EXECUTE, "import gc\ngc.collect()")
+        else:
+            self._go(notebook)
+        self.now = notebook
+        run(self.page, call)
+
+    def _go(self, notebook: str) -> None:
+        """To the notebook's own address."""
+        app = "lab/tree" if self.app == "lab" else "notebooks"
+        self.page.goto(f"{self.lab}/{app}/notebooks/{notebook}.ipynb?reset")
+        self.page.wait_for_function(_READY)
+        self.kernel = self.page.evaluate(_KERNEL)
+
+    def close(self) -> None:
+        """Close the notebook and throw away what it left in the kernel."""
+        if self.now and self.kernel:
+            self.page.evaluate(
+                _EXECUTE, "import ipywidgets\nipywidgets.Widget.close_all()\n%reset -f"
+            )
+            self.page.evaluate("() => window.jupyterapp.shell.currentWidget.dispose()")
+        self.now = ""
+
+    def forget(self) -> None:
+        """Close the notebook and its kernel, as a hosted service does when it sleeps."""
+        self.page.evaluate(_FORGET)
+        self.now, self.kernel = "", None
+
+    def again(self, call: str) -> None:
+        """The saved notebook opened without its kernel, nothing run yet."""
+        self.page.evaluate("() => window.jupyterapp.shell.currentWidget.context.save()")
+        self.page.evaluate(_FORGET)
+        self._go(self.now)
+        self.now += ", not run"
+        self.page.evaluate(_SHOW, call)
+
+    def lesson(self, number: str) -> Lesson:
+        """A lesson with its panel in view, opened unless it is the one that is open."""
+        (path,) = (ROOT / "notebooks").glob(f"{number}-*.ipynb")
+        if self.now != path.stem:
+            self.open(path.stem, "panels.panel(")
+            Lesson(self.page).until(lambda s: True, "the figure")
+        resize(self.page, 1400)
+        return Lesson(self.page)
+
+
+def resize(page: Any, width: int) -> None:
+    """A window of this width; a narrow one without JupyterLab's file browser."""
+    page.set_viewport_size({"width": width, "height": 1000})
+    stack = page.locator("#jp-left-stack")
+    if "/lab" in page.url and stack.is_visible() == (width < 700):
+        page.evaluate("() => window.jupyterapp.commands.execute('application:toggle-left-area')")
+
+
+def picture(page: Any, selector: str, folder: Path, name: str, width: int) -> None:
+    """A picture of one part of the page, where pictures are wanted."""
+    if "SEALKIT_SCREENSHOTS" not in os.environ:
+        return
+    page.set_viewport_size({"width": width, "height": 6000 if width < 700 else 4500})
+    page.evaluate("selector => document.querySelector(selector).scrollIntoView()", selector)
+    time.sleep(0.5)
+    page.locator(selector).screenshot(path=folder / f"{name}-{width}.png")
+    page.set_viewport_size({"width": width, "height": 1000})
+
+
+def run(page: Any, call: str) -> None:
+    """Run all cells of the open notebook and go to the one that makes this call."""
+    page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
+    # cells out of view are not in the page
+    page.evaluate(_SHOW, call)
+
+
 class Lesson:
-    """The open lesson."""
+    """The panel of the open lesson."""
 
     def __init__(self, page: Any) -> None:
         self.page = page
-        self.name = ""
-        self.received = 0  # bytes from the kernels
 
     @property
     def panel(self) -> Any:
         return self.page.locator(".sealkit-panel")
+
+    def cells(self) -> list[dict[str, Any]]:
+        """The cells as the notebook holds them now."""
+        return list(self.page.evaluate(_MODEL))
 
     def state(self) -> dict[str, Any]:
         found = self.page.evaluate(_STATE)
@@ -85,7 +196,7 @@ class Lesson:
             found = self.page.evaluate(_STATE)
             if found is not None and good(found):
                 return dict(found)
-            time.sleep(0.1)
+            time.sleep(0.05)
         raise AssertionError(f"not seen: {what}; now {self.page.evaluate(_STATE)}")
 
     def press(self, name: str, key: str, times: int) -> None:
@@ -94,83 +205,36 @@ class Lesson:
         for _ in range(times):
             self.page.keyboard.press(key)
 
-    # ------------------------------------------------------------------ as a whole
-    @classmethod
-    def open(cls, browser: Any, lab: str, lesson: str) -> Lesson:
-        """The lesson with all cells run and its panel in view."""
-        page = new_page(browser)
-        page.set_default_timeout(WAIT)
-        made = cls(page)
-
-        def opened(socket: Any) -> None:
-            if "/api/kernels/" in socket.url:
-                socket.on("framereceived", made.count)
-
-        page.on("websocket", opened)
-        page.goto(f"{lab}/lab/tree/{lesson}?reset")  # without the tabs of the lesson before
-        page.wait_for_function(_READY, timeout=WAIT)
-        page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
-        # cells out of view are not in the page: go to the panel's
-        cells = made.cells()
-        made.show(next(i for i, c in enumerate(cells) if "panels.panel(" in "".join(c["source"])))
-        page.wait_for_selector(".sealkit-panel .js-plotly-plot", timeout=WAIT, state="attached")
-        made.until(lambda s: True, "the figure")
-        page.evaluate("document.querySelector('.sealkit-panel').scrollIntoView()")
-        return made
-
-    def show(self, place: int) -> None:
-        """Go to a cell."""
-        self.page.evaluate(_SHOW, place)
-
-    def count(self, frame: Any) -> None:
-        """One more frame from a kernel."""
-        self.received += len(frame)
-
-    def cells(self) -> list[dict[str, Any]]:
-        """The cells as the notebook holds them now."""
-        return list(self.page.evaluate(_MODEL))
-
-    def finished(self) -> None:
-        """Wait until every code cell has run."""
-        self.page.wait_for_function(_DONE, timeout=WAIT)
-
     def fits(self, width: int) -> None:
         """Make the window this wide; every part has to stay within the panel's width."""
         page = self.page
-        page.set_viewport_size({"width": width, "height": 1000})
-        if width < 700 and page.locator("#jp-left-stack").is_visible():
-            page.keyboard.press("Escape")
-            page.keyboard.press("Control+b")
-        state = self.until(
-            lambda s: abs(s["plot"][0] - s["plot"][1]) < 2 and s["panel"][1] > 0.6 * width - 150,
-            "the figure in its new width",
+        resize(page, width)
+        self.until(
+            lambda s: (
+                abs(s["plot"][0] - s["plot"][1]) < 2
+                and s["panel"][1] > 0.6 * width - 150
+                and s["panel"][0] <= s["panel"][1] + 1
+            ),
+            "the figure in its new width, all within the panel",
         )
-        assert state["panel"][0] <= state["panel"][1] + 1
-        page.evaluate("document.querySelector('.sealkit-panel').scrollIntoView()")
-
-        def outside() -> list[Any]:
-            out = []
-            for role in ("slider", "spinbutton"):
-                found = self.panel.get_by_role(role)
-                for place in range(found.count()):
-                    box = found.nth(place).bounding_box()
-                    if not box or box["x"] < 0 or box["x"] + box["width"] > width:
-                        out.append((role, place, box))
-            return out
-
+        page.evaluate(_PANEL_IN_VIEW)
         # a control that is being drawn again has no box for a moment
         end = time.monotonic() + 20
-        while (left := outside()) and time.monotonic() < end:
-            time.sleep(0.2)
+        while (left := page.evaluate(_OUTSIDE, width)) and time.monotonic() < end:
+            time.sleep(0.1)
         assert not left, left
 
-    def picture(self, folder: Path, name: str, width: int) -> None:
-        """A picture of the whole panel in this width."""
-        height = 4200 if width < 700 else 2300
-        self.page.set_viewport_size({"width": width, "height": height})
-        self.page.evaluate("document.querySelector('.sealkit-panel').scrollIntoView()")
-        time.sleep(0.5)
-        self.panel.screenshot(path=folder / f"panel-{name}-{width}.png")
+
+def accessible(page: Any, selector: str) -> None:
+    """No finding of serious or critical impact in one part of the page."""
+    found = Axe().run(page, selector).response["violations"]
+    told = [
+        (finding["id"], node["html"][:200], node["failureSummary"])
+        for finding in found
+        if finding["impact"] in ("serious", "critical")
+        for node in finding["nodes"]
+    ]
+    assert not told, told
 
 
 _READY = """() => {
@@ -180,13 +244,41 @@ _READY = """() => {
   return !!(kernel && kernel.status === 'idle' && tab.content.model.cells.length);
 }"""
 _MODEL = "() => window.jupyterapp.shell.currentWidget.content.model.toJSON().cells"
-_DONE = """() => window.jupyterapp.shell.currentWidget.content.model.toJSON().cells
-  .every(c => c.cell_type !== 'code' || c.execution_count !== null)"""
-_SHOW = """async (place) => {
-  const content = window.jupyterapp.shell.currentWidget.content;
-  content.activeCellIndex = place;
-  await content.scrollToItem(place, 'start');
+_KERNEL = "() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.id"
+_OPEN = """async ([path, id]) => {
+  const tab = await window.jupyterapp.commands.execute(
+    'docmanager:open', { path, factory: 'Notebook', kernel: id ? { id } : undefined });
+  await tab.revealed;
+  await tab.sessionContext.ready;
+  return tab.sessionContext.session.kernel.id;
 }"""
+_EXECUTE = """async (code) => {
+  const { kernel } = window.jupyterapp.shell.currentWidget.sessionContext.session;
+  await kernel.requestExecute({ code, silent: true }).done;
+}"""
+_FORGET = """async () => {
+  const tab = window.jupyterapp.shell.currentWidget;
+  await tab.sessionContext.shutdown();
+  tab.dispose();
+}"""
+# scrolled to until it stays: cells above it get their height only once they are in the page
+_SHOW = """async (call) => {
+  const content = window.jupyterapp.shell.currentWidget.content;
+  const cells = content.model.toJSON().cells.map(c => [].concat(c.source).join(''));
+  const place = cells.findIndex(c => c.split('\\n').some(line => line.startsWith(call)));
+  content.activeCellIndex = place;
+  for (let still = 0, tries = 0; still < 2 && tries < 100; tries++) {
+    await content.scrollToItem(place, 'start');
+    await new Promise(done => setTimeout(done, 50));
+    const cell = content.widgets[place].node, top = cell.getBoundingClientRect().top;
+    still = cell.isConnected && top > -50 && top < window.innerHeight / 2 ? still + 1 : 0;
+  }
+}"""
+_PANEL_IN_VIEW = "() => document.querySelector('.sealkit-panel').scrollIntoView()"
+_OUTSIDE = """(width) => Array.from(document.querySelectorAll(
+    '.sealkit-panel :is([role=slider], input[type=number])'))
+  .map(el => [el.outerHTML.slice(0, 120), el.getBoundingClientRect()])
+  .filter(([_, box]) => !box.width || box.left < 0 || box.right > width)"""
 
 
 def _free_port() -> int:
@@ -227,6 +319,7 @@ def serve(home: Path) -> Iterator[str]:
             "--ServerApp.ip=127.0.0.1",
             "--IdentityProvider.token=",
             "--LabApp.expose_app_in_browser=True",
+            "--JupyterNotebookApp.expose_app_in_browser=True",
             "--LabApp.news_url=",
             "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
             f"--ServerApp.root_dir={course}",

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from tests.browser.drive import Lesson
+from tests.browser.drive import ROOT, Course, Lesson, picture
 
-ROOT = Path(__file__).resolve().parents[2]
-LESSONS = [p.name for p in sorted((ROOT / "notebooks").glob("[0-9][0-9]-*.ipynb"))]
+LESSONS = [p.name[:2] for p in sorted((ROOT / "notebooks").glob("[0-9][0-9]-*.ipynb"))]
 
 _NAMELESS = """() => {
   const named = (el) => el.getAttribute('aria-label') || el.title || el.innerText
@@ -25,27 +22,23 @@ _NAMELESS = """() => {
 }"""
 
 
-@pytest.fixture(scope="module", params=LESSONS, ids=lambda n: n[:2])
-def lesson(request: pytest.FixtureRequest, browser: Any, lab: str) -> Iterator[Lesson]:
-    made = Lesson.open(browser, lab, f"notebooks/{request.param}")
-    made.name = request.param[:2]
-    yield made
-    made.page.close()
+@pytest.fixture(params=LESSONS)
+def lesson(request: pytest.FixtureRequest, course: Course) -> Lesson:
+    return course.lesson(request.param)
 
 
 def test_all_cells_run_without_error(lesson: Lesson) -> None:
-    lesson.finished()
     for cell in lesson.cells():
+        assert cell["cell_type"] != "code" or cell["execution_count"] is not None
         for output in cell.get("outputs", []):
             assert output["output_type"] != "error", output
             assert output.get("name") != "stderr", output
     assert lesson.panel.get_by_role("alert").count() == 0
 
 
-def test_few_bytes_from_the_kernel(lesson: Lesson) -> None:
+def test_few_bytes_from_the_kernel(lesson: Lesson, course: Course) -> None:
     """Opened, run and its panel seen: the figure's own script is most of it, and comes once."""
-    lesson.finished()
-    assert 0.1e6 < lesson.received <= 6e6, f"{lesson.received / 1e6:.2f} MB"
+    assert 0.1e6 < course.received <= 6e6, f"{course.received / 1e6:.2f} MB"
 
 
 def test_every_control_has_a_name(lesson: Lesson) -> None:
@@ -66,7 +59,7 @@ def test_every_line_has_its_places(lesson: Lesson) -> None:
 
 def test_first_slider_by_keyboard(lesson: Lesson) -> None:
     before = lesson.until(lambda s: True, "the panel")
-    handle = lesson.panel.get_by_role("slider").first
+    handle = lesson.panel.locator(".noUi-handle").first
     handle.focus()
     for _ in range(8):
         lesson.page.keyboard.press("ArrowRight")
@@ -77,6 +70,9 @@ def test_first_slider_by_keyboard(lesson: Lesson) -> None:
 
 
 @pytest.mark.parametrize("width", [1400, 420])
-def test_fits_the_screen(lesson: Lesson, screenshots: Path, width: int) -> None:
+def test_fits_the_screen(
+    lesson: Lesson, request: pytest.FixtureRequest, screenshots: Path, width: int
+) -> None:
     lesson.fits(width)
-    lesson.picture(screenshots, lesson.name, width)
+    number = request.node.callspec.params["lesson"]
+    picture(lesson.page, ".sealkit-panel", screenshots, f"panel-{number}", width)

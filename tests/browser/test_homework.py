@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 import re
-import time
 from pathlib import Path
 from typing import Any
 
@@ -12,28 +10,15 @@ import pytest
 
 from sealkit.classroom.homework import cards, class_files, class_pages
 from sealkit.classroom.homework.answers import CHOICE, written
-from tests.browser.drive import _MODEL, _READY, _SHOW, WAIT, new_page
+from tests.browser.drive import _MODEL, Course, new_page, picture, resize
 from tests.card_checks import CLASS_KEY
 
 
-def open_desk(browser: Any, lab: str, name: str) -> Any:
-    """A homework notebook in a fresh kernel, all cells run."""
-    page = new_page(browser)
-    page.set_default_timeout(WAIT)
-    page.goto(f"{lab}/lab/tree/notebooks/{name}.ipynb?reset")
-    page.wait_for_function(_READY, timeout=WAIT)
-    page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
-    found = page.evaluate(_MODEL)
-    place = next(i for i, c in enumerate(found) if "desks." in "".join(c["source"])[:6])
-    page.evaluate(_SHOW, place)
-    page.wait_for_selector(".sealkit-desk", timeout=WAIT, state="attached")
-    return page
-
-
-def forget(page: Any) -> None:
-    """Close the notebook and its kernel, as a hosted service does when it sleeps."""
-    page.evaluate("() => window.jupyterapp.shell.currentWidget.sessionContext.shutdown()")
-    page.close()
+def open_desk(course: Course, name: str) -> Any:
+    """A homework notebook with all cells run."""
+    course.open(name, "desks.")
+    course.page.wait_for_selector(".sealkit-desk", state="attached")
+    return course.page
 
 
 def give(page: Any, button: str, *files: Path) -> None:
@@ -49,24 +34,12 @@ def says(page: Any, words: str) -> None:
 
 def fits(page: Any, width: int) -> None:
     """Nothing of the desk may be wider than its column."""
-    page.set_viewport_size({"width": width, "height": 1000})
-    if width < 700 and page.locator("#jp-left-stack").is_visible():
-        page.evaluate("() => window.jupyterapp.commands.execute('application:toggle-left-area')")
+    resize(page, width)
     page.wait_for_function(
         "width => { const d = document.querySelector('.sealkit-desk');"
         " return d.scrollWidth <= d.clientWidth + 1 && d.clientWidth <= width; }",
         arg=width,
     )
-
-
-def picture(page: Any, folder: Path, name: str, width: int) -> None:
-    if "SEALKIT_SCREENSHOTS" not in os.environ:
-        return
-    page.set_viewport_size({"width": width, "height": 6000 if width < 700 else 4500})
-    page.evaluate("document.querySelector('.sealkit-desk').scrollIntoView()")
-    time.sleep(0.5)
-    page.locator(".sealkit-desk").screenshot(path=folder / f"{name}-{width}.png")
-    page.set_viewport_size({"width": width, "height": 1000})
 
 
 _NAMELESS = """() => Array.from(document.querySelectorAll(
@@ -85,14 +58,14 @@ def key() -> class_files.Key:
 
 
 def test_from_the_card_to_the_gradebook(
-    browser: Any, lab: str, tmp_path: Path, screenshots: Path, key: class_files.Key
+    course: Course, tmp_path: Path, screenshots: Path, key: class_files.Key
 ) -> None:
     card = key.cards[0]
     handed_out, mine, marking = (tmp_path / n for n in ("card.json", "mine.json", "key.json"))
     handed_out.write_text(card.dumps(), encoding="utf-8")
     marking.write_text(key.dumps(), encoding="utf-8")
 
-    page = open_desk(browser, lab, "trainee")
+    page = open_desk(course, "trainee")
     desk = page.locator(".sealkit-desk")
     give(page, "Open my card", handed_out)
     says(page, "Your card is open")
@@ -112,7 +85,7 @@ def test_from_the_card_to_the_gradebook(
     assert desk.get_by_text("NOT YET").count() == 0 and desk.get_by_text("RIGHT").count() == 0
     for width in (1400, 420):
         fits(page, width)
-        picture(page, screenshots, "trainee", width)
+        picture(page, ".sealkit-desk", screenshots, "trainee", width)
     page.set_viewport_size({"width": 1400, "height": 1000})
     desk.get_by_role("button", name="Save my answers").click()
     says(page, "8 of 8 questions answered")
@@ -121,18 +94,18 @@ def test_from_the_card_to_the_gradebook(
     download.value.save_as(mine)
     for cell in page.evaluate(_MODEL):
         assert all(o["output_type"] != "error" for o in cell.get("outputs", []))
-    forget(page)
+    course.forget()
 
     # the service has forgotten everything
-    page = open_desk(browser, lab, "trainee")
+    page = open_desk(course, "trainee")
     give(page, "Open my card", mine, handed_out)
     says(page, "8 answers from your file")
     desk = page.locator(".sealkit-desk")
     first = desk.get_by_label("Answer to question 1", exact=True)
     assert first.input_value() == written(wrong, wrong.pitfalls[0].value)
-    forget(page)
+    course.forget()
 
-    page = open_desk(browser, lab, "gradebook")
+    page = open_desk(course, "gradebook")
     desk = page.locator(".sealkit-desk")
     assert page.evaluate(_NAMELESS) == []
     broken = tmp_path / "broken.json"
@@ -148,12 +121,11 @@ def test_from_the_card_to_the_gradebook(
     rows.filter(has_text="broken.json").filter(has_text="cut off").wait_for()
     for width in (1400, 420):
         fits(page, width)
-        picture(page, screenshots, "gradebook", width)
-    forget(page)
+        picture(page, ".sealkit-desk", screenshots, "gradebook", width)
 
 
-def test_a_practice_card_is_checked_by_keyboard(browser: Any, lab: str, screenshots: Path) -> None:
-    page = open_desk(browser, lab, "trainee")
+def test_a_practice_card_is_checked_by_keyboard(course: Course, screenshots: Path) -> None:
+    page = open_desk(course, "trainee")
     desk = page.locator(".sealkit-desk")
     card = cards.practice("03", "Ann")
     desk.get_by_label("Name or id").fill("Ann")
@@ -174,8 +146,7 @@ def test_a_practice_card_is_checked_by_keyboard(browser: Any, lab: str, screensh
     says(page, "RIGHT")
     desk.get_by_role("button", name="Check all answers").press("Enter")
     says(page, f"1 of {len(card.items)}")
-    picture(page, screenshots, "practice", 1400)
-    forget(page)
+    picture(page, ".sealkit-desk", screenshots, "practice", 1400)
 
 
 def test_pages_to_print(

@@ -3,22 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
 from sealkit.classroom.lessons import scatter as scatter_lesson
-from tests.browser.drive import Lesson
+from tests.browser.drive import Course, Lesson
 
 
-@pytest.fixture(scope="module")
-def lesson(browser: Any, lab: str) -> Iterator[Lesson]:
-    """The lesson with all cells run."""
-    made = Lesson.open(browser, lab, "notebooks/09-scatter-how-sure-can-you-be.ipynb")
+@pytest.fixture
+def lesson(course: Course) -> Lesson:
+    made = course.lesson("09")
     made.until(lambda s: "seal" in s["lines"], "all lines")
-    yield made
-    made.page.close()
+    return made
 
 
 def builds(state: dict[str, Any]) -> int:

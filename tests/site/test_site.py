@@ -52,29 +52,21 @@ def page(browser: Any) -> Iterator[Any]:
     page.close()
 
 
-def run(page: Any, address: str) -> None:
-    """The notebook at an address with all cells run; none may fail or warn."""
+def run(page: Any, address: str, call: str) -> None:
+    """The notebook at an address with all cells run, one in view; none may fail or warn."""
     page.goto(address)
     page.wait_for_function(drive._READY, timeout=WAIT)
-    page.evaluate("() => window.jupyterapp.commands.execute('notebook:run-all-cells')")
-    page.wait_for_function(drive._DONE, timeout=WAIT)
+    drive.run(page, call)
     for cell in page.evaluate(drive._MODEL):
         for out in cell.get("outputs", []):
             assert out["output_type"] != "error" and out.get("name") != "stderr", out
 
 
-def show(page: Any, call: str) -> None:
-    """Go to the cell that makes this call."""
-    cells = page.evaluate(drive._MODEL)
-    page.evaluate(drive._SHOW, next(i for i, c in enumerate(cells) if call in "".join(c["source"])))
-
-
 def panel_moves(page: Any, folder: Path, name: str) -> None:
     """The panel is there, and its figure and words follow the first slider."""
-    show(page, "panels.panel(")
     lesson = drive.Lesson(page)
     before = lesson.until(lambda s: bool(s["status"]), "the panel")
-    handle = page.locator(".sealkit-panel:visible").get_by_role("slider").first
+    handle = page.locator(".sealkit-panel .noUi-handle").first
     handle.focus()
     began = time.perf_counter()
     page.keyboard.press("ArrowRight")
@@ -85,7 +77,7 @@ def panel_moves(page: Any, folder: Path, name: str) -> None:
 
 
 def test_lesson_00_opens_and_runs(page: Any, address: str, screenshots: Path) -> None:
-    run(page, address)
+    run(page, address, "panels.panel(")
     path = page.evaluate("() => window.jupyterapp.shell.currentWidget.context.path")
     assert path == "notebooks/00-the-whole-joint.ipynb"
     panel_moves(page, screenshots, "00")
@@ -100,7 +92,7 @@ def test_lesson_00_opens_and_runs(page: Any, address: str, screenshots: Path) ->
 @pytest.mark.parametrize("number", MORE)
 def test_another_lesson_runs(page: Any, address: str, screenshots: Path, number: str) -> None:
     (found,) = (drive.ROOT / "notebooks").glob(f"{number}-*.ipynb")
-    run(page, f"{address}/lab/index.html?path=notebooks/{found.name}")
+    run(page, f"{address}/lab/index.html?path=notebooks/{found.name}", "panels.panel(")
     panel_moves(page, screenshots, number)
 
 
@@ -112,8 +104,7 @@ def test_answers_saved_in_the_tab_are_read_here(
     handed_out, mine = tmp_path / "card.json", tmp_path / "mine.json"
     handed_out.write_text(card.dumps(), encoding="utf-8")
 
-    run(page, f"{address}/lab/index.html?path=notebooks/trainee.ipynb")
-    show(page, "desks.trainee(")
+    run(page, f"{address}/lab/index.html?path=notebooks/trainee.ipynb", "desks.")
     page.wait_for_selector(".sealkit-desk", state="attached")
     give(page, "Open my card", handed_out)
     says(page, "Your card is open")

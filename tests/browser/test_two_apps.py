@@ -1,0 +1,107 @@
+"""What must not break in JupyterLab nor in Jupyter Notebook, on lesson 00."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from tests.browser.drive import WAIT, Course, Lesson
+
+
+@pytest.fixture(scope="module", params=["00-lab", "00-notebook"])
+def app(request: pytest.FixtureRequest, browser: Any, course: Course) -> Iterator[Course]:
+    if request.param == "00-lab":
+        yield course
+        return
+    course.close()
+    other = Course(browser, course.lab, "notebook")
+    yield other
+    course.kernel = other.kernel  # the one it took over ended with its last test
+    other.page.close()
+
+
+@pytest.fixture
+def lesson(app: Course) -> Lesson:
+    made = app.lesson("00")
+    made.until(lambda s: len(s["lines"]) == 9, "all lines")
+    return made
+
+
+def test_keys_of_a_control_are_its_own(lesson: Lesson) -> None:
+    """Letters that edit or delete cells do nothing; arrows still move the handle, with its unit."""
+    cells = lesson.cells()
+    handle = lesson.panel.get_by_role("slider", name="Boost")
+    for place in (handle, lesson.panel.get_by_role("button", name="Back to the sheet's values")):
+        place.focus()
+        for key in ("d", "d", "x", "m", "a", "b"):
+            lesson.page.keyboard.press(key)
+    assert [c["source"] for c in lesson.cells()] == [c["source"] for c in cells]
+    assert [c["cell_type"] for c in lesson.cells()] == [c["cell_type"] for c in cells]
+    region = "document.querySelector('.sealkit-panel [role=status]')"
+    lesson.page.evaluate(f"() => {{ {region}.kept = true; }}")
+    box = lesson.panel.get_by_role("spinbutton", name="Boost, bar gauge")
+    before, start = lesson.state(), box.input_value()
+    lesson.press("Boost", "ArrowRight", 3)
+    lesson.until(
+        lambda s: (
+            s["status"] != before["status"]
+            and box.input_value() != start
+            and handle.get_attribute("aria-valuetext") == f"{float(box.input_value()):g} bar gauge"
+        ),
+        "the result and the handle's value are told anew",
+    )
+    assert lesson.page.evaluate(f"() => {region}.kept"), "by the same region"
+    lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
+    lesson.until(lambda s: s["status"] == before["status"], "back")
+
+
+_TOPS = """() => [...document.querySelectorAll(
+  '.sealkit-panel :is(.sk-row, .sk-tile, .js-plotly-plot)')]
+  .map(part => Math.round(part.getBoundingClientRect().top))"""
+
+
+def test_nothing_moves_under_the_hand(lesson: Lesson) -> None:
+    """From no boost to the most: another verdict, and every part stays where it is."""
+    before, tops = lesson.state(), lesson.page.evaluate(_TOPS)
+    handle = lesson.panel.get_by_role("slider", name="Boost")
+    told = set()
+    for key in ("Home", "End"):
+        shown = lesson.state()["status"]
+        handle.press(key)
+        told.add(lesson.until(lambda s, shown=shown: s["status"] != shown, key)["status"][:12])
+        assert lesson.page.evaluate(_TOPS) == tops
+    assert len(told) == 2, "another verdict"
+    lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
+    lesson.until(lambda s: s["status"] == before["status"], "back")
+
+
+@pytest.mark.parametrize("width", [1400, 420])
+def test_it_fits(lesson: Lesson, width: int) -> None:
+    lesson.fits(width)
+
+
+def test_an_answer_comes_into_view_and_reset_takes_the_lists_back(lesson: Lesson) -> None:
+    before = lesson.state()
+    chooser = lesson.panel.get_by_label("Gasket", exact=True)
+    chooser.select_option(label="copper with wire ring")
+    lesson.until(lambda s: s["status"] != before["status"], "another gasket")
+    lesson.panel.get_by_role("button", name="Compare all gaskets on this engine").press("Enter")
+    answer = lesson.page.locator(".sealkit-asked")
+    answer.wait_for(timeout=WAIT)
+    lesson.page.wait_for_function(
+        "() => document.querySelector('.sealkit-asked').getBoundingClientRect().top < 900"
+    )  # the table's head is on the screen
+    lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
+    lesson.until(lambda s: s["status"] == before["status"], "as on the sheet")
+    assert chooser.input_value() == "multi-layer steel"
+
+
+def test_opened_again_without_a_kernel_it_says_what_to_do(lesson: Lesson, app: Course) -> None:
+    page = lesson.page
+    assert not page.locator(".sealkit-asleep").first.is_visible()
+    app.again("panels.panel(")
+    line = page.locator(".sealkit-asleep").first
+    line.wait_for(state="visible", timeout=WAIT)
+    assert "Run All Cells" in line.inner_text()
