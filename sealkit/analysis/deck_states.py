@@ -135,16 +135,14 @@ _ANEW = {
 def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> DeckLook:
     """The deck of a build with the low end of its preload, cold, and one cylinder at its peak.
 
+    Raises InputError if the sheet has no section [deck], or the gas is more than the fasteners
+    hold.
+
     Parameters
     ----------
     build : a checked build sheet with a section [deck]
     coat : extra thickness at the patch (`coat_patch`); below zero where coat is missing [m]
     fired : number of the cylinder at its peak, from 0; None for the deck as assembled
-
-    Raises
-    ------
-    InputError
-        if the sheet has no section [deck], or the gas is more than the fasteners hold.
     """
     if build.deck is None:
         raise fail("deck", "no section [deck]", "a sheet that says where bores and fasteners stand")
@@ -270,15 +268,12 @@ class Patch:
 def missing_patch(build: Build, missing: float) -> Patch:
     """What becomes of the load round the first bore where coat is missing beside it.
 
+    Raises InputError for a deck with one bore.
+
     Parameters
     ----------
     build : a checked build sheet whose deck has two bores or more
     missing : thickness of the coat that is missing at the patch (`coat_patch`) [m]
-
-    Raises
-    ------
-    InputError
-        for a deck with one bore.
     """
     if len(build.layout.bores) < 2:
         raise fail("deck.bores", "one bore", "a deck with two bores or more")

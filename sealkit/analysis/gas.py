@@ -151,14 +151,12 @@ def single_cycles(build: Build, mean: Gas) -> tuple[Array, Array]:
 
     Where it gives the spread of the peaks alone, all of that is laid on CA50.
 
+    Returns (crank angle [rad], pressure of each cycle [Pa] over it).
+
     Parameters
     ----------
     build : a checked build sheet
     mean : its gas side
-
-    Returns
-    -------
-    (crank angle [rad], pressure of each cycle [Pa] over it)
     """
     from scipy.special import ndtri
 
@@ -229,10 +227,8 @@ def sized_on(build: Build, mean: Mean) -> variation.DesignPeak:
 def over_air(peak: Any, ambient: float) -> Any:
     """A peak pressure over the air outside, Pa.
 
-    Raises
-    ------
-    InputError
-        if a peak does not rise above the air outside: then nothing pushes the head up.
+    Raises InputError if a peak does not rise above the air outside: then nothing pushes the head
+    up.
     """
     if not np.all(np.asarray(peak) > ambient):
         raise fail(
@@ -308,19 +304,13 @@ def boost_for_power(build: Build, wanted: float) -> tuple[Build, Gas]:
     Power grows almost in proportion to boost, so that a secant through two boosts lands on it in
     a few steps.
 
+    Returns (build, gas); without boost where the engine makes as much by itself. Raises InputError
+    if no boost that the sheet and the gas tables allow makes it.
+
     Parameters
     ----------
     build : a checked build sheet; only its boost is changed
     wanted : brake power, W, as `Gas.brake_power` estimates it
-
-    Returns
-    -------
-    (build, gas); without boost where the engine makes as much by itself
-
-    Raises
-    ------
-    InputError
-        if no boost that the sheet and the gas tables allow makes it.
     """
 
     def at(boost: float) -> tuple[Build, Gas]:

@@ -34,10 +34,7 @@ class GasForce:
 def gas_force(build: Build) -> GasForce:
     """Gas side and gas force of a build; nothing else of the chain is worked out.
 
-    Raises
-    ------
-    InputError
-        naming what cannot be worked out, such as a gas outside the tables.
+    Raises InputError naming what cannot be worked out, such as a gas outside the tables.
     """
     gas = gas_side(build)
     joint = clamp_side(build, gasket_of(build))[1]

@@ -93,10 +93,7 @@ class HeatStates:
 def heat_states(build: Build) -> HeatStates:
     """The joint of a build in every state, with the low end of the preload.
 
-    Raises
-    ------
-    InputError
-        naming what cannot be worked out, as the report does.
+    Raises InputError naming what cannot be worked out, as the report does.
     """
     peak = float(gas_side(build).design_gauge)
     found = judged(build, peak)

@@ -425,15 +425,13 @@ class Failure:
 def order_of_failure(case: Case, up_to: float, points: int = 41) -> tuple[Failure, ...]:
     """The limits in the order in which they are reached as peak pressure rises.
 
+    Returns a tuple of `Failure`, lowest pressure first.
+
     Parameters
     ----------
     case : what the limits are worked out from
     up_to : highest gas pressure looked at, Pa
     points : number of pressures looked at first; each crossing is then looked at more closely
-
-    Returns
-    -------
-    tuple of `Failure`, lowest pressure first
     """
     coarse = np.linspace(0.0, up_to, points)
     rows = limits(case, coarse)

@@ -85,10 +85,7 @@ def ratio_of(build: Build, fit: Fit) -> float:
 def refitted(build: Build, fit: Fit) -> Build:
     """The build made so, on its volumes where the sheet has them.
 
-    Raises
-    ------
-    InputError
-        where no volume is left, or the sheet cannot take it.
+    Raises InputError where no volume is left, or the sheet cannot take it.
     """
     changes: dict[str, Any] = {
         "gasket.compressed_thickness": from_si(fit.thickness, "length"),
@@ -203,17 +200,14 @@ _before = functools.lru_cache(maxsize=4)(gas_force)
 def refit(build: Build, fit: Fit, allowance: float, over: Sequence[float] | Array) -> Refit:
     """A build made otherwise, beside the one on its sheet.
 
+    Raises InputError where no volume is left, or naming what cannot be worked out.
+
     Parameters
     ----------
     build : as its sheet has it
     fit : gasket and faces now
     allowance : for stretch, play and rock at speed [m]
     over : compressed thicknesses of the lines, rising [m]
-
-    Raises
-    ------
-    InputError
-        where no volume is left, or naming what cannot be worked out.
     """
     before, now = _before(build), refitted(build, fit)
     after = gas_side(now)

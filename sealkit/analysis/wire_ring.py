@@ -90,6 +90,8 @@ def ring_at(
 ) -> RingInJoint:
     """A ring of these sizes on one engine.
 
+    Raises InputError for sizes of which no ring can be made.
+
     Parameters
     ----------
     build : a checked build sheet with a copper gasket and wire ring
@@ -97,11 +99,6 @@ def ring_at(
     receiver_width, receiver_depth : of the groove in the other face [m]; 0 for none
     sheet_thickness : of the copper [m]
     temper : of the copper: "annealed", "half hard" or "hard"
-
-    Raises
-    ------
-    InputError
-        for sizes of which no ring can be made.
     """
     gas, clamp, joint = _engine(build)
     preload = clamp.preload

@@ -125,10 +125,7 @@ def lubricant_of(build: Build) -> Friction:
 def tightened(build: Build) -> Tightened:
     """One fastener of a build on the wrench.
 
-    Raises
-    ------
-    InputError
-        naming what cannot be worked out.
+    Raises InputError naming what cannot be worked out.
     """
     clamp, joint = clamp_side(build, gasket_of(build))
     p, known = clamp.preload, _sizes(build, clamp)

@@ -201,10 +201,7 @@ def used_again(build: Build) -> list[Again]:
 def worn(build: Build, share: float) -> Worn:
     """The seal of a build that has set so far that this share of its springback is left.
 
-    Raises
-    ------
-    InputError
-        for a gasket without a seal round the bore.
+    Raises InputError for a gasket without a seal round the bore.
     """
     report = reports.run(build)
     seal = seal_of(report)

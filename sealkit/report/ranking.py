@@ -90,15 +90,13 @@ def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ..
 
     One that cannot be made between this head and block is left out (`refused` says why).
 
+    Returns a tuple of `Ranked`.
+
     Parameters
     ----------
     build : a checked build sheet; its deck, seal diameter, areas and compressed thickness (and so
         its compression) hold for every construction, its facing and creep for its own only
     names : constructions to try; all that come with the kit if not given
-
-    Returns
-    -------
-    tuple of `Ranked`
     """
     gas = analysis.gas_side(build)
     without = refused(build)

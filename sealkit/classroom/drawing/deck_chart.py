@@ -121,16 +121,14 @@ def outline_traces(
 ) -> list[dict[str, Any]]:
     """Outline, bores, fasteners and liquid holes of a deck face as plotly traces.
 
+    Returns a list of traces, `meta` telling which is which: "outline", "bores", "seals",
+    "fasteners", "coolant", "oil", and the same with " names".
+
     Parameters
     ----------
     layout : the deck face
     system : "metric" or "inch"; the places are in mm or in
     seal_diameter : mean diameter of the combustion seal, m; None draws no seal
-
-    Returns
-    -------
-    list of traces, `meta` telling which is which: "outline", "bores", "seals", "fasteners",
-    "coolant", "oil", and the same with " names"
     """
 
     def told(what: str, place: Array, size: float) -> str:

@@ -277,10 +277,7 @@ def quantities(build: Build) -> tuple[heat.Stack, heat.ThermalState]:
 def grows(build: Build, part: str) -> Any:
     """How far "head", "block", "gasket" or "fastener" grows to the hot state, with its unit.
 
-    Raises
-    ------
-    InputError
-        for another part.
+    Raises InputError for another part.
     """
     grown = analysis.grown_parts(build)
     if part not in grown:

@@ -116,10 +116,7 @@ def picture(report: Report | None = None, system: str = "metric") -> Shown:
 def nut_factor(build: Build) -> float:
     """The nut factor K of the lubricant on the sheet.
 
-    Raises
-    ------
-    InputError
-        if the friction table has none for it.
+    Raises InputError if the friction table has none for it.
     """
     row = lubricant_of(build)
     if row.nut_factor is None:

@@ -84,6 +84,8 @@ def static(
 ) -> Static:
     """The same figure and tables as in the panel, for one engine, without widgets.
 
+    Raises InputError for a sheet or a setting that does not fit.
+
     Parameters
     ----------
     build : a build, the name of a demo build, the path of a sheet, or nothing for the first demo
@@ -91,11 +93,6 @@ def static(
     settings : controls of the panel by their words, such as {"Boost": "1.5 bar gauge"}
     system : "metric" or "inch"; None takes the sheet's own
     note : a sentence shown above
-
-    Raises
-    ------
-    InputError
-        for a sheet or a setting that does not fit.
     """
     stage = Stage(scene, as_build(build))
     if settings:
@@ -138,19 +135,13 @@ def _figure(stage: Stage, system: str) -> Any:
 def panel(build: Build | str | os.PathLike[str] | None, scene: Scene) -> Any:
     """The live panel of a lesson.
 
+    Returns a widget to stand as the last line of a cell; where widgets are not installed, a
+    `Static`. Raises InputError for a sheet that does not fit.
+
     Parameters
     ----------
     build : a build, the name of a demo build, the path of a sheet, or nothing for the first demo
     scene : of the lesson
-
-    Returns
-    -------
-    a widget to stand as the last line of a cell; where widgets are not installed, a `Static`
-
-    Raises
-    ------
-    InputError
-        for a sheet that does not fit.
     """
     one = as_build(build)
     try:

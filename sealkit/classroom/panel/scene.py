@@ -118,10 +118,7 @@ class Pick:
     def put(self, build: Build, option: str) -> Build:
         """The build with this option on it; the lesson's own picks leave it as it is.
 
-        Raises
-        ------
-        InputError
-            if there is no such option, or the sheet cannot take it.
+        Raises InputError if there is no such option, or the sheet cannot take it.
         """
         if option not in self.options:
             raise fail(self.words, option, f"one of {', '.join(self.options)}")

@@ -42,10 +42,7 @@ class Stage:
     def adopt(self, build: Build) -> None:
         """Take another engine, everything as on its sheet; if it cannot be, nothing changes.
 
-        Raises
-        ------
-        InputError
-            as the scene raises it.
+        Raises InputError as the scene raises it.
         """
         picks = tuple(self.scene.picks(build))
         self._set(build, build, picks, {p.path: p.value for p in picks}, {})
@@ -55,10 +52,7 @@ class Stage:
 
         The lesson's own stay also where they were not moved: a wish is no matter of the fuel.
 
-        Raises
-        ------
-        InputError
-            as the scene raises it; then nothing changes.
+        Raises InputError as the scene raises it; then nothing changes.
         """
         known = {p.path: p for p in self.picks}
         build = known[path].put(self.build, option)
@@ -120,14 +114,11 @@ class Stage:
     def work(self, rough: bool = False) -> Any:
         """The result where the controls stand now.
 
+        Raises InputError as the scene raises it; then `result` stays.
+
         Parameters
         ----------
         rough : take the scene's rougher, faster result, if it has one
-
-        Raises
-        ------
-        InputError
-            as the scene raises it; then `result` stays.
         """
         work = (self.scene.rough if rough else None) or self.scene.work
         self.result = work(self.varied(), self.free())
@@ -141,10 +132,7 @@ class Stage:
     def knob(self, name: str) -> Knob:
         """A knob by its path or its words.
 
-        Raises
-        ------
-        InputError
-            if the scene has none of that name.
+        Raises InputError if the scene has none of that name.
         """
         for knob in self.knobs:
             if name in (knob.path, knob.words):
@@ -167,10 +155,7 @@ class Stage:
     def take(self, knob: Knob, shown: float, system: str) -> None:
         """Put a knob on a value in the shop's unit.
 
-        Raises
-        ------
-        InputError
-            if it lies outside the slider's ends.
+        Raises InputError if it lies outside the slider's ends.
         """
         low, high = knob.ends(system)
         if not low <= shown <= high:
@@ -182,10 +167,7 @@ class Stage:
     def put(self, settings: Mapping[str, Any]) -> None:
         """Set picks and knobs by path or words, as text, quantity or (plain kinds) number.
 
-        Raises
-        ------
-        InputError
-            for a name or a value that does not fit.
+        Raises InputError for a name or a value that does not fit.
         """
         for name, value in settings.items():
             pick = next((p for p in self.picks if name in (p.path, p.words)), None)
