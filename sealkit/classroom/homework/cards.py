@@ -191,6 +191,8 @@ def _solved(key: str, entry: Mapping[str, Any], n: Numbers, names: Mapping[str, 
         return Solved(entry["right"])
     if key in solvers.SOLVERS:
         found = solvers.SOLVERS[key](n)
+    elif "chart" in _like(entry):
+        found = solvers.drawn(_like(entry), names)
     else:
         found = Solved(*solve(_like(entry), names))
     if not all(math.isfinite(v) and v > 0.0 for v in (found.value, *found.wrong.values())):

@@ -75,6 +75,7 @@ COMMON: dict[str, Any] = {
     "gas_force": gas_force,
     "circle": circle,
     "circumference": lambda diameter: math.pi * diameter,
+    "span": np.linspace,
     **{f.__name__: f for f in (abs, max, min, math.hypot, np.array, np.mean, np.std)},
 }
 
@@ -177,8 +178,15 @@ def worked_out(entry: Mapping[str, Any], names: Names) -> dict[str, Any]:
     known = dict(names)
     for name, formula in entry.get("let", {}).items():
         known[name] = evaluate(formula, known)
-    known["answer"] = evaluate(entry["answer"], known)
+    if "answer" in entry:
+        known["answer"] = evaluate(entry["answer"], known)
     return known
+
+
+def refused(entry: Mapping[str, Any], known: Names) -> None:
+    """Refuse an engine that is unfit for the question."""
+    if "refuse" in entry and evaluate(entry["refuse"], known):
+        raise fail(entry["key"], entry["refuse"], "an engine that can be asked about")
 
 
 def solve(entry: Mapping[str, Any], names: Names) -> tuple[Any, dict[str, Any]]:
@@ -193,6 +201,5 @@ def solve(entry: Mapping[str, Any], names: Names) -> tuple[Any, dict[str, Any]]:
     names : see `names_of`
     """
     known = worked_out(entry, names)
-    if "refuse" in entry and evaluate(entry["refuse"], known):
-        raise fail(entry["key"], entry["refuse"], "an engine that can be asked about")
+    refused(entry, known)
     return known["answer"], {k: evaluate(f, known) for k, f in entry["wrong"].items()}

@@ -1,14 +1,16 @@
-"""Solvers of those cards that formulas do not do: charts to read, and what differs by engine.
+"""Charts of the cards as the data describe them, and solvers of what formulas do not do.
 
 A solver takes the numbers of one engine (plain SI) and hands back the answer, what each wrong
 route gives, and the chart to read. Its name is that of the question in the card set:
-`solvers.SOLVERS["02/chart"]`.
+`solvers.SOLVERS["01/chart"]`.
 """
 
 from __future__ import annotations
 
 import math
+import string
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -17,15 +19,12 @@ from numpy.typing import NDArray
 from sealkit import analysis
 from sealkit.classroom.drawing.card_chart import Chart, Curve
 from sealkit.classroom.homework.engines import Numbers
-from sealkit.classroom.homework.formulas import gas_force, mean_share
+from sealkit.classroom.homework.formulas import evaluate, refused, worked_out
 from sealkit.classroom.homework.questions import Solved
 from sealkit.errors import fail
-from sealkit.fastening import stiffness, tightening
-from sealkit.fastening.threads import thread
 from sealkit.pressure import boost, cycle, geometry
-from sealkit.sealing import clearances, constructions, grooves
+from sealkit.sealing import constructions, grooves
 from sealkit.sealing.gaskets import Zone
-from sealkit.sealing.joint import bending_by_pressure, plate_stiffness
 
 Array = NDArray[np.float64]
 Solver = Callable[[Numbers], Solved]
@@ -34,11 +33,11 @@ Line = tuple[str, str, str, Array, str]  # label, pitfall, colour, numbers, dash
 SOLVERS: dict[str, Solver] = {}
 
 
-def solver(*names: str) -> Callable[[Solver], Solver]:
-    """Keep a function as the solver of the questions of these names."""
+def solver(name: str) -> Callable[[Solver], Solver]:
+    """Keep a function as the solver of the question of this name."""
 
     def keep(function: Solver) -> Solver:
-        SOLVERS.update(dict.fromkeys(names, function))
+        SOLVERS[name] = function
         return function
 
     return keep
@@ -79,29 +78,41 @@ def charted(
     return Solved(right, heights | dict(wrong or {}), chart=Chart(title, x, y, curves))
 
 
+class _Filled(string.Formatter):
+    """Texts in whose braces formulas stand."""
+
+    def get_field(self, field_name: str, args: Any, kwargs: Any) -> Any:
+        return evaluate(field_name, kwargs), field_name
+
+
+def drawn(entry: Mapping[str, Any], names: Mapping[str, Any]) -> Solved:
+    """A chart that an entry of the data describes, read at one place.
+
+    [question.chart] has `title`, the axes `x` and `y` ([words, kind]), the numbers `along` the
+    first, the place `at`, and `lines`: [label, pitfall of reading it ("right" for the answer, ""
+    for none), colour, formula, dash pattern]. Formulas may name `along`; those of wrong routes that
+    no line gives, `answer`. Braces in title and labels hold formulas.
+    """
+    told = entry["chart"]
+    along = evaluate(told["along"], names)
+    known = worked_out(entry, {**names, "along": along})
+
+    def filled(text: str) -> str:
+        return _Filled().vformat(text, (), known)
+
+    lines: list[Line] = [
+        (filled(label), pitfall, colour, np.broadcast_to(evaluate(f, known), along.shape), dash)
+        for label, pitfall, colour, f, dash in told["lines"]
+    ]
+    x, y = (tuple(told[axis]) for axis in ("x", "y"))
+    found = charted(filled(told["title"]), x, y, along, evaluate(told["at"], names), lines)
+    known["answer"] = found.value
+    refused(entry, known)
+    wrong = {k: evaluate(f, known) for k, f in entry.get("wrong", {}).items()}
+    return replace(found, wrong={**found.wrong, **wrong})
+
+
 # --------------------------------------------------------------------------- the sets
-@solver("00/chart", "11/chart")
-def _(n: Numbers) -> Solved:
-    clamp, p = n.preload * mean_share(n), np.linspace(0.0, 1.25 * n.read_at, 41)
-    load = gas_force(p, n.seal)
-    bolts, left = clamp + n.constant * load, clamp - (1.0 - n.constant) * load
-    found = charted(
-        "Forces on one bore over gas pressure above the air outside",
-        ("pressure above the air outside", "gauge pressure"),
-        ("force", "force"),
-        p,
-        n.read_at,
-        [
-            ("all bolts together", "bolt line", "clamp", bolts, "4 3"),
-            ("clamp left on the gasket", "right", "seal load", left, ""),
-            ("gas load", "gas line", "gas load", load, "1 4"),
-        ],
-    )
-    if float(found.value) < 0.15 * clamp:
-        raise fail("clamp left", "near nothing", "a joint that stays closed")
-    return found
-
-
 @solver("01/chart")
 def _(n: Numbers) -> Solved:
     p, t = n.air + n.boost, 340.0
@@ -139,49 +150,6 @@ def _(n: Numbers) -> Solved:
         "peak for the angle": firing.y.max(),
     }
     return Solved(np.interp(n.chart_angle, angle, firing.y), wrong, chart=chart)
-
-
-@solver("02/chart")
-def _(n: Numbers) -> Solved:
-    d, torque = thread.si(n.thread).diameter, np.linspace(0.0, 1.15 * n.torque, 3)
-
-    def line(name: str, pitfall: str, k: float, dash: str) -> tuple[str, str, str, Array, str]:
-        preload = tightening.preload_short.si(torque, n.nut_factor * k, d)
-        return f"{name}, K = {n.nut_factor * k:.3f}", pitfall, "clamp", preload, dash
-
-    return charted(
-        f"Preload of one {n.thread} bolt over torque",
-        ("torque", "torque"),
-        ("preload", "force"),
-        torque,
-        n.torque,
-        [
-            line("dry", "dry line", 1.45, "4 3"),
-            line("engine oil", "right", 1.0, ""),
-            line("moly paste", "paste line", 0.7, "1 4"),
-        ],
-    )
-
-
-@solver("03/chart")
-def _(n: Numbers) -> Solved:
-    apart = float(stiffness.separation_load.si(n.preload, n.constant))
-    load = np.linspace(0.0, 1.3 * apart, 105)
-    closed = load < apart
-    bolt = np.where(closed, stiffness.bolt_load.si(n.preload, n.constant, load), load)
-    left = np.where(closed, n.preload - (1.0 - n.constant) * load, 0.0)
-    return charted(
-        "One bolt and its share of the joint over the gas load on it",
-        ("gas load on one bolt", "force"),
-        ("force", "force"),
-        load,
-        n.chart_gas,
-        [
-            ("force in the bolt", "bolt line", "clamp", bolt, ""),
-            ("clamp left", "right", "seal load", left, "4 3"),
-            ("gas load itself", "gas line", "gas load", load, "1 4"),
-        ],
-    )
 
 
 def come_back(zone: Zone, top: float, gap: float, axis: tuple[str, str], title: str) -> Solved:
@@ -250,28 +218,6 @@ def _(n: Numbers) -> Solved:
     return Solved(least, wrong)
 
 
-@solver("05/chart")
-def _(n: Numbers) -> Solved:
-    p = np.linspace(0.0, 1.25 * n.read_at, 21)
-
-    def rise(thicker: float) -> Any:
-        plate = plate_stiffness.si(n.aluminium, thicker * n.head, n.poisson)
-        return bending_by_pressure.si(p, n.seal / 2.0, n.bolt_circle / 2.0, plate, n.poisson)
-
-    return charted(
-        "Rise of the head at the seal over gas pressure, the head a plate on its bolts",
-        ("pressure above the air outside", "gauge pressure"),
-        ("rise at the seal", "lift"),
-        p,
-        n.read_at,
-        [
-            ("given head", "right", "lift", rise(1.0), ""),
-            ("thinner head", "line of the thinner head", "lift", rise(0.85), "4 3"),
-            ("thicker head", "line of the thicker head", "lift", rise(1.2), "1 4"),
-        ],
-    )
-
-
 @solver("06/chart")
 def _(n: Numbers) -> Solved:
     depth = np.linspace(0.0, 0.25 * n.wire, 51)  # as deep as the thin wire goes
@@ -290,55 +236,6 @@ def _(n: Numbers) -> Solved:
             ("annealed copper", "right", "seal load", soft, ""),
             ("hard copper", "line of hard copper", "seal load", hard, "4 3"),
             ("annealed, wire half as thick", "line of the thin wire", "seal load", thin, "1 4"),
-        ],
-    )
-
-
-@solver("07/chart")
-def _(n: Numbers) -> Solved:
-    rise, iron = np.linspace(0.0, 1.3 * n.rise, 21), 10.8e-6
-
-    def preload(expansion: float) -> Array:
-        head = [(expansion, n.head_length, rise)]
-        bolt = (n.steel_expansion, n.head_length, n.bolt_rise / n.rise * rise)
-        springs = (n.bolt_stiffness, n.member_stiffness)
-        change: Array = stiffness.thermal_preload_change.si(head, *bolt, *springs)
-        return n.preload + change
-
-    hot, cold = preload(n.aluminium_expansion), np.full_like(rise, n.preload)
-    return charted(
-        "Preload of one bolt over the temperature rise of the head; the bolt rises 0.7 of that",
-        ("temperature rise of the head", "temperature difference"),
-        ("preload", "force"),
-        rise,
-        n.rise,
-        [
-            ("aluminium head", "right", "clamp", hot, ""),
-            ("iron head", "", "clamp", preload(iron), "4 3"),
-            ("cold preload", "cold for hot", "clamp", cold, "1 4"),
-        ],
-        {"gain taken off": 2.0 * n.preload - float(np.interp(n.rise, rise, hot))},
-    )
-
-
-@solver("08/chart")
-def _(n: Numbers) -> Solved:
-    change = np.linspace(0.0, 1.6 * n.thicker, 33)
-
-    def line(pitfall: str, ratio: float, dash: str) -> tuple[str, str, str, Array, str]:
-        less = ratio - clearances.ratio_at_thickness.si(n.swept, ratio, n.gasket_bore, change)
-        return f"ratio {ratio:.1f}", pitfall, "lift", less, dash
-
-    return charted(
-        "What the compression ratio loses over what the gasket is made thicker",
-        ("added thickness", "length"),
-        ("loss of compression ratio", "number"),
-        change,
-        n.thicker,
-        [
-            line("right", n.ratio, ""),
-            line("line above", n.ratio + 2.0, "4 3"),
-            line("line below", n.ratio - 2.0, "1 4"),
         ],
     )
 

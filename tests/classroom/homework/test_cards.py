@@ -77,11 +77,12 @@ def test_every_question_has_formulas_or_a_solver() -> None:
         ]
         if q["kind"] != CHOICE
     }
-    without = {k for k, q in entries.items() if "answer" not in q and "like" not in q}
+    without = {k for k, q in entries.items() if not {"answer", "like", "chart"} & set(q)}
     assert without == set(solvers.SOLVERS)
     for q in entries.values():
-        assert ("answer" in q) == bool(q.get("wrong")) and not ("like" in q and "answer" in q)
-        assert "like" not in q or "answer" in entries[q["like"]]
+        assert "chart" in q or ("answer" in q) == bool(q.get("wrong"))
+        assert len({"answer", "like", "chart"} & set(q)) <= 1
+        assert "like" not in q or {"answer", "chart"} & set(entries[q["like"]])
 
 
 @pytest.mark.parametrize("name", SETS)
