@@ -17,6 +17,7 @@ from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.drawing.used import used_gaskets
 from sealkit.errors import fail
 from sealkit.report import inspection
 from sealkit.report.inspection import BOW, ROUGH, SET, Inspection, find
@@ -209,9 +210,9 @@ def _again(build: Build) -> list[dict[str, Figure]]:
     return rows
 
 
-def picture(found: Inspection | Build, system: str = "metric") -> Shown:
-    """The bowed face of an engine's head, drawn."""
-    return Shown(*bow(find(found) if isinstance(found, Build) else found, system))
+def picture(_: Build | None = None) -> Shown:
+    """Used gaskets with their marks, and what each usually tells."""
+    return Shown(*used_gaskets())
 
 
 SCENE = Scene(

@@ -18,6 +18,7 @@ from sealkit.classroom.lessons.teardown import SCENE, find
 from sealkit.report import inspection
 from sealkit.report.inspection import Inspection
 from sealkit.sealing import constructions, surfaces
+from sealkit.sealing.teardown import questions
 from sealkit.units import from_si, show
 from sealkit.words import figure_text
 
@@ -190,14 +191,23 @@ def test_own_gasket_is_inspected_on_its_own_curves() -> None:
 
 @pytest.mark.parametrize("name", builds.demos())
 @pytest.mark.parametrize("system", ["metric", "inch"])
-def test_picture_has_words_and_follows_the_bow(name: str, system: str) -> None:
+def test_drawing_has_words_and_follows_the_bow(name: str, system: str) -> None:
     texts = []
     for bow in (0.0, 100e-6):
-        shown = teardown_lesson.picture(find(builds.demo(name), bow=bow), system)
-        svg = ElementTree.fromstring(re.search(r"<svg.*</svg>", shown.html, re.DOTALL)[0])  # type: ignore[index]
+        assert SCENE.drawing is not None
+        shown = SCENE.drawing(find(builds.demo(name), bow=bow), system)
+        svg = ElementTree.fromstring(re.search(r"<svg.*</svg>", shown, re.DOTALL)[0])  # type: ignore[index]
         assert svg.get("role") == "img" and "straight edge" in str(svg.get("aria-label"))
-        texts.append(shown.text)
+        texts.append(shown)
     assert texts[0] != texts[1]
+
+
+def test_used_gaskets_stand_beside_their_causes() -> None:
+    told = teardown_lesson.picture().text
+    signs = [q.sign for name in ("fibre composite", "multi-layer steel") for q in questions(name)]
+    for mark, cause in (p.split(": ") for p in told.rstrip(".").split(". ")):
+        known = any(cause.lower() == str(sign).lower() for sign in signs)
+        assert known or mark in ("Sound", "Weep line"), mark
 
 
 @pytest.mark.parametrize("number", [1, 2, 3, 4, 5])
