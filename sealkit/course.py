@@ -14,7 +14,11 @@ from sealkit.resources import course_root
 
 _RECORD = ".course-files.json"
 _PARTS = ("notebooks", "data")
-INSTRUCTORS = ("notebooks/gradebook.ipynb", "notebooks/instructors-guide.md", "data/sample-class/")
+INSTRUCTORS = (
+    "notebooks/gradebook.ipynb",
+    "notebooks/instructors-guide.ipynb",
+    "data/sample-class/",
+)
 
 
 @dataclass(frozen=True)

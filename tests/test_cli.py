@@ -282,7 +282,7 @@ def test_a_trainees_copy_leaves_out_what_the_instructor_keeps(tmp_path: Path) ->
         return {p.relative_to(folder).as_posix() for p in folder.rglob("*") if p.is_file()}
 
     left_out = files(whole) - files(part)
-    assert {"notebooks/gradebook.ipynb", "notebooks/instructors-guide.md"} < left_out
+    assert {"notebooks/gradebook.ipynb", "notebooks/instructors-guide.ipynb"} < left_out
     assert any("key" in name for name in left_out)
     assert all(name.startswith(course.INSTRUCTORS) for name in left_out)
     for lesson in (part / "notebooks").glob("*.ipynb"):

@@ -6,24 +6,21 @@ import importlib
 import re
 from pathlib import Path
 
+import nbformat
 import pytest
 
 from sealkit import build, course
 from sealkit.report import specification
+from tests.pages import FOLDER, text
 from tests.test_notebooks import LESSONS, NUMBER_WITH_UNIT
 
-FOLDER = Path(__file__).resolve().parents[1] / "notebooks"
-GUIDES = ("instructors-guide.md", "self-learner.md")
-PAGES = (*GUIDES, "glossary.md")
+GUIDES = ("instructors-guide", "self-learner")
+PAGES = (*GUIDES, "glossary")
 TERM = re.compile(r"^- \*\*(?P<term>[^*]+)\*\*: (?P<says>.+) \(lesson (?P<lesson>.+)\)$")
 
 
-def text(name: str) -> str:
-    return (FOLDER / name).read_text(encoding="utf-8")
-
-
 def terms() -> list[re.Match[str]]:
-    lines = [x for x in text("glossary.md").splitlines() if x.startswith("- ")]
+    lines = [x for x in text("glossary").splitlines() if x.startswith("- ")]
     found = [TERM.match(x) for x in lines]
     assert all(found), [x for x, f in zip(lines, found, strict=True) if f is None]
     return [f for f in found if f is not None]
@@ -45,6 +42,15 @@ def test_each_term_is_one_or_two_sentences_with_its_lesson() -> None:
 
 
 @pytest.mark.parametrize("name", PAGES)
+def test_a_page_opens_as_it_is_read(name: str) -> None:
+    """A notebook of words alone, rendered by whatever opens it; its kernel is not asked for."""
+    page = nbformat.read(FOLDER / f"{name}.ipynb", as_version=4)
+    nbformat.validate(page)
+    assert page.metadata.kernelspec.name == "python3"
+    assert all(c.cell_type == "markdown" and not c.metadata.editable for c in page.cells)
+
+
+@pytest.mark.parametrize("name", PAGES)
 def test_links_lead_to_files_beside_the_page(name: str) -> None:
     links = re.findall(r"\]\(([^)\s]+)\)", text(name))
     assert links
@@ -61,7 +67,7 @@ def test_every_lesson_is_named(name: str) -> None:
 
 
 def test_every_lesson_has_its_plan_for_the_instructor() -> None:
-    parts = re.split(r"^## Lesson (\d\d): ", text("instructors-guide.md"), flags=re.MULTILINE)
+    parts = re.split(r"^## Lesson (\d\d): ", text("instructors-guide"), flags=re.MULTILINE)
     plans = dict(zip(parts[1::2], parts[2::2], strict=True))
     assert list(plans) == [f"{n:02d}" for n in range(12)]
     for number, plan in plans.items():
@@ -91,7 +97,7 @@ RIGHT = [
 def test_the_guide_gives_the_answer_the_lesson_takes(
     module: str, lesson: int, exercise: int, words: str
 ) -> None:
-    plan = text("instructors-guide.md").split(f"## Lesson {lesson:02d}: ")[1].split("\n## ")[0]
+    plan = text("instructors-guide").split(f"## Lesson {lesson:02d}: ")[1].split("\n## ")[0]
     told = plan.split(f"Exercise {exercise}: ")[1].split("Exercise ")[0].split("\n")[0]
     asked = importlib.import_module(f"sealkit.classroom.lessons.{module}").question(
         exercise, build.demo("boosted-four"), "metric"
@@ -116,5 +122,4 @@ def test_no_number_with_unit_that_no_code_prints(name: str) -> None:
 def test_pages_are_unpacked_beside_the_lessons(tmp_path: Path) -> None:
     done = course.unpack(tmp_path)
     for name in PAGES:
-        assert (tmp_path / "notebooks" / name).read_text(encoding="utf-8") == text(name)
-        assert f"notebooks/{name}" in done.written
+        assert f"notebooks/{name}.ipynb" in done.written

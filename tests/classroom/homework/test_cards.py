@@ -25,6 +25,7 @@ from sealkit.classroom.homework import answers, card_page, cards, engines, solve
 from sealkit.classroom.homework.answers import CHOICE, written
 from sealkit.errors import InputError
 from sealkit.units import KINDS
+from tests import pages
 from tests.card_checks import CLASS_KEY, contradictions, drawn, faults
 
 SETS = tuple(cards.set_titles())
@@ -36,8 +37,7 @@ def test_one_set_for_each_lesson() -> None:
 
 
 def test_the_guide_tells_how_much_each_set_asks() -> None:
-    page = resources.course_root() / "notebooks" / "instructors-guide.md"
-    rows = re.findall(r"(?m)^\| (\d\d) \| (\d+) \| (\d+) \|", page.read_text(encoding="utf-8"))
+    rows = re.findall(r"(?m)^\| (\d\d) \| (\d+) \| (\d+) \|", pages.text("instructors-guide"))
     every = [cards.practice(name, "x") for name in SETS]
     assert rows == [(c.set, str(len(c.items)), str(c.marks)) for c in every]
 

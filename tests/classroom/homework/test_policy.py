@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from sealkit import cli, resources
+from sealkit import cli
 from sealkit.classroom.homework import (
     answers,
     class_files,
@@ -23,6 +23,7 @@ from sealkit.classroom.homework import (
 from sealkit.classroom.homework.class_files import Key, Trainee
 from sealkit.classroom.homework.gradebook import Grades
 from sealkit.errors import InputError
+from tests import pages
 from tests.card_checks import CLASS_KEY
 from tests.classroom.homework.test_gradebook import DUE, file_of, right
 
@@ -143,10 +144,7 @@ def test_what_cannot_be_decided(text: str, words: str, key: Key) -> None:
 
 
 def test_the_class_file_of_the_guide_can_be_taken(key: Key) -> None:
-    guide = (resources.course_root() / "notebooks" / "instructors-guide.md").read_text(
-        encoding="utf-8"
-    )
-    own = policy.load(guide.split("```")[1])
+    own = policy.load(pages.text("instructors-guide").split("```")[1])
     assert own.best and own.without_unit == 0.5 and own.late_per_day == 0.1
     assert [o.marks for o in own.overrides] == [2] and len(own.extensions) == len(own.due) == 1
     question = own.questions(key.cards[0])[0]
