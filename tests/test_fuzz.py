@@ -33,7 +33,7 @@ from tests.test_toughness import NO_NUMBER
 ROOT = Path(__file__).resolve().parents[1]
 SHEETS = {name: build.demo(name).dumps() for name in build.demos()}
 CALM = settings(
-    max_examples=80, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
+    max_examples=50, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
 )
 
 

@@ -38,7 +38,7 @@ from tests.test_fuzz import ROOT, SHEETS, command, marks, named
 from tests.test_toughness import NO_NUMBER
 
 CALM = settings(
-    max_examples=60, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
+    max_examples=40, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True
 )
 CEILING = 300  # seconds; a hundred times what any test here takes
 

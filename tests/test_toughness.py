@@ -21,7 +21,7 @@ from tests.sheet_zones import read_zones
 DEMOS = build.demos()
 NO_NUMBER = re.compile(r"(?<![a-z])(nan|-?inf)(?![a-z])", re.IGNORECASE)
 CALM = settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True
+    max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True
 )
 
 
@@ -316,7 +316,7 @@ def wild(draw: st.DrawFn) -> dict[str, Any]:
     return {**NEEDS[way], **out} if way else out
 
 
-@settings(CALM, max_examples=120)
+@settings(CALM, max_examples=60)
 @given(st.sampled_from(DEMOS), wild())
 def test_any_sheet_ends_in_a_report_or_a_named_error(demo: str, changes: dict[str, Any]) -> None:
     judge(changes, demo)
