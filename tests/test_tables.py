@@ -60,10 +60,10 @@ def test_other_names_lead_to_one_row(name: str) -> None:
 @pytest.mark.parametrize(
     ("name", "low", "high"),
     [
-        ("friction", "thread_low", "thread_mean"),
-        ("friction", "thread_mean", "thread_high"),
-        ("friction", "head_low", "head_mean"),
-        ("friction", "head_mean", "head_high"),
+        ("friction", "thread_low", "thread"),
+        ("friction", "thread", "thread_high"),
+        ("friction", "head_low", "head"),
+        ("friction", "head", "head_high"),
         ("scatter", "low", "high"),
         ("engagement", "low", "high"),
         ("bearing_limits", "low", "high"),

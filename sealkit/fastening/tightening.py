@@ -10,6 +10,7 @@ References
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 from typing import Any
 
@@ -73,21 +74,7 @@ def friction(lubricant: str) -> Friction:
     lubricant : key of the table ``friction``, such as "engine oil" or "moly paste"
     """
     row = tables.load("friction").get(lubricant, "lubricant")
-    return Friction(
-        lubricant=row["lubricant"],
-        thread_low=row["thread_low"],
-        thread=row["thread_mean"],
-        thread_high=row["thread_high"],
-        head_low=row["head_low"],
-        head=row["head_mean"],
-        head_high=row["head_high"],
-        nut_factor=row["nut_factor"],
-        source=row["source"],
-        status=row["status"],
-        note=row["note"],
-        nut_factor_source=row["nut_factor_source"],
-        nut_factor_status=row["nut_factor_status"],
-    )
+    return Friction(**{f.name: row[f.name] for f in dataclasses.fields(Friction)})
 
 
 # --------------------------------------------------------------------------- short form

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from sealkit import kinds as si
 from sealkit.pressure import gas, geometry, grid
 from sealkit.pressure.charge import Charge, plain
-from sealkit.pressure.grid import STEP, columns, crank_grid, running, stuck
+from sealkit.pressure.grid import SIZES, STEP, columns, crank_grid, running, stuck
 from sealkit.units import field, with_units
 
 Array = NDArray[Any]
@@ -64,20 +64,8 @@ def upper_bound(
     """
     charge = plain(charge, Charge, "charge")
     mixture = charge.mixture
-    shape, v = columns(
-        {
-            "bore": bore,
-            "stroke": stroke,
-            "rod": rod,
-            "compression_ratio": compression_ratio,
-            "pressure": charge.pressure,
-            "temperature": charge.temperature,
-            "residual_fraction": charge.residual_fraction,
-            "share": mixture.share,
-            "phi": mixture.equivalence_ratio,
-            "evaporated": mixture.evaporated_share,
-        }
-    )
+    sizes = zip(SIZES, (bore, stroke, rod, compression_ratio), strict=True)
+    shape, v = columns({**dict(sizes), **charge.state})
     theta = crank_grid(float(step))
     done = []
     for start in range(0, len(v["bore"]), CHUNK):

@@ -34,6 +34,17 @@ class Charge:
     temperature: Any = field("temperature")
     volume: Any = field("volume")
 
+    @property
+    def state(self) -> dict[str, Any]:
+        """What a cycle starts from, plain SI: the gas at bottom dead centre and its fuel."""
+        mixture = self.mixture
+        return {
+            **{k: getattr(self, k) for k in ("pressure", "temperature", "residual_fraction")},
+            "share": mixture.share,
+            "phi": mixture.equivalence_ratio,
+            "evaporated": mixture.evaporated_share,
+        }
+
 
 def plain(result: T, kind: type | None = None, name: str = "value") -> T:
     """A result dataclass with every quantity as its plain SI number.
@@ -148,19 +159,9 @@ def charge(
         raise fail("charge", f"{bad:.0f} K at bottom dead centre", "220 to 700 K")
     f = np.broadcast_to(evaporated(t), t.shape)
     r = gas.R * (gas_moles + f * all_vapour)
-    scalar = all(
-        np.ndim(x) == 0
-        for x in (
-            pressure,
-            volume,
-            warmed,
-            residual_temperature,
-            residual_fraction,
-            mixture.share,
-            mixture.equivalence_ratio,
-            mixture.evaporated_share,
-        )
-    )
+    given_as = (pressure, volume, warmed, residual_temperature, residual_fraction, mixture.share)
+    shares = (mixture.equivalence_ratio, mixture.evaporated_share)
+    scalar = all(np.ndim(x) == 0 for x in (*given_as, *shares))
     temperature, share, r = (x[0] if scalar else x for x in (t, f, r))
     mass = pressure * volume / (r * temperature)
     mixture = dataclasses.replace(mixture, evaporated_share=share)

@@ -29,7 +29,17 @@ from sealkit.errors import fail
 from sealkit.pressure import gas, geometry, grid
 from sealkit.pressure.charge import Charge, plain
 from sealkit.pressure.evaporation import Spray, at_burn_start, spray_of
-from sealkit.pressure.grid import STEP, Setup, columns, fine, grid_of, peak_of, running, stuck
+from sealkit.pressure.grid import (
+    SIZES,
+    STEP,
+    Setup,
+    columns,
+    fine,
+    grid_of,
+    peak_of,
+    running,
+    stuck,
+)
 from sealkit.pressure.wall_heat import ANNAND, Wall, choice, wall_of
 from sealkit.units import field, with_units
 
@@ -42,7 +52,6 @@ DAMPED = 14  # sweeps after which steps of burnt temperature or wall heat are ha
 HOTTEST = 5000.0  # no heat capacity ratio over temperature reaches further
 _HOT, _HOT_LOG_P = np.array([[2800.0, 1800.0]]), np.log(np.array([[60e5, 6e5]]))
 CHUNK = 32
-SIZES = ("bore", "stroke", "rod", "compression_ratio")
 
 
 @dataclass(frozen=True)
@@ -304,6 +313,13 @@ def _result(
     return Cycle(crank_angle=setup.crank_angle, **out)
 
 
+_OF_ANY = (
+    *(*SIZES, "crank_speed", "burn_start", "burn_duration"),
+    *("wall_temperature", "wall_coefficient"),
+)
+"""Arguments of either cycle that may be arrays over builds."""
+
+
 @with_units(returns="fields")
 def simple_cycle(
     bore: si.Length,
@@ -342,39 +358,14 @@ def simple_cycle(
     bore, stroke, rod, compression_ratio, crank_speed, burn_start, burn_duration, wall_heat,
         wall_temperature, temperature_exponent, wall_coefficient, step : as of `cycle`
     """
-    shape, v = columns(
-        {
-            "bore": bore,
-            "stroke": stroke,
-            "rod": rod,
-            "compression_ratio": compression_ratio,
-            "crank_speed": crank_speed,
-            "pressure": pressure,
-            "temperature": temperature,
-            "heat": heat,
-            "burn_start": burn_start,
-            "burn_duration": burn_duration,
-            "wiebe_a": 5.0,
-            "released_share": 1.0,
-            "gas_constant": gas_constant,
-            "wall_temperature": wall_temperature,
-            "wall_coefficient": wall_coefficient,
-        }
-    )
+    given = locals()
+    own = {k: given[k] for k in (*_OF_ANY, "pressure", "temperature", "heat", "gas_constant")}
+    shape, v = columns({**own, "wiebe_a": 5.0, "released_share": 1.0})
     kind = choice(wall_heat)
     s = grid_of(v, float(step))
     ratio = tuple(float(g) for g in np.atleast_1d(gamma))
     p1, t1 = v["pressure"], v["temperature"]
-    wall = wall_of(
-        kind,
-        s,
-        p1,
-        t1,
-        v["wall_temperature"],
-        float(temperature_exponent),
-        v["gas_constant"],
-        v["wall_coefficient"],
-    )
+    wall = wall_of(kind, s, v, float(temperature_exponent), v["gas_constant"])
     p, t, lost = _sweep_simple(s, p1, t1, v["heat"], v["gas_constant"], ratio, wall)
     work = _work(p, s.volume)
     # stored energy by its own integral of cv dT, cv = R/(gamma(T) - 1)
@@ -452,32 +443,12 @@ def cycle(
     wall_coefficient : of Annand's correlation [-], 0.35 to 0.8
     step : of the crank angle grid [rad], 0.02 to 4 deg, made a whole part of the turn
     """
+    given = locals()
     charge = plain(charge, Charge, "charge")
     mixture = charge.mixture
-    shape, v = columns(
-        {
-            "bore": bore,
-            "stroke": stroke,
-            "rod": rod,
-            "compression_ratio": compression_ratio,
-            "crank_speed": crank_speed,
-            "burn_start": burn_start,
-            "burn_duration": burn_duration,
-            "wiebe_a": wiebe_a,
-            "released_share": released_share,
-            "wall_temperature": wall_temperature,
-            "wall_coefficient": wall_coefficient,
-            "pressure": charge.pressure,
-            "temperature": charge.temperature,
-            "residual_fraction": charge.residual_fraction,
-            "share": mixture.share,
-            "phi": mixture.equivalence_ratio,
-            "at_start": mixture.evaporated_share,
-            "in_compression": evaporated,
-            "late_cooling": late_cooling,
-            "heating_value": mixture.lower_heating_value,
-        }
-    )
+    own = {k: given[k] for k in (*_OF_ANY, "wiebe_a", "released_share", "late_cooling")}
+    more = {"in_compression": evaporated, "heating_value": mixture.lower_heating_value}
+    shape, v = columns({**own, **charge.state, **more})
     kind = choice(wall_heat)
     count = len(v["bore"])
     done: list[tuple[Setup, tuple[Any, ...]]] = []
@@ -488,9 +459,9 @@ def cycle(
         rows = slice(start, min(start + CHUNK, count))
         part = {k: a[rows] for k, a in v.items()}
         s = grid_of(part, float(step))
-        p1, t1, now = part["pressure"], part["temperature"], part["at_start"]
+        p1, t1, now = part["pressure"], part["temperature"], part["evaporated"]
         vapour = now + part["in_compression"] * (1.0 - now)
-        at_bdc = c = gas.prepare_rows(mixture, {**part, "evaporated": now})
+        at_bdc = c = gas.prepare_rows(mixture, part)
         if np.any(vapour > now):
             low = geometry.cylinder_volume.si(s.burn_start, *(part[k] for k in SIZES))
             squeeze = s.volume[:, :1] / low
@@ -498,16 +469,8 @@ def cycle(
             vapour = at_burn_start(at_bdc, *state)[:, None]
             c = gas.prepare_rows(mixture, {**part, "evaporated": vapour})
         vapours.append(vapour[:, 0])
-        wall = wall_of(
-            kind,
-            s,
-            p1,
-            t1,
-            part["wall_temperature"],
-            float(temperature_exponent),
-            c.gas_constant[c.row][:, None],
-            part["wall_coefficient"],
-        )
+        constant = c.gas_constant[c.row][:, None]
+        wall = wall_of(kind, s, part, float(temperature_exponent), constant)
         fuels.append(c.fuel_share[c.row] + np.zeros(len(p1)))
         spray = spray_of(s, c, vapour - now)
         done.append((s, _sweep_gas(s, c, p1, t1, wall, spray)))
@@ -519,14 +482,8 @@ def cycle(
             core += part["late_cooling"] * (cooled - core)
         cores.append(core)
     names = (
-        "pressure",
-        "temperature",
-        "unburnt_temperature",
-        "burnt_temperature",
-        "wall_heat",
-        "work",
-        "error",
-        "mass",
+        *("pressure", "temperature", "unburnt_temperature", "burnt_temperature"),
+        *("wall_heat", "work", "error", "mass"),
     )
     per_build = ("volume", "burnt", "displacement")
     joined = {k: np.concatenate([getattr(s, k) for s, _ in done]) for k in per_build}

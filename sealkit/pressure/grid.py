@@ -14,6 +14,7 @@ from sealkit.pressure import geometry
 from sealkit.pressure.burn import share_place, wiebe
 
 Array = NDArray[Any]
+SIZES = ("bore", "stroke", "rod", "compression_ratio")
 STEP = float(np.radians(0.5))
 SWEEPS = 60
 LEAST = 4.0  # steps of the grid from 10 % to 90 % burned; with fewer the peak comes out wrong
@@ -47,7 +48,7 @@ def crank_grid(step: float) -> Array:
 def _shape(v: dict[str, Array], step: float) -> tuple[Array, ...]:
     """Crank angles, volume, steps of ln V, chamber area."""
     theta = crank_grid(step)
-    sizes = tuple(v[k] for k in ("bore", "stroke", "rod", "compression_ratio"))
+    sizes = tuple(v[k] for k in SIZES)
     volume = geometry.cylinder_volume.si(theta, *sizes)
     area = geometry.chamber_area.si(theta, *sizes[:3])
     return theta, volume, np.diff(np.log(volume), axis=-1), area
@@ -56,8 +57,7 @@ def _shape(v: dict[str, Array], step: float) -> tuple[Array, ...]:
 @functools.lru_cache(maxsize=8)
 def _one_shape(step: float, *sizes: float) -> tuple[Array, ...]:
     """The same for one engine; the last ones are kept."""
-    keys = ("bore", "stroke", "rod", "compression_ratio")
-    out = _shape({k: np.array([[x]]) for k, x in zip(keys, sizes, strict=True)}, step)
+    out = _shape({k: np.array([[x]]) for k, x in zip(SIZES, sizes, strict=True)}, step)
     for a in out:
         a.flags.writeable = False
     return out
@@ -80,7 +80,7 @@ def grid_of(v: dict[str, Array], step: float) -> Setup:
         came = f"a burn to {np.degrees(end.max()):.0f} deg"
         raise fail("burn_duration", came, "a burn that ends by bottom dead centre, 180 deg")
     if len(v["bore"]) == 1:
-        sizes = (float(v[k][0, 0]) for k in ("bore", "stroke", "rod", "compression_ratio"))
+        sizes = (float(v[k][0, 0]) for k in SIZES)
         theta, volume, log_step, area = _one_shape(step, *sizes)
     else:
         theta, volume, log_step, area = _shape(v, step)

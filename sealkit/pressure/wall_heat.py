@@ -204,17 +204,11 @@ class Wall:
 
 
 def wall_of(
-    kind: str,
-    setup: Setup,
-    p1: Array,
-    t1: Array,
-    wall_temperature: Array,
-    exponent: float,
-    gas_constant: Array,
-    coefficient: Array,
+    kind: str, setup: Setup, v: dict[str, Array], exponent: float, gas_constant: Array
 ) -> Wall | None:
     if kind == "none":
         return None
+    p1, t1 = v["pressure"], v["temperature"]
     sp = geometry.mean_piston_speed.si(setup.stroke, setup.crank_speed)
     per_radian = setup.area / (2.0 * np.pi * setup.crank_speed)
     motored = p1 * (setup.volume[:, :1] / setup.volume) ** MOTORED_EXPONENT
@@ -225,7 +219,8 @@ def wall_of(
     if kind == "Annand":
         jump = RADIATION * burning * per_radian
         ratio = gamma.si(1.0)
-        factor = annand_heat_transfer.si(setup.bore, one, one, sp, gas_constant, coefficient)
+        to = (sp, gas_constant, v["wall_coefficient"])
+        factor = annand_heat_transfer.si(setup.bore, one, one, *to)
         factor = factor * (ratio - 1.0) / ratio
     elif kind == "Woschni":
         speed = C1_CLOSED * speed
@@ -235,4 +230,4 @@ def wall_of(
         factor = woschni_heat_transfer.si(setup.bore, one, one, one, exponent)
     else:
         factor = hohenberg_heat_transfer.si(setup.volume, one, one, sp)
-    return Wall(kind, speed, jump, motored, factor * per_radian, exponent, wall_temperature)
+    return Wall(kind, speed, jump, motored, factor * per_radian, exponent, v["wall_temperature"])
