@@ -399,12 +399,7 @@ def _grade(args: argparse.Namespace) -> int:
     grades = gradebook.grade(class_files.read_folder(folder), key, args.accept_late, decided)
     made = class_pages.grade_files(grades, args.delimiter)
     if args.solutions:
-        now = datetime.datetime.now(datetime.UTC)
-        dues = [(decided.due_for(c, key.due), c.trainee) for c in key.cards]
-        if open_still := [(d, who) for d, who in dues if d and class_files.when(d) > now]:
-            due, who = max(open_still, key=lambda pair: class_files.when(pair[0]))
-            raise fail("solutions", f"{short(who)} may hand in until {due}", "a time after that")
-        made |= class_pages.solution_files(grades)
+        made |= class_pages.solution_files(grades, decided)
     feedback = [class_pages.feedback_name(c.trainee) for c in key.cards]
     class_files.write_files(out, made, stale=feedback)
     print(f"{len(grades.done)} of {len(grades.results)} trainees graded, in {out}:")
@@ -423,8 +418,8 @@ def _book(args: argparse.Namespace) -> int:
 
     paths = [Path(f) / "gradebook.csv" for f in args.folders]
     books = [term_book.read(_read(str(p), "gradebook"), str(p)) for p in paths]
-    text = "\ufeff" + term_book.add_up(books, args.delimiter)
     out = Path(args.out)
+    text = term_book.add_up(books, args.delimiter)
     class_files.write_files(out.parent, {out.name: text})
     print(f"{len(books)} set{'s' * (len(books) != 1)} added up in {out}")
     return HOLDS

@@ -6,6 +6,7 @@ The same cards and answers give the same pages and tables, byte for byte.
 from __future__ import annotations
 
 import csv
+import datetime
 import html
 import io
 from collections import Counter
@@ -14,9 +15,11 @@ from typing import Any
 
 from sealkit.classroom.homework import card_page
 from sealkit.classroom.homework.answers import Question, printed
-from sealkit.classroom.homework.class_files import Key, file_name
+from sealkit.classroom.homework.class_files import Key, file_name, when
 from sealkit.classroom.homework.gradebook import Difficulty, Graded, Grades, Unnamed
+from sealkit.classroom.homework.policy import Policy
 from sealkit.classroom.panel.downloads import defused
+from sealkit.errors import fail, short
 
 _esc = html.escape
 
@@ -128,8 +131,16 @@ def solution_page(result: Graded) -> str:
     return card_page.page(f"{card.title}: solution for {card.name}", body)
 
 
-def solution_files(grades: Grades) -> dict[str, str]:
-    """A solution sheet for each trainee."""
+def solution_files(grades: Grades, decided: Policy) -> dict[str, str]:
+    """A solution sheet for each trainee.
+
+    Raises InputError while somebody may still hand in.
+    """
+    now, key = datetime.datetime.now(datetime.UTC), grades.key
+    dues = [(decided.due_for(c, key.due), c.trainee) for c in key.cards]
+    if open_still := [(d, who) for d, who in dues if d and when(d) > now]:
+        due, who = max(open_still, key=lambda pair: when(pair[0]))
+        raise fail("solutions", f"{short(who)} may hand in until {due}", "a time after that")
     return {f"solutions/{file_name(r.card.trainee)}.html": solution_page(r) for r in grades.results}
 
 

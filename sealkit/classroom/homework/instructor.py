@@ -13,7 +13,15 @@ import ipywidgets as widgets
 
 from sealkit import resources
 from sealkit.classroom.drawing.shown import html_table
-from sealkit.classroom.homework import cards, class_files, class_pages, gradebook, parts, policy
+from sealkit.classroom.homework import (
+    cards,
+    class_files,
+    class_pages,
+    gradebook,
+    parts,
+    policy,
+    term_book,
+)
 from sealkit.classroom.homework.answer_box import said
 from sealkit.classroom.homework.class_files import Key
 from sealkit.classroom.homework.gradebook import Grades
@@ -27,14 +35,14 @@ class Desk(widgets.VBox):
 
     Controls of the cards: `roster`, `set`, `units`, `due`, `term`, `class_key`, `draw`; of the
     gradebook: `key_file`, `answers`, `class_file` (uploads), `folder` (or a folder on this
-    machine), `late`, `delimiter`, `grade`, `sample`. Shown: `drawn`, `graded`, `tables`. `key` and
-    `grades` hold the last results.
+    machine), `late`, `solutions`, `delimiter`, `grade`, `sample`; of the term: `books` (uploads),
+    `add`. Shown: `drawn`, `graded`, `tables`, `added`. `key` and `grades` hold the last results.
     """
 
     def __init__(self) -> None:
         self.key: Key | None = None
         self.grades: Grades | None = None
-        self.drawn, self.graded = widgets.HTML(said("")), widgets.HTML(said(""))
+        self.drawn, self.graded, self.added = (widgets.HTML(said("")) for _ in range(3))
         self.roster = parts.upload("Roster (CSV)", ".csv,.txt")
         self.set, self.units = parts.sets(), parts.units()
         self.due = parts.field("Due", placeholder="2026-12-01T18:00+01:00")
@@ -48,9 +56,14 @@ class Desk(widgets.VBox):
         self.class_file = parts.upload("Class file", ".toml")
         self.delimiter = parts.field("Tables are divided by", widgets.Dropdown, options=[",", ";"])
         self.late = parts.field("Count late files too", widgets.Checkbox, indent=False)
+        self.solutions = parts.field(
+            "Solution sheets too, once nobody may hand in", widgets.Checkbox, indent=False
+        )
         self.grade = parts.button("Grade", self._grade, self.graded)
         self.sample = parts.button("Try it on the sample class", self._sample, self.graded)
         self.tables = widgets.VBox()
+        self.books = parts.upload("Gradebooks (CSV)", ".csv", multiple=True)
+        self.add = parts.button("Add up the term", self._add, self.added)
         super().__init__(
             [
                 lettering("sealkit-desk"),
@@ -65,8 +78,11 @@ class Desk(widgets.VBox):
                 heading("Gradebook", 2),
                 plain("Answers come as uploads, or from a folder on the machine this runs on."),
                 *(self.key_file, self.answers, self.folder, self.class_file, self.late),
-                self.delimiter,
-                *(self.grade, self.sample, self.graded, self.tables),
+                *(self.solutions, self.delimiter, self.grade, self.sample),
+                *(self.graded, self.tables),
+                heading("Term book", 2),
+                plain("The gradebooks of several sets, trainee by trainee."),
+                *(self.books, self.add, self.added),
             ]
         )
         self.add_class("sealkit-desk")
@@ -109,13 +125,27 @@ class Desk(widgets.VBox):
             raise fail("answers", "nothing", "answers files, or a folder of them")
         own = uploaded(self.class_file.value)
         decided = policy.load(own[-1][1]) if own else policy.NOTHING
-        return self.show(gradebook.grade(files, key, self.late.value, decided))
+        grades = gradebook.grade(files, key, self.late.value, decided)
+        if not self.solutions.value:
+            return self.show(grades)
+        sheets = packed(class_pages.solution_files(grades, decided))
+        kept = link(f"solutions-{key.set}.zip", sheets, "Solution sheets")
+        return f"{self.show(grades)}<br>{kept}"
 
     def _sample(self) -> str:
         key = class_files.load_key(resources.data_file("sample-class", "key-02.json").read_bytes())
         folder = resources.data_file("sample-class", "roster.csv").parent / "answers"
         found = gradebook.grade(class_files.read_folder(folder), key)
         return "The sample class is invented. " + self.show(found)
+
+    def _add(self) -> str:
+        files = uploaded(self.books.value)
+        if not files:
+            raise fail("gradebooks", "nothing", "the gradebook of each set, as it was saved")
+        books = [term_book.read(content, name) for name, content in files]
+        text = term_book.add_up(books, self.delimiter.value)
+        sets = f"<b>{len(books)} set{'s' * (len(books) != 1)} added up.</b>"
+        return f"{sets}<br>{link('term-book.csv', text, 'Term book')}"
 
     def show(self, grades: Grades) -> str:
         """Show a graded set; says how to keep it, as HTML."""

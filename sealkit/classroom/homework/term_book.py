@@ -71,4 +71,4 @@ def add_up(books: Iterable[Book], delimiter: str = ",") -> str:
         count = f"{sum(bool(r['marks']) for r in there)} of {len(there)}"
         share = str(round(100.0 * got / of)) if of else ""
         rows.append([there[0]["id"], there[0]["name"], *marks, count, f"{got:g}", f"{of:g}", share])
-    return csv_text(rows, delimiter)
+    return "\ufeff" + csv_text(rows, delimiter)

@@ -6,7 +6,6 @@ import base64
 import csv
 import datetime
 import io
-import json
 import re
 import sys
 import zipfile
@@ -19,6 +18,7 @@ from sealkit import resources
 from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework import cards, class_files, desks, gradebook
 from sealkit.classroom.homework.answers import CHOICE, Question, read_back, written
+from tests import sample_class
 from tests.card_checks import CLASS_KEY
 
 SAMPLE = resources.data_file("sample-class", "roster.csv").parent
@@ -276,12 +276,40 @@ def test_cards_and_gradebook_on_the_desk(tmp_path: Path) -> None:
         card, {i.question.key: written(i.question) for i in card.items}, at
     )
     fresh.answers.value = (upload("a.json", made.dumps()), upload("<b>.json", "{"))
+    fresh.solutions.value = fresh.late.value = True
+    for due, words in (("2199-01-01", "may hand in until 2199"), ("2026-11-01", "1 of 2 trainees")):
+        own = f'[due]\n"02" = {due}T18:00:00+01:00\n'
+        fresh.class_file.value = (upload("class.toml", own),)
+        fresh.grade.click()
+        assert words in fresh.graded.value
+    with zipfile.ZipFile(io.BytesIO(link_of(fresh.graded.value, "solutions-02.zip"))) as archive:
+        assert archive.namelist() == ["solutions/t-01.html", "solutions/t-02.html"]
+    fresh.solutions.value, fresh.class_file.value = False, ()
     fresh.grade.click()
+    assert "solutions-02" not in fresh.graded.value
     assert "1 of 2 trainees graded" in fresh.graded.value
     table = link_of(fresh.graded.value, "gradebook-02.csv").decode("utf-8-sig")
     assert [r["marks"] for r in csv.DictReader(io.StringIO(table))] == ["10", ""]
     shown = " ".join(t.value for t in fresh.tables.children)
     assert "10 of 10" in shown and "&lt;b&gt;.json" in shown and "<b>.json" not in shown
+
+
+def test_the_term_book_on_the_desk() -> None:
+    desk = desks.instructor()
+    desk.add.click()
+    assert "gradebooks" in desk.added.value and 'role="alert"' in desk.added.value
+    book = "id,name,marks,of,set\na,Ann,{},10,{}\nb,Bo,,10,{}\n"
+    first, second = (upload(f"{n}.csv", book.format(m, n, n)) for m, n in ((9, "02"), (7.5, "00")))
+    desk.books.value = (first, second)
+    desk.add.click()
+    assert "2 sets added up" in desk.added.value
+    text = link_of(desk.added.value, "term-book.csv").decode("utf-8-sig")
+    ann, bo = csv.DictReader(io.StringIO(text))
+    assert (ann["set 00"], ann["set 02"], ann["marks"], ann["of"]) == ("7.5", "9", "16.5", "20")
+    assert bo["handed in"] == "0 of 2"
+    desk.books.value = (first, first)
+    desk.add.click()
+    assert "one gradebook for each set" in desk.added.value
 
 
 def test_a_folder_on_this_machine() -> None:
@@ -320,19 +348,12 @@ def test_the_sample_class() -> None:
     assert pitfalls == {"torque unit": 2, "nut factor left out": 1}
 
 
-def test_the_sample_class_says_that_it_is_invented() -> None:
+def test_the_sample_class_is_invented_and_drawn_from_its_roster() -> None:
     assert "invented" in (SAMPLE / "README.txt").read_text(encoding="utf-8")
-    roster = class_files.roster((SAMPLE / "roster.csv").read_text(encoding="utf-8"))
-    key = class_files.load_key((SAMPLE / "key-02.json").read_bytes())
-    assert [t.id for t in roster] == [c.trainee for c in key.cards]
-    again = class_files.make_key(b"riverbend sample".hex(), "02", roster, key.due)
-    assert [c.tag for c in again.cards] == [c.tag for c in key.cards]
-    for path in (SAMPLE / "answers").glob("answers-*.json"):
-        assert len(path.read_bytes()) < 3000
-        if "rc-06" not in path.name:
-            assert set(json.loads(path.read_text(encoding="utf-8"))["answers"]) <= {
-                i.question.key for c in key.cards for i in c.items
-            }
+    assert sample_class.CLASS_KEY in (SAMPLE / "README.txt").read_text(encoding="utf-8")
+    there = [SAMPLE / "key-02.json", *(SAMPLE / "answers").iterdir()]
+    told = {p.relative_to(SAMPLE).as_posix(): p.read_text(encoding="utf-8") for p in there}
+    assert told == sample_class.files(), "drawn anew by: python -m tests.sample_class"
 
 
 def test_without_widgets(monkeypatch: pytest.MonkeyPatch) -> None:
