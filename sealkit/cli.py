@@ -201,7 +201,8 @@ class _Progress:
             told = now
 
     def __enter__(self) -> _Progress:
-        self.thread.start()
+        with contextlib.suppress(RuntimeError):  # a browser tab has no threads
+            self.thread.start()
         return self
 
     def __exit__(self, *_: object) -> None:

@@ -319,7 +319,7 @@ class State:
                     # of equal margins, as where no load is left, the least capacity counts; of
                     # places that mirror each other, and so differ by rounding, the first
                     least = limit.capacity / max(float(np.max(limit.capacity)), 1e-300)
-                    i = int(np.lexsort((np.round(least, 9), np.round(limit.margin, 9)))[0])
+                    i = int(np.lexsort((np.round(least, 6), np.round(limit.margin, 6)))[0])
                     found.append(self._place(bore, i, limit))
         return min(found, key=lambda w: (w.margin, w.load)) if found else None
 
