@@ -40,6 +40,31 @@ for _line in (
     "kPaa = kPa",
 ):
     ureg.define(_line)
+_COMMA = re.compile(r"\s*([+-]?)([\d.,]*\d,\d[\d.,]*)(.*)", re.DOTALL)
+
+
+def _comma(text: str) -> str:
+    """How a number written with commas has to be written, or ''."""
+    match = _COMMA.match(text)
+    if match is None:
+        return ""
+    sign, number, unit = match[1], match[2], " ".join(match[3].split())
+    whole, _, decimals = number.rpartition(",")
+    ways = [f"{whole.replace('.', '')}.{decimals}"] if number.count(",") == 1 else []
+    if re.fullmatch(r"\d{1,3}(,\d{3})+(\.\d*)?", number):  # may part thousands
+        ways.append(number.replace(",", ""))
+    meant = " or ".join(f'"{sign}{way} {unit}"' for way in ways)
+    return f" ({f'did you mean {meant}? ' * bool(meant)}a number has no comma)"
+
+
+def _refuse_comma(text: str) -> str:
+    """The text, if no number in it has a comma: the registry would read over it."""
+    if hint := _comma(text):
+        raise fail("quantity", text, "a number with a decimal point", hint)
+    return text
+
+
+ureg.preprocessors.append(_refuse_comma)
 pint.set_application_registry(ureg)
 Q = ureg.Quantity
 
@@ -277,6 +302,8 @@ def _parts(text: str, name: str) -> tuple[float, Any]:
     match = _NUMBER.match(body)
     if match is None or not all(c.isprintable() or c in "\t\u00a0\u2009\u202f" for c in body):
         raise fail(name, text, wanted)
+    if hint := _comma(body):
+        raise fail(name, text, "a number with a decimal point", hint)
     number = float(match[1])
     if not math.isfinite(number):
         raise fail(name, text, f"{wanted}; this number is too large")

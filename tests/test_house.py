@@ -183,6 +183,18 @@ def test_the_rule_of_lessons_can_fail() -> None:
     assert worked_out(ast.parse(good)) == []
 
 
+def nameless(path: Path) -> list[str]:
+    """Public functions and classes of a module that no docstring tells of."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    made = [n for n in tree.body if isinstance(n, (ast.FunctionDef, ast.ClassDef))]
+    out = [n.name for n in made if not n.name.startswith("_") and not ast.get_docstring(n)]
+    return out if ast.get_docstring(tree) else ["the module", *out]
+
+
+def test_every_public_name_is_documented() -> None:
+    assert {name: found for name, p in MODULES.items() if (found := nameless(p))} == {}
+
+
 def test_no_module_is_longer_than_a_reader_bears() -> None:
     for path in modules():
         assert len(path.read_text(encoding="utf-8").splitlines()) <= 900, path

@@ -86,6 +86,23 @@ def test_gauge_pressure_is_no_absolute_pressure(text: str, kind: str) -> None:
     assert "a gauge pressure came, not an absolute one" in refused(text, kind)
 
 
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("1,5 bar", '"1.5 bar"'),
+        ("-12,5 degC", '"-12.5 degC"'),
+        ("1.234,5 bar", '"1234.5 bar"'),
+        ("1,000 bar", '"1.000 bar" or "1000 bar"'),
+        ("1,2,3 bar", ""),
+    ],
+)
+def test_a_number_has_no_comma(text: str, meant: str) -> None:
+    hint = f"did you mean {meant}? a number has no comma" if meant else "(a number has no comma"
+    assert hint in refused(text, "pressure")
+    with pytest.raises(InputError, match="a number has no comma"):
+        Q(text)  # the registry itself would read 15 bar
+
+
 def test_gauge_and_absolute_do_not_convert() -> None:
     with pytest.raises(pint.DimensionalityError):
         Q(1.0, "barg").to("bar")

@@ -269,6 +269,7 @@ def check_unburnt(t: Array) -> None:
 
 
 def check_table(p: Array, tb: Array, burnt: Array) -> None:
+    """Refuse a state that the gas table does not reach."""
     if tb.max() > 4550.0:
         hot = (tb > 4550.0) & (burnt > 0.01)
         if np.any(hot):

@@ -38,6 +38,7 @@ class Setup:
 
 
 def crank_grid(step: float) -> Array:
+    """Crank angles [rad] of the closed cycle, with top dead centre among them."""
     count = round(2.0 * np.pi / step)
     if count < 90 or count > 20000:
         raise fail("step", f"{np.degrees(step):g} deg", '0.02 to 4 deg, such as "0.5 deg"')
@@ -64,6 +65,7 @@ def _one_shape(step: float, *sizes: float) -> tuple[Array, ...]:
 
 
 def grid_of(v: dict[str, Array], step: float) -> Setup:
+    """Crank angles of the closed cycle with volume, area and burnt share there."""
     early = np.abs(v["burn_start"]) >= np.pi
     if np.any(early):
         came = f"{np.degrees(v['burn_start'][early][0]):.1f} deg"
@@ -142,6 +144,7 @@ def peak_of(theta: Array, p: Array) -> tuple[Array, Array]:
 
 
 def stuck(change: float) -> Any:
+    """The error of a cycle that does not come to rest."""
     return fail(
         "cycle",
         f"a pressure that still moves by {change:.1e} after {SWEEPS} sweeps",

@@ -34,6 +34,7 @@ RADIATION = 0.075 * 5.670374419e-8  # [3], while burning and expanding, W/(m2 K4
 
 
 def choice(kind: str) -> str:
+    """The correlation of this name, written in any case."""
     for known in WALL_HEAT:
         if str(kind).lower() == known.lower():
             return known
@@ -206,6 +207,7 @@ class Wall:
 def wall_of(
     kind: str, setup: Setup, v: dict[str, Array], exponent: float, gas_constant: Array
 ) -> Wall | None:
+    """What the correlation keeps for every sweep of the cycle; None without wall heat."""
     if kind == "none":
         return None
     p1, t1 = v["pressure"], v["temperature"]

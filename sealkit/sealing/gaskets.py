@@ -415,8 +415,10 @@ class Gasket:
 
     @property
     def seals(self) -> tuple[Zone, ...]:
+        """The zones that seal the bore."""
         return tuple(z for z in self.zones if z.role == "seal")
 
     @property
     def others(self) -> tuple[Zone, ...]:
+        """The zones that carry load and seal nothing."""
         return tuple(z for z in self.zones if z.role != "seal")

@@ -118,14 +118,17 @@ class Nodes:
 
     @functools.cached_property
     def seal(self) -> Lines:
+        """Line load of the seal zones over closure plus bending."""
         return Lines(self.seal_x, self.seal_q)
 
     @functools.cached_property
     def seal_closure(self) -> Lines:
+        """Closure at the seal over closure plus bending."""
         return Lines(self.seal_x, self.seal_c)
 
     @functools.cached_property
     def body(self) -> Lines:
+        """Force of the other zones over closure."""
         return Lines(self.body_x, self.body_f)
 
     def of(self, builds: slice) -> Nodes:

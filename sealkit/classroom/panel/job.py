@@ -148,6 +148,7 @@ class Job(widgets.VBox):
 
     @property
     def running(self) -> bool:
+        """Whether the work goes on."""
         return self._behind.running
 
     def stop(self) -> None:

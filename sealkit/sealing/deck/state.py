@@ -40,6 +40,7 @@ class Weakest:
 
     @property
     def margin(self) -> float:
+        """Margin of its limit."""
         return float(self.limit.margin)
 
 

@@ -250,6 +250,7 @@ def one(groups: tuple[float, float, float]) -> tuple[Array, Array]:
 
 
 def main() -> None:
+    """Make the table of pressed beads anew."""
     shape = (len(YIELDING), len(HARDENING), len(SLOPE))
     with ProcessPoolExecutor() as pool:
         made = list(pool.map(one, itertools.product(YIELDING, HARDENING, SLOPE)))

@@ -70,6 +70,7 @@ def nitromethane() -> tuple[float, NDArray[np.float64], NDArray[np.float64]]:
 
 
 def main() -> None:
+    """Make the tables of gas properties anew."""
     library = {s.name: s for s in ct.Species.list_from_file("nasa_gas.yaml")}
     gas = ct.Solution(thermo="ideal-gas", species=[library[n] for n in PRODUCTS])
     names = list(PRODUCTS) + list(FUELS)
