@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -96,6 +96,15 @@ class Scatter:
         """The limit of a group that most builds pass; of those alike, the one nearest to it."""
         rows = [row for row in self.limits if row.key in self.members[group]]
         return min(rows, key=lambda r: (-r.failure.failed, self.quantile(r.key, _NEAR)))
+
+    def fates(self, count: int, groups: Iterable[str]) -> list[str]:
+        """What became of the first builds that were kept: the first group to fail, "" for none."""
+        out = [""] * min(count, *(len(m) for m in self.margins.values()))
+        for group in groups:
+            for key in self.members.get(group, ()):
+                lost = self.margins[key][: len(out)] < 0.0
+                out = [was or (group if now else "") for was, now in zip(out, lost, strict=True)]
+        return out
 
     def parts(self, key: str) -> Array:
         """Variance share of the margin of a limit, for each of `inputs`."""

@@ -10,7 +10,7 @@ import numpy as np
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.drawing.svg import framed
-from sealkit.scatter import DAMAGE, GAS_LEAK, Room, Scatter
+from sealkit.scatter import DAMAGE, GAS_LEAK, LIQUID_LEAK, Room, Scatter
 from sealkit.units import show
 from sealkit.words import note
 
@@ -83,6 +83,46 @@ PLOT = Plot(
     shares=(0.36, 0.52),  # the rows of names and bars want more
     view=_view,
 )  # fmt: skip
+
+
+# --------------------------------------------------------------------------- a hundred builds
+_COUNT, _ROW, _APART = 100, 10, 31.0  # engines, of a row, from one to the next
+_PALE = "#e6f3ee"
+_FATES = {
+    "": ("hold", COLOURS["clamp"], "✓"),
+    GAS_LEAK: ("leak gas", COLOURS["gas load"], "✗"),
+    LIQUID_LEAK: ("weep", COLOURS["liquid"], "~"),
+    DAMAGE: ("damaged", COLOURS["strength"], "!"),
+}
+
+
+def hundred(many: Scatter) -> str:
+    """SVG: small engines, one for each of the first hundred builds, with what became of them."""
+    fates = many.fates(_COUNT, filter(None, _FATES))
+    counts = [
+        (number, *look)
+        for fate, look in _FATES.items()
+        if (number := sum(f == fate for f in fates)) or not fate
+    ]
+    shapes, x = [], 4.0
+    for number, word, colour, mark in counts:
+        mark = f"<tspan fill='{colour}'>{mark}</tspan>"
+        text = f"{number} {word}"
+        shapes.append(f"<text x='{x:g}' y='18' font-weight='bold'>{mark} {text}</text>")
+        x += 32 + 9 * len(text)
+    for i, fate in enumerate(fates):
+        _, colour, mark = _FATES[fate]
+        left, top = 4 + _APART * (i % _ROW), 30 + _APART * (i // _ROW)
+        shapes.append(
+            f"<g transform='translate({left:g} {top:g})' stroke='{colour}'>"
+            f"<path d='M5,0h16v5h-16ZM2,6h22v15h-22Z' fill='{colour if fate else _PALE}'/>"
+            f"<text x='13' y='19' font-size='15' text-anchor='middle' stroke='none' "
+            f"fill='{'#fff' if fate else colour}'>{mark}</text></g>"
+        )
+    told = "; ".join(f"{number} {word}" for number, word, *_ in counts)
+    rows = -(-len(fates) // _ROW)
+    words = f"{len(fates)} builds of this sheet as small engines: {told}."
+    return framed(shapes, (316, 34 + _APART * rows), words, font=15, most=420)
 
 
 # --------------------------------------------------------------------------- one fastener

@@ -9,7 +9,7 @@ import numpy as np
 
 from sealkit import analysis, scatter
 from sealkit.build import Build
-from sealkit.classroom.drawing.scatter_chart import PLOT, bell
+from sealkit.classroom.drawing.scatter_chart import PLOT, bell, hundred
 from sealkit.classroom.drawing.shown import Shown, cells, html_table, plain_table
 from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.panel import controls
@@ -225,6 +225,7 @@ SCENE = Scene(
     # fewer builds, and no words of their limits
     scope="many builds of this sheet",
     tiles=_tiles,
+    drawing=lambda many, _: hundred(many),
     rough=lambda build, _: find(build, ROUGH, middle=False),
     finer=_finer,
     ends=False,

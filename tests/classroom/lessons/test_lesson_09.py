@@ -10,6 +10,7 @@ import pytest
 
 from sealkit import InputError, scatter
 from sealkit import build as builds
+from sealkit.classroom.drawing.scatter_chart import hundred
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import scatter as scatter_lesson
 from sealkit.classroom.lessons.scatter import SCENE
@@ -40,6 +41,11 @@ def test_more_torque_helps_the_seal_and_hurts_the_fastener() -> None:
     assert middle(high, strength) < middle(low, strength)
     assert high.groups[DAMAGE].value > low.groups[DAMAGE].value
     assert high.groups[DAMAGE].value > 0.1
+    # the small engines: all that were kept fail as often as the study says
+    fates = high.fates(scatter_lesson.BUILDS, (DAMAGE,))
+    assert fates.count(DAMAGE) == high.groups[DAMAGE].failed and len(fates) == high.count
+    drawn, first = hundred(high), fates[:100].count(DAMAGE)
+    assert f"{first} damaged" in drawn and drawn.count(">!<") == first + 1 > 1
 
 
 def test_more_boost_brings_leaks() -> None:
