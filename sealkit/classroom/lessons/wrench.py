@@ -11,10 +11,10 @@ from sealkit.analysis import wrench
 from sealkit.analysis.clamp import embedment_of
 from sealkit.analysis.wrench import Tightened, tighter
 from sealkit.build import Build
+from sealkit.classroom.drawing.bolt import torque_on_bolt
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
-from sealkit.classroom.drawing.stream import torque_stream
 from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.lessons import tiles
 from sealkit.classroom.panel import controls
@@ -232,7 +232,7 @@ def _methods(build: Build, _: Tightened, system: str) -> Mapping[str, Rows]:
 def picture(found: Tightened | Build, system: str = "metric") -> Shown:
     """Where the torque of a build goes, drawn."""
     one = find(found) if isinstance(found, Build) else found
-    return torque_stream(one.parts, float(one.preloads[1]), system)
+    return torque_on_bolt(one.parts, float(one.preloads[1]), system)
 
 
 SCENE = Scene(

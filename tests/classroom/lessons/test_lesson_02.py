@@ -175,8 +175,10 @@ def test_picture_has_words_and_scale(name: str, system: str) -> None:
     assert svg.get("role") == "img"
     assert show(found.split.stretching, "torque", system) in str(svg.get("aria-label"))
     assert "nan" not in shown.html and shown.text
-    green = next(float(r.get("height", 0)) for r in svg.iter("rect") if r.get("x") == "20.0")
-    assert green == pytest.approx(150 * float(found.split.stretching / found.split.total), abs=0.1)
+    bars = [float(r.get("width", 0)) for r in svg.iter("rect") if r.get("height") == "14"]
+    # under the head, stretch, thread
+    assert bars[1] / sum(bars) == pytest.approx(found.stretching, abs=0.003)
+    assert bars[1] == min(bars)
 
 
 # --------------------------------------------------------------------------- exercises
