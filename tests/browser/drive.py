@@ -205,6 +205,17 @@ class Lesson:
         for _ in range(times):
             self.page.keyboard.press(key)
 
+    def theme(self, name: str) -> None:
+        """JupyterLab's theme "Light" or "Dark"."""
+        self.page.evaluate(
+            "theme => window.jupyterapp.commands.execute('apputils:change-theme', { theme })",
+            f"JupyterLab {name}",
+        )
+        self.page.wait_for_function(
+            "light => document.body.dataset.jpThemeLight === light",
+            arg=str(name == "Light").lower(),
+        )
+
     def fits(self, width: int) -> None:
         """Make the window this wide; every part has to stay within the panel's width."""
         page = self.page

@@ -6,20 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.browser.drive import ROOT, Course, Lesson, picture
+from tests.browser.drive import ROOT, Course, Lesson, accessible, picture
 
 LESSONS = [p.name[:2] for p in sorted((ROOT / "notebooks").glob("[0-9][0-9]-*.ipynb"))]
-
-_NAMELESS = """() => {
-  const named = (el) => el.getAttribute('aria-label') || el.title || el.innerText
-    || (el.labels && Array.from(el.labels).some(l => l.innerText.trim()))
-    || (el.id && document.querySelector(`label[for="${el.id}"]`))
-    || (el.parentElement && el.parentElement.querySelector('label')
-        && el.parentElement.querySelector('label').innerText.trim());
-  return Array.from(document.querySelectorAll(
-      '.sealkit-panel :is(input, select, textarea, button, [role=slider])'))
-    .filter(el => el.offsetParent && !named(el)).map(el => el.outerHTML.slice(0, 200));
-}"""
 
 
 @pytest.fixture(params=LESSONS)
@@ -39,11 +28,6 @@ def test_all_cells_run_without_error(lesson: Lesson) -> None:
 def test_few_bytes_from_the_kernel(lesson: Lesson, course: Course) -> None:
     """Opened, run and its panel seen: the figure's own script is most of it, and comes once."""
     assert 0.1e6 < course.received <= 6e6, f"{course.received / 1e6:.2f} MB"
-
-
-def test_every_control_has_a_name(lesson: Lesson) -> None:
-    assert lesson.page.evaluate(_NAMELESS) == []
-    assert lesson.panel.get_by_role("status").first.inner_text().strip()
 
 
 _PLACES = """() => document.querySelector('.sealkit-panel .js-plotly-plot').data
@@ -67,6 +51,15 @@ def test_first_slider_by_keyboard(lesson: Lesson) -> None:
     lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
     lesson.until(lambda s: s["status"] == before["status"], "back on the sheet's values")
     test_every_line_has_its_places(lesson)
+
+
+def test_names_roles_and_contrast(lesson: Lesson) -> None:
+    """By the rules of axe, in the light and in the dark theme."""
+    accessible(lesson.page, ".sealkit-panel")
+    lesson.theme("Dark")
+    accessible(lesson.page, ".sealkit-panel")
+    lesson.theme("Light")
+    assert lesson.panel.get_by_role("status").first.inner_text().strip()
 
 
 @pytest.mark.parametrize("width", [1400, 420])

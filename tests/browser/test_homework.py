@@ -10,7 +10,7 @@ import pytest
 
 from sealkit.classroom.homework import cards, class_files, class_pages
 from sealkit.classroom.homework.answers import CHOICE, written
-from tests.browser.drive import _MODEL, Course, new_page, picture, resize
+from tests.browser.drive import _MODEL, Course, accessible, new_page, picture, resize
 from tests.card_checks import CLASS_KEY
 
 
@@ -42,15 +42,6 @@ def fits(page: Any, width: int) -> None:
     )
 
 
-_NAMELESS = """() => Array.from(document.querySelectorAll(
-    '.sealkit-desk :is(input, select, textarea, button)'))
-  .filter(el => el.offsetParent && !(el.getAttribute('aria-label') || el.title || el.innerText
-    || (el.labels && Array.from(el.labels).some(l => l.innerText.trim()))
-    || (el.id && document.querySelector(`label[for="${el.id}"]`))
-    || (el.parentElement && el.parentElement.querySelector('label'))))
-  .map(el => el.outerHTML.slice(0, 200))"""
-
-
 @pytest.fixture(scope="module")
 def key() -> class_files.Key:
     people = [class_files.Trainee(f"t-{i}", n, "metric") for i, n in enumerate(("Ann", "Bob"))]
@@ -69,7 +60,7 @@ def test_from_the_card_to_the_gradebook(
     desk = page.locator(".sealkit-desk")
     give(page, "Open my card", handed_out)
     says(page, "Your card is open")
-    assert page.evaluate(_NAMELESS) == []
+    accessible(page, ".sealkit-desk")
     wrong = card.items[0].question
     for number, item in enumerate(card.items, 1):
         q = item.question
@@ -107,7 +98,7 @@ def test_from_the_card_to_the_gradebook(
 
     page = open_desk(course, "gradebook")
     desk = page.locator(".sealkit-desk")
-    assert page.evaluate(_NAMELESS) == []
+    accessible(page, ".sealkit-desk")
     broken = tmp_path / "broken.json"
     broken.write_text("{", encoding="utf-8")
     give(page, "Key file", marking)

@@ -107,6 +107,14 @@ class _Section(anywidget.AnyWidget):
     turn = traitlets.Float(TURN).tag(sync=True)
 
 
+class _Charts(go.FigureWidget):
+    """The charts; `drawn` counts how often a browser has made them (see `chart.js`)."""
+
+    _esm = _beside("chart.js")
+    script = traitlets.Unicode(str(go.FigureWidget._esm)).tag(sync=True)
+    drawn = traitlets.Int().tag(sync=True)
+
+
 class _Guess(anywidget.AnyWidget):
     """A question in place of the verdict, answered on the chart; the browser does it all."""
 
@@ -177,6 +185,7 @@ class Panel(widgets.VBox):
         self._ended = 0.0
         self._make(demo)
         self._dress()
+        self._changed = False  # since the charts were made
         super().__init__(self._stack())
         self.add_class("sealkit-panel")
 
@@ -250,8 +259,9 @@ class Panel(widgets.VBox):
         self.helper = _Helper()
         self.guess = _Guess(asking=self.scene.guess is not None)
         self.again = _button("Guess first", self._on(self._ask_first))
-        # whole from the start: what is sent to a figure that the browser is still making gets lost
-        self.figure = go.FigureWidget(*self._picture())
+        # whole from the start: what is sent before the browser has made them gets lost
+        self.figure = _Charts(*self._picture())
+        self.figure.observe(self._on(self._drawn), "drawn")
         self.figure._config = {
             "displaylogo": False,
             "modeBarButtons": [["toImage"]],
@@ -586,13 +596,23 @@ class Panel(widgets.VBox):
         self.helper.units = [show_unit(knob.kind, self.system) for knob in self.knobs]
         self.helper.made += 1
         if self.computed > 1 or self.system != self._drawn_in:
-            traces, layout = self._picture()
-            self.figure.data, self._ghosts = (), {}
-            self.figure.add_traces(traces)
-            with self.figure.batch_update():
-                self.figure.update_layout(layout, overwrite=True)
+            self._draw_anew()
         self._draw()
         self.guess.asked += 1
+
+    def _draw_anew(self) -> None:
+        """All traces and the layout."""
+        traces, layout = self._picture()
+        self.figure.data, self._ghosts = (), {}
+        self.figure.add_traces(traces)
+        with self.figure.batch_update():
+            self.figure.update_layout(layout, overwrite=True)
+
+    def _drawn(self) -> None:
+        """A browser has made the charts as they were at first; what came since was lost on it."""
+        if self._changed:
+            self._draw_anew()
+            self._redraw()
 
     def _picture(self) -> tuple[Any, Any]:
         """Traces and layout of the engine and units that stand."""
@@ -603,6 +623,7 @@ class Panel(widgets.VBox):
 
     def _arrange(self) -> None:
         """Charts beside or below each other, as the panel is wide."""
+        self._changed = True
         with self.figure.batch_update():
             self.figure.update_layout(self._picture()[1])
         self.helper.made += 1
@@ -697,6 +718,7 @@ class Panel(widgets.VBox):
         A property that one trace gets is sent for every trace that has it: where a message left
         it open for some, the browser would drop theirs.
         """
+        self._changed = True
         plot, traces = self.scene.plot, self.figure.data
         values = dict(plot.values(self.outcome, self.system))
         ghosts = plot.ghosts(self._before, self.outcome, self.system)
