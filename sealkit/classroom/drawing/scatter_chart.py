@@ -86,7 +86,7 @@ PLOT = Plot(
 
 
 # --------------------------------------------------------------------------- a hundred builds
-_COUNT, _ROW, _APART = 100, 10, 31.0  # engines, of a row, from one to the next
+_COUNT, _ROW, _APART, _HIGH_ROW = 100, 10, 31.0, 27.0  # engines, of a row, their distances
 _PALE = "#e6f3ee"
 _FATES = {
     "": ("hold", COLOURS["clamp"], "✓"),
@@ -112,7 +112,7 @@ def hundred(many: Scatter) -> str:
         x += 32 + 9 * len(text)
     for i, fate in enumerate(fates):
         _, colour, mark = _FATES[fate]
-        left, top = 4 + _APART * (i % _ROW), 30 + _APART * (i // _ROW)
+        left, top = 4 + _APART * (i % _ROW), 28 + _HIGH_ROW * (i // _ROW)
         shapes.append(
             f"<g transform='translate({left:g} {top:g})' stroke='{colour}'>"
             f"<path d='M5,0h16v5h-16ZM2,6h22v15h-22Z' fill='{colour if fate else _PALE}'/>"
@@ -122,7 +122,7 @@ def hundred(many: Scatter) -> str:
     told = "; ".join(f"{number} {word}" for number, word, *_ in counts)
     rows = -(-len(fates) // _ROW)
     words = f"{len(fates)} builds of this sheet as small engines: {told}."
-    return framed(shapes, (316, 34 + _APART * rows), words, font=15, most=420)
+    return framed(shapes, (316, 28 + _HIGH_ROW * rows), words, font=15, most=420)
 
 
 # --------------------------------------------------------------------------- one fastener
