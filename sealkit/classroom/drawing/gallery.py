@@ -4,21 +4,74 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+import numpy as np
+
 from sealkit.classroom.drawing.shown import Shown, scrolling
+from sealkit.drawing.ink import Axis, Curve, chart
 from sealkit.drawing.sections import Opening, section
+from sealkit.report.seal_view import SealView
 from sealkit.sealing.grooves import WireRing
 from sealkit.sealing.section import drawing
+from sealkit.units import show, show_unit, show_value
 
 
-def gallery(openings: Mapping[str, Opening]) -> Shown:
-    """The sections of several constructions side by side."""
+def gallery(
+    openings: Mapping[str, Opening],
+    views: Mapping[str, SealView],
+    verdicts: Mapping[str, tuple[str, bool]],
+    system: str,
+) -> Shown:
+    """The sections of several constructions side by side, each with its verdict; all on one chart.
+
+    Parameters
+    ----------
+    openings : section of each, with what is said below it
+    views : the seal of each at its worst crank angle
+    verdicts : on each, and whether it is good
+    system : "metric" or "inch"
+    """
+    marks = {name: f"{'✓' if good else '✗'} {word}" for name, (word, good) in verdicts.items()}
     drawn = (
-        f"<div style='flex:1 1 300px;max-width:460px'>{section(name, opening)}</div>"
+        f"<div style='flex:1 1 300px;max-width:460px'><b>{marks[name]}</b>"
+        f"{section(name, opening)}</div>"
         for name, opening in openings.items()
     )
+    told = (f"{name}: {marks[name]}. {opening.told}" for name, opening in openings.items())
     return Shown(
-        f"<div style='display:flex;flex-wrap:wrap;gap:12px'>{''.join(drawn)}</div>",
-        "\n".join(f"{name}: {opening.told}" for name, opening in openings.items()),
+        f"<div style='display:flex;flex-wrap:wrap;gap:12px'>{''.join(drawn)}</div>"
+        f"<div class='sealkit-drawing'>{_overlay(views, marks, system)}</div>",
+        "\n".join(told),
+    )
+
+
+_DASHES = ("", "9 4", "3 3", "9 3 2 3", "14 4", "5 5")
+
+
+def _overlay(views: Mapping[str, SealView], marks: Mapping[str, str], system: str) -> str:
+    """How all of them let go as the head lifts: load left, of that before firing."""
+    most = max(one.springback for one in views.values())
+    curves = []
+    for i, ((name, one), dash) in enumerate(zip(views.items(), _DASHES, strict=True)):
+        lifts = np.linspace(0.0, most, 81)
+        share = 100.0 * one.back(lifts) / one.before
+        at = float(np.interp(-(88.0 - 15.0 * i), -share, lifts))
+        x = np.asarray(show_value(lifts, "lift", system), dtype=float)
+        label = f"{marks[name][0]} {name}"
+        curves.append(
+            Curve(x, share, label, float(show_value(at, "lift", system)), dash, False, "start")
+        )
+    ends = (0.0, float(show_value(1.05 * most, "lift", system)))
+    return chart(
+        Axis(f"lift of the head at the seal, {show_unit('lift', system)}", *ends),
+        Axis("load left, % of that before firing", 0.0, 100.0),
+        curves,
+        "How each seal lets go as the head lifts: "
+        + "; ".join(
+            f"{name} springs back {show(one.springback, 'lift', system)}, {marks[name]}"
+            for name, one in views.items()
+        ),
+        wide=600.0,
+        high=360.0,
     )
 
 

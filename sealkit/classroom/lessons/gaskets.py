@@ -71,7 +71,7 @@ _OVER_RING = (
 )
 _BELOW = (
     "At {angle} the head has lifted {lift} here; the seal springs back {springback} and {state}. "
-    "{left} is left. The gap is drawn much too large; nothing is to scale."
+    "{left} is left of {wanted} wanted. The gap is drawn much too large; nothing is to scale."
 )
 
 
@@ -220,7 +220,12 @@ SCENE = Scene(
 # --------------------------------------------------------------------------- the cells
 def picture(build: Build, system: str = "metric") -> Shown:
     """All constructions in section, each at its worst crank angle on this engine."""
-    return gallery({name: _opening(seal_on(build, name), system) for name in sections.SECTIONS})
+    views = {name: seal_on(build, name) for name in sections.SECTIONS}
+    verdicts = {
+        name: (word.lower(), good) for name, one in views.items() for word, good in (_verdict(one),)
+    }
+    openings = {name: _opening(one, system) for name, one in views.items()}
+    return gallery(openings, views, verdicts, system)
 
 
 def steel() -> tuple[Any, ...]:

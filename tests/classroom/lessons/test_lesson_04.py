@@ -184,7 +184,10 @@ def test_opening_is_exaggerated_alike_and_ends() -> None:
 
 def test_picture_has_all_six_at_their_worst() -> None:
     shown = gaskets_lesson.picture(FOUR)
-    assert shown.html.count("<svg") == len(NAMES) == len(shown.text.splitlines())
+    # and one chart of them all
+    assert shown.html.count("<svg") - 1 == len(NAMES) == len(shown.text.splitlines())
+    assert shown.html.count("<polyline") == len(NAMES)
+    assert shown.html.count("<b>✓ the seal holds") == sum(of(name).holds() for name in NAMES)
     one = of("fibre composite")
     assert show(float(one.lift()), "lift") in shown.text
 
