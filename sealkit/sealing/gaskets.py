@@ -27,11 +27,6 @@ from sealkit.units import field, plain, plain_fields, show
 
 Array = NDArray[np.float64]
 
-ROLES = {
-    "seal": "combustion seal round the bore",
-    "body": "gasket body on the deck",
-    "liquid": "bead round liquid holes",
-}
 PER = {"length": "line load", "area": "stress"}
 ROLE_PER = {"seal": "length", "body": "area", "liquid": "length"}
 _LOADS = ("load", "seating", "crush")
@@ -47,7 +42,8 @@ class Zone:
     Parameters
     ----------
     name : in trade words
-    role : "seal", "body" or "liquid"
+    role : "seal" (combustion seal round the bore), "body" (on the deck) or "liquid" (bead round
+        liquid holes)
     per : "length" (loads are line loads [N/m]) or "area" (loads are stresses [Pa])
     closure, load : loading curve from (0, 0), shape (n,); closure [m] rising, load never falling
     unloading : curves (closure, load) that start on the loading curve and come back to no load;

@@ -119,57 +119,33 @@ def forming_line_load(
     return flow.sheet_line_load.si(indentation, radius, *_copper(temper), *opposite)
 
 
-@with_units(returns="force")
-def forming_force(
-    wire_diameter: si.Length,
-    indentation: si.Length0,
-    ring_diameter: si.Length,
-    copper_thickness: si.Length,
-    receiver_width: si.Length0 = 0.0,
-    receiver_depth: si.Length0 = 0.0,
-    temper: str = "annealed",
-) -> Any:
-    """Force to press a whole ring of wire into copper [N], q pi D.
-
-    Parameters
-    ----------
-    wire_diameter, indentation : [m]
-    ring_diameter : D, centre of the wire [m]
-    copper_thickness, receiver_width, receiver_depth, temper : as in `forming_line_load`
-    """
-    opposite = (copper_thickness, receiver_width, receiver_depth)
-    load = forming_line_load.si(wire_diameter, indentation, *opposite, temper)
-    return load * np.pi * np.asarray(ring_diameter, dtype=float)
-
-
 @with_units(returns="length")
 def indentation_at(
-    force: si.Force0,
+    line_load: si.LineLoad0,
     wire_diameter: si.Length,
-    ring_diameter: si.Length,
     copper_thickness: si.Length,
     receiver_width: si.Length0 = 0.0,
     receiver_depth: si.Length0 = 0.0,
     temper: str = "annealed",
 ) -> Any:
-    """How deep a force presses a ring of wire into copper [m], at most the radius of the wire.
+    """How deep a load presses a wire into copper [m], at most the radius of the wire.
 
-    The inverse of `forming_force`, by bisection.
+    The inverse of `forming_line_load`, by bisection.
 
     Parameters
     ----------
-    force : [N]
-    wire_diameter, ring_diameter : [m]
+    line_load : per length of wire [N/m]
+    wire_diameter : [m]
     copper_thickness, receiver_width, receiver_depth, temper : as in `forming_line_load`
     """
-    opposite = (ring_diameter, copper_thickness, receiver_width, receiver_depth)
-    force, d, *rest = np.broadcast_arrays(force, wire_diameter, *opposite)
-    low, high = np.zeros(force.shape), 0.5 * d.astype(float)
+    sheet = (copper_thickness, receiver_width, receiver_depth)
+    load, d, *rest = np.broadcast_arrays(line_load, wire_diameter, *sheet)
+    low, high = np.zeros(load.shape), 0.5 * d.astype(float)
     for _ in range(_HALVINGS):
         middle = (low + high) / 2.0
-        short = forming_force.si(d, middle, *rest, temper) < force
+        short = forming_line_load.si(d, middle, *rest, temper) < load
         low, high = np.where(short, middle, low), np.where(short, high, middle)
-    return np.where(force > 0.0, high, 0.0)[()]
+    return np.where(load > 0.0, high, 0.0)[()]
 
 
 # --------------------------------------------------------------------------- faces
@@ -388,15 +364,8 @@ def wire_ring(
     wire_material, receiver_material : of the two faces, names of the table face_hardness
     temper : of the copper: "annealed", "half hard" or "hard"
     """
-    given = (
-        wire_diameter,
-        groove_width,
-        groove_depth,
-        copper_thickness,
-        ring_diameter,
-        receiver_width,
-        receiver_depth,
-    )
+    wire, sheet = (wire_diameter, groove_width, groove_depth), (copper_thickness, ring_diameter)
+    given = (*wire, *sheet, receiver_width, receiver_depth)
     d, gw, gd, t, ring, rw, rd = np.broadcast_arrays(*(np.asarray(v, dtype=float) for v in given))
     faults = []
     if np.any(gd >= d):
@@ -430,8 +399,9 @@ def wire_ring(
     if clamp is None:
         share, reached = np.full_like(load, np.nan), bitten
     else:
-        share = load * np.pi * ring / np.asarray(clamp, dtype=float)
-        most = indentation_at.si(clamp, d, ring, t, rw, rd, temper)
+        there = np.asarray(clamp, dtype=float) / (np.pi * ring)
+        share = load / there
+        most = indentation_at.si(there, d, t, rw, rd, temper)
         reached = np.minimum(most, bitten)
     pushed = flow.displaced_area.si(reached, 0.5 * d)
     height = np.where(has, np.minimum(pushed / np.where(has, rw, 1.0), rd), 0.0)
