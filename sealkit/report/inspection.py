@@ -234,6 +234,9 @@ _SHORT = {
     "threads": "threads strip",
     "bearing": "fasteners sink in",
     "seating": "{part} never seats",
+    "liquid/seating": "{part} never seats",
+    "liquid/coolant": "coolant weeps",
+    "liquid/oil": "oil weeps",
     "crush": "{part} crushed",
     "tightening": "fastener yields on the wrench",
     "permanent stretch": "fastener stretched too far",
@@ -243,7 +246,8 @@ _SHORT = {
 def short(failure: Failure) -> str:
     """What fails, in a few words."""
     limit = failure.limit
-    return _SHORT.get(limit.check, str(limit.title)).format(part=limit.part)
+    known = _SHORT.get(limit.key) or _SHORT.get(limit.check) or str(limit.title)
+    return known.format(part=limit.part)
 
 
 def leaks_at(report: Report) -> float:

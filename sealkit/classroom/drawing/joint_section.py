@@ -75,6 +75,14 @@ def _arrows() -> str:
     )
 
 
+def _named(x: float, y: float, words: str, colour: str = "#222") -> str:
+    """A word in the drawing, around this place."""
+    return (
+        f"<text x='{x:g}' y='{y:g}' text-anchor='middle' font-size='13' stroke='none' "
+        f"fill='{colour}'>{words}</text>"
+    )
+
+
 def _times(report: Report) -> float:
     """How much too large movements are drawn: less where they would leave the drawing."""
     pixel = (_RIGHT - _LEFT) / report.build.engine.bore
@@ -140,6 +148,12 @@ def joint_section(report: Report, system: str = "metric", still: float | None = 
         f"<rect x='{x - 18:g}' y='{_TOP - 18:g}' width='36' height='18' fill='{steel}'/>"
         for x in _BOLTS
     )
+    tops += _named(200, 116, "head") + _named(_BOLTS[0], _TOP - 23, "fastener")
+    below = (
+        _named(86, 232, "block")
+        + _named(92, _DECK + 17, "seal", purple)
+        + _named(315, _DECK + 17, "gasket", "#75591a")
+    )
     peak = int(np.argmax(lift))
     state = "leaks" if bool(open_.any()) else "follows the head over the whole turn"
     words = (
@@ -158,7 +172,7 @@ def joint_section(report: Report, system: str = "metric", still: float | None = 
         f"<path d='M4,{_DECK:g}H{_LEFT:g}V262H4ZM{_RIGHT:g},{_DECK:g}H396V262H{_RIGHT:g}Z' "
         "fill='#c3cad0'/>"
         f"<path d='M4,{_FACE - 8:g}h76v{_DECK - _FACE + 8:g}h-76Zm316,0h76v{_DECK - _FACE + 8:g}"
-        f"h-76Z' fill='#d9bd84'/>{shanks}"
+        f"h-76Z' fill='#d9bd84'/>{shanks}{below}"
         f"<g transform='translate({up[0]})'>{run('transform', up, 'translate')}"
         f"<path d='{bent[0]}' fill='#e3e7ea'>{run('d', bent)}</path>{tops}</g>"
         f"<path d='{beads[0]}' fill='none' stroke='{purple}' stroke-width='6' "

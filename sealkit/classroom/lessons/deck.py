@@ -47,7 +47,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
     return (
         controls.tightening(build),
         controls.boost(build),
-        controls.sheet(path, "Head as a plate", "length", now, 0.6 * now, 1.6 * now),
+        controls.sheet(path, "Head thickness", "length", now, 0.6 * now, 1.6 * now),
         Knob("coat", "Extra coat at the patch", "lift", 0.0, -_COAT, _COAT),
     )
 
@@ -226,7 +226,7 @@ _OF_SOFT = (
     "{gas}: {shows}.\nA hard seal shows the pattern as assembled (choose the gasket {hard}, and no "
     "gas)."
 )
-_THIN = "the head lifts more here than there, most of all a thin one (move Head as a plate)"
+_THIN = "the head lifts more here than there, most of all a thin one (move Head thickness)"
 
 
 def told(build: Build, system: str = "metric") -> str:

@@ -74,6 +74,8 @@ export default {
         for (let at = input; path in faults && at !== el; at = at.parentElement)
           if (at.tagName === "DETAILS") at.open = true;
       }
+      for (const group of groups.children)
+        group.classList.toggle("sk-bad", group.querySelector("[aria-invalid=true]") !== null);
     };
     model.on("change:groups", build);
     model.on("change:text change:values change:broken", show);

@@ -76,6 +76,11 @@ class Form(anywidget.AnyWidget):
             told.setdefault(path, []).append(words)
         self.faults = told
 
+    @property
+    def wrong(self) -> list[str]:
+        """What is to be put right, each by its section and name."""
+        return [path.replace(".", " ").replace("_", " ") for path in self.faults if path]
+
     def _split(self) -> None:
         try:
             tree = builds.tree(self.text)

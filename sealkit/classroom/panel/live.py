@@ -334,8 +334,9 @@ class Panel(widgets.VBox):
             self.own.tell(())
         except InputError as err:
             self.own.tell(err.faults)
-            number, name = len(err.faults), self.stage.sheet.sheet.name
-            words = f"{number} to put right in the form; the charts still show {name}."
+            right, name = ", ".join(self.own.wrong) or "the sheet", self.stage.sheet.sheet.name
+            words = f"To put right in the form: {right}; the charts still show {name}."
+            self._whole = ""
             self._state(Sentence("NOT WORKED OUT", words))
         finally:
             self.guess.asking = False  # who writes a sheet is not asked after every entry

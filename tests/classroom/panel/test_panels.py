@@ -282,6 +282,7 @@ def test_bad_sheet_tells_every_fault_beside_its_field_and_keeps_the_picture(pane
         'got "86 bar"; wanted a length from 20 mm to 400 mm, such as "86 mm"'
     ]
     assert "NOT WORKED OUT" in panel.result.value and "HOLDS" not in panel.result.value
+    assert "To put right in the form: engine cylinders, engine bore" in panel.result.value
     for key, y in lines(panel).items():
         np.testing.assert_array_equal(y, before[key])
     # the sliders still work on the last good build
