@@ -1,8 +1,8 @@
 """What a lesson says stays true wherever its sliders stand.
 
 Each row quotes the lesson. A statement is judged with every slider at its start and at both ends; a
-change over the slider it speaks of, at its ends, its start and its middle. A sentence that is written anew
-has to be judged anew: the quotation is looked for in the notebook.
+change over the slider it speaks of, at its ends, its start and its middle. A sentence that is
+written anew has to be judged anew: the quotation is looked for in the notebook.
 """
 
 from __future__ import annotations
