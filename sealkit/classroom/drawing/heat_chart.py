@@ -82,7 +82,7 @@ PLOT = Plot(
     ),
     curves=(
         Curve("preload", "preload of one fastener", "clamp", form="bars", text=_preloads,
-              ghost=True, y=lambda one: np.array([s.preload for s in one.stands])),
+              ghost="top left", y=lambda one: np.array([s.preload for s in one.stands])),
         *(curve for i, name in enumerate(JUDGED, start=1) for curve in _judged(i, name)),
     ),
     height=1100,

@@ -190,7 +190,8 @@ class Curve:
     base : where bars along x start
     text : (view, system) -> words on bars, on the points of a line, or in rows
     ranged : axes whose range holds it: "xy", "x", "y" or ""
-    ghost : whether a thin grey line stays where it was before the last change
+    ghost : side of the label of a thin grey line that stays where this one was before the last
+        change; "" for none
     style : further attributes of the trace, mappings merged
     """
 
@@ -215,7 +216,7 @@ class Curve:
     base: Get | None = None
     text: Callable[[Any, str], Sequence[str]] | None = None
     ranged: str = "xy"
-    ghost: bool = False
+    ghost: str = ""
     style: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -403,7 +404,7 @@ def _grey(curve: Curve) -> dict[str, Any]:
     """The trace of a ghost."""
     bars = curve.form == "bars"
     made = draw.line(
-        _before(curve), "before", curve.colour, (), (), curve.chart, place="top left",
+        _before(curve), "before", curve.colour, (), (), curve.chart,
         markers=bars or curve.marker, point=0,
     )  # fmt: skip
     mark = {"size": 24, "symbol": "line-ew", "line": {"width": 3, "color": draw.FAINT}}
@@ -412,7 +413,7 @@ def _grey(curve: Curve) -> dict[str, Any]:
         {
             "mode": "markers+text" if bars else made["mode"],
             "text": ["before"],
-            "textposition": "top center" if bars else "top left",
+            "textposition": "top center" if bars else curve.ghost,
             "textfont": {"color": draw.AXIS},
             "line": {"color": draw.FAINT, "width": 1.5},
             "marker": mark if bars else {"size": 9, "color": draw.FAINT},

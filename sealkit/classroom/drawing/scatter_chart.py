@@ -68,7 +68,7 @@ PLOT = Plot(
              y=lambda view: (len(view["rows"]) - 0.55, -0.7), ticks=50, rows=True),
     ),
     curves=(
-        Curve("seal", "seal", "seal load", point=0, ghost=True,
+        Curve("seal", "seal", "seal load", point=0, ghost="top left",
               text=_on_highest("seal", "seal")),
         Curve("strength", "strength", "strength", dash="dash", point=0, place="top left",
               text=_on_highest("strength", "strength")),

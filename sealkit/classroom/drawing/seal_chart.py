@@ -55,7 +55,7 @@ PLOT = Plot(
         Curve("pressed", "pressed on", "seal load", dash="dash", share=0.45, place="top left",
               raised=True),
         Curve("back", "let go", "seal load", y="let_go", share=_steep, place="top left",
-              raised=True, ghost=True),
+              raised=True, ghost="top left"),
         Curve("helper", "beside it", "clamp", dash="dashdot", share=1.0, place="middle left",
               raised=True, ranged="y"),
         _now(0, "now", lambda one: max(one.rest - float(one.lift()), 0.0), place="top left",
@@ -72,7 +72,7 @@ PLOT = Plot(
              text=lambda one, _: [
                  "now, farther out" if float(one.lift()) > one.farthest else "now"]),
         Curve("left", "left", "seal load", 2, _over(SealView.left), share=0.75, place="top left",
-              raised=True, ghost=True),
+              raised=True, ghost="top left"),
         Curve("wanted", "wanted", "seal load", 2, _over(SealView.wanted), dash="dash", share=0.4,
               place="top left", raised=True),
         _now(2, "angle", lambda one: one.angle, ranged=""),

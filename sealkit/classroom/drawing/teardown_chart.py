@@ -113,7 +113,7 @@ PLOT = Plot(
               x=lambda view: np.array([p for p, _ in view["steps"]])),
         _upright("peak", "design peak", 0, _STEPS + 0.6, "peak"),
         _words("order words", "what fails", 0, _gives),
-        Curve("spring", "springback and lift", "seal load", 1, form="bars", ghost=True,
+        Curve("spring", "springback and lift", "seal load", 1, form="bars", ghost="top left",
               text=lambda view, system: [show(v, "lift", system) for v in view["spring"]]),
         *_texts(2, "finish", "roughness", "clamp", "/", "rough"),
         *_texts(3, "flat", "flatness", "strength", ".", "bow"),

@@ -117,9 +117,9 @@ PLOT = Plot(
               short="constant volume"),
         Curve("design", "design peak", "pressure", dash="dash", at=-90.0, level=True),
         Curve("mean", "average cycle", "pressure", at=-20.0, place="top left", short="average",
-              raised=True, ghost=True),
+              raised=True, ghost="top left"),
         Curve("burned", "burned", "temperature", 1, at=60.0, place="bottom center", raised=True),
-        Curve("loop", "average cycle", "pressure", 2, raised=True, ghost=True),
+        Curve("loop", "average cycle", "pressure", 2, raised=True, ghost="top left"),
         Curve("ideal", "constant-volume limit", "pressure", 2, dash="dot", raised=True),
         # a line down, where the curve leaves room
         Curve("peak", "peak", "pressure", place="bottom center", short="<br>peak", marker=True),

@@ -134,7 +134,7 @@ PLOT = Plot(
     curves=(
         Curve("triangle", "joint diagram", "clamp", ranged="", style=_FILL),
         Curve("bolt", "fastener tension", "strength", share=0.5, place="top left", **_CUT),
-        Curve("members", "clamp left", "clamp", share=1.0, raised=True, ghost=True, **_CUT),
+        Curve("members", "clamp left", "clamp", share=1.0, raised=True, ghost="top left", **_CUT),
         Curve("gas peak", "gas at peak", "gas load", dash="dot", ranged="y"),
         # the gas load fits between both lines: here split at the tension without gas
         Curve("takes", "the fastener takes", "strength", ranged="y", point=1, style=_BAR,
@@ -144,12 +144,12 @@ PLOT = Plot(
         Curve("gas now", "gas now", "gas load", marker=True, bare=True, ranged="y"),
         Curve("tension", "fastener tension", "strength", 1, at=-88.0, raised=True),
         Curve("clamp", "clamp left", "clamp", 1, at=-88.0, place="bottom right", raised=True,
-              ghost=True),
+              ghost="top left"),
         Curve("gas", "gas load", "gas load", 1, dash="dash", at=62.0, raised=True),
         Curve("here", "now", "gas load", 1, dash="dot", marker=True, bare=True),
         Curve("springback", "seal springs back", "lift", 2, dash="dash", at=-90.0, level=True,
               place="bottom right"),
-        Curve("lift", "lift", "lift", 2, at=44.0, raised=True, ghost=True),
+        Curve("lift", "lift", "lift", 2, at=44.0, raised=True, ghost="top left"),
         Curve("lift here", "now", "lift", 2, marker=True, bare=True),
     ),
     height=940,
