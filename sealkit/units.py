@@ -18,8 +18,10 @@ import functools
 import inspect
 import math
 import re
+import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Protocol, cast
 
 import numpy as np
@@ -92,75 +94,10 @@ class Kind:
     inch: tuple[str, int]
 
 
-_k = Kind
+_DATA = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
 KINDS: dict[str, Kind] = {
-    "number": _k("a plain number", "", "0.15", ("", 3), ("", 3)),
-    "fraction": _k("a plain number or a percentage", "", '0.15 or "15 %"', ("%", 1), ("%", 1)),
-    "length": _k("a length", "m", '"86 mm" or "3.386 in"', ("mm", 2), ("in", 3)),
-    "height": _k("a height", "m", '"300 m" or "1000 ft"', ("m", 0), ("ft", 0)),
-    "lift": _k("a small length", "m", '"12 um" or "0.5 thou"', ("um", 1), ("thou", 2)),
-    "roughness": _k("a roughness", "m", '"0.8 um" or "32 uin"', ("um", 2), ("uin", 0)),
-    "area": _k("an area", "m**2", '"58 mm**2" or "0.0899 in**2"', ("mm**2", 2), ("in**2", 4)),
-    "volume": _k("a volume", "m**3", '"50 cc" or "3.05 in**3"', ("cm**3", 2), ("in**3", 3)),
-    "angle": _k("an angle", "radian", '"8 deg"', ("deg", 1), ("deg", 1)),
-    "crank speed": _k("a crank speed", "turn/second", '"6500 rpm"', ("rpm", 0), ("rpm", 0)),
-    "speed": _k("a speed", "m/s", '"18 m/s"', ("m/s", 2), ("ft/s", 1)),
-    "time": _k("a time", "s", '"2 ms"', ("ms", 3), ("ms", 3)),
-    "frequency": _k("a frequency", "Hz", '"5.6 kHz"', ("kHz", 2), ("kHz", 2)),
-    "mass": _k("a mass", "kg", '"1.2 g"', ("g", 4), ("oz", 4)),
-    "mass flow": _k("a mass flow", "kg/s", '"0.27 kg/s"', ("kg/s", 4), ("lb/min", 2)),
-    "density": _k("a density", "kg/m**3", '"750 kg/m**3"', ("kg/m**3", 1), ("lb/ft**3", 2)),
-    "force": _k("a force", "N", '"60 kN" or "13500 lbf"', ("kN", 1), ("lbf", 0)),
-    "stiffness": _k("a stiffness", "N/m", '"300 kN/mm"', ("kN/mm", 1), ("lbf/in", -3)),
-    "line load": _k("a line load", "N/m", '"120 N/mm"', ("N/mm", 1), ("lbf/in", 0)),
-    "torque": _k("a torque", "N*m", '"90 N*m" or "66 lbf*ft"', ("N*m", 1), ("lbf*ft", 1)),
-    "plate stiffness": _k(
-        "a plate's flexural stiffness", "N*m", '"180 kN*m"', ("kN*m", 1), ("lbf*in", 0)
-    ),
-    "energy": _k("an energy", "J", '"1764 J" or "1.3 Btu"', ("J", 1), ("Btu", 3)),
-    "power": _k("a power", "W", '"280 kW" or "375 hp"', ("kW", 1), ("hp", 1)),
-    "pressure": _k("an absolute pressure", "Pa", '"2.2 bar" or "32 psi"', ("bar", 1), ("psi", 0)),
-    "gauge pressure": _k(
-        "a gauge pressure (above the air outside)",
-        "pascal_gauge",
-        '"1.2 bar" or "18 psi"',
-        ("barg", 2),
-        ("psig", 1),
-    ),
-    "stress": _k("a stress", "Pa", '"830 MPa" or "120 ksi"', ("MPa", 1), ("ksi", 2)),
-    "modulus": _k("a modulus", "Pa", '"207 GPa" or "30e6 psi"', ("GPa", 1), ("Mpsi", 2)),
-    "temperature": _k("a temperature", "K", '"20 degC" or "68 degF"', ("degC", 1), ("degF", 1)),
-    "temperature difference": _k(
-        "a temperature difference", "K", '"80 K" or "144 delta_degF"', ("K", 1), ("delta_degF", 1)
-    ),
-    "expansion": _k(
-        "a thermal expansion", "1/K", '"11.7e-6 / K"', ("1e-6/K", 2), ("1e-6/delta_degF", 2)
-    ),
-    "specific energy": _k(
-        "an energy per mass", "J/kg", '"43.4 MJ/kg"', ("MJ/kg", 3), ("Btu/lb", 0)
-    ),
-    "specific heat": _k(
-        "a specific heat",
-        "J/(kg*K)",
-        '"1005 J/(kg*K)"',
-        ("J/(kg*K)", 1),
-        ("Btu/(lb*delta_degF)", 4),
-    ),
-    "heat transfer": _k(
-        "a heat transfer coefficient",
-        "W/(m**2*K)",
-        '"600 W/(m**2*K)"',
-        ("W/(m**2*K)", 1),
-        ("Btu/(hr*ft**2*delta_degF)", 1),
-    ),
-    "conductivity": _k(
-        "a thermal conductivity",
-        "W/(m*K)",
-        '"48 W/(m*K)"',
-        ("W/(m*K)", 2),
-        ("Btu/(hr*ft*delta_degF)", 2),
-    ),
-    "molar mass": _k("a molar mass", "kg/mol", '"28.85 g/mol"', ("g/mol", 3), ("g/mol", 3)),
+    name: Kind(k["words"], k["si"], k["example"], tuple(k["metric"]), tuple(k["inch"]))
+    for name, k in _DATA["kinds"].items()
 }
 
 SYSTEMS = ("metric", "inch")
@@ -169,15 +106,7 @@ SYSTEMS = ("metric", "inch")
 ureg.define("Mpsi = 1e6 * psi")
 ureg.define("uin = 1e-6 * inch")
 _SCALED = {"1e-6/K": ("1/K", 1e-6), "1e-6/delta_degF": ("1/delta_degF", 1e-6)}
-_LABEL = {
-    "um": "µm",
-    "uin": "µin",
-    "deg": "°",
-    "degC": "°C",
-    "degF": "°F",
-    "barg": "bar gauge",
-    "psig": "psi gauge",
-}
+_LABEL: dict[str, str] = _DATA["label"]
 _PRINTED = {"**2": "²", "**3": "³", "*": "·", "delta_degF": "°F", "(hr": "(h"}
 
 
@@ -188,63 +117,10 @@ def _kind(name: str) -> Kind:
 
 
 # --------------------------------------------------------------------------- reading text
-# how the shop writes units, and what the registry calls them
-_SHOP_WORDS = {
-    "lbf*ft": (
-        "ft-lb",
-        "ft-lbs",
-        "ft lb",
-        "ft lbs",
-        "lb-ft",
-        "lbs-ft",
-        "lb ft",
-        "ft-lbf",
-        "lbf-ft",
-    ),
-    "lbf*in": ("in-lb", "in-lbs", "in lb", "lb-in", "lb in", "in-lbf", "lbf-in"),
-    "N*m": ("nm", "n-m", "n.m"),
-    "kgf*m": ("kgf-m",),
-    "in": ('"', "''"),
-    "thou": ("thou",),
-    "uin": ("µin", "μin", "µinch", "microinch", "microinches"),
-    "cm**3": ("cc", "ccm"),
-    "in**3": ("ci", "cid", "cu in"),
-    "percent": ("%",),
-    "deg": ("°",),
-    "degC": ("°c", "c", "deg c"),
-    "degF": ("°f", "f", "deg f"),
-    "psig": ("psi gauge", "psi g"),
-    "barg": ("bar gauge", "bar g", "bar(g)"),
-    "kPag": ("kpa gauge",),
-    "psia": ("psi abs", "psi absolute"),
-    "bara": ("bar abs", "bar absolute"),
-    "kPaa": ("kpa abs",),
-    "kPa": ("kpa",),
-    "MPa": ("mpa",),
-    "GPa": ("gpa",),
-    "kN": ("kn",),
-    "kW": ("kw",),
-    "hp": ("bhp",),
-    "ksi": ("kpsi",),
-}
-_SPELLING = {word: unit for unit, words in _SHOP_WORDS.items() for word in words}
-# the shop also writes these in capitals; none of them means anything else in another case
-_ANY_CASE = {
-    u.lower(): u
-    for u in (
-        *("psi", "psig", "psia", "ksi", "Mpsi", "bar", "barg", "bara", "kPag", "MPag", "kPaa"),
-        *("in", "inch", "inches", "ft", "thou", "cm", "lbf", "lb", "lbs", "oz", "kg", "hp", "Btu"),
-        *("rpm", "deg", "degC", "degF", "delta_degC", "delta_degF", "Hz", "kHz", "MJ", "kJ"),
-        *("lbf*ft", "ft*lbf", "lbf ft", "ft lbf", "lbf*in", "in*lbf", "kN*m", "N*m", "N m"),
-        *("in**2", "in**3", "cm**3", "cm**2", "ft/s", "lbf/in", "N/mm", "kN/mm"),
-    )
-}
-# these mean something else in mixed case (Mm is a megametre), so only when all are capitals
-_CAPITALS = {"MM": "mm", "MM**2": "mm**2", "MM**3": "mm**3", "UM": "um", "M": "m", "MS": "ms"}
-_REFUSED = {
-    "mil": 'write "thou" for a thousandth of an inch',
-    "mils": 'write "thou" for thousandths of an inch',
-}
+_SPELLING = {word: unit for unit, words in _DATA["shop"].items() for word in words}
+_ANY_CASE = {unit.lower(): unit for unit in _DATA["case"]["any"]}
+_CAPITALS: dict[str, str] = _DATA["case"]["capitals"]
+_REFUSED: dict[str, str] = _DATA["refused"]
 _FOOT, _POUND = "(ft|foot|feet|in|inch|inches)", "(lb|lbs|pound|pounds)"
 _FOOT_POUND = re.compile(rf"{_FOOT}[ .*·-]*{_POUND}|{_POUND}[ .*·-]*{_FOOT}")
 # a power as it is typed where no raised figure is at hand: mm2, in3
