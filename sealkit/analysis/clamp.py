@@ -68,7 +68,7 @@ class Clamp:
     friction_thread: Any
     friction_head: Any
     bolt_stiffness: float
-    member_stiffness: float
+    member_stiffness: Any
     yield_preload: Any
     strongest_yield: Any
     scatter: Any
@@ -136,7 +136,7 @@ def _bolt_stiffness(
     return float(stiffness.series.si(springs))
 
 
-def boss_diameter(build: Build) -> float:
+def boss_diameter(build: Build) -> Any:
     """Outer diameter of the metal that a fastener squeezes (m)."""
     f = build.fasteners
     return _BOSS * f.bearing_diameter if f.boss_diameter is None else f.boss_diameter
@@ -219,7 +219,8 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     # what the engaged thread squeezes of the block counts with that end of the fastener
     layers = [(head["modulus"], f.grip_head), (block["modulus"], f.grip_block)]
     sizes = (f.hole_diameter, f.bearing_diameter)
-    km = float(stiffness.member_stiffness.si(layers, *sizes, outer_diameter=boss_diameter(build)))
+    boss = boss_diameter(build)
+    km = per_build(stiffness.member_stiffness.si(layers, *sizes, outer_diameter=boss))
     yield_preload = per_build(
         tightening.preload_at_utilisation.si(
             strength.yield_strength,
@@ -378,7 +379,7 @@ def _settled(
 
     All ends are worked out side by side, as builds of one array.
     """
-    own = [made.load_introduction, *made.thinner.values()]
+    own = [made.load_introduction, made.member_stiffness, *made.thinner.values()]
     shares = [c.share for creep in creeps for c in creep.values()]
     rows = len(np.atleast_1d(np.broadcast_arrays(*ends, settling.low, *own, *shares)[0]))
 
@@ -392,7 +393,10 @@ def _settled(
     if any(np.ndim(x) for x in own):
         thinner = {name: all_ends(x) for name, x in made.thinner.items()}
         wide = dataclasses.replace(
-            made, load_introduction=all_ends(made.load_introduction), thinner=thinner
+            made,
+            load_introduction=all_ends(made.load_introduction),
+            member_stiffness=all_ends(made.member_stiffness),
+            thinner=thinner,
         )
     first = each(*ends)
     before = wide.assemble(first, np.atleast_1d(kept(first - all_ends(settling.low), first)))

@@ -9,6 +9,7 @@ head is thick a plate will not do; there neither is sure, and the worse one coun
 from __future__ import annotations
 
 import dataclasses
+import functools
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -31,13 +32,13 @@ from sealkit.analysis.margins import (
     sooner,
     worse,
 )
-from sealkit.analysis.warm import COLD_START, Warm
+from sealkit.analysis.warm import COLD_START, HOT_STATES, Warm, across_head
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.sealing import deck, liquids
 from sealkit.sealing.deck import DeckMap, State, Weakest, block
 from sealkit.sealing.deck.layout import Step, thermal_bow
-from sealkit.sealing.joint import Joint
+from sealkit.sealing.joint import Assembly, Joint
 from sealkit.sealing.limit import Condition, Moment, Temperature, of_zone
 
 _POISSON = 0.30  # where none is known, as for the average joint
@@ -53,7 +54,9 @@ class DeckSide:
     ----------
     deck : its map
     fresh : tightened to the low end, before any loss
+    crept, worked : after losses, and after the warm states that press and bow it most
     standing : with what is left of the low end after losses and heat, by temperature
+    named : by temperature, the state of the engine that is judged
     high : tightened to the high end, in the state of the engine that tightens it most, crept or not
     fired : by temperature, one state for each cylinder at the peak the joint is sized on
     peak : that pressure over the air outside, Pa
@@ -63,7 +66,10 @@ class DeckSide:
 
     deck: DeckMap
     fresh: State
+    crept: State
+    worked: State
     standing: dict[Temperature, State]
+    named: dict[Temperature | None, str]
     high: State
     fired: dict[Temperature, tuple[State, ...]]
     peak: float
@@ -152,12 +158,13 @@ def deck_of(build: Build, made: Joint) -> DeckMap:
     )
 
 
-def bowed(build: Build, made_deck: DeckMap) -> DeckMap:
-    """The deck when hot: a head that is hotter on the fire side bows."""
-    if not build.head.gradient:
+def bowed(build: Build, made_deck: DeckMap, name: str) -> DeckMap:
+    """The deck in a state of the engine: warm, a head that is hotter on the fire side bows."""
+    across = float(across_head(build, name)) if name in HOT_STATES else 0.0
+    if not across:
         return made_deck
     expansion = tables.load("materials")[build.head.material]["expansion"]
-    hot = thermal_bow.si(made_deck.layout, expansion, build.head.gradient, made_deck.thickness)
+    hot = thermal_bow.si(made_deck.layout, expansion, across, build.fasteners.grip_head)
     return made_deck.vary(warp=np.add(made_deck.warp, hot))
 
 
@@ -188,42 +195,43 @@ def judge_deck(
     say = told or (lambda _: None)
     say("tightened")
     made_deck = deck_of(build, made)
-    most = made.yield_force * (1.0 - 1e-9)
-
-    def force(x: Any) -> float:
-        return min(float(np.asarray(x, dtype=float).ravel()[0]), most)
-
-    wrench = force(case.first.assembly_preload)
-    fresh = made_deck.assemble(wrench)
+    force = functools.partial(_held, made_deck)
+    fresh = made_deck.assemble(force(case.first.assembly_preload))
     crept = after_losses(build, made_deck, clamp, fresh)
-    decks = {COLD: made_deck, HOT: bowed(build, made_deck)}
+    worked = pressed_hot(build, made_deck, crept, warm)
     standing: dict[Temperature, State] = {}
     fired: dict[Temperature, tuple[State, ...]] = {}
     named: dict[Temperature | None, str] = {}
+    used: dict[Temperature, DeckMap] = {}
     for temperature in (COLD, HOT):
         least = case.least(temperature)
         if least is None:
             continue
-        named[temperature], average = least
-        # the gasket has been pressed as hard as the wrench or the heat has pressed it
-        pressed = max(force(warm.low.hot.preload), force(average.preload))
         say(f"{temperature}, without gas")
-        state = crept
-        if pressed > force(case.first.preload) or build.head.gradient:
-            # harder than the wrench only the heat presses, and with the head as it bows hot
-            state = decks[HOT].at_preload(crept, pressed)
-        now = decks[temperature]
-        standing[temperature] = now.at_preload(state, kept(force(average.preload), pressed))
+        now = dict([least])
+        if temperature is HOT:
+            # with more clamp only a state in which the head bows further may be worse
+            bow = across_head(build, least[0])
+            now |= {n: warm.stands(n) for n in HOT_STATES if across_head(build, n) > bow}
+        decks = {n: bowed(build, made_deck, n) for n in now}
+        start = {n: standing.get(COLD, crept) if decks[n] is made_deck else worked for n in now}
+        stands = {n: _stand(decks[n], worked, now[n], start[n]) for n in now}
+        name = min(stands, key=lambda n: _least_load(stands[n]))
+        named[temperature], standing[temperature] = name, stands[name]
         say(f"{temperature}, each cylinder at its peak")
-        fired[temperature] = now.firing(standing[temperature], peak)
+        cold = [(standing[COLD], state) for state in fired.get(COLD, ())]
+        starts = [_likewise(stands[name], *each) for each in cold]
+        fired[temperature] = decks[name].firing(stands[name], peak, starts)
+        used[temperature] = decks[name]
     say("highest preload")
-    strong = hottest = made_deck.vary(yield_force=case.strong.yield_force)
+    hottest = strong = made_deck.vary(yield_force=case.strong.yield_force)
     high = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)
     tightest = max(case.heated, key=lambda h: 0.0 if h.high is None else force(h.high.preload))
     pressed_when = Condition(COLD, HIGH, Moment.REST)
     if tightest.high is not None and force(tightest.high.preload) > force(case.high.preload):
-        hottest = decks[tightest.temperature].vary(yield_force=case.strong.yield_force)
-        high = hottest.at_preload(high, float(np.ravel(tightest.high.preload)[0]))
+        hottest = bowed(build, strong, tightest.name)
+        start_hot = _likewise(high, crept, worked)
+        high = hottest.at_preload(high, float(np.ravel(tightest.high.preload)[0]), start=start_hot)
         pressed_when = Condition(tightest.temperature, HIGH, Moment.REST, state=tightest.name)
     if tightest.crept is not None:
         # what the body creeps out of, the seal takes over
@@ -236,9 +244,81 @@ def judge_deck(
     say("pressure at which the seal is passed")
     failures = tuple(
         dataclasses.replace(f, limit=_named(f.limit, named))
-        for f in _failures(decks, standing, fired, peak, worse(limits))
+        for f in _failures(used, standing, fired, peak, worse(limits))
     )
-    return DeckSide(made_deck, fresh, standing, high, fired, peak, tuple(limits), failures)
+    return DeckSide(
+        deck=made_deck,
+        fresh=fresh,
+        crept=crept,
+        worked=worked,
+        standing=standing,
+        named=named,
+        high=high,
+        fired=fired,
+        peak=peak,
+        limits=tuple(limits),
+        failures=failures,
+    )
+
+
+def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> Limit | None:
+    """The load left on the seals at their weakest bore, of a head that bows otherwise when hot.
+
+    Parameters
+    ----------
+    build : the same sheet but for the bow, such as `head.gradient`
+    side, case, warm : what was worked out for the sheet itself; of all states and cylinders only
+        the weakest is looked at anew
+    """
+    temperature, bore = side.temperature, side.weakest.bore
+    name = side.named[temperature]
+    least = case.least(temperature)
+    assert least is not None
+    average = warm.stands(name) if name in HOT_STATES else least[1]
+    worked = pressed_hot(build, side.deck, side.crept, warm, side.worked)
+    now = bowed(build, side.deck, name)
+    before, gas = side.standing[temperature], side.fired[temperature][bore]
+    stand = _stand(now, worked, average, _likewise(worked, side.worked, before))
+    pressure = side.peak * np.eye(len(side.deck.layout.bores))[bore]
+    fired: dict[Temperature, tuple[State, ...]] = {}
+    fired[temperature] = (now.under_gas(stand, pressure, _likewise(stand, before, gas)),)
+    return next((row for row in _fired(fired) if row.check == "residual"), None)
+
+
+def pressed_hot(
+    build: Build, made_deck: DeckMap, crept: State, warm: Warm, start: State | None = None
+) -> State:
+    """The deck after what the warm states press most: the tightest, and the one that bows most."""
+    bows = {name: float(across_head(build, name)) for name in HOT_STATES}
+    most = max(bows, key=lambda name: bows[name])
+    state = crept
+    for name in dict.fromkeys((most if bows[most] else warm.tightest, warm.tightest)):
+        force = _held(made_deck, warm.stands(name).preload)
+        if bows[name] or force > float(crept.preload[0]):
+            state = bowed(build, made_deck, name).at_preload(state, force, start=start)
+    return state
+
+
+def _stand(now: DeckMap, worked: State, average: Assembly, start: State | None = None) -> State:
+    """The deck in a state of the engine, with the preload of the average joint there."""
+    force = kept(_held(now, average.preload), float(worked.preload[0]))
+    return now.at_preload(worked, force, start=start)
+
+
+def _held(made_deck: DeckMap, preload: Any) -> float:
+    """The preload of one fastener, as far as the deck takes it (N)."""
+    most = made_deck.yield_force * (1.0 - 1e-9)
+    return min(float(np.asarray(preload, dtype=float).ravel()[0]), most)
+
+
+def _likewise(state: State, before: State, after: State) -> State:
+    """Where to start the solution from for what follows a state as `after` follows `before`."""
+    return dataclasses.replace(after, unknowns=state.unknowns + after.unknowns - before.unknowns)
+
+
+def _least_load(state: State) -> float:
+    """Load on the seals where it is least [N/m or Pa]."""
+    return min(float(np.min(state.line_load(i)[1])) for i in range(len(state.deck.layout.bores)))
 
 
 def _at_place(found: Weakest, state: Condition) -> Limit:
@@ -360,18 +440,22 @@ def _failures(
     gas_area = np.pi / 4.0 * made_deck.seal_diameter**2
     bolts = len(made_deck.layout.bolts)
     top = min(_UP_TO * peak, 0.999 * made_deck.yield_force * bolts / gas_area)
-    start = fired[temperature][weak.bore]
-    known: dict[float, float] = {peak: _least_left(start, weak.bore)}
+    rest, gas = standing[temperature], fired[temperature][weak.bore]
+    known: dict[float, float] = {peak: _least_left(gas, weak.bore)}
 
     def left(at: float) -> float:
         """Load left over that wanted, where there is least of it [N/m]."""
-        nonlocal start
+        nonlocal gas
         if at not in known:
+            # as if the head moved with the pressure
+            more = (at / gas.pressure[weak.bore]) * (gas.unknowns - rest.unknowns)
+            start = dataclasses.replace(gas, unknowns=rest.unknowns + more)
             p = np.zeros(len(made_deck.layout.bores))
             p[weak.bore] = at
             try:
-                start = made_deck.under_gas(standing[temperature], p, start=start)
-                known[at] = _least_left(start, weak.bore)
+                now = made_deck.under_gas(rest, p, start=start)
+                known[at] = _least_left(now, weak.bore)
+                gas = now if at > 0.0 else gas
             except InputError:  # no balance: the gas has taken the head off this bore
                 known[at] = -weak.limit.demand * at / peak
         return known[at]

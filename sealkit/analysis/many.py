@@ -43,6 +43,7 @@ VARIABLE = (
     "fasteners.preload_scatter",
     "fasteners.preload_factor",
     "fasteners.embedment",
+    "fasteners.boss_diameter",
     "head.load_introduction",
     "gasket.compressed_thickness",
     "gasket.creep_relaxation",
@@ -50,6 +51,7 @@ VARIABLE = (
     "gasket.body_over_ring",
     "heat.coolant_temperature",
     "heat.rise_factor",
+    "heat.warm_up_share",
     "heat.cold_soak",
 )
 """Fields of the sheet that may be arrays over builds."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, cast
 
@@ -43,7 +44,8 @@ class Warm:
     `state` is the hot state that is shown, `differential_expansion` what the stack outgrows the
     fasteners by there (m), `advance` that less what the softer metal gives. `low.worked` and
     `high.hot` stand in it, and `low.hot` is the tightest one. `least_hot` has the lowest clamp of
-    all hot states. `heated` are the states in which a limit may be at its worst, `weak_stretch` is
+    all hot states, `tightest` names the one with the highest; `stands` tells how the low end stands
+    in one of them. `heated` are the states in which a limit may be at its worst, `weak_stretch` is
     what the weakest fasteners stretch for good at the high end, most in the state `stretched_when`.
     """
 
@@ -54,6 +56,8 @@ class Warm:
     high: heat.HotJoint
     soak: heat.HeatCycle
     least_hot: Assembly
+    tightest: str
+    stands: Callable[[str], Assembly]
     heated: tuple[Heated, ...]
     weak_stretch: Any
     stretched_when: str
@@ -71,8 +75,22 @@ def hot_state(build: Build, name: str | None = None) -> heat.ThermalState:
         usual = known[name]["coolant"]
         moved = usual + (own - known[FULL_LOAD]["coolant"])
         own = np.minimum(own, usual) if name == "warm-up" else moved
-    state: heat.ThermalState = heat.temperatures.si(name, own, h.rise_factor)
+    followed = h.warm_up_share if name == "warm-up" else None
+    state: heat.ThermalState = heat.temperatures.si(name, own, h.rise_factor, followed)
     return state
+
+
+def across_head(build: Build, name: str) -> Any:
+    """How much hotter the head is on the fire side than at its top, in a warm state (K).
+
+    What the sheet gives is that at full load; in the other states it is more or less by the factor
+    of the table.
+    """
+    own = build.head.gradient
+    if own is None:
+        return hot_state(build, name).across
+    known = tables.load("temperatures")
+    return own * known[name]["across"] / known[FULL_LOAD]["across"]
 
 
 def states_of(build: Build) -> tuple[heat.ThermalState, ...]:
@@ -179,6 +197,8 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
         high=replace(cycles[shown], plastic_stretch=stretch),
         soak=replace(first, cold=cold),
         least_hot=least_hot,
+        tightest=HOT_STATES[_usual_least([-x for x in hot_low])],
+        stands=lambda name: stands(at_low[name]),
         heated=tuple(heated),
         weak_stretch=stretched,
         stretched_when=most if np.any(stretched > 0) else "",

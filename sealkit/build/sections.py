@@ -204,7 +204,7 @@ class Head:
     material: str
     thickness: float
     load_introduction: float
-    gradient: float
+    gradient: float | None
     finish: float | None
     out_of_flat: float | None
 
@@ -257,6 +257,7 @@ class Heat:
     hot_state: str
     coolant_temperature: float | None
     rise_factor: float
+    warm_up_share: float | None
     cycles: int
     cold_soak: float
     cold_start_gas: float

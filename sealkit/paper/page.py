@@ -331,7 +331,7 @@ def _appendix(paper: Paper, system: str, day: str) -> str:
                 "needs": row["needs"],
                 "has": row["has"],
                 "margin": row["margin"],
-                "other choices": row["band"],
+                "with the two other choices that move it most": row["band"],
                 "verdict": row["holds"],
                 "number is": f"{row['status']} [{mark}]",
             }

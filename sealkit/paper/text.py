@@ -85,12 +85,12 @@ def text(paper: Paper, system: str = "metric") -> str:
     out.append(f"status of the numbers on the sheet: {report.build.sheet.status}")
     for group in facts(report, system):
         out += group.lines()
-    out += ["", "Limits, weakest first"]
+    out += ["", "Limits, weakest first; other choices of the model: the two that move it most"]
     for r in rows(report, system):
         out.append(
             f"  {r['margin']:>9}  {r['holds']:<17}  {r['limit']}: needs {r['needs']}, "
             f"has {r['has']} ({r['state']})"
-            f"{'; ' + r['band'] + ' with other choices of the model' if r['band'] else ''}"
+            f"{'; ' + r['band'] + ' with other choices' if r['band'] else ''}"
         )
         out.append(f"{'':32}{r['status']}: {r['source']}")
         if r["note"]:

@@ -95,18 +95,19 @@ _LIMIT: dict[str, Any] = {
     ),
     "band_low": Entry(
         "number",
-        "least margin with other choices of the model; null where none were looked at",
+        "least margin, with the two other choices of the model that lower it most; null where none "
+        "were looked at",
         lambda x: x.band and x.band.low,
         null=True,
     ),
     "band_high": Entry(
         "number",
-        "largest margin with them; null where there is none or no end to it",
+        "largest margin, with the two that raise it most; null where there is none or no end to it",
         lambda x: x.band and x.band.high,
         null=True,
     ),
     "lowest_by": Entry(
-        "text", "the choice that gives the least", lambda x: x.band and x.band.lowest_by, null=True
+        "text", "the choices that give the least", lambda x: x.band and x.band.lowest_by, null=True
     ),
     "outcome": Entry(
         "text", "what margin and band say", lambda x: str(x.outcome), tuple(map(str, Outcome))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 import functools
 import html
 from collections.abc import Callable
@@ -24,7 +23,7 @@ from sealkit.analysis.deck_side import DeckSide
 from sealkit.analysis.margins import Case, Failure, Limit
 from sealkit.build import Build
 from sealkit.report import record
-from sealkit.report.band import banded
+from sealkit.report.band import Moves, alternatives, banded, moves, taken_of
 from sealkit.report.notes import notes_on
 from sealkit.sealing.joint import Assembly, Joint, JointState
 from sealkit.sealing.limit import Band, Outcome, Temperature, worst
@@ -64,15 +63,15 @@ def band_words(band: Band | None) -> str:
     return f"{low} % to over 10 times" if band.high > 10.0 else f"{low} to {high} %"
 
 
-def _in_proportion(row: Limit, average: Limit | None) -> Limit:
-    """The row with the band of the average joint's, about its own load left over load wanted."""
-    if average is None or average.band is None:
-        return row
-    if not -1.0 < average.margin < np.inf or not np.isfinite(row.margin):
-        return row
-    band, scale = average.band, (1.0 + row.margin) / (1.0 + average.margin)
-    low, high = (scale * (1.0 + x) - 1.0 for x in (band.low, band.high))
-    return dataclasses.replace(row, band=Band(low, high, band.lowest_by))
+def _in_proportion(row: Limit, average: Limit | None, moves: Moves) -> Moves:
+    """The moves of the average joint's margin, about the row's own load left over load wanted."""
+    if average is None or not -1.0 < average.margin < np.inf or not np.isfinite(row.margin):
+        return {}
+    scale = (1.0 + row.margin) / (1.0 + average.margin)
+    return {
+        what: (scale * (1.0 + low) - 1.0, scale * (1.0 + high) - 1.0)
+        for what, (low, high) in moves.items()
+    }
 
 
 @dataclass(frozen=True)
@@ -111,17 +110,39 @@ class Report:
     def banded(self) -> tuple[Limit, ...]:
         """The limits, each with the band of its margin; worked out when it is first asked for.
 
-        One that the map of the deck judges has that of the average joint, in proportion: other
-        choices change load left over load wanted by the same factor there, an assumption.
+        One that the map of the deck judges moves as that of the average joint, in proportion: other
+        choices change load left over load wanted by the same factor there, an assumption. The bow
+        of the hot head is worked out on the map.
         """
         mapped = set() if self.deck is None else {id(row) for row in self.deck.limits}
         peak = self.gas.design_gauge
-        average = margins.worse(margins.limits(self.case, peak)) if mapped else self.limits
-        found = {r.key: r for r in banded(self.build, average, peak)}
-        return tuple(
-            _in_proportion(row, found.get(row.key)) if id(row) in mapped else found[row.key]
-            for row in self.limits
-        )
+        average = self.limits
+        if mapped:
+            average = margins.worse(margins.limits(self.case, peak))
+        found = moves(self.build, average, peak)
+        theirs, bow = {row.key: row for row in average}, self.other_bow
+        out = []
+        for row in self.limits:
+            own = found.get(row.key, {})
+            if id(row) in mapped:
+                own = {**_in_proportion(row, theirs.get(row.key), own), **bow.get(row.key, {})}
+            out.append(banded(row, own))
+        return tuple(out)
+
+    @property
+    def other_bow(self) -> dict[str, Moves]:
+        """The seals' margin on the map with another bow of the hot head, the end that may turn it.
+
+        More bow where they hold, less where they do not; at the weakest bore alone.
+        """
+        tried = [row for row in alternatives(taken_of(self.build)) if row[1] == "head.gradient"]
+        if self.deck is None or not tried:
+            return {}
+        end = max if self.deck.weakest.margin >= 0.0 else min
+        what, path, value = end(tried, key=lambda row: row[2])
+        other = self.build.vary_si({path: value})
+        row = deck_side.with_other_bow(other, self.deck, self.case, self.warm)
+        return {} if row is None else {row.key: {what: (float(row.margin), float(row.margin))}}
 
     @property
     def outcome(self) -> Outcome:

@@ -12,7 +12,7 @@ from sealkit.analysis import (
     HOT_STATES,
     margins,
 )
-from sealkit.analysis.warm import COLD_START
+from sealkit.analysis.warm import COLD_START, FULL_LOAD, across_head, hot_state
 from sealkit.build import Build
 from sealkit.fastening import tightening
 from sealkit.report import record
@@ -253,12 +253,14 @@ def _deck_facts(report: Report, system: str) -> list[Facts]:
     """The average joint and the deck map side by side; nothing without a map."""
     if report.deck is None:
         return []
+    across, own = across_head(report.build, FULL_LOAD), report.build.head.gradient
+    trust = "the build sheet" if own is not None else hot_state(report.build, FULL_LOAD).status
     head = (
         "head as a plate",
         f"{show(report.deck.deck.thickness, 'length', system)} effective thickness, an estimate: "
         "walls and roof stiffen a head, ports and jackets soften it; deck of the block: "
         f"{report.build.block.deck}; fire side hotter than the top by "
-        f"{show(report.build.head.gradient, 'temperature difference', system)} when hot; all "
+        f"{show(across, 'temperature difference', system)} at full load ({trust}); all "
         "fasteners tightened at once (the order of tightening is left out); the average "
         "joint bends with the thickness in [head], "
         f"{show(report.build.head.thickness, 'length', system)}",

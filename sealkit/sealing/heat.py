@@ -8,8 +8,8 @@ at assembly, so the cold clamp is lower than the wrench left it. Relaxation of t
 yield of hot fasteners take away more. For straight gasket lines the change is the textbook's
 dF = u/(1/kb + sum 1/ki), with u that expansion [1].
 
-Loss of modulus with temperature comes in by way of the expansion. Left out: sliding of head on
-block, gradients along the deck.
+Loss of modulus with temperature comes in by way of the expansion. The head's bow by heat is one
+for the map of the deck. Left out: sliding of head on block, gradients along the deck.
 
 References
 ----------
@@ -46,7 +46,8 @@ class ThermalState:
     """Temperatures of the joint in one state of the engine [K].
 
     `head` and `block` are means over the clamped length at the fasteners, `gasket` is that of the
-    body, `bore_edge` that of the gasket at the gas.
+    body, `bore_edge` that of the gasket at the gas; `across` is how much hotter than its top the
+    head is on the fire side.
     """
 
     name: str
@@ -57,6 +58,7 @@ class ThermalState:
     gasket: Any = field("temperature")
     bore_edge: Any = field("temperature")
     oil: Any = field("temperature")
+    across: Any = field("temperature difference")
     source: str = "the build sheet"
     status: str = "invented"
     note: str = ""
@@ -67,7 +69,10 @@ class ThermalState:
 
 @with_units()
 def temperatures(
-    state: str, coolant: si.Temperature = None, rise_factor: si.Number0 = 1.0
+    state: str,
+    coolant: si.Temperature = None,
+    rise_factor: si.Number0 = 1.0,
+    followed: si.Fraction = None,
 ) -> ThermalState:
     """Temperatures of the joint in a state of the engine; parts follow the coolant.
 
@@ -82,16 +87,20 @@ def temperatures(
     state : "cold start", "cold soak", "warm-up", "warm idle", "hot full load" or "heat soak"
     coolant : its temperature; as in the table where none is given [K]
     rise_factor : rise of the parts over the coolant, over that of the table
+    followed : share of the head's rise since assembly that the fasteners have made, instead of the
+        table's
     """
     row = tables.load("temperatures").get(state, "state")
     base = row["coolant"] if coolant is None else np.asarray(coolant, dtype=float)[()]
     parts = ("head", "block", "gasket", "bore_edge", "oil")
     at = {part: base + rise_factor * row[part] for part in parts}
+    share = row["fastener"] if followed is None else followed
     return ThermalState(
         name=str(row["state"]),
         coolant=base,
         **at,
-        fastener=ASSEMBLED_AT + row["fastener"] * (at["head"] - ASSEMBLED_AT),
+        across=rise_factor * row["across"],
+        fastener=ASSEMBLED_AT + share * (at["head"] - ASSEMBLED_AT),
         source=row["source"],
         status=row["status"],
         note=row["note"],

@@ -250,7 +250,8 @@ class Joint:
     ----------
     gasket : `Gasket` sized for one bore
     bolts : fasteners per bore (the share of one bore; need not be whole)
-    bolt_stiffness, member_stiffness : of one fastener and of its members without gasket, N/m
+    bolt_stiffness, member_stiffness : of one fastener and of its members without gasket, N/m; the
+        latter one or one per build
     yield_force : force at which one fastener yields, N
     seal_diameter : diameter up to which the gas acts, m
     bend_pressure : rise of the head at the seal per gas pressure, m/Pa (0: rigid head)
@@ -264,7 +265,7 @@ class Joint:
     gasket: Gasket
     bolts: float = field("number")
     bolt_stiffness: float = field("stiffness")
-    member_stiffness: float = field("stiffness")
+    member_stiffness: Any = field("stiffness")
     yield_force: float = field("force")
     seal_diameter: float = field("length")
     bend_pressure: float = field("number", default=0.0)
@@ -305,8 +306,11 @@ class Joint:
     @functools.cached_property
     def _split(self) -> tuple[Array, Array]:
         """Stiffness and ratio of `split_at_load_plane`, a row per build."""
-        share = np.atleast_1d(np.asarray(self.load_introduction, dtype=float))[:, None]
-        upper, ratio = split_at_load_plane.si(self.bolt_stiffness, self.member_stiffness, share)
+        share, members = (
+            np.atleast_1d(np.asarray(x, dtype=float))[:, None]
+            for x in (self.load_introduction, self.member_stiffness)
+        )
+        upper, ratio = split_at_load_plane.si(self.bolt_stiffness, members, share)
         return upper, ratio
 
     # ------------------------------------------------------------------ tables
@@ -423,8 +427,8 @@ class Joint:
         """
         first = _forces(assembly_preload, "assembly_preload")
         second = first if preload is None else _forces(preload, "preload")
-        shares = np.atleast_1d(self.load_introduction)
-        first, second, *_ = np.broadcast_arrays(first, second, shares, *self._made.values())
+        each = (np.atleast_1d(x) for x in (self.load_introduction, self.member_stiffness))
+        first, second, *_ = np.broadcast_arrays(first, second, *each, *self._made.values())
         if not (np.all(np.isfinite(first)) and np.all(first > 0) and np.all(second > 0)):
             raise fail("preload", _least(second), "a clamp force above zero")
         if first.ndim != 1:

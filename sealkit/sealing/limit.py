@@ -76,7 +76,7 @@ def worst(found: Iterable[Outcome]) -> Outcome:
 
 
 class Band(NamedTuple):
-    """Margins that other choices of the model give, and which of them gives the lowest."""
+    """Margins that other choices of the model give, and which of them give the lowest."""
 
     low: float
     high: float
@@ -185,7 +185,8 @@ class Limit:
     of : which one, where there are several of a check: a zone, a liquid
     wording : row of `WORDS`, where it is not that of the check
     values : what else stands in the sentences, as in `sealkit.words.note`
-    band : margins that other choices of the model give, where they were looked at
+    band : margins that the two other choices of the model give that move it most to either side,
+        where they were looked at
     """
 
     check: str

@@ -102,7 +102,7 @@ def test_a_start_after_the_cold_soak_is_left_to_the_average_joint() -> None:
 
 def test_the_map_takes_the_band_of_the_average_joint_in_proportion() -> None:
     plain, mapped = both("boosted-six")
-    key = "residual/steel ring"
+    key = "crush/steel ring"
     theirs, ours = (next(r for r in x.banded if r.key == key) for x in (plain, mapped))
     assert theirs.band is not None and ours.band is not None
     for end in ("low", "high"):
@@ -184,14 +184,17 @@ def test_side_by_side_in_text_and_page() -> None:
 
 
 def test_a_hotter_fire_side_bows_the_head_when_hot() -> None:
-    """Rim open, bores pressed more when hot, and less once cold again; assembled as ever."""
-    usual = both("boosted-four")[1].deck
-    hot = report.run(build.demo("boosted-four").vary({"head.gradient": "30 K"}), deck=True).deck
+    """Bores pressed more as the bowed rim opens, and less once it is flat again."""
+    hot = both("boosted-four")[1].deck
+    usual = report.run(build.demo("boosted-four").vary({"head.gradient": "0 K"}), deck=True).deck
     assert usual is not None and hot is not None
     assert np.array_equal(hot.fresh.unknowns, usual.fresh.unknowns)
     assert hot.deck.warp == usual.deck.warp
-    for temperature, sign in ((margins.HOT, 1.0), (margins.COLD, -1.0)):
-        now, then = hot.standing[temperature], usual.standing[temperature]
+    assert hot.named[margins.HOT] == "warm idle"
+    pairs = [(hot.worked, usual.worked, 1.0)]
+    for temperature in (margins.HOT, margins.COLD):
+        pairs.append((hot.standing[temperature], usual.standing[temperature], -1.0))
+    for now, then, sign in pairs:
         assert now.contact_force == pytest.approx(then.contact_force, rel=1e-8)
         for bore in range(4):
             change = np.mean(now.line_load(bore)[1]) - np.mean(then.line_load(bore)[1])

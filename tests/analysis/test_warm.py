@@ -7,7 +7,8 @@ import pytest
 
 from sealkit import analysis, report, tables
 from sealkit import build as builds
-from sealkit.analysis import margins
+from sealkit.analysis import gas_side, margins
+from sealkit.analysis.warm import across_head
 from sealkit.build import Build
 from sealkit.sealing import heat, hot_metal
 
@@ -76,9 +77,62 @@ def test_share_of_warm_up_is_that_of_a_bar_that_trails_its_head() -> None:
     air = 7850 * 480 * 0.014 / (4 * 0.027 / 0.5e-3)
     ends = 0.13**2 / (np.pi**2 * 1.2e-5)
     assert 1 / (1 / air + 1 / ends) < 150 < air
-    share = 1 - 150 / 180 * (1 - np.exp(-180 / 150))
+
+    def share(seconds: float) -> float:
+        return 1.0 - seconds / 180.0 * (1.0 - np.exp(-180.0 / seconds))
+
     row = tables.load("temperatures")["warm-up"]
-    assert row["fastener"] == pytest.approx(share, abs=0.03)  # rounded to one figure
+    assert row["fastener"] == pytest.approx(share(150.0), abs=0.03)  # rounded to one figure
+    other = tables.load("alternatives")["heat.warm_up_share"]
+    assert (other["low"], other["high"]) == pytest.approx((share(300.0), share(60.0)), abs=0.005)
+
+
+def test_fasteners_that_lag_further_are_pulled_harder() -> None:
+    def margin(share: float) -> float:
+        rows = report.run(builds.demo("methanol-drag").vary({"heat.warm_up_share": share})).limits
+        return float(next(r.margin for r in rows if r.key == "fastener"))
+
+    usual = float(tables.load("temperatures")["warm-up"]["fastener"])
+    assert margin(0.2) < margin(usual) < margin(0.6)
+
+
+def test_fire_side_over_top_is_twice_the_rise_of_an_even_fall() -> None:
+    """Mean over the height of a fall from the deck to the coolant's temperature at the top."""
+    rows = tables.load("temperatures")
+    for name in ("warm idle", "hot full load"):
+        fall = np.linspace(rows[name]["across"], 0.0, 101)
+        assert np.mean(fall) == pytest.approx(rows[name]["head"])
+    most = max(rows[name]["across"] for name in rows)
+    assert rows["hot full load"]["across"] == rows["warm-up"]["across"] == most
+    assert not any(rows[n]["across"] for n in ("cold start", "cold soak", "heat soak"))
+    given = FOUR.vary({"head.gradient": "45 K"})
+    for name in analysis.HOT_STATES:
+        assert across_head(given, name) == pytest.approx(1.5 * across_head(FOUR, name))
+
+
+def test_the_heat_that_flows_makes_about_that_difference() -> None:
+    """From the cycle's own wall heat, by the deck of a cooled head, q (t/(2 k) + 1/h).
+
+    Heat of the chamber over the whole face, a deck of 10 mm, film of the coolant 10 kW/(m2 K),
+    k of cast aluminium and iron, all from memory; the roof is as cold as the coolant. Good to a
+    factor of two.
+    """
+    for name, conductivity in (
+        ("boosted-four", 150.0),
+        ("boosted-six", 150.0),
+        ("na-iron-v8", 48.0),
+    ):
+        build = builds.demo(name)
+        gas, bore = gas_side(build), build.engine.bore
+        face = np.pi / 4 * bore**2
+        share = face / (2.0 * face + 4.0 * gas.cycle.volume / bore)
+        heat_flow = np.gradient(gas.cycle.wall_heat, gas.cycle.crank_angle)
+        to_head = np.trapezoid(heat_flow * share, gas.cycle.crank_angle) * build.engine.speed / 2.0
+        x0, x1, y0, y1 = build.layout.extent
+        q = to_head * len(build.layout.bores) / ((x1 - x0) * (y1 - y0))
+        assert 1e5 < q < 1e6
+        over = q * (0.010 / (2.0 * conductivity) + 1e-4)
+        assert 0.5 < over / across_head(build, "hot full load") < 2.0
 
 
 def test_warm_up_is_the_growth_worked_out_by_hand() -> None:

@@ -489,6 +489,14 @@ def test_wall_heat_of_a_full_load_road_engine_is_in_the_published_range() -> Non
     assert more.mean_peak < gas_side(build).mean_peak
 
 
+@pytest.mark.parametrize("name", ["boosted-four", "boosted-six", "methanol-drag"])
+def test_a_boosted_engine_that_burns_all_its_fuel_is_in_that_range_too(name: str) -> None:
+    """Rich, part of the fuel's heat is never set free, and the share of it all is smaller."""
+    build = sheets.demo(name)
+    whole = build.vary_si({"fuel.equivalence_ratio": 1.0})
+    assert gas_side(build).wall_share < 0.10 < gas_side(whole).wall_share < 0.14
+
+
 def test_more_wall_heat_moves_the_best_timing_later() -> None:
     build = sheets.demo("na-iron-v8")
     angles = np.arange(0.0, 14.0, 0.5)

@@ -108,14 +108,14 @@ def test_layered_steel_holds_street_performance_pressures(peak: float) -> None:
     """1,200 to 1,800 psi with proper clamp (common practice, no source).
 
     Rests on a bead factor of 2 (invented), on a preload scatter of 20 % (invented, the sheet's) and
-    on a torque that uses the fasteners to within 5 % of their proof strength at the sheet's own
+    on a torque that uses the fasteners to within a tenth of their proof strength at the sheet's own
     pressure, which is what proper clamp means; with the 25 % of a plain torque wrench the bead
     still holds 1,500 psi.
     """
     sheet = build.demo("boosted-four")
     result = report.run(sheet)
     case = result.case
-    assert 0.0 < min(r.margin for r in result.limits if r.check == "fastener") < 0.05
+    assert 0.0 < min(r.margin for r in result.limits if r.check == "fastener") < 0.10
     wide = report.run(sheet.vary({"fasteners.preload_scatter": 0.25})).case
     at = (peak - 14.7) * 6894.757
     rows = margins.worse(margins.limits(case, at))

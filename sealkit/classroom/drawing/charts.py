@@ -108,7 +108,7 @@ def limit_rows(report: Report, system: str) -> Rows:
         {
             "limit": f"{r['limit']} ({r['state']})",
             "margin": r["margin"],
-            "other choices of the model": r["band"],
+            "with the two other choices that move it most": r["band"],
             "verdict": r["holds"],
             "needs": r["needs"],
             "has": r["has"],

@@ -367,13 +367,14 @@ def thermal_bow(
     layout: Layout,
     expansion: si.AnyExpansion,
     gradient: si.AnyTemperatureDifference,
-    thickness: si.Length,
+    height: si.Length,
 ) -> Any:
     """How far a free head bows, along the row and across, where its fire side is hotter.
 
-    A temperature that falls evenly through a free plate bends it to a sphere of curvature
-    k = alpha dT / h. The fire side grows longer and becomes the convex one: the middle stands
-    proud of the ends by k L**2 / 8 lengthwise and by k W**2 / 8 across.
+    A temperature that falls evenly over the height of a free body bends it to a sphere of curvature
+    k = alpha dT / H without any stress, whatever its shape: walls, roof and jacket change how
+    stiff it is, and not how far it bows. The fire side grows longer and becomes the convex one: the
+    middle stands proud of the ends by k L**2 / 8 lengthwise and by k W**2 / 8 across.
 
     Returns the bow (2,) lengthwise and across as for `bow`, negative: the middle is proud [m].
 
@@ -382,13 +383,13 @@ def thermal_bow(
     layout : the deck face, of length L and width W
     expansion : alpha of the head [1/K]
     gradient : dT, fire side less top side [K]
-    thickness : h of the plate [m]
+    height : H of the head, over which the temperature falls [m]
 
     References
     ----------
-    1. S. Timoshenko, S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., art. 14 (from
-       memory).
+    1. S. Timoshenko, S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., art. 14 (plate);
+       B. A. Boley, J. H. Weiner, Theory of Thermal Stresses, 1960 (a free body); both from memory.
     """
     x0, x1, y0, y1 = layout.extent
     size = np.array([x1 - x0, y1 - y0])
-    return -expansion * gradient / thickness * size**2 / 8.0
+    return -expansion * gradient / height * size**2 / 8.0

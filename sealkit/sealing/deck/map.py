@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -274,16 +274,20 @@ class DeckMap(Model):
             pressure=p,
         )
 
-    def firing(self, assembly: State, peak: float) -> tuple[State, ...]:
+    def firing(
+        self, assembly: State, peak: float, starts: Sequence[State] = ()
+    ) -> tuple[State, ...]:
         """One state for each cylinder at its peak pressure, the others without gas.
 
         Parameters
         ----------
         assembly : as assembled
         peak : over the air outside [Pa]
+        starts : a state for each cylinder to start the solution from; left out: `assembly`
         """
         each = plain(peak, "gauge pressure", "peak") * np.eye(len(self.layout.bores))
-        return tuple(self.under_gas(assembly, p) for p in each)
+        begins = starts or (None,) * len(each)
+        return tuple(self.under_gas(assembly, *row) for row in zip(each, begins, strict=True))
 
 
 def from_joint(
