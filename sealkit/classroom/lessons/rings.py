@@ -73,7 +73,7 @@ PLOT = Plot(
     ),
     curves=(
         Curve("load", "to press it home", "seal load", 0, "curve.line_load", share=1.0,
-              place="top left", ghost="bottom left"),
+              place="top left", ghost="bottom right"),
         Curve("clamp", "clamp there is", "clamp", 0, dash="dash", share=0.0, level=True),
         Curve("load now", "this ring", "lift", 0, "ring.line_load", _HERE, marker=True,
               place="bottom right"),
@@ -84,7 +84,7 @@ PLOT = Plot(
         Curve("pushed now", "this ring", "lift", 1, "ring.displaced_area", _HERE, marker=True,
               place="bottom right"),
         Curve("height", "copper stands", "seal load", 2, "curve.lift_to_leave", share=1.0,
-              place="top left", ghost="bottom left"),
+              place="top left"),
         Curve("lift", "head lifts at peak", "lift", 2, dash="dash", share=0.98, place="top left",
               level=True),
         Curve("height now", "this ring", "lift", 2, "ring.lift_to_leave", _HERE, marker=True,

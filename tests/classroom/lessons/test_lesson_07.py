@@ -12,6 +12,7 @@ from sealkit import InputError
 from sealkit import build as builds
 from sealkit.analysis import heat_states
 from sealkit.analysis.heat_states import STATES
+from sealkit.classroom.drawing.heat_chart import lamps
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import heat as heat_lesson
 from sealkit.classroom.lessons import lesson
@@ -58,6 +59,15 @@ def test_bars_say_what_the_limits_say() -> None:
             share = 100 * float(limit.demand) / float(limit.capacity)
             assert bar == pytest.approx(min(share, 200.0))
             assert words.split("<br>")[1].startswith(">") == (share >= 200.0)
+
+
+def test_lamps_say_what_the_limits_say() -> None:
+    one = heat_states(ranking.with_construction(FOUR, "copper sheet"))
+    drawn = lamps(one)
+    for word, holds in (("tight", True), ("leaks", False)):
+        count = sum(limit.holds == holds for s in one.stands for limit in s.limits.values())
+        assert drawn.count(f">{word}</text>") == count > 0
+    assert drawn.count("<circle") == len(STATES) * 3
 
 
 def test_both_systems() -> None:
