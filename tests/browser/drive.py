@@ -78,6 +78,7 @@ class Course:
         self.now = ""  # the open notebook
         self.kernel: str | None = None
         self.received = 0  # bytes from the kernel since the notebook was opened
+        self.opened = 0  # of them until its panel stood
         self.page.on("websocket", self._listen)
         if app == "lab":
             self.page.goto(f"{lab}/lab?reset")
@@ -140,6 +141,7 @@ class Course:
         if self.now != path.stem:
             self.open(path.stem, "panels.panel(")
             Lesson(self.page).until(lambda s: True, "the figure")
+            self.opened = self.received
         resize(self.page, 1400)
         return Lesson(self.page)
 

@@ -108,11 +108,26 @@ class _Section(anywidget.AnyWidget):
 
 
 class _Charts(go.FigureWidget):
-    """The charts; `drawn` counts how often a browser has made them (see `chart.js`)."""
+    """The charts; `drawn` counts how often a browser has made them (see `chart.js`).
+
+    They are told to the browser whole: it may lose what is sent to a chart that it is still making.
+    """
 
     _esm = _beside("chart.js")
     script = traitlets.Unicode(str(go.FigureWidget._esm)).tag(sync=True)
     drawn = traitlets.Int().tag(sync=True)
+
+    def __init__(self, traces: Any, layout: Any, config: Mapping[str, Any]) -> None:
+        self._whole = False
+        super().__init__(traces, layout)
+        self._config = dict(config)
+        self._whole = True
+        self.open()
+
+    def open(self) -> None:
+        """Tell the browser, once there is all to tell."""
+        if self._whole:
+            super().open()
 
 
 class _Guess(anywidget.AnyWidget):
@@ -259,16 +274,15 @@ class Panel(widgets.VBox):
         self.helper = _Helper()
         self.guess = _Guess(asking=self.scene.guess is not None)
         self.again = _button("Guess first", self._on(self._ask_first))
-        # whole from the start: what is sent before the browser has made them gets lost
-        self.figure = _Charts(*self._picture())
-        self.figure.observe(self._on(self._drawn), "drawn")
-        self.figure._config = {
+        config = {
             "displaylogo": False,
             "modeBarButtons": [["toImage"]],
             "toImageButtonOptions": {"format": "png", "scale": 2, "filename": self.scene.name},
             "responsive": True,
             "scrollZoom": False,
         }
+        self.figure = _Charts(*self._picture(), config)
+        self.figure.observe(self._on(self._drawn), "drawn")
         self.helper.observe(self._on(self._arrange), "narrow")
         self.tiles = widgets.HTML()
         still = self.scene.drawing is not None and not self.scene.runs
