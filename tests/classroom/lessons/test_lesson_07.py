@@ -78,7 +78,7 @@ def test_bars_say_what_the_limits_say() -> None:
 
 
 def test_lamps_say_what_the_limits_say() -> None:
-    one = heat_states(ranking.with_construction(FOUR, "copper sheet"))
+    one = heat_states(ranking.with_construction(FOUR, "fibre composite"))
     drawn = lamps(one)
     for word, holds in (("tight", True), ("leaks", False)):
         count = sum(limit.holds == holds for s in one.stands for limit in s.limits.values())
