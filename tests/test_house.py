@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from sealkit import __version__
+
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "sealkit"
 
@@ -110,9 +112,17 @@ def test_top_level() -> None:
     if done.returncode:
         pytest.skip("not a git checkout")
     top = {name.split("/")[0] for name in done.stdout.splitlines()}
-    wanted = {"README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml"}
+    wanted = {"README.md", "DEVELOPERS.md", "CHANGELOG.md", "CITATION.cff", "LICENSE"}
+    wanted |= {"pyproject.toml"}
     wanted |= {"sealkit", "notebooks", "data", "tests", "binder"}
     assert {n for n in top if not n.startswith(".")} == wanted
+
+
+def test_one_version() -> None:
+    for name, line in (("CITATION.cff", "version: {}"), ("pyproject.toml", 'version = "{}"')):
+        lines = (ROOT / name).read_text(encoding="utf-8").splitlines()
+        assert line.format(__version__) in lines
+    assert f"## {__version__}" in (ROOT / "CHANGELOG.md").read_text(encoding="utf-8")
 
 
 def test_hosted_environment_is_pinned() -> None:
