@@ -212,7 +212,11 @@ def judge_deck(
         if temperature is HOT:
             # with more clamp only a state in which the head bows further may be worse
             bow = across_head(build, least[0])
-            now |= {n: warm.stands(n) for n in HOT_STATES if across_head(build, n) > bow}
+            hot = {n: warm.stands(n) for n in HOT_STATES if across_head(build, n) > bow}
+            for most in sorted({float(across_head(build, n)) for n in hot}):
+                alike = [n for n in hot if across_head(build, n) == most]
+                name = min(alike, key=lambda n: force(hot[n].preload))
+                now[name] = hot[name]
         decks = {n: bowed(build, made_deck, n) for n in now}
         start = {n: standing.get(COLD, crept) if decks[n] is made_deck else worked for n in now}
         stands = {n: _stand(decks[n], worked, now[n], start[n]) for n in now}
@@ -278,7 +282,7 @@ def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> Limi
     worked = pressed_hot(build, side.deck, side.crept, warm, side.worked)
     now = bowed(build, side.deck, name)
     before, gas = side.standing[temperature], side.fired[temperature][bore]
-    stand = _stand(now, worked, average, _likewise(worked, side.worked, before))
+    stand = _stand(now, worked, average, before)
     pressure = side.peak * np.eye(len(side.deck.layout.bores))[bore]
     fired: dict[Temperature, tuple[State, ...]] = {}
     fired[temperature] = (now.under_gas(stand, pressure, _likewise(stand, before, gas)),)
