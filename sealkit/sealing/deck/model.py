@@ -190,6 +190,7 @@ class Model:
         )
         plate, bores = self.plate, self.layout.bores
         self.seals = [plate.ring(b, self.seal_diameter, ROUND) for b in bores]
+        self._sealed = joined(self.seals)
         self.discs = []
         for b in bores:
             disc = plate.disc(b, self.seal_diameter, 6, 48)
@@ -198,6 +199,8 @@ class Model:
         self._rings = []
         for hole in self.layout.holes:
             self._rings.append(self._ring((hole.x, hole.y), hole.diameter + 2.0 * _LAND, HOLE))
+        self._holes = joined(self._rings) if self._rings else None
+        self._shares: dict[tuple[Patch, float], Patch] = {}
         bolts = [self._ring(b, self.bolt_diameter, BOLT) for b in self.layout.bolts]
         self.bolts = joined([replace(p, weight=np.full(BOLT, 1.0 / BOLT)) for p in bolts])
         self.gas_share = np.zeros((len(bores), len(bolts)))
@@ -256,7 +259,10 @@ class Model:
     def _contact(self, zone: Zone, patch: Patch, share: float = 1.0) -> Contact:
         proud = max(z.stands_proud for z in self.gasket.zones) - zone.stands_proud
         if share != 1.0:
-            patch = replace(patch, weight=patch.weight * share)
+            key = patch, float(share)
+            if key not in self._shares:
+                self._shares[key] = replace(patch, weight=patch.weight * share)
+            patch = self._shares[key]
         thinner = float(np.max(self.thinner.get(zone.name, 0.0)))
         give = self.block.give(self.gasket)[zone.name]
         return Contact(zone, patch, proud + thinner - self._extra(patch.points), give)
@@ -264,20 +270,20 @@ class Model:
     @functools.cached_property
     def contacts(self) -> list[Contact]:
         """All zones that carry load; the seals first, one after the other round every bore."""
-        out = [self._contact(z, joined(self.seals)) for z in self.seated.seals]
+        out = [self._contact(z, self._sealed) for z in self.seated.seals]
         for zone in self.seated.others:
             if zone.role == "body":
                 out.append(self._contact(zone, self.area, self.body_share))
-            elif self._rings:
-                out.append(self._contact(zone, joined(self._rings), self.liquid_share))
+            elif self._holes:
+                out.append(self._contact(zone, self._holes, self.liquid_share))
         return out
 
     @functools.cached_property
     def watched(self) -> list[Contact]:
         """The body beside the liquid holes, where no bead stands round them: looked at only."""
-        if not self._rings or any(z.role == "liquid" for z in self.seated.zones):
+        if not self._holes or any(z.role == "liquid" for z in self.seated.zones):
             return []
-        ring = replace(joined(self._rings), weight=np.zeros(HOLE * len(self._rings)))
+        ring = replace(self._holes, weight=np.zeros(HOLE * len(self._rings)))
         return [self._contact(z, ring) for z in self.seated.others if z.role == "body"]
 
     @property

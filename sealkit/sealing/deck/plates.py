@@ -56,6 +56,7 @@ RIMS = {"supported": "simply supported all round", "clamped": "clamped all round
 _OUTSIDE = 1e-6  # stiffness left to the part of a mesh beside the outline, which keeps it solvable
 _RIM = 1e3  # stiffness of a held rim over that of one element
 _STEPS = 60
+_KEPT = 8  # sets of patches whose places are kept
 _SEARCH = 30
 _BALANCE = 1e-12  # of all forces on the plate
 _ROUNDING = 2e-15
@@ -207,6 +208,7 @@ class Plate:
         self.size = self.per * len(self.x) * len(self.y)
         short_side = min(len(self.x), len(self.y))
         self.band = self.per * (short_side + 1) + self.per - 1
+        self._known: dict[tuple[Patch, ...], tuple[NDArray[np.intp], NDArray[np.intp]]] = {}
         self.unit = np.full(self.size, 0.0)
         self.unit[0 :: self.per] = 1.0
 
@@ -320,18 +322,30 @@ class Plate:
         ----------
         patches : on this plate; a slope is load per closure and weight at each of their points
         """
-        wide, bare, none = self.band + 1, self._lower.T.ravel(), np.zeros(0, dtype=np.intp)
-        pairs = [p.pairs for p in patches]
-        places = np.concatenate([none, *(column * wide + down for column, down in pairs)])
+        wide, bare = self.band + 1, self._lower.T.ravel()
+        places, entries = self._places(tuple(patches))
+        out = np.empty(bare.size)  # for every step: fresh memory costs more than the sum
 
         def lower(slopes: Sequence[Array]) -> Array:
-            parts = [p.tangent(slope) for p, slope in zip(patches, slopes, strict=True)]
-            summed = np.bincount(places, np.concatenate([none, *parts]), bare.size)
-            out: Array = summed.astype(float, copy=False)
-            out += bare  # in place: fresh memory costs more than the sum
+            np.copyto(out, bare)
+            if patches:
+                parts = [p.tangent(slope) for p, slope in zip(patches, slopes, strict=True)]
+                out[entries] += np.bincount(places, np.concatenate(parts), len(entries))
             return out.reshape(-1, wide).T
 
         return lower
+
+    def _places(self, patches: tuple[Patch, ...]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Which entry each pair of unknowns of the patches adds to, and where the entries lie."""
+        if patches not in self._known:
+            pairs = [column * (self.band + 1) + down for column, down in (p.pairs for p in patches)]
+            flat = np.concatenate([np.zeros(0, dtype=np.intp), *pairs])
+            used = np.zeros(self.size * (self.band + 1), dtype=bool)
+            used[flat] = True
+            if len(self._known) >= _KEPT:
+                self._known.clear()
+            self._known[patches] = (np.cumsum(used) - 1)[flat], np.flatnonzero(used)
+        return self._known[patches]
 
     @functools.cached_property
     def _scale(self) -> Array:
@@ -496,20 +510,22 @@ class Plate:
             w[held] = 0.0
         k = self.matrix
 
-        def residual(c: list[Array], kw: Array) -> tuple[Array, list[Array], float]:
-            r, slopes, scale = kw - push, [], float(np.abs(push[0 :: self.per]).sum())
+        def pressed(c: list[Array]) -> tuple[Array, list[Array], float]:
+            """Forces on the unknowns beside the plate's own, slopes, and the size of all forces."""
+            out, slopes, scale = -push, [], float(np.abs(push[0 :: self.per]).sum())
             for (patch, law), closure in zip(laws, c, strict=True):
                 load, slope = law(closure)
-                r += patch.forces(load, self.size)
+                out += patch.forces(load, self.size)
                 scale += float(np.abs(patch.weight * load).sum())
                 slopes.append(slope)
-            return r * free, slopes, scale
+            return out, slopes, scale
 
         tangent = self.tangent([patch for patch, _ in laws])
         c = [patch.closure(w) for patch, _ in laws]
         kw = k @ w
-        r, slopes, scale = residual(c, kw)
+        forces, slopes, scale = pressed(c)
         for step in range(_STEPS):
+            r = (kw + forces) * free
             # nor can the balance be better than the rounding of the plate's own forces
             noise = float(np.max((self._sizes @ np.abs(w)) * self._scale)) * _ROUNDING
             if noise > _LOST * scale:
@@ -537,18 +553,15 @@ class Plate:
             furthest = max((float(np.max(np.abs(x), initial=0.0)) for x in dc), default=0.0)
             s = min(1.0, reach / furthest) if reach > 0.0 and furthest > 0.0 else 1.0
             for _ in range(_SEARCH):
-                new, slopes, scale = residual(
-                    [a + s * b for a, b in zip(c, dc, strict=True)], kw + s * dk
-                )
-                gain = float(move @ new)
+                taken, at = s, [a + s * b for a, b in zip(c, dc, strict=True)]
+                forces, slopes, scale = pressed(at)
+                gain = float(move @ ((kw + s * dk + forces) * free))
                 if abs(gain) <= 0.5 * abs(at_start):
                     break
                 low, high = (s, high) if gain < 0 else (low, s)
                 s = 0.5 * (low + high) if np.isfinite(high) else 4.0 * s
-            w = w + s * move
-            c = [a + s * b for a, b in zip(c, dc, strict=True)]
+            w, c = w + taken * move, at
             kw = k @ w
-            r, slopes, scale = residual(c, kw)
         raise fail(
             "laws",
             f"a residual of {np.max(np.abs(r * self._scale)) / scale:.1e} of the forces",

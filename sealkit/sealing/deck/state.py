@@ -113,7 +113,7 @@ class State:
     @functools.cached_property
     def laws(self) -> list[tuple[Patch, Law]]:
         """What carries load, on the way back from the largest closures so far."""
-        return [(c.patch, law) for c, law in zip(self.deck.contacts, self._every, strict=False)]
+        return [(c.patch, self._law(i)) for i, c in enumerate(self.deck.contacts)]
 
     @functools.cached_property
     def every(self) -> list[Contact]:
@@ -122,16 +122,29 @@ class State:
         return [c.crept(by) for c, by in zip(every, self.sets, strict=True)]
 
     @functools.cached_property
-    def _every(self) -> list[Law]:
-        return [c.history(top) for c, top in zip(self.every, self.tops, strict=True)]
+    def _known(self) -> dict[tuple[str, int], Any]:
+        """Laws and loads of zones by their number, once they were asked for."""
+        return {}
+
+    def _law(self, i: int) -> Law:
+        if ("law", i) not in self._known:
+            self._known["law", i] = self.every[i].history(self.tops[i])
+        law: Law = self._known["law", i]
+        return law
+
+    def _load(self, i: int) -> tuple[Contact, Array, Array]:
+        """A zone with its load now and the highest so far at its points."""
+        if ("load", i) not in self._known:
+            c = self.every[i]
+            now = self._law(i)(c.patch.closure(self.unknowns))[0]
+            self._known["load", i] = c, now, c.zone.loading(self.tops[i])
+        found: tuple[Contact, Array, Array] = self._known["load", i]
+        return found
 
     @functools.cached_property
     def loads(self) -> list[tuple[Contact, Array, Array]]:
         """Every zone with its load now and the highest so far at its points."""
-        return [
-            (c, law(c.patch.closure(self.unknowns))[0], c.zone.loading(top))
-            for c, law, top in zip(self.every, self._every, self.tops, strict=True)
-        ]
+        return [self._load(i) for i in range(len(self.tops))]
 
     @property
     def contact_force(self) -> float:
@@ -222,8 +235,8 @@ class State:
         names = [z.name for z in self.deck.gasket.seals]
         if zone is not None and zone not in names:
             raise fail("zone", zone, "one of " + ", ".join(names))
-        out = [(c.zone, load, top) for c, load, top in self.loads if c.zone.role == "seal"]
-        return [row for row in out if zone in (None, row[0].name)]
+        out = [self._load(i) for i, name in enumerate(names) if zone in (None, name)]
+        return [(c.zone, load, top) for c, load, top in out]
 
     def line_load(self, bore: int, zone: str | None = None) -> tuple[Array, Array]:
         """Angle (rad) and line load (N/m) round a bore.
@@ -351,7 +364,8 @@ class State:
 
     def highest(self, zone: str) -> float:
         """Highest load of a zone so far at any place: line load or stress."""
-        loads = [float(np.max(top)) for c, _, top in self.loads if c.zone.name == zone]
+        every = enumerate(self.every)
+        loads = [float(np.max(self._load(i)[2])) for i, c in every if c.zone.name == zone]
         if not loads:
             raise fail("zone", zone, "one of " + ", ".join(self.zones))
         return max(loads)
