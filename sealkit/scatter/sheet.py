@@ -9,7 +9,7 @@ value, a deck that is not flat, a fastener that differs from its neighbours roun
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -21,7 +21,7 @@ from sealkit.analysis import margins
 from sealkit.build import Build
 from sealkit.errors import fail, quoted
 from sealkit.report import Report
-from sealkit.scatter.distributions import Distribution, Highest
+from sealkit.scatter.distributions import Highest
 from sealkit.scatter.inputs import Input, one_cycle, usual
 from sealkit.scatter.probability import Probability
 from sealkit.scatter.result import Scatter
@@ -32,6 +32,8 @@ Array = NDArray[np.float64]
 ANY = "any limit"
 _CYCLE_CHUNK = 256  # builds in one pass where each has a cycle of its own
 _FEW = 1024  # builds behind the line of a report
+_ONE_IN = "burn.one_cycle_in"
+_OF_ALL = "highest peak of all bores"  # one cycle in how many passes it, beside that of one bore
 
 
 def judge_builds(
@@ -49,6 +51,18 @@ def judge_builds(
     numbers : plain SI numbers, one per build, by field of the sheet (`analysis.VARIABLE`)
     mean : mean cycle of the sheet, where it is worked out already
     """
+    rows, watched, _ = _worked(build, numbers, mean)
+    return rows, watched
+
+
+def _worked(
+    build: Build, numbers: Mapping[str, ArrayLike], mean: analysis.Mean | None = None
+) -> tuple[tuple[Limit, ...], dict[str, Array], Callable[[ArrayLike], tuple[Limit, ...]]]:
+    """See `judge_builds`; and the limits of a gas leak at peaks that one in so many cycles passes.
+
+    The joint of those builds is not worked out anew: at its low end, which leaks, none of it
+    depends on the peak.
+    """
     given = {k: np.atleast_1d(np.asarray(v, dtype=float)) for k, v in numbers.items()}
     sizes = {v.size for v in given.values()} - {1} or {1}
     if len(sizes) > 1 or any(v.ndim > 1 for v in given.values()):
@@ -59,13 +73,27 @@ def judge_builds(
     many = analysis.with_numbers(build, {k: np.broadcast_to(v, (count,)) for k, v in given.items()})
     if mean is None or analysis.moves_the_cycle(build, given):
         mean = analysis.mean_cycle(many)
-    peak = analysis.sized_on(many, mean).pressure
-    peak = np.broadcast_to(np.asarray(peak, dtype=float), (count,))
-    over = analysis.over_air(peak, mean.ambient)
-    found = analysis.judged(many, over)
-    rows = margins.worse(margins.limits(found.case, over))
+    cycle = mean
+
+    def over(builds: Build) -> Array:
+        peak = np.asarray(analysis.sized_on(builds, cycle).pressure, dtype=float)
+        return np.broadcast_to(np.asarray(analysis.over_air(peak, cycle.ambient)), (count,))
+
+    pressure = over(many)
+    found = analysis.judged(many, pressure)
+
+    def leaks(one_in: ArrayLike) -> tuple[Limit, ...]:
+        rarer = over(analysis.with_numbers(many, {_ONE_IN: one_in}))
+        rows = margins.worse(margins.limits(found.case, rarer))
+        return tuple(r for r in rows if r.failure == GAS_LEAK)
+
+    rows = margins.worse(margins.limits(found.case, pressure))
     preload = np.broadcast_to(found.clamp.preload.assembly, (count,))
-    return rows, {"preload": np.asarray(preload, dtype=float), "peak pressure": peak}
+    watched = {
+        "preload": np.asarray(preload, dtype=float),
+        "peak pressure": pressure + cycle.ambient,
+    }
+    return rows, watched, leaks
 
 
 class _Builds:
@@ -81,14 +109,19 @@ class _Builds:
             self.mean = replace(mean, cycle=slim)
 
     def __call__(self, numbers: dict[str, Array]) -> Judged:
-        rows, watched = judge_builds(self.build, numbers, self.mean)
+        rarer = numbers.pop(_OF_ALL, None)
+        rows, watched, leaks = _worked(self.build, numbers, self.mean)
         groups = {
             name: tuple(r.key for r in rows if r.failure == name)
             for name in (GAS_LEAK, LIQUID_LEAK, DAMAGE)
         }
         found = {name: keys for name, keys in groups.items() if keys}
+        margin = {r.key: np.asarray(r.margin, dtype=float) for r in rows}
+        if rarer is not None:
+            more = {f"{r.key}, {_OF_ALL}": np.asarray(r.margin, float) for r in leaks(rarer)}
+            margin, found = margin | more, found | {_OF_ALL: tuple(more)}
         return Judged(
-            {r.key: np.asarray(r.margin, dtype=float) for r in rows},
+            margin,
             watched,
             {**found, ANY: tuple(r.key for r in rows)},
         )
@@ -96,6 +129,7 @@ class _Builds:
     def middle(self, inputs: Sequence[Input]) -> dict[str, Limit]:
         """The limits by key in the middle of all spreads, from a pair of builds alike."""
         numbers = draw(inputs, np.full((2, len(inputs)), 0.5))
+        numbers.pop(_OF_ALL, None)
         rows, _ = judge_builds(self.build, numbers, self.mean)
         first = lambda x: float(np.ravel(x)[0])  # noqa: E731
         return {r.key: replace(r, demand=first(r.demand), capacity=first(r.capacity)) for r in rows}
@@ -126,7 +160,7 @@ def run(
     checked(varied, count, seed)
     paths = [p for one in varied for p in one.spreads]
     for path in paths:
-        if path not in analysis.VARIABLE:
+        if path not in (*analysis.VARIABLE, _OF_ALL):
             raise fail("inputs", path, f"fields out of {quoted(analysis.VARIABLE)}")
     judge = _Builds(build, paths)
     limits = judge.middle(varied) if middle else {}
@@ -203,20 +237,27 @@ def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakPr
     build = report.build
     bores = build.engine.cylinders
     inputs = one_cycle(build)
-    one = run(build, inputs, count, seed)
+    one = run(build, _with_all(inputs, bores) if bores > 1 else inputs, count, seed)
     bore = one.groups[GAS_LEAK]
-    alike = bore
-    if bores > 1:
-        alike = run(build, _peaks_of(inputs, bores), count, seed, middle=False).groups[GAS_LEAK]
-    return LeakProbability(bores, bore, bore.any_of(bores), alike, one)
-
-
-def _peaks_of(inputs: Sequence[Input], bores: int) -> tuple[Input, ...]:
-    """The same inputs with the highest peak of all bores instead of one."""
-
-    def more(law: Distribution) -> Distribution:
-        return Highest(law.cycles * bores) if isinstance(law, Highest) else law
-
-    return tuple(
-        replace(one, spreads={k: more(v) for k, v in one.spreads.items()}) for one in inputs
+    alike = one.groups.get(_OF_ALL, bore)
+    keys = {row.key for row in one.limits} - set(one.members.get(_OF_ALL, ()))
+    own = replace(
+        one,
+        inputs=inputs,
+        limits=tuple(r for r in one.limits if r.key in keys),
+        groups={k: v for k, v in one.groups.items() if k != _OF_ALL},
+        members={k: v for k, v in one.members.items() if k != _OF_ALL},
+        margins={k: v for k, v in one.margins.items() if k in keys},
+        histograms={k: v for k, v in one.histograms.items() if k in keys},
     )
+    return LeakProbability(bores, bore, bore.any_of(bores), alike, own)
+
+
+def _with_all(inputs: Sequence[Input], bores: int) -> tuple[Input, ...]:
+    """The same inputs, with the highest peak of all bores beside that of one."""
+    out = []
+    for one in inputs:
+        law = one.spreads.get(_ONE_IN)
+        more = {_OF_ALL: Highest(law.cycles * bores)} if isinstance(law, Highest) else {}
+        out.append(replace(one, spreads={**one.spreads, **more}))
+    return tuple(out)
