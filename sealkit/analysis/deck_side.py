@@ -1,9 +1,9 @@
 """From a build sheet to the map of its deck, and the limits that the map tells.
 
 The map stands on the same joint as the average of one bore: same gasket, preloads, stiffnesses and
-gas pressure. Of a limit that both know the map counts, since it resolves the deck: places between
-the bolts, holes, and neighbours that help a firing bore. Where a load reaches less far than the
-head is thick a plate will not do; there neither is sure, and the worse one counts.
+gas pressure. Of a limit that both know the map counts, whatever the head: it resolves the deck
+(places between the bolts, holes, neighbours that help a firing bore), and how near its plate comes
+to a solid is known (`Model.accuracy`) and stands in the band of every margin.
 """
 
 from __future__ import annotations
@@ -29,6 +29,7 @@ from sealkit.analysis.margins import (
     Case,
     Failure,
     Limit,
+    limits,
     sooner,
     worse,
 )
@@ -38,11 +39,12 @@ from sealkit.errors import InputError
 from sealkit.sealing import deck, liquids
 from sealkit.sealing.deck import DeckMap, State, Weakest, block
 from sealkit.sealing.deck.layout import Step, thermal_bow
+from sealkit.sealing.deck.model import Accuracy
 from sealkit.sealing.joint import Assembly, Joint
-from sealkit.sealing.limit import Condition, Moment, Temperature, of_zone
+from sealkit.sealing.limit import Band, Condition, Moment, of_zone
 
 _POISSON = 0.30  # where none is known, as for the average joint
-_NOT_MAPPED = (FIRST_START, COLD_START)
+_NEAR = 1.5  # times the worst state's load left over load wanted; beyond, it cannot be the worst
 _UP_TO = 3.0  # times the peak, as for the average joint
 
 
@@ -55,11 +57,11 @@ class DeckSide:
     deck : its map
     fresh : tightened to the low end, before any loss
     crept, worked : after losses, and after the warm states that press and bow it most
-    standing : with what is left of the low end after losses and heat, by temperature
-    named : by temperature, the state of the engine that is judged
+    standing : without gas and with what is left of the low end, by the state at whose peak it is
+        looked at
     high : tightened to the high end, in the state of the engine that tightens it most, crept or not
-    fired : by temperature, one state for each cylinder at the peak the joint is sized on
-    peak : that pressure over the air outside, Pa
+    fired : likewise, one state for each cylinder at the peak that it meets
+    peak : the peak the joint is sized on, over the air outside, Pa
     limits : what the map knows of the limits of the average joint, with the same keys
     failures : the gas pressure at which a seal is passed at its weakest place
     """
@@ -68,23 +70,17 @@ class DeckSide:
     fresh: State
     crept: State
     worked: State
-    standing: dict[Temperature, State]
-    named: dict[Temperature | None, str]
+    standing: dict[Condition, State]
     high: State
-    fired: dict[Temperature, tuple[State, ...]]
+    fired: dict[Condition, tuple[State, ...]]
     peak: float
     limits: tuple[Limit, ...]
     failures: tuple[Failure, ...]
 
     @property
-    def resolves(self) -> bool:
-        """Whether a plate will do for this head on this gasket, so that the map counts."""
-        return self.reach >= self.deck.thickness
-
-    @property
-    def temperature(self) -> Temperature:
-        """Cold or hot: where the seals have the least margin."""
-        return min(self.fired, key=lambda t: deck.weakest(self.fired[t]).margin)
+    def worst_state(self) -> Condition:
+        """Where the seals have the least margin."""
+        return min(self.fired, key=lambda when: deck.weakest(self.fired[when]).margin)
 
     @property
     def reach(self) -> float:
@@ -92,44 +88,41 @@ class DeckSide:
         return self.deck.reach(self.fresh.mean_pressure)
 
     @property
+    def accuracy(self) -> Accuracy:
+        """How near its loads come to those of a solid, at the mean stress of the body."""
+        return self.deck.accuracy(self.fresh.mean_pressure)
+
+    @property
     def weakest(self) -> Weakest:
         """Bore and angle with the least margin at peak pressure of any cylinder."""
-        return deck.weakest(self.fired[self.temperature])
+        return deck.weakest(self.fired[self.worst_state])
 
+    @property
+    def known(self) -> set[str]:
+        """Keys of the limits that the map judges in the place of the average joint."""
+        seals = [row for row in self.limits if row.check == "residual"]
+        # blow-out begins where the seal is lost, and the map may say that it is not
+        tight = bool(seals) and all(row.holds for row in seals)
+        return {row.key for row in self.limits} | ({"blow-out"} if tight else set())
 
-def counting(side: DeckSide, average: Iterable[Limit]) -> tuple[Limit, ...]:
-    """The rows that count, out of those of the map and of the average joint, in all states.
+    def counting(self, average: Iterable[Limit]) -> tuple[Limit, ...]:
+        """All rows of the map, and those of the average joint that it does not know."""
+        known = self.known
+        return (*(row for row in average if row.key not in known), *self.limits)
 
-    The first start and one after the cold soak are no states of the map; there the average joint
-    still speaks.
-
-    Parameters
-    ----------
-    side : the map
-    average : all rows of the average joint, in all its states
-    """
-    known = {row.key for row in side.limits} if side.resolves else set()
-    residuals = [row for row in side.limits if row.check == "residual"]
-    if known and residuals and all(row.holds for row in residuals):
-        known.add("blow-out")  # it begins where the seal is lost, and the map says that it is not
-    others = (r for r in average if r.key not in known or r.state.state in _NOT_MAPPED)
-    return (*others, *side.limits)
-
-
-def counting_order(side: DeckSide, average: Iterable[Failure]) -> tuple[Failure, ...]:
-    """Likewise the order of failure; what follows from a lost seal comes no sooner than that."""
-    if not side.resolves:
-        return sooner(average, side.failures)
-    known = {f.limit.key for f in side.failures}
-    lost = min((f.pressure for f in side.failures if f.limit.check == "residual"), default=0.0)
-    others = []
-    for f in average:
-        if f.limit.check in ("springback", "blow-out"):
-            others.append(dataclasses.replace(f, pressure=max(f.pressure, lost)))
-        elif f.limit.key not in known or f.limit.state.state in _NOT_MAPPED:
-            others.append(f)
-    # at the same pressure the loss of the seal comes before what follows from it
-    return sooner(side.failures, others)
+    def order(self, average: Iterable[Failure]) -> tuple[Failure, ...]:
+        """Likewise the order of failure; what follows from a lost seal comes no sooner."""
+        known = {f.limit.key for f in self.failures}
+        lost = min((f.pressure for f in self.failures if f.limit.check == "residual"), default=0.0)
+        others = [
+            dataclasses.replace(f, pressure=max(f.pressure, lost))
+            if f.limit.check == "blow-out"
+            else f
+            for f in average
+            if f.limit.key not in known
+        ]
+        # at the same pressure the loss of the seal comes before what follows from it
+        return sooner(self.failures, others)
 
 
 def deck_of(build: Build, made: Joint) -> DeckMap:
@@ -168,15 +161,21 @@ def bowed(build: Build, made_deck: DeckMap, name: str) -> DeckMap:
     return made_deck.vary(warp=np.add(made_deck.warp, hot))
 
 
-def after_losses(
-    build: Build, made_deck: DeckMap, clamp: Clamp, fresh: State, start: State | None = None
-) -> State:
-    """The deck tightened to the low end, after embedment and creep of its zones."""
+def before_creep(made_deck: DeckMap, clamp: Clamp, fresh: State) -> State:
+    """The deck tightened to the low end, after embedment: as it is started first."""
     most = made_deck.yield_force * (1.0 - 1e-9)
-    before, after = (min(float(a.preload[0]), most) for a in (clamp.before_creep, clamp.low))
-    settled = made_deck.at_preload(fresh, before)
+    return made_deck.at_preload(fresh, min(float(clamp.before_creep.preload[0]), most))
+
+
+def after_creep(
+    build: Build, made_deck: DeckMap, clamp: Clamp, settled: State, start: State | None = None
+) -> State:
+    """The deck as its zones creep, with the preload that is left."""
     creep = zone_creep(build, made_deck.gasket)
-    return made_deck.at_preload(settled, after, creep, start) if creep else settled
+    if not creep:
+        return settled
+    left = min(float(clamp.low.preload[0]), made_deck.yield_force * (1.0 - 1e-9))
+    return made_deck.at_preload(settled, left, creep, start)
 
 
 def judge_deck(
@@ -197,12 +196,12 @@ def judge_deck(
     made_deck = deck_of(build, made)
     force = functools.partial(_held, made_deck)
     fresh = made_deck.assemble(force(case.first.assembly_preload))
-    crept = after_losses(build, made_deck, clamp, fresh)
+    settled = before_creep(made_deck, clamp, fresh)
+    crept = after_creep(build, made_deck, clamp, settled)
     worked = pressed_hot(build, made_deck, crept, warm)
-    standing: dict[Temperature, State] = {}
-    fired: dict[Temperature, tuple[State, ...]] = {}
-    named: dict[Temperature | None, str] = {}
-    used: dict[Temperature, DeckMap] = {}
+    standing: dict[Condition, State] = {}
+    used: dict[Condition, DeckMap] = {}
+    shares: dict[Condition, float] = {}
     for temperature in (COLD, HOT):
         least = case.least(temperature)
         if least is None:
@@ -218,15 +217,26 @@ def judge_deck(
                 name = min(alike, key=lambda n: force(hot[n].preload))
                 now[name] = hot[name]
         decks = {n: bowed(build, made_deck, n) for n in now}
-        start = {n: standing.get(COLD, crept) if decks[n] is made_deck else worked for n in now}
-        stands = {n: _stand(decks[n], worked, now[n], start[n]) for n in now}
+        first = next(iter(standing.values()), crept)
+        begin = {n: first if decks[n] is made_deck else worked for n in now}
+        stands = {n: _stand(decks[n], worked, now[n], begin[n]) for n in now}
         name = min(stands, key=lambda n: _least_load(stands[n]))
-        named[temperature], standing[temperature] = name, stands[name]
-        say(f"{temperature}, each cylinder at its peak")
-        cold = [(standing[COLD], state) for state in fired.get(COLD, ())]
-        starts = [_likewise(stands[name], *each) for each in cold]
-        fired[temperature] = decks[name].firing(stands[name], peak, starts)
-        used[temperature] = decks[name]
+        when = Condition(temperature, LOW, PEAK, state=name)
+        standing[when], used[when], shares[when] = stands[name], decks[name], 1.0
+    rest = next(iter(standing.values()))
+    soaked = made_deck.at_preload(rest, force(warm.soak.cold.preload))
+    near = _near_the_worst(case, peak)
+    start = next((h.gas for h in case.heated if h.name == COLD_START and h.low is not None), 0.0)
+    for name, state, share in ((COLD_START, soaked, start), (FIRST_START, settled, 1.0)):
+        if name in near:
+            when = Condition(COLD, LOW, PEAK, state=name)
+            standing[when], used[when], shares[when] = state, made_deck, share
+    fired: dict[Condition, tuple[State, ...]] = {}
+    for when, state in standing.items():
+        say(f"{when.state or when.temperature}, each cylinder at its peak")
+        like = next(iter(fired.values()), ())
+        starts = [_likewise(state, rest, other) for other in like]
+        fired[when] = used[when].firing(state, shares[when] * peak, starts)
     say("highest preload")
     hottest = strong = made_deck.vary(yield_force=case.strong.yield_force)
     high = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)
@@ -241,26 +251,23 @@ def judge_deck(
         # what the body creeps out of, the seal takes over
         left, creep = force(tightest.crept.preload), zone_creep(build, made_deck.gasket)
         high = max(high, hottest.at_preload(high, left, creep), key=_pressed)
-    soaked = made_deck.at_preload(standing[COLD], force(warm.soak.cold.preload))
-    limits = [*_assembled(fresh, high, pressed_when), *_fired(fired)]
-    limits += _liquid(build, fresh, standing, fired, soaked)
-    limits = [_named(row, named) for row in limits]
+    accuracy = made_deck.accuracy(fresh.mean_pressure)
+    rows = [*_assembled(fresh, high, pressed_when, accuracy), *_fired(standing, fired, accuracy)]
+    for row in _liquid(build, fresh, standing, fired, soaked):
+        lift = accuracy.lift if row.state.moment is PEAK else 0.0
+        rows.append(_within(row, lift * row.capacity, accuracy.least * row.capacity))
     say("pressure at which the seal is passed")
-    failures = tuple(
-        dataclasses.replace(f, limit=_named(f.limit, named))
-        for f in _failures(used, standing, fired, peak, worse(limits))
-    )
+    failures = _failures(used, standing, fired, shares, peak, worse(rows))
     return DeckSide(
         deck=made_deck,
         fresh=fresh,
         crept=crept,
         worked=worked,
         standing=standing,
-        named=named,
         high=high,
         fired=fired,
         peak=peak,
-        limits=tuple(limits),
+        limits=tuple(rows),
         failures=failures,
     )
 
@@ -274,19 +281,23 @@ def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> Limi
     side, case, warm : what was worked out for the sheet itself; of all states and cylinders only
         the weakest is looked at anew
     """
-    temperature, bore = side.temperature, side.weakest.bore
-    name = side.named[temperature]
-    least = case.least(temperature)
-    assert least is not None
+    when, bore = side.worst_state, side.weakest.bore
+    least = case.least(when.temperature or COLD)
+    if least is None or when.state in (COLD_START, FIRST_START):
+        return None
+    name = when.state
     average = warm.stands(name) if name in HOT_STATES else least[1]
     worked = pressed_hot(build, side.deck, side.crept, warm, side.worked)
     now = bowed(build, side.deck, name)
-    before, gas = side.standing[temperature], side.fired[temperature][bore]
+    before, gas = side.standing[when], side.fired[when][bore]
     stand = _stand(now, worked, average, before)
     pressure = side.peak * np.eye(len(side.deck.layout.bores))[bore]
-    fired: dict[Temperature, tuple[State, ...]] = {}
-    fired[temperature] = (now.under_gas(stand, pressure, _likewise(stand, before, gas)),)
-    return next((row for row in _fired(fired) if row.check == "residual"), None)
+    fired: dict[Condition, tuple[State, ...]] = {}
+    fired[when] = (now.under_gas(stand, pressure, _likewise(stand, before, gas)),)
+    return next(
+        (row for row in _fired({when: stand}, fired, side.accuracy) if row.check == "residual"),
+        None,
+    )
 
 
 def pressed_hot(
@@ -325,17 +336,24 @@ def _least_load(state: State) -> float:
     return min(float(np.min(state.line_load(i)[1])) for i in range(len(state.deck.layout.bores)))
 
 
+def _near_the_worst(case: Case, peak: float) -> set[str]:
+    """Names of the states in which the seal of the average joint has nearly as little left."""
+    seal = [row for row in limits(case, peak) if row.check == "residual"]
+    least = min((row.margin for row in seal), default=0.0)
+    return {row.state.state for row in seal if 1.0 + row.margin <= _NEAR * (1.0 + least)}
+
+
+def _within(row: Limit, less: float, more: float) -> Limit:
+    """The row with the band that so much less and more capacity makes of its margin."""
+    if not np.isfinite(row.margin):
+        return row
+    low, high = ((row.capacity + x) / row.demand - 1.0 for x in (-less, more))
+    return dataclasses.replace(row, band=Band(low, high, "the head as a plate"))
+
+
 def _at_place(found: Weakest, state: Condition) -> Limit:
     place = f"deck map, bore {found.bore + 1} at {np.degrees(found.angle):.0f}°"
     return dataclasses.replace(found.limit, state=dataclasses.replace(state, detail=place))
-
-
-def _named(row: Limit, named: dict[Temperature | None, str]) -> Limit:
-    """The row with the state of the engine, where the low end is looked at after assembly."""
-    if row.state.preload is not LOW or row.state.moment is ASSEMBLY:
-        return row
-    name = named.get(row.state.temperature, "")
-    return dataclasses.replace(row, state=dataclasses.replace(row.state, state=name))
 
 
 def _pressed(state: State) -> float:
@@ -343,39 +361,56 @@ def _pressed(state: State) -> float:
     return sum(state.highest(zone.name) for zone in state.deck.gasket.seals)
 
 
-def _assembled(fresh: State, high: State, when: Condition) -> list[Limit]:
+def _assembled(fresh: State, high: State, when: Condition, accuracy: Accuracy) -> list[Limit]:
     """Seating and crushing where the load is lowest and highest."""
     rows = []
-    # not of the body: right under a bolt a thin plate spreads the load too little to judge it
+    # not of the body: holes and edges that the mesh does not resolve would judge it
     for zone in fresh.deck.gasket.seals:
         found = fresh.worst("seating", zone.name)
         if found is not None:
-            rows.append(_at_place(found, Condition(COLD, LOW, ASSEMBLY)))
+            row = _at_place(found, Condition(COLD, LOW, ASSEMBLY))
+            rows.append(_within(row, 0.0, accuracy.least * row.capacity))
         if np.isfinite(zone.crush):
             state = dataclasses.replace(when, detail="deck map, highest place")
-            rows.append(of_zone("crush", zone, high.highest(zone.name), zone.crush, state))
+            row = of_zone("crush", zone, high.highest(zone.name), zone.crush, state)
+            rows.append(_within(row, accuracy.highest * row.capacity, 0.0))
     return rows
 
 
-def _fired(fired: dict[Temperature, tuple[State, ...]]) -> list[Limit]:
+def _fired(
+    standing: dict[Condition, State],
+    fired: dict[Condition, tuple[State, ...]],
+    accuracy: Accuracy,
+) -> list[Limit]:
     """Load left and springback at the weakest place, any cylinder at its peak."""
     rows = []
-    for temperature, states in fired.items():
+    for when, states in fired.items():
         if all(zone.factor <= 0 for zone in states[0].deck.gasket.seals):
             continue
-        for check in ("residual", "springback"):
+        for check in _checks(when):
             found = [w for s in states if (w := s.worst(check)) is not None]
             if found:
                 worst = min(found, key=lambda w: w.margin)
-                rows.append(_at_place(worst, Condition(temperature, LOW, PEAK)))
+                row, more = _at_place(worst, when), 0.0
+                moved = row.capacity
+                if check == "residual":
+                    angle, load = standing[when].line_load(worst.bore, row.part)
+                    at_rest = float(load[int(np.argmin(np.abs(angle - worst.angle)))])
+                    moved, more = at_rest - row.capacity, accuracy.least * at_rest
+                rows.append(_within(row, accuracy.lift * moved, more))
     return rows
+
+
+def _checks(when: Condition) -> tuple[str, ...]:
+    """What is looked at under gas; what springs back later does so at the first start too."""
+    return ("residual",) if when.state == FIRST_START else ("residual", "springback")
 
 
 def _liquid(
     build: Build,
     fresh: State,
-    standing: dict[Temperature, State],
-    fired: dict[Temperature, tuple[State, ...]],
+    standing: dict[Condition, State],
+    fired: dict[Condition, tuple[State, ...]],
     soaked: State,
 ) -> list[Limit]:
     """Every liquid hole at its weakest place, without gas and with any cylinder at its peak.
@@ -389,11 +424,13 @@ def _liquid(
         (liquids.COLD_CIRCUITS, Condition(COLD, LOW, ASSEMBLY, place), fresh),
         (liquids.SOAK_CIRCUITS, Condition(COLD, LOW, Moment.REST, f"soaked, {place}"), soaked),
     ]
-    for temperature, state in standing.items():
-        circuits = liquids.HOT_CIRCUITS if temperature is HOT else liquids.COLD_CIRCUITS
-        states.append((circuits, Condition(temperature, LOW, Moment.REST, place), state))
-        peak = Condition(temperature, LOW, PEAK, place)
-        states += [(circuits, peak, s) for s in fired[temperature]]
+    for when, state in standing.items():
+        if when.state in (FIRST_START, COLD_START):
+            continue
+        circuits = liquids.HOT_CIRCUITS if when.temperature is HOT else liquids.COLD_CIRCUITS
+        here = dataclasses.replace(when, detail=place)
+        states.append((circuits, dataclasses.replace(here, moment=Moment.REST), state))
+        states += [(circuits, here, s) for s in fired[when]]
     trust = {z.name: z.status for z in fresh.deck.gasket.zones}
     rows = []
     for names, condition, state in states:
@@ -407,65 +444,86 @@ def _liquid(
     return rows
 
 
-def _least_left(state: State, bore: int) -> float:
-    """Load left over that wanted round a bore, where there is least of it [N/m]."""
-    limit = state.residual(bore)
-    return float(np.min(limit.capacity - limit.demand))
-
-
 def _failures(
-    decks: dict[Temperature, DeckMap],
-    standing: dict[Temperature, State],
-    fired: dict[Temperature, tuple[State, ...]],
+    decks: dict[Condition, DeckMap],
+    standing: dict[Condition, State],
+    fired: dict[Condition, tuple[State, ...]],
+    shares: dict[Condition, float],
     peak: float,
     limits: Iterable[Limit],
 ) -> tuple[Failure, ...]:
-    """Gas pressure at which the seal is passed at the place that is weakest at peak.
+    """Gas pressure at which seal and springback are passed at the place that is weakest at peak.
 
     What does not hold without gas is passed before firing, what does not at peak at least there.
     """
-    from scipy.optimize import brentq
-
     out = [
         Failure(r, np.inf if r.holds else peak if r.state.moment is PEAK else 0.0)
         for r in limits
         if r.check not in ("residual", "springback") or not r.holds
     ]
-    found = [
-        (w.margin, t, w)
-        for t, states in fired.items()
-        for s in states
-        if (w := s.worst("residual")) is not None
-    ]
-    if not found:
-        return tuple(out)
-    _, temperature, weak = min(found, key=lambda row: row[0])
-    made_deck = decks[temperature]
-    gas_area = np.pi / 4.0 * made_deck.seal_diameter**2
-    bolts = len(made_deck.layout.bolts)
-    top = min(_UP_TO * peak, 0.999 * made_deck.yield_force * bolts / gas_area)
-    rest, gas = standing[temperature], fired[temperature][weak.bore]
-    known: dict[float, float] = {peak: _least_left(gas, weak.bore)}
+    looked: dict[tuple[Condition, int], dict[float, State | None]] = {}
+    for check in ("residual", "springback"):
+        found = [
+            (w.margin, i, when, w)
+            for i, (when, states) in enumerate(fired.items())
+            if check in _checks(when)
+            for s in states
+            if (w := s.worst(check)) is not None
+        ]
+        if found:
+            _, _, when, weak = min(found, key=lambda row: row[:2])
+            gas: dict[float, State | None] = {0.0: standing[when]}
+            known = looked.setdefault((when, weak.bore), gas)
+            known[peak] = fired[when][weak.bore]
+            now = decks[when]
+            pressure = _given_up(now, standing[when], shares[when], check, weak, peak, known)
+            out.append(Failure(_at_place(weak, when), pressure))
+    return tuple(out)
+
+
+def _given_up(
+    now: DeckMap,
+    standing: State,
+    share: float,
+    check: str,
+    weak: Weakest,
+    peak: float,
+    known: dict[float, State | None],
+) -> float:
+    """Peak pressure at which a check of a bore is passed; `known` are states by that pressure."""
+    from scipy.optimize import brentq
+
+    gas_area = np.pi / 4.0 * now.seal_diameter**2
+    top = min(_UP_TO * peak, 0.999 * now.yield_force * len(now.layout.bolts) / gas_area / share)
+
+    def start(at: float) -> State:
+        """Drawn on from the two nearest states."""
+        near = sorted((x for x in known if known[x]), key=lambda x: abs(x - at))[:2]
+        (p, one), (q, two) = ((x, known[x]) for x in near)
+        assert one is not None and two is not None
+        on = (at - p) / (q - p) * (two.unknowns - one.unknowns)
+        return dataclasses.replace(one, unknowns=one.unknowns + on)
 
     def left(at: float) -> float:
-        """Load left over that wanted, where there is least of it [N/m]."""
-        nonlocal gas
+        """What is left over that wanted, where there is least of it."""
         if at not in known:
-            # as if the head moved with the pressure
-            more = (at / gas.pressure[weak.bore]) * (gas.unknowns - rest.unknowns)
-            start = dataclasses.replace(gas, unknowns=rest.unknowns + more)
-            p = np.zeros(len(made_deck.layout.bores))
-            p[weak.bore] = at
+            p = np.zeros(len(now.layout.bores))
+            p[weak.bore] = share * at
             try:
-                now = made_deck.under_gas(rest, p, start=start)
-                known[at] = _least_left(now, weak.bore)
-                gas = now if at > 0.0 else gas
+                known[at] = now.under_gas(standing, p, start(at))
             except InputError:  # no balance: the gas has taken the head off this bore
-                known[at] = -weak.limit.demand * at / peak
-        return known[at]
+                known[at] = None
+        state = known[at]
+        if state is None:
+            return float(-weak.limit.demand * at / peak)
+        limit = state.residual(weak.bore) if check == "residual" else state.springback(weak.bore)
+        return float(np.min(limit.capacity - limit.demand))
 
-    pressure = np.inf
-    if known[peak] < 0.0 or left(top) < 0.0:
-        low, high = (0.0, peak) if known[peak] < 0.0 else (peak, top)
-        pressure = brentq(left, low, high, xtol=1e-3 * peak)
-    return (*out, Failure(_at_place(weak, Condition(temperature, LOW, PEAK)), pressure))
+    low, high = 0.0, peak
+    while left(high) >= 0.0:
+        if high >= top:
+            return np.inf
+        # drawn on to where nothing would be left, and a little beyond
+        fall = left(0.0) - left(high)
+        low, high = high, min(top, 1.05 * high * left(0.0) / fall if fall > 0.0 else top)
+    return float(brentq(left, low, high, xtol=1e-3 * peak)) if left(low) >= 0.0 else 0.0

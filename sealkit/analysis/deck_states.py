@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from sealkit.analysis.clamp import Clamp, clamp_side
-from sealkit.analysis.deck_side import after_losses, deck_of
+from sealkit.analysis.deck_side import after_creep, before_creep, deck_of
 from sealkit.analysis.gas import Gas, gas_side
 from sealkit.analysis.gasket import gasket_of
 from sealkit.build import Build
@@ -165,7 +165,8 @@ def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> Deck
     peak = gas.design_gauge
     fresh, first, last = kept.last.get(fired, (None, None, None))
     fresh = deck.assemble(float(clamp.preload.assembly_low), start=fresh)
-    standing = after_losses(build, deck, clamp, fresh, first)
+    settled = before_creep(deck, clamp, fresh)
+    standing = after_creep(build, deck, clamp, settled, first)
     state = standing
     if fired is not None:
         pressure = np.zeros(len(build.layout.bores))

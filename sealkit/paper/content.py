@@ -37,6 +37,11 @@ ORDER = "As peak pressure rises, these fail in this order"
 LEAK = "Probability of a gas leak at full load, builds scattering"
 
 
+def _says(outcome: Outcome) -> str:
+    """An outcome as the end of a clause."""
+    return f"is {outcome}" if outcome is Outcome.CLOSE else str(outcome)
+
+
 @dataclass(frozen=True)
 class Paper:
     """A report with what is printed beside it.
@@ -86,6 +91,12 @@ class Paper:
         if own not in names:
             return "a gasket of the sheet's own"
         place, best = names.index(own), self.ranked[0]
+        outcome, mapped = self.ranked[place].result.outcome, self.report.outcome
+        if self.report.deck is not None and outcome is not mapped:
+            return (
+                "its map is left aside where kinds are ranked: there this gasket "
+                f"{_says(outcome)}, with the map, which counts, it {_says(mapped)}"
+            )
         outcomes = {r.result.outcome for r in self.ranked}
         if Outcome.HOLDS not in outcomes:
             sure = " for sure" if Outcome.CLOSE in outcomes else ""

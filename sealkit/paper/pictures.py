@@ -146,7 +146,8 @@ def clamp_map(report: Report, system: str) -> str:
     side = report.deck
     if side is None:
         return ""
-    state = side.standing[side.temperature]
+    when = side.worst_state
+    state = side.standing[when]
     x, y, mean = state.on_cells(state.contact_pressure)
     top = float(np.nanpercentile(mean, 98))
     shade = np.asarray(show_value(mean, "stress", system))
@@ -161,8 +162,9 @@ def clamp_map(report: Report, system: str) -> str:
     middle = side.deck.layout.bores[weak.bore]
     cross = middle + radius * np.array([np.cos(weak.angle), np.sin(weak.angle)])
     told = (
-        f"Clamp on the body of the gasket without gas, {side.temperature}, low preload, {unit}: "
-        f"the darker, the more. The cross is where the seal has least at peak pressure: cylinder "
+        f"Clamp on the body of the gasket without gas, {when.state or when.temperature}, low "
+        f"preload, {unit}: the darker, the more. The cross is where the seal has least at peak "
+        "pressure: cylinder "
         f"{weak.bore + 1}, margin {percent(weak.margin)}."
         f"{_about(report)}"
     )

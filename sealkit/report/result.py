@@ -82,7 +82,7 @@ class Report:
 
     `over_angle` is the joint with the low end of the preload over the cycle it is sized on, at the
     `temperature` (cold or hot) at which its seal stands worse; `sealing` is that joint without gas.
-    `deck` is the map of the deck, where it was asked for; what it resolves counts in `limits` and
+    `deck` is the map of the deck, where it was asked for; what it knows counts in `limits` and
     `order` in place of the average joint's.
     """
 
@@ -112,7 +112,7 @@ class Report:
 
         One that the map of the deck judges moves as that of the average joint, in proportion: other
         choices change load left over load wanted by the same factor there, an assumption. The bow
-        of the hot head is worked out on the map.
+        of the hot head is worked out on the map, whose accuracy is one more choice.
         """
         mapped = set() if self.deck is None else {id(row) for row in self.deck.limits}
         peak = self.gas.design_gauge
@@ -126,6 +126,8 @@ class Report:
             own = found.get(row.key, {})
             if id(row) in mapped:
                 own = {**_in_proportion(row, theirs.get(row.key), own), **bow.get(row.key, {})}
+                if row.band is not None:
+                    own[row.band.lowest_by] = (row.band.low, row.band.high)
             out.append(banded(row, own))
         return tuple(out)
 
@@ -179,7 +181,7 @@ class Report:
     def everywhere(self) -> tuple[Limit, ...]:
         """The limits in every state in which they are looked at, by average joint or map."""
         rows = margins.limits(self.case, self.gas.design_gauge)
-        return rows if self.deck is None else deck_side.counting(self.deck, rows)
+        return rows if self.deck is None else self.deck.counting(rows)
 
     def least(self, temperature: Temperature, failure: str = "") -> Limit | None:
         """The limit with the least margin, cold or hot, if wanted of one kind of failure."""
@@ -347,8 +349,8 @@ def run(
     side = None
     if deck:
         side = deck_side.judge_deck(build, clamp, made, case, warm, peak, told)
-        rows = margins.worse(deck_side.counting(side, every))
-        order = deck_side.counting_order(side, order)
+        rows = margins.worse(side.counting(every))
+        order = side.order(order)
     return Report(
         build=build,
         gas=gas,

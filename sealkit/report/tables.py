@@ -265,29 +265,25 @@ def _deck_facts(report: Report, system: str) -> list[Facts]:
         "joint bends with the thickness in [head], "
         f"{show(report.build.head.thickness, 'length', system)}",
     )
-    reach = report.deck.reach
-    near = (
-        "less than the head is thick: under the fasteners the map shows too much, between them too "
-        "little, so that of map and average joint the worse counts"
-    )
-    far = "more than the head is thick, so that a plate will do and the map counts"
+    more = report.deck.accuracy
     spread = (
         "a load reaches along the head",
-        f"{show(reach, 'length', system)}, {far if report.deck.resolves else near}",
+        f"{show(report.deck.reach, 'length', system)}; the map counts for what it judges, since it "
+        "resolves the deck and comes near solids of this thickness: they have up to "
+        f"{show(more.least, 'fraction', system, 0)} more of the least loads, "
+        f"{show(more.lift, 'fraction', system, 0)} more lift and "
+        f"{show(more.highest, 'fraction', system, 0)} more of the highest loads (in the bands)",
     )
     average = margins.worse(margins.limits(report.case, report.deck.peak))
-    why = "it resolves the deck" if report.deck.resolves else "the worse, since neither is sure"
     lines = []
     for ours in margins.worse(report.deck.limits):
         theirs = next((r for r in average if r.key == ours.key), None)
         if theirs is not None:
-            counts = "map" if ours in report.limits else "average joint"
             lines.append(
                 (
                     theirs.title.text(system),
                     f"average joint {percent(theirs.margin)}, map {percent(ours.margin)} "
-                    f"({ours.state}); the {counts} counts: "
-                    f"{why if counts == 'map' or not report.deck.resolves else 'cold start'}",
+                    f"({ours.state}), which counts",
                 )
             )
     title = "Average joint and deck map side by side (margins)"

@@ -179,6 +179,16 @@ def test_a_failing_sheet_says_how_many_and_shows_what_is_close() -> None:
     assert "at before" not in customer
 
 
+def test_a_ranking_that_says_otherwise_than_the_map_is_told() -> None:
+    """Kinds are ranked on the average joint; a head that is thin on its map alone leaks there."""
+    usual = printed("na-iron-v8")
+    assert "map is left aside" not in usual.why()
+    thin = build.demo("na-iron-v8").vary({"deck.effective_thickness": "15 mm"})
+    leaks = dataclasses.replace(usual, report=report.run(thin, deck=True))
+    assert leaks.report.outcome is Outcome.FAILS and "it does not hold" in leaks.why()
+    assert "this gasket holds" in leaks.why()
+
+
 KNOCKS = {"charge.intercooler_effectiveness": 0.0, "burn.ca50": "6 deg"}
 
 

@@ -685,3 +685,23 @@ def test_relaxation_test_of_method_b_hangs_together() -> None:
         assert astm_f38.relaxation_in_joint.si(lost, rig, 3e8, rig) == pytest.approx(0.2)
         assert astm_f38.relaxation_in_joint.si(lost, rig, 3e8, 2 * rig) > 0.2
     assert force / 20.7e6 == pytest.approx(value("area", "m**2"), abs=0.5e-6)
+
+
+def test_solid_ring_and_wire_are_judged_by_the_same_rule() -> None:
+    """m p on 2 b0 = w/4 of a ring joint (Table 2-5.2, sketch 6); a wider ring wants more."""
+    for name, field in (
+        ("fibre body with steel ring", "ring_width"),
+        ("copper with wire ring", "wire_diameter"),
+    ):
+        zone, width = seal(con.make(name)), read_parameter(name, field)
+        assert zone.required(10e6) == pytest.approx(zone.factor * 10e6 * width / 4.0)
+        assert "sketch 6" in str(zone.source)
+    wide = seal(con.make("fibre body with steel ring", ring_width="3.6 mm"))
+    usual = seal(con.make("fibre body with steel ring"))
+    assert wide.required(10e6) == pytest.approx(1.5 * usual.required(10e6))
+
+
+def read_parameter(name: str, field: str) -> float:
+    """A parameter of a construction, as the table has it [m]."""
+    row = tables.load("constructions")[f"{name}: {field}"]
+    return float(Q(row["value"]).to("m").magnitude)

@@ -81,7 +81,7 @@ def test_weights_are_areas_and_lengths() -> None:
     assert plate.area().weight.sum() == pytest.approx(0.02)
     ring = plate.ring((0.1, 0.05), 0.08, 60)
     assert ring.weight.sum() == pytest.approx(np.pi * 0.08)
-    disc = plate.disc((0.1, 0.05), 0.08, 4, 24)
+    disc = plate.disc((0.1, 0.05), 0.04, 4, 24)
     assert disc.weight.sum() == pytest.approx(np.pi * 0.0016)
     r2 = np.sum((disc.points - [0.1, 0.05]) ** 2, axis=1)
     assert (disc.weight * r2).sum() == pytest.approx(np.pi * 0.04**4 / 2)

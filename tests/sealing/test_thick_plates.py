@@ -2,16 +2,23 @@
 
 from __future__ import annotations
 
+import csv
+from pathlib import Path
+
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from sealkit.errors import InputError
 from sealkit.sealing import constructions, deck
-from sealkit.sealing.deck import plates
+from sealkit.sealing.deck import layout, plates
+from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.joint import plate_stiffness
 from tests.sealing.test_deck import BAR, BOLT, HEAD, SEAL, four
+from tests.validation import solid_plate
 from tests.validation.solid_plate import HALF, MODULUS, POISSON, RADIUS, rise
 
+Array = NDArray[np.float64]
 FOUNDATION = 5e11  # Pa/m: of hard layers
 
 
@@ -47,6 +54,56 @@ def test_a_plate_that_shears_rises_like_a_solid(thickness: float) -> None:
     assert thin < ours or thickness < 0.03
     if thickness == 0.060:
         assert abs(thin / solid - 1.0) > 4 * abs(ours / solid - 1.0)
+
+
+def mapped(thickness: float, ratio: float, margin: float) -> tuple[deck.DeckMap, Array]:
+    """The block of `solid_plate.bolted` as a deck map, and least, highest clamp and lift [m]."""
+    bed, x = solid_plate.foundation_of(thickness, ratio), np.array([0.0, 1e-3])
+    zones = (
+        Zone("body", "body", "area", x, bed * x),
+        Zone("feeler", "seal", "length", x, 1e3 * x, width=1e-6, factor=1.0),
+    )
+    across, along = solid_plate.BOLT
+    end = np.array([across + margin, along + margin])
+    outline = end * [[-1, -1], [1, -1], [1, 1], [-1, 1]]
+    bolts = np.array(solid_plate.BOLT) * [[-1, -1], [1, -1], [1, 1], [-1, 1]]
+    face = layout.Layout(outline, np.zeros((1, 2)), 0.086, bolts, 1e-3)
+    made = deck.DeckMap(
+        face, Gasket("bed", zones), 2.0 * RADIUS, thickness, MODULUS, POISSON, 1.0, 1e12,
+        bolt_diameter=2.0 * solid_plate.FACE,
+    )  # fmt: skip
+    still = made.assemble(50e3)
+    up = made.under_gas(still, 1e5)
+    closure = still.line_load(0)[1] / 1e3
+    return made, np.array([closure.min(), closure.max(), up.seal_lift(0)[1].max()])
+
+
+def rows() -> list[dict[str, float]]:
+    with Path(solid_plate.__file__).with_suffix(".csv").open() as lines:
+        names = ("thickness", "reach", "margin", "least", "highest", "lift")
+        return [{k: float(row[k]) for k in names} for row in csv.DictReader(lines)]
+
+
+@pytest.mark.parametrize("row", rows(), ids=lambda r: f"{r['reach']}-{r['margin']}")
+def test_the_map_comes_as_near_to_a_solid_as_it_says(row: dict[str, float]) -> None:
+    """Bolts on four corners and gas: least and highest closure round the bore, most lift."""
+    made, found = mapped(row["thickness"], row["reach"], row["margin"])
+    least, highest, lift = found / (50e3, 50e3, 1e5) / (row["least"], row["highest"], row["lift"])
+    assert made.reach(1e6) == pytest.approx(row["reach"] * row["thickness"], rel=1e-6)
+    told = made.accuracy(1e6)
+    assert 1.0 < 1.0 / least < 1.0 + told.least
+    assert 0.99 < 1.0 / lift < 1.0 + told.lift
+    assert 1.0 < 1.0 / highest < 1.0 + told.highest
+    # nor is more left than in the solid as gas takes up to half of its least load
+    for share in (0.25, 0.5):
+        assert least - share * lift < 1.0 - share
+
+
+def test_the_rows_of_the_solid_are_its_own() -> None:
+    row = rows()[7]
+    bed = solid_plate.foundation_of(row["thickness"], row["reach"])
+    found = solid_plate.bolted(row["thickness"], bed, row["margin"], (6, 6, 2))
+    assert found == pytest.approx((row["least"], row["highest"], row["lift"]), rel=0.05)
 
 
 def test_a_plate_stiff_against_shear_is_a_thin_one() -> None:

@@ -20,6 +20,7 @@ from sealkit.units import field, plain_fields, read_fields
 Array = NDArray[np.float64]
 Down = Callable[[Array, float], Array]
 FROM_DATA = "m and y from the data of the construction"
+RING_JOINT = "on the width of a ring joint, b0 = w/8 (ASME BPVC VIII-1, Table 2-5.2, sketch 6)"
 
 
 def count(spec: str) -> Any:

@@ -6,8 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sealkit.sealing import flow
-from sealkit.sealing.constructions.base import count, elastic, elastic_return, most
+from sealkit.sealing import criteria, flow
+from sealkit.sealing.constructions.base import (
+    RING_JOINT,
+    count,
+    elastic,
+    elastic_return,
+    most,
+)
 from sealkit.sealing.constructions.beads import strip_modulus
 from sealkit.sealing.constructions.fibre import SoftBody
 from sealkit.sealing.gaskets import Gasket, Zone
@@ -30,7 +36,7 @@ class FibreSteelRing(SoftBody):
     ring_material, head_material, block_material : rows of the flow table
     deck_depth : depth of metal behind each face that the line load squeezes
     seating_bite : bite into the harder contact that fills the roughness
-    factor : m, on the width of the buried ridges
+    factor : m, on the width 2 b0 of a ring joint, a quarter of the ring
     others : as `SoftBody`
     """
 
@@ -99,13 +105,13 @@ class FibreSteelRing(SoftBody):
             "seal",
             "length",
             **elastic_return(loads, closure, self.give),
-            width=contact,
+            width=2.0 * criteria.basic_width.si(self.ring_width, "ring joint"),
             free_thickness=self.ring_thickness,
             seating=min(count * 2.0 * bitten * max(hard), 0.95 * last),
             factor=self.factor,
             crush=last,
-            source="bite of round ridges at constant indentation pressure; "
-            "m from the data of the construction",
+            source="bite of round ridges at constant indentation pressure; m from the data of the "
+            f"construction, {RING_JOINT}",
         )
         body = self.body(self.body_thickness - self.ring_thickness)
         return Gasket(self.name, (seal, body), self.note, self.edge)

@@ -9,7 +9,14 @@ import numpy as np
 
 from sealkit.errors import fail
 from sealkit.sealing import criteria, flow
-from sealkit.sealing.constructions.base import Array, Copper, elastic, elastic_return, most
+from sealkit.sealing.constructions.base import (
+    RING_JOINT,
+    Array,
+    Copper,
+    elastic,
+    elastic_return,
+    most,
+)
 from sealkit.sealing.constructions.copper_sheet import ELASTIC, SolidCopper
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.units import field
@@ -212,7 +219,6 @@ class CopperWireRing(SolidCopper):
             factor=self.factor,
             crush=crush,
             source="wire into copper by its flow curve and into its groove by hardness, in "
-            "series; m from the data of the construction, on the width of a ring joint (ASME BPVC "
-            "VIII-1, Table 2-5.2, sketch 6)",
+            f"series; m from the data of the construction, {RING_JOINT}",
         )
         return Gasket(self.name, (seal, self.body()), self.note)

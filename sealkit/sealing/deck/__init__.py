@@ -38,11 +38,14 @@ taken off the gasket's thickness like a warped face, in hot states only. Gasket 
 head flat again but for about a reach (below) from its edge: the rim opens, what lies inside it is
 pressed more.
 
+A preload spreads at 45 degrees from the face of its bolt to the middle of the head's thickness
+before it presses on the plate, as loads on thick plates are taken (common practice, no source).
+
 Left out, besides what `plates` leaves out: bending of the block's deck, temperatures that differ
 along the deck face, openings in the plate. A load reaches about
 (D/k)**(1/4) along a plate on a body of stiffness k (`DeckMap.reach`). Where that is less than the
-head is thick, as on hard layers and copper, a real head spreads a bolt's load further than the
-plate: the map then shows too much right under the bolts and too little between them.
+head is thick, as on hard layers and copper, a solid has more load at the weakest places than the
+map, and lifts a little more; by how much tells `DeckMap.accuracy`.
 """
 
 from sealkit.sealing.deck.map import DeckMap, from_joint

@@ -210,6 +210,24 @@ def to_edges(corners: Array, points: Array) -> Array:
     return out
 
 
+def free_way(layout: Layout, centre: ArrayLike, angle: ArrayLike) -> Array:
+    """How far it is from a place inside to the outline in directions (n,) [m]."""
+    corners = layout.outline - np.asarray(centre, dtype=float)
+    side = np.roll(corners, -1, axis=0) - corners
+    way = np.stack([np.cos(angle), np.sin(angle)], axis=-1)[:, None]
+
+    def cross(a: Array, b: Array) -> Array:
+        return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
+
+    with np.errstate(divide="ignore", invalid="ignore"):
+        along, share = (
+            cross(corners, side) / cross(way, side),
+            cross(corners, way) / cross(way, side),
+        )
+    hit = (along > 0.0) & (share >= -1e-12) & (share <= 1.0 + 1e-12)
+    return np.min(np.where(hit, along, np.inf), axis=1)
+
+
 def edge_distance(layout: Layout, points: ArrayLike) -> Array:
     """Distance (...) of points (..., 2) from the outline, above zero inside it [m]."""
     place = _points(points)

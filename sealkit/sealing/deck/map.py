@@ -46,9 +46,6 @@ class DeckMap(Model):
             raise fail(name, force, f"at most the force at yield, {self.yield_force:g} N")
         return np.broadcast_to(force, (len(self.layout.bolts),)).copy()
 
-    def _pull(self, force: Array) -> Array:
-        return self.bolts.forces(np.repeat(force, BOLT), self.plate.size)
-
     def _flat(self, force: float) -> Array:
         """The closure of a rigid head under this clamp, as a start."""
         from scipy.optimize import brentq
@@ -116,7 +113,7 @@ class DeckMap(Model):
         if w is None:
             w = self._flat(float(first.sum()))
         laws = [(c.patch, c.loading()) for c in self.contacts]
-        w, steps = self._solved("assembly_preload", first, laws, self._pull(first), w)
+        w, steps = self._solved("assembly_preload", first, laws, self.pulled(first), w)
         every = [*self.contacts, *self.watched]
         state = State(
             deck=self,
@@ -164,7 +161,7 @@ class DeckMap(Model):
         crept = replace(state, deck=self, sets=tuple(sets))
         w = self._start(start)
         w = state.unknowns if w is None else w
-        w, steps = self._solved("preload", force, crept.laws, self._pull(force), w)
+        w, steps = self._solved("preload", force, crept.laws, self.pulled(force), w)
         return self._standing(crept, w, steps, force, self._advance(w, force))
 
     def _standing(self, before: State, w: Array, steps: int, force: Array, advance: Array) -> State:
@@ -213,19 +210,20 @@ class DeckMap(Model):
         if state.bolt_force[bolt] >= force:
             return state
         here = slice(bolt * BOLT, (bolt + 1) * BOLT)
-        springs = self.bolt_law(state.advance, np.zeros(count * BOLT))
+        base = np.array(state.bolt_force, dtype=float)
+        base[bolt] = force
+        springs = self.bolt_law(state.advance, np.zeros(count * BOLT), base)
 
         def law(deflection: Array) -> tuple[Array, Array]:
             load, slope = springs(deflection)
-            load[here], slope[here] = -force, 0.0
+            load[here], slope[here] = 0.0, 0.0
             return load, slope
 
         w = state.unknowns if np.any(state.bolt_force) else self._flat(force)
         each = np.array([force])
-        w, steps = self._solved(
-            "preload", each, [*state.laws, (self.bolts, law)], 0.0 * self.plate.unit, w
-        )
-        forces = -law(self.bolts.closure(w))[0].reshape(-1, BOLT).mean(axis=1)
+        laws = [*state.laws, (self.bolts, law)]
+        w, steps = self._solved("preload", each, laws, self.pulled(base), w)
+        forces = base - law(self.bolts.closure(w))[0].reshape(-1, BOLT).mean(axis=1)
         advance = state.advance.copy()
         advance[here] = self._advance(w, forces)[here]
         return self._standing(state, w, steps, forces, advance)
@@ -253,15 +251,16 @@ class DeckMap(Model):
         if gas.sum() >= self.yield_force * len(self.layout.bolts):
             raise fail("pressure", p, "a pressure that the yielding bolts can hold")
         share = np.repeat(gas @ self.gas_share, BOLT)
-        bolts = self.bolt_law(state.advance, share)
-        push = np.zeros(self.plate.size)
+        preload = np.asarray(state.preload)
+        bolts = self.bolt_law(state.advance, share, preload)
+        push = self.pulled(preload)
         for at, disc in zip(p, self.discs, strict=True):
             push -= at * disc
         w = self._start(start)
         w = state.unknowns if w is None else w
         laws = [*state.laws, (self.bolts, bolts)]
         w, steps = self._solved("pressure", p, laws, push, w)
-        force = -bolts(self.bolts.closure(w))[0].reshape(-1, BOLT).mean(axis=1)
+        force = preload - bolts(self.bolts.closure(w))[0].reshape(-1, BOLT).mean(axis=1)
         pairs = zip(state.tops, state.every, strict=True)
         tops = tuple(np.maximum(t, c.closure(w)) for t, c in pairs)
         return replace(

@@ -8,7 +8,7 @@ import functools
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Self
+from typing import Any, NamedTuple, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,9 +27,17 @@ from sealkit.units import KINDS, check_range, field, plain
 Array = NDArray[np.float64]
 
 ROUND = 96  # points round a bore
-BOLT = 16  # points round a bolt hole
+BOLT = 16  # points round a bolt
 HOLE = 16  # points round a liquid hole
 _LAND = 2e-3  # m: from the edge of a hole to where body or bead is looked at
+
+
+class Accuracy(NamedTuple):
+    """By which shares a solid may have more than the map: of least loads, lift, highest loads."""
+
+    least: float
+    lift: float
+    highest: float
 
 
 # --------------------------------------------------------------------------- zones at points
@@ -135,7 +143,7 @@ class Model:
     body_share : part of the deck face beside seals and holes that the gasket's body touches
     liquid_share : length of the beads over that of the circles round the liquid holes
     thinner : by name of the zone, how much thinner it is made than the gasket says [m]
-    bolt_diameter : of the circle on which a bolt presses [m]; None: the edge of its hole
+    bolt_diameter : of the face with which a bolt presses [m]; None: the edge of its hole
     mesh : largest size of an element [m]
     block : how far the block gives way below the gasket
     shear : correction factor kappa of the plate's shear stiffness kappa G h; infinite: no shear
@@ -193,7 +201,7 @@ class Model:
         self._sealed = joined(self.seals)
         self.discs = []
         for b in bores:
-            disc = plate.disc(b, self.seal_diameter, 6, 48)
+            disc = plate.disc(b, 0.5 * self.seal_diameter, 6, 48)
             self.discs.append(disc.forces(np.ones(len(disc.points)), plate.size))
         self.area = self._body_patch()
         self._rings = []
@@ -214,6 +222,23 @@ class Model:
         """Stiffness of the head as a plate against bending [N m] and against shear [N/m]."""
         shear = self.shear * self.modulus * self.thickness / (2.0 * (1.0 + self.poisson))
         return float(plate_stiffness.si(self.modulus, self.thickness, self.poisson)), shear
+
+    @functools.cached_property
+    def below_bolts(self) -> Patch:
+        """Points on which the preloads press, as many for each bolt; weights add up to one.
+
+        From the edge of what presses, the load spreads at 45 degrees down to the middle of the
+        head's thickness, as far as there is head on both sides of the bolt.
+        """
+        out = []
+        angle = (np.arange(BOLT) + 0.5) * (2.0 * np.pi / BOLT)
+        for b in self.layout.bolts:
+            free = places.free_way(self.layout, b, angle) * (1.0 - 1e-9)
+            free = np.minimum(free, np.roll(free, BOLT // 2))
+            far = np.minimum(0.5 * (self.bolt_diameter + self.thickness), free)
+            disc = self.plate.disc(b, far, 2, BOLT)
+            out.append(replace(disc, weight=disc.weight / disc.weight.sum()))
+        return joined(out)
 
     def _ring(self, centre: Any, diameter: float, count: int) -> Patch:
         """Points round a circle, drawn in where it would reach over the edge of the deck."""
@@ -309,6 +334,15 @@ class Model:
                 k += self.body_share * float(Curve(zone)(np.array([max(at, 1e-12)]))[1][0])
         return float((self.plate.stiffness / k) ** 0.25) if k > 0 else float(np.inf)
 
+    def accuracy(self, stress: float) -> Accuracy:
+        """How near the map comes to a solid, at this stress of the body.
+
+        0.085 x**3, 0.04 x**2 and 0.04 x**3, x = thickness / reach: what bounds all rows of
+        ``tests/validation/solid_plate.csv``, solids of bricks under bolts and gas (computed).
+        """
+        x = self.thickness / self.reach(stress)
+        return Accuracy(0.085 * x**3, 0.04 * x**2, 0.04 * x**3)
+
     def vary(self, **changes: Any) -> Self:
         """The same deck with other numbers; mesh, points and stiffness matrix are kept.
 
@@ -324,6 +358,8 @@ class Model:
         out = copy.copy(self)
         for name in ("contacts", "watched", "seated"):
             out.__dict__.pop(name, None)
+        if "thickness" in changes:
+            out.__dict__.pop("below_bolts", None)
         out.__dict__.update(_read_all(changes))
         if "gasket" in changes:
             out.area = out._body_patch()
@@ -331,17 +367,25 @@ class Model:
             out.plate = self.plate.scaled(*out._stiff)
         return out
 
-    def bolt_law(self, advance: Array, share: Array) -> Law:
-        """Pull of the bolts at their points, for these advances and shares of the gas force."""
+    def pulled(self, force: Array) -> Array:
+        """Forces on the unknowns of the bolts that pull this hard."""
+        each = np.repeat(force, len(self.below_bolts.points) // len(self.layout.bolts))
+        return self.below_bolts.forces(each, self.plate.size)
+
+    def bolt_law(self, advance: Array, share: Array, pulled: Array) -> Law:
+        """What the bolts at their points pull less than `pulled`, for advance and gas force.
+
+        The change acts round the bolt: spread out, springs would hold the head from tipping there.
+        """
         ke, r = split_at_load_plane.si(
             self.bolt_stiffness, self.member_stiffness, self.load_introduction
         )
-        most = self.yield_force
+        most, pulled = self.yield_force, np.repeat(pulled, BOLT)
 
         def law(deflection: Array) -> tuple[Array, Array]:
             force = (ke * (advance - deflection) + r * share) / (1.0 + r)
             works = (force > 0.0) & (force < most)
-            return -np.clip(force, 0.0, most), np.where(works, ke / (1.0 + r), 0.0)
+            return pulled - np.clip(force, 0.0, most), np.where(works, ke / (1.0 + r), 0.0)
 
         return law
 

@@ -46,6 +46,7 @@ Array = NDArray[np.float64]
 Law = Callable[[Array], tuple[Array, Array]]
 
 Edge = Callable[[Array, Array], Array]
+Tangent = Callable[[Sequence[Array]], Array]
 
 EDGES = {
     "supported": "all four edges simply supported",
@@ -313,7 +314,7 @@ class Plate:
         out[(k.row - k.col)[low], k.col[low]] = k.data[low]
         return out
 
-    def tangent(self, patches: Sequence[Patch]) -> Callable[[Sequence[Array]], Array]:
+    def tangent(self, patches: Sequence[Patch]) -> Tangent:
         """Lower band of the matrix of the plate with these patches, for their slopes.
 
         Column after column in memory, as the factorisation reads it.
@@ -413,14 +414,17 @@ class Plate:
         points = np.array(centre) + r * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
         return self.patch(points, np.pi * diameter / count)
 
-    def disc(self, centre: Sequence[float], diameter: float, rings: int, count: int) -> Patch:
-        """Points over a circle whose weights add up to its area."""
+    def disc(self, centre: Sequence[float], radius: ArrayLike, rings: int, count: int) -> Patch:
+        """Points over a disc whose weights add up to its area.
+
+        `radius` may be an array of `count`, how far it reaches in each direction.
+        """
         t, share = np.polynomial.legendre.leggauss(rings)
-        r = 0.25 * diameter * (t + 1.0)
+        half = 0.5 * np.broadcast_to(np.asarray(radius, dtype=float), count)
+        r = half * (t[:, None] + 1.0)
         angle = (np.arange(count) + 0.5) * (2.0 * np.pi / count)
-        x = centre[0] + r[:, None] * np.cos(angle)
-        y = centre[1] + r[:, None] * np.sin(angle)
-        weight = (0.25 * diameter * share * r)[:, None] * np.full(count, 2.0 * np.pi / count)
+        x, y = centre[0] + r * np.cos(angle), centre[1] + r * np.sin(angle)
+        weight = half * share[:, None] * r * (2.0 * np.pi / count)
         return self.patch(np.stack([x.ravel(), y.ravel()], axis=-1), weight.ravel())
 
     def area(self) -> Patch:
@@ -681,7 +685,7 @@ def circular_plate(
     model = Plate(lines, lines, plate, poisson, lambda x, y: radius - np.hypot(x, y), shear)
     h = 2.0 * radius / elements
     rim = model.ring((0.0, 0.0), 2.0 * radius * (1.0 - 1e-12), 8 * elements)
-    disc = model.disc((0.0, 0.0), 2.0 * radius, 2 * elements, 8 * elements)
+    disc = model.disc((0.0, 0.0), radius, 2 * elements, 8 * elements)
     push = disc.forces(np.full(len(disc.points), float(pressure)), model.size)
     push += model.patch((0.0, 0.0)).forces(np.array([float(point_load)]), model.size)
     laws = [(rim, linear(_RIM * plate / h**3))]

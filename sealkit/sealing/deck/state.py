@@ -92,7 +92,7 @@ class State:
     unknowns, assembled : of the plate, now and as assembled
     tops : largest closure so far of every zone at its points, without what it crept, m
     sets : by how much every zone has crept thinner at its points, m
-    advance : of nut or bolt at the points round the bolt holes, m
+    advance : of nut or bolt at the points round it, m
     newton_steps : it took
     preload, bolt_force : of each bolt, as assembled and now
     pressure : in each cylinder, over the air outside
@@ -168,18 +168,13 @@ class State:
         gas = np.asarray(self.pressure) * np.pi / 4.0 * deck.seal_diameter**2
         x, y = deck.layout.bores.T
         out += [gas.sum(), gas @ y, gas @ x]
-        f = self._bolt_points
-        x, y = deck.bolts.points.T
+        # preloads spread evenly round their bolts, what gas changes does not
+        share, preload = np.repeat(gas @ deck.gas_share, BOLT), np.asarray(self.preload)
+        less = deck.bolt_law(self.advance, share, preload)(deck.bolts.closure(self.unknowns))[0]
+        f = np.concatenate([preload, -less / BOLT])
+        x, y = np.concatenate([deck.layout.bolts, deck.bolts.points]).T
         out -= [f.sum(), f @ y, f @ x]
         return float(out[0]), float(out[1]), float(out[2])
-
-    @property
-    def _bolt_points(self) -> Array:
-        """Force at each point round the bolt holes."""
-        deck = self.deck
-        gas = np.asarray(self.pressure) * np.pi / 4.0 * deck.seal_diameter**2
-        law = deck.bolt_law(self.advance, np.repeat(gas @ deck.gas_share, BOLT))
-        return np.asarray(-law(deck.bolts.closure(self.unknowns))[0] / BOLT)
 
     # ------------------------------------------------------------------ fields
     @property
