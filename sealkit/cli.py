@@ -380,7 +380,7 @@ def _cards(args: argparse.Namespace) -> int:
     class_files.write_files(folder, class_pages.card_files(key))
     print(f"{len(key.cards)} cards of set {args.set} in {folder}:")
     print(f"  cards-{args.set}.html  to print")
-    print("  hand-out/           one card file for each trainee")
+    print("  hand-out/  one card file for each trainee")
     print(f"  key-{args.set}.html, key-{args.set}.json  for you only; grade with the second")
     return HOLDS
 
@@ -404,8 +404,9 @@ def _grade(args: argparse.Namespace) -> int:
     feedback = [class_pages.feedback_name(c.trainee) for c in key.cards]
     class_files.write_files(out, made, stale=feedback)
     print(f"{len(grades.done)} of {len(grades.results)} trainees graded, in {out}:")
-    print("  gradebook.csv, files.csv, not-named.csv, class.html, feedback/")
-    for f in grades.files:
+    more = ", solutions/" if args.solutions else ""
+    print(f"  gradebook.csv, files.csv, not-named.csv, class.html, feedback/{more}")
+    for f in sorted(grades.files, key=lambda f: f.counted):
         if f.reason:
             print(f"  {'counted' if f.counted else 'NOT COUNTED'}: {short(f.file)}: {f.reason}")
     if grades.nobody:

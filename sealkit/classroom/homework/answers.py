@@ -50,7 +50,7 @@ class Feedback:
     right : whether it counts
     says : one or two sentences, never the number
     pitfall : name of the pitfall recognised
-    unitless : a number was read whose unit is missing
+    unitless : a number was read whose unit, or the sign of its percentage, is missing
     part : share of the marks for an answer that is not right
     """
 
@@ -304,9 +304,10 @@ def _judged(q: Question, value: float) -> Feedback:
         return Feedback("size", False, _with_hint(words, q))
     power = math.log10(abs(given)) - math.log10(abs(right))
     if round(power) and abs(power - round(power)) <= math.log10(1.0 + 10.0 ** (1 - q.digits)):
-        words = "The figures are right, the size is not: look at the decimal point and the prefix."
         if q.kind == "fraction" and round(power) == 2:
             words = "The figures are right, the size is not: a percentage needs its sign."
+            return Feedback("size", False, words, unitless=True)
+        words = "The figures are right, the size is not: look at the decimal point and the prefix."
         return Feedback("size", False, words)
     if abs(power) > 1.0:
         words = f"That is far too {'large' if power > 0 else 'small'}, by more than ten times."

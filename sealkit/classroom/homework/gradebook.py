@@ -64,7 +64,7 @@ class Listed:
 
 @dataclass(frozen=True)
 class Graded:
-    """One trainee's result; `feedback` is empty where no file counts.
+    """One trainee's result; `feedback` is empty where no file counts and no marks are by hand.
 
     `taken` is the share of the marks taken off for being late; `by_hand` is what the instructor
     decided about single answers.
@@ -93,6 +93,12 @@ class Graded:
     def remarks(self) -> str:
         """What there is to say about the marks; empty where nothing is."""
         out = [f"late, {100 * self.taken:g} % taken off"] if self.taken else []
+        unread = [
+            i.question.key.partition("/")[2]
+            for i, f in zip(self.card.items, self.feedback, strict=False)
+            if f.layer == "type" and not f.unitless and i.question.key not in self.by_hand
+        ]
+        out += [f"could not be read: {', '.join(unread)}"] if unread else []
         out += [
             f"{o.question.partition('/')[2]}: {o.comment or 'marks by hand'}"
             for o in self.by_hand.values()
@@ -280,7 +286,7 @@ def grade(
             continue
         late = policy.days_late(card, key.due, found.saved)
         taken = 0.0 if accept_late else min(1.0, (policy.late_per_day or 0.0) * late)
-        said, by_hand = _feedback(card, found, policy), policy.by_hand(card)
+        said, by_hand = _feedback(card, found.answers, policy), policy.by_hand(card)
         result = Graded(card, name, found.answers, said, taken, by_hand)
         named = _named(name, card, key)
         if late and not accept_late and policy.late_per_day is None:
@@ -310,36 +316,40 @@ def grade(
                 words = f"counts, {which}, with {here:g} marks; {one.file} has {there:g} marks"
                 told[trainee].append(words)
             if one is not best:
-                listed.append(Listed(one.file, trainee, False, "duplicate", detail))
+                listed.append(Listed(one.file, trainee, False, "duplicate", detail, one.named))
     for f in listed:
         if f.owner in told:
             told[f.owner].append(f"{f.file} answers this card under another id")
     for a, b, count in _word_for_word(results.values()):
-        words = f"{count} wrong answers are word for word those of"
+        words = f"{count} answers, wrong on one card or both, are word for word those of"
         told[a].append(f"{words} {short(b)}")
         told[b].append(f"{words} {short(a)}")
     listed += [
         Listed(o.file, trainee, True, "; ".join(told[trainee]), named=o.named)
         for trainee, o in counted.items()
     ]
-    every = tuple(results.get(c.trainee, Graded(c)) for c in key.cards)
+    every = tuple(results.get(c.trainee) or _without_file(c, policy) for c in key.cards)
     return Grades(key, every, tuple(sorted(listed, key=lambda f: f.file)))
 
 
 def _word_for_word(results: Iterable[Graded]) -> Iterable[tuple[str, str, int]]:
-    """Pairs of trainees with wrong numbers in common; their engines differ, so they should not be.
+    """Pairs of trainees with numbers in common that are wrong on one card or both.
 
-    Two such answers may be chance, three are told.
+    Engines differ, so what is right on one is wrong on another. Two such answers may be chance,
+    three are told.
     """
-    wrote: dict[tuple[str, str], list[str]] = {}
+    wrote: dict[tuple[str, str], list[tuple[bool, str]]] = {}
     for r in results:
         for item, said in zip(r.card.items, r.feedback, strict=True):
             text = plain(r.answers.get(item.question.key, ""))
-            if item.question.kind != CHOICE and not said.right and any(map(str.isdigit, text)):
-                wrote.setdefault((item.question.key, text), []).append(r.card.trainee)
+            if item.question.kind != CHOICE and any(map(str.isdigit, text)):
+                one = (said.right, r.card.trainee)
+                wrote.setdefault((item.question.key, text), []).append(one)
     pairs: Counter[tuple[str, str]] = Counter()
     for same in wrote.values():
-        pairs.update(itertools.combinations(sorted(same)[:_MOST_ALIKE], 2))
+        for (right, a), (too, b) in itertools.combinations(sorted(same)[:_MOST_ALIKE], 2):
+            if not (right and too):
+                pairs[min(a, b), max(a, b)] += 1
     for (a, b), count in sorted(pairs.items()):
         if count >= 3:
             yield a, b, count
@@ -357,9 +367,16 @@ def _best(offered: list[_Offered], plain_name: str, by_marks: bool) -> _Offered:
     return max(by_name, key=place)
 
 
-def _feedback(card: Card, found: Answers, policy: Policy) -> tuple[Feedback, ...]:
-    questions = policy.questions(card)
-    return tuple(policy.judge(q, found.answers.get(q.key, "")) for q in questions)
+def _without_file(card: Card, policy: Policy) -> Graded:
+    """Somebody of whom no file counts: marks by hand, where there are any, on a blank card."""
+    by_hand = policy.by_hand(card)
+    if all(o.marks is None for o in by_hand.values()):
+        return Graded(card)
+    return Graded(card, feedback=_feedback(card, {}, policy), by_hand=by_hand)
+
+
+def _feedback(card: Card, answers: Mapping[str, str], policy: Policy) -> tuple[Feedback, ...]:
+    return tuple(policy.judge(q, answers.get(q.key, "")) for q in policy.questions(card))
 
 
 _MOST_ALIKE = 50  # trainees with the same text that are compared with each other

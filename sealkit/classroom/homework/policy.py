@@ -112,8 +112,8 @@ class Policy:
 
     def by_hand(self, card: Card) -> dict[str, Override]:
         """What was decided by hand about this card: question -> override."""
-        mine = same_id(card.trainee)
-        return {o.question: o for o in self.overrides if same_id(o.trainee) == mine}
+        mine = [o for o in self.overrides if same_id(o.trainee) == same_id(card.trainee)]
+        return {o.question: o for o in mine if o.question.startswith(f"{card.set}/")}
 
     def check_for(self, drawn: Iterable[Card]) -> None:
         """Refuse decisions about somebody who is not on the roster, or marks there are not.

@@ -217,6 +217,10 @@ def test_every_file_that_competes_is_told_with_both_marks(small: Key) -> None:
         "",
         "duplicate: the same file again (copy.json)",
     ]
+    card, other = small.cards[:2]
+    names = [f"answers-02-{c.trainee}.json" for c in (card, other)]
+    found = gradebook.grade([(n, file_of(card)) for n in names], small).files
+    assert f"the file's name is that of {other.trainee}" in found[1].reason
 
 
 def test_a_copied_card_is_named_on_both_rows(small: Key) -> None:
@@ -240,6 +244,21 @@ def test_numbers_copied_from_another_engine_are_named_on_both_rows(small: Key) -
     assert f'word for word those of "{one.trainee}"' in told[f"{other.trainee}.json"]
     apart = [(f"{c.trainee}.json", file_of(c)) for c in (one, other)]
     assert all(f.reason == "" for f in gradebook.grade(apart, small).files)
+    # what is right on the one card is wrong on the other
+    copied = [apart[0], (f"{other.trainee}.json", file_of(other, right(one)))]
+    told = {f.file: f.reason for f in gradebook.grade(copied, small).files}
+    assert f'word for word those of "{other.trainee}"' in told[f"{one.trainee}.json"]
+    assert f'word for word those of "{one.trainee}"' in told[f"{other.trainee}.json"]
+
+
+def test_what_could_not_be_read_is_told_for_a_decision_by_hand(small: Key) -> None:
+    card = small.cards[0]
+    given = {**right(card), "02/preload": "37,05 kN", "02/torque": "about 80 N*m"}
+    grades = gradebook.grade([("a.json", file_of(card, given))], small)
+    assert grades.files[0].reason == "could not be read: preload, torque"
+    assert "could not be read: preload, torque" in class_pages.table(grades)
+    unitless = {**right(card), "02/preload": "37.1"}
+    assert not gradebook.grade([("a.json", file_of(card, unitless))], small).files[0].reason
 
 
 def test_feedback_that_no_longer_counts_is_removed(tmp_path: Path, small: Key) -> None:

@@ -108,10 +108,27 @@ def test_marks_by_hand_and_comments_outlast_every_regrade(key: Key) -> None:
     other = graded(key, BY_HAND, file_of(key.cards[1])).results[1]
     assert other.total == key.cards[1].marks and other.remarks == ""
     # what was given by hand stays whole, however late the file is
-    late = graded(key, BY_HAND + "", file_of(card, given, saved=LATE))
-    assert not late.results[0].feedback
     late = graded(key, "late_per_day = 0.5" + BY_HAND, file_of(card, given, saved=LATE))
     assert late.results[0].total == 1.5
+    # and also where no file counts; a comment alone is no mark
+    for no_good in ((), (b"{",), (file_of(card, given, saved=LATE),)):
+        assert [r.total for r in graded(key, BY_HAND, *no_good).results] == [1.5, 0.0]
+    assert not graded(key, BY_HAND.replace("marks = 1.5", "")).done
+
+
+def test_what_was_decided_about_one_set_is_not_said_of_another(key: Key) -> None:
+    same_name = BY_HAND.replace("02/turn", "03/chart")
+    said = graded(key, same_name, file_of(key.cards[0])).results[0]
+    assert list(said.by_hand) == ["02/torque"] and "chart" not in said.remarks
+
+
+def test_a_forgotten_sign_of_a_percentage_is_a_missing_unit(key: Key) -> None:
+    card = key.cards[0]
+    signed = right(card)["02/useful-share"]
+    for text, marks in ((signed, 1.0), (signed.strip(" %"), 0.5), (f"{2 * float(signed[:-1])}", 0)):
+        given = file_of(card, {**right(card), "02/useful-share": text})
+        assert graded(key, "without_unit = 0.5", given).results[0].total == 9 + marks
+    assert graded(key, "", file_of(card, {"02/useful-share": signed[:-1]})).results[0].total == 0
 
 
 @pytest.mark.parametrize(
