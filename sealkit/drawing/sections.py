@@ -120,7 +120,7 @@ def _frame(name: str, opening: Opening, parts: list[str], labels: list[str]) -> 
         _word(170, 392, "block"),
         *labels,
     ]
-    return framed([_word(14, 28, name), *shapes], (640, 408), words, opening.told)
+    return framed([_word(14, 28, name), *shapes], (640, 408), words, opening.told, font=26)
 
 
 # --------------------------------------------------------------------------- constructions

@@ -33,13 +33,13 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
     d, t, gd, gw = r.wire_diameter, r.copper_thickness, r.groove_depth, r.groove_width
     rw, rd, proud, fill = r.receiver_width, r.receiver_depth, r.protrusion, r.lift_to_leave
     other = "block" if wire_in == "head" else "head"
-    top, bottom = max(1.7 * gd, gd + 0.5 * d), max(2.2 * rd, 0.8 * t)
+    top, bottom = max(1.7 * gd, gd + 0.5 * d), max(2.2 * rd, 0.6 * t)
     half = max(1.35 * d, 1.1 * rw)
     scale = 360.0 / (2 * half)
-    margin, head_room = 178.0, 44.0
+    margin, head_room = 178.0, 36.0
     width = 2 * margin + 2 * half * scale
     body = (top + t + bottom) * scale
-    height = body + 2 * head_room + 40.0
+    height = body + 2 * head_room + 24.0
     centre = width / 2
 
     def x(value: float) -> float:
@@ -161,6 +161,6 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
     ):
         at = y(v) + (-15 if (face == "head") else 17)
         out.append(text(centre, at, f"{face}: {material}", "middle"))
-    out.append(text(centre, height - 14, f"{ring}; drawn to scale", "middle"))
+    out.append(text(centre, height - 10, f"{ring}; drawn to scale", "middle"))
     out.append("</svg>")
     return "\n".join(out)

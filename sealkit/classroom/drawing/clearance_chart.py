@@ -114,9 +114,9 @@ def section(found: Refit, system: str) -> tuple[str, str]:
         words(_WALL + 14, _TALL - 28, "block"),
         words(620, _FACE - 12, "gasket {thick}", " text-anchor='end'"),
         words(20, crown + 26, "squish {squish} at rest"),
-        words(20, crown + 52, "at speed {running}", f" fill='{COLOURS['gas load']}'"),
+        words(20, crown + 56, "at speed {running}", f" fill='{COLOURS['gas load']}'"),
     ]
     told = note(_TOLD, **figures).text(system)
     below = f"Piston {show(abs(deck), 'length', system)} {figures['side']} the deck."
     caption = f"{below} Gaps to one scale, all else not; the shape of the chamber is only sketched."
-    return framed(shapes, _SIZE, told, caption, font=22), told
+    return framed(shapes, _SIZE, told, caption, font=26), told

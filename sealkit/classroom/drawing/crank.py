@@ -21,9 +21,9 @@ from sealkit.units import show
 Array = NDArray[np.float64]
 
 _ANGLES = np.arange(-180.0, 181.0, 5.0)
-_MIDDLE, _TOP, _PIN, _BOTTOM = 52.0, 22.0, 18.0, 288.0  # of the cylinder; crown to piston pin
+_MIDDLE, _TOP, _PIN, _BOTTOM = 52.0, 22.0, 18.0, 240.0  # of the cylinder; crown to piston pin
 _LEFT, _RIGHT = 136.0, 304.0  # of both charts
-_VOLUME, _ANGLE = (24.0, 142.0), (178.0, 288.0)  # top and foot of each
+_VOLUME, _ANGLE = (24.0, 116.0), (150.0, 240.0)  # top and foot of each
 
 
 def _texts(values: Iterable[float]) -> list[str]:
@@ -75,7 +75,7 @@ def crank(found: GasForce, system: str) -> str:
         "inside the loop is the work of compression, burn and expansion."
     )
     return (
-        f"<svg viewBox='-8 0 318 300' role='img' aria-label='{html.escape(words, quote=True)}' "
+        f"<svg viewBox='-8 0 318 252' role='img' aria-label='{html.escape(words, quote=True)}' "
         "style='max-width:460px' font-family='sans-serif' font-size='13' stroke-linejoin='round'>"
         "<style>text{fill:#111;stroke:none}</style><g stroke='#555'>"
         f"<rect x='{left:.1f}' y='12' width='{wide:.1f}' height='{down.max() + 20:.1f}' "

@@ -20,7 +20,7 @@ from sealkit.units import show, show_unit, show_value
 
 Array = NDArray[np.float64]
 
-_SMALL = FONT - 3
+_SMALL = FONT - 1
 _FRAME = 0.04  # room round the deck, of its length
 _OFF = 0.008  # of a name below the deck, of its length; above it the letters leave room
 _NEAR_EDGE = 0.25  # of the width of the deck
@@ -93,7 +93,8 @@ def _words(
         "yaxis": "y",
         "text": words,
         "textposition": "middle center",
-        "textfont": {"size": size, "color": colour},
+        "textfont": {"size": size, "color": colour, "shadow": draw.HALO},
+        "cliponaxis": False,
         "hovertext": told,
         "hoverinfo": "text",
         "showlegend": False,

@@ -164,7 +164,7 @@ def bars(
     }
 
 
-STAGE = 392  # px, height of the figure where its charts stand beside each other
+STAGE = 366  # px, height of the figure where its charts stand beside each other
 _TICKS = 26  # px of the ticks beside a chart in the right column
 _TITLE, _NAMES = 34.0, 48.0  # px above a chart, and below one with a title or names along x
 
@@ -189,7 +189,7 @@ def _stacked(charts: Sequence[Chart], sizes: Sequence[float], gap: float) -> lis
     return out
 
 
-def _columns(charts: Sequence[Chart], first: float) -> list[_Place]:
+def _columns(charts: Sequence[Chart], shares: Sequence[float], first: float) -> list[_Place]:
     """Charts in two columns: one (this wide) and two, two and two, or one beside the other."""
     count, inner = len(charts), STAGE - _TITLE - _NAMES
     left = list(range(count // 2 if count != 3 else 1)) or [0]
@@ -206,8 +206,9 @@ def _columns(charts: Sequence[Chart], first: float) -> list[_Place]:
         words = bool(title or chart.names)
         gap = _TITLE + (_NAMES if charts[column[0]].names or charts[column[0]].x_title else 0.0)
         gap /= inner
-        size = (1.0 - (len(column) - 1) * gap) / len(column)
-        top = 1.0 - row * (size + gap)
+        room = (1.0 - (len(column) - 1) * gap) / sum(shares[c] for c in column)
+        size = room * shares[i]
+        top = 1.0 - room * sum(shares[c] for c in column[:row]) - row * gap
         out.append(_Place(ends[i in left], (max(top - size, 0.0), top), title, words))
     return out
 
@@ -231,14 +232,14 @@ def layout(
     shares : heights of the charts to one another; all alike if empty
     first : share of the width that the first of three charts takes in two columns
     """
+    count = len(charts)
+    shares = shares or [1.0] * count
     if height is None:
-        height, places = STAGE, _columns(charts, first)
+        height, places = STAGE, _columns(charts, shares, first)
     else:
-        count = len(charts)
         titled = sum(bool(c.x_title or c.names) for c in charts[:-1])
         if gap is None:
             gap = (_TITLE + (_NAMES if titled else 0.0)) / (height - 86.0)
-        shares = shares or [1.0] * count
         sizes = [(1.0 - (count - 1) * gap) * s / sum(shares) for s in shares]
         places = _stacked(charts, sizes, gap)
     out: dict[str, Any] = {

@@ -18,7 +18,8 @@ from sealkit.words import note
 
 # --------------------------------------------------------------------------- bars by state
 _NAMES = ("tight-<br>ened", "set-<br>tled", "hot", "cold<br>again", "cold<br>soak", "re-<br>torque")
-_SMALL = 11  # px, of six marks beside each other
+_SMALL = 12  # px, of six marks beside each other
+_NAMED = 11  # px, of their names, which would run together
 _HIGHEST = 200.0  # per cent wanted of what there is; longer bars are cut there
 _COLOURS = dict(zip(JUDGED, ("seal load", "liquid", "temperature"), strict=True))
 _KEYS = dict(zip(JUDGED, ("seal", "coolant", "oil"), strict=True))
@@ -75,6 +76,8 @@ def _judged(chart: int, name: str) -> tuple[Curve, ...]:
     )  # fmt: skip
 
 
+# as large as the others, however narrow the bar
+_UPRIGHT = {"constraintext": "none", "textfont": {"size": _SMALL}}
 PLOT = Plot(
     charts=(
         Axes("Preload, low end", "force", room=0.22, names=_NAMES),
@@ -82,13 +85,14 @@ PLOT = Plot(
     ),
     curves=(
         Curve("preload", "preload of one fastener", "clamp", form="bars", text=_preloads,
-              ghost="top left", y=lambda one: np.array([s.preload for s in one.stands])),
+              ghost="top left", style=_UPRIGHT,
+              y=lambda one: np.array([s.preload for s in one.stands])),
         *(curve for i, name in enumerate(JUDGED, start=1) for curve in _judged(i, name)),
     ),
     height=1100,
     gap=0.09,
     still=True,
-    style={f"xaxis{i}": {"tickfont": {"size": _SMALL}} for i in ("", 2, 3, 4)},
+    style={f"xaxis{i}": {"tickfont": {"size": _NAMED}} for i in ("", 2, 3, 4)},
 )  # fmt: skip
 
 
@@ -122,7 +126,7 @@ def lamps(one: HeatStates) -> str:
                 f"<text x='{x - 4}' y='{y + 6}'>{word}</text>",
             ]
     size = (440, _FIRST_ROW + _ROW * len(one.stands) - 20)
-    return framed(shapes, size, f"What is tight when. {'; '.join(told)}.", font=17)
+    return framed(shapes, size, f"What is tight when. {'; '.join(told)}.", font=18)
 
 
 # --------------------------------------------------------------------------- growth

@@ -78,7 +78,7 @@ def _arrows() -> str:
 def _named(x: float, y: float, words: str, colour: str = "#222") -> str:
     """A word in the drawing, around this place."""
     return (
-        f"<text x='{x:g}' y='{y:g}' text-anchor='middle' font-size='13' stroke='none' "
+        f"<text x='{x:g}' y='{y:g}' text-anchor='middle' font-size='16' stroke='none' "
         f"fill='{colour}'>{words}</text>"
     )
 
@@ -151,8 +151,8 @@ def joint_section(report: Report, system: str = "metric", still: float | None = 
     tops += _named(200, 116, "head") + _named(_BOLTS[0], _TOP - 23, "fastener")
     below = (
         _named(86, 232, "block")
-        + _named(92, _DECK + 17, "seal", purple)
-        + _named(315, _DECK + 17, "gasket", "#75591a")
+        + _named(93, _DECK + 18, "seal", purple)
+        + _named(314, _DECK + 18, "gasket", "#75591a")
     )
     peak = int(np.argmax(lift))
     state = "leaks" if bool(open_.any()) else "follows the head over the whole turn"

@@ -119,6 +119,7 @@ PLOT = Plot(
         *_texts(3, "flat", "flatness", "strength", ".", "bow"),
     ),
     height=1300,
+    shares=(1.35, 0.65, 1.0, 1.0),  # six rows want more than three bars
     view=_view,
     style={"barmode": "overlay"},
 )  # fmt: skip
@@ -178,4 +179,4 @@ def bow(found: Inspection, system: str) -> tuple[str, str]:
         words(_LEFT, _FACE + 158, "within one bore: {inside}"),
     ]
     below = note(_BELOW, count=str(count)).text(system)
-    return framed(shapes, (640, 240), told, below, font=22), told
+    return framed(shapes, (640, 240), told, below, font=26), told

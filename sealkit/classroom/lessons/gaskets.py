@@ -65,6 +65,7 @@ _HERE = (
     "{springback}: it {state}. Of {before} before firing {left} is left, and {wanted} is wanted. "
 )
 _WORST = "Worst at {angle}: {left} left, {wanted} wanted (low preload, {temperature})."
+_NOW_WORST = "Nowhere in the cycle is the reserve smaller."
 _OVER_RING = (
     " The body is made {over} thicker than the ring, within {tolerance}: thicker still, "
     "and it takes the clamp from the ring."
@@ -101,7 +102,8 @@ def _sentence(one: SealView, system: str) -> Sentence:
         tolerance = one.report.build.gasket.body_tolerance
         parts.append(note(_OVER_RING, over=(over, "length"), tolerance=(tolerance, "length")))
     line = note(
-        "left, {wanted} wanted. Worst at {angle}: {left} of {least}.",
+        "left, {wanted} wanted. "
+        + (_NOW_WORST if one.place == one.worst else "Worst at {angle}: {left}, {least} wanted."),
         wanted=_figures(one)["wanted"],
         angle=_figures(worst)["angle"],
         left=_figures(worst)["left"],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import html
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -231,6 +232,15 @@ def _drawing(one: RingInJoint, system: str) -> str:
     return ring_section(one.ring, system, analysis.ring_faces(one.build)[0])
 
 
+def _told(one: RingInJoint, system: str) -> str:
+    """The drawing with the warning that the verdict speaks of below it."""
+    drawn = _drawing(one, system)
+    if _verdict(one)[1] is not None:
+        return drawn
+    below = f"<figcaption>Warning: {html.escape(one.ring.warnings[0])}.</figcaption>"
+    return f"<figure style='margin:0'>{drawn}{below}</figure>"
+
+
 SCENE = Scene(
     name="rings",
     words="Load to press the wire home, copper pushed out against the room in the receiver, and "
@@ -244,7 +254,7 @@ SCENE = Scene(
     scope="the wire ring",
     joint=lambda one: kept_report(one.build),
     tiles=tiles.ring,
-    drawing=_drawing,
+    drawing=_told,
     buttons={"Compare with shop figures": _practice},
 )
 

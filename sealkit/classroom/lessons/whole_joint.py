@@ -51,12 +51,14 @@ def _sentence(report: Report, system: str) -> Sentence:
     )
     low, first = report.weakest, report.first_failure
     line = note(
-        "{part}: least margin. {first}",
+        "{part}: least margin. {first}{knock}",
+        knock=" Only without knock." if report.leaves_knock_out else "",
         part=brief(low).capitalize(),
         first="Nothing fails up to three times this peak."
         if first is None
         else note(
-            "First failure at {at}: {what}.",
+            "First failure at {at}: {what}{average}.",
+            average="" if report.build.deck is None else ", by the average joint",
             what=brief(first.limit),
             at=(report.gas.ambient + first.pressure, "pressure", 0),
         ),

@@ -12,7 +12,7 @@ from sealkit.analysis.clamp import embedment_of
 from sealkit.analysis.wrench import Tightened, tighter
 from sealkit.build import Build
 from sealkit.classroom.drawing.bolt import torque_on_bolt
-from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.draw import COLOURS, HALO, SMALL
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
 from sealkit.classroom.homework.questions import Exercises, Names
@@ -101,6 +101,14 @@ def _figures(key: str) -> Any:
 
 
 _SIDES: Any = {"chart": 2, "x": (-0.5, 2.5), "at": -0.5, "level": True}
+# within the bars, clear of the lines of proof and yield
+_WITHIN = {
+    "textposition": "inside",
+    "insidetextanchor": "end",
+    "textangle": 0,
+    "constraintext": "none",
+    "textfont": {"size": SMALL, "shadow": HALO},
+}
 _BIG = {"marker": {"size": 15, "line": {"color": "#fff", "width": 2}}}
 # only the first part makes clamp
 _PARTS = {"marker": {"color": [COLOURS[k] for k in ("clamp", "strength", "strength")]}}
@@ -118,14 +126,16 @@ PLOT = Plot(
         Curve("state", "this lubricant", "clamp", style={"line": {"width": 9}}),
         Curve("now", "now", "clamp", marker=True, ghost="top left", style=_BIG),
         Curve("parts", "torque", "clamp", 1, form="bars", text=_of_torque, style=_PARTS),
-        Curve("tension", "tension", "clamp", 2, form="bars", text=_figures("tension")),
+        Curve("tension", "tension", "clamp", 2, form="bars", text=_figures("tension"),
+              style=_WITHIN),
         Curve("together", "tension and twist", "clamp", 2, form="bars", pattern="/",
-              text=_figures("together")),
+              text=_figures("together"), style=_WITHIN),
         Curve("proof", "proof", "strength", dash="dot", place="bottom right", **_SIDES),
         Curve("yield", "yield", "strength", dash="dash", **_SIDES),
     ),
     height=940,
     gap=0.115,
+    style={"bargap": 0.1},
     view=_view,
 )  # fmt: skip
 
