@@ -191,7 +191,7 @@ def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dic
     most = 1.6 * max(float(np.max(loads[key][1])) for key in ("before", "wanted"))
     radial = {"range": [0.0, most], "angle": 45, "nticks": 4}
     # upright: it counts from the axis
-    radial |= {"tickangle": 45, "tickfont": {"size": FONT - 2}}
+    radial |= {"tickangle": 45, "tickfont": {"size": FONT - 1}}
     out["polar"] = {
         "domain": {"x": [0.06, 0.94], "y": [0.0, share - 74.0 / inner]},
         "radialaxis": radial,

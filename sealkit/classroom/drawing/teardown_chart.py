@@ -102,7 +102,7 @@ PLOT = Plot(
     charts=(
         Axes("As pressure rises, these fail", "number", "Peak pressure, {unit} absolute",
              "pressure", x=(0.0, None), y=(_STEPS + 0.2, -0.95), rows=True),
-        Axes("Springback against lift", "lift", room=0.2, names=("new seal", "this seal", "lift")),
+        Axes("Springback against lift", "lift", room=0.45, names=("new seal", "this seal", "lift")),
         Axes("Roughness that texts want", "number", "Ra", "roughness",
              x=(0.0, _BEYOND * ROUGH_MOST), **_ROWS),
         Axes("Flatness that texts allow", "number", "Out of flat", "lift",
