@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Collection, Sequence
 from typing import Any, NamedTuple
 
@@ -84,6 +85,8 @@ def plan(
             inwards = 1 if hole.y > 0.5 * (y0 + y1) else -1
             away = 0.5 * hole.diameter * scale + (14 if inwards > 0 else 5)
             x, y = px(hole.x), py(hole.y) + inwards * away
+            if any(math.hypot(px(a) - x, py(b) - y + 5) < 24 for a, b in layout.bolts):
+                x, y = x + 26, py(hole.y) + 5  # beside the hole: the fastener's number stays clear
             out.append(f"<g stroke='#fff' stroke-width='4' paint-order='stroke'>"
                        f"{word(x, y, hole.name, size=14, bold=True)}</g>")  # fmt: skip
     if cross is not None:

@@ -273,7 +273,7 @@ class Panel(widgets.VBox):
         self.result = widgets.HTML()
         self.helper = _Helper()
         self.guess = _Guess(asking=self.scene.guess is not None)
-        self.again = _button("Guess first", self._on(self._ask_first))
+        self.again = _classed(_button("Guess first", self._on(self._ask_first)), "sk-again")
         config = {
             "displaylogo": False,
             "modeBarButtons": [["toImage"]],
