@@ -132,7 +132,7 @@ def test_every_fastener_has_its_number_and_its_boxes(name: str) -> None:
             "only if the fastener's instructions give a figure",
             ["40 N·m", "then 60°", "after the first heat, if instructed, to ______"],
         ),
-        ({}, "again to 117 N·m, cold", ["60 N·m", "90 N·m", "120 N·m"]),
+        ({}, "again to 117 N·m, cold", ["60 N·m", "90 N·m", "117 N·m"]),
     ],
 )
 def test_only_what_may_be_tightened_again_is(

@@ -153,7 +153,7 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
 
 
 def test_the_frame_holds_numbers() -> None:
-    made = mapped("boosted-six")
+    made = sheets.printed("boosted-six", False).report
     frame = made.frame()
     assert list(frame.index) == [r.key for r in sorted(made.banded, key=lambda r: r.margin)]
     asked = frame[frame["demand"] > 0]

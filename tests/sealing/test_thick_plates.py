@@ -79,7 +79,7 @@ def mapped(thickness: float, ratio: float, margin: float) -> tuple[deck.DeckMap,
 
 
 def rows() -> list[dict[str, float]]:
-    with Path(solid_plate.__file__).with_suffix(".csv").open() as lines:
+    with Path(__file__).with_name("solid_plate.csv").open() as lines:
         names = ("thickness", "reach", "margin", "least", "highest", "lift")
         return [{k: float(row[k]) for k in names} for row in csv.DictReader(lines)]
 

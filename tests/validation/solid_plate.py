@@ -3,7 +3,7 @@
 A block on an even linear foundation that also pulls, lifted by gas on a disc in the middle of its
 lower face, or pressed down by four bolts on its upper one: a quarter of it, mirrors on two faces,
 bricks of twenty-seven nodes from scikit-fem. No plate theory enters. Run as a script it makes
-``solid_plate.csv`` anew (a minute).
+``tests/sealing/solid_plate.csv`` anew (a minute).
 """
 
 from __future__ import annotations
