@@ -143,6 +143,7 @@ def mean_cycle(build: Build) -> Mean:
 
 
 _SINGLES = 5  # single cycles that are shown, each as likely as the others
+_APART = [1, 4, 2, 0, 3]  # which duration goes with which CA50: without correlation
 _STEP = np.radians(3.0)  # by which CA50 is moved to see what the peak does
 
 
@@ -172,7 +173,7 @@ def single_cycles(build: Build, mean: Gas) -> tuple[Array, Array]:
     # early ones are not the brief ones: the two are independent
     drawn = {
         "burn.ca50": ca50 + width * chance,
-        "burn.duration": b.duration * (1.0 + brief * chance[np.arange(_SINGLES) * 2 % _SINGLES]),
+        "burn.duration": b.duration * (1.0 + brief * chance[_APART]),
     }
     found = mean_cycle(one.vary_si(drawn)).cycle
     return found.crank_angle, found.pressure

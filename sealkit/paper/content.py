@@ -34,7 +34,7 @@ SCOPE = (
 
 
 ORDER = "As peak pressure rises, these fail in this order"
-LEAK = "Probability of a gas leak at full load, builds scattering"
+LEAK = "Probability of a gas leak at full load, builds scattering, on the average joint"
 
 
 def _says(outcome: Outcome) -> str:

@@ -281,8 +281,9 @@ _SHOW = """async (call) => {
   const place = cells.findIndex(c => c.split('\\n').some(line => line.startsWith(call)));
   content.activeCellIndex = place;
   for (let still = 0, tries = 0; still < 2 && tries < 100; tries++) {
-    await content.scrollToItem(place, 'start');
     await new Promise(done => setTimeout(done, 50));
+    if (!content.widgets[place]) continue;  // cells put in anew are not all drawn yet
+    await content.scrollToItem(place, 'start');
     const cell = content.widgets[place].node, top = cell.getBoundingClientRect().top;
     still = cell.isConnected && top > -50 && top < window.innerHeight / 2 ? still + 1 : 0;
   }
