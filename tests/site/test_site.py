@@ -76,7 +76,7 @@ def run(page: Any, name: str = "") -> None:
     if name:
         page.evaluate(drive._EXECUTE, "import ipywidgets\nipywidgets.Widget.close_all()\n%reset -f")
         page.evaluate(_PUT, name)
-    drive.run(page, "desks." if name in OTHERS[-2:] else "panels.panel(")
+    drive.run(page, "desks." if name in DESKS else "panels.panel(")
     page.wait_for_function(_DONE, timeout=WAIT)
     for cell in page.evaluate(drive._MODEL):
         for out in cell.get("outputs", []):
