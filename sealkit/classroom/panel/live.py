@@ -195,7 +195,7 @@ class Panel(widgets.VBox):
         self._loop: asyncio.AbstractEventLoop | None = None
         self._took = 0.0
         self._before: Any = None  # the result before the last change
-        self._changed = -_ONE
+        self._touched = -_ONE  # when a control was last changed
         self._ghosts: dict[str, bytes] = {}
         self._ended = 0.0
         self._make(demo)
@@ -446,7 +446,7 @@ class Panel(widgets.VBox):
         self.stage.back()
         self._set_rows()
         self.helper.made += 1
-        self._before, self._changed = None, time.perf_counter()
+        self._before, self._touched = None, time.perf_counter()
         self._ask()
 
     # ------------------------------------------------------------------ working it out
@@ -462,9 +462,9 @@ class Panel(widgets.VBox):
         """Work out what the controls say: as soon as it is due, at once where no loop runs."""
         self.guess.asking = False
         now = time.perf_counter()
-        if now - self._changed > _ONE:
+        if now - self._touched > _ONE:
             self._before = self.stage.result
-        self._changed = now
+        self._touched = now
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:

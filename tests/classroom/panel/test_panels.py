@@ -19,7 +19,7 @@ from sealkit import paper
 from sealkit import report as reports
 from sealkit.classroom.drawing.charts import PLOT
 from sealkit.classroom.lessons.whole_joint import SCENE
-from sealkit.classroom.panel import panels
+from sealkit.classroom.panel import live, panels
 from sealkit.classroom.panel.form import Form
 from sealkit.classroom.panel.live import OWN, Panel
 from sealkit.classroom.panel.scene import Knob
@@ -438,7 +438,7 @@ def test_a_move_sends_few_points(panel: Panel) -> None:
     assert all(121 <= len(t.y) <= 241 or len(t.y) == 2 for t in lines)
 
 
-def test_a_ghost_stays_where_the_lines_were(panel: Panel) -> None:
+def test_a_ghost_stays_where_the_lines_were(panel: Panel, monkeypatch: pytest.MonkeyPatch) -> None:
     """Thin lines of the state before the last change; none before one and after going back."""
 
     def ghosts() -> dict[str, Any]:
@@ -449,11 +449,14 @@ def test_a_ghost_stays_where_the_lines_were(panel: Panel) -> None:
 
     assert set(ghosts()) == {"mean", "clamp", "left", "lift"} and none()
     start = lines(panel)
-    panel.rows[TIGHT].slider.value = 100.0
-    for key in ("clamp", "left", "lift"):
-        seen = ghosts()[key]
-        np.testing.assert_allclose(seen.y[::-1], start[key][:-1], rtol=1e-6, atol=1e-6)
-        assert len(seen.x) == len(seen.y)
+    monkeypatch.setattr(live, "_ONE", 0.0)
+    for torque in (110.0, 100.0):  # a handle on its way is one change
+        panel.rows[TIGHT].slider.value = torque
+        monkeypatch.setattr(live, "_ONE", 30.0)
+        for key in ("clamp", "left", "lift"):
+            seen = ghosts()[key]
+            np.testing.assert_allclose(seen.y[::-1], start[key][:-1], rtol=1e-6, atol=1e-6)
+            assert len(seen.x) == len(seen.y)
     assert len(ghosts()["mean"].y) == 0, "the gas has not changed"
     panel.reset.click()
     assert none()
