@@ -145,6 +145,12 @@ class Course:
         resize(self.page, 1400)
         return Lesson(self.page)
 
+    def whole_joint(self) -> Lesson:
+        """Lesson 00 with all its lines."""
+        made = self.lesson("00")
+        made.until(lambda s: len(s["lines"]) == 9, "all lines")
+        return made
+
 
 def resize(page: Any, width: int) -> None:
     """A window of this width; a narrow one without JupyterLab's file browser."""
@@ -281,9 +287,8 @@ _SHOW = """async (call) => {
   const place = cells.findIndex(c => c.split('\\n').some(line => line.startsWith(call)));
   content.activeCellIndex = place;
   for (let still = 0, tries = 0; still < 2 && tries < 100; tries++) {
-    await new Promise(done => setTimeout(done, 50));
-    if (!content.widgets[place]) continue;  // cells put in anew are not all drawn yet
     await content.scrollToItem(place, 'start');
+    await new Promise(done => setTimeout(done, 50));
     const cell = content.widgets[place].node, top = cell.getBoundingClientRect().top;
     still = cell.isConnected && top > -50 && top < window.innerHeight / 2 ? still + 1 : 0;
   }

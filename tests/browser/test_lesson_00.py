@@ -37,9 +37,7 @@ def same(one: dict[str, Any], other: dict[str, Any]) -> bool:
 
 @pytest.fixture
 def lesson(course: Course) -> Lesson:
-    made = course.lesson("00")
-    made.until(lambda s: len(s["lines"]) == 9, "all lines")
-    return made
+    return course.whole_joint()
 
 
 def test_opens_on_the_sheets_values(lesson: Lesson) -> None:

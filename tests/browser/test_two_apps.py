@@ -24,9 +24,7 @@ def app(request: pytest.FixtureRequest, browser: Any, course: Course) -> Iterato
 
 @pytest.fixture
 def lesson(app: Course) -> Lesson:
-    made = app.lesson("00")
-    made.until(lambda s: len(s["lines"]) == 9, "all lines")
-    return made
+    return app.whole_joint()
 
 
 def test_keys_of_a_control_are_its_own(lesson: Lesson) -> None:

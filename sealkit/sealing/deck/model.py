@@ -338,7 +338,7 @@ class Model:
         """How near the map comes to a solid, at this stress of the body.
 
         0.085 x**3, 0.04 x**2 and 0.04 x**3, x = thickness / reach: what bounds all rows of
-        ``tests/validation/solid_plate.csv``, solids of bricks under bolts and gas (computed).
+        ``tests/sealing/solid_plate.csv``, solids of bricks under bolts and gas (computed).
         """
         x = self.thickness / self.reach(stress)
         return Accuracy(0.085 * x**3, 0.04 * x**2, 0.04 * x**3)
