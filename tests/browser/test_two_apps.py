@@ -42,7 +42,7 @@ def test_keys_of_a_control_are_its_own(lesson: Lesson) -> None:
     box = lesson.panel.get_by_role("spinbutton", name="Boost, bar gauge")
     before, start = lesson.state(), box.input_value()
     lesson.press("Boost", "ArrowRight", 3)
-    moved = lesson.until(
+    lesson.until(
         lambda s: (
             s["status"] != before["status"]
             and box.input_value() != start
@@ -52,7 +52,7 @@ def test_keys_of_a_control_are_its_own(lesson: Lesson) -> None:
     )
     assert lesson.page.evaluate(f"() => {region}.kept"), "by the same region"
     lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
-    lesson.until(lambda s: box.input_value() == start and s["status"] != moved["status"], "back")
+    lesson.until(lambda s: box.input_value() == start and s["status"] == before["status"], "back")
 
 
 _TOPS = """() => [...document.querySelectorAll(
