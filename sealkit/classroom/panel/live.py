@@ -14,6 +14,7 @@ import csv
 import html
 import io
 import re
+import sys
 import time
 from collections.abc import Callable, Mapping
 from itertools import zip_longest
@@ -107,14 +108,33 @@ class _Section(anywidget.AnyWidget):
     turn = traitlets.Float(TURN).tag(sync=True)
 
 
-class _Charts(go.FigureWidget):
+def _figure_widget() -> Any:
+    """`plotly.graph_objects.FigureWidget`, in a quarter of its time.
+
+    It imports jsonschema, and that builds forty grammars for addresses with letters of all
+    scripts, which a figure never asks for; without that package it leaves this one check out.
+    """
+    grammars = "rfc3987_syntax"
+    if grammars in sys.modules:
+        return go.FigureWidget
+    sys.modules[grammars] = None  # type: ignore[assignment]  # as if it were not installed
+    try:
+        return go.FigureWidget
+    finally:
+        del sys.modules[grammars]
+
+
+_FigureWidget: Any = _figure_widget()
+
+
+class _Charts(_FigureWidget):
     """The charts; `drawn` counts how often a browser has made them (see `chart.js`).
 
     They are told to the browser whole: it may lose what is sent to a chart that it is still making.
     """
 
     _esm = _beside("chart.js")
-    script = traitlets.Unicode(str(go.FigureWidget._esm)).tag(sync=True)
+    script = traitlets.Unicode(str(_FigureWidget._esm)).tag(sync=True)
     drawn = traitlets.Int().tag(sync=True)
 
     def __init__(self, traces: Any, layout: Any, config: Mapping[str, Any]) -> None:
