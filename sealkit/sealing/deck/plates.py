@@ -12,6 +12,8 @@ as S grows, s vanishes and the thin plate is left [1, 3]. Everything that presse
 at points: a law gives load and slope there against closure. Closure is the deflection of the plate
 towards the block. Laws of any kind (linear, one-sided, with load history) are solved together by
 Newton's method with a line search; since no law falls with closure, the balance has one answer.
+The factor of a tangent is kept, over steps and from one solution to the next, as long as steps
+with it, put right by what they have told, bring the balance near (limited-memory BFGS [4]).
 
 The plate model leaves out: squeezing through its thickness, stretching in its plane, friction and
 shear on the faces, holes in the plate. Under a load on a point the moment of a plate is without
@@ -24,6 +26,8 @@ References
 [2] Civil Engineering Handbook, 2nd ed., section 47: closed forms of circular plates.
 [3] C. M. Wang, J. N. Reddy and K. H. Lee, Shear Deformable Beams and Plates, Elsevier 2000 (thick
     plates from thin ones, from memory).
+[4] J. Nocedal and S. J. Wright, Numerical Optimization, 2nd ed., Springer 2006, algorithm 7.4
+    (from memory).
 """
 
 from __future__ import annotations
@@ -56,7 +60,8 @@ EDGES = {
 RIMS = {"supported": "simply supported all round", "clamped": "clamped all round"}
 _OUTSIDE = 1e-6  # stiffness left to the part of a mesh beside the outline, which keeps it solvable
 _RIM = 1e3  # stiffness of a held rim over that of one element
-_STEPS = 60
+_STEPS = 120
+_SLOW = 0.3  # a step that leaves more than this of the imbalance asks for a new factor
 _KEPT = 8  # sets of patches whose places are kept
 _SEARCH = 30
 _BALANCE = 1e-12  # of all forces on the plate
@@ -210,6 +215,7 @@ class Plate:
         short_side = min(len(self.x), len(self.y))
         self.band = self.per * (short_side + 1) + self.per - 1
         self._known: dict[tuple[Patch, ...], tuple[NDArray[np.intp], NDArray[np.intp]]] = {}
+        self._factor: Array | None = None  # of the last tangent, the first guess of the next
         self.unit = np.full(self.size, 0.0)
         self.unit[0 :: self.per] = 1.0
 
@@ -493,7 +499,7 @@ class Plate:
         start: Array | None = None,
         held: NDArray[np.intp] | None = None,
     ) -> tuple[Array, int]:
-        """Unknowns at which plate, laws and forces balance, and the Newton steps it took.
+        """Unknowns at which plate, laws and forces balance, and the steps it took.
 
         Raises InputError if nothing holds the plate.
 
@@ -505,72 +511,91 @@ class Plate:
         start : unknowns to start from
         held : unknowns held at zero
         """
-        from scipy.linalg import cho_solve_banded, cholesky_banded
+        from scipy.linalg import cho_solve_banded
 
         w = np.zeros(self.size) if start is None else start.copy()
         free = np.ones(self.size)
         if held is not None:
             free[held] = 0.0
             w[held] = 0.0
-        k = self.matrix
+        patches = [patch for patch, _ in laws]
 
-        def pressed(c: list[Array]) -> tuple[Array, list[Array], float]:
-            """Forces on the unknowns beside the plate's own, slopes, and the size of all forces."""
-            out, slopes, scale = -push, [], float(np.abs(push[0 :: self.per]).sum())
+        def balance(w: Array, c: list[Array]) -> tuple[Array, list[Array], float]:
+            """What is left of all forces on the unknowns, slopes, and the size of the forces."""
+            r, slopes, scale = self.matrix @ w - push, [], float(np.abs(push[0 :: self.per]).sum())
             for (patch, law), closure in zip(laws, c, strict=True):
                 load, slope = law(closure)
-                out += patch.forces(load, self.size)
+                r += patch.forces(load, self.size)
                 scale += float(np.abs(patch.weight * load).sum())
                 slopes.append(slope)
-            return out, slopes, scale
+            return r * free, slopes, scale
 
-        tangent = self.tangent([patch for patch, _ in laws])
-        c = [patch.closure(w) for patch, _ in laws]
-        kw = k @ w
-        forces, slopes, scale = pressed(c)
+        factor = self._factor if held is None else None
+        tangent = self.tangent(patches)
+        moved: list[tuple[Array, Array]] = []  # by steps of this factor, and what they changed
+        c = [patch.closure(w) for patch in patches]
+        r, slopes, scale = balance(w, c)
+        before = noise = np.inf
         for step in range(_STEPS):
-            r = (kw + forces) * free
-            # nor can the balance be better than the rounding of the plate's own forces
-            noise = float(np.max((self._sizes @ np.abs(w)) * self._scale)) * _ROUNDING
-            if noise > _LOST * scale:
-                break
-            if np.max(np.abs(r * self._scale)) <= max(_BALANCE * scale, noise):
+            left = float(np.max(np.abs(r * self._scale)))
+            slow = left > _SLOW * before or not step
+            if slow:
+                # the balance cannot be better than the rounding of the plate's own forces
+                noise = float(np.max((self._sizes @ np.abs(w)) * self._scale)) * _ROUNDING
+                if noise > _LOST * scale:
+                    break
+            if left <= max(_BALANCE * scale, noise):
                 return w, step
-            lower = tangent(slopes)
-            # a trace of support everywhere keeps the step finite where nothing touches yet
-            lower[0] += 1e-13 * float(np.max(lower[0, 0 :: self.per])) * self.unit
-            if held is not None:
-                for i in range(self.band + 1):
-                    n = self.size - i
-                    lower[i, :n] *= free[:n] * free[i:]
-                lower[0] += 1.0 - free
-            try:
-                factor = cholesky_banded(lower, True, lower=True, check_finite=False)
-                move = -cho_solve_banded((factor, True), r, check_finite=False)
-            except np.linalg.LinAlgError as err:
-                raise fail("laws", "a plate that nothing holds", "a plate that is held") from err
-            dc = [patch.closure(move) for patch, _ in laws]
-            dk = k @ move
+            if factor is None or (slow and step):
+                factor, moved = self._factored(tangent(slopes), free), []
+                self._factor = None if held is not None else factor
+            before, move, parts = left, -r, []
+            # the factor is put right by what the steps with it have told (limited-memory BFGS)
+            for s, y in reversed(moved):
+                parts.append(float(s @ move) / float(s @ y))
+                move -= parts[-1] * y
+            move = cho_solve_banded((factor, True), move, check_finite=False)
+            for s, y in moved:
+                move += (parts.pop() - float(y @ move) / float(s @ y)) * s
+            dc = [patch.closure(move) for patch in patches]
             low, high, at_start = 0.0, np.inf, float(move @ r)
             # a plate that has lost all contact would fly far beyond the place where it finds it
             reach = max((float(np.max(np.abs(x), initial=0.0)) for x in c), default=0.0)
             furthest = max((float(np.max(np.abs(x), initial=0.0)) for x in dc), default=0.0)
-            s = min(1.0, reach / furthest) if reach > 0.0 and furthest > 0.0 else 1.0
+            share = min(1.0, reach / furthest) if reach > 0.0 and furthest > 0.0 else 1.0
             for _ in range(_SEARCH):
-                taken, at = s, [a + s * b for a, b in zip(c, dc, strict=True)]
-                forces, slopes, scale = pressed(at)
-                gain = float(move @ ((kw + s * dk + forces) * free))
+                taken, at = share, [a + share * b for a, b in zip(c, dc, strict=True)]
+                now, slopes, scale = balance(w + taken * move, at)
+                gain = float(move @ now)
                 if abs(gain) <= 0.5 * abs(at_start):
                     break
-                low, high = (s, high) if gain < 0 else (low, s)
-                s = 0.5 * (low + high) if np.isfinite(high) else 4.0 * s
-            w, c = w + taken * move, at
-            kw = k @ w
+                low, high = (share, high) if gain < 0 else (low, share)
+                share = 0.5 * (low + high) if np.isfinite(high) else 4.0 * share
+            s, y = taken * move, now - r
+            if float(s @ y) > 0.0:
+                moved.append((s, y))
+            w, c, r = w + s, at, now
         raise fail(
             "laws",
             f"a residual of {np.max(np.abs(r * self._scale)) / scale:.1e} of the forces",
             "a plate that comes to balance",
         )
+
+    def _factored(self, lower: Array, free: Array) -> Array:
+        """Cholesky factor of a tangent whose unknowns are not all free; its memory is used up."""
+        from scipy.linalg import cholesky_banded
+
+        # a trace of support everywhere keeps the step finite where nothing touches yet
+        lower[0] += 1e-13 * float(np.max(lower[0, 0 :: self.per])) * self.unit
+        if not free.all():
+            for i in range(self.band + 1):
+                n = self.size - i
+                lower[i, :n] *= free[:n] * free[i:]
+            lower[0] += 1.0 - free
+        try:
+            return np.asarray(cholesky_banded(lower, True, lower=True, check_finite=False))
+        except np.linalg.LinAlgError as err:
+            raise fail("laws", "a plate that nothing holds", "a plate that is held") from err
 
 
 def linear(stiffness: ArrayLike, force: ArrayLike = 0.0) -> Law:
