@@ -11,7 +11,7 @@ import pytest
 from sealkit import analysis, build, report
 from sealkit.analysis import margins
 from sealkit.errors import InputError
-from sealkit.fastening import losses, tightening
+from sealkit.fastening import tightening
 from sealkit.pressure import charge, cycle, fuels, geometry
 from sealkit.sealing import constructions
 from sealkit.units import Q
@@ -73,11 +73,6 @@ def test_a_very_cold_charge_evaporates_only_what_its_heat_pays_for() -> None:
 
 
 # --------------------------------------------------------------------------- fastening
-def test_a_loss_without_a_name_is_named() -> None:
-    with pytest.raises(InputError, match="name: got nothing"):
-        losses.share_loss.si("", 0.0, 1.0, "a book", "invented")
-
-
 def test_every_fault_of_a_list_and_of_its_neighbours_is_told_at_once() -> None:
     with pytest.raises(InputError) as err:
         tightening.stretch("10 N*m", [("58 mm**2", "-1 mm")], "207 GPa")

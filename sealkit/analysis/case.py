@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from sealkit import tables
-from sealkit.analysis.clamp import Clamp, clamp_side
+from sealkit.analysis.clamp import Clamp, clamp_side, on_the_thread
 from sealkit.analysis.gasket import gasket_of
 from sealkit.analysis.margins import Case, Limit, Origin
 from sealkit.analysis.warm import Warm, warm_side
@@ -19,7 +19,7 @@ from sealkit.build import Build
 from sealkit.errors import fail
 from sealkit.fastening import stiffness, tightening
 from sealkit.sealing import liquids
-from sealkit.sealing.joint import Assembly, Joint
+from sealkit.sealing.joint import Joint
 from sealkit.words import Note, note
 
 _SHEAR_OF_TENSILE = 0.6
@@ -56,10 +56,8 @@ def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm) -> Case:
     at_rest, lifted = wet_rows(build, made, warm)
     f, thread, strength = build.fasteners, clamp.thread, clamp.strength
     tightest = per_build(clamp.asked_high)
-    arms = (thread.diameter, thread.pitch, clamp.friction_thread, clamp.friction_head)
-    split = tightening.torque_split.si(
-        tightest, *arms, thread.pitch_diameter, f.bearing_diameter, f.hole_diameter
-    )
+    sizes = on_the_thread(build, thread, clamp.friction_thread, clamp.friction_head)
+    split = tightening.torque_split.si(tightest, **sizes)
     twist = split.stretching + split.thread
     stress = tightening.tightening_stress.si(tightest, twist, clamp.weakest_area, "plastic")
     shear, strip_source = _shear_strength(build)
@@ -109,8 +107,6 @@ class Judged:
 
     clamp: Clamp
     joint: Joint
-    low: Assembly
-    high: Assembly
     warm: Warm
     case: Case
 
@@ -121,7 +117,7 @@ def judged(build: Build, peak: Any) -> Judged:
     # strength is judged before anything has settled, with the strongest fasteners of the grade
     warm = warm_side(build, made, clamp, peak)
     case = case_of(build, clamp, made, warm)
-    return Judged(clamp, made, clamp.low, clamp.high, warm, case)
+    return Judged(clamp, made, warm, case)
 
 
 def _shear_strength(build: Build) -> tuple[float, Origin]:

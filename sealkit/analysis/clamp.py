@@ -22,27 +22,16 @@ from sealkit.words import Note, note
 
 # trade rule for the clamp of one bore over the gas force on it
 CLAMP_RULE = (2.5, 3.5)
-
-
+CREEP = "gasket creep relaxation"
 _ROUGHNESS = {"fine": "below 10 um", "medium": "10 to 40 um", "rough": "40 to 160 um"}
-
-
 _SCATTER_OF = {
     "torque": "torque wrench",
     "torque and angle": "turn of nut",
     "stretch": "elongation",
     "yield": "yield",
 }
-
-
 _DRY = "torque wrench, dry, NASA-STD-5020B"
-
-
 _BOSS = 1.4  # boss over the contact under the head (common practice, no source)
-
-
-CREEP = "gasket creep relaxation"
-
 
 Sourced = tuple[Any, str, str]  # value, source, status
 
@@ -74,7 +63,6 @@ class Clamp:
     scatter: Any
     scatter_source: tuple[str, str]
     preload: losses.PreloadRange
-    torque: Any
     capped: Any
     asked_high: Any
     weakest_area: float
@@ -168,6 +156,51 @@ def on_the_wrench(build: Build, made: Joint, elastic: Any, at_yield: Any, harden
     return np.where(elastic > at_yield, past, least)
 
 
+def on_the_thread(build: Build, thread: threads.Thread, *friction: Any) -> dict[str, Any]:
+    """What the long form of the torque takes of a fastener; friction of thread and head."""
+    f = build.fasteners
+    return {
+        "diameter": thread.diameter,
+        "pitch": thread.pitch,
+        "thread_friction": friction[0],
+        "head_friction": friction[1],
+        "pitch_diameter": thread.pitch_diameter,
+        "head_diameter": f.bearing_diameter,
+        "inner_diameter": f.hole_diameter,
+    }
+
+
+def yields_at(strength: grades.Strength, area: float, thread: threads.Thread, friction: Any) -> Any:
+    """Preload at which a section yields while it is twisted, friction in the thread (N)."""
+    pitches = (thread.pitch, thread.pitch_diameter)
+    return tightening.preload_at_utilisation.si(
+        strength.yield_strength, 1.0, area, *pitches, friction
+    )
+
+
+def asked(
+    build: Build,
+    made: Joint,
+    thread: threads.Thread,
+    thread_friction: Any,
+    head_friction: Any,
+    at_yield: Any,
+) -> Any:
+    """Preload that the tightening on the sheet asks for, as if nothing yielded but by yield (N)."""
+    f = build.fasteners
+    wanted = at_yield
+    if f.tightening == "stretch":
+        wanted = made.bolt_stiffness * (0.0 if f.stretch is None else f.stretch)
+    elif f.tightening != "yield":
+        torque = 0.0 if f.torque is None else f.torque
+        sizes = on_the_thread(build, thread, thread_friction, head_friction)
+        wanted = per_build(tightening.preload_long.si(torque, **sizes))
+    if f.tightening == "torque and angle":
+        turn = thread.pitch * (0.0 if f.angle is None else f.angle) / (2 * np.pi)
+        wanted = made.turned(per_build(np.minimum(wanted, at_yield)), turn)
+    return wanted * f.preload_factor
+
+
 def _weakest(build: Build, thread: threads.Thread) -> tuple[float, Note]:
     """Smallest section of the fastener and its name."""
     areas = [(float(thread.stress_area), note("stress area of {t}", t=build.fasteners.thread))]
@@ -221,16 +254,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     sizes = (f.hole_diameter, f.bearing_diameter)
     boss = boss_diameter(build)
     km = per_build(stiffness.member_stiffness.si(layers, *sizes, outer_diameter=boss))
-    yield_preload = per_build(
-        tightening.preload_at_utilisation.si(
-            strength.yield_strength,
-            1.0,
-            area,
-            thread.pitch,
-            thread.pitch_diameter,
-            mu_thread,
-        )
-    )
+    yield_preload = per_build(yields_at(strength, area, thread, mu_thread))
     b = build.fasteners.bolt_circle / 2.0
     s = build.gasket.seal_diameter / 2.0
     poisson = 0.3 if head["poisson"] is None else head["poisson"]
@@ -250,29 +274,12 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
         thinner=made_thinner(build, sized),
     )
 
-    arms = (thread.diameter, thread.pitch, mu_thread, mu_head, thread.pitch_diameter)
-    rest = (f.bearing_diameter, f.hole_diameter)
-    torque: Any = 0.0
-    if f.tightening in ("torque", "torque and angle"):
-        torque = 0.0 if f.torque is None else f.torque
-        wanted = per_build(tightening.preload_long.si(torque, *arms, *rest))
-        if f.tightening == "torque and angle":
-            snug = per_build(np.minimum(wanted, yield_preload))
-            turn = thread.pitch * (0.0 if f.angle is None else f.angle) / (2 * np.pi)
-            wanted = made.turned(snug, turn)
-    elif f.tightening == "stretch":
-        wanted = kb * (0.0 if f.stretch is None else f.stretch)
-    else:
-        wanted = yield_preload
-    wanted = wanted * f.preload_factor
+    wanted = asked(build, made, thread, mu_thread, mu_head, yield_preload)
     scatter, *origin = scatter_of(build)
     length = _yielding_length(build, thread, area)
     uniform = float(tables.load("strain_limits")["uniform strain"]["share"])
-    hardening = float(
-        yielding.hardening_stiffness.si(
-            strength.yield_strength, strength.tensile, area, length, uniform
-        )
-    )
+    stress = (strength.yield_strength, strength.tensile)
+    hardening = float(yielding.hardening_stiffness.si(*stress, area, length, uniform))
 
     def end(times: Any, at_yield: Any) -> Any:
         return per_build(on_the_wrench(build, made, wanted * times, at_yield, hardening))
@@ -294,11 +301,11 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     gasket_stiffness = per_build(made.gasket_stiffness(before)) / share
     depth, *where = embedment_of(build)
     stack = 1.0 / (1.0 / km + 1.0 / gasket_stiffness)
-    settling = losses.embedment_loss.si(depth, kb, stack, *where)
+    settling = losses.embedment_loss.si(depth, kb, stack)
     # the largest creep goes with the low end, the smallest with the high end
     creeps = [zone_creep(build, made.gasket, part) for part in (1.0, 0.75, 0.5)]
     stands = _settled(made, ends, settling, creeps)
-    spread = _range(ends, settling, stands, creep_of(build)[1:])
+    spread = _range(ends, settling, where, stands, creep_of(build)[1:])
     strong = dataclasses.replace(made, yield_force=made.yield_force * (1.0 + f.yield_spread))
     return (
         Clamp(
@@ -313,7 +320,6 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
             scatter=per_build(scatter),
             scatter_source=(origin[0], origin[1]),
             preload=spread,
-            torque=torque,
             capped=wanted > yield_preload * (1 + 1e-12),
             asked_high=per_build(wanted * (1.0 + scatter)),
             weakest_area=area,
@@ -372,7 +378,7 @@ def embedment_of(build: Build) -> Sourced:
 def _settled(
     made: Joint,
     ends: Sequence[Any],
-    settling: losses.Loss,
+    settling: Any,
     creeps: Sequence[Mapping[str, Creep]],
 ) -> list[tuple[Assembly, Assembly]]:
     """The joint tightened to each preload: after embedment, and after its creep on top.
@@ -381,7 +387,7 @@ def _settled(
     """
     own = [made.load_introduction, made.member_stiffness, *made.thinner.values()]
     shares = [c.share for creep in creeps for c in creep.values()]
-    rows = len(np.atleast_1d(np.broadcast_arrays(*ends, settling.low, *own, *shares)[0]))
+    rows = len(np.atleast_1d(np.broadcast_arrays(*ends, settling, *own, *shares)[0]))
 
     def each(*of_ends: Any) -> Any:
         return np.concatenate([np.broadcast_to(x, rows) for x in of_ends])
@@ -399,7 +405,7 @@ def _settled(
             thinner=thinner,
         )
     first = each(*ends)
-    before = wide.assemble(first, np.atleast_1d(kept(first - all_ends(settling.low), first)))
+    before = wide.assemble(first, np.atleast_1d(kept(first - all_ends(settling), first)))
     creep = {
         name: Creep(each(*(c[name].share for c in creeps)), of_first.frame)
         for name, of_first in creeps[0].items()
@@ -411,31 +417,27 @@ def _settled(
 
 def _range(
     ends: tuple[Any, Any, Any],
-    settling: losses.Loss,
+    settling: Any,
+    where: Sequence[str],
     stands: list[tuple[Assembly, Assembly]],
-    trust: tuple[str, str],
+    trust: Sequence[str],
 ) -> losses.PreloadRange:
-    """Preload with scatter and losses, low end first; no end is more than a fastener yields at."""
+    """Preload with scatter and losses, low end first; no end is more than a fastener yields at.
+
+    `settling` is what embedment takes (N), `where` and `trust` are source and status of embedment
+    and of creep.
+    """
     gone = [per_build(before.preload - after.preload) for before, after in stands]
     left = [
-        per_build(np.maximum(end - settling.low - crept, 0.0))
+        per_build(np.maximum(end - settling - crept, 0.0))
         for end, crept in zip(ends, gone, strict=True)
     ]
-    settled = per_build(np.broadcast_to(settling.low, np.shape(gone[0])))
-    made = {"source": settling.source, "status": settling.status}
+    settled = per_build(np.broadcast_to(settling, np.shape(gone[0])))
     terms = (
-        losses.LossTerm(settling.name, settled, settled, settled, **made),
-        losses.LossTerm(CREEP, gone[0], gone[1], gone[2], source=trust[0], status=trust[1]),
+        losses.LossTerm("embedment", settled, settled, settled, *where),
+        losses.LossTerm(CREEP, gone[0], gone[1], gone[2], *trust),
     )
-    return losses.PreloadRange(
-        assembly_low=ends[0],
-        assembly=ends[1],
-        assembly_high=ends[2],
-        low=left[0],
-        nominal=left[1],
-        high=left[2],
-        terms=terms,
-    )
+    return losses.PreloadRange(*ends, left[0], left[1], left[2], terms)
 
 
 def sheet_status(build: Build) -> str:

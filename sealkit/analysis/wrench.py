@@ -9,7 +9,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit.analysis.clamp import Clamp, clamp_side, on_the_wrench
+from sealkit.analysis.clamp import (
+    Clamp,
+    asked,
+    clamp_side,
+    on_the_thread,
+    on_the_wrench,
+    yields_at,
+)
 from sealkit.analysis.gasket import gasket_of
 from sealkit.build import Build, ShankPart
 from sealkit.fastening import threads, tightening
@@ -152,17 +159,8 @@ def tightened(build: Build) -> Tightened:
 
 
 def _sizes(build: Build, clamp: Clamp) -> dict[str, Any]:
-    """What the long form takes of a fastener, friction included."""
-    f, t = build.fasteners, clamp.thread
-    return {
-        "diameter": t.diameter,
-        "pitch": t.pitch,
-        "thread_friction": clamp.friction_thread,
-        "head_friction": clamp.friction_head,
-        "pitch_diameter": t.pitch_diameter,
-        "head_diameter": f.bearing_diameter,
-        "inner_diameter": f.hole_diameter,
-    }
+    """What the long form takes of a fastener, with its own friction."""
+    return on_the_thread(build, clamp.thread, clamp.friction_thread, clamp.friction_head)
 
 
 def _over_friction(one: Tightened, friction: Array) -> tuple[Array, Array]:
@@ -170,33 +168,15 @@ def _over_friction(one: Tightened, friction: Array) -> tuple[Array, Array]:
 
     Their ratio stays as it is, so the curve passes through what the build is set to.
     """
-    f, clamp, t = one.build.fasteners, one.clamp, one.clamp.thread
+    clamp = one.clamp
     thread, head = (
         friction * own / one.mean_friction for own in (clamp.friction_thread, clamp.friction_head)
     )
-    yielding = np.asarray(
-        tightening.preload_at_utilisation.si(
-            clamp.strength.yield_strength,
-            1.0,
-            clamp.weakest_area,
-            t.pitch,
-            t.pitch_diameter,
-            thread,
-        ),
-        dtype=float,
-    )
-    if f.tightening == "yield":
-        return yielding, yielding
-    if f.tightening == "stretch":
-        given = np.full(len(friction), clamp.bolt_stiffness * float(f.stretch or 0.0))
-    else:
-        known = {**_sizes(one.build, clamp), "thread_friction": thread, "head_friction": head}
-        given = np.asarray(tightening.preload_long.si(float(f.torque or 0.0), **known), dtype=float)
-        if f.tightening == "torque and angle":
-            advance = t.pitch * float(f.angle or 0.0) / (2.0 * np.pi)
-            given = np.asarray(one.joint.turned(np.minimum(given, yielding), advance), dtype=float)
-    held = on_the_wrench(one.build, one.joint, given, yielding, clamp.hardening)
-    return np.asarray(held, dtype=float), yielding
+    at_yield = yields_at(clamp.strength, clamp.weakest_area, clamp.thread, thread)
+    given = asked(one.build, one.joint, clamp.thread, thread, head, at_yield)
+    elastic = np.broadcast_to(np.asarray(given, dtype=float), friction.shape)
+    held = on_the_wrench(one.build, one.joint, elastic, at_yield, clamp.hardening)
+    return np.asarray(held, dtype=float), np.asarray(at_yield, dtype=float)
 
 
 def with_lubricant(build: Build, name: str) -> Build:

@@ -7,39 +7,16 @@ References
 
 from __future__ import annotations
 
-import dataclasses
-import functools
-from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 
 from sealkit import kinds as si
 from sealkit import tables
-from sealkit.errors import Fault, InputError, fail
+from sealkit.errors import fail
 from sealkit.fastening import stiffness
-from sealkit.units import UnitFunction, check_range, field, from_si, to_si, with_units
-
-
-@dataclass(frozen=True)
-class Loss:
-    """One cause of preload loss, as put into `preload_range`.
-
-    Parameters
-    ----------
-    name : in words
-    low, high : smallest and largest loss: N, or a share of the assembly preload; a gain is negative
-    share : True if `low` and `high` are shares
-    source, status : where the numbers come from
-    """
-
-    name: str
-    low: Any
-    high: Any
-    share: bool
-    source: str
-    status: str
+from sealkit.units import field, with_units
 
 
 @dataclass(frozen=True)
@@ -83,50 +60,7 @@ class PreloadRange:
     terms: tuple[LossTerm, ...] = ()
 
 
-# --------------------------------------------------------------------------- losses
-def _checked(name: str, low: Any, high: Any, source: str, status: str) -> None:
-    faults = []
-    if np.any(np.asarray(low) > high):
-        faults.append(Fault("high", "less than low", "the largest loss, not below low"))
-    if status not in tables.STATUSES:
-        faults.append(Fault("status", str(status), "one of " + "; ".join(tables.STATUSES)))
-    if not source:
-        faults.append(Fault("source", "nothing", "the source of the loss"))
-    if not name:
-        faults.append(Fault("name", "nothing", "a name for the loss"))
-    if faults:
-        raise InputError(faults)
-
-
-def _loss_with_units(door: UnitFunction) -> UnitFunction:
-    """Hands a Loss on with units; the plain function gives plain SI numbers."""
-
-    @functools.wraps(door)
-    def outer(*args: Any, **kwargs: Any) -> Loss:
-        loss = door(*args, **kwargs)
-        kind = "fraction" if loss.share else "force"
-        return dataclasses.replace(loss, low=from_si(loss.low, kind), high=from_si(loss.high, kind))
-
-    return cast(UnitFunction, outer)
-
-
-@_loss_with_units
-@with_units()
-def share_loss(name: str, low: si.Share, high: si.Share, source: str, status: str) -> Loss:
-    """A loss that is a share of the assembly preload, such as gasket creep relaxation.
-
-    Raises InputError if low is above high, or source or status is missing.
-
-    Parameters
-    ----------
-    name : in words
-    low, high : smallest and largest share
-    source, status : where the numbers come from
-    """
-    _checked(name, low, high, source, status)
-    return Loss(name, low, high, True, source, status)
-
-
+# --------------------------------------------------------------------------- embedment
 def _count(value: Any, name: str) -> int:
     if isinstance(value, bool) or not isinstance(value, (int, np.integer)) or value < 0:
         raise fail(name, value, "a whole number from 0")
@@ -166,83 +100,15 @@ def embedment_depth(
     )
 
 
-@_loss_with_units
-@with_units()
+@with_units(returns="force")
 def embedment_loss(
-    embedment: si.Lift0,
-    bolt_stiffness: si.Stiffness,
-    member_stiffness: si.Stiffness,
-    source: str = "VDI 2230 embedment values",
-    status: str = "from memory",
-) -> Loss:
+    embedment: si.Lift0, bolt_stiffness: si.Stiffness, member_stiffness: si.Stiffness
+) -> Any:
     """Preload lost to embedment, fZ / (1/kb + 1/km) [1]: a short stiff bolt loses most.
 
     Parameters
     ----------
     embedment : fZ (`embedment_depth`) [m]
     bolt_stiffness, member_stiffness : kb, km, gasket in the stack included [N/m]
-    source, status : where fZ comes from
     """
-    _checked("embedment", 0.0, 0.0, source, status)
-    loss = np.asarray(embedment)[()] * stiffness.series.si([bolt_stiffness, member_stiffness])
-    return Loss("embedment", loss, loss, False, source, status)
-
-
-# --------------------------------------------------------------------------- range
-@with_units(returns="fields")
-def preload_range(
-    preload: si.Force0, scatter: si.Share, losses: Sequence[Loss] = ()
-) -> PreloadRange:
-    """Range of preload after scatter and losses.
-
-    low = F (1 - s) - sum of largest losses;  nominal = F - sum of middle losses;
-    high = F (1 + s) - sum of smallest losses;  never below zero
-
-    Low end for sealing, high end for strength. Losses are added, not compounded, as in [1].
-
-    Raises InputError for an entry that is not a Loss, or has no number, known status or right unit.
-
-    Parameters
-    ----------
-    preload : nominal assembly preload F [N]
-    scatter : s, plus or minus share of the preload (`tightening.preload_scatter`)
-    losses : list of Loss (`embedment_loss`, `share_loss`); shares count on the assembly preload of
-        each end
-    """
-    nominal = np.asarray(preload, dtype=float)[()]
-    s = np.asarray(scatter, dtype=float)[()]
-    ends = nominal * (1 - s), nominal, nominal * (1 + s)
-    if isinstance(losses, Loss) or not isinstance(losses, (list, tuple)):
-        raise fail("losses", type(losses).__name__, "a list of Loss")
-    terms = []
-    for number, entry in enumerate(losses, start=1):
-        if not isinstance(entry, Loss):
-            raise fail(f"losses, entry {number}", entry, "a Loss, such as embedment_loss(...)")
-        _checked(entry.name, 0.0, 0.0, entry.source, entry.status)
-        loss = _in_si(entry)
-        middle = (np.asarray(loss.low)[()] + loss.high) / 2
-        parts = (loss.high, middle, loss.low)
-        if loss.share:
-            parts = tuple(p * e for p, e in zip(parts, ends, strict=True))
-        terms.append(LossTerm(loss.name, *parts, source=loss.source, status=loss.status))
-    left = [
-        np.maximum(end - sum(getattr(t, name) for t in terms), 0.0)
-        for end, name in zip(ends, ("low", "nominal", "high"), strict=True)
-    ]
-    return PreloadRange(*ends, left[0], left[1], left[2], tuple(terms))
-
-
-def _in_si(loss: Loss) -> Loss:
-    """Numbers of a Loss in SI; one made by hand may carry units."""
-    kind = "fraction 0..1" if loss.share else "force"
-    name = f"losses, {loss.name}"
-    low, high = (
-        to_si(v, kind.split(" ")[0], name) if hasattr(v, "units") or isinstance(v, str) else v
-        for v in (loss.low, loss.high)
-    )
-    faults = [f for f in (check_range(v, kind, name) for v in (low, high)) if f is not None]
-    if np.any(np.asarray(low) > high):
-        faults.append(Fault(name, "high less than low", "high not below low"))
-    if faults:
-        raise InputError(faults)
-    return dataclasses.replace(loss, low=low, high=high)
+    return np.asarray(embedment)[()] * stiffness.series.si([bolt_stiffness, member_stiffness])

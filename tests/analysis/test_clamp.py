@@ -11,6 +11,7 @@ from sealkit import build as builds
 from sealkit import tables
 from sealkit.analysis.clamp import boss_diameter, clamp_side, embedment_of
 from sealkit.analysis.gasket import gasket_of
+from sealkit.analysis.wrench import tightened
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.fastening import stiffness
@@ -60,3 +61,20 @@ def test_a_stud_has_two_threads_to_settle() -> None:
     assert embedment_of(stud)[0] == pytest.approx(embedment_of(FOUR)[0] + 3e-6)
     lost = [side(b).preload.terms[0].low for b in (FOUR, stud)]
     assert lost[1] > lost[0]
+
+
+@pytest.mark.parametrize("name", builds.demos())
+def test_balance_of_the_preload_closes_term_by_term(name: str) -> None:
+    p = side(builds.demo(name)).preload
+    ends = ((p.assembly_low, p.low), (p.assembly, p.nominal), (p.assembly_high, p.high))
+    for (start, left), end in zip(ends, ("low", "nominal", "high"), strict=True):
+        assert left == pytest.approx(start - sum(getattr(t, end) for t in p.terms))
+    assert p.low < p.nominal < p.high
+    # the largest loss goes with the low end
+    assert p.terms[1].low / p.assembly_low > p.terms[1].high / p.assembly_high
+
+
+def test_a_tested_preload_moves_the_curve_over_friction_too() -> None:
+    one = tightened(FOUR.vary({"fasteners.preload_factor": 0.8}))
+    now = np.searchsorted(one.friction, round(one.mean_friction, 12))
+    assert one.given[now] == pytest.approx(one.preloads[1], rel=1e-9)

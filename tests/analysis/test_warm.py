@@ -20,8 +20,8 @@ def alone(build: Build, name: str, peak: float) -> dict[str, float]:
     found = analysis.judged(build, peak)
     state = analysis.hot_state(build, name)
     u = float(analysis.stack_of(build).differential_expansion(state))
-    u -= float(found.high.preload[0] * analysis.softer(build, found.joint, state))
-    hot = heat.after_heat.si(found.joint, found.high, u).hot
+    u -= float(found.clamp.high.preload[0] * analysis.softer(build, found.joint, state))
+    hot = heat.after_heat.si(found.joint, found.clamp.high, u).hot
     tension = float(found.joint.under_gas(hot, peak).bolt_force)
     case = found.case
     bolt = hot_metal.left.si(build.fasteners.material, state.fastener).yield_strength
@@ -158,7 +158,7 @@ def test_warm_up_is_the_growth_worked_out_by_hand() -> None:
     assert u == pytest.approx(by_hand + gasket, rel=1e-9)
     (warm,) = (h for h in found.case.heated if h.name == "warm-up" and h.high is not None)
     assert warm.high is not None
-    joint, high = found.joint, found.high
+    joint, high = found.joint, found.clamp.high
     u -= float(high.preload[0] * analysis.softer(FOUR, joint, state))
     members = 1 / joint.bolt_stiffness + 1 / joint.member_stiffness
     gain = float(warm.high.preload[0] - high.preload[0])

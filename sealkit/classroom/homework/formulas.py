@@ -26,7 +26,7 @@ import numpy as np
 
 from sealkit import analysis
 from sealkit.errors import broken, fail
-from sealkit.fastening import losses, stiffness, tightening
+from sealkit.fastening import stiffness, tightening
 from sealkit.fastening.threads import thread
 from sealkit.pressure import boost, geometry, ideal, variation
 from sealkit.sealing import (
@@ -65,7 +65,7 @@ def mean_share(engine: Any) -> float:
 _MODULES = {"charging": boost} | {
     module.__name__.rpartition(".")[2]: module
     for module in (
-        *(geometry, ideal, variation, losses, stiffness, tightening, clearances, constructions),
+        *(geometry, ideal, variation, stiffness, tightening, clearances, constructions),
         *(criteria, flow, grooves, heat, joint, liquids, surfaces),
     )
 }
