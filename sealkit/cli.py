@@ -2,8 +2,9 @@
 JupyterLab, a blank sheet, job cards for a class, and their gradebook.
 
 Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold or is too close to
-call (of a comparison: one of them), 2 bad input, or answers of which nobody's could be graded, 130
-stopped by the keyboard: a file is written whole or not at all.
+call (of a comparison: one of them), 2 bad input, answers of which nobody's could be graded, or
+something in a class file that could not be followed, 130 stopped by the keyboard: a file is written
+whole or not at all.
 """
 
 from __future__ import annotations
@@ -115,7 +116,10 @@ def _parser() -> argparse.ArgumentParser:
     grade.add_argument(
         "--solutions",
         action="store_true",
-        help="write each trainee's solution sheet too, once nobody may hand in any more",
+        help="write each trainee's solution sheet too, once no file can count any more",
+    )
+    grade.add_argument(
+        "--solutions-now", action="store_true", help="write them though somebody may still hand in"
     )
     grade.add_argument("--out", help="folder to write to (default: grades-SET)")
 
@@ -366,7 +370,7 @@ def _cards(args: argparse.Namespace) -> int:
     if args.set not in cards.set_titles():
         raise fail("set", args.set, f"one of {', '.join(cards.set_titles())}")
     if args.due:
-        class_files.when(args.due)
+        class_files.when(args.due, "due")
     trainees = class_files.roster(class_files.decoded(_read(args.roster, "roster")), args.units)
     folder, secret = Path(args.out or f"cards-{args.set}"), Path(args.key_file)
     there = class_files.kept_key(folder, args.set)
@@ -399,20 +403,21 @@ def _grade(args: argparse.Namespace) -> int:
         decided = policy.load(_read(args.class_file, "class file"))
     grades = gradebook.grade(class_files.read_folder(folder), key, args.accept_late, decided)
     made = class_pages.grade_files(grades, args.delimiter)
-    if args.solutions:
-        made |= class_pages.solution_files(grades, decided)
+    if solutions := args.solutions or args.solutions_now:
+        made |= class_pages.solution_files(grades, decided, args.solutions_now)
     feedback = [class_pages.feedback_name(c.trainee) for c in key.cards]
     class_files.write_files(out, made, stale=feedback)
     print(f"{len(grades.done)} of {len(grades.results)} trainees graded, in {out}:")
-    more = ", solutions/" if args.solutions else ""
+    more = ", solutions/" if solutions else ""
     print(f"  gradebook.csv, files.csv, not-named.csv, class.html, feedback/{more}")
     for f in sorted(grades.files, key=lambda f: f.counted):
         if f.reason:
             print(f"  {'counted' if f.counted else 'NOT COUNTED'}: {short(f.file)}: {f.reason}")
+    for fault in grades.faults:
+        print(f"sealkit: not followed: {fault}", file=sys.stderr)
     if grades.nobody:
         print(f"sealkit: nobody could be graded: {grades.nobody}", file=sys.stderr)
-        return BAD_INPUT
-    return HOLDS
+    return BAD_INPUT if grades.nobody or grades.faults else HOLDS
 
 
 def _book(args: argparse.Namespace) -> int:

@@ -208,16 +208,18 @@ def _like(entry: Mapping[str, Any]) -> Mapping[str, Any]:
     return next(e for e in _set(name)["question"] if e["key"] == key)
 
 
-def entry_of(key: str) -> Mapping[str, Any]:
+def entry_of(key: str, where: str = "question") -> Mapping[str, Any]:
     """The entry of a question such as "02/torque" in the data.
 
-    Raises InputError if there is none.
+    Raises InputError if there is none, naming where it was asked for.
     """
     name, _, short_key = key.partition("/")
+    if name not in set_titles():
+        raise fail(where, key, "a question, with its set before it, such as 02/torque")
     for entry in _set(name)["question"]:
         if entry["key"] == short_key:
             return dict(entry)
-    raise fail("question", key, f"a question of set {name}, such as {name}/chart")
+    raise fail(where, key, f"a question of set {name}, such as {name}/chart")
 
 
 def names_at(question: Question, card: Card) -> dict[str, Any]:

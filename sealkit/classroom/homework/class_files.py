@@ -183,7 +183,7 @@ def make_key(
     term : such as "2027"; another term has other cards
     """
     if due:
-        when(due)
+        when(due, "due")
     drawn = tuple(cards.draw(class_key, name, t.id, t.name, t.system, term) for t in trainees)
     return Key(name, drawn, due, term)
 
@@ -197,7 +197,7 @@ def load_key(text: str | bytes) -> Key:
     try:
         data = _json(text, _LARGEST_KEY)
         if data.get("format") != KEY or data.get("version") != VERSION:
-            raise fail("key file", short(data.get("format")), wanted)
+            raise fail("key file", data.get("format"), wanted)
         name = str(data["set"])
         if name not in cards.set_titles():
             raise fail("key file, set", name, "a set there is")
@@ -209,23 +209,23 @@ def load_key(text: str | bytes) -> Key:
             card.items  # noqa: B018  a card that cannot be graded is told before any grading
         due = str(data.get("due", ""))
         if due:
-            when(due)
+            when(due, "key file, due")
         return Key(name, drawn, due, str(data.get("term", "")))
     except (Refused, KeyError, TypeError, AttributeError) as err:
         raise fail("key file", getattr(err, "told", str(err)), wanted) from err
 
 
-def when(text: str) -> datetime.datetime:
+def when(text: Any, name: str = "time") -> datetime.datetime:
     """A time with its offset from universal time.
 
-    Raises InputError for anything else.
+    Raises InputError for anything else, under this name.
     """
     try:
         found = datetime.datetime.fromisoformat(text)
     except (TypeError, ValueError):
         found = None
     if found is None or found.tzinfo is None or not 2000 < found.year < 2200:
-        raise fail("time", text, 'a time with its offset, such as "2026-12-01T18:00+01:00"')
+        raise fail(name, text, 'a time with its offset, such as "2026-12-01T18:00+01:00"')
     return found.astimezone(datetime.UTC)
 
 
@@ -407,7 +407,7 @@ def keep_key(there: Key | None, key: Key) -> None:
     """
     drawn = {(c.trainee, c.tag) for c in key.cards}
     if there and (lost := [c for c in there.cards if (c.trainee, c.tag) not in drawn]):
-        came = f"key-{key.set}.json with another card of {short(lost[0].trainee)}"
+        came = f"a key-{key.set}.json with another card of {short(lost[0].trainee)}"
         wanted = "the class key, term and roster that it was made with, or another folder (--out)"
         raise InputError(Fault("key file", came, wanted))
 

@@ -15,11 +15,11 @@ from typing import Any
 
 from sealkit.classroom.homework import card_page
 from sealkit.classroom.homework.answers import Question, printed
-from sealkit.classroom.homework.class_files import Key, file_name, when
+from sealkit.classroom.homework.class_files import Key, file_name
 from sealkit.classroom.homework.gradebook import Difficulty, Graded, Grades, Unnamed
 from sealkit.classroom.homework.policy import Policy
 from sealkit.classroom.panel.downloads import defused
-from sealkit.errors import fail, short
+from sealkit.errors import Fault, InputError, short
 
 _esc = html.escape
 
@@ -131,16 +131,20 @@ def solution_page(result: Graded) -> str:
     return card_page.page(f"{card.title}: solution for {card.name}", body)
 
 
-def solution_files(grades: Grades, decided: Policy) -> dict[str, str]:
+def solution_files(grades: Grades, decided: Policy, anyway: bool = False) -> dict[str, str]:
     """A solution sheet for each trainee.
 
-    Raises InputError while somebody may still hand in.
+    Raises InputError while a file of somebody still counts, unless they are wanted `anyway`.
     """
-    now, key = datetime.datetime.now(datetime.UTC), grades.key
-    dues = [(decided.due_for(c, key.due), c.trainee) for c in key.cards]
-    if open_still := [(d, who) for d, who in dues if d and when(d) > now]:
-        due, who = max(open_still, key=lambda pair: when(pair[0]))
-        raise fail("solutions", f"{short(who)} may hand in until {due}", "a time after that")
+    now, cards = datetime.datetime.now(datetime.UTC), grades.key.cards
+    ends = ((decided.open_until(c, grades.key.due), c.trainee) for c in cards)
+    still = [(end, who) for end, who in ends if end is None or end > now]
+    if still and not anyway:
+        end, who = max(still, key=lambda one: (one[0] is None, one[0] or now))
+        until = "whenever they like" if end is None else f"until {end.isoformat()}"
+        late = ", late" if decided.late_per_day is not None else ""
+        wanted = 'a time after that, or "now" where you know that nobody will (--solutions-now)'
+        raise InputError(Fault("solutions", f"{short(who)} may hand in{late}, {until}", wanted))
     return {f"solutions/{file_name(r.card.trainee)}.html": solution_page(r) for r in grades.results}
 
 

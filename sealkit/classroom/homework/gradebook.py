@@ -28,7 +28,7 @@ from sealkit.classroom.homework.class_files import (
 )
 from sealkit.classroom.homework.policy import NOTHING, Override, Policy
 from sealkit.classroom.homework.reading import plain
-from sealkit.errors import short
+from sealkit.errors import Fault, short
 
 
 @dataclass(frozen=True)
@@ -148,11 +148,14 @@ class Unnamed:
 
 @dataclass(frozen=True)
 class Grades:
-    """A graded folder: results in the order of the roster, files in the order of their names."""
+    """A graded folder: results in the order of the roster, files in the order of their names, and
+    what the class file asks for and could not be followed.
+    """
 
     key: Key
     results: tuple[Graded, ...]
     files: tuple[Listed, ...]
+    faults: tuple[Fault, ...] = ()
 
     @property
     def done(self) -> tuple[Graded, ...]:
@@ -269,7 +272,7 @@ def grade(
     accept_late : count what was saved after the due time, and say so
     policy : what the instructor decided about the class
     """
-    policy.check_for(key.cards)
+    policy = policy.fitting(key.cards)
     by_id = {same_id(c.trainee): c for c in key.cards}
     by_tag = {c.tag: c for c in key.cards}
     listed: list[Listed] = []
@@ -299,7 +302,6 @@ def grade(
     results: dict[str, Graded] = {}
     counted: dict[str, _Offered] = {}
     told: dict[str, list[str]] = {}
-    which = "most marks" if policy.best else "saved last"
     for trainee, theirs in offered.items():
         best = _best(theirs, f"answers-{key.set}-{file_name(trainee)}.json", policy.best)
         results[trainee], counted[trainee] = best.result, best
@@ -313,6 +315,7 @@ def grade(
                 detail = (
                     f"another one counts ({best.file}, {here:g} marks; this one {there:g} marks)"
                 )
+                which = "most marks" if policy.best and here > there else "saved last"
                 words = f"counts, {which}, with {here:g} marks; {one.file} has {there:g} marks"
                 told[trainee].append(words)
             if one is not best:
@@ -329,7 +332,7 @@ def grade(
         for trainee, o in counted.items()
     ]
     every = tuple(results.get(c.trainee) or _without_file(c, policy) for c in key.cards)
-    return Grades(key, every, tuple(sorted(listed, key=lambda f: f.file)))
+    return Grades(key, every, tuple(sorted(listed, key=lambda f: f.file)), policy.faults)
 
 
 def _word_for_word(results: Iterable[Graded]) -> Iterable[tuple[str, str, int]]:

@@ -29,6 +29,8 @@ from sealkit.classroom.homework.parts import heading, lettering, plain, uploaded
 from sealkit.classroom.panel.downloads import link, packed
 from sealkit.errors import fail
 
+_SOLUTIONS = ("none", "once no file can count any more", "now")
+
 
 class Desk(widgets.VBox):
     """Cards out, answers in.
@@ -56,9 +58,7 @@ class Desk(widgets.VBox):
         self.class_file = parts.upload("Class file", ".toml")
         self.delimiter = parts.field("Tables are divided by", widgets.Dropdown, options=[",", ";"])
         self.late = parts.field("Count late files too", widgets.Checkbox, indent=False)
-        self.solutions = parts.field(
-            "Solution sheets too, once nobody may hand in", widgets.Checkbox, indent=False
-        )
+        self.solutions = parts.field("Solution sheets", widgets.Dropdown, options=_SOLUTIONS)
         self.grade = parts.button("Grade", self._grade, self.graded)
         self.sample = parts.button("Try it on the sample class", self._sample, self.graded)
         self.tables = widgets.VBox()
@@ -126,9 +126,10 @@ class Desk(widgets.VBox):
         own = uploaded(self.class_file.value)
         decided = policy.load(own[-1][1]) if own else policy.NOTHING
         grades = gradebook.grade(files, key, self.late.value, decided)
-        if not self.solutions.value:
+        if self.solutions.value == _SOLUTIONS[0]:
             return self.show(grades)
-        sheets = packed(class_pages.solution_files(grades, decided))
+        now = self.solutions.value == _SOLUTIONS[2]
+        sheets = packed(class_pages.solution_files(grades, decided, now))
         kept = link(f"solutions-{key.set}.zip", sheets, "Solution sheets")
         return f"{self.show(grades)}<br>{kept}"
 
@@ -162,6 +163,7 @@ class Desk(widgets.VBox):
         return "<br>".join(
             [
                 f"<b>{len(grades.done)} of {len(grades.results)} trainees graded.</b>",
+                *(f"<b>Not followed.</b> {html.escape(str(f))}" for f in grades.faults),
                 *([f"Nobody could be graded: {html.escape(nobody)}."] if nobody else []),
                 link(f"gradebook-{name}.csv", made["gradebook.csv"], "Gradebook"),
                 link(f"files-{name}.csv", made["files.csv"], "What became of each file"),

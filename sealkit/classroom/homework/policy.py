@@ -38,7 +38,7 @@ from __future__ import annotations
 import datetime
 import math
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -48,7 +48,7 @@ from sealkit.classroom.homework.cards import Card, same_id
 from sealkit.classroom.homework.class_files import when
 from sealkit.classroom.homework.formulas import evaluate
 from sealkit.classroom.homework.pitfalls import Pitfall, unit_of, with_pitfalls
-from sealkit.errors import InputError, fail, quoted, short
+from sealkit.errors import Fault, InputError, fail, near, quoted, short
 
 _LARGEST = 200_000  # characters of a file
 
@@ -88,6 +88,7 @@ class Policy:
     due : set -> time
     extensions : (set, id as it is compared) -> time
     overrides : decisions about single answers
+    faults : entries of the file that cannot be taken
     """
 
     pitfalls: tuple[OwnPitfall, ...] = ()
@@ -97,6 +98,7 @@ class Policy:
     due: Mapping[str, str] = field(default_factory=dict)
     extensions: Mapping[tuple[str, str], str] = field(default_factory=dict)
     overrides: tuple[Override, ...] = ()
+    faults: tuple[Fault, ...] = ()
 
     def days_late(self, card: Card, due: str, saved: str) -> int:
         """Days begun since this trainee's answers were due; `due` is what the key file says."""
@@ -110,29 +112,60 @@ class Policy:
         """When this trainee's answers are due; `due` is what the key file says."""
         return self.extensions.get((card.set, same_id(card.trainee)), self.due.get(card.set, due))
 
+    def open_until(self, card: Card, due: str) -> datetime.datetime | None:
+        """Last time at which a file of this trainee counts; None where none is the last."""
+        due = self.due_for(card, due)
+        if not due or self.late_per_day == 0.0:
+            return None
+        days = math.ceil(1.0 / self.late_per_day) - 1 if self.late_per_day else 0
+        # the days that leave something, and as the instructor wrote the time
+        return datetime.datetime.fromisoformat(due) + datetime.timedelta(min(days, 36_500))
+
     def by_hand(self, card: Card) -> dict[str, Override]:
         """What was decided by hand about this card: question -> override."""
-        mine = [o for o in self.overrides if same_id(o.trainee) == same_id(card.trainee)]
-        return {o.question: o for o in mine if o.question.startswith(f"{card.set}/")}
+        mine = (o for o in self.overrides if same_id(o.trainee) == same_id(card.trainee))
+        return {o.question: o for o in mine}
 
-    def check_for(self, drawn: Iterable[Card]) -> None:
-        """Refuse decisions about somebody who is not on the roster, or marks there are not.
+    def fitting(self, drawn: Sequence[Card]) -> Policy:
+        """What can be followed for these cards; `faults` tells of the rest.
 
-        Raises InputError naming the decision.
+        Left out are decisions about somebody who is not on the roster, marks there are not, and
+        pitfalls whose formula gives nothing on the first card.
         """
-        every = {same_id(c.trainee): c for c in drawn}
-        name = next(iter(every.values())).set
-        asked = [(o.question, o.trainee) for o in self.overrides]
-        asked += [(f"{s}/", who) for s, who in self.extensions]
-        for question, trainee in asked:
-            if question.startswith(f"{name}/") and same_id(trainee) not in every:
-                raise fail("class file, trainee", trainee, f"an id on the roster of set {name}")
+        every, first = {same_id(c.trainee): c for c in drawn}, drawn[0]
+        worth = {i.question.key: i.question.marks for i in first.items}
+        faults = list(self.faults)
+        roster = f"an id on the roster of set {first.set}"
+        for name, who in self.extensions:
+            if name == first.set and who not in every:
+                faults.append(Fault(f"class file, extension of {name}", short(who), roster))
+        overrides, pitfalls = [], []
         for o in self.overrides:
-            if o.question.startswith(f"{name}/") and o.marks is not None:
-                items = every[same_id(o.trainee)].items
-                most = next(i.question.marks for i in items if i.question.key == o.question)
-                if not 0.0 <= o.marks <= most:
-                    raise fail(f"class file, {o.question}", o.marks, f"marks from 0 to {most}")
+            most = worth.get(o.question)
+            if most is None:
+                continue  # of another set
+            where = f"class file, override of {o.question}"
+            if same_id(o.trainee) not in every:
+                faults.append(Fault(where, short(o.trainee), roster))
+            elif o.marks is not None and not 0.0 <= o.marks <= most:
+                faults.append(Fault(f"{where}, marks", str(o.marks), f"marks from 0 to {most}"))
+            else:
+                overrides.append(o)
+        asked = {i.question.key: i.question for i in first.items}
+        for p in (p for p in self.pitfalls if p.question in asked):
+            try:
+                evaluate(p.gives, cards.names_at(asked[p.question], first))
+                pitfalls.append(p)
+            except _NOTHING_GIVEN as err:
+                why = err.faults[0].came if isinstance(err, InputError) else short(str(err))
+                wanted = "a formula of what the question names"
+                faults.append(Fault(f"class file, pitfall {p.name}: {p.gives}", why, wanted))
+        return replace(
+            self,
+            pitfalls=tuple(pitfalls),
+            overrides=tuple(overrides),
+            faults=tuple(dict.fromkeys(faults)),
+        )
 
     def judge(self, question: Question, text: str) -> Feedback:
         """Judge one answer as `answers.check` does, with part marks where this class has them."""
@@ -145,10 +178,7 @@ class Policy:
         return replace(said, says=words, part=self.without_unit)
 
     def questions(self, card: Card) -> tuple[Question, ...]:
-        """The questions of a card, with the instructor's own pitfalls.
-
-        Raises InputError for a formula that cannot be worked out.
-        """
+        """The questions of a card, with those of the instructor's own pitfalls that it has."""
         return tuple(self._question(card, item.question) for item in card.items)
 
     def _question(self, card: Card, question: Question) -> Question:
@@ -159,22 +189,21 @@ class Policy:
         for p in own:
             try:
                 value = evaluate(p.gives, names)
-            except (InputError, ArithmeticError, ValueError) as err:
-                why = err.faults[0].came if isinstance(err, InputError) else str(err)
-                wanted = "a formula of what the question names"
-                raise fail(f"class file, pitfall {p.name}: {p.gives}", why, wanted) from err
+            except _NOTHING_GIVEN:
+                continue  # not on this engine
             if isinstance(value, (int, float)) and math.isfinite(value) and value > 0.0:
                 found.append(Pitfall(p.name, float(value), p.says))
         return with_pitfalls(question, found)
 
 
+_NOTHING_GIVEN = (InputError, ArithmeticError, ValueError)  # a formula without a value
 NOTHING = Policy()  # nothing decided
 
 
 def load(text: str | bytes) -> Policy:
-    """Read a class file.
+    """Read a class file; an entry of a list that cannot be taken is one of its `faults`.
 
-    Raises InputError naming what cannot be taken.
+    Raises InputError where the file, or what holds for everybody, cannot be taken.
     """
     wanted = "a class file (TOML), as the instructor's guide tells"
     try:
@@ -184,26 +213,33 @@ def load(text: str | bytes) -> Policy:
             raise fail("class file", f"{len(text)} characters", wanted)
         data = tomllib.loads(text)
     except (UnicodeDecodeError, tomllib.TOMLDecodeError, RecursionError) as err:
-        raise fail("class file", short(str(err)), wanted) from err
+        raise fail("class file", str(err), wanted) from err
     if strange := sorted(set(data) - _PARTS):
-        raise fail("class file", f"a part {short(strange[0])}", quoted(sorted(_PARTS)))
+        hint = near(strange[0], _PARTS)
+        raise fail("class file, part", strange[0], quoted(sorted(_PARTS)), hint)
     attempts, due = data.get("attempts", "last"), data.get("due", {})
     if attempts not in ("last", "best"):
-        raise fail("class file, attempts", short(attempts), '"last" or "best"')
+        raise fail("class file, attempts", attempts, '"last" or "best"')
     if not isinstance(due, dict) or not set(due) <= set(cards.set_titles()):
-        raise fail("class file, due", short(due), 'a time for each set, such as "02"')
-    extensions = {}
-    for i, e in enumerate(_tables(data, "extension"), 1):
-        _texts(e, f"class file, extension {i}", ("set", "trainee"), ("due",))
-        extensions[str(e["set"]), same_id(e["trainee"])] = _time(e.get("due"), f"extension {i}")
+        raise fail("class file, due", due, 'a time for each set, such as "02"')
+    faults: list[Fault] = []
+
+    def entries(name: str, taken: Callable[[Any, str], Any]) -> Iterator[Any]:
+        for i, entry in enumerate(_tables(data, name), 1):
+            try:
+                yield taken(entry, f"class file, {name} {i}")
+            except InputError as err:
+                faults.extend(err.faults)
+
     return Policy(
-        tuple(_own(p, i) for i, p in enumerate(_tables(data, "pitfall"), 1)),
+        tuple(entries("pitfall", _own)),
         _share(data, "without_unit") or 0.0,
         _share(data, "late_per_day"),
         attempts == "best",
-        {name: _time(at, f"due of {name}") for name, at in due.items()},
-        extensions,
-        tuple(_override(o, i) for i, o in enumerate(_tables(data, "override"), 1)),
+        {name: _time(at, f"class file, due of {name}") for name, at in due.items()},
+        dict(entries("extension", _extension)),
+        tuple(entries("override", _override)),
+        tuple(faults),
     )
 
 
@@ -221,11 +257,8 @@ def _share(data: Mapping[str, Any], name: str) -> float | None:
 
 def _time(value: Any, where: str) -> str:
     """A time of the file, as text; TOML knows times of its own."""
-    text = value.isoformat() if isinstance(value, datetime.datetime) else value
-    try:
-        when(text)
-    except InputError as err:
-        raise fail(f"class file, {where}", short(str(text)), err.faults[0].wanted) from err
+    text = value.isoformat() if isinstance(value, datetime.date) else value
+    when(text, where)
     return str(text)
 
 
@@ -233,15 +266,21 @@ def _texts(entry: Any, where: str, texts: tuple[str, ...], more: tuple[str, ...]
     """Refuse an entry whose texts are missing or empty, or that has parts that are not known."""
     if not isinstance(entry, dict) or not set(texts) <= set(entry) <= {*texts, *more}:
         came = quoted(entry) if isinstance(entry, dict) else short(entry)
-        raise fail(where, came or "nothing", quoted((*texts, *more)))
+        raise InputError(Fault(where, came or "nothing", quoted((*texts, *more))))
     if not all(isinstance(entry[t], str) and entry[t].strip() for t in texts):
         raise fail(where, "an empty part, or one that is no text", "texts")
 
 
-def _override(entry: Any, place: int) -> Override:
-    where = f"class file, override {place}"
+def _extension(entry: Any, where: str) -> tuple[tuple[str, str], str]:
+    _texts(entry, where, ("set", "trainee"), ("due",))
+    if entry["set"] not in cards.set_titles():
+        raise fail(f"{where}, set", entry["set"], "a set there is")
+    return (entry["set"], same_id(entry["trainee"])), _time(entry.get("due"), f"{where}, due")
+
+
+def _override(entry: Any, where: str) -> Override:
     _texts(entry, where, ("question", "trainee"), ("marks", "comment"))
-    cards.entry_of(entry["question"])
+    cards.entry_of(entry["question"], where)
     marks, comment = entry.get("marks"), entry.get("comment", "")
     number = isinstance(marks, (int, float)) and not isinstance(marks, bool)
     if not (number or marks is None) or not isinstance(comment, str):
@@ -258,9 +297,8 @@ def _tables(data: Mapping[str, Any], name: str) -> list[Any]:
     return found
 
 
-def _own(entry: Any, place: int) -> OwnPitfall:
-    where = f"class file, pitfall {place}"
+def _own(entry: Any, where: str) -> OwnPitfall:
     _texts(entry, where, ("question", "name", "gives", "says"))
-    if cards.entry_of(entry["question"])["kind"] == CHOICE:
+    if cards.entry_of(entry["question"], where)["kind"] == CHOICE:
         raise fail(where, "a choice", "a question that asks for a number")
     return OwnPitfall(**entry)

@@ -159,6 +159,7 @@ _POWERS = tuple(
     for words, power in (("sq|square", 2), ("cu|cubic", 3))
 )
 _INCH_POWER = re.compile(r"(?i)(?<![a-z])inch(?:es)?(?=[23²³^*])")
+_PERCENT = re.compile(r"(?i)(?:pct|per ?cent)\.?")
 _POUND = re.compile(r"(?i)(?<![a-z])(?:pounds?|lbs?)(?:[ -]?force|[ -]?f)?(?![a-z0-9])")
 
 
@@ -171,6 +172,8 @@ def shop_unit(unit: str, force: bool) -> str:
     force : whether a force is part of what is asked, so that a pound is one of force
     """
     unit = _ABBREVIATED.sub(r"\1", " ".join(unit.split()))
+    if _PERCENT.fullmatch(unit):
+        return "%"
     if force:
         if match := _FOOT_POUNDS.fullmatch(unit):
             arm = (match[1] or match[2]).lower()

@@ -186,7 +186,7 @@ def test_another_kind_is_never_accepted(kind: str, value: float, text: str, word
         ("pressure", 2.2e5, ("2.2 bar", "2.2 bara", "31.9 psi", "220 kPa", "31.9 psia")),
         ("temperature difference", 80.0, ("80 K", "80 °C", "144 °F", "144 delta_degF")),
         ("temperature", 353.15, ("80 °C", "176 °F", "353.15 K", "80 C")),
-        ("fraction", 0.153, ("15.3 %", "0.153", "15.3%")),
+        ("fraction", 0.153, ("15.3 %", "0.153", "15.3%", "15.3 pct", "15.3 per cent", "15.3 Pct.")),
         ("number", 9.5, ("9.5", "9 1/2", "19/2")),
         ("expansion", 11.7e-6, ("11.7e-6 1/K", "11.7e-6 / K", "6.5e-6/degF", "11.7×10⁻⁶/K")),
         ("angle", math.radians(90), ("90 deg", "90°", "1.5708 rad", "0.25 turn")),

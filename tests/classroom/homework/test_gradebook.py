@@ -636,7 +636,7 @@ def test_no_key_and_no_secret_is_overwritten(
     [
         ("cards none.csv --set 02", "roster"),
         ("cards roster.csv --set 77", "set"),
-        ("cards roster.csv --set 02 --due tomorrow", "offset"),
+        ("cards roster.csv --set 02 --due tomorrow", '  due: got "tomorrow"; wanted'),
         ("cards roster.csv --set 02 --key-file short.txt", "class key"),
         ("grade in --key none.json", "key file"),
         ("grade in --key roster.csv", "key file"),

@@ -276,15 +276,25 @@ def test_cards_and_gradebook_on_the_desk(tmp_path: Path) -> None:
         card, {i.question.key: written(i.question) for i in card.items}, at
     )
     fresh.answers.value = (upload("a.json", made.dumps()), upload("<b>.json", "{"))
-    fresh.solutions.value = fresh.late.value = True
-    for due, words in (("2199-01-01", "may hand in until 2199"), ("2026-11-01", "1 of 2 trainees")):
-        own = f'[due]\n"02" = {due}T18:00:00+01:00\n'
+    none, closed, now = fresh.solutions.options
+    fresh.late.value = True
+    far, past = "2199-01-01", "2026-11-01"
+    for solutions, due, words in (
+        (closed, far, "may hand in, until 2199"),
+        (closed, past, "1 of 2 trainees"),
+        (now, far, "1 of 2 trainees"),
+    ):
+        own = f'[due]\n"02" = {due}T18:00:00+01:00\n[[extension]]\nset = "02"\n'
         fresh.class_file.value = (upload("class.toml", own),)
+        fresh.solutions.value = solutions
         fresh.grade.click()
         assert words in fresh.graded.value
+        assert ("Not followed.</b> class file, extension 1" in fresh.graded.value) == (
+            "trainees" in words
+        )
     with zipfile.ZipFile(io.BytesIO(link_of(fresh.graded.value, "solutions-02.zip"))) as archive:
         assert archive.namelist() == ["solutions/t-01.html", "solutions/t-02.html"]
-    fresh.solutions.value, fresh.class_file.value = False, ()
+    fresh.solutions.value, fresh.class_file.value = none, ()
     fresh.grade.click()
     assert "solutions-02" not in fresh.graded.value
     assert "1 of 2 trainees graded" in fresh.graded.value

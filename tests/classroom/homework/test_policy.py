@@ -22,6 +22,7 @@ from sealkit.classroom.homework import (
 )
 from sealkit.classroom.homework.class_files import Key, Trainee
 from sealkit.classroom.homework.gradebook import Grades
+from sealkit.classroom.homework.policy import Policy
 from sealkit.errors import InputError
 from tests import pages
 from tests.card_checks import CLASS_KEY
@@ -68,6 +69,8 @@ def test_the_best_attempt_counts_where_the_class_file_says_so(key: Key) -> None:
     full = file_of(card, saved="2026-11-29T10:00:00+00:00")
     emptier = file_of(card, {}, saved="2026-11-30T10:00:00+00:00")
     assert graded(key, "", full, emptier).results[0].total == 0
+    alike = graded(key, 'attempts = "best"', full, full.replace(b"{", b"{ ", 1)).files
+    assert "counts, saved last" in "".join(f.reason for f in alike if f.counted)
     grades = graded(key, 'attempts = "best"', full, emptier)
     assert grades.results[0].total == 10 and "most marks" in grades.files[0].reason
     # a full one that came too late costs its days
@@ -134,25 +137,41 @@ def test_a_forgotten_sign_of_a_percentage_is_a_missing_unit(key: Key) -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        (BY_HAND.replace("T-01", "t-99"), "roster"),
-        (BY_HAND.replace("1.5", "3"), "from 0 to 2"),
+        (BY_HAND.replace("T-01", "t-99"), 'override of 02/torque: got "t-99"; wanted an id on'),
+        (BY_HAND.replace("1.5", "3"), "marks: got 3; wanted marks from 0 to 2"),
         (BY_HAND.replace("1.5", "-1"), "from 0 to 2"),
         (BY_HAND.replace("1.5", '"1"'), "no number"),
-        (BY_HAND.replace("02/turn", "02/none"), "question"),
+        (BY_HAND.replace("02/turn", "02/none"), 'override 2: got "02/none"; wanted a question'),
         (BY_HAND.replace('comment = "Well drawn."', ""), "neither"),
         (BY_HAND.replace("comment", "remark"), "override 1"),
+        ('[[extension]]\nset = "02"\ntrainee = "t-01"\ndue = 5', "extension 1, due: got 5;"),
+        ('[[extension]]\nset = "02"\ntrainee = "t-01"\ndue = "soon"', 'due: got "soon"; wanted'),
+        ('[[extension]]\nset = "2"\ntrainee = "t-01"\ndue = 5', 'extension 1, set: got "2"'),
+        ('[[extension]]\nset = "02"\ndue = 2026-12-01T00:00:00Z', "extension 1"),
+        ('[[extension]]\nset = "02"\ntrainee = "t-01"', "extension 1"),
+        (
+            '[[extension]]\nset = "02"\ntrainee = "x"\ndue = 2026-12-01T00:00:00Z',
+            'extension of 02: got "x"; wanted an id on the roster of set 02',
+        ),
+    ],
+)
+def test_a_decision_that_cannot_be_followed_is_told_and_stops_nothing(
+    text: str, words: str, key: Key
+) -> None:
+    made = graded(key, text, file_of(key.cards[0]))
+    assert words in "; ".join(map(str, made.faults)) and '""' not in str(made.faults[0])
+    assert made.results[0].total >= 9.5
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
         ('attempts = "first"', "attempts"),
         ("late_per_day = 2", "late_per_day"),
         ('[due]\n"02" = "tomorrow"', "due of 02"),
         ('[due]\n"02" = 2026-12-01', "due of 02"),
         ('[due]\n"99" = 2026-12-01T00:00:00Z', "due"),
-        ('[[extension]]\nset = "02"\ntrainee = "t-01"\ndue = 5', "extension 1"),
-        ('[[extension]]\nset = "02"\ndue = 2026-12-01T00:00:00Z', "extension 1"),
-        ('[[extension]]\nset = "02"\ntrainee = "t-01"', "extension 1"),
-        (
-            '[[extension]]\nset = "02"\ntrainee = "x"\ndue = 2026-12-01T00:00:00Z',
-            "roster of set 02",
-        ),
+        ("late_per_dya = 0.1", 'part: got "late_per_dya"'),
     ],
 )
 def test_what_cannot_be_decided(text: str, words: str, key: Key) -> None:
@@ -214,7 +233,27 @@ def test_no_solution_while_somebody_may_hand_in(
     line = ["grade", str(tmp_path / "in"), "--key", str(tmp_path / "key.json"), "--solutions"]
     line += ["--out", str(tmp_path / "out"), "--class-file", str(tmp_path / "class.toml")]
     assert cli.main([*line, "--accept-late"]) == 2
-    assert "t-02" in capsys.readouterr().err and not (tmp_path / "out").exists()
+    assert 'got "t-02" may hand in, until 2199' in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+    assert cli.main([*line, "--solutions-now", "--accept-late"]) == 0
+    assert (tmp_path / "out" / "solutions" / "t-02.html").exists()
+
+
+@pytest.mark.parametrize(
+    ("rate", "days"), [(None, 0), (1.0, 0), (0.7, 1), (0.3, 3), (0.1, 9), (0.0, None)]
+)
+def test_solutions_wait_for_the_last_day_that_leaves_marks(
+    key: Key, rate: float | None, days: int | None
+) -> None:
+    card, own = key.cards[0], Policy(late_per_day=rate)
+    end = own.open_until(card, DUE)
+    assert end == (None if days is None else class_files.when(DUE) + datetime.timedelta(days))
+    assert own.open_until(card, "") is None
+    if end is not None:  # as the gradebook counts
+        for more, counts in ((0, True), (1, False)):
+            saved = (end + datetime.timedelta(seconds=more)).isoformat()
+            made = gradebook.grade([("a", file_of(card, saved=saved))], key, policy=own)
+            assert (made.results[0].total > 0) == counts
 
 
 @pytest.mark.parametrize(

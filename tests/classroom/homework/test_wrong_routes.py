@@ -134,17 +134,24 @@ def test_a_pitfall_that_meets_the_answer_never_takes_it(
         (("02/torque", "02/oiled"), "a choice"),
         (('name = "lead counted twice"', ""), "pitfall 1"),
         (('name = "lead counted twice"', 'name = ""'), "empty part"),
-        (("[[pitfall]]", "[[pitfalls]]"), "pitfalls"),
-        (("[[pitfall]]", "[pitfall]"), "pitfall"),
-        (("[[pitfall]]", "[[pitfall"), "class file"),
     ],
 )
-def test_a_class_file_that_cannot_be_taken(
+def test_a_pitfall_that_cannot_be_taken_is_told_and_stops_nothing(
     change: tuple[str, str], words: str, graded: tuple[Key, list[tuple[str, bytes]]]
 ) -> None:
     key, files = graded
+    made = gradebook.grade(files, key, policy=policy.load(OWN.replace(*change)))
+    assert len(made.done) == len(gradebook.grade(files, key).done)
+    assert words in "; ".join(map(str, made.faults))
+
+
+@pytest.mark.parametrize(
+    ("written", "words"),
+    [("[[pitfalls]]", "pitfalls"), ("[pitfall]", "pitfall"), ("[[pitfall", "class file")],
+)
+def test_a_class_file_that_cannot_be_taken(written: str, words: str) -> None:
     with pytest.raises(InputError, match=words):
-        gradebook.grade(files, key, policy=policy.load(OWN.replace(*change)))
+        policy.load(OWN.replace("[[pitfall]]", written))
 
 
 @pytest.mark.parametrize("share", [0.0, 0.5, 1.0])
