@@ -10,7 +10,6 @@ import numpy as np
 
 from sealkit import analysis, tables
 from sealkit import report as reports
-from sealkit.analysis.margins import Failure
 from sealkit.build import Build
 from sealkit.errors import fail
 from sealkit.report import Report, ranking, workshop
@@ -69,7 +68,7 @@ class Inspection:
         """(absolute peak pressure, what gives) of the limits that are reached at all."""
         ambient = self.report.gas.ambient
         reached = (g for g in self.report.order if np.isfinite(g.pressure))
-        return [(g.pressure + ambient, short(g)) for g in reached]
+        return [(g.pressure + ambient, g.limit.short) for g in reached]
 
 
 @dataclass(frozen=True)
@@ -222,32 +221,6 @@ def agreed(texts: Iterable[surfaces.SurfaceText]) -> str:
     """
     verdicts = {t.verdict for t in texts if t.verdict}
     return "above" if "above" in verdicts else verdicts.pop() if len(verdicts) == 1 else "mixed"
-
-
-_SHORT = {
-    "residual": "gas passes the seal",
-    "springback": "seal no longer follows",
-    "lift-off": "head lifts off",
-    "blow-out": "{part} blown out",
-    "fastener": "fasteners past proof",
-    "fatigue": "fasteners break by fatigue",
-    "threads": "threads strip",
-    "bearing": "fasteners sink in",
-    "seating": "{part} never seats",
-    "liquid/seating": "{part} never seats",
-    "liquid/coolant": "coolant weeps",
-    "liquid/oil": "oil weeps",
-    "crush": "{part} crushed",
-    "tightening": "fastener yields on the wrench",
-    "permanent stretch": "fastener stretched too far",
-}
-
-
-def short(failure: Failure) -> str:
-    """What fails, in a few words."""
-    limit = failure.limit
-    known = _SHORT.get(limit.key) or _SHORT.get(limit.check) or str(limit.title)
-    return known.format(part=limit.part)
 
 
 def leaks_at(report: Report) -> float:

@@ -100,9 +100,9 @@ class Specification:
 
         Where fewer are reached, those with the least margin make them up.
         """
-        reached = (brief(g.limit) for g in self.report.order if np.isfinite(g.pressure))
+        reached = (g.limit.brief for g in self.report.order if np.isfinite(g.pressure))
         names = list(dict.fromkeys(reached))[:4]
-        weak = [n for n in map(brief, self.limits[:8]) if n not in names]
+        weak = [r.brief for r in self.limits[:8] if r.brief not in names]
         return names + weak[: max(3 - len(names), 0)]
 
 
@@ -184,28 +184,6 @@ def with_fuel(build: Build, name: str) -> Build:
     return build.vary({"fuel.name": name, **{f"fuel.{k}": None for k in of_its_own}})
 
 
-_BRIEF = {
-    "residual": "load left on the seal",
-    "springback": "seal follows the lift",
-    "lift-off": "clamp against the gas",
-    "blow-out": "{part} against blow-out",
-    "fastener": "fasteners, proof strength",
-    "fatigue": "fasteners, fatigue",
-    "threads": "threads in the block",
-    "bearing": "pressure under the fasteners",
-    "seating": "{part} seated",
-    "crush": "{part} not crushed",
-    "tightening": "fasteners on the wrench",
-    "permanent stretch": "stretch past yield",
-    "liquid": "liquids at the deck",
-}
-
-
-def brief(limit: Limit) -> str:
-    """What is limited, in a few words."""
-    return _BRIEF.get(limit.check, str(limit.title)).format(part=limit.part)
-
-
 def rows(found: Specification, system: str) -> list[dict[str, Any]]:
     """The specification in figures: item, what is specified, status."""
     report, build = found.report, found.build
@@ -219,7 +197,7 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
         if not limits:
             return "none looked at", own
         low = min(limits, key=lambda r: r.margin)
-        return f"{percent(float(low.margin))} ({brief(low)})", workshop.trust(build, low.status)
+        return f"{percent(float(low.margin))} ({low.brief})", workshop.trust(build, low.status)
 
     at, gives = reports.order_rows(report, system)[0]
     made: dict[str, tuple[Any, str]] = {

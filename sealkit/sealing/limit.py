@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -84,88 +86,21 @@ class Band(NamedTuple):
 
 
 class Wording(NamedTuple):
-    """What is limited, what happens when it is passed, and what kind of failure that is."""
+    """What is said of a limit; the columns of ``limits.toml``, where they are explained."""
 
     title: str
     consequence: str
     failure: str
+    brief: str
+    short: str
 
 
-WORDS = {
-    "seating": Wording(
-        "{part}: load to seat it at assembly",
-        "the {part} never seats and leaks from the start",
-        GAS_LEAK,
-    ),
-    "body seating": Wording(
-        "{part}: load to seat it at assembly",
-        "the {part} never seats and leaks from the start",
-        DAMAGE,
-    ),
-    "residual": Wording("{part}: load left to hold the gas", "gas passes the {part}", GAS_LEAK),
-    "springback": Wording(
-        "{part}: lift it has to follow against its springback",
-        "the head lifts further than the {part} springs back",
-        GAS_LEAK,
-    ),
-    "lift-off": Wording(
-        "gas force against lifting the head off", "the gas lifts the head off the gasket", GAS_LEAK
-    ),
-    "blow-out": Wording(
-        "{part}: push of gas that has passed the seal on its edge",
-        "the {part} is blown out",
-        GAS_LEAK,
-    ),
-    "crush": Wording("{part}: load against crushing", "the {part} is crushed", DAMAGE),
-    "tightening": Wording(
-        "fastener while tightening: tension and twist together",
-        "the fastener stretches for good while it is tightened",
-        DAMAGE,
-    ),
-    "permanent stretch": Wording(
-        "stretch past yield, by tightening, heat and gas together",
-        "the fastener is stretched too far to be trusted",
-        DAMAGE,
-    ),
-    "fastener": Wording(
-        "fastener tension against its proof strength",
-        "the fasteners stretch for good and the clamp is gone afterwards",
-        DAMAGE,
-    ),
-    "fatigue": Wording(
-        "alternating stress in the fastener's thread against its endurance",
-        "the fasteners break by fatigue, after many cycles",
-        DAMAGE,
-    ),
-    "threads": Wording(
-        "fastener tension against stripping of the engaged thread",
-        "the threads pull out of the block",
-        DAMAGE,
-    ),
-    "bearing": Wording(
-        "pressure under the {under}", "the {under} sink into the head and the clamp is lost", DAMAGE
-    ),
-    "liquid": Wording(
-        "{part}: load left to hold {of} ({circuit}, {pressure})",
-        "{of} weeps past the {part}",
-        LIQUID_LEAK,
-    ),
-    "liquid seating": Wording(
-        "{part}: load to seat {facing}", "the {part} never fills the faces and weeps", LIQUID_LEAK
-    ),
-    "liquid open": Wording("{circuit}: nothing seals the liquid holes", "{of} leaks", LIQUID_LEAK),
-    "hole": Wording(
-        "{fluid} hole {hole}: load left to hold {fluid} ({pressure})",
-        "{fluid} weeps at the {fluid} hole {hole}",
-        LIQUID_LEAK,
-    ),
-    "hole seating": Wording(
-        "{fluid} hole {hole}: load to seat the {facing}",
-        "{fluid} weeps at the {fluid} hole {hole}",
-        LIQUID_LEAK,
-    ),
-}
-"""Sentences of the limits; "{part}" and "{of}" are those of the limit, the rest its values."""
+def _read() -> dict[str, Wording]:
+    text = Path(__file__).with_name("limits.toml").read_text(encoding="utf-8")
+    return {name: Wording(**row) for name, row in tomllib.loads(text).items()}
+
+
+WORDS = _read()
 
 
 @dataclass(frozen=True)
@@ -228,6 +163,16 @@ class Limit:
     def failure(self) -> str:
         """What kind of failure that is: `GAS_LEAK`, `LIQUID_LEAK` or `DAMAGE`."""
         return self._wording.failure
+
+    @property
+    def brief(self) -> str:
+        """What is limited, in a few words."""
+        return self._wording.brief.format(part=self.part)
+
+    @property
+    def short(self) -> str:
+        """What gives, in a few words."""
+        return self._wording.short.format(part=self.part, of=self.of)
 
     @property
     def _wording(self) -> Wording:

@@ -9,7 +9,6 @@ from typing import Any
 import pytest
 
 from sealkit import build, report
-from sealkit.report.specification import brief
 from tests.browser.drive import _READY, ROOT, WAIT, Course, Lesson, accessible
 
 LESSON = "notebooks/00-the-whole-joint.ipynb"
@@ -46,7 +45,7 @@ def test_opens_on_the_sheets_values(lesson: Lesson) -> None:
         lambda s: abs(s["lines"]["sized"][1] * 1e5 / ours.gas.design_peak - 1) < 1e-5,
         "the browser put a slider on its step and moved the engine",
     )
-    assert brief(ours.weakest) in state["status"].lower()
+    assert ours.weakest.brief in state["status"].lower()
     assert all(121 <= n <= 241 or n == 2 for _, _, n in state["lines"].values())
 
 

@@ -11,7 +11,7 @@ from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.drawing.svg import framed
 from sealkit.report import percent
-from sealkit.report.specification import Specification, brief
+from sealkit.report.specification import Specification
 from sealkit.units import show
 from sealkit.words import figure_text
 
@@ -25,7 +25,7 @@ def _margins(found: Specification) -> Any:
 
 
 def _named(found: Specification, _: str) -> list[str]:
-    return [f"{percent(float(r.margin))}  {brief(r)}" for r in found.limits[:_SHOWN]]
+    return [f"{percent(float(r.margin))}  {r.brief}" for r in found.limits[:_SHOWN]]
 
 
 def _bars(key: str, label: str, colour: str, chart: int, kind: str, pattern: str = "") -> Curve:
@@ -74,7 +74,7 @@ def way(found: Specification, system: str) -> tuple[str, str]:
         ("design peak pressure", (found.report.gas.design_peak, "pressure"), "pressure"),
         ("gas load on a bore", (gas_load, "force"), "gas load"),
         ("clamp on a bore", (clamp, "force"), "clamp"),
-        ("least margin", f"{percent(float(weak.margin))}, {brief(weak)}", "seal load"),
+        ("least margin", f"{percent(float(weak.margin))}, {weak.brief}", "seal load"),
     ]
     shown = [(what, figure_text(figure, system), colour) for what, figure, colour in boxes]
     told = "; ".join(f"{what}: {value}" for what, value, _ in shown)

@@ -23,7 +23,7 @@ from sealkit.pressure import geometry
 from sealkit.report import percent, ranking, specification, workshop
 from sealkit.report.comparison import compare
 from sealkit.report.notes import driven
-from sealkit.report.specification import OUTCOMES, OWN, Specification, brief, specify, wish_of
+from sealkit.report.specification import OUTCOMES, OWN, Specification, specify, wish_of
 from sealkit.report.specification import met as met
 from sealkit.sealing.limit import Outcome
 from sealkit.units import from_si, to_si
@@ -104,12 +104,12 @@ def _sentence(found: Specification, system: str) -> Sentence:
         _HELD[not bad],
         bad=str(bad),
         count=str(len(report.limits)),
-        margin=f"{brief(low)}, {percent(float(low.margin))}",
+        margin=f"{low.brief}, {percent(float(low.margin))}",
     )
     knock = f"{gas.knock_integral:.2f}"
     words = note(_TOLD, need=need, held=held, knock=knock, quiet=_QUIET[found.quiet])
     good = None if found.outcome == "close" else found.meets
-    number, line = percent(float(low.margin)), f"{need.text(system)} Least margin: {brief(low)}."
+    number, line = percent(float(low.margin)), f"{need.text(system)} Least margin: {low.brief}."
     return Sentence(_VERDICTS[found.outcome], words.text(system), good, number, line)
 
 
@@ -158,7 +158,7 @@ def _change_rows(build: Build, wish: float) -> list[dict[str, Figure]]:
                 "boost": (found.build.charge.boost, "gauge pressure"),
                 "design peak": (gas.design_peak, "pressure"),
                 "knock integral": f"{gas.knock_integral:.2f}",
-                "least margin": f"{percent(float(low.margin))} ({brief(low)})",
+                "least margin": f"{percent(float(low.margin))} ({low.brief})",
             }
         rows.append(row)
     return rows
@@ -308,7 +308,7 @@ def _(build: Build, system: str) -> Names:
     most, wish = specification.most_power(build), wish_of(build)
     beyond = specify(build, 1.02 * most).report
     today, boost = specification.power_of(build), specify(build, most).build.charge.boost
-    why = "the knock warning comes" if beyond.holds else f"{brief(beyond.weakest)} gives"
+    why = "the knock warning comes" if beyond.holds else f"{beyond.weakest.brief} gives"
     return locals()
 
 
@@ -316,7 +316,7 @@ def _(build: Build, system: str) -> Names:
 def _(build: Build, system: str) -> Names:
     found = find(build)
     first, *others = found.giving
-    small = brief(found.report.weakest)
+    small = found.report.weakest.brief
     order = reports.order_rows(found.report, system)
     rows = [{"peak pressure": at, "what gives": what} for at, what in order]
     options = tuple(sorted(found.giving))

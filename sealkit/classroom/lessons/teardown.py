@@ -328,7 +328,7 @@ def _(build: Build, system: str) -> Names:
             "case": case,
             "gas passes at": (at, "pressure") if np.isfinite(at) else "not reached",
             (margin := "smallest margin of strength"): lesson.result(report)[margin],
-            "first to give": inspection.short(report.order[0]),
+            "first to give": report.order[0].limit.short,
         }
         for (case, report), at in zip(cases.items(), leaks, strict=True)
     ]

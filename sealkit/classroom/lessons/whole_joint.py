@@ -20,7 +20,6 @@ from sealkit.classroom.panel.scene import Guess, Knob, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.report import Report, percent, ranking
 from sealkit.report.seal import at_peak
-from sealkit.report.specification import brief
 from sealkit.report.tables import order_rows
 from sealkit.sealing.limit import Outcome
 from sealkit.units import show
@@ -53,13 +52,13 @@ def _sentence(report: Report, system: str) -> Sentence:
     line = note(
         "{part}: least margin. {first}{knock}",
         knock=" Only without knock." if report.leaves_knock_out else "",
-        part=brief(low).capitalize(),
+        part=low.brief.capitalize(),
         first="Nothing fails up to three times this peak."
         if first is None
         else note(
             "First failure at {at}: {what}{average}.",
             average="" if report.build.deck is None else ", by the average joint",
-            what=brief(first.limit),
+            what=first.limit.brief,
             at=(report.gas.ambient + first.pressure, "pressure", 0),
         ),
     ).text(system)

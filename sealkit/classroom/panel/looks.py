@@ -7,7 +7,6 @@ from collections.abc import Sequence
 
 from sealkit.classroom.panel.scene import Sentence, Tile
 from sealkit.report import Report, percent
-from sealkit.report.specification import brief
 from sealkit.sealing.limit import Outcome
 from sealkit.words import figure_text
 
@@ -35,7 +34,7 @@ def whole(report: Report) -> str:
     return (
         f'Whole joint: <b class="{_STATES[good]}"><span aria-hidden="true">{MARKS[good]} </span>'
         f"{html.escape(str(report.outcome))}</b><small>least margin {percent(float(weak.margin))}, "
-        f"{html.escape(brief(weak))}</small>"
+        f"{html.escape(weak.brief)}</small>"
     )
 
 
