@@ -14,6 +14,7 @@ from __future__ import annotations
 import argparse
 import hashlib
 import json
+import re
 import shutil
 import subprocess
 import sys
@@ -21,6 +22,7 @@ import tempfile
 import urllib.request
 from pathlib import Path
 from typing import Any
+from zipfile import ZIP_DEFLATED, ZipFile
 
 from jupyter_core.paths import jupyter_path
 from packaging.utils import canonicalize_name
@@ -30,6 +32,7 @@ from pyodide_lock.utils import add_wheels_to_spec
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))  # this checkout, whatever is installed
 
+from sealkit.classroom.panel.live import SCRIPT  # noqa: E402
 from sealkit.course import unpack  # noqa: E402
 
 VERSION = "0.27.7"  # of Pyodide: the kernel of JupyterLite 0.6 is made for 0.27
@@ -49,6 +52,7 @@ PURE = (  # what sealkit needs beside the compiled packages; a missing one stops
 )
 # loaded while the kernel starts, side by side: what the kernel asks for, and the course
 LOADED = ("micropip", "ssl", "sqlite3", "jedi", "ipython", "comm", "sealkit")
+OF_THE_PAGE = re.compile(r"\.data/data/|/(labextension|nbextension|static)/|plotly\.min\.js$")
 KERNEL = "@jupyterlite/pyodide-kernel-extension"
 FIRST = "notebooks/00-the-whole-joint.ipynb"
 NOTE = Path(__file__).with_name("in-the-browser.md")
@@ -77,7 +81,7 @@ def taken(name: str, sha256: str, runtime: Path | None, where: str, folder: Path
     (folder / name).write_bytes(data)
 
 
-def wheels(folder: Path) -> list[Path]:
+def wheels(folder: Path) -> None:
     """The wheel of this checkout, and the pure ones in the versions of the hosted environment."""
     pip = [sys.executable, "-m", "pip", "--quiet", "--disable-pip-version-check"]
     pins = str(ROOT / "binder" / "requirements.txt")
@@ -87,7 +91,17 @@ def wheels(folder: Path) -> list[Path]:
         check=True,
     )
     subprocess.run([*pip, "wheel", "--no-deps", f"--wheel-dir={folder}", str(ROOT)], check=True)
-    return sorted(folder.glob("*.whl"))
+
+
+def for_the_kernel(wheel: Path, folder: Path) -> Path:
+    """A copy of a wheel without what the page has already: front ends, the charts' library."""
+    with ZipFile(wheel) as whole, ZipFile(folder / wheel.name, "w", ZIP_DEFLATED) as kept:
+        for one in whole.infolist():
+            if one.filename == "plotly/package_data/widgetbundle.js":
+                kept.writestr(one, SCRIPT)
+            elif not OF_THE_PAGE.search(one.filename):
+                kept.writestr(one, whole.read(one))
+    return folder / wheel.name
 
 
 def needed(lock: PyodideLockSpec) -> set[str]:
@@ -102,20 +116,19 @@ def needed(lock: PyodideLockSpec) -> set[str]:
     return found
 
 
-def fill_runtime(folder: Path, runtime: Path | None) -> list[Path]:
-    """Python for the browser with the course's packages in its lock; the wheels put there."""
+def fill_runtime(folder: Path, runtime: Path | None, own: list[Path]) -> None:
+    """Python for the browser with these wheels in its lock."""
     folder.mkdir(parents=True)
     for name, sha256 in CORE.items():
         taken(name, sha256, runtime, PACKAGE, folder)
     lock_file = folder / "pyodide-lock.json"
-    own = wheels(folder)
-    lock = add_wheels_to_spec(PyodideLockSpec.from_json(lock_file), own)
+    slim = [for_the_kernel(wheel, folder) for wheel in own]
+    lock = add_wheels_to_spec(PyodideLockSpec.from_json(lock_file), slim)
     lock.packages = {name: lock.packages[name] for name in needed(lock)}
     for package in lock.packages.values():
         if not (folder / package.file_name).exists():
             taken(package.file_name, package.sha256, runtime, COMPILED, folder)
     lock.to_json(lock_file)
-    return own
 
 
 def write(path: Path, settings: dict[str, Any]) -> None:
@@ -128,7 +141,9 @@ def build(out: Path, runtime: Path | None = None, trainee: bool = False) -> None
         raise SystemExit(f"{out}: has to be a new folder, or an empty one")
     with tempfile.TemporaryDirectory() as made:
         lite, course = Path(made, "lite"), Path(made, "course")
-        own = fill_runtime(lite / "static" / "pyodide", runtime)
+        wheels(Path(made))
+        own = sorted(Path(made).glob("*.whl"))
+        fill_runtime(lite / "static" / "pyodide", runtime, own)
         unpack(course, trainee)
         (course / ".course-files.json").unlink()  # of a learner's folder
         shutil.copy(NOTE, course)

@@ -26,8 +26,8 @@ def test_all_cells_run_without_error(lesson: Lesson) -> None:
 
 
 def test_few_bytes_from_the_kernel(lesson: Lesson, course: Course) -> None:
-    """Opened, run and its panel seen: the figure's own script is most of it, and comes once."""
-    assert 0.1e6 < course.opened <= 6e6, f"{course.opened / 1e6:.2f} MB"
+    """Opened, run and its panel seen: the charts' library is the one that JupyterLab has."""
+    assert 0.1e6 < course.opened <= 1e6, f"{course.opened / 1e6:.2f} MB"
 
 
 _PLACES = """() => document.querySelector('.sealkit-panel .js-plotly-plot').data

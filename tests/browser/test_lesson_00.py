@@ -22,8 +22,12 @@ _PANEL_ANEW = """async () => {
 }"""
 
 
-_FORGET_SCRIPT = """() => Object.keys(window).filter(key => key.startsWith('sealkit-charts'))
-  .forEach(key => delete window[key])"""
+_FORGET_SCRIPT = """() => {
+  Object.keys(window).filter(key => key.startsWith('sealkit-charts'))
+    .forEach(key => delete window[key]);
+  delete window._JUPYTERLAB['jupyterlab-plotly'];
+  delete window.Plotly;
+}"""
 
 
 def same(one: dict[str, Any], other: dict[str, Any]) -> bool:
@@ -212,7 +216,7 @@ def test_the_chart_comes_in_a_slow_browser(lesson: Lesson) -> None:
     try:
         lesson.page.evaluate(_PANEL_ANEW)
         lesson.until(lambda s: len(s["lines"]) == 9, "all lines")
-        # as in a window that has not loaded the charts' script yet
+        # as in an app that brings no library for charts: the kernel sends it
         lesson.page.evaluate(_FORGET_SCRIPT)
         lesson.page.evaluate(_PANEL_ANEW)
         box = lesson.panel.get_by_role("spinbutton", name="Boost, bar gauge")

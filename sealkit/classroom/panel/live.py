@@ -28,6 +28,7 @@ import plotly.graph_objects as go
 import traitlets
 from IPython.display import HTML, display
 from plotly.basedatatypes import Undefined
+from plotly.offline import get_plotlyjs_version
 
 from sealkit import build as builds
 from sealkit import paper
@@ -126,16 +127,34 @@ def _figure_widget() -> Any:
 
 _FigureWidget: Any = _figure_widget()
 
+_BUNDLE = str(_FigureWidget._esm)
+_OF_PAGE = "exports=window.Plotly"
+# plotly's script without the library in it, 0.1 MB of 5: that is the page's own (see `chart.js`)
+SCRIPT = re.sub(
+    r"\(\w+,(\w+)\)=>\{\(function\(.*return window\.Plotly=(\w+),\2\}\)\}",
+    rf"(_,\1)=>{{\1.{_OF_PAGE}}}",
+    _BUNDLE,
+    count=1,
+    flags=re.DOTALL,
+)
+
 
 class _Charts(_FigureWidget):
     """The charts; `drawn` counts how often a browser has made them (see `chart.js`).
 
-    They are told to the browser whole: it may lose what is sent to a chart that it is still making.
+    `script` wants this version of the `library` in the page; one without it asks for the `whole`.
+    Charts are told whole too: a browser may lose what is sent to one that it is still making.
     """
 
     _esm = _beside("chart.js")
-    script = traitlets.Unicode(str(_FigureWidget._esm)).tag(sync=True)
+    script = traitlets.Unicode(SCRIPT).tag(sync=True)
+    library = traitlets.Unicode(get_plotlyjs_version() if _OF_PAGE in SCRIPT else "").tag(sync=True)
+    whole = traitlets.Bool(False).tag(sync=True)
     drawn = traitlets.Int().tag(sync=True)
+
+    @traitlets.observe("whole")
+    def _send_all(self, _: Any) -> None:
+        self.script = _BUNDLE
 
     def __init__(self, traces: Any, layout: Any, config: Mapping[str, Any]) -> None:
         self._whole = False
