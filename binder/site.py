@@ -63,7 +63,7 @@ INDEX = f"""<!DOCTYPE html>
 <script id="jupyter-config-data" type="application/json" data-jupyter-lite-root=".">{{}}</script>
 <meta http-equiv="refresh" content="0; url=lab/index.html?path={FIRST}"></head>
 <body><p><a href="lab/index.html?path={FIRST}">Open lesson 00</a>. JavaScript has to be on; the
-first start loads 60 MB and takes up to a minute.</p></body></html>
+first start loads 70 MB and takes up to a minute.</p></body></html>
 """
 
 

@@ -40,13 +40,18 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return out
 
 
-@pytest.fixture(scope="module")
-def address(site: Path) -> Iterator[str]:
-    """Where Python's own server shows the site, with the app within reach of the tests."""
+def within_reach(site: Path) -> None:
+    """Put the app of the site's pages within reach of scripts."""
     settings = site / "jupyter-lite.json"
     held = json.loads(settings.read_text(encoding="utf-8"))
     held["jupyter-config-data"]["exposeAppInBrowser"] = True
     settings.write_text(json.dumps(held), encoding="utf-8")
+
+
+@pytest.fixture(scope="module")
+def address(site: Path) -> Iterator[str]:
+    """Where Python's own server shows the site, with the app within reach of the tests."""
+    within_reach(site)
     port = drive._free_port()
     serve = [sys.executable, "-m", "http.server", str(port), "--bind=127.0.0.1"]
     server = subprocess.Popen(
