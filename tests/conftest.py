@@ -18,7 +18,12 @@ import pytest
 from xdist.scheduler import LoadFileScheduling
 
 # what takes longest, longest first; what is not named comes after
-LONGEST = ("tests/browser", "tests/classroom/panel/test_scenes.py")
+LONGEST = (
+    "tests/browser",
+    "tests/site",
+    "tests/classroom/panel/test_scenes.py",
+    "tests/test_fuzz.py",
+)
 
 
 def pytest_xdist_auto_num_workers() -> int:
