@@ -30,7 +30,7 @@ class Family:
 
 @dataclass(frozen=True)
 class GasData:
-    """Everything in the gas table, made by ``tests/validation/make_gas.py``."""
+    """Everything in the gas table; see the script beside it."""
 
     source: str
     status: str

@@ -7,7 +7,7 @@ References
 [1] Beam theory: a strip of plane-strain modulus E' = E / (1 - nu**2), one end held against
     turning, the other free to turn; checked with a general numerical library.
 [2] Plastic hinge in plane strain, Mp = 2/sqrt(3) Sy t**2 / 4 (from memory).
-[3] The script that makes the table, ``tests/validation/make_beads.py``: model and assumptions.
+[3] The script beside the table, ``sealkit/tables/beads/make_beads.py``: model and assumptions.
 """
 
 from __future__ import annotations
@@ -128,7 +128,7 @@ def hardening_share(
 # --------------------------------------------------------------------------- the table
 @dataclass(frozen=True)
 class Legs:
-    """The table of one leg over the groups yielding, hardening and slope, made by [3].
+    """The table of one leg over the groups yielding, hardening and slope; see the script beside it.
 
     Parameters
     ----------
