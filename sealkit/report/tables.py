@@ -266,13 +266,18 @@ def _deck_facts(report: Report, system: str) -> list[Facts]:
         f"{show(report.build.head.thickness, 'length', system)}",
     )
     more = report.deck.accuracy
+    least, lift, highest = (show(x, "fraction", system, 0) for x in more[:3])
+    solid = (
+        "and comes near solids of this thickness: they have"
+        if more.near
+        else "though solids of this thickness differ from it: they may have"
+    )
     spread = (
         "a load reaches along the head",
         f"{show(report.deck.reach, 'length', system)}; the map counts for what it judges, since it "
-        "resolves the deck and comes near solids of this thickness: they have up to "
-        f"{show(more.least, 'fraction', system, 0)} more of the least loads, "
-        f"{show(more.lift, 'fraction', system, 0)} more lift and "
-        f"{show(more.highest, 'fraction', system, 0)} more of the highest loads (in the bands)",
+        f"resolves the deck, {solid} up to {least} more of the least loads, {lift} more lift and "
+        f"{highest} more of the highest loads (in the bands)"
+        + ("" if more.tried else "; drawn on from others: no solid of this thickness was tried"),
     )
     average = margins.worse(margins.limits(report.case, report.deck.peak))
     lines = []

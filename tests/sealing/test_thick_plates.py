@@ -16,10 +16,17 @@ from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.joint import plate_stiffness
 from tests.sealing.test_deck import BAR, BOLT, HEAD, SEAL, four
 from tests.validation import solid_plate
-from tests.validation.solid_plate import HALF, MODULUS, POISSON, RADIUS, rise
+from tests.validation.solid_plate import HALF, HARD, MODULUS, POISSON, RADIUS
 
 Array = NDArray[np.float64]
-FOUNDATION = 5e11  # Pa/m: of hard layers
+
+
+def rows(name: str = "solid_plate.csv") -> list[dict[str, float]]:
+    with Path(__file__).with_name(name).open() as lines:
+        told = ("source", "status")
+        return [
+            {k: float(v) for k, v in row.items() if k not in told} for row in csv.DictReader(lines)
+        ]
 
 
 def plate_rise(thickness: float, factor: float, cells: int) -> float:
@@ -35,7 +42,7 @@ def plate_rise(thickness: float, factor: float, cells: int) -> float:
     points = np.stack([np.outer(r, f(angle)).ravel() for f in (np.cos, np.sin)], axis=-1)
     gas = plate.patch(points, np.outer(0.5 * RADIUS * share * r, np.full(24, np.pi / 48)).ravel())
     w, _ = plate.solve(
-        [(plate.area(), plates.linear(FOUNDATION))],
+        [(plate.area(), plates.linear(HARD))],
         gas.forces(np.ones(len(points)), plate.size),
         held=np.unique(np.concatenate([left + 1, left + 3, low + 2, low + 3])),
     )
@@ -44,10 +51,11 @@ def plate_rise(thickness: float, factor: float, cells: int) -> float:
     return float(plate.patch(rim).closure(w).mean())
 
 
-@pytest.mark.parametrize("thickness", [0.025, 0.040, 0.060])
-def test_a_plate_that_shears_rises_like_a_solid(thickness: float) -> None:
+@pytest.mark.parametrize("row", rows("solid_rise.csv"), ids=lambda r: f"{r['thickness']}")
+def test_a_plate_that_shears_rises_like_a_solid(row: dict[str, float]) -> None:
     """At the default mesh, 8 mm, within 2 %; half the mesh moves it by less than 0.1 %."""
-    solid, ours = rise(thickness, FOUNDATION), plate_rise(thickness, 5 / 6, 10)
+    thickness, solid = row["thickness"], row["rise"]
+    ours = plate_rise(thickness, 5 / 6, 10)
     assert ours == pytest.approx(solid, rel=0.02)
     assert plate_rise(thickness, 5 / 6, 20) == pytest.approx(ours, rel=1e-3)
     thin = plate_rise(thickness, np.inf, 10)
@@ -78,29 +86,69 @@ def mapped(thickness: float, ratio: float, margin: float) -> tuple[deck.DeckMap,
     return made, np.array([closure.min(), closure.max(), up.seal_lift(0)[1].max()])
 
 
-def rows() -> list[dict[str, float]]:
-    with Path(__file__).with_name("solid_plate.csv").open() as lines:
-        names = ("thickness", "reach", "margin", "least", "highest", "lift")
-        return [{k: float(row[k]) for k in names} for row in csv.DictReader(lines)]
-
-
-@pytest.mark.parametrize("row", rows(), ids=lambda r: f"{r['reach']}-{r['margin']}")
+@pytest.mark.parametrize(
+    "row", rows(), ids=lambda r: f"{r['thickness']}-{r['reach']}-{r['margin']}"
+)
 def test_the_map_comes_as_near_to_a_solid_as_it_says(row: dict[str, float]) -> None:
     """Bolts on four corners and gas: least and highest closure round the bore, most lift."""
     made, found = mapped(row["thickness"], row["reach"], row["margin"])
     least, highest, lift = found / (50e3, 50e3, 1e5) / (row["least"], row["highest"], row["lift"])
     assert made.reach(1e6) == pytest.approx(row["reach"] * row["thickness"], rel=1e-6)
     told = made.accuracy(1e6)
-    assert 1.0 < 1.0 / least < 1.0 + told.least
-    assert 0.99 < 1.0 / lift < 1.0 + told.lift
-    assert 1.0 < 1.0 / highest < 1.0 + told.highest
+    assert told.tried
+    for ours, share in ((least, told.least), (lift, told.lift), (highest, told.highest)):
+        assert 0.99 < 1.0 / ours < 1.0 + share
     # nor is more left than in the solid as gas takes up to half of its least load
     for share in (0.25, 0.5):
-        assert least - share * lift < 1.0 - share
+        assert least - share * lift < 1.003 - share
+
+
+def test_a_head_thicker_than_any_that_was_tried_is_told() -> None:
+    """In reaches, and over the radius of the seal; a coarser mesh is told as well."""
+    made = mapped(0.08, 0.3333, 0.0125)[0]
+    stiffer = made.vary(thickness=0.16)
+    assert made.reach(1e6) < stiffer.reach(1e6) and not stiffer.accuracy(1e6).tried
+    assert not made.vary(thickness=0.02).accuracy(1e6).tried
+    assert not made.accuracy(1e6).near and mapped(0.04, 1.2, 0.02)[0].accuracy(1e6).near
+    head = {**HEAD, "thickness": 0.02}
+    soft = constructions.make("fibre composite")
+    told = [deck.DeckMap(four(), soft, SEAL, **head, **BOLT, mesh=m) for m in (8e-3, 16e-3)]
+    fine, coarse = (m.accuracy(1e6) for m in told)
+    assert fine[:3] == (0.02, 0.02, 0.02) and coarse[:3] == (0.04, 0.04, 0.04)
+
+
+def bowed(thickness: float, ratio: float) -> Array:
+    """The block of `solid_plate.bowed` as a plate, closure per alpha dT near a side and inside."""
+    corners = solid_plate.WIDE * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
+    face = layout.Layout(corners, np.zeros((1, 2)), 0.086, 0.9 * corners, 1e-3)
+    warp = layout.thermal_bow.si(face, 1e-5, 1.0, thickness)
+    line = np.linspace(-solid_plate.WIDE, solid_plate.WIDE, 41)
+    bending = plate_stiffness.si(MODULUS, thickness, POISSON)
+    shear = 5 / 6 * MODULUS * thickness / (2.0 * (1.0 + POISSON))
+    plate = plates.Plate(line, line, bending, POISSON, shear=shear)
+    area, bed = plate.area(), solid_plate.foundation_of(thickness, ratio)
+    gap = layout.bow(face, area.points, *warp)
+    law = (area, lambda w: (bed * (w - gap), np.full(len(w), bed)))
+    w, _ = plate.solve([law], np.zeros(plate.size))
+    angle = np.linspace(0.02, 0.5 * np.pi - 0.02, 16)[[0, 8]]
+    places = solid_plate.RIM * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
+    return np.asarray(plate.patch(places).closure(w) - layout.bow(face, places, *warp)) / 1e-5
+
+
+def test_a_hot_head_bows_like_a_solid_and_a_thicker_one_opens_more() -> None:
+    """Near a side the solid opens up to 22 % more; the middle of the plate is pressed more."""
+    found = {}
+    for row in rows("solid_bow.csv"):
+        side, inside = bowed(row["thickness"], row["reach"])
+        assert side < 0.0 < row["inside"] < 1.03 * inside
+        assert 0.98 < row["side"] / side < 1.22
+        # at one curvature alpha dT / h
+        found[row["thickness"]] = row["thickness"] * np.array([row["side"], side])
+    assert np.all(found[0.1016] < 1.3 * found[0.0762])
 
 
 def test_the_rows_of_the_solid_are_its_own() -> None:
-    row = rows()[7]
+    row = rows()[10]
     bed = solid_plate.foundation_of(row["thickness"], row["reach"])
     found = solid_plate.bolted(row["thickness"], bed, row["margin"], (6, 6, 2))
     assert found == pytest.approx((row["least"], row["highest"], row["lift"]), rel=0.05)
