@@ -139,7 +139,7 @@ def test_what_the_plate_cannot_tell_stands_in_the_band() -> None:
 
 
 def test_the_bands_of_the_map_cover_a_finer_mesh() -> None:
-    """Of an iron head that comes near a solid: its shares are those of the mesh or little more."""
+    """Of an iron head that comes near a solid, but for the 0.3 % by which loads at rest may fall."""
     side = both("na-iron-v8")[1].deck
     fine = report.run(build.demo("na-iron-v8").vary({"deck.mesh": "6 mm"}), deck=True).deck
     assert side is not None and fine is not None and side.accuracy.near
@@ -148,7 +148,7 @@ def test_the_bands_of_the_map_cover_a_finer_mesh() -> None:
     assert {row.check for row in known.values()} >= {"residual", "springback", "seating", "crush"}
     for key, row in known.items():
         assert row.band is not None
-        assert row.band.low - 1e-3 < theirs[key] < row.band.high + 0.01, key
+        assert row.band.low - 0.003 * (1.0 + row.margin) < theirs[key] < row.band.high + 0.01, key
 
 
 def test_the_springback_gives_out_where_the_map_says() -> None:
