@@ -254,8 +254,8 @@ def judge_deck(
     accuracy = made_deck.accuracy(fresh.mean_pressure)
     rows = [*_assembled(fresh, high, pressed_when, accuracy), *_fired(standing, fired, accuracy)]
     for row in _liquid(build, fresh, standing, fired, soaked):
-        lift = accuracy.lift if row.state.moment is PEAK else 0.0
-        rows.append(_within(row, lift * row.capacity, accuracy.least * row.capacity))
+        less = accuracy.lift if row.state.moment is PEAK else accuracy.mesh
+        rows.append(_within(row, less * row.capacity, accuracy.least * row.capacity))
     say("pressure at which the seal is passed")
     failures = _failures(used, standing, fired, shares, peak, worse(rows))
     return DeckSide(
@@ -369,7 +369,8 @@ def _assembled(fresh: State, high: State, when: Condition, accuracy: Accuracy) -
         found = fresh.worst("seating", zone.name)
         if found is not None:
             row = _at_place(found, Condition(COLD, LOW, ASSEMBLY))
-            rows.append(_within(row, 0.0, accuracy.least * row.capacity))
+            less, more = accuracy.mesh * row.capacity, accuracy.least * row.capacity
+            rows.append(_within(row, less, more))
         if np.isfinite(zone.crush):
             state = dataclasses.replace(when, detail="deck map, highest place")
             row = of_zone("crush", zone, high.highest(zone.name), zone.crush, state)

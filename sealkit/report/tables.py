@@ -276,7 +276,7 @@ def _deck_facts(report: Report, system: str) -> list[Facts]:
         "a load reaches along the head",
         f"{show(report.deck.reach, 'length', system)}; the map counts for what it judges, since it "
         f"resolves the deck, {solid} up to {least} more of the least loads, {lift} more lift and "
-        f"{highest} more of the highest loads (in the bands)"
+        f"{highest} more of the highest loads (in the bands, which cover a finer mesh too)"
         + ("" if more.tried else "; drawn on from others: no solid of this thickness was tried"),
     )
     average = margins.worse(margins.limits(report.case, report.deck.peak))

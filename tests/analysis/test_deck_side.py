@@ -135,11 +135,13 @@ def test_what_the_plate_cannot_tell_stands_in_the_band() -> None:
     row = next(r for r in side.limits if r.check == "seating")
     assert row.band is not None and row.band.lowest_by == "the head as a plate"
     share = (1.0 + row.band.high) / (1.0 + row.margin)
-    assert share == pytest.approx(1.0 + side.accuracy.least) and row.band.low == row.margin
+    assert share == pytest.approx(1.0 + side.accuracy.least)
+    share = (1.0 + row.band.low) / (1.0 + row.margin)
+    assert share == pytest.approx(1.0 - side.accuracy.mesh) and side.accuracy.mesh < 0.02
 
 
 def test_the_bands_of_the_map_cover_a_finer_mesh() -> None:
-    """Of an iron head that comes near a solid, but for the 0.3 % by which loads at rest may fall."""
+    """Of an iron head that comes near a solid: its shares are little more than the mesh takes."""
     side = both("na-iron-v8")[1].deck
     fine = report.run(build.demo("na-iron-v8").vary({"deck.mesh": "6 mm"}), deck=True).deck
     assert side is not None and fine is not None and side.accuracy.near
@@ -148,7 +150,7 @@ def test_the_bands_of_the_map_cover_a_finer_mesh() -> None:
     assert {row.check for row in known.values()} >= {"residual", "springback", "seating", "crush"}
     for key, row in known.items():
         assert row.band is not None
-        assert row.band.low - 0.003 * (1.0 + row.margin) < theirs[key] < row.band.high + 0.01, key
+        assert row.band.low < theirs[key] < row.band.high + 0.01, key
 
 
 def test_the_springback_gives_out_where_the_map_says() -> None:
