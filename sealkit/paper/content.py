@@ -155,22 +155,19 @@ _BESIDE: dict[str, Any] = {
     "ranking": Rows(
         "constructions on this build, best first, on the average joint",
         {
-            "construction": Entry("text", "its name", lambda x: x.name),
+            "construction": Entry("text", "its name", "name"),
             "outcome": Entry(
-                "text", "whether it holds itself, fasteners apart", lambda x: x.outcome, (*Outcome,)
+                "text", "whether it holds itself, fasteners apart", "outcome", (*Outcome,)
             ),
-            "limit": Entry("text", "key of its limit with the least margin", lambda x: x.limit.key),
-            "margin": Entry("number", "of that limit", lambda x: x.limit.margin, null=True),
+            "limit": Entry("text", "key of its limit with the least margin", "limit.key"),
+            "margin": Entry("number", "of that limit", "limit.margin", null=True),
             "strength": Entry(
-                "number",
-                "least of fasteners, threads, head",
-                lambda x: x.strength.margin,
-                null=True,
+                "number", "least of fasteners, threads, head", "strength.margin", null=True
             ),
-            "faces": Entry("text", "what is said of faces for it", lambda x: x.faces.text()),
+            "faces": Entry("text", "what is said of faces for it", "faces"),
             "order": record.TABLE["order"]._replace(get=lambda x: record.failures(x.result)),
         },
-        lambda p: p.ranked,
+        "ranked",
     ),
     "refused": Rows(
         "constructions that cannot be made here",

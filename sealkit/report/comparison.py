@@ -193,13 +193,13 @@ TABLE: dict[str, Any] = {
     "changes": Rows(
         "what is different on the sheets",
         {
-            "field": Entry("text", "its place on the sheet", lambda c: c.path),
-            "help": Entry("text", "what it is", lambda c: c.help),
+            "field": Entry("text", "its place on the sheet", "path"),
+            "help": Entry("text", "what it is", "help"),
             "values": Rows(
                 "of each build", Entry("text", "value", str), lambda c: c.texts("metric")
             ),
         },
-        lambda c: c.changes,
+        "changes"
     ),
     "limits": Rows(
         "every limit, what moves most first",
@@ -209,10 +209,10 @@ TABLE: dict[str, Any] = {
             "margins": Rows(
                 "of each build; null where it has no such limit, or nothing is asked of it",
                 Entry("number", "capacity / demand - 1", lambda x: x and x.margin, null=True),
-                lambda row: row,
+                lambda row: row
             ),
         },
-        lambda c: c.limits,
+        "limits"
     ),
-    "reports": Rows("the whole report of each", record.TABLE, lambda c: c.reports),
+    "reports": Rows("the whole report of each", record.TABLE, "reports"),
 }  # fmt: skip

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping
 from enum import StrEnum
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -30,14 +31,14 @@ class Entry(NamedTuple):
     ----------
     kind : of quantity (`sealkit.units.KINDS`), "text", or "whole"
     help : what it is
-    get : from the report (in a row, from what the row is made of)
+    get : from the report (in a row, from what the row is made of), a function or a path of names
     choices : the words (or whole numbers) allowed
     null : whether it may be missing
     """
 
     kind: str
     help: str
-    get: Callable[[Any], Any]
+    get: Callable[[Any], Any] | str
     choices: tuple[str | int, ...] = ()
     null: bool = False
 
@@ -47,32 +48,24 @@ class Rows(NamedTuple):
 
     help: str
     entries: Mapping[str, Any] | Entry
-    get: Callable[[Any], Any]
+    get: Callable[[Any], Any] | str
+
+
+def _got(get: Callable[[Any], Any] | str, of: Any) -> Any:
+    return attrgetter(get)(of) if isinstance(get, str) else get(of)
 
 
 def _first(values: Any) -> float:
     return float(np.ravel(values)[0])
 
 
-def _clamp(low: Any) -> Callable[[Any], float]:
+def _clamp(end: str) -> Callable[[Any], float]:
     """Clamp of one bore with the preload of an assembly of the report."""
-    return lambda r: float(r.bore_clamp(_first(low(r).preload)))
+    return lambda r: float(r.bore_clamp(_first(_got(end, r).preload)))
 
 
-def _over_gas(low: Any) -> Callable[[Any], float]:
-    return lambda r: _clamp(low)(r) / figure(r, "joint.gas_force")
-
-
-def _low(r: Any) -> Any:
-    return r.case.low
-
-
-def _nominal(r: Any) -> Any:
-    return r.nominal
-
-
-def _high(r: Any) -> Any:
-    return r.case.high
+def _over_gas(end: str) -> Callable[[Any], float]:
+    return lambda r: _clamp(end)(r) / figure(r, "joint.gas_force")
 
 
 def _of_state(part: str, help: str, words: type[StrEnum]) -> Entry:
@@ -81,18 +74,14 @@ def _of_state(part: str, help: str, words: type[StrEnum]) -> Entry:
 
 
 _LIMIT: dict[str, Any] = {
-    "key": Entry("text", "name that stays the same", lambda x: x.key),
-    "what": Entry("text", "what is limited, in words", lambda x: x.title.text()),
-    "part": Entry("text", "part that gives way", lambda x: x.part),
-    "failure": Entry(
-        "text", "kind of failure", lambda x: x.failure, (GAS_LEAK, LIQUID_LEAK, DAMAGE)
-    ),
+    "key": Entry("text", "name that stays the same", "key"),
+    "what": Entry("text", "what is limited, in words", "title"),
+    "part": Entry("text", "part that gives way", "part"),
+    "failure": Entry("text", "kind of failure", "failure", (GAS_LEAK, LIQUID_LEAK, DAMAGE)),
     "unit": Entry("text", "unit of demand and capacity", lambda x: KINDS[x.kind].si),
-    "demand": Entry("number", "what is asked of it", lambda x: x.demand),
-    "capacity": Entry("number", "what it has", lambda x: x.capacity, null=True),
-    "margin": Entry(
-        "number", "capacity / demand - 1; null without demand", lambda x: x.margin, null=True
-    ),
+    "demand": Entry("number", "what is asked of it", "demand"),
+    "capacity": Entry("number", "what it has", "capacity", null=True),
+    "margin": Entry("number", "capacity / demand - 1; null without demand", "margin", null=True),
     "band_low": Entry(
         "number",
         "least margin, with the two other choices of the model that lower it most; null where none "
@@ -109,16 +98,14 @@ _LIMIT: dict[str, Any] = {
     "lowest_by": Entry(
         "text", "the choices that give the least", lambda x: x.band and x.band.lowest_by, null=True
     ),
-    "outcome": Entry(
-        "text", "what margin and band say", lambda x: str(x.outcome), tuple(map(str, Outcome))
-    ),
+    "outcome": Entry("text", "what margin and band say", "outcome", tuple(map(str, Outcome))),
     "temperature": _of_state("temperature", "of the joint", Warmth),
     "preload": _of_state("preload", "end of its range that is worse", Preload),
     "moment": _of_state("moment", "when it is looked at", Moment),
-    "state": Entry("text", "all of that, the engine's state and the place", lambda x: str(x.state)),
-    "source": Entry("text", "of the capacity", lambda x: str(x.source)),
-    "status": Entry("text", "how far it is to be trusted", lambda x: x.status, (*tables.STATUSES,)),
-    "note": Entry("text", "what to know about it", lambda x: str(x.note)),
+    "state": Entry("text", "all of that, the engine's state and the place", "state"),
+    "source": Entry("text", "of the capacity", "source"),
+    "status": Entry("text", "how far it is to be trusted", "status", (*tables.STATUSES,)),
+    "note": Entry("text", "what to know about it", "note"),
 }
 
 
@@ -143,55 +130,49 @@ TABLE: dict[str, Any] = {
     "version": Entry("whole", "version of this form", lambda r: VERSION, (VERSION,)),
     "sealkit": Entry("text", "version of sealkit", lambda r: __version__),
     "sheet": {
-        "name": Entry("text", "of the build", lambda r: r.build.sheet.name),
-        "note": Entry("text", "on the build", lambda r: r.build.sheet.note),
-        "status": Entry("text", "of the numbers on the sheet", lambda r: r.build.sheet.status),
+        "name": Entry("text", "of the build", "build.sheet.name"),
+        "note": Entry("text", "on the build", "build.sheet.note"),
+        "status": Entry("text", "of the numbers on the sheet", "build.sheet.status"),
     },
-    "outcome": Entry("text", "the verdict", lambda r: str(r.outcome), tuple(map(str, Outcome))),
-    "standing": Entry("text", "the verdict with its reserve, in one line", lambda r: r.standing),
-    "weakest": Entry("text", "key of the limit with the least margin", lambda r: r.weakest.key),
-    "reserve": Entry("number", "its margin", lambda r: r.weakest.margin, null=True),
+    "outcome": Entry("text", "the verdict", "outcome", tuple(map(str, Outcome))),
+    "standing": Entry("text", "the verdict with its reserve, in one line", "standing"),
+    "weakest": Entry("text", "key of the limit with the least margin", "weakest.key"),
+    "reserve": Entry("number", "its margin", "weakest.margin", null=True),
     "pressure": {
         "compression_ratio": Entry(
-            "number", "geometric compression ratio", lambda r: r.build.compression_ratio
+            "number", "geometric compression ratio", "build.compression_ratio"
         ),
-        "manifold_pressure": Entry(
-            "pressure", "in the manifold", lambda r: r.gas.charge.manifold_pressure
-        ),
+        "manifold_pressure": Entry("pressure", "in the manifold", "gas.charge.manifold_pressure"),
         "manifold_temperature": Entry(
             "temperature",
             "in the manifold, before fuel evaporates",
-            lambda r: r.gas.charge.manifold_temperature,
+            "gas.charge.manifold_temperature",
         ),
-        "mean_peak": Entry("pressure", "peak of the mean cycle", lambda r: r.gas.mean_peak),
+        "mean_peak": Entry("pressure", "peak of the mean cycle", "gas.mean_peak"),
         "peak_angle": Entry(
-            "angle", "crank angle of that after top dead centre", lambda r: r.gas.cycle.peak_angle
+            "angle", "crank angle of that after top dead centre", "gas.cycle.peak_angle"
         ),
-        "rare_peak": Entry(
-            "pressure", "peak that one cycle in so many exceeds", lambda r: r.gas.rare_peak
-        ),
-        "one_cycle_in": Entry("number", "that many", lambda r: r.build.burn.one_cycle_in),
+        "rare_peak": Entry("pressure", "peak that one cycle in so many exceeds", "gas.rare_peak"),
+        "one_cycle_in": Entry("number", "that many", "build.burn.one_cycle_in"),
         "design_peak": Entry(
-            "pressure", "what the joint is sized on, knock added", lambda r: r.gas.design_peak
+            "pressure", "what the joint is sized on, knock added", "gas.design_peak"
         ),
         "constant_volume": Entry(
-            "pressure",
-            "with all fuel burnt at once at top dead centre",
-            lambda r: r.gas.bound.peak_pressure,
+            "pressure", "with all fuel burnt at once at top dead centre", "gas.bound.peak_pressure"
         ),
         "knock_integral": Entry(
-            "number", "above 1 the end gas is expected to ignite", lambda r: r.gas.knock_integral
+            "number", "above 1 the end gas is expected to ignite", "gas.knock_integral"
         ),
-        "power": Entry("power", "at the crank, an estimate", lambda r: r.gas.brake_power),
-        "torque": Entry("torque", "at the crank, an estimate", lambda r: r.gas.brake_torque),
+        "power": Entry("power", "at the crank, an estimate", "gas.brake_power"),
+        "torque": Entry("torque", "at the crank, an estimate", "gas.brake_torque"),
     },
     "fastener": {
         "tightened_low": Entry(
-            "force", "preload as tightened, low end", lambda r: r.clamp.preload.assembly_low
+            "force", "preload as tightened, low end", "clamp.preload.assembly_low"
         ),
-        "tightened": Entry("force", "preload as tightened", lambda r: r.clamp.preload.assembly),
+        "tightened": Entry("force", "preload as tightened", "clamp.preload.assembly"),
         "tightened_high": Entry(
-            "force", "preload as tightened, high end", lambda r: r.clamp.preload.assembly_high
+            "force", "preload as tightened, high end", "clamp.preload.assembly_high"
         ),
         "left_low": Entry(
             "force", "cold, after losses and heat, low end", lambda r: _first(r.case.low.preload)
@@ -203,26 +184,24 @@ TABLE: dict[str, Any] = {
         "hot_low": Entry("force", "hot, low end", lambda r: _first(r.warm.low.worked.preload)),
         "hot_high": Entry("force", "hot, high end", lambda r: _first(r.warm.high.hot.preload)),
         "yields_at": Entry(
-            "force", "preload at which it yields while tightening", lambda r: r.clamp.yield_preload
+            "force", "preload at which it yields while tightening", "clamp.yield_preload"
         ),
-        "stiffness": Entry("stiffness", "of one fastener", lambda r: r.clamp.bolt_stiffness),
-        "members": Entry("stiffness", "of its members", lambda r: r.clamp.member_stiffness),
+        "stiffness": Entry("stiffness", "of one fastener", "clamp.bolt_stiffness"),
+        "members": Entry("stiffness", "of its members", "clamp.member_stiffness"),
     },
     "joint": {
         "fasteners": Entry(
             "number", "that count for the bore with the fewest", lambda r: r.clamp.shares[0]
         ),
-        "clamp_low": Entry("force", "of that bore, cold, low end", _clamp(_low)),
-        "clamp": Entry("force", "of that bore, cold", _clamp(_nominal)),
-        "clamp_high": Entry("force", "of that bore, cold, high end", _clamp(_high)),
+        "clamp_low": Entry("force", "of that bore, cold, low end", _clamp("case.low")),
+        "clamp": Entry("force", "of that bore, cold", _clamp("nominal")),
+        "clamp_high": Entry("force", "of that bore, cold, high end", _clamp("case.high")),
         "gas_force": Entry(
-            "force",
-            "at the design peak",
-            lambda r: r.gas.design_gauge * r.joint.gas_area,
+            "force", "at the design peak", lambda r: r.gas.design_gauge * r.joint.gas_area
         ),
-        "over_gas_low": Entry("number", "clamp over gas force, low end", _over_gas(_low)),
-        "over_gas": Entry("number", "clamp over gas force", _over_gas(_nominal)),
-        "over_gas_high": Entry("number", "clamp over gas force, high end", _over_gas(_high)),
+        "over_gas_low": Entry("number", "clamp over gas force, low end", _over_gas("case.low")),
+        "over_gas": Entry("number", "clamp over gas force", _over_gas("nominal")),
+        "over_gas_high": Entry("number", "clamp over gas force, high end", _over_gas("case.high")),
         "over_gas_trade": Entry(
             "number",
             "as the trade counts: all fasteners round the bore in full, as tightened",
@@ -238,9 +217,7 @@ TABLE: dict[str, Any] = {
         "every limit, weakest first", _LIMIT, lambda r: sorted(r.banded, key=lambda x: x.margin)
     ),
     "order": Rows("what gives as peak pressure rises, first one first", _FAILURE, failures),
-    "notes": Rows(
-        "worth knowing", Entry("text", "a note", lambda w: w.text()), lambda r: r.warnings
-    ),
+    "notes": Rows("worth knowing", Entry("text", "a note", lambda w: w.text()), "warnings"),
 }
 
 
@@ -254,7 +231,7 @@ def _entry(path: str) -> Entry:
 
 def figure(report: Any, path: str) -> float:
     """A number of a report, plain SI, by its place in `TABLE`: "pressure.design_peak"."""
-    return float(_entry(path).get(report))
+    return float(_got(_entry(path).get, report))
 
 
 def shown(report: Any, path: str, system: str = "metric", decimals: int | None = None) -> str:
@@ -282,12 +259,14 @@ def told(table: Mapping[str, Any], of: Any) -> dict[str, Any]:
 
 def _told(part: Any, of: Any) -> Any:
     if isinstance(part, Rows):
-        return [_told(part.entries, row) for row in part.get(of)]
+        return [_told(part.entries, row) for row in _got(part.get, of)]
     if isinstance(part, Mapping):
         return told(part, of)
-    value = part.get(of)
-    if part.kind == "text" or value is None:
-        return value
+    value = _got(part.get, of)
+    if value is None:
+        return None
+    if part.kind == "text":
+        return str(value)
     number = int(value) if part.kind == "whole" else float(value)
     if not math.isfinite(number):
         return None
