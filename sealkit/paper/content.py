@@ -164,7 +164,7 @@ _BESIDE: dict[str, Any] = {
             "strength": Entry(
                 "number", "least of fasteners, threads, head", "strength.margin", null=True
             ),
-            "faces": Entry("text", "what is said of faces for it", "faces"),
+            "faces": Entry("text", "what is said of faces for it", lambda x: x.faces.text()),
             "order": record.TABLE["order"]._replace(get=lambda x: record.failures(x.result)),
         },
         "ranked",

@@ -7,11 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from sealkit.analysis import (
-    CLAMP_RULE,
-    HOT_STATES,
-    margins,
-)
+from sealkit.analysis import CLAMP_RULE, HOT_STATES, margins
 from sealkit.analysis.warm import COLD_START, FULL_LOAD, across_head, hot_state
 from sealkit.build import Build
 from sealkit.fastening import tightening
@@ -89,164 +85,109 @@ def facts(report: Report, system: str = "metric") -> list[Facts]:
 
     Their keys: "pressure", "preload", "joint", and with a deck map "deck".
     """
-    g, c, f, b = report.gas, report.clamp, report.build.fasteners, report.build.burn
-    w, mixture = report.warm, g.charge.mixture
-
-    def at(path: str, decimals: int | None = None) -> str:
-        return record.shown(report, path, system, decimals)
-
-    def three(name: str) -> str:
-        return " / ".join(at(f"{name}{which}") for which in ("_low", "", "_high"))
-
-    outgrows = (
-        "the fasteners outgrow the stack"
-        if w.differential_expansion < 0
-        else "the stack outgrows the fasteners"
-    )
-    friction = tightening.friction.si(f.lubricant)
-    own = f.friction_thread is not None or f.friction_bearing is not None
-    lost = [
-        (
-            f"lost to {t.name}",
-            " / ".join(show(float(x), "force", system) for x in (t.low, t.nominal))
-            + f" / 0 before losses ({t.status})",
-        )
-        for t in c.preload.terms
-    ]
-    over = [record.figure(report, f"joint.over_gas{x}") for x in ("_low", "", "_high", "_trade")]
+    preload = "Preload of one fastener, cold (low / nominal / high)"
+    joint = "Joint of the bore with the fewest fasteners, cold"
+    pressure = _pressure(report, system)
     return [
-        Facts(
-            "pressure",
-            "Pressure in the cylinder (absolute)",
-            [
-                ("compression ratio", f"{report.build.compression_ratio:.2f}"),
-                (
-                    "fuel",
-                    f"{mixture.fuel}, lambda {1.0 / float(mixture.equivalence_ratio):.2f} "
-                    f"(equivalence ratio {float(mixture.equivalence_ratio):.2f})",
-                ),
-                (
-                    "manifold, before fuel evaporates",
-                    f"{at('pressure.manifold_pressure', _TENTH[system])}, "
-                    f"{at('pressure.manifold_temperature')}",
-                ),
-                (
-                    "half burnt (CA50)",
-                    f"{show(g.ca50, 'angle', system)} after top dead centre"
-                    + (
-                        f", retarded by knock from {show(b.ca50, 'angle', system)}"
-                        if g.ca50 > b.ca50
-                        else ""
-                    ),
-                ),
-                (
-                    "peak of the mean cycle",
-                    f"{at('pressure.mean_peak')}, {at('pressure.peak_angle')} after top dead "
-                    "centre",
-                ),
-                (
-                    f"peak exceeded by one cycle in {b.one_cycle_in:g}",
-                    f"{at('pressure.rare_peak')} "
-                    f"(spread {show(g.peak_variation, 'fraction', system)}"
-                    + ("" if b.ca50_variation is None else ", by the spread of the burn")
-                    + ")",
-                ),
-                (
-                    "design peak pressure",
-                    f"{at('pressure.design_peak')} "
-                    + (
-                        f"({show(b.knock_amplitude, 'stress', system)} of knock added)"
-                        if b.knock_amplitude > 0
-                        else "(no knock amplitude on the sheet)"
-                    ),
-                ),
-                (
-                    "constant-volume limit (all burned at top dead centre)",
-                    at("pressure.constant_volume"),
-                ),
-                ("knock integral (limit 1)", f"{g.knock_integral:.2f} (from memory)"),
-                (
-                    "estimate of power and torque",
-                    f"{at('pressure.power')}, {at('pressure.torque')} (before pumping and "
-                    "accessories; friction from memory)",
-                ),
-            ],
-        ),
-        Facts(
-            "preload",
-            "Preload of one fastener, cold (low / nominal / high)",
-            [
-                (
-                    "fastener",
-                    f"{f.kind} {f.thread}, "
-                    f"{f.grade or 'strengths from the sheet'}; weakest section: "
-                    f"{c.weakest_section.text(system)}",
-                ),
-                (
-                    "tightened",
-                    f"{tightened_by(report.build).text(system)}; {f.lubricant}, "
-                    f"friction {c.friction_thread:g} in the thread, "
-                    f"{c.friction_head:g} {under(report.build)} "
-                    f"({'the build sheet' if own else friction.status})"
-                    + (
-                        f"; times {f.preload_factor:g}, as tested"
-                        if f.preload_factor != 1.0
-                        else ""
-                    ),
-                ),
-                ("as tightened", three("fastener.tightened")),
-                (
-                    "scatter of the method",
-                    f"±{show(c.scatter, 'fraction', system, 0)} ({c.scatter_source[1]}: "
-                    f"{c.scatter_source[0]})",
-                ),
-                *lost,
-                (
-                    "left, cold",
-                    f"{three('fastener.left')} (low after losses and heat, nominal after losses, "
-                    "high before losses)",
-                ),
-                (
-                    f"hot ({w.state.name}, coolant "
-                    f"{show(float(w.state.coolant), 'temperature', system, 0)})",
-                    f"{at('fastener.hot_low')} / {at('fastener.hot_high')} (low / high; "
-                    f"{outgrows} by {show(abs(w.differential_expansion), 'lift', system)}; "
-                    f"temperatures {w.state.status})",
-                ),
-                ("yields while tightening at", at("fastener.yields_at")),
-                (
-                    "stiffness of fastener and members",
-                    f"{at('fastener.stiffness')}, {at('fastener.members')}",
-                ),
-            ],
-        ),
-        Facts(
-            "joint",
-            "Joint of the bore with the fewest fasteners, cold",
-            [
-                (
-                    "fasteners that count for it",
-                    f"{c.shares[0]:.2f} ({c.shares[1]:.2f} on average; {f.on_head} on the "
-                    f"head, {report.build.bores_per_head} bores, {f.around_bore} round each, "
-                    "shared with the neighbours)",
-                ),
-                ("clamp (low / nominal / high)", three("joint.clamp")),
-                ("gas force at the design peak", at("joint.gas_force")),
-                (
-                    "clamp over gas force",
-                    " / ".join(f"{x:.2f}" for x in over[:3]) + "; counted as the trade does, "
-                    f"{over[3]:.2f} (all {f.around_bore} round "
-                    f"the bore in full, as tightened; wanted {CLAMP_RULE[0]:g} to "
-                    f"{CLAMP_RULE[1]:g}, common practice, no source)",
-                ),
-                (
-                    f"head lifts at the seal at peak (low preload, {report.temperature})",
-                    at("joint.lift"),
-                ),
-            ],
-        ),
+        Facts("pressure", "Pressure in the cylinder (absolute)", [*pressure.items()]),
+        Facts("preload", preload, [*_preload(report, system).items()]),
+        Facts("joint", joint, [*_joint(report, system).items()]),
         *_deck_facts(report, system),
     ]
+
+
+def _three(report: Report, name: str, system: str) -> str:
+    """A number of the report at the low end, in the middle, and at the high end."""
+    return " / ".join(record.shown(report, f"{name}{x}", system) for x in ("_low", "", "_high"))
+
+
+def _pressure(report: Report, system: str) -> dict[str, str]:
+    g, b, mixture = report.gas, report.build.burn, report.gas.charge.mixture
+    phi = float(mixture.equivalence_ratio)
+
+    def at(name: str, decimals: int | None = None) -> str:
+        return record.shown(report, f"pressure.{name}", system, decimals)
+
+    spread = show(g.peak_variation, "fraction", system)
+    spread += "" if b.ca50_variation is None else ", by the spread of the burn"
+    knock = "no knock amplitude on the sheet"
+    if b.knock_amplitude > 0:
+        knock = f"{show(b.knock_amplitude, 'stress', system)} of knock added"
+    late = f", retarded by knock from {show(b.ca50, 'angle', system)}" if g.ca50 > b.ca50 else ""
+    return {
+        "compression ratio": f"{report.build.compression_ratio:.2f}",
+        "fuel": f"{mixture.fuel}, lambda {1.0 / phi:.2f} (equivalence ratio {phi:.2f})",
+        "manifold, before fuel evaporates": f"{at('manifold_pressure', _TENTH[system])}, "
+        f"{at('manifold_temperature')}",
+        "half burnt (CA50)": f"{show(g.ca50, 'angle', system)} after top dead centre{late}",
+        "peak of the mean cycle": f"{at('mean_peak')}, {at('peak_angle')} after top dead centre",
+        f"peak exceeded by one cycle in {b.one_cycle_in:g}": f"{at('rare_peak')} (spread {spread})",
+        "design peak pressure": f"{at('design_peak')} ({knock})",
+        "constant-volume limit (all burned at top dead centre)": at("constant_volume"),
+        "knock integral (limit 1)": f"{g.knock_integral:.2f} (from memory)",
+        "estimate of power and torque": f"{at('power')}, {at('torque')} (before pumping and "
+        "accessories; friction from memory)",
+    }
+
+
+def _preload(report: Report, system: str) -> dict[str, str]:
+    c, f, w = report.clamp, report.build.fasteners, report.warm
+
+    def at(name: str) -> str:
+        return record.shown(report, f"fastener.{name}", system)
+
+    friction = tightening.friction.si(f.lubricant)
+    own = f.friction_thread is not None or f.friction_bearing is not None
+    tested = f"; times {f.preload_factor:g}, as tested" if f.preload_factor != 1.0 else ""
+    coolant = show(float(w.state.coolant), "temperature", system, 0)
+    outgrows = "the stack outgrows the fasteners"
+    if w.differential_expansion < 0:
+        outgrows = "the fasteners outgrow the stack"
+    lost = {
+        f"lost to {t.name}": " / ".join(show(float(x), "force", system) for x in (t.low, t.nominal))
+        + f" / 0 before losses ({t.status})"
+        for t in c.preload.terms
+    }
+    return {
+        "fastener": f"{f.kind} {f.thread}, {f.grade or 'strengths from the sheet'}; weakest "
+        f"section: {c.weakest_section.text(system)}",
+        "tightened": f"{tightened_by(report.build).text(system)}; {f.lubricant}, friction "
+        f"{c.friction_thread:g} in the thread, {c.friction_head:g} {under(report.build)} "
+        f"({'the build sheet' if own else friction.status}){tested}",
+        "as tightened": _three(report, "fastener.tightened", system),
+        "scatter of the method": f"±{show(c.scatter, 'fraction', system, 0)} "
+        f"({c.scatter_source[1]}: {c.scatter_source[0]})",
+        **lost,
+        "left, cold": f"{_three(report, 'fastener.left', system)} (low after losses and heat, "
+        "nominal after losses, high before losses)",
+        f"hot ({w.state.name}, coolant {coolant})": f"{at('hot_low')} / {at('hot_high')} (low / "
+        f"high; {outgrows} by {show(abs(w.differential_expansion), 'lift', system)}; temperatures "
+        f"{w.state.status})",
+        "yields while tightening at": at("yields_at"),
+        "stiffness of fastener and members": f"{at('stiffness')}, {at('members')}",
+    }
+
+
+def _joint(report: Report, system: str) -> dict[str, str]:
+    c, f = report.clamp, report.build.fasteners
+    *over, trade = (
+        f"{record.figure(report, f'joint.over_gas{x}'):.2f}"
+        for x in ("_low", "", "_high", "_trade")
+    )
+    low, high = CLAMP_RULE
+    return {
+        "fasteners that count for it": f"{c.shares[0]:.2f} ({c.shares[1]:.2f} on average; "
+        f"{f.on_head} on the head, {report.build.bores_per_head} bores, {f.around_bore} round "
+        "each, shared with the neighbours)",
+        "clamp (low / nominal / high)": _three(report, "joint.clamp", system),
+        "gas force at the design peak": record.shown(report, "joint.gas_force", system),
+        "clamp over gas force": f"{' / '.join(over)}; counted as the trade does, {trade} (all "
+        f"{f.around_bore} round the bore in full, as tightened; wanted {low:g} to {high:g}, common "
+        "practice, no source)",
+        f"head lifts at the seal at peak (low preload, {report.temperature})": record.shown(
+            report, "joint.lift", system
+        ),
+    }
 
 
 def _deck_facts(report: Report, system: str) -> list[Facts]:
