@@ -46,6 +46,7 @@ from sealkit.sealing.limit import Band, Condition, Moment, of_zone
 _POISSON = 0.30  # where none is known, as for the average joint
 _NEAR = 1.5  # times the worst state's load left over load wanted; beyond, it cannot be the worst
 _UP_TO = 3.0  # times the peak, as for the average joint
+_SURE = 1e-5  # of peak or load, to which the pressure is found at which a seal is passed
 
 
 @dataclass(frozen=True)
@@ -492,8 +493,6 @@ def _given_up(
     known: dict[float, State | None],
 ) -> float:
     """Peak pressure at which a check of a bore is passed; `known` are states by that pressure."""
-    from scipy.optimize import brentq
-
     gas_area = np.pi / 4.0 * now.seal_diameter**2
     top = min(_UP_TO * peak, 0.999 * now.yield_force * len(now.layout.bolts) / gas_area / share)
 
@@ -527,4 +526,16 @@ def _given_up(
         # drawn on to where nothing would be left, and a little beyond
         fall = left(0.0) - left(high)
         low, high = high, min(top, 1.05 * high * left(0.0) / fall if fall > 0.0 else top)
-    return float(brentq(left, low, high, xtol=1e-3 * peak)) if left(low) >= 0.0 else 0.0
+    over, under, at = left(low), left(high), low
+    if over < 0.0:
+        return 0.0
+    # drawn straight between both ends; one that stays for a second time counts half (Illinois)
+    while high - low > _SURE * peak and abs(left(at)) > _SURE * left(0.0):
+        at, last = (over * high - under * low) / (over - under), at
+        if left(at) >= 0.0:
+            under *= 0.5 if last == low else 1.0
+            low, over = at, left(at)
+        else:
+            over *= 0.5 if last == high else 1.0
+            high, under = at, left(at)
+    return at

@@ -104,19 +104,32 @@ def _weights(nodes: Array, x: Array) -> tuple[Array, Array]:
     return index, w
 
 
+def _spline(nodes: Array, at: Array) -> Array:
+    """Matrix from values at even nodes to their cubic spline (third derivative runs through the
+    second node from each end) at other places.
+    """
+    n, eye = len(nodes), np.eye(len(nodes))
+    rows, change = np.zeros((n, n)), np.zeros((n, n))
+    rows[0, :3] = rows[-1, -3:] = 1.0, -2.0, 1.0
+    rows[1:-1] = (eye[:-2] + 4.0 * eye[1:-1] + eye[2:]) / 6.0
+    change[1:-1] = eye[:-2] - 2.0 * eye[1:-1] + eye[2:]
+    bend = np.linalg.solve(rows, change) / 6.0
+    place = (at - nodes[0]) / (nodes[-1] - nodes[0]) * (n - 1)
+    i = np.clip(place.astype(int), 0, n - 2)
+    t = (place - i)[:, None]
+    straight = (1.0 - t) * eye[i] + t * eye[i + 1]
+    return straight + ((1.0 - t) ** 3 - (1.0 - t)) * bend[i] + (t**3 - t) * bend[i + 1]
+
+
 @functools.cache
 def _refine() -> tuple[Array, Array, Array]:
     """Matrices that take table nodes to the fine temperature and ln p grids, and ln p itself."""
-    from scipy.interpolate import CubicSpline
-
     d = data()
     fine_t = T_LOW + T_STEP * np.arange(T_COUNT)
     fine_t = fine_t[fine_t >= d.temperature[0]]
-    at = CubicSpline(d.temperature, np.eye(len(d.temperature)), axis=0)(fine_t)
     lp = np.log(d.pressure)
     fine_p = np.linspace(lp[0], lp[-1], P_PER_NODE * (len(lp) - 1) + 1)
-    ap = CubicSpline(lp, np.eye(len(lp)), axis=0)(fine_p)
-    return np.asarray(at), np.asarray(ap), fine_p
+    return _spline(d.temperature, fine_t), _spline(lp, fine_p), fine_p
 
 
 @dataclass(frozen=True)

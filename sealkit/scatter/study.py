@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 from sealkit import build as sheets
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail, quoted
+from sealkit.scatter import sobol
 from sealkit.scatter.inputs import Input
 from sealkit.scatter.probability import Probability, probability_of
 from sealkit.scatter.result import EDGES, LimitProbability, Scatter
@@ -171,17 +172,9 @@ def _kept_points(dimensions: int, seed: int, scramble: int, count: int) -> Array
 
 
 def _drawn(dimensions: int, seed: int, scramble: int, start: int, count: int) -> Array:
-    from scipy.stats import qmc
-
-    random = np.random.default_rng([seed, scramble])
-    try:
-        engine = qmc.Sobol(dimensions, scramble=True, rng=random)
-    except TypeError:  # before SciPy 1.15
-        engine = qmc.Sobol(dimensions, scramble=True, seed=random)
-    if start:
-        engine.fast_forward(start)
+    random = np.random.default_rng([seed, scramble]).spawn(1)[0]
     tiny = 2.0**-40
-    return np.clip(engine.random(count), tiny, 1.0 - tiny)
+    return np.clip(sobol.points(dimensions, random, start, count), tiny, 1.0 - tiny)
 
 
 def _basis(inputs: Sequence[Input], shares: Array) -> Array:

@@ -38,8 +38,8 @@ def rows(mesh: float = 8e-3) -> list[Ratio]:
         """The matrix put together and factorised once, on the gasket's slope as assembled."""
         old = made.plate
         plate = Plate(old.x, old.y, old.stiffness, old.poisson, old.edge, old.shear)
-        slopes = [law(patch.closure(assembly.unknowns))[1] for patch, law in assembly.laws]
-        lower = plate.tangent([patch for patch, _ in assembly.laws])(slopes)
+        slopes = [law(patch.closure(assembly.unknowns))[1] for patch, law in assembly.carrying]
+        lower = plate.tangent([patch for patch, _ in assembly.carrying])(slopes)
         cholesky_banded(lower, overwrite_ab=True, lower=True)
 
     def scratch() -> Any:

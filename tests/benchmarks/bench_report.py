@@ -19,7 +19,7 @@ from tests.benchmarks._tools import Ratio, cpu_time, show
 
 MOST = 20.0  # cycles that a report may take, so that a slider can afford it
 
-# what `sealkit report` imports of other people's
+# what a report on paper, scatter and map is usually made with; the yardstick stays as it is
 LIBRARIES = (
     "import numpy, pint, scipy.interpolate, scipy.stats, scipy.optimize, scipy.linalg, skfem; "
     "pint.UnitRegistry()"

@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import norm
+from scipy.stats import norm, qmc
 
 from sealkit import analysis, build, checks, paper, report, scatter
 from sealkit.build import Build
@@ -35,6 +35,7 @@ from sealkit.scatter import (
     Normal,
     Triangular,
     Uniform,
+    sobol,
 )
 from sealkit.units import Q
 
@@ -672,3 +673,17 @@ def test_no_interval_without_the_status_of_its_inputs() -> None:
     assert "95 % sure with inputs from memory" in scatter.run(b, [drawn], 256).groups[ANY].text()
     printed = scatter.leak_probability(report.run(b))
     assert "with inputs invented" in printed.bore.text()
+
+
+@pytest.mark.parametrize(("dimensions", "start", "count"), [(1, 0, 64), (13, 0, 64), (64, 96, 37)])
+def test_points_are_those_of_scipy(dimensions: int, start: int, count: int) -> None:
+    engine = qmc.Sobol(dimensions, rng=np.random.default_rng(7))
+    if start:
+        engine.fast_forward(start)
+    ours = sobol.points(dimensions, np.random.default_rng(7).spawn(1)[0], start, count)
+    assert np.array_equal(ours, engine.random(count))
+
+
+def test_points_end_with_the_table() -> None:
+    with pytest.raises(InputError, match="at most 64"):
+        sobol.points(65, np.random.default_rng(7), 0, 2)

@@ -48,20 +48,16 @@ class DeckMap(Model):
 
     def _flat(self, force: float) -> Array:
         """The closure of a rigid head under this clamp, as a start."""
-        from scipy.optimize import brentq
 
-        contacts = self.contacts
-
-        def short(level: float) -> float:
-            return force - sum(
-                float(c.zone.loading(level - np.median(c.gap))) * float(c.patch.weight.sum())
-                for c in contacts
-            )
+        def carried(level: Array) -> Array:
+            each = [(level - np.median(c.gap), c.zone, c.patch.weight.sum()) for c in self.contacts]
+            return np.asarray(sum(zone.loading(closed) * extent for closed, zone, extent in each))
 
         high = 1e-3
-        while short(high) > 0.0 and high < 1.0:
+        while carried(np.array(high)) < force and high < 1.0:
             high *= 2.0
-        level = brentq(short, 0.0, high) if short(0.0) > 0.0 > short(high) else high
+        levels = np.linspace(0.0, high, 512)
+        level = np.interp(force, carried(levels), levels)
         return level * self.plate.unit
 
     def _solved(
@@ -121,6 +117,7 @@ class DeckMap(Model):
             assembled=w,
             tops=tuple(np.maximum(c.closure(w), 0.0) for c in every),
             sets=tuple(np.zeros(len(c.gap)) for c in every),
+            found_by=tuple(c.loading() for c in every),
             advance=self._advance(w, first),
             newton_steps=steps,
             preload=first,
@@ -161,7 +158,7 @@ class DeckMap(Model):
         crept = replace(state, deck=self, sets=tuple(sets))
         w = self._start(start)
         w = state.unknowns if w is None else w
-        w, steps = self._solved("preload", force, crept.laws, self.pulled(force), w)
+        w, steps = self._solved("preload", force, crept.carrying, self.pulled(force), w)
         return self._standing(crept, w, steps, force, self._advance(w, force))
 
     def _standing(self, before: State, w: Array, steps: int, force: Array, advance: Array) -> State:
@@ -176,6 +173,7 @@ class DeckMap(Model):
             unknowns=w,
             assembled=w,
             tops=tuple(np.maximum(t, c.closure(w)) for t, c in pairs),
+            found_by=before.laws,
             advance=advance,
             newton_steps=steps,
             preload=force,
@@ -190,7 +188,8 @@ class DeckMap(Model):
         zeros = tuple(np.zeros(len(c.gap)) for c in every)
         advance = np.full(count * BOLT, -np.inf)
         off = np.zeros(len(self.layout.bores))
-        return State(self, w, w, zeros, zeros, advance, 0, none, none, off)
+        laws = tuple(c.loading() for c in every)
+        return State(self, w, w, zeros, zeros, laws, advance, 0, none, none, off)
 
     def tighten(self, state: State, bolt: int, preload: float) -> State:
         """One bolt turned on until it carries `preload`, the nuts of the others held.
@@ -221,7 +220,7 @@ class DeckMap(Model):
 
         w = state.unknowns if np.any(state.bolt_force) else self._flat(force)
         each = np.array([force])
-        laws = [*state.laws, (self.bolts, law)]
+        laws = [*state.carrying, (self.bolts, law)]
         w, steps = self._solved("preload", each, laws, self.pulled(base), w)
         forces = base - law(self.bolts.closure(w))[0].reshape(-1, BOLT).mean(axis=1)
         advance = state.advance.copy()
@@ -258,7 +257,7 @@ class DeckMap(Model):
             push -= at * disc
         w = self._start(start)
         w = state.unknowns if w is None else w
-        laws = [*state.laws, (self.bolts, bolts)]
+        laws = [*state.carrying, (self.bolts, bolts)]
         w, steps = self._solved("pressure", p, laws, push, w)
         force = preload - bolts(self.bolts.closure(w))[0].reshape(-1, BOLT).mean(axis=1)
         pairs = zip(state.tops, state.every, strict=True)
@@ -268,6 +267,7 @@ class DeckMap(Model):
             deck=self,
             unknowns=w,
             tops=tops,
+            found_by=state.laws,
             newton_steps=steps,
             bolt_force=force,
             pressure=p,

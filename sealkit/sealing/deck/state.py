@@ -92,6 +92,7 @@ class State:
     unknowns, assembled : of the plate, now and as assembled
     tops : largest closure so far of every zone at its points, without what it crept, m
     sets : by how much every zone has crept thinner at its points, m
+    found_by : laws of every zone on the way here, which the plate was in balance with
     advance : of nut or bolt at the points round it, m
     newton_steps : it took
     preload, bolt_force : of each bolt, as assembled and now
@@ -103,6 +104,7 @@ class State:
     assembled: Array = dataclasses.field(repr=False)
     tops: tuple[Array, ...] = dataclasses.field(repr=False)
     sets: tuple[Array, ...] = dataclasses.field(repr=False)
+    found_by: tuple[Law, ...] = dataclasses.field(repr=False)
     advance: Array = dataclasses.field(repr=False)
     newton_steps: int
     preload: Any = field("force")
@@ -111,40 +113,28 @@ class State:
 
     # ------------------------------------------------------------------ loads at points
     @functools.cached_property
-    def laws(self) -> list[tuple[Patch, Law]]:
-        """What carries load, on the way back from the largest closures so far."""
-        return [(c.patch, self._law(i)) for i, c in enumerate(self.deck.contacts)]
-
-    @functools.cached_property
     def every(self) -> list[Contact]:
         """All zones, as thick as they have become; those looked at only come last."""
         every = [*self.deck.contacts, *self.deck.watched]
         return [c.crept(by) for c, by in zip(every, self.sets, strict=True)]
 
     @functools.cached_property
-    def _known(self) -> dict[tuple[str, int], Any]:
-        """Laws and loads of zones by their number, once they were asked for."""
-        return {}
+    def laws(self) -> tuple[Law, ...]:
+        """Of every zone, on the way back from the largest closures so far."""
+        return tuple(c.history(top) for c, top in zip(self.every, self.tops, strict=True))
 
-    def _law(self, i: int) -> Law:
-        if ("law", i) not in self._known:
-            self._known["law", i] = self.every[i].history(self.tops[i])
-        law: Law = self._known["law", i]
-        return law
-
-    def _load(self, i: int) -> tuple[Contact, Array, Array]:
-        """A zone with its load now and the highest so far at its points."""
-        if ("load", i) not in self._known:
-            c = self.every[i]
-            now = self._law(i)(c.patch.closure(self.unknowns))[0]
-            self._known["load", i] = c, now, c.zone.loading(self.tops[i])
-        found: tuple[Contact, Array, Array] = self._known["load", i]
-        return found
+    @property
+    def carrying(self) -> list[tuple[Patch, Law]]:
+        """What carries load, with its laws."""
+        return [(c.patch, law) for c, law in zip(self.deck.contacts, self.laws, strict=False)]
 
     @functools.cached_property
     def loads(self) -> list[tuple[Contact, Array, Array]]:
         """Every zone with its load now and the highest so far at its points."""
-        return [self._load(i) for i in range(len(self.tops))]
+        return [
+            (c, law(c.patch.closure(self.unknowns))[0], c.zone.loading(top))
+            for c, law, top in zip(self.every, self.found_by, self.tops, strict=True)
+        ]
 
     @property
     def contact_force(self) -> float:
@@ -230,7 +220,7 @@ class State:
         names = [z.name for z in self.deck.gasket.seals]
         if zone is not None and zone not in names:
             raise fail("zone", zone, "one of " + ", ".join(names))
-        out = [self._load(i) for i, name in enumerate(names) if zone in (None, name)]
+        out = [self.loads[i] for i, name in enumerate(names) if zone in (None, name)]
         return [(c.zone, load, top) for c, load, top in out]
 
     def line_load(self, bore: int, zone: str | None = None) -> tuple[Array, Array]:
@@ -360,7 +350,7 @@ class State:
     def highest(self, zone: str) -> float:
         """Highest load of a zone so far at any place: line load or stress."""
         every = enumerate(self.every)
-        loads = [float(np.max(self._load(i)[2])) for i, c in every if c.zone.name == zone]
+        loads = [float(np.max(self.loads[i][2])) for i, c in every if c.zone.name == zone]
         if not loads:
             raise fail("zone", zone, "one of " + ", ".join(self.zones))
         return max(loads)
