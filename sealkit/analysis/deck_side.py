@@ -38,7 +38,7 @@ from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.sealing import deck, liquids
 from sealkit.sealing.deck import DeckMap, State, Weakest, block
-from sealkit.sealing.deck.layout import Step, thermal_bow
+from sealkit.sealing.deck.layout import thermal_bow
 from sealkit.sealing.deck.model import Accuracy
 from sealkit.sealing.joint import Assembly, Joint
 from sealkit.sealing.limit import Band, Condition, Moment, of_zone
@@ -144,7 +144,7 @@ def deck_of(build: Build, made: Joint) -> DeckMap:
         build.plate_thickness,
         head["modulus"],
         _POISSON if head["poisson"] is None else head["poisson"],
-        steps=[Step(*s.place, s.extra, s.diameter, s.size) for s in sheet.thickness],
+        steps=build.gasket_steps,
         warp=(sheet.lengthwise_bow, sheet.across_bow),
         bolt_diameter=build.fasteners.bearing_diameter,
         mesh=sheet.mesh,

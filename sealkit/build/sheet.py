@@ -100,7 +100,9 @@ class Build:
     def gasket_steps(self) -> tuple[layouts.Step, ...]:
         """Places where the gasket is thicker or thinner, from [[deck.thickness]]."""
         rows = () if self.deck is None else self.deck.thickness
-        return tuple(layouts.Step(*r.place, r.extra, r.diameter, r.size) for r in rows)
+        return tuple(
+            layouts.Step(r.place[0], r.place[1], r.extra, r.diameter, r.size) for r in rows
+        )
 
     @property
     def plate_thickness(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import copy
 import dataclasses
 import math
@@ -193,11 +194,46 @@ def test_sections_show_kinds_and_ranges() -> None:
         assert have == {s.attribute for s in TABLE[name].values()}, name
 
 
+def test_modules_name_only_fields_of_the_sheet() -> None:
+    """`build.head.gradient`, or `f.torque` after `f = build.fasteners`; no type checker sees it."""
+    attributes = {
+        name: {f.name for f in dataclasses.fields(section)} | {"__class__"}
+        for name, section in sheets.SECTIONS.items()
+        if "." not in name
+    }
+    seen, wrong = 0, []
+
+    def section_of(node: ast.AST, known: dict[str, str]) -> str:
+        if isinstance(node, ast.Name):
+            return known.get(node.id, "")
+        if not isinstance(node, ast.Attribute) or node.attr not in attributes:
+            return ""
+        return node.attr if ast.unparse(node.value).rpartition(".")[2] == "build" else ""
+
+    for path in sorted((Path(sheets.__file__).parents[1]).rglob("*.py")):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        for scope in (n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef)):
+            known: dict[str, str] = {}
+            for node in (n for n in ast.walk(scope) if isinstance(n, ast.Assign)):
+                (target, value), pairs = (node.targets[0], node.value), []
+                if isinstance(target, ast.Tuple) and isinstance(value, ast.Tuple):
+                    pairs = list(zip(target.elts, value.elts, strict=False))
+                for one, of in pairs or [(target, value)]:
+                    if isinstance(one, ast.Name):
+                        known[one.id] = section_of(of, known)
+            for named in (n for n in ast.walk(scope) if isinstance(n, ast.Attribute)):
+                if name := section_of(named.value, known):
+                    seen += 1
+                    if named.attr not in attributes[name]:
+                        wrong.append(f"{path.name}:{named.lineno} {name}.{named.attr}")
+    assert wrong == [] and seen > 300
+
+
 def test_a_build_cannot_be_changed(four: Build) -> None:
     with pytest.raises(dataclasses.FrozenInstanceError):
         four.engine = four.engine  # type: ignore[misc]
     with pytest.raises(dataclasses.FrozenInstanceError):
-        four.engine.bore = 0.09  # type: ignore[misc]
+        four.engine.bore = 0.09  # type: ignore[attr-defined]
 
 
 def test_equal_by_values_and_not_by_text(four: Build) -> None:

@@ -160,7 +160,7 @@ def test_si_drives_out_what_it_replaces() -> None:
 
 def test_arrays_stand_for_many_builds() -> None:
     many = FOUR.vary_si({"burn.ca50": np.array([0.1, 0.2]), "fasteners.torque": np.full(2, 90.0)})
-    assert many.burn.ca50.tolist() == [0.1, 0.2]  # type: ignore[attr-defined]
+    assert many.burn.ca50.tolist() == [0.1, 0.2]
     assert many.engine == FOUR.engine
 
 
@@ -212,11 +212,11 @@ def test_reading_a_sheet_needs_no_writer_of_toml() -> None:
 
 
 def test_sections_read_quantities_by_their_unit() -> None:
-    part = sheets.ShankPart(diameter=Q(10, "mm"), length="60 mm")  # type: ignore[arg-type]
+    part = sheets.ShankPart(diameter=Q(10, "mm"), length="60 mm")
     assert part == sheets.ShankPart(diameter=0.01, length=0.06)
     with pytest.raises(InputError, match=r"length: .*a length"):
-        sheets.ShankPart(diameter=0.01, length=Q(60, "N"))  # type: ignore[arg-type]
-    boosted = dataclasses.replace(FOUR.charge, boost="2 bar")  # type: ignore[arg-type]
+        sheets.ShankPart(diameter=0.01, length=Q(60, "N"))
+    boosted = dataclasses.replace(FOUR.charge, boost="2 bar")
     assert boosted.boost == 2e5
 
 
