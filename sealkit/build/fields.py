@@ -83,6 +83,7 @@ class Spec:
     default: Any = None
     source: str = ""
     range: str = ""
+    table: str = ""
     choices: tuple[Any, ...] = ()
     when: str = ""
     words: str = ""

@@ -9,6 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from sealkit import tables
+from sealkit.build.fields import FIELDS
 from sealkit.errors import Fault, InputError, fail, near, quoted
 from sealkit.fastening import grades, threads
 from sealkit.pressure import fuels
@@ -50,6 +51,10 @@ def _row_of(table: str) -> Callable[[str, str], str]:
         return str(found.get(word, path)[found.key])
 
     return look
+
+
+def _names_in(table: str) -> Callable[[], list[str]]:
+    return lambda: list(tables.load(table))
 
 
 @functools.lru_cache(maxsize=64)
@@ -147,22 +152,14 @@ def construction(word: str, path: str = "gasket.construction") -> str:
 LOOK_UPS: dict[str, Callable[[str, str], str]] = {
     "fuel.name": _fuel,
     "fasteners.thread": lambda word, path: str(thread(word, path).designation),
-    "fasteners.material": _row_of("materials"),
-    "fasteners.lubricant": _row_of("friction"),
-    "head.material": _row_of("materials"),
-    "block.material": _row_of("materials"),
-    "liquids.facing": _row_of("facings"),
+    **{path: _row_of(spec.table) for path, spec in FIELDS.items() if spec.table},
 }
 """Fields whose words are looked up -> what gives the name that is held."""
 
 KNOWN: dict[str, Callable[[], Any]] = {
     "fuel.name": fuels.fuel_names,
     "fasteners.grade": grades.grades,
-    "fasteners.lubricant": lambda: list(tables.load("friction")),
-    "fasteners.material": lambda: list(tables.load("materials")),
-    "head.material": lambda: list(tables.load("materials")),
-    "block.material": lambda: list(tables.load("materials")),
     "gasket.construction": constructions.names,
-    "liquids.facing": lambda: list(tables.load("facings")),
+    **{path: _names_in(spec.table) for path, spec in FIELDS.items() if spec.table},
 }
 """Fields whose words are names -> all that are known."""

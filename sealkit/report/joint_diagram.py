@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit.fastening import stiffness
-from sealkit.pressure import geometry
 from sealkit.report.result import Report
 from sealkit.report.seal import springback
 
@@ -56,7 +55,6 @@ class JointDiagram:
     tensions, stretches, clamps : of one fastener as the gas load rises from nothing (N, m, N)
     separation : gas load of one bore at which the last clamp is gone, N
     springback : how far the seal springs back, m
-    piston : place of the piston at that angle, 0 at top dead centre, 1 at the bottom
     """
 
     report: Report
@@ -69,7 +67,6 @@ class JointDiagram:
     clamps: Array
     separation: float
     springback: float
-    piston: float
 
     @property
     def bolts(self) -> float:
@@ -117,7 +114,7 @@ class JointDiagram:
 
 def joint_diagram(report: Report, angle: float) -> JointDiagram:
     """The joint of one bore over the gas load, and at one crank angle (rad)."""
-    joint, gas, over, engine = report.joint, report.gas, report.over_angle, report.build.engine
+    joint, gas, over = report.joint, report.gas, report.over_angle
     place = int(np.argmin(np.abs(np.asarray(gas.cycle.crank_angle) - angle)))
     top = int(np.argmax(gas.sizing))
 
@@ -132,7 +129,6 @@ def joint_diagram(report: Report, angle: float) -> JointDiagram:
     state = joint.under_gas(report.sealing, np.linspace(0.0, most, 41).reshape(-1, 1))
     tensions, clamps = np.asarray(state.bolt_force)[:, 0], np.asarray(state.clamp)[:, 0]
     found = springback(report)
-    down = float(geometry.piston_position.si(angle, engine.stroke, engine.rod_length))
     return JointDiagram(
         report,
         angle,
@@ -144,5 +140,4 @@ def joint_diagram(report: Report, angle: float) -> JointDiagram:
         clamps / joint.bolts,
         separation * joint.gas_area,
         max(at(top).lift, 0.0) if found is None else found,
-        down / engine.stroke,
     )

@@ -180,7 +180,7 @@ class CleanUp:
     ----------
     cut : metal taken off [m]
     volume_change : of the clearance volume [m**3]
-    compression_ratio, ratio_change : after the pass, and after less before
+    compression_ratio : after the pass
     squish_change : [m]
     pressure_change : share by which the compression pressure rises
     volume_seen : True where a burette shows the change of volume
@@ -190,7 +190,6 @@ class CleanUp:
     cut: Any = field("lift")
     volume_change: Any = field("volume")
     compression_ratio: Any = field("number")
-    ratio_change: Any = field("number")
     squish_change: Any = field("lift")
     pressure_change: Any = field("fraction")
     volume_seen: Any = False
@@ -232,7 +231,6 @@ def clean_up(
         off[()],
         change,
         after,
-        after - before,
         0.0 * off[()] if face == "head" else -off[()],
         rise,
         np.abs(change) >= BURETTE,

@@ -57,7 +57,6 @@ class ThermalState:
     fastener: Any = field("temperature")
     gasket: Any = field("temperature")
     bore_edge: Any = field("temperature")
-    oil: Any = field("temperature")
     across: Any = field("temperature difference")
     source: str = "the build sheet"
     status: str = "invented"
@@ -92,7 +91,7 @@ def temperatures(
     """
     row = tables.load("temperatures").get(state, "state")
     base = row["coolant"] if coolant is None else np.asarray(coolant, dtype=float)[()]
-    parts = ("head", "block", "gasket", "bore_edge", "oil")
+    parts = ("head", "block", "gasket", "bore_edge")
     at = {part: base + rise_factor * row[part] for part in parts}
     share = row["fastener"] if followed is None else followed
     return ThermalState(
