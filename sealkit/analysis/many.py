@@ -5,55 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from sealkit.build import Build
+from sealkit.build import Build, fields
 from sealkit.errors import fail, quoted
 
-_CYCLE = (
-    "engine.speed",
-    "engine.compression_ratio",
-    "engine.chamber.chamber_volume",
-    "engine.chamber.deck_clearance",
-    "engine.chamber.piston_volume",
-    "charge.boost",
-    "charge.ambient_temperature",
-    "charge.compressor_efficiency",
-    "charge.intercooler_effectiveness",
-    "charge.filling",
-    "charge.residual_fraction",
-    "charge.residual_temperature",
-    "charge.intake_heating",
-    "burn.ca50",
-    "burn.duration",
-    "burn.released_share",
-    "burn.wall_temperature",
-    "burn.wall_coefficient",
-)
-
-
-VARIABLE = (
-    *_CYCLE,
-    "burn.peak_variation",
-    "burn.one_cycle_in",
-    "burn.knock_amplitude",
-    "fasteners.friction_thread",
-    "fasteners.friction_bearing",
-    "fasteners.torque",
-    "fasteners.angle",
-    "fasteners.stretch",
-    "fasteners.preload_scatter",
-    "fasteners.preload_factor",
-    "fasteners.embedment",
-    "fasteners.boss_diameter",
-    "head.load_introduction",
-    "gasket.compressed_thickness",
-    "gasket.creep_relaxation",
-    "gasket.seal_creep_relaxation",
-    "gasket.body_over_ring",
-    "heat.coolant_temperature",
-    "heat.rise_factor",
-    "heat.warm_up_share",
-    "heat.cold_soak",
-)
+_CYCLE = {path for path, spec in fields() if spec.varies == "cycle"}
+VARIABLE = tuple(path for path, spec in fields() if spec.varies)
 """Fields of the sheet that may be arrays over builds."""
 
 
@@ -86,5 +42,5 @@ def with_one_preload(build: Build) -> Build:
 
 def moves_the_cycle(build: Build, paths: Iterable[str]) -> bool:
     """Whether other numbers at these fields give another mean cycle."""
-    names = {*_CYCLE} | ({"gasket.compressed_thickness"} if build.engine.chamber else set())
+    names = _CYCLE | ({"gasket.compressed_thickness"} if build.engine.chamber else set())
     return not names.isdisjoint(paths)

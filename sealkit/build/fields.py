@@ -84,6 +84,7 @@ class Spec:
     source: str = ""
     range: str = ""
     table: str = ""
+    varies: str = ""
     choices: tuple[Any, ...] = ()
     when: str = ""
     words: str = ""
