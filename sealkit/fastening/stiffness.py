@@ -40,17 +40,6 @@ def series(stiffnesses: Any) -> Any:
     return 1.0 / sum(1.0 / np.asarray(k, dtype=float)[()] for k in stiffnesses)
 
 
-@with_units(returns="stiffness", stiffnesses=lists("stiffness > 0"))
-def parallel(stiffnesses: Any) -> Any:
-    """Stiffness of springs that share one closure, such as bolts around a bore, k = sum ki.
-
-    Parameters
-    ----------
-    stiffnesses : list of stiffnesses [N/m]
-    """
-    return sum(np.asarray(k, dtype=float)[()] for k in stiffnesses)
-
-
 @with_units(returns="stiffness", segments=lists(SECTION, "length > 0"))
 def bolt_stiffness(segments: Any, modulus: si.Modulus) -> Any:
     """Stiffness of a bolt or stud made of straight segments, 1/kb = sum Li / (Ai E).

@@ -10,7 +10,7 @@ from sealkit import InputError, Q, checks, tables
 from sealkit.fastening import stiffness
 from sealkit.fastening import tightening as t
 from sealkit.fastening.threads import thread
-from tests.validation import iso_16047, shigley
+from tests.validation import iso_16047, row, shigley
 
 mu = st.floats(0.03, 0.35)
 force = st.floats(1e3, 2e5)
@@ -234,12 +234,12 @@ def test_tightening_factor_and_back(s: float) -> None:
 
 
 def test_measured_preloads_fix_the_definition_of_the_deviation() -> None:
-    row = checks.row("scatter", "BK-dry-deviation")
-    sample = t.preload_sample(**row.arguments())
+    dry = row("shigley", "BK-dry-deviation")
+    sample = shigley.preload_sample(**dry.arguments())
     assert sample.number == 20
     assert sample.deviation.to("kN").magnitude == pytest.approx(4.909, abs=5e-4)
     population = sample.deviation * np.sqrt(19 / 20)
     assert population.to("kN").magnitude == pytest.approx(4.785, abs=5e-4)
     for bad in (["20 kN"], ["20 kN", "20 N*m"], []):
         with pytest.raises(InputError, match="preloads"):
-            t.preload_sample(bad)
+            shigley.preload_sample(bad)

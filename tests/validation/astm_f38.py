@@ -10,6 +10,8 @@ from typing import Any
 
 import numpy as np
 
+from sealkit import kinds as si
+from sealkit.errors import fail
 from sealkit.units import with_units
 
 
@@ -40,3 +42,20 @@ def relaxation_in_joint(
         np.asarray(v, dtype=float) for v in (rig_stiffness, sheet_stiffness, joint_stiffness)
     )
     return np.minimum(share * (rig + sheet) / rig * joint / (joint + sheet), 1.0)
+
+
+@with_units(returns="force")
+def ring_force(stress: si.Stress, inner_diameter: si.Length, outer_diameter: si.Length) -> Any:
+    """Force that puts a stress on a flat ring, sigma pi/4 (D**2 - d**2) [N].
+
+    Method A has 13.8 MPa on a ring of 33.02 by 52.32 mm.
+
+    Parameters
+    ----------
+    stress : sigma [Pa]
+    inner_diameter, outer_diameter : d, D [m]
+    """
+    if np.any(np.asarray(inner_diameter) >= outer_diameter):
+        raise fail("inner_diameter", f"{np.max(inner_diameter):g} m", "below the outer diameter")
+    area = np.pi / 4.0 * (np.asarray(outer_diameter, dtype=float) ** 2 - inner_diameter**2)
+    return stress * area

@@ -1,7 +1,8 @@
 """R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., ch. 8.
 
 What the book works out round a bolted joint beyond what a head gasket needs: single frusta, factors
-of safety, lengths of standard bolts, the nut factor from friction, and the power screw.
+of safety, lengths of standard bolts, the nut factor from friction, the power screw, and what
+measured preloads scatter by.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import numpy as np
 
 from sealkit.errors import fail
 from sealkit.fastening import stiffness, tightening
+from sealkit.fastening._lists import lists
 from sealkit.units import field, with_units
 
 
@@ -220,3 +222,41 @@ def power_screw(
         bending=bending,
         equivalent=np.sqrt(squares / 2),
     )
+
+
+# --------------------------------------------------------------------------- Tables 8-13, 8-14
+@dataclass(frozen=True)
+class PreloadSample:
+    """Statistics of measured preloads.
+
+    Parameters
+    ----------
+    number : count of the sample
+    mean : mean [N]
+    deviation : standard deviation with n - 1 [N]
+    variation : deviation over mean
+    spread : largest over smallest
+    """
+
+    number: int
+    mean: Any = field("force")
+    deviation: Any = field("force")
+    variation: Any = field("fraction")
+    spread: Any = field("number")
+
+
+@with_units(returns="fields", preloads=lists("force > 0"))
+def preload_sample(preloads: Any) -> PreloadSample:
+    """Mean and standard deviation of measured preloads, s^2 = sum (Fi - mean)^2 / (n - 1).
+
+    Raises InputError for fewer than two preloads.
+
+    Parameters
+    ----------
+    preloads : list of forces [N]
+    """
+    f = np.asarray(preloads, dtype=float).ravel()
+    if f.size < 2:
+        raise fail("preloads", f"{f.size} value", "at least two forces")
+    mean, deviation = float(f.mean()), float(f.std(ddof=1))
+    return PreloadSample(f.size, mean, deviation, deviation / mean, float(f.max() / f.min()))

@@ -24,7 +24,6 @@ from sealkit.sealing.constructions.sheet_tests import (
     compressibility,
     creep_relaxation,
     recovery,
-    ring_force,
 )
 from sealkit.sealing.constructions.steel_ring import FibreSteelRing
 from sealkit.sealing.constructions.wire_ring import CopperWireRing

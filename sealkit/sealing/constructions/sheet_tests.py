@@ -71,20 +71,3 @@ def creep_relaxation(initial: si.Length, final: si.Length0) -> Any:
     """
     _thinner(final, initial, "final")
     return (initial - np.asarray(final, dtype=float)) / initial
-
-
-@with_units(returns="force")
-def ring_force(stress: si.Stress, inner_diameter: si.Length, outer_diameter: si.Length) -> Any:
-    """Force that puts a stress on a flat ring, sigma pi/4 (D**2 - d**2) [N].
-
-    Method A of [2] has 13.8 MPa on a ring of 33.02 by 52.32 mm.
-
-    Parameters
-    ----------
-    stress : sigma [Pa]
-    inner_diameter, outer_diameter : d, D [m]
-    """
-    if np.any(np.asarray(inner_diameter) >= outer_diameter):
-        raise fail("inner_diameter", f"{np.max(inner_diameter):g} m", "below the outer diameter")
-    area = np.pi / 4.0 * (np.asarray(outer_diameter, dtype=float) ** 2 - inner_diameter**2)
-    return stress * area
