@@ -9,7 +9,6 @@ to a solid is known (`Model.accuracy`) and stands in the band of every margin.
 from __future__ import annotations
 
 import dataclasses
-import functools
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -40,13 +39,41 @@ from sealkit.sealing import deck, liquids
 from sealkit.sealing.deck import DeckMap, State, Weakest, block
 from sealkit.sealing.deck.layout import thermal_bow
 from sealkit.sealing.deck.model import Accuracy
-from sealkit.sealing.joint import Assembly, Joint
+from sealkit.sealing.joint import Joint
 from sealkit.sealing.limit import Band, Condition, Moment, of_zone
 
 _POISSON = 0.30  # where none is known, as for the average joint
 _NEAR = 1.5  # times the worst state's load left over load wanted; beyond, it cannot be the worst
 _UP_TO = 3.0  # times the peak, as for the average joint
 _SURE = 1e-5  # of peak or load, to which the pressure is found at which a seal is passed
+
+
+@dataclass(frozen=True)
+class Look:
+    """The deck in one state of the engine, with what is left of the low end of the preload.
+
+    Parameters
+    ----------
+    when : the state, at the peak that a cylinder meets in it
+    deck : the map there, bowed where the head is hot
+    standing : without gas
+    share : of the peak that the engine meets in it
+    fired : one state for each cylinder at that peak
+    """
+
+    when: Condition
+    deck: DeckMap
+    standing: State
+    share: float = 1.0
+    fired: tuple[State, ...] = ()
+
+    def worst(self, check: str) -> Weakest | None:
+        """Bore and angle with the least margin of a check, any cylinder at its peak."""
+        # what springs back later does so at the first start too
+        if check == "springback" and self.when.state == FIRST_START:
+            return None
+        found = [w for s in self.fired if (w := s.worst(check)) is not None]
+        return min(found, key=lambda w: w.margin, default=None)
 
 
 @dataclass(frozen=True)
@@ -58,10 +85,8 @@ class DeckSide:
     deck : its map
     fresh : tightened to the low end, before any loss
     crept, worked : after losses, and after the warm states that press and bow it most
-    standing : without gas and with what is left of the low end, by the state at whose peak it is
-        looked at
+    looks : the states in which a seal may be at its worst, the cold one first
     high : tightened to the high end, in the state of the engine that tightens it most, crept or not
-    fired : likewise, one state for each cylinder at the peak that it meets
     peak : the peak the joint is sized on, over the air outside, Pa
     limits : what the map knows of the limits of the average joint, with the same keys
     failures : the gas pressure at which a seal is passed at its weakest place
@@ -71,17 +96,16 @@ class DeckSide:
     fresh: State
     crept: State
     worked: State
-    standing: dict[Condition, State]
+    looks: tuple[Look, ...]
     high: State
-    fired: dict[Condition, tuple[State, ...]]
     peak: float
     limits: tuple[Limit, ...]
     failures: tuple[Failure, ...]
 
     @property
-    def worst_state(self) -> Condition:
+    def worst(self) -> Look:
         """Where the seals have the least margin."""
-        return min(self.fired, key=lambda when: deck.weakest(self.fired[when]).margin)
+        return min(self.looks, key=lambda look: deck.weakest(look.fired).margin)
 
     @property
     def reach(self) -> float:
@@ -96,7 +120,7 @@ class DeckSide:
     @property
     def weakest(self) -> Weakest:
         """Bore and angle with the least margin at peak pressure of any cylinder."""
-        return deck.weakest(self.fired[self.worst_state])
+        return deck.weakest(self.worst.fired)
 
     @property
     def known(self) -> set[str]:
@@ -195,14 +219,64 @@ def judge_deck(
     say = told or (lambda _: None)
     say("tightened")
     made_deck = deck_of(build, made)
-    force = functools.partial(_held, made_deck)
-    fresh = made_deck.assemble(force(case.first.assembly_preload))
+    fresh = made_deck.assemble(_held(made_deck, case.first.assembly_preload))
     settled = before_creep(made_deck, clamp, fresh)
     crept = after_creep(build, made_deck, clamp, settled)
     worked = pressed_hot(build, made_deck, crept, warm)
-    standing: dict[Condition, State] = {}
-    used: dict[Condition, DeckMap] = {}
-    shares: dict[Condition, float] = {}
+    near = _near_the_worst(case, peak)
+    found, soaked = _standing(build, made_deck, case, warm, near, crept, worked, say=say)
+    if FIRST_START in near:
+        found.append(Look(Condition(COLD, LOW, PEAK, state=FIRST_START), made_deck, settled))
+    looks: list[Look] = []
+    for look in found:
+        say(f"{look.when.state or look.when.temperature}, each cylinder at its peak")
+        like = looks[0].fired if looks else ()
+        starts = [_likewise(look.standing, found[0].standing, other) for other in like]
+        fired = look.deck.firing(look.standing, look.share * peak, starts)
+        looks.append(dataclasses.replace(look, fired=fired))
+    say("highest preload")
+    high, when = _pressed_most(build, made_deck, case, fresh, (crept, worked))
+    accuracy = made_deck.accuracy(fresh.mean_pressure)
+    rows = [
+        *_seated(fresh, accuracy),
+        *_crushed(high, when, accuracy),
+        *_fired(looks, accuracy),
+        *_liquid(build, fresh, looks, soaked, accuracy),
+    ]
+    say("pressure at which the seal is passed")
+    return DeckSide(
+        deck=made_deck,
+        fresh=fresh,
+        crept=crept,
+        worked=worked,
+        looks=tuple(looks),
+        high=high,
+        peak=peak,
+        limits=tuple(rows),
+        failures=_failures(looks, peak, worse(rows)),
+    )
+
+
+def _standing(
+    build: Build,
+    made_deck: DeckMap,
+    case: Case,
+    warm: Warm,
+    near: set[str],
+    crept: State,
+    worked: State,
+    like: Sequence[Look] = (),
+    say: Callable[[str], object] = lambda _: None,
+) -> tuple[list[Look], State]:
+    """The deck without gas cold, hot and soaked in cold, once it has been hot; and soaked in cold.
+
+    Parameters
+    ----------
+    near : states in which the seal may be as bad as in the worst
+    crept, worked : as in `DeckSide`
+    like : looks at much the same deck, to start the solutions from
+    """
+    out: list[Look] = []
     for temperature in (COLD, HOT):
         least = case.least(temperature)
         if least is None:
@@ -215,89 +289,83 @@ def judge_deck(
             hot = {n: warm.stands(n) for n in HOT_STATES if across_head(build, n) > bow}
             for most in sorted({float(across_head(build, n)) for n in hot}):
                 alike = [n for n in hot if across_head(build, n) == most]
-                name = min(alike, key=lambda n: force(hot[n].preload))
+                name = min(alike, key=lambda n: _held(made_deck, hot[n].preload))
                 now[name] = hot[name]
-        decks = {n: bowed(build, made_deck, n) for n in now}
-        first = next(iter(standing.values()), crept)
-        begin = {n: first if decks[n] is made_deck else worked for n in now}
-        stands = {n: _stand(decks[n], worked, now[n], begin[n]) for n in now}
-        name = min(stands, key=lambda n: _least_load(stands[n]))
-        when = Condition(temperature, LOW, PEAK, state=name)
-        standing[when], used[when], shares[when] = stands[name], decks[name], 1.0
-    rest = next(iter(standing.values()))
-    soaked = made_deck.at_preload(rest, force(warm.soak.cold.preload))
-    near = _near_the_worst(case, peak)
-    start = next((h.gas for h in case.heated if h.name == COLD_START and h.low is not None), 0.0)
-    for name, state, share in ((COLD_START, soaked, start), (FIRST_START, settled, 1.0)):
-        if name in near:
-            when = Condition(COLD, LOW, PEAK, state=name)
-            standing[when], used[when], shares[when] = state, made_deck, share
-    fired: dict[Condition, tuple[State, ...]] = {}
-    for when, state in standing.items():
-        say(f"{when.state or when.temperature}, each cylinder at its peak")
-        like = next(iter(fired.values()), ())
-        starts = [_likewise(state, rest, other) for other in like]
-        fired[when] = used[when].firing(state, shares[when] * peak, starts)
-    say("highest preload")
+        first = out[0].standing if out else crept
+        found = []
+        for name, average in now.items():
+            when = Condition(temperature, LOW, PEAK, state=name)
+            there = bowed(build, made_deck, name)
+            start = first if there is made_deck else worked
+            start = next((look.standing for look in like if look.when == when), start)
+            force = kept(_held(there, average.preload), float(worked.preload[0]))
+            found.append(Look(when, there, there.at_preload(worked, force, start=start)))
+        out.append(min(found, key=lambda look: _least_load(look.standing)))
+    soaked = made_deck.at_preload(out[0].standing, _held(made_deck, warm.soak.cold.preload))
+    if COLD_START in near:
+        when = Condition(COLD, LOW, PEAK, state=COLD_START)
+        share = next(
+            (h.gas for h in case.heated if h.name == COLD_START and h.low is not None), 0.0
+        )
+        out.append(Look(when, made_deck, soaked, share))
+    return out, soaked
+
+
+def _pressed_most(
+    build: Build, made_deck: DeckMap, case: Case, start: State, alike: tuple[State, State]
+) -> tuple[State, Condition]:
+    """The deck tightened to the high end, where and when its seals are pressed most.
+
+    Parameters
+    ----------
+    start : to start the solution from
+    alike : two states of this deck, cold and bowed, that differ much as cold and tightest do
+    """
     hottest = strong = made_deck.vary(yield_force=case.strong.yield_force)
-    high = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)
-    tightest = max(case.heated, key=lambda h: 0.0 if h.high is None else force(h.high.preload))
-    pressed_when = Condition(COLD, HIGH, Moment.REST)
-    if tightest.high is not None and force(tightest.high.preload) > force(case.high.preload):
+    high = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=start)
+    tightest = max(
+        case.heated, key=lambda h: 0.0 if h.high is None else _held(made_deck, h.high.preload)
+    )
+    when = Condition(COLD, HIGH, Moment.REST)
+    most = _held(made_deck, case.high.preload)
+    if tightest.high is not None and _held(made_deck, tightest.high.preload) > most:
         hottest = bowed(build, strong, tightest.name)
-        start_hot = _likewise(high, crept, worked)
-        high = hottest.at_preload(high, float(np.ravel(tightest.high.preload)[0]), start=start_hot)
-        pressed_when = Condition(tightest.temperature, HIGH, Moment.REST, state=tightest.name)
+        begin = _likewise(high, *alike)
+        high = hottest.at_preload(high, float(np.ravel(tightest.high.preload)[0]), start=begin)
+        when = Condition(tightest.temperature, HIGH, Moment.REST, state=tightest.name)
     if tightest.crept is not None:
         # what the body creeps out of, the seal takes over
-        left, creep = force(tightest.crept.preload), zone_creep(build, made_deck.gasket)
+        left, creep = _held(made_deck, tightest.crept.preload), zone_creep(build, made_deck.gasket)
         high = max(high, hottest.at_preload(high, left, creep), key=_pressed)
-    accuracy = made_deck.accuracy(fresh.mean_pressure)
-    rows = [*_assembled(fresh, high, pressed_when, accuracy), *_fired(standing, fired, accuracy)]
-    for row in _liquid(build, fresh, standing, fired, soaked):
-        less = accuracy.lift if row.state.moment is PEAK else accuracy.mesh
-        rows.append(_within(row, less * row.capacity, accuracy.least * row.capacity))
-    say("pressure at which the seal is passed")
-    failures = _failures(used, standing, fired, shares, peak, worse(rows))
-    return DeckSide(
-        deck=made_deck,
-        fresh=fresh,
-        crept=crept,
-        worked=worked,
-        standing=standing,
-        high=high,
-        fired=fired,
-        peak=peak,
-        limits=tuple(rows),
-        failures=failures,
-    )
+    return high, when
 
 
-def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> Limit | None:
-    """The load left on the seals at their weakest bore, of a head that bows otherwise when hot.
+def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> tuple[Limit, ...]:
+    """The limits of the map whose head bows otherwise when hot, in every state that knows of it.
+
+    What is fresh or fired for the first time does not; liquids are looked at without gas.
 
     Parameters
     ----------
     build : the same sheet but for the bow, such as `head.gradient`
-    side, case, warm : what was worked out for the sheet itself; of all states and cylinders only
-        the weakest is looked at anew
+    side, case, warm : what was worked out for the sheet itself; in each state only the bore that
+        is weakest there is fired anew
     """
-    when, bore = side.worst_state, side.weakest.bore
-    least = case.least(when.temperature or COLD)
-    if least is None or when.state in (COLD_START, FIRST_START):
-        return None
-    name = when.state
-    average = warm.stands(name) if name in HOT_STATES else least[1]
+    near = {look.when.state for look in side.looks}
     worked = pressed_hot(build, side.deck, side.crept, warm, side.worked)
-    now = bowed(build, side.deck, name)
-    before, gas = side.standing[when], side.fired[when][bore]
-    stand = _stand(now, worked, average, before)
-    pressure = side.peak * np.eye(len(side.deck.layout.bores))[bore]
-    fired: dict[Condition, tuple[State, ...]] = {}
-    fired[when] = (now.under_gas(stand, pressure, _likewise(stand, before, gas)),)
-    return next(
-        (row for row in _fired({when: stand}, fired, side.accuracy) if row.check == "residual"),
-        None,
+    found, soaked = _standing(build, side.deck, case, warm, near, side.crept, worked, side.looks)
+    looks = []
+    for look, then in zip(found, side.looks, strict=False):
+        bore = deck.weakest(then.fired).bore
+        pressure = look.share * side.peak * np.eye(len(then.fired))[bore]
+        start = _likewise(look.standing, then.standing, then.fired[bore])
+        fired = (look.deck.under_gas(look.standing, pressure, start),)
+        looks.append(dataclasses.replace(look, fired=fired))
+    high, when = _pressed_most(build, side.deck, case, side.fresh, (side.crept, side.worked))
+    return (
+        *_crushed(high, when, side.accuracy),
+        *_fired(looks, side.accuracy),
+        *_liquid(build, None, found, soaked, side.accuracy),
     )
 
 
@@ -313,12 +381,6 @@ def pressed_hot(
         if bows[name] or force > float(crept.preload[0]):
             state = bowed(build, made_deck, name).at_preload(state, force, start=start)
     return state
-
-
-def _stand(now: DeckMap, worked: State, average: Assembly, start: State | None = None) -> State:
-    """The deck in a state of the engine, with the preload of the average joint there."""
-    force = kept(_held(now, average.preload), float(worked.preload[0]))
-    return now.at_preload(worked, force, start=start)
 
 
 def _held(made_deck: DeckMap, preload: Any) -> float:
@@ -362,16 +424,25 @@ def _pressed(state: State) -> float:
     return sum(state.highest(zone.name) for zone in state.deck.gasket.seals)
 
 
-def _assembled(fresh: State, high: State, when: Condition, accuracy: Accuracy) -> list[Limit]:
-    """Seating and crushing where the load is lowest and highest."""
+def _seated(fresh: State, accuracy: Accuracy) -> list[Limit]:
+    """Seating where the load is lowest, but of the seals alone.
+
+    Holes and edges that the mesh does not resolve would judge the body.
+    """
     rows = []
-    # not of the body: holes and edges that the mesh does not resolve would judge it
     for zone in fresh.deck.gasket.seals:
         found = fresh.worst("seating", zone.name)
         if found is not None:
             row = _at_place(found, Condition(COLD, LOW, ASSEMBLY))
             less, more = accuracy.mesh * row.capacity, accuracy.least * row.capacity
             rows.append(_within(row, less, more))
+    return rows
+
+
+def _crushed(high: State, when: Condition, accuracy: Accuracy) -> list[Limit]:
+    """Crushing of the seals where the load is highest."""
+    rows = []
+    for zone in high.deck.gasket.seals:
         if np.isfinite(zone.crush):
             state = dataclasses.replace(when, detail="deck map, highest place")
             row = of_zone("crush", zone, high.highest(zone.name), zone.crush, state)
@@ -379,81 +450,68 @@ def _assembled(fresh: State, high: State, when: Condition, accuracy: Accuracy) -
     return rows
 
 
-def _fired(
-    standing: dict[Condition, State],
-    fired: dict[Condition, tuple[State, ...]],
-    accuracy: Accuracy,
-) -> list[Limit]:
+def _fired(looks: Iterable[Look], accuracy: Accuracy) -> list[Limit]:
     """Load left and springback at the weakest place, any cylinder at its peak."""
     rows = []
-    for when, states in fired.items():
-        if all(zone.factor <= 0 for zone in states[0].deck.gasket.seals):
+    for look in looks:
+        if all(zone.factor <= 0 for zone in look.deck.gasket.seals):
             continue
-        for check in _checks(when):
-            found = [w for s in states if (w := s.worst(check)) is not None]
-            if found:
-                worst = min(found, key=lambda w: w.margin)
-                row, more = _at_place(worst, when), 0.0
+        for check in ("residual", "springback"):
+            worst = look.worst(check)
+            if worst is not None:
+                row, more = _at_place(worst, look.when), 0.0
                 moved = row.capacity
                 if check == "residual":
-                    angle, load = standing[when].line_load(worst.bore, row.part)
+                    angle, load = look.standing.line_load(worst.bore, row.part)
                     at_rest = float(load[int(np.argmin(np.abs(angle - worst.angle)))])
                     moved, more = at_rest - row.capacity, accuracy.least * at_rest
                 rows.append(_within(row, accuracy.lift * moved, more))
     return rows
 
 
-def _checks(when: Condition) -> tuple[str, ...]:
-    """What is looked at under gas; what springs back later does so at the first start too."""
-    return ("residual",) if when.state == FIRST_START else ("residual", "springback")
-
-
 def _liquid(
     build: Build,
-    fresh: State,
-    standing: dict[Condition, State],
-    fired: dict[Condition, tuple[State, ...]],
+    fresh: State | None,
+    looks: Sequence[Look],
     soaked: State,
+    accuracy: Accuracy,
 ) -> list[Limit]:
     """Every liquid hole at its weakest place, without gas and with any cylinder at its peak.
 
     Each oil hole is taken for a feed under gallery pressure; a drain needs next to nothing.
     """
-    if build.liquids.deck == "dry" or not fresh.holes():
+    if build.liquids.deck == "dry" or not soaked.holes():
         return []
     place = "deck map, weakest place"
-    states: list[tuple[Sequence[str], Condition, State]] = [
-        (liquids.COLD_CIRCUITS, Condition(COLD, LOW, ASSEMBLY, place), fresh),
-        (liquids.SOAK_CIRCUITS, Condition(COLD, LOW, Moment.REST, f"soaked, {place}"), soaked),
-    ]
-    for when, state in standing.items():
-        if when.state in (FIRST_START, COLD_START):
+    states: list[tuple[Sequence[str], Condition, State]] = []
+    if fresh is not None:
+        states.append((liquids.COLD_CIRCUITS, Condition(COLD, LOW, ASSEMBLY, place), fresh))
+    rest = Condition(COLD, LOW, Moment.REST, f"soaked, {place}")
+    states.append((liquids.SOAK_CIRCUITS, rest, soaked))
+    for look in looks:
+        if look.when.state in (FIRST_START, COLD_START):
             continue
-        circuits = liquids.HOT_CIRCUITS if when.temperature is HOT else liquids.COLD_CIRCUITS
-        here = dataclasses.replace(when, detail=place)
-        states.append((circuits, dataclasses.replace(here, moment=Moment.REST), state))
-        states += [(circuits, here, s) for s in fired[when]]
-    trust = {z.name: z.status for z in fresh.deck.gasket.zones}
+        hot = look.when.temperature is HOT
+        circuits = liquids.HOT_CIRCUITS if hot else liquids.COLD_CIRCUITS
+        here = dataclasses.replace(look.when, detail=place)
+        states.append((circuits, dataclasses.replace(here, moment=Moment.REST), look.standing))
+        states += [(circuits, here, s) for s in look.fired]
+    trust = {z.name: z.status for z in soaked.deck.gasket.zones}
     rows = []
     for names, condition, state in states:
         known = [liquids.circuit.si(name) for name in names]
         pressures = {circuit.liquid: float(circuit.high) for circuit in known}
         if condition.temperature is HOT and build.liquids.coolant_pressure is not None:
             pressures["coolant"] = build.liquids.coolant_pressure
+        less = accuracy.lift if condition.moment is PEAK else accuracy.mesh
         for row in state.liquid(pressures, build.liquids.facing):
             status = tables.weakest(row.status, trust[row.part])
-            rows.append(dataclasses.replace(row, state=condition, status=status))
+            row = dataclasses.replace(row, state=condition, status=status)
+            rows.append(_within(row, less * row.capacity, accuracy.least * row.capacity))
     return rows
 
 
-def _failures(
-    decks: dict[Condition, DeckMap],
-    standing: dict[Condition, State],
-    fired: dict[Condition, tuple[State, ...]],
-    shares: dict[Condition, float],
-    peak: float,
-    limits: Iterable[Limit],
-) -> tuple[Failure, ...]:
+def _failures(looks: Sequence[Look], peak: float, limits: Iterable[Limit]) -> tuple[Failure, ...]:
     """Gas pressure at which seal and springback are passed at the place that is weakest at peak.
 
     What does not hold without gas is passed before firing, what does not at peak at least there.
@@ -465,34 +523,26 @@ def _failures(
     ]
     looked: dict[tuple[Condition, int], dict[float, State | None]] = {}
     for check in ("residual", "springback"):
-        found = [
-            (w.margin, i, when, w)
-            for i, (when, states) in enumerate(fired.items())
-            if check in _checks(when)
-            for s in states
-            if (w := s.worst(check)) is not None
-        ]
+        found = [(w, look) for look in looks if (w := look.worst(check)) is not None]
         if found:
-            _, _, when, weak = min(found, key=lambda row: row[:2])
-            gas: dict[float, State | None] = {0.0: standing[when]}
-            known = looked.setdefault((when, weak.bore), gas)
-            known[peak] = fired[when][weak.bore]
-            now = decks[when]
-            pressure = _given_up(now, standing[when], shares[when], check, weak, peak, known)
-            out.append(Failure(_at_place(weak, when), pressure))
+            weak, look = min(found, key=lambda x: x[0].margin)
+            gas: dict[float, State | None] = {0.0: look.standing}
+            known = looked.setdefault((look.when, weak.bore), gas)
+            known[peak] = look.fired[weak.bore]
+            pressure = _given_up(look, check, weak, peak, known)
+            out.append(Failure(_at_place(weak, look.when), pressure))
     return tuple(out)
 
 
 def _given_up(
-    now: DeckMap,
-    standing: State,
-    share: float,
+    look: Look,
     check: str,
     weak: Weakest,
     peak: float,
     known: dict[float, State | None],
 ) -> float:
     """Peak pressure at which a check of a bore is passed; `known` are states by that pressure."""
+    now, share = look.deck, look.share
     gas_area = np.pi / 4.0 * now.seal_diameter**2
     top = min(_UP_TO * peak, 0.999 * now.yield_force * len(now.layout.bolts) / gas_area / share)
 
@@ -510,7 +560,7 @@ def _given_up(
             p = np.zeros(len(now.layout.bores))
             p[weak.bore] = share * at
             try:
-                known[at] = now.under_gas(standing, p, start(at))
+                known[at] = now.under_gas(look.standing, p, start(at))
             except InputError:  # no balance: the gas has taken the head off this bore
                 known[at] = None
         state = known[at]

@@ -146,8 +146,7 @@ def clamp_map(report: Report, system: str) -> str:
     side = report.deck
     if side is None:
         return ""
-    when = side.worst_state
-    state = side.standing[when]
+    when, state = side.worst.when, side.worst.standing
     x, y, mean = state.on_cells(state.contact_pressure)
     top = float(np.nanpercentile(mean, 98))
     shade = np.asarray(show_value(mean, "stress", system))

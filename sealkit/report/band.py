@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sealkit import analysis, tables
 from sealkit import build as sheets
@@ -15,10 +16,20 @@ from sealkit.analysis.clamp import boss_diameter
 from sealkit.analysis.many import VARIABLE, moves_the_cycle
 from sealkit.analysis.warm import FULL_LOAD, across_head
 from sealkit.build import Build
-from sealkit.sealing.limit import Band, Limit
+from sealkit.sealing.limit import Band, Limit, Moment, Temperature
+
+Array = NDArray[np.float64]
 
 Moves = dict[str, tuple[float, float]]
 """By choice in words, the least and the most margin that it gives."""
+
+Place = tuple[str, Temperature | None, str, Moment | None]
+"""Key of a limit, temperature, state of the engine and moment in which it is looked at."""
+
+
+def place(row: Limit) -> Place:
+    """The limit, and when it is looked at."""
+    return row.key, row.state.temperature, row.state.state, row.state.moment
 
 
 def taken_of(build: Build) -> dict[str, Any]:
@@ -65,26 +76,27 @@ def alternatives(taken: Mapping[str, Any]) -> tuple[tuple[str, str, float], ...]
     return tuple(out)
 
 
-def moves(build: Build, rows: Iterable[Limit], peak: float) -> dict[str, Moves]:
+def moves(build: Build, peak: float) -> dict[Place, tuple[float, Moves]]:
     """The margins of the average joint that the alternatives give, one at a time.
 
-    All are worked out side by side, as builds of one array; each stands alone, with everything else
-    as the report takes it, and the scatter of the preload is in its two ends. What only the map of
-    the deck knows is left out.
+    All are worked out side by side, as builds of one array, with what the report takes as the last;
+    each stands alone, with everything else as the report takes it, and the scatter of the preload
+    is in its two ends. What only the map of the deck knows is left out.
 
-    Returns (least, most) by key of the limit and by choice in words.
+    Returns the margin as the report takes it and what the choices make of it, for every limit in
+    every state in which it may be at its worst.
 
     Parameters
     ----------
-    rows : its limits at this pressure, one of each key
     peak : gas pressure over the air outside [Pa]
     """
     taken = taken_of(build)
     tried = [row for row in alternatives(taken) if row[1] in VARIABLE]
-    numbers = {path: np.full(len(tried), float(taken[path])) for _, path, _ in tried}
+    count = len(tried) + 1
+    numbers = {path: np.full(count, float(taken[path])) for _, path, _ in tried}
     for i, (_, path, value) in enumerate(tried):
         numbers[path][i] = value
-    peaks = np.full(len(tried), peak)
+    peaks = np.full(count, peak)
     moving = {path: numbers.pop(path) for path in tuple(numbers) if moves_the_cycle(build, [path])}
     if moving:
         at = [i for i, (_, path, _) in enumerate(tried) if path in moving]
@@ -92,31 +104,42 @@ def moves(build: Build, rows: Iterable[Limit], peak: float) -> dict[str, Moves]:
         sized = analysis.sized_on(build, other)
         peaks[at] = analysis.over_air(sized.pressure, other.ambient)
     case = analysis.judged(analysis.with_numbers(build, numbers), peaks).case
-    known = {row.key for row in rows}
-    out: dict[str, Moves] = {}
-    for row in margins.worse(margins.limits(case, peaks)):
-        if row.key in known:
-            each = np.broadcast_to(row.margin, len(tried))
-            own = out.setdefault(row.key, {})
-            for (what, _, _), margin in zip(tried, each, strict=True):
-                low, high = own.get(what, (margin, margin))
-                own[what] = (min(low, float(margin)), max(high, float(margin)))
+    least: dict[Place, Array] = {}
+    for row in margins.limits(case, peaks):
+        each = np.broadcast_to(row.margin, count)
+        least[place(row)] = np.minimum(least.get(place(row), each), each)
+    out: dict[Place, tuple[float, Moves]] = {}
+    for when, every in least.items():
+        *others, margin = every.tolist()
+        own: Moves = {}
+        for (what, _, _), other_margin in zip(tried, others, strict=True):
+            low, high = own.get(what, (np.inf, -np.inf))
+            own[what] = (min(low, other_margin), max(high, other_margin))
+        out[when] = margin, own
     return out
 
 
-def banded(row: Limit, other: Moves) -> Limit:
-    """The limit with the band of its margin over the alternatives.
+def in_proportion(margin: float, average: tuple[float, Moves]) -> Moves:
+    """The moves of a margin, as those of the average joint's about load left over load wanted."""
+    theirs, moved = average
+    if not -1.0 < theirs < np.inf or not np.isfinite(margin):
+        return {}
+    scale = (1.0 + margin) / (1.0 + theirs)
+    return {
+        k: (scale * (1.0 + low) - 1.0, scale * (1.0 + up) - 1.0) for k, (low, up) in moved.items()
+    }
 
-    To either side the band reaches as far as the two choices that move the margin most move it
-    together: what each moves it alone is added up.
 
-    >>> from sealkit.sealing.limit import Condition
-    >>> row = Limit("residual", "bead", 100.0, 110.0, "line load", Condition(), "", "computed")
-    >>> band = banded(row, {"a": (0.04, 0.12), "b": (0.03, 0.1), "c": (0.09, 0.15)}).band
+def band_of(margin: float, other: Moves) -> Band:
+    """The band of a margin over the alternatives.
+
+    To either side it reaches as far as the two choices that move the margin most move it together:
+    what each moves it alone is added up.
+
+    >>> band = band_of(0.1, {"a": (0.04, 0.12), "b": (0.03, 0.1), "c": (0.09, 0.15)})
     >>> print(f"{band.low:.2f} {band.high:.2f} {band.lowest_by}")
     -0.03 0.17 b with a
     """
-    margin = float(row.margin)
     drops = sorted(((low, what) for what, (low, _) in other.items() if low < margin))
     rises = sorted((high for _, high in other.values() if high > margin), reverse=True)
     low, high = margin, margin
@@ -125,6 +148,18 @@ def banded(row: Limit, other: Moves) -> Limit:
         low = drops[0][0] if np.isinf(margin) else margin - sum(margin - x for x, _ in drops[:2])
     if rises:
         high = margin + sum(x - margin for x in rises[:2])
-    return dataclasses.replace(
-        row, band=Band(max(low, min(margin, -1.0)), high, " with ".join(w for _, w in drops[:2]))
-    )
+    return Band(max(low, min(margin, -1.0)), high, " with ".join(w for _, w in drops[:2]))
+
+
+def banded(row: Limit, bands: Iterable[Band]) -> Limit:
+    """The limit with the band of its margin over all states: it is no better than in any of them.
+
+    >>> from sealkit.sealing.limit import Condition
+    >>> row = Limit("residual", "bead", 100.0, 110.0, "line load", Condition(), "", "computed")
+    >>> banded(row, [Band(0.05, 0.3, "creep"), Band(-0.02, 0.6, "bow")]).band
+    Band(low=-0.02, high=0.3, lowest_by='bow')
+    """
+    every = [Band(row.margin, np.inf, ""), *bands]
+    low, _, by = min(every, key=lambda band: band.low)
+    high = max(row.margin, min(band.high for band in every))
+    return dataclasses.replace(row, band=Band(low, high, by))

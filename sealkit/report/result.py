@@ -23,10 +23,20 @@ from sealkit.analysis.deck_side import DeckSide
 from sealkit.analysis.margins import Case, Failure, Limit
 from sealkit.build import Build
 from sealkit.report import record
-from sealkit.report.band import Moves, alternatives, banded, moves, taken_of
+from sealkit.report.band import (
+    Moves,
+    Place,
+    alternatives,
+    band_of,
+    banded,
+    in_proportion,
+    moves,
+    place,
+    taken_of,
+)
 from sealkit.report.notes import notes_on
 from sealkit.sealing.joint import Assembly, Joint, JointState
-from sealkit.sealing.limit import Band, Outcome, Temperature, worst
+from sealkit.sealing.limit import Band, Moment, Outcome, Temperature, lesser, worst
 from sealkit.units import show
 from sealkit.words import Note
 
@@ -61,17 +71,6 @@ def band_words(band: Band | None) -> str:
     if low == high:
         return ""
     return f"{low} % to over 10 times" if band.high > 10.0 else f"{low} to {high} %"
-
-
-def _in_proportion(row: Limit, average: Limit | None, moves: Moves) -> Moves:
-    """The moves of the average joint's margin, about the row's own load left over load wanted."""
-    if average is None or not -1.0 < average.margin < np.inf or not np.isfinite(row.margin):
-        return {}
-    scale = (1.0 + row.margin) / (1.0 + average.margin)
-    return {
-        what: (scale * (1.0 + low) - 1.0, scale * (1.0 + high) - 1.0)
-        for what, (low, high) in moves.items()
-    }
 
 
 @dataclass(frozen=True)
@@ -110,41 +109,57 @@ class Report:
     def banded(self) -> tuple[Limit, ...]:
         """The limits, each with the band of its margin; worked out when it is first asked for.
 
-        One that the map of the deck judges moves as that of the average joint, in proportion: other
-        choices change load left over load wanted by the same factor there, an assumption. The bow
-        of the hot head is worked out on the map, whose accuracy is one more choice.
+        The band of each state is its own, and the lowest of them counts. One that the map of the
+        deck judges moves as that of the average joint in this state, in proportion: other choices
+        change load left over load wanted by the same factor there, an assumption. The bow of the
+        hot head is worked out on the map, whose accuracy is one more choice.
         """
-        mapped = set() if self.deck is None else {id(row) for row in self.deck.limits}
-        peak = self.gas.design_gauge
-        average = self.limits
-        if mapped:
-            average = margins.worse(margins.limits(self.case, peak))
-        found = moves(self.build, average, peak)
-        theirs, bow = {row.key: row for row in average}, self.other_bow
-        out = []
-        for row in self.limits:
-            own = found.get(row.key, {})
-            if id(row) in mapped:
-                own = {**_in_proportion(row, theirs.get(row.key), own), **bow.get(row.key, {})}
-                if row.band is not None:
-                    own[row.band.lowest_by] = (row.band.low, row.band.high)
-            out.append(banded(row, own))
-        return tuple(out)
+        found = moves(self.build, self.gas.design_gauge)
+        mapped = self.mapped
+        bands: dict[str, list[Band]] = {}
+        for (key, *_), (margin, own) in found.items():
+            if all(key != other for other, *_ in mapped):
+                bands.setdefault(key, []).append(band_of(margin, own))
+        for when, row in mapped.items():
+            margin = float(row.margin)
+            alike = [found[when]] if when in found else []
+            alike = alike or [x for (key, *_), x in found.items() if key == row.key]
+            own = in_proportion(margin, min(alike, key=lambda x: x[0])) if alike else {}
+            rest = (*when[:3], Moment.REST)
+            if when in self.other_bow:
+                own |= self.other_bow[when]
+            elif rest in self.other_bow:
+                own |= in_proportion(margin, (float(mapped[rest].margin), self.other_bow[rest]))
+            if row.band is not None:
+                own[row.band.lowest_by] = (row.band.low, row.band.high)
+            bands.setdefault(row.key, []).append(band_of(margin, own))
+        return tuple(banded(row, bands.get(row.key, ())) for row in self.limits)
 
-    @property
-    def other_bow(self) -> dict[str, Moves]:
-        """The seals' margin on the map with another bow of the hot head, the end that may turn it.
+    @functools.cached_property
+    def mapped(self) -> dict[Place, Limit]:
+        """The limits that the map judges, in each state that with the least margin."""
+        out: dict[Place, Limit] = {}
+        for row in () if self.deck is None else self.deck.limits:
+            out[place(row)] = lesser(out.get(place(row), row), row)
+        return out
 
-        More bow where they hold, less where they do not; at the weakest bore alone.
-        """
-        tried = [row for row in alternatives(taken_of(self.build)) if row[1] == "head.gradient"]
-        if self.deck is None or not tried:
-            return {}
-        end = max if self.deck.weakest.margin >= 0.0 else min
-        what, path, value = end(tried, key=lambda row: row[2])
-        other = self.build.vary_si({path: value})
-        row = deck_side.with_other_bow(other, self.deck, self.case, self.warm)
-        return {} if row is None else {row.key: {what: (float(row.margin), float(row.margin))}}
+    @functools.cached_property
+    def other_bow(self) -> dict[Place, Moves]:
+        """The margins on the map with more and with less bow of the hot head, in every state."""
+        out: dict[Place, Moves] = {}
+        if self.deck is None:
+            return out
+        for what, path, value in alternatives(taken_of(self.build)):
+            if path != "head.gradient":
+                continue
+            other = self.build.vary_si({path: value})
+            least: dict[Place, float] = {}
+            for row in deck_side.with_other_bow(other, self.deck, self.case, self.warm):
+                least[place(row)] = min(least.get(place(row), np.inf), float(row.margin))
+            for when, margin in least.items():
+                ends = (margin, *out.get(when, {}).get(what, ()))
+                out[when] = {what: (min(ends), max(ends))}
+        return out
 
     @property
     def outcome(self) -> Outcome:

@@ -43,12 +43,12 @@ def test_the_map_stands_on_the_numbers_of_the_report(name: str) -> None:
     assert made.body_area == pytest.approx(body[0].extent)
     bolts = len(made.layout.bolts)
     low = float(plain.case.low.preload[0])
-    cold = next(state for when, state in side.standing.items() if when.temperature is margins.COLD)
+    cold = side.looks[0].standing
     assert cold.contact_force == pytest.approx(bolts * low, rel=1e-8)
     first = float(plain.case.first.assembly_preload[0])
     assert side.fresh.contact_force == pytest.approx(bolts * first, rel=1e-8)
     peak = plain.gas.design_gauge
-    for states in side.fired.values():
+    for states in (look.fired for look in side.looks):
         assert [int(np.argmax(s.pressure)) for s in states] == list(range(len(states)))
         for state in states:
             assert np.max(state.pressure) == pytest.approx(peak)
@@ -114,7 +114,7 @@ def test_states_far_from_the_worst_stay_with_the_average_joint() -> None:
     plain, mapped = both("boosted-six")
     side = mapped.deck
     assert side is not None
-    states = {when.state for when in side.fired}
+    states = {look.when.state for look in side.looks}
     assert FIRST_START in states and COLD_START not in states
     row = next(r for r in mapped.limits if r.check == "residual")
     assert row in side.limits and row.state.state == FIRST_START
@@ -160,9 +160,9 @@ def test_the_springback_gives_out_where_the_map_says() -> None:
     (theirs,) = [f for f in both("methanol-drag")[0].order if f.limit.check == "springback"]
     assert giving.pressure < theirs.pressure
     assert giving in both("methanol-drag")[1].order
-    when = next(w for w in side.fired if str(giving.limit.state).startswith(str(w)))
+    look = next(x for x in side.looks if str(giving.limit.state).startswith(str(x.when)))
     for share, holds in ((0.97, True), (1.03, False)):
-        state = side.deck.firing(side.standing[when], share * giving.pressure)
+        state = side.deck.firing(look.standing, share * giving.pressure)
         worst = [s.worst("springback") for s in state]
         assert (min(w.margin for w in worst if w is not None) >= 0.0) == holds
 
@@ -193,10 +193,10 @@ def test_coolant_at_the_bore_edge_is_judged_without_gas() -> None:
     assert side is not None
     row = next(r for r in mapped.limits if r.key == "liquid/coolant")
     assert row.holds and row.state.moment is not margins.PEAK
-    hot = next(when for when in side.fired if when.temperature is margins.HOT)
+    hot = next(look for look in side.looks if look.when.temperature is margins.HOT)
     rest, peak = (
         min(h.least for s in states for h in s.holes() if h.fluid == "coolant")
-        for states in ((side.standing[hot],), side.fired[hot])
+        for states in ((hot.standing,), hot.fired)
     )
     assert peak < 0.5 * rest
 
@@ -226,7 +226,7 @@ def test_a_seal_gives_where_its_margin_is_gone() -> None:
     margin = []
     for share in (0.97, 1.03):
         p[weak.bore] = share * giving.pressure
-        state = side.deck.under_gas(side.standing[side.worst_state], p)
+        state = side.deck.under_gas(side.worst.standing, p)
         margin.append(float(np.min(state.residual(weak.bore).margin)))
     assert margin[0] > 0.0 > margin[1]
 
@@ -254,12 +254,12 @@ def test_a_hotter_fire_side_bows_the_head_when_hot() -> None:
     assert usual is not None and hot is not None
     assert np.array_equal(hot.fresh.unknowns, usual.fresh.unknowns)
     assert hot.deck.warp == usual.deck.warp
-    when = {w.temperature: w for w in hot.fired if w.state != FIRST_START}
+    when = {x.when.temperature: x.when for x in hot.looks if x.when.state != FIRST_START}
     assert when[margins.HOT].state == "warm idle"
     pairs = [(hot.worked, usual.worked, 1.0)]
     for temperature in (margins.HOT, margins.COLD):
         now, then = (
-            next(state for w, state in x.standing.items() if w.temperature is temperature)
+            next(look.standing for look in x.looks if look.when.temperature is temperature)
             for x in (hot, usual)
         )
         pairs.append((now, then, -1.0))
