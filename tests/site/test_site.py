@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 
+from sealkit import build
 from sealkit.classroom.homework import answers, class_files, gradebook
 from tests.browser import drive
 from tests.browser.test_homework import give, says
@@ -114,12 +115,12 @@ def test_lesson_00_opens_and_runs(page: Any, screenshots: Path) -> None:
     lesson.until(lambda s: s["lines"]["clamp"] != before["lines"]["clamp"], "a typed torque")
 
 
-def test_a_report_reads_as_here(page: Any) -> None:
-    words = ["report", "boosted-four", "--all", "--no-page"]
-    here = subprocess.run(
-        [sys.executable, "-m", "sealkit", *words], capture_output=True, text=True, check=True
-    )
-    code = f"from sealkit import cli\nassert cli.main({words}) == 0"
+@pytest.mark.parametrize("demo", build.demos() if WHOLE else ["methanol-drag"])
+def test_a_report_reads_as_here(page: Any, demo: str) -> None:
+    words = ["report", demo, "--no-page", *(["--all"] if WHOLE else [])]
+    here = subprocess.run([sys.executable, "-m", "sealkit", *words], capture_output=True, text=True)
+    code = f"from sealkit import cli\nassert cli.main({words}) == {here.returncode}"
+    assert here.stdout.strip()
     assert page.evaluate(_PRINTED, code).splitlines() == here.stdout.splitlines()
 
 
