@@ -197,37 +197,14 @@ def _assembled(case: Case) -> list[Limit]:
         if zone.seating > 0 and zone.role != "liquid"
     ]
     rows += [row for h in case.heated for row in _crush(case, h)]
-    source, status, _ = case.sources["strength"]
-    if not case.judged_by_stretch:
-        rows.append(
-            Limit(
-                "tightening",
-                "fasteners",
-                case.tightening_stress,
-                case.yield_strength,
-                "stress",
-                Condition(COLD, HIGH, ASSEMBLY),
-                source,
-                status,
-                note(
-                    "on the {section}, nominal friction; the twist goes with the wrench",
-                    section=case.section,
-                ),
-            )
-        )
-    else:
-        rows.append(
-            Limit(
-                "permanent stretch",
-                "fasteners",
-                case.permanent_stretch,
-                case.stretch_limit,
-                "length",
-                Condition(HOT, HIGH, PEAK, state=case.stretched_when),
-                *case.sources["stretch"],
-            )
-        )
-    return rows
+    if case.judged_by_stretch:
+        state = Condition(HOT, HIGH, PEAK, state=case.stretched_when)
+        found = ("permanent stretch", "fasteners", case.permanent_stretch, case.stretch_limit)
+        return [*rows, Limit(*found, "length", state, *case.sources["stretch"])]
+    told = "on the {section}, nominal friction; the twist goes with the wrench"
+    origin = (*case.sources["strength"][:2], note(told, section=case.section))
+    found = ("tightening", "fasteners", case.tightening_stress, case.yield_strength)
+    return [*rows, Limit(*found, "stress", Condition(COLD, HIGH, ASSEMBLY), *origin)]
 
 
 def _crush(case: Case, h: Heated) -> list[Limit]:
@@ -269,18 +246,11 @@ def _low(
             )
         )
     rows = [one_after_the_other(r) for r in (held, follows) if r]
-    rows.append(
-        Limit(
-            "lift-off",
-            "clamp",
-            _at(p, gas.gas_force),
-            case.joint.separation(assembly) * case.joint.gas_area,
-            "force",
-            state,
-            "force balance of the joint with its bolt, member and gasket springs",
-            least_trusted("computed", *(z.status for z in case.joint.gasket.zones)),
-        )
-    )
+    lifts_off = case.joint.separation(assembly) * case.joint.gas_area
+    source = "force balance of the joint with its bolt, member and gasket springs"
+    trust = least_trusted("computed", *(z.status for z in case.joint.gasket.zones))
+    found = ("lift-off", "clamp", _at(p, gas.gas_force), lifts_off)
+    rows.append(Limit(*found, "force", state, source, trust))
     if case.edge is not None:
         rows += _blow_out(case, p, gas, state)
     return [*rows, _fatigue(case, p, assembly, gas, state)]
@@ -360,48 +330,21 @@ def _high(case: Case, p: Array, assembly: Assembly, h: Heated) -> list[Limit]:
         (where, least_trusted(trust, h.trust), words)
         for where, trust, words in (case.sources[k] for k in ("strength", "strip", "bearing"))
     )
-    # one that may be taken to yield pulls no harder than that; there the stretch counts
-    rows = []
-    if not case.judged_by_stretch:
-        rows.append(
-            Limit(
-                "fastener",
-                "fasteners",
-                _at(p, tension / case.area),
-                _at(p, case.proof * h.proof),
-                "stress",
-                state,
-                source,
-                status,
-                note(
-                    "on the {section}; {told}" if told else "on the {section}",
-                    section=case.section,
-                    told=told,
-                ),
-            )
-        )
-    return [
-        *rows,
-        Limit(
-            "threads",
-            "threads in the block",
-            _at(p, tension),
-            _at(p, case.strip_load * h.strip),
-            "force",
-            state,
-            *strip,
-        ),
-        Limit(
-            "bearing",
-            "head under the fasteners",
-            _at(p, tension / case.bearing_area),
-            _at(p, case.bearing_limit * h.bearing),
-            "stress",
-            state,
-            *bearing,
-            values=(("under", case.under),),
-        ),
+    strips, bears = _at(p, case.strip_load * h.strip), _at(p, case.bearing_limit * h.bearing)
+    pressed, under = _at(p, tension / case.bearing_area), (("under", case.under),)
+    found = ("bearing", "head under the fasteners", pressed, bears)
+    rows = [
+        Limit("threads", "threads in the block", _at(p, tension), strips, "force", state, *strip),
+        Limit(*found, "stress", state, *bearing, values=under),
     ]
+    if case.judged_by_stretch:
+        # one that may be taken to yield pulls no harder than that; there the stretch counts
+        return rows
+    where = note("on the {section}; {told}" if told else "on the {section}",
+                 section=case.section, told=told)  # fmt: skip
+    stress, holds = _at(p, tension / case.area), _at(p, case.proof * h.proof)
+    origin = (source, status, where)
+    return [Limit("fastener", "fasteners", stress, holds, "stress", state, *origin), *rows]
 
 
 def weakest(rows: tuple[Limit, ...]) -> Limit:

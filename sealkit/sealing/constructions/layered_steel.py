@@ -12,6 +12,7 @@ from sealkit.sealing.constructions.beads import (
     FULL_BEAD_LEGS,
     HALF_BEAD_LEGS,
     Bead,
+    bead_springback,
     hardening_share,
     strip_modulus,
 )
@@ -124,7 +125,8 @@ class LayeredSteel(Construction):
     @property
     def springback(self) -> float:
         """How far the beads of all active layers spring back from their plastic load [m]."""
-        return self.active_layers * self.bead.plastic_load / self.bead.stiffness
+        sheet = (self.modulus, self.poisson, self.layer_thickness, self.bead_span)
+        return float(bead_springback.si(*sheet, self.yield_strength, self.active_layers))
 
     @property
     def half_bead(self) -> Bead:

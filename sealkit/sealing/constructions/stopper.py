@@ -51,11 +51,6 @@ class StopperSteel(LayeredSteel):
         """Height of the beads of all layers on each other [m]."""
         return self.active_layers * self.bead_height
 
-    @property
-    def bead_travel(self) -> float:
-        """Closure left to the bead before the stopper takes load [m]."""
-        return self.beads_height - self.stopper_thickness
-
     def seals(self) -> tuple[Zone, ...]:
         worn, width = self.at_the_bore, self.stopper_width
         thick = replace(worn, steel=worn.steel + self.stopper_thickness)
