@@ -225,7 +225,9 @@ def when(text: Any, name: str = "time") -> datetime.datetime:
     except (TypeError, ValueError):
         found = None
     if found is None or found.tzinfo is None or not 2000 < found.year < 2200:
-        raise fail(name, text, 'a time with its offset, such as "2026-12-01T18:00+01:00"')
+        own = f"{found:%Y-%m-%dT%H:%M}" if found and not found.tzinfo else "2026-12-01T18:00"
+        wanted = f'a time with its distance from universal time, such as "{own}+01:00"'
+        raise fail(name, text, wanted)
     return found.astimezone(datetime.UTC)
 
 

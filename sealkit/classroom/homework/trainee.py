@@ -17,7 +17,7 @@ from sealkit.classroom.homework.answer_box import AnswerBox, said
 from sealkit.classroom.homework.cards import Card
 from sealkit.classroom.homework.parts import guarded, heading, lettering, plain, uploaded
 from sealkit.classroom.panel.downloads import link
-from sealkit.errors import InputError, fail
+from sealkit.errors import Fault, InputError, fail
 from sealkit.files import write_whole
 
 
@@ -71,6 +71,7 @@ class Desk(widgets.VBox):
     def _on_open(self, _: Any) -> None:
         if self.opened.value:
             guarded(self._open, self.message)
+            self.opened.value = ()  # or the same file, chosen once more, would change nothing
 
     def _open(self) -> str:
         files, faults = uploaded(self.opened.value), []
@@ -168,8 +169,9 @@ class Desk(widgets.VBox):
         """Refuse once to put other answers in the place of those that are not saved."""
         if typed and typed != self.kept and not self.warned:
             self.warned = True
-            came = f"{len(typed)} answers on the desk that are not saved"
-            raise fail("card", came, "your answers saved first; or do it again to leave them")
+            came = f"{len(typed)} answer{'s' * (len(typed) != 1)} on the desk, not saved"
+            wanted = "your answers saved first; or do it again to leave them"
+            raise InputError(Fault("card", came, wanted))
         self.warned = False
 
     def given(self) -> dict[str, str]:

@@ -150,8 +150,10 @@ def test_what_is_not_saved_is_asked_about_once(card: cards.Card) -> None:
     assert {k: v for k, v in desk.given().items() if v} == given
     saved = class_files.answers_of(card, {}, datetime.datetime.now(datetime.UTC)).dumps()
     desk.opened.value = (upload("a.json", saved),)
-    assert "3 answers on the desk that are not saved" in desk.message.value
+    assert "3 answers on the desk, not saved" in desk.message.value
     assert {k: v for k, v in desk.given().items() if v} == given
+    desk.opened.value = (upload("a.json", saved),)  # chosen once more: they are left
+    assert "0 answers from your file" in desk.message.value
     desk.save.click()
     desk.who.value = "Ann"
     desk.draw.click()  # saved now, so another card may come
