@@ -39,6 +39,7 @@ def table(grades: Grades, delimiter: str = ",") -> str:
     names = [i.question.key.partition("/")[2] for i in grades.key.cards[0].items]
     rows: list[list[Any]] = [["id", "name", "state", "marks", "of", "percent", *names]]
     rows[0] += ["file", "remarks", "set"]
+    said = {f.trainee: f.reason for f in grades.files if f.counted}
     for r in grades.results:
         whole = r.card.marks
         told: list[Any] = ["", whole, ""]
@@ -47,7 +48,7 @@ def table(grades: Grades, delimiter: str = ",") -> str:
         marks = [f"{m:g}" for m in r.marks] or [""] * len(names)
         state = "graded" if r.feedback else grades.why(r.card)
         rows.append([r.card.trainee, r.card.name, state, *told, *marks, r.file])
-        rows[-1] += [r.remarks, grades.key.set]
+        rows[-1] += [said.get(r.card.trainee, r.remarks), grades.key.set]
     return csv_text(rows, delimiter)
 
 

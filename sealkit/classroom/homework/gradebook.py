@@ -187,7 +187,12 @@ class Grades:
             for f in self.files
             if f.owner == card.trainee
         )
-        return next(mine, next(under_other, "no file"))
+        named = (
+            f"no file; {short(f.file)} is that of {short(f.trainee)}"
+            for f in self.files
+            if f.named == card.trainee
+        )
+        return next(itertools.chain(mine, under_other, named, ("no file",)))
 
     def difficulty(self) -> list[Difficulty]:
         """Question by question: how many were right, empty, or met which pitfall."""
@@ -310,6 +315,9 @@ def grade(
         for one in theirs:
             if one.digest == best.digest:
                 detail = f"the same file again ({best.file})"
+                if one.named:
+                    words = f"the same file came as {one.file}, the name of {short(one.named)}"
+                    told[trainee].append(words)
             else:
                 here, there = best.result.total, one.result.total
                 detail = (

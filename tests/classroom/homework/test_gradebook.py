@@ -251,6 +251,16 @@ def test_numbers_copied_from_another_engine_are_named_on_both_rows(small: Key) -
     assert f'word for word those of "{one.trainee}"' in told[f"{other.trainee}.json"]
 
 
+def test_the_same_file_under_another_name_is_named_on_both_rows(small: Key) -> None:
+    ann, bob = (c.trainee for c in small.cards[:2])
+    file = file_of(small.cards[0])
+    name = "answers-02-{}.json"
+    grades = gradebook.grade([(name.format(ann), file), (name.format(bob), file)], small)
+    rows = list(csv.DictReader(io.StringIO(class_pages.table(grades))))
+    assert f'the name of "{bob}"' in rows[0]["remarks"] and rows[0]["state"] == "graded"
+    assert f'is that of "{ann}"' in rows[1]["state"]
+
+
 def test_what_could_not_be_read_is_told_for_a_decision_by_hand(small: Key) -> None:
     card = small.cards[0]
     given = {**right(card), "02/preload": "37,05 kN", "02/torque": "about 80 N*m"}
