@@ -219,10 +219,9 @@ def sized_on(build: Build, mean: Mean) -> variation.DesignPeak:
     """The peaks a build is sized on (absolute), from its mean cycle and the spread of the peaks."""
     b = build.burn
     spread = mean.peak_variation if b.peak_variation is None else b.peak_variation
-    sized: variation.DesignPeak = variation.design_peak.si(
+    return variation.design_peak.si(
         mean.cycle.peak_pressure, spread, b.one_cycle_in, b.knock_amplitude
     )
-    return sized
 
 
 def over_air(peak: Any, ambient: float) -> Any:

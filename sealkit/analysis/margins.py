@@ -279,7 +279,7 @@ def _fatigue(case: Case, p: Array, assembly: Assembly, gas: Any, state: Conditio
 def edge_hold(case: Case, pressure: Any, stress: Any) -> criteria.BlowOut:
     """The unbacked edge of the body against gas (Pa gauge), with this stress (Pa) left on it."""
     edge = case.edge
-    hold: criteria.BlowOut = criteria.blow_out.si(
+    return criteria.blow_out.si(
         pressure,
         edge.thickness,
         edge.width,
@@ -288,7 +288,6 @@ def edge_hold(case: Case, pressure: Any, stress: Any) -> criteria.BlowOut:
         edge.tensile_strength,
         case.joint.seal_diameter / 2,
     )
-    return hold
 
 
 def _blow_out(case: Case, p: Array, gas: Any, state: Condition) -> list[Limit]:

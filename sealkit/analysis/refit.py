@@ -189,8 +189,7 @@ class Refit:
 
 
 def _clearance(thickness: float, deck: Any, allowance: float) -> Clearance:
-    found: Clearance = clearances.clearance.si(thickness, deck, allowance)
-    return found
+    return clearances.clearance.si(thickness, deck, allowance)
 
 
 # the sheet does not change while sliders move

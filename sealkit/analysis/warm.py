@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 
@@ -76,8 +76,7 @@ def hot_state(build: Build, name: str | None = None) -> heat.ThermalState:
         moved = usual + (own - known[FULL_LOAD]["coolant"])
         own = np.minimum(own, usual) if name == "warm-up" else moved
     followed = h.warm_up_share if name == "warm-up" else None
-    state: heat.ThermalState = heat.temperatures.si(name, own, h.rise_factor, followed)
-    return state
+    return heat.temperatures.si(name, own, h.rise_factor, followed)
 
 
 def across_head(build: Build, name: str) -> Any:
@@ -106,18 +105,15 @@ def stack_of(build: Build) -> heat.Stack:
     f, known = build.fasteners, tables.load("creep")
     name = build.gasket.construction
     metal = known[name]["metal"] if name in known else OWN_METAL
-    return cast(
-        heat.Stack,
-        heat.stack.si(
-            build.head.material,
-            f.grip_head,
-            build.block.material,
-            f.grip_block,
-            f.material,
-            None,
-            build.gasket.compressed_thickness,
-            metal,
-        ),
+    return heat.stack.si(
+        build.head.material,
+        f.grip_head,
+        build.block.material,
+        f.grip_block,
+        f.material,
+        None,
+        build.gasket.compressed_thickness,
+        metal,
     )
 
 

@@ -125,8 +125,7 @@ class Tightened:
 
 def lubricant_of(build: Build) -> Friction:
     """The row of the friction table for the lubricant on the sheet."""
-    row: Friction = tightening.friction.si(build.fasteners.lubricant)
-    return row
+    return tightening.friction.si(build.fasteners.lubricant)
 
 
 def tightened(build: Build) -> Tightened:

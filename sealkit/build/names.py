@@ -61,10 +61,9 @@ def _names_in(table: str) -> Callable[[], list[str]]:
 def thread(designation: str, path: str = "fasteners.thread") -> threads.Thread:
     """The thread of a designation; faults under the name `path`."""
     try:
-        found: threads.Thread = threads.thread.si(designation)
+        return threads.thread.si(designation)
     except InputError as err:
         raise _renamed(err, path) from err
-    return found
 
 
 def strength(grade: str, diameter: float, path: str = "fasteners.grade") -> grades.Strength:
@@ -83,10 +82,9 @@ def strength(grade: str, diameter: float, path: str = "fasteners.grade") -> grad
         hint = f" (did you mean {' or '.join(hints)}?)" if hints else near(grade, other)
         raise fail(path, grade, f"one of {quoted(other)}", hint)
     try:
-        found: grades.Strength = grades.strength.si(grade, diameter)
+        return grades.strength.si(grade, diameter)
     except InputError as err:
         raise _renamed(err, path) from err
-    return found
 
 
 def _fuel(word: str, path: str) -> str:

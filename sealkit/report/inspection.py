@@ -136,7 +136,7 @@ def _look(report: Report, face: str, findings: Mapping[str, Any]) -> teardown.Fi
     name = build.gasket.construction
     own = bool(build.gasket.zones) or name not in constructions.names()
     load = None if seal is None else float(report.case.first.seated_loads[seal.name][0])
-    out: teardown.Findings = teardown.inspect.si(
+    return teardown.inspect.si(
         analysis.whole_gasket(build) if own else name,
         findings,
         line_load=load if load and load > 0 else None,
@@ -148,7 +148,6 @@ def _look(report: Report, face: str, findings: Mapping[str, Any]) -> teardown.Fi
         cylinders=build.bores_per_head,
         zone=None if seal is None or own else seal.name,
     )
-    return out
 
 
 def _with_set(report: Report, lost: float) -> teardown.Findings:
