@@ -153,10 +153,7 @@ class DeckSide:
 def deck_of(build: Build, made: Joint) -> DeckMap:
     """The map of the deck of a build that has a section [deck].
 
-    Raises
-    ------
-    InputError
-        if the sheet has no section [deck].
+    Raises InputError if it has none.
     """
     lay, sheet = build.layout, build.deck
     assert sheet is not None

@@ -53,14 +53,12 @@ def taken_of(build: Build) -> dict[str, Any]:
 def alternatives(taken: Mapping[str, Any]) -> tuple[tuple[str, str, float], ...]:
     """Other choices that stand beside those of the report, one at a time.
 
+    Returns a tuple of (what in words, field of the sheet, plain SI number), two for each row of the
+    table ``alternatives`` whose ends are not what the report takes.
+
     Parameters
     ----------
     taken : what the report takes (`taken_of`)
-
-    Returns
-    -------
-    tuple of (what in words, field of the sheet, plain SI number), two for each row of the table
-    ``alternatives`` whose ends are not what the report takes
     """
     known, table = dict(sheets.fields()), tables.load("alternatives")
     out = []

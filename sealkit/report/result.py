@@ -331,6 +331,8 @@ def run(
 ) -> Report:
     """The whole chain on one build.
 
+    Raises InputError naming what cannot be worked out, such as a gas outside the tables.
+
     Parameters
     ----------
     build : a checked build sheet
@@ -338,15 +340,6 @@ def run(
     deck : whether the map of the deck is worked out too, from the section [deck] of the sheet; it
         takes about a second
     told : called with what the map is at, in words
-
-    Returns
-    -------
-    Report
-
-    Raises
-    ------
-    InputError
-        naming what cannot be worked out, such as a gas outside the tables.
     """
     gas = gas_side(build) if gas is None else gas
     peak = gas.design_gauge
