@@ -271,7 +271,7 @@ def _sizes(r: Report, system: str) -> list[dict[str, str]]:
     out = [("gasket, clamped", show(g.compressed_thickness, "length", system))]
     if e.chamber is not None:
         out.append(("piston below the deck", show(e.chamber.deck_clearance, "length", system)))
-        out += [x for x in workshop.clearance_facts(r, system) if x[0].startswith("squish")]
+        out += workshop.squish_fact(r, system)
         out.append(("chamber in the head", show(e.chamber.chamber_volume, "volume", system)))
     out.append(("compression ratio", f"{r.build.compression_ratio:.2f}"))
     return [{"what": a, "work to": b, "from": "this build"} for a, b in out]

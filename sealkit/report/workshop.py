@@ -187,10 +187,16 @@ def clearance_facts(report: Report, system: str) -> Rows:
             + (f"shown by the {' and the '.join(seen)}" if seen else "too little to measure"),
         ),
     ]
-    if e.chamber is not None:
-        gap = clearances.squish.si(g.compressed_thickness, e.chamber.deck_clearance)
-        out.append(("squish clearance, cold and at rest", show(float(gap), "length", system)))
-    return out
+    return [*out, *squish_fact(report, system)]
+
+
+def squish_fact(report: Report, system: str) -> Rows:
+    """The squish clearance; nothing where the sheet gives no deck clearance."""
+    chamber, thick = report.build.engine.chamber, report.build.gasket.compressed_thickness
+    if chamber is None:
+        return []
+    gap = float(clearances.squish.si(thick, chamber.deck_clearance))
+    return [("squish clearance, cold and at rest", show(gap, "length", system))]
 
 
 def face_facts(report: Report, system: str) -> Rows:
