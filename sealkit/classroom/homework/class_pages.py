@@ -247,20 +247,27 @@ def _heat_map(rows: Sequence[Difficulty]) -> str:
 
 def _unnamed(groups: Sequence[Unnamed]) -> str:
     """Wrong numbers that lie alike, so that a wrong turn of this class is seen."""
+    alone = sum(len(u.answers) == 1 for u in groups)
+    groups = [u for u in groups if len(u.answers) > 1]
+    more = f"<p>Numbers that lie like no other: {alone}; the list not-named.csv has them.</p>"
     if not groups:
-        return "<p>There are none.</p>"
+        return more if alone else "<p>There are none.</p>"
     told = "<p class='small'>Each trainee has another engine, so one wrong turn shows as one "
     told += "multiple of the right answer. A pitfall of your own goes into the class file.</p>"
-    return told + card_page.table(
-        ("question", "trainees", "times the answer", "written"),
-        (
+    return (
+        told
+        + card_page.table(
+            ("question", "trainees", "times the answer", "written"),
             (
-                f"<th scope='row'>{_esc(u.name)}</th><td>{len(u.answers)}</td>",
-                f"<td>{u.times:.3g}</td>",
-                f"<td>{'; '.join(_shown(a, 24) for a in list(u.answers.values())[:6])}</td>",
-            )
-            for u in groups
-        ),
+                (
+                    f"<th scope='row'>{_esc(u.name)}</th><td>{len(u.answers)}</td>",
+                    f"<td>{u.times:.3g}</td>",
+                    f"<td>{'; '.join(_shown(a, 24) for a in list(u.answers.values())[:6])}</td>",
+                )
+                for u in groups
+            ),
+        )
+        + more
     )
 
 

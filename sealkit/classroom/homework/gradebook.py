@@ -221,8 +221,9 @@ class Grades:
             found: list[tuple[float, str, str]] = []
             for r in self.done:
                 q = r.card.items[place].question
-                text = r.answers.get(q.key, "")
-                value = read(q, text) if r.feedback[place].layer in ("size", "value") else ""
+                text, said = r.answers.get(q.key, ""), r.feedback[place]
+                strange = said.layer in ("size", "value") and not said.unitless
+                value = read(q, text) if strange else ""
                 if isinstance(value, float) and isinstance(q.value, float):
                     found.append((value / q.value, r.card.trainee, text))
             for group in _alike(sorted(found), 10.0 ** (1 - item.question.digits)):

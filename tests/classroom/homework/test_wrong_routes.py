@@ -79,6 +79,8 @@ def test_wrong_numbers_that_lie_alike_are_shown_together(
     page = made["class.html"]
     assert "no pitfall names" in page and f"{found[0].times:.3g}" in page
     assert "<th scope='row'>torque</th>" in page.split("no pitfall names")[1]
+    one = class_pages.class_page(gradebook.grade(files[:1], key))
+    assert "like no other: 1;" in one and "times the answer" not in one
     none = class_pages.class_page(gradebook.grade([("a", file_of(key.cards[0]))], key))
     assert "There are none" in none
 
