@@ -13,7 +13,7 @@ from typing import Any
 import numpy as np
 
 from sealkit.build import showing, writing
-from sealkit.build.fields import FIELDS, OPTIONAL, PLACES, SECTION_NAMES, TOP, Spec
+from sealkit.build.fields import FIELDS, OPTIONAL, PLACES, SECTION_NAMES, TOP
 from sealkit.build.layout import Around, deck_layout
 from sealkit.build.reader import Reader, word
 from sealkit.build.rules import EITHER, ratio_of_volumes, system_of
@@ -319,17 +319,14 @@ def _wrong(path: str, value: Any) -> list[Fault]:
         return [_unknown(path)]
     spec = FIELDS[path]
     if value is None or spec.kind not in (*KINDS, "whole"):
-        return [Fault(path, "nothing", spec.wanted)] if value is None and _held_always(spec) else []
+        always = spec.required or spec.default is not None
+        return [Fault(path, "nothing", spec.wanted)] if value is None and always else []
     numbers = np.asarray(value, dtype=float)
     (low, high), text = spec.limits, ""
     bad = ~((numbers >= low) & (numbers <= high)) | (spec.low_open & (numbers == low))
     if np.any(bad):
         text = f"{np.atleast_1d(numbers)[np.atleast_1d(bad)][0]:g} {KINDS[spec.kind].si}".strip()
     return [Fault(path, text, spec.wanted)] if text else []
-
-
-def _held_always(spec: Spec) -> bool:
-    return spec.required or spec.default is not None
 
 
 def _unknown(path: str) -> Fault:

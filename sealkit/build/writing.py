@@ -104,7 +104,8 @@ def _block(name: str, raw: Mapping[str, Any]) -> str:
         return ""
     apart = [k for k in part if _apart(f"{name}.{k}", part[k])]
     plain = [k for k in part if k not in apart and not isinstance(part[k], dict)]
-    lines = [f"[{name}]", *(_entry(f"{name}.{k}", part[k]) for k in plain), ""] if plain else []
+    entries = [f"{toml_key(k)} = {_written_out(f'{name}.{k}', part[k])}" for k in plain]
+    lines = [f"[{name}]", *entries, ""] if plain else []
     for key in apart:
         for row in part[key]:
             lines += [f"[[{name}.{key}]]", *(f"{toml_key(k)} = {toml(v)}" for k, v in row.items())]
@@ -116,10 +117,6 @@ def _apart(path: str, value: Any) -> bool:
     """Whether a value is written as tables of its own."""
     listed = path in OWN_TABLES and isinstance(value, list | tuple)
     return listed and all(isinstance(row, Mapping) for row in value)
-
-
-def _entry(path: str, value: Any) -> str:
-    return f"{toml_key(path.rpartition('.')[2])} = {_written_out(path, value)}"
 
 
 def _written_out(path: str, value: Any) -> str:

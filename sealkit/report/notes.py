@@ -51,7 +51,8 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
     if gas.ca50 > build.burn.ca50:
         out.append(held_back(build, gas))
     if gas.knock_integral >= 1.0:
-        petrol = "" if _petrol(build.fuel.name) else ", and made for petrol"
+        made_for_it = build.fuel.name in ("gasoline", "iso-octane")
+        petrol = "" if made_for_it else ", and made for petrol"
         added = (
             "the sheet adds a knock amplitude"
             if build.burn.knock_amplitude > 0
@@ -148,7 +149,3 @@ def driven(gas: Gas) -> Note:
             power=(gas.drive_power, "power"),
         )
     return note("A turbine drives the compressor; what it holds the exhaust back by is left out.")
-
-
-def _petrol(fuel: str) -> bool:
-    return fuel in ("gasoline", "iso-octane")

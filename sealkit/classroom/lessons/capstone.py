@@ -16,7 +16,7 @@ from sealkit.classroom.drawing.specification_chart import PLOT, way
 from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import gas as gas_lesson
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.fastening import tightening
 from sealkit.paper import save as save
 from sealkit.pressure import geometry
@@ -65,10 +65,6 @@ def _picks(build: Build) -> Sequence[Pick]:
         Pick("fasteners.grade", "Fasteners", grades, OWN, graded),
         Pick("liquids.deck", "Deck", ("wet", "dry"), build.liquids.deck),
     )
-
-
-def _work(build: Build, free: Free) -> Specification:
-    return specify(build, float(free["wish"]))
 
 
 # --------------------------------------------------------------------------- in words
@@ -169,7 +165,7 @@ SCENE = Scene(
     words="Margins of a specification, its peak pressures, and the loads on one bore",
     knobs=_knobs,
     picks=_picks,
-    work=_work,
+    work=lambda build, free: specify(build, float(free["wish"])),
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,

@@ -15,7 +15,7 @@ from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown, cells
 from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import tiles
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
 from sealkit.report import kept_report, ranking
 from sealkit.sealing import grooves
 from sealkit.sealing.constructions import CopperWireRing
@@ -58,10 +58,6 @@ def _knobs(build: Build) -> Sequence[Knob]:
         Knob(name, words, "length", usual[name], *(float(to_si(end, "length")) for end in ends))
         for name, (words, *ends) in _ENDS.items()
     )
-
-
-def _work(build: Build, free: Free) -> RingInJoint:
-    return standard(build, str(free["temper"]), **{name: float(free[name]) for name in _ENDS})
 
 
 _PROUD: Any = {"x_kind": "length", "grid": "curve.protrusion", "x_room": 0.03}
@@ -247,7 +243,9 @@ SCENE = Scene(
     "copper standing in the receiver against lift, over how far the wire stands proud",
     knobs=_knobs,
     picks=lambda build: (Pick("temper", "Copper is", TEMPERS, TEMPERS[0]),),
-    work=_work,
+    work=lambda build, free: standard(
+        build, str(free["temper"]), **{name: float(free[name]) for name in _ENDS}
+    ),
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,

@@ -16,7 +16,7 @@ from sealkit.classroom.drawing.shown import Shown, cells, facts
 from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Guess, Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Guess, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
 from sealkit.report import Report, kept_report
 from sealkit.report.joint_diagram import JointDiagram, joint_diagram
@@ -77,10 +77,6 @@ def _picks(build: Build) -> Sequence[Pick]:
         return with_shank(now, 1.0 if option == SHANKS[1] else _WAIST, _SHANK)
 
     return (Pick("shank", "Fastener", SHANKS, SHANKS[0], take),)
-
-
-def _work(build: Build, free: Free) -> JointDiagram:
-    return find(build, float(free[CRANK_ANGLE]))
 
 
 # --------------------------------------------------------------------------- the charts
@@ -303,7 +299,7 @@ SCENE = Scene(
     "the head at the seal against crank angle",
     knobs=_knobs,
     picks=_picks,
-    work=_work,
+    work=lambda build, free: find(build, float(free[CRANK_ANGLE])),
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,

@@ -16,7 +16,7 @@ from sealkit.classroom.drawing.clearance_chart import PLOT, section
 from sealkit.classroom.drawing.shown import Shown, cells, source_table
 from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import lesson, tiles
-from sealkit.classroom.panel.scene import Free, Knob, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Knob, Rows, Scene, Sentence
 from sealkit.report import percent
 from sealkit.sealing import clearances
 from sealkit.units import from_si, show
@@ -61,10 +61,6 @@ def find(build: Build, allowance: float = ALLOWANCE, **own: float) -> Refit:
     """What the panel shows with these settings (plain SI); the sheet's where none is given."""
     fit: Fit = dataclasses.replace(analysis.fit_of(build), **own)
     return analysis.refit(build, fit, allowance, np.linspace(*_thicknesses(build), _POINTS))
-
-
-def _work(build: Build, free: Free) -> Refit:
-    return find(build, **{name: float(value) for name, value in free.items()})
 
 
 # --------------------------------------------------------------------------- words
@@ -218,7 +214,7 @@ SCENE = Scene(
     words="Compression ratio and peak pressure against compressed gasket thickness, and the gap "
     "between piston and head against crank angle",
     knobs=_knobs,
-    work=_work,
+    work=lambda build, free: find(build, **{name: float(x) for name, x in free.items()}),
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,
