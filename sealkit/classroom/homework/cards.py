@@ -36,8 +36,8 @@ from sealkit.classroom.drawing.card_chart import Chart
 from sealkit.classroom.homework import engines, solvers
 from sealkit.classroom.homework.answers import CHOICE, Question
 from sealkit.classroom.homework.engines import Numbers
-from sealkit.classroom.homework.formulas import names_of, solve, worked_out
-from sealkit.classroom.homework.questions import Solved, ask, read_data
+from sealkit.classroom.homework.formulas import names_of, worked_out
+from sealkit.classroom.homework.questions import Solved, ask, by_formulas, read_data
 from sealkit.errors import InputError, fail, quoted
 from sealkit.units import SYSTEMS
 
@@ -194,7 +194,7 @@ def _solved(key: str, entry: Mapping[str, Any], n: Numbers, names: Mapping[str, 
     elif "chart" in _like(entry):
         found = solvers.drawn(_like(entry), names)
     else:
-        found = Solved(*solve(_like(entry), names))
+        found = by_formulas(_like(entry), names)
     if not all(math.isfinite(v) and v > 0.0 for v in (found.value, *found.wrong.values())):
         raise fail(key, "an answer or pitfall that is not above zero", "numbers above zero")
     return found

@@ -6,6 +6,7 @@
 
 from __future__ import annotations
 
+import importlib
 from pathlib import Path
 from typing import Any
 
@@ -17,25 +18,21 @@ _MISSING = (
 )
 
 
-def _without(err: ModuleNotFoundError) -> Shown:
-    if (err.name or "").partition(".")[0] != "ipywidgets":
-        raise err
-    return Shown(f"<p>{_MISSING}</p>", _MISSING)
+def _desk(module: str, *given: Any) -> Any:
+    """The desk of a module; without widgets, words about what to do."""
+    try:
+        return importlib.import_module(f"sealkit.classroom.homework.{module}").Desk(*given)
+    except ModuleNotFoundError as err:
+        if (err.name or "").partition(".")[0] != "ipywidgets":
+            raise
+        return Shown(f"<p>{_MISSING}</p>", _MISSING)
 
 
 def trainee(folder: str | Path | None = ".") -> Any:
     """The trainee's desk; `folder` is where answers are written besides the download."""
-    try:
-        from sealkit.classroom.homework.trainee import Desk
-    except ModuleNotFoundError as err:
-        return _without(err)
-    return Desk(None if folder is None else Path(folder))
+    return _desk("trainee", None if folder is None else Path(folder))
 
 
 def instructor() -> Any:
     """The instructor's desk."""
-    try:
-        from sealkit.classroom.homework.instructor import Desk
-    except ModuleNotFoundError as err:
-        return _without(err)
-    return Desk()
+    return _desk("instructor")

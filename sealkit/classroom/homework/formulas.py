@@ -187,19 +187,3 @@ def refused(entry: Mapping[str, Any], known: Names) -> None:
     """Refuse an engine that is unfit for the question."""
     if "refuse" in entry and evaluate(entry["refuse"], known):
         raise fail(entry["key"], entry["refuse"], "an engine that can be asked about")
-
-
-def solve(entry: Mapping[str, Any], names: Names) -> tuple[Any, dict[str, Any]]:
-    """Answer and wrong routes of a question of the data.
-
-    Returns the answer; pitfall -> what it gives. Raises InputError for a formula that cannot be
-    worked out, or an engine that is unfit for the question.
-
-    Parameters
-    ----------
-    entry : with ``let``, ``answer``, ``wrong``, and ``refuse`` for what makes an engine unfit
-    names : see `names_of`
-    """
-    known = worked_out(entry, names)
-    refused(entry, known)
-    return known["answer"], {k: evaluate(f, known) for k, f in entry["wrong"].items()}

@@ -19,25 +19,20 @@ def wide() -> Any:
     return widgets.Layout(width="auto", min_width="0", max_width="620px")
 
 
-def _named(kind: Any, words: str, **more: Any) -> Any:
+def field(words: str, kind: Any = widgets.Text, **more: Any) -> Any:
+    """A field for text, or another kind of control with its words before it."""
     return kind(description=words, style={"description_width": "initial"}, layout=wide(), **more)
 
 
 def sets() -> Any:
     """The list of sets."""
-    return _named(
-        widgets.Dropdown, "Set", options=[(f"{k} {v}", k) for k, v in cards.set_titles().items()]
-    )
+    titles = [(f"{k} {v}", k) for k, v in cards.set_titles().items()]
+    return field("Set", widgets.Dropdown, options=titles)
 
 
 def units() -> Any:
     """The list of shop systems."""
-    return _named(widgets.Dropdown, "Units", options=list(SYSTEMS))
-
-
-def field(words: str, kind: Any = widgets.Text, **more: Any) -> Any:
-    """A field for text, or another kind of control with its words before it."""
-    return _named(kind, words, **more)
+    return field("Units", widgets.Dropdown, options=list(SYSTEMS))
 
 
 def button(words: str, action: Callable[[], str], message: Any) -> Any:

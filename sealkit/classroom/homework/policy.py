@@ -1,36 +1,9 @@
 """What an instructor decides about a class, in one small file beside the key: ``class.toml``.
 
-Everything in it may be left out::
-
-    without_unit = 0.5      # share of the marks for a right number whose unit is missing
-    late_per_day = 0.1      # share of the marks taken off for each day begun; without it a late
-                            # file does not count
-    attempts = "best"       # of several files the one with most marks; without it the last one
-
-    [due]                   # in place of what the key file says
-    "02" = 2026-12-01T18:00:00+01:00
-
-    [[extension]]
-    set = "02"
-    trainee = "t-05"
-    due = 2026-12-05T18:00:00+01:00
-
-    [[override]]            # marks given by hand, a comment, or both; they outlast every regrade
-    question = "02/torque"
-    trainee = "t-05"
-    marks = 2
-    comment = "Right by the tables of your handbook."
-
-A wrong turn that this class takes and no pitfall of the cards names, in the formulas of the cards
-(see `sealkit.classroom.homework.formulas`)::
-
-    [[pitfall]]
-    question = "02/torque"
-    name = "friction under the head on its edge"
-    gives = "parts.stretching + parts.thread + preload * head_friction * bearing / 2"
-    says = "The friction was put on the edge of the head. It acts on a mean radius."
-
-It may name what the question's own formulas name, and ``answer``.
+The instructor's guide shows one with all its parts; each may be left out. Marks by hand outlast
+every regrade. A pitfall of the class is a formula as the cards have them (see
+`sealkit.classroom.homework.formulas`): it may name what the question's own formulas name, and
+``answer``.
 """
 
 from __future__ import annotations

@@ -61,7 +61,7 @@ from sealkit import resources
 from sealkit.build import Build
 from sealkit.classroom.drawing.card_chart import Chart
 from sealkit.classroom.drawing.shown import Shown, cells, folded
-from sealkit.classroom.homework.formulas import COMMON, evaluate, worked_out
+from sealkit.classroom.homework.formulas import COMMON, evaluate, refused, worked_out
 from sealkit.classroom.homework.pitfalls import CHOICE, Pitfall, Question, with_pitfalls
 from sealkit.errors import broken, fail
 from sealkit.units import KINDS
@@ -98,8 +98,13 @@ class Solved:
 
 
 def by_formulas(entry: Mapping[str, Any], found: Mapping[str, Any]) -> Solved:
-    """What the formulas of an entry make of the names that its solver worked out."""
+    """What the formulas of an entry make of the names that its solver worked out, or of an engine.
+
+    Raises InputError for a formula that cannot be worked out, or an engine that is unfit for the
+    question.
+    """
     names = worked_out(entry, {**COMMON, **found})
+    refused(entry, names)
     figures: dict[str, Figure] = dict(found.get("figures", {}))
     for name, told in entry.get("figures", {}).items():
         what, _, formula = told.partition(": ")

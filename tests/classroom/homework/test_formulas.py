@@ -7,7 +7,8 @@ from types import SimpleNamespace
 
 import pytest
 
-from sealkit.classroom.homework.formulas import evaluate, names_of, solve
+from sealkit.classroom.homework.formulas import evaluate, names_of
+from sealkit.classroom.homework.questions import by_formulas
 from sealkit.errors import AS_IT_CAME, InputError
 
 ENGINE = SimpleNamespace(
@@ -71,9 +72,10 @@ def test_a_question_is_solved_in_turn() -> None:
         "answer": "two + 1",
         "wrong": {"upside down": "1 / answer"},
     }
-    assert solve(entry, names_of(ENGINE)) == (50_001.0, {"upside down": 1 / 50_001.0})
+    found = by_formulas(entry, names_of(ENGINE))
+    assert (found.value, found.wrong) == (50_001.0, {"upside down": 1 / 50_001.0})
     with pytest.raises(InputError, match="an engine that can be asked about"):
-        solve({**entry, "refuse": "answer > 3"}, names_of(ENGINE))
+        by_formulas({**entry, "refuse": "answer > 3"}, names_of(ENGINE))
 
 
 def test_shops_slip_by_their_own_units() -> None:
