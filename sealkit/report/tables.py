@@ -195,7 +195,8 @@ def _deck_facts(report: Report, system: str) -> list[Facts]:
     if report.deck is None:
         return []
     across, own = across_head(report.build, FULL_LOAD), report.build.head.gradient
-    trust = "the build sheet" if own is not None else hot_state(report.build, FULL_LOAD).status
+    cooled = f"of a head with coolant, {hot_state(report.build, FULL_LOAD).status}"
+    trust = "the build sheet" if own is not None else cooled
     head = (
         "head as a plate",
         f"{show(report.deck.deck.thickness, 'length', system)} effective thickness, an estimate: "

@@ -156,7 +156,8 @@ def test_the_bands_of_the_map_cover_a_finer_mesh() -> None:
 def test_the_springback_gives_out_where_the_map_says() -> None:
     side = both("methanol-drag")[1].deck
     assert side is not None
-    (giving,) = [f for f in side.failures if f.limit.check == "springback"]
+    gives = [f for f in side.failures if f.limit.check == "springback"]
+    giving = min(gives, key=lambda f: f.pressure)
     (theirs,) = [f for f in both("methanol-drag")[0].order if f.limit.check == "springback"]
     assert giving.pressure < theirs.pressure
     assert giving in both("methanol-drag")[1].order

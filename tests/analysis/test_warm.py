@@ -11,6 +11,7 @@ from sealkit.analysis import gas_side, margins
 from sealkit.analysis.warm import across_head
 from sealkit.build import Build
 from sealkit.sealing import heat, hot_metal
+from tests.validation.carslaw_jaeger import even_fall, warming
 
 FOUR = builds.demo("boosted-four")
 
@@ -110,6 +111,17 @@ def test_fire_side_over_top_is_twice_the_rise_of_an_even_fall() -> None:
         assert across_head(given, name) == pytest.approx(1.5 * across_head(FOUR, name))
 
 
+def flux_of(build: Build) -> float:
+    """Heat of the chamber that goes into the head, over the whole face [W/m**2]."""
+    gas, bore = gas_side(build), build.engine.bore
+    face = np.pi / 4 * bore**2
+    share = face / (2.0 * face + 4.0 * gas.cycle.volume / bore)
+    heat_flow = np.gradient(gas.cycle.wall_heat, gas.cycle.crank_angle)
+    to_head = np.trapezoid(heat_flow * share, gas.cycle.crank_angle) * build.engine.speed / 2.0
+    x0, x1, y0, y1 = build.layout.extent
+    return float(to_head * len(build.layout.bores) / ((x1 - x0) * (y1 - y0)))
+
+
 def test_the_heat_that_flows_makes_about_that_difference() -> None:
     """From the cycle's own wall heat, by the deck of a cooled head, q (t/(2 k) + 1/h).
 
@@ -123,16 +135,28 @@ def test_the_heat_that_flows_makes_about_that_difference() -> None:
         ("na-iron-v8", 48.0),
     ):
         build = builds.demo(name)
-        gas, bore = gas_side(build), build.engine.bore
-        face = np.pi / 4 * bore**2
-        share = face / (2.0 * face + 4.0 * gas.cycle.volume / bore)
-        heat_flow = np.gradient(gas.cycle.wall_heat, gas.cycle.crank_angle)
-        to_head = np.trapezoid(heat_flow * share, gas.cycle.crank_angle) * build.engine.speed / 2.0
-        x0, x1, y0, y1 = build.layout.extent
-        q = to_head * len(build.layout.bores) / ((x1 - x0) * (y1 - y0))
+        q = flux_of(build)
         assert 1e5 < q < 1e6
         over = q * (0.010 / (2.0 * conductivity) + 1e-4)
         assert 0.5 < over / across_head(build, "hot full load") < 2.0
+
+
+def test_a_solid_head_bows_by_the_heat_of_a_run() -> None:
+    """The drag sheet's own figure: six seconds at full load, and no heat leaves the head.
+
+    From the cycle's wall heat and conduction in a slab, whose own figures are those of half a
+    solid without end soon after the start, and of its parabola q H/(2 k) long after.
+    """
+    build = builds.demo("methanol-drag")
+    height, metal = build.fasteners.grip_head, tables.load("materials")[build.head.material]
+    k, a = metal["conductivity"], metal["conductivity"] / (2700.0 * 896.0)  # aluminium, from memory
+    heated = (flux_of(build), 6.0, height, k, a)
+    assert across_head(build, "hot full load") == pytest.approx(even_fall(*heated), rel=0.05)
+    deep = (heated[0], 0.5, height, k, a)
+    start = 2.0 * heated[0] / k * np.sqrt(a * 0.5 / np.pi)  # half a solid without end
+    assert warming(height, *deep) == pytest.approx(start, rel=1e-2)
+    late = (1.0, 1e5 * height**2 / a, height, 1.0, a)
+    assert even_fall(*late) == pytest.approx(0.5 * height, rel=1e-3)
 
 
 def test_warm_up_is_the_growth_worked_out_by_hand() -> None:
