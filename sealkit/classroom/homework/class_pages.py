@@ -176,22 +176,26 @@ _LAYER_WORDS = {
 
 
 def class_page(grades: Grades) -> str:
-    """Spread of the marks, difficulty of each question, pitfalls met; no names, to project."""
+    """How the class did, to project."""
+    title = f"{grades.key.cards[0].title}: the class"
+    return card_page.page(title, f"<section><h1>{_esc(title)}</h1>{class_tables(grades)}</section>")
+
+
+def class_tables(grades: Grades) -> str:
+    """Spread of the marks, difficulty of each question, pitfalls met; no names."""
     rows, done = grades.difficulty(), grades.done
     first = grades.key.cards[0]
     mean = sum(r.total for r in done) / len(done) if done else 0.0
     refused = sum(not f.counted for f in grades.files)
     heads = ("question", "right", "share right", *_LAYER_WORDS.values(), "known pitfall")
-    body = (
-        f"<section><h1>{_esc(first.title)}: the class</h1><p>{len(done)} of {len(grades.results)} "
-        f"trainees graded; mean {mean:.1f} of {first.marks} marks; {refused} files not counted.</p>"
+    return (
+        f"<p>{len(done)} of {len(grades.results)} trainees graded; mean {mean:.1f} of "
+        f"{first.marks} marks; {refused} files not counted.</p>"
         f"<h2>Spread of the marks</h2>{_spread(grades)}"
         f"<h2>How hard each question was</h2>{card_page.table(heads, map(_difficulty_row, rows))}"
         f"<h2>Pitfalls</h2>{_heat_map(rows)}"
         f"<h2>Wrong numbers that no pitfall names</h2>{_unnamed(grades.unnamed())}"
-        "</section>"
     )
-    return card_page.page(f"{first.title}: the class", body)
 
 
 def _spread(grades: Grades) -> str:

@@ -6,7 +6,6 @@ from __future__ import annotations
 
 import datetime
 import html
-from collections.abc import Mapping
 from pathlib import Path
 
 import ipywidgets as widgets
@@ -152,11 +151,10 @@ class Desk(widgets.VBox):
         """Show a graded set; says how to keep it, as HTML."""
         self.grades = grades
         made = class_pages.grade_files(grades, self.delimiter.value)
-        self.tables.children = tuple(
-            widgets.HTML(html_table(caption, [dict(r) for r in rows]))
-            for caption, rows in class_tables(grades).items()
-            if rows
-        )
+        told = _told(grades)
+        tables = [html_table("Files not counted, and remarks", told)] if told else []
+        tables += [html_table("Marks", _marks(grades)), class_pages.class_tables(grades)]
+        self.tables.children = tuple(map(widgets.HTML, tables))
         name = grades.key.set
         nobody = class_pages.defused(grades.nobody)
         back = {k: v for k, v in made.items() if k.startswith("feedback/")}
@@ -174,9 +172,9 @@ class Desk(widgets.VBox):
         )
 
 
-def class_tables(grades: Grades) -> Mapping[str, list[dict[str, str]]]:
-    """Marks, questions, pitfalls and files of a graded set, as text."""
-    marks = [
+def _marks(grades: Grades) -> list[dict[str, str]]:
+    """Marks of each trainee, as text."""
+    return [
         {
             "trainee": f"{r.card.name} ({r.card.trainee})",
             "marks": f"{r.total:g} of {r.card.marks}" if r.feedback else "none",
@@ -184,32 +182,11 @@ def class_tables(grades: Grades) -> Mapping[str, list[dict[str, str]]]:
         }
         for r in grades.results
     ]
-    rows = grades.difficulty()
-    questions = [
-        {
-            "question": row.name,
-            "right": f"{row.right} of {row.of}",
-            "no answer": str(row.layers["empty"]),
-            "not read": str(row.layers["type"] + row.layers["dimension"]),
-            "known pitfall": str(row.layers["pitfall"]),
-            "other": str(row.layers["size"] + row.layers["value"]),
-        }
-        for row in rows
-    ]
-    pitfalls = sorted(
-        (-count, name, row.name) for row in rows for name, count in row.pitfalls.items()
-    )
-    met = [{"pitfall": n, "question": q, "trainees": str(-c)} for c, n, q in pitfalls]
-    strange = [
-        {
-            "question": u.name,
-            "trainees": str(len(u.answers)),
-            "times the answer": f"{u.times:.3g}",
-            "written": class_pages.defused("; ".join(a[:24] for a in u.answers.values())[:120]),
-        }
-        for u in grades.unnamed()
-    ]
-    files = [
+
+
+def _told(grades: Grades) -> list[dict[str, str]]:
+    """Files about which there is something to say, as text."""
+    return [
         {
             "file": class_pages.defused(f.file[:60]),
             "counted": "yes" if f.counted else "no",
@@ -218,10 +195,3 @@ def class_tables(grades: Grades) -> Mapping[str, list[dict[str, str]]]:
         for f in grades.files
         if f.reason
     ]
-    return {
-        "Marks": marks,
-        "How hard each question was": questions,
-        "Pitfalls the class met": met,
-        "Wrong numbers that no pitfall names": strange,
-        "Files not counted, and remarks": files,
-    }

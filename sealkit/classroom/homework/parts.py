@@ -63,8 +63,13 @@ def plain(words: str) -> Any:
 
 
 def lettering(name: str) -> Any:
-    """Widgets of a desk in the size of the live panel's lettering."""
-    size = widgets.HTML(f"<style>.{name}{{--jp-widgets-font-size:15px}}</style>")
+    """Widgets of a desk in the size of the live panel's lettering; tables as on a class page."""
+    desk = f".{name}"
+    size = widgets.HTML(
+        f"<style>{desk}{{--jp-widgets-font-size:15px}}{desk} .scroll{{overflow-x:auto}}"
+        f"{desk} h2{{font-size:17px;margin:10px 0 2px}}"
+        f"{desk} .scroll :is(th,td){{text-align:left;vertical-align:top;padding:3px 6px}}</style>"
+    )
     size.layout = widgets.Layout(height="0", margin="0")
     return size
 
