@@ -21,6 +21,8 @@ from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from typing import Any
 
+from playwright.sync_api import Error, sync_playwright
+
 from tests.benchmarks.bench_panel import _TIMER, _key
 from tests.browser import drive
 from tests.site.conftest import within_reach
@@ -73,7 +75,12 @@ def measured(browser: Any, address: str, sent: Callable[[], int] | None, slow: f
             socket.on("framereceived", lambda frame: taken.append(len(frame)))
 
         page.on("websocket", kernel)
-        page.on("requestfinished", lambda asked: taken.append(asked.sizes()["responseBodySize"]))
+
+        def files(asked: Any) -> None:
+            with contextlib.suppress(Error):  # the window is closed
+                taken.append(asked.sizes()["responseBodySize"])
+
+        page.on("requestfinished", files)
     if slow > 1:
         page.context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": slow})
     began = time.perf_counter()
@@ -100,8 +107,6 @@ def measured(browser: Any, address: str, sent: Callable[[], int] | None, slow: f
 
 
 if __name__ == "__main__":
-    from playwright.sync_api import sync_playwright
-
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     words.add_argument("sites", type=Path, nargs="+")
     words.add_argument("--slow", type=float, default=1.0, help="times slower the page's processor")
