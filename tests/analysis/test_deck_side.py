@@ -16,6 +16,7 @@ from sealkit.build import Build, sections
 from sealkit.errors import InputError
 from sealkit.report import Report
 from sealkit.report.result import percent
+from sealkit.report.tables import facts
 from tests import sheets
 
 
@@ -138,6 +139,20 @@ def test_what_the_plate_cannot_tell_stands_in_the_band() -> None:
     assert share == pytest.approx(1.0 + side.accuracy.least)
     share = (1.0 + row.band.low) / (1.0 + row.margin)
     assert share == pytest.approx(1.0 - side.accuracy.mesh) and side.accuracy.mesh < 0.02
+
+
+def test_near_to_solids_is_said_only_where_they_were_tried_and_agree() -> None:
+    six, drag = (both(name)[1] for name in ("boosted-six", "methanol-drag"))
+    assert six.deck is not None
+    # as thick as no solid that was tried
+    side = replace(six.deck, deck=six.deck.deck.vary(thickness=0.15))
+    said = []
+    for mapped in (six, drag, replace(six, deck=side)):
+        (deck_facts,) = [f for f in facts(mapped) if f.key == "deck"]
+        said.append(dict(deck_facts.rows)["a load reaches along the head"])
+    near = [("comes near" in words, "was tried" in words) for words in said]
+    assert near == [(True, False), (False, False), (False, True)]
+    assert drag.deck is not None and f"{100 * drag.deck.accuracy.least:.0f} % more" in said[1]
 
 
 def test_the_bands_of_the_map_cover_a_finer_mesh() -> None:
