@@ -74,12 +74,12 @@ class Desk(widgets.VBox):
             self.opened.value = ()  # or the same file, chosen once more, would change nothing
 
     def _open(self) -> str:
-        files, faults = uploaded(self.opened.value), []
-        words = ""
+        files = [(n, class_files.decoded(c)) for n, c in uploaded(self.opened.value)]
+        words, faults = "", []
         # a card first, since the answers go onto it
-        for name, content in sorted(files, key=lambda f: b"sealkit-answers" in f[1][:200]):
+        for name, text in sorted(files, key=lambda f: class_files.ANSWERS in f[1][:200]):
             try:
-                words = self.take(content)
+                words = self.take(text)
             except InputError as err:
                 faults += [f"{name}: {f}" for f in err.faults]
         if faults:
@@ -92,10 +92,10 @@ class Desk(widgets.VBox):
 
         Raises InputError if it is neither, or the answers belong to another card.
         """
-        mark = "sealkit-answers" if isinstance(content, str) else b"sealkit-answers"
-        if mark in content[:200]:  # type: ignore[operator]
-            return self._take_answers(class_files.read_answers(content))
-        self.show(cards.load(content))
+        text = content if isinstance(content, str) else class_files.decoded(content)
+        if class_files.ANSWERS in text[:200]:
+            return self._take_answers(class_files.read_answers(text))
+        self.show(cards.load(text))
         there = " There is an answers file of yours beside this notebook." if self._there() else ""
         return f"Your card is open.{there}"
 
