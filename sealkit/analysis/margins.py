@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from sealkit.analysis.carried import Carried
 from sealkit.errors import fail
 from sealkit.fastening import fatigue
 from sealkit.sealing import criteria
@@ -97,6 +98,7 @@ class Case:
     others : limits that do not change with the gas pressure, such as those of the liquids at rest
     lifted : limits of the liquids while gas of a pressure (Pa) lifts the head
     sources : (source, status, note) by key "strength", "stretch", "strip", "bearing"
+    carried : how the limits are carried over to the weakest place of a deck map, where they are
     """
 
     joint: Joint
@@ -125,6 +127,7 @@ class Case:
     others: tuple[Limit, ...]
     lifted: Callable[[Any], tuple[Limit, ...]]
     sources: dict[str, Origin]
+    carried: Carried | None = None
 
     def least(self, temperature: Temperature) -> tuple[str, Assembly] | None:
         """State, hot or cold, with the lowest clamp that meets the whole peak pressure."""
@@ -156,15 +159,17 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
     rows = [*_assembled(case), *_low(case, p, case.low, COLD)]
     if np.any(case.first.seal_load < case.low.seal_load):
         # what the seal takes over as other zones creep, it does not have yet
-        fresh = _low(case, p, case.first, COLD, FIRST_START)
-        rows += [row for row in fresh if row.check == "residual"]
+        rows += _left(case, p, case.first, COLD, FIRST_START)
     for h in case.heated:
-        # on the same gasket more clamp is never worse
+        # on the same gasket more clamp is never worse, unless the head bows
         if h.low is not None and np.any(h.low.preload < case.low.preload):
             rows += _low(case, h.gas * p, h.low, h.temperature, h.name)
+        elif h.low is not None and case.carried and (h.temperature, "") in case.carried.spots:
+            rows += _left(case, h.gas * p, h.low, h.temperature, h.name)
         if h.high is not None:
             rows += _high(case, h.gas * p, h.high, h)
-    return (*rows, *case.others, *case.lifted(p))
+    rows += [*case.others, *case.lifted(p)]
+    return tuple(rows if case.carried is None else map(case.carried.row, rows))
 
 
 def worse(rows: Iterable[Limit]) -> tuple[Limit, ...]:
@@ -222,6 +227,14 @@ def _crush(case: Case, h: Heated) -> list[Limit]:
     ]
 
 
+def _left(
+    case: Case, p: Array, assembly: Assembly, temperature: Temperature, name: str
+) -> list[Limit]:
+    """Of `_low` the load that is left on the seal."""
+    rows = _low(case, p, assembly, temperature, name)
+    return [row for row in rows if row.check == "residual"]
+
+
 def _low(
     case: Case, p: Array, assembly: Assembly, temperature: Temperature, name: str = ""
 ) -> list[Limit]:
@@ -232,8 +245,10 @@ def _low(
     for zone in case.joint.gasket.seals:
         if zone.factor <= 0:
             continue
-        wanted = _at(p, zone.required(gas.pressure))
-        held.append(of_zone("residual", zone, wanted, _at(p, gas.zone_loads[zone.name]), state))
+        wanted, left = zone.required(gas.pressure), gas.zone_loads[zone.name]
+        if case.carried is not None:
+            left = case.carried.load(state, zone.name, assembly.zone_loads[zone.name], left)
+        held.append(of_zone("residual", zone, _at(p, wanted), _at(p, left), state))
         follows.append(
             of_zone(
                 "springback",
@@ -252,7 +267,7 @@ def _low(
     found = ("lift-off", "clamp", _at(p, gas.gas_force), lifts_off)
     rows.append(Limit(*found, "force", state, source, trust))
     if case.edge is not None:
-        rows += _blow_out(case, p, gas, state)
+        rows += _blow_out(case, p, gas, state, [r for r in rows if r.check == "residual"])
     return [*rows, _fatigue(case, p, assembly, gas, state)]
 
 
@@ -290,12 +305,16 @@ def edge_hold(case: Case, pressure: Any, stress: Any) -> criteria.BlowOut:
     )
 
 
-def _blow_out(case: Case, p: Array, gas: Any, state: Condition) -> list[Limit]:
+def _blow_out(
+    case: Case, p: Array, gas: Any, state: Condition, held: list[Limit]
+) -> list[Limit]:
     """An unbacked edge of the body, once gas has passed the armour or ring that backs it."""
     judged = [z for z in case.joint.gasket.seals if z.factor > 0]
     sealed = np.full(np.shape(gas.pressure), not judged)
     for zone in judged:
         sealed |= np.asarray(gas.zone_loads[zone.name]) >= zone.required(gas.pressure)
+    for row in held:  # at the weakest place, where that is known
+        sealed |= np.reshape(np.asarray(row.margin) >= 0.0, sealed.shape)
     rows = []
     for zone in case.joint.gasket.others:
         if zone.role != "body":

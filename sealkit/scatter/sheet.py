@@ -18,9 +18,12 @@ from numpy.typing import ArrayLike, NDArray
 
 from sealkit import analysis, tables
 from sealkit.analysis import margins
+from sealkit.analysis.carried import Carried
+from sealkit.analysis.warm import across_head
 from sealkit.build import Build
 from sealkit.errors import fail, quoted
 from sealkit.report import Report
+from sealkit.scatter.carrying import carried_over
 from sealkit.scatter.distributions import Highest
 from sealkit.scatter.inputs import Input, one_cycle, usual
 from sealkit.scatter.probability import Probability
@@ -37,7 +40,10 @@ _OF_ALL = "highest peak of all bores"  # one cycle in how many passes it, beside
 
 
 def judge_builds(
-    build: Build, numbers: Mapping[str, ArrayLike], mean: analysis.Mean | None = None
+    build: Build,
+    numbers: Mapping[str, ArrayLike],
+    mean: analysis.Mean | None = None,
+    carried: Carried | None = None,
 ) -> tuple[tuple[Limit, ...], dict[str, Array]]:
     """The limits the report judges, for many builds at once, with preload and peak pressure.
 
@@ -50,13 +56,17 @@ def judge_builds(
     ----------
     numbers : plain SI numbers, one per build, by field of the sheet (`analysis.VARIABLE`)
     mean : mean cycle of the sheet, where it is worked out already
+    carried : what the deck map says of the sheet (`carried_over`)
     """
-    rows, watched, _ = _worked(build, numbers, mean)
+    rows, watched, _ = _worked(build, numbers, mean, carried)
     return rows, watched
 
 
 def _worked(
-    build: Build, numbers: Mapping[str, ArrayLike], mean: analysis.Mean | None = None
+    build: Build,
+    numbers: Mapping[str, ArrayLike],
+    mean: analysis.Mean | None,
+    carried: Carried | None,
 ) -> tuple[tuple[Limit, ...], dict[str, Array], Callable[[ArrayLike], tuple[Limit, ...]]]:
     """See `judge_builds`; and the limits of a gas leak at peaks that one in so many cycles passes.
 
@@ -81,13 +91,16 @@ def _worked(
 
     pressure = over(many)
     found = analysis.judged(many, pressure)
+    case = found.case
+    if carried is not None:
+        case = replace(case, carried=carried.to(across_head(many, analysis.FULL_LOAD)))
 
     def leaks(one_in: ArrayLike) -> tuple[Limit, ...]:
         rarer = over(analysis.with_numbers(many, {_ONE_IN: one_in}))
-        rows = margins.worse(margins.limits(found.case, rarer))
+        rows = margins.worse(margins.limits(case, rarer))
         return tuple(r for r in rows if r.failure == GAS_LEAK)
 
-    rows = margins.worse(margins.limits(found.case, pressure))
+    rows = margins.worse(margins.limits(case, pressure))
     preload = np.broadcast_to(found.clamp.preload.assembly, (count,))
     watched = {
         "preload": np.asarray(preload, dtype=float),
@@ -99,9 +112,9 @@ def _worked(
 class _Builds:
     """Judges the builds of one sheet; travels to other processes."""
 
-    def __init__(self, build: Build, paths: Sequence[str]):
+    def __init__(self, build: Build, paths: Sequence[str], carried: Carried | None):
         # each build has one preload of its own: the report's two ends come together
-        self.build = analysis.with_one_preload(build)
+        self.build, self.carried = analysis.with_one_preload(build), carried
         self.mean: analysis.Mean | None = None
         if not analysis.moves_the_cycle(build, paths):
             mean = analysis.mean_cycle(build)
@@ -110,27 +123,23 @@ class _Builds:
 
     def __call__(self, numbers: dict[str, Array]) -> Judged:
         rarer = numbers.pop(_OF_ALL, None)
-        rows, watched, leaks = _worked(self.build, numbers, self.mean)
+        rows, watched, leaks = _worked(self.build, numbers, self.mean, self.carried)
         groups = {
             name: tuple(r.key for r in rows if r.failure == name)
             for name in (GAS_LEAK, LIQUID_LEAK, DAMAGE)
         }
-        found = {name: keys for name, keys in groups.items() if keys}
+        groups = {name: keys for name, keys in groups.items() if keys}
         margin = {r.key: np.asarray(r.margin, dtype=float) for r in rows}
+        least = {}
         if rarer is not None:
-            more = {f"{r.key}, {_OF_ALL}": np.asarray(r.margin, float) for r in leaks(rarer)}
-            margin, found = margin | more, found | {_OF_ALL: tuple(more)}
-        return Judged(
-            margin,
-            watched,
-            {**found, ANY: tuple(r.key for r in rows)},
-        )
+            least[_OF_ALL] = np.min(np.broadcast_arrays(*(r.margin for r in leaks(rarer))), axis=0)
+        return Judged(margin, watched, {**groups, ANY: tuple(margin)}, least)
 
     def middle(self, inputs: Sequence[Input]) -> dict[str, Limit]:
         """The limits by key in the middle of all spreads, from a pair of builds alike."""
         numbers = draw(inputs, np.full((2, len(inputs)), 0.5))
         numbers.pop(_OF_ALL, None)
-        rows, _ = judge_builds(self.build, numbers, self.mean)
+        rows, _ = judge_builds(self.build, numbers, self.mean, self.carried)
         first = lambda x: float(np.ravel(x)[0])  # noqa: E731
         return {r.key: replace(r, demand=first(r.demand), capacity=first(r.capacity)) for r in rows}
 
@@ -142,6 +151,7 @@ def run(
     seed: int = 1,
     *,
     middle: bool = True,
+    carried: Carried | None = None,
     **how: Any,
 ) -> Scatter:
     """Probability that each limit of a build is passed, one bore at a time.
@@ -155,6 +165,7 @@ def run(
     count, seed, how : as in `study`
     middle : whether to work out each limit in the middle of all spreads too, with its words; False
         saves that pass, and leaves `limit` None and the key in place of the words
+    carried : what the deck map says of the sheet (`carried_over`); None: the average joint counts
     """
     varied = tuple(usual(build) if inputs is None else inputs)
     checked(varied, count, seed)
@@ -162,7 +173,7 @@ def run(
     for path in paths:
         if path not in (*analysis.VARIABLE, _OF_ALL):
             raise fail("inputs", path, f"fields out of {quoted(analysis.VARIABLE)}")
-    judge = _Builds(build, paths)
+    judge = _Builds(build, paths, carried)
     limits = judge.middle(varied) if middle else {}
     how.setdefault("chunk", CHUNK if judge.mean is not None else _CYCLE_CHUNK)
     out = study(judge, varied, count, seed, **how)
@@ -236,28 +247,15 @@ def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakPr
     """
     build = report.build
     bores = build.engine.cylinders
-    inputs = one_cycle(build)
-    one = run(build, _with_all(inputs, bores) if bores > 1 else inputs, count, seed)
+    drawn = tuple(_with_all(x, bores) for x in one_cycle(build))
+    one = run(build, drawn, count, seed, carried=carried_over(report))
     bore = one.groups[GAS_LEAK]
-    alike = one.groups.get(_OF_ALL, bore)
-    keys = {row.key for row in one.limits} - set(one.members.get(_OF_ALL, ()))
-    own = replace(
-        one,
-        inputs=inputs,
-        limits=tuple(r for r in one.limits if r.key in keys),
-        groups={k: v for k, v in one.groups.items() if k != _OF_ALL},
-        members={k: v for k, v in one.members.items() if k != _OF_ALL},
-        margins={k: v for k, v in one.margins.items() if k in keys},
-        histograms={k: v for k, v in one.histograms.items() if k in keys},
-    )
-    return LeakProbability(bores, bore, bore.any_of(bores), alike, own)
+    return LeakProbability(bores, bore, bore.any_of(bores), one.groups.get(_OF_ALL, bore), one)
 
 
-def _with_all(inputs: Sequence[Input], bores: int) -> tuple[Input, ...]:
-    """The same inputs, with the highest peak of all bores beside that of one."""
-    out = []
-    for one in inputs:
-        law = one.spreads.get(_ONE_IN)
-        more = {_OF_ALL: Highest(law.cycles * bores)} if isinstance(law, Highest) else {}
-        out.append(replace(one, spreads={**one.spreads, **more}))
-    return tuple(out)
+def _with_all(one: Input, bores: int) -> Input:
+    """The same input; beside the highest peak of a bore goes that of all bores."""
+    law = one.spreads.get(_ONE_IN)
+    if bores < 2 or not isinstance(law, Highest):
+        return one
+    return replace(one, spreads={**one.spreads, _OF_ALL: Highest(law.cycles * bores)})

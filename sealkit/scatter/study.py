@@ -45,11 +45,13 @@ class Judged:
     margins : by key, one number per build; below zero a build fails
     watched : other quantities to be averaged, by name
     groups : keys that count together, by name of the group
+    least : least margin of groups whose limits stand in none of these keys, by name of the group
     """
 
     margins: Mapping[str, Array]
     watched: Mapping[str, Array] = field(default_factory=dict)
     groups: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    least: Mapping[str, Array] = field(default_factory=dict)
 
 
 Judge = Callable[[dict[str, Array]], Judged]
@@ -143,6 +145,7 @@ class _Task:
         failed = {("limit", k): each(v) for k, v in lost.items()}
         for name, keys in judged.groups.items():
             failed["group", name] = each(np.any([lost[k] for k in keys], axis=0))
+        failed |= {("group", name): each(v < 0.0) for name, v in judged.least.items()}
         basis = _basis(self.inputs, shares)
         sums: dict[tuple[str, str], NDArray[Any]] = {("gram", ""): basis.T @ basis}
         for name, values in judged.watched.items():
@@ -275,7 +278,7 @@ class _Total:
         return Scatter(
             inputs=self.task.inputs,
             limits=tuple(limits),
-            groups={name: failure("group", name) for name in self.groups},
+            groups={name: failure(sort, name) for sort, name in self.failed if sort == "group"},
             members=self.groups,
             watched=watched,
             count=count,

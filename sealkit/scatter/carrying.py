@@ -1,0 +1,79 @@
+"""From a report with its deck map to what carries a study over to the map's weakest place."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from sealkit.analysis import FULL_LOAD, deck_side, margins
+from sealkit.analysis.carried import Carried, Spot, State, place
+from sealkit.analysis.warm import COLD_START, across_head
+from sealkit.report import Report
+from sealkit.sealing import deck
+from sealkit.sealing.joint import Assembly
+from sealkit.sealing.limit import Condition
+
+_LESS = 0.8  # of the bow of the hot head, to tell what it does
+
+
+def carried_over(report: Report) -> Carried | None:
+    """What the map of a report says over its average joint; None where it has no map.
+
+    A study with it gives the sheet's own engine, both ends of the preload taken, the margins of the
+    report.
+
+    Parameters
+    ----------
+    report : worked out with its deck
+    """
+    side, case, peak = report.deck, report.case, report.gas.design_gauge
+    if side is None:
+        return None
+    mapped = {row.key for row in side.limits if row.check != "residual"}
+    theirs = {row.key: row for row in margins.worse(margins.limits(case, peak))}
+    pairs = {r.key: (theirs[r.key], r) for r in report.limits if r.key in mapped & set(theirs)}
+    across, slopes = float(across_head(report.build, FULL_LOAD)), _slopes(report)
+    spots: dict[State, dict[str, Spot]] = {}
+    for when, fired in side.fired.items():
+        average, gas = _average(report, when)
+        state = case.joint.under_gas(average, gas)
+        weak = deck.weakest(fired)
+        here = spots.setdefault(place(when), {})
+        for zone in (z for z in case.joint.gasket.seals if z.factor > 0):
+            angle, rest = side.standing[when].line_load(weak.bore, zone.name)
+            i = int(np.argmin(np.abs(angle - weak.angle)))
+            left = float(fired[weak.bore].line_load(weak.bore, zone.name)[1][i])
+            before = float(np.ravel(average.zone_loads[zone.name])[0])
+            gone = before - float(state.zone_loads[zone.name])
+            if min(before, gone) > 0.0:
+                bow = slopes.get((place(when), zone.name), 0.0)
+                lost = (float(rest[i]) - left) / gone
+                here[zone.name] = Spot(float(rest[i]) / before, lost, bow)
+            else:
+                here[zone.name] = Spot(0.0, 0.0, own=left)
+    return Carried(spots, pairs, across)
+
+
+def _average(report: Report, when: Condition) -> tuple[Assembly, float]:
+    """The average joint in a state that the map looks at, and the gas pressure it meets there."""
+    case, peak = report.case, report.gas.design_gauge
+    if when.state == margins.FIRST_START:
+        return case.first, peak
+    if when.state == COLD_START:
+        one = next(h for h in case.heated if h.name == COLD_START)
+        return one.low or case.low, one.gas * peak
+    _, least = case.least(when.temperature or margins.COLD) or ("", case.low)
+    return least, peak
+
+
+def _slopes(report: Report) -> dict[tuple[State, str], float]:
+    """What each kelvin across the hot head adds to the load left, by state and seal [N/(m K)]."""
+    side, across = report.deck, float(across_head(report.build, FULL_LOAD))
+    # a gradient that the sheet states does not scatter
+    if side is None or not across or report.build.head.gradient is not None:
+        return {}
+    other = report.build.vary_si({"head.gradient": _LESS * across})
+    row = deck_side.with_other_bow(other, side, report.case, report.warm)
+    if row is None:
+        return {}
+    change = float(row.capacity - side.weakest.limit.capacity)
+    return {(place(row.state), row.part): change / ((_LESS - 1.0) * across)}
