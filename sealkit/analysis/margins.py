@@ -305,9 +305,7 @@ def edge_hold(case: Case, pressure: Any, stress: Any) -> criteria.BlowOut:
     )
 
 
-def _blow_out(
-    case: Case, p: Array, gas: Any, state: Condition, held: list[Limit]
-) -> list[Limit]:
+def _blow_out(case: Case, p: Array, gas: Any, state: Condition, held: list[Limit]) -> list[Limit]:
     """An unbacked edge of the body, once gas has passed the armour or ring that backs it."""
     judged = [z for z in case.joint.gasket.seals if z.factor > 0]
     sealed = np.full(np.shape(gas.pressure), not judged)

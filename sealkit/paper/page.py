@@ -349,14 +349,14 @@ def _appendix(paper: Paper, system: str, day: str) -> str:
         f"<h2>Limits, weakest first</h2>{_table(limits, 'wide')}",
         "<p class='small'>" + "; ".join(f"[{n}] {_esc(t)}" for t, n in sources.items()) + "</p>",
         Facts("order", ORDER, order_rows(r, system)).html(),
-        f"<h2>{_esc(ranking.title(r.build))}</h2>{_table(ranked, 'wide')}",
+        f"<h2>{_esc(ranking.title(r.build, own=r))}</h2>{_table(ranked, 'wide')}",
         f"<p class='small'>{_esc(tie)}{_esc(SCOPE)}</p>",
     ]
     groups = [*facts(r, system), *workshop.facts(r, system)]
     out += [group.html() for group in groups if group.key != "ring"]
-    if r.warnings:
+    if paper.notes:
         out.append("<h2>Worth knowing</h2><ul>")
-        out += [f"<li>{_esc(w.text(system))}</li>" for w in r.warnings]
+        out += [f"<li>{_esc(w.text(system))}</li>" for w in paper.notes]
         out.append("</ul>")
     out.append("<h2>Cautions</h2><ul>")
     out += [f"<li>{_esc(c)}</li>" for c in CAUTIONS]

@@ -23,6 +23,8 @@ from sealkit.sealing import constructions
 from sealkit.sealing.limit import Outcome, worst
 from sealkit.units import show
 
+STANDS = AVERAGE, MAP = "average joint", "deck map"
+_MARK = " *"
 STRENGTH = ("fasteners", "threads in the block", "head under the fasteners")
 
 
@@ -38,6 +40,9 @@ class Ranked:
     strength : the limit of fasteners, threads or head with the least margin
     faces : what the texts say of the faces for it
     outcome : whether the construction itself holds, on these faces; the fasteners are judged apart
+
+    The sheet's own gasket has the numbers of the report, those of its deck map where it has one;
+    the others stand on the average joint: each would want a map of its own.
     """
 
     name: str
@@ -46,6 +51,11 @@ class Ranked:
     strength: Limit
     faces: Faces
     outcome: Outcome
+
+    @property
+    def by(self) -> str:
+        """What its margins stand on."""
+        return AVERAGE if self.result.deck is None else MAP
 
     @property
     def lost_at(self) -> float:
@@ -79,13 +89,17 @@ def with_construction(build: Build, name: str) -> Build:
     return build.vary_si({"gasket.construction": name, **gone})
 
 
-def title(build: Build, what: str = "Gaskets on this engine") -> str:
-    """Heading of the ranking; where the sheet has a deck, it says that its map is left aside."""
+def title(build: Build, what: str = "Gaskets on this engine", own: Report | None = None) -> str:
+    """Heading of the ranking; where the sheet has a deck, it says what stands on its map."""
     aside = "" if build.deck is None else ", on the average joint without the deck map"
+    if own is not None and own.deck is not None:
+        aside = f" (*: by the {MAP}, as the verdict; all others by the {AVERAGE})"
     return f"{what}, best first{aside}"
 
 
-def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ...]:
+def rank(
+    build: Build, names: tuple[str, ...] | None = None, own: Report | None = None
+) -> tuple[Ranked, ...]:
     """All constructions on this build; of those that hold, the one that fails last comes first.
 
     One that cannot be made between this head and block is left out (`refused` says why).
@@ -97,20 +111,22 @@ def rank(build: Build, names: tuple[str, ...] | None = None) -> tuple[Ranked, ..
     build : a checked build sheet; its deck, seal diameter, areas and compressed thickness (and so
         its compression) hold for every construction, its facing and creep for its own only
     names : constructions to try; all that come with the kit if not given
+    own : the report on the build itself, where it is there
     """
-    gas = analysis.gas_side(build)
+    gas = analysis.gas_side(build) if own is None else own.gas
     without = refused(build)
     out = []
     for name in names or _candidates(build):
         if name in without:
             continue
-        result = run(with_construction(build, name), gas)
+        result = own if name == build.gasket.construction else None
+        result = result or run(with_construction(build, name), gas)
         strength = tuple(r for r in result.limits if r.part in STRENGTH)
         # blow-out comes after the seal is lost: the loss is judged, not what follows from it
-        own = tuple(r for r in result.banded if r.part not in STRENGTH and r.key != "blow-out")
+        its = tuple(r for r in result.banded if r.part not in STRENGTH and r.key != "blow-out")
         gate = faces(build, name)
-        outcome = Outcome.FAILS if gate.refused else worst(r.outcome for r in own)
-        out.append(Ranked(name, result, weakest(own), weakest(strength), gate, outcome))
+        outcome = Outcome.FAILS if gate.refused else worst(r.outcome for r in its)
+        out.append(Ranked(name, result, weakest(its), weakest(strength), gate, outcome))
     order = list(Outcome)
     return tuple(sorted(out, key=lambda r: (order.index(r.outcome), -r.lost_at, -r.limit.margin)))
 
@@ -138,7 +154,7 @@ def rows(ranked: tuple[Ranked, ...], system: str = "metric") -> list[dict[str, s
     """The ranking as text, best first."""
     return [
         {
-            "construction": r.name,
+            "construction": r.name + (_MARK if r.by == MAP else ""),
             "margin": percent(r.limit.margin),
             "holds": "FALLS OUT" if r.outcome is Outcome.FAILS else outcome_words(r.outcome),
             "why": r.reason(system),

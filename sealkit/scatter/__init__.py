@@ -4,6 +4,7 @@ What is varied (`usual`, `spread`) stands in the `inputs` of a result, each with
 `run` studies a sheet, `study` any model; `leak_probability` is the line in the report.
 """
 
+from sealkit.scatter.carrying import carried_over
 from sealkit.scatter.compare import METHODS, by_method, compare_methods, sweep
 from sealkit.scatter.distributions import (
     Distribution,

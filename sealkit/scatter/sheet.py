@@ -1,7 +1,9 @@
 """Studies of a build sheet: every limit over many builds, and how likely an engine leaks.
 
 Each build draws its own friction, wrench, settling, gasket, temperatures and highest peak, and goes
-through the very steps of the report (`sealkit.analysis`), all builds of a chunk in one pass.
+through the very steps of the report (`sealkit.analysis`), all builds of a chunk in one pass: those
+of the average joint, from there to the weakest place of the deck map where the sheet's own map is
+at hand (`carried_over`, `sealkit.analysis.carried`).
 
 What the probability leaves out: errors of the model itself, strengths above or below their table
 value, a deck that is not flat, a fastener that differs from its neighbours round the same bore.
@@ -187,12 +189,14 @@ class LeakProbability:
 
     Parameters
     ----------
-    bores : of the engine, each taken as the one with the fewest fasteners
+    bores : of the engine, each taken as the worst: with the fewest fasteners, or on the deck map
+        with the weakest place
     bore : of one bore
     apart : of the engine if every bore scatters for itself
     alike : of the engine if all bores share friction, wrench, gaskets and temperatures, and only
         their peaks differ: then the bore with the highest peak decides
     scatter : the study of one bore
+    mapped : whether it stands on the deck map, as the verdict does, or on the average joint
     """
 
     bores: int
@@ -200,6 +204,7 @@ class LeakProbability:
     apart: Probability
     alike: Probability
     scatter: Scatter
+    mapped: bool
 
     @property
     def each(self) -> list[tuple[str, Probability]]:
@@ -222,8 +227,15 @@ class LeakProbability:
             out.append(("likeliest of all limits", "; ".join([what, *likely.matters])))
         varied = ", ".join(one.name for one in s.inputs)
         trust = tables.weakest(*(one.status for one in s.inputs))
+        stands = (
+            "deck map, as the verdict: the average joint of each build is carried over to the "
+            "weakest place by what both say of this sheet; taken to stay the weakest"
+            if self.mapped
+            else "average joint"
+        )
         return [
             *out,
+            ("stands on", stands),
             ("varied from build to build", f"{varied} (weakest source: {trust})"),
             (
                 "left out",
@@ -248,9 +260,11 @@ def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakPr
     build = report.build
     bores = build.engine.cylinders
     drawn = tuple(_with_all(x, bores) for x in one_cycle(build))
-    one = run(build, drawn, count, seed, carried=carried_over(report))
+    carried = carried_over(report)
+    one = run(build, drawn, count, seed, carried=carried)
     bore = one.groups[GAS_LEAK]
-    return LeakProbability(bores, bore, bore.any_of(bores), one.groups.get(_OF_ALL, bore), one)
+    alike = one.groups.get(_OF_ALL, bore)
+    return LeakProbability(bores, bore, bore.any_of(bores), alike, one, carried is not None)
 
 
 def _with_all(one: Input, bores: int) -> Input:

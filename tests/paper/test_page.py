@@ -14,6 +14,7 @@ import pytest
 from sealkit import build, paper, report
 from sealkit.build import Build
 from sealkit.drawing import ink
+from sealkit.errors import Fault
 from sealkit.paper import pictures
 from sealkit.report import kept_report, specification, workshop
 from sealkit.sealing import surfaces
@@ -179,14 +180,21 @@ def test_a_failing_sheet_says_how_many_and_shows_what_is_close() -> None:
     assert "at before" not in customer
 
 
-def test_a_ranking_that_says_otherwise_than_the_map_is_told() -> None:
-    """Kinds are ranked on the average joint; a head that is thin on its map alone leaks there."""
-    usual = printed("na-iron-v8")
-    assert "map is left aside" not in usual.why()
-    thin = build.demo("na-iron-v8").vary({"deck.effective_thickness": "15 mm"})
-    leaks = dataclasses.replace(usual, report=report.run(thin, deck=True))
-    assert leaks.report.outcome is Outcome.FAILS and "it does not hold" in leaks.why()
-    assert "this gasket holds" in leaks.why()
+def test_verdict_and_scatter_that_tell_different_stories_are_named() -> None:
+    """With the side that is unsafe; in text, page and JSON alike. Where both agree nothing is."""
+    usual = printed("boosted-six")
+    leak = usual.leak
+    assert not isinstance(leak, Fault) and usual.report.holds
+    rare = dataclasses.replace(leak, apart=dataclasses.replace(leak.apart, value=0.01))
+    calm = dataclasses.replace(usual, leak=rare)
+    thin = build.demo("boosted-six").vary({"fasteners.torque": "60 N*m"})
+    fails = dataclasses.replace(calm, report=report.run(thin))
+    for made, words in ((usual, "believe the scatter"), (fails, "believe the verdict")):
+        told = [w.text() for w in made.notes if "different stories" in w.text()]
+        assert len(told) == 1 and words in told[0]
+        assert told[0] in paper.text(made) and told[0] in html.unescape(paper.page(made))
+        assert told[0] in made.to_dict()["notes"]
+    assert calm.notes == calm.report.warnings
 
 
 KNOCKS = {"charge.intercooler_effectiveness": 0.0, "burn.ca50": "6 deg"}

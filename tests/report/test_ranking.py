@@ -361,14 +361,24 @@ def test_what_is_made_of_weak_numbers_is_no_better() -> None:
     assert tables.weakest("computed", "published", "from memory") == "from memory"
 
 
+def test_own_gasket_has_the_numbers_of_the_verdict_and_the_others_say_what_they_stand_on() -> None:
+    for name in ("boosted-four", "methanol-drag"):
+        made = sheets.printed(name)
+        own = next(r for r in made.ranked if r.name == made.report.build.gasket.construction)
+        assert own.result is made.report and own.by == ranking.MAP
+        assert own.limit in made.report.banded and own.lost_at == made.report.order[0].pressure
+        assert {r.by for r in made.ranked if r is not own} == {ranking.AVERAGE}
+        marked = [row["construction"] for row in made.ranking_rows() if "*" in row["construction"]]
+        assert marked == [f"{own.name} *"]
+        said = "best first (*: by the deck map, as the verdict; all others by the average joint)"
+        assert all(said in shown(made) for shown in (paper.text, paper.page))
+
+
 def test_title_says_where_a_deck_map_is_left_aside() -> None:
     four = build.demo("boosted-four")
-    bare = four.vary({"deck": None})
-    assert four.deck is not None and bare.deck is None
-    with_map = sheets.printed("boosted-four", False)
-    without = paper.paper_of(report.run(bare))
-    assert all(r.result.deck is None for r in with_map.ranked)
+    with_map, bare = sheets.printed("boosted-four", False), four.vary({"deck": None})
+    assert four.deck is not None and all(r.by == ranking.AVERAGE for r in with_map.ranked)
     aside = "best first, on the average joint without the deck map"
-    assert all(aside in shown(with_map) for shown in (paper.text, paper.page))
+    assert aside in ranking.title(four) and ranking.title(bare).endswith("best first")
     for shown in (paper.text, paper.page):
-        assert "best first" in shown(without) and aside not in shown(without)
+        assert aside in shown(with_map)

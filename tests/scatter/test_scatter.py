@@ -9,6 +9,7 @@ reliability, from memory.
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import Any
 
@@ -19,6 +20,7 @@ from hypothesis import strategies as st
 from scipy.stats import norm, qmc
 
 from sealkit import analysis, build, checks, paper, report, scatter
+from sealkit.analysis import margins
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.fastening import tightening
@@ -38,6 +40,7 @@ from sealkit.scatter import (
     sobol,
 )
 from sealkit.units import Q
+from tests import sheets
 
 DEMOS = build.demos()
 ANGLE = {
@@ -419,6 +422,38 @@ def test_engine_from_its_bores() -> None:
     assert scatter.leak_probability(result).rows() == found.rows()
     with pytest.raises(InputError, match="bores"):
         found.bore.any_of(0)
+
+
+@pytest.mark.parametrize("name", build.demos())
+def test_study_of_the_sheet_s_own_engine_has_the_margins_of_the_verdict(name: str) -> None:
+    made = sheets.printed(name)
+    result, leak = made.report, made.leak
+    carried = scatter.carried_over(result)
+    case = dataclasses.replace(result.case, carried=carried)
+    rows = margins.worse(margins.limits(case, result.gas.design_gauge))
+    found = {row.key: float(row.margin) for row in rows}
+    for row in result.limits:
+        assert found[row.key] == pytest.approx(float(row.margin), rel=1e-9), row.key
+    assert isinstance(leak, scatter.LeakProbability) and leak.mapped
+
+
+def test_scattered_engines_are_carried_over_to_where_the_map_finds_them() -> None:
+    """Six engines through the whole map: load left over load wanted, of a wire that is steep.
+
+    The bow of the head moves it by more than half either way, which the average joint cannot know;
+    what is carried over lies within 0.15 of the map.
+    """
+    result = sheets.printed("methanol-drag").report
+    b, key = result.build, "residual/wire in copper"
+    many = scatter.run(b, scatter.one_cycle(b), 64, seed=3, carried=scatter.carried_over(result))
+    average = scatter.run(b, scatter.one_cycle(b), 64, seed=3).margins[key]
+    errors = []
+    for i in range(6):
+        engine = report.run(many.sample(i), deck=True)
+        (margin,) = (float(row.margin) for row in engine.limits if row.key == key)
+        errors.append(many.margins[key][i] - margin)
+        assert abs(average[i] - margin) > 3.0
+    assert np.max(np.abs(errors)) < 0.15
 
 
 def test_one_bore_is_its_own_engine() -> None:
