@@ -121,9 +121,9 @@ def test_each_build_is_the_report_on_its_own_sheet(name: str, preload: str) -> N
     for i in (0, 7, 23, 48):
         by = {r.key: r.margin for r in report.run(out.sample(i)).limits}
         assert by.keys() <= out.margins.keys()
-        for key, margins in out.margins.items():
+        for key, found in out.margins.items():
             want = by.get(key, np.inf)
-            assert margins[i] == pytest.approx(want, rel=1e-9, abs=1e-11), key
+            assert found[i] == pytest.approx(want, rel=1e-9, abs=1e-11), key
 
 
 def test_a_sample_can_be_looked_at_by_the_report() -> None:
