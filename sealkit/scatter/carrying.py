@@ -33,13 +33,14 @@ def carried_over(report: Report) -> Carried | None:
     pairs = {r.key: (theirs[r.key], r) for r in report.limits if r.key in mapped & set(theirs)}
     across, slopes = float(across_head(report.build, FULL_LOAD)), _slopes(report)
     spots: dict[State, dict[str, Spot]] = {}
-    for when, fired in side.fired.items():
+    for look in side.looks:
+        when, fired = look.when, look.fired
         average, gas = _average(report, when)
         state = case.joint.under_gas(average, gas)
         weak = deck.weakest(fired)
         here = spots.setdefault(place(when), {})
         for zone in (z for z in case.joint.gasket.seals if z.factor > 0):
-            angle, rest = side.standing[when].line_load(weak.bore, zone.name)
+            angle, rest = look.standing.line_load(weak.bore, zone.name)
             i = int(np.argmin(np.abs(angle - weak.angle)))
             left = float(fired[weak.bore].line_load(weak.bore, zone.name)[1][i])
             before = float(np.ravel(average.zone_loads[zone.name])[0])
@@ -72,8 +73,11 @@ def _slopes(report: Report) -> dict[tuple[State, str], float]:
     if side is None or not across or report.build.head.gradient is not None:
         return {}
     other = report.build.vary_si({"head.gradient": _LESS * across})
-    row = deck_side.with_other_bow(other, side, report.case, report.warm)
-    if row is None:
-        return {}
-    change = float(row.capacity - side.weakest.limit.capacity)
-    return {(place(row.state), row.part): change / ((_LESS - 1.0) * across)}
+    rows = deck_side.with_other_bow(other, side, report.case, report.warm)
+    before = {place(r.state): r for r in side.limits if r.check == "residual"}
+    return {
+        (place(r.state), r.part): (r.capacity - before[place(r.state)].capacity)
+        / ((_LESS - 1.0) * across)
+        for r in rows
+        if r.check == "residual"
+    }
