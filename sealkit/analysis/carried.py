@@ -13,7 +13,8 @@ sheet: the average joint knows no bow. h, g and b are those of the state of the 
 limit that the map judges keeps its proportion, capacity over demand, to that of the average joint.
 
 That assumes that the weakest place stays the weakest and that its shares stay: the plate is linear
-between changes of contact, the gasket under it is not.
+between changes of contact, the gasket under it is not. Where the sheet's own engine has no load
+left on the map, how far it is from any is not known, and builds come out better than they are.
 """
 
 from __future__ import annotations

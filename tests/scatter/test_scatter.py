@@ -438,22 +438,19 @@ def test_study_of_the_sheet_s_own_engine_has_the_margins_of_the_verdict(name: st
 
 
 def test_scattered_engines_are_carried_over_to_where_the_map_finds_them() -> None:
-    """Six engines through the whole map: load left over load wanted, of a wire that is steep.
+    """Engines through the whole map: load left over load wanted, of a wire that is steep.
 
     The bow of the head moves it by more than half either way, which the average joint cannot know;
-    what is carried over lies within 0.15 of the map.
+    what is carried over lies within a quarter of the load wanted.
     """
-    result = sheets.printed("methanol-drag").report
-    b, key = result.build, "residual/wire in copper"
-    many = scatter.run(b, scatter.one_cycle(b), 64, seed=3, carried=scatter.carried_over(result))
-    average = scatter.run(b, scatter.one_cycle(b), 64, seed=3).margins[key]
-    errors = []
-    for i in range(6):
-        engine = report.run(many.sample(i), deck=True)
-        (margin,) = (float(row.margin) for row in engine.limits if row.key == key)
-        errors.append(many.margins[key][i] - margin)
-        assert abs(average[i] - margin) > 3.0
-    assert np.max(np.abs(errors)) < 0.15
+    b = build.demo("methanol-drag").vary({"head.gradient": None})
+    key = "residual/wire in copper"
+    carried = scatter.carried_over(report.run(b, deck=True))
+    many = scatter.run(b, scatter.one_cycle(b), 64, seed=3, middle=False, carried=carried)
+    engines = [report.run(many.sample(i), deck=True).limits for i in range(4)]
+    found = np.array([float(r.margin) for rows in engines for r in rows if r.key == key])
+    assert np.ptp(found) > 0.8
+    assert many.margins[key][:4] == pytest.approx(found, abs=0.25)
 
 
 def test_one_bore_is_its_own_engine() -> None:
