@@ -18,6 +18,7 @@ References
 from __future__ import annotations
 
 import functools
+import itertools
 from dataclasses import dataclass
 from typing import Any
 
@@ -209,15 +210,20 @@ class Sheet:
 
         `refuse` keeps thickness and gap within them; `sheet_line_load` tells of the other two.
         """
-        from scipy.ndimage import map_coordinates
-
         every = np.broadcast_arrays(*groups)
+        found: Array = np.zeros(every[0].shape)
         places = [
-            np.interp(np.ravel(group), axis, np.arange(len(axis)))
+            np.interp(group, axis, np.arange(float(len(axis))))
             for axis, group in zip(self.axes, every, strict=True)
         ]
-        found = map_coordinates(values, places, order=1, mode="nearest")
-        return np.asarray(found).reshape(every[0].shape)
+        below = [
+            np.minimum(x.astype(int), len(a) - 2) for x, a in zip(places, self.axes, strict=True)
+        ]
+        for corner in itertools.product((0, 1), repeat=len(places)):
+            parts = [1.0 - abs(x - i - up) for x, i, up in zip(places, below, corner, strict=True)]
+            at = tuple(i + up for i, up in zip(below, corner, strict=True))
+            found = found + functools.reduce(np.multiply, parts) * values[at]
+        return found
 
     def refuse(self, radius: Any, thickness: Any, half: Any) -> None:
         """Refuse a sheet too thin or thick, or a gap too wide, for a wire of this radius [m]."""

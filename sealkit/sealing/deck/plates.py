@@ -87,16 +87,24 @@ class Patch:
     shape: Array
     group: int = 1
 
+    @functools.cached_property
+    def _rows(self) -> Any:
+        """`shape` as a matrix of compressed rows, points over all unknowns up to the last one."""
+        from scipy.sparse import csr_array
+
+        ends = np.arange(len(self.dofs) + 1) * self.dofs.shape[1]
+        size = int(self.dofs.max(initial=-1)) + 1
+        return csr_array((self.shape.ravel(), self.dofs.ravel(), ends), (len(self.dofs), size))
+
     def closure(self, w: Array) -> Array:
         """Closure at the points for the unknowns `w`."""
-        out: Array = np.einsum("pi,pi->p", self.shape, w[self.dofs])
-        return out
+        return np.asarray(self._rows @ w[: self._rows.shape[1]])
 
     def forces(self, load: Array, size: int) -> Array:
         """Forces on the unknowns of `load` (per weight) at the points."""
-        values = (self.weight * load)[:, None] * self.shape
-        total = np.bincount(self.dofs.ravel(), values.ravel(), minlength=size)
-        return np.asarray(total, dtype=float)
+        total = np.zeros(size)
+        total[: self._rows.shape[1]] = (self.weight * load) @ self._rows
+        return total
 
     @functools.cached_property
     def _below(self) -> NDArray[np.bool_]:
