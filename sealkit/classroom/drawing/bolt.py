@@ -17,7 +17,7 @@ _FLANKS = "".join(
 )
 
 
-def torque_on_bolt(parts: ArrayLike, preload: float, system: str) -> Shown:
+def torque_on_bolt(parts: ArrayLike, preload: float, system: str, under: str = "head") -> Shown:
     """The fastener under the wrench, what each place takes to scale, and the same in words.
 
     Parameters
@@ -25,6 +25,7 @@ def torque_on_bolt(parts: ArrayLike, preload: float, system: str) -> Shown:
     parts : torque that stretches the fastener, is lost in the thread, and under the head, N·m
     preload : what the first of them makes, N
     system : "metric" or "inch"
+    under : what is turned, "head" or "nut"
     """
     torques = np.asarray(parts, dtype=float)
     shares = torques / torques.sum()
@@ -60,13 +61,13 @@ def torque_on_bolt(parts: ArrayLike, preload: float, system: str) -> Shown:
         f"<path d='M160,146V220M153,150L160,137L167,150ZM153,216L160,229L167,216Z' "
         f"stroke='{clamp}' stroke-width='4' fill='{clamp}'/>",
         f"<text x='6' y='26'>{total} on the wrench</text>",
-        label(84, "under the head", under_head, shares[2], _LOST, "212,117"),
+        label(84, f"under the {under}", under_head, shares[2], _LOST, "212,117"),
         label(176, "stretch: clamp", stretching, shares[0], clamp, "178,182"),
         label(268, "in the thread", in_thread, shares[1], _LOST, "178,290"),
     ]
     words = (
-        f"Where {total} goes: {under_head} into friction under the head, {in_thread} into friction "
-        f"in the thread, {stretching} into stretching the fastener."
+        f"Where {total} goes: {under_head} into friction under the {under}, {in_thread} into "
+        f"friction in the thread, {stretching} into stretching the fastener."
     )
     made = show(preload, "force", system)
     caption = f"Bars to scale: only the green part makes clamp, {made} on one fastener."

@@ -34,12 +34,24 @@ find = functools.lru_cache(maxsize=32)(wrench.tightened)
 
 
 # --------------------------------------------------------------------------- knobs and picks
+def _turned(build: Build) -> str:
+    """What the wrench turns."""
+    return "nut" if build.fasteners.kind == "stud" else "head"
+
+
 def _knobs(build: Build) -> Sequence[Knob]:
     f, row = build.fasteners, wrench.lubricant_of(build)
     out = [controls.tightening(build)]
     for path, words, own, usual, low, high in (
         ("thread", "in the thread", f.friction_thread, row.thread, row.thread_low, row.thread_high),
-        ("bearing", "under the head", f.friction_bearing, row.head, row.head_low, row.head_high),
+        (
+            "bearing",
+            f"under the {_turned(build)}",
+            f.friction_bearing,
+            row.head,
+            row.head_low,
+            row.head_high,
+        ),
     ):
         now = usual if own is None else own
         ends = (min(low, now), max(high, now))
@@ -242,7 +254,7 @@ def _methods(build: Build, _: Tightened, system: str) -> Mapping[str, Rows]:
 def picture(found: Tightened | Build, system: str = "metric") -> Shown:
     """Where the torque of a build goes, drawn."""
     one = find(found) if isinstance(found, Build) else found
-    return torque_on_bolt(one.parts, float(one.preloads[1]), system)
+    return torque_on_bolt(one.parts, float(one.preloads[1]), system, _turned(one.build))
 
 
 SCENE = Scene(
