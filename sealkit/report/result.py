@@ -67,9 +67,12 @@ def band_words(band: Band | None) -> str:
         return ""
     if band.low > 10.0:
         return "over 10 times"
-    low, high = (f"{100 * x:+.0f}" for x in (band.low, min(band.high, 10.0)))
-    if low == high:
+    # near zero the sign decides: with a decimal there
+    ends = (100.0 * x for x in (band.low, min(band.high, 10.0)))
+    low, high = (f"{x:+.{1 if abs(x) < 0.5 else 0}f}" for x in ends)
+    if low == high or {low, high} <= {"-0.0", "+0.0"}:
         return ""
+    low, high = (x.replace("-0.0", "0").replace("+0.0", "0") for x in (low, high))
     return f"{low} % to over 10 times" if band.high > 10.0 else f"{low} to {high} %"
 
 

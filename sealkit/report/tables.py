@@ -241,13 +241,15 @@ def order_rows(report: Report, system: str = "metric") -> list[tuple[str, str]]:
     """(peak pressure, what gives) in the order in which limits are reached.
 
     Where two fail together, or at pressures that look alike once rounded, the later line says
-    why it stands there.
+    why it stands there. What gives by two limits, such as a hole that weeps, is told once.
     """
     rows: list[tuple[str, str]] = []
-    last = -1.0
+    last, told = -1.0, set()
     for g in report.order:
-        if not np.isfinite(g.pressure):
+        gives = g.limit.consequence.text(system)
+        if not np.isfinite(g.pressure) or gives in told:
             continue
+        told.add(gives)
         at = (
             BEFORE if g.pressure <= 0 else show(g.pressure + report.gas.ambient, "pressure", system)
         )
@@ -256,7 +258,7 @@ def order_rows(report: Report, system: str = "metric") -> list[tuple[str, str]]:
             together = g.pressure <= last
             tie = " (together with the line above; the order says nothing)"
             tie = tie if together else " (a little later than the line above)"
-        rows.append((at, g.limit.consequence.text(system) + tie))
+        rows.append((at, gives + tie))
         last = g.pressure
     return rows or [("", "nothing up to three times the design peak pressure")]
 

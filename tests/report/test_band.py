@@ -135,6 +135,19 @@ def test_from_holds_over_too_close_to_does_not_hold() -> None:
 
 
 @pytest.mark.parametrize(
+    ("low", "high", "said"),
+    [
+        (-0.0004, 0.0004, ""),
+        (-0.003, 0.12, "-0.3 to +12 %"),
+        (-0.12, -0.0001, "-12 to 0 %"),
+        (0.0, 0.3, "0 to +30 %"),
+    ],
+)
+def test_no_end_of_a_band_is_minus_nought(low: float, high: float, said: str) -> None:
+    assert report.result.band_words(Band(low, high, "creep")) == said
+
+
+@pytest.mark.parametrize(
     ("demand", "band", "outcome"),
     [
         (100.0, None, Outcome.HOLDS),
