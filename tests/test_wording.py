@@ -78,16 +78,20 @@ def test_who_outgrows_whom_is_told_without_a_minus(name: str) -> None:
 def test_a_tie_in_the_order_of_failure_says_so() -> None:
     made = kept_report(build.demo("na-iron-v8"))
     first = made.order[0]
-    together = dataclasses.replace(made, order=(first, dataclasses.replace(first)))
+    other = dataclasses.replace(made.order[1], pressure=first.pressure)
+    together = dataclasses.replace(made, order=(first, other))
     assert [b.partition(" (")[2] for _, b in report.order_rows(together)] == [
         "",
         "together with the line above; the order says nothing)",
     ]
-    later = dataclasses.replace(first, pressure=first.pressure * (1 + 1e-7))
+    later = dataclasses.replace(other, pressure=first.pressure * (1 + 1e-7))
     close = dataclasses.replace(made, order=(first, later))
     assert report.order_rows(close)[1][1].endswith("(a little later than the line above)")
-    apart = dataclasses.replace(first, pressure=first.pressure * 1.2)
+    apart = dataclasses.replace(other, pressure=first.pressure * 1.2)
     assert "(" not in report.order_rows(dataclasses.replace(made, order=(first, apart)))[1][1]
+    # two limits with one consequence: told once
+    twice = dataclasses.replace(first, pressure=first.pressure * 1.2)
+    assert len(report.order_rows(dataclasses.replace(made, order=(first, twice)))) == 1
     before = dataclasses.replace(first, pressure=0.0)
     several = dataclasses.replace(made, order=(before, before, before))
     assert "and 2 more; their order says nothing" in several.verdict()
