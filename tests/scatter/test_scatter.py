@@ -2,8 +2,8 @@
 
 Outside values: normal spread of peaks (SciPy, ``data/checks/variation.csv``) and the measured
 preloads of Blake and Kurtz as printed in Budynas and Nisbett, Shigley's Mechanical Engineering
-Design, 9th ed., Tables 8-13 and 8-14 (``data/checks/scatter.csv``). Two normal spreads against each
-other: z = (mean capacity - mean demand)/sqrt(sum of variances), the textbook's measure of
+Design, 9th ed., Tables 8-13 and 8-14 (``tests/validation/shigley.csv``). Two normal spreads against
+each other: z = (mean capacity - mean demand)/sqrt(sum of variances), the textbook's measure of
 reliability, from memory.
 """
 
@@ -40,7 +40,7 @@ from sealkit.scatter import (
     sobol,
 )
 from sealkit.units import Q
-from tests import sheets
+from tests import sheets, validation
 
 DEMOS = build.demos()
 ANGLE = {
@@ -168,7 +168,7 @@ def phi(z: float) -> float:
 @pytest.mark.parametrize("load", [26e3, 28e3, 30e3])
 def test_measured_preloads_taken_as_normal_against_a_fixed_load(load: float) -> None:
     mean, deviation = (
-        float(checks.row("scatter", f"BK-dry-{x}").want().to("N").magnitude)
+        float(validation.row("shigley", f"BK-dry-{x}").want().to("N").magnitude)
         for x in ("mean", "deviation")
     )
     inputs = [one("clamp", Normal(mean, deviation)), one("load", Normal(load, 0.0))]
@@ -225,14 +225,14 @@ def test_interval_of_the_scrambles_is_students() -> None:
 @pytest.mark.parametrize("kind", ["dry", "oiled"])
 def test_measured_preloads_drawn_again_keep_mean_and_deviation(kind: str) -> None:
     """Blake and Kurtz's lists as a bootstrap; the printed s counts n - 1."""
-    row = checks.row("scatter", f"BK-{kind}-mean")
+    row = validation.row("shigley", f"BK-{kind}-mean")
     forces = tuple(float(Q(x).to("N").magnitude) for x in row.arguments()["preloads"])
     inputs = [one("clamp", Listed(forces)), one("load", Normal(28e3, 0.0))]
     found = scatter.study(load_and_clamp, inputs, 65_536, keep=65_536)
     mean, deviation = found.watched["clamp"]
     n = len(forces)
     assert mean == pytest.approx(float(row.want().to("N").magnitude), abs=60.0)
-    printed = checks.row("scatter", f"BK-{kind}-deviation").want().to("N").magnitude
+    printed = validation.row("shigley", f"BK-{kind}-deviation").want().to("N").magnitude
     assert deviation * math.sqrt(n / (n - 1)) == pytest.approx(float(printed), rel=3e-3)
     assert set(np.unique(found.numbers["clamp"])) == set(forces)
     low = sum(f < 28e3 for f in forces) / n
