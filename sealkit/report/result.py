@@ -99,7 +99,6 @@ class Report:
     temperature: Temperature
     over_angle: JointState
     limits: tuple[Limit, ...]
-    order: tuple[Failure, ...]
     warnings: tuple[Note, ...]
     deck: DeckSide | None = None
 
@@ -145,6 +144,12 @@ class Report:
         for row in () if self.deck is None else self.deck.limits:
             out[place(row)] = lesser(out.get(place(row), row), row)
         return out
+
+    @functools.cached_property
+    def order(self) -> tuple[Failure, ...]:
+        """The limits in the order in which they are reached; worked out when first asked for."""
+        order = margins.order_of_failure(self.case, 3.0 * self.gas.design_gauge)
+        return order if self.deck is None else self.deck.order(order)
 
     @functools.cached_property
     def other_bow(self) -> dict[Place, Moves]:
@@ -356,12 +361,10 @@ def run(
     _, worst = case.least(temperature) or ("", case.low)
     if when.state == margins.FIRST_START:
         worst = case.first
-    order = margins.order_of_failure(case, 3.0 * peak)
     side = None
     if deck:
         side = deck_side.judge_deck(build, clamp, made, case, warm, peak, told)
         rows = margins.worse(side.counting(every))
-        order = side.order(order)
     return Report(
         build=build,
         gas=gas,
@@ -374,7 +377,6 @@ def run(
         temperature=temperature,
         over_angle=made.under_gas(worst, gas.sizing),
         limits=rows,
-        order=order,
         warnings=notes_on(build, gas, clamp, case, peak),
         deck=side,
     )

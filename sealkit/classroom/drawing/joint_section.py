@@ -97,6 +97,12 @@ def moves(report: Report) -> str:
     )
 
 
+def lifts_most(report: Report) -> float:
+    """Crank angle, degrees, at which the head lifts most."""
+    peak = int(np.argmax(report.over_angle.seal_lift))
+    return float(np.degrees(report.gas.cycle.crank_angle[peak]))
+
+
 def joint_section(report: Report, system: str = "metric", still: float | None = None) -> str:
     """The section as SVG that moves, or at one crank angle (degrees).
 
@@ -183,9 +189,13 @@ def joint_section(report: Report, system: str = "metric", still: float | None = 
 
 
 def section_picture(report: Report, system: str = "metric") -> Shown:
-    """The moving section with a line below it."""
-    drawn = joint_section(report, system)
-    below = f"{moves(report)}; the darker the seal, the more load it carries."
+    """The section where the head lifts most, with a line below it."""
+    angle = lifts_most(report)
+    drawn = joint_section(report, system, angle)
+    below = (
+        f"At {angle:.0f}° after top dead centre, where the head lifts most. {moves(report)}; the "
+        "darker the seal, the more load it carries."
+    )
     return Shown(
         f"<figure class='sealkit-drawing' style='margin:0;max-width:620px'>{drawn}"
         f"<figcaption>{below}</figcaption></figure>",

@@ -1,4 +1,4 @@
-"""Lesson 00, the whole joint: its panel, its picture and the solvers of its exercises."""
+"""Lesson 00, the whole joint: its panel and the solvers of its exercises."""
 
 from __future__ import annotations
 
@@ -11,8 +11,6 @@ from sealkit.analysis import CLAMP_RULE, trade_count
 from sealkit.analysis.wrench import lubricant_of, tighter
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
-from sealkit.classroom.drawing.joint_section import section_picture
-from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.lessons import lesson, tiles
 from sealkit.classroom.panel import controls
@@ -109,11 +107,6 @@ SCENE = Scene(
 
 
 # --------------------------------------------------------------------------- the idea, by hand
-def picture(report: Report | None = None, system: str = "metric") -> Shown:
-    """The section through one bore of this joint, or of the first demo's, over a turn."""
-    return section_picture(report or reports.kept_report(builds.demo("boosted-four")), system)
-
-
 def nut_factor(build: Build) -> float:
     """The nut factor K of the lubricant on the sheet.
 

@@ -34,7 +34,7 @@ from sealkit import build as builds
 from sealkit import paper
 from sealkit import report as reports
 from sealkit.build import Build
-from sealkit.classroom.drawing.joint_section import TURN, joint_section, moves
+from sealkit.classroom.drawing.joint_section import TURN, joint_section, lifts_most, moves
 from sealkit.classroom.drawing.shown import html_table
 from sealkit.classroom.panel import looks
 from sealkit.classroom.panel.downloads import defused, link
@@ -49,7 +49,8 @@ from sealkit.units import show_unit
 OWN = "my own engine"
 _GIVEN = "given"  # the build that the notebook hands over
 _PAUSE = 0.04  # seconds between two pieces of work, at least
-_BEHIND = 0.05  # seconds from a chart to its words
+_BEHIND = 0.05  # seconds from a chart to its words, at least
+_SHARE, _LONGEST = 4.0, 0.5  # words wait this many times what they took, seconds at most
 _ONE = 1.5  # seconds without a change after which the next one is another
 _REST = 0.3  # seconds without a change after which a rough result is made a full one
 _FRAMES = 72  # of the play button over the whole slider
@@ -100,12 +101,16 @@ class _Helper(anywidget.AnyWidget):
 
 
 class _Section(anywidget.AnyWidget):
-    """The moving section of the joint, or at the crank angle `at` (degrees)."""
+    """The moving section of the joint, or at the crank angle `at` (degrees).
+
+    While a slider moves it stands at the angle `most`, where there is most to see.
+    """
 
     _esm = _beside("section.js")
     value = traitlets.Unicode().tag(sync=True)
     below = traitlets.Unicode().tag(sync=True)
     at = traitlets.Float(None, allow_none=True).tag(sync=True)
+    most = traitlets.Float(15.0).tag(sync=True)
     turn = traitlets.Float(TURN).tag(sync=True)
 
 
@@ -233,6 +238,7 @@ class Panel(widgets.VBox):
         self._finer = Background()
         self._loop: asyncio.AbstractEventLoop | None = None
         self._took = 0.0
+        self._told, self._telling = 0.0, 0.0  # when words were last told, how long it took
         self._before: Any = None  # the result before the last change
         self._touched = -_ONE  # when a control was last changed
         self._ghosts: dict[str, bytes] = {}
@@ -563,15 +569,19 @@ class Panel(widgets.VBox):
         self.computed += 1
         self._redraw()
         self._clear()
-        if self._words is None:
-            self._words = self._loop.call_later(_BEHIND, self._tell_all)
         self._ended = time.perf_counter()
+        if self._words is None:
+            due = self._told + min(_SHARE * self._telling, _LONGEST) - self._ended
+            self._words = self._loop.call_later(max(_BEHIND, due), self._tell_all)
         self._took = self._ended - start
 
     def _tell_all(self) -> None:
         """Words behind the chart; tables wait for a full result."""
         self._words = None
+        start = time.perf_counter()
         self._guard(self._say if self.scene.finer is None else self._say_result)
+        self._told = time.perf_counter()
+        self._telling = self._told - start
 
     def _finish(self) -> None:
         """The full result in place of a rough one; meanwhile the controls stay alive."""
@@ -762,6 +772,7 @@ class Panel(widgets.VBox):
             with self.drawing.hold_sync():
                 self.drawing.value = joint_section(report, self.system)
                 self.drawing.below = f"{moves(report)}."
+                self.drawing.most = lifts_most(report)
                 if self.scene.play:
                     now = self.stage.now(self.stage.knob(self.scene.play))
                     self.drawing.at = float(np.degrees(now))

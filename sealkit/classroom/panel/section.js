@@ -8,13 +8,28 @@ export default {
     const told = document.createElement("span");
     el.append(box, line);
     let playing = !matchMedia("(prefers-reduced-motion: reduce)").matches;
-    let angle = 25;
+    let angle = 25, seen = true, held = 0, frame = 0, shown = 0;
     const svg = () => box.querySelector("svg");
     const turn = () => model.get("turn");
+    const words = () => {
+      button.textContent = playing ? "❚❚" : "▶";
+      button.setAttribute("aria-label", playing ? "Stop the crank" : "Turn the crank");
+      const side = angle < 0 ? "before" : "after";
+      told.textContent = ` ${Math.round(Math.abs(angle))}° ${side} top dead centre. ${model.get("below")}`;
+    };
     const put = () => {
+      cancelAnimationFrame(frame);
       if (!svg()) return;
       svg().setCurrentTime(((angle + 180) / 360) * turn());
-      if (playing) svg().unpauseAnimations(); else svg().pauseAnimations();
+      if (!playing || !seen || held) { svg().pauseAnimations(); return; }
+      svg().unpauseAnimations();
+      frame = requestAnimationFrame(tick);
+    };
+    const tick = (now) => {
+      if (!svg()) return;
+      angle = ((svg().getCurrentTime() % turn()) / turn()) * 360 - 180;
+      if (now - shown > 100) { shown = now; words(); }
+      frame = requestAnimationFrame(tick);
     };
     const draw = () => { box.innerHTML = model.get("value"); put(); };
     const follow = () => {
@@ -22,28 +37,32 @@ export default {
       button.hidden = at != null;
       if (at != null) { playing = false; angle = at; put(); }
     };
-    const words = () => {
-      button.textContent = playing ? "❚❚" : "▶";
-      button.setAttribute("aria-label", playing ? "Stop the crank" : "Turn the crank");
-      const side = angle < 0 ? "before" : "after";
-      told.textContent = ` ${Math.round(Math.abs(angle))}° ${side} top dead centre. ${model.get("below")}`;
-    };
     button.onclick = () => { playing = !playing; put(); words(); };
     line.append(button, told);
-    let frame = 0, shown = 0;
-    const tick = (now) => {
-      if (playing && svg()) {
-        angle = ((svg().getCurrentTime() % turn()) / turn()) * 360 - 180;
-        if (now - shown > 100) { shown = now; words(); }
-      }
-      frame = requestAnimationFrame(tick);
+    // while a slider moves, the crank stands where the head lifts most
+    const release = () => { held = 0; put(); };
+    const hold = (event) => {
+      const slider = event.target.closest?.(".noUi-target");
+      if (!playing || !slider || !el.closest(".sealkit-panel")?.contains(slider)) return;
+      if (event.type === "pointermove" && !event.buttons) return;
+      const moving = held;
+      clearTimeout(held);
+      held = setTimeout(release, 1500);
+      if (!moving) { angle = model.get("most"); put(); words(); }
     };
-    const told_anew = () => words();
+    const moves = ["keydown", "pointerdown", "pointermove"];
+    moves.forEach((kind) => document.addEventListener(kind, hold, true));
+    const view = new IntersectionObserver(([one]) => { seen = one.isIntersecting; put(); });
+    view.observe(el);
     model.on("change:value", draw);
     model.on("change:at", () => { follow(); words(); });
-    model.on("change:below", told_anew);
+    model.on("change:below", words);
     draw(); follow(); words();
-    frame = requestAnimationFrame(tick);
-    return () => cancelAnimationFrame(frame);
+    return () => {
+      cancelAnimationFrame(frame);
+      clearTimeout(held);
+      view.disconnect();
+      moves.forEach((kind) => document.removeEventListener(kind, hold, true));
+    };
   }
 };
