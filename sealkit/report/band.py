@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
@@ -32,14 +32,15 @@ def place(row: Limit) -> Place:
     return row.key, row.state.temperature, row.state.state, row.state.moment
 
 
-def taken_of(build: Build) -> dict[str, Any]:
+def _taken(build: Build) -> dict[str, Any]:
     """What the report takes for each field of the table; None where there is no other choice."""
-    f, share = build.fasteners, build.heat.warm_up_share
+    f, share, step = build.fasteners, build.heat.warm_up_share, build.gasket.body_tolerance
     usual = tables.load("temperatures")["warm-up"]["fastener"]
     return {
         "burn.wall_coefficient": build.burn.wall_coefficient,
         "head.gradient": across_head(build, FULL_LOAD),
         "head.load_introduction": build.head.load_introduction,
+        "gasket.body_over_ring": analysis.body_over_ring(build) if step > 0 else None,
         "gasket.creep_relaxation": analysis.creep_of(build)[0],
         "gasket.seal_creep_relaxation": analysis.seal_creep_of(build),
         "fasteners.embedment": analysis.embedment_of(build)[0],
@@ -50,16 +51,13 @@ def taken_of(build: Build) -> dict[str, Any]:
     }
 
 
-def alternatives(taken: Mapping[str, Any]) -> tuple[tuple[str, str, float], ...]:
+def alternatives(build: Build) -> tuple[tuple[str, str, float], ...]:
     """Other choices that stand beside those of the report, one at a time.
 
     Returns a tuple of (what in words, field of the sheet, plain SI number), two for each row of the
     table ``alternatives`` whose ends are not what the report takes.
-
-    Parameters
-    ----------
-    taken : what the report takes (`taken_of`)
     """
+    taken = _taken(build)
     known, table = dict(sheets.fields()), tables.load("alternatives")
     out = []
     for path in table:
@@ -68,6 +66,8 @@ def alternatives(taken: Mapping[str, Any]) -> tuple[tuple[str, str, float], ...]
         row = table[path]
         for end in (row["low"], row["high"]):
             value = end * taken[path] if row["how"] == "times" else end
+            if row["how"] == "tolerances":
+                value = taken[path] + end * build.gasket.body_tolerance
             value = float(np.clip(value, *known[path].limits))
             if value != taken[path]:
                 out.append((row["what"], path, value))
@@ -88,8 +88,8 @@ def moves(build: Build, peak: float) -> dict[Place, tuple[float, Moves]]:
     ----------
     peak : gas pressure over the air outside [Pa]
     """
-    taken = taken_of(build)
-    tried = [row for row in alternatives(taken) if row[1] in VARIABLE]
+    taken = _taken(build)
+    tried = [row for row in alternatives(build) if row[1] in VARIABLE]
     count = len(tried) + 1
     numbers = {path: np.full(count, float(taken[path])) for _, path, _ in tried}
     for i, (_, path, value) in enumerate(tried):

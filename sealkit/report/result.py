@@ -32,7 +32,6 @@ from sealkit.report.band import (
     in_proportion,
     moves,
     place,
-    taken_of,
 )
 from sealkit.report.notes import notes_on
 from sealkit.sealing.joint import Assembly, Joint, JointState
@@ -157,7 +156,7 @@ class Report:
         out: dict[Place, Moves] = {}
         if self.deck is None:
             return out
-        for what, path, value in alternatives(taken_of(self.build)):
+        for what, path, value in alternatives(self.build):
             if path != "head.gradient":
                 continue
             other = self.build.vary_si({path: value})
