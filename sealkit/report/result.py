@@ -303,12 +303,13 @@ class Report:
         if self.outcome is Outcome.FAILS:
             line = f"{self.exceeded}. {line}"
         elif close:
-            by = sorted({r.band.lowest_by for r in close if r.band is not None})
+            by = sorted({r.band.lowest_by for r in close if r.band is not None} - {""})
+            which = f" ({', '.join(by)})" if by else ""
             turns = "holds or fails" if len(close) == 1 else "hold or fail"
             named = "; ".join(f"{r.title.text(system)}, {band_words(r.band)}" for r in close)
             line = (
                 f"{len(close)} of {len(self.limits)} limits {turns} "
-                f"with what nobody has measured here ({', '.join(by)}): {named}. {line}"
+                f"with what nobody has measured here{which}: {named}. {line}"
             )
         elif self.leaves_knock_out:
             line += f" Only without knock: the knock integral is {g.knock_integral:.2f}."

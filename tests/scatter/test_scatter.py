@@ -130,7 +130,8 @@ def test_a_sample_can_be_looked_at_by_the_report() -> None:
     b = build.demo("boosted-six")
     out = scatter.run(b, count=512)
     worst = int(np.argmin(out.margins["residual/steel ring"]))
-    leaks = report.run(out.sample(worst))
+    # the body of this one is as thick as it was drawn
+    leaks = report.run(out.sample(worst).vary({"gasket.body_tolerance": "0 mm"}))
     assert not leaks.holds and "does not hold" in leaks.verdict().lower()
     assert leaks.clamp.preload.assembly_low == leaks.clamp.preload.assembly_high
     with pytest.raises(InputError, match="number"):

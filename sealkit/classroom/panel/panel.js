@@ -40,6 +40,11 @@ export default {
       if (plot?.layout) delete plot.layout.width;
       window.dispatchEvent(new Event("resize"));
     };
+    // one that was being drawn meanwhile may have missed it
+    const again = () => {
+      const plot = panel()?.querySelector(".js-plotly-plot");
+      if (plot?._fullLayout && Math.abs(plot._fullLayout.width - plot.clientWidth) > 1) fit();
+    };
     let width = -1;
     const watch = new ResizeObserver(() => {
       name();
@@ -48,6 +53,7 @@ export default {
         const narrow = panel()?.clientWidth < 760;
         if (narrow !== model.get("narrow")) { model.set("narrow", narrow); model.save_changes(); }
         fit();
+        [600, 2000].forEach((wait) => setTimeout(again, wait));
       }
     });
     watch.observe(el);
