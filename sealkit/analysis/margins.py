@@ -356,8 +356,9 @@ def _high(case: Case, p: Array, assembly: Assembly, h: Heated) -> list[Limit]:
     if case.judged_by_stretch:
         # one that may be taken to yield pulls no harder than that; there the stretch counts
         return rows
-    where = note("on the {section}; {told}" if told else "on the {section}",
-                 section=case.section, told=told)  # fmt: skip
+    where = note(
+        "on the {section}; {told}" if told else "on the {section}", section=case.section, told=told
+    )
     stress, holds = _at(p, tension / case.area), _at(p, case.proof * h.proof)
     origin = (source, status, where)
     return [Limit("fastener", "fasteners", stress, holds, "stress", state, *origin), *rows]
