@@ -34,6 +34,10 @@ export default {
       el.closest(".jp-OutputArea, .output_area, body").querySelectorAll(".sealkit-asleep")
         .forEach((line) => { line.style.display = "none"; });
     };
+    // sliders made anew stand unnamed in the page whenever the browser gets to them
+    const come = new MutationObserver(() => {
+      if (handles().some((handle) => !handle.hasAttribute("aria-label"))) name();
+    });
     // a new height makes plotly hold on to the width it has
     const fit = () => {
       const plot = panel()?.querySelector(".js-plotly-plot");
@@ -71,6 +75,7 @@ export default {
       if (!stopped && panel()) {
         stopped = panel();
         stopped.addEventListener("keydown", after);
+        come.observe(stopped.querySelector(".sk-side"), { childList: true, subtree: true });
       }
       name();
       fit();
@@ -87,6 +92,7 @@ export default {
     return () => {
       watch.disconnect();
       moved.disconnect();
+      come.disconnect();
       window.removeEventListener("keydown", before, true);
       stopped?.removeEventListener("keydown", after);
       model.off("change:made", later);
