@@ -153,14 +153,12 @@ class BlowOut:
     push : radial push of the pressure on the edge [N/m]
     friction_hold : what friction on both faces holds [N/m]
     web_hold : what the sheet holds as a hoop [N/m]
-    safety : hold over push; inf without pressure
     pressure : pressure at which the edge goes [Pa gauge]
     """
 
     push: Any = field("line load")
     friction_hold: Any = field("line load")
     web_hold: Any = field("line load")
-    safety: Any = field("number")
     pressure: Any = field("gauge pressure")
 
 
@@ -202,6 +200,4 @@ def blow_out(
     web = np.asarray(tensile_strength, dtype=float) * width * t
     web_hold = web / radius if radius is not None else web * 0.0
     hold = friction_hold + web_hold
-    held, pushed = np.broadcast_arrays(hold, push)
-    safety = np.where(pushed > 0, held / np.where(pushed > 0, pushed, 1.0), np.inf)
-    return BlowOut(push[()], friction_hold, web_hold, safety[()], hold / t)
+    return BlowOut(push[()], friction_hold, web_hold, hold / t)

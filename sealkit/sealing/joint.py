@@ -179,13 +179,10 @@ class JointState:
 
     Fields: gas pressure and gas force, force of one fastener, clamp left on the gasket, line load
     of the combustion seal (all seal zones together), closure at the seal and at the bolt circle,
-    how far the seal has opened since assembly, residual of the force balance, whether clamp is
-    left, and whether the gas overcomes the yielded fasteners (then the state is the one at which
-    they give way).
+    how far the seal has opened since assembly, residual of the force balance. Where the gas
+    overcomes the yielded fasteners the state is the one at which they give way.
     """
 
-    separated: Any
-    overcome: Any
     zone_loads: dict[str, Any]
     pressure: Any = field("gauge pressure")
     gas_force: Any = field("force")
@@ -661,7 +658,6 @@ class Joint:
         advance = self.advance_of(assembly)[:, None]
         nodes = assembly.nodes
         limit = n * self.yield_force
-        overcome = p * self.gas_area > limit
         held = np.minimum(p, limit / self.gas_area)
         gas = held * self.gas_area
         shift = self.bend_pressure * held
@@ -699,8 +695,6 @@ class Joint:
             closure=out(c),
             seal_lift=out(assembly.seal_closure[:, None] - seal_c),
             balance=out(n * by_stretch - total - gas),
-            separated=out(total <= 0.0),
-            overcome=out(overcome),
             zone_loads={k: out(v if v.ndim == 2 else v[:, None]) for k, v in zone_loads.items()},
             plastic_stretch=plastic[:, 0],
         )

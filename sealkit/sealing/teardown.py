@@ -53,12 +53,11 @@ def local_loss(
     closure: si.Length0,
     gap: si.Lift0,
     pressure: si.GaugePressure0 = 0.0,
-    used: bool = True,
 ) -> LocalLoss:
     """What a zone carries over a place that stands back by a gap.
 
-    load = carried(c - gap, largest closure): a used zone has seen c there and comes back on its
-    unloading path; a new one has seen c - gap only and is on its loading curve.
+    load = carried(c - gap, largest closure c): it was pressed so far there and comes back on its
+    unloading path. A new one, on its loading curve, carries no less.
 
     The faces are taken as rigid beside the place: a head that bends into the gap loses less.
 
@@ -68,12 +67,11 @@ def local_loss(
     closure : c, of the zone beside the place [m]
     gap : by how much less the zone is pressed at the place [m]
     pressure : sealed [Pa gauge]; the load wanted is the larger of seating and residual load
-    used : the zone was pressed to c there before
     """
     c, g = np.broadcast_arrays(np.asarray(closure, dtype=float), np.asarray(gap, dtype=float))
     left = np.maximum(c - g, 0.0)
     sound = zone.carried(c, c)
-    local = zone.carried(left, c if used else left)
+    local = zone.carried(left, c)
     lost = np.where(sound > 0, 1.0 - local / np.where(sound > 0, sound, 1.0), 0.0)
     wanted = np.maximum(zone.seating, zone.required(pressure))
     return LocalLoss(sound[()], local[()], lost[()], wanted[()], (local >= wanted)[()])
@@ -180,13 +178,11 @@ class Findings:
     Parameters
     ----------
     items : the findings one by one, then the trade's rules
-    new_gasket : whether a new gasket goes on these faces
     zone : the zone that was judged
     closure, line_load : of that zone where it is sound
     """
 
     items: tuple[Finding, ...]
-    new_gasket: bool
     zone: str
     closure: Any = field("lift")
     line_load: Any = field("line load")
@@ -194,7 +190,7 @@ class Findings:
     @property
     def gasket(self) -> str:
         """What to do with the gasket: "reuse" or "replace"."""
-        return "replace" if self.new_gasket else _gravest(self.items, "gasket")
+        return _gravest(self.items, "gasket")
 
     @property
     def face(self) -> str:
@@ -203,8 +199,8 @@ class Findings:
 
     @property
     def verdict(self) -> str:
-        """The graver of the two; a new gasket leaves the face alone to be judged."""
-        return self.face if self.new_gasket else _gravest(self.items)
+        """The graver of the two."""
+        return _gravest(self.items)
 
     @property
     def computed(self) -> str:
@@ -302,8 +298,7 @@ class _Effect:
 class _Judge:
     """The zone that is judged where it is sound, what it seals and follows, and its face.
 
-    The methods of `_EFFECTS` take (answer, row of the table, whether the zone was pressed there
-    before).
+    The methods of `_EFFECTS` take (answer, row of the table).
     """
 
     construction: str | Gasket
@@ -316,32 +311,32 @@ class _Judge:
     bore: float | None
     cylinders: int | None
 
-    def over(self, gap: float, _: Mapping[str, Any], used: bool) -> _Effect:
+    def over(self, gap: float, _: Mapping[str, Any]) -> _Effect:
         """Over a place that stands back by a gap."""
-        out = local_loss.si(self.zone, self.closure, gap, self.pressure, used)
+        out = local_loss.si(self.zone, self.closure, gap, self.pressure)
         loads = {k: float(getattr(out, k)) for k in ("sound", "local", "wanted")}
         told = {k: (load, "line load") for k, load in loads.items()}
         words = note(_LOADS, **told, lost=(float(out.lost), "fraction"))
         return _Effect(words, not out.holds, loads)
 
-    def warped(self, bow: float, row: Mapping[str, Any], used: bool) -> _Effect:
+    def warped(self, bow: float, row: Mapping[str, Any]) -> _Effect:
         """Over a warped face: of a long bow, what is left within the bore."""
         if self.span is None:
-            return self.over(bow, row, used)
+            return self.over(bow, row)
         gap = bow
         if self.bore is not None:
             gap = float(surfaces.local_warp.si(bow, self.span, self.bore))
-        made = self.over(gap, row, used)
+        made = self.over(gap, row)
         within = note(_WITHIN if gap != bow else "", gap=(gap, "lift"))
         texts = surfaces.flatness_wanted.si(
             self.construction, self.span, self.cylinders, False, bow
         )
         return _with_texts(made, within, texts, "warp")
 
-    def set_by(self, lost: float, row: Mapping[str, Any], _: bool) -> _Effect:
+    def set_by(self, lost: float, row: Mapping[str, Any]) -> _Effect:
         """After a set: springback left, and load where the set is more than a first loading."""
         fresh = float(self.zone.recovery(self.closure))
-        made = self.over(max(lost - (self.closure - fresh), 0.0), row, True)
+        made = self.over(max(lost - (self.closure - fresh), 0.0), row)
         left = min(max(self.closure - lost, 0.0), fresh)
         follows = left >= self.lift
         words = _BACK + (_FOLLOWS[follows] if self.lift else "")
@@ -353,12 +348,12 @@ class _Judge:
             {**made.numbers, "springback": left, "springback_new": fresh},
         )
 
-    def stands(self, height: float, row: Mapping[str, Any], _: bool) -> _Effect:
+    def stands(self, height: float, row: Mapping[str, Any]) -> _Effect:
         """Of a height that must not be less than the table says."""
         least = row["limit"]
         return _Effect(note(_LEAST, least=(least, "lift")), height < least * (1 - 1e-9))
 
-    def finish(self, rough: float, _: Mapping[str, Any], __: bool) -> _Effect:
+    def finish(self, rough: float, _: Mapping[str, Any]) -> _Effect:
         """Of a face this rough, by the texts on the construction."""
         name, texts = name_of(self.construction), ()
         if name in constructions.names():
@@ -366,7 +361,7 @@ class _Judge:
             texts = surfaces.finish_wanted.si(name, face, rough)
         return _with_texts(_Effect(note("")), note(""), texts, "finish")
 
-    def hard_copper(self, ran: bool, _: Mapping[str, Any], __: bool) -> _Effect:
+    def hard_copper(self, ran: bool, _: Mapping[str, Any]) -> _Effect:
         """Of copper that has run under its wire, or was annealed since."""
         copper = "copper, hard" if ran else "copper, annealed"
         own = float(flow.indentation_pressure.si(copper))
@@ -382,14 +377,14 @@ class _Judge:
         )
         return _Effect(words, gives != "copper")
 
-    def gone(self, yes: bool, row: Mapping[str, Any], _: bool) -> _Effect:
+    def gone(self, yes: bool, row: Mapping[str, Any]) -> _Effect:
         """Where the seal is gone, nothing is carried."""
         if not yes:
             return _Effect(note(_KEPT))
-        return dataclasses.replace(self.over(self.closure, row, True), bad=True)
+        return dataclasses.replace(self.over(self.closure, row), bad=True)
 
 
-_EFFECTS: Mapping[str, Callable[[_Judge, Any, Mapping[str, Any], bool], _Effect]] = {
+_EFFECTS: Mapping[str, Callable[[_Judge, Any, Mapping[str, Any]], _Effect]] = {
     "gap": _Judge.over,
     "warp": _Judge.warped,
     "set": _Judge.set_by,
@@ -427,7 +422,6 @@ def inspect(
     line_load: si.LineLoad = None,
     pressure: si.GaugePressure0 = 0.0,
     lift: si.Lift0 = 0.0,
-    new_gasket: bool = False,
     face: str = "aluminium",
     span: si.Length = None,
     bore: si.Length = None,
@@ -453,7 +447,6 @@ def inspect(
         (illustrative)
     pressure : sealed [Pa gauge]
     lift : of the head that the seal must follow [m]
-    new_gasket : a new gasket goes on these faces; findings on the old one are told all the same
     face : "aluminium" or "iron", for the finish and for what the face under a wire bears (A356-T6
         or grey iron)
     span, bore : over which warp was measured, and diameter of the seal [m]: a long bow leaves
@@ -475,15 +468,14 @@ def inspect(
         line_load = 2.0 * judged.seating if judged.seating > 0 else 0.5 * float(judged.load[-1])
     closure, metal = _closure_at(judged, float(line_load)), _FACE_METAL[face]
     judge = _Judge(construction, judged, closure, pressure, lift, metal, span, bore, cylinders)
-    items = [_finding(judge, rows[key], value, new_gasket) for key, value in answers.items()]
-    if not new_gasket:
-        items += [_rule(row) for row in _rows(name, rules=True)]
-    return Findings(tuple(items), new_gasket, judged.name, closure, line_load)
+    items = [_finding(judge, rows[key], value) for key, value in answers.items()]
+    items += [_rule(row) for row in _rows(name, rules=True)]
+    return Findings(tuple(items), judged.name, closure, line_load)
 
 
-def _finding(judge: _Judge, row: Mapping[str, Any], value: Any, new_gasket: bool) -> Finding:
+def _finding(judge: _Judge, row: Mapping[str, Any], value: Any) -> Finding:
     """What one answer leads to."""
-    made = _EFFECTS[row["effect"]](judge, value, row, row["part"] == "gasket" or not new_gasket)
+    made = _EFFECTS[row["effect"]](judge, value, row)
     if row["answer"] == "yes or no":
         said = note("yes" if value else "no")
     else:

@@ -331,7 +331,7 @@ def test_a_joint_may_come_apart_cold() -> None:
     cycle = heat.after_heat.si(joint, joint.assemble(10e3), 0.0, expansion_cold=-1e-3)
     assert cycle.cold.preload[0] == 0.0
     assert loss(cycle) == 1.0
-    assert joint.under_gas(cycle.cold, 1e5).separated
+    assert joint.under_gas(cycle.cold, 1e5).clamp <= 0.0
 
 
 # --------------------------------------------------------------------------- relaxation
