@@ -19,7 +19,7 @@ from sealkit.report import (
 )
 from sealkit.report.comparison import LETTERS, Comparison
 from sealkit.report.record import figure, shown
-from sealkit.report.result import band_words
+from sealkit.report.result import turned_words
 from sealkit.sealing.limit import LIQUID_LEAK, Limit, Outcome, Temperature
 
 
@@ -45,7 +45,7 @@ def summary(report: Report, system: str = "metric") -> str:
         ("clamp over gas force", f"{over} preload, cold"),
         *(("" if i else "least margins", f"{percent(r.margin):>7}  {_where(r, system)}")
           for i, r in enumerate(limits[:3])),
-        *(("" if i else "too close to call", f"{_where(r, system)}: {band_words(r.band)}")
+        *(("" if i else "too close to call", f"{_where(r, system)}: {turned_words(r)}")
           for i, r in enumerate(report.close)),
         ("coolant and oil", _liquids(report, system)),
         ("power, an estimate", shown(report, "pressure.power", system)),

@@ -135,29 +135,40 @@ def band_of(margin: float, other: Moves) -> Band:
     what each moves it alone is added up.
 
     >>> band = band_of(0.1, {"a": (0.04, 0.12), "b": (0.03, 0.1), "c": (0.09, 0.15)})
-    >>> print(f"{band.low:.2f} {band.high:.2f} {band.lowest_by}")
-    -0.03 0.17 b with a
+    >>> print(f"{band.low:.2f} {band.high:.2f} {band.lowest_by}; {band.highest_by}")
+    -0.03 0.17 b with a; c with a
     """
     drops = sorted(((low, what) for what, (low, _) in other.items() if low < margin))
-    rises = sorted((high for _, high in other.values() if high > margin), reverse=True)
+    rises = sorted(
+        ((high, what) for what, (_, high) in other.items() if high > margin), reverse=True
+    )
     low, high = margin, margin
     if drops:
         # from a limit without demand nothing is left to add to
         low = drops[0][0] if np.isinf(margin) else margin - sum(margin - x for x, _ in drops[:2])
     if rises:
-        high = margin + sum(x - margin for x in rises[:2])
-    return Band(max(low, min(margin, -1.0)), high, " with ".join(w for _, w in drops[:2]))
+        high = margin + sum(x - margin for x, _ in rises[:2])
+    by = (" with ".join(what for _, what in moved[:2]) for moved in (drops, rises))
+    return Band(max(low, min(margin, -1.0)), high, *by)
 
 
-def banded(row: Limit, bands: Iterable[Band]) -> Limit:
+def banded(row: Limit, bands: Iterable[tuple[float, Band]]) -> Limit:
     """The limit with the band of its margin over all states: it is no better than in any of them.
+
+    What raises it is told of the state that is hardest to turn, of those that fail where any does.
+
+    Parameters
+    ----------
+    bands : margin and band in each state
 
     >>> from sealkit.sealing.limit import Condition
     >>> row = Limit("residual", "bead", 100.0, 110.0, "line load", Condition(), "", "computed")
-    >>> banded(row, [Band(0.05, 0.3, "creep"), Band(-0.02, 0.6, "bow")]).band
-    Band(low=-0.02, high=0.3, lowest_by='bow')
+    >>> states = [(0.1, Band(0.05, 0.3, "creep", "bow")), (-0.01, Band(-0.02, 0.6, "bow", "wear"))]
+    >>> banded(row, states).band
+    Band(low=-0.02, high=0.3, lowest_by='bow', highest_by='wear')
     """
-    every = [Band(row.margin, np.inf, ""), *bands]
-    low, _, by = min(every, key=lambda band: band.low)
-    high = max(row.margin, min(band.high for band in every))
-    return dataclasses.replace(row, band=Band(low, high, by))
+    every = [(row.margin, Band(row.margin, np.inf, "")), *bands]
+    least = min((band for _, band in every), key=lambda band: band.low)
+    high = max(row.margin, min(band.high for _, band in every))
+    _, hard = min(every, key=lambda one: (one[0] >= 0.0, one[1].high))
+    return dataclasses.replace(row, band=Band(least.low, high, least.lowest_by, hard.highest_by))

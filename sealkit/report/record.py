@@ -98,6 +98,9 @@ _LIMIT: dict[str, Any] = {
     "lowest_by": Entry(
         "text", "the choices that give the least", lambda x: x.band and x.band.lowest_by, null=True
     ),
+    "highest_by": Entry(
+        "text", "the choices that give the most", lambda x: x.band and x.band.highest_by, null=True
+    ),
     "outcome": Entry("text", "what margin and band say", "outcome", tuple(map(str, Outcome))),
     "temperature": _of_state("temperature", "of the joint", Warmth),
     "preload": _of_state("preload", "end of its range that is worse", Preload),

@@ -75,6 +75,16 @@ def band_words(band: Band | None) -> str:
     return f"{low} % to over 10 times" if band.high > 10.0 else f"{low} to {high} %"
 
 
+def but_for(row: Limit) -> str:
+    """How a limit that is too close to call stands, and what turns it; else empty."""
+    return f"{'holds' if row.holds else 'fails'} but for {row.turned_by}" if row.turned_by else ""
+
+
+def turned_words(row: Limit) -> str:
+    """The band of a limit that is too close to call, how it stands and what turns it."""
+    return ", ".join(filter(None, (band_words(row.band), but_for(row))))
+
+
 @dataclass(frozen=True)
 class Report:
     """Everything worked out for one build. Numbers are plain SI.
@@ -117,10 +127,10 @@ class Report:
         """
         found = moves(self.build, self.gas.design_gauge)
         mapped = self.mapped
-        bands: dict[str, list[Band]] = {}
+        bands: dict[str, list[tuple[float, Band]]] = {}
         for (key, *_), (margin, own) in found.items():
             if all(key != other for other, *_ in mapped):
-                bands.setdefault(key, []).append(band_of(margin, own))
+                bands.setdefault(key, []).append((margin, band_of(margin, own)))
         for when, row in mapped.items():
             margin = float(row.margin)
             alike = [found[when]] if when in found else []
@@ -133,7 +143,7 @@ class Report:
                 own |= in_proportion(margin, (float(mapped[rest].margin), self.other_bow[rest]))
             if row.band is not None:
                 own[row.band.lowest_by] = (row.band.low, row.band.high)
-            bands.setdefault(row.key, []).append(band_of(margin, own))
+            bands.setdefault(row.key, []).append((margin, band_of(margin, own)))
         return tuple(banded(row, bands.get(row.key, ())) for row in self.limits)
 
     @functools.cached_property
@@ -221,6 +231,11 @@ class Report:
         return first if np.isfinite(first.pressure) else None
 
     @property
+    def by_what(self) -> str:
+        """Words where the average joint alone counts, though the sheet has a deck."""
+        return ", by the average joint" if self.build.deck and self.deck is None else ""
+
+    @property
     def standing(self) -> str:
         """The verdict with its reserve, in one line: "Holds, with 12 % in reserve"."""
         w = margins.weakest(self.banded)
@@ -233,10 +248,11 @@ class Report:
             return f"{words}: short by {percent(-w.margin).lstrip('+')}{more}"
         if self.outcome is Outcome.CLOSE:
             w, *others = self.close
-            rest = f", and {len(others)} more" if others else ""
+            rest = f"; and {len(others)} more" if others else ""
+            by = f", {but_for(w)}" if w.turned_by else ""
             return (
                 f"{words}: {w.title}, {percent(w.margin)}, is {band_words(w.band)} with other "
-                f"choices of the model{rest}"
+                f"choices of the model{by}{rest}"
             )
         thin = "only a thin reserve of " if w.margin < THIN else ""
         reserve = percent(w.margin).lstrip("+")
@@ -287,7 +303,7 @@ class Report:
         state = w.state.state or w.state.temperature
         least = f"{w.title.text(system)}{f' ({state})' if state else ''}, {percent(w.margin)}"
         rest = self.close[1:] if self.outcome is Outcome.CLOSE else ()
-        close = [f"{r.title.text(system)}, {band_words(r.band)}" for r in rest]
+        close = [f"{r.title.text(system)}, {turned_words(r)}" for r in rest]
         told = f" Too close to call too: {'; '.join(close)}." if close else ""
         return f"{made}; {gives}. Tightest today: {least}.{told}"
 
@@ -303,13 +319,11 @@ class Report:
         if self.outcome is Outcome.FAILS:
             line = f"{self.exceeded}. {line}"
         elif close:
-            by = sorted({r.band.lowest_by for r in close if r.band is not None} - {""})
-            which = f" ({', '.join(by)})" if by else ""
             turns = "holds or fails" if len(close) == 1 else "hold or fail"
-            named = "; ".join(f"{r.title.text(system)}, {band_words(r.band)}" for r in close)
+            named = "; ".join(f"{r.title.text(system)}, {turned_words(r)}" for r in close)
             line = (
                 f"{len(close)} of {len(self.limits)} limits {turns} "
-                f"with what nobody has measured here{which}: {named}. {line}"
+                f"with what nobody has measured here: {named}. {line}"
             )
         elif self.leaves_knock_out:
             line += f" Only without knock: the knock integral is {g.knock_integral:.2f}."

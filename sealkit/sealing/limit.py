@@ -78,11 +78,12 @@ def worst(found: Iterable[Outcome]) -> Outcome:
 
 
 class Band(NamedTuple):
-    """Margins that other choices of the model give, and which of them give the lowest."""
+    """Margins that other choices of the model give, and which of them give least and most."""
 
     low: float
     high: float
     lowest_by: str
+    highest_by: str = ""
 
 
 class Wording(NamedTuple):
@@ -195,6 +196,13 @@ class Limit:
     def holds(self) -> bool:
         """Whether the margin is nowhere below zero."""
         return bool(np.all(np.asarray(self.margin) >= 0.0))
+
+    @property
+    def turned_by(self) -> str:
+        """The other choices that turn what is too close to call."""
+        if self.band is None or self.outcome is not Outcome.CLOSE:
+            return ""
+        return self.band.lowest_by if self.holds else self.band.highest_by
 
     @property
     def outcome(self) -> Outcome:

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 
 from sealkit import build as builds
-from sealkit import report, tables
+from sealkit import paper, report, tables
 from sealkit.analysis import gas_side, judged, margins
 from sealkit.analysis.margins import FIRST_START
 from sealkit.build import Build
+from sealkit.classroom.panel import looks
 from sealkit.report.band import Place, alternatives, place
 from sealkit.sealing.limit import Band, Moment, Outcome
 
@@ -49,25 +50,28 @@ def test_band_is_that_of_reports_made_one_by_one(name: str) -> None:
     pairs: dict[tuple[tuple[str, float], ...], dict[Place, float]] = {}
     for row in whole.banded:
         assert row.band is not None and row.band.low <= row.margin <= row.band.high
-        bands = []
+        bands, raises = [], {}
         for when in (w for w in usual if w[0] == row.key):
             least: dict[str, Tried] = {}
-            most: dict[str, float] = {}
+            most: dict[str, Tried] = {}
             for tried in found[when]:
                 least[tried[1]] = min(tried, least.get(tried[1], tried))
-                most[tried[1]] = max(tried[0], most.get(tried[1], -np.inf))
+                most[tried[1]] = max(tried, most.get(tried[1], tried))
             margin = usual[when]
             worst = sorted(x for x in least.values() if x[0] < margin)[:2]
-            best = sorted((x for x in most.values() if x > margin), reverse=True)[:2]
+            best = sorted((x for x in most.values() if x[0] > margin), reverse=True)[:2]
             low = margin - sum(margin - x[0] for x in worst)
             if not np.isfinite(margin):  # nothing is taken off it: the worst choice by itself
                 worst = worst[:1]
                 low = worst[0][0] if worst else margin
-            bands.append((low, margin + sum(x - margin for x in best), when, worst))
+            bands.append((low, margin + sum(x[0] - margin for x in best), when, worst))
+            raises[when] = " with ".join(x[1] for x in best)
         low, _, when, worst = min(bands, key=lambda x: x[0])
         high = max(row.margin, min(x[1] for x in bands))
         assert row.band[:2] == pytest.approx((max(low, -1.0), high), rel=1e-6, abs=1e-9), row.key
         assert row.band.lowest_by == " with ".join(x[1] for x in worst)
+        hard = min(bands, key=lambda x: (usual[x[2]] >= 0.0, x[1]))
+        assert row.band.highest_by == (raises[hard[2]] if np.isfinite(row.margin) else "")
         if len(worst) == 2:
             two = tuple((path, value) for _, _, path, value in worst)
             if two not in pairs:
@@ -127,15 +131,19 @@ def test_from_holds_over_too_close_to_does_not_hold() -> None:
     order = [Outcome.HOLDS, Outcome.CLOSE, Outcome.FAILS]
     seen = [order.index(r.outcome) for r in told]
     assert seen == sorted(seen) and set(seen) == {0, 1, 2}
-    close = next(r for r in told if r.outcome is Outcome.CLOSE)
-    row = next(r for r in close.banded if r.outcome is Outcome.CLOSE)
-    assert row.key == "fastener" and row.band is not None
-    assert not close.holds
-    said = close.verdict()
-    assert said.startswith("Too close to call: ") and row.band.lowest_by in said
-    named = f"{row.title}, {report.result.band_words(row.band)}"
-    assert close.close == (row,) and named in said and str(row.title) in close.standing
-    assert "TOO CLOSE TO CALL" in {r["holds"] for r in report.rows(close)}
+    told = [r for r in told if r.outcome is Outcome.CLOSE]
+    for close, stands in ((told[0], "holds"), (told[-1], "fails")):
+        row = next(r for r in close.close if r.key == "fastener")
+        assert row.band is not None and not close.holds
+        said, first = close.verdict(), close.close[0]
+        turns = row.band.lowest_by if stands == "holds" else row.band.highest_by
+        assert said.startswith("Too close to call: ") and turns
+        but_for = f"{stands} but for {turns}"
+        assert f"{row.title}, {report.result.band_words(row.band)}, {but_for}" in said
+        assert but_for in paper.summary(close)
+        assert "TOO CLOSE TO CALL" in {r["holds"] for r in report.rows(close)}
+        assert str(first.title) in close.standing and first.turned_by in close.standing
+        assert first.turned_by in looks.whole(close)
 
 
 @pytest.mark.parametrize(

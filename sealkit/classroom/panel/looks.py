@@ -6,7 +6,7 @@ import html
 from collections.abc import Sequence
 
 from sealkit.classroom.panel.scene import Sentence, Tile
-from sealkit.report import Report, percent
+from sealkit.report import Report, but_for, percent
 from sealkit.sealing.limit import Outcome
 from sealkit.words import figure_text
 
@@ -29,12 +29,15 @@ def verdict(sentence: Sentence, scope: str, joint: str) -> str:
 
 
 def whole(report: Report) -> str:
-    """Whether the whole joint holds, and by how much its weakest limit does."""
+    """Whether the whole joint holds, and by how much its weakest limit does; or what turns it."""
     weak, good = report.weakest, _GOOD[report.outcome]
+    least = f"least margin {percent(float(weak.margin))}, {weak.brief}"
+    if good is None:
+        weak = report.close[0]
+        least = f"{weak.brief} {percent(float(weak.margin))}, {but_for(weak)}"
     return (
         f'Whole joint: <b class="{_STATES[good]}"><span aria-hidden="true">{MARKS[good]} </span>'
-        f"{html.escape(str(report.outcome))}</b><small>least margin {percent(float(weak.margin))}, "
-        f"{html.escape(weak.brief)}</small>"
+        f"{html.escape(str(report.outcome))}</b><small>{html.escape(least)}</small>"
     )
 
 
