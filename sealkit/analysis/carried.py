@@ -10,7 +10,8 @@ joint, what is left at the weakest place is
 h, the share of the load that arrives there; g, that of what the gas takes away; b, what the map
 loses or gains for each kelvin X that the fire side of the hot head is hotter than that of the
 sheet: the average joint knows no bow. h, g and b are those of the state of the engine. Any other
-limit that the map judges keeps its proportion, capacity over demand, to that of the average joint.
+limit that the map judges keeps its proportion, capacity over demand, to that of the average joint,
+but for what each kelvin X adds to it.
 
 That assumes that the weakest place stays the weakest and that its shares stay: the plate is linear
 between changes of contact, the gasket under it is not. Where the sheet's own engine has no load
@@ -47,19 +48,34 @@ class Spot:
 
 
 @dataclass(frozen=True)
+class Pair:
+    """Any other limit of the sheet's own engine.
+
+    Parameters
+    ----------
+    average, there : of the average joint and of the map
+    bow : what each kelvin across the hot head adds to the margin on the map [1/K]
+    """
+
+    average: Limit
+    there: Limit
+    bow: float = 0.0
+
+
+@dataclass(frozen=True)
 class Carried:
     """From the average joint to the map.
 
     Parameters
     ----------
     spots : by state of the engine (`place`) and seal
-    pairs : the limits of the average joint and of the map by key, but for the load left
+    pairs : the other limits that the map judges, by key
     across : how much hotter the fire side of the sheet's head is than its top, at full load [K]
     hotter : X, one or one per build [K]
     """
 
     spots: Mapping[State, Mapping[str, Spot]]
-    pairs: Mapping[str, tuple[Limit, Limit]]
+    pairs: Mapping[str, Pair]
     across: float
     hotter: Any = 0.0
 
@@ -86,10 +102,12 @@ class Carried:
         """Any other limit, at the place where the map has the least of it."""
         if row.key not in self.pairs:
             return row
-        average, there = self.pairs[row.key]
+        pair = self.pairs[row.key]
+        average, there = pair.average, pair.there
         if not -1.0 < average.margin < np.inf:
             return replace(row, demand=there.demand, capacity=there.capacity)
-        more = (1.0 + there.margin) / (1.0 + average.margin)
+        bowed = np.maximum(1.0 + there.margin + pair.bow * self.hotter, 0.0)
+        more = bowed / (1.0 + average.margin)
         if row.check == "crush":
             return replace(row, demand=row.demand / more)
         return replace(row, capacity=row.capacity * more)

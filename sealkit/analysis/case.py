@@ -60,10 +60,7 @@ def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm) -> Case:
     split = tightening.torque_split.si(tightest, **sizes)
     twist = split.stretching + split.thread
     stress = tightening.tightening_stress.si(tightest, twist, clamp.weakest_area, "plastic")
-    shear, strip_source = _shear_strength(build)
-    strip = stiffness.stripping.si(
-        f.engagement, thread.diameter, thread.pitch, thread.stress_area, strength.tensile, shear
-    )
+    strip, strip_source = strip_load(build, clamp)
     bearing, bearing_source = _bearing(build)
     stretch = tables.load("strain_limits")["permanent stretch while tightening"]
     return Case(
@@ -85,7 +82,7 @@ def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm) -> Case:
         permanent_stretch=clamp.permanent_stretch + per_build(warm.weak_stretch),
         stretched_when=warm.stretched_when,
         stretch_limit=float(stretch["share"]) * clamp.yielding_length,
-        strip_load=float(strip.load),
+        strip_load=strip,
         bearing_area=float(np.pi / 4 * (f.bearing_diameter**2 - f.hole_diameter**2)),
         bearing_limit=bearing,
         under="nuts" if f.kind == "stud" else "bolt heads",
@@ -118,6 +115,13 @@ def judged(build: Build, peak: Any) -> Judged:
     warm = warm_side(build, made, clamp, peak)
     case = case_of(build, clamp, made, warm)
     return Judged(clamp, made, warm, case)
+
+
+def strip_load(build: Build, clamp: Clamp) -> tuple[float, Origin]:
+    """Tension at which the engaged thread strips (N), and where the shear strength comes from."""
+    thread, (shear, source) = clamp.thread, _shear_strength(build)
+    sizes = (build.fasteners.engagement, thread.diameter, thread.pitch, thread.stress_area)
+    return float(stiffness.stripping.si(*sizes, clamp.strength.tensile, shear).load), source
 
 
 def _shear_strength(build: Build) -> tuple[float, Origin]:

@@ -252,7 +252,7 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
         "least margin cold": least(Temperature.COLD),
         "least margin hot": least(Temperature.HOT),
         "first to give as pressure rises": (
-            f"{gives} at {at}" if at else gives,
+            f"{gives} at {at}{report.by_what}" if at else gives,
             workshop.trust(build, *([first.limit.status] if first else [])),
         ),
     }

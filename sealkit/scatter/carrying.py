@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from sealkit.analysis import FULL_LOAD, deck_side, margins
-from sealkit.analysis.carried import Carried, Spot, State, place
+from sealkit.analysis.carried import Carried, Pair, Spot, State, place
 from sealkit.analysis.warm import COLD_START, across_head
-from sealkit.report import Report
+from sealkit.report import Report, band
 from sealkit.sealing import deck
 from sealkit.sealing.joint import Assembly
 from sealkit.sealing.limit import Condition
@@ -30,8 +30,12 @@ def carried_over(report: Report) -> Carried | None:
         return None
     mapped = {row.key for row in side.limits if row.check != "residual"}
     theirs = {row.key: row for row in margins.worse(margins.limits(case, peak))}
-    pairs = {r.key: (theirs[r.key], r) for r in report.limits if r.key in mapped & set(theirs)}
-    across, slopes = float(across_head(report.build, FULL_LOAD)), _slopes(report)
+    across, (slopes, shares) = float(across_head(report.build, FULL_LOAD)), _slopes(report)
+    pairs = {
+        r.key: Pair(theirs[r.key], r, shares.get(band.place(r), 0.0))
+        for r in report.limits
+        if r.key in mapped & set(theirs)
+    }
     spots: dict[State, dict[str, Spot]] = {}
     for look in side.looks:
         when, fired = look.when, look.fired
@@ -66,18 +70,27 @@ def _average(report: Report, when: Condition) -> tuple[Assembly, float]:
     return least, peak
 
 
-def _slopes(report: Report) -> dict[tuple[State, str], float]:
-    """What each kelvin across the hot head adds to the load left, by state and seal [N/(m K)]."""
+def _slopes(
+    report: Report,
+) -> tuple[dict[tuple[State, str], float], dict[band.Place, float]]:
+    """What each kelvin across the hot head adds on the map.
+
+    Returns the load left by state and seal [N/(m K)], and the margins by limit and state [1/K].
+    """
     side, across = report.deck, float(across_head(report.build, FULL_LOAD))
     # a gradient that the sheet states does not scatter
     if side is None or not across or report.build.head.gradient is not None:
-        return {}
+        return {}, {}
     other = report.build.vary_si({"head.gradient": _LESS * across})
     rows = deck_side.with_other_bow(other, side, report.case, report.warm)
-    before = {place(r.state): r for r in side.limits if r.check == "residual"}
-    return {
-        (place(r.state), r.part): (r.capacity - before[place(r.state)].capacity)
-        / ((_LESS - 1.0) * across)
-        for r in rows
-        if r.check == "residual"
-    }
+    before, step = report.mapped, (_LESS - 1.0) * across
+    loads: dict[tuple[State, str], float] = {}
+    shares: dict[band.Place, float] = {}
+    for r in rows:
+        was = before[band.place(r)]
+        if r.check == "residual":
+            loads[place(r.state), r.part] = (r.capacity - was.capacity) / step
+        least = shares.get(band.place(r), np.inf)
+        shares[band.place(r)] = min(least, float(r.margin))
+    margin = {at: (x - float(before[at].margin)) / step for at, x in shares.items()}
+    return loads, {at: x for at, x in margin.items() if np.isfinite(x)}

@@ -216,9 +216,9 @@ class LeakProbability:
         """(what, in words) for the report."""
         s = self.scatter
         words = {
-            "bore": "one bore",
-            "apart": f"engine, each of {self.bores} bores for itself",
-            "alike": "engine, all bores of one friction, wrench and gasket batch",
+            "bore": "one bore" if self.bores == 1 else "one bore, the weakest",
+            "apart": f"engine, each of {self.bores} bores for itself, all taken as that one (safe)",
+            "alike": "engine, all bores of one friction, wrench and gasket batch (likewise)",
         }
         out = [(words[name], found.text()) for name, found in self.each]
         likely = next((r for r in s.limits if r.failure.failed), None)

@@ -162,7 +162,8 @@ def _change_rows(build: Build, wish: float) -> list[dict[str, Figure]]:
 
 SCENE = Scene(
     name="specification",
-    words="Margins of a specification, its peak pressures, and the loads on one bore",
+    words="Margins of a specification, its peak pressures, and the loads on one bore, all of the "
+    "average joint",
     knobs=_knobs,
     picks=_picks,
     work=lambda build, free: specify(build, float(free["wish"])),

@@ -149,7 +149,7 @@ def _tables(found: DeckView, system: str) -> Mapping[str, Rows]:
     gas = "no gas" if found.fired is None else _fires(found.fired)
     shape = (
         f"What makes bore {found.bore + 1} out of round, by the number of lobes (a first estimate: "
-        "how far the block gives way is not known)"
+        "the block gives way under the gasket, not round its bores)"
     )
     return {
         f"Seal round every bore ({gas})": cells(_bores(found), system),

@@ -18,7 +18,7 @@ from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Guess, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
 from sealkit.report import percent, ranking
-from sealkit.sealing import heat, liquids, surfaces
+from sealkit.sealing import heat, hot_metal, liquids, surfaces
 from sealkit.units import Q, quantify, show
 from sealkit.words import Note, note
 
@@ -144,6 +144,8 @@ def _outgrows(one: HeatStates) -> Figure:
 
 def _temperature_rows(one: HeatStates) -> list[dict[str, Figure]]:
     state, high = one.warm.state, one.warm.high
+    head = hot_metal.left.si(one.build.head.material, state.head)
+    hot = hot_metal.left.si(one.build.fasteners.material, state.fastener)
     hottest = note(
         "{force}; yields at {limit}",
         force=(float(np.max(high.hot_bolt_force)), "force"),
@@ -160,6 +162,8 @@ def _temperature_rows(one: HeatStates) -> list[dict[str, Figure]]:
     rows: list[tuple[str, Figure, str]] = [
         *((words, (float(at), "temperature", 0), state.status) for words, at in parts.items()),
         ("stack outgrows the fasteners by", _outgrows(one), "computed"),
+        ("left of the head's stiffness", (float(head.modulus), "fraction"), head.status),
+        ("left of the fasteners' strength", (float(hot.yield_strength), "fraction"), hot.status),
         ("hot fastener at the high end, at peak pressure", hottest, "computed"),
         (
             "of all states decides",

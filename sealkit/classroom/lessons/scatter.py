@@ -88,7 +88,7 @@ def _sentence(many: Scatter, system: str) -> Sentence:
     bores = 1 if many.build is None else many.build.engine.cylinders
     seal, strength = (many.nearest(group).limit for group in (GAS_LEAK, DAMAGE))
     engine = note(
-        "; an engine of {bores} leaks in {leaks}",
+        "; an engine of {bores}, all as the weakest one, leaks in {leaks}",
         bores=str(bores),
         leaks=leak.any_of(bores).text(),
     )
@@ -223,7 +223,7 @@ SCENE = Scene(
     },
     more={f"Work out {MANY:,} builds": _many},
     # fewer builds, and no words of their limits
-    scope="many builds of this sheet",
+    scope="many builds of this sheet, by the average joint",
     tiles=_tiles,
     drawing=lambda many, _: hundred(many),
     rough=lambda build, _: find(build, ROUGH, middle=False),

@@ -57,8 +57,8 @@ _FOUND = (
     "bore). Design peak pressure: {peak}. {gives}"
 )
 _GIVES = {
-    "rising": "As pressure rises, first at {at}: {what}.",
-    "before": "Before firing already: {what}.",
+    "rising": "As pressure rises, first at {at}: {what}{average}.",
+    "before": "Before firing already: {what}{average}.",
     "nothing": "Nothing fails up to three times this pressure.",
 }
 _HEADS = {"reuse": "FACE SERVES", "resurface": "RESURFACE"}
@@ -80,7 +80,7 @@ def _sentence(found: Inspection, system: str) -> Sentence:
         texts=refuse if judged else "no text gives a roughness for this gasket",
         inside=(found.inside, "lift"),
         peak=(gas.design_peak, "pressure"),
-        gives=note(_GIVES[how], at=(at, "pressure"), what=what),
+        gives=note(_GIVES[how], at=(at, "pressure"), what=what, average=found.report.by_what),
     )
     flat = [t for t in found.flat if t.verdict]
     disputed = 0 < against < len(judged) or 0 < sum(t.verdict != "within" for t in flat) < len(flat)
@@ -100,7 +100,7 @@ def _tiles(found: Inspection) -> Sequence[Tile]:
         ("roughness Ra", (found.rough, "roughness"), within),
         ("bow within one bore", (found.inside, "lift"), found.seen.face == "reuse"),
         ("design peak pressure", (found.report.gas.design_peak, "pressure", 0), None),
-        ("first failure at", first, at > found.report.gas.design_peak),
+        (f"first failure{found.report.by_what}", first, at > found.report.gas.design_peak),
     )
 
 
@@ -166,7 +166,7 @@ def _tables(found: Inspection, system: str) -> Mapping[str, Rows]:
     return {
         "What was found, and what follows": cells(_seen_rows(found.seen), system),
         "Texts on this face, side by side": cells(face, system),
-        "Order as pressure rises": [
+        f"Order as pressure rises{report.by_what}": [
             {"peak pressure": at, "what gives": what} for at, what in order
         ],
         "Fasteners: use them again?": cells(inspection.fastener_rows(report), system),

@@ -55,7 +55,7 @@ def _sentence(report: Report, system: str) -> Sentence:
         if first is None
         else note(
             "First failure at {at}: {what}{average}.",
-            average="" if report.build.deck is None else ", by the average joint",
+            average=report.by_what,
             what=first.limit.brief,
             at=(report.gas.ambient + first.pressure, "pressure", 0),
         ),

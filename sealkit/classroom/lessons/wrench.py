@@ -8,6 +8,7 @@ from typing import Any
 
 from sealkit import tables
 from sealkit.analysis import wrench
+from sealkit.analysis.case import strip_load
 from sealkit.analysis.clamp import embedment_of
 from sealkit.analysis.wrench import Tightened, tighter
 from sealkit.build import Build
@@ -22,7 +23,7 @@ from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.report.tables import tightened_by
 from sealkit.units import Q, show, show_unit, show_value
-from sealkit.words import note
+from sealkit.words import Note, note
 
 CHECKS = {
     "torque": ["T1-torque", "T3-preload", "T3-torque", "T3-torque-ft", "T9-K0.30", "T9-K0.10"],
@@ -210,11 +211,17 @@ def _tables(found: Tightened, system: str) -> Mapping[str, Rows]:
         ("settles afterwards, a stud at two threads", (embedment_of(found.build)[0], "lift")),
         ("yields while tightening at, weakest of its grade", (c.yield_preload, "force")),
         ("and strongest", (c.strongest_yield, "force")),
+        (f"threads in the block ({found.build.block.material}) strip at", _strips(found)),
     ]
     return {
         "One fastener, as tightened": cells(ends, system),
         "What stands behind it": facts(behind, system),
     }
+
+
+def _strips(found: Tightened) -> Note:
+    load, (_, status, _) = strip_load(found.build, found.clamp)
+    return note("{load} ({status})", load=(load, "force"), status=status)
 
 
 def _range(low: float, high: float, status: str) -> str:
