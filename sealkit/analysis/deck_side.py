@@ -86,7 +86,8 @@ class DeckSide:
     fresh : tightened to the low end, before any loss
     crept, worked : after losses, and after the warm states that press and bow it most
     looks : the states in which a seal may be at its worst, the cold one first
-    high : tightened to the high end, in the state of the engine that tightens it most, crept or not
+    tight, high : tightened to the high end, and that in the state of the engine that tightens it
+        most, crept or not; None where no seal can be crushed
     peak : the peak the joint is sized on, over the air outside, Pa
     limits : what the map knows of the limits of the average joint, with the same keys
     failures : the gas pressure at which a seal is passed at its weakest place
@@ -97,7 +98,8 @@ class DeckSide:
     crept: State
     worked: State
     looks: tuple[Look, ...]
-    high: State
+    tight: State | None
+    high: State | None
     peak: float
     limits: tuple[Limit, ...]
     failures: tuple[Failure, ...]
@@ -231,12 +233,17 @@ def judge_deck(
         starts = [_likewise(look.standing, found[0].standing, other) for other in like]
         fired = look.deck.firing(look.standing, look.share * peak, starts)
         looks.append(dataclasses.replace(look, fired=fired))
-    say("highest preload")
-    high, when = _pressed_most(build, made_deck, case, fresh, (crept, worked))
     accuracy = made_deck.accuracy(fresh.mean_pressure)
+    tight, high, crushed = None, None, []
+    if any(np.isfinite(zone.crush) for zone in made_deck.gasket.seals):
+        say("highest preload")
+        strong = made_deck.vary(yield_force=case.strong.yield_force)
+        tight = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)
+        high, when = _pressed_most(build, made_deck, case, tight, _likewise(tight, crept, worked))
+        crushed = _crushed(high, when, accuracy)
     rows = [
         *_seated(fresh, accuracy),
-        *_crushed(high, when, accuracy),
+        *crushed,
         *_fired(looks, accuracy),
         *_liquid(build, fresh, looks, soaked, accuracy),
     ]
@@ -247,6 +254,7 @@ def judge_deck(
         crept=crept,
         worked=worked,
         looks=tuple(looks),
+        tight=tight,
         high=high,
         peak=peak,
         limits=tuple(rows),
@@ -309,17 +317,17 @@ def _standing(
 
 
 def _pressed_most(
-    build: Build, made_deck: DeckMap, case: Case, start: State, alike: tuple[State, State]
+    build: Build, made_deck: DeckMap, case: Case, tight: State, start: State
 ) -> tuple[State, Condition]:
     """The deck tightened to the high end, where and when its seals are pressed most.
 
     Parameters
     ----------
-    start : to start the solution from
-    alike : two states of this deck, cold and bowed, that differ much as cold and tightest do
+    tight : tightened to the high end, cold
+    start : to start the solution from where the tightest state is a warm one
     """
     hottest = strong = made_deck.vary(yield_force=case.strong.yield_force)
-    high = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=start)
+    high = tight
     tightest = max(
         case.heated, key=lambda h: 0.0 if h.high is None else _held(made_deck, h.high.preload)
     )
@@ -327,8 +335,7 @@ def _pressed_most(
     most = _held(made_deck, case.high.preload)
     if tightest.high is not None and _held(made_deck, tightest.high.preload) > most:
         hottest = bowed(build, strong, tightest.name)
-        begin = _likewise(high, *alike)
-        high = hottest.at_preload(high, float(np.ravel(tightest.high.preload)[0]), start=begin)
+        high = hottest.at_preload(high, float(np.ravel(tightest.high.preload)[0]), start=start)
         when = Condition(tightest.temperature, HIGH, Moment.REST, state=tightest.name)
     if tightest.crept is not None:
         # what the body creeps out of, the seal takes over
@@ -350,7 +357,13 @@ def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> tupl
     """
     near = {look.when.state for look in side.looks}
     worked = pressed_hot(build, side.deck, side.crept, warm, side.worked)
-    found, soaked = _standing(build, side.deck, case, warm, near, side.crept, worked, side.looks)
+    like = [
+        dataclasses.replace(look, standing=_likewise(worked, side.worked, look.standing))
+        if look.when.temperature is HOT
+        else look
+        for look in side.looks
+    ]
+    found, soaked = _standing(build, side.deck, case, warm, near, side.crept, worked, like)
     looks = []
     for look, then in zip(found, side.looks, strict=False):
         bore = deck.weakest(then.fired).bore
@@ -358,9 +371,13 @@ def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> tupl
         start = _likewise(look.standing, then.standing, then.fired[bore])
         fired = (look.deck.under_gas(look.standing, pressure, start),)
         looks.append(dataclasses.replace(look, fired=fired))
-    high, when = _pressed_most(build, side.deck, case, side.fresh, (side.crept, side.worked))
+    crushed = [row for row in side.limits if row.check == "crush"]
+    if side.tight and side.high and any(row.state.temperature is HOT for row in crushed):
+        start = _likewise(worked, side.worked, side.high)
+        found_most = _pressed_most(build, side.deck, case, side.tight, start)
+        crushed = _crushed(*found_most, side.accuracy)
     return (
-        *_crushed(high, when, side.accuracy),
+        *crushed,
         *_fired(looks, side.accuracy),
         *_liquid(build, None, found, soaked, side.accuracy),
     )

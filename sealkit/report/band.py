@@ -23,6 +23,9 @@ Array = NDArray[np.float64]
 Moves = dict[str, tuple[float, float]]
 """By choice in words, the least and the most margin that it gives."""
 
+BOW = "head.gradient"
+"""Field of the sheet that the map of the deck alone knows."""
+
 Place = tuple[str, Temperature | None, str, Moment | None]
 """Key of a limit, temperature, state of the engine and moment in which it is looked at."""
 
@@ -38,7 +41,7 @@ def _taken(build: Build) -> dict[str, Any]:
     usual = tables.load("temperatures")["warm-up"]["fastener"]
     return {
         "burn.wall_coefficient": build.burn.wall_coefficient,
-        "head.gradient": across_head(build, FULL_LOAD),
+        BOW: across_head(build, FULL_LOAD),
         "head.load_introduction": build.head.load_introduction,
         "gasket.body_over_ring": analysis.body_over_ring(build) if step > 0 else None,
         "gasket.creep_relaxation": analysis.creep_of(build)[0],

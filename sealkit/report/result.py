@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sealkit import tables
 from sealkit.analysis import (
     Clamp,
     Gas,
@@ -24,7 +25,7 @@ from sealkit.analysis.margins import Case, Failure, Limit
 from sealkit.build import Build
 from sealkit.report import record
 from sealkit.report.band import (
-    Moves,
+    BOW,
     Place,
     alternatives,
     band_of,
@@ -126,7 +127,8 @@ class Report:
         hot head is worked out on the map, whose accuracy is one more choice.
         """
         found = moves(self.build, self.gas.design_gauge)
-        mapped = self.mapped
+        mapped, bow = self.mapped, tables.load("alternatives")[BOW]["what"]
+        bows = {k: {bow: (min(x.values()), max(x.values()))} for k, x in self.other_bow.items()}
         bands: dict[str, list[tuple[float, Band]]] = {}
         for (key, *_), (margin, own) in found.items():
             if all(key != other for other, *_ in mapped):
@@ -137,10 +139,10 @@ class Report:
             alike = alike or [x for (key, *_), x in found.items() if key == row.key]
             own = in_proportion(margin, min(alike, key=lambda x: x[0])) if alike else {}
             rest = (*when[:3], Moment.REST)
-            if when in self.other_bow:
-                own |= self.other_bow[when]
-            elif rest in self.other_bow:
-                own |= in_proportion(margin, (float(mapped[rest].margin), self.other_bow[rest]))
+            if when in bows:
+                own |= bows[when]
+            elif rest in bows:
+                own |= in_proportion(margin, (float(mapped[rest].margin), bows[rest]))
             if row.band is not None:
                 own[row.band.lowest_by] = (row.band.low, row.band.high)
             bands.setdefault(row.key, []).append((margin, band_of(margin, own)))
@@ -161,21 +163,21 @@ class Report:
         return order if self.deck is None else self.deck.order(order)
 
     @functools.cached_property
-    def other_bow(self) -> dict[Place, Moves]:
-        """The margins on the map with more and with less bow of the hot head, in every state."""
-        out: dict[Place, Moves] = {}
+    def other_bow(self) -> dict[Place, dict[float, float]]:
+        """The margins on the map with other bows of the hot head, in every state that knows of it.
+
+        Each by how much hotter the fire side of the head is at full load than its top [K].
+        """
+        out: dict[Place, dict[float, float]] = {}
         if self.deck is None:
             return out
-        for what, path, value in alternatives(self.build):
-            if path != "head.gradient":
+        for _, path, value in alternatives(self.build):
+            if path != BOW:
                 continue
             other = self.build.vary_si({path: value})
-            least: dict[Place, float] = {}
             for row in deck_side.with_other_bow(other, self.deck, self.case, self.warm):
-                least[place(row)] = min(least.get(place(row), np.inf), float(row.margin))
-            for when, margin in least.items():
-                ends = (margin, *out.get(when, {}).get(what, ()))
-                out[when] = {what: (min(ends), max(ends))}
+                by = out.setdefault(place(row), {})
+                by[value] = min(by.get(value, np.inf), float(row.margin))
         return out
 
     @property

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from sealkit.analysis import FULL_LOAD, deck_side, margins
+from sealkit.analysis import FULL_LOAD, margins
 from sealkit.analysis.carried import Carried, Pair, Spot, State, place
 from sealkit.analysis.warm import COLD_START, across_head
 from sealkit.report import Report, band
 from sealkit.sealing import deck
 from sealkit.sealing.joint import Assembly
 from sealkit.sealing.limit import Condition
-
-_LESS = 0.8  # of the bow of the hot head, to tell what it does
 
 
 def carried_over(report: Report) -> Carried | None:
@@ -79,18 +77,14 @@ def _slopes(
     """
     side, across = report.deck, float(across_head(report.build, FULL_LOAD))
     # a gradient that the sheet states does not scatter
-    if side is None or not across or report.build.head.gradient is not None:
+    if side is None or report.build.head.gradient is not None:
         return {}, {}
-    other = report.build.vary_si({"head.gradient": _LESS * across})
-    rows = deck_side.with_other_bow(other, side, report.case, report.warm)
-    before, step = report.mapped, (_LESS - 1.0) * across
     loads: dict[tuple[State, str], float] = {}
     shares: dict[band.Place, float] = {}
-    for r in rows:
-        was = before[band.place(r)]
-        if r.check == "residual":
-            loads[place(r.state), r.part] = (r.capacity - was.capacity) / step
-        least = shares.get(band.place(r), np.inf)
-        shares[band.place(r)] = min(least, float(r.margin))
-    margin = {at: (x - float(before[at].margin)) / step for at, x in shares.items()}
-    return loads, {at: x for at, x in margin.items() if np.isfinite(x)}
+    for at, margin in report.other_bow.items():
+        row, kelvin = report.mapped.get(at), min(margin)  # with less bow more load is left to tell
+        if row is not None and np.isfinite(margin[kelvin] - float(row.margin)):
+            shares[at] = (margin[kelvin] - float(row.margin)) / (kelvin - across)
+            if row.check == "residual":
+                loads[place(row.state), row.part] = float(row.demand) * shares[at]
+    return loads, shares

@@ -219,7 +219,7 @@ def test_coolant_at_the_bore_edge_is_judged_without_gas() -> None:
 
 def test_limits_of_the_map_are_those_of_its_states() -> None:
     side = both("boosted-six")[1].deck
-    assert side is not None
+    assert side is not None and side.high is not None
     rows = {r.key: r for r in margins.worse(side.limits)}
     weakest = side.weakest
     assert rows["residual/steel ring"].margin == pytest.approx(weakest.margin)
@@ -324,7 +324,8 @@ def test_preloads_stay_within_yield() -> None:
     with pytest.raises(InputError):
         made.assemble(1.01 * made.yield_force)
     side = both("boosted-six")[1].deck
-    assert side is not None and np.all(side.high.bolt_force <= made.yield_force)
+    assert side is not None and side.high is not None
+    assert np.all(side.high.bolt_force <= made.yield_force)
 
 
 def test_no_balance_is_told_in_words() -> None:
