@@ -357,13 +357,7 @@ def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> tupl
     """
     near = {look.when.state for look in side.looks}
     worked = pressed_hot(build, side.deck, side.crept, warm, side.worked)
-    like = [
-        dataclasses.replace(look, standing=_likewise(worked, side.worked, look.standing))
-        if look.when.temperature is HOT
-        else look
-        for look in side.looks
-    ]
-    found, soaked = _standing(build, side.deck, case, warm, near, side.crept, worked, like)
+    found, soaked = _standing(build, side.deck, case, warm, near, side.crept, worked, side.looks)
     looks = []
     for look, then in zip(found, side.looks, strict=False):
         bore = deck.weakest(then.fired).bore
@@ -373,9 +367,8 @@ def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> tupl
         looks.append(dataclasses.replace(look, fired=fired))
     crushed = [row for row in side.limits if row.check == "crush"]
     if side.tight and side.high and any(row.state.temperature is HOT for row in crushed):
-        start = _likewise(worked, side.worked, side.high)
-        found_most = _pressed_most(build, side.deck, case, side.tight, start)
-        crushed = _crushed(*found_most, side.accuracy)
+        most = _pressed_most(build, side.deck, case, side.tight, side.high)
+        crushed = _crushed(*most, side.accuracy)
     return (
         *crushed,
         *_fired(looks, side.accuracy),

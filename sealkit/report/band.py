@@ -127,7 +127,8 @@ def in_proportion(margin: float, average: tuple[float, Moves]) -> Moves:
         return {}
     scale = (1.0 + margin) / (1.0 + theirs)
     return {
-        k: (scale * (1.0 + low) - 1.0, scale * (1.0 + up) - 1.0) for k, (low, up) in moved.items()
+        k: (margin + scale * (low - theirs), margin + scale * (up - theirs))
+        for k, (low, up) in moved.items()
     }
 
 

@@ -156,8 +156,12 @@ class DeckMap(Model):
             if creep and c.zone.name in creep:
                 sets[i] = sets[i] + c.set_of(creep[c.zone.name], state.tops[i], load)
         crept = replace(state, deck=self, sets=tuple(sets))
-        w = self._start(start)
-        w = state.unknowns if w is None else w
+        begin = state if start is None else start
+        w = self._start(begin)
+        if w is not None and begin.deck.warp != self.warp:
+            pairs = zip(self.contacts, crept.every, begin.every, strict=False)
+            sunk = np.concatenate([now.gap - then.gap for _, now, then in pairs])
+            w = self.plate.followed(crept.carrying, w, sunk)
         w, steps = self._solved("preload", force, crept.carrying, self.pulled(force), w)
         return self._standing(crept, w, steps, force, self._advance(w, force))
 

@@ -18,7 +18,7 @@ from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck import room
 from sealkit.sealing.deck.block import RIGID, Block
 from sealkit.sealing.deck.layout import Layout, Step
-from sealkit.sealing.deck.plates import Law, Patch, Plate
+from sealkit.sealing.deck.plates import Law, Patch, Plate, joined
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.joint import plate_stiffness, split_at_load_plane
 from sealkit.sealing.lines import Lines
@@ -111,16 +111,6 @@ class Curve:
         i = np.clip(np.searchsorted(self.x, closure, side="right") - 1, 0, len(self.rise) - 1)
         slope = np.where(closure > 0.0, self.rise[i], 0.0)
         return np.where(closure > 0.0, self.y[i] + slope * (closure - self.x[i]), 0.0), slope
-
-
-def joined(patches: Sequence[Patch]) -> Patch:
-    """Several patches of single points as one."""
-    return Patch(
-        np.concatenate([p.points for p in patches]),
-        np.concatenate([p.weight for p in patches]),
-        np.concatenate([p.dofs for p in patches]),
-        np.concatenate([p.shape for p in patches]),
-    )
 
 
 # --------------------------------------------------------------------------- the model

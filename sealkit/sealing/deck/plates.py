@@ -50,6 +50,7 @@ Array = NDArray[np.float64]
 Law = Callable[[Array], tuple[Array, Array]]
 
 Edge = Callable[[Array, Array], Array]
+_Together = tuple["Patch", NDArray[np.intp], NDArray[np.intp]]
 Tangent = Callable[[Sequence[Array]], Array]
 
 EDGES = {
@@ -64,7 +65,7 @@ _STEPS = 120
 _SLOW = 0.3  # a step that leaves more than this of the imbalance asks for a new factor
 _KEPT = 8  # sets of patches whose places are kept
 _SEARCH = 30
-_BALANCE = 1e-12  # of all forces on the plate
+_BALANCE = 1e-10  # of all forces on the plate
 _ROUNDING = 2e-15
 _LOST = 1e-6  # rounding of this share of all forces: the plate flies away
 
@@ -96,6 +97,10 @@ class Patch:
         size = int(self.dofs.max(initial=-1)) + 1
         return csr_array((self.shape.ravel(), self.dofs.ravel(), ends), (len(self.dofs), size))
 
+    @functools.cached_property
+    def _columns(self) -> Any:
+        return self._rows.T
+
     def closure(self, w: Array) -> Array:
         """Closure at the points for the unknowns `w`."""
         return np.asarray(self._rows @ w[: self._rows.shape[1]])
@@ -103,7 +108,7 @@ class Patch:
     def forces(self, load: Array, size: int) -> Array:
         """Forces on the unknowns of `load` (per weight) at the points."""
         total = np.zeros(size)
-        total[: self._rows.shape[1]] = (self.weight * load) @ self._rows
+        total[: self._rows.shape[1]] = self._columns @ (self.weight * load)
         return total
 
     @functools.cached_property
@@ -137,6 +142,16 @@ class Patch:
         scaled = shape * (self.weight * slope).reshape(count, self.group, 1)
         values = np.matmul(scaled.transpose(0, 2, 1), shape)
         return np.asarray(values[self._below])
+
+
+def joined(patches: Sequence[Patch]) -> Patch:
+    """Several patches as one of single points."""
+    return Patch(
+        np.concatenate([p.points for p in patches]),
+        np.concatenate([p.weight for p in patches]),
+        np.concatenate([p.dofs for p in patches]),
+        np.concatenate([p.shape for p in patches]),
+    )
 
 
 def _fine_rule(cells: int = 4) -> tuple[Array, Array]:
@@ -222,7 +237,7 @@ class Plate:
         self.size = self.per * len(self.x) * len(self.y)
         short_side = min(len(self.x), len(self.y))
         self.band = self.per * (short_side + 1) + self.per - 1
-        self._known: dict[tuple[Patch, ...], tuple[NDArray[np.intp], NDArray[np.intp]]] = {}
+        self._known: dict[tuple[Patch, ...], _Together] = {}
         self._factor: Array | None = None  # of the last tangent, the first guess of the next
         self.unit = np.full(self.size, 0.0)
         self.unit[0 :: self.per] = 1.0
@@ -338,7 +353,7 @@ class Plate:
         patches : on this plate; a slope is load per closure and weight at each of their points
         """
         wide, bare = self.band + 1, self._lower.T.ravel()
-        places, entries = self._places(tuple(patches))
+        _, places, entries = self._together(tuple(patches))
         out = np.empty(bare.size)  # for every step: fresh memory costs more than the sum
 
         def lower(slopes: Sequence[Array]) -> Array:
@@ -350,8 +365,8 @@ class Plate:
 
         return lower
 
-    def _places(self, patches: tuple[Patch, ...]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """Which entry each pair of unknowns of the patches adds to, and where the entries lie."""
+    def _together(self, patches: tuple[Patch, ...]) -> _Together:
+        """Patches as one, which entry each pair of their unknowns adds to, where entries lie."""
         if patches not in self._known:
             pairs = [column * (self.band + 1) + down for column, down in (p.pairs for p in patches)]
             flat = np.concatenate([np.zeros(0, dtype=np.intp), *pairs])
@@ -359,7 +374,8 @@ class Plate:
             used[flat] = True
             if len(self._known) >= _KEPT:
                 self._known.clear()
-            self._known[patches] = (np.cumsum(used) - 1)[flat], np.flatnonzero(used)
+            one = joined([self.patch(np.zeros((0, 2))), *patches])
+            self._known[patches] = one, (np.cumsum(used) - 1)[flat], np.flatnonzero(used)
         return self._known[patches]
 
     @functools.cached_property
@@ -527,21 +543,25 @@ class Plate:
             free[held] = 0.0
             w[held] = 0.0
         patches = [patch for patch, _ in laws]
+        every, *_ = self._together(tuple(patches))
+        ends = np.cumsum([0, *(len(patch.points) for patch in patches)])
+        pushed = float(np.abs(push[0 :: self.per]).sum())
 
-        def balance(w: Array, c: list[Array]) -> tuple[Array, list[Array], float]:
+        def balance(w: Array, c: Array) -> tuple[Array, list[Array], float]:
             """What is left of all forces on the unknowns, slopes, and the size of the forces."""
-            r, slopes, scale = self.matrix @ w - push, [], float(np.abs(push[0 :: self.per]).sum())
-            for (patch, law), closure in zip(laws, c, strict=True):
-                load, slope = law(closure)
-                r += patch.forces(load, self.size)
-                scale += float(np.abs(patch.weight * load).sum())
+            loads, slopes = [np.zeros(0)], []
+            for (_, law), first, last in zip(laws, ends, ends[1:], strict=False):
+                load, slope = law(c[first:last])
+                loads.append(load)
                 slopes.append(slope)
-            return r * free, slopes, scale
+            load = np.concatenate(loads)
+            r = self.matrix @ w - push + every.forces(load, self.size)
+            return r * free, slopes, pushed + float(np.abs(every.weight * load).sum())
 
         factor = self._factor if held is None else None
         tangent = self.tangent(patches)
         moved: list[tuple[Array, Array]] = []  # by steps of this factor, and what they changed
-        c = [patch.closure(w) for patch in patches]
+        c = every.closure(w)
         r, slopes, scale = balance(w, c)
         before = noise = np.inf
         for step in range(_STEPS):
@@ -565,14 +585,13 @@ class Plate:
             move = cho_solve_banded((factor, True), move, check_finite=False)
             for s, y in moved:
                 move += (parts.pop() - float(y @ move) / float(s @ y)) * s
-            dc = [patch.closure(move) for patch in patches]
+            dc = every.closure(move)
             low, high, at_start = 0.0, np.inf, float(move @ r)
             # a plate that has lost all contact would fly far beyond the place where it finds it
-            reach = max((float(np.max(np.abs(x), initial=0.0)) for x in c), default=0.0)
-            furthest = max((float(np.max(np.abs(x), initial=0.0)) for x in dc), default=0.0)
+            reach, furthest = (float(np.max(np.abs(x), initial=0.0)) for x in (c, dc))
             share = min(1.0, reach / furthest) if reach > 0.0 and furthest > 0.0 else 1.0
             for _ in range(_SEARCH):
-                taken, at = share, [a + share * b for a, b in zip(c, dc, strict=True)]
+                taken, at = share, c + share * dc
                 now, slopes, scale = balance(w + taken * move, at)
                 gain = float(move @ now)
                 if abs(gain) <= 0.5 * abs(at_start):
@@ -588,6 +607,27 @@ class Plate:
             f"a residual of {np.max(np.abs(r * self._scale)) / scale:.1e} of the forces",
             "a plate that comes to balance",
         )
+
+    def followed(self, laws: Sequence[tuple[Patch, Law]], w: Array, sunk: Array) -> Array:
+        """Unknowns, to first order, once what lies below the patches has sunk by so much.
+
+        Parameters
+        ----------
+        laws : patches with their laws as they are now
+        w : unknowns before
+        sunk : at the points of all patches [m]
+        """
+        from scipy.linalg import cho_solve_banded
+
+        patches = [patch for patch, _ in laws]
+        every, *_ = self._together(tuple(patches))
+        ends = np.cumsum([len(patch.points) for patch in patches])[:-1]
+        before = np.split(every.closure(w) + sunk, ends)
+        slopes = [law(c)[1] for (_, law), c in zip(laws, before, strict=True)]
+        self._factor = self._factored(self.tangent(patches)(slopes), np.ones(self.size))
+        push = every.forces(np.concatenate(slopes) * sunk, self.size)
+        out: Array = w + cho_solve_banded((self._factor, True), push, check_finite=False)
+        return out
 
     def _factored(self, lower: Array, free: Array) -> Array:
         """Cholesky factor of a tangent whose unknowns are not all free; its memory is used up."""
