@@ -170,9 +170,12 @@ def banded(row: Limit, bands: Iterable[tuple[float, Band]]) -> Limit:
     >>> states = [(0.1, Band(0.05, 0.3, "creep", "bow")), (-0.01, Band(-0.02, 0.6, "bow", "wear"))]
     >>> banded(row, states).band
     Band(low=-0.02, high=0.3, lowest_by='bow', highest_by='wear')
+    >>> banded(row, [(-0.1, Band(-0.2, np.inf, "creep", "bow"))]).band.highest_by
+    'bow'
     """
-    every = [(row.margin, Band(row.margin, np.inf, "")), *bands]
+    every = sorted(bands, key=lambda one: (one[0] >= 0.0, one[1].high))
+    every.append((row.margin, Band(row.margin, np.inf, "")))
     least = min((band for _, band in every), key=lambda band: band.low)
     high = max(row.margin, min(band.high for _, band in every))
-    _, hard = min(every, key=lambda one: (one[0] >= 0.0, one[1].high))
-    return dataclasses.replace(row, band=Band(least.low, high, least.lowest_by, hard.highest_by))
+    by = every[0][1].highest_by
+    return dataclasses.replace(row, band=Band(least.low, high, least.lowest_by, by))

@@ -36,7 +36,8 @@ def whole(report: Report) -> str:
         weak = report.close[0]
         least = f"{weak.brief} {percent(float(weak.margin))}, {but_for(weak)}"
     return (
-        f'Whole joint{report.by_what}: <b class="{_STATES[good]}"><span aria-hidden="true">{MARKS[good]} </span>'
+        f'Whole joint{report.by_what}: <b class="{_STATES[good]}">'
+        f'<span aria-hidden="true">{MARKS[good]} </span>'
         f"{html.escape(str(report.outcome))}</b><small>{html.escape(least)}</small>"
     )
 
