@@ -399,7 +399,7 @@ def order_of_failure(case: Case, up_to: float, points: int = 41) -> tuple[Failur
     ends = sorted({b for b in brackets if b is not None and b[1] > 0.0})
     fine = np.concatenate([np.linspace(*b, _FINE) for b in ends]) if ends else coarse[:1]
     within = limits(case, fine)
-    found = []
+    found: list[Failure] = []
     for whole, row, bracket in zip(rows, within, brackets, strict=True):
         if bracket is None:
             pressure = np.inf
@@ -410,11 +410,11 @@ def order_of_failure(case: Case, up_to: float, points: int = 41) -> tuple[Failur
             lack = _lack(row, fine)[place]
             i = max(int(np.argmax(lack > 0)), 1)
             here = fine[place]
-            # what begins with another failure (blow-out) begins with a jump
-            jump = float(np.broadcast_to(row.demand, fine.shape)[place][i - 1]) == 0.0
-            pressure = float(
-                here[i] if jump else np.interp(0.0, lack[i - 1 : i + 1], here[i - 1 : i + 1])
-            )
+            pressure = float(np.interp(0.0, lack[i - 1 : i + 1], here[i - 1 : i + 1]))
+            if float(np.broadcast_to(row.demand, fine.shape)[place][i - 1]) == 0.0:
+                # blow-out begins with a jump, where the seal is lost
+                lost = (f.pressure for f in found if f.limit.check == "residual")
+                pressure = next((p for p in lost if here[i - 1] <= p <= here[i]), float(here[i]))
         found.append(Failure(whole, pressure))
     return sooner(found)
 

@@ -154,6 +154,16 @@ def test_order_agrees_with_the_verdict(result: report.Report) -> None:
     assert reached <= failed
 
 
+@pytest.mark.parametrize("area", [122, 124])
+def test_a_blow_out_begins_below_the_peak_where_it_is_judged_there(area: int) -> None:
+    """It begins with a jump, as the seal is lost: a little above the peak, and a little below."""
+    made = report.run(build.demo("boosted-six").vary({"gasket.body_area": f"{area} cm**2"}))
+    judged = next(r for r in made.limits if r.check == "blow-out")
+    begins = next(g.pressure for g in made.order if g.limit.check == "blow-out")
+    assert begins == pytest.approx(made.gas.design_gauge, rel=5e-3)
+    assert (begins < made.gas.design_gauge) is not judged.holds
+
+
 @pytest.mark.parametrize("bad", [-1.0, np.nan, np.inf, np.array([1e5, -1e5])])
 def test_bad_pressure_is_named(result: report.Report, bad: float) -> None:
     with pytest.raises(InputError, match="pressure"):
