@@ -121,6 +121,38 @@ def test_a_stiff_head_presses_gasket_and_columns_in_series(name: str) -> None:
     level = brentq(lambda x: total(x) - 500e3, 0.0, 5e-3)
     want = of(made.gasket.seals, under.line, level)
     assert state.line_load(1)[1].mean() == pytest.approx(want, rel=0.02)
+    for z in made.gasket.seals:
+        each = z.loading(level - under.line * want - proud + z.stands_proud)
+        assert state.line_load(1, z.name)[1].mean() == pytest.approx(float(each), rel=0.02)
+
+
+@pytest.mark.parametrize("name", ["multi-layer steel", "multi-layer steel with stopper"])
+@pytest.mark.parametrize("kind", ["rigid", "closed", "open"])
+def test_seals_side_by_side_share_the_wall_they_stand_on(name: str, kind: str) -> None:
+    """At every point: the head has closed each seal and pressed the wall down under all of them.
+
+    Of a seal the head may be lifted by what it springs back itself and what the wall comes up
+    until then, and by no more than the wall is pressed down in all.
+    """
+    under = block(kind, ALUMINIUM)
+    made = four_map(name).vary(block=under)
+    low = made.assemble(50e3, 45e3)
+    up = made.under_gas(low, [0.0, 80e5, 0.0, 0.0])
+    for state in (low, up):
+        total = sum(state.loads[i][1] for i in range(len(made.gasket.seals)))
+        head = made.seals[0].closure(state.unknowns)
+        sunk = under.line * np.asarray(total).reshape(4, -1)[0]
+        for (c, load, _), top in zip(state.loads, state.tops, strict=False):
+            if c.zone.role == "seal":
+                own = next(z for z in made.gasket.zones if z.name == c.zone.name)
+                count = len(head)
+                want = own.carried(head - sunk - c.gap[:count], top[:count])
+                most = float(np.max(load))
+                assert load[:count] == pytest.approx(want, rel=1e-9, abs=1e-9 * most)
+    sunk = under.line * low.line_load(1)[1]
+    for z, top in zip(made.gasket.seals, up.tops, strict=False):
+        most = z.recovery(top[96:192]) + sunk
+        assert np.all(np.asarray(up.springback(1, z.name).capacity) <= most + 1e-12)
 
 
 @pytest.mark.parametrize("name", ["fibre body with steel ring", "fibre composite"])

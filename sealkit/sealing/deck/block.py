@@ -13,8 +13,8 @@ deck between its walls and no pull of one column on the next: an order of size, 
 stiffness.
 
 Closure of gasket and column together is closure + b, on loading and unloading alike, so a zone on
-a block is a zone again. Seal zones side by side stand on one wall; each is given the part of it
-that it loads where the weakest of them ends.
+a column of its own is a zone again. Seal zones side by side stand on one wall, which sinks under
+the sum of their loads (`model.Wall`).
 """
 
 from __future__ import annotations
@@ -42,29 +42,15 @@ class Block:
     face: float = 0.0
 
     def under(self, gasket: Gasket) -> Gasket:
-        """The gasket as the head feels it, each zone on its column."""
-        give = self.give(gasket)
-        return replace(gasket, zones=tuple(_on(z, give[z.name]) for z in gasket.zones))
+        """The gasket as the head feels it, each zone on its column but the seals on their wall."""
+        return replace(gasket, zones=tuple(_on(z, self.give(z)) for z in gasket.zones))
 
-    def give(self, gasket: Gasket) -> dict[str, float]:
-        """By name of the zone, squeeze of the column below it per load of the zone."""
-        share = _shares([z for z in gasket.seals if z.per == "length"])
-        return {
-            z.name: (self.line if z.per == "length" else self.face) / share.get(z.name, 1.0)
-            for z in gasket.zones
-        }
+    def give(self, zone: Zone) -> float:
+        """Squeeze of the column below a zone alone per load of it; none below a seal."""
+        return 0.0 if zone.role == "seal" else self.line if zone.per == "length" else self.face
 
 
 RIGID = Block()
-
-
-def _shares(zones: list[Zone]) -> dict[str, float]:
-    """Part of the load on one wall that each of several zones carries."""
-    proud = max((z.stands_proud for z in zones), default=0.0)
-    end = min((float(z.closure[-1]) + proud - z.stands_proud for z in zones), default=0.0)
-    loads = {z.name: float(z.loading(end - proud + z.stands_proud)) for z in zones}
-    total = sum(loads.values())
-    return {n: max(q / total, 1e-3) for n, q in loads.items()} if total > 0.0 else {}
 
 
 def _on(zone: Zone, compliance: float) -> Zone:

@@ -108,21 +108,18 @@ class DeckMap(Model):
         w = self._start(start)
         if w is None:
             w = self._flat(float(first.sum()))
-        laws = [(c.patch, c.loading()) for c in self.contacts]
+        new = self.laid_on()
+        laws = [(c.patch, law) for c, law in zip(self.contacts, new.found_by, strict=False)]
         w, steps = self._solved("assembly_preload", first, laws, self.pulled(first), w)
-        every = [*self.contacts, *self.watched]
-        state = State(
-            deck=self,
+        state = replace(
+            new,
             unknowns=w,
             assembled=w,
-            tops=tuple(np.maximum(c.closure(w), 0.0) for c in every),
-            sets=tuple(np.zeros(len(c.gap)) for c in every),
-            found_by=tuple(c.loading() for c in every),
+            tops=new.reached(w),
             advance=self._advance(w, first),
             newton_steps=steps,
             preload=first,
             bolt_force=first,
-            pressure=np.zeros(len(self.layout.bores)),
         )
         if preload is None:
             return state
@@ -170,13 +167,12 @@ class DeckMap(Model):
 
         A place beside a bolt may close further as its neighbours let go.
         """
-        pairs = zip(before.tops, before.every, strict=True)
         return replace(
             before,
             deck=self,
             unknowns=w,
             assembled=w,
-            tops=tuple(np.maximum(t, c.closure(w)) for t, c in pairs),
+            tops=before.reached(w),
             found_by=before.laws,
             advance=advance,
             newton_steps=steps,
@@ -192,7 +188,8 @@ class DeckMap(Model):
         zeros = tuple(np.zeros(len(c.gap)) for c in every)
         advance = np.full(count * BOLT, -np.inf)
         off = np.zeros(len(self.layout.bores))
-        laws = tuple(c.loading() for c in every)
+        wall = self.wall(every, zeros)
+        laws = (*wall.laws, *(c.loading() for c in every[len(wall.laws) :]))
         return State(self, w, w, zeros, zeros, laws, advance, 0, none, none, off)
 
     def tighten(self, state: State, bolt: int, preload: float) -> State:
@@ -264,13 +261,11 @@ class DeckMap(Model):
         laws = [*state.carrying, (self.bolts, bolts)]
         w, steps = self._solved("pressure", p, laws, push, w)
         force = preload - bolts(self.bolts.closure(w))[0].reshape(-1, BOLT).mean(axis=1)
-        pairs = zip(state.tops, state.every, strict=True)
-        tops = tuple(np.maximum(t, c.closure(w)) for t, c in pairs)
         return replace(
             state,
             deck=self,
             unknowns=w,
-            tops=tops,
+            tops=state.reached(w),
             found_by=state.laws,
             newton_steps=steps,
             bolt_force=force,

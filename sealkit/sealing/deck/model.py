@@ -21,7 +21,7 @@ from sealkit.sealing.deck.layout import Layout, Step
 from sealkit.sealing.deck.plates import Law, Patch, Plate, joined
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.joint import plate_stiffness, split_at_load_plane
-from sealkit.sealing.lines import Lines
+from sealkit.sealing.lines import Lines, first_load, interp_rows, merge
 from sealkit.units import KINDS, check_range, field, plain
 
 Array = NDArray[np.float64]
@@ -63,10 +63,10 @@ class Contact:
     zone: Zone
     patch: Patch
     gap: Array  # deflection of the plate at which each point is first touched
-    give: float = 0.0  # squeeze of the block below per load of the zone
+    give: float = 0.0  # squeeze of its own column of the block per load of the zone
 
     def closure(self, w: Array) -> Array:
-        """Closure of the zone at its points."""
+        """Closure of the zone at its points with what the block below gives way."""
         return self.patch.closure(w) - self.gap
 
     def crept(self, by: Array) -> Contact:
@@ -98,6 +98,44 @@ class Contact:
             return np.where(down, low, load), np.where(down, rise, slope)
 
         return law
+
+
+class Wall:
+    """Seal zones side by side on one wall, which sinks under the sum of their loads.
+
+    Over the deflection of the head at each point: `laws` of the zones, and where each of them is
+    `free`, carrying nothing.
+
+    Parameters
+    ----------
+    give : squeeze of the wall per line load
+    seals : the zones, all at the same points
+    tops : largest closure of each so far, without that of the wall
+    """
+
+    def __init__(self, give: float, seals: Sequence[Contact], tops: Sequence[Array]):
+        self._gaps = [c.gap for c in seals]
+        paths = [c.zone.path(top) for c, top in zip(seals, tops, strict=True)]
+        tables = [(x + gap[:, None], y) for gap, (x, y) in zip(self._gaps, paths, strict=True)]
+        faces = merge([x for x, _ in tables])
+        loads = [interp_rows(x, y, faces)[0] for x, y in tables]
+        head = faces + give * sum(loads)
+        self._faces = Lines(head, faces)
+        self.free = [first_load(head, load) for load in loads]
+        self.laws = [_law(Lines(head, load)) for load in loads]
+
+    def closures(self, deflection: Array) -> list[Array]:
+        """Closure of each zone, at least none."""
+        faces = self._faces.at(deflection[:, None])[0][:, 0]
+        return [np.maximum(faces - gap, 0.0) for gap in self._gaps]
+
+
+def _law(table: Lines) -> Law:
+    def law(deflection: Array) -> tuple[Array, Array]:
+        load, slope = table.at(deflection[:, None])
+        return load[:, 0], slope[:, 0]
+
+    return law
 
 
 class Curve:
@@ -283,7 +321,7 @@ class Model:
 
     @functools.cached_property
     def seated(self) -> Gasket:
-        """The gasket as the head feels it, on a block that gives way."""
+        """The gasket on a block that gives way, but for the wall below its seals."""
         return self.block.under(self.gasket)
 
     def _contact(self, zone: Zone, patch: Patch, share: float = 1.0) -> Contact:
@@ -294,8 +332,8 @@ class Model:
                 self._shares[key] = replace(patch, weight=patch.weight * share)
             patch = self._shares[key]
         thinner = float(np.max(self.thinner.get(zone.name, 0.0)))
-        give = self.block.give(self.gasket)[zone.name]
-        return Contact(zone, patch, proud + thinner - self._extra(patch.points), give)
+        gap = proud + thinner - self._extra(patch.points)
+        return Contact(zone, patch, gap, self.block.give(zone))
 
     @functools.cached_property
     def contacts(self) -> list[Contact]:
@@ -315,6 +353,11 @@ class Model:
             return []
         ring = replace(self._holes, weight=np.zeros(HOLE * len(self._rings)))
         return [self._contact(z, ring) for z in self.seated.others if z.role == "body"]
+
+    def wall(self, every: Sequence[Contact], tops: Sequence[Array]) -> Wall:
+        """What the seals, the first of these zones, stand on after their largest closures."""
+        count = len(self.gasket.seals)
+        return Wall(self.block.line, every[:count], tops[:count])
 
     @property
     def body_area(self) -> float:

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from sealkit.errors import fail
 from sealkit.sealing import liquids
 from sealkit.sealing.deck import layout as places
-from sealkit.sealing.deck.model import BOLT, HOLE, ROUND, Contact, Model
+from sealkit.sealing.deck.model import BOLT, HOLE, ROUND, Contact, Model, Wall
 from sealkit.sealing.deck.plates import Law, Patch
 from sealkit.sealing.gaskets import Zone
 from sealkit.sealing.limit import Condition, Limit, of_zone, one_after_the_other
@@ -90,7 +90,8 @@ class State:
     ----------
     deck : the map it belongs to
     unknowns, assembled : of the plate, now and as assembled
-    tops : largest closure so far of every zone at its points, without what it crept, m
+    tops : largest closure so far of every zone at its points, without what it crept, m; of a seal
+        without its wall, of others with their column of the block
     sets : by how much every zone has crept thinner at its points, m
     found_by : laws of every zone on the way here, which the plate was in balance with
     advance : of nut or bolt at the points round it, m
@@ -119,9 +120,21 @@ class State:
         return [c.crept(by) for c, by in zip(every, self.sets, strict=True)]
 
     @functools.cached_property
+    def wall(self) -> Wall:
+        """What the seals stand on, on the way back from the largest closures so far."""
+        return self.deck.wall(self.every, self.tops)
+
+    @functools.cached_property
     def laws(self) -> tuple[Law, ...]:
         """Of every zone, on the way back from the largest closures so far."""
-        return tuple(c.history(top) for c, top in zip(self.every, self.tops, strict=True))
+        pairs = list(zip(self.every, self.tops, strict=True))[len(self.wall.laws) :]
+        return (*self.wall.laws, *(c.history(top) for c, top in pairs))
+
+    def reached(self, w: Array) -> tuple[Array, ...]:
+        """Largest closures once the plate has been there too."""
+        closures = self.wall.closures(self.every[0].patch.closure(w))
+        closures += [c.closure(w) for c in self.every[len(closures) :]]
+        return tuple(np.maximum(top, c) for top, c in zip(self.tops, closures, strict=True))
 
     @property
     def carrying(self) -> list[tuple[Patch, Law]]:
@@ -279,9 +292,8 @@ class State:
     def _springback(self, bore: int, zone: str) -> Limit:
         here = self._bore(bore)
         i = [z.name for z in self.deck.gasket.seals].index(zone)
-        c, top = self.every[i], self.tops[i][here]
-        closure = c.closure(self.assembled)[here]
-        left = np.maximum(c.zone.recovery(top) - (top - closure), 0.0)
+        c = self.every[i]
+        left = np.maximum(c.patch.closure(self.assembled) - self.wall.free[i], 0.0)[here]
         return replace(
             of_zone("springback", c.zone, np.maximum(self.seal_lift(bore)[1], 0.0), left, _ON_MAP),
             kind="lift",
