@@ -8,7 +8,7 @@ from typing import Any
 
 from sealkit.build import Build
 from sealkit.errors import Fault, InputError
-from sealkit.report import Report, first_clause, ranking, record
+from sealkit.report import Report, ranking, record
 from sealkit.report.ranking import Ranked
 from sealkit.report.record import Entry, Rows, shown
 from sealkit.report.specification import OUTCOMES, Specification, sheet_of
@@ -98,16 +98,17 @@ class Paper:
         if own not in names:
             return "a gasket of the sheet's own"
         place, best = names.index(own), self.ranked[0]
-        outcomes = {r.result.outcome for r in self.ranked}
+        outcomes, kinds = {r.outcome for r in self.ranked}, f"{len(names)} kinds tried"
         if Outcome.HOLDS not in outcomes:
             sure = " for sure" if Outcome.CLOSE in outcomes else ""
-            return f"none of the {len(names)} kinds tried holds here{sure}"
-        if place == 0:
-            return f"the best of {len(names)} kinds tried on this engine"
-        return (
-            f"number {place + 1} of {len(names)} kinds tried on this engine; first is {best.name}, "
-            f"which {first_clause(best.result, system)} (by the {best.by})"
-        )
+            said = f"none of the {kinds} holds here{sure}"
+        elif place == 0:
+            said = f"the best of {kinds} on this engine"
+        else:
+            said = f"number {place + 1} of {kinds} on this engine; first is {best.name}"
+        beside = self.ranked[place].on_map(system)
+        by = f", by the {record.AVERAGE}" if beside else ""
+        return f"{said}, fasteners apart{by}{f'; {beside}' if beside else ''}"
 
     def ranking_rows(self, system: str = "metric") -> list[dict[str, str]]:
         """The ranking as text, best first."""
@@ -175,7 +176,23 @@ _BESIDE: dict[str, Any] = {
         "constructions on this build, best first",
         {
             "construction": Entry("text", "its name", "name"),
-            "by": Entry("text", "what its margins stand on", "by", ranking.STANDS),
+            "by": Entry("text", "what its margins stand on", "result.by", (record.AVERAGE,)),
+            "on_map": Entry(
+                "text",
+                "outcome by the deck map, of the sheet's own gasket",
+                lambda x: x.mapped and x.mapped[0],
+                (*Outcome,),
+                null=True,
+            ),
+            "map_limit": Entry(
+                "text",
+                "key of its least limit there",
+                lambda x: x.mapped and x.mapped[1].key,
+                null=True,
+            ),
+            "map_margin": Entry(
+                "number", "of that limit", lambda x: x.mapped and x.mapped[1].margin, null=True
+            ),
             "outcome": Entry(
                 "text", "whether it holds itself, fasteners apart", "outcome", (*Outcome,)
             ),

@@ -349,7 +349,7 @@ def _appendix(paper: Paper, system: str, day: str) -> str:
         f"<h2>Limits, weakest first</h2>{_table(limits, 'wide')}",
         "<p class='small'>" + "; ".join(f"[{n}] {_esc(t)}" for t, n in sources.items()) + "</p>",
         Facts("order", ORDER, order_rows(r, system)).html(),
-        f"<h2>{_esc(ranking.title(r.build, own=r))}</h2>{_table(ranked, 'wide')}",
+        f"<h2>{_esc(ranking.title(r.build))}</h2>{_table(ranked, 'wide')}",
         f"<p class='small'>{_esc(tie)}{_esc(SCOPE)}</p>",
     ]
     groups = [*facts(r, system), *workshop.facts(r, system)]

@@ -97,7 +97,7 @@ def text(paper: Paper, system: str = "metric") -> str:
             out.append(f"{'':32}{r['note']}")
     out += ["", ORDER]
     out += [f"  {a:>12}  {b}" for a, b in order_rows(report, system)]
-    out += ["", f"{ranking.title(report.build, own=report)}; strength beside"]
+    out += ["", f"{ranking.title(report.build)}; strength beside"]
     clauses = [first_clause(r.result, system) for r in paper.ranked]
     clauses += ["-"] * len(paper.refused)
     for r, clause in zip(paper.ranking_rows(system), clauses, strict=True):

@@ -17,14 +17,13 @@ from sealkit.analysis.margins import Limit, weakest
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.report.faces import Faces, faces
+from sealkit.report.record import AVERAGE, MAP
 from sealkit.report.result import Report, outcome_words, percent, run
 from sealkit.report.tables import first_words
 from sealkit.sealing import constructions
 from sealkit.sealing.limit import Outcome, worst
 from sealkit.units import show
 
-STANDS = AVERAGE, MAP = "average joint", "deck map"
-_MARK = " *"
 STRENGTH = ("fasteners", "threads in the block", "head under the fasteners")
 
 
@@ -40,9 +39,10 @@ class Ranked:
     strength : the limit of fasteners, threads or head with the least margin
     faces : what the texts say of the faces for it
     outcome : whether the construction itself holds, on these faces; the fasteners are judged apart
+    mapped : outcome and least limit by the deck map, of the sheet's own gasket where it has one
 
-    The sheet's own gasket has the numbers of the report, those of its deck map where it has one;
-    the others stand on the average joint: each would want a map of its own.
+    All are ranked by the average joint, so that like is compared with like: each would want a map
+    of its own.
     """
 
     name: str
@@ -51,11 +51,7 @@ class Ranked:
     strength: Limit
     faces: Faces
     outcome: Outcome
-
-    @property
-    def by(self) -> str:
-        """What its margins stand on."""
-        return AVERAGE if self.result.deck is None else MAP
+    mapped: tuple[Outcome, Limit] | None = None
 
     @property
     def lost_at(self) -> float:
@@ -74,8 +70,20 @@ class Ranked:
             f"{show(r.capacity, r.kind, system)} ({r.state})"
         )
         if self.faces.refused:
-            return f"falls out by its faces: {faces}; {limit}"
-        return f"{limit}; {faces}" if faces else limit
+            words = f"falls out by its faces: {faces}; {limit}"
+        else:
+            words = f"{limit}; {faces}" if faces else limit
+        return f"{words}; {self.on_map(system)}" if self.mapped else words
+
+    def on_map(self, system: str = "metric") -> str:
+        """What the deck map says of it, which counts in the verdict; empty where there is none."""
+        if self.mapped is None:
+            return ""
+        outcome, least = self.mapped
+        return (
+            f"by the {MAP}, which counts: {outcome} ({least.title.text(system)}, "
+            f"{percent(least.margin)})"
+        )
 
 
 _OWN = ("gasket.creep_relaxation", "gasket.seal_creep_relaxation", "gasket.body_over_ring")
@@ -89,11 +97,9 @@ def with_construction(build: Build, name: str) -> Build:
     return build.vary_si({"gasket.construction": name, **gone})
 
 
-def title(build: Build, what: str = "Gaskets on this engine", own: Report | None = None) -> str:
-    """Heading of the ranking; where the sheet has a deck, it says what stands on its map."""
-    aside = "" if build.deck is None else ", on the average joint without the deck map"
-    if own is not None and own.deck is not None:
-        aside = f" (*: by the {MAP}, as the verdict; all others by the {AVERAGE})"
+def title(build: Build, what: str = "Gaskets on this engine") -> str:
+    """Heading of the ranking; where the sheet has a deck, it says that its map is left aside."""
+    aside = "" if build.deck is None else f", on the {AVERAGE} without the {MAP}"
     return f"{what}, best first{aside}"
 
 
@@ -119,16 +125,22 @@ def rank(
     for name in names or _candidates(build):
         if name in without:
             continue
-        result = own if name == build.gasket.construction else None
-        result = result or run(with_construction(build, name), gas)
+        full = own if name == build.gasket.construction else None
+        full = full or run(with_construction(build, name), gas)
+        result, gate = full.average, faces(build, name)
         strength = tuple(r for r in result.limits if r.part in STRENGTH)
-        # blow-out comes after the seal is lost: the loss is judged, not what follows from it
-        its = tuple(r for r in result.banded if r.part not in STRENGTH and r.key != "blow-out")
-        gate = faces(build, name)
-        outcome = Outcome.FAILS if gate.refused else worst(r.outcome for r in its)
-        out.append(Ranked(name, result, weakest(its), weakest(strength), gate, outcome))
+        outcome, least = _itself(result, gate)
+        mapped = None if full.deck is None else _itself(full, gate)
+        out.append(Ranked(name, result, least, weakest(strength), gate, outcome, mapped))
     order = list(Outcome)
     return tuple(sorted(out, key=lambda r: (order.index(r.outcome), -r.lost_at, -r.limit.margin)))
+
+
+def _itself(report: Report, gate: Faces) -> tuple[Outcome, Limit]:
+    """Whether the gasket of a report holds itself, and which limit of it is least."""
+    # blow-out comes after the seal is lost: the loss is judged, not what follows from it
+    its = tuple(r for r in report.banded if r.part not in STRENGTH and r.key != "blow-out")
+    return Outcome.FAILS if gate.refused else worst(r.outcome for r in its), weakest(its)
 
 
 def refused(build: Build) -> dict[str, str]:
@@ -154,7 +166,7 @@ def rows(ranked: tuple[Ranked, ...], system: str = "metric") -> list[dict[str, s
     """The ranking as text, best first."""
     return [
         {
-            "construction": r.name + (_MARK if r.by == MAP else ""),
+            "construction": r.name,
             "margin": percent(r.limit.margin),
             "holds": "FALLS OUT" if r.outcome is Outcome.FAILS else outcome_words(r.outcome),
             "why": r.reason(system),

@@ -21,7 +21,8 @@ from sealkit.sealing.limit import Temperature as Warmth
 from sealkit.units import KINDS, show, show_value
 
 NAME = "sealkit report"
-VERSION = 1  # one more whenever an entry goes or changes what it means; new ones leave it
+VERSION = 2  # one more whenever an entry comes, goes or changes what it means
+STANDS = AVERAGE, MAP = "average joint", "deck map"
 
 
 class Entry(NamedTuple):
@@ -138,6 +139,7 @@ TABLE: dict[str, Any] = {
         "status": Entry("text", "of the numbers on the sheet", "build.sheet.status"),
     },
     "outcome": Entry("text", "the verdict", "outcome", tuple(map(str, Outcome))),
+    "by": Entry("text", "what the verdict stands on", "by", STANDS),
     "standing": Entry("text", "the verdict with its reserve, in one line", "standing"),
     "weakest": Entry("text", "key of the limit with the least margin", "weakest.key"),
     "reserve": Entry("number", "its margin", "weakest.margin", null=True),

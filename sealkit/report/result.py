@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import html
 from collections.abc import Callable
@@ -26,6 +27,7 @@ from sealkit.build import Build
 from sealkit.report import record
 from sealkit.report.band import (
     BOW,
+    Moves,
     Place,
     alternatives,
     band_of,
@@ -35,6 +37,7 @@ from sealkit.report.band import (
     place,
 )
 from sealkit.report.notes import notes_on
+from sealkit.report.record import AVERAGE, MAP
 from sealkit.sealing.joint import Assembly, Joint, JointState
 from sealkit.sealing.limit import Band, Moment, Outcome, Temperature, lesser, worst
 from sealkit.units import show
@@ -126,8 +129,8 @@ class Report:
         change load left over load wanted by the same factor there, an assumption. The bow of the
         hot head is worked out on the map, whose accuracy is one more choice.
         """
-        found = moves(self.build, self.gas.design_gauge)
-        mapped, bow = self.mapped, tables.load("alternatives")[BOW]["what"]
+        found, mapped = self.moved, self.mapped
+        bow = tables.load("alternatives")[BOW]["what"]
         bows = {k: {bow: (min(x.values()), max(x.values()))} for k, x in self.other_bow.items()}
         bands: dict[str, list[tuple[float, Band]]] = {}
         for (key, *_), (margin, own) in found.items():
@@ -149,6 +152,21 @@ class Report:
         return tuple(banded(row, bands.get(row.key, ())) for row in self.limits)
 
     @functools.cached_property
+    def moved(self) -> dict[Place, tuple[float, Moves]]:
+        """The average joint's margins and what other choices of the model make of them."""
+        if self.deck is not None:
+            return self.average.moved
+        return moves(self.build, self.gas.design_gauge)
+
+    @functools.cached_property
+    def average(self) -> Report:
+        """The same report by the average joint alone, its map left aside."""
+        if self.deck is None:
+            return self
+        rows = margins.limits(self.case, self.gas.design_gauge)
+        return dataclasses.replace(self, limits=margins.worse(rows), deck=None)
+
+    @functools.cached_property
     def mapped(self) -> dict[Place, Limit]:
         """The limits that the map judges, in each state that with the least margin."""
         out: dict[Place, Limit] = {}
@@ -159,8 +177,9 @@ class Report:
     @functools.cached_property
     def order(self) -> tuple[Failure, ...]:
         """The limits in the order in which they are reached; worked out when first asked for."""
-        order = margins.order_of_failure(self.case, 3.0 * self.gas.design_gauge)
-        return order if self.deck is None else self.deck.order(order)
+        if self.deck is not None:
+            return self.deck.order(self.average.order)
+        return margins.order_of_failure(self.case, 3.0 * self.gas.design_gauge)
 
     @functools.cached_property
     def other_bow(self) -> dict[Place, dict[float, float]]:
@@ -235,7 +254,12 @@ class Report:
     @property
     def by_what(self) -> str:
         """Words where the average joint alone counts, though the sheet has a deck."""
-        return ", by the average joint" if self.build.deck and self.deck is None else ""
+        return f", by the {AVERAGE}" if self.build.deck and self.deck is None else ""
+
+    @property
+    def by(self) -> str:
+        """What the verdict stands on: the deck map where it was asked for."""
+        return AVERAGE if self.deck is None else MAP
 
     @property
     def standing(self) -> str:
@@ -246,6 +270,7 @@ class Report:
         more = f" ({band} with other choices of the model)" if band else ""
         if self.leaves_knock_out:
             words += f" only without knock (knock integral {self.gas.knock_integral:.2f})"
+        words += self.by_what.removeprefix(",")
         if self.outcome is Outcome.FAILS:
             return f"{words}: short by {percent(-w.margin).lstrip('+')}{more}"
         if self.outcome is Outcome.CLOSE:
@@ -275,8 +300,9 @@ class Report:
 
     def verdict(self, system: str = "metric") -> str:
         """The verdict in one or two sentences, with its numbers."""
-        word = str(self.outcome).capitalize()
-        return f"{word}{'.' if self.holds else ':'} {self.grounds(system)}"
+        by = f"By the {AVERAGE}, without the deck map: " if self.by_what else ""
+        words = f"{by}{self.outcome}"
+        return f"{words[0].upper()}{words[1:]}{'.' if self.holds else ':'} {self.grounds(system)}"
 
     @property
     def exceeded(self) -> str:

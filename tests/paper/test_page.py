@@ -176,7 +176,7 @@ def test_a_failing_sheet_says_how_many_and_shows_what_is_close() -> None:
     shown = sorted(r.banded, key=lambda x: float(x.margin))[:5]
     close = sum(x.outcome is Outcome.CLOSE for x in shown)
     assert close and len(re.findall(r"%</b><br>too close", first)) == close
-    assert made.why() == "none of the 6 kinds tried holds here"
+    assert made.why() == "none of the 6 kinds tried holds here, fasteners apart"
     assert "at before" not in customer
 
 

@@ -361,23 +361,35 @@ def test_what_is_made_of_weak_numbers_is_no_better() -> None:
     assert tables.weakest("computed", "published", "from memory") == "from memory"
 
 
-def test_own_gasket_has_the_numbers_of_the_verdict_and_the_others_say_what_they_stand_on() -> None:
-    for name in ("boosted-four", "methanol-drag"):
-        made = sheets.printed(name)
-        own = next(r for r in made.ranked if r.name == made.report.build.gasket.construction)
-        assert own.result is made.report and own.by == ranking.MAP
-        assert own.limit in made.report.banded
-        assert {r.by for r in made.ranked if r is not own} == {ranking.AVERAGE}
-        marked = [row["construction"] for row in made.ranking_rows() if "*" in row["construction"]]
-        assert marked == [f"{own.name} *"]
-        said = "best first (*: by the deck map, as the verdict; all others by the average joint)"
-        assert all(said in shown(made) for shown in (paper.text, paper.page))
+@pytest.mark.parametrize("name", ["boosted-four", "methanol-drag"])
+def test_all_are_ranked_by_the_average_joint_and_the_map_stands_beside_its_own(name: str) -> None:
+    """Like with like: the map is worse than the average joint and knows one gasket only."""
+    made = sheets.printed(name)
+    assert {r.result.by for r in made.ranked} == {ranking.AVERAGE}
+    (own,) = (r for r in made.ranked if r.mapped)
+    assert own.name == made.report.build.gasket.construction
+    (alone,) = ranking.rank(made.report.build, (own.name,))
+    assert (own.outcome, own.limit.margin) == (alone.outcome, alone.limit.margin)
+    assert own.lost_at == alone.lost_at and own.mapped is not None and alone.mapped is None
+    outcome, least = own.mapped
+    assert least in made.report.banded and own.on_map() in made.why()
+    said = f"by the deck map, which counts: {outcome} ("
+    assert all(said in shown(made) for shown in (paper.text, paper.page))
+    assert (outcome is Outcome.CLOSE) == (name == "methanol-drag")
+
+
+def test_no_kind_is_called_lost_for_fasteners_that_fail() -> None:
+    weak = build.loads(sheets.without_map()).vary({"fasteners.torque": "150 N*m"})
+    made = paper.paper_of(report.run(weak))
+    assert {r.result.outcome for r in made.ranked} == {Outcome.FAILS}
+    assert Outcome.HOLDS in {r.outcome for r in made.ranked}
+    assert "none of the" not in made.why() and "fasteners apart" in made.why()
 
 
 def test_title_says_where_a_deck_map_is_left_aside() -> None:
     four = build.demo("boosted-four")
     with_map, bare = sheets.printed("boosted-four", False), four.vary({"deck": None})
-    assert four.deck is not None and all(r.by == ranking.AVERAGE for r in with_map.ranked)
+    assert four.deck is not None and all(r.result.by == ranking.AVERAGE for r in with_map.ranked)
     aside = "best first, on the average joint without the deck map"
     assert aside in ranking.title(four) and ranking.title(bare).endswith("best first")
     for shown in (paper.text, paper.page):

@@ -433,6 +433,18 @@ def test_verdict_names_the_limit_it_speaks_of() -> None:
     assert "is passed" not in weak.verdict()
 
 
+def test_a_verdict_without_the_map_says_so_where_the_sheet_has_a_deck() -> None:
+    """Without its map methanol-drag holds; with it its seal is too close to call."""
+    alone, whole = run("methanol-drag"), sheets.printed("methanol-drag").report
+    assert alone.holds and not whole.holds
+    assert alone.verdict().startswith("By the average joint, without the deck map: holds. ")
+    assert alone.standing.startswith("Holds by the average joint, ")
+    assert alone.to_dict()["by"] == "average joint" and whole.to_dict()["by"] == "deck map"
+    bare = run("methanol-drag", deck=None)
+    for told in (whole, bare):
+        assert "average joint" not in told.verdict() + told.standing
+
+
 @pytest.mark.parametrize(
     ("path", "value", "field"),
     [

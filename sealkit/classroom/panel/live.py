@@ -40,7 +40,7 @@ from sealkit.classroom.panel import looks
 from sealkit.classroom.panel.downloads import defused, link
 from sealkit.classroom.panel.form import Form
 from sealkit.classroom.panel.job import Background, Job
-from sealkit.classroom.panel.scene import Knob, Scene, Sentence
+from sealkit.classroom.panel.scene import WHOLE, Knob, Scene, Sentence
 from sealkit.classroom.panel.stage import Stage
 from sealkit.errors import InputError
 from sealkit.report.specification import Specification
@@ -767,7 +767,7 @@ class Panel(widgets.VBox):
 
     def _take_joint(self, report: Any) -> None:
         """What the whole joint says, and its section."""
-        self._whole = looks.whole(report) if self.scene.scope != looks.WHOLE else ""
+        self._whole = looks.whole(report) if self.scene.scope != WHOLE else ""
         if self.scene.drawing is None:
             with self.drawing.hold_sync():
                 self.drawing.value = joint_section(report, self.system)

@@ -10,7 +10,6 @@ from sealkit.report import Report, but_for, percent
 from sealkit.sealing.limit import Outcome
 from sealkit.words import figure_text
 
-WHOLE = "the whole joint"
 _STATES = {True: "good", False: "bad", None: ""}
 MARKS = {True: "✓", False: "✗", None: "≈"}
 _GOOD = {Outcome.HOLDS: True, Outcome.FAILS: False, Outcome.CLOSE: None}

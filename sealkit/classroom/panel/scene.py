@@ -19,6 +19,7 @@ from sealkit.report import Report
 from sealkit.units import KINDS, Q, show_unit, show_value, to_si
 from sealkit.words import Note
 
+WHOLE = "the whole joint, by the average joint"
 Rows = list[dict[str, str]]
 Tile = tuple[str, Any, bool | None]
 Free = Mapping[str, Any]
@@ -239,7 +240,7 @@ class Scene:
     sentence: Callable[[Any, str], Sentence]
     tables: Callable[[Any, str], Mapping[str, Rows]]
     picks: Callable[[Build], Sequence[Pick]] = _none
-    scope: str = "the whole joint"
+    scope: str = WHOLE
     tiles: Callable[[Any], Sequence[Tile]] = _none
     drawing: Callable[[Any, str], str] | None = None
     runs: str = ""
