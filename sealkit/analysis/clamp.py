@@ -276,27 +276,30 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
 
     wanted = asked(build, made, thread, mu_thread, mu_head, yield_preload)
     scatter, *origin = scatter_of(build)
+    # whoever tightens to yield goes on until the fastener in hand yields, the strongest too
+    to_its_own = f.tightening == "yield" and f.preload_scatter is None
+    asked_high = wanted * (1.0 + (f.yield_spread if to_its_own else scatter))
     length = _yielding_length(build, thread, area)
     uniform = float(tables.load("strain_limits")["uniform strain"]["share"])
     stress = (strength.yield_strength, strength.tensile)
     hardening = float(yielding.hardening_stiffness.si(*stress, area, length, uniform))
 
-    def end(times: Any, at_yield: Any) -> Any:
-        return per_build(on_the_wrench(build, made, wanted * times, at_yield, hardening))
+    def end(elastic: Any, at_yield: Any) -> Any:
+        return per_build(on_the_wrench(build, made, elastic, at_yield, hardening))
 
     # friction takes the yield of the weakest down, the grade's spread that of the strongest up
     at_yield = np.minimum(scatter, tables.load("scatter")["yield"]["high"])
     strongest = yield_preload * (1.0 + f.yield_spread)
     ends = (
-        end(1.0 - scatter, yield_preload * (1.0 - at_yield)),
-        end(1.0, yield_preload),
-        end(1.0 + scatter, strongest),
+        end(wanted * (1.0 - scatter), yield_preload * (1.0 - at_yield)),
+        end(wanted, yield_preload),
+        end(asked_high, strongest),
     )
-    weak_high = end(1.0 + scatter, yield_preload)
+    weak_high = end(asked_high, yield_preload)
     permanent = per_build(np.maximum(weak_high - yield_preload, 0.0) / hardening)
-    by_force = f.tightening in ("torque", "yield")
     most = yield_preload * float(strength.tensile / strength.yield_strength)
-    breaks = wanted * (1.0 + scatter) > most if by_force else permanent > uniform * length
+    by_torque = f.tightening == "torque"
+    breaks = asked_high > most if by_torque else permanent > uniform * length
     before = made.assemble(ends[1])
     gasket_stiffness = per_build(made.gasket_stiffness(before)) / share
     depth, *where = embedment_of(build)
@@ -321,7 +324,7 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
             scatter_source=(origin[0], origin[1]),
             preload=spread,
             capped=wanted > yield_preload * (1 + 1e-12),
-            asked_high=per_build(wanted * (1.0 + scatter)),
+            asked_high=per_build(asked_high),
             weakest_area=area,
             weakest_section=section,
             yielding_length=length,
@@ -356,8 +359,10 @@ def scatter_of(build: Build) -> Sourced:
     stated = build.fasteners.preload_scatter
     if stated is not None:
         return stated, "the build sheet", sheet_status(build)
-    row = scatter_row(build)
-    return row["high"], row["source"], row["status"]
+    row, source = scatter_row(build), ""
+    if build.fasteners.tightening == "yield":
+        source = "; at the high end the strongest of the grade, at its own yield"
+    return row["high"], row["source"] + source, row["status"]
 
 
 def thread_pairs(build: Build) -> int:

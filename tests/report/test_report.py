@@ -235,6 +235,18 @@ def test_methods_of_tightening_agree_where_they_should() -> None:
     assert by_stretch.clamp.scatter < base.clamp.scatter
     by_yield = run("boosted-four", **{"fasteners.tightening": "yield"})
     assert by_yield.clamp.preload.assembly == pytest.approx(by_yield.clamp.yield_preload)
+    # the strongest of its grade is taken to its own yield, by angle it gets no further
+    strongest = by_yield.clamp.strongest_yield
+    assert by_yield.clamp.preload.assembly_high == pytest.approx(strongest)
+    assert by_yield.clamp.weak_high == pytest.approx(by_yield.clamp.yield_preload)
+    assert not by_yield.clamp.breaks
+    measured = run(
+        "boosted-four",
+        **{"fasteners.tightening": "yield", "fasteners.preload_scatter": "4 %"},
+    )
+    assert measured.clamp.preload.assembly_high == pytest.approx(
+        1.04 * measured.clamp.preload.assembly
+    )
     turned = run(
         "boosted-four",
         **{
