@@ -20,7 +20,7 @@ from sealkit.classroom.homework.answers import CHOICE, Feedback, Question, check
 from sealkit.classroom.homework.cards import Card, same_id
 from sealkit.classroom.homework.class_files import when
 from sealkit.classroom.homework.formulas import evaluate
-from sealkit.classroom.homework.pitfalls import Pitfall, unit_of, with_pitfalls
+from sealkit.classroom.homework.pitfalls import Pitfall, unit_of
 from sealkit.errors import Fault, InputError, fail, near, quoted, short
 
 _LARGEST = 200_000  # characters of a file
@@ -34,6 +34,18 @@ class OwnPitfall:
     name: str
     gives: str
     says: str
+
+    def on(self, question: Question, card: Card) -> Question:
+        """The question with this pitfall.
+
+        Raises InputError, ArithmeticError or ValueError where it has no value on this card, or one
+        that cannot be told from the answer or from another pitfall.
+        """
+        value = evaluate(self.gives, cards.names_at(question, card))
+        if not (isinstance(value, (int, float)) and math.isfinite(value) and value > 0.0):
+            raise fail("formula", value, "a number above zero")
+        pitfall = Pitfall(self.name, float(value), self.says)
+        return replace(question, pitfalls=(*question.pitfalls, pitfall))
 
 
 @dataclass(frozen=True)
@@ -102,8 +114,8 @@ class Policy:
     def fitting(self, drawn: Sequence[Card]) -> Policy:
         """What can be followed for these cards; `faults` tells of the rest.
 
-        Left out are decisions about somebody who is not on the roster, marks there are not, and
-        pitfalls whose formula gives nothing on the first card.
+        Left out are decisions about somebody who is not on the roster, and marks there are not. A
+        pitfall is told that has no value, or cannot be told apart, on one card or more.
         """
         every, first = {same_id(c.trainee): c for c in drawn}, drawn[0]
         worth = {i.question.key: i.question.marks for i in first.items}
@@ -112,7 +124,7 @@ class Policy:
         for name, who in self.extensions:
             if name == first.set and who not in every:
                 faults.append(Fault(f"class file, extension of {name}", short(who), roster))
-        overrides, pitfalls = [], []
+        overrides = []
         for o in self.overrides:
             most = worth.get(o.question)
             if most is None:
@@ -124,18 +136,14 @@ class Policy:
                 faults.append(Fault(f"{where}, marks", str(o.marks), f"marks from 0 to {most}"))
             else:
                 overrides.append(o)
-        asked = {i.question.key: i.question for i in first.items}
-        for p in (p for p in self.pitfalls if p.question in asked):
-            try:
-                evaluate(p.gives, cards.names_at(asked[p.question], first))
-                pitfalls.append(p)
-            except _NOTHING_GIVEN as err:
-                why = err.faults[0].came if isinstance(err, InputError) else short(str(err))
-                wanted = "a formula of what the question names"
-                faults.append(Fault(f"class file, pitfall {p.name}: {p.gives}", why, wanted))
+        refused = [one for card in drawn for one in self._with_own(card)[1]]
+        for p in self.pitfalls:
+            if lost := [err for own, err in refused if own is p]:
+                came = f"{len(lost)} of {len(drawn)} cards that cannot take it"
+                where, (why, wanted) = f"class file, pitfall {p.name}: {p.gives}", _why(lost[0])
+                faults.append(Fault(where, came, wanted, reason=why))
         return replace(
             self,
-            pitfalls=tuple(pitfalls),
             overrides=tuple(overrides),
             faults=tuple(dict.fromkeys(faults)),
         )
@@ -152,24 +160,33 @@ class Policy:
 
     def questions(self, card: Card) -> tuple[Question, ...]:
         """The questions of a card, with those of the instructor's own pitfalls that it has."""
-        return tuple(self._question(card, item.question) for item in card.items)
+        return self._with_own(card)[0]
 
-    def _question(self, card: Card, question: Question) -> Question:
-        own = [p for p in self.pitfalls if p.question == question.key]
-        if not own:
-            return question
-        names, found = cards.names_at(question, card), []
-        for p in own:
+    def _with_own(
+        self, card: Card
+    ) -> tuple[tuple[Question, ...], list[tuple[OwnPitfall, Exception]]]:
+        """The questions, and each pitfall that one of them could not take, with the reason."""
+        made = {item.question.key: item.question for item in card.items}
+        lost: list[tuple[OwnPitfall, Exception]] = []
+        for p in (p for p in self.pitfalls if p.question in made):
             try:
-                value = evaluate(p.gives, names)
-            except _NOTHING_GIVEN:
-                continue  # not on this engine
-            if isinstance(value, (int, float)) and math.isfinite(value) and value > 0.0:
-                found.append(Pitfall(p.name, float(value), p.says))
-        return with_pitfalls(question, found)
+                made[p.question] = p.on(made[p.question], card)
+            except _NOTHING_GIVEN as err:
+                lost.append((p, err))
+        return tuple(made.values()), lost
 
 
 _NOTHING_GIVEN = (InputError, ArithmeticError, ValueError)  # a formula without a value
+
+
+def _why(err: Exception) -> tuple[str, str]:
+    """Why a pitfall could not be followed, and what is wanted of it."""
+    fault = err.faults[0] if isinstance(err, InputError) else None
+    if fault is None or fault.broken:
+        return fault.came if fault else short(str(err)), "a formula of what the question names"
+    return "", fault.wanted
+
+
 NOTHING = Policy()  # nothing decided
 
 

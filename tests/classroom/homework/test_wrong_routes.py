@@ -125,6 +125,27 @@ def test_a_pitfall_that_meets_the_answer_never_takes_it(
 
 
 @pytest.mark.parametrize(
+    ("gives", "words"),
+    [
+        (
+            "1.014 * answer",
+            "6 of 6 cards that cannot take it; wanted a number that can be told fro",
+        ),
+        ("parts.stretching * 1.01", "told from stretching part only"),
+        ("answer - 2 * answer", "wanted a number above zero"),
+    ],
+)
+def test_a_pitfall_too_near_to_be_told_apart_is_not_dropped_in_silence(
+    gives: str, words: str, graded: tuple[Key, list[tuple[str, bytes]]]
+) -> None:
+    key, files = graded
+    own = policy.load(OWN.replace("parts.total + preload * bolt.pitch / 2", gives))
+    made = gradebook.grade(files, key, policy=own)
+    assert words in str(made.faults[0]) and gives in str(made.faults[0])
+    assert len(made.done) == len(files)
+
+
+@pytest.mark.parametrize(
     ("change", "words"),
     [
         (('gives = "parts', 'gives = "open(parts'), "formula"),
