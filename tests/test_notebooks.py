@@ -132,7 +132,7 @@ def test_the_parts_of_a_lesson_are_there(notebook: Any) -> None:
     for words in (
         "After this lesson you can",
         "minutes",
-        "Run the cells from top to bottom",
+        "Run all cells",
         "by hand",
         "*ours*",
         "At the bench",

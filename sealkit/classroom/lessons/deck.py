@@ -186,6 +186,12 @@ def one_by_one(_: Build, found: DeckView, system: str) -> Mapping[str, Rows]:
     return {"Tightened in order: what is left in each fastener": cells(rows, system)}
 
 
+def _question(found: DeckView) -> Note:
+    if found.fired is None:
+        return note(f"No gas yet. {_ASKED}")
+    return note("Cylinder {cylinder} fires. " + _ASKED, cylinder=str(found.fired + 1))
+
+
 SCENE = Scene(
     name="deck-map",
     words="The deck face from above with the pressure on the gasket in colours, and the load round "
@@ -206,7 +212,7 @@ SCENE = Scene(
     },
     data=deck_map.numbers,
     ends=False,
-    guess=Guess(lambda _: note(_ASKED), "weakest", "place", "length", ("map", "before", "now")),
+    guess=Guess(_question, "weakest", "place", "length", ("map", "before", "now")),
 )
 
 

@@ -61,8 +61,11 @@ _GIVES = {
     "before": "Before firing already: {what}{average}.",
     "nothing": "Nothing fails up to three times this pressure.",
 }
-_HEADS = {"reuse": "FACE SERVES", "resurface": "RESURFACE"}
-_DISPUTED = ", TEXTS DISAGREE"
+_HEADS = {
+    "reuse": "FACE SERVES",
+    "resurface": "RESURFACE",
+    "disputed": "TEXTS DISAGREE ON THE FACE",
+}
 
 
 def _sentence(found: Inspection, system: str) -> Sentence:
@@ -72,21 +75,21 @@ def _sentence(found: Inspection, system: str) -> Sentence:
     judged = [t for t in found.finish if t.verdict]
     against = sum(t.verdict != "within" for t in judged)
     refuse = f"{against} of {len(judged)} texts refuse this roughness"
+    flat = [t for t in found.flat if t.verdict]
+    disputed = 0 < against < len(judged) or 0 < sum(t.verdict != "within" for t in flat) < len(flat)
+    face = "disputed" if disputed and seen.face == "reuse" else seen.face
+    good = None if face == "disputed" and holds else face == "reuse" and holds
+    head = _HEADS[face] + ("" if holds else ", JOINT DOES NOT HOLD")
     words = note(
         _FOUND,
         gasket=seen.gasket,
-        face="serves" if seen.face == "reuse" else seen.face,
+        face="serves" if face == "reuse" else face,
         rough=(found.rough, "roughness"),
         texts=refuse if judged else "no text gives a roughness for this gasket",
         inside=(found.inside, "lift"),
         peak=(gas.design_peak, "pressure"),
         gives=note(_GIVES[how], at=(at, "pressure"), what=what, average=found.report.by_what),
     )
-    flat = [t for t in found.flat if t.verdict]
-    disputed = 0 < against < len(judged) or 0 < sum(t.verdict != "within" for t in flat) < len(flat)
-    good = None if disputed and seen.face == "reuse" and holds else seen.face == "reuse" and holds
-    head = _HEADS[seen.face] + (_DISPUTED if disputed else "")
-    head += "" if holds else ", JOINT DOES NOT HOLD"
     line = f"{refuse[0].upper()}{refuse[1:]}. " if judged else ""
     line += note("Bow in one bore: {inside}.", inside=(found.inside, "lift")).text(system)
     return Sentence(head, words.text(system), good, show(found.rough, "roughness", system), line)

@@ -74,13 +74,13 @@ def test_roughness_moves_over_the_windows() -> None:
 def test_a_face_that_texts_disagree_on_is_disputed() -> None:
     """For layered steel no roughness suits all three texts; for fibre on iron a middle one does."""
     said = SCENE.sentence(find(FOUR), "metric")
-    assert said.word == "FACE SERVES, TEXTS DISAGREE" and said.good is None
+    assert said.word == "TEXTS DISAGREE ON THE FACE" and said.good is None
     assert "2 of 3 texts refuse this roughness" in said.words
     iron = builds.demo("na-iron-v8")
     agreed = SCENE.sentence(find(iron, rough=1.8e-6, bow=10e-6), "metric")
     assert agreed.word == "FACE SERVES" and agreed.good is True
     warped = SCENE.sentence(find(iron, rough=1.8e-6, bow=60e-6), "metric")
-    assert warped.word.startswith("FACE SERVES, TEXTS DISAGREE")
+    assert warped.word.startswith("TEXTS DISAGREE ON THE FACE")
 
 
 def test_texts_that_disagree_stand_side_by_side() -> None:
