@@ -29,6 +29,14 @@ import numpy as np
 from sealkit.sealing.limit import Condition, Limit, Temperature
 
 State = tuple[Temperature | None, str]
+Slopes = tuple[float, float]
+"""What each kelvin across the hot head adds where that is less than the sheet's, and more."""
+
+LEVEL: Slopes = (0.0, 0.0)
+
+
+def _bowed(by: Slopes, hotter: Any) -> Any:
+    return np.where(np.less(hotter, 0.0), *by) * hotter
 
 
 @dataclass(frozen=True)
@@ -43,7 +51,7 @@ class Spot:
 
     held: float
     lost: float
-    bow: float = 0.0
+    bow: Slopes = LEVEL
     own: float = 0.0
 
 
@@ -54,12 +62,12 @@ class Pair:
     Parameters
     ----------
     average, there : of the average joint and of the map
-    bow : what each kelvin across the hot head adds to the margin on the map [1/K]
+    bow : what the bow adds to the margin on the map [1/K]
     """
 
     average: Limit
     there: Limit
-    bow: float = 0.0
+    bow: Slopes = LEVEL
 
 
 @dataclass(frozen=True)
@@ -95,7 +103,7 @@ class Carried:
         if seal not in spots:
             return gas
         spot, rest = spots[seal], np.reshape(rest, (-1, 1))
-        bow = spot.bow * np.reshape(self.hotter, (-1, 1))
+        bow = _bowed(spot.bow, np.reshape(self.hotter, (-1, 1)))
         return np.maximum(spot.held * rest - spot.lost * (rest - gas) + bow + spot.own, 0.0)
 
     def row(self, row: Limit) -> Limit:
@@ -106,7 +114,7 @@ class Carried:
         average, there = pair.average, pair.there
         if not -1.0 < average.margin < np.inf:
             return replace(row, demand=there.demand, capacity=there.capacity)
-        bowed = np.maximum(1.0 + there.margin + pair.bow * self.hotter, 0.0)
+        bowed = np.maximum(1.0 + there.margin + _bowed(pair.bow, self.hotter), 0.0)
         more = bowed / (1.0 + average.margin)
         if row.check == "crush":
             return replace(row, demand=row.demand / more)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from sealkit.analysis import FULL_LOAD, margins
-from sealkit.analysis.carried import Carried, Pair, Spot, State, place
+from sealkit.analysis.carried import LEVEL, Carried, Pair, Slopes, Spot, State, place
 from sealkit.analysis.warm import COLD_START, across_head
 from sealkit.report import Report, band
 from sealkit.sealing import deck
@@ -30,7 +30,7 @@ def carried_over(report: Report) -> Carried | None:
     theirs = {row.key: row for row in margins.worse(margins.limits(case, peak))}
     across, (slopes, shares) = float(across_head(report.build, FULL_LOAD)), _slopes(report)
     pairs = {
-        r.key: Pair(theirs[r.key], r, shares.get(band.place(r), 0.0))
+        r.key: Pair(theirs[r.key], r, shares.get(band.place(r), LEVEL))
         for r in report.limits
         if r.key in mapped & set(theirs)
     }
@@ -48,7 +48,7 @@ def carried_over(report: Report) -> Carried | None:
             before = float(np.ravel(average.zone_loads[zone.name])[0])
             gone = before - float(state.zone_loads[zone.name])
             if min(before, gone) > 0.0:
-                bow = slopes.get((place(when), zone.name), 0.0)
+                bow = slopes.get((place(when), zone.name), LEVEL)
                 lost = (float(rest[i]) - left) / gone
                 here[zone.name] = Spot(float(rest[i]) / before, lost, bow)
             else:
@@ -70,7 +70,7 @@ def _average(report: Report, when: Condition) -> tuple[Assembly, float]:
 
 def _slopes(
     report: Report,
-) -> tuple[dict[tuple[State, str], float], dict[band.Place, float]]:
+) -> tuple[dict[tuple[State, str], Slopes], dict[band.Place, Slopes]]:
     """What each kelvin across the hot head adds on the map.
 
     Returns the load left by state and seal [N/(m K)], and the margins by limit and state [1/K].
@@ -79,12 +79,14 @@ def _slopes(
     # a gradient that the sheet states does not scatter
     if side is None or report.build.head.gradient is not None:
         return {}, {}
-    loads: dict[tuple[State, str], float] = {}
-    shares: dict[band.Place, float] = {}
+    loads: dict[tuple[State, str], Slopes] = {}
+    shares: dict[band.Place, Slopes] = {}
     for at, margin in report.other_bow.items():
-        row, kelvin = report.mapped.get(at), min(margin)  # with less bow more load is left to tell
-        if row is not None and np.isfinite(margin[kelvin] - float(row.margin)):
-            shares[at] = (margin[kelvin] - float(row.margin)) / (kelvin - across)
+        row = report.mapped.get(at)
+        if row is not None and np.all(np.isfinite([*margin.values(), row.margin])):
+            by = {k: (x - float(row.margin)) / (k - across) for k, x in margin.items()}
+            # with more bow no load may be left that tells; never better than by less bow
+            shares[at] = less, more = by[min(by)], min(by.values())
             if row.check == "residual":
-                loads[place(row.state), row.part] = float(row.demand) * shares[at]
+                loads[place(row.state), row.part] = row.demand * less, row.demand * more
     return loads, shares

@@ -442,10 +442,10 @@ def test_scattered_engines_are_carried_over_to_where_the_map_finds_them() -> Non
     """Engines through the whole map: load left over load wanted, of a wire that is steep.
 
     The bow of the head moves it by more than half either way, which the average joint cannot know;
-    what is carried over lies within a quarter of the load wanted. Springback over lift likewise.
+    what is carried over lies within a quarter of the load wanted. Springback: a tenth.
     """
     b = build.demo("methanol-drag").vary({"head.gradient": None})
-    within = {"residual/wire in copper": (0.8, 0.25), "springback/wire in copper": (0.2, 0.05)}
+    within = {"residual/wire in copper": (0.8, 0.25), "springback/wire in copper": (0.2, 0.1)}
     carried = scatter.carried_over(report.run(b, deck=True))
     many = scatter.run(b, scatter.one_cycle(b), 64, seed=3, middle=False, carried=carried)
     engines = [report.run(many.sample(i), deck=True).limits for i in range(4)]
