@@ -72,6 +72,7 @@ def chart(
     caption: str = "",
     wide: float = 440.0,
     high: float = 270.0,
+    dots: Sequence[tuple[float, float, str]] = (),
 ) -> str:
     """Lines on one pair of axes, as an HTML figure.
 
@@ -84,6 +85,7 @@ def chart(
     between : x, lower and upper edge of a shaded area
     caption : the line below
     wide, high : of the drawing
+    dots : (x, y, words) of single points
     """
 
     def px(value: Any) -> Any:
@@ -141,6 +143,11 @@ def chart(
     for c in curves:
         at = float(py(np.interp(c.at, c.x, c.y))) + (19 if c.below else -8)
         out.append(word(float(px(c.at)), at, c.label, c.anchor))
+    for u, v, label in dots:
+        a, b = float(px(u)), float(py(v))
+        out.append(f"<circle cx='{a:.1f}' cy='{b:.1f}' r='5' fill='#fff' stroke='#111' "
+                   "stroke-width='2.4'/>")  # fmt: skip
+        out.append(word(a + 9, b - 6, label, "start"))
     return framed(out, (wide, high), words, caption, font=14, most=1.1 * wide)
 
 

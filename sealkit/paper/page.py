@@ -168,7 +168,7 @@ def _customer(paper: Paper, system: str, day: str) -> str:
     r = paper.report
     g = r.build.gasket
     said = f"<p class='small'>{_esc(r.build.sheet.note)}</p>" if r.build.sheet.note else ""
-    fails = " fails" if r.outcome is Outcome.FAILS else ""
+    fails = r.outcome is Outcome.FAILS
     thick, opening = (show(x, "length", system) for x in (g.compressed_thickness, g.bore))
     first = r.first_failure
     given = sorted((x for x in r.banded if x.outcome is Outcome.FAILS), key=lambda x: x.margin)
@@ -187,8 +187,7 @@ def _customer(paper: Paper, system: str, day: str) -> str:
             "<section class='sheet'>",
             _head(paper, "For the customer", day),
             said,
-            f"<div class='verdict{fails}'><b>{_esc(r.standing)}.</b> "
-            f"{_esc(r.in_short(system))}</div>",
+            _verdict(r, r.in_short(system)),
             _pairs(pairs),
             "<div class='two'>",
             f"<div><h2>The seal at peak pressure</h2>{pictures.section(r, system)}</div>",
@@ -204,6 +203,11 @@ def _customer(paper: Paper, system: str, day: str) -> str:
             "</section>",
         ]
     )
+
+
+def _verdict(r: Report, more: str) -> str:
+    fails = " fails" if r.outcome is Outcome.FAILS else ""
+    return f"<div class='verdict{fails}'><b>{_esc(r.standing)}.</b> {_esc(more)}</div>"
 
 
 def _bars(r: Report, system: str, most: int) -> str:
@@ -246,6 +250,7 @@ def _bench(paper: Paper, system: str, day: str) -> str:
         [
             "<section class='sheet'>",
             _head(paper, "For the bench", day),
+            _verdict(r, "Do not build to this sheet." if r.outcome is Outcome.FAILS else ""),
             f"<p>{f.on_head} {_esc(f.kind)}s {_esc(f.thread)} on a head"
             f"{' (a copy of this sheet for each)' if r.build.engine.heads > 1 else ''}, "
             f"{_esc(f.grade or 'strength by the sheet')}; {_esc(f.lubricant)} on thread and "

@@ -12,8 +12,9 @@ from sealkit.drawing.ink import Axis, Curve, Mark
 from sealkit.report import Report, percent
 from sealkit.report.joint_diagram import joint_diagram
 from sealkit.report.record import figure, shown
-from sealkit.report.seal import shown_seal, springback
+from sealkit.report.seal import on_map, shown_seal, springback
 from sealkit.sealing.deck.sequence import outwards
+from sealkit.sealing.limit import Limit
 from sealkit.units import show, show_unit, show_value
 
 _SPAN = (-90.0, 150.0)  # degrees of crank angle that are drawn
@@ -68,11 +69,19 @@ def sealing(report: Report, system: str) -> str:
     has, needs = (show_value(v, seal.load_kind, system) for v in (has, needs))
     short = bool(np.any(has < needs))
     least = int(np.argmin(has - needs))
-    state = "It falls short: gas passes" if short else "It has more than it needs everywhere"
     told = (
-        f"Load on the {seal.name}: it has {has[least]:,.0f} {unit} and needs {needs[least]:,.0f} "
-        f"{unit} where the two are closest. {state} (average joint)."
+        f"Load on the {seal.name}, on average round the bore: it has {has[least]:,.0f} {unit} and "
+        f"needs {needs[least]:,.0f} {unit} where the two are closest"
+        f"{': it falls short and gas passes' if short else ''}."
     )
+    row, dots = on_map(report, "residual"), []
+    if row is not None:
+        held, wanted = (show_value(v, row.kind, system) for v in (row.capacity, row.demand))
+        dots = [(float(x[int(np.argmax(needs))]), float(held), "weakest place")]
+        told += (
+            f" The deck map counts: at the weakest place it has {held:,.0f} and needs "
+            f"{wanted:,.0f} {unit}{'' if row.holds else ', and gas passes'} ({_where(row)})."
+        )
     return ink.chart(
         Axis("crank angle after top dead centre, °", *_SPAN, 60.0),
         Axis(
@@ -85,20 +94,30 @@ def sealing(report: Report, system: str) -> str:
         told,
         [Mark(float(x[least]), "closest", level=False)],
         (x, np.minimum(has, needs), has),
-        f"{told} The grey band between the lines is the reserve.",
+        f"{told} The grey band between the lines is the reserve of the average.",
+        dots=dots,
     )
 
 
+def _where(row: Limit) -> str:
+    """State of the engine and place on the deck of a limit."""
+    return f"{row.state.state or row.state.temperature}, {row.state.detail}"
+
+
 def section(report: Report, system: str) -> str:
-    """The gasket at the edge of the bore, at the design peak."""
-    lift = figure(report, "joint.lift")
-    found = springback(report)
+    """The gasket at the edge of the bore, at peak pressure: by the map at its weakest place."""
+    row = on_map(report, "springback")
+    if row is not None:
+        lift, found, where = row.demand, row.capacity, _where(row)
+    else:
+        lift, found, where = figure(report, "joint.lift"), springback(report), "average joint"
     follows = found if found is not None else max(lift, 0.0)
-    words = f"At the design peak the head lifts {show(lift, 'lift', system)} at the seal"
+    place = "at the seal" if row is None else "at the seal's weakest place"
+    words = f"At peak pressure the head lifts {show(lift, 'lift', system)} {place}"
     if found is not None:
-        touches = "it still touches" if lift <= found else "it no longer touches"
-        words += f"; the seal follows up to {show(found, 'lift', system)}, so {touches}"
-    words += " (average joint). The opening is drawn much too large; nothing else is to scale."
+        touches = "" if lift <= found else ", so it no longer touches"
+        words += f"; the seal follows up to {show(found, 'lift', system)}{touches}"
+    words += f" ({where}). The opening is drawn much too large; nothing else is to scale."
     return sections.section(
         report.build.gasket.construction, sections.Opening(lift, follows, words)
     )

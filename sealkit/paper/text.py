@@ -18,6 +18,7 @@ from sealkit.report import (
     workshop,
 )
 from sealkit.report.comparison import LETTERS, Comparison
+from sealkit.report.notes import wrench_notes
 from sealkit.report.record import figure, shown
 from sealkit.report.result import turned_words
 from sealkit.sealing.limit import LIQUID_LEAK, Limit, Outcome, Temperature
@@ -40,6 +41,7 @@ def summary(report: Report, system: str = "metric") -> str:
          f"{shown(report, 'pressure.design_peak', system)} to design for (absolute)"
          + (f"; knock expected, integral {knock:.2f}" if knock >= 1.0 else "")),
         *given,
+        *(("on the wrench", words) for words in wrench_notes(report.clamp)),
         ("gives first, pressure rising" if not given else "from which pressure on" if same
          else "next, pressure rising", first_words(report, system)),
         ("clamp over gas force", f"{over} preload, cold"),

@@ -29,11 +29,7 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
             f"tightened), the clamp is {ratio:.1f} times the gas force; it wants "
             f"{CLAMP_RULE[0]:g} to {CLAMP_RULE[1]:g} (common practice, no source)."
         )
-    if clamp.breaks:
-        out.append(
-            "The high end of this tightening asks for more than the weakest fastener's tensile "
-            "strength: it breaks on the wrench."
-        )
+    out += wrench_notes(clamp)
     if f.thread not in tables.load("threads"):
         out.append(f"{f.thread} stands in no thread table here; make sure that it exists.")
     wet = build.liquids.deck == "wet" and build.gasket.liquid_length == 0
@@ -92,15 +88,6 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
         out.append(driven(gas))
     if float(clamp.preload.low) <= 0:
         out.append("Embedment and creep eat up the whole preload at its low end.")
-    if clamp.capped and not clamp.yields_on_purpose:
-        out.append(
-            "The tightening asked for takes the fastener to yield; its preload is held there."
-        )
-    if clamp.permanent_stretch > 0:
-        out.append(
-            "The high end of this tightening takes the fastener past yield: use it once, and by "
-            "its own data."
-        )
     materials = tables.load("materials")
     if materials[build.head.material]["poisson"] is None:
         out.append(
@@ -120,6 +107,19 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
                 )
             )
     return tuple(n if isinstance(n, Note) else note("{words}", words=n) for n in out)
+
+
+def wrench_notes(clamp: Clamp) -> tuple[str, ...]:
+    """What this tightening does to the weakest fastener: it yields, is stretched, breaks."""
+    told = {
+        "The high end of this tightening asks for more than the weakest fastener's tensile "
+        "strength: it breaks on the wrench.": clamp.breaks,
+        "The tightening asked for takes the fastener to yield; its preload is held "
+        "there.": clamp.capped and not clamp.yields_on_purpose,
+        "The high end of this tightening takes the fastener past yield: use it once, and by "
+        "its own data.": clamp.permanent_stretch > 0,
+    }
+    return tuple(words for words, so in told.items() if so)
 
 
 def held_back(build: Build, gas: Gas) -> Note:

@@ -9,6 +9,7 @@ from sealkit.analysis import margins
 from sealkit.report.result import Report
 from sealkit.sealing.gaskets import Zone
 from sealkit.sealing.joint import JointState
+from sealkit.sealing.limit import Limit
 
 Array = NDArray[np.float64]
 
@@ -29,6 +30,13 @@ def springback(report: Report) -> float | None:
     if seal.factor <= 0:
         return None
     return float(report.joint.springback(report.sealing, seal)[0])
+
+
+def on_map(report: Report, check: str) -> Limit | None:
+    """What the deck map judges of that seal: "residual" or "springback"; None where it does not."""
+    name = shown_seal(report).name
+    rows = (r for r in report.limits if r.check == check and r.part == name)
+    return next(rows, None) if report.deck is not None else None
 
 
 def demand_over(report: Report, places: NDArray[np.intp]) -> Array:

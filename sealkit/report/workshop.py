@@ -16,6 +16,7 @@ from sealkit.fastening import tightening
 from sealkit.pressure import geometry
 from sealkit.report import Report
 from sealkit.report.faces import span_of
+from sealkit.report.notes import wrench_notes
 from sealkit.report.record import decimals_of
 from sealkit.report.tables import Facts, Rows, under
 from sealkit.sealing import clearances, constructions, grooves, heat, section, surfaces
@@ -382,7 +383,8 @@ def procedure(report: Report, system: str = "metric") -> list[dict[str, Any]]:
     status = f"{own}; steps: {NO_WEIGHT}" if f.tightening == "torque" else own
     middle, low, high = (float(x) for x in (p.assembly, p.assembly_low, p.assembly_high))
     expect = note(
-        "{middle} each ({low} to {high}), {mean} of stretch",
+        "{middle} each ({low} to {high}), {mean} of stretch{mind}",
+        mind="".join(f". {words.rstrip('.')}" for words in wrench_notes(c)),
         middle=(middle, "force"),
         low=(low, "force"),
         high=(high, "force"),

@@ -17,9 +17,11 @@ from sealkit.drawing import ink
 from sealkit.errors import Fault
 from sealkit.paper import pictures
 from sealkit.report import kept_report, specification, workshop
+from sealkit.report.notes import wrench_notes
 from sealkit.sealing import surfaces
 from sealkit.sealing.deck.sequence import outwards
 from sealkit.sealing.limit import GAS_LEAK, Outcome
+from sealkit.units import show
 from sealkit.words import figure_text
 from tests.sheets import printed, without_map
 
@@ -45,6 +47,7 @@ def test_each_reader_has_a_sheet(name: str, system: str) -> None:
     assert made.wish(system) in customer and made.why(system) in customer
     assert "what that costs" in customer and "customer, date" in customer
     assert all(c in customer for c in paper.CAUTIONS) and paper.SCOPE in customer
+    assert f"{r.standing}." in bench
     for step in workshop.procedure(r, system):
         assert step["step"] in bench
     measured, _, told = bench.partition("Step by step")
@@ -178,6 +181,20 @@ def test_a_failing_sheet_says_how_many_and_shows_what_is_close() -> None:
     assert close and len(re.findall(r"%</b><br>too close", first)) == close
     assert made.why() == "none of the 6 kinds tried holds here, fasteners apart"
     assert "at before" not in customer
+    bench = sheets(page)[1]
+    assert bench.index("Do not build to this sheet.") < bench.index("Step by step")
+
+
+def test_a_fastener_that_breaks_on_the_wrench_is_told_where_it_is_tightened() -> None:
+    hard = build.loads(without_map()).vary({"fasteners.torque": "260 N*m"})
+    made = paper.paper_of(kept_report(hard))
+    told = wrench_notes(made.report.clamp)
+    assert any("it breaks on the wrench" in words for words in told)
+    expect = next(s for s in workshop.procedure(made.report) if s["step"] == "expect")
+    for words in told:
+        assert words.rstrip(".") in figure_text(expect["do"])
+        assert words in paper.summary(made.report) and words in paper.text(made)
+    assert not wrench_notes(printed("boosted-four").report.clamp)
 
 
 def test_verdict_and_scatter_that_tell_different_stories_are_named() -> None:
@@ -261,11 +278,19 @@ def ways(svg: str) -> list[np.ndarray]:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_seal_is_drawn_above_what_it_needs_where_it_holds(name: str) -> None:
-    """What the seal has stands above what it needs all over the cycle: no picture of a leak."""
-    drawn = pictures.sealing(printed(name).report, "metric")
+    """On average it stands above what it needs all over the cycle; the map's place beside."""
+    r = printed(name).report
+    drawn, opened = pictures.sealing(r, "metric"), pictures.section(r, "metric")
     has, needs = ways(drawn)
     assert np.all(has[:, 1] <= needs[:, 1]), "upwards counts down in a drawing"
-    assert "It has more than it needs everywhere" in drawn and "falls short" not in drawn
+    assert "falls short" not in drawn and "everywhere" not in drawn
+    row, lift = (next(x for x in r.limits if x.check == c) for c in ("residual", "springback"))
+    held, wanted = (f"{1e-3 * x:,.0f}" for x in (row.capacity, row.demand))
+    assert f"at the weakest place it has {held} and needs {wanted} N/mm" in drawn
+    assert (", and gas passes (" in drawn) == (not row.holds)
+    assert show(lift.demand, "lift") in opened and show(lift.capacity, "lift") in opened
+    assert ("it no longer touches" in opened) == (not lift.holds)
+    assert ("seal still touches" in opened) == lift.holds
 
 
 def test_a_seal_that_is_passed_is_drawn_and_told_so() -> None:
@@ -274,7 +299,7 @@ def test_a_seal_that_is_passed_is_drawn_and_told_so() -> None:
     assert any(r.check == "residual" and not r.holds for r in made.limits)
     drawn = pictures.sealing(made, "metric")
     has, needs = ways(drawn)
-    assert np.any(has[:, 1] > needs[:, 1]) and "falls short: gas passes" in drawn
+    assert np.any(has[:, 1] > needs[:, 1]) and "it falls short and gas passes" in drawn
 
 
 @pytest.mark.parametrize("name", DEMOS)
