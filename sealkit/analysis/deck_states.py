@@ -78,6 +78,11 @@ class DeckLook:
         return self.state.weakest().bore if self.fired is None else self.fired
 
     @property
+    def patch(self) -> tuple[tuple[float, float], float]:
+        """Where the coat patch lies, and its diameter [m]."""
+        return coat_patch(self.build), _PATCH * self.build.engine.bore
+
+    @property
     def wanted(self) -> float:
         """Load wanted on the seal in this state [N/m or Pa]."""
         return float(np.max(np.asarray(self.state.weakest().limit.demand)))

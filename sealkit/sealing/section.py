@@ -33,13 +33,13 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
     d, t, gd, gw = r.wire_diameter, r.copper_thickness, r.groove_depth, r.groove_width
     rw, rd, proud, fill = r.receiver_width, r.receiver_depth, r.protrusion, r.lift_to_leave
     other = "block" if wire_in == "head" else "head"
-    top, bottom = max(1.7 * gd, gd + 0.5 * d), max(2.2 * rd, 0.6 * t)
-    half = max(1.35 * d, 1.1 * rw)
-    scale = 360.0 / (2 * half)
-    margin, head_room = 178.0, 36.0
+    top, bottom = gd + 0.42 * d, max(rd + 0.4 * d, 0.5 * t)
+    half = max(2.0 * d, 1.3 * rw)
+    scale = 400.0 / (2 * half)
+    margin, head_room = 110.0, 30.0
     width = 2 * margin + 2 * half * scale
     body = (top + t + bottom) * scale
-    height = body + 2 * head_room + 24.0
+    height = body + 2 * head_room
     centre = width / 2
 
     def x(value: float) -> float:
@@ -146,21 +146,20 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
         out.append(line(x(-width_ / 2), at, x(width_ / 2), at))
         out.append(text(x(0), at + (-13 if at < height / 2 else 13), f"{name} {value}", "middle"))
 
-    upright(0, gd, -gw / 2, -1, "groove depth", size(gd))
-    upright(0, -proud, 0, -1, "protrusion", size(proud))
+    upright(0, gd, -gw / 2, -1, "deep", size(gd))
+    upright(0, -proud, 0, -1, "proud", size(proud))
     upright(0, -t, half, 1, "copper", size(t))
-    level(gw, gd, "groove width", size(gw), top * 0.83)
+    level(gw, gd, "groove", f"{size(gw)} wide", gd + 0.3 * (top - gd))
     if rw > 0 and rd > 0:
-        upright(-t, -t - rd, rw / 2, 1, "receiver depth", size(rd))
-        level(rw, -t - rd, "receiver width", size(rw), -t - max(1.25 * rd, 0.35 * bottom))
+        upright(-t, -t - rd, rw / 2, 1, "deep", size(rd))
+        level(rw, -t - rd, "receiver", f"{size(rw)} wide", -t - rd - 0.2 * (bottom - rd))
     out.append(line(x(0), y(gd - d / 2), x(half) + 14, y(gd * 0.75)))
     out.append(two_lines(x(half) + 18, y(gd * 0.75), "wire", size(d), "start"))
     for v, face, material in (
         (top, wire_in, r.wire_material),
         (-t - bottom, other, r.receiver_material),
     ):
-        at = y(v) + (-15 if (face == "head") else 17)
-        out.append(text(centre, at, f"{face}: {material}", "middle"))
-    out.append(text(centre, height - 10, f"{ring}; drawn to scale", "middle"))
+        at, more = (-13, "") if face == "head" else (17, f"; {ring}")
+        out.append(text(centre, y(v) + at, f"{face}: {material}{more}", "middle"))
     out.append("</svg>")
     return "\n".join(out)

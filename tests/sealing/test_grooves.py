@@ -273,11 +273,11 @@ def _spans(text: str, index: int) -> np.ndarray:
 def test_drawing_says_its_dimensions_in_the_shops_units() -> None:
     ring = wire_ring(**GOOD)
     inch, metric = _texts(drawing(ring, "inch")), _texts(drawing(ring, "metric"))
-    for words in ("wire 0.041 in", "protrusion 0.006 in", "receiver width 0.060 in"):
+    for words in ("wire 0.041 in", "proud 0.006 in", "receiver 0.060 in wide"):
         assert words in inch
     assert "copper 1.09 mm" in metric
     assert "head: A356-T6" in metric
-    assert "block: grey iron" in metric
+    assert any(t.startswith("block: grey iron") for t in metric)
 
 
 def test_drawing_is_to_scale() -> None:
@@ -302,7 +302,7 @@ def test_drawing_turns_over_and_works_without_receiver() -> None:
     (circle,) = _svg(text).iter("{http://www.w3.org/2000/svg}circle")
     copper = _spans(text, 0)
     assert float(circle.attrib["cy"]) > copper[:, 1].max()
-    assert "block: A356-T6" in _texts(text)
+    assert any(t.startswith("block: A356-T6") for t in _texts(text))
     plain = {k: v for k, v in GOOD.items() if not k.startswith("receiver")}
     bare = drawing(wire_ring(**plain), "inch")
     assert not any("receiver" in t for t in _texts(bare))

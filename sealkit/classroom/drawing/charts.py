@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.classroom.drawing.plot import Curve, Plot, crank_places, over_crank
+from sealkit.classroom.drawing.plot import BELOW, FAILS, Curve, Plot, crank_places, over_crank
 from sealkit.classroom.drawing.shown import cells
 from sealkit.report import Report, ranking
 from sealkit.report.seal import ENDS, at_peak, demand_over, shown_seal, springback
@@ -33,11 +33,22 @@ def _view(report: Report) -> dict[str, Any]:
         "left": np.asarray(joint.zone_loads[seal.name])[at],
         "wanted": demand_over(report, at),
         "springback": np.empty(0) if back is None else back,
+        "beyond": np.empty(0) if back is None else 50.0 * back,  # above the chart
         "lift": np.asarray(joint.seal_lift)[at],
     }
 
 
 _LEFT: Any = {"place": "top left"}
+_BEYOND: Any = {
+    "ranged": "",
+    "style": {
+        "fill": "tonexty",
+        "fillcolor": FAILS,
+        "line": {"width": 0},
+        "hoverinfo": "skip",
+        "cliponaxis": True,
+    },
+}
 PLOT = Plot(
     charts=tuple(
         over_crank(title, kind, "turn", titled=title.startswith("Lift"))
@@ -54,8 +65,10 @@ PLOT = Plot(
             "constant-volume limit",
             "pressure",
             dash="dot",
-            at=6.0,
+            at=16.0,
             short="constant volume",
+            ranged="",
+            style={"cliponaxis": True},
         ),
         Curve("sized", "design peak", "pressure", dash="dash", at=-90.0, level=True),
         Curve(
@@ -70,8 +83,9 @@ PLOT = Plot(
         Curve("clamp", "clamp left", "clamp", 1, at=-88.0, ghost="top left"),
         Curve("gas", "gas load", "gas load", 1, dash="dash", at=-18.0, **_LEFT),
         Curve("left", "left on the seal", "seal load", 2, at=-88.0, ghost="top left"),
-        Curve("wanted", "wanted", "seal load", 2, dash="dash", at=-18.0, **_LEFT),
+        Curve("wanted", "wanted", "seal load", 2, dash="dash", at=-18.0, **_LEFT, **BELOW),
         Curve("springback", "seal springs back", "lift", 3, dash="dash", at=-90.0, level=True),
+        Curve("beyond", "lifts too far", "lift", 3, dash="dot", level=True, **_BEYOND),
         Curve("lift", "lift", "lift", 3, at=-18.0, ghost="top left", **_LEFT),
     ),
     hover="x unified",

@@ -21,9 +21,9 @@ from sealkit.units import show
 Array = NDArray[np.float64]
 
 _ANGLES = np.arange(-180.0, 181.0, 5.0)
-_MIDDLE, _TOP, _PIN, _BOTTOM = 52.0, 22.0, 18.0, 240.0  # of the cylinder; crown to piston pin
-_LEFT, _RIGHT = 136.0, 304.0  # of both charts
-_VOLUME, _ANGLE = (24.0, 116.0), (150.0, 240.0)  # top and foot of each
+_MIDDLE, _TOP, _PIN, _BOTTOM = 52.0, 20.0, 16.0, 205.0  # of the cylinder; crown to piston pin
+_VOLUME, _ANGLE = (122.0, 262.0), (284.0, 424.0)  # left and right of each chart
+_HIGH, _FOOT = 28.0, 196.0  # top and foot of both
 
 
 def _texts(values: Iterable[float]) -> list[str]:
@@ -32,11 +32,12 @@ def _texts(values: Iterable[float]) -> list[str]:
 
 def _chart(title: str, ends: tuple[float, float], x: Array, y: Array, fill: str) -> str:
     """A curve on axes, with a point that runs along it."""
-    top, foot = ends
+    left, right = ends
     points = " ".join(f"{a:.1f},{b:.1f}" for a, b in zip(x, y, strict=True))
     return (
-        f"<text x='{_LEFT:g}' y='{top - 8:g}'>{title}</text>"
-        f"<path d='M{_LEFT:g},{top:g}V{foot:g}H{_RIGHT:g}' fill='none'/>"
+        f"<text x='{left:g}' y='{_HIGH - 10:g}'>pressure</text>"
+        f"<text x='{right:g}' y='{_FOOT + 16:g}' text-anchor='end'>{title}</text>"
+        f"<path d='M{left:g},{_HIGH:g}V{_FOOT:g}H{right:g}' fill='none'/>"
         f"<polyline points='{points}' fill='{fill}' fill-opacity='0.25' stroke-width='2.5' "
         f"stroke='{COLOURS['pressure']}'/>"
         f"<circle r='5.5' cx='{x[0]:.1f}' cy='{y[0]:.1f}' fill='{COLOURS['gas load']}'>"
@@ -64,19 +65,17 @@ def crank(found: GasForce, system: str) -> str:
     walls = f"v{down.max() + 40:.1f}"
     moved = [f"0 {v:.1f}" for v in down]
 
-    def high(ends: tuple[float, float]) -> Array:
-        return np.asarray(ends[1] - (ends[1] - ends[0]) * share / 1.05)
-
-    wider = np.interp(volume, [0.0, volume.max()], [_LEFT, _RIGHT - 6.0])
-    along = np.interp(_ANGLES, [-180.0, 180.0], [_LEFT, _RIGHT])
+    high = _FOOT - (_FOOT - _HIGH) * share / 1.05
+    wider = np.interp(volume, [0.0, volume.max()], [_VOLUME[0], _VOLUME[1] - 6.0])
+    along = np.interp(_ANGLES, [-180.0, 180.0], _ANGLE)
     words = (
         "Piston, rod and crank over a turn, with the pressure over volume and over crank angle; "
         f"the average cycle peaks at {show(found.gas.mean_peak, 'pressure', system)}. The area "
         "inside the loop is the work of compression, burn and expansion."
     )
     return (
-        f"<svg viewBox='-8 0 318 252' role='img' aria-label='{html.escape(words, quote=True)}' "
-        "style='max-width:460px' font-family='sans-serif' font-size='13' stroke-linejoin='round'>"
+        f"<svg viewBox='0 0 430 218' role='img' aria-label='{html.escape(words, quote=True)}' "
+        "style='max-width:560px' font-family='sans-serif' font-size='13' stroke-linejoin='round'>"
         "<style>text{fill:#111;stroke:none}</style><g stroke='#555'>"
         f"<rect x='{left:.1f}' y='12' width='{wide:.1f}' height='{down.max() + 20:.1f}' "
         f"stroke='none' fill='{COLOURS['gas load']}' opacity='{dark[0]}'>"
@@ -95,8 +94,8 @@ def crank(found: GasForce, system: str) -> str:
         "stroke='#333' stroke-width='5' stroke-linecap='round'>"
         f"{run('x2', _texts(x), keys='')}{run('y2', _texts(y), keys='')}</line>"
         f"<circle cx='{_MIDDLE:g}' cy='{centre:.1f}' r='6' fill='#333'/>"
-        f"{_chart('Pressure over volume', _VOLUME, wider, high(_VOLUME), COLOURS['pressure'])}"
-        f"{_chart('Pressure over crank angle', _ANGLE, along, high(_ANGLE), 'none')}"
-        f"<path d='M{0.5 * (_LEFT + _RIGHT):g},{_ANGLE[0]:g}V{_ANGLE[1]:g}' stroke-dasharray='3 4' "
+        f"{_chart('volume', _VOLUME, wider, high, COLOURS['pressure'])}"
+        f"{_chart('crank angle', _ANGLE, along, high, 'none')}"
+        f"<path d='M{0.5 * sum(_ANGLE):g},{_HIGH:g}V{_FOOT:g}' stroke-dasharray='3 4' "
         "fill='none'/></g></svg>"
     )

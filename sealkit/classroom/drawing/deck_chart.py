@@ -27,6 +27,7 @@ _NEAR_EDGE = 0.25  # of the width of the deck
 _WIDTH = 640.0  # pixels of a usual figure: beside its controls, between a phone and a projector
 _AROUND = (86.0, 146.0)  # pixels beside the drawing, across and upright
 _PAPER = "rgba(255,255,255,0.82)"
+_FIRED = "rgba(213,94,0,0.4)"
 
 
 def _shop(values: ArrayLike, system: str) -> Array:
@@ -69,6 +70,21 @@ def _shape(
         "hoverinfo": "skip",
         "showlegend": False,
     }
+
+
+def disc(
+    meta: str,
+    label: str,
+    centre: ArrayLike,
+    diameter: float,
+    colour: str,
+    dash: str,
+    fill: str,
+    system: str,
+) -> dict[str, Any]:
+    """One disc on the deck."""
+    ring = _rings(np.asarray(centre, dtype=float)[None], diameter, 48)
+    return _shape(meta, label, ring, colour, 2, dash, fill, system)
 
 
 def _words(
@@ -118,7 +134,10 @@ def _beside(layout: Layout, places: Array, sizes: Array) -> tuple[Array, list[st
 
 
 def outline_traces(
-    layout: Layout, system: str = "metric", seal_diameter: float | None = None
+    layout: Layout,
+    system: str = "metric",
+    seal_diameter: float | None = None,
+    fired: int | None = None,
 ) -> list[dict[str, Any]]:
     """Outline, bores, fasteners and liquid holes of a deck face as plotly traces.
 
@@ -130,6 +149,7 @@ def outline_traces(
     layout : the deck face
     system : "metric" or "inch"; the places are in mm or in
     seal_diameter : mean diameter of the combustion seal, m; None draws no seal
+    fired : number of the bore that fires, from 0
     """
 
     def told(what: str, place: Array, size: float) -> str:
@@ -150,6 +170,9 @@ def outline_traces(
             system,
         ),
     ]
+    if fired is not None:
+        fires = (layout.bores[fired], layout.bore, INK, "solid", _FIRED, system)
+        traces.append(disc("fired", "fires", *fires))
     if seal_diameter is not None:
         rings = _rings(layout.bores, seal_diameter, 72)
         traces.append(
@@ -192,19 +215,17 @@ def outline_traces(
 
 def _lines(key: list[str]) -> str:
     """The key in lines short enough for a phone."""
-    return "<br>".join(", ".join(key[i : i + 2]) for i in range(0, len(key), 2))
+    return "<br>".join(", ".join(key[i : i + 3]) for i in range(0, len(key), 3))
 
 
-def axes(
-    layout: Layout, system: str = "metric", title: str = "Deck face seen from above"
-) -> dict[str, Any]:
+def axes(layout: Layout, system: str = "metric", firing: bool = False) -> dict[str, Any]:
     """The plotly layout round `outline_traces`: equal axes that hold the deck face.
 
     Parameters
     ----------
     layout : the deck face
     system : "metric" or "inch"
-    title : without a unit
+    firing : whether a bore that fires is drawn
     """
     x0, x1, y0, y1 = layout.extent
     frame = _FRAME * (x1 - x0)
@@ -217,9 +238,10 @@ def axes(
     key = ["large numbers: bores", "small: fasteners"]
     key += ["open rings: coolant"] if "coolant" in fluids else []
     key += ["full discs: oil"] if "oil" in fluids else []
+    key += ["orange: fires"] if firing else []
     chart = draw.Chart(
-        f"{title}, {unit}", (float(y[0]), float(y[1])), (float(x[0]), float(x[1])),
-        f"{unit} from the first bore, front on the left<br>{_lines(key)}",
+        f"Deck face seen from above, {unit}", (float(y[0]), float(y[1])),
+        (float(x[0]), float(x[1])), _lines(["front on the left", *key]),
     )  # fmt: skip
     out = draw.layout([chart], height=height, hover="closest")
     out["yaxis"] |= {
@@ -230,5 +252,7 @@ def axes(
         "zeroline": False,
     }
     out["xaxis"] |= {"constrain": "domain", "zeroline": False}
-    out["margin"] |= {"b": 68 + 18 * ((len(key) + 1) // 2)}
+    for axis in ("xaxis", "yaxis"):  # nobody reads a place off them; it stands under the pointer
+        out[axis] |= {"showticklabels": False, "ticks": "", "showline": False, "showgrid": False}
+    out["margin"] |= {"b": 50 + 18 * (len(key) // 3 + 1)}
     return out

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from sealkit.analysis import DeckLook
 from sealkit.classroom.drawing import deck_chart
-from sealkit.classroom.drawing.draw import COLOURS, FONT, STAGE
+from sealkit.classroom.drawing.draw import COLOURS, FONT, SMALL, STAGE
 from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.drawing.svg import framed
 from sealkit.sealing.deck import layout as places
@@ -28,7 +28,7 @@ _POLAR = {
     "average": ("average joint", "clamp", "dashdot"),
 }
 _POLAR_HEIGHT = 420
-_BAR = 80  # pixels for the colour bar over the map
+_BAR = 40  # pixels for the colour bar over the map
 _WEAKEST = "least load on this seal"
 
 
@@ -150,14 +150,15 @@ def _traces(view: DeckView, system: str) -> list[dict[str, Any]]:
                 "showlegend": True,
             }
         )
-    outline = deck_chart.outline_traces(view.build.layout, system, view.joint.seal_diameter)
-    return [colours, *outline, weakest, *round_bore]
+    deck, (place, size) = view.build.layout, view.patch
+    outline = deck_chart.outline_traces(deck, system, view.joint.seal_diameter, view.fired)
+    patch = deck_chart.disc("patch", "coat patch", place, size, "#fff", "dot", "", system)
+    return [colours, *outline, patch, weakest, *round_bore]
 
 
 def _colours(view: DeckView, system: str, across: tuple[float, float]) -> dict[str, Any]:
-    """Colours of the map, and their bar above it between these shares of the figure's width."""
+    """Colours of the map, and their bar between these shares of the figure's width."""
     top = float(np.nanmax(np.abs(cells(view, system)[2]))) or 1.0
-    title = f"{view.field}, {show_unit(view.field_kind, system)}"
     return {
         "colorscale": "Cividis",
         "cmin": 0.0,
@@ -170,14 +171,15 @@ def _colours(view: DeckView, system: str, across: tuple[float, float]) -> dict[s
             "yanchor": "bottom",
             "thickness": 12,
             "len": 0.9 * (across[1] - across[0]),
-            "title": {"text": title, "side": "top", "font": {"size": FONT}},
         },
     }
 
 
 def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dict[str, Any]:
     view = views[0]
-    out = deck_chart.axes(view.build.layout, system)
+    out = deck_chart.axes(view.build.layout, system, firing=view.fired is not None)
+    field = f"{view.field[0].upper()}{view.field[1:]}, {show_unit(view.field_kind, system)}"
+    out["annotations"][0]["text"] = f"<b>{field}</b>"
     margin = out["margin"]
     above, below = margin["t"] + _BAR, 34
     inner = out["height"] - margin["t"] + _POLAR_HEIGHT
@@ -185,17 +187,16 @@ def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dic
     out["yaxis"]["domain"] = [share + (below + 68.0) / inner, 1.0]
     out["height"] = above + inner + below
     margin |= {"t": above, "b": below}
-    for title in out["annotations"]:
-        title |= {"yref": "paper", "y": 1.0, "yshift": _BAR}
+    out["annotations"][0] |= {"yref": "paper", "y": 1.0, "yshift": _BAR}
     loads = _loads(view, system)
-    most = 1.6 * max(float(np.max(loads[key][1])) for key in ("before", "wanted"))
+    most = 1.3 * max(float(np.max(loads[key][1])) for key in ("before", "wanted"))
     radial = {"range": [0.0, most], "angle": 45, "nticks": 4}
     # upright: it counts from the axis
     radial |= {"tickangle": 45, "tickfont": {"size": FONT - 1}}
     out["polar"] = {
         "domain": {"x": [0.06, 0.94], "y": [0.0, share - 74.0 / inner]},
         "radialaxis": radial,
-        "angularaxis": {"dtick": 45, "ticksuffix": "°", "tickfont": {"size": FONT - 1}},
+        "angularaxis": {"dtick": 90, "ticksuffix": "°", "tickfont": {"size": FONT - 1}},
     }
     out["showlegend"] = True
     place = {"orientation": "h", "x": 0.0, "xanchor": "left", "yanchor": "top"}
@@ -203,16 +204,19 @@ def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dic
     out["coloraxis"] = _colours(view, system, (0.0, 1.0 if narrow else 0.6))
     at = (0.0, share, 0.0)
     if not narrow:
-        # the loads beside the map
-        out["height"] = STAGE
-        out["xaxis"]["domain"], out["yaxis"]["domain"] = [0.0, 0.6], [0.0, 1.0]
-        out["polar"]["domain"] = {"x": [0.68, 0.95], "y": [0.16, 1.0]}
-        out["legend"] |= {"y": 0.0, "yanchor": "bottom", "entrywidth": 130}
-        at = (0.66, 1.0, _BAR)
+        # the loads beside the map, the bar of the colours below it
+        out["height"], margin["t"] = STAGE, 34
+        margin["b"] = 10
+        out["annotations"][0]["yshift"] = 4
+        out["coloraxis"]["colorbar"]["y"] = 0.13
+        out["xaxis"]["domain"], out["yaxis"]["domain"] = [0.0, 0.6], [0.3, 1.0]
+        out["polar"]["domain"] = {"x": [0.65, 0.98], "y": [0.08, 0.95]}
+        out["legend"] |= {"y": 0.0, "yanchor": "bottom", "entrywidth": 105}
+        at = (0.64, 1.0, 4)
     unit = show_unit(view.kind, system)
     out["annotations"].append(
         {
-            "text": f"<b>Round bore {view.bore + 1}, {unit}</b>",
+            "text": f"<b>Seal round bore {view.bore + 1}, {unit}</b>",
             "xref": "paper",
             "x": at[0],
             "xanchor": "left",
@@ -221,7 +225,7 @@ def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dic
             "yshift": at[2],
             "yanchor": "bottom",
             "showarrow": False,
-            "font": {"size": FONT},
+            "font": {"size": SMALL},
         }
     )
     return out

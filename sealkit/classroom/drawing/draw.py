@@ -164,7 +164,7 @@ def bars(
     }
 
 
-STAGE = 366  # px, height of the figure where its charts stand beside each other
+STAGE = 372  # px, height of the figure where its charts stand beside each other
 _TICKS = 26  # px of the ticks beside a chart in the right column
 _TITLE, _NAMES = 34.0, 48.0  # px above a chart, and below one with a title or names along x
 
@@ -190,11 +190,16 @@ def _stacked(charts: Sequence[Chart], sizes: Sequence[float], gap: float) -> lis
 
 
 def _columns(charts: Sequence[Chart], shares: Sequence[float], first: float) -> list[_Place]:
-    """Charts in two columns: one (this wide) and two, two and two, or one beside the other."""
+    """Charts in two columns: one (this wide) and two, two and two, or one beside the other.
+
+    Where the first is as wide as the figure, all stand below each other.
+    """
     count, inner = len(charts), STAGE - _TITLE - _NAMES
-    left = list(range(count // 2 if count != 3 else 1)) or [0]
-    edge = first if count == 3 else 0.5
-    ends = {True: (0.0, edge - 0.055), False: (edge + 0.055, 1.0)} if count > 1 else {True: (0, 1)}
+    left = list(range(count if first == 1.0 else count // 2 if count != 3 else 1)) or [0]
+    edge = first or (0.53 if count == 3 else 0.5)
+    ends = {True: (0.0, edge - 0.055), False: (edge + 0.055, 1.0)}
+    if len(left) == count:
+        ends = {True: (0.0, 1.0)}
     out = []
     for i, chart in enumerate(charts):
         column = left if i in left else list(range(len(left), count))
@@ -219,7 +224,7 @@ def layout(
     gap: float | None = None,
     hover: str = "x unified",
     shares: Sequence[float] = (),
-    first: float = 0.53,
+    first: float = 0.0,
 ) -> dict[str, Any]:
     """The layout of charts, ranges fixed.
 
@@ -230,7 +235,7 @@ def layout(
     gap : between charts as a share of the figure; None takes what the titles need
     hover : plotly's hover mode
     shares : heights of the charts to one another; all alike if empty
-    first : share of the width that the first of three charts takes in two columns
+    first : share of the width that the first of two or three charts takes; 0 for about half
     """
     count = len(charts)
     shares = shares or [1.0] * count

@@ -17,9 +17,8 @@ from sealkit.units import show, show_value
 from sealkit.words import note
 
 # --------------------------------------------------------------------------- bars by state
-_NAMES = ("tight-<br>ened", "set-<br>tled", "hot", "cold<br>again", "cold<br>soak", "re-<br>torque")
-_SMALL = 12  # px, of six marks beside each other
-_NAMED = 11  # px, of their names, which would run together
+_NAMES = ("as<br>tightened", "settled", "hot", "cold<br>again", "cold<br>soak",
+          "retorqued<br>cold")  # fmt: skip
 _HIGHEST = 200.0  # per cent wanted of what there is; longer bars are cut there
 _COLOURS = dict(zip(JUDGED, ("seal load", "liquid", "temperature"), strict=True))
 _KEYS = dict(zip(JUDGED, ("seal", "coolant", "oil"), strict=True))
@@ -38,61 +37,39 @@ def _rests(one: HeatStates, name: str) -> str:
     return "dry" if one.dry and name != JUDGED[0] else "rest"
 
 
-def _word(one: HeatStates, name: str, limit: Limit | None) -> str:
-    """What stands over a bar."""
-    if limit is None:
-        return _rests(one, name)
-    share = _share(limit)
-    more = ">" if share >= _HIGHEST else ""
-    return f"{'✓' if limit.holds else '✗'}<br>{more}{share:.0f}"
-
-
 def _preloads(one: HeatStates, system: str) -> list[str]:
     decimals = 1 if system == "metric" else 0
     shown = (float(show_value(s.preload, "force", system)) for s in one.stands)
     return [f"{v:,.{decimals}f}" for v in shown]
 
 
-_ENDS = (-0.6, len(_NAMES) - 0.4)
-_USED: Any = {"x": _ENDS, "y": (-0.02 * _HIGHEST, 1.7 * _HIGHEST), "names": _NAMES}
-
-
-def _judged(chart: int, name: str) -> tuple[Curve, ...]:
-    """Bars of what is used, the line of all there is, and a row of words clear of both."""
+def _used(name: str, pattern: str) -> Curve:
+    """Bars of what is used."""
 
     def shares(one: HeatStates) -> Any:
         return np.array([_share(s.limits.get(name)) for s in one.stands])
 
-    def words(one: HeatStates, _: str) -> list[str]:
-        return [_word(one, name, s.limits.get(name)) for s in one.stands]
-
-    key, row = _KEYS[name], np.arange(len(_NAMES), dtype=float)
-    return (
-        Curve(key, name, _COLOURS[name], chart, shares, form="bars"),
-        Curve(f"{key} wanted", "wanted", "lift", chart, 100.0, level=True, dash="dash"),
-        Curve(f"{key} words", f"{name} in words", "lift", chart, 1.08 * _HIGHEST, lambda _: row,
-              form="words", text=words, place="top center",
-              style={"textfont": {"size": _SMALL}}),
-    )  # fmt: skip
+    return Curve(_KEYS[name], name, _COLOURS[name], 1, shares, form="bars", pattern=pattern)
 
 
-# as large as the others, however narrow the bar
-_UPRIGHT = {"constraintext": "none", "textfont": {"size": _SMALL}}
 PLOT = Plot(
     charts=(
-        Axes("Preload, low end", "force", room=0.22, names=_NAMES),
-        *(Axes(f"{n.capitalize()}: used, %", **_USED) for n in JUDGED),
+        Axes("Preload of one fastener, low end", "force", room=0.3, x=(-0.6, len(_NAMES) - 0.4)),
+        Axes("Used, %: seal, coolant (striped), oil (dotted)", y=(-2.0, _HIGHEST), names=_NAMES,
+             fails=("y", 100.0, None, "leaks")),
     ),
     curves=(
+        # as large as the others, however narrow the bar
         Curve("preload", "preload of one fastener", "clamp", form="bars", text=_preloads,
-              ghost="top left", style=_UPRIGHT,
+              ghost="top left", style={"constraintext": "none"},
               y=lambda one: np.array([s.preload for s in one.stands])),
-        *(curve for i, name in enumerate(JUDGED, start=1) for curve in _judged(i, name)),
+        *map(_used, JUDGED, ("", "/", ".")),
     ),
-    height=1100,
-    gap=0.09,
+    height=560,
+    first=1.0,
+    shares=(0.8, 1.0),
     still=True,
-    style={f"xaxis{i}": {"tickfont": {"size": _NAMED}} for i in ("", 2, 3, 4)},
+    style={"xaxis": {"zeroline": False, "showgrid": False, "ticks": ""}},
 )  # fmt: skip
 
 
@@ -119,14 +96,19 @@ def lamps(one: HeatStates) -> str:
         for name, x in _COLUMNS.items():
             limit = stand.limits.get(name)
             colour, mark, word = _LIT[limit.holds] if limit else ("#fff", "", _rests(one, name))
-            told.append(f"{name} {stand.name}: {word}")
+            share = _share(limit)
+            used = f"{'>' if share >= _HIGHEST else ''}{share:.0f} %" if limit else ""
+            told.append(f"{name} {stand.name}: {word} {used}".rstrip())
             shapes += [
                 f"<circle cx='{x - 22}' cy='{y}' r='13' fill='{colour}' stroke='#555'/>",
                 f"<text x='{x - 22}' y='{y + 6}' text-anchor='middle' fill='#fff'>{mark}</text>",
-                f"<text x='{x - 4}' y='{y + 6}'>{word}</text>",
+                f"<text x='{x - 4}' y='{y - 1 if used else y + 6}'>{word}</text>",
+                f"<text x='{x - 4}' y='{y + 16}' font-size='15'>{used}</text>" if used else "",
             ]
     size = (440, _FIRST_ROW + _ROW * len(one.stands) - 20)
-    return framed(shapes, size, f"What is tight when. {'; '.join(told)}.", font=18)
+    return framed(
+        shapes, size, f"What is tight when, and how much is used. {'; '.join(told)}.", font=18
+    )
 
 
 # --------------------------------------------------------------------------- growth

@@ -78,7 +78,7 @@ def _arrows() -> str:
 def _named(x: float, y: float, words: str, colour: str = "#222") -> str:
     """A word in the drawing, around this place."""
     return (
-        f"<text x='{x:g}' y='{y:g}' text-anchor='middle' font-size='16' stroke='none' "
+        f"<text x='{x:g}' y='{y:g}' text-anchor='middle' font-size='14' stroke='none' "
         f"fill='{colour}'>{words}</text>"
     )
 

@@ -44,6 +44,8 @@ _ABOVE = 0.42  # from the middle of a row to the words above it
 
 CRANK = (-90.0, 120.0)  # degrees of crank angle shown
 _TICKS = 60.0  # degrees
+FAILS = "rgba(213,94,0,0.13)"  # where something fails
+BELOW: Any = {"style": {"fill": "tozeroy", "fillcolor": FAILS}}  # all below a curve
 CRANK_TITLE = "{unit} after firing top dead centre"
 
 
@@ -113,6 +115,8 @@ class Axes:
     ticks : distance of the ticks along x, in the shop's unit
     names : under bars at 0, 1, 2, ...
     rows : whether y only numbers rows: nothing is written on it
+    fails : axis along which something fails, where that begins and ends (plain SI; None: the end of
+        the axis), and a word for it: shaded
     """
 
     title: str | Callable[[Any], str]
@@ -130,6 +134,7 @@ class Axes:
     ticks: float | None = None
     names: tuple[str, ...] = ()
     rows: bool = False
+    fails: tuple[str, float | None, float | None, str] | None = None
 
 
 def over_crank(
@@ -232,7 +237,8 @@ class Plot:
     gap : between charts, share of the figure; None takes what the titles need
     hover : "closest", or "x unified"
     shares : heights of the charts to one another; all alike if empty
-    first : of three, the share of the width that the first takes where the others stand beside it
+    first : share of the width that the first of two or three takes where the others stand beside
+        it; 0 for about half, 1 for all below each other
     view : result -> what the curves take their numbers from
     still : whether no x moves with the knobs; then it is not sent again
     style : further layout, mappings merged
@@ -244,7 +250,7 @@ class Plot:
     gap: float | None = None
     hover: str = "closest"
     shares: tuple[float, ...] = ()
-    first: float = 0.53
+    first: float = 0.0
     view: Callable[[Any], Any] = lambda result: result
     still: bool = False
     style: Mapping[str, Any] = field(default_factory=dict)
@@ -312,6 +318,8 @@ class Plot:
             if axes.rows:
                 bare = {"showticklabels": False, "showgrid": False, "zeroline": False}
                 out[f"yaxis{i + 1 if i else ''}"] |= bare
+            if axes.fails:
+                _shade(out, axes, i + 1 if i else "", system)
         return _merged(out, self.style)
 
     def numbers(self, key: str, result: Any, system: str = "metric") -> tuple[Array, Array]:
@@ -394,6 +402,28 @@ class Plot:
         if curve.form == "words":
             made |= {"mode": "text", "textposition": _own(curve.place, view), "hoverinfo": "skip"}
         return _merged(made | found, curve.style)
+
+
+def _shade(out: dict[str, Any], axes: Axes, tail: int | str, system: str) -> None:
+    """Where something fails, shaded, with its word in the corner."""
+    assert axes.fails is not None
+    along, *ends, word = axes.fails
+    kind = axes.x_kind if along == "x" else axes.kind
+    shown = [
+        limit if end is None else float(_shown(end, str(kind), system))
+        for end, limit in zip(ends, out[f"{along}axis{tail}"]["range"], strict=True)
+    ]
+    across = "y" if along == "x" else "x"
+    where = {f"{along}ref": f"{along}{tail}", f"{across}ref": f"{across}{tail} domain"}
+    zone = {f"{along}0": shown[0], f"{along}1": shown[1], f"{across}0": 0, f"{across}1": 1}
+    shape = {"type": "rect", "layer": "below", "line": {"width": 0}, "fillcolor": FAILS}
+    out.setdefault("shapes", []).append({**shape, **where, **zone})
+    corner = {"x": shown[1], "y": 0.0} if along == "x" else {"x": 1.0, "y": shown[1]}
+    side = {"xanchor": "right", "yanchor": "bottom" if along == "x" else "top"}
+    font = {"size": draw.SMALL, "color": draw.COLOURS["gas load"]}
+    out["annotations"].append(
+        {"text": word, "showarrow": False, "font": font, **where, **corner, **side}
+    )
 
 
 def _before(curve: Curve) -> str:

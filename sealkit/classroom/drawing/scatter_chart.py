@@ -54,17 +54,17 @@ def _part(name: str, colour: str, shift: float, pattern: str = "") -> Curve:
         y=lambda view: view["rows"] + shift,
         form="rows",
         pattern=pattern,
-        text=_on_highest(key, name),
         style=style,
     )
 
 
 PLOT = Plot(
     charts=(
-        Axes("Builds by margin", "fraction", "Margin, {unit} (below 0: passed)", "fraction",
-             "middle", (_LOW, _HIGH), ticks=50,
+        Axes("Builds by margin", "fraction", "Margin, {unit}", "fraction",
+             "middle", (_LOW, _HIGH), ticks=50, fails=("x", None, 0.0, "fails"),
              y=lambda view: (0.0, min(2.0 * max(map(np.max, (view[k] for k in _MARGINS))), 1.05))),
-        Axes("Where it comes from", "number", "Part of each spread", "fraction", x=(0.0, 1.3),
+        Axes("Where it comes from: seal, strength (striped)", "number", "Part of each spread",
+             "fraction", x=(0.0, 1.05),
              y=lambda view: (len(view["rows"]) - 0.55, -0.7), ticks=50, rows=True),
     ),
     curves=(
@@ -86,7 +86,7 @@ PLOT = Plot(
 
 
 # --------------------------------------------------------------------------- a hundred builds
-_COUNT, _ROW, _APART, _HIGH_ROW = 100, 10, 31.0, 27.0  # engines, of a row, their distances
+_COUNT, _ROW, _APART, _HIGH_ROW = 100, 15, 31.0, 27.0  # engines, of a row, their distances
 _PALE = "#e6f3ee"
 _FATES = {
     "": ("hold", COLOURS["clamp"], "✓"),
@@ -109,7 +109,7 @@ def hundred(many: Scatter) -> str:
         mark = f"<tspan fill='{colour}'>{mark}</tspan>"
         text = f"{number} {word}"
         shapes.append(f"<text x='{x:g}' y='18' font-weight='bold'>{mark} {text}</text>")
-        x += 32 + 9 * len(text)
+        x += 36 + 10 * len(text)
     for i, fate in enumerate(fates):
         _, colour, mark = _FATES[fate]
         left, top = 4 + _APART * (i % _ROW), 28 + _HIGH_ROW * (i // _ROW)
@@ -122,7 +122,7 @@ def hundred(many: Scatter) -> str:
     told = "; ".join(f"{number} {word}" for number, word, *_ in counts)
     rows = -(-len(fates) // _ROW)
     words = f"{len(fates)} builds of this sheet as small engines: {told}."
-    return framed(shapes, (316, 28 + _HIGH_ROW * rows), words, font=15, most=420)
+    return framed(shapes, (_APART * _ROW + 4, 28 + _HIGH_ROW * rows), words, font=17, most=620)
 
 
 # --------------------------------------------------------------------------- one fastener

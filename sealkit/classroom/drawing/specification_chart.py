@@ -16,7 +16,7 @@ from sealkit.units import show
 from sealkit.words import figure_text
 
 _SHOWN = 8  # limits
-_LOW, _HIGH = -1.0, 1.5  # margins
+_LOW, _HIGH = -0.5, 1.5  # margins
 _ROOM = 0.8  # above the bars: what the knobs can make of them
 
 
@@ -26,6 +26,11 @@ def _margins(found: Specification) -> Any:
 
 def _named(found: Specification, _: str) -> list[str]:
     return [f"{percent(float(r.margin))}  {r.brief}" for r in found.limits[:_SHOWN]]
+
+
+def _inside(found: Specification) -> Any:
+    """Where the words begin: at nothing, or at the low end of a bar that fails."""
+    return np.minimum(_margins(found), 0.0)
 
 
 def _bars(key: str, label: str, colour: str, chart: int, kind: str, pattern: str = "") -> Curve:
@@ -40,8 +45,9 @@ def _bars(key: str, label: str, colour: str, chart: int, kind: str, pattern: str
 
 PLOT = Plot(
     charts=(
-        Axes("Margins, weakest first", "number", "Margin, {unit} (below 0: fails)",
-             "fraction", x=(_LOW, _HIGH), y=(_SHOWN - 0.5, -0.95), ticks=50, rows=True),
+        Axes("Margins, weakest first", "number", "Margin, {unit}", "fraction",
+             fails=("x", None, 0.0, "fails"), x=(_LOW, _HIGH), y=(_SHOWN - 0.5, -0.95), ticks=50,
+             rows=True),
         Axes("Peak pressure, {unit} absolute", "pressure", room=_ROOM,
              names=("average", "design<br>peak", "first<br>failure")),
         Axes("One bore, low preload", "force", room=_ROOM,
@@ -50,12 +56,14 @@ PLOT = Plot(
     curves=(
         Curve("margins", "margin", "strength", x=_margins, form="rows", pattern="/",
               style={"hovertemplate": "margin: %{x:.1f} %<extra></extra>"}),
-        Curve("margin words", "limit", "strength", x=_LOW, form="words", place="middle right",
+        Curve("margin words", "limit", "strength", x=_inside, form="words",
+              place="middle right",
               text=_named),
         _bars("pressures", "pressure", "pressure", 1, "pressure"),
         _bars("loads", "load on one bore", "clamp", 2, "force", "."),
     ),
     height=1080,
+    first=0.58,
     style={"xaxis": {"zerolinewidth": 2}},
 )  # fmt: skip
 

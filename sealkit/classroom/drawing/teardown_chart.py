@@ -17,7 +17,7 @@ from sealkit.words import note
 
 ROUGH_MOST, BOW_MOST = 3.5e-6, 250e-6  # m, the most that the knobs give
 _BEYOND = 1.02  # of those, the end of the axes, where windows without an end stop
-_STEPS = 6  # of the order of failure
+_STEPS = 5  # of the order of failure
 _TEXTS = 5  # on a chart
 
 
@@ -102,7 +102,7 @@ PLOT = Plot(
     charts=(
         Axes("As pressure rises, these fail", "number", "Peak pressure, {unit} absolute",
              "pressure", x=(0.0, None), y=(_STEPS + 0.2, -0.95), rows=True),
-        Axes("Springback against lift", "lift", room=0.45, names=("new seal", "this seal", "lift")),
+        Axes("Springback against lift", "lift", room=0.6, names=("new seal", "this seal", "lift")),
         Axes("Roughness that texts want", "number", "Ra", "roughness",
              x=(0.0, _BEYOND * ROUGH_MOST), **_ROWS),
         Axes("Flatness that texts allow", "number", "Out of flat", "lift",
@@ -119,7 +119,7 @@ PLOT = Plot(
         *_texts(3, "flat", "flatness", "strength", ".", "bow"),
     ),
     height=1300,
-    shares=(1.35, 0.65, 1.0, 1.0),  # six rows want more than three bars
+    shares=(1.45, 0.55, 1.0, 1.0),  # five rows want more than three bars
     view=_view,
     style={"barmode": "overlay"},
 )  # fmt: skip
@@ -174,7 +174,7 @@ def bow(found: Inspection, system: str) -> tuple[str, str]:
         ),
         line(f"M{middle - within / 2:.1f},{_FACE + 132:g} h{within:.1f}", purple),
         words(_LEFT, 36, "straight edge, {reach} long"),
-        words(middle + 8, _FACE + 24, "{bow}", orange),
+        words(middle - 40, _FACE + min(deep + 26, 84), "{bow}", orange),
         words(_LEFT + 10, _FACE + 84, "face of the head"),
         words(_LEFT, _FACE + 158, "within one bore: {inside}"),
     ]

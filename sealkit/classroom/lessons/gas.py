@@ -13,7 +13,7 @@ from sealkit import tables
 from sealkit.analysis import Gas, GasForce, gas_force, gas_side
 from sealkit.build import Build, fields
 from sealkit.classroom.drawing.crank import crank
-from sealkit.classroom.drawing.plot import Axes, Curve, Plot, crank_places, over_crank
+from sealkit.classroom.drawing.plot import Curve, Plot, crank_places, over_crank
 from sealkit.classroom.drawing.pressure_ladder import ladder, pressure_ladder
 from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
 from sealkit.classroom.homework.questions import Exercises, Names
@@ -73,12 +73,11 @@ def _picks(build: Build) -> Sequence[Pick]:
 
 # --------------------------------------------------------------------------- the charts
 def _view(found: GasForce) -> dict[str, Any]:
-    """Numbers of the curves: over crank angle, over the burn, and round the cycle."""
+    """Numbers of the curves: over crank angle and over the burn."""
     gas = found.gas
     turn, share = np.asarray(gas.cycle.crank_angle), np.asarray(gas.cycle.mass_fraction_burned)
     mean, limit = np.asarray(gas.cycle.pressure), np.asarray(gas.bound.pressure)
     shown, burn = crank_places(turn, step=2.0), crank_places(turn, (-30.0, 90.0))
-    loop = crank_places(turn, (-180.0, 180.0), 3.0)
     return {
         "found": found,
         "turn": turn[shown],
@@ -87,8 +86,6 @@ def _view(found: GasForce) -> dict[str, Any]:
         "design": gas.design_peak,
         "mean": mean[shown],
         "burned": share[burn],
-        "loop": (np.asarray(gas.cycle.volume)[loop], mean[loop]),
-        "ideal": (np.asarray(gas.bound.volume)[loop], limit[loop]),
         "peak": (gas.cycle.peak_angle, gas.mean_peak),
         "half": (gas.ca50, 0.5 * found.build.burn.released_share),
     }
@@ -107,27 +104,24 @@ PLOT = Plot(
     charts=(
         over_crank("Cylinder pressure, {unit} absolute", "pressure", "turn"),
         over_crank("Mass fraction burned", "fraction", "burn", (-30.0, 90.0), y=(-0.03, 1.12)),
-        Axes("Over volume, {unit} absolute", "pressure", "Volume above the piston",
-             "volume", y_with=0),
     ),
     curves=(
         Curve("singles", "single cycles", "pressure", y=_singles, ranged="", at=42.0,
               style={"line": {"width": 1}, "opacity": 0.5, "hoverinfo": "skip"}),
-        Curve("limit", "constant-volume limit", "pressure", dash="dot", at=6.0, raised=True,
-              short="constant volume"),
+        Curve("limit", "constant-volume limit", "pressure", dash="dot", at=16.0, raised=True,
+              short="constant volume", ranged="", style={"cliponaxis": True}),
         Curve("design", "design peak", "pressure", dash="dash", at=-90.0, level=True),
         Curve("mean", "average cycle", "pressure", at=-20.0, place="top left", short="average",
               raised=True, ghost="top left"),
         Curve("burned", "burned", "temperature", 1, at=60.0, place="bottom center", raised=True),
-        Curve("loop", "average cycle", "pressure", 2, raised=True, ghost="top left"),
-        Curve("ideal", "constant-volume limit", "pressure", 2, dash="dot", raised=True),
         # a line down, where the curve leaves room
         Curve("peak", "peak", "pressure", place="bottom center", short="<br>peak", marker=True),
         Curve("half", "CA50", "temperature", 1, place="bottom right", marker=True),
     ),
-    height=940,
-    gap=0.115,
+    height=640,
+    gap=0.17,
     hover="x unified",
+    first=0.66,
     view=_view,
 )  # fmt: skip
 
@@ -244,7 +238,7 @@ def picture(found: GasForce | Build, system: str = "metric") -> Shown:
 
 SCENE = Scene(
     name="gas",
-    words="Pressure and mass fraction burned against crank angle, and pressure over volume",
+    words="Pressure and mass fraction burned against crank angle",
     knobs=_knobs,
     picks=_picks,
     work=lambda build, _: find(build),

@@ -11,7 +11,7 @@ from sealkit.analysis.clamp import boss_diameter
 from sealkit.analysis.wrench import tighter, with_shank
 from sealkit.build import Build
 from sealkit.classroom.drawing.joint_springs import Forces, joint_springs
-from sealkit.classroom.drawing.plot import CRANK, Axes, Curve, Plot, crank_places, over_crank
+from sealkit.classroom.drawing.plot import CRANK, Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown, cells, facts
 from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.lessons import lesson
@@ -50,12 +50,10 @@ def _knobs(build: Build) -> Sequence[Knob]:
         Knob(CRANK_ANGLE, "Crank angle", "angle", _OPEN, first, last),
         controls.boost(build),
         controls.tightening(build),
-        controls.sheet(
-            grip, "Clamped length in the head", "length", f.grip_head, low, 1.5 * f.grip_head
-        ),
+        controls.sheet(grip, "Clamped in the head", "length", f.grip_head, low, 1.5 * f.grip_head),
         controls.sheet(
             "head.load_introduction",
-            "Load introduction factor",
+            "Load introduction",
             "fraction",
             build.head.load_introduction,
             0.0,
@@ -81,12 +79,8 @@ def _picks(build: Build) -> Sequence[Pick]:
 
 # --------------------------------------------------------------------------- the charts
 def _view(found: JointDiagram) -> dict[str, Any]:
-    over, n, now, peak = found.report.over_angle, found.bolts, found.now, found.peak
-    rest = found.rest
-    turn = np.asarray(found.report.gas.cycle.crank_angle)
-    at = crank_places(turn, step=2.0)
+    n, now, peak, rest = found.bolts, found.now, found.peak, found.rest
     return {
-        "turn": turn[at],
         "bolt": tuple(np.concatenate([[0.0], x]) for x in (found.stretches, found.tensions)),
         "members": (found.stretches, found.clamps),
         "gas peak": (found.stretch(peak), [peak.clamp / n, peak.tension]),
@@ -98,13 +92,6 @@ def _view(found: JointDiagram) -> dict[str, Any]:
             for x, x_end in ((found.stretches, found.stretches[-1]), (found.clamps, 0.0))
         ),
         "split": (now.tension - rest.tension, rest.tension - now.clamp / n),
-        "tension": found.tension[at],
-        "clamp": np.asarray(over.clamp)[at],
-        "gas": np.asarray(over.gas_force)[at],
-        "here": (found.angle, [now.gas, now.clamp, found.forces(now)[0]]),
-        "springback": found.springback,
-        "lift": np.maximum(np.asarray(over.seal_lift)[at], 0.0),
-        "lift here": (found.angle, max(now.lift, 0.0)),
     }
 
 
@@ -116,41 +103,29 @@ def _part(place: int, words: str) -> Any:
     ]
 
 
-_CUT: Any = {"ranged": "y", "style": {"cliponaxis": True}}
-_BAR: Any = {"line": {"width": 11}, "marker": {"size": 16}}
+_CUT: Any = {"ranged": "", "style": {"cliponaxis": True}}
+_BAR: Any = {"line": {"width": 18}, "marker": {"size": 24}}
 _FILL: Any = {"fill": "toself", "fillcolor": "rgba(0,158,115,0.13)", "line": {"width": 0},
               "hoverinfo": "skip", "cliponaxis": True}  # fmt: skip
 PLOT = Plot(
     charts=(
         Axes("Load on one fastener (orange: gas)", "force", "Stretch of the fastener", "lift",
-             x=lambda view: (0.0, 1.7 * float(view["members"][0][-1]))),
-        over_crank("Forces on one bore", "force", "turn"),
-        over_crank("Lift at the seal", "lift", "turn"),
+             x=lambda view: (0.0, 1.45 * float(view["members"][0][-1]))),
     ),
     curves=(
         Curve("triangle", "joint diagram", "clamp", ranged="", style=_FILL),
         Curve("bolt", "fastener tension", "strength", share=0.5, place="top left", **_CUT),
         Curve("members", "clamp left", "clamp", share=1.0, raised=True, ghost="top left", **_CUT),
-        Curve("gas peak", "gas at peak", "gas load", dash="dot", ranged="y"),
         # the gas load fits between both lines: here split at the tension without gas
         Curve("takes", "the fastener takes", "strength", ranged="y", point=1, style=_BAR,
-              raised=True, place="bottom right", text=_part(0, "fastener takes {force}")),
+              raised=True, place="middle right", text=_part(0, "fastener takes {force}")),
         Curve("loses", "the clamp loses", "clamp", ranged="y", point=0, style=_BAR,
               raised=True, place="middle right", text=_part(1, "clamp loses {force}")),
         Curve("gas now", "gas now", "gas load", marker=True, bare=True, ranged="y"),
-        Curve("tension", "fastener tension", "strength", 1, at=-88.0, raised=True),
-        Curve("clamp", "clamp left", "clamp", 1, at=-88.0, place="bottom right", raised=True,
-              ghost="top left"),
-        Curve("gas", "gas load", "gas load", 1, dash="dash", at=62.0, raised=True),
-        Curve("here", "now", "gas load", 1, dash="dot", marker=True, bare=True),
-        Curve("springback", "seal springs back", "lift", 2, dash="dash", at=-90.0, level=True,
-              place="bottom right"),
-        Curve("lift", "lift", "lift", 2, at=44.0, raised=True, ghost="top left"),
-        Curve("lift here", "now", "lift", 2, marker=True, bare=True),
+        Curve("gas peak", "gas at peak", "gas load", dash="dot", ranged="y", point=0,
+              place="bottom left"),
     ),
-    height=940,
-    gap=0.115,
-    first=0.63,
+    height=460,
     view=_view,
 )  # fmt: skip
 
@@ -286,17 +261,16 @@ def picture(found: JointDiagram | Build, system: str = "metric") -> Shown:
 
 def _question(found: JointDiagram) -> Note:
     return note(
-        "The fasteners of one bore pull {rest}. At its peak the gas pushes with {gas}. How hard do "
-        "they pull then?",
-        rest=(found.forces(found.rest)[0], "force"),
-        gas=(found.peak.gas, "force"),
+        "One fastener pulls {rest}; its share of the gas at peak is {gas}. How hard does it pull "
+        "then?",
+        rest=(found.rest.tension, "force"),
+        gas=(found.peak.gas / found.bolts, "force"),
     )
 
 
 SCENE = Scene(
     name="springs",
-    words="Joint diagram of one fastener, forces on one bore against crank angle, and the lift of "
-    "the head at the seal against crank angle",
+    words="Joint diagram: tension and clamp of one fastener against its stretch",
     knobs=_knobs,
     picks=_picks,
     work=lambda build, free: find(build, float(free[CRANK_ANGLE])),
@@ -308,7 +282,7 @@ SCENE = Scene(
     joint=lambda found: found.report,
     play=CRANK_ANGLE,
     buttons={"Compare stiff and soft fasteners": _shanks},
-    guess=Guess(_question, "tension", "most", "force", ("clamp", "here", "gas peak", "gas now")),
+    guess=Guess(_question, "gas peak", "most", "force", ("takes", "loses", "gas now")),
 )
 
 

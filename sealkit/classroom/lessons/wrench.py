@@ -13,7 +13,7 @@ from sealkit.analysis.clamp import embedment_of
 from sealkit.analysis.wrench import Tightened, tighter
 from sealkit.build import Build
 from sealkit.classroom.drawing.bolt import torque_on_bolt
-from sealkit.classroom.drawing.draw import COLOURS, HALO, SMALL
+from sealkit.classroom.drawing.draw import HALO, SMALL
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
 from sealkit.classroom.homework.questions import Exercises, Names
@@ -94,16 +94,11 @@ def _view(found: Tightened) -> dict[str, Any]:
         "yields": found.yielding,
         "state": (found.friction[inside], found.given[inside]),
         "now": (found.mean_friction, found.preloads[1]),
-        "parts": found.parts,
         "tension": found.tension,
         "together": found.equivalent,
         "proof": strength.proof,
         "yield": strength.yield_strength,
     }
-
-
-def _of_torque(view: Mapping[str, Any], system: str) -> list[str]:
-    return [f"{100 * x / view['parts'].sum():.0f} %" for x in view["parts"]]
 
 
 def _figures(key: str) -> Any:
@@ -113,7 +108,7 @@ def _figures(key: str) -> Any:
     ]
 
 
-_SIDES: Any = {"chart": 2, "x": (-0.5, 2.5), "at": -0.5, "level": True}
+_SIDES: Any = {"chart": 1, "x": (-0.5, 2.5), "at": -0.5, "level": True}
 # within the bars, clear of the lines of proof and yield
 _WITHIN = {
     "textposition": "inside",
@@ -123,14 +118,10 @@ _WITHIN = {
     "textfont": {"size": SMALL, "shadow": HALO},
 }
 _BIG = {"marker": {"size": 15, "line": {"color": "#fff", "width": 2}}}
-# only the first part makes clamp
-_PARTS = {"marker": {"color": [COLOURS[k] for k in ("clamp", "strength", "strength")]}}
 PLOT = Plot(
     charts=(
         Axes("Preload of one fastener", "force", "Friction, mean of thread and head",
              grid="friction", x=(0.04, 0.36)),
-        Axes("Where the torque goes", "torque", names=("stretch", "thread", "head"),
-             room=0.2),
         Axes("Stress; striped: with twist", "stress", names=ENDS),
     ),
     curves=(
@@ -138,16 +129,16 @@ PLOT = Plot(
         Curve("gives", "preload", "clamp", at=0.28, raised=True, ghost="top left"),
         Curve("state", "this lubricant", "clamp", style={"line": {"width": 9}}),
         Curve("now", "now", "clamp", marker=True, ghost="top left", style=_BIG),
-        Curve("parts", "torque", "clamp", 1, form="bars", text=_of_torque, style=_PARTS),
-        Curve("tension", "tension", "clamp", 2, form="bars", text=_figures("tension"),
+        Curve("tension", "tension", "clamp", 1, form="bars", text=_figures("tension"),
               style=_WITHIN),
-        Curve("together", "tension and twist", "clamp", 2, form="bars", pattern="/",
+        Curve("together", "tension and twist", "clamp", 1, form="bars", pattern="/",
               text=_figures("together"), style=_WITHIN),
         Curve("proof", "proof", "strength", dash="dot", place="bottom right", **_SIDES),
         Curve("yield", "yield", "strength", dash="dash", **_SIDES),
     ),
-    height=940,
-    gap=0.115,
+    height=640,
+    gap=0.17,
+    first=0.56,
     style={"bargap": 0.1},
     view=_view,
 )  # fmt: skip

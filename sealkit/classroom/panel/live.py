@@ -843,6 +843,8 @@ class Panel(widgets.VBox):
         else:
             columns = {}
             for trace in self.figure.data[len(self.scene.plot.grey()) :]:
+                if "line" in trace and trace.line.width == 0:
+                    continue  # only shades
                 for one, other in (("x", "y"), ("theta", "r")):
                     if one in trace and other in trace and trace[other] is not None:
                         columns[f"{trace.name}: {one}"] = trace[one]

@@ -113,7 +113,7 @@ def test_inch_and_metric_say_the_same() -> None:
     np.testing.assert_allclose(inch["design"]["y"] / 14.503773773, metric["design"]["y"], rtol=1e-9)
     assert "in" in SCENE.tables(found, "inch")["Volume, compression and clearance"][3]["now"]
     assert (
-        SCENE.plot.layout([found], "inch")["annotations"][2]["text"] == "<b>Piston to head, in</b>"
+        SCENE.plot.layout([found], "inch")["annotations"][0]["text"] == "<b>Piston to head, in</b>"
     )
 
 

@@ -98,9 +98,12 @@ def sound(panel: Panel) -> None:
     for text in shown:
         # the words themselves, not parts of others such as "finance"
         assert not re.search(r"\b(nan|inf|None)\b", re.sub(r"<[^>]+>", " ", text)), text[:200]
+    cut = {c.key for c in getattr(panel.scene.plot, "curves", ()) if not c.ranged}
     for trace in panel.figure.data:
         if trace.type not in ("scatter", "bar") or trace.y is None or trace.name == "before":
             continue
+        if trace.meta in cut and trace.cliponaxis is not False:
+            continue  # it stops at the edge of its chart
         axis = (trace.yaxis or "y").replace("y", "yaxis")
         made = panel.figure.layout[axis].range
         y = np.array([v for v in trace.y if v is not None], dtype=float)
