@@ -27,7 +27,9 @@ from sealkit.classroom.homework.pitfalls import (
 from sealkit.classroom.homework.reading import (
     FORM,
     LONGEST,
+    ONLY_THOUSANDS,
     Unread,
+    comma_asked,
     number_and_unit,
     plain,
     shop_unit,
@@ -248,7 +250,8 @@ def read_back(question: Question, text: str) -> Feedback:
     figures = _rounded(number, 5)
     if "." in figures:
         figures = figures.rstrip("0").removesuffix(".")
-    return Feedback("read", False, f"{figures}{_label(unit)}.")
+    comma = f" {ONLY_THOUSANDS}" if "," in text else ""
+    return Feedback("read", False, f"{figures}{_label(unit)}.{comma}")
 
 
 def _label(unit: str) -> str:
@@ -275,7 +278,13 @@ def check(question: Question, text: str) -> Feedback:
         return value
     if isinstance(value, str):
         return _judged_option(question, value)
-    return _judged(question, value)
+    said = _judged(question, value)
+    if said.layer == "size" and text.count(",") == 1:
+        meant, right = text.replace(",", "."), number_of(question, float(question.value))
+        other = read(question, meant)
+        if isinstance(other, float) and 0.1 < number_of(question, other) / right < 10.0:
+            return Feedback("type", False, comma_asked(text.strip(), meant.strip()))
+    return said
 
 
 def _judged_option(q: Question, option: str) -> Feedback:

@@ -14,7 +14,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any
 
 from sealkit.classroom.homework import card_page
-from sealkit.classroom.homework.answers import Question, printed
+from sealkit.classroom.homework.answers import Feedback, Question, printed
 from sealkit.classroom.homework.class_files import Key, file_name
 from sealkit.classroom.homework.gradebook import Difficulty, Graded, Grades, Unnamed
 from sealkit.classroom.homework.policy import Policy
@@ -96,8 +96,7 @@ def feedback_page(result: Graded) -> str:
             (
                 f"<td>{i}</td><td>{_esc(q.text)}</td>",
                 f"<td>{_written(result, q)}</td>",
-                f"<td><b>{'✓ right' if said.right else '✗ not yet:'}</b>",
-                f"{'' if said.right else ' ' + _typeset(_esc(said.says))}</td>",
+                f"<td>{_verdict(result, q, said)}</td>",
                 f"<td>{marks:g} of {q.marks}{_by_hand(result, q.key)}</td>",
             )
         )
@@ -147,6 +146,18 @@ def solution_files(grades: Grades, decided: Policy, anyway: bool = False) -> dic
         wanted = 'a time after that, or "now" where you know that nobody will (--solutions-now)'
         raise InputError(Fault("solutions", f"{short(who)} may hand in{late}, {until}", wanted))
     return {f"solutions/{file_name(r.card.trainee)}.html": solution_page(r) for r in grades.results}
+
+
+def _verdict(result: Graded, question: Question, said: Feedback) -> str:
+    """What is said about an answer; where its marks are by hand, nothing that contradicts them."""
+    decided = result.by_hand.get(question.key)
+    if decided is not None and decided.marks is not None:
+        full = decided.marks == question.marks
+        said_too = not full and said.layer not in ("empty", "type", "right")
+        verdict, says = f"{'✓ ' * full}by your instructor", said.says * said_too
+    else:
+        verdict, says = ("✓ right", "") if said.right else ("✗ not yet:", said.says)
+    return f"<b>{verdict}</b> {_typeset(_esc(says))}".rstrip()
 
 
 def _by_hand(result: Graded, question: str) -> str:

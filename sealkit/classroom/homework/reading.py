@@ -4,7 +4,8 @@ A text is never evaluated. Its length is capped before anything looks at it, and
 below reads it once from left to right.
 
 A comma stands between thousands, as the kit prints them, and a point before decimals. A comma that
-stands for a point is asked about, never guessed.
+may stand for a point is asked about, never guessed: here where no thousands follow it, and in
+`answers.check` where "3,778" is far too large and 3.778 would not be.
 
 >>> number_and_unit("1 3/8 in"), number_and_unit("F = 12,800 lbf"), number_and_unit("6.59·10³ N")
 ((1.375, 'in'), (12800.0, 'lbf'), (6590.0, 'N'))
@@ -18,6 +19,8 @@ import unicodedata
 
 LONGEST = 200  # characters of an answer; more is not looked at
 FORM = 'Write one number and its unit, such as "12.3" and then the unit.'
+
+ONLY_THOUSANDS = "A comma stands between thousands only."
 
 _SPACES = "\u00a0\u2009\u202f\u2007\t"
 _SIGNS = str.maketrans(
@@ -122,10 +125,7 @@ def _without_groups(digits: str) -> str:
         if kinds[0] == ".":
             return f"{before or '0'}.{after or '0'}"
         if not _GROUPS[","].match(digits) or before.startswith("0"):
-            raise Unread(
-                f'Does the comma in "{digits}" stand before decimals? Then write a point: '
-                f"{before or '0'}.{after or '0'}. A comma stands between thousands only."
-            )
+            raise Unread(comma_asked(digits, f"{before or '0'}.{after or '0'}"))
         return before + after
     if len(kinds) == 1:
         groups, last = digits, ""
@@ -139,6 +139,12 @@ def _without_groups(digits: str) -> str:
         f'"{digits}" cannot be read as a number: thousands stand in groups of three, and the '
         "decimals have one point."
     )
+
+
+def comma_asked(came: str, meant: str) -> str:
+    """What is said about a comma that may stand before decimals."""
+    asked = f'Does the comma in "{came}" stand before decimals?'
+    return f"{asked} Then write a point: {meant}. {ONLY_THOUSANDS}"
 
 
 def plain(text: str) -> str:

@@ -99,6 +99,24 @@ def test_a_comma_before_decimals_is_asked_about(text: str) -> None:
     assert said.layer == "type" and digits in said.says and digits.replace(",", ".") in said.says
 
 
+@pytest.mark.parametrize("figures", ["3,778", "30,785", "3,612", "9,999"])
+def test_a_comma_before_three_decimals_is_asked_about_where_thousands_are_far_too_many(
+    figures: str,
+) -> None:
+    question = ask("length", 3.778e-3, unit="mm")
+    said = check(question, f"{figures} mm")
+    assert (said.layer, said.unitless) == ("type", False)
+    assert f'"{figures} mm"' in said.says and figures.replace(",", ".") in said.says
+
+
+@pytest.mark.parametrize(
+    ("text", "layer"),
+    [("3,778 um", "right"), ("3,778.0 um", "right"), ("377,800 mm", "size"), ("4,000 um", "value")],
+)
+def test_a_comma_between_thousands_is_not_asked_about(text: str, layer: str) -> None:
+    assert check(ask("length", 3.778e-3, unit="mm"), text).layer == layer
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [

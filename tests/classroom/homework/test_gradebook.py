@@ -267,6 +267,8 @@ def test_what_could_not_be_read_is_told_for_a_decision_by_hand(small: Key) -> No
     grades = gradebook.grade([("a.json", file_of(card, given))], small)
     assert grades.files[0].reason == "could not be read: preload, torque"
     assert "could not be read: preload, torque" in class_pages.table(grades)
+    thousands = {**right(card), "02/preload": "37,051 kN"}
+    assert "preload" in gradebook.grade([("a", file_of(card, thousands))], small).files[0].reason
     unitless = {**right(card), "02/preload": "37.1"}
     assert not gradebook.grade([("a.json", file_of(card, unitless))], small).files[0].reason
 

@@ -238,6 +238,7 @@ def test_the_card_to_print(card: cards.Card) -> None:
         ("gauge pressure", "barg", "17.4 psi", "1.1997 bar gauge."),
         ("fraction", "%", "0.153", "15.3 %."),
         ("number", "", "9 1/2", "9.5."),
+        ("number", "", "2,860", "2860. A comma stands between thousands only."),
         ("expansion", "1e-6/K", "6.5e-6/degF", "11.7e-6/K."),
         ("angle", "deg", "0.25 turn", "90°."),
     ],

@@ -119,6 +119,19 @@ def test_marks_by_hand_and_comments_outlast_every_regrade(key: Key) -> None:
     assert not graded(key, BY_HAND.replace("marks = 1.5", "")).done
 
 
+@pytest.mark.parametrize("text", ["", "37,05 kN", "1 N"])
+def test_feedback_does_not_contradict_a_mark_by_hand(text: str, key: Key) -> None:
+    card = key.cards[0]
+    given = {**right(card), "02/preload": text}
+    for marks, verdict in ((1, "✓ by your instructor"), (0.5, "<b>by your instructor")):
+        own = f'[[override]]\nquestion = "02/preload"\ntrainee = "t-01"\nmarks = {marks}\n'
+        page = class_pages.feedback_page(graded(key, own, file_of(card, given)).results[0])
+        assert verdict in page and "not yet" not in page and "no answer yet" not in page
+        assert page.count("comma") == 0 and ("far too small" in page) == (
+            text == "1 N" and marks < 1
+        )
+
+
 def test_what_was_decided_about_one_set_is_not_said_of_another(key: Key) -> None:
     same_name = BY_HAND.replace("02/turn", "03/chart")
     said = graded(key, same_name, file_of(key.cards[0])).results[0]
