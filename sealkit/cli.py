@@ -75,7 +75,7 @@ def _parser() -> argparse.ArgumentParser:
     lab.add_argument(
         "--trainee",
         action="store_true",
-        help="leave out what an instructor keeps: guide, gradebook and sample class",
+        help="leave out what an instructor keeps: guide, gradebook, sample class, cards' formulas",
     )
     lab.epilog = "What follows -- is passed on to JupyterLab."
 

@@ -17,6 +17,7 @@ _PARTS = ("notebooks", "data")
 INSTRUCTORS = (
     "notebooks/gradebook.ipynb",
     "notebooks/instructors-guide.ipynb",
+    "data/cards/",  # the formulas of every answer; cards are drawn from the package's own
     "data/sample-class/",
 )
 

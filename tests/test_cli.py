@@ -284,6 +284,7 @@ def test_a_trainees_copy_leaves_out_what_the_instructor_keeps(tmp_path: Path) ->
     left_out = files(whole) - files(part)
     assert {"notebooks/gradebook.ipynb", "notebooks/instructors-guide.ipynb"} < left_out
     assert any("key" in name for name in left_out)
+    assert "data/cards/02.toml" in left_out  # the formula of every answer
     assert all(name.startswith(course.INSTRUCTORS) for name in left_out)
     for lesson in (part / "notebooks").glob("*.ipynb"):
         assert not any(
