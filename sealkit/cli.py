@@ -407,12 +407,16 @@ def _grade(args: argparse.Namespace) -> int:
         made |= class_pages.solution_files(grades, decided, args.solutions_now)
     feedback = [class_pages.feedback_name(c.trainee) for c in key.cards]
     class_files.write_files(out, made, stale=feedback)
+    if grades.another_key:
+        print(f"sealkit: {grades.another_key}", file=sys.stderr)
     print(f"{len(grades.done)} of {len(grades.results)} trainees graded, in {out}:")
     more = ", solutions/" if solutions else ""
     print(f"  gradebook.csv, files.csv, not-named.csv, class.html, feedback/{more}")
     for f in sorted(grades.files, key=lambda f: f.counted):
         if f.reason:
             print(f"  {'counted' if f.counted else 'NOT COUNTED'}: {short(f.file)}: {f.reason}")
+    if grades.silent:
+        print(f"  no file: {', '.join(short(c.trainee) for c in grades.silent)}")
     for fault in grades.faults:
         print(f"sealkit: not followed: {fault}", file=sys.stderr)
     if grades.nobody:

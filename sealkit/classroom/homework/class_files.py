@@ -335,6 +335,8 @@ def read_answers(text: str | bytes) -> Answers:
     Raises Refused with the reason why it cannot be taken.
     """
     data = _json(text)
+    if data.get("format") == cards.FORMAT:
+        raise Refused("the card, not the answers to it")
     if data.get("format") != ANSWERS:
         raise Refused("another kind of file, not an answers file")
     if data.get("version") != VERSION:

@@ -163,6 +163,24 @@ class Grades:
         return tuple(r for r in self.results if r.feedback)
 
     @property
+    def another_key(self) -> str:
+        """That most files answer another set, in a sentence; empty where they do not."""
+        sets = Counter(f.detail for f in self.files if f.why == OTHER_SET)
+        for name, count in sets.most_common(1):
+            if 2 * count > len(self.files):
+                return (
+                    f"{count} of {len(self.files)} files answer set {name}, and this is the key of "
+                    f"set {self.key.set}: another key file?"
+                )
+        return ""
+
+    @property
+    def silent(self) -> tuple[Card, ...]:
+        """The cards of those from whom there is nothing, not even a file that cannot be taken."""
+        missing = (r.card for r in self.results if not r.feedback)
+        return tuple(card for card in missing if self.why(card) == NO_FILE)
+
+    @property
     def nobody(self) -> str:
         """Why nobody could be graded, in a sentence; empty where somebody was."""
         if self.done:
@@ -192,7 +210,7 @@ class Grades:
             for f in self.files
             if f.named == card.trainee
         )
-        return next(itertools.chain(mine, under_other, named, ("no file",)))
+        return next(itertools.chain(mine, under_other, named, (NO_FILE,)))
 
     def difficulty(self) -> list[Difficulty]:
         """Question by question: how many were right, empty, or met which pitfall."""
@@ -392,6 +410,8 @@ def _feedback(card: Card, answers: Mapping[str, str], policy: Policy) -> tuple[F
 
 
 _MOST_ALIKE = 50  # trainees with the same text that are compared with each other
+NO_FILE = "no file"
+OTHER_SET = "answers to another set"
 OTHER_KEY = "answers to a card that is not of this key file"
 
 
@@ -400,7 +420,7 @@ def _card_of(
 ) -> Card:
     if found.set != key.set:
         other = short(found.set, 12) if found.set not in cards.set_titles() else found.set
-        raise Refused("answers to another set", other)
+        raise Refused(OTHER_SET, other)
     if found.card.startswith(cards.PRACTICE):
         raise Refused("answers to a practice card")
     card = by_id.get(same_id(found.trainee))

@@ -160,6 +160,7 @@ class Desk(widgets.VBox):
         back = {k: v for k, v in made.items() if k.startswith("feedback/")}
         return "<br>".join(
             [
+                *([f"<b>{html.escape(grades.another_key)}</b>"] if grades.another_key else []),
                 f"<b>{len(grades.done)} of {len(grades.results)} trainees graded.</b>",
                 *(f"<b>Not followed.</b> {html.escape(str(f))}" for f in grades.faults),
                 *([f"Nobody could be graded: {html.escape(nobody)}."] if nobody else []),

@@ -357,7 +357,7 @@ def test_hostile_json_is_listed_with_its_reason(text: str, small: Key) -> None:
         ({"card": "0" * 24}, "perhaps of another class key"),
         ({"card": "practice"}, "practice card"),
         ({"trainee": "t-99"}, "nobody on the roster"),
-        ({"format": "sealkit-card"}, "another kind of file"),
+        ({"format": "sealkit-card"}, "the card, not the answers to it"),
     ],
 )
 def test_wrong_content_is_listed_with_its_reason(
@@ -739,6 +739,24 @@ def test_why_nobody_could_be_graded(small: Key) -> None:
     broken = gradebook.grade([("a.json", b""), ("b.json", b"\xff\xfa"), ("c.json", b"")], small)
     assert broken.nobody == "2 of 3 files: empty"
     assert gradebook.grade([("a.json", file_of(small.cards[0]))], small).nobody == ""
+
+
+def test_the_key_of_another_set_is_said_first(
+    tmp_path: Path, small: Key, capsys: pytest.CaptureFixture[str]
+) -> None:
+    other = class_files.make_key(CLASS_KEY, "00", [Trainee("t-01", "Ann", "metric")] * 2)
+    (tmp_path / "in").mkdir()
+    files = [file_of(c) for c in (*other.cards, small.cards[0])]
+    for i, content in enumerate(files):
+        (tmp_path / "in" / f"{i}.json").write_bytes(content)
+    (tmp_path / "key.json").write_text(small.dumps(), encoding="utf-8")
+    command = ["grade", str(tmp_path / "in"), "--key", str(tmp_path / "key.json")]
+    assert cli.main([*command, "--out", str(tmp_path / "out")]) == 0
+    told = capsys.readouterr()
+    assert told.err.startswith("sealkit: 2 of 3 files answer set 00, and this is the key of set 02")
+    # and those who handed in nothing are named
+    assert told.out.endswith('  no file: "t-02", "t-03"\n')
+    assert not gradebook.grade([("a", files[0]), ("b", files[2])], small).another_key
 
 
 def test_feedback_stands_apart_from_its_verdict(small: Key) -> None:
