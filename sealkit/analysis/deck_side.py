@@ -391,9 +391,9 @@ def pressed_hot(
 
 
 def _held(made_deck: DeckMap, preload: Any) -> float:
-    """The preload of one fastener, as far as the deck takes it (N)."""
-    most = made_deck.yield_force * (1.0 - 1e-9)
-    return min(float(np.asarray(preload, dtype=float).ravel()[0]), most)
+    """The preload of one fastener, as far as the deck takes it (N); of none a trace is left."""
+    least, most = 1e-4 * made_deck.yield_force, made_deck.yield_force * (1.0 - 1e-9)
+    return min(max(float(np.asarray(preload, dtype=float).ravel()[0]), least), most)
 
 
 def _likewise(state: State, before: State, after: State) -> State:

@@ -17,6 +17,7 @@ from sealkit.errors import InputError
 from sealkit.report import Report
 from sealkit.report.result import percent
 from sealkit.report.tables import facts
+from sealkit.sealing.limit import Outcome
 from tests import sheets
 
 
@@ -326,6 +327,15 @@ def test_preloads_stay_within_yield() -> None:
     side = both("boosted-six")[1].deck
     assert side is not None and side.high is not None
     assert np.all(side.high.bolt_force <= made.yield_force)
+
+
+@pytest.mark.parametrize("torque", ["5 N*m", "12 N*m"])
+def test_fasteners_that_heat_or_cold_leave_loose_do_not_hold(torque: str) -> None:
+    changes = {"fasteners.torque": torque, "deck.mesh": "16 mm"}
+    for mapped in (False, True):
+        made = report.run(build.demo("boosted-four").vary(changes), deck=mapped)
+        assert made.outcome is Outcome.FAILS and made.first_failure is not None
+        assert made.first_failure.pressure <= 0.0
 
 
 def test_no_balance_is_told_in_words() -> None:
