@@ -46,7 +46,7 @@ CORE = {  # SHA-256 as in the package of that name and version
     "pyodide-lock.json": "9c45b916001a750f4102fc287494f3eab215909c7535c626a20db80fd6333e2c",
 }
 PURE = (  # what sealkit needs beside the compiled packages; a missing one stops the build
-    *("plotly", "narwhals", "pint", "flexcache", "flexparser", "platformdirs"),
+    *("plotly", "narwhals", "pint", "flexcache", "flexparser", "platformdirs", "scikit-fem"),
     *("ipywidgets", "jupyterlab-widgets", "widgetsnbextension", "comm", "anywidget", "psygnal"),
     *("tomlkit", "typing-extensions"),
 )

@@ -7,7 +7,7 @@ and a part by shear, w = b + s, with the energy
 
 and all loads on w: Mindlin's plate with sections that turn by the slope of b, without the edge
 layer of twisting sections. Bending and shear have shapes of their own (Bogner-Fox-Schmit rectangles
-and bilinear ones on the same structured mesh), so that nothing locks:
+and bilinear ones on the same structured mesh, put together by scikit-fem), so that nothing locks:
 as S grows, s vanishes and the thin plate is left [1, 3]. Everything that presses on the plate acts
 at points: a law gives load and slope there against closure. Closure is the deflection of the plate
 towards the block. Laws of any kind (linear, one-sided, with load history) are solved together by
@@ -34,6 +34,7 @@ from __future__ import annotations
 
 import copy
 import functools
+import itertools
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -58,9 +59,6 @@ EDGES = {
     "two clamped": "the edges across the length clamped, the others simply supported",
 }
 RIMS = {"supported": "simply supported all round", "clamped": "clamped all round"}
-# unknowns of bending of an element: corner, and whether the slope along x, along y, or both
-_ALONG, _ACROSS = np.repeat([0, 0, 1, 1], 4), np.repeat([0, 1, 0, 1], 4)
-_TURN_X, _TURN_Y = np.tile([0, 1, 0, 1], 4), np.tile([0, 0, 1, 1], 4)
 _OUTSIDE = 1e-6  # stiffness left to the part of a mesh beside the outline, which keeps it solvable
 _RIM = 1e3  # stiffness of a held rim over that of one element
 _STEPS = 120
@@ -156,9 +154,9 @@ def joined(patches: Sequence[Patch]) -> Patch:
     )
 
 
-def _square_rule(points: int, cells: int = 1) -> tuple[Array, Array]:
-    """Integration points (2, q) and weights (q,) on the unit square, cut into cells x cells."""
-    t, share = np.polynomial.legendre.leggauss(points)
+def _fine_rule(cells: int = 4) -> tuple[Array, Array]:
+    """Integration points and weights on the unit square, fine enough for cut elements."""
+    t, share = np.polynomial.legendre.leggauss(2)
     x = ((np.arange(cells)[:, None] + 0.5 * (t + 1.0)) / cells).ravel()
     w = np.tile(0.5 * share / cells, cells)
     px, py = np.meshgrid(x, x, indexing="ij")
@@ -252,73 +250,74 @@ class Plate:
 
     @functools.cached_property
     def _units(self) -> list[Any]:
-        """Matrices (compressed rows) of bending and shear for stiffnesses of one."""
+        """Matrices (compressed rows) of bending and shear for stiffnesses of one, scikit-fem's."""
         from scipy.sparse import coo_array
+        from skfem import Basis, BilinearForm, ElementQuad1, ElementQuadBFS, MeshQuad
+        from skfem.helpers import dd, ddot, dot, eye, grad, trace
 
-        wide, high = len(self.x) - 1, len(self.y) - 1
-        i, j = np.divmod(np.arange(wide * high), high)
-        low = np.stack([self.x[i], self.y[j]])
-        side = np.stack([np.diff(self.x)[i], np.diff(self.y)[j]])
-        middle = low + 0.5 * side
-        whole, part = np.arange(len(i)), np.zeros(0, dtype=int)
-        local: list[Sequence[Array]] = []
-        if self.edge is not None:
-            near_it = np.flatnonzero(self.edge(*middle) < 0.5 * np.hypot(*side))
-            t, share = _square_rule(2, 4)  # fine enough for cut elements
-            at = t[:, None, :] * side[:, near_it, None] + low[:, near_it, None]
-            within = self.edge(*at) >= 0.0
-            cut = ~within.all(axis=1)
-            part = near_it[cut]
+        mesh = MeshQuad.init_tensor(self.x, self.y)
+        nu, edge = self.poisson, self.edge
+
+        def bending(u: Any, v: Any, _: Any) -> Any:
+            k = dd(u)
+            return ddot((1.0 - nu) * k + nu * eye(trace(k), 2), dd(v))
+
+        def shearing(u: Any, v: Any, _: Any) -> Any:
+            return dot(grad(u), grad(v))
+
+        whole, part = np.arange(mesh.nelements), np.zeros(0, dtype=int)
+        if edge is not None:
+            reach = edge(*mesh.p[:, mesh.t].mean(axis=1))
+            half = 0.5 * np.hypot(*(mesh.p[:, mesh.t[2]] - mesh.p[:, mesh.t[0]]))
+            near_it = np.nonzero(reach < half)[0]
+            points, _ = _fine_rule()
+            first, last = mesh.p[:, mesh.t[0]], mesh.p[:, mesh.t[2]]
+            at = points[:, None, :] * (last - first)[:, near_it, None] + first[:, near_it, None]
+            part = near_it[(edge(*at) < 0.0).any(axis=1)]
             whole = np.setdiff1d(whole, part)
-            if len(part):
-                inside = np.where(within[cut], 1.0, _OUTSIDE)
-                local.append(self._energies(t, share * inside, side[:, part]))
-        if len(whole):
-            # elements of one size are alike: one of each is integrated
-            size = np.round(side[:, whole] / side.max(axis=1, keepdims=True), 9)
-            _, one, alike = np.unique(size, axis=1, return_index=True, return_inverse=True)
-            found = self._energies(*_square_rule(4), side[:, whole[one]])
-            local.append([k[alike.ravel()] for k in found])
-        dofs, _ = self._rows(middle.T[np.concatenate([part, whole])])
+        # elements of one size are alike: one of each is integrated, the nearest to the origin as
+        # the polynomials of the element, in plate coordinates, are the better conditioned there
+        whole = whole[np.argsort(np.hypot(*mesh.p[:, mesh.t[:, whole]].mean(axis=1)))]
+        sides = mesh.p[:, mesh.t[2, whole]] - mesh.p[:, mesh.t[0, whole]]
+        size = np.round(sides / sides.max(axis=1, initial=0.0, keepdims=True), 9)
+        _, one, alike = np.unique(size, axis=1, return_index=True, return_inverse=True)
+        node = self.node(np.searchsorted(self.x, mesh.p[0]), np.searchsorted(self.y, mesh.p[1]))
         out = []
-        for own, *parts in zip(np.split(dofs, [16], axis=1)[: self.per - 3], *local, strict=False):
-            rows, columns = np.broadcast_arrays(own[:, :, None], own[:, None, :])
-            values = np.concatenate(parts).ravel()
-            k = coo_array((values, (rows.ravel(), columns.ravel())), shape=(self.size, self.size))
+        for element, form, first_dof in (
+            (ElementQuadBFS(), bending, 0),
+            (ElementQuad1(), shearing, 4),
+        ):
+            if first_dof >= self.per:
+                break
+
+            def cut(u: Any, v: Any, at: Any, form: Any = form) -> Any:
+                return at["inside"] * form(u, v, at)
+
+            local, elements = [], []
+            if len(whole):
+                basis = Basis(mesh, element, intorder=6, elements=whole[one])
+                local.append(BilinearForm(form).coo_data(basis).tolocal()[alike.ravel()])
+                elements.append(whole)
+            if len(part):
+                assert edge is not None
+                basis = Basis(mesh, element, quadrature=_fine_rule(), elements=part)
+                inside = np.where(edge(*basis.global_coordinates()) >= 0.0, 1.0, _OUTSIDE)
+                local.append(BilinearForm(cut).coo_data(basis, inside=inside).tolocal())
+                elements.append(part)
+            own = np.empty(basis.N, dtype=np.intp)
+            for number, dofs in enumerate(basis.nodal_dofs):
+                own[dofs] = self.per * node + first_dof + number
+            of_element = own[basis.dofs.element_dofs[:, np.concatenate(elements)]].T
+            values = np.concatenate(local)
+            rows, columns = np.broadcast_arrays(of_element[:, :, None], of_element[:, None, :])
+            places = (rows.ravel(), columns.ravel())
+            k = coo_array((values.ravel(), places), shape=(self.size, self.size))
             out.append(k.tocsr())
-        if self.per == 4:
-            return out[:1]
-        # bending may trade an even deflection with shear: held by a spring that carries nothing
-        held = ([1.0], ([self.per - 1], [self.per - 1]))
-        out[1] = (out[1] + coo_array(held, shape=(self.size, self.size))).tocsr()
+        if self.per == 5:
+            # bending may trade an even deflection with shear: held by a spring that carries nothing
+            held = ([1.0], ([self.per - 1], [self.per - 1]))
+            out[1] = (out[1] + coo_array(held, shape=(self.size, self.size))).tocsr()
         return out
-
-    def _energies(self, t: Array, share: Array, side: Array) -> tuple[Array, Array]:
-        """Matrices (n, 16, 16) of bending and (n, 4, 4) of shear of elements, stiffnesses of one.
-
-        Parameters
-        ----------
-        t, share : points on the unit square (2, q), and their weights (q,) or (n, q)
-        side : of the elements (2, n)
-        """
-        tx, ty = np.broadcast_to(t[:, None, :], (2, side.shape[1], t.shape[1]))
-        hx, hy = side[:, :, None]
-        fx, fy = ([_hermite(t, h, k) for k in range(3)] for t, h in ((tx, hx), (ty, hy)))
-        xx, yy, xy = (
-            fx[k][..., 2 * _ALONG + _TURN_X] * fy[m][..., 2 * _ACROSS + _TURN_Y]
-            for k, m in ((2, 0), (0, 2), (1, 1))
-        )
-        lx, ly = (np.stack([1.0 - t, t], axis=-1) for t in (tx, ty))
-        a, b, ends = _ALONG[::4], _ACROSS[::4], np.array([-1.0, 1.0])
-        sx, sy = ly[..., b] * ends[a] / hx[..., None], lx[..., a] * ends[b] / hy[..., None]
-        root, nu = np.sqrt(share * hx * hy)[..., None], self.poisson
-
-        def energy(*parts: Array) -> Array:
-            both = np.concatenate([root * part for part in parts], axis=1)
-            return np.matmul(both.transpose(0, 2, 1), both)
-
-        bending = [(1.0 - nu, xx), (1.0 - nu, yy), (2.0 * (1.0 - nu), xy), (nu, xx + yy)]
-        return energy(*(np.sqrt(factor) * part for factor, part in bending)), energy(sx, sy)
 
     @property
     def _stiffnesses(self) -> tuple[float, ...]:
@@ -406,18 +405,19 @@ class Plate:
         hx, hy = np.diff(self.x)[i], np.diff(self.y)[j]
         fx = _hermite((points[:, 0] - self.x[i]) / hx, hx, dx)
         fy = _hermite((points[:, 1] - self.y[j]) / hy, hy, dy)
-        node = self.per * self.node(i[:, None] + _ALONG, j[:, None] + _ACROSS)
-        dofs = node + _TURN_X + 2 * _TURN_Y
-        shape = fx[:, 2 * _ALONG + _TURN_X] * fy[:, 2 * _ACROSS + _TURN_Y]
+        dofs, shape = [], []
+        for (a, b), (sx, sy) in itertools.product(
+            itertools.product((0, 1), repeat=2), ((0, 0), (1, 0), (0, 1), (1, 1))
+        ):
+            dofs.append(self.per * self.node(i + a, j + b) + sx + 2 * sy)
+            shape.append(fx[:, 2 * a + sx] * fy[:, 2 * b + sy])
         if self.per == 5:  # sections turn with bending alone, so shear counts for deflection only
-            tx, ty = (
-                np.stack([1.0 - t, t], axis=-1)
-                for t in ((points[:, 0] - self.x[i]) / hx, (points[:, 1] - self.y[j]) / hy)
-            )
-            part = tx[:, _ALONG[::4]] * ty[:, _ACROSS[::4]]
-            dofs = np.concatenate([dofs, node[:, ::4] + 4], axis=1)
-            shape = np.concatenate([shape, part if dx == dy == 0 else 0.0 * part], axis=1)
-        return dofs, shape
+            tx, ty = (points[:, 0] - self.x[i]) / hx, (points[:, 1] - self.y[j]) / hy
+            for a, b in itertools.product((0, 1), repeat=2):
+                dofs.append(self.per * self.node(i + a, j + b) + 4)
+                part = (tx if a else 1.0 - tx) * (ty if b else 1.0 - ty)
+                shape.append(part if dx == dy == 0 else 0.0 * part)
+        return np.stack(dofs, axis=-1), np.stack(shape, axis=-1)
 
     def patch(self, points: ArrayLike, weight: ArrayLike = 1.0) -> Patch:
         """Single points, with the area or length that each stands for.
