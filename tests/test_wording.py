@@ -66,7 +66,7 @@ def test_what_fails_first_reads_as_a_clause() -> None:
         order = (dataclasses.replace(first, pressure=pressure),)
         return report.first_clause(in_order(made, order), "inch")
 
-    assert clause(0.0).startswith("fails before firing: ")
+    assert clause(0.0).startswith("fails without gas: ")
     assert clause(130e5).startswith("fails first at 1,900 psi: ")
     assert clause(math.inf).startswith("nothing up to three times")
     for name in DEMOS:

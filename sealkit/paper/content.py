@@ -45,6 +45,12 @@ _STORIES = {
     (Outcome.FAILS, False): "Verdict and scatter tell different stories: a seal does not hold at "
     "the low end of the preload, yet of engines whose bores scatter apart {apart} leak. The "
     "scatter is on the unsafe side here: believe the verdict.",
+    (Outcome.CLOSE, True): "Verdict and scatter tell different stories: {limit} is too close to "
+    "call, yet of engines whose bores scatter apart {apart} leak, most by {matters}. The scatter "
+    "takes the model as it stands; nobody has measured what turns this limit: {turns}.",
+    (Outcome.CLOSE, False): "Verdict and scatter tell different stories: {limit} is too close to "
+    "call, yet of engines whose bores scatter apart {apart} leak. The scatter takes the model as "
+    "it stands, without what turns this limit: {turns}. It is on the unsafe side here.",
 }
 """Which story the verdict on the seals tells, and whether more engines leak than `_SELDOM`."""
 
@@ -129,20 +135,23 @@ class Paper:
         """What the order does not say; empty where it says all."""
         if sum(r.lost_at <= 0.0 for r in self.ranked) < 2:
             return ""
-        return "Of constructions that fail before firing, the order says nothing."
+        return "Of constructions that fail without gas, the order says nothing."
 
     @property
     def notes(self) -> tuple[Note, ...]:
         """What is worth knowing: that of the report, and where verdict and study are at odds."""
         if isinstance(self.leak, Fault):
             return self.report.warnings
-        seals = (r.outcome for r in self.report.banded if r.failure == GAS_LEAK)
-        story = _STORIES.get((worst(seals), self.leak.apart.value > _SELDOM))
+        seals = worst(r.outcome for r in self.report.banded if r.failure == GAS_LEAK)
+        story = _STORIES.get((seals, self.leak.apart.value > _SELDOM))
         if story is None:
             return self.report.warnings
         leaks = self.leak.scatter.limit(self.leak.scatter.nearest(GAS_LEAK).key)
+        close = next((r for r in self.report.close if r.failure == GAS_LEAK), None)
         told = note(
             story,
+            limit="" if close is None else close.title,
+            turns="" if close is None else close.turned_by,
             apart=self.leak.apart.text(),
             matters=", ".join(leaks.matters[:2]),
         )

@@ -217,7 +217,7 @@ def _bars(r: Report, system: str, most: int) -> str:
         margin = float(x.margin)
         band = (x.band.low, x.band.high) if x.band is not None and band_words(x.band) else None
         close = x.outcome is Outcome.CLOSE
-        state = ", ".join(filter(None, (x.state.state or x.state.temperature, x.state.preload)))
+        state = ", ".join(filter(None, (x.state.name, x.state.preload)))
         made.append(
             {
                 "limit": f"{_esc(x.title.text(system))} <span class='small'>({_esc(state)})</span>",

@@ -101,7 +101,7 @@ def sealing(report: Report, system: str) -> str:
 
 def _where(row: Limit) -> str:
     """State of the engine and place on the deck of a limit."""
-    return f"{row.state.state or row.state.temperature}, {row.state.detail}"
+    return f"{row.state.name}, {row.state.detail}"
 
 
 def section(report: Report, system: str) -> str:

@@ -62,7 +62,7 @@ def summary(report: Report, system: str = "metric") -> str:
 
 def _where(limit: Limit, system: str) -> str:
     """A limit and the state it is worst in, without the moment and the place."""
-    state = filter(None, (limit.state.state or limit.state.temperature, limit.state.preload))
+    state = filter(None, (limit.state.name, limit.state.preload))
     return f"{limit.title.text(system)} ({', '.join(state)})"
 
 

@@ -121,7 +121,7 @@ def failures(report: Any) -> list[tuple[Any, float]]:
 _FAILURE: dict[str, Any] = {
     "pressure": Entry(
         "pressure",
-        "absolute cylinder pressure at which it gives; null where it gives before firing",
+        "absolute cylinder pressure at which it gives; null where it gives without gas",
         lambda x: x[0].pressure + x[1] if x[0].pressure > 0 else None,
         null=True,
     ),

@@ -46,7 +46,7 @@ from sealkit.words import Note
 if TYPE_CHECKING:
     import pandas as pd
 
-BEFORE = "before firing"
+BEFORE = "without gas"
 THIN = 0.1  # a margin below this is a thin reserve; common practice, no source
 
 
@@ -251,6 +251,10 @@ class Report:
         first = self.order[0]
         return first if np.isfinite(first.pressure) else None
 
+    def unsure(self, failure: Failure) -> bool:
+        """Whether the limit of a failure is too close to call."""
+        return failure.limit.key in {r.key for r in self.close}
+
     @property
     def by_what(self) -> str:
         """Words where the average joint alone counts, though the sheet has a deck."""
@@ -319,17 +323,16 @@ class Report:
             made = f"{self.exceeded}. {made}"
         if first is None:
             gives = "nothing gives up to three times that"
-        elif first.pressure <= 0.0:
-            gives = f"{first.limit.consequence.text(system)}, even {BEFORE}"
         else:
+            what = f"{'perhaps ' * self.unsure(first)}{first.limit.consequence.text(system)}"
             at = first.pressure + g.ambient
             far = at / g.design_peak - 1.0
             away = f"{100 * abs(far):.0f} % {'more' if far >= 0 else 'less'}"
-            gives = (
-                f"at {show(at, 'pressure', system)} ({away}) {first.limit.consequence.text(system)}"
-            )
-        state = w.state.state or w.state.temperature
-        least = f"{w.title.text(system)}{f' ({state})' if state else ''}, {percent(w.margin)}"
+            gives = f"at {show(at, 'pressure', system)} ({away}) {what}"
+            if first.pressure <= 0.0:
+                gives = f"{what}, already {BEFORE} ({first.limit.state.name})"
+        state = f" ({w.state.name})" if w.state.name else ""
+        least = f"{w.title.text(system)}{state}, {percent(w.margin)}"
         rest = self.close[1:] if self.outcome is Outcome.CLOSE else ()
         close = [f"{r.title.text(system)}, {turned_words(r)}" for r in rest]
         told = f" Too close to call too: {'; '.join(close)}." if close else ""
@@ -358,13 +361,14 @@ class Report:
         first = self.first_failure
         if first is None:
             return f"{line} Nothing fails up to three times this pressure."
-        what = first.limit.consequence.text(system)
+        what, perhaps = first.limit.consequence.text(system), "perhaps " * self.unsure(first)
         if first.pressure <= 0.0:
             more = sum(f.pressure <= 0.0 for f in self.order) - 1
             tied = f" (and {more} more; their order says nothing)" if more else ""
-            return f"{line} Already exceeded {BEFORE}: {what}{tied}."
+            when = f"{perhaps}exceeded already {BEFORE}, {first.limit.state.name}".capitalize()
+            return f"{line} {when}: {what}{tied}."
         at = show(first.pressure + g.ambient, "pressure", system)
-        return f"{line} As peak pressure rises, this fails first, at {at}: {what}."
+        return f"{line} As peak pressure rises, this {perhaps}fails first, at {at}: {what}."
 
     def _repr_html_(self) -> str:
         return (

@@ -250,6 +250,9 @@ def order_rows(report: Report, system: str = "metric") -> list[tuple[str, str]]:
         if not np.isfinite(g.pressure) or gives in told:
             continue
         told.add(gives)
+        what = gives
+        if g.pressure <= 0:
+            what += f" ({g.limit.state.name}{', too close to call' if report.unsure(g) else ''})"
         at = (
             BEFORE if g.pressure <= 0 else show(g.pressure + report.gas.ambient, "pressure", system)
         )
@@ -258,7 +261,7 @@ def order_rows(report: Report, system: str = "metric") -> list[tuple[str, str]]:
             together = g.pressure <= last
             tie = " (together with the line above; the order says nothing)"
             tie = tie if together else " (a little later than the line above)"
-        rows.append((at, gives + tie))
+        rows.append((at, what + tie))
         last = g.pressure
     return rows or [("", "nothing up to three times the design peak pressure")]
 
@@ -273,7 +276,7 @@ def grid(report: Report, system: str = "metric") -> tuple[list[str], list[dict[s
     for row in sorted(report.everywhere, key=lambda r: float(r.margin)):
         if np.isfinite(row.margin):
             titles.setdefault(row.key, row.title.text(system))
-            state = row.state.state or str(row.state.temperature or "cold")
+            state = row.state.name or "cold"
             least.setdefault(row.key, {}).setdefault(state, float(row.margin))
     found = {state for of in least.values() for state in of}
     columns = [s for s in ("cold", COLD_START, *HOT_STATES, "hot") if s in found]
@@ -296,7 +299,7 @@ def first_words(report: Report, system: str = "metric") -> str:
 
 
 def first_clause(report: Report, system: str = "metric") -> str:
-    """The same as a clause of a sentence: "fails before firing: ..."."""
+    """The same as a clause of a sentence: "fails without gas: ..."."""
     first, words = report.first_failure, first_words(report, system)
     if first is None:
         return words

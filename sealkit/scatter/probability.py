@@ -49,7 +49,8 @@ class Probability:
         if self.failed == 0:
             return f"none of {self.count:,} builds; under {_percent(self.high)} ({sure})"
         if self.failed == self.count:
-            return f"all of {self.count:,} builds; over {_percent(self.low)} ({sure})"
+            over = f"over {low}" if (low := _percent(self.low)) != "100 %" else "nearly 100 %"
+            return f"all of {self.count:,} builds; {over} ({sure})"
         low = _percent(self.low).removesuffix(" %")
         return f"{_percent(self.value)} ({sure}: {low} to {_percent(self.high)})"
 
@@ -70,7 +71,7 @@ def _percent(p: float) -> str:
     """A probability as a percentage with two figures, more near all or nothing."""
     percent = 100.0 * p
     edge = min(percent, 100.0 - percent)
-    if edge <= 0.0:
+    if edge < 5e-7:  # what six decimals do not tell from all or nothing
         return f"{percent:.0f} %"
     digits = min(max(1 - math.floor(math.log10(edge)), 0), 6)
     return f"{percent:.{digits}f} %"

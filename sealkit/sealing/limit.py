@@ -58,6 +58,11 @@ class Condition:
     detail: str = ""
     state: str = ""
 
+    @property
+    def name(self) -> str:
+        """State of the engine, or cold or hot."""
+        return self.state or str(self.temperature or "")
+
     def __str__(self) -> str:
         warm = self.state or self.temperature
         return ", ".join(filter(None, (warm, self.preload, self.moment, self.detail)))

@@ -214,6 +214,35 @@ def test_verdict_and_scatter_that_tell_different_stories_are_named() -> None:
     assert calm.notes == calm.report.warnings
 
 
+def test_what_is_too_close_to_call_has_its_story_beside_the_scatter() -> None:
+    """Most of methanol-drag's engines leak, with the model as it stands; that turns it."""
+    drag = printed("methanol-drag")
+    assert not isinstance(drag.leak, Fault) and drag.report.outcome is Outcome.CLOSE
+    (close, *_) = (r for r in drag.report.close if r.failure == GAS_LEAK)
+    calm = dataclasses.replace(drag.leak, apart=dataclasses.replace(drag.leak.apart, value=0.01))
+    told = [
+        [w.text() for w in made.notes if "different stories" in w.text()]
+        for made in (drag, dataclasses.replace(drag, leak=calm))
+    ]
+    for (words,), side in zip(told, ("", "unsafe side"), strict=True):
+        assert f"{close.title} is too close to call" in words and close.turned_by in words
+        assert side in words
+    assert drag.leak.apart.text().startswith("all of 1,024 builds; nearly 100 % (95 % sure")
+
+
+@pytest.mark.parametrize(("torque", "sure"), [("133 N*m", False), ("135 N*m", True)])
+def test_what_is_exceeded_without_gas_names_its_state(torque: str, sure: bool) -> None:
+    """Warm-up stretches these fasteners without gas; perhaps, where it is too close to call."""
+    hard = build.loads(without_map()).vary({"fasteners.torque": torque})
+    r = report.run(hard)
+    first = r.first_failure
+    assert first is not None and first.pressure <= 0.0 and first.limit.state.name == "warm-up"
+    assert "before firing" not in paper.text(paper.paper_of(r))
+    assert ("Perhaps exceeded already without gas, warm-up: " in r.verdict()) != sure
+    assert ("; perhaps " in r.in_short()) != sure and "already without gas (" in r.in_short()
+    assert "(warm-up" in report.order_rows(r)[0][1]
+
+
 KNOCKS = {"charge.intercooler_effectiveness": 0.0, "burn.ca50": "6 deg"}
 
 

@@ -127,7 +127,7 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
             both(limit[key])
     for given in told["order"]:
         at = given["pressure"]
-        both("before firing" if at is None else show(at["value"], "pressure", system))
+        both("without gas" if at is None else show(at["value"], "pressure", system))
     shown = printed.ranking_rows(system)
     assert len(shown) == len(told["ranking"]) + len(told["refused"])
     for kind_of, cells in zip((*told["ranking"], *told["refused"]), shown, strict=True):
@@ -146,7 +146,7 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
             assert f"{report.percent(kind_of['map_margin'])})" in cells["why"]
         if kind_of["order"]:
             at = kind_of["order"][0]["pressure"]
-            start = "before firing" if at is None else show(at["value"], "pressure", system)
+            start = "without gas" if at is None else show(at["value"], "pressure", system)
             assert cells["fails first"].startswith(start)
         both(margin)
         both(strength)

@@ -441,7 +441,7 @@ def test_filling_and_saturation_are_told() -> None:
 def test_verdict_names_the_limit_it_speaks_of() -> None:
     weak = run("boosted-four", **{"fasteners.preload_scatter": 0.85})
     assert "exceeded" in weak.verdict()
-    assert "Already exceeded before firing: " in weak.verdict()
+    assert "Exceeded already without gas, cold: " in weak.verdict()
     assert "is passed" not in weak.verdict()
 
 

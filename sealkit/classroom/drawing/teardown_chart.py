@@ -53,7 +53,7 @@ def _view(found: Inspection) -> dict[str, Any]:
 
 def _gives(view: dict[str, Any], system: str) -> list[str]:
     return [
-        f"{show(p, 'pressure', system) if p > view['ambient'] else 'before firing'}: {words}"
+        f"{show(p, 'pressure', system) if p > view['ambient'] else 'without gas'}: {words}"
         for p, words in view["steps"]
     ]
 
