@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit.build import Build, fields
-from sealkit.errors import fail
+from sealkit.errors import InputError, fail
 from sealkit.pressure import boost as _boost
 from sealkit.pressure import burn, charge, cycle, fuels, gas, geometry, power, variation
 from sealkit.pressure.bound import UpperBound, upper_bound
@@ -28,10 +28,11 @@ class Gas:
 
     `sizing` is the gas pressure above the air outside of the cycle the joint is sized on, over
     crank angle; `ca50` is that of the mean cycle, later than on the sheet where knock retards it;
-    `mean_peak`, `rare_peak` and `design_peak` are absolute; `drive_power` is what the
-    compressor takes off the crankshaft, and so off the brake power; `volumetric_efficiency` is the
-    fresh air over what manifold air would fill the swept volume, `wall_share` the heat to the walls
-    over that of the fuel.
+    `mean_peak`, `rare_peak` and `design_peak` are absolute; `knock_integral` is that of the mean
+    cycle, `rare_knock` that of the cycle with the rare peak (None if the tables end before it);
+    `drive_power` is what the compressor takes off the crankshaft, and so off the brake power;
+    `volumetric_efficiency` is the fresh air over what manifold air would fill the swept volume,
+    `wall_share` the heat to the walls over that of the fuel.
     """
 
     charge: Charge
@@ -48,6 +49,7 @@ class Gas:
     brake_torque: float
     drive_power: float
     knock_integral: float
+    rare_knock: float | None
     volumetric_efficiency: float
     wall_share: float
 
@@ -224,6 +226,22 @@ def sized_on(build: Build, mean: Mean) -> variation.DesignPeak:
     )
 
 
+def _rare_knock(build: Build, mean: Mean, rare: float) -> float | None:
+    """Knock integral of the cycle with the rare peak, taken for one that burns early.
+
+    Along a straight line through the mean cycle and one whose CA50 comes 6 degrees earlier; None if
+    that one is outside the gas tables.
+    """
+    early = {"burn.timing": "fixed", "burn.ca50": mean.ca50 - 2.0 * _STEP}
+    try:
+        one = mean_cycle(build.vary_si(early | {"burn.ca50_variation": None}))
+    except InputError:
+        return None
+    here, there = (float(x.knock_integral(build.engine.speed)) for x in (mean, one))
+    low, high = (float(x.cycle.peak_pressure) for x in (mean, one))
+    return here + (there - here) * (rare - low) / max(high - low, 1e-3 * low)
+
+
 def over_air(peak: Any, ambient: float) -> Any:
     """A peak pressure over the air outside, Pa.
 
@@ -279,6 +297,7 @@ def gas_side(build: Build) -> Gas:
         brake_torque=float(power.torque_from_mep.si(bmep, all_swept, e.strokes)),
         drive_power=float(power.power_from_mep.si(drive, all_swept, e.speed, e.strokes)),
         knock_integral=float(made.knock_integral(e.speed)),
+        rare_knock=_rare_knock(build, made, float(sized.rare)),
         volumetric_efficiency=float(filled.air_mass / manifold_air),
         wall_share=float(mean.wall_heat[-1] / mean.fuel_energy),
     )

@@ -46,18 +46,24 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
         out.append("Threads engaged over more than three diameters: check the length.")
     if gas.ca50 > build.burn.ca50:
         out.append(held_back(build, gas))
-    if gas.knock_integral >= 1.0:
+    added = build.burn.knock_amplitude > 0
+    often, rare = gas.knock_integral >= 1.0, not added and (gas.rare_knock or 0.0) >= 1.0
+    if often or rare:
         made_for_it = build.fuel.name in ("gasoline", "iso-octane")
         petrol = "" if made_for_it else ", and made for petrol"
-        added = (
-            "the sheet adds a knock amplitude"
-            if build.burn.knock_amplitude > 0
-            else "the sheet adds no knock amplitude, so the sizing leaves knock out"
-        )
+        which = f"Knock integral {gas.knock_integral:.2f}"
+        if not often:
+            which += (
+                f" in the mean cycle, but {gas.rare_knock:.2f} in the one the joint is sized on, "
+                "taken for one that burns early"
+            )
+        amplitude = "a knock amplitude"
+        if not added:
+            amplitude = "no knock amplitude, so the sizing leaves knock out"
         out.append(
-            f"Knock integral {gas.knock_integral:.2f}: above 1 the end gas is expected to ignite "
-            f"by itself before the flame reaches it (constants from memory{petrol}; a warning, no "
-            f"forecast); {added}."
+            f"{which}: above 1 the end gas is expected to ignite by itself before the flame "
+            f"reaches it (constants from memory{petrol}; a warning, no forecast); the sheet adds "
+            f"{amplitude}."
         )
     if gas.mean_peak > float(gas.bound.peak_pressure):
         out.append(

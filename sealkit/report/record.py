@@ -21,7 +21,7 @@ from sealkit.sealing.limit import Temperature as Warmth
 from sealkit.units import KINDS, show, show_value
 
 NAME = "sealkit report"
-VERSION = 2  # one more whenever an entry comes, goes or changes what it means
+VERSION = 3  # one more whenever an entry comes, goes or changes what it means
 STANDS = AVERAGE, MAP = "average joint", "deck map"
 
 
@@ -167,6 +167,12 @@ TABLE: dict[str, Any] = {
         ),
         "knock_integral": Entry(
             "number", "above 1 the end gas is expected to ignite", "gas.knock_integral"
+        ),
+        "knock_integral_rare": Entry(
+            "number",
+            "that of the cycle with the rare peak; null where the gas tables end before it",
+            "gas.rare_knock",
+            null=True,
         ),
         "power": Entry("power", "at the crank, an estimate", "gas.brake_power"),
         "torque": Entry("torque", "at the crank, an estimate", "gas.brake_torque"),

@@ -204,9 +204,10 @@ class Report:
         """Whether every limit holds at the design peak pressure.
 
         Too close to call where none fails for sure and one or more of them hold or fail with a
-        choice of the model: their `band` straddles zero.
+        choice of the model: their `band` straddles zero; and where all hold, but knock is expected
+        and in none of the loads.
         """
-        return worst(row.outcome for row in self.banded)
+        return Outcome.CLOSE if self.leaves_knock_out else worst(r.outcome for r in self.banded)
 
     @property
     def holds(self) -> bool:
@@ -221,9 +222,9 @@ class Report:
 
     @property
     def leaves_knock_out(self) -> bool:
-        """Whether it holds, and knock that is expected is in none of its loads."""
+        """Whether every limit holds, and knock that is expected is in none of the loads."""
         knocks = self.gas.knock_integral >= 1.0 and self.build.burn.knock_amplitude == 0
-        return self.holds and knocks
+        return knocks and worst(row.outcome for row in self.banded) is Outcome.HOLDS
 
     @property
     def weakest(self) -> Limit:
@@ -273,11 +274,11 @@ class Report:
         band = band_words(w.band)
         more = f" ({band} with other choices of the model)" if band else ""
         if self.leaves_knock_out:
-            words += f" only without knock (knock integral {self.gas.knock_integral:.2f})"
+            words += f": holds only without knock (knock integral {self.gas.knock_integral:.2f})"
         words += self.by_what.removeprefix(",")
         if self.outcome is Outcome.FAILS:
             return f"{words}: short by {percent(-w.margin).lstrip('+')}{more}"
-        if self.outcome is Outcome.CLOSE:
+        if self.close:
             w, *others = self.close
             rest = f"; and {len(others)} more" if others else ""
             by = f", {but_for(w)}" if w.turned_by else ""
@@ -357,7 +358,11 @@ class Report:
                 f"with what nobody has measured here: {named}. {line}"
             )
         elif self.leaves_knock_out:
-            line += f" Only without knock: the knock integral is {g.knock_integral:.2f}."
+            every = len(self.limits)
+            line = (
+                f"{every} of {every} limits hold, but knock is expected (knock integral "
+                f"{g.knock_integral:.2f}) and the sheet adds no knock amplitude. {line}"
+            )
         first = self.first_failure
         if first is None:
             return f"{line} Nothing fails up to three times this pressure."

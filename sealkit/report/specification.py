@@ -64,7 +64,7 @@ class Specification:
         """What it makes of the wish: a key of `OUTCOMES`."""
         if self.report.outcome is Outcome.FAILS:
             return "fails"
-        if self.report.outcome is Outcome.CLOSE:
+        if self.report.close:
             return "close"
         return "meets" if self.quiet else "knocks"
 

@@ -113,6 +113,7 @@ def _pressure(report: Report, system: str) -> dict[str, str]:
     knock = "no knock amplitude on the sheet"
     if b.knock_amplitude > 0:
         knock = f"{show(b.knock_amplitude, 'stress', system)} of knock added"
+    rare = f"; {g.rare_knock:.2f} in the cycle with the rare peak" if g.rare_knock else ""
     late = f", retarded by knock from {show(b.ca50, 'angle', system)}" if g.ca50 > b.ca50 else ""
     return {
         "compression ratio": f"{report.build.compression_ratio:.2f}",
@@ -124,7 +125,7 @@ def _pressure(report: Report, system: str) -> dict[str, str]:
         f"peak exceeded by one cycle in {b.one_cycle_in:g}": f"{at('rare_peak')} (spread {spread})",
         "design peak pressure": f"{at('design_peak')} ({knock})",
         "constant-volume limit (all burned at top dead centre)": at("constant_volume"),
-        "knock integral (limit 1)": f"{g.knock_integral:.2f} (from memory)",
+        "knock integral (limit 1)": f"{g.knock_integral:.2f}{rare} (from memory)",
         "estimate of power and torque": f"{at('power')}, {at('torque')} (before pumping and "
         "accessories; friction from memory)",
     }

@@ -249,10 +249,14 @@ KNOCKS = {"charge.intercooler_effectiveness": 0.0, "burn.ca50": "6 deg"}
 def test_holding_without_knock_says_so_first() -> None:
     four = {"fuel.name": "gasoline", "burn.knock_amplitude": "0 bar"}
     r = kept_report(build.demo("boosted-four").vary(four | KNOCKS))
-    assert r.holds and r.gas.knock_integral >= 1.0
-    words = f"Holds only without knock (knock integral {r.gas.knock_integral:.2f})"
-    assert r.standing.startswith(words) and r.to_dict()["standing"] == r.standing
-    assert paper.summary(r).startswith(words.replace("Holds", "HOLDS"))
+    assert r.leaves_knock_out and r.gas.knock_integral >= 1.0
+    words = f": holds only without knock (knock integral {r.gas.knock_integral:.2f})"
+    assert r.standing.startswith(f"Too close to call{words}")
+    told = r.to_dict()
+    assert told["standing"] == r.standing and told["outcome"] == "too close to call"
+    assert not r.holds and not r.close
+    assert f"{len(r.limits)} of {len(r.limits)} limits hold, but knock" in r.verdict()
+    assert paper.summary(r).startswith(f"TOO CLOSE TO CALL{words}")
     with_knock = kept_report(r.build.vary({"burn.knock_amplitude": "1 bar"}))
     assert with_knock.holds and "only without knock" not in with_knock.standing
 

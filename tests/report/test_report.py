@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from scipy.optimize import brentq
 
 from sealkit import analysis, build, paper, report
 from sealkit.analysis import Limit
@@ -257,6 +258,30 @@ def test_methods_of_tightening_agree_where_they_should() -> None:
     )
     snug = run("boosted-four", **{"fasteners.torque": "30 N*m"}).clamp.preload.assembly
     assert turned.clamp.preload.assembly > snug
+
+
+@pytest.mark.parametrize("burn", [{}, {"burn.ca50_variation": "2.5 deg"}])
+def test_the_rare_cycle_knocks_more_than_the_mean_one(
+    burn: dict[str, str],
+) -> None:
+    """Against the cycle whose peak is the rare one, found by its CA50."""
+    made = build.demo("boosted-four").vary(burn)
+    gas = analysis.gas_side(made)
+    still = {"burn.ca50_variation": None}
+
+    def at(ca50: float) -> analysis.Mean:
+        return analysis.mean_cycle(made.vary_si(still | {"burn.ca50": ca50}))
+
+    ca50 = brentq(
+        lambda x: float(at(x).cycle.peak_pressure) - gas.rare_peak, gas.ca50 - 0.3, gas.ca50
+    )
+    wanted = float(at(ca50).knock_integral(made.engine.speed))
+    assert gas.rare_knock is not None and gas.rare_knock == pytest.approx(wanted, rel=0.03)
+    assert gas.rare_knock > 1.0 > gas.knock_integral
+    told = [str(w) for w in run("boosted-four", **burn).warnings if "Knock" in str(w)]
+    assert len(told) == 1 and "leaves knock out" in told[0] and "the mean cycle" in told[0]
+    with_knock = run("boosted-four", **burn, **{"burn.knock_amplitude": "20 bar"})
+    assert not any("Knock" in str(w) for w in with_knock.warnings)
 
 
 def test_knock_is_warned_of() -> None:

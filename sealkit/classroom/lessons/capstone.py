@@ -305,7 +305,8 @@ def _(build: Build, system: str) -> Names:
     most, wish = specification.most_power(build), wish_of(build)
     beyond = specify(build, 1.02 * most).report
     today, boost = specification.power_of(build), specify(build, most).build.charge.boost
-    why = "the knock warning comes" if beyond.holds else f"{beyond.weakest.brief} gives"
+    holds = beyond.holds or beyond.leaves_knock_out
+    why = "the knock warning comes" if holds else f"{beyond.weakest.brief} gives"
     return locals()
 
 

@@ -31,7 +31,9 @@ def whole(report: Report) -> str:
     """Whether the whole joint holds, and by how much its weakest limit does; or what turns it."""
     weak, good = report.weakest, _GOOD[report.outcome]
     least = f"least margin {percent(float(weak.margin))}, {weak.brief}"
-    if good is None:
+    if report.leaves_knock_out:
+        least = f"only without knock, which is expected; {least}"
+    elif good is None:
         weak = report.close[0]
         least = f"{weak.brief} {percent(float(weak.margin))}, {but_for(weak)}"
     return (
