@@ -99,7 +99,9 @@ def _parser() -> argparse.ArgumentParser:
         help="your secret; made if it is not there (default: class-key.txt)",
     )
     cards.add_argument("--units", choices=("metric", "inch"), default="metric")
-    cards.add_argument("--due", default="", help="such as 2026-12-01T18:00+01:00")
+    cards.add_argument(
+        "--due", default="", help="such as 2026-12-01T18:00, by this machine's clock"
+    )
     cards.add_argument(
         "--term", help="another term has other cards (default: this year, or as before)"
     )
@@ -370,7 +372,7 @@ def _cards(args: argparse.Namespace) -> int:
     if args.set not in cards.set_titles():
         raise fail("set", args.set, f"one of {', '.join(cards.set_titles())}")
     if args.due:
-        class_files.when(args.due, "due")
+        class_files.due_time(args.due, "due")
     trainees = class_files.roster(class_files.decoded(_read(args.roster, "roster")), args.units)
     folder, secret = Path(args.out or f"cards-{args.set}"), Path(args.key_file)
     there = class_files.kept_key(folder, args.set)
@@ -382,10 +384,13 @@ def _cards(args: argparse.Namespace) -> int:
     key = class_files.make_key(_class_key(secret), args.set, trainees, args.due, term)
     class_files.keep_key(there, key)
     class_files.write_files(folder, class_pages.card_files(key))
-    print(f"{len(key.cards)} cards of set {args.set} in {folder}:")
+    due = f", due {key.due}" if key.due else ""
+    print(f"{len(key.cards)} cards of set {args.set} in {folder}{due}:")
     print(f"  cards-{args.set}.html  to print")
     print("  hand-out/  one card file for each trainee")
     print(f"  key-{args.set}.html, key-{args.set}.json  for you only; grade with the second")
+    if over := class_files.past(key.due):
+        print(f"sealkit: {over}", file=sys.stderr)
     return HOLDS
 
 

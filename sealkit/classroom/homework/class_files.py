@@ -179,11 +179,10 @@ def make_key(
     class_key : secret of the instructor
     name : of the set, such as "02"
     trainees : the roster
-    due : time such as "2026-12-01T18:00+01:00"; empty where nothing is late
+    due : time such as "2026-12-01T18:00"; empty where nothing is late
     term : such as "2027"; another term has other cards
     """
-    if due:
-        when(due, "due")
+    due = due and due_time(due, "due")
     drawn = tuple(cards.draw(class_key, name, t.id, t.name, t.system, term) for t in trainees)
     return Key(name, drawn, due, term)
 
@@ -225,10 +224,30 @@ def when(text: Any, name: str = "time") -> datetime.datetime:
     except (TypeError, ValueError):
         found = None
     if found is None or found.tzinfo is None or not 2000 < found.year < 2200:
-        own = f"{found:%Y-%m-%dT%H:%M}" if found and not found.tzinfo else "2026-12-01T18:00"
-        wanted = f'a time with its distance from universal time, such as "{own}+01:00"'
-        raise fail(name, text, wanted)
+        wanted = "a day and a time with its distance from universal time"
+        raise fail(name, text, f'{wanted}, such as "2026-12-01T18:00+01:00"')
     return found.astimezone(datetime.UTC)
+
+
+def due_time(text: str, name: str) -> str:
+    """A time with its offset from universal time; one without is taken as this machine's own.
+
+    Raises InputError for anything else, under this name.
+    """
+    try:
+        own = datetime.datetime.fromisoformat(text)
+        if len(text) > len("2026-12-01") and own.tzinfo is None and 2000 < own.year < 2200:
+            text = own.astimezone().isoformat(timespec="minutes")
+    except (TypeError, ValueError):
+        pass  # told below
+    when(text, name)
+    return text
+
+
+def past(due: str) -> str:
+    """What is said about a due time that is over already; empty where it is not."""
+    over = due and when(due) < datetime.datetime.now(datetime.UTC)
+    return f"{due} is past: every file would be late" if over else ""
 
 
 # --------------------------------------------------------------------------- answers files

@@ -42,11 +42,11 @@ def table(grades: Grades, delimiter: str = ",") -> str:
     said = {f.trainee: f.reason for f in grades.files if f.counted}
     for r in grades.results:
         whole = r.card.marks
-        told: list[Any] = ["", whole, ""]
+        told: list[Any] = ["", "" if r.excused else whole, ""]
         if r.feedback:
             told = [f"{r.total:g}", whole, round(100 * r.total / whole)]
         marks = [f"{m:g}" for m in r.marks] or [""] * len(names)
-        state = "graded" if r.feedback else grades.why(r.card)
+        state = "graded" if r.feedback else grades.why(r)
         rows.append([r.card.trainee, r.card.name, state, *told, *marks, r.file])
         rows[-1] += [said.get(r.card.trainee, r.remarks), grades.key.set]
     return csv_text(rows, delimiter)

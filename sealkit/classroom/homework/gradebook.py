@@ -67,7 +67,7 @@ class Graded:
     """One trainee's result; `feedback` is empty where no file counts and no marks are by hand.
 
     `taken` is the share of the marks taken off for being late; `by_hand` is what the instructor
-    decided about single answers.
+    decided about single answers; `excused` is somebody who need not hand in and has not.
     """
 
     card: Card
@@ -76,6 +76,7 @@ class Graded:
     feedback: tuple[Feedback, ...] = ()
     taken: float = 0.0
     by_hand: Mapping[str, Override] = field(default_factory=dict)
+    excused: bool = False
 
     @property
     def marks(self) -> tuple[float, ...]:
@@ -177,8 +178,7 @@ class Grades:
     @property
     def silent(self) -> tuple[Card, ...]:
         """The cards of those from whom there is nothing, not even a file that cannot be taken."""
-        missing = (r.card for r in self.results if not r.feedback)
-        return tuple(card for card in missing if self.why(card) == NO_FILE)
+        return tuple(r.card for r in self.results if not r.feedback and self.why(r) == NO_FILE)
 
     @property
     def nobody(self) -> str:
@@ -197,8 +197,11 @@ class Grades:
         word, count = Counter(f.why for f in self.files).most_common(1)[0]
         return f"{count} of {len(self.files)} files: {word}"
 
-    def why(self, card: Card) -> str:
+    def why(self, result: Graded) -> str:
         """Why nothing counts for this trainee."""
+        if result.excused:
+            return "excused"
+        card = result.card
         mine = (f.reason for f in self.files if f.trainee == card.trainee and not f.counted)
         under_other = (
             f"no file; {short(f.file)} answers this card under another id"
@@ -401,7 +404,7 @@ def _without_file(card: Card, policy: Policy) -> Graded:
     """Somebody of whom no file counts: marks by hand, where there are any, on a blank card."""
     by_hand = policy.by_hand(card)
     if all(o.marks is None for o in by_hand.values()):
-        return Graded(card)
+        return Graded(card, excused=(card.set, same_id(card.trainee)) in policy.excused)
     return Graded(card, feedback=_feedback(card, {}, policy), by_hand=by_hand)
 
 

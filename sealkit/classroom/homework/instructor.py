@@ -46,7 +46,7 @@ class Desk(widgets.VBox):
         self.drawn, self.graded, self.added = (widgets.HTML(said("")) for _ in range(3))
         self.roster = parts.upload("Roster (CSV)", ".csv,.txt")
         self.set, self.units = parts.sets(), parts.units()
-        self.due = parts.field("Due", placeholder="2026-12-01T18:00+01:00")
+        self.due = parts.field("Due", placeholder="2026-12-01T18:00")
         self.term = parts.field("Term", value=str(datetime.date.today().year))
         self.class_key = parts.field("Class key", widgets.Password)
         self.draw = parts.button("Draw the cards", self._draw, self.drawn)
@@ -97,10 +97,11 @@ class Desk(widgets.VBox):
         due, term = self.due.value.strip(), self.term.value.strip()
         self.key = class_files.make_key(secret, self.set.value, people, due, term)
         made = class_pages.card_files(self.key)
-        name = self.key.set
+        name, due = self.key.set, self.key.due
+        due = html.escape(class_files.past(due) or f"They are due {due}") + "." if due else ""
         hand_out = {k: v for k, v in made.items() if k.startswith("hand-out/")}
         lines = [
-            f"<b>{len(self.key.cards)} cards of set {name} are drawn.</b>",
+            f"<b>{len(self.key.cards)} cards of set {name} are drawn.</b> {due}",
             link(f"cards-{name}.html", made[f"cards-{name}.html"], "Cards to print"),
             link(f"hand-out-{name}.zip", packed(hand_out), "Card files to hand out"),
             link(f"key-{name}.json", made[f"key-{name}.json"], "Key file, to grade with"),
@@ -179,7 +180,7 @@ def _marks(grades: Grades) -> list[dict[str, str]]:
         {
             "trainee": f"{r.card.name} ({r.card.trainee})",
             "marks": f"{r.total:g} of {r.card.marks}" if r.feedback else "none",
-            "file": r.file or grades.why(r.card),
+            "file": r.file or grades.why(r),
         }
         for r in grades.results
     ]

@@ -18,7 +18,7 @@ from typing import Any
 from sealkit.classroom.homework import cards
 from sealkit.classroom.homework.answers import CHOICE, Feedback, Question, check
 from sealkit.classroom.homework.cards import Card, same_id
-from sealkit.classroom.homework.class_files import when
+from sealkit.classroom.homework.class_files import due_time, when
 from sealkit.classroom.homework.formulas import evaluate
 from sealkit.classroom.homework.pitfalls import Pitfall, unit_of
 from sealkit.errors import Fault, InputError, fail, near, quoted, short
@@ -72,6 +72,7 @@ class Policy:
     best : of several files the one with most marks counts, not the last one
     due : set -> time
     extensions : (set, id as it is compared) -> time
+    excused : (set, id as it is compared) of those who need not hand in
     overrides : decisions about single answers
     faults : entries of the file that cannot be taken
     """
@@ -83,6 +84,7 @@ class Policy:
     due: Mapping[str, str] = field(default_factory=dict)
     extensions: Mapping[tuple[str, str], str] = field(default_factory=dict)
     overrides: tuple[Override, ...] = ()
+    excused: tuple[tuple[str, str], ...] = ()
     faults: tuple[Fault, ...] = ()
 
     def days_late(self, card: Card, due: str, saved: str) -> int:
@@ -121,9 +123,13 @@ class Policy:
         worth = {i.question.key: i.question.marks for i in first.items}
         faults = list(self.faults)
         roster = f"an id on the roster of set {first.set}"
-        for name, who in self.extensions:
+        asked = [
+            *(("extension", e) for e in self.extensions),
+            *(("excused", e) for e in self.excused),
+        ]
+        for part, (name, who) in asked:
             if name == first.set and who not in every:
-                faults.append(Fault(f"class file, extension of {name}", short(who), roster))
+                faults.append(Fault(f"class file, {part} of {name}", short(who), roster))
         overrides = []
         for o in self.overrides:
             most = worth.get(o.question)
@@ -229,11 +235,13 @@ def load(text: str | bytes) -> Policy:
         {name: _time(at, f"class file, due of {name}") for name, at in due.items()},
         dict(entries("extension", _extension)),
         tuple(entries("override", _override)),
+        tuple(entries("excused", _trainee)),
         tuple(faults),
     )
 
 
-_PARTS = {"attempts", "due", "extension", "late_per_day", "override", "pitfall", "without_unit"}
+_PARTS = {"attempts", "due", "excused", "extension", "late_per_day", "override", "pitfall"}
+_PARTS |= {"without_unit"}
 
 
 def _share(data: Mapping[str, Any], name: str) -> float | None:
@@ -247,9 +255,7 @@ def _share(data: Mapping[str, Any], name: str) -> float | None:
 
 def _time(value: Any, where: str) -> str:
     """A time of the file, as text; TOML knows times of its own."""
-    text = value.isoformat() if isinstance(value, datetime.date) else value
-    when(text, where)
-    return str(text)
+    return due_time(value.isoformat() if isinstance(value, datetime.date) else value, where)
 
 
 def _texts(entry: Any, where: str, texts: tuple[str, ...], more: tuple[str, ...] = ()) -> None:
@@ -261,11 +267,15 @@ def _texts(entry: Any, where: str, texts: tuple[str, ...], more: tuple[str, ...]
         raise fail(where, "an empty part, or one that is no text", "texts")
 
 
-def _extension(entry: Any, where: str) -> tuple[tuple[str, str], str]:
-    _texts(entry, where, ("set", "trainee"), ("due",))
+def _trainee(entry: Any, where: str, *more: str) -> tuple[str, str]:
+    _texts(entry, where, ("set", "trainee"), more)
     if entry["set"] not in cards.set_titles():
         raise fail(f"{where}, set", entry["set"], "a set there is")
-    return (entry["set"], same_id(entry["trainee"])), _time(entry.get("due"), f"{where}, due")
+    return entry["set"], same_id(entry["trainee"])
+
+
+def _extension(entry: Any, where: str) -> tuple[tuple[str, str], str]:
+    return _trainee(entry, where, "due"), _time(entry.get("due"), f"{where}, due")
 
 
 def _override(entry: Any, where: str) -> Override:

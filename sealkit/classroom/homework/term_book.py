@@ -40,7 +40,7 @@ def read(content: bytes, name: str) -> Book:
         sets = {r["set"] for r in rows}
         found = {same_id(r["id"]): r for r in rows}
         for r in rows:
-            if not float(r["marks"] or 0.0) <= float(r["of"]) < 1e6:
+            if not float(r["marks"] or 0.0) <= float(r["of"] or 0.0) < 1e6:
                 raise ValueError("marks above the marks there are")
     except (csv.Error, KeyError, TypeError, ValueError) as err:
         raise fail("gradebook", f"{name} ({err})", wanted) from err
@@ -53,7 +53,7 @@ def add_up(books: Iterable[Book], delimiter: str = ",") -> str:
     """The term book as CSV, one line a trainee, in the order in which they first stand.
 
     A set that somebody has not handed in counts as no marks; a set whose roster does not have them
-    does not count for them.
+    does not count for them, nor does one they are excused from (it has no marks to reach).
 
     Raises InputError for two gradebooks of one set.
     """
@@ -65,10 +65,11 @@ def add_up(books: Iterable[Book], delimiter: str = ",") -> str:
     for who in dict.fromkeys(i for b in every for i in b.rows):
         mine = [b.rows.get(who) for b in every]
         there = [r for r in mine if r is not None]
-        got = sum(float(r["marks"] or 0.0) for r in there)
-        of = sum(float(r["of"]) for r in there)
-        marks = [r["marks"] or "none" if r is not None else "" for r in mine]
-        count = f"{sum(bool(r['marks']) for r in there)} of {len(there)}"
+        asked = [r for r in there if r["of"]]
+        got = sum(float(r["marks"] or 0.0) for r in asked)
+        of = sum(float(r["of"]) for r in asked)
+        marks = [(r["marks"] or ("none" if r["of"] else "excused")) if r else "" for r in mine]
+        count = f"{sum(bool(r['marks']) for r in asked)} of {len(asked)}"
         share = str(round(100.0 * got / of)) if of else ""
         rows.append([there[0]["id"], there[0]["name"], *marks, count, f"{got:g}", f"{of:g}", share])
     return "\ufeff" + csv_text(rows, delimiter)

@@ -231,8 +231,8 @@ def test_a_copied_card_is_named_on_both_rows(small: Key) -> None:
     assert told["a.json"] == "b.json answers this card under another id"
     assert told["b.json"] == f'answers to the card of "{one.trainee}": renamed or copied'
     alone = gradebook.grade(files[1:], small)
-    assert "b.json" in alone.why(one) and "another id" in alone.why(one)
-    assert "copied" in alone.why(other)
+    assert "b.json" in alone.why(alone.results[0]) and "another id" in alone.why(alone.results[0])
+    assert "copied" in alone.why(alone.results[1])
 
 
 def test_numbers_copied_from_another_engine_are_named_on_both_rows(small: Key) -> None:

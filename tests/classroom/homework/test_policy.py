@@ -6,6 +6,7 @@ import csv
 import datetime
 import html
 import io
+import time
 from pathlib import Path
 from typing import Any
 
@@ -162,6 +163,9 @@ def test_a_forgotten_sign_of_a_percentage_is_a_missing_unit(key: Key) -> None:
         ('[[extension]]\nset = "2"\ntrainee = "t-01"\ndue = 5', 'extension 1, set: got "2"'),
         ('[[extension]]\nset = "02"\ndue = 2026-12-01T00:00:00Z', "extension 1"),
         ('[[extension]]\nset = "02"\ntrainee = "t-01"', "extension 1"),
+        ('[[excused]]\nset = "02"\ntrainee = "x"', 'excused of 02: got "x"; wanted an id on the'),
+        ('[[excused]]\nset = "2"\ntrainee = "t-01"', 'excused 1, set: got "2"'),
+        ('[[excused]]\nset = "02"\ntrainee = "t-01"\ndue = 5', "excused 1"),
         (
             '[[extension]]\nset = "02"\ntrainee = "x"\ndue = 2026-12-01T00:00:00Z',
             'extension of 02: got "x"; wanted an id on the roster of set 02',
@@ -196,6 +200,7 @@ def test_the_class_file_of_the_guide_can_be_taken(key: Key) -> None:
     own = policy.load(pages.text("instructors-guide").split("```")[1])
     assert own.best and own.without_unit == 0.5 and own.late_per_day == 0.1
     assert [o.marks for o in own.overrides] == [2] and len(own.extensions) == len(own.due) == 1
+    assert own.excused == (("00", "rc-05"),)
     question = own.questions(key.cards[0])[0]
     assert question.pitfalls[-1].name == own.pitfalls[0].name
 
@@ -232,6 +237,47 @@ def test_a_term_of_three_sets(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, c
         assert float(r["marks"]) == pytest.approx(sum(parts)) and float(r["of"]) == 24
     assert cli.main(["book", "grades-00", "grades-00"]) == 2
     assert "one gradebook for each set" in capsys.readouterr().err
+
+
+def test_an_excused_set_is_left_out_of_the_term_book_unless_it_is_handed_in(key: Key) -> None:
+    excused = '[[excused]]\nset = "02"\ntrainee = "T-02"\n'
+    for files, row in (
+        ((), "t-02,Bob,excused,0 of 0,0,0,"),
+        ((file_of(key.cards[1]),), "t-02,Bob,10,1 of 1,10,10,100"),
+    ):
+        made = graded(key, excused, file_of(key.cards[0]), *files)
+        assert made.silent == () and made.faults == ()
+        table = class_pages.table(made).encode()
+        assert (b"t-02,Bob,excused,," in table) == (not files)
+        assert row in term_book.add_up([term_book.read(table, "02")])
+    assert graded(key, "").silent == key.cards
+
+
+@pytest.fixture
+def berlin(monkeypatch: pytest.MonkeyPatch) -> Any:
+    monkeypatch.setenv("TZ", "Europe/Berlin")
+    time.tzset()
+    yield
+    monkeypatch.undo()
+    time.tzset()
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="the system sets no zone for one program")
+@pytest.mark.parametrize("text", ["2026-12-06 18:00", "2026-12-06T18:00", "2026-12-06T18"])
+def test_a_due_time_may_be_local_and_is_said_with_its_distance(
+    text: str, key: Key, berlin: Any, tmp_path: Path, capsys: Any
+) -> None:
+    told = "2026-12-06T18:00+01:00"
+    assert class_files.due_time(text, "due") == told
+    own = policy.load(f'[due]\n"02" = "{text}"\n')
+    assert own.due == {"02": told}
+    assert class_files.due_time("2026-07-06T18:00", "due").endswith("+02:00")
+    (tmp_path / "r.csv").write_text("id,name\nt-1,A\n")
+    line = ["cards", str(tmp_path / "r.csv"), "--key-file", str(tmp_path / "k.txt"), "--set", "02"]
+    assert cli.main([*line, "--out", str(tmp_path / "a"), "--due", text]) == 0
+    assert f", due {told}:" in capsys.readouterr().out
+    assert cli.main([*line, "--out", str(tmp_path / "b"), "--due", "2025-12-06 18:00"]) == 0
+    assert "2025-12-06T18:00+01:00 is past: every file would be late" in capsys.readouterr().err
 
 
 def test_no_solution_while_somebody_may_hand_in(
