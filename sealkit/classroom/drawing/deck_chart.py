@@ -24,7 +24,7 @@ _SMALL = FONT - 1
 _FRAME = 0.04  # room round the deck, of its length
 _OFF = 0.008  # of a name below the deck, of its length; above it the letters leave room
 _NEAR_EDGE = 0.25  # of the width of the deck
-_WIDTH = 640.0  # pixels of a usual figure: beside its controls, between a phone and a projector
+_WIDTH = 480.0  # pixels of a figure on a phone or a little wider
 _AROUND = (86.0, 146.0)  # pixels beside the drawing, across and upright
 _PAPER = "rgba(255,255,255,0.82)"
 _FIRED = "rgba(213,94,0,0.4)"
@@ -213,12 +213,14 @@ def outline_traces(
     return traces
 
 
-def _lines(key: list[str]) -> str:
-    """The key in lines short enough for a phone."""
-    return "<br>".join(", ".join(key[i : i + 3]) for i in range(0, len(key), 3))
+def _lines(key: list[str], row: int) -> str:
+    """The key in lines."""
+    return "<br>".join(", ".join(key[i : i + row]) for i in range(0, len(key), row))
 
 
-def axes(layout: Layout, system: str = "metric", firing: bool = False) -> dict[str, Any]:
+def axes(
+    layout: Layout, system: str = "metric", firing: bool = False, row: int = 3
+) -> dict[str, Any]:
     """The plotly layout round `outline_traces`: equal axes that hold the deck face.
 
     Parameters
@@ -226,6 +228,7 @@ def axes(layout: Layout, system: str = "metric", firing: bool = False) -> dict[s
     layout : the deck face
     system : "metric" or "inch"
     firing : whether a bore that fires is drawn
+    row : how many words of the key stand in a line
     """
     x0, x1, y0, y1 = layout.extent
     frame = _FRAME * (x1 - x0)
@@ -241,7 +244,7 @@ def axes(layout: Layout, system: str = "metric", firing: bool = False) -> dict[s
     key += ["orange: fires"] if firing else []
     chart = draw.Chart(
         f"Deck face seen from above, {unit}", (float(y[0]), float(y[1])),
-        (float(x[0]), float(x[1])), _lines(["front on the left", *key]),
+        (float(x[0]), float(x[1])), _lines(["front on the left", *key], row),
     )  # fmt: skip
     out = draw.layout([chart], height=height, hover="closest")
     out["yaxis"] |= {
@@ -252,6 +255,7 @@ def axes(layout: Layout, system: str = "metric", firing: bool = False) -> dict[s
         "zeroline": False,
     }
     out["xaxis"] |= {"constrain": "domain", "zeroline": False}
+    out["xaxis"]["title"]["standoff"] = 24  # below the names of the holes
     for axis in ("xaxis", "yaxis"):  # nobody reads a place off them; it stands under the pointer
         out[axis] |= {"showticklabels": False, "ticks": "", "showline": False, "showgrid": False}
     out["margin"] |= {"b": 50 + 18 * (len(key) // 3 + 1)}

@@ -177,14 +177,14 @@ def _colours(view: DeckView, system: str, across: tuple[float, float]) -> dict[s
 
 def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dict[str, Any]:
     view = views[0]
-    out = deck_chart.axes(view.build.layout, system, firing=view.fired is not None)
+    out = deck_chart.axes(view.build.layout, system, view.fired is not None, 2 if narrow else 3)
     field = f"{view.field[0].upper()}{view.field[1:]}, {show_unit(view.field_kind, system)}"
     out["annotations"][0]["text"] = f"<b>{field}</b>"
     margin = out["margin"]
     above, below = margin["t"] + _BAR, 34
     inner = out["height"] - margin["t"] + _POLAR_HEIGHT
     share = _POLAR_HEIGHT / inner
-    out["yaxis"]["domain"] = [share + (below + 68.0) / inner, 1.0]
+    out["yaxis"]["domain"] = [share + 112.0 / inner, 1.0]
     out["height"] = above + inner + below
     margin |= {"t": above, "b": below}
     out["annotations"][0] |= {"yref": "paper", "y": 1.0, "yshift": _BAR}
@@ -194,7 +194,7 @@ def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dic
     # upright: it counts from the axis
     radial |= {"tickangle": 45, "tickfont": {"size": FONT - 1}}
     out["polar"] = {
-        "domain": {"x": [0.06, 0.94], "y": [0.0, share - 74.0 / inner]},
+        "domain": {"x": [0.12, 0.9], "y": [0.0, share - 104.0 / inner]},
         "radialaxis": radial,
         "angularaxis": {"dtick": 90, "ticksuffix": "°", "tickfont": {"size": FONT - 1}},
     }
