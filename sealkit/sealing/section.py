@@ -36,7 +36,7 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
     top, bottom = gd + 0.42 * d, max(rd + 0.4 * d, 0.5 * t)
     half = max(2.0 * d, 1.3 * rw)
     scale = 400.0 / (2 * half)
-    margin, head_room = 110.0, 30.0
+    margin, head_room = 126.0, 30.0
     width = 2 * margin + 2 * half * scale
     body = (top + t + bottom) * scale
     height = body + 2 * head_room

@@ -14,19 +14,22 @@ import pytest
 
 from sealkit import build as builds
 from sealkit import report as reports
+from sealkit.classroom.drawing.crank import crank
 from sealkit.classroom.drawing.joint_section import joint_section
+from sealkit.classroom.lessons import gas
 
 NOTEBOOKS = Path(__file__).resolve().parents[3] / "notebooks"
 LESSONS = ("whole_joint", "gas", "wrench", "springs", "gaskets", "deck", "rings", "heat",
            "thickness", "scatter", "teardown", "capstone")  # fmt: skip
-MOVING = ("whole_joint", "springs")
 
 
 def drawn(lesson: str) -> str:
     """The picture as a file of its own, on white."""
     build = builds.demo("boosted-four")
-    if lesson in MOVING:
+    if lesson == "whole_joint":
         text = joint_section(reports.kept_report(build))
+    elif lesson == "gas":
+        text = crank(gas.find(build), "metric")
     else:
         module = importlib.import_module(f"sealkit.classroom.lessons.{lesson}")
         text = module.picture(build).html
