@@ -22,6 +22,7 @@ from sealkit.errors import fail
 from sealkit.report import inspection
 from sealkit.report.inspection import BOW, ROUGH, SET, Inspection, find
 from sealkit.sealing import constructions, surfaces, teardown
+from sealkit.sealing.limit import Outcome
 from sealkit.units import from_si, show
 from sealkit.words import note
 
@@ -69,7 +70,7 @@ _HEADS = {
 
 
 def _sentence(found: Inspection, system: str) -> Sentence:
-    seen, gas, holds = found.seen, found.report.gas, found.report.holds
+    seen, gas, outcome = found.seen, found.report.gas, found.report.outcome
     at, what = next(iter(found.order), (np.inf, ""))
     how = "nothing" if not what else "rising" if at > gas.ambient else "before"
     judged = [t for t in found.finish if t.verdict]
@@ -78,8 +79,12 @@ def _sentence(found: Inspection, system: str) -> Sentence:
     flat = [t for t in found.flat if t.verdict]
     disputed = 0 < against < len(judged) or 0 < sum(t.verdict != "within" for t in flat) < len(flat)
     face = "disputed" if disputed and seen.face == "reuse" else seen.face
-    good = None if face == "disputed" and holds else face == "reuse" and holds
-    head = _HEADS[face] + ("" if holds else ", JOINT DOES NOT HOLD")
+    bad = face == "resurface" or outcome is Outcome.FAILS
+    sure = face == "reuse" and outcome is Outcome.HOLDS
+    good = sure if bad or sure else None
+    head = _HEADS[face]
+    if outcome is not Outcome.HOLDS:
+        head += f", JOINT {str(outcome).upper()}"
     words = note(
         _FOUND,
         gasket=seen.gasket,

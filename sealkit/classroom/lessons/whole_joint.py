@@ -201,7 +201,8 @@ def _(build: Build, system: str) -> Names:
     for one in [build, *(b for n in builds.demos() if (b := builds.demo(n)) != build)]:
         report, tight = reports.kept_report(one), reports.kept_report(tighter(one))
         at, what = order_rows(report, system)[0]
-        weak = tight.weakest.title.text(system)
+        close = tight.outcome is Outcome.CLOSE
+        weak = (tight.close[0] if close else tight.weakest).title.text(system)
         rows.append(
             {
                 "engine": one.sheet.name,
@@ -210,7 +211,7 @@ def _(build: Build, system: str) -> Names:
                 "fails first as pressure rises": f"{what}, at {at}",
                 "with a tenth more tightening": "holds"
                 if tight.holds
-                else f"does not hold: {weak}",
+                else f"{tight.outcome}: {weak}",
             }
         )
     report = reports.kept_report(build)

@@ -18,6 +18,7 @@ from sealkit.classroom.lessons.teardown import SCENE, find
 from sealkit.report import inspection
 from sealkit.report.inspection import Inspection
 from sealkit.sealing import constructions, surfaces
+from sealkit.sealing.limit import Outcome
 from sealkit.sealing.teardown import questions
 from sealkit.units import from_si, show
 from sealkit.words import figure_text
@@ -69,6 +70,13 @@ def test_roughness_moves_over_the_windows() -> None:
     assert lines == pytest.approx([0.1, 3.5])
     assert high.seen.face == "resurface", "every text refuses so rough a face"
     assert SCENE.sentence(high, "metric").word.startswith("RESURFACE")
+
+
+def test_a_joint_that_is_too_close_to_call_is_not_said_to_fail() -> None:
+    found = find(builds.demo("boosted-six"))
+    said = SCENE.sentence(found, "metric")
+    assert found.report.outcome is Outcome.CLOSE
+    assert said.word.endswith(", JOINT TOO CLOSE TO CALL") and said.good is None
 
 
 def test_a_face_that_texts_disagree_on_is_disputed() -> None:
