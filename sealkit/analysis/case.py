@@ -117,19 +117,18 @@ def judged(build: Build, peak: Any) -> Judged:
     return Judged(clamp, made, warm, case)
 
 
-def strip_load(build: Build, clamp: Clamp) -> tuple[float, Origin]:
+def strip_load(build: Build, clamp: Clamp) -> tuple[Any, Origin]:
     """Tension at which the engaged thread strips (N), and where the shear strength comes from."""
     thread, (shear, source) = clamp.thread, _shear_strength(build)
     sizes = (build.fasteners.engagement, thread.diameter, thread.pitch, thread.stress_area)
-    return float(stiffness.stripping.si(*sizes, clamp.strength.tensile, shear).load), source
+    return stiffness.stripping.si(*sizes, clamp.strength.tensile, shear).load, source
 
 
 def _shear_strength(build: Build) -> tuple[float, Origin]:
     """Shear strength of the tapped material, and where it comes from."""
     name = build.block.material
     part = used = tables.load("materials")[name]
-    profile = "for a thread of nominal size; the loosest one allowed strips at 10 to 15 % less"
-    told: Note | str = profile
+    told: Note | str = (profile := "for a thread of nominal size")
     if part["shear_strength"] is None and part["tensile"] is None:
         if not part["strength_like"]:
             raise fail("block.material", name, "a material whose strength the table holds")

@@ -119,7 +119,7 @@ class Case:
     permanent_stretch: Any
     stretch_limit: float
     stretched_when: str
-    strip_load: float
+    strip_load: Any
     bearing_area: float
     bearing_limit: float
     under: str

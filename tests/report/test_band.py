@@ -111,6 +111,22 @@ def test_alternatives_stand_in_the_table_with_source_and_status() -> None:
     assert all(table[path]["source"] and table[path]["status"] for path in table)
 
 
+def test_threads_that_strip_within_their_own_tolerance_are_too_close_to_call() -> None:
+    """Engaged less and less; the loosest thread allowed strips at 85 % of a nominal one."""
+    build = builds.demo("methanol-drag")
+    full = report.run(build)
+    strips = next(r for r in full.banded if r.check == "threads")
+    short = build.fasteners.engagement * 1.05 / (1.0 + strips.margin)
+    row = next(
+        r
+        for r in report.run(build.vary_si({"fasteners.engagement": short})).banded
+        if r.check == "threads"
+    )
+    assert row.margin == pytest.approx(0.05, abs=1e-6) and row.band is not None
+    assert row.outcome is Outcome.CLOSE and row.band.lowest_by.startswith("play of the threads")
+    assert row.band.low < 0.85 * 1.05 - 1.0 < 0.0
+
+
 def test_load_nearer_the_fasteners_heads_takes_more_of_the_fastener_and_less_of_the_seal() -> None:
     """Textbook direction: a load that enters higher up unloads the members less."""
     build = builds.demo("boosted-four")
