@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+import functools
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -43,7 +44,8 @@ class Clamp:
     `yield_preload` is the preload at which the weakest fastener of its grade yields on the wrench,
     `strongest_yield` that of the strongest. `weak_high` and `permanent_stretch` are the preload of
     the weakest and what it stretches for good at the high end of the tightening, where the
-    strongest takes `preload.assembly_high`; `breaks` says whether it breaks there.
+    strongest takes `preload.assembly_high`; `breaks` says whether it breaks there. `ends` are the
+    preloads as tightened, low end first, and `settled` works out `preload` and `nominal`.
     `judged_by_stretch` tells ways of tightening that may go past yield, so that not the proof
     strength counts but the stretch.
 
@@ -62,7 +64,8 @@ class Clamp:
     strongest_yield: Any
     scatter: Any
     scatter_source: tuple[str, str]
-    preload: losses.PreloadRange
+    ends: tuple[Any, Any, Any]
+    settled: Callable[[], tuple[losses.PreloadRange, Assembly]]
     capped: Any
     asked_high: Any
     weakest_area: float
@@ -77,9 +80,18 @@ class Clamp:
     strong: Joint
     before_creep: Assembly
     low: Assembly
-    nominal: Assembly
     high: Assembly
     by_yield: bool = False
+
+    @functools.cached_property
+    def preload(self) -> losses.PreloadRange:
+        """Its whole range, as tightened and after losses; of many builds worked out when asked."""
+        return self.settled()[0]
+
+    @functools.cached_property
+    def nominal(self) -> Assembly:
+        """The joint after its losses, in the middle of that range."""
+        return self.settled()[1]
 
     @property
     def yields_on_purpose(self) -> Any:
@@ -307,8 +319,16 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     settling = losses.embedment_loss.si(depth, kb, stack)
     # the largest creep goes with the low end, the smallest with the high end
     creeps = [zone_creep(build, made.gasket, part) for part in (1.0, 0.75, 0.5)]
-    stands = _settled(made, ends, settling, creeps)
-    spread = _range(ends, settling, where, stands, creep_of(build)[1:])
+    # the limits of many builds ask for the low end alone
+    eager = len(ends) if max(map(np.size, (*ends, settling))) == 1 else 1
+    stands = _settled(made, ends[:eager], settling, creeps[:eager])
+
+    @functools.cache
+    def settled() -> tuple[losses.PreloadRange, Assembly]:
+        rest = _settled(made, ends[eager:], settling, creeps[eager:]) if eager < len(ends) else []
+        every = [*stands, *rest]
+        return _range(ends, settling, where, every, creep_of(build)[1:]), every[1][1]
+
     strong = dataclasses.replace(made, yield_force=made.yield_force * (1.0 + f.yield_spread))
     return (
         Clamp(
@@ -322,7 +342,8 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
             strongest_yield=strongest,
             scatter=per_build(scatter),
             scatter_source=(origin[0], origin[1]),
-            preload=spread,
+            ends=ends,
+            settled=settled,
             capped=wanted > yield_preload * (1 + 1e-12),
             asked_high=per_build(asked_high),
             weakest_area=area,
@@ -337,7 +358,6 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
             strong=strong,
             before_creep=stands[0][0],
             low=stands[0][1],
-            nominal=stands[1][1],
             high=strong.assemble(np.atleast_1d(ends[2])),
             by_yield=f.tightening == "yield",
         ),

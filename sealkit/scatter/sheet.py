@@ -103,7 +103,7 @@ def _worked(
         return tuple(r for r in rows if r.failure == GAS_LEAK)
 
     rows = margins.worse(margins.limits(case, pressure))
-    preload = np.broadcast_to(found.clamp.preload.assembly, (count,))
+    preload = np.broadcast_to(found.clamp.ends[1], (count,))
     watched = {
         "preload": np.asarray(preload, dtype=float),
         "peak pressure": pressure + cycle.ambient,
