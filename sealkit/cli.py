@@ -3,8 +3,8 @@ JupyterLab, a blank sheet, job cards for a class, and their gradebook.
 
 Exit codes: 0 the joint holds (or the command did its work), 1 it does not hold or is too close to
 call (of a comparison: one of them), 2 bad input, answers of which nobody's could be graded, or
-something in a class file that could not be followed, 130 stopped by the keyboard: a file is written
-whole or not at all.
+something in a class file that could not be followed, 130 stopped by the keyboard (a file is written
+whole or not at all), 141 nobody reads the output any more.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from sealkit.errors import InputError, fail, short, short_path
 if TYPE_CHECKING:
     from sealkit.build import Build
 
-HOLDS, FAILS, BAD_INPUT, STOPPED = 0, 1, 2, 130
+HOLDS, FAILS, BAD_INPUT, STOPPED, CUT_OFF = 0, 1, 2, 130, 141
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -165,7 +165,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return BAD_INPUT
     except BrokenPipeError:
         _close_output()
-        return BAD_INPUT
+        return CUT_OFF
     except KeyboardInterrupt:
         print("sealkit: stopped before it was done", file=sys.stderr)
         return STOPPED
@@ -225,10 +225,14 @@ def _sheet_of(name: str) -> Build:
 
 def _report(args: argparse.Namespace) -> int:
     from sealkit import paper, report
+    from sealkit.sealing.deck.model import MESH
 
     name, sheet = args.file, _sheet_of(args.file)
-    mapped = sheet.deck is not None
-    with _Progress("the joint and the map of its deck" if mapped else "the joint") as progress:
+    mapped, joint = sheet.deck is not None, "the joint"
+    if sheet.deck is not None:
+        fine = sheet.deck.mesh < MESH
+        joint += f" and the map of its deck{', on a fine mesh: this may take minutes' * fine}"
+    with _Progress(joint) as progress:
         result = report.run(sheet, deck=mapped, told=progress.at)
         code = HOLDS if result.holds else FAILS
     system = args.units or sheet.system

@@ -48,6 +48,32 @@ def test_report_of_a_build_that_fails(tmp_path: Path, capsys: pytest.CaptureFixt
     assert list(tmp_path.iterdir()) == [path]
 
 
+def test_output_nobody_reads_any_more_is_no_bad_input(plain: str) -> None:
+    words = [sys.executable, "-m", "sealkit", "report", plain, "--no-page"]
+    with subprocess.Popen(words, stdout=subprocess.PIPE) as running:
+        assert running.stdout is not None
+        running.stdout.close()
+        assert running.wait(60) == cli.CUT_OFF == 141
+
+
+def test_a_fine_mesh_is_told_to_take_its_time(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    told: list[str] = []
+
+    def stop(what: str) -> None:
+        told.append(what)
+        raise SystemExit
+
+    monkeypatch.setattr(cli, "_Progress", stop)
+    for mesh in ("4 mm", "8 mm"):
+        sheet = build.demo("boosted-four").vary({"deck.mesh": mesh})
+        monkeypatch.setattr(cli, "_sheet_of", lambda _, sheet=sheet: sheet)
+        with pytest.raises(SystemExit):
+            cli.main(["report", "boosted-four"])
+    assert ["minutes" in what for what in told] == [True, False]
+
+
 def test_all_faults_of_a_bad_sheet_and_exit_code_2(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

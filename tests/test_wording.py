@@ -11,11 +11,12 @@ import pytest
 
 from sealkit import build, paper, report
 from sealkit.report import kept_report, workshop
-from tests.sheets import printed
+from sealkit.sealing.surfaces import flatness_wanted
+from tests.sheets import printed, without_map
 
 METRIC = re.compile(
     r"(?<![A-Za-z0-9.])[+-]?[0-9][0-9.,]* ?"
-    r"(?:mm|µm|um|cm|m|kPa|MPa|GPa|Pa|bar|kN|MN|N|°C|degC|K|kW|W|J|kJ|kg|g|cc|cm³|mm²|L)(?![A-Za-z])"
+    r"(?:mm|µm|um|cm|m|kPa|MPa|GPa|Pa|bar|kN|MN|N|°C|degC|K|kW|W|J|kJ|kg|g|cm³|mm²|L)(?![A-Za-z])"
 )
 # what may stay: none is needed today; a note that quotes a standard's own class would stand here
 ALLOWED: tuple[str, ...] = ()
@@ -129,3 +130,21 @@ def test_the_flatness_to_work_to_is_the_strictest_and_each_text_says_for_whom(na
     assert float(work.split()[0]) == wanted
     assert all("for any gasket" in v or "for this kind of gasket" in v for v in limits)
     assert any("for any gasket" in v for v in limits)
+
+
+def test_small_words_of_the_shop() -> None:
+    """One bore is no bores; what starts at nothing goes up to; a burette reads cc in any shop."""
+    one = build.loads(without_map()).vary(
+        {"engine.cylinders": 1, "fasteners.around_bore": 4, "fasteners.on_head": 4}
+    )
+    joint = dict(next(g.rows for g in report.facts(report.run(one)) if g.key == "joint"))
+    assert "1 bore, " in joint["fasteners that count for it"]
+    drag = printed("methanol-drag", False)
+    ring = dict(workshop.ring_facts(drag.report, "inch"))
+    assert not any(words.startswith("0.000 in") for words in ring.values())
+    assert re.search(r"\d in³ \(\d+\.\d cc\)", paper.page(printed("na-iron-v8", False), "inch"))
+    # a rule of so much to the foot asks no more of a shorter face
+    foot = {t.key: t.most for t in flatness_wanted.si("fibre composite", 0.3048)}
+    short = {t.key: t.most for t in flatness_wanted.si("fibre composite", 0.095)}
+    rule = "old rule for composite gaskets"
+    assert short[rule] == pytest.approx(foot[rule], rel=1e-12)

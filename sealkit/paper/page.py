@@ -277,7 +277,9 @@ def _sizes(r: Report, system: str) -> list[dict[str, str]]:
     if e.chamber is not None:
         out.append(("piston below the deck", show(e.chamber.deck_clearance, "length", system)))
         out += workshop.squish_fact(r, system)
-        out.append(("chamber in the head", show(e.chamber.chamber_volume, "volume", system)))
+        chamber = show(e.chamber.chamber_volume, "volume", system)
+        in_cc = "" if system == "metric" else f" ({1e6 * e.chamber.chamber_volume:.1f} cc)"
+        out.append(("chamber in the head", f"{chamber}{in_cc}"))  # a burette reads cc in any shop
     out.append(("compression ratio", f"{r.build.compression_ratio:.2f}"))
     return [{"what": a, "work to": b, "from": "this build"} for a, b in out]
 
@@ -291,7 +293,7 @@ def _ticks(r: Report, system: str) -> str:
         unit = show_unit("length", system)
         wanted = note("{least} to {most}", **now).text(system)
         empty = dict.fromkeys((f"length before, {unit}", f"length after, {unit}"), "")
-        again = {"stretch after the first heat": ""} if workshop.tightened_again(r) else {}
+        again = {"after the first heat, if instructed": ""} if workshop.tightened_again(r) else {}
         return _table([{f.kind: n} | empty | {"stretch wanted": wanted, "stretch": ""} | again
                        for n in places], "lengths")  # fmt: skip
     boxes = "".join(f"<span class='box'>{n}</span>" for n in places)

@@ -67,7 +67,7 @@ def faces(build: Build, name: str) -> Faces:
     if known:
         said += _judged("{found} out of flat", sum(known), texts, "lift")
     if len(known) < 2:
-        unknown |= _work_to("flat together", texts, "lift")
+        unknown |= _work_to("combined flatness", texts, "lift")
     words = [w for _, w in said]
     if unknown:
         told = ", ".join(f"{what} {{{what}}}" for what in unknown)

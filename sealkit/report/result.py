@@ -280,11 +280,11 @@ class Report:
             return f"{words}: short by {percent(-w.margin).lstrip('+')}{more}"
         if self.close:
             w, *others = self.close
-            rest = f"; and {len(others)} more" if others else ""
-            by = f", {but_for(w)}" if w.turned_by else ""
+            more = f"; and {len(others)} more so" if others else ""
+            by = f": it {but_for(w)}" if w.turned_by else ""
             return (
-                f"{words}: {w.title}, {percent(w.margin)}, is {band_words(w.band)} with other "
-                f"choices of the model{by}{rest}"
+                f"{words}: {w.title}, {percent(w.margin)}, may be anything from "
+                f"{band_words(w.band)} with other choices of the model{by}{more}"
             )
         thin = "only a thin reserve of " if w.margin < THIN else ""
         reserve = percent(w.margin).lstrip("+")

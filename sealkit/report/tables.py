@@ -176,9 +176,10 @@ def _joint(report: Report, system: str) -> dict[str, str]:
         for x in ("_low", "", "_high", "_trade")
     )
     low, high = CLAMP_RULE
+    bores = report.build.bores_per_head
     return {
         "fasteners that count for it": f"{c.shares[0]:.2f} ({c.shares[1]:.2f} on average; "
-        f"{f.on_head} on the head, {report.build.bores_per_head} bores, {f.around_bore} round "
+        f"{f.on_head} on the head, {bores} bore{'s' * (bores > 1)}, {f.around_bore} round "
         "each, shared with the neighbours)",
         "clamp (low / nominal / high)": _three(report, "joint.clamp", system),
         "gas force at the design peak": record.shown(report, "joint.gas_force", system),

@@ -156,6 +156,7 @@ def ring_facts(report: Report, system: str) -> Rows:
         if p.low is None or p.yours is None:
             continue
         ends = dict.fromkeys(length(x) for x in (p.low, p.high) if x is not None)
+        ends = ends if p.low else {f"up to {length(p.high)}": None}
         out.append(
             (
                 f"shop figure, {p.what}",
@@ -220,7 +221,7 @@ def face_facts(report: Report, system: str) -> Rows:
         out.append(
             (
                 f"{what}: work to",
-                f"{show(float(strict.most), 'lift', system)}, the strictest of the texts below "
+                f"{_shop(float(strict.most), 'lift', system)}, the strictest of the texts below "
                 f"({strict.key}); the instructions of the gasket come first",
             )
         )
@@ -231,7 +232,7 @@ def face_facts(report: Report, system: str) -> Rows:
 def _wanted(text: surfaces.SurfaceText, table: str, system: str) -> str:
     """What a text wants, and whether it speaks of this kind of gasket or of any."""
     kind = "roughness" if table == "finish" else "lift"
-    ends = [show(float(x), kind, system) for x in (text.least, text.most) if x is not None]
+    ends = [_shop(float(x), kind, system) for x in (text.least, text.most) if x is not None]
     if text.least is None and ends:
         ends = [f"up to {ends[0]}"]
     elif text.most is None and ends:
@@ -306,33 +307,37 @@ def costs(report: Report, failure: str) -> str:
 
 
 # --------------------------------------------------------------------------- tightening
-_EACH = " / ".join(f"{{{i}}}" for i in range(len(STEPS)))
+_STEPS = f"in {len(STEPS)} steps: " + " / ".join(f"{{{i}}}" for i in range(len(STEPS)))
 _HOW = {
-    "torque": {"torque": f"in {len(STEPS)} steps: {_EACH}"},
+    "torque": {"torque": _STEPS},
     "torque and angle": {
         "snug": "{torque}",
         "angle": "then {angle}, all in the same order, by an angle gauge",
     },
     "stretch": {
-        "stretch": "{stretch} each ({least} to {most}), measured over the whole length before and "
-        "after"
+        "stretch": f"{_STEPS} each, all to one before any to the next ({{least}} to {{most}} in "
+        "the end), measured over the whole length before and after"
     },
     "yield": {"yield": "until torque no longer rises with angle; new fasteners only"},
 }
 _ONCE = "not tightened again: replaced or measured"
 _AGAIN = {
-    "torque": "again to {torque}, cold, in the same order (slackened first or not: as the gasket's "
-    "instructions say)",
+    "torque": "only if instructed, again to {torque}, cold, in the same order (slackened first or "
+    "not: as the gasket's instructions say)",
     "torque and angle": "again, cold, only if the fastener's instructions give a figure",
-    "stretch": "again to {stretch} over the length before, cold, in the same order",
+    "stretch": "only if instructed, again to {stretch} over the length before, cold, in the same "
+    "order",
 }
 _AFTER = {True: "used once, by their own data", False: "measure before using again"}
 _WRENCH = 5.0  # N·m or lbf·ft: the steps before the last are round numbers of the wrench
 _STRETCH = {"metric": 2, "inch": 4}  # decimals of what a micrometer reads over a fastener
 
 
-def wrench_steps(build: Build, system: str = "metric") -> list[str]:
-    """Torques of the steps as a wrench is set: round ones, the last as on the sheet."""
+def steps_of(build: Build, system: str = "metric") -> list[Any]:
+    """Stretch of the steps, or their torques as a wrench is set: round, the last by the sheet."""
+    if build.fasteners.tightening == "stretch":
+        stretch = build.fasteners.stretch or 0.0
+        return [(share * stretch, "length", _STRETCH[system]) for share in STEPS]
     torque = float(show_value(build.fasteners.torque or 0.0, "torque", system))
     unit = show_unit("torque", system)
     steps = [_WRENCH * round(share * torque / _WRENCH) for share in STEPS[:-1]]
@@ -353,7 +358,7 @@ def settings(report: Report, system: str = "metric") -> dict[str, Any]:
         "angle": (f.angle or 0.0, "angle", 0),
         "stretch": (f.stretch or 0.0, "length", digits),
         **{k: (float(v) / c.bolt_stiffness, "length", digits) for k, v in ends.items()},
-        **{str(i): step for i, step in enumerate(wrench_steps(report.build, system))},
+        **{str(i): step for i, step in enumerate(steps_of(report.build, system))},
     }
 
 
@@ -367,7 +372,7 @@ def ticked(report: Report, system: str = "metric") -> list[Note]:
         "yield": ["snug", "to yield"],
     }[f.tightening]
     again = {
-        "torque": ["after the first heat: {torque}"],
+        "torque": ["after the first heat, if instructed: {torque}"],
         "torque and angle": ["after the first heat, if instructed, to ______"],
     }
     if tightened_again(report):
@@ -380,7 +385,7 @@ def procedure(report: Report, system: str = "metric") -> list[dict[str, Any]]:
     f, c, own = report.build.fasteners, report.clamp, report.build.sheet.status
     friction, p = tightening.friction.si(f.lubricant), c.preload
     now = settings(report, system)
-    status = f"{own}; steps: {NO_WEIGHT}" if f.tightening == "torque" else own
+    status = f"{own}; steps: {NO_WEIGHT}" if f.tightening in ("torque", "stretch") else own
     middle, low, high = (float(x) for x in (p.assembly, p.assembly_low, p.assembly_high))
     expect = note(
         "{middle} each ({low} to {high}), {mean} of stretch{mind}",

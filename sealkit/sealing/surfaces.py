@@ -165,7 +165,7 @@ def flatness_wanted(
                 continue
             most *= cylinders
         elif row["measure"] == "per span":
-            most *= span / row["per_span"]
+            most *= max(span / row["per_span"], 1.0)  # no less on a shorter face
         elif row["measure"] == "across" and not across:
             continue
         out.append(_text(row, None, most, out_of_flat))

@@ -136,7 +136,11 @@ def test_every_fastener_has_its_number_and_its_boxes(name: str) -> None:
             "only if the fastener's instructions give a figure",
             ["40 N·m", "then 60°", "after the first heat, if instructed, to ______"],
         ),
-        ({}, "again to 117 N·m, cold", ["60 N·m", "90 N·m", "117 N·m"]),
+        (
+            {},
+            "only if instructed, again to 117 N·m, cold",
+            ["60 N·m", "90 N·m", "117 N·m", "after the first heat, if instructed: 117 N·m"],
+        ),
     ],
 )
 def test_only_what_may_be_tightened_again_is(
@@ -264,13 +268,19 @@ def test_holding_without_knock_says_so_first() -> None:
 @pytest.mark.parametrize(("torque", "last"), [("61.3 lbf*ft", "61 lbf·ft"), ("83 N*m", "83 N·m")])
 def test_the_wrench_is_set_to_round_values(torque: str, last: str) -> None:
     system = "inch" if "lbf" in torque else "metric"
-    steps = workshop.wrench_steps(
-        build.demo("boosted-four").vary({"fasteners.torque": torque}), system
-    )
+    steps = workshop.steps_of(build.demo("boosted-four").vary({"fasteners.torque": torque}), system)
     values = [float(s.split()[0]) for s in steps]
     assert steps[-1] == last and values == sorted(values)
     assert all(v % 5 == 0 for v in values[:-1])
     assert values[0] == pytest.approx(0.5 * values[-1], abs=3)
+
+
+def test_a_stretch_is_reached_in_steps_as_a_torque_is() -> None:
+    made = printed("methanol-drag")
+    steps = {s["step"]: figure_text(s["do"]) for s in workshop.procedure(made.report)}
+    assert steps["stretch"].startswith("in 3 steps: 0.30 mm / 0.45 mm / 0.60 mm each")
+    assert steps["after the first heat"].startswith("only if instructed, again to 0.60 mm")
+    assert "after the first heat, if instructed" in paper.page(made)
 
 
 @pytest.mark.parametrize("name", DEMOS)

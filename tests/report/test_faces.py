@@ -68,8 +68,8 @@ def test_between_texts_a_face_is_disputed_and_a_rougher_one_never_allowed_again(
 def test_both_faces_out_of_flat_add_up() -> None:
     one = FOUR.vary({"head.out_of_flat": "90 um"})
     both = one.vary({"block.out_of_flat": "90 um"})
-    assert not faces(one, STEEL).refused and "flat together" in faces(one, STEEL).text()
-    assert faces(both, STEEL).refused and "flat together" not in faces(both, STEEL).text()
+    assert not faces(one, STEEL).refused and "combined flatness" in faces(one, STEEL).text()
+    assert faces(both, STEEL).refused and "combined flatness" not in faces(both, STEEL).text()
     assert "180" in faces(both, STEEL).text()
 
 
