@@ -1,8 +1,9 @@
 """How the tests are shared out over the processor's cores.
 
 Everything of one file runs in one process, so that what a module sets up is set up once and a
-notebook keeps its kernel; the browser tests share one JupyterLab. The longest files come first, so
-that no core waits for another at the end.
+notebook keeps its kernel; so do files that stand on the same: the browser tests on one JupyterLab,
+others on the reports of the demos with their maps. The longest come first, so that no core waits
+for another at the end.
 """
 
 from __future__ import annotations
@@ -17,12 +18,27 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import pytest
 from xdist.scheduler import LoadFileScheduling
 
+# files that look at the same reports and maps of the demos
+PRINTED = (
+    "tests/analysis/test_deck_side.py",
+    "tests/browser/test_page.py",
+    "tests/paper/test_page.py",
+    "tests/report/",
+    "tests/scatter/test_scatter.py",
+    "tests/test_cautions.py",
+    "tests/test_wording.py",
+)
 # what takes longest, longest first; what is not named comes after
 LONGEST = (
-    "tests/browser",
-    "tests/site",
+    "tests/browser/",
+    PRINTED[0],
     "tests/classroom/panel/test_scenes.py",
+    "tests/test_house.py",  # the process of the first is busy for long: no long one waits behind it
+    "tests/site/test_site.py",
     "tests/test_fuzz.py",
+    "tests/test_fuzz_files.py",
+    "tests/test_cli.py",
+    "tests/pressure/",
 )
 
 
@@ -33,11 +49,14 @@ def pytest_xdist_auto_num_workers() -> int:
 
 def _part(nodeid: str) -> str:
     path = nodeid.partition("::")[0]
-    return "tests/browser" if path.startswith("tests/browser/") else path
+    if path.startswith(PRINTED):
+        return PRINTED[0]
+    # the references of the gas are libraries that take long to load
+    return next((p for p in ("tests/browser/", "tests/pressure/") if path.startswith(p)), path)
 
 
 class ByPart(LoadFileScheduling):
-    """One file to one process, and all browser tests to one."""
+    """What stands together to one process."""
 
     def _split_scope(self, nodeid: str) -> str:
         return _part(nodeid)

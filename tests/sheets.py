@@ -4,8 +4,14 @@ from __future__ import annotations
 
 import functools
 import re
+from typing import Any
+
+import pytest
 
 from sealkit import build, paper, report
+
+_paper_of = paper.paper_of
+_printed: dict[tuple[build.Build, bool], paper.Paper] = {}
 
 
 def without_map(name: str = "boosted-four") -> str:
@@ -18,7 +24,22 @@ def without_map(name: str = "boosted-four") -> str:
 @functools.cache
 def printed(name: str, deck: bool = True) -> paper.Paper:
     """What is printed of a demo as it stands, with its map or without; worked out once."""
-    return paper.paper_of(report.run(build.demo(name), deck=deck))
+    return _paper_of(report.run(build.demo(name), deck=deck))
+
+
+@pytest.fixture(autouse=True)
+def printed_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Where commands are looked at, what they print of one sheet is worked out once."""
+
+    def found(made: Any) -> paper.Paper:
+        if not isinstance(made, report.Report):
+            return _paper_of(made)
+        key = made.build, made.deck is not None
+        if key not in _printed:
+            _printed[key] = _paper_of(made)
+        return _printed[key]
+
+    monkeypatch.setattr(paper, "paper_of", found)
 
 
 def complaint(err: str) -> str:

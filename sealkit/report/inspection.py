@@ -171,7 +171,7 @@ def find(
 
     A seal cannot be thinner than new by more than nearly all of its own thickness.
     """
-    face, report, span = face or face_of(build), reports.run(build), span_of(build)
+    face, report, span = face or face_of(build), reports.kept_report(build), span_of(build)
     seal = seal_of(report)
     if seal is not None and seal.free_thickness > 0:
         lost = min(lost, 0.95 * seal.free_thickness)
@@ -189,7 +189,7 @@ def used_again(build: Build) -> list[Again]:
     """Every construction on this engine, taken out sound."""
     out = []
     for name in constructions.names():
-        report = reports.run(ranking.with_construction(build, name))
+        report = reports.kept_report(ranking.with_construction(build, name))
         seen = _with_set(report, 0.0)
         back = float(item(seen, "permanent_set").springback)
         out.append(Again(name, None if seal_of(report) is None else back, seen))
@@ -201,7 +201,7 @@ def worn(build: Build, share: float) -> Worn:
 
     Raises InputError for a gasket without a seal round the bore.
     """
-    report = reports.run(build)
+    report = reports.kept_report(build)
     seal = seal_of(report)
     if seal is None:
         raise fail("gasket", build.gasket.construction, "a gasket with a seal round the bore")

@@ -18,7 +18,6 @@ References
 from __future__ import annotations
 
 import functools
-import itertools
 from dataclasses import dataclass
 from typing import Any
 
@@ -205,25 +204,28 @@ class Sheet:
     share: Array
     bulge: Array
 
+    @functools.cached_property
+    def _corners(self) -> Any:
+        """How far the corners of a cell lie behind its first one."""
+        shape = self.share.shape
+        return np.ravel_multi_index(np.indices([2] * len(shape)), shape).ravel()
+
     def at(self, values: Array, *groups: Any) -> Array:
         """Values between the nodes, by straight lines; beyond the ends those at the ends.
 
         `refuse` keeps thickness and gap within them; `sheet_line_load` tells of the other two.
         """
-        every = np.broadcast_arrays(*groups)
-        found: Array = np.zeros(every[0].shape)
-        places = [
-            np.interp(group, axis, np.arange(float(len(axis))))
-            for axis, group in zip(self.axes, every, strict=True)
-        ]
-        below = [
-            np.minimum(x.astype(int), len(a) - 2) for x, a in zip(places, self.axes, strict=True)
-        ]
-        for corner in itertools.product((0, 1), repeat=len(places)):
-            parts = [1.0 - abs(x - i - up) for x, i, up in zip(places, below, corner, strict=True)]
-            at = tuple(i + up for i, up in zip(below, corner, strict=True))
-            found = found + functools.reduce(np.multiply, parts) * values[at]
-        return found
+        first, shares = np.zeros((), dtype=int), []
+        for group, axis in zip(np.broadcast_arrays(*groups), self.axes, strict=True):
+            place = np.interp(group, axis, np.arange(float(len(axis))))
+            below = np.minimum(place.astype(int), len(axis) - 2)
+            first = len(axis) * first + below
+            shares.append((place - below)[..., None])
+        found: Array = values.ravel()[first[..., None] + self._corners]
+        for share in shares:
+            half = found.shape[-1] // 2
+            found = (1.0 - share) * found[..., :half] + share * found[..., half:]
+        return found[..., 0]
 
     def refuse(self, radius: Any, thickness: Any, half: Any) -> None:
         """Refuse a sheet too thin or thick, or a gap too wide, for a wire of this radius [m]."""

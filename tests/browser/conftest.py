@@ -40,7 +40,8 @@ def lab(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 def browser() -> Iterator[Any]:
     """Headless Chromium; without it the tests are skipped, but fail where CI is set.
 
-    It is closed with its tests, since its event loop would be in the way of others.
+    It is closed with its tests, since its event loop would be in the way of others. What moves by
+    itself stands still, since it would take the processor from what is tested.
     """
     if not Path(drive.CHROMIUM).exists():
         missing = f"no Chromium at {drive.CHROMIUM}"
@@ -51,6 +52,7 @@ def browser() -> Iterator[Any]:
 
     with sync_playwright() as playwright:
         found = playwright.chromium.launch(executable_path=drive.CHROMIUM, args=drive.FLAGS)
+        found.new_context(reduced_motion="reduce")
         yield found
         found.close()
 

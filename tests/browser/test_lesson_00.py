@@ -214,13 +214,20 @@ def test_a_drag_of_a_hundred_values_settles_on_the_last(lesson: Lesson) -> None:
 
 
 def test_the_chart_comes_in_a_slow_browser(lesson: Lesson) -> None:
-    """On a processor six times slower, and what is set before it is there is drawn on it."""
+    """On a processor six times slower, the crank turning, and what is set before it is there is
+    drawn on it."""
     before = lesson.state()
+    turn, stop = (
+        lesson.panel.get_by_role("button", name=f"{what} the crank") for what in ("Turn", "Stop")
+    )
+    turn.wait_for()  # it stands where less motion is wanted, as in all other tests
+    lesson.page.emulate_media(reduced_motion="no-preference")
     session = lesson.page.context.new_cdp_session(lesson.page)
     session.send("Emulation.setCPUThrottlingRate", {"rate": 6})
     try:
         lesson.page.evaluate(_PANEL_ANEW)
         lesson.until(lambda s: len(s["lines"]) == 9, "all lines")
+        stop.wait_for()
         # as in an app that brings no library for charts: the kernel sends it
         lesson.page.evaluate(_FORGET_SCRIPT)
         lesson.page.evaluate(_PANEL_ANEW)
@@ -232,6 +239,7 @@ def test_the_chart_comes_in_a_slow_browser(lesson: Lesson) -> None:
     finally:
         session.send("Emulation.setCPUThrottlingRate", {"rate": 1})
         session.detach()
+        lesson.page.emulate_media(reduced_motion="reduce")
     lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
     lesson.until(lambda s: back(s, before), "back")
 

@@ -320,15 +320,15 @@ def test_the_same_seed_gives_the_same_bytes_on_one_and_two_processes() -> None:
 def test_a_stop_keeps_what_is_done() -> None:
     b = build.demo("boosted-six")
     seen: list[scatter.Progress] = []
-    out = scatter.run(b, count=8192, chunk=256, progress=seen.append, cancel=lambda: len(seen) >= 6)
+    out = scatter.run(b, count=2048, chunk=256, progress=seen.append, cancel=lambda: len(seen) >= 6)
     assert out.stopped and out.count == 6 * 256 and out.groups[ANY].count == out.count
     assert "stopped" in out.text()
     assert [p.done for p in seen] == [256 * k for k in range(1, 7)]
-    assert all(p.count == 8192 and p.left > 0 for p in seen)
-    whole = scatter.run(b, count=8192, chunk=256, seed=1, keep=6 * 256)
+    assert all(p.count == 2048 and p.left > 0 for p in seen)
+    whole = scatter.run(b, count=2048, chunk=256, seed=1, keep=6 * 256)
     key = "residual/steel ring"
     assert out.margins[key][:1024].tobytes() == whole.margins[key][:1024].tobytes()
-    assert not whole.stopped and whole.count == 8192
+    assert not whole.stopped and whole.count == 2048
     with pytest.raises(InputError, match="cancel"):
         scatter.run(b, count=512, cancel=lambda: True)
 

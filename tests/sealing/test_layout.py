@@ -234,8 +234,8 @@ def test_what_is_gasket() -> None:
 def test_area_of_the_gasket_is_what_the_mask_covers() -> None:
     deck = room.check(four(**WET, corner_cut=0.012), 0.0895)
     x0, x1, y0, y1 = deck.extent
-    x = x0 + (x1 - x0) * (np.arange(1600) + 0.5) / 1600
-    y = y0 + (y1 - y0) * (np.arange(520) + 0.5) / 520
+    x = x0 + (x1 - x0) * (np.arange(800) + 0.5) / 800
+    y = y0 + (y1 - y0) * (np.arange(260) + 0.5) / 260
     mask = on_gasket(deck, np.stack(np.meshgrid(x, y), axis=-1), 0.0875)
     assert mask.mean() * (x1 - x0) * (y1 - y0) == pytest.approx(gasket_area(deck, 0.0875), rel=2e-3)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 from pathlib import Path
 
 import numpy as np
@@ -15,18 +14,14 @@ from sealkit.sealing.deck import layout, plates
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.joint import plate_stiffness
 from tests.sealing.test_deck import BAR, BOLT, HEAD, SEAL, four
-from tests.validation import solid_plate
+from tests.validation import solid_plate, solid_rows
 from tests.validation.solid_plate import HALF, HARD, MODULUS, POISSON, RADIUS
 
 Array = NDArray[np.float64]
 
 
 def rows(name: str = "solid_plate.csv") -> list[dict[str, float]]:
-    with Path(__file__).with_name(name).open() as lines:
-        told = ("source", "status")
-        return [
-            {k: float(v) for k, v in row.items() if k not in told} for row in csv.DictReader(lines)
-        ]
+    return solid_rows(Path(__file__).with_name(name))
 
 
 def plate_rise(thickness: float, factor: float, cells: int) -> float:

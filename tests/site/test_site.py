@@ -5,8 +5,6 @@ from __future__ import annotations
 import json
 import os
 import re
-import subprocess
-import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -19,6 +17,7 @@ from sealkit.classroom.homework import answers, class_files, gradebook
 from tests.browser import drive
 from tests.browser.test_homework import give, says
 from tests.card_checks import CLASS_KEY
+from tests.test_fuzz import command
 
 WAIT = 240_000  # ms: Python and its packages start in the browser
 LESSONS = sorted(p.name for p in (drive.ROOT / "notebooks").glob("[0-9]*.ipynb"))
@@ -64,7 +63,8 @@ def test_it_holds_the_course_and_no_more(site: Path) -> None:
 @pytest.fixture(scope="module")
 def page(browser: Any, address: str) -> Iterator[Any]:
     """The site as its address opens it, with Python started."""
-    page = browser.new_page(viewport={"width": 1400, "height": 1000}, accept_downloads=True)
+    size = {"width": 1400, "height": 1000}
+    page = browser.new_page(viewport=size, accept_downloads=True, reduced_motion="reduce")
     page.set_default_timeout(WAIT)
     page.goto(address)
     page.wait_for_function(drive._READY, timeout=WAIT)
@@ -116,9 +116,9 @@ def test_lesson_00_opens_and_runs(page: Any, screenshots: Path) -> None:
 
 
 @pytest.mark.parametrize("demo", build.demos() if WHOLE else ["methanol-drag"])
-def test_a_report_reads_as_here(page: Any, demo: str) -> None:
+def test_a_report_reads_as_here(page: Any, demo: str, tmp_path: Path) -> None:
     words = ["report", demo, "--no-page", *(["--all"] if WHOLE else [])]
-    here = subprocess.run([sys.executable, "-m", "sealkit", *words], capture_output=True, text=True)
+    here = command(*words, cwd=tmp_path)
     code = f"from sealkit import cli\nassert cli.main({words}) == {here.returncode}"
     assert here.stdout.strip()
     assert page.evaluate(_PRINTED, code).splitlines() == here.stdout.splitlines()

@@ -2,7 +2,8 @@
 
 Total Lagrangian finite elements of the second order: Green strain, von Mises yield with linear
 kinematic hardening by radial return, frictionless plates by penalty on the nodes of both faces.
-Nothing is shared with the strip but the shape; the solid shears, stretches and is pinched.
+Nothing is shared with the strip but the shape; the solid shears, stretches and is pinched. Run as a
+script it tells the loads with which the strip is compared.
 
 References
 ----------
@@ -12,6 +13,8 @@ References
 
 from __future__ import annotations
 
+import csv
+import sys
 from dataclasses import dataclass
 from typing import Any
 
@@ -184,3 +187,26 @@ class Solid:
                 part /= 2.0
             u = u + part * step
         raise ArithmeticError(f"no balance at gap {gap:g} mm, {np.abs(force).max():g} N/mm left")
+
+
+CASES = [
+    (t, strength, round(c, 3))
+    for t, strength, step in ((0.25, 965.0, 0.05), (0.25, 193e3, 0.05), (0.12, 193e3, 0.025))
+    for c in np.arange(step, 0.955, step)
+]
+"""Thickness [mm], yield strength [MPa], part of the height that is closed."""
+
+
+def bead(thickness: float, strength: float) -> Solid:
+    """A full bead 0.2 mm high with legs of 1.5 mm, of stainless."""
+    return Solid(thickness, 1.5, 0.20, 1.5, 193e3, 0.3, strength, 0.0178)
+
+
+if __name__ == "__main__":
+    out = csv.writer(sys.stdout, lineterminator="\n")
+    out.writerow(["thickness", "strength", "closed", "load", "source", "status"])
+    name = f"tests/validation/bead_solid.py, scikit-fem {skfem.__version__}"
+    made = {case[:2]: bead(*case[:2]) for case in CASES}
+    for t, strength, closed in CASES:
+        load = made[t, strength].press(0.20 * (1.0 - closed))
+        out.writerow([t, f"{strength:g}", closed, f"{load:.6g}", name, "computed"])

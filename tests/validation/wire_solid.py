@@ -3,7 +3,8 @@
 Finite elements of eight nodes and four points, multiplicative plasticity in logarithmic strains,
 von Mises yield on Hollomon's curve; cylinder, backing and the rounded corner of the receiver touch
 without friction, by penalty along the facets. Run as a script it makes the package's table
-``wire_in_sheet.csv`` anew (half an hour); slip-line theory checks it.
+``wire_in_sheet.csv`` anew (half an hour), and with the word ``points`` loads and bulges between its
+nodes and beyond them, with which the table is compared; slip-line theory checks it.
 
 References
 ----------
@@ -305,6 +306,35 @@ def row(prestrain: float, thickness: float, gap: float) -> tuple[Array, Array]:
     return share, np.clip(np.reshape(bulges, (2, -1)).mean(axis=0), 0.0, 1.0)
 
 
+SHEET, WIRE, COARSE = 1.09, 0.5207, 1.09 / 8  # of the points; elements under the wire, mm
+POINTS = [
+    *itertools.product([0.0], [0.0, 1.4], [np.inf], [0.12]),
+    (0.0, 1.4, 0.05, 0.12),
+    (0.0, 0.0, np.inf, 0.8 * WIRE),
+    (0.3006, 0.0, np.inf, 0.6 * WIRE),  # hard copper
+]
+"""Cold work, width and depth of a receiver [mm], depth of the furrow [mm]."""
+
+
+def pressed(prestrain: float, receiver: float, floor: float, depth: float, held: bool) -> Strip:
+    """The strip of a point, pressed; its `load` is the line load [N/mm]."""
+    metal = (STRENGTH, EXPONENT, max(prestrain, 0.002))
+    strip = Strip(SHEET, WIRE, *metal, receiver / 2.0, floor, held=held, size=COARSE)
+    strip.load = strip.press(depth, step=0.01)
+    return strip
+
+
+def points() -> None:
+    out = csv.writer(sys.stdout, lineterminator="\n")
+    groups = ("prestrain", "receiver", "floor", "depth", "held")
+    out.writerow([*groups, "load", "bulge", "source", "status"])
+    source = f"tests/validation/wire_solid.py, scikit-fem {skfem.__version__}"
+    for point, held in itertools.product(POINTS, (True, False)):
+        strip = pressed(*point, held)
+        numbers = (f"{strip.load:.6g}", f"{strip.bulge:.4g}")
+        out.writerow([*(f"{x:g}" for x in point), int(held), *numbers, source, "computed"])
+
+
 def main() -> None:
     heads = [f"{what} {d:g} []" for what in ("share", "bulge") for d in DEPTH]
     out = csv.writer(sys.stdout, lineterminator="\n")
@@ -320,4 +350,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    points() if sys.argv[1:] == ["points"] else main()
