@@ -180,3 +180,22 @@ def banded(row: Limit, bands: Iterable[tuple[float, Band]]) -> Limit:
     high = max(row.margin, min(band.high for _, band in every))
     by = every[0][1].highest_by
     return dataclasses.replace(row, band=Band(least.low, high, least.lowest_by, by))
+
+
+def with_the_seal(rows: Iterable[Limit]) -> tuple[Limit, ...]:
+    """The limits; where other choices make every seal hold, no gas is there to blow the body out.
+
+    Two choices together may turn the seal that neither turns alone, which a blow-out begins with.
+    """
+    out = tuple(rows)
+    seals = [row.band for row in out if row.check == "residual" and row.band is not None]
+    if not seals or min(band.high for band in seals) < 0.0:
+        return out
+    by = min(seals, key=lambda band: band.high).highest_by
+
+    def held(row: Limit) -> Limit:
+        if row.check != "blow-out" or row.band is None or row.band.high >= 0.0:
+            return row
+        return dataclasses.replace(row, band=row.band._replace(high=np.inf, highest_by=by))
+
+    return tuple(map(held, out))

@@ -35,6 +35,7 @@ from sealkit.report.band import (
     in_proportion,
     moves,
     place,
+    with_the_seal,
 )
 from sealkit.report.notes import notes_on
 from sealkit.report.record import AVERAGE, MAP
@@ -149,7 +150,7 @@ class Report:
             if row.band is not None:
                 own[row.band.lowest_by] = (row.band.low, row.band.high)
             bands.setdefault(row.key, []).append((margin, band_of(margin, own)))
-        return tuple(banded(row, bands.get(row.key, ())) for row in self.limits)
+        return with_the_seal(banded(row, bands.get(row.key, ())) for row in self.limits)
 
     @functools.cached_property
     def moved(self) -> dict[Place, tuple[float, Moves]]:
@@ -269,7 +270,9 @@ class Report:
     @property
     def standing(self) -> str:
         """The verdict with its reserve, in one line: "Holds, with 12 % in reserve"."""
-        w = margins.weakest(self.banded)
+        # of a joint that fails, the weakest of what fails for sure
+        sure = [r for r in self.banded if r.outcome is Outcome.FAILS]
+        w = margins.weakest(tuple(sure) or self.banded)
         words = str(self.outcome).capitalize()
         band = band_words(w.band)
         more = f" ({band} with other choices of the model)" if band else ""

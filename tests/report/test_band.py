@@ -162,6 +162,27 @@ def test_from_holds_over_too_close_to_does_not_hold() -> None:
         assert first.turned_by in looks.whole(close)
 
 
+def test_no_body_is_blown_out_for_sure_where_its_seal_may_hold() -> None:
+    """Seal lost as taken, held by two choices that alone do not hold it; and one lost for sure."""
+    build = builds.demo("boosted-six")
+    for boost, outcome in (("34 psi", Outcome.CLOSE), ("42 psi", Outcome.FAILS)):
+        made = report.run(build.vary({"charge.boost": boost}))
+        seal, body = (
+            next(r for r in made.banded if r.check == x) for x in ("residual", "blow-out")
+        )
+        assert seal.margin < 0.0 and body.margin < 0.0
+        assert seal.outcome is body.outcome is made.outcome is outcome
+        assert seal.turned_by == body.turned_by
+
+
+def test_a_joint_that_fails_is_short_by_what_fails_for_sure() -> None:
+    changes = {"charge.boost": "34 psi", "fasteners.engagement": "6 mm"}
+    made = report.run(builds.demo("boosted-six").vary(changes))
+    sure = [float(r.margin) for r in made.banded if r.outcome is Outcome.FAILS]
+    assert made.outcome is Outcome.FAILS and made.weakest.margin < min(sure)
+    assert f"short by {report.percent(-min(sure)).lstrip('+')}" in made.standing
+
+
 @pytest.mark.parametrize(
     ("low", "high", "said"),
     [
