@@ -56,6 +56,7 @@ OF_THE_PAGE = re.compile(r"\.data/data/|/(labextension|nbextension|static)/|plot
 KERNEL = "@jupyterlite/pyodide-kernel-extension"
 FIRST = "notebooks/00-the-whole-joint.ipynb"
 NOTE = Path(__file__).with_name("in-the-browser.md")
+QUIET = ROOT / "sealkit" / "labconfig" / "default_setting_overrides.json"
 
 INDEX = f"""<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"><title>sealkit</title>
@@ -146,7 +147,7 @@ def build(out: Path, runtime: Path | None = None, trainee: bool = False) -> None
         fill_runtime(lite / "static" / "pyodide", runtime, own)
         unpack(course, trainee)
         (course / ".course-files.json").unlink()  # of a learner's folder
-        shutil.copy(NOTE, course)
+        shutil.copy(NOTE, course / "notebooks")
         kernel: dict[str, Any] = {
             "disablePyPIFallback": True,
             "loadPyodideOptions": {"packages": LOADED},
@@ -154,9 +155,7 @@ def build(out: Path, runtime: Path | None = None, trainee: bool = False) -> None
         settings = {
             "appName": "sealkit",
             "litePluginSettings": {f"{KERNEL}:kernel": kernel},
-            "settingsOverrides": {
-                "@jupyterlab/apputils-extension:notification": {"fetchNews": "false"}
-            },
+            "settingsOverrides": json.loads(QUIET.read_text(encoding="utf-8")),
         }
         write(
             lite / "jupyter-lite.json",
@@ -199,3 +198,4 @@ if __name__ == "__main__":
     words.add_argument("--trainee", action="store_true", help="leave out what an instructor keeps")
     given = words.parse_args()
     build(given.folder, given.runtime, given.trainee)
+    print(f"the site is in {given.folder}: python3 -m http.server --directory {given.folder}")

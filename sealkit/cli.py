@@ -15,6 +15,7 @@ import datetime
 import io
 import json
 import os
+import signal
 import subprocess
 import sys
 import threading
@@ -287,9 +288,18 @@ def lab_environment() -> dict[str, str]:
     """The environment of the course's server and kernels.
 
     One thread for linear algebra: the deck map's narrow matrices are no faster on more, and on busy
-    cores threads that wait for each other make it many times slower.
+    cores threads that wait for each other make it many times slower. The command ``sealkit`` is
+    found in a terminal of JupyterLab, which asks for no news (``labconfig/``).
     """
-    return {"OPENBLAS_NUM_THREADS": "1", **os.environ}
+
+    def before(name: str, place: Path) -> str:
+        return os.pathsep.join(filter(None, (str(place), os.environ.get(name))))
+
+    own = {
+        "PATH": before("PATH", Path(sys.executable).parent),
+        "JUPYTER_CONFIG_PATH": before("JUPYTER_CONFIG_PATH", Path(__file__).parent),
+    }
+    return {"OPENBLAS_NUM_THREADS": "1", **os.environ, **own}
 
 
 def _lab(args: argparse.Namespace) -> int:
@@ -307,12 +317,17 @@ def _lab(args: argparse.Namespace) -> int:
     if not have_lab():
         raise fail("JupyterLab", "not installed", 'pip install "sealkit[lab]"')
     first = next(iter(sorted((folder / "notebooks").glob("00*.ipynb"))), folder)
-    command = [sys.executable, "-m", "jupyterlab", str(first), f"--ServerApp.root_dir={folder}"]
+    command = [sys.executable, "-m", "jupyterlab", f"--ServerApp.root_dir={folder}"]
+    command.append(f"--LabApp.default_url=/lab/tree/{first.relative_to(folder).as_posix()}")
     if args.no_browser:
         command.append("--no-browser")
+    server = subprocess.Popen([*command, *args.rest], env=lab_environment())
+    signal.signal(signal.SIGTERM, lambda *_: server.terminate())
     try:
-        return subprocess.call([*command, *args.rest], env=lab_environment())
+        return server.wait()
     except KeyboardInterrupt:
+        server.terminate()
+        server.wait()
         return HOLDS
 
 

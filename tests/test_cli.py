@@ -257,22 +257,49 @@ def test_lab_from_a_folder(
 ) -> None:
     calls: list[list[str]] = []
 
-    def call(command: list[str], env: dict[str, str]) -> int:
-        calls.append(command)
-        assert env["OPENBLAS_NUM_THREADS"] == os.environ.get("OPENBLAS_NUM_THREADS", "1")
-        assert env["PATH"] == os.environ["PATH"]
-        return 0
+    class Server:
+        def __init__(self, command: list[str], env: dict[str, str]) -> None:
+            calls.append(command)
+            assert env["OPENBLAS_NUM_THREADS"] == os.environ.get("OPENBLAS_NUM_THREADS", "1")
+            # the command is found in a terminal of JupyterLab
+            assert env["PATH"] == os.pathsep.join(
+                (str(Path(sys.executable).parent), os.environ["PATH"])
+            )
+            quiet = Path(env["JUPYTER_CONFIG_PATH"].split(os.pathsep)[0], "labconfig")
+            assert "fetchNews" in (quiet / "default_setting_overrides.json").read_text()
 
-    monkeypatch.setattr(cli.subprocess, "call", call)
+        def wait(self) -> int:
+            return 0
+
+    monkeypatch.setattr(cli.subprocess, "Popen", Server)
+    monkeypatch.setattr(cli.signal, "signal", lambda *_: None)
     folder = tmp_path / "course"
     assert cli.main(["lab", str(folder), "--no-browser", "--", "--allow-root"]) == 0
     assert calls and "jupyterlab" in calls[0]
     assert calls[0][-2:] == ["--no-browser", "--allow-root"]
-    assert calls[0][3].startswith(str(folder))
+    assert f"--ServerApp.root_dir={folder}" in calls[0]
+    assert "--LabApp.default_url=/lab/tree/notebooks/00-the-whole-joint.ipynb" in calls[0]
     assert "files written" in capsys.readouterr().out
     monkeypatch.setattr(course, "have_lab", lambda: False)
     assert cli.main(["lab"]) == 2
     assert "JupyterLab" in capsys.readouterr().err
+
+
+def test_a_stopped_lab_leaves_no_server_behind(tmp_path: Path) -> None:
+    (tmp_path / "jupyterlab.py").write_text(
+        "import os, time\nopen('pid', 'w').write(str(os.getpid()))\ntime.sleep(60)"
+    )
+    path = os.pathsep.join((str(tmp_path), str(Path(cli.__file__).parents[1])))
+    command = [sys.executable, "-m", "sealkit", "lab", "course"]
+    env = {**os.environ, "PYTHONPATH": path}
+    with subprocess.Popen(command, cwd=tmp_path, env=env, stdout=subprocess.DEVNULL) as lab:
+        while not ((tmp_path / "pid").exists() and (tmp_path / "pid").read_text()):
+            assert lab.poll() is None
+            time.sleep(0.05)
+        lab.terminate()
+        lab.wait(20)
+    with pytest.raises(ProcessLookupError):
+        os.kill(int((tmp_path / "pid").read_text()), 0)
 
 
 def test_lab_unpacks_and_starts_nothing(

@@ -321,9 +321,6 @@ def serve(home: Path) -> Iterator[str]:
     env["JUPYTERLAB_SETTINGS_DIR"] = str(home / "settings")
     env["JUPYTERLAB_WORKSPACES_DIR"] = str(home / "workspaces")
     env["IPYTHONDIR"] = str(home / "ipython")
-    quiet = home / "settings" / "@jupyterlab" / "apputils-extension"
-    quiet.mkdir(parents=True)
-    (quiet / "notification.jupyterlab-settings").write_text('{"fetchNews": "false"}')
     port = _free_port()
     log = (home / "lab.log").open("w")
     server = subprocess.Popen(

@@ -56,6 +56,7 @@ def test_opens_on_the_sheets_values(lesson: Lesson) -> None:
     )
     assert ours.weakest.brief in state["status"].lower()
     assert all(121 <= n <= 241 or n == 2 for _, _, n in state["lines"].values())
+    assert "Jupyter news" not in lesson.page.inner_text("body"), "a question over the panel"
 
 
 @pytest.mark.parametrize(

@@ -48,6 +48,7 @@ def test_it_holds_the_course_and_no_more(site: Path) -> None:
     for one in ours:
         shown = site / "files" / "notebooks" / one.name
         assert json.loads(shown.read_text("utf-8")) == json.loads(one.read_text("utf-8"))
+    assert (site / "files" / "notebooks" / "in-the-browser.md").is_file()  # in the list that opens
     files = [p for p in site.rglob("*") if p.is_file()]
     assert not [p for p in files if p.suffix == ".map"]
     assert sum(p.stat().st_size for p in files) < 100e6
