@@ -113,14 +113,13 @@ def _strength(build: Build, diameter: float) -> grades.Strength:
 
 
 def _segments(build: Build, thread: threads.Thread) -> list[tuple[float, float]]:
-    """(area, length) of shank and free thread."""
+    """(area, length) of the shank, once for each diameter, and last of the free thread."""
     f = build.fasteners
-    grip = f.grip_head + f.grip_block
-    parts = [(np.pi / 4 * part.diameter**2, part.length) for part in f.shank]
-    rest = grip - sum(length for _, length in parts)
-    if rest > 1e-9:
-        parts.append((thread.stress_area, rest))
-    return parts
+    shank: dict[float, float] = {}
+    for part in f.shank:
+        shank[part.diameter] = shank.get(part.diameter, 0.0) + part.length
+    rest = max(f.grip_head + f.grip_block - sum(shank.values()), 0.0)
+    return [*((np.pi / 4 * d**2, x) for d, x in shank.items()), (thread.stress_area, rest)]
 
 
 def _bolt_stiffness(
@@ -140,15 +139,6 @@ def boss_diameter(build: Build) -> Any:
     """Outer diameter of the metal that a fastener squeezes (m)."""
     f = build.fasteners
     return _BOSS * f.bearing_diameter if f.boss_diameter is None else f.boss_diameter
-
-
-def _yielding_length(build: Build, thread: threads.Thread, area: float) -> float:
-    """Length of the weakest section: a neck, or the free thread and what yields of the engaged."""
-    parts = _segments(build, thread)
-    own = sum(length for part, length in parts if part <= area * (1 + 1e-9))
-    if area < thread.stress_area:
-        return own
-    return own + float(tables.load("fastener_ends")["tapped part"]["thread"]) * thread.diameter
 
 
 def on_the_wrench(build: Build, made: Joint, elastic: Any, at_yield: Any, hardening: float) -> Any:
@@ -291,9 +281,14 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     # whoever tightens to yield goes on until the fastener in hand yields, the strongest too
     to_its_own = f.tightening == "yield" and f.preload_scatter is None
     asked_high = wanted * (1.0 + (f.yield_spread if to_its_own else scatter))
-    length = _yielding_length(build, thread, area)
-    uniform = float(tables.load("strain_limits")["uniform strain"]["share"])
+    strain = tables.load("strain_limits")
+    uniform = float(strain["uniform strain"]["share"])
+    allowed = float(strain["permanent stretch while tightening"]["share"])
     stress = (strength.yield_strength, strength.tensile)
+    engaged = float(tables.load("fastener_ends")["tapped part"]["thread"]) * thread.diameter
+    sections = [*segments[:-1], (thread.stress_area, segments[-1][1] + engaged)]
+    thin = float(strain["tolerance of a section"]["share"])
+    length = float(yielding.yielding_length.si(sections, *stress, allowed / uniform, thin))
     hardening = float(yielding.hardening_stiffness.si(*stress, area, length, uniform))
 
     def end(elastic: Any, at_yield: Any) -> Any:

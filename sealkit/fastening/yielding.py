@@ -22,6 +22,50 @@ from sealkit.errors import fail
 from sealkit.units import with_units
 
 
+@with_units(returns="length")
+def yielding_length(
+    segments: Any,
+    yield_strength: si.Stress,
+    tensile: si.Stress,
+    strain: si.Share,
+    tolerance: si.Share = 0.0,
+) -> Any:
+    """Length of the weakest section that would stretch for good as far as all sections do [1].
+
+    L = sum Li max(0, F/Ai - Re)/(F/A - Re),  F/A = Re + strain (Rm - Re)
+
+    A section nearly as weak as the weakest takes part of the stretch, one much stronger none. Of
+    all that may be the weakest one within their tolerance that with the shortest length counts.
+
+    Parameters
+    ----------
+    segments : list of (area Ai [m**2], length Li [m]), one for each that is made by itself; A is
+        the smallest area
+    yield_strength, tensile : Re, Rm [Pa]
+    strain : that the weakest section is stretched to, over the uniform strain
+    tolerance : by which any of the areas may be smaller
+
+    >>> thread = (72e-6, 0.03)
+    >>> for shank in (72e-6, 72.4e-6, 95e-6):
+    ...     made = yielding_length.si([thread, (shank, 0.08)], 940e6, 1040e6, 0.1)
+    ...     print(round(1e3 * float(made)))
+    110
+    68
+    30
+    """
+    areas, lengths = np.asarray(segments, dtype=float).T
+    # one row for each section that may be the thin one
+    each = areas * (1.0 - tolerance * np.eye(len(areas)))
+    over = strain * _rise(yield_strength, tensile)
+    stress = (yield_strength + over) * each.min(axis=1, keepdims=True) / each
+    return float(np.min(np.maximum(stress - yield_strength, 0.0) @ lengths) / over)
+
+
+def _rise(yield_strength: Any, tensile: Any) -> Any:
+    """Rm - Re [Pa]; a steel that does not harden at all still has to carry on."""
+    return np.maximum(np.asarray(tensile) - yield_strength, 1e-3 * np.asarray(yield_strength))
+
+
 @with_units(returns="stiffness")
 def hardening_stiffness(
     yield_strength: si.Stress,
@@ -42,9 +86,7 @@ def hardening_stiffness(
     """
     if np.any(np.asarray(tensile) < yield_strength):
         raise fail("tensile", "less than the yield strength", "at least yield_strength")
-    # a steel that does not harden at all still has to carry on
-    rise = np.maximum(np.asarray(tensile) - yield_strength, 1e-3 * np.asarray(yield_strength))
-    return rise * area / (uniform_strain * length)
+    return _rise(yield_strength, tensile) * area / (uniform_strain * length)
 
 
 @with_units(returns="force")

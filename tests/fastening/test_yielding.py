@@ -98,3 +98,34 @@ def test_the_free_thread_yields_not_the_shank() -> None:
     assert clamp.yielding_length == pytest.approx(0.095 + 0.015 - 0.075 + 0.5 * 0.012)
     neck = four.vary({"fasteners.shank": [{"diameter": "8 mm", "length": "30 mm"}]})
     assert clamp_side(neck, gasket_of(neck))[0].yielding_length == pytest.approx(0.030)
+
+
+@pytest.mark.parametrize("share", [0.98, 0.995, 1.0, 1.002, 1.008, 1.1])
+def test_sections_nearly_as_weak_share_the_stretch_of_the_bar(share: float) -> None:
+    """What a bar keeps, slice by slice, once its weakest section is stretched to the limit."""
+    parts = [THREAD, (share * THREAD[0], 0.080)]
+    stress = (STEEL["yields"], STEEL["tensile"])
+    weak = min(area for area, _ in parts)
+    force = weak * (stress[0] + 0.1 * (stress[1] - stress[0]))
+    kept = elongation(force, parts) - elongation(force, parts, np.inf)
+    found = yielding.yielding_length.si(parts, *stress, 0.1)
+    assert 0.1 * STEEL["uniform"] * found == pytest.approx(kept, rel=1e-9)
+
+
+def test_no_jump_where_the_shank_is_as_weak_as_the_thread() -> None:
+    """A shank turned down little by little: from its thread to the shank, and no step between."""
+    four = builds.demo("boosted-four")
+    thread = clamp_side(four, gasket_of(four))[0].weakest_area
+    steps = np.sqrt(4.0 / np.pi * thread * np.linspace(0.94, 1.02, 161))
+    lengths = []
+    for diameter in steps:
+        sheet = four.vary({"fasteners.shank": [{"diameter": f"{diameter} m", "length": "75 mm"}]})
+        lengths.append(clamp_side(sheet, gasket_of(sheet))[0].yielding_length)
+    assert lengths[0] == pytest.approx(0.075) and lengths[-1] == pytest.approx(0.041)
+    assert np.all(np.diff(lengths) <= 1e-9) and np.min(np.diff(lengths)) > -0.004
+    split = [{"diameter": "8 mm", "length": "30 mm"}, {"diameter": "8 mm", "length": "45 mm"}]
+    whole = [{"diameter": "8 mm", "length": "75 mm"}]
+    assert len({
+        clamp_side(s, gasket_of(s))[0].yielding_length
+        for s in (four.vary({"fasteners.shank": parts}) for parts in (split, whole))
+    }) == 1  # fmt: skip
