@@ -213,14 +213,12 @@ def outline_traces(
     return traces
 
 
-def _lines(key: list[str], row: int) -> str:
-    """The key in lines."""
-    return "<br>".join(", ".join(key[i : i + row]) for i in range(0, len(key), row))
+def _lines(key: list[str]) -> str:
+    """The key in lines short enough for a phone."""
+    return "<br>".join(", ".join(key[i : i + 2]) for i in range(0, len(key), 2))
 
 
-def axes(
-    layout: Layout, system: str = "metric", firing: bool = False, row: int = 3
-) -> dict[str, Any]:
+def axes(layout: Layout, system: str = "metric", firing: bool = False) -> dict[str, Any]:
     """The plotly layout round `outline_traces`: equal axes that hold the deck face.
 
     Parameters
@@ -228,7 +226,6 @@ def axes(
     layout : the deck face
     system : "metric" or "inch"
     firing : whether a bore that fires is drawn
-    row : how many words of the key stand in a line
     """
     x0, x1, y0, y1 = layout.extent
     frame = _FRAME * (x1 - x0)
@@ -244,7 +241,7 @@ def axes(
     key += ["orange: fires"] if firing else []
     chart = draw.Chart(
         f"Deck face seen from above, {unit}", (float(y[0]), float(y[1])),
-        (float(x[0]), float(x[1])), _lines(["front on the left", *key], row),
+        (float(x[0]), float(x[1])), _lines(["front on the left", *key]),
     )  # fmt: skip
     out = draw.layout([chart], height=height, hover="closest")
     out["yaxis"] |= {
@@ -258,5 +255,5 @@ def axes(
     out["xaxis"]["title"]["standoff"] = 24  # below the names of the holes
     for axis in ("xaxis", "yaxis"):  # nobody reads a place off them; it stands under the pointer
         out[axis] |= {"showticklabels": False, "ticks": "", "showline": False, "showgrid": False}
-    out["margin"] |= {"b": 50 + 18 * (len(key) // 3 + 1)}
+    out["margin"] |= {"b": 50 + 18 * (len(key) // 2 + 1)}
     return out

@@ -177,7 +177,7 @@ def _colours(view: DeckView, system: str, across: tuple[float, float]) -> dict[s
 
 def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dict[str, Any]:
     view = views[0]
-    out = deck_chart.axes(view.build.layout, system, view.fired is not None, 2 if narrow else 3)
+    out = deck_chart.axes(view.build.layout, system, view.fired is not None)
     field = f"{view.field[0].upper()}{view.field[1:]}, {show_unit(view.field_kind, system)}"
     out["annotations"][0]["text"] = f"<b>{field}</b>"
     margin = out["margin"]
@@ -209,7 +209,7 @@ def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dic
         margin["b"] = 10
         out["annotations"][0]["yshift"] = 4
         out["coloraxis"]["colorbar"]["y"] = 0.13
-        out["xaxis"]["domain"], out["yaxis"]["domain"] = [0.0, 0.6], [0.3, 1.0]
+        out["xaxis"]["domain"], out["yaxis"]["domain"] = [0.0, 0.6], [0.34, 1.0]
         out["polar"]["domain"] = {"x": [0.65, 0.98], "y": [0.08, 0.95]}
         out["legend"] |= {"y": 0.0, "yanchor": "bottom", "entrywidth": 105}
         at = (0.64, 1.0, 4)

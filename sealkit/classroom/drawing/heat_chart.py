@@ -18,7 +18,7 @@ from sealkit.words import note
 
 # --------------------------------------------------------------------------- bars by state
 _NAMES = ("as<br>tightened", "settled", "hot", "cold<br>again", "cold<br>soak",
-          "retorqued<br>cold")  # fmt: skip
+          "cold re-<br>torque")  # fmt: skip
 _HIGHEST = 200.0  # per cent wanted of what there is; longer bars are cut there
 _COLOURS = dict(zip(JUDGED, ("seal load", "liquid", "temperature"), strict=True))
 _KEYS = dict(zip(JUDGED, ("seal", "coolant", "oil"), strict=True))
@@ -55,7 +55,7 @@ def _used(name: str, pattern: str) -> Curve:
 PLOT = Plot(
     charts=(
         Axes("Preload of one fastener, low end", "force", room=0.3, x=(-0.6, len(_NAMES) - 0.4)),
-        Axes("Used, %: seal, coolant (striped), oil (dotted)", y=(-2.0, _HIGHEST), names=_NAMES,
+        Axes("Used, %; striped: coolant, dotted: oil", y=(-2.0, _HIGHEST), names=_NAMES,
              fails=("y", 100.0, None, "leaks")),
     ),
     curves=(

@@ -16,7 +16,7 @@ from sealkit.units import show
 from sealkit.words import figure_text
 
 _SHOWN = 8  # limits
-_LOW, _HIGH = -0.5, 1.5  # margins
+_LOW, _HIGH = -0.3, 1.5  # margins
 _ROOM = 0.8  # above the bars: what the knobs can make of them
 
 

@@ -110,7 +110,7 @@ _FILL: Any = {"fill": "toself", "fillcolor": "rgba(0,158,115,0.13)", "line": {"w
 PLOT = Plot(
     charts=(
         Axes("Load on one fastener (orange: gas)", "force", "Stretch of the fastener", "lift",
-             x=lambda view: (0.0, 1.45 * float(view["members"][0][-1]))),
+             x=lambda view: (0.0, 1.7 * float(view["members"][0][-1]))),
     ),
     curves=(
         Curve("triangle", "joint diagram", "clamp", ranged="", style=_FILL),
