@@ -20,6 +20,7 @@ def said(words: str, role: str = "status") -> str:
 
 # layer of the feedback -> mark and word; what is not here is not right yet
 _VERDICTS = {"right": ("✓", "RIGHT"), "read": ("●", "READ AS"), "empty": ("○", "NO ANSWER YET")}
+_VERDICTS |= dict.fromkeys(("type", "dimension"), ("✗", "LOOK AGAIN"))  # nothing judged
 
 
 def spoken(feedback: Feedback) -> str:

@@ -28,6 +28,7 @@ from sealkit.classroom.homework.reading import (
     FORM,
     LONGEST,
     ONLY_THOUSANDS,
+    TIMES,
     Unread,
     comma_asked,
     number_and_unit,
@@ -176,7 +177,8 @@ def _quantity(q: Question, number: float, unit: str) -> float | Feedback:
     if len(unit) > 50:
         return Feedback("type", False, f"That is too long for a unit; {wanted}")
     try:
-        plain_unit = shop_unit(unit, _has_force(q.kind))
+        bare = q.kind in PLAIN and TIMES.fullmatch(unit)
+        plain_unit = "" if bare else shop_unit(unit, _has_force(q.kind))
         quantity = parse(f"{number!r} {plain_unit}", "answer")
     except InputError as err:
         hint = err.faults[0].hint
@@ -320,6 +322,8 @@ def _judged(q: Question, value: float) -> Feedback:
         return Feedback("size", False, words)
     if abs(power) > 1.0:
         words = f"That is far too {'large' if power > 0 else 'small'}, by more than ten times."
+        if q.kind == "fraction" and given > 1.0:
+            words = f"{words} A percentage needs its sign."
         return Feedback("size", False, _with_hint(words, q))
     if _rounded_off(q, value):
         words = f"That is rounded off: carry more figures, and give {_COUNT[q.digits]}."

@@ -423,6 +423,9 @@ def kept_key(folder: Path, name: str) -> Key | None:
         raise fail("key file", path, "one that can be read, or another folder (--out)") from err
 
 
+NOT_THERE = "a card of {}, who is not on this roster"
+
+
 def keep_key(there: Key | None, key: Key) -> None:
     """Refuse to write a key over one that has other cards, or cards more.
 
@@ -430,7 +433,9 @@ def keep_key(there: Key | None, key: Key) -> None:
     """
     drawn = {(c.trainee, c.tag) for c in key.cards}
     if there and (lost := [c for c in there.cards if (c.trainee, c.tag) not in drawn]):
-        came = f"a key-{key.set}.json with another card of {short(lost[0].trainee)}"
+        who = lost[0].trainee
+        card = "another card of {}" if who in {c.trainee for c in key.cards} else NOT_THERE
+        came = f"a key-{key.set}.json with {card.format(short(who))}"
         wanted = "the class key, term and roster that it was made with, or another folder (--out)"
         raise InputError(Fault("key file", came, wanted))
 

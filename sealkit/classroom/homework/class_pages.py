@@ -118,11 +118,11 @@ def solution_page(result: Graded) -> str:
         (
             f"<td>{i}</td><td>{_esc(item.question.text)}</td>",
             f"<td>{_written(result, item.question)}</td>",
-            f"<td><b>{_esc(printed(item.question))}</b></td>",
+            f"<td><b>{_esc(printed(item.question))}</b><br>{_esc(item.question.hint)}</td>",
         )
         for i, item in enumerate(card.items, 1)
     )
-    heads = ("no.", "question", "your answer", "right")
+    heads = ("no.", "question", "your answer", "right, and the way there")
     body = (
         f"<section><h1>{_esc(card.title)}: solution</h1><p><b>{_esc(card.name)}</b> "
         f"<span class='small'>({_esc(card.trainee)})</span></p>"

@@ -166,6 +166,7 @@ _POWERS = tuple(
 )
 _INCH_POWER = re.compile(r"(?i)(?<![a-z])inch(?:es)?(?=[23²³^*])")
 _PERCENT = re.compile(r"(?i)(?:pct|per ?cent)\.?")
+TIMES = re.compile(r"(?i)times|[x×]|: ?1")  # behind a plain number
 _POUND = re.compile(r"(?i)(?<![a-z])(?:pounds?|lbs?)(?:[ -]?force|[ -]?f)?(?![a-z0-9])")
 
 

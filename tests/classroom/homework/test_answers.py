@@ -109,6 +109,19 @@ def test_a_comma_before_three_decimals_is_asked_about_where_thousands_are_far_to
     assert f'"{figures} mm"' in said.says and figures.replace(",", ".") in said.says
 
 
+@pytest.mark.parametrize("text", ["2.86 times", "2.86x", "2.86 ×", "2.86:1", "2.86 : 1", "2.86"])
+def test_a_ratio_as_the_shop_says_it(text: str) -> None:
+    assert check(ask("number", 2.86), text).right
+    assert not check(ask("length", 2.86), text).right
+
+
+@pytest.mark.parametrize("text", ["12", "13.5", "9.1", "88"])
+def test_a_percentage_too_far_off_is_asked_for_its_sign_too(text: str) -> None:
+    said = check(ask("fraction", 0.1288), text)
+    assert said.layer == "size" and "A percentage needs its sign" in said.says
+    assert "sign" not in check(ask("fraction", 0.1288), f"{text} %").says
+
+
 @pytest.mark.parametrize(
     ("text", "layer"),
     [("3,778 um", "right"), ("3,778.0 um", "right"), ("377,800 mm", "size"), ("4,000 um", "value")],

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 import os
 import re
 import subprocess
@@ -22,11 +23,12 @@ import pytest
 from sealkit import resources
 from sealkit.classroom.drawing.card_chart import Chart, Curve
 from sealkit.classroom.homework import answers, card_page, cards, engines, solvers
-from sealkit.classroom.homework.answers import CHOICE, written
+from sealkit.classroom.homework.answers import CHOICE, check, written
 from sealkit.errors import InputError
-from sealkit.units import KINDS
+from sealkit.units import KINDS, SYSTEMS
 from tests import pages
 from tests.card_checks import CLASS_KEY, contradictions, drawn, faults
+from tests.mistakes import numbers
 
 SETS = tuple(cards.set_titles())
 
@@ -301,6 +303,19 @@ def test_a_homework_card_cannot_be_turned_into_a_practice_card() -> None:
 
 
 # --------------------------------------------------------------------------- pages and charts
+@pytest.mark.parametrize("system", SYSTEMS)
+def test_the_hint_for_the_stress_area_leads_to_it_in_both_systems(system: str) -> None:
+    """The root of an inch thread is not that of a metric one."""
+    card = cards.draw(CLASS_KEY, "02", "t-001", system=system)
+    q = next(i.question for i in card.items if i.question.key == "02/stress-area")
+    metric, inch = (float(drop) for drop in re.findall(r"1\.2\d\d\d", q.hint))
+    n = numbers(card)
+    root = n.d - n.p * (metric if system == "metric" else inch)
+    assert check(q, f"{math.pi / 4e-6 * ((n.d2 + root) / 2) ** 2} mm**2").right
+    other = n.d - n.p * (inch if system == "metric" else metric)
+    assert not check(q, f"{math.pi / 4e-6 * ((n.d2 + other) / 2) ** 2} mm**2").right
+
+
 def test_pages_to_print() -> None:
     every = [
         cards.draw(CLASS_KEY, "02", f"t-{i}", name, system)

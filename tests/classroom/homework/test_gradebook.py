@@ -643,6 +643,10 @@ def test_no_key_and_no_secret_is_overwritten(
     grown = class_files.load_key(Path("cards-02/key-02.json").read_bytes())
     assert [c.trainee for c in grown.cards] == ["t-02", "t-01"]
     assert grown.cards[1] == class_files.load_key(key).cards[0]
+    Path("roster.csv").write_text("id,name\nt-01,Ann\n", encoding="utf-8")
+    capsys.readouterr()
+    assert cli.main(line) == 2
+    assert 'with a card of "t-02", who is not on this roster;' in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

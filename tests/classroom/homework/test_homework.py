@@ -65,7 +65,7 @@ def test_homework_is_read_back_and_not_judged(card: cards.Card, tmp_path: Path) 
             assert "READ AS" in box.said.value and box.said.value != wrong
             assert q.pitfalls[0].says not in box.said.value
             box.entry.value = "12" if q.kind != "fraction" else "no idea"
-            assert "NOT YET" in box.said.value
+            assert "LOOK AGAIN" in box.said.value and "NOT YET" not in box.said.value
     assert "Open the card file" in desk.children[2].value
     assert "chart to read" in " ".join(b.text.value.lower() for b in desk.boxes.values())
 

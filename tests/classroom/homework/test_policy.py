@@ -226,6 +226,7 @@ def test_a_term_of_three_sets(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, c
         sheet = Path(f"grades-{name}/solutions/t-3.html").read_text(encoding="utf-8")
         for item in made.cards[3].items:
             assert html.escape(answers.printed(item.question)) in sheet
+            assert html.escape(item.question.hint) in sheet
     assert cli.main(["book", "grades-06", "grades-00", "grades-02", "--delimiter", ";"]) == 0
     text = Path("term-book.csv").read_text(encoding="utf-8-sig")
     rows = list(csv.DictReader(io.StringIO(text), delimiter=";"))
