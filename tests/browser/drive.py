@@ -148,7 +148,7 @@ class Course:
     def whole_joint(self) -> Lesson:
         """Lesson 00 with all its lines."""
         made = self.lesson("00")
-        made.until(lambda s: len(s["lines"]) == 9, "all lines")
+        made.until(lambda s: len(s["lines"]) == 10, "all lines")
         return made
 
 
