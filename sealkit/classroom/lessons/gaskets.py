@@ -29,7 +29,7 @@ from sealkit.words import figure_text, note
 CHECKS = {
     "sheet-tests": ["F36-compressibility", "F36-recovery"],
     "bead": ["B3-stiffness", "B3-plastic", "B3-springback"],
-    "criteria": ["B2-push", "B2-safety", "C1-residual", "M1-copper-factor"],
+    "criteria": ["B2-push", "B2-friction", "C1-residual", "M1-copper-factor"],
 }
 FIBRE = "fibre composite"
 
