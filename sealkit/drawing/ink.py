@@ -38,11 +38,15 @@ class Curve(NamedTuple):
 
 
 class Mark(NamedTuple):
-    """A thin line right across the chart at one value, with words; level or upright."""
+    """A thin line right across the chart at one value, with words; level or upright.
+
+    The words of a level one stand on it, or `above` everything.
+    """
 
     value: float
     label: str
     level: bool = True
+    above: bool = False
 
 
 def word(
@@ -127,7 +131,8 @@ def chart(
             at = float(py(mark.value))
             out.append(f"<path d='M{_LEFT:g},{at:.1f} H{wide - _RIGHT:g}' stroke='#111' "
                        "stroke-dasharray='2 3'/>")  # fmt: skip
-            out.append(word(wide - _RIGHT - 4, at - 5, mark.label, "end"))
+            up = ceiling + 10 if mark.above else at - 5
+            out.append(word(wide - _RIGHT - 4, up, mark.label, "end"))
         else:
             at = float(px(mark.value))
             out.append(f"<path d='M{at:.1f},{floor:g} V{ceiling:g}' stroke='#111' "

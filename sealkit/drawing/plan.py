@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from sealkit.drawing.ink import word
 from sealkit.drawing.svg import framed
-from sealkit.sealing.deck.layout import Layout
+from sealkit.sealing.deck.layout import Hole, Layout
 
 Array = NDArray[np.float64]
 _WIDE, _EDGE = 640.0, 22.0
@@ -82,11 +82,7 @@ def plan(
             out.append(_ring(px(x), py(y), 0.5 * layout.bolt_hole * scale, "#fff", 2.0))
     for hole in layout.holes:
         if hole.name in named:
-            inwards = 1 if hole.y > 0.5 * (y0 + y1) else -1
-            away = 0.5 * hole.diameter * scale + (14 if inwards > 0 else 5)
-            x, y = px(hole.x), py(hole.y) + inwards * away
-            if any(math.hypot(px(a) - x, py(b) - y + 5) < 24 for a, b in layout.bolts):
-                x, y = x + 26, py(hole.y) + 5  # beside the hole: the fastener's number stays clear
+            x, y = _beside(hole, layout, px, py)
             out.append(f"<g stroke='#fff' stroke-width='4' paint-order='stroke'>"
                        f"{word(x, y, hole.name, size=14, bold=True)}</g>")  # fmt: skip
     if cross is not None:
@@ -107,6 +103,26 @@ def plan(
                        f"fill='{fill}' stroke='#111'/>")  # fmt: skip
             out.append(word(x + step / 2, y + 29, label, size=13))
     return framed(out, (_WIDE, high), words, caption, font=14, most=680)
+
+
+def _beside(
+    hole: Hole, layout: Layout, px: Callable[[Any], Any], py: Callable[[Any], Any]
+) -> tuple[float, float]:
+    """Where the name of a hole stands: on that of its four sides that has the most room."""
+    wide = px(hole.x + 0.5 * hole.diameter) - px(hole.x)
+    x, y = float(px(hole.x)), float(py(hole.y))
+    middle = 0.5 * (layout.extent[2] + layout.extent[3])
+    inwards = 1.0 if hole.y > middle else -1.0
+    sides = [(x, y + inwards * (wide + 9)), (x + wide + 14, y), (x - wide - 14, y)]
+    sides.append((x, y - inwards * (wide + 9)))
+    others = [*layout.bolts, *((h.x, h.y) for h in layout.holes if h is not hole)]
+
+    def room(at: tuple[float, float]) -> float:
+        return min((math.hypot(px(a) - at[0], py(b) - at[1]) for a, b in others), default=99.0)
+
+    # the first that is clear, else the clearest
+    u, v = next((s for s in sides if room(s) > 24), max(sides, key=room))
+    return u, v + 5
 
 
 def _ring(x: float, y: float, radius: float, fill: str, line: float = 1.5) -> str:

@@ -85,7 +85,8 @@ class Paper:
         """What the customer asks for, and what the engine makes of it by our estimate."""
         found, build = self.specified, self.report.build
         makes = note(
-            "{power} at {speed} on {fuel}, boost {boost}",
+            "{power} from {size} at {speed} on {fuel}, boost {boost}",
+            size=shown(self.report, "engine.displacement", system, 0),
             power=shown(self.report, "pressure.power", system),
             speed=(build.engine.speed, "crank speed"),
             fuel=str(self.report.gas.charge.mixture.fuel),
@@ -156,6 +157,13 @@ class Paper:
             matters=", ".join(leaks.matters[:2]),
         )
         return (*self.report.warnings, told)
+
+    @property
+    def chance(self) -> str:
+        """How many engines leak gas, in short; the rest stands in `leak_rows`."""
+        if isinstance(self.leak, Fault):
+            return "not worked out, since some builds are out of reach"
+        return f"{self.leak.apart.text()}, bores scattering apart; no promise"
 
     def leak_rows(self, system: str = "metric") -> list[tuple[str, str]]:
         """(what, in words) on the probability of a gas leak."""

@@ -45,7 +45,7 @@ svg{max-width:100%;height:auto}.bar{width:11rem;max-width:none;display:block}
 .box{display:inline-block;border:1.5px solid #111;min-width:2.1rem;height:1.9rem;margin:.1rem;
 padding:.05rem .2rem;font-size:8pt;vertical-align:top}
 .lengths td{height:1.9rem;border:1px solid #111;padding-left:.3rem}
-td[data-of=margin]{white-space:nowrap}
+td[data-of=margin],.pairs td:first-child{white-space:nowrap}
 td[data-of=measured]{border-left:1px solid #111;border-right:1px solid #111;min-width:6rem}
 .grid td:first-child{width:36%}.grid{font-size:8.5pt}
 .sign{display:flex;flex-wrap:wrap;gap:1.2rem 2rem;margin-top:1.4rem}
@@ -62,9 +62,12 @@ table{font-size:8pt}th,td{padding-top:.1rem;padding-bottom:.1rem}.small{font-siz
 figcaption{font-size:7.5pt!important}.sheet{margin:0}
 .sheet+.sheet{break-before:page}.sheet+.follows{break-before:auto;margin-top:9mm}h2{break-after:avoid}
 tr,figure,.keep,li,.verdict,.sign{break-inside:avoid}thead{display:table-header-group}
-.cards{font-size:7.5pt}pre{font-size:7pt}.pattern svg{width:54%!important}.sign{margin-top:7mm}
-td[data-of=measured]{min-width:22mm}.box{height:5mm;min-width:8mm;margin:0}
-.grid{font-size:7.5pt}.lengths td{height:5.4mm}}
+.cards{font-size:7.5pt}pre{font-size:7pt}.sign{margin-top:5mm}.verdict{padding:.3rem .6rem}
+.pattern figure{display:flex;gap:4mm;max-width:none!important}
+.pattern svg{flex:0 0 54%;width:54%!important}
+td[data-of=what],td[data-of="work to"]{white-space:nowrap}
+td[data-of=measured]{min-width:22mm}.box{height:5mm;min-width:7mm;margin:0;padding:.05rem .1rem}
+.grid{font-size:7.5pt}.lengths td{height:4.7mm;padding-top:0;padding-bottom:0}}
 @page{margin:13mm 13mm 16mm;
 @bottom-left{content:"LEFT";font:7.5pt system-ui,sans-serif;color:#333}
 @bottom-right{content:"page " counter(page) " of " counter(pages);
@@ -105,8 +108,8 @@ def _table(
 
 def _pairs(pairs: Iterable[tuple[str, Any]]) -> str:
     """(what, value) as a table without a heading."""
-    return _table([{"": f"<b>{_esc(a)}</b>", " ": _esc(b)} for a, b in pairs], raw=("", " "),
-                  head=False)  # fmt: skip
+    return _table([{"": f"<b>{_esc(a)}</b>", " ": _esc(b)} for a, b in pairs], "pairs",
+                  raw=("", " "), head=False)  # fmt: skip
 
 
 def page(paper: Paper, system: str = "metric") -> str:
@@ -178,6 +181,7 @@ def _customer(paper: Paper, system: str, day: str) -> str:
         ("gasket", f"{g.construction}, {thick} clamped, opening {opening}"),
         ("why", paper.why(system)),
     ]
+    pairs.append(("chance of a gas leak", paper.chance))
     if given:
         pairs.append(("gives already", given[0].consequence.text(system)))
     if failing is not None:
@@ -187,7 +191,7 @@ def _customer(paper: Paper, system: str, day: str) -> str:
             "<section class='sheet'>",
             _head(paper, "For the customer", day),
             said,
-            _verdict(r, r.in_short(system)),
+            _verdict(r, f"{r.standing}.", r.in_short(system)),
             _pairs(pairs),
             "<div class='two'>",
             f"<div><h2>The seal at peak pressure</h2>{pictures.section(r, system)}</div>",
@@ -205,9 +209,9 @@ def _customer(paper: Paper, system: str, day: str) -> str:
     )
 
 
-def _verdict(r: Report, more: str) -> str:
+def _verdict(r: Report, first: str, more: str) -> str:
     fails = " fails" if r.outcome is Outcome.FAILS else ""
-    return f"<div class='verdict{fails}'><b>{_esc(r.standing)}.</b> {_esc(more)}</div>"
+    return f"<div class='verdict{fails}'><b>{_esc(first)}</b> {_esc(more)}</div>"
 
 
 def _bars(r: Report, system: str, most: int) -> str:
@@ -223,7 +227,7 @@ def _bars(r: Report, system: str, most: int) -> str:
                 "limit": f"{_esc(x.title.text(system))} <span class='small'>({_esc(state)})</span>",
                 "": bar(margin, band, close),
                 "margin": f"<b>{_bound(percent(margin))}</b>"
-                f"{'<br>too close to call' if close else ''}",
+                f"{' too close to call' if close else ''}",
             }
         )
     return _table(made, raw=("limit", "", "margin"), head=False)
@@ -232,6 +236,7 @@ def _bars(r: Report, system: str, most: int) -> str:
 # --------------------------------------------------------------------------- for the bench
 def _bench(paper: Paper, system: str, day: str) -> str:
     r, f = paper.report, paper.report.build.fasteners
+    fails = r.outcome is Outcome.FAILS
     steps = [
         {"": f"{i}", "step": row["step"], "do": figure_text(row["do"], system)}
         for i, row in enumerate(workshop.procedure(r, system), 1)
@@ -250,7 +255,7 @@ def _bench(paper: Paper, system: str, day: str) -> str:
         [
             "<section class='sheet'>",
             _head(paper, "For the bench", day),
-            _verdict(r, "Do not build to this sheet." if r.outcome is Outcome.FAILS else ""),
+            _verdict(r, "Do not build to this sheet." * fails, f"{r.standing}."),
             f"<p>{f.on_head} {_esc(f.kind)}s {_esc(f.thread)} on a head"
             f"{' (a copy of this sheet for each)' if r.build.engine.heads > 1 else ''}, "
             f"{_esc(f.grade or 'strength by the sheet')}; {_esc(f.lubricant)} on thread and "

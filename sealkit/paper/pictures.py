@@ -18,6 +18,7 @@ from sealkit.sealing.limit import Limit
 from sealkit.units import show, show_unit, show_value
 
 _SPAN = (-90.0, 150.0)  # degrees of crank angle that are drawn
+_ABOVE, _BELOW = (40.0, 34.0, 48.0), (52.0, 60.0, 44.0)  # where words may stand beside the curves
 
 
 def _angle(report: Report) -> tuple[Any, Any]:
@@ -34,12 +35,19 @@ def trace(report: Report, system: str) -> str:
     mean = show_value(np.asarray(report.gas.cycle.pressure)[keep], "pressure", system)
     rare = show_value(report.gas.sizing[keep] + over, "pressure", system)
     first = report.first_failure
-    top, marks = float(np.max(rare)), []
+    top, marks, at = float(np.max(rare)), [], np.inf
     if first is not None and 0.0 < first.pressure < 2.0 * report.gas.design_gauge:
         at = float(show_value(first.pressure + over, "pressure", system))
-        marks, top = [Mark(at, f"here {first.limit.consequence.text(system)}")], max(top, at)
-    # below a line that crosses the curve
-    beside = 54.0 if marks and at < float(np.max(rare)) else 40.0
+        crosses, what = at < top, first.limit.consequence.text(system)
+        # where the line crosses the curves its words stand above them
+        marks = [Mark(at, f"{'dotted: ' * crosses}here {what}", above=crosses)]
+        top = max(top, at)
+
+    def clear(line: Any, places: tuple[float, ...], up: float) -> float:
+        """Of these angles the first at which words beside a line are clear of the dotted one."""
+        away = [abs(float(np.interp(place, x, line)) / top + up - at / top) for place in places]
+        return next((p for p, far in zip(places, away, strict=True) if far > 0.09), places[0])
+
     unit = show_unit("pressure", system)
     told = (
         f"Cylinder pressure over crank angle: on average up to "
@@ -50,8 +58,8 @@ def trace(report: Report, system: str) -> str:
         Axis("crank angle after top dead centre, °", *_SPAN, 60.0),
         Axis(f"Pressure in the cylinder, {unit} absolute", 0.0, 1.12 * top),
         [
-            Curve(x, mean, "average", 52.0, "6 4", True, "end"),
-            Curve(x, rare, "the peak to design for", beside, "", False, "start"),
+            Curve(x, mean, "average", clear(mean, _BELOW, -0.08), "6 4", True, "end"),
+            Curve(x, rare, "the peak to design for", clear(rare, _ABOVE, 0.05), "", False, "start"),
         ],
         told,
         marks,
@@ -156,8 +164,7 @@ def bolts(report: Report) -> str:
         "The head from above. In the small circles: the order of tightening, from the middle "
         f"outwards. Large numbers: the cylinders.{_about(report)}"
     )
-    named = _judged(report)
-    return plan.plan(layout, told, told, numbers, side=_side(report), named=named)
+    return plan.plan(layout, told, told, numbers, side=_side(report))
 
 
 def clamp_map(report: Report, system: str) -> str:

@@ -16,6 +16,7 @@ import numpy as np
 
 from sealkit import __version__, tables
 from sealkit.analysis import trade_count
+from sealkit.pressure.geometry import swept_volume
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Moment, Outcome, Preload
 from sealkit.sealing.limit import Temperature as Warmth
 from sealkit.units import KINDS, show, show_value
@@ -63,6 +64,11 @@ def _first(values: Any) -> float:
 def _clamp(end: str) -> Callable[[Any], float]:
     """Clamp of one bore with the preload of an assembly of the report."""
     return lambda r: float(r.bore_clamp(_first(_got(end, r).preload)))
+
+
+def _displacement(report: Any) -> float:
+    engine = report.build.engine
+    return float(engine.cylinders * swept_volume.si(engine.bore, engine.stroke))
 
 
 def _over_gas(end: str) -> Callable[[Any], float]:
@@ -143,6 +149,13 @@ TABLE: dict[str, Any] = {
     "standing": Entry("text", "the verdict with its reserve, in one line", "standing"),
     "weakest": Entry("text", "key of the limit with the least margin", "weakest.key"),
     "reserve": Entry("number", "its margin", "weakest.margin", null=True),
+    "engine": {
+        "displacement": Entry(
+            "volume",
+            "swept by all cylinders",
+            _displacement,
+        ),
+    },
     "pressure": {
         "compression_ratio": Entry(
             "number", "geometric compression ratio", "build.compression_ratio"

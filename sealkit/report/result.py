@@ -283,11 +283,11 @@ class Report:
             return f"{words}: short by {percent(-w.margin).lstrip('+')}{more}"
         if self.close:
             w, *others = self.close
-            more = f"; and {len(others)} more so" if others else ""
-            by = f": it {but_for(w)}" if w.turned_by else ""
+            more = f"; and {len(others)} more limit{'s' * (len(others) > 1)}" if others else ""
+            by = f"; what decides: {w.turned_by}" if w.turned_by else ""
             return (
-                f"{words}: {w.title}, {percent(w.margin)}, may be anything from "
-                f"{band_words(w.band)} with other choices of the model{by}{more}"
+                f"{words}: {w.title}, {percent(w.margin)} as taken, {band_words(w.band)} with "
+                f"other choices of the model{by}{more}"
             )
         thin = "only a thin reserve of " if w.margin < THIN else ""
         reserve = percent(w.margin).lstrip("+")
@@ -322,7 +322,7 @@ class Report:
     def in_short(self, system: str = "metric") -> str:
         """What the owner is told: the pressure it is made for, what gives first, what is least."""
         w, g, first = margins.weakest(self.banded), self.gas, self.first_failure
-        made = f"Made for {record.shown(self, 'pressure.design_peak', system)} in the cylinder"
+        made = f"Has to hold {record.shown(self, 'pressure.design_peak', system)} in the cylinder"
         if self.outcome is Outcome.FAILS:
             made = f"{self.exceeded}. {made}"
         if first is None:
@@ -336,11 +336,12 @@ class Report:
             if first.pressure <= 0.0:
                 gives = f"{what}, already {BEFORE} ({first.limit.state.name})"
         state = f" ({w.state.name})" if w.state.name else ""
-        least = f"{w.title.text(system)}{state}, {percent(w.margin)}"
-        rest = self.close[1:] if self.outcome is Outcome.CLOSE else ()
-        close = [f"{r.title.text(system)}, {turned_words(r)}" for r in rest]
-        told = f" Too close to call too: {'; '.join(close)}." if close else ""
-        return f"{made}; {gives}. Tightest today: {least}.{told}"
+        least = f" Tightest today: {w.title.text(system)}{state}, {percent(w.margin)}."
+        headed, *rest = self.close if self.outcome is Outcome.CLOSE and self.close else (None,)
+        if headed is not None and headed.key == w.key:
+            least = ""  # it stands in the headline
+        too = "; ".join(r.title.text(system) for r in rest if r is not None)
+        return f"{made}; {gives}.{least}{f' Too close to call too: {too}.' if too else ''}"
 
     def grounds(self, system: str = "metric") -> str:
         """What the verdict rests on: the weakest link, and what fails first."""

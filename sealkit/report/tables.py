@@ -116,6 +116,7 @@ def _pressure(report: Report, system: str) -> dict[str, str]:
     rare = f"; {g.rare_knock:.2f} in the cycle with the rare peak" if g.rare_knock else ""
     late = f", retarded by knock from {show(b.ca50, 'angle', system)}" if g.ca50 > b.ca50 else ""
     return {
+        "displacement": record.shown(report, "engine.displacement", system, 0),
         "compression ratio": f"{report.build.compression_ratio:.2f}",
         "fuel": f"{mixture.fuel}, lambda {1.0 / phi:.2f} (equivalence ratio {phi:.2f})",
         "manifold, before fuel evaporates": f"{at('manifold_pressure', _TENTH[system])}, "

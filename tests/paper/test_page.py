@@ -47,7 +47,7 @@ def test_each_reader_has_a_sheet(name: str, system: str) -> None:
     assert made.wish(system) in customer and made.why(system) in customer
     assert "what that costs" in customer and "customer, date" in customer
     assert all(c in customer for c in paper.CAUTIONS) and paper.SCOPE in customer
-    assert f"{r.standing}." in bench
+    assert f"{r.standing}." in bench and made.chance in customer
     for step in workshop.procedure(r, system):
         assert step["step"] in bench
     measured, _, told = bench.partition("Step by step")
@@ -182,7 +182,7 @@ def test_a_failing_sheet_says_how_many_and_shows_what_is_close() -> None:
     assert first.count("class='bar'") == 5 and "customer, date" in customer
     shown = sorted(r.banded, key=lambda x: float(x.margin))[:5]
     close = sum(x.outcome is Outcome.CLOSE for x in shown)
-    assert close and len(re.findall(r"%</b><br>too close", first)) == close
+    assert close and len(re.findall(r"%</b> too close", first)) == close
     assert made.why() == "none of the 6 kinds tried holds here, fasteners apart"
     assert "at before" not in customer
     bench = sheets(page)[1]
@@ -393,9 +393,9 @@ def test_holes_a_limit_names_are_named_on_the_plan(name: str) -> None:
     r = printed(name).report
     assert r.build.deck is not None
     told = {m for x in r.limits for m in re.findall(r"hole (\w+):", x.title.text())}
-    for drawn in (pictures.bolts(r), pictures.clamp_map(r, "metric")):
-        names = set(re.findall(r">([CO]\d+)</text>", drawn))
-        assert names == told
+    for drawn, named in ((pictures.bolts(r), set()), (pictures.clamp_map(r, "metric"), told)):
+        # where fasteners have numbers, no name may hide one
+        assert set(re.findall(r">([CO]\d+)</text>", drawn)) == named
         assert ("the front is at the right" in drawn) == (r.build.deck.pattern == "vee bank")
         fluids = {h.fluid for h in r.build.layout.holes}
         assert ("dark: oil" in drawn) == ("oil" in fluids)

@@ -114,6 +114,7 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
             both(f"{found:g}" if path.endswith("one_cycle_in") else f"{found:.2f}")
         else:
             decimals = {"metric": 2, "inch": 1}[system] if "manifold_p" in path else None
+            decimals = 0 if path == "engine.displacement" else decimals
             more = () if decimals is None else (decimals,)
             both(show(found["value"], kind, system, *more))
     kinds = {KINDS[k].si: k for k in ("force", "line load", "stress", "length")}
@@ -150,6 +151,7 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
             assert cells["fails first"].startswith(start)
         both(margin)
         both(strength)
+    assert printed.chance in html.unescape(paper.page(printed, system))
     for found in told["leak"]:
         counted = {k: found[k] for k in found if k != "of"}
         both(Probability(**counted, exact=False).text())
