@@ -35,11 +35,11 @@ def whole(report: Report) -> str:
         least = f"only without knock, which is expected; {least}"
     elif good is None:
         weak = report.close[0]
-        least = f"{weak.brief} {percent(float(weak.margin))}, {but_for(weak)}"
+        least = f"{weak.brief} {but_for(weak)}"
     return (
-        f'Whole joint{report.by_what}: <b class="{_STATES[good]}">'
+        f'Whole joint{" (average)" if report.by_what else ""}: <b class="{_STATES[good]}">'
         f'<span aria-hidden="true">{MARKS[good]} </span>'
-        f"{html.escape(str(report.outcome))}</b><small>{html.escape(least)}</small>"
+        f"{html.escape(str(report.outcome))}</b>; <small>{html.escape(least)}</small>"
     )
 
 
