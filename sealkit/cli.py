@@ -101,7 +101,9 @@ def _parser() -> argparse.ArgumentParser:
     )
     cards.add_argument("--units", choices=("metric", "inch"), default="metric")
     cards.add_argument(
-        "--due", default="", help="such as 2026-12-01T18:00, by this machine's clock"
+        "--due",
+        default="",
+        help="such as 2026-12-01T18:00, by this machine's clock (default: as before)",
     )
     cards.add_argument(
         "--term", help="another term has other cards (default: this year, or as before)"
@@ -400,7 +402,8 @@ def _cards(args: argparse.Namespace) -> int:
         raise fail("class key", f"no file {secret}", f"{wanted} (--out)")
     this_year = str(datetime.date.today().year)
     term = args.term or (there.term if there else this_year)
-    key = class_files.make_key(_class_key(secret), args.set, trainees, args.due, term)
+    due = args.due or (there.due if there else "")
+    key = class_files.make_key(_class_key(secret), args.set, trainees, due, term)
     class_files.keep_key(there, key)
     class_files.write_files(folder, class_pages.card_files(key))
     due = f", due {key.due}" if key.due else ""

@@ -622,7 +622,7 @@ def test_no_key_and_no_secret_is_overwritten(
     monkeypatch.chdir(tmp_path)
     line = ["cards", "roster.csv", "--set", "02", "--term", "2026"]
     Path("roster.csv").write_text("id,name\nt-01,Ann\n", encoding="utf-8")
-    assert cli.main(line) == 0
+    assert cli.main([*line, "--due", DUE]) == 0
     assert all(
         (Path(p).stat().st_mode & 0o077) == 0
         for p in ("class-key.txt", "cards-02/key-02.json", "cards-02/key-02.html")
@@ -641,7 +641,7 @@ def test_no_key_and_no_secret_is_overwritten(
     Path("roster.csv").write_text("id,name\nt-02,Bob\nt-01,Ann\n", encoding="utf-8")
     assert cli.main(line) == 0  # one more joined: nobody's card is lost
     grown = class_files.load_key(Path("cards-02/key-02.json").read_bytes())
-    assert [c.trainee for c in grown.cards] == ["t-02", "t-01"]
+    assert [c.trainee for c in grown.cards] == ["t-02", "t-01"] and grown.due == DUE
     assert grown.cards[1] == class_files.load_key(key).cards[0]
     Path("roster.csv").write_text("id,name\nt-01,Ann\n", encoding="utf-8")
     capsys.readouterr()
