@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import datetime
+import gc
 import io
 import json
 import os
@@ -143,6 +144,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         given, rest = given[:place], given[place + 1 :]
     args = _parser().parse_args(given)
     args.rest = rest
+    gc.set_threshold(100_000)  # a command makes much and throws little of it away
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a terminal that knows no µ gets a question mark
     try:
