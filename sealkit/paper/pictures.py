@@ -203,7 +203,7 @@ def clamp_map(report: Report, system: str) -> str:
 
 def joint(report: Report, system: str) -> str:
     """Pull of the fasteners and clamp on the gasket of one bore over the gas force on it."""
-    made = joint_diagram(report, float(report.gas.cycle.peak_angle))
+    made = joint_diagram(report, report.gas.cycle.peak_angle)
     # each pressure of the diagram is a gas load of one bore
     gas = made.bolts * (made.tensions - made.clamps)
     tension, clamp = made.bolts * made.tensions, made.bolts * made.clamps

@@ -28,15 +28,15 @@ CHECKS = {
     "stiffness": ["J4-kb", "J4-km", "J8-C"],
 }
 CRANK_ANGLE = "crank angle"
-_OPEN = np.radians(20.0)  # where the panel opens, after top dead centre
 _WAIST = 0.85  # of the thread diameter: a waisted shank
 _SHANK = 0.7  # of the clamped length: how much of it is shank
 SHANKS = ("as on the sheet", "full shank", "waisted shank")
 
 
-def find(build: Build | Report, angle: float = _OPEN) -> JointDiagram:
-    """The joint of one bore over the gas load, and at one crank angle."""
-    return joint_diagram(build if isinstance(build, Report) else kept_report(build), angle)
+def find(build: Build | Report, angle: float | None = None) -> JointDiagram:
+    """The joint of one bore over the gas load, and at one crank angle; None for the peak's."""
+    report = build if isinstance(build, Report) else kept_report(build)
+    return joint_diagram(report, report.gas.cycle.peak_angle if angle is None else angle)
 
 
 # --------------------------------------------------------------------------- knobs and picks
@@ -44,10 +44,10 @@ def _knobs(build: Build) -> Sequence[Knob]:
     f = build.fasteners
     shank = sum(part.length for part in f.shank) - f.grip_block
     low = min(max(0.75 * f.grip_head, 1.001 * shank), f.grip_head)
-    first, last = np.radians(CRANK)
+    peak, (first, last) = kept_report(build).gas.cycle.peak_angle, np.radians(CRANK)
     grip = "fasteners.grip_head"
     return (
-        Knob(CRANK_ANGLE, "Crank angle", "angle", _OPEN, first, last),
+        Knob(CRANK_ANGLE, "Crank angle", "angle", peak, first, last),
         controls.boost(build),
         controls.tightening(build),
         controls.sheet(grip, "Clamped in the head", "length", f.grip_head, low, 1.5 * f.grip_head),
