@@ -93,7 +93,7 @@ def measured(browser: Any, address: str, sent: Callable[[], int] | None, slow: f
     drive.run(page, "panels.panel(")
     page.wait_for_function(_FIGURE)
     figure = time.perf_counter() - began
-    drive.Lesson(page).until(lambda s: len(s["lines"]) == 9 and bool(s["status"]), "all lines")
+    drive.Lesson(page).until(lambda s: len(s["lines"]) == 10 and bool(s["status"]), "all lines")
     live = time.perf_counter() - began
     total = (sum(taken) if sent is None else sent()) / 1e6
     page.evaluate(_TIMER)

@@ -227,7 +227,7 @@ def test_the_chart_comes_in_a_slow_browser(lesson: Lesson) -> None:
     session.send("Emulation.setCPUThrottlingRate", {"rate": 6})
     try:
         lesson.page.evaluate(_PANEL_ANEW)
-        lesson.until(lambda s: len(s["lines"]) == 9, "all lines")
+        lesson.until(lambda s: len(s["lines"]) == 10, "all lines")
         stop.wait_for()
         # as in an app that brings no library for charts: the kernel sends it
         lesson.page.evaluate(_FORGET_SCRIPT)
@@ -236,7 +236,7 @@ def test_the_chart_comes_in_a_slow_browser(lesson: Lesson) -> None:
         box.fill("2")
         box.press("Enter")
         lesson.until(lambda s: s["lines"]["mean"][1] > before["lines"]["mean"][1] + 10, "boost")
-        lesson.until(lambda s: len(s["lines"]) == 9, "all lines")
+        lesson.until(lambda s: len(s["lines"]) == 10, "all lines")
     finally:
         session.send("Emulation.setCPUThrottlingRate", {"rate": 1})
         session.detach()
