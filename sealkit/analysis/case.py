@@ -140,7 +140,7 @@ def _shear_strength(build: Build) -> tuple[float, Origin]:
             status = part["status"]
             if part["note"]:
                 told = note("{told}; {profile}", told=part["note"], profile=profile)
-        return strength, (used["source"], status, told)
+        return strength, (used["strength_source"] or used["source"], status, told)
     tensile = float(used["tensile"])
     source = Note(f"{_SHEAR_OF_TENSILE:g} of the tensile strength {{{tensile / 1e6:.0f} MPa}}")
     return _SHEAR_OF_TENSILE * tensile, (source, "from memory", told)

@@ -343,7 +343,7 @@ def _high(case: Case, p: Array, assembly: Assembly, h: Heated) -> list[Limit]:
     # hot they yield sooner; balance holds up to there
     tension = np.minimum(tension.reshape(-1), case.strong.yield_force * h.proof)
     (source, status, told), strip, bearing = (
-        (where, least_trusted(trust, h.trust), words)
+        (_hot_source(where, trust, h), least_trusted(trust, h.trust), words)
         for where, trust, words in (case.sources[k] for k in ("strength", "strip", "bearing"))
     )
     strips, bears = _at(p, case.strip_load * h.strip), _at(p, case.bearing_limit * h.bearing)
@@ -362,6 +362,14 @@ def _high(case: Case, p: Array, assembly: Assembly, h: Heated) -> list[Limit]:
     stress, holds = _at(p, tension / case.area), _at(p, case.proof * h.proof)
     origin = (source, status, where)
     return [Limit("fastener", "fasteners", stress, holds, "stress", state, *origin), *rows]
+
+
+def _hot_source(where: Note | str, trust: str, h: Heated) -> Note | str:
+    """Source of a strength; where heat makes it less trusted, what each of the two is."""
+    if least_trusted(trust, h.trust) == trust:
+        return where
+    words = "{where} ({trust}); the temperatures and what they leave of it are {hot}"
+    return note(words, where=where, trust=trust, hot=h.trust)
 
 
 def weakest(rows: tuple[Limit, ...]) -> Limit:

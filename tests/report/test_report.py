@@ -470,6 +470,16 @@ def test_verdict_names_the_limit_it_speaks_of() -> None:
     assert "is passed" not in weak.verdict()
 
 
+def test_a_status_says_of_what_it_is_and_a_strength_has_its_own_source() -> None:
+    """Strength is published, what heat leaves of it is not; moduli are none of the strength."""
+    hot = {k: str(row(run("na-iron-v8"), k).source) for k in ("fastener", "threads", "tightening")}
+    assert hot["fastener"].endswith("(published); the temperatures and what they leave of it are "
+                                    "invented")  # fmt: skip
+    assert hot["tightening"].endswith("Table 8-9") and "Table 8-9" in hot["fastener"]
+    assert "ASTM grade 35" in hot["threads"] and "expansion" not in hot["threads"]
+    assert row(run("na-iron-v8"), "fastener").status == "invented"
+
+
 def test_a_verdict_without_the_map_says_so_where_the_sheet_has_a_deck() -> None:
     """Without its map methanol-drag holds; with it its seal is too close to call."""
     alone, whole = run("methanol-drag"), sheets.printed("methanol-drag").report
