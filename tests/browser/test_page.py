@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
-from sealkit import build, paper, report
+from sealkit import build, paper
 from tests.browser.drive import new_page
+from tests.sheets import printed
 
 MARGINS = (26.0, 29.0)  # mm: left and right, top and bottom of a printed page
 SIZES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
@@ -19,9 +20,9 @@ PIXELS = 96.0 / 25.4
 def test_page_fits_phone_and_paper(
     name: str, browser: Any, tmp_path: Path, screenshots: Path
 ) -> None:
-    made = report.run(build.demo(name), deck=True)
+    made = printed(name)
     path = tmp_path / "page.html"
-    path.write_text(paper.page(paper.paper_of(made), made.build.system), encoding="utf-8")
+    path.write_text(paper.page(made, made.report.build.system), encoding="utf-8")
     seen = new_page(browser, 420, 900)
     asked: list[str] = []
     seen.on("request", lambda request: asked.append(request.url))
