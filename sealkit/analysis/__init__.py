@@ -40,7 +40,14 @@ from sealkit.analysis.gas import (
     sized_on,
 )
 from sealkit.analysis.gas_force import GasForce, gas_force
-from sealkit.analysis.gasket import body_over_ring, gasket_of, mating, ring_faces, whole_gasket
+from sealkit.analysis.gasket import (
+    body_over_ring,
+    gasket_of,
+    mating,
+    of_one_sheet,
+    ring_faces,
+    whole_gasket,
+)
 from sealkit.analysis.heat_states import HeatStates, Stand, grown_parts, heat_states
 from sealkit.analysis.many import VARIABLE, moves_the_cycle, with_numbers, with_one_preload
 from sealkit.analysis.margins import Limit

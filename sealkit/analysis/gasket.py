@@ -12,7 +12,7 @@ import numpy as np
 
 from sealkit import tables
 from sealkit.build import Build
-from sealkit.errors import InputError
+from sealkit.errors import InputError, fail
 from sealkit.sealing import constructions, gaskets, grooves
 
 
@@ -63,6 +63,7 @@ _FACES = {
     "block_material": "block.material",
     "groove_material": "head.material or block.material",
     "receiver_material": "head.material or block.material",
+    "sheet_thickness": "gasket.compressed_thickness",
 }
 
 
@@ -96,7 +97,11 @@ def ring_faces(build: Build) -> tuple[str, str]:
 
 
 def mating(build: Build) -> dict[str, str]:
-    """Materials of head and block, as parameters of the constructions that bite into them."""
+    """What a construction takes from the sheet: head and block if it bites into them, and the
+    thickness of a copper sheet, which clamping leaves as it is.
+
+    Raises InputError for several thicknesses of copper at once: each is a gasket of its own.
+    """
     name = build.gasket.construction
     wanted = constructions.kind(name).parameters() if name in constructions.names() else {}
     known = tables.load("flow")
@@ -108,4 +113,18 @@ def mating(build: Build) -> dict[str, str]:
         "groove_material": faces[wire],
         "receiver_material": faces[receiver],
     }
-    return {k: v for k, v in pairs.items() if k in wanted and v in known and known[v]["hardness"]}
+    out = {k: v for k, v in pairs.items() if k in wanted and v in known and known[v]["hardness"]}
+    if of_one_sheet(build):
+        thickness = build.gasket.compressed_thickness
+        if np.ndim(thickness):
+            raise fail("gasket.compressed_thickness", "several at once", "one, of a copper sheet")
+        out["sheet_thickness"] = f"{thickness} m"
+    return out
+
+
+def of_one_sheet(build: Build) -> bool:
+    """Whether the gasket is one sheet of copper, as thick clamped as before."""
+    name = build.gasket.construction
+    return (
+        name in constructions.names() and "sheet_thickness" in constructions.kind(name).parameters()
+    )

@@ -100,6 +100,7 @@ def ring_at(
     sheet_thickness : of the copper [m]
     temper : of the copper: "annealed", "half hard" or "hard"
     """
+    build = build.vary_si({"gasket.compressed_thickness": sheet_thickness})
     gas, clamp, joint = _engine(build)
     preload = clamp.preload
     diameter = joint.seal_diameter
@@ -126,7 +127,6 @@ def ring_at(
         protrusion=Q(min(float(one.protrusion), 0.5 * wire_diameter), "m"),
         receiver_width=Q(receiver_width, "m"),
         receiver_depth=Q(receiver_depth, "m"),
-        sheet_thickness=Q(sheet_thickness, "m"),
     )
     g = build.gasket
     sized = made.sized(np.pi * g.seal_diameter, g.body_area, g.liquid_length)

@@ -14,6 +14,8 @@ from sealkit.analysis.margins import Case
 from sealkit.build import Build
 from sealkit.words import Note, note
 
+# by how much gasket and sheet may differ in thickness unnoticed (no source)
+_AS_THICK = 0.1
 # row of the table engagement for the family of the block's material
 _ENGAGEMENT = {"iron": "grey iron", "aluminium": "cast aluminium"}
 
@@ -37,6 +39,18 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
         out.append(
             "The sheet gives no length of the beads at the liquid holes (gasket.liquid_length); "
             "without it the gasket is judged as if it had none."
+        )
+    made = case.joint.clamped_thickness(case.low)
+    thick = build.gasket.compressed_thickness
+    if made is not None and abs(made - thick) > _AS_THICK * thick:
+        out.append(
+            note(
+                "The sheet clamps the gasket to {thick}; this construction, as it stands in the "
+                "table of constructions, comes to {made} at the bore. Compression and growth in "
+                "heat go by the sheet, what seals by the table.",
+                thick=(thick, "length"),
+                made=(made, "length"),
+            )
         )
     if f.grip_head < 0.8 * build.head.thickness:
         out.append(

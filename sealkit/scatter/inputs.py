@@ -171,8 +171,9 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
     over = analysis.body_over_ring(build)
     if over is not None and g.body_tolerance > 0:
         add("body over ring", {"gasket.body_over_ring": round_(over, g.body_tolerance)}, own)
-    thick = round_(g.compressed_thickness, share("thickness") * g.compressed_thickness)
-    add("thickness", {"gasket.compressed_thickness": thick})
+    if not analysis.of_one_sheet(build):
+        thick = round_(g.compressed_thickness, share("thickness") * g.compressed_thickness)
+        add("thickness", {"gasket.compressed_thickness": thick})
     if b.peak_variation != 0:
         add("peak", {"burn.one_cycle_in": Highest(b.one_cycle_in)}, own)
     if b.knock_amplitude > 0:

@@ -27,7 +27,7 @@ from numpy.typing import NDArray
 from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail
-from sealkit.units import with_units
+from sealkit.units import show, with_units
 
 Array = NDArray[np.float64]
 
@@ -239,8 +239,9 @@ class Sheet:
             out = (ratio < low * (1.0 - 1e-9)) | (ratio > high * (1.0 + 1e-9))
             if np.any(out):
                 came, wire = (np.broadcast_to(x, out.shape)[out][0] for x in (size, radius))
-                wanted = f"{low * wire:.3g} to {high * wire:.3g} m for a wire of {2 * wire:.4g} m"
-                raise fail(name, f"{came:.4g} m", wanted)
+                sizes = (low * wire, high * wire, 2.0 * wire)
+                wanted = "{} to {} for a wire of {}".format(*(show(x, "length") for x in sizes))
+                raise fail(name, show(came, "length"), wanted)
 
 
 @functools.cache

@@ -361,6 +361,15 @@ class Joint:
             total = total + extent * np.maximum(interp_rows(x, y, closure)[0], 0.0)
         return closure, total
 
+    def clamped_thickness(self, standing: Assembly) -> float | None:
+        """Thickness of the gasket at its thickest seal without gas [m].
+
+        None where no zone of its own says how thick it is before.
+        """
+        seals = [z for z in self.gasket.seals if z.free_thickness > 0.0]
+        left = [z.free_thickness - float(self.zone_closure(standing, z)[0]) for z in seals]
+        return max(left, default=None)
+
     @property
     def _seal_length(self) -> float:
         return self.gasket.seals[0].extent

@@ -11,7 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
-from sealkit import analysis, build, paper, report
+from sealkit import analysis, build, paper, report, scatter
 from sealkit.analysis import Limit
 from sealkit.build import Build
 from sealkit.errors import InputError
@@ -258,6 +258,37 @@ def test_methods_of_tightening_agree_where_they_should() -> None:
     )
     snug = run("boosted-four", **{"fasteners.torque": "30 N*m"}).clamp.preload.assembly
     assert turned.clamp.preload.assembly > snug
+
+
+def test_a_copper_sheet_is_as_thick_as_on_the_sheet_of_the_build() -> None:
+    """A thinner one takes less load to form and comes back less; table and bench follow."""
+    left, shares = [], []
+    for inches in (0.032, 0.043, 0.080):
+        one = run("methanol-drag", **{"gasket.compressed_thickness": f"{inches} in"})
+        (seal,) = one.joint.gasket.seals
+        assert seal.free_thickness == pytest.approx((inches + 0.008) * 0.0254)
+        assert one.joint.clamped_thickness(one.case.low) == pytest.approx(inches * 0.0254, rel=2e-3)
+        left.append(row(one, "residual/wire in copper").capacity)
+        shares.append(float(report.workshop.ring(one).protrusion_share))
+    assert left[0] < 0.8 * left[1] < 0.8 * left[2]
+    assert shares == pytest.approx([0.25, 0.186, 0.1], abs=1e-3)
+    for inches in (0.020, 0.120):
+        with pytest.raises(InputError, match=r"gasket\.compressed_thickness.*wire"):
+            run("methanol-drag", **{"gasket.compressed_thickness": f"{inches} in"})
+    # so that each of many builds would need a gasket of its own: it does not scatter
+    many = {p for x in scatter.usual(build.demo("methanol-drag")) for p in x.spreads}
+    assert "gasket.compressed_thickness" not in many
+    with pytest.raises(InputError, match=r"compressed_thickness.*copper"):
+        scatter.run(
+            build.demo("methanol-drag"),
+            [scatter.spread("gasket.compressed_thickness", "normal", "1.1 mm", "0.02 mm")],
+        )
+
+
+def test_a_gasket_of_another_thickness_than_the_sheet_says_so() -> None:
+    for thick, told in (("0.8 mm", False), ("0.85 mm", False), ("0.7 mm", True), ("2 mm", True)):
+        one = run("boosted-four", **{"gasket.compressed_thickness": thick})
+        assert told == any("clamps the gasket to" in str(w) for w in one.warnings), thick
 
 
 @pytest.mark.parametrize("burn", [{}, {"burn.ca50_variation": "2.5 deg"}])
