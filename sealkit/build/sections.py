@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
 
 from sealkit.build.fields import TABLE, Spec
 from sealkit.build.toml import toml
-from sealkit.units import KINDS, plain
+from sealkit.units import KINDS, plain, show
 
 
 class Section:
@@ -102,6 +102,17 @@ class Charge(Section):
 @_of("fuel")
 class Fuel(Section):
     """The fuel and how much of it."""
+
+    @property
+    def blend(self) -> str:
+        """The fuel with the share that is blended in: "methanol with 90 % nitromethane"."""
+        for share, of in (
+            (self.ethanol_share, "ethanol"),
+            (self.nitromethane_share, "nitromethane"),
+        ):
+            if share:
+                return f"{self.name} with {show(share, 'fraction', decimals=0)} {of}"
+        return str(self.name)
 
 
 @_of("burn")

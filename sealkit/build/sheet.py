@@ -269,7 +269,9 @@ class Build:
 
     def html(self, system: str | None = None) -> str:
         """A small table of the build; in the sheet's own shop system unless one is given."""
-        return showing.html_table(self.to_dict(system or self.system), self.compression_ratio)
+        return showing.html_table(
+            self.to_dict(system or self.system), self.compression_ratio, self.fuel.blend
+        )
 
     def _repr_html_(self) -> str:
         return self.html()

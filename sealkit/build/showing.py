@@ -31,13 +31,14 @@ def nested(held: Mapping[str, Any], system: str) -> dict[str, Any]:
     return out
 
 
-def html_table(d: Mapping[str, Any], compression_ratio: float) -> str:
+def html_table(d: Mapping[str, Any], compression_ratio: float, blend: str) -> str:
     """A small table of a build.
 
     Parameters
     ----------
     d : the build as `nested` text
     compression_ratio : geometric
+    blend : the fuel in words
     """
     e, f, g = d["engine"], d["fasteners"], d["gasket"]
     ratio = "lambda" if "lambda" in d["fuel"] else "equivalence_ratio"
@@ -47,7 +48,7 @@ def html_table(d: Mapping[str, Any], compression_ratio: float) -> str:
         "engine": f"{e['cylinders']} cylinders, {e['strokes']}-stroke, "
         f"{e['bore']} × {e['stroke']}, compression {compression_ratio:.2f}:1",
         "load point": f"{e['speed']}, boost {d['charge']['boost']}",
-        "fuel": f"{d['fuel']['name']}, {ratio.replace('_', ' ')} {d['fuel'][ratio]}",
+        "fuel": f"{blend}, {ratio.replace('_', ' ')} {d['fuel'][ratio]}",
         "burn": f"CA50 {d['burn']['ca50']} after top dead centre{late}, "
         f"10 to 90 % in {d['burn']['duration']}",
         "fasteners": f"{f['on_head']} {f['kind']}s {f['thread']} on a head, "

@@ -89,7 +89,7 @@ class Paper:
             size=shown(self.report, "engine.displacement", system, 0),
             power=shown(self.report, "pressure.power", system),
             speed=(build.engine.speed, "crank speed"),
-            fuel=str(self.report.gas.charge.mixture.fuel),
+            fuel=build.fuel.blend,
             boost=(build.charge.boost, "gauge pressure"),
         ).text(system)
         if found is not None:

@@ -157,6 +157,7 @@ TABLE: dict[str, Any] = {
         ),
     },
     "pressure": {
+        "fuel": Entry("text", "with the share blended in, by volume", "build.fuel.blend"),
         "compression_ratio": Entry(
             "number", "geometric compression ratio", "build.compression_ratio"
         ),

@@ -169,7 +169,7 @@ def sheet_of(found: Specification) -> Build:
         "Specified for {wish} on {fuel} with the boost that takes; from the sheet of {name}. "
         "Status of its numbers: {status}.",
         wish=(found.wish, "power"),
-        fuel=build.fuel.name,
+        fuel=build.fuel.blend,
         name=build.sheet.name,
         status=build.sheet.status,
     ).text(build.system)
@@ -209,7 +209,7 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
             ),
             "invented",
         ),
-        "fuel": (f"{mixture.fuel}, lambda {ratio:.2f}", own),
+        "fuel": (f"{build.fuel.blend}, lambda {ratio:.2f}", own),
         "boost": ((build.charge.boost, "gauge pressure"), workshop.trust(build, "from memory")),
         "compressor drive": (
             note(

@@ -118,7 +118,7 @@ def _pressure(report: Report, system: str) -> dict[str, str]:
     return {
         "displacement": record.shown(report, "engine.displacement", system, 0),
         "compression ratio": f"{report.build.compression_ratio:.2f}",
-        "fuel": f"{mixture.fuel}, lambda {1.0 / phi:.2f} (equivalence ratio {phi:.2f})",
+        "fuel": f"{report.build.fuel.blend}, lambda {1.0 / phi:.2f} (equivalence ratio {phi:.2f})",
         "manifold, before fuel evaporates": f"{at('manifold_pressure', _TENTH[system])}, "
         f"{at('manifold_temperature')}",
         "half burnt (CA50)": f"{show(g.ca50, 'angle', system)} after top dead centre{late}",

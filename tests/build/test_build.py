@@ -197,7 +197,8 @@ def test_sections_show_kinds_and_ranges() -> None:
 def test_modules_name_only_fields_of_the_sheet() -> None:
     """`build.head.gradient`, or `f.torque` after `f = build.fasteners`; no type checker sees it."""
     attributes = {
-        name: {f.name for f in dataclasses.fields(section)} | {"__class__"}
+        name: {f.name for f in dataclasses.fields(section)}
+        | {"__class__", *(k for k, v in vars(section).items() if isinstance(v, property))}
         for name, section in sheets.SECTIONS.items()
         if "." not in name
     }

@@ -546,3 +546,14 @@ def test_impossible_fastener_counts_are_one_fault() -> None:
         build.demo("boosted-four").vary({"fasteners.on_head": 40})
     assert [f.field for f in err.value.faults] == ["fasteners.on_head"]
     assert "10 to 16" in str(err.value)
+
+
+def test_a_blend_is_named_wherever_the_fuel_is() -> None:
+    share = {"fuel.nitromethane_share": "90 %", "fuel.lambda": 0.6, "charge.boost": "0 psi"}
+    made = build.demo("methanol-drag").vary(share)
+    words = "methanol with 90 % nitromethane"
+    one = report.run(made)
+    told = paper.paper_of(one)
+    assert made.fuel.blend == one.to_dict()["pressure"]["fuel"] == words
+    assert words in paper.text(told) and words in paper.page(told) and words in made._repr_html_()
+    assert build.demo("methanol-drag").fuel.blend == "methanol"

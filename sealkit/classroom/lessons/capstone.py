@@ -93,7 +93,7 @@ def _sentence(found: Specification, system: str) -> Sentence:
         _NEED[found.without_boost],
         power=(gas.brake_power, "power"),
         wish=(found.wish, "power"),
-        fuel=found.build.fuel.name,
+        fuel=found.build.fuel.blend,
         boost=(found.build.charge.boost, "gauge pressure"),
     )
     held = note(
@@ -210,7 +210,7 @@ def asked(build: Build, system: str | None = None) -> Shown:
         now=(specification.power_of(build), "power"),
         speed=(build.engine.speed, "crank speed"),
         boost=(build.charge.boost, "gauge pressure"),
-        fuel=build.fuel.name,
+        fuel=build.fuel.blend,
         deck=build.liquids.deck,
         wish=(wish_of(build), "power"),
     ).text(system or build.system)
