@@ -25,7 +25,7 @@ LIBRARIES = (
     "pint.UnitRegistry()"
 )
 # the command over the import of those: at the default mesh, and at 4 mm
-MOST_COMMAND, MOST_FINE = 3.2, 5.5
+MOST_COMMAND, MOST_FINE = 3.5, 5.5
 MESHES = (12, 6, 4)  # mm, beside the default
 
 
