@@ -40,6 +40,12 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
             "The sheet gives no length of the beads at the liquid holes (gasket.liquid_length); "
             "without it the gasket is judged as if it had none."
         )
+    if build.liquids.deck == "dry" and build.heat.coolant_temperature is None:
+        out.append(
+            "No coolant runs through this deck, but the temperatures of head, block and fasteners "
+            "are the table's for an engine with coolant. What air cools may run far hotter, with "
+            "less strength and clamp left: give heat.coolant_temperature so that they come right."
+        )
     made = case.joint.clamped_thickness(case.low)
     thick = build.gasket.compressed_thickness
     if made is not None and abs(made - thick) > _AS_THICK * thick:

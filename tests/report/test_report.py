@@ -557,3 +557,14 @@ def test_a_blend_is_named_wherever_the_fuel_is() -> None:
     assert made.fuel.blend == one.to_dict()["pressure"]["fuel"] == words
     assert words in paper.text(told) and words in paper.page(told) and words in made._repr_html_()
     assert build.demo("methanol-drag").fuel.blend == "methanol"
+
+
+def test_a_dry_engine_is_told_that_its_temperatures_are_those_of_one_with_coolant() -> None:
+    dry = {"liquids.deck": "dry"}
+    for changes, told in (
+        ({}, False),
+        (dry, True),
+        (dry | {"heat.coolant_temperature": "120 degC"}, False),
+    ):
+        one = run("boosted-four", **changes)
+        assert told == any("No coolant runs through" in str(w) for w in one.warnings)
