@@ -152,7 +152,7 @@ def chart(
         a, b = float(px(u)), float(py(v))
         out.append(f"<circle cx='{a:.1f}' cy='{b:.1f}' r='5' fill='#fff' stroke='#111' "
                    "stroke-width='2.4'/>")  # fmt: skip
-        out.append(word(a + 9, b - 6, label, "start"))
+        out.append(word(a - 9, b - 10, label, "end"))
     return framed(out, (wide, high), words, caption, font=14, most=1.1 * wide)
 
 

@@ -117,8 +117,13 @@ def _beside(
     sides.append((x, y - inwards * (wide + 9)))
     others = [*layout.bolts, *((h.x, h.y) for h in layout.holes if h is not hole)]
 
+    def off(at: tuple[float, float], of: Any) -> float:
+        return math.hypot(px(of[0]) - at[0], py(of[1]) - at[1])
+
     def room(at: tuple[float, float]) -> float:
-        return min((math.hypot(px(a) - at[0], py(b) - at[1]) for a, b in others), default=99.0)
+        radius = 0.5 * float(px(layout.bore) - px(0.0))
+        edges = (abs(off(at, bore) - radius) + 12.0 for bore in layout.bores)
+        return min((*edges, *(off(at, other) for other in others)))
 
     # the first that is clear, else the clearest
     u, v = next((s for s in sides if room(s) > 24), max(sides, key=room))

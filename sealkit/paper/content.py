@@ -84,8 +84,9 @@ class Paper:
     def wish(self, system: str = "metric") -> str:
         """What the customer asks for, and what the engine makes of it by our estimate."""
         found, build = self.specified, self.report.build
+        boosted = "boost {boost}" if build.charge.boost > 0 else "without boost"
         makes = note(
-            "{power} from {size} at {speed} on {fuel}, boost {boost}",
+            f"{{power}} from {{size}} at {{speed}} on {{fuel}}, {boosted}",
             size=shown(self.report, "engine.displacement", system, 0),
             power=shown(self.report, "pressure.power", system),
             speed=(build.engine.speed, "crank speed"),

@@ -189,7 +189,7 @@ def compare(builds: Sequence[Build], deck: bool = True, files: Sequence[str] = (
 
 TABLE: dict[str, Any] = {
     "schema": Entry("text", "name of this form", lambda c: NAME, (NAME,)),
-    "version": Entry("whole", "version of this form", lambda c: 1, (1,)),
+    "version": Entry("whole", "version of this form", lambda c: record.VERSION, (record.VERSION,)),
     "changes": Rows(
         "what is different on the sheets",
         {
