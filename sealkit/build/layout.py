@@ -140,7 +140,10 @@ def checked_layout(deck: Deck, near: Around) -> layouts.Layout:
             if not deck.bolts:
                 field, came = "shared_rows", f"{deck.shared_rows}, which makes {came} on the head"
             raise InputError(Fault(field, came, f"on_head of [fasteners], {near.on_head}"))
-        room.check(drawn, near.seal, near.system)
+        try:
+            room.check(drawn, near.seal, near.system)
+        except InputError as err:
+            raise InputError(_of_pattern(err.faults[0], deck, near, drawn)) from err
     except InputError as err:
         fault = err.faults[0]
         field = fault.field.removeprefix("deck.")
@@ -152,6 +155,29 @@ def checked_layout(deck: Deck, near: Around) -> layouts.Layout:
     for fault in (*_against_fasteners(deck, near, drawn), *_mesh_and_steps(deck, near, drawn)):
         raise InputError(fault)
     return drawn
+
+
+def _of_pattern(fault: Fault, deck: Deck, near: Around, drawn: layouts.Layout) -> Fault:
+    """The fault of a bolt or hole that the pattern places, by the field that places it."""
+    what, _, number = fault.field.partition("[")
+    if what not in ("bolts", "holes") or getattr(deck, what):
+        return fault
+    i = int(number.split("]")[0]) - 1
+    fluid = drawn.holes[i].fluid if what == "holes" else ""
+    own = f"{fluid}_distance" if fluid else fault.field
+    places = drawn.hole_places if fluid else drawn.bolts
+    found = room.over_edge(drawn, places, drawn.hole_diameters if fluid else drawn.bolt_hole)
+    if found is None or deck.outline:
+        return dataclasses.replace(fault, field=own)
+    (x, y), (x0, x1, y0, y1) = places[i], drawn.extent
+    name = "side_margin" if min(y - y0, y1 - y) <= min(x - x0, x1 - x) else "end_margin"
+    # an oil hole midway between fasteners and edge follows the edge by half
+    more = found[1] * (2.0 if fluid == "oil" and deck.oil_distance is None else 1.0)
+    margin = float(getattr(deck, name))
+    least = math.ceil(1e4 * (margin + more) + 0.3) / 1e4
+    wanted = f"at least {near.told(least)}{f', or another {own}' if fluid else ''}"
+    came = f"{near.told(margin)}, with {fault.came}"
+    return dataclasses.replace(fault, field=name, came=came, wanted=wanted)
 
 
 def _against_fasteners(deck: Deck, near: Around, drawn: layouts.Layout) -> list[Fault]:

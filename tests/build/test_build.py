@@ -708,9 +708,10 @@ def test_deck_is_written_as_it_came(four: Build, tmp_path: Path) -> None:
             "row_distance",
             ["mean bolt circle of 110.68 mm", "10 %"],
         ),
-        ({"side_margin": "5 mm"}, "bolts[1]", ["1.00 mm over the outline"]),
-        ({"coolant_distance": "48 mm"}, "holes[1]", ['"C1"', "combustion seal"]),
-        ({"oil_distance": "50 mm"}, "holes[9]", ['"O1"', "from bolt 1"]),
+        ({"side_margin": "5 mm"}, "side_margin", ["1.00 mm over the outline", "at least 6.1"]),
+        ({"coolant_distance": "90 mm"}, "side_margin", ["over the outline", "coolant_distance"]),
+        ({"coolant_distance": "48 mm"}, "coolant_distance", ['"C1"', "combustion seal"]),
+        ({"oil_distance": "50 mm"}, "oil_distance", ['"O1"', "from bolt 1"]),
         (
             {"outline": LISTED["outline"], "side_margin": None},
             "oil_distance",

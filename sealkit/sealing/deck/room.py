@@ -94,7 +94,7 @@ def _boxes_meet(a: Array, b: Array) -> NDArray[np.bool_]:
     return np.asarray(np.all((low[:, None] <= high) & (low <= high[:, None]), axis=-1))
 
 
-def _over_edge(layout: Layout, places: Array, size: ArrayLike) -> tuple[int, float] | None:
+def over_edge(layout: Layout, places: Array, size: ArrayLike) -> tuple[int, float] | None:
     """The first circle that reaches over the outline and by how much."""
     over = 0.5 * np.broadcast_to(size, len(places)) - to_edges(layout.outline, places)
     if not np.any(over > _TOUCH):
@@ -123,7 +123,7 @@ def _too_near(
 def _bore_fault(layout: Layout, ring: float, system: str) -> Fault | None:
     wide = _told(ring, system)
     what = "bores" if ring == layout.bore else "combustion seals"
-    over = _over_edge(layout, layout.bores, ring)
+    over = over_edge(layout, layout.bores, ring)
     if over is not None:
         i, reach = over
         came = f"a bore whose seal ring, {wide}, reaches {_told(reach, system)} over the outline"
@@ -144,7 +144,7 @@ def _circle_fault(
     what: list[str],
 ) -> Fault | None:  # fmt: skip
     """Fault of bolt holes or liquid holes against outline and bores."""
-    over = _over_edge(layout, places, size)
+    over = over_edge(layout, places, size)
     if over is not None:
         i, reach = over
         came = f"{what[i]} that reaches {_told(reach, system)} over the outline"
