@@ -244,7 +244,7 @@ def test_inch_and_metric_show_the_same_joint(panel: Panel) -> None:
     assert "psi absolute" in titles[0] and "thou" in titles[3]
     assert " psi" in panel.result.value and " bar" not in panel.result.value
     _, high = panel.figure.layout.yaxis.range
-    assert high > inch["bound"].max()
+    assert high > inch["mean"].max()  # the limit at constant volume may leave the chart
     panel.units.value = "metric"
     for key, y in lines(panel).items():
         np.testing.assert_allclose(y, metric[key], rtol=1e-6)
