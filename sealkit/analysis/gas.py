@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
@@ -29,8 +30,8 @@ class Gas:
     `sizing` is the gas pressure above the air outside of the cycle the joint is sized on, over
     crank angle; `ca50` is that of the mean cycle, later than on the sheet where knock retards it;
     `mean_peak`, `rare_peak` and `design_peak` are absolute; `knock_integral` is that of the mean
-    cycle, `rare_knock` that of the cycle with the rare peak (None if the tables end before it);
-    `drive_power` is what the compressor takes off the crankshaft, and so off the brake power;
+    cycle, and `rare_knock_of` works out that of the cycle with the rare peak; `drive_power` is
+    what the compressor takes off the crankshaft, and so off the brake power;
     `volumetric_efficiency` is the fresh air over what manifold air would fill the swept volume,
     `wall_share` the heat to the walls over that of the fuel.
     """
@@ -49,9 +50,14 @@ class Gas:
     brake_torque: float
     drive_power: float
     knock_integral: float
-    rare_knock: float | None
+    rare_knock_of: Callable[[], float | None]
     volumetric_efficiency: float
     wall_share: float
+
+    @functools.cached_property
+    def rare_knock(self) -> float | None:
+        """Knock integral of the cycle with the rare peak; None if the gas tables end before it."""
+        return self.rare_knock_of()
 
     @property
     def design_gauge(self) -> float:
@@ -297,7 +303,7 @@ def gas_side(build: Build) -> Gas:
         brake_torque=float(power.torque_from_mep.si(bmep, all_swept, e.strokes)),
         drive_power=float(power.power_from_mep.si(drive, all_swept, e.speed, e.strokes)),
         knock_integral=float(made.knock_integral(e.speed)),
-        rare_knock=_rare_knock(build, made, float(sized.rare)),
+        rare_knock_of=lambda: _rare_knock(build, made, float(sized.rare)),
         volumetric_efficiency=float(filled.air_mass / manifold_air),
         wall_share=float(mean.wall_heat[-1] / mean.fuel_energy),
     )

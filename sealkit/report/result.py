@@ -113,12 +113,16 @@ class Report:
     temperature: Temperature
     over_angle: JointState
     limits: tuple[Limit, ...]
-    warnings: tuple[Note, ...]
     deck: DeckSide | None = None
 
     def bore_clamp(self, preload: Any) -> Any:
         """Clamp of one bore, N, where each fastener that counts for it has this preload, N."""
         return self.joint.bolts * np.asarray(preload)
+
+    @functools.cached_property
+    def warnings(self) -> tuple[Note, ...]:
+        """What is worth knowing beside the limits."""
+        return notes_on(self.build, self.gas, self.clamp, self.case, self.gas.design_gauge)
 
     # ------------------------------------------------------------------ verdict
     @functools.cached_property
@@ -432,7 +436,6 @@ def run(
         temperature=temperature,
         over_angle=made.under_gas(worst, gas.sizing),
         limits=rows,
-        warnings=notes_on(build, gas, clamp, case, peak),
         deck=side,
     )
 

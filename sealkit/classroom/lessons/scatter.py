@@ -24,7 +24,7 @@ CHECKS = {
     "variation": ["6.12-100", "6.12-1000", "6.12-10000"],
 }
 BUILDS = 1024  # of one step of the panel
-ROUGH = 128  # while a slider moves
+ROUGH = 64  # while a slider moves
 MANY = 131_072  # on demand
 OWN = "as on the sheet"
 SAFE = 0.01  # probability of failure that the verdict asks for
@@ -68,7 +68,7 @@ Stop = Callable[[], bool]
 
 def _finer(build: Build, _: Free, told: Told, stop: Stop) -> Scatter:
     """In pieces small enough for the controls to stay alive."""
-    return find(build, BUILDS, progress=told, cancel=stop, chunk=ROUGH)
+    return find(build, BUILDS, progress=told, cancel=stop, chunk=2 * ROUGH)
 
 
 def _many(build: Build, _: Free, told: Told, stop: Stop) -> Scatter:
