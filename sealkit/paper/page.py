@@ -224,7 +224,8 @@ def _bars(r: Report, system: str, most: int) -> str:
         state = ", ".join(filter(None, (x.state.name, x.state.preload)))
         made.append(
             {
-                "limit": f"{_esc(x.title.text(system))} <span class='small'>({_esc(state)})</span>",
+                "limit": _esc(x.title.text(system))
+                + (f" <span class='small'>({_esc(state)})</span>" if state else ""),
                 "": bar(margin, band, close),
                 "margin": f"<b>{_bound(percent(margin))}</b>"
                 f"{' too close to call' if close else ''}",
@@ -234,9 +235,15 @@ def _bars(r: Report, system: str, most: int) -> str:
 
 
 # --------------------------------------------------------------------------- for the bench
+_BUILD_TO_IT = {
+    Outcome.HOLDS: "",
+    Outcome.CLOSE: "Measure what decides before you build to this sheet.",
+    Outcome.FAILS: "Do not build to this sheet.",
+}
+
+
 def _bench(paper: Paper, system: str, day: str) -> str:
     r, f = paper.report, paper.report.build.fasteners
-    fails = r.outcome is Outcome.FAILS
     steps = [
         {"": f"{i}", "step": row["step"], "do": figure_text(row["do"], system)}
         for i, row in enumerate(workshop.procedure(r, system), 1)
@@ -255,7 +262,7 @@ def _bench(paper: Paper, system: str, day: str) -> str:
         [
             "<section class='sheet'>",
             _head(paper, "For the bench", day),
-            _verdict(r, "Do not build to this sheet." * fails, f"{r.standing}."),
+            _verdict(r, _BUILD_TO_IT[r.outcome], f"{r.standing}."),
             f"<p>{f.on_head} {_esc(f.kind)}s {_esc(f.thread)} on a head"
             f"{' (a copy of this sheet for each)' if r.build.engine.heads > 1 else ''}, "
             f"{_esc(f.grade or 'strength by the sheet')}; {_esc(f.lubricant)} on thread and "

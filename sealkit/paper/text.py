@@ -10,7 +10,6 @@ from sealkit.report import (
     Report,
     facts,
     first_clause,
-    first_words,
     order_rows,
     percent,
     ranking,
@@ -33,17 +32,25 @@ def summary(report: Report, system: str = "metric") -> str:
         for end, word in (("_low", "low"), ("", "nominal"), ("_high", "high"))
     )
     knock = figure(report, "pressure.knock_integral")
+    rare = report.gas.rare_knock or 0.0
     given = [("gives already", r.consequence.text(system)) for r in failed[:1]]
     first = report.first_failure
     same = bool(failed) and first is not None and first.limit.key == failed[0].key
+    at, what = order_rows(report, system)[0]
+    if first is not None and first.pressure <= 0.0:
+        given = [*(given if not same else ()), ("gives already without gas", what)]
+    elif same:
+        given.append(("from which pressure on", at))
+    else:
+        words = f"{'next' if given else 'gives first'}, pressure rising"
+        given.append((words, f"{at}: {what}" if at else what))
     lines = [
         ("peak pressure", f"{shown(report, 'pressure.mean_peak', system)} on average, "
          f"{shown(report, 'pressure.design_peak', system)} to design for (absolute)"
-         + (f"; knock expected, integral {knock:.2f}" if knock >= 1.0 else "")),
+         + (f"; knock expected, integral {knock:.2f}" if knock >= 1.0 else
+            f"; knock integral {rare:.2f} in the cycle designed for" if rare >= 1.0 else "")),
         *given,
         *(("on the wrench", words) for words in wrench_notes(report.clamp)),
-        ("gives first, pressure rising" if not given else "from which pressure on" if same
-         else "next, pressure rising", first_words(report, system)),
         ("clamp over gas force", f"{over} preload, cold"),
         *(("" if i else "least margins", f"{percent(r.margin):>7}  {_where(r, system)}")
           for i, r in enumerate(limits[:3])),
@@ -62,8 +69,8 @@ def summary(report: Report, system: str = "metric") -> str:
 
 def _where(limit: Limit, system: str) -> str:
     """A limit and the state it is worst in, without the moment and the place."""
-    state = filter(None, (limit.state.name, limit.state.preload))
-    return f"{limit.title.text(system)} ({', '.join(state)})"
+    state = ", ".join(filter(None, (limit.state.name, limit.state.preload)))
+    return limit.title.text(system) + (f" ({state})" if state else "")
 
 
 def _liquids(report: Report, system: str) -> str:

@@ -141,7 +141,7 @@ def wrench_notes(clamp: Clamp) -> tuple[str, ...]:
         "The high end of this tightening asks for more than the weakest fastener's tensile "
         "strength: it breaks on the wrench.": clamp.breaks,
         "The tightening asked for takes the fastener to yield; its preload is held "
-        "there.": clamp.capped and not clamp.yields_on_purpose,
+        "there.": clamp.capped and not (clamp.yields_on_purpose or clamp.breaks),
         "The high end of this tightening takes the fastener past yield: use it once, and by "
         "its own data.": clamp.permanent_stretch > 0,
     }

@@ -11,8 +11,10 @@ faces are a gate: what no text on a construction allows, lets it fall out.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from sealkit import analysis
+from sealkit.analysis import of_one_sheet
 from sealkit.analysis.margins import Limit, weakest
 from sealkit.build import Build
 from sealkit.errors import InputError
@@ -81,7 +83,7 @@ class Ranked:
             return ""
         outcome, least = self.mapped
         return (
-            f"by the {MAP}, which counts: {outcome} ({least.title.text(system)}, "
+            f"this gasket by the {MAP}, which counts: {outcome} ({least.title.text(system)}, "
             f"{percent(least.margin)})"
         )
 
@@ -90,11 +92,18 @@ _OWN = ("gasket.creep_relaxation", "gasket.seal_creep_relaxation", "gasket.body_
 
 
 def with_construction(build: Build, name: str) -> Build:
-    """The same build with another construction and nothing of the old one's own data."""
+    """The same build with another construction and nothing of the old one's own data.
+
+    A sheet of copper comes in its own thickness, the table's.
+    """
     if name == build.gasket.construction:
         return build
-    gone = dict.fromkeys((*_OWN, "liquids.facing")) | {"gasket.zones": ()}
-    return build.vary_si({"gasket.construction": name, **gone})
+    gone: dict[str, Any] = dict.fromkeys((*_OWN, "liquids.facing")) | {"gasket.zones": ()}
+    made = build.vary_si({"gasket.construction": name, **gone})
+    if of_one_sheet(made) and not of_one_sheet(build):
+        sheet = constructions.kind(name).parameters()["sheet_thickness"].value
+        made = made.vary({"gasket.compressed_thickness": sheet})
+    return made
 
 
 def title(build: Build, what: str = "Gaskets on this engine") -> str:

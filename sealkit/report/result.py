@@ -290,8 +290,9 @@ class Report:
             more = f"; and {len(others)} more limit{'s' * (len(others) > 1)}" if others else ""
             by = f"; what decides: {w.turned_by}" if w.turned_by else ""
             return (
-                f"{words}: {w.title}, {percent(w.margin)} as taken, {band_words(w.band)} with "
-                f"other choices of the model{by}{more}"
+                f"{words}: {w.title}, {percent(w.margin)} as taken "
+                f"({'holds' if w.holds else 'fails'}), {band_words(w.band)} with other choices of "
+                f"the model{by}{more}"
             )
         thin = "only a thin reserve of " if w.margin < THIN else ""
         reserve = percent(w.margin).lstrip("+")

@@ -74,9 +74,9 @@ def shares(report: Report, system: str) -> Rows:
 
 
 def tightened_again(report: Report) -> bool:
-    """Whether these fasteners are tightened again at all: not those taken to yield on purpose."""
-    by_yield = report.build.fasteners.tightening == "yield"
-    return not (by_yield or bool(report.clamp.yields_on_purpose))
+    """Whether these fasteners are tightened again at all: not those that the wrench makes yield."""
+    by_yield, c = report.build.fasteners.tightening == "yield", report.clamp
+    return not (by_yield or c.yields_on_purpose or c.breaks or c.capped or c.permanent_stretch > 0)
 
 
 def retorque(report: Report) -> Note:
@@ -328,7 +328,7 @@ _AGAIN = {
     "stretch": "only if instructed, again to {stretch} over the length before, cold, in the same "
     "order",
 }
-_AFTER = {True: "used once, by their own data", False: "measure before using again"}
+_AFTER = {False: "used once, by their own data", True: "measure before using again"}
 _WRENCH = 5.0  # N·m or lbf·ft: the steps before the last are round numbers of the wrench
 _STRETCH = {"metric": 2, "inch": 4}  # decimals of what a micrometer reads over a fastener
 
@@ -417,7 +417,7 @@ def procedure(report: Report, system: str = "metric") -> list[dict[str, Any]]:
         *((step, note(how, **now), status) for step, how in _HOW[f.tightening].items()),
         ("expect", expect, trust(report.build, str(friction.status), c.scatter_source[1])),
         after,
-        (f"{f.kind}s", _AFTER[bool(c.yields_on_purpose)], NO_WEIGHT),
+        (f"{f.kind}s", _AFTER[tightened_again(report)], NO_WEIGHT),
     ]
     return [{"step": step, "do": do, "status": said} for step, do, said in rows]
 

@@ -159,7 +159,7 @@ def test_from_holds_over_too_close_to_does_not_hold() -> None:
         assert but_for in paper.summary(close)
         assert "TOO CLOSE TO CALL" in {r["holds"] for r in report.rows(close)}
         assert str(first.title) in close.standing and first.turned_by in close.standing
-        assert first.turned_by in looks.whole(close)
+        assert first.brief in looks.whole(close)
 
 
 def test_no_body_is_blown_out_for_sure_where_its_seal_may_hold() -> None:

@@ -81,7 +81,7 @@ _QUIET = {True: "below 1, no warning", False: "above 1, the end gas is expected 
 _VERDICTS = {
     "meets": "MEETS THE WISH",
     "close": "TOO CLOSE TO CALL",
-    "knocks": "HOLDS, BUT KNOCKS",
+    "knocks": "HOLDS ONLY WITHOUT KNOCK",
     "fails": "DOES NOT MEET THE WISH",
 }
 
@@ -104,7 +104,7 @@ def _sentence(found: Specification, system: str) -> Sentence:
     )
     knock = f"{gas.knock_integral:.2f}"
     words = note(_TOLD, need=need, held=held, knock=knock, quiet=_QUIET[found.quiet])
-    good = None if found.outcome == "close" else found.meets
+    good = None if found.outcome in ("close", "knocks") else found.meets
     number, line = percent(float(low.margin)), f"{need.text(system)} Least margin: {low.brief}."
     return Sentence(_VERDICTS[found.outcome], words.text(system), good, number, line)
 

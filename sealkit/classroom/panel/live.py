@@ -767,7 +767,7 @@ class Panel(widgets.VBox):
 
     def _take_joint(self, report: Any) -> None:
         """What the whole joint says, and its section."""
-        self._whole = looks.whole(report) if self.scene.scope != WHOLE else ""
+        self._whole = "" if self.scene.scope.startswith(WHOLE) else looks.whole(report)
         if self.scene.drawing is None:
             with self.drawing.hold_sync():
                 self.drawing.value = joint_section(report, self.system)

@@ -6,7 +6,7 @@ import html
 from collections.abc import Sequence
 
 from sealkit.classroom.panel.scene import Sentence, Tile
-from sealkit.report import Report, but_for, percent
+from sealkit.report import Report, percent
 from sealkit.sealing.limit import Outcome
 from sealkit.words import figure_text
 
@@ -32,10 +32,9 @@ def whole(report: Report) -> str:
     weak, good = report.weakest, _GOOD[report.outcome]
     least = f"least margin {percent(float(weak.margin))}, {weak.brief}"
     if report.leaves_knock_out:
-        least = f"only without knock, which is expected; {least}"
+        least = "only without knock, which is expected"
     elif good is None:
-        weak = report.close[0]
-        least = f"{weak.brief} {but_for(weak)}"
+        least = report.close[0].brief
     return (
         f'Whole joint{" (average)" if report.by_what else ""}: <b class="{_STATES[good]}">'
         f'<span aria-hidden="true">{MARKS[good]} </span>'

@@ -19,7 +19,7 @@ from sealkit.report import Report
 from sealkit.units import KINDS, Q, show_unit, show_value, to_si
 from sealkit.words import Note
 
-WHOLE = "the whole joint, by the average joint"
+WHOLE = "the whole joint"
 Rows = list[dict[str, str]]
 Tile = tuple[str, Any, bool | None]
 Free = Mapping[str, Any]
@@ -240,7 +240,7 @@ class Scene:
     sentence: Callable[[Any, str], Sentence]
     tables: Callable[[Any, str], Mapping[str, Rows]]
     picks: Callable[[Build], Sequence[Pick]] = _none
-    scope: str = WHOLE
+    scope: str = f"{WHOLE}, by the average joint"
     tiles: Callable[[Any], Sequence[Tile]] = _none
     drawing: Callable[[Any, str], str] | None = None
     runs: str = ""

@@ -101,7 +101,8 @@ def test_tightening_moves_seal_and_fasteners_apart() -> None:
 def test_holding_with_knock_is_not_the_wish() -> None:
     found = find(FOUR)
     assert found.report.leaves_knock_out and not found.quiet
-    assert SCENE.sentence(found, "metric").word == "HOLDS, BUT KNOCKS"
+    said = SCENE.sentence(found, "metric")
+    assert said.word == "HOLDS ONLY WITHOUT KNOCK" and said.good is None
 
 
 def test_picks_change_the_specification() -> None:
