@@ -54,9 +54,10 @@ class Stage:
 
         Raises InputError as the scene raises it; then nothing changes.
         """
-        known = {p.path: p for p in self.picks}
-        build = known[path].put(self.build, option)
-        picked = {**self.picked, path: option}
+        picked, build = {**self.picked, path: option}, self.sheet
+        for one in self.picks:  # each on the sheet anew, so that what one puts away comes back
+            if picked[one.path] != one.value:
+                build = one.put(build, picked[one.path])
         own = {k.path: self.now(k) for k in self.knobs if k.path and not k.on_sheet}
         self._set(self.sheet, build, self.picks, picked, own | self.moved)
 

@@ -35,8 +35,8 @@ def test_the_engine_it_opens_with_is_dry_hot_and_wet_after_a_cold_night() -> Non
     cells = json.loads(notebook.read_text(encoding="utf-8"))["cells"]
     source = next("".join(c["source"]) for c in cells if "slack = " in "".join(c["source"]))
     given: dict[str, Any] = {}
-    exec(source.rpartition("\n")[0], given)
-    one = heat_states(V8.vary(given["slack"]))
+    exec(source.rpartition("\n")[0], {"build": builds}, given)
+    one = heat_states(given["slack"])
     holds = {s.name: {k: bool(r.holds) for k, r in s.limits.items()} for s in one.stands}
     assert all(holds["hot"].values()) and not holds["cold soak"]["coolant"]
     assert all(holds["retorqued cold"].values())

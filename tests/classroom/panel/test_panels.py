@@ -223,6 +223,14 @@ def test_verdict_turns_in_words(panel: Panel) -> None:
     assert "DOES NOT HOLD" not in panel.result.value + panel.tables["Limits, weakest first"].value
 
 
+def test_a_gasket_tried_leaves_nothing_behind(panel: Panel) -> None:
+    before, pick = panel.build, panel.picks["gasket.construction"]
+    pick.value = "copper with wire ring"
+    assert panel.build.gasket.compressed_thickness != before.gasket.compressed_thickness
+    pick.value = before.gasket.construction
+    assert panel.build == before
+
+
 # --------------------------------------------------------------------------- units
 def test_inch_and_metric_show_the_same_joint(panel: Panel) -> None:
     panel.rows[BOOST].slider.value = 1.5
