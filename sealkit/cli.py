@@ -240,6 +240,7 @@ def _report(args: argparse.Namespace) -> int:
     with _Progress(joint) as progress:
         result = report.run(sheet, deck=mapped, told=progress.at)
         code = HOLDS if result.holds else FAILS
+        _ = result.warnings  # they read the last of the tables: nothing is told by half
     system = args.units or sheet.system
     paged = not (args.no_page or args.json)
     if not (args.all or args.json):

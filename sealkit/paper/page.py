@@ -62,7 +62,7 @@ table{font-size:8pt}th,td{padding-top:.1rem;padding-bottom:.1rem}.small{font-siz
 figcaption{font-size:7.5pt!important}.sheet{margin:0}
 .sheet+.sheet{break-before:page}.sheet+.follows{break-before:auto;margin-top:9mm}h2{break-after:avoid}
 tr,figure,.keep,li,.verdict,.sign{break-inside:avoid}thead{display:table-header-group}
-.cards{font-size:7.5pt}pre{font-size:7pt}.sign{margin-top:5mm}.verdict{padding:.3rem .6rem}
+.cards{font-size:7.5pt}pre{font-size:7pt}.sign{margin-top:4mm}.verdict{padding:.3rem .6rem}
 .pattern figure{display:flex;gap:4mm;max-width:none!important}
 .pattern svg{flex:0 0 54%;width:54%!important}
 td[data-of=what],td[data-of="work to"]{white-space:nowrap}
@@ -237,7 +237,7 @@ def _bars(r: Report, system: str, most: int) -> str:
 # --------------------------------------------------------------------------- for the bench
 _BUILD_TO_IT = {
     Outcome.HOLDS: "",
-    Outcome.CLOSE: "Measure what decides before you build to this sheet.",
+    Outcome.CLOSE: "Measure what decides before you build.",
     Outcome.FAILS: "Do not build to this sheet.",
 }
 
