@@ -28,7 +28,7 @@ def verdict(sentence: Sentence, scope: str, joint: str) -> str:
 
 
 def whole(report: Report) -> str:
-    """Whether the whole joint holds, and by how much its weakest limit does; or what turns it."""
+    """Whether the whole joint holds, and its least margin or which limit is too close to call."""
     weak, good = report.weakest, _GOOD[report.outcome]
     least = f"least margin {percent(float(weak.margin))}, {weak.brief}"
     if report.leaves_knock_out:
