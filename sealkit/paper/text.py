@@ -10,6 +10,7 @@ from sealkit.report import (
     Report,
     facts,
     first_clause,
+    first_words,
     order_rows,
     percent,
     ranking,
@@ -43,7 +44,7 @@ def summary(report: Report, system: str = "metric") -> str:
         given.append(("from which pressure on", at))
     else:
         words = f"{'next' if given else 'gives first'}, pressure rising"
-        given.append((words, f"{at}: {what}" if at else what))
+        given.append((words, first_words(report, system)))
     lines = [
         ("peak pressure", f"{shown(report, 'pressure.mean_peak', system)} on average, "
          f"{shown(report, 'pressure.design_peak', system)} to design for (absolute)"
