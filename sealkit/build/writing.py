@@ -184,7 +184,7 @@ def template() -> str:
 def _template_field(path: str, spec: Spec) -> list[str]:
     when = need(spec)
     lines = [f"# {spec.help}{'; ' * bool(when)}{when}"]
-    if spec.choices:
+    if len(spec.choices) > 1:
         lines.append(f"# {spec.wanted}")
     elif spec.range:
         lines.append(f"# {spec.span}")
