@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from pathlib import Path
 from typing import Any
 
@@ -243,6 +244,20 @@ def test_the_chart_comes_in_a_slow_browser(lesson: Lesson) -> None:
         lesson.page.emulate_media(reduced_motion="reduce")
     lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
     lesson.until(lambda s: back(s, before), "back")
+
+
+_OLD_WIDTH = """async () => {
+  const plot = document.querySelector('.sealkit-panel .js-plotly-plot');
+  plot.layout.width = plot.clientWidth + 41;
+  await window.Plotly.redraw(plot);
+  return plot._fullLayout.width - plot.clientWidth;
+}"""
+
+
+def test_a_layout_that_comes_late_does_not_keep_its_width(lesson: Lesson) -> None:
+    time.sleep(3)  # the window's own change is long over
+    assert lesson.page.evaluate(_OLD_WIDTH) == 41
+    lesson.until(lambda s: abs(s["plot"][0] - s["plot"][1]) < 2, "the figure back in its box")
 
 
 def test_the_repository_is_left_alone() -> None:

@@ -44,11 +44,11 @@ export default {
       if (plot?.layout) delete plot.layout.width;
       window.dispatchEvent(new Event("resize"));
     };
-    // one that was being drawn meanwhile may have missed it
-    const again = () => {
+    // a layout that comes late brings the old width back
+    const always = setInterval(() => {
       const plot = panel()?.querySelector(".js-plotly-plot");
-      if (plot?._fullLayout && Math.abs(plot._fullLayout.width - plot.clientWidth) > 1) fit();
-    };
+      if (plot?.clientWidth && Math.abs(plot._fullLayout?.width - plot.clientWidth) > 1) fit();
+    }, 500);
     let width = -1;
     const watch = new ResizeObserver(() => {
       name();
@@ -57,7 +57,6 @@ export default {
         const narrow = panel()?.clientWidth < 760;
         if (narrow !== model.get("narrow")) { model.set("narrow", narrow); model.save_changes(); }
         fit();
-        [600, 2000].forEach((wait) => setTimeout(again, wait));
       }
     });
     watch.observe(el);
@@ -90,6 +89,7 @@ export default {
     say();
     later();
     return () => {
+      clearInterval(always);
       watch.disconnect();
       moved.disconnect();
       come.disconnect();
