@@ -35,6 +35,7 @@ from sealkit.analysis.gas import (
     Mean,
     boost_for_power,
     gas_side,
+    kept_cycle,
     mean_cycle,
     over_air,
     sized_on,

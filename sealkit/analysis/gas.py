@@ -263,29 +263,46 @@ def over_air(peak: Any, ambient: float) -> Any:
     return peak - ambient
 
 
+def _cylinder(build: Build) -> Build:
+    """A build as far as its gas goes; what is kept under it can depend on nothing else."""
+    others: Any = dict.fromkeys(
+        ("sheet", "fasteners", "head", "block", "gasket", "liquids", "heat", "deck")
+    )
+    # the volumes of a chamber take in the gasket
+    engine = replace(build.engine, compression_ratio=build.compression_ratio, chamber=None)
+    return replace(build, engine=engine, _given={}, _source="", **others)
+
+
+_kept_cycle = functools.lru_cache(maxsize=16)(mean_cycle)
+
+
+def kept_cycle(build: Build) -> Mean:
+    """`mean_cycle` of one build, kept for all that differ from it in other sections only."""
+    return _kept_cycle(_cylinder(build))
+
+
 def gas_side(build: Build) -> Gas:
-    """Charge, cycle, bound and peak pressures of one build (plain SI)."""
+    """Charge, cycle, bound and peak pressures of one build (plain SI), kept like its cycle."""
+    return _kept_gas(_cylinder(build))
+
+
+@functools.lru_cache(maxsize=16)
+def _kept_gas(build: Build) -> Gas:
     e = build.engine
-    made = mean_cycle(build)
+    made = _kept_cycle(build)
     filled, mean, ambient = made.charge, made.cycle, made.ambient
     bound = upper_bound.si(filled, e.bore, e.stroke, e.rod_length, build.compression_ratio)
-    mean_peak = float(mean.peak_pressure)
     over_air(np.max(mean.pressure), ambient)
     sized = sized_on(build, made)
     design_peak = float(sized.pressure)
     above = np.maximum(mean.pressure - ambient, 0.0)
     # the peak lies between two angles of the grid; the cycle shown reaches it on the grid
     sizing = above * (design_peak - ambient) / np.max(above)
-    swept = float(geometry.swept_volume.si(e.bore, e.stroke))
-    piston_speed = float(geometry.mean_piston_speed.si(e.stroke, e.speed))
-    friction = float(power.friction_mep_chen_flynn.si(mean_peak, piston_speed))
-    drive = _drive_mep(build, filled, ambient, swept)
-    bmep = float(mean.imep) - friction - drive
-    all_swept = swept * e.cylinders
+    bmep, drive = _brake_mep(build, made)
     manifold_air = _boost.trapped_mass.si(
         filled.manifold_pressure,
         filled.manifold_temperature,
-        swept,
+        _swept(build),
         gas_constant=gas.air_gas_constant(),
     )
     return Gas(
@@ -294,14 +311,14 @@ def gas_side(build: Build) -> Gas:
         bound=bound,
         ambient=ambient,
         ca50=float(made.ca50),
-        mean_peak=mean_peak,
+        mean_peak=float(mean.peak_pressure),
         peak_variation=float(made.peak_variation),
         rare_peak=float(sized.rare),
         design_peak=design_peak,
         sizing=sizing,
-        brake_power=float(power.power_from_mep.si(bmep, all_swept, e.speed, e.strokes)),
-        brake_torque=float(power.torque_from_mep.si(bmep, all_swept, e.strokes)),
-        drive_power=float(power.power_from_mep.si(drive, all_swept, e.speed, e.strokes)),
+        brake_power=_power(build, bmep),
+        brake_torque=float(power.torque_from_mep.si(bmep, _swept(build) * e.cylinders, e.strokes)),
+        drive_power=_power(build, drive),
         knock_integral=float(made.knock_integral(e.speed)),
         rare_knock_of=lambda: _rare_knock(build, made, float(sized.rare)),
         volumetric_efficiency=float(filled.air_mass / manifold_air),
@@ -309,15 +326,30 @@ def gas_side(build: Build) -> Gas:
     )
 
 
-def _drive_mep(build: Build, filled: Charge, ambient: float, swept: float) -> float:
-    """Mean effective pressure that the compressor takes off the crankshaft, Pa."""
-    c = build.charge
-    if c.compressor_drive != "crankshaft":
-        return 0.0
-    ratio = (ambient + c.boost) / ambient
-    inlet = c.ambient_temperature
-    outlet = _boost.compressor_outlet_temperature.si(inlet, ratio, c.compressor_efficiency)
-    return float(_boost.compressor_mep.si(filled.air_mass, inlet, outlet, swept))
+def _swept(build: Build) -> float:
+    """Swept volume of one cylinder, m**3."""
+    return float(geometry.swept_volume.si(build.engine.bore, build.engine.stroke))
+
+
+def _power(build: Build, mep: float) -> float:
+    """Power of the engine at a mean effective pressure (Pa), W."""
+    e = build.engine
+    return float(power.power_from_mep.si(mep, _swept(build) * e.cylinders, e.speed, e.strokes))
+
+
+def _brake_mep(build: Build, made: Mean) -> tuple[float, float]:
+    """Brake mean effective pressure, and what the compressor takes off the crankshaft of it, Pa."""
+    e, c = build.engine, build.charge
+    piston_speed = float(geometry.mean_piston_speed.si(e.stroke, e.speed))
+    peak, drive = float(made.cycle.peak_pressure), 0.0
+    friction = float(power.friction_mep_chen_flynn.si(peak, piston_speed))
+    if c.compressor_drive == "crankshaft":
+        ratio = (made.ambient + c.boost) / made.ambient
+        inlet = c.ambient_temperature
+        outlet = _boost.compressor_outlet_temperature.si(inlet, ratio, c.compressor_efficiency)
+        mass = made.charge.air_mass
+        drive = float(_boost.compressor_mep.si(mass, inlet, outlet, _swept(build)))
+    return float(made.cycle.imep) - friction - drive, drive
 
 
 _NEAR_POWER = 1e-3  # of the power asked
@@ -338,21 +370,21 @@ def boost_for_power(build: Build, wanted: float) -> tuple[Build, Gas]:
     wanted : brake power, W, as `Gas.brake_power` estimates it
     """
 
-    def at(boost: float) -> tuple[Build, Gas]:
+    def at(boost: float) -> tuple[Build, float]:
         one = build.vary_si({"charge.boost": boost})
-        return one, gas_side(one)
+        return one, _power(one, _brake_mep(one, kept_cycle(one))[0])
 
     low, one = 0.0, at(0.0)
-    if one[1].brake_power >= wanted:
-        return one
+    if one[1] >= wanted:
+        return one[0], gas_side(one[0])
     high = max(build.charge.boost, 0.3e5)
     most = dict(fields())["charge.boost"].limits[1]
     for _ in range(12):
         two = at(min(high, most))
-        lack = wanted - two[1].brake_power
+        lack = wanted - two[1]
         if abs(lack) <= _NEAR_POWER * wanted:
-            return two
-        slope = (two[1].brake_power - one[1].brake_power) / (two[0].charge.boost - low)
+            return two[0], gas_side(two[0])
+        slope = (two[1] - one[1]) / (two[0].charge.boost - low)
         if slope <= 0:
             break
         low, one = two[0].charge.boost, two

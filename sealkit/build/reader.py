@@ -10,6 +10,8 @@ import dataclasses
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
+from pint import Quantity
+
 from sealkit.build import names
 from sealkit.build.fields import FIELDS, OPTIONAL, SECTION_NAMES, TABLE, TOP, Spec
 from sealkit.build.rules import RULES, Values
@@ -120,7 +122,9 @@ class Reader(Values):
             value, text = self._rows(name, path, spec, raw)
         else:
             value = self._try(read, spec, raw, path)
-            text = None if value is None else text_of(spec.kind, raw, value)
+            # a quantity is put into words once the sheet is written
+            later = value is None or (isinstance(raw, Quantity) and path in FIELDS)
+            text = None if later else text_of(spec.kind, raw, value)
         if len(self.faults) == before:
             self.values[path], self.given[path] = value, Kept(text, value)
 

@@ -119,7 +119,7 @@ class _Builds:
         self.build, self.carried = analysis.with_one_preload(build), carried
         self.mean: analysis.Mean | None = None
         if not analysis.moves_the_cycle(build, paths):
-            mean = analysis.mean_cycle(build)
+            mean = analysis.kept_cycle(build)
             slim = replace(mean.cycle, peak_pressure=float(mean.cycle.peak_pressure))
             self.mean = replace(mean, cycle=slim)
 

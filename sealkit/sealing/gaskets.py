@@ -175,7 +175,7 @@ class Zone:
         """
         assert self._family is not None
         starts, tops, low_c, high_c, low_f, rise, slope = self._family
-        place = np.clip(np.searchsorted(starts, reached) - 1, 0, len(starts) - 2)
+        place = np.minimum(np.maximum(starts.searchsorted(reached) - 1, 0), len(starts) - 2)
         share = np.minimum((reached - starts[place]) / np.diff(starts)[place], 1.0)[..., None]
         held = np.minimum(reached, starts[-1])
         beyond = reached - held

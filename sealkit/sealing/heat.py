@@ -384,7 +384,8 @@ def _rows(assembly: Assembly, *values: Any) -> tuple[Assembly, list[Array]]:
     def wide(x: Any) -> Array:
         return np.array(np.broadcast_to(x, (rows,)), dtype=float)
 
-    return assembly.each(wide), [wide(v) for v in given]
+    same = assembly.preload.shape == (rows,)
+    return assembly if same else assembly.each(wide), [wide(v) for v in given]
 
 
 def _under(joint: Joint, assembly: Assembly, gas: Array) -> Any:

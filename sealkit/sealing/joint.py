@@ -52,12 +52,12 @@ from sealkit import kinds as si
 from sealkit.arrays import per_build
 from sealkit.errors import fail
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
-from sealkit.sealing.lines import Nodes, first_load, interp_rows, merge, some_rows
+from sealkit.sealing.lines import Lines, Nodes, interp_rows, merge
 from sealkit.units import field, plain, plain_fields, with_units
 
 Array = NDArray[np.float64]
-# (closure, load) of each zone by name, and the tables of the whole gasket made of them
-Paths = dict[str, tuple[Array, Array]]
+# load over closure of each zone by name
+Paths = dict[str, Lines]
 Sets = dict[str, Array]
 
 
@@ -221,9 +221,7 @@ class Assembly:
         """The joints of some of the builds."""
         return dataclasses.replace(
             self.each(lambda values: values[builds]),
-            paths={
-                k: (some_rows(x, builds), some_rows(y, builds)) for k, (x, y) in self.paths.items()
-            },
+            paths={k: path.of(builds) for k, path in self.paths.items()},
             nodes=self.nodes.of(builds),
         )
 
@@ -311,9 +309,11 @@ class Joint:
         return upper, ratio
 
     # ------------------------------------------------------------------ tables
-    def _gap(self, proud: float) -> float:
-        """Closure of the whole gasket at which a zone that stands this proud is first touched."""
-        return max(z.stands_proud for z in self.gasket.zones) - proud
+    @functools.cached_property
+    def _gaps(self) -> dict[str, float]:
+        """Closure of the whole gasket at which each zone is first touched."""
+        most = max(z.stands_proud for z in self.gasket.zones)
+        return {z.name: most - z.stands_proud for z in self.gasket.zones}
 
     @functools.cached_property
     def _made(self) -> Sets:
@@ -325,34 +325,34 @@ class Joint:
 
     def _paths(self, tops: dict[str, Array]) -> Paths:
         """The path of each zone after its largest closure."""
-        return {z.name: z.path(tops[z.name]) for z in self.gasket.zones}
+        return {z.name: Lines(*z.path(tops[z.name])) for z in self.gasket.zones}
 
     @functools.cached_property
     def _fresh(self) -> Nodes:
         """Nodes of the gasket on first loading; one row that serves any number of builds."""
         return self._nodes(
-            {z.name: (z.closure[None], z.load[None]) for z in self.gasket.zones}, self._made
+            {z.name: Lines(z.closure[None], z.load[None]) for z in self.gasket.zones}, self._made
         )
 
     def _nodes(self, paths: Paths, sets: Sets) -> Nodes:
         """Tables of the whole gasket on these paths, each zone thinner by its set.
 
-        Line load of all seal zones and closure at the seal, against closure plus bending; force of
-        all other zones against closure at the bolt circle.
+        Line load of all seal zones against closure plus bending; force of all other zones against
+        closure at the bolt circle.
         """
         seals, others = self.gasket.seals, self.gasket.others
         closure, load = self._together(seals, [1.0] * len(seals), paths, sets)
         body = np.array([[0.0, 1.0]]), np.zeros((1, 2))
         if others:
             body = self._together(others, [z.extent for z in others], paths, sets)
-        return Nodes(closure + self.bend_load * load, load, closure, *body)
+        return Nodes(Lines(closure + self.bend_load * load, load), Lines(*body))
 
     def _together(
         self, zones: Sequence[Zone], extents: Sequence[float], paths: Paths, sets: Sets
     ) -> tuple[Array, Array]:
         """Closures of the whole gasket, and load x extent of these zones there."""
         tables = [
-            (self._gap(z.stands_proud) + sets[z.name][:, None] + paths[z.name][0], paths[z.name][1])
+            (self._gaps[z.name] + sets[z.name][:, None] + paths[z.name].x, paths[z.name].y)
             for z in zones
         ]
         closure = merge([x for x, _ in tables])
@@ -417,10 +417,7 @@ class Joint:
             else:
                 q, _ = seal.at(c - shift)
                 f, _ = body.at(c)
-        seal_closure, _ = nodes.seal_closure.at(c - shift)
-        below = c - shift < nodes.seal_x[:, :1]
-        seal_closure = np.where(below, c - shift, seal_closure)
-        return c, length * q + f, q, seal_closure
+        return c, length * q + f, q, c - shift - self.bend_load * q
 
     # ------------------------------------------------------------------ assembly
     def assemble(self, assembly_preload: Any, preload: Any = None) -> Assembly:
@@ -569,7 +566,8 @@ class Joint:
             if zone.name in creep:
                 load = np.asarray(assembly.zone_loads[zone.name])
                 path = assembly.paths[zone.name]
-                sets[zone.name] = sets[zone.name] + creep[zone.name].set_of(path, load)
+                more = creep[zone.name].set_of((path.x, path.y), load)
+                sets[zone.name] = sets[zone.name] + more
         crept = dataclasses.replace(
             assembly, zone_sets=sets, nodes=self._nodes(assembly.paths, sets)
         )
@@ -583,10 +581,10 @@ class Joint:
         nodes = assembly.nodes
         n, ke = self.bolts, self._split[0][:, 0]
         a = self.advance_of(assembly)
-        free = first_load(nodes.seal_x, nodes.seal_q)
+        free = nodes.seal.first_load()
         pressure = n * ke * (a - free) / (self.gas_area + n * ke * self.bend_pressure)
-        if np.any(nodes.body_f > 0):
-            body = n * ke * (a - first_load(nodes.body_x, nodes.body_f)) / self.gas_area
+        if np.any(nodes.body.y > 0):
+            body = n * ke * (a - nodes.body.first_load()) / self.gas_area
             pressure = np.maximum(pressure, body)
         return np.clip(pressure, 0.0, n * self.yield_force / self.gas_area)
 
@@ -627,7 +625,7 @@ class Joint:
     def _closure_of(self, zone: Zone, c: Array, seal_c: Array, sets: Sets) -> Array:
         """Closure of one zone, on its own path, at these closures of the gasket."""
         here = seal_c if zone.role == "seal" else c
-        return here - self._gap(zone.stands_proud) - sets[zone.name][:, None]
+        return here - self._gaps[zone.name] - sets[zone.name][:, None]
 
     def _tops(self, c: Array, seal_c: Array, sets: Sets) -> dict[str, Array]:
         return {
@@ -639,7 +637,7 @@ class Joint:
         out = {}
         for z in self.gasket.zones:
             here = self._closure_of(z, c, seal_c, sets)
-            out[z.name] = np.maximum(interp_rows(*paths[z.name], here)[0], 0.0)
+            out[z.name] = np.maximum(paths[z.name].at(here)[0], 0.0)
         return {k: v[:, 0] if v.shape[1] == 1 else v for k, v in out.items()}
 
     # ------------------------------------------------------------------ under gas

@@ -121,7 +121,7 @@ def facing_of(gasket: Gasket) -> Facing | None:
     """The facing of a construction that comes with the kit (SI), None for any other."""
     for row in tables.load("facings").rows:
         if gasket.name in row["constructions"].split(";"):
-            return facing.si(row["facing"])
+            return _facing(row["facing"])
     return None
 
 
@@ -392,8 +392,8 @@ def pressure_words(pressure: float) -> Note:
     return Note(f"{{{pressure / 1e3:.0f} kPa}}")
 
 
-# the arguments of the functions above have the names of these
-_circuit, _facing = circuit.si, facing.si
+# the arguments of the functions above have the names of these; the tables do not change
+_circuit, _facing = functools.cache(circuit.si), functools.cache(facing.si)
 
 
 def _rows(

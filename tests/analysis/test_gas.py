@@ -6,8 +6,8 @@ import pytest
 
 from sealkit import build as builds
 from sealkit import report
-from sealkit.analysis import gas_side
-from sealkit.units import show
+from sealkit.analysis import Gas, gas, gas_side, kept_cycle, mean_cycle
+from sealkit.units import KINDS, show
 
 DRAG = builds.demo("methanol-drag")
 
@@ -44,3 +44,35 @@ def test_what_drives_the_compressor_is_told() -> None:
     by_exhaust = told({"charge.compressor_drive": "exhaust turbine"})
     assert "A turbine drives the compressor" in by_exhaust and "crankshaft" not in by_exhaust
     assert "compressor" not in told({"charge.boost": "0 psi"})
+
+
+NUMBERS = ("design_peak", "rare_peak", "brake_power", "brake_torque", "drive_power", "ambient",
+           "knock_integral", "volumetric_efficiency", "wall_share", "ca50")  # fmt: skip
+
+
+@pytest.mark.parametrize("name", ["na-iron-v8", "methanol-drag"])
+def test_what_is_kept_of_the_gas_goes_by_every_field_it_depends_on(name: str) -> None:
+    """Each number of the sheet a little up or down: kept and worked out afresh alike."""
+    build, changed = builds.demo(name), []
+    first = gas_side(build)
+
+    def told(one: Gas) -> list[float]:
+        return [float(getattr(one, k)) for k in NUMBERS] + [float(one.bound.peak_pressure)]
+
+    for path, spec in builds.fields():
+        value = build._held(path)
+        if spec.kind not in KINDS or not isinstance(value, float):
+            continue
+        low, high = spec.limits
+        other = 1.004 * value or 1e-3 * min(high, 1.0)
+        one = build.vary_si({path: other if low <= other <= high else 0.996 * value})
+        kept, cycle = gas_side(one), kept_cycle(one).cycle
+        assert cycle.peak_pressure == mean_cycle(one).cycle.peak_pressure, path
+        gas._kept_gas.cache_clear()
+        gas._kept_cycle.cache_clear()
+        assert told(gas_side(one)) == told(kept), path
+        changed += [path] if told(kept) != told(first) else []
+    assert {"engine.bore", "engine.speed", "charge.residual_fraction"} <= set(changed)
+    assert ("gasket.compressed_thickness" in changed) == (build.engine.chamber is not None)
+    assert not any(path.startswith(("fasteners", "head", "liquids", "heat")) for path in changed)
+    assert gas_side(build.vary({"fasteners.preload_factor": 0.9})) is gas_side(build)

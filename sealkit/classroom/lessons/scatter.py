@@ -44,7 +44,7 @@ def preload_scatter(build: Build) -> float:
 
 def _knobs(build: Build) -> Sequence[Knob]:
     now, k = preload_scatter(build), controls.sheet
-    spread = float(analysis.mean_cycle(build).peak_variation)
+    spread = float(analysis.kept_cycle(build).peak_variation)
     widest = max(0.12, 1.5 * spread)
     return (
         controls.tightening(build),

@@ -21,7 +21,7 @@ from sealkit.sealing.deck.layout import Layout, Step
 from sealkit.sealing.deck.plates import Law, Patch, Plate, joined
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.joint import plate_stiffness, split_at_load_plane
-from sealkit.sealing.lines import Lines, first_load, interp_rows, merge
+from sealkit.sealing.lines import Lines, interp_rows, merge
 from sealkit.units import KINDS, check_range, field, plain
 
 Array = NDArray[np.float64]
@@ -121,8 +121,9 @@ class Wall:
         loads = [interp_rows(x, y, faces)[0] for x, y in tables]
         head = faces + give * sum(loads)
         self._faces = Lines(head, faces)
-        self.free = [first_load(head, load) for load in loads]
-        self.laws = [_law(Lines(head, load)) for load in loads]
+        own = [Lines(head, load) for load in loads]
+        self.free = [table.first_load() for table in own]
+        self.laws = [_law(table) for table in own]
 
     def closures(self, deflection: Array) -> list[Array]:
         """Closure of each zone, at least none."""
