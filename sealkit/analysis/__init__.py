@@ -33,6 +33,7 @@ from sealkit.analysis.deck_states import (
 from sealkit.analysis.gas import (
     Gas,
     Mean,
+    boost_for_peaks,
     boost_for_power,
     gas_side,
     kept_cycle,

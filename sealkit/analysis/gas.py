@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -352,14 +352,43 @@ def _brake_mep(build: Build, made: Mean) -> tuple[float, float]:
     return float(made.cycle.imep) - friction - drive, drive
 
 
-_NEAR_POWER = 1e-3  # of the power asked
+_NEAR_POWER, _NEAR_PEAK = 1e-3, 2e-3  # of that asked
+
+
+def _boost_with(
+    figure: Callable[[float], float],
+    wanted: float,
+    near: float,
+    known: tuple[float, float],
+    guess: float,
+) -> float:
+    """The boost at which a figure that grows almost in proportion to it is as wanted, by secants.
+
+    Where no boost of the sheet's range makes it that, another one.
+
+    Parameters
+    ----------
+    figure : of boost [Pa over the air outside]
+    wanted, near : of the figure, and how near as a share of it
+    known : a boost and the figure there
+    guess : the boost tried first
+    """
+    most = dict(fields())["charge.boost"].limits[1]
+    (last, value), boost = known, guess
+    for _ in range(12):
+        boost = min(max(boost, 0.0), most)
+        if boost == last:
+            break
+        now = figure(boost)
+        slope, last, value = (now - value) / (boost - last), boost, now
+        if abs(wanted - now) <= near * wanted or slope <= 0.0:
+            break
+        boost = last + (wanted - now) / slope
+    return last
 
 
 def boost_for_power(build: Build, wanted: float) -> tuple[Build, Gas]:
     """The build with the boost that makes this brake power, and its gas side.
-
-    Power grows almost in proportion to boost, so that a secant through two boosts lands on it in
-    a few steps.
 
     Returns (build, gas); without boost where the engine makes as much by itself. Raises InputError
     if no boost that the sheet and the gas tables allow makes it.
@@ -369,30 +398,61 @@ def boost_for_power(build: Build, wanted: float) -> tuple[Build, Gas]:
     build : a checked build sheet; only its boost is changed
     wanted : brake power, W, as `Gas.brake_power` estimates it
     """
+    made: dict[float, tuple[Build, float]] = {}
 
-    def at(boost: float) -> tuple[Build, float]:
+    def power(boost: float) -> float:
         one = build.vary_si({"charge.boost": boost})
-        return one, _power(one, _brake_mep(one, kept_cycle(one))[0])
+        made[boost] = one, _power(one, _brake_mep(one, kept_cycle(one))[0])
+        return made[boost][1]
 
-    low, one = 0.0, at(0.0)
-    if one[1] >= wanted:
-        return one[0], gas_side(one[0])
-    high = max(build.charge.boost, 0.3e5)
-    most = dict(fields())["charge.boost"].limits[1]
-    for _ in range(12):
-        two = at(min(high, most))
-        lack = wanted - two[1]
-        if abs(lack) <= _NEAR_POWER * wanted:
-            return two[0], gas_side(two[0])
-        slope = (two[1] - one[1]) / (two[0].charge.boost - low)
-        if slope <= 0:
-            break
-        low, one = two[0].charge.boost, two
-        high = low + lack / slope
-        if not 0.0 < high <= most:
-            break
-    raise fail(
-        "power",
-        show(wanted, "power"),
-        f"a power that boost up to {show(most, 'gauge pressure')} makes on this engine and fuel",
-    )
+    boost, guess = 0.0, max(build.charge.boost, 0.3e5)
+    if (without := power(0.0)) < wanted:
+        boost = _boost_with(power, wanted, _NEAR_POWER, (0.0, without), guess)
+    one, found = made[boost]
+    if boost > 0.0 and abs(found - wanted) > _NEAR_POWER * wanted:
+        most = show(dict(fields())["charge.boost"].limits[1], "gauge pressure")
+        wants = f"a power that boost up to {most} makes on this engine and fuel"
+        raise fail("power", show(wanted, "power"), wants)
+    return one, gas_side(one)
+
+
+def boost_for_peaks(
+    build: Build, gas: Gas, wanted: Iterable[float]
+) -> dict[float, tuple[float, float]]:
+    """The boost with which the build is sized on each of these peaks, all else as on its sheet.
+
+    Returns by peak (boost [Pa over the air outside], knock integral of the mean cycle there); -inf
+    for the boost where the peak is higher even without any, inf where none in reach makes it.
+
+    Parameters
+    ----------
+    build, gas : a checked build sheet and its gas side
+    wanted : peak pressures over the air outside [Pa]
+    """
+    made = {build.charge.boost: (gas.design_gauge, gas.knock_integral)}
+
+    def peak(boost: float) -> float:
+        one = build.vary_si({"charge.boost": boost})
+        mean = kept_cycle(one)
+        found = float(sized_on(one, mean).pressure) - mean.ambient
+        made[boost] = found, float(mean.knock_integral(one.engine.speed))
+        return found
+
+    out = {0.0: (-np.inf, np.nan), np.inf: (np.inf, np.nan)}
+    for at in wanted:
+        if at in out:
+            continue
+        near = sorted((abs(at - found), boost, found) for boost, (found, _) in made.items())
+        (_, here, now), *others = near
+        # without another cycle to go by as if no boost were none at all
+        _, there, then = others[0] if others else (0.0, -gas.ambient, 0.0)
+        guess = here + (at - now) * (here - there) / (now - then)
+        try:
+            boost = _boost_with(peak, at, _NEAR_PEAK, (here, now), guess)
+        except InputError:  # beyond the tables of gas
+            out[at] = np.inf, np.nan
+            continue
+        found, knock = made[boost]
+        beyond = -np.inf if boost == 0.0 and found > at else np.inf
+        out[at] = boost if abs(found - at) <= _NEAR_PEAK * at else beyond, knock
+    return out

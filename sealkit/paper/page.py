@@ -184,6 +184,7 @@ def _customer(paper: Paper, system: str, day: str) -> str:
     pairs.append(("chance of a gas leak", paper.chance))
     if given:
         pairs.append(("gives already", given[0].consequence.text(system)))
+    pairs.append(("would hold up to a boost of", "; ".join(r.boost_words(system))))
     if failing is not None:
         pairs.append(("what that costs", workshop.costs(r, failing.failure)))
     return "\n".join(

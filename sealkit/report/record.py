@@ -22,7 +22,7 @@ from sealkit.sealing.limit import Temperature as Warmth
 from sealkit.units import KINDS, show, show_value
 
 NAME = "sealkit report"
-VERSION = 3  # one more whenever an entry comes, goes or changes what it means
+VERSION = 4  # one more whenever an entry comes, goes or changes what it means
 STANDS = AVERAGE, MAP = "average joint", "deck map"
 
 
@@ -190,6 +190,21 @@ TABLE: dict[str, Any] = {
         ),
         "power": Entry("power", "at the crank, an estimate", "gas.brake_power"),
         "torque": Entry("torque", "at the crank, an estimate", "gas.brake_torque"),
+    },
+    "boost": {
+        "held": Entry(
+            "gauge pressure",
+            "with which the design peak reaches the first failure, all else as on the sheet; null "
+            "where it fails without boost too, and where no boost in reach does it",
+            "held.boost",
+            null=True,
+        ),
+        "held_low": Entry(
+            "gauge pressure", "least with other choices of the model", "held.low", null=True
+        ),
+        "held_high": Entry("gauge pressure", "most with them", "held.high", null=True),
+        "knock_integral": Entry("number", "of the mean cycle there", "held.knock", null=True),
+        "words": Entry("text", "all of that", lambda r: "; ".join(r.boost_words())),
     },
     "fastener": {
         "tightened_low": Entry(

@@ -37,6 +37,7 @@ from sealkit.report.band import (
     place,
     with_the_seal,
 )
+from sealkit.report.boost import BEYOND, Held, held
 from sealkit.report.notes import notes_on
 from sealkit.report.record import AVERAGE, MAP
 from sealkit.sealing.joint import Assembly, Joint, JointState
@@ -203,6 +204,16 @@ class Report:
                 by = out.setdefault(place(row), {})
                 by[value] = min(by.get(value, np.inf), float(row.margin))
         return out
+
+    @functools.cached_property
+    def held(self) -> Held:
+        """Up to which boost it holds, nothing else changed; worked out when first asked for."""
+        return held(self.build, self.gas, self.order, self.banded)
+
+    def boost_words(self, system: str = "metric") -> tuple[str, ...]:
+        """The same in words, and what speaks against more boost than the sheet's."""
+        sheet = self.build.charge.boost
+        return (self.held.text(sheet, system), *([BEYOND] if self.held.boost > sheet else []))
 
     @property
     def outcome(self) -> Outcome:

@@ -126,6 +126,7 @@ def _pressure(report: Report, system: str) -> dict[str, str]:
         f"peak exceeded by one cycle in {b.one_cycle_in:g}": f"{at('rare_peak')} (spread {spread})",
         "design peak pressure": f"{at('design_peak')} ({knock})",
         "constant-volume limit (all burned at top dead centre)": at("constant_volume"),
+        "would hold up to a boost of": "; ".join(report.boost_words(system)),
         "knock integral (limit 1)": f"{g.knock_integral:.2f}{rare} (from memory)",
         "estimate of power and torque": f"{at('power')}, {at('torque')} (before pumping and "
         "accessories; friction from memory)",

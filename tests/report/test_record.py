@@ -110,6 +110,13 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
             both(words)
             exact = float(show_value(found["value"], kind, system))
             assert float(words.split()[0].replace(",", "")) == float(f"{exact:.3g}")
+        elif path == "boost.knock_integral":  # told where it knocks
+            assert (f"integral {found:.2f}" in text) is (found >= 1.0)
+        elif path.startswith("boost."):
+            most = told["boost"]["held"]["value"]
+            decimals = record.decimals_of(most, kind, system, 2)
+            number = "none" if found is None else show(found["value"], kind, system, decimals)
+            both(number.split()[0] if path.endswith("_low") else number)
         elif kind == "number":
             both(f"{found:g}" if path.endswith("one_cycle_in") else f"{found:.2f}")
         else:
