@@ -13,7 +13,7 @@ from sealkit.report.ranking import Ranked
 from sealkit.report.record import Entry, Rows, shown
 from sealkit.report.specification import OUTCOMES, Specification, sheet_of
 from sealkit.scatter import LeakProbability, leak_probability
-from sealkit.sealing.limit import GAS_LEAK, Outcome, worst
+from sealkit.sealing.limit import DAMAGE, GAS_LEAK, Outcome, worst
 from sealkit.units import show
 from sealkit.words import Note, note
 
@@ -40,16 +40,18 @@ LEAK = "Probability of a gas leak at full load, builds scattering"
 _SELDOM = 0.05  # of the engines that leak (invented): beyond, no seal is called one that holds
 _STORIES = {
     (Outcome.HOLDS, True): "Verdict and scatter tell different stories: every seal holds at the "
-    "low end of the preload, all else as on the sheet, yet of engines whose bores scatter apart "
-    "{apart} leak, most by {matters}. The verdict is on the unsafe side here: believe the scatter.",
+    "low end of the preload, all else as on the sheet, yet many engines leak whose bores scatter "
+    "apart: {apart}; what moves the seal there: {matters}. The verdict is on the unsafe side here: "
+    "believe the scatter.",
     (Outcome.FAILS, False): "Verdict and scatter tell different stories: a seal does not hold at "
-    "the low end of the preload, yet of engines whose bores scatter apart {apart} leak. The "
+    "the low end of the preload, yet few engines leak whose bores scatter apart: {apart}. The "
     "scatter is on the unsafe side here: believe the verdict.",
     (Outcome.CLOSE, True): "Verdict and scatter tell different stories: {limit} is too close to "
-    "call, yet of engines whose bores scatter apart {apart} leak, most by {matters}. The scatter "
-    "takes the model as it stands; nobody has measured what turns this limit: {turns}.",
+    "call, yet many engines leak whose bores scatter apart: {apart}; what moves the seal there: "
+    "{matters}. The scatter takes the model as it stands; nobody has measured what turns this "
+    "limit: {turns}.",
     (Outcome.CLOSE, False): "Verdict and scatter tell different stories: {limit} is too close to "
-    "call, yet of engines whose bores scatter apart {apart} leak. The scatter takes the model as "
+    "call, yet few engines leak whose bores scatter apart: {apart}. The scatter takes the model as "
     "it stands, without what turns this limit: {turns}. It is on the unsafe side here.",
 }
 """Which story the verdict on the seals tells, and whether more engines leak than `_SELDOM`."""
@@ -97,7 +99,7 @@ class Paper:
             asked = show(found.wish, "power", system)
             return f"{asked}. Met: {OUTCOMES[found.outcome]}; the build makes {makes}."
         asked = build.sheet.wish or "none on the sheet"
-        return f"{asked}. The build as it stands makes {makes} (an estimate)."
+        return f"{asked}; this build makes about {makes}"
 
     def why(self, system: str = "metric") -> str:
         """How the gasket of the sheet stands among all kinds on this engine."""
@@ -115,8 +117,8 @@ class Paper:
         else:
             said = f"number {place + 1} of {kinds} on this engine; first is {best.name}"
         beside = self.ranked[place].on_map(system)
-        by = f", by the {record.AVERAGE}" if beside else ""
-        return f"{said}, fasteners apart{by}{f'; {beside}' if beside else ''}"
+        by = f" by the {record.AVERAGE}; itself {beside}" if beside else ""
+        return f"{said}, fasteners apart{by}"
 
     def ranking_rows(self, system: str = "metric") -> list[dict[str, str]]:
         """The ranking as text, best first."""
@@ -159,12 +161,17 @@ class Paper:
         )
         return (*self.report.warnings, told)
 
-    @property
-    def chance(self) -> str:
-        """How many engines leak gas, in short; the rest stands in `leak_rows`."""
+    def chance(self, system: str = "metric") -> str:
+        """How many engines leak gas, and for what; the rest stands in `leak_rows`."""
         if isinstance(self.leak, Fault):
             return "not worked out, since some builds are out of reach"
-        return f"{self.leak.apart.text()}, bores scattering apart; no promise"
+        told, scatter = f"{self.leak.apart.text()}, bores scattering apart", self.leak.scatter
+        damage = scatter.groups[DAMAGE]
+        if damage.failed:
+            what = scatter.nearest(DAMAGE).title_in(system)
+            share = f"{damage.failed:,} of {damage.count:,}"
+            told += f", as long as nothing else gives first (in {share} bores: {what})"
+        return f"{told}; no promise"
 
     def leak_rows(self, system: str = "metric") -> list[tuple[str, str]]:
         """(what, in words) on the probability of a gas leak."""
@@ -204,7 +211,7 @@ _BESIDE: dict[str, Any] = {
             ),
             "map_limit": Entry(
                 "text",
-                "key of its least limit there",
+                "key of the limit that decides there",
                 lambda x: x.mapped and x.mapped[1].key,
                 null=True,
             ),
@@ -214,7 +221,7 @@ _BESIDE: dict[str, Any] = {
             "outcome": Entry(
                 "text", "whether it holds itself, fasteners apart", "outcome", (*Outcome,)
             ),
-            "limit": Entry("text", "key of its limit with the least margin", "limit.key"),
+            "limit": Entry("text", "key of the limit that decides", "limit.key"),
             "margin": Entry("number", "of that limit", "limit.margin", null=True),
             "strength": Entry(
                 "number", "least of fasteners, threads, head", "strength.margin", null=True

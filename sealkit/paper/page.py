@@ -56,13 +56,13 @@ pre{columns:2;column-gap:2rem;white-space:pre-wrap;font-size:8pt;line-height:1.2
 .wide thead{display:none}.wide tr{display:block;padding:.3rem 0;border-bottom:1px solid #111}
 .wide td{display:block;border:0;padding:.05rem 0;text-align:left}
 .wide td[data-of]:not(:empty)::before{content:attr(data-of) ": ";color:#444}}
-@media print{body{margin:0;padding:0;font-size:9pt;line-height:1.3;max-width:none}
+@media print{.bar{width:8rem}body{margin:0;padding:0;font-size:9pt;line-height:1.3;max-width:none}
 h1{font-size:14pt}h2{font-size:10.5pt;margin:.45rem 0 .12rem}
 table{font-size:8pt}th,td{padding-top:.1rem;padding-bottom:.1rem}.small{font-size:7.5pt}
 figcaption{font-size:7.5pt!important}.sheet{margin:0}
 .sheet+.sheet{break-before:page}.sheet+.follows{break-before:auto;margin-top:9mm}h2{break-after:avoid}
 tr,figure,.keep,li,.verdict,.sign{break-inside:avoid}thead{display:table-header-group}
-.cards{font-size:7.5pt}pre{font-size:7pt}.sign{margin-top:4mm}.verdict{padding:.3rem .6rem}
+.cards{font-size:7.5pt}pre{font-size:7pt}.sign{margin-top:2mm}.verdict{padding:.3rem .6rem}
 .pattern figure{display:flex;gap:4mm;max-width:none!important}
 .pattern svg{flex:0 0 54%;width:54%!important}
 td[data-of=what],td[data-of="work to"]{white-space:nowrap}
@@ -181,10 +181,10 @@ def _customer(paper: Paper, system: str, day: str) -> str:
         ("gasket", f"{g.construction}, {thick} clamped, opening {opening}"),
         ("why", paper.why(system)),
     ]
-    pairs.append(("chance of a gas leak", paper.chance))
+    pairs.append(("chance of a gas leak", paper.chance(system)))
     if given:
         pairs.append(("gives already", given[0].consequence.text(system)))
-    pairs.append(("would hold up to a boost of", "; ".join(r.boost_words(system))))
+    pairs.append(("most boost", "; ".join(r.boost_words(system))))
     if failing is not None:
         pairs.append(("what that costs", workshop.costs(r, failing.failure)))
     return "\n".join(
@@ -199,9 +199,8 @@ def _customer(paper: Paper, system: str, day: str) -> str:
             f"<div><h2>Cylinder pressure</h2>{pictures.trace(r, system)}</div></div>",
             "<div class='keep'><h2>Smallest margins: what is left before it gives</h2>",
             _bars(r, system, 5 if fails else 7),
-            "<p class='small'>Bars to the right hold, hatched ones to the left do not, dotted ones "
-            "are too close to call; a tip means more than is shown. The thin line is what other "
-            "choices of the model make of it.</p>",
+            "<p class='small'>Bars to the right hold, hatched ones do not, dotted ones are too "
+            "close to call; a tip: more than is shown; thin line: other choices of the model.</p>",
             "</div>",
             f"<p class='small cards'>{_esc(' '.join(CAUTIONS))} {_esc(SCOPE)}</p>",
             _signed("customer, date", "builder, date"),

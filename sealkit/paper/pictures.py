@@ -38,7 +38,8 @@ def trace(report: Report, system: str) -> str:
     top, marks, at = float(np.max(rare)), [], np.inf
     if first is not None and 0.0 < first.pressure < 2.0 * report.gas.design_gauge:
         at = float(show_value(first.pressure + over, "pressure", system))
-        crosses, what = at < top, first.limit.consequence.text(system)
+        crosses = at < top
+        what = f"{'perhaps ' * report.unsure(first)}{first.limit.consequence.text(system)}"
         # where the line crosses the curves its words stand above them
         marks = [Mark(at, f"{'dotted: ' * crosses}here {what}", above=crosses)]
         top = max(top, at)

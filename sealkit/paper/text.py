@@ -51,7 +51,7 @@ def summary(report: Report, system: str = "metric") -> str:
          + (f"; knock expected, integral {knock:.2f}" if knock >= 1.0 else
             f"; knock integral {rare:.2f} in the cycle designed for" if rare >= 1.0 else "")),
         *given,
-        *(("" if i else "would hold up to a boost of", words)
+        *(("" if i else "most boost", words)
           for i, words in enumerate(report.boost_words(system))),
         *(("on the wrench", words) for words in wrench_notes(report.clamp)),
         ("clamp over gas force", f"{over} preload, cold"),

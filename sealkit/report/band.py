@@ -141,7 +141,7 @@ def band_of(margin: float, other: Moves) -> Band:
 
     >>> band = band_of(0.1, {"a": (0.04, 0.12), "b": (0.03, 0.1), "c": (0.09, 0.15)})
     >>> print(f"{band.low:.2f} {band.high:.2f} {band.lowest_by}; {band.highest_by}")
-    -0.03 0.17 b with a; c with a
+    -0.03 0.17 b and a; c and a
     """
     drops = sorted(((low, what) for what, (low, _) in other.items() if low < margin))
     rises = sorted(
@@ -153,7 +153,7 @@ def band_of(margin: float, other: Moves) -> Band:
         low = drops[0][0] if np.isinf(margin) else margin - sum(margin - x for x, _ in drops[:2])
     if rises:
         high = margin + sum(x - margin for x, _ in rises[:2])
-    by = (" with ".join(what for _, what in moved[:2]) for moved in (drops, rises))
+    by = (" and ".join(what for _, what in moved[:2]) for moved in (drops, rises))
     return Band(max(low, min(margin, -1.0)), high, *by)
 
 

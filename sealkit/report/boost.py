@@ -14,10 +14,7 @@ from sealkit.report.record import decimals_of
 from sealkit.units import show, show_unit
 
 KIND = "gauge pressure"
-BEYOND = (
-    "more boost wants other fuel and timing, knocks sooner and runs hotter: left out, so this is "
-    "on the unsafe side"
-)
+BEYOND = "unsafe side: more boost changes fuel, timing, knock and heat"
 
 
 class Held(NamedTuple):
@@ -42,12 +39,16 @@ class Held(NamedTuple):
             return show(boost, KIND, system, digits)
 
         words, least, most = (end(x) for x in self[:3])
+        if digits is not None:
+            words = f"about {words}"
+        elif self.boost < 0.0:
+            words += ", since it fails without boost too"
         if least != most:
             unit = f" {show_unit(KIND, system)}"
             least = least.removesuffix(unit) if most.endswith(unit) else least
             words += f" ({least} to {most} with other choices of the model)"
-        words = f"{'' if digits is None else 'about '}{words}, all else as on the sheet"
-        words += f", which has {show(sheet, KIND, system) if sheet > 0.0 else 'none'}"
+        words += "; all else as on the sheet, which has "
+        words += show(sheet, KIND, system) if sheet > 0.0 else "none"
         return words + (f"; knocks there, integral {self.knock:.2f}" if self.knock >= 1.0 else "")
 
 

@@ -20,7 +20,7 @@ from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.report.faces import Faces, faces
 from sealkit.report.record import AVERAGE, MAP
-from sealkit.report.result import Report, outcome_words, percent, run
+from sealkit.report.result import Report, band_words, deciding, outcome_words, percent, run
 from sealkit.report.tables import first_words
 from sealkit.sealing import constructions
 from sealkit.sealing.limit import Outcome, worst
@@ -37,11 +37,11 @@ class Ranked:
     ----------
     name : of the construction
     result : its whole report
-    limit : the limit of gasket, clamp or liquids with the least margin
+    limit : the limit of gasket, clamp or liquids that decides
     strength : the limit of fasteners, threads or head with the least margin
     faces : what the texts say of the faces for it
     outcome : whether the construction itself holds, on these faces; the fasteners are judged apart
-    mapped : outcome and least limit by the deck map, of the sheet's own gasket where it has one
+    mapped : outcome and deciding limit by the deck map, of the sheet's own gasket where it has one
 
     All are ranked by the average joint, so that like is compared with like: each would want a map
     of its own.
@@ -71,11 +71,13 @@ class Ranked:
             f"{word}: {r.title.text(system)}; needs {show(r.demand, r.kind, system)}, has "
             f"{show(r.capacity, r.kind, system)} ({r.state})"
         )
+        if r.outcome is Outcome.CLOSE:
+            limit += f", {band_words(r.band)} with other choices of the model"
         if self.faces.refused:
             words = f"falls out by its faces: {faces}; {limit}"
         else:
             words = f"{limit}; {faces}" if faces else limit
-        return f"{words}; {self.on_map(system)}" if self.mapped else words
+        return f"{words}; itself {self.on_map(system)}" if self.mapped else words
 
     def on_map(self, system: str = "metric") -> str:
         """What the deck map says of it, which counts in the verdict; empty where there is none."""
@@ -83,7 +85,7 @@ class Ranked:
             return ""
         outcome, least = self.mapped
         return (
-            f"this gasket by the {MAP}, which counts: {outcome} ({least.title.text(system)}, "
+            f"by the {MAP}, which counts: {outcome} ({least.title.text(system)}, "
             f"{percent(least.margin)})"
         )
 
@@ -146,10 +148,10 @@ def rank(
 
 
 def _itself(report: Report, gate: Faces) -> tuple[Outcome, Limit]:
-    """Whether the gasket of a report holds itself, and which limit of it is least."""
+    """Whether the gasket of a report holds itself, and which limit of it decides."""
     # blow-out comes after the seal is lost: the loss is judged, not what follows from it
     its = tuple(r for r in report.banded if r.part not in STRENGTH and r.key != "blow-out")
-    return Outcome.FAILS if gate.refused else worst(r.outcome for r in its), weakest(its)
+    return Outcome.FAILS if gate.refused else worst(r.outcome for r in its), deciding(its)
 
 
 def refused(build: Build) -> dict[str, str]:

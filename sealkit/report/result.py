@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import functools
 import html
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -89,6 +89,18 @@ def but_for(row: Limit) -> str:
 def turned_words(row: Limit) -> str:
     """The band of a limit that is too close to call, how it stands and what turns it."""
     return ", ".join(filter(None, (band_words(row.band), but_for(row))))
+
+
+def deciding(rows: Iterable[Limit]) -> Limit:
+    """The limit that a verdict hangs on: the weakest of those whose outcome is the worst.
+
+    Of those too close to call the one with the lowest end of its band.
+    """
+    every = tuple(rows)
+    verdict = worst(r.outcome for r in every)
+    close = verdict is Outcome.CLOSE
+    of_it = (r for r in every if r.outcome is verdict)
+    return min(of_it, key=lambda r: float(r.band.low if close and r.band else r.margin))
 
 
 @dataclass(frozen=True)
@@ -285,9 +297,7 @@ class Report:
     @property
     def standing(self) -> str:
         """The verdict with its reserve, in one line: "Holds, with 12 % in reserve"."""
-        # of a joint that fails, the weakest of what fails for sure
-        sure = [r for r in self.banded if r.outcome is Outcome.FAILS]
-        w = margins.weakest(tuple(sure) or self.banded)
+        w = deciding(self.banded)
         words = str(self.outcome).capitalize()
         band = band_words(w.band)
         more = f" ({band} with other choices of the model)" if band else ""
@@ -297,8 +307,8 @@ class Report:
         if self.outcome is Outcome.FAILS:
             return f"{words}: short by {percent(-w.margin).lstrip('+')}{more}"
         if self.close:
-            w, *others = self.close
-            more = f"; and {len(others)} more limit{'s' * (len(others) > 1)}" if others else ""
+            others = len(self.close) - 1
+            more = f"; and {others} more limit{'s' * (others > 1)}" if others else ""
             by = f"; what decides: {w.turned_by}" if w.turned_by else ""
             return (
                 f"{words}: {w.title}, {percent(w.margin)} as taken "
@@ -356,7 +366,7 @@ class Report:
         headed, *rest = self.close if self.outcome is Outcome.CLOSE and self.close else (None,)
         if headed is not None and headed.key == w.key:
             least = ""  # it stands in the headline
-        too = "; ".join(r.title.text(system) for r in rest if r is not None)
+        too = "; ".join(r.title.text(system) for r in rest if r is not None and r.key != w.key)
         return f"{made}; {gives}.{least}{f' Too close to call too: {too}.' if too else ''}"
 
     def grounds(self, system: str = "metric") -> str:

@@ -126,7 +126,7 @@ def _pressure(report: Report, system: str) -> dict[str, str]:
         f"peak exceeded by one cycle in {b.one_cycle_in:g}": f"{at('rare_peak')} (spread {spread})",
         "design peak pressure": f"{at('design_peak')} ({knock})",
         "constant-volume limit (all burned at top dead centre)": at("constant_volume"),
-        "would hold up to a boost of": "; ".join(report.boost_words(system)),
+        "most boost": "; ".join(report.boost_words(system)),
         "knock integral (limit 1)": f"{g.knock_integral:.2f}{rare} (from memory)",
         "estimate of power and torque": f"{at('power')}, {at('torque')} (before pumping and "
         "accessories; friction from memory)",
@@ -254,9 +254,9 @@ def order_rows(report: Report, system: str = "metric") -> list[tuple[str, str]]:
         if not np.isfinite(g.pressure) or gives in told:
             continue
         told.add(gives)
-        what = gives
-        if g.pressure <= 0:
-            what += f" ({g.limit.state.name}{', too close to call' if report.unsure(g) else ''})"
+        what = f"{'perhaps ' * report.unsure(g)}{gives}"
+        if g.pressure <= 0 and g.limit.state.name:
+            what += f" ({g.limit.state.name})"
         at = (
             BEFORE if g.pressure <= 0 else show(g.pressure + report.gas.ambient, "pressure", system)
         )

@@ -443,7 +443,7 @@ def _rows(
             zone,
             seat,
             reached,
-            Condition(detail="highest load so far"),
+            Condition(detail="at the hardest it was pressed so far"),
             of="seating",
             source=use.source,
             status=use.status,

@@ -65,11 +65,11 @@ def test_band_is_that_of_reports_made_one_by_one(name: str) -> None:
                 worst = worst[:1]
                 low = worst[0][0] if worst else margin
             bands.append((low, margin + sum(x[0] - margin for x in best), when, worst))
-            raises[when] = " with ".join(x[1] for x in best)
+            raises[when] = " and ".join(x[1] for x in best)
         low, _, when, worst = min(bands, key=lambda x: x[0])
         high = max(row.margin, min(x[1] for x in bands))
         assert row.band[:2] == pytest.approx((max(low, -1.0), high), rel=1e-6, abs=1e-9), row.key
-        assert row.band.lowest_by == " with ".join(x[1] for x in worst)
+        assert row.band.lowest_by == " and ".join(x[1] for x in worst)
         hard = min(bands, key=lambda x: (usual[x[2]] >= 0.0, x[1]))
         assert row.band.highest_by == (raises[hard[2]] if np.isfinite(row.margin) else "")
         if len(worst) == 2:

@@ -49,7 +49,8 @@ def test_ranking_is_whole_and_in_order(name: str) -> None:
     assert values == sorted(values)
     for r in found:
         own = [x for x in r.result.limits if x.part not in ranking.STRENGTH and x.key != "blow-out"]
-        assert r.limit.margin == min(x.margin for x in own)
+        if r.outcome is not Outcome.CLOSE:
+            assert r.limit.margin == min(x.margin for x in own)
         assert ("falls out by" in r.reason()) == (r.outcome is Outcome.FAILS)
         assert str(r.limit.title) in r.reason()
 
@@ -372,7 +373,9 @@ def test_all_are_ranked_by_the_average_joint_and_the_map_stands_beside_its_own(n
     assert (own.outcome, own.limit.margin) == (alone.outcome, alone.limit.margin)
     assert own.lost_at == alone.lost_at and own.mapped is not None and alone.mapped is None
     outcome, least = own.mapped
-    assert least in made.report.banded and own.on_map() in made.why()
+    assert least in made.report.banded
+    assert least == made.report.close[0] if made.report.close else least.holds
+    assert own.on_map() in made.why()
     said = f"by the deck map, which counts: {outcome} ("
     assert all(said in shown(made) for shown in (paper.text, paper.page))
     assert (outcome is Outcome.CLOSE) == (name == "methanol-drag")

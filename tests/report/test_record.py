@@ -114,8 +114,8 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
             assert (f"integral {found:.2f}" in text) is (found >= 1.0)
         elif path.startswith("boost."):
             most = told["boost"]["held"]["value"]
-            decimals = record.decimals_of(most, kind, system, 2)
-            number = "none" if found is None else show(found["value"], kind, system, decimals)
+            digits = record.decimals_of(most, kind, system, 2)
+            number = "none" if found is None else show(found["value"], kind, system, digits)
             both(number.split()[0] if path.endswith("_low") else number)
         elif kind == "number":
             both(f"{found:g}" if path.endswith("one_cycle_in") else f"{found:.2f}")
@@ -158,7 +158,7 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
             assert cells["fails first"].startswith(start)
         both(margin)
         both(strength)
-    assert printed.chance in html.unescape(paper.page(printed, system))
+    assert printed.chance(system) in html.unescape(paper.page(printed, system))
     for found in told["leak"]:
         counted = {k: found[k] for k in found if k != "of"}
         both(Probability(**counted, exact=False).text())
