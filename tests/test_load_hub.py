@@ -76,21 +76,10 @@ def test_only_new_values_of_the_figure_count() -> None:
 
     style = {"_py2js_update": {"style_data": {"y": [1]}, "trace_edit_id": 4}}
     assert told("f", {"_py2js_addTraces": {"trace_data": [{"uid": "u"}]}}) is None
-    assert widgets.traces == ["u"]
     assert told("f", {"_py2js_update": None}) is None
     assert told("f", {"_last_trace_edit_id": 4}) is None
     assert told("other", style) is None and told("f", style, "echo_update") is None
     assert told("f", style) == (style["_py2js_update"], (b"1",))
-
-
-def test_the_figures_answers_are_taken_by_the_figure() -> None:
-    figure = panels.panel("boosted-four", SCENE).figure
-    traces = [trace.uid for trace in figure.data]
-    deltas, _ = load_hub.answers(traces, figure._last_trace_edit_id)
-    assert figure.data[0].xcalendar is None
-    figure._trace_edit_in_process = True
-    figure._js2py_traceDeltas = deltas["_js2py_traceDeltas"]
-    assert figure._trace_edit_in_process is False
 
 
 def test_a_class_is_sound_only_if_every_slider_got_its_figure() -> None:

@@ -6,10 +6,9 @@ Wants Linux, ``pip install jupyterhub`` beside sealkit[lab] and ``npm install -g
 configurable-http-proxy``. For each number it starts a hub of its own (tests/hub) in a new folder on
 free ports of this machine, and that many trainees log in, open lesson 00, run its cells, and once
 all are there move its sliders, one step of one slider at a time: wait for the figure, pause, next.
-There is no browser: the trainee sends what JupyterLab's widgets send (the slider's value, and what
-the figure answers) and takes what they take, over the hub's proxy and the same websocket. So the
-time ends when the figure's new values arrive, before they are painted, and trainees and hub share
-the machine.
+There is no browser: the trainee sends what JupyterLab's widgets send (the slider's value) and takes
+what they take, over the hub's proxy and the same websocket. So the time ends when the figure's new
+values arrive, before they are painted, and trainees and hub share the machine.
 
 Exit code 1 if a trainee did not get in or a slider was left without a new figure.
 """
@@ -242,7 +241,6 @@ class Widgets:
 
     sliders: dict[str, Slider] = field(default_factory=dict)
     figure: str = ""
-    traces: list[str] = field(default_factory=list)
     received: int = 0
 
     def take(self, kind: str, content: dict[str, Any], buffers: Sequence[bytes]) -> Any:
@@ -258,58 +256,10 @@ class Widgets:
         elif kind == "comm_close":
             self.sliders.pop(comm, None)
         elif comm == self.figure and data.get("method") == "update":
-            added = state.get("_py2js_addTraces")
-            if added:
-                self.traces = [trace["uid"] for trace in added["trace_data"]]
             shown = state.get("_py2js_update")
             if shown and shown.get("style_data"):
                 return shown, tuple(buffers)
         return None
-
-
-def answers(traces: Sequence[str], edit: Any) -> Iterator[dict[str, Any]]:
-    """What the browser's figure tells the kernel when it has shown new values.
-
-    For each trace and for the layout, all that the drawing library filled in by itself; here its
-    commonest entries, in about as many bytes (10 kB and 15 kB).
-    """
-    font = {
-        "family": '"Open Sans", verdana, arial, sans-serif',
-        "weight": "normal",
-        "style": "normal",
-        "variant": "normal",
-        "lineposition": "none",
-        "textcase": "normal",
-        "shadow": "none",
-    }
-    filled = {
-        "visible": True,
-        "legendgroup": "",
-        "legendgrouptitle": {"text": "", "font": {**font, "size": 17, "color": "#111"}},
-        "legendrank": 1000,
-        "xcalendar": "gregorian",
-        "ycalendar": "gregorian",
-        "xperiod": 0,
-        "yperiod": 0,
-        "zorder": 0,
-        "stackgroup": "",
-        "hovertext": "",
-        "line": {"backoff": "auto", "shape": "linear"},
-        "connectgaps": False,
-        "texttemplate": "",
-        "textfont": font,
-        "fill": "none",
-        "hoveron": "points",
-        "error_y": {"visible": False},
-        "error_x": {"visible": False},
-        "opacity": 1,
-        "hoverlabel": {"namelength": -1, "showarrow": True, "font": font, "align": "left"},
-    }
-    deltas = [{"uid": uid, **filled, "index": i} for i, uid in enumerate(traces)]
-    yield {"_js2py_traceDeltas": {"trace_deltas": deltas, "trace_edit_id": edit}}
-    axis = {"automargin": False, "title": {"font": font}, "tickfont": font, "anchor": "y"}
-    layout = {f"axis{i}": axis for i in range(34)}
-    yield {"_js2py_widget_layoutDelta": {"layout_delta": layout, "layout_edit_id": edit}}
 
 
 class Kernel:
@@ -357,15 +307,12 @@ class Kernel:
     async def move(self, slider: Slider, value: float) -> Any:
         """Put a slider there; what the figure then shows."""
         self.shown = asyncio.get_running_loop().create_future()
-        self._update(slider.comm, {"value": value})
+        data = {"method": "update", "state": {"value": value}, "buffer_paths": []}
+        self.send("comm_msg", {"comm_id": slider.comm, "data": data})
         try:
             return await asyncio.wait_for(self.shown, LATE)
         finally:
             self.shown = None
-
-    def _update(self, comm: str, state: dict[str, Any]) -> None:
-        data = {"method": "update", "state": state, "buffer_paths": []}
-        self.send("comm_msg", {"comm_id": comm, "data": data})
 
     async def _read(self) -> None:
         while True:
@@ -384,11 +331,8 @@ class Kernel:
                     reply.set_result("" if good else content.get("evalue", content["status"]))
             elif kind.startswith("comm_"):
                 shown = self.widgets.take(kind, content, parts[4:])
-                if shown is not None:
-                    if self.shown is not None and not self.shown.done():
-                        self.shown.set_result(shown)
-                    for answer in answers(self.widgets.traces, shown[0].get("trace_edit_id")):
-                        self._update(self.widgets.figure, answer)
+                if shown is not None and self.shown is not None and not self.shown.done():
+                    self.shown.set_result(shown)
         for reply in self.replies.values():
             if not reply.done():
                 reply.set_exception(ConnectionError("the kernel's websocket was closed"))

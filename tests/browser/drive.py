@@ -79,6 +79,7 @@ class Course:
         self.kernel: str | None = None
         self.received = 0  # bytes from the kernel since the notebook was opened
         self.opened = 0  # of them until its panel stood
+        self.sent = 0  # bytes to the kernel since then
         self.page.on("websocket", self._listen)
         if app == "lab":
             self.page.goto(f"{lab}/lab?reset")
@@ -88,8 +89,12 @@ class Course:
         def count(frame: Any) -> None:
             self.received += len(frame)
 
+        def told(frame: Any) -> None:
+            self.sent += len(frame)
+
         if "/api/kernels/" in socket.url:
             socket.on("framereceived", count)
+            socket.on("framesent", told)
 
     def open(self, notebook: str, call: str) -> None:
         """A notebook of the course with all its cells run, the one that makes this call in view."""
