@@ -19,4 +19,5 @@ from sealkit.build.fields import Spec, fields
 from sealkit.build.schema import json_schema
 from sealkit.build.sections import SECTIONS, ShankPart
 from sealkit.build.sheet import Build
-from sealkit.build.writing import template
+from sealkit.build.values import readable
+from sealkit.build.writing import row_values, template

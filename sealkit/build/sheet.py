@@ -129,6 +129,10 @@ class Build:
             return from_si(np.array(value), "length")
         return from_si(value, kind) if kind in KINDS and value is not None else value
 
+    def states(self, path: str) -> bool:
+        """Whether the sheet gives this field itself: it is neither left out nor a default."""
+        return path in self._given or self._held(path) not in (None, FIELDS[path].held)
+
     def _section(self, name: str) -> Any:
         part: Any = self
         for step in name.split("."):

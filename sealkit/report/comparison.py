@@ -10,35 +10,87 @@ import numpy as np
 
 from sealkit import build as sheets
 from sealkit.analysis.margins import Limit
-from sealkit.build import Build
+from sealkit.build import Build, readable, row_values
 from sealkit.errors import fail
 from sealkit.report import record
 from sealkit.report.record import Entry, Rows, figure, shown
 from sealkit.report.result import Report, percent, run
 from sealkit.report.tables import first_words
-from sealkit.units import KINDS, show
+from sealkit.units import KINDS, show, show_value
 
 NAME = "sealkit comparison"
 LETTERS = "ABC"
+_FEW = 3  # rows that are told one by one
 _TOLD = ("sheet.name", "sheet.note", "sheet.customer", "sheet.wish")  # no matter for the joint
 
 
 @dataclass(frozen=True)
 class Change:
-    """A field that is not the same on all sheets: its path, what it is, plain values."""
+    """A field that is not the same on all sheets.
+
+    Parameters
+    ----------
+    path, kind, help : its place on the sheet, kind of quantity and what it is
+    values : plain values
+    stated : whether each sheet gives it itself
+    """
 
     path: str
     kind: str
     help: str
     values: tuple[Any, ...]
+    stated: tuple[bool, ...]
 
-    def texts(self, system: str) -> list[str]:
-        """The values in the units of the shop, with as many decimals as tell them apart."""
+    def texts(self, system: str = "metric") -> list[str]:
+        """The values in the units of the shop, with as many decimals as they and their steps take.
+
+        What a sheet leaves out stands with what is taken for it.
+        """
         for more in range(6):
-            texts = [_text(v, self.kind, system, more) for v in self.values]
-            if len(set(texts)) > 1:
+            texts = [self._text(v, system, more) for v in self.values]
+            if len(set(texts)) > 1 and all(self._near(v, system, more) for v in self.values):
                 break
-        return texts
+        left = ("left out", "left out ({} taken)")
+        return [
+            text if given else left[text != ""].format(text)
+            for text, given in zip(texts, self.stated, strict=True)
+        ]
+
+    def _decimals(self, system: str, more: int) -> int | None:
+        return max(getattr(KINDS[self.kind], system)[1], 0) + more if more else None
+
+    def _near(self, value: Any, system: str, more: int) -> bool:
+        """Whether so many decimals more tell a number to half a percent."""
+        if not isinstance(value, float) or self.kind not in KINDS or not KINDS[self.kind].si:
+            return True
+        number = float(show_value(value, self.kind, system))
+        places = max(getattr(KINDS[self.kind], system)[1], 0) + more
+        return abs(round(number, places) - number) <= 0.005 * abs(number)
+
+    def _text(self, value: Any, system: str, more: int) -> str:
+        if value is None or value == () or value == "":
+            return ""
+        if self.kind in KINDS and KINDS[self.kind].si:
+            return show(value, self.kind, system, self._decimals(system, more))
+        if isinstance(value, tuple):
+            return self._list(value, system)
+        return f"{value:.{4 + more}g}" if isinstance(value, float) else str(value)
+
+    def _list(self, value: tuple[Any, ...], system: str) -> str:
+        """How many rows or places, and those that are not on all sheets where they are few."""
+        own = [row for row in value if not all(row in (other or ()) for other in self.values)]
+        few = "; ".join(self._row(row, system) for row in own)
+        if len(own) == len(value) <= _FEW:
+            return few
+        more = few if len(own) <= _FEW else f"{len(own)} of them not on all sheets"
+        return f"{len(value)}{f': {more}' if own and all(self.values) else ''}"
+
+    def _row(self, row: Any, system: str) -> str:
+        if self.kind != "rows":
+            return " ".join(readable(row, "place", system))
+        cells = ((k, readable(v, kind, system)) for k, kind, v in row_values(self.path, row))
+        told = ((k, " ".join(v) if isinstance(v, list) else v) for k, v in cells)
+        return ", ".join(f"{k} {v}" for k, v in told)
 
 
 @dataclass(frozen=True)
@@ -64,8 +116,10 @@ class Comparison:
             if path in _TOLD:
                 continue
             values = tuple(_plain(r.build.get(path)) for r in self.reports)
-            if any(v != values[0] for v in values):
-                out.append(Change(path, spec.kind, spec.help, values))
+            stated = tuple(r.build.states(path) for r in self.reports)
+            # one that no sheet gives differs because of another that stands here
+            if any(stated) and any(v != values[0] for v in values):
+                out.append(Change(path, spec.kind, spec.help, values, stated))
         return out
 
     @property
@@ -136,17 +190,6 @@ def _plain(value: Any) -> Any:
         return tuple(map(tuple, value.tolist()))
     # a value of a sheet written in inches differs from the same in metric in the last figure
     return float(f"{value:.12g}") if isinstance(value, float) else value
-
-
-def _text(value: Any, kind: str, system: str, more: int) -> str:
-    if value is None or value == () or value == "":
-        return "left out"
-    if kind in KINDS and KINDS[kind].si:
-        unit = KINDS[kind].metric if system == "metric" else KINDS[kind].inch
-        return show(value, kind, system, max(unit[1], 0) + more if more else None)
-    if isinstance(value, tuple):
-        return f"a list of {len(value)}" + (f": {value}" if more else "")
-    return f"{value:.{4 + more}g}" if isinstance(value, float) else str(value)
 
 
 def _moved(row: Sequence[Limit | None]) -> float:

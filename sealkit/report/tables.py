@@ -52,7 +52,7 @@ def tightened_by(build: Build) -> Note:
         words,
         torque=(f.torque or 0.0, "torque"),
         angle=(f.angle or 0.0, "angle"),
-        stretch=(f.stretch or 0.0, "length"),
+        stretch=(f.stretch or 0.0, "stretch"),
     )
 
 

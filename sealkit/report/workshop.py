@@ -330,14 +330,13 @@ _AGAIN = {
 }
 _AFTER = {False: "used once, by their own data", True: "measure before using again"}
 _WRENCH = 5.0  # N·m or lbf·ft: the steps before the last are round numbers of the wrench
-_STRETCH = {"metric": 2, "inch": 4}  # decimals of what a micrometer reads over a fastener
 
 
 def steps_of(build: Build, system: str = "metric") -> list[Any]:
     """Stretch of the steps, or their torques as a wrench is set: round, the last by the sheet."""
     if build.fasteners.tightening == "stretch":
         stretch = build.fasteners.stretch or 0.0
-        return [(share * stretch, "length", _STRETCH[system]) for share in STEPS]
+        return [(share * stretch, "stretch") for share in STEPS]
     torque = float(show_value(build.fasteners.torque or 0.0, "torque", system))
     unit = show_unit("torque", system)
     steps = [_WRENCH * round(share * torque / _WRENCH) for share in STEPS[:-1]]
@@ -347,7 +346,7 @@ def steps_of(build: Build, system: str = "metric") -> list[Any]:
 def settings(report: Report, system: str = "metric") -> dict[str, Any]:
     """What wrench, gauge and micrometer are set to or read, by name, each a figure."""
     f, c = report.build.fasteners, report.clamp
-    preload, digits = c.preload, _STRETCH[system]
+    preload = c.preload
     ends = {
         "least": preload.assembly_low,
         "mean": preload.assembly,
@@ -356,8 +355,8 @@ def settings(report: Report, system: str = "metric") -> dict[str, Any]:
     return {
         "torque": (float(f.torque or 0.0), "torque", 0),
         "angle": (f.angle or 0.0, "angle", 0),
-        "stretch": (f.stretch or 0.0, "length", digits),
-        **{k: (float(v) / c.bolt_stiffness, "length", digits) for k, v in ends.items()},
+        "stretch": (f.stretch or 0.0, "stretch"),
+        **{k: (float(v) / c.bolt_stiffness, "stretch") for k, v in ends.items()},
         **{str(i): step for i, step in enumerate(steps_of(report.build, system))},
     }
 

@@ -38,6 +38,33 @@ def test_a_small_difference_is_shown_with_the_decimals_it_takes() -> None:
     assert len(set(change.texts("inch"))) == 2
 
 
+def test_what_a_sheet_leaves_out_stands_with_what_is_taken_for_it() -> None:
+    """Ambient pressure, which neither sheet gives, differs because of the altitude: told once."""
+    high = {"charge.altitude": "500 m", "heat.rise_factor": 1.1, "liquids.facing": "elastomer coat"}
+    rows = {c.path: c.texts("inch") for c in compare([BASE, BASE.vary(high)]).changes}
+    assert rows == {
+        "charge.altitude": ["left out", "1,640 ft"],
+        "liquids.facing": ["left out", "elastomer coat"],
+        "heat.rise_factor": ["left out (1 taken)", "1.1"],
+    }
+    drag = build.demo("methanol-drag")
+    other = {"fasteners.stretch": "0.0244 in", "charge.ambient_pressure": "14.2 psi"}
+    rows = {c.path: c.texts("inch") for c in compare([drag, drag.vary(other)], False).changes}
+    assert rows["fasteners.stretch"] == ["0.0236 in", "0.0244 in"]
+    assert rows["charge.ambient_pressure"] == ["left out (14.7 psi taken)", "14.2 psi"]
+
+
+def test_rows_and_places_stand_in_the_words_of_the_sheet() -> None:
+    waist = BASE.vary({"fasteners.shank": [{"diameter": "11 mm", "length": "75 mm"}]})
+    (shank,) = compare([BASE, waist]).changes
+    assert shank.texts() == [f"diameter {d}.00 mm, length 75.00 mm" for d in (12, 11)]
+    iron = build.demo("na-iron-v8")
+    moved = [[f"{x} in" for x in p] for p in iron.get("deck.bolts").to("in").magnitude.tolist()]
+    moved[0][0] = "-2.25 in"
+    (bolts,) = compare([iron, iron.vary({"deck.bolts": moved})], False).changes
+    assert bolts.texts("inch") == ["17: -2.200 in 1.850 in", "17: -2.250 in 1.850 in"]
+
+
 def test_a_sheet_in_inches_is_the_same_sheet() -> None:
     again = build.loads(BASE.dumps().replace('"86 mm"', '"3.38582677165354 in"'))
     assert again.system == "inch" and compare([BASE, again]).changes == []

@@ -115,7 +115,7 @@ def test_result_and_message_are_live_regions(panel: Panel) -> None:
     [
         ("boosted-four", "Bolt torque, N·m", "fasteners.torque"),
         ("boosted-six", "Stud torque, N·m", "fasteners.torque"),
-        ("methanol-drag", "Stud stretch, thou", "fasteners.stretch"),
+        ("methanol-drag", "Stud stretch, in", "fasteners.stretch"),
     ],
 )
 def test_third_slider_follows_the_way_of_tightening(name: str, label: str, path: str) -> None:
