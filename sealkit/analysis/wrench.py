@@ -18,7 +18,8 @@ from sealkit.analysis.clamp import (
     yields_at,
 )
 from sealkit.analysis.gasket import gasket_of
-from sealkit.build import Build, ShankPart
+from sealkit.build import Build, ShankPart, fields
+from sealkit.build.rules import NEEDED_BY
 from sealkit.fastening import threads, tightening
 from sealkit.fastening.tightening import Friction, TorqueSplit
 from sealkit.sealing.joint import Joint
@@ -231,14 +232,11 @@ def set_by(build: Build) -> tuple[str, str, float] | None:
 
     None for a fastener that is tightened to yield: there is nothing to set.
     """
-    field, kind = {
-        "torque": ("torque", "torque"),
-        "torque and angle": ("angle", "angle"),
-        "stretch": ("stretch", "lift"),
-    }.get(build.fasteners.tightening, ("", ""))
+    *_, field = ("", *NEEDED_BY[build.fasteners.tightening])
     if not field:
         return None
-    return f"fasteners.{field}", kind, float(getattr(build.fasteners, field) or 0.0)
+    path = f"fasteners.{field}"
+    return path, dict(fields())[path].kind, float(getattr(build.fasteners, field) or 0.0)
 
 
 def tighter(build: Build, times: float = 1.1) -> Build:
