@@ -86,6 +86,11 @@ def note(template: str, /, **values: Any) -> Note:
     return Note(template, tuple(values.items()))
 
 
+def minus(words: str) -> str:
+    """Text with a true minus, not a hyphen, before its numbers: for eyes, not for reading back."""
+    return re.sub(r"(?<![\w.)])-(?=\d)", "−", words)
+
+
 def figure_text(value: Any, system: str = "metric") -> str:
     """A figure as text in the shop's units.
 

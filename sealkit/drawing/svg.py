@@ -7,6 +7,8 @@ from __future__ import annotations
 import html
 from collections.abc import Iterable
 
+from sealkit.words import minus
+
 # One colour for each kind of quantity, after the palette of Okabe and Ito, darkened where it is
 # too pale on white paper.
 COLOURS = {
@@ -42,7 +44,7 @@ def framed(
     most : greatest width on the page, pixels
     """
     wide, high = size
-    below = f"<figcaption style='font-size:14px;line-height:1.35'>{html.escape(caption)}"
+    below = f"<figcaption style='font-size:14px;line-height:1.35'>{html.escape(minus(caption))}"
     return (
         f"<figure style='margin:0;max-width:{most:g}px'>"
         f"<svg viewBox='0 0 {wide:g} {high:g}' role='img' style='width:100%;height:auto' "

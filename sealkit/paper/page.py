@@ -269,8 +269,8 @@ def _bench(paper: Paper, system: str, day: str) -> str:
             f"{under(r.build)}; gasket: {_esc(r.build.gasket.construction)}.</p>",
             "<div class='keep'><h2>Faces and clearances to work to: measured first</h2>",
             _table([row | {"measured": ""} for row in wanted], "wide"),
-            "<p class='small'>Of several texts the strictest figure; what comes with the gasket "
-            "goes first. All texts stand side by side in the appendix.</p></div>",
+            "<p class='small'>The strictest of the shop rules; what comes with the gasket "
+            "goes first. All stand side by side in the appendix.</p></div>",
             f"<div class='keep pattern'><h2>Order of tightening</h2>{pattern}</div>",
             f"<h2>Step by step</h2>{_table(steps, head=False)}",
             f"<div class='keep'><h2>Ticked off, fastener by fastener</h2>{_ticks(r, system)}</div>",

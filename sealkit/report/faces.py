@@ -93,9 +93,9 @@ def _judged(
     first = against[0]
     none = len(against) == len(judged)
     every = none and len({t.verdict for t in against}) == 1
-    told = "no text allows it" if every else "disputed, {against} of {judged} texts refuse it"
-    if none and not every:
-        told = "disputed, in a gap between what the texts allow"
+    told = "disputed, {against} of {judged} shop rules refuse it"
+    if none:
+        told = "no shop rule allows it" if every else "disputed, in a gap between shop rules"
     over = first.verdict == "above"
     words = note(
         f"{what}: {told} ({{text}}: {'up to' if over else 'from'} {{end}})",
@@ -117,7 +117,7 @@ def _work_to(what: str, texts: Sequence[SurfaceText], kind: str) -> dict[str, No
     if least is None or most is None:
         words = "from {least}" if most is None else "up to {most}"
     elif least > most:
-        words = "up to {most} or from {least} (texts disagree)"
+        words = "up to {most} or from {least} (shop rules disagree)"
     else:
         words = "{least} to {most}"
     return {what: note(words, least=(least, kind), most=(most, kind))}

@@ -221,7 +221,7 @@ def face_facts(report: Report, system: str) -> Rows:
         out.append(
             (
                 f"{what}: work to",
-                f"{_shop(float(strict.most), 'lift', system)}, the strictest of the texts below "
+                f"{_shop(float(strict.most), 'lift', system)}, strictest shop rule below "
                 f"({strict.key}); the instructions of the gasket come first",
             )
         )

@@ -477,7 +477,7 @@ def _judged(
             (beyond(rw, wide, d), f"receiver width outside the usual {wide['what']}"),
             (beyond(rd, deep, proud), f"receiver depth outside the usual {deep['what']}"),
             (of_copper > later["share_high"] * (1 + 1e-9), "protrusion above 25 % of the copper "
-             "thickness, the most that any text gives"),
+             "thickness, the most that any shop rule gives"),
             ((share > 1) & (share <= MODEL_SPREAD), "forming takes the whole clamp by the model, "
              f"which is good to a factor of {MODEL_SPREAD:g}"),
             (r.forming_pressure > bears, "the copper resists more than the soft end of the wire's "
@@ -488,8 +488,8 @@ def _judged(
              "than the face; anneal it"),
             ((of_copper > earlier["share_high"] * (1 + 1e-9))
              & (of_copper <= later["share_high"] * (1 + 1e-9)),
-             "texts disagree on the protrusion: one has about 10 % of the copper thickness, the "
-             "other up to 25 %"),
+             "shop rules disagree on the protrusion: about 10 % of the copper thickness, or up to "
+             "25 %"),
         )  # fmt: skip
     return (
         tuple(words for bad, words in faults if np.any(bad)),

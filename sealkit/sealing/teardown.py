@@ -403,13 +403,13 @@ def _with_texts(
     refuse = [t for t in judged if t.verdict != "within"]
     all_refuse = bool(judged) and len(refuse) == len(judged)
     if not judged:
-        said = "no text gives a figure"
+        said = "no shop rule gives a figure"
     elif not refuse:
-        said = f"within what {'the one text wants' if len(judged) == 1 else 'all texts want'}"
+        said = f"within {'the one shop rule' if len(judged) == 1 else 'all shop rules'}"
     else:
         listed = "; ".join(f"{t.key}: {_REFUSED[effect][t.verdict]}" for t in refuse)
-        said = f"{len(refuse)} of {len(judged)} texts refuse it ({listed})"
-        said += "" if all_refuse else ": texts disagree"
+        said = f"{len(refuse)} of {len(judged)} shop rules refuse it ({listed})"
+        said += "" if all_refuse else ": they disagree"
     words = _joined([before, made.words, note("{said}", said=said)])
     return dataclasses.replace(made, words=words, bad=made.bad or all_refuse, texts=texts)
 

@@ -24,7 +24,7 @@ def test_faces_that_are_not_on_the_sheet_are_told_and_change_nothing() -> None:
         assert found.text().endswith("\u00b5m") and "thou" in found.text("inch")
     # copper flows into any finish: only how flat it lies is told
     assert "Ra" not in faces(FOUR, COPPER).text()
-    assert "texts disagree" in faces(FOUR, STEEL).text()
+    assert "shop rules disagree" in faces(FOUR, STEEL).text()
 
 
 def test_a_rough_face_lets_layered_steel_fall_out_and_not_copper() -> None:
@@ -53,7 +53,7 @@ def test_where_texts_contradict_each_other_it_is_disputed(finish: float) -> None
     least, most = 50 * 25.4e-9, 60 * 25.4e-9
     against = (finish > 30 * 25.4e-9) + (finish > least) + (not least <= finish <= most)
     assert 0 < against < 3 and not found.refused
-    assert f"disputed, {against} of 3 texts refuse it" in found.text()
+    assert f"disputed, {against} of 3 shop rules refuse it" in found.text()
 
 
 def test_between_texts_a_face_is_disputed_and_a_rougher_one_never_allowed_again() -> None:
@@ -62,7 +62,7 @@ def test_between_texts_a_face_is_disputed_and_a_rougher_one_never_allowed_again(
     every = [faces(FOUR.vary_si({"block.finish": x}), STEEL) for x in finishes]
     refused = [f.refused for f in every]
     assert refused == sorted(refused) and refused == [x > 100.1 * 25.4e-9 for x in finishes]
-    assert "disputed, in a gap between what the texts allow" in every[10].text()
+    assert "disputed, in a gap between shop rules" in every[10].text()
 
 
 def test_both_faces_out_of_flat_add_up() -> None:

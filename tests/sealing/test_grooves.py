@@ -99,7 +99,7 @@ def test_faults_in_words(change: dict, word: str) -> None:
         ({"receiver_width": "0.080 in"}, "receiver width outside"),
         ({"receiver_depth": "0.012 in"}, "receiver depth outside"),
         ({"groove_depth": "0.029 in"}, "above 25 %"),
-        ({}, "texts disagree on the protrusion"),
+        ({}, "shop rules disagree on the protrusion"),
         ({"temper": "hard"}, "anneal"),
         ({"temper": "hard", "receiver_width": "0 in"}, "sinks into the face"),
         ({"wire_material": "grey iron", "receiver_material": "A356-T6"}, "softer face"),

@@ -147,23 +147,23 @@ def test_warp_by_its_bow_within_the_bore_and_by_the_texts() -> None:
     args = {"span": "400 mm", "bore": "86 mm", "cylinders": 4}
     mild = inspect(OWN, {"warp": "0.08 mm"}, line_load=LOAD, **args)
     assert mild.face == "reuse"
-    assert "within what all texts want" in mild.items[0].consequence.text()
+    assert "within all shop rules" in mild.items[0].consequence.text()
     step = inspect(OWN, {"warp": "0.08 mm"}, line_load=LOAD)
     assert step.face == "resurface"
     bent = inspect(OWN, {"warp": "0.3 mm"}, line_load=LOAD, **args)
     assert bent.face == "resurface"
-    assert "3 of 3 texts refuse it" in bent.items[0].consequence.text()
+    assert "3 of 3 shop rules refuse it" in bent.items[0].consequence.text()
 
 
 def test_finish_is_refused_only_where_every_text_refuses() -> None:
     some = inspect("multi-layer steel", {"roughness": "55 microinch"})
     assert some.face == "reuse"
-    assert "texts disagree" in some.items[0].consequence.text()
+    assert "they disagree" in some.items[0].consequence.text()
     none = inspect("multi-layer steel", {"roughness": "150 microinch"})
     assert none.face == "resurface"
     copper = inspect("copper with wire ring", {"roughness": "150 microinch"})
     assert copper.face == "reuse"
-    assert copper.items[0].consequence.text() == "no text gives a figure"
+    assert copper.items[0].consequence.text() == "no shop rule gives a figure"
 
 
 def test_copper_that_ran_is_harder_than_a_soft_casting() -> None:
@@ -173,7 +173,7 @@ def test_copper_that_ran_is_harder_than_a_soft_casting() -> None:
     assert "anneal" in ran.items[0].consequence.text()
     soft = inspect(name, {"copper_hard": "no"})
     assert soft.gasket == "reuse"
-    assert any("texts disagree" in i.consequence.text() for i in soft.items)
+    assert any("shop rules disagree" in i.consequence.text() for i in soft.items)
     iron = inspect(name, {"copper_hard": "yes"}, face="iron")
     assert iron.gasket == "reuse"
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from sealkit.analysis import DeckLook
 from sealkit.classroom.drawing import deck_chart
-from sealkit.classroom.drawing.draw import COLOURS, FONT, SMALL, STAGE
+from sealkit.classroom.drawing.draw import COLOURS, FONT, HALO, INK, SMALL, STAGE
 from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.drawing.svg import framed
 from sealkit.sealing.deck import layout as places
@@ -30,6 +30,11 @@ _POLAR = {
 _POLAR_HEIGHT = 420
 _BAR = 40  # pixels for the colour bar over the map
 _WEAKEST = "least load on this seal"
+# light, for what is drawn on them; finer where most of a deck lies, below its few hard corners
+_COLOURS = [
+    [0.0, "#fffbe0"], [0.05, "#d9efb6"], [0.15, "#8fd3b6"], [0.3, "#45b4c2"], [0.5, "#2382b8"],
+    [0.75, "#24459a"], [1.0, "#0b1d58"],
+]  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -115,22 +120,25 @@ def _traces(view: DeckView, system: str) -> list[dict[str, Any]]:
         "hovertemplate": "%{z:.3g} " + unit + "<extra></extra>",
     }
     wx, wy = _shop(view.weak_place, "length", system)
-    cross = {
-        "symbol": "x",
-        "size": 14,
-        "color": COLOURS["gas load"],
-        "line": {"color": "#fff", "width": 1.5},
-    }
     weakest = {
         "type": "scatter",
         "meta": "weakest",
         "name": _WEAKEST,
-        "mode": "markers",
+        "mode": "markers+text",
+        "text": ["<b>least</b>"],
+        "textposition": "bottom center",
+        "textfont": {"size": SMALL, "color": INK, "shadow": HALO},
+        "cliponaxis": False,
         "x": np.array([wx]),
         "y": np.array([wy]),
         "xaxis": "x",
         "yaxis": "y",
-        "marker": cross,
+        "marker": {
+            "symbol": "diamond",
+            "size": 13,
+            "color": INK,
+            "line": {"color": "#fff", "width": 2},
+        },
         "hovertemplate": f"{_WEAKEST}<extra></extra>",
         "showlegend": False,
     }
@@ -152,7 +160,7 @@ def _traces(view: DeckView, system: str) -> list[dict[str, Any]]:
         )
     deck, (place, size) = view.build.layout, view.patch
     outline = deck_chart.outline_traces(deck, system, view.joint.seal_diameter, view.fired)
-    patch = deck_chart.disc("patch", "coat patch", place, size, "#fff", "dot", "", system)
+    patch = deck_chart.disc("patch", "coat patch", place, size, INK, "dot", "", system)
     return [colours, *outline, patch, weakest, *round_bore]
 
 
@@ -160,7 +168,7 @@ def _colours(view: DeckView, system: str, across: tuple[float, float]) -> dict[s
     """Colours of the map, and their bar between these shares of the figure's width."""
     top = float(np.nanmax(np.abs(cells(view, system)[2]))) or 1.0
     return {
-        "colorscale": "Cividis",
+        "colorscale": _COLOURS,
         "cmin": 0.0,
         "cmax": top * (1.3 if view.field == PRESSURE else 2.0),
         "colorbar": {

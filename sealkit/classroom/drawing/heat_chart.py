@@ -8,7 +8,7 @@ import numpy as np
 
 from sealkit import analysis
 from sealkit.analysis import HeatStates, Limit
-from sealkit.analysis.heat_states import JUDGED
+from sealkit.analysis.heat_states import JUDGED, STATES
 from sealkit.build import Build
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
@@ -17,8 +17,7 @@ from sealkit.units import show, show_value
 from sealkit.words import note
 
 # --------------------------------------------------------------------------- bars by state
-_NAMES = ("as<br>tightened", "settled", "hot", "cold<br>again", "cold<br>soak",
-          "cold re-<br>torque")  # fmt: skip
+_NAMES = tuple(name.replace(" ", "<br>") for name in STATES)
 _HIGHEST = 200.0  # per cent wanted of what there is; longer bars are cut there
 _COLOURS = dict(zip(JUDGED, ("seal load", "liquid", "temperature"), strict=True))
 _KEYS = dict(zip(JUDGED, ("seal", "coolant", "oil"), strict=True))
@@ -61,7 +60,7 @@ PLOT = Plot(
     curves=(
         # as large as the others, however narrow the bar
         Curve("preload", "preload of one fastener", "clamp", form="bars", text=_preloads,
-              ghost="top left", style={"constraintext": "none"},
+              ghost=True, style={"constraintext": "none"},
               y=lambda one: np.array([s.preload for s in one.stands])),
         *map(_used, JUDGED, ("", "/", ".")),
     ),
@@ -100,10 +99,12 @@ def lamps(one: HeatStates) -> str:
             used = f"{'>' if share >= _HIGHEST else ''}{share:.0f} %" if limit else ""
             told.append(f"{name} {stand.name}: {word} {used}".rstrip())
             shapes += [
+                "<g class='sk-told'>",
                 f"<circle cx='{x - 22}' cy='{y}' r='13' fill='{colour}' stroke='#555'/>",
                 f"<text x='{x - 22}' y='{y + 6}' text-anchor='middle' fill='#fff'>{mark}</text>",
                 f"<text x='{x - 4}' y='{y - 1 if used else y + 6}'>{word}</text>",
                 f"<text x='{x - 4}' y='{y + 16}' font-size='15'>{used}</text>" if used else "",
+                "</g>",
             ]
     size = (440, _FIRST_ROW + _ROW * len(one.stands) - 20)
     return framed(

@@ -34,6 +34,7 @@ from numpy.typing import NDArray
 
 from sealkit.classroom.drawing import draw
 from sealkit.units import show_unit, show_value
+from sealkit.words import minus
 
 Array = NDArray[np.float64]
 Get = str | float | tuple[float, ...] | Callable[[Any], Any]
@@ -195,8 +196,7 @@ class Curve:
     base : where bars along x start
     text : (view, system) -> words on bars, on the points of a line, or in rows
     ranged : axes whose range holds it: "xy", "x", "y" or ""
-    ghost : side of the label of a thin grey line that stays where this one was before the last
-        change; "" for none
+    ghost : whether a thin grey line stays where this one was before the last change
     style : further attributes of the trace, mappings merged
     """
 
@@ -221,7 +221,7 @@ class Curve:
     base: Get | None = None
     text: Callable[[Any, str], Sequence[str]] | None = None
     ranged: str = "xy"
-    ghost: str = ""
+    ghost: bool = False
     style: Mapping[str, Any] = field(default_factory=dict)
 
 
@@ -292,9 +292,10 @@ class Plot:
                 for k in "xy"
             )
             shown = moved and _own(kind, then) == _own(kind, now)
-            # from the right, where the one label stands: just inside, or it would be clipped
-            start = -2 if old["x"].size > 9 else -1
-            out[_before(curve)] = {k: old[k][start::-1] if shown else np.empty(0) for k in "xy"}
+            ghost: dict[str, Any] = {k: old[k] if shown else np.empty(0) for k in "xy"}
+            # one label in the figure
+            first = shown and not any(g["y"].size for g in out.values())
+            out[_before(curve)] = ghost | _labelled(ghost["y"], new["y"], first, curve.form)
         return out
 
     def layout(self, results: Sequence[Any], system: str, narrow: bool = False) -> dict[str, Any]:
@@ -332,7 +333,7 @@ class Plot:
     def _numbers(self, curve: Curve, view: Any, system: str) -> dict[str, Any]:
         """What moves of a curve: x, y, of bars along x also base, and words worked out."""
         axes = self.charts[curve.chart]
-        words = None if curve.text is None else list(curve.text(view, system))
+        words = None if curve.text is None else [minus(w) for w in curve.text(view, system)]
         x: Any = None if curve.x is None else _got(view, curve.x)
         y: Any = curve.y
         if curve.form == "rows":
@@ -430,6 +431,24 @@ def _before(curve: Curve) -> str:
     return f"{curve.key} before"
 
 
+def _labelled(old: Array, new: Array, first: bool, form: str) -> dict[str, Any]:
+    """The label of a ghost: on its right half, on the side where the line now is not."""
+    text = [""] * old.size
+    if not first:
+        return {"text": text}
+    off = old - new if old.shape == new.shape else np.ones(old.size)
+    low, high = (0, old.size) if form == "bars" or old.size < 9 else (
+        int(0.75 * old.size), int(0.9 * old.size)
+    )  # fmt: skip
+    at = low + int(np.argmax(np.abs(off[low:high])))
+    text[at] = "before"
+    above = off[at] > 0
+    side = "center"
+    if old.size > 8 and form == "line":
+        side = "left" if above == (old[high - 1] > old[low]) else "right"
+    return {"text": text, "textposition": f"{'top' if above else 'bottom'} {side}"}
+
+
 def _grey(curve: Curve) -> dict[str, Any]:
     """The trace of a ghost."""
     bars = curve.form == "bars"
@@ -442,8 +461,6 @@ def _grey(curve: Curve) -> dict[str, Any]:
         made,
         {
             "mode": "markers+text" if bars else made["mode"],
-            "text": ["before"],
-            "textposition": "top center" if bars else curve.ghost,
             "textfont": {"color": draw.AXIS},
             "line": {"color": draw.FAINT, "width": 1.5},
             "marker": mark if bars else {"size": 9, "color": draw.FAINT},

@@ -32,11 +32,6 @@ def _steep(one: SealView) -> float:
     return float(one.closures[int(np.argmax(back >= 0.5 * back[-1]))] / (one.top or 1.0))
 
 
-def _long(one: SealView) -> bool:
-    """Whether the way back reaches far into its chart."""
-    return one.springback > 0.6 * one.farthest
-
-
 def _now(chart: int, key: str, x: Callable[[SealView], float], **more: Any) -> Curve:
     """The point of this crank angle."""
     return Curve(key, "now", "lift", chart, lambda one: float(one.left()), x, marker=True,
@@ -55,27 +50,25 @@ PLOT = Plot(
         Curve("pressed", "pressed on", "seal load", dash="dash", share=0.45, place="top left",
               raised=True),
         Curve("back", "let go", "seal load", y="let_go", share=_steep, place="top left",
-              raised=True, ghost="top left"),
+              raised=True, ghost=True),
         Curve("helper", "beside it", "clamp", dash="dashdot", share=1.0, place="middle left",
               raised=True, ranged="y"),
         _now(0, "now", lambda one: max(one.rest - float(one.lift()), 0.0), place="top left",
              ranged="y"),
-        Curve("lifted", "way back", "seal load", 1, lambda one: one.back(one.lifts), share=0.5,
+        Curve("lifted", "way back", "seal load", 1, lambda one: one.back(one.lifts), share=0.35,
               raised=True),
         Curve("wrong", "NOT the way back", "strength", 1, "on_the_pressing_curve", dash="dot",
               share=0.3, raised=True),
-        # labelled at the end that the way back does not cross
         Curve("line", "wanted now", "seal load", 1, lambda one: float(one.wanted()), dash="dash",
-              share=lambda one: 0.0 if _long(one) else 1.0, level=True,
-              place=lambda one: "top right" if _long(one) else "top left"),
+              share=1.0, level=True, place="top left"),
         _now(1, "at", lambda one: min(float(one.lift()), one.farthest),
              text=lambda one, _: [
                  "now, farther out" if float(one.lift()) > one.farthest else "now"]),
         Curve("left", "left", "seal load", 2, _over(SealView.left), share=0.75, place="top left",
-              raised=True, ghost="top left"),
+              raised=True, ghost=True),
         Curve("wanted", "wanted", "seal load", 2, _over(SealView.wanted), dash="dash", share=0.4,
               place="top left", raised=True),
-        _now(2, "angle", lambda one: one.angle, ranged=""),
+        _now(2, "angle", lambda one: one.angle, ranged="", place="bottom right"),
     ),
     height=880,
     gap=0.13,

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sealkit.words import figure_text
+from sealkit.words import figure_text, minus
 
 _SUMMARY = "<summary style='font-size:16px;cursor:pointer'>{}</summary>"
 
@@ -50,10 +50,10 @@ def html_table(caption: str, rows: list[dict[str, str]]) -> str:
         first, *rest = row.values()
         wide = ";min-width:10em" if len(first) > 24 else ""
         body += f'<tr><th scope="row" style="{_CELL};font-weight:normal{wide}">'
-        body += f"{html.escape(first)}</th>"
+        body += f"{html.escape(minus(first))}</th>"
         for value in rest:
             whole = ";white-space:nowrap" if len(value) < 16 else ""
-            body += f'<td style="{_CELL}{whole}">{html.escape(value)}</td>'
+            body += f'<td style="{_CELL}{whole}">{html.escape(minus(value))}</td>'
         body += "</tr>"
     table = (
         '<table style="border-collapse:collapse;font-size:14px;line-height:1.35">'

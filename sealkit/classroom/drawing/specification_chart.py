@@ -40,7 +40,7 @@ def _bars(key: str, label: str, colour: str, chart: int, kind: str, pattern: str
         return [show(value, kind, system) for value in getattr(found, key)]
 
     return Curve(key, label, colour, chart, lambda found: np.array(getattr(found, key)),
-                 form="bars", pattern=pattern, text=texts, ghost="top left")  # fmt: skip
+                 form="bars", pattern=pattern, text=texts, ghost=True)  # fmt: skip
 
 
 PLOT = Plot(

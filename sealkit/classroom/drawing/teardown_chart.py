@@ -1,4 +1,4 @@
-"""A used gasket: order of failure, springback, and the face against the texts; a bow, drawn."""
+"""A used gasket: order of failure, springback, the face against shop rules; a bow, drawn."""
 
 from __future__ import annotations
 
@@ -58,19 +58,22 @@ def _gives(view: dict[str, Any], system: str) -> list[str]:
     ]
 
 
-def _upright(key: str, label: str, chart: int, rows: float, get: str) -> Curve:
-    """A dashed line from the top of a chart of rows to its bottom."""
-    ends = np.array([-0.9, rows - 0.5])
-    return Curve(
-        key,
-        label,
-        "gas load",
-        chart,
-        lambda view: (np.full(2, view[get]), ends),
-        dash="dash",
-        point=1,
-        style={"hovertemplate": f"{label}: %{{x:.4g}}<extra></extra>"},
-    )
+def _ticks(key: str, label: str, chart: int, end: float, get: str, rows: str) -> Curve:
+    """A tick through every bar of a chart of rows, labelled below the last of them."""
+
+    def count(view: dict[str, Any]) -> int:
+        return len(view[rows] if rows == "steps" else view[rows]["words"])
+
+    def places(view: dict[str, Any]) -> tuple[Any, Any]:
+        y = np.append(np.arange(count(view)), end)
+        return np.full(y.size, view[get]), y
+
+    line = {"width": 3, "color": COLOURS["gas load"]}
+    return Curve(key, label, "gas load", chart, places, marker=True, place="middle right",
+                 text=lambda view, _: [*[""] * count(view), label],
+                 style={"mode": "markers+text",
+                        "marker": {"symbol": "line-ns", "size": 7, "line": line},
+                        "hovertemplate": f"{label}: %{{x:.4g}}<extra></extra>"})  # fmt: skip
 
 
 def _words(key: str, label: str, chart: int, text: Callable[[Any, str], Sequence[str]]) -> Curve:
@@ -88,32 +91,32 @@ def _words(key: str, label: str, chart: int, text: Callable[[Any, str], Sequence
 
 
 def _texts(chart: int, key: str, what: str, colour: str, pattern: str, mine: str) -> list[Curve]:
-    """What the texts want, this face, and their names."""
+    """What the shop rules want, this face, and their names."""
     return [
         Curve(key, f"wanted {what}", colour, chart, x=lambda v: v[key]["size"], form="rows",
               base=lambda v: v[key]["start"], pattern=pattern),
-        _upright(f"{key} now", "this face", chart, _TEXTS, mine),
-        _words(f"{key} words", f"text on {what}", chart, lambda v, _: v[key]["words"]),
+        _ticks(f"{key} now", "this face", chart, _TEXTS - 0.2, mine, key),
+        _words(f"{key} words", f"shop rule on {what}", chart, lambda v, _: v[key]["words"]),
     ]  # fmt: skip
 
 
-_ROWS: Any = {"y": (_TEXTS - 0.5, -0.95), "rows": True}
+_ROWS: Any = {"y": (_TEXTS + 0.3, -0.95), "rows": True}
 PLOT = Plot(
     charts=(
         Axes("As pressure rises, these fail", "number", "Peak pressure, {unit} absolute",
              "pressure", x=(0.0, None), y=(_STEPS + 0.2, -0.95), rows=True),
         Axes("Springback against lift", "lift", room=0.6, names=("new seal", "this seal", "lift")),
-        Axes("Roughness that texts want", "number", "Ra", "roughness",
+        Axes("Roughness that shop rules want", "number", "Ra", "roughness",
              x=(0.0, _BEYOND * ROUGH_MOST), **_ROWS),
-        Axes("Flatness that texts allow", "number", "Out of flat", "lift",
+        Axes("Flatness that shop rules allow", "number", "Out of flat", "lift",
              x=(0.0, _BEYOND * BOW_MOST), **_ROWS),
     ),
     curves=(
         Curve("order", "fails at", "pressure", form="rows",
               x=lambda view: np.array([p for p, _ in view["steps"]])),
-        _upright("peak", "design peak", 0, _STEPS + 0.6, "peak"),
+        _ticks("peak", "design peak", 0, _STEPS - 0.3, "peak", "steps"),
         _words("order words", "what fails", 0, _gives),
-        Curve("spring", "springback and lift", "seal load", 1, form="bars", ghost="top left",
+        Curve("spring", "springback and lift", "seal load", 1, form="bars", ghost=True,
               text=lambda view, system: [show(v, "lift", system) for v in view["spring"]]),
         *_texts(2, "finish", "roughness", "clamp", "/", "rough"),
         *_texts(3, "flat", "flatness", "strength", ".", "bow"),
@@ -147,7 +150,7 @@ def bow(found: Inspection, system: str) -> tuple[str, str]:
     figures = {
         "bow": (found.bow, "lift"),
         "inside": (found.inside, "lift"),
-        "reach": (found.span, "length"),
+        "reach": (found.span, "length", 0 if system == "metric" else 1),
     }
     told = note(_TOLD, **figures).text(system)
     middle, purple, orange = 0.5 * (_LEFT + _RIGHT), COLOURS["seal load"], COLOURS["gas load"]

@@ -106,13 +106,13 @@ PLOT = Plot(
         over_crank("Mass fraction burned", "fraction", "burn", (-30.0, 90.0), y=(-0.03, 1.12)),
     ),
     curves=(
-        Curve("singles", "single cycles", "pressure", y=_singles, ranged="", at=42.0,
+        Curve("singles", "single cycles", "pressure", y=_singles, ranged="", at=42.0, raised=True,
               style={"line": {"width": 1}, "opacity": 0.5, "hoverinfo": "skip"}),
         Curve("limit", "constant-volume limit", "pressure", dash="dot", at=16.0, raised=True,
               short="constant volume", ranged="", style={"cliponaxis": True}),
         Curve("design", "design peak", "pressure", dash="dash", at=-90.0, level=True),
         Curve("mean", "average cycle", "pressure", at=-20.0, place="top left", short="average",
-              raised=True, ghost="top left"),
+              raised=True, ghost=True),
         Curve("burned", "burned", "temperature", 1, at=60.0, place="bottom center", raised=True),
         # a line down, where the curve leaves room
         Curve("peak", "peak", "pressure", place="bottom center", short="<br>peak", marker=True),

@@ -100,6 +100,13 @@ def _sentence(one: HeatStates, system: str) -> Sentence:
         return Sentence(word, words, not bad)
     worst, (stand, limit) = min(least.items(), key=lambda item: float(item[1][1].margin))
     line = f"is the least margin of all: the {worst}, {_when(stand.name)}."
+    later = one.at("cold again").limits.get(worst)
+    if not limit.holds and later is not None and later.holds:
+        line += note(
+            " Heat then seats it: cold again it wants {less}, not {more}.",
+            less=(float(later.demand), limit.kind),
+            more=(float(limit.demand), limit.kind),
+        ).text(system)
     return Sentence(word, words, not bad, percent(float(limit.margin)), line)
 
 
@@ -260,7 +267,7 @@ SCENE = Scene(
     scope="seal, coolant and oil, hot and cold",
     tiles=_tiles,
     drawing=lambda one, _: lamps(one),
-    guess=Guess(_question, "preload", "2", "force"),
+    guess=Guess(_question, "preload", "2", "force", ("seal", "coolant", "oil")),
     buttons={
         "Compare heads": lambda build, _, system: {
             "Preload of one fastener under other heads": cells(_head_rows(build), system)

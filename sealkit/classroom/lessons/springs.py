@@ -115,7 +115,7 @@ PLOT = Plot(
     curves=(
         Curve("triangle", "joint diagram", "clamp", ranged="", style=_FILL),
         Curve("bolt", "fastener tension", "strength", share=0.5, place="top left", **_CUT),
-        Curve("members", "clamp left", "clamp", share=1.0, raised=True, ghost="top left", **_CUT),
+        Curve("members", "clamp left", "clamp", share=1.0, raised=True, ghost=True, **_CUT),
         # the gas load fits between both lines: here split at the tension without gas
         Curve("takes", "the fastener takes", "strength", ranged="y", point=1, style=_BAR,
               raised=True, place="middle right", text=_part(0, "fastener takes {force}")),
@@ -172,11 +172,11 @@ def _sentence(found: JointDiagram, system: str) -> Sentence:
 def _tiles(found: JointDiagram) -> Sequence[Tile]:
     now, lift = found.now, max(found.now.lift, 0.0)
     return (
-        ("gas load now", (now.gas, "force"), None),
-        ("the fasteners take", (found.taken(now), "force"), None),
-        ("clamp left on the gasket", (now.clamp, "force"), now.clamp > 0.0),
+        ("gas load on one bore", (now.gas, "force"), None),
+        ("its fasteners take", (found.taken(now), "force"), None),
+        ("clamp left on one bore", (now.clamp, "force"), now.clamp > 0.0),
         ("lift at the bore edge", (lift, "lift"), lift <= found.springback),
-        ("gas load that parts the joint", (found.separation, "force"), None),
+        ("parts the joint, one bore", (found.separation, "force"), None),
     )
 
 

@@ -65,7 +65,7 @@ _GIVES = {
 _HEADS = {
     "reuse": "FACE SERVES",
     "resurface": "RESURFACE",
-    "disputed": "TEXTS DISAGREE ON THE FACE",
+    "disputed": "SHOP RULES DISAGREE",
 }
 
 
@@ -75,7 +75,7 @@ def _sentence(found: Inspection, system: str) -> Sentence:
     how = "nothing" if not what else "rising" if at > gas.ambient else "before"
     judged = [t for t in found.finish if t.verdict]
     against = sum(t.verdict != "within" for t in judged)
-    refuse = f"{against} of {len(judged)} texts refuse this roughness"
+    refuse = f"{against} of {len(judged)} shop rules refuse this roughness"
     flat = [t for t in found.flat if t.verdict]
     disputed = 0 < against < len(judged) or 0 < sum(t.verdict != "within" for t in flat) < len(flat)
     face = "disputed" if disputed and seen.face == "reuse" else seen.face
@@ -90,7 +90,7 @@ def _sentence(found: Inspection, system: str) -> Sentence:
         gasket=seen.gasket,
         face="serves" if face == "reuse" else face,
         rough=(found.rough, "roughness"),
-        texts=refuse if judged else "no text gives a roughness for this gasket",
+        texts=refuse if judged else "no shop rule gives a roughness for this gasket",
         inside=(found.inside, "lift"),
         peak=(gas.design_peak, "pressure"),
         gives=note(_GIVES[how], at=(at, "pressure"), what=what, average=found.report.by_what),
@@ -101,11 +101,12 @@ def _sentence(found: Inspection, system: str) -> Sentence:
 
 
 def _tiles(found: Inspection) -> Sequence[Tile]:
-    within = all(t.verdict == "within" for t in found.finish if t.verdict)
+    within = {t.verdict == "within" for t in found.finish if t.verdict}
+    rough = None if len(within) == 2 else within != {False}  # some refuse it, some do not
     at = next(iter(found.order), (np.inf, ""))[0]
     first = (at, "pressure", 0) if np.isfinite(at) else "none"
     return (
-        ("roughness Ra", (found.rough, "roughness"), within),
+        ("roughness Ra", (found.rough, "roughness"), rough),
         ("bow within one bore", (found.inside, "lift"), found.seen.face == "reuse"),
         ("design peak pressure", (found.report.gas.design_peak, "pressure", 0), None),
         (f"first failure{found.report.by_what}", first, at > found.report.gas.design_peak),
@@ -130,7 +131,7 @@ def _text_rows(texts: Sequence[surfaces.SurfaceText], what: str, kind: str) -> l
     """What each text wants of a face, and this face."""
     return [
         {
-            "text": text.key,
+            "shop rule": text.key,
             "wants": note(
                 _WANTS[text.least is not None, text.most is not None],
                 what=what,
@@ -173,7 +174,7 @@ def _tables(found: Inspection, system: str) -> Mapping[str, Rows]:
     order = reports.order_rows(report, system)
     return {
         "What was found, and what follows": cells(_seen_rows(found.seen), system),
-        "Texts on this face, side by side": cells(face, system),
+        "Shop rules on this face, side by side": cells(face, system),
         f"Order as pressure rises{report.by_what}": [
             {"peak pressure": at, "what gives": what} for at, what in order
         ],
@@ -226,7 +227,7 @@ def picture(_: Build | None = None) -> Shown:
 SCENE = Scene(
     name="teardown",
     words="What fails in which order as peak pressure rises, springback of the seal against lift, "
-    "and the roughness and flatness of a face against what texts want of it",
+    "and the roughness and flatness of a face against what shop rules want of it",
     knobs=_knobs,
     picks=_picks,
     work=_work,

@@ -126,9 +126,9 @@ PLOT = Plot(
     ),
     curves=(
         Curve("yields", "yields", "strength", dash="dash", at=0.28, raised=True),
-        Curve("gives", "preload", "clamp", at=0.28, raised=True, ghost="top left"),
+        Curve("gives", "preload", "clamp", at=0.28, raised=True, ghost=True),
         Curve("state", "this lubricant", "clamp", style={"line": {"width": 9}}),
-        Curve("now", "now", "clamp", marker=True, ghost="top left", style=_BIG),
+        Curve("now", "now", "clamp", marker=True, ghost=True, style=_BIG),
         Curve("tension", "tension", "clamp", 1, form="bars", text=_figures("tension"),
               style=_WITHIN),
         Curve("together", "tension and twist", "clamp", 1, form="bars", pattern="/",

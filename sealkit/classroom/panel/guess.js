@@ -25,8 +25,9 @@ export default {
       if (two()) return [x[0], y[0]];
       return [of === "least" ? Math.min(...y) : of === "most" ? Math.max(...y) : y[Number(of)]];
     };
-    const digits = (value) => Number(value.toPrecision(3)).toLocaleString("en");
-    const number = (value) => `${digits(value)} ${model.get("unit")}`;
+    const shown = (value) => Number(value.toPrecision(3));
+    const number = (value) =>
+      `${shown(value).toLocaleString("en").replace("-", "−")} ${model.get("unit")}`;
     // ---------------------------------------------------------------- on the chart
     const hide = () => {
       const keys = state === "asking" ? [model.get("curve"), ...model.get("hides")] : [];
@@ -80,17 +81,18 @@ export default {
       place();
     };
     const ask = () => {
-      const all = axes(), names = two() ? ["across", "up"] : ["your guess"];
+      // beside the deck at first, where no answer lies
+      const all = axes(), names = two() ? ["along", "across"] : ["your guess"];
       ranges = all.map((axis, i) => {
         const range = document.createElement("input");
         const [low, high] = axis.range;
         Object.assign(range, { type: "range", min: two() ? low : Math.max(low, 0), max: high,
-          step: (high - low) / 200, value: (low + high) / 2 });
+          step: (high - low) / 200, value: two() && !i ? low : (low + high) / 2 });
         range.setAttribute("aria-label", `${names[i]}, ${model.get("unit")}`);
         range.oninput = moved;
         return range;
       });
-      inputs.replaceChildren(...ranges, now);
+      inputs.replaceChildren(...ranges.flatMap((range, i) => (two() ? [names[i], range] : [range])), now);
       moved();
     };
     const turn = (to) => {
@@ -111,7 +113,7 @@ export default {
         const off = Math.hypot(said[0] - is[0], said[1] - is[1]);
         return `You are ${number(off)} away from it.`;
       }
-      const off = said[0] - is[0], [low, high] = axes()[0].range;
+      const off = shown(said[0]) - shown(is[0]), [low, high] = axes()[0].range;
       const far = Math.abs(off) < 0.03 * (high - low) ? "well judged"
         : `${number(Math.abs(off))} too ${off > 0 ? "high" : "low"}`;
       return `You said ${number(said[0])}; it is ${number(is[0])}: ${far}.`;

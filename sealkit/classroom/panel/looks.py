@@ -8,21 +8,25 @@ from collections.abc import Sequence
 from sealkit.classroom.panel.scene import Sentence, Tile
 from sealkit.report import Report, percent
 from sealkit.sealing.limit import Outcome
-from sealkit.words import figure_text
+from sealkit.words import figure_text, minus
 
 _STATES = {True: "good", False: "bad", None: ""}
 MARKS = {True: "✓", False: "✗", None: "≈"}
 _GOOD = {Outcome.HOLDS: True, Outcome.FAILS: False, Outcome.CLOSE: None}
 
 
+def _on_page(words: str) -> str:
+    return html.escape(minus(words))
+
+
 def verdict(sentence: Sentence, scope: str, joint: str) -> str:
     """One word with what it judges, one number, one sentence, and the whole joint."""
-    number = f'<div class="sk-number">{html.escape(sentence.number)}</div>'
+    number = f'<div class="sk-number">{_on_page(sentence.number)}</div>'
     return (
         f'<div class="sk-verdict {_STATES[sentence.good]}">'
         f'<div class="sk-word"><span aria-hidden="true">{sentence.mark} </span>'
-        f"{html.escape(sentence.word)}<small>judged here: {html.escape(scope)}</small></div>"
-        f'{number}<div class="sk-line">{html.escape(sentence.line)}</div>'
+        f"{_on_page(sentence.word)}<small>judged here: {_on_page(scope)}</small></div>"
+        f'{number}<div class="sk-line">{_on_page(sentence.line)}</div>'
         f'<div class="sk-whole">{joint}</div></div>'
     )
 
@@ -38,15 +42,15 @@ def whole(report: Report) -> str:
     return (
         f'Whole joint{" (average)" if report.by_what else ""}: <b class="{_STATES[good]}">'
         f'<span aria-hidden="true">{MARKS[good]} </span>'
-        f"{html.escape(str(report.outcome))}</b>; <small>{html.escape(least)}</small>"
+        f"{_on_page(str(report.outcome))}</b>; <small>{_on_page(least)}</small>"
     )
 
 
 def tiles(found: Sequence[Tile], system: str) -> str:
     """Figures that stand beside each other, each with what it is of."""
     made = "".join(
-        f'<div class="sk-tile {_STATES[good]}"><b>{html.escape(figure_text(figure, system))}</b>'
-        f"<span>{'' if good is None else f'<b>{MARKS[good]}</b> '}{html.escape(words)}</span></div>"
+        f'<div class="sk-tile {_STATES[good]}"><b>{_on_page(figure_text(figure, system))}</b>'
+        f"<span>{'' if good is None else f'<b>{MARKS[good]}</b> '}{_on_page(words)}</span></div>"
         for words, figure, good in found
     )
     return f'<div class="sk-tiles">{made}</div>'

@@ -91,7 +91,7 @@ def test_tables_and_button() -> None:
     one = standard(DRAG, "hard")
     tables = SCENE.tables(one, "inch")
     said = tables["Faults and warnings"]
-    assert said[-1]["what is said"].startswith("texts disagree")
+    assert said[-1]["what is said"].startswith("shop rules disagree")
     rows = {r["the ring"]: r["value"] for r in tables["This ring on this engine"]}
     assert rows["wire stands proud"] == "0.0080 in"
     assert rows["load left at peak"] == show(one.left, "line load", "inch")

@@ -68,7 +68,7 @@ def test_roughness_moves_over_the_windows() -> None:
     assert "above" in {t.verdict for t in high.finish}
     lines = [SCENE.plot.values(f, "metric")["finish now"]["x"][0] for f in (low, high)]
     assert lines == pytest.approx([0.1, 3.5])
-    assert high.seen.face == "resurface", "every text refuses so rough a face"
+    assert high.seen.face == "resurface", "every shop rule refuses so rough a face"
     assert SCENE.sentence(high, "metric").word.startswith("RESURFACE")
 
 
@@ -82,18 +82,18 @@ def test_a_joint_that_is_too_close_to_call_is_not_said_to_fail() -> None:
 def test_a_face_that_texts_disagree_on_is_disputed() -> None:
     """For layered steel no roughness suits all three texts; for fibre on iron a middle one does."""
     said = SCENE.sentence(find(FOUR), "metric")
-    assert said.word == "TEXTS DISAGREE ON THE FACE" and said.good is None
-    assert "2 of 3 texts refuse this roughness" in said.words
+    assert said.word == "SHOP RULES DISAGREE" and said.good is None
+    assert "2 of 3 shop rules refuse this roughness" in said.words
     iron = builds.demo("na-iron-v8")
     agreed = SCENE.sentence(find(iron, rough=1.8e-6, bow=10e-6), "metric")
     assert agreed.word == "FACE SERVES" and agreed.good is True
     warped = SCENE.sentence(find(iron, rough=1.8e-6, bow=60e-6), "metric")
-    assert warped.word.startswith("TEXTS DISAGREE ON THE FACE")
+    assert warped.word.startswith("SHOP RULES DISAGREE")
 
 
 def test_texts_that_disagree_stand_side_by_side() -> None:
     found = find(FOUR, rough=0.8e-6)
-    rows = SCENE.tables(found, "metric")["Texts on this face, side by side"]
+    rows = SCENE.tables(found, "metric")["Shop rules on this face, side by side"]
     said = {r["verdict"] for r in rows if r["wants"].startswith("Ra")}
     assert len(said) > 1, "texts contradict one another here"
     assert all(r["status"] for r in rows)

@@ -463,8 +463,10 @@ def test_a_ghost_stays_where_the_lines_were(panel: Panel, monkeypatch: pytest.Mo
         monkeypatch.setattr(live, "_ONE", 30.0)
         for key in ("clamp", "left", "lift"):
             seen = ghosts()[key]
-            np.testing.assert_allclose(seen.y[::-1], start[key][:-1], rtol=1e-6, atol=1e-6)
+            np.testing.assert_allclose(seen.y, start[key], rtol=1e-6, atol=1e-6)
             assert len(seen.x) == len(seen.y)
+            labels = [t for t in seen.text if t]
+            assert labels == (["before"] if key == "clamp" else [])
     assert len(ghosts()["mean"].y) == 0, "the gas has not changed"
     panel.reset.click()
     assert none()
