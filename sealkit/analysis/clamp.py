@@ -279,8 +279,8 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     wanted = asked(build, made, thread, mu_thread, mu_head, yield_preload)
     scatter, *origin = scatter_of(build)
     # whoever tightens to yield goes on until the fastener in hand yields, the strongest too
-    to_its_own = f.tightening == "yield" and f.preload_scatter is None
-    asked_high = wanted * (1.0 + (f.yield_spread if to_its_own else scatter))
+    more = np.maximum(scatter, f.yield_spread) if f.tightening == "yield" else scatter
+    asked_high = wanted * (1.0 + more)
     strain = tables.load("strain_limits")
     uniform = float(strain["uniform strain"]["share"])
     allowed = float(strain["permanent stretch while tightening"]["share"])
@@ -371,13 +371,12 @@ def scatter_row(build: Build) -> Mapping[str, Any]:
 
 def scatter_of(build: Build) -> Sourced:
     """Preload up or down from its mean, a share, and where that comes from."""
-    stated = build.fasteners.preload_scatter
-    if stated is not None:
-        return stated, "the build sheet", sheet_status(build)
-    row, source = scatter_row(build), ""
+    value, source, status = build.fasteners.preload_scatter, "the build sheet", sheet_status(build)
+    if value is None:
+        value, source, status = (scatter_row(build)[k] for k in ("high", "source", "status"))
     if build.fasteners.tightening == "yield":
-        source = "; at the high end the strongest of the grade, at its own yield"
-    return row["high"], row["source"] + source, row["status"]
+        source += "; at the high end the strongest of the grade, at its own yield"
+    return value, source, status
 
 
 def thread_pairs(build: Build) -> int:

@@ -241,13 +241,15 @@ def test_methods_of_tightening_agree_where_they_should() -> None:
     assert by_yield.clamp.preload.assembly_high == pytest.approx(strongest)
     assert by_yield.clamp.weak_high == pytest.approx(by_yield.clamp.yield_preload)
     assert not by_yield.clamp.breaks
-    measured = run(
-        "boosted-four",
-        **{"fasteners.tightening": "yield", "fasteners.preload_scatter": "4 %"},
-    )
-    assert measured.clamp.preload.assembly_high == pytest.approx(
-        1.04 * measured.clamp.preload.assembly
-    )
+    # a scatter on the sheet is that of the method: no reason for the strongest to yield sooner
+    for stated in ("4 %", "20 %", "40 %"):
+        measured = run(
+            "boosted-four",
+            **{"fasteners.tightening": "yield", "fasteners.preload_scatter": stated},
+        ).clamp
+        assert measured.preload.assembly_high == pytest.approx(strongest), stated
+        assert "strongest of the grade" in measured.scatter_source[0]
+    assert measured.preload.assembly_low < by_yield.clamp.preload.assembly_low
     turned = run(
         "boosted-four",
         **{
