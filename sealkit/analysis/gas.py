@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit import tables
 from sealkit.build import Build, fields
 from sealkit.errors import InputError, fail
 from sealkit.pressure import boost as _boost
@@ -30,7 +31,7 @@ class Gas:
     `sizing` is the gas pressure above the air outside of the cycle the joint is sized on, over
     crank angle; `ca50` is that of the mean cycle, later than on the sheet where knock retards it;
     `mean_peak`, `rare_peak` and `design_peak` are absolute; `knock_integral` is that of the mean
-    cycle, and `rare_knock_of` works out that of the cycle with the rare peak; `drive_power` is
+    cycle, and `rare_of` works out what it is in the cycle with the rare peak; `drive_power` is
     what the compressor takes off the crankshaft, and so off the brake power;
     `volumetric_efficiency` is the fresh air over what manifold air would fill the swept volume,
     `wall_share` the heat to the walls over that of the fuel.
@@ -50,19 +51,58 @@ class Gas:
     brake_torque: float
     drive_power: float
     knock_integral: float
-    rare_knock_of: Callable[[], float | None]
+    rare_of: Callable[[], Rare | None]
     volumetric_efficiency: float
     wall_share: float
 
     @functools.cached_property
+    def rare(self) -> Rare | None:
+        """The cycle with the rare peak; None if the gas tables end before it."""
+        return self.rare_of()
+
+    @property
     def rare_knock(self) -> float | None:
-        """Knock integral of the cycle with the rare peak; None if the gas tables end before it."""
-        return self.rare_knock_of()
+        """Its knock integral."""
+        return None if self.rare is None else self.rare.knock_integral
+
+    @property
+    def knock_rise(self) -> float | None:
+        """What knock may add to its peak, Pa."""
+        return None if self.rare is None else self.rare.knock_rise
+
+    @property
+    def knock_missing(self) -> float | None:
+        """By how much that is more than what the sheet adds, Pa; None where it is not known.
+
+        Nothing where the law of the ignition delay says nothing of the fuel.
+        """
+        if not self.knock_judged or self.knock_rise is None:
+            return None if self.knock_judged else 0.0
+        return max(self.knock_rise - (self.design_peak - self.rare_peak), 0.0)
+
+    @property
+    def knock_judged(self) -> bool:
+        """Whether the law of the ignition delay says anything of the fuel."""
+        octane = tables.load("octane")
+        return all(octane[part]["knock_judged"] for part in self.charge.mixture.parts)
+
+    @property
+    def knock_law(self) -> str:
+        """What the law of the ignition delay is good for with this fuel, in words."""
+        return str(tables.load("octane")[self.charge.mixture.parts[-1]]["knock_law"])
 
     @property
     def design_gauge(self) -> float:
         """Design peak pressure above the air outside, Pa: what pushes the head up."""
         return self.design_peak - self.ambient
+
+
+@dataclass(frozen=True)
+class Rare:
+    """Of the cycle with the rare peak: knock integral, and what knock may add to that peak, Pa."""
+
+    knock_integral: float
+    knock_rise: float
 
 
 @dataclass(frozen=True)
@@ -75,22 +115,20 @@ class Mean:
     ca50: Any
     peak_variation: Any
 
+    def knock_sum(self, speed: Any) -> Any:
+        """Knock integral of the mean cycle up to each angle, at this crank speed [rev/s]."""
+        c, octane = self.cycle, self.charge.mixture.octane_number
+        state = (c.pressure, c.core_temperature, c.mass_fraction_burned)
+        return variation.knock_sum(c.crank_angle, speed, octane, *state)
+
     def knock_integral(self, speed: Any) -> Any:
         """Knock integral of the mean cycle at this crank speed [rev/s]."""
-        c = self.cycle
-        return variation.knock_integral.si(
-            c.crank_angle,
-            speed,
-            self.charge.mixture.octane_number,
-            c.pressure,
-            c.core_temperature,
-            c.mass_fraction_burned,
-        )
+        return self.knock_sum(speed)[..., -1]
 
 
-def mean_cycle(build: Build) -> Mean:
-    """Charge and mean cycle (plain SI; arrays over builds where the sheet has arrays)."""
-    e, c, b = build.engine, build.charge, build.burn
+def _charged(build: Build) -> tuple[Charge, float]:
+    """Charge of a build, and the air outside."""
+    e, c = build.engine, build.charge
     ratio = build.compression_ratio
     phi = build.fuel.equivalence_ratio
     if phi is None:
@@ -121,25 +159,20 @@ def mean_cycle(build: Build) -> Mean:
         c.residual_temperature,
         c.intake_heating,
     )
+    return filled, float(ambient)
 
-    def at(ca50: Any, share: float = 1.0) -> Mean:
-        """The cycle with this CA50 and this share of the sheet's burn duration."""
-        start, duration = burn.burn_timing.si(ca50, share * b.duration)
-        made = cycle.cycle.si(
-            filled,
-            *(e.bore, e.stroke, e.rod_length, ratio),
-            e.speed,
-            start,
-            duration,
-            released_share=b.released_share,
-            evaporated=c.evaporated_in_compression,
-            late_cooling=c.late_cooling,
-            wall_heat=b.heat_transfer,
-            wall_temperature=b.wall_temperature,
-            wall_coefficient=b.wall_coefficient,
-        )
-        return Mean(filled, made, float(ambient), ca50, b.peak_variation)
 
+def mean_cycle(build: Build, known: Gas | None = None) -> Mean:
+    """Charge and mean cycle (plain SI; arrays over builds where the sheet has arrays).
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    known : the gas side of one with the same charge, which is not worked out again
+    """
+    b = build.burn
+    filled, ambient = _charged(build) if known is None else (known.charge, known.ambient)
+    at = functools.partial(_burning, build, filled, ambient)
     mean = _retarded(at, build) if b.timing == "knock limited" else at(b.ca50)
     if b.ca50_variation is None:
         return mean
@@ -148,6 +181,26 @@ def mean_cycle(build: Build) -> Mean:
     brief = at(mean.ca50, 1.0 - variation.EARLY * b.duration_variation)
     peaks = (one.cycle.peak_pressure for one in (mean, early, brief))
     return replace(mean, peak_variation=variation.peak_spread.si(*peaks))
+
+
+def _burning(build: Build, filled: Charge, ambient: float, ca50: Any, share: float = 1.0) -> Mean:
+    """The cycle of a charge with this CA50 and this share of the sheet's burn duration."""
+    e, c, b = build.engine, build.charge, build.burn
+    start, duration = burn.burn_timing.si(ca50, share * b.duration)
+    made = cycle.cycle.si(
+        filled,
+        *(e.bore, e.stroke, e.rod_length, build.compression_ratio),
+        e.speed,
+        start,
+        duration,
+        released_share=b.released_share,
+        evaporated=c.evaporated_in_compression,
+        late_cooling=c.late_cooling,
+        wall_heat=b.heat_transfer,
+        wall_temperature=b.wall_temperature,
+        wall_coefficient=b.wall_coefficient,
+    )
+    return Mean(filled, made, ambient, ca50, b.peak_variation)
 
 
 _SINGLES = 5  # single cycles that are shown, each as likely as the others
@@ -232,20 +285,35 @@ def sized_on(build: Build, mean: Mean) -> variation.DesignPeak:
     )
 
 
-def _rare_knock(build: Build, mean: Mean, rare: float) -> float | None:
-    """Knock integral of the cycle with the rare peak, taken for one that burns early.
+_EARLIER = 12  # steps of the grid by which CA50 comes earlier in a cycle beside the mean one
 
-    Along a straight line through the mean cycle and one whose CA50 comes 6 degrees earlier; None if
-    that one is outside the gas tables.
+
+def _rare(build: Build, mean: Mean, bound: UpperBound, peak: float) -> Rare | None:
+    """The cycle with the rare peak, taken for one that burns early.
+
+    It is drawn on the straight line through the mean cycle and one whose CA50 comes 6 degrees
+    earlier, at angles counted from CA50; None if that one is outside the gas tables.
     """
-    early = {"burn.timing": "fixed", "burn.ca50": mean.ca50 - 2.0 * _STEP}
+    angle = mean.cycle.crank_angle
+    earlier = angle[_EARLIER] - angle[0]
     try:
-        one = mean_cycle(build.vary_si(early | {"burn.ca50_variation": None}))
+        one = _burning(build, mean.charge, mean.ambient, mean.ca50 - earlier)
     except InputError:
         return None
-    here, there = (float(x.knock_integral(build.engine.speed)) for x in (mean, one))
-    low, high = (float(x.cycle.peak_pressure) for x in (mean, one))
-    return here + (there - here) * (rare - low) / max(high - low, 1e-3 * low)
+    here, there = mean.cycle, one.cycle
+    low, high = float(here.peak_pressure), float(there.peak_pressure)
+    part = (peak - low) / max(high - low, 1e-3 * low)
+
+    def drawn(x: Array, y: Array) -> Array:
+        return np.asarray((1.0 - part) * x[_EARLIER:] + part * y[:-_EARLIER])
+
+    integral = drawn(mean.knock_sum(build.engine.speed), one.knock_sum(build.engine.speed))
+    pressure = drawn(here.pressure, there.pressure)
+    burned = drawn(here.mass_fraction_burned, there.mass_fraction_burned)
+    volume = np.interp(angle[_EARLIER:] - part * earlier, angle, here.volume)
+    at_once = float(bound.peak_pressure - bound.compression_pressure)
+    most = variation.end_gas_peak.si(integral, pressure, volume, burned, at_once)
+    return Rare(float(integral[-1]), float(most - np.max(pressure)))
 
 
 def over_air(peak: Any, ambient: float) -> Any:
@@ -320,7 +388,7 @@ def _kept_gas(build: Build) -> Gas:
         brake_torque=float(power.torque_from_mep.si(bmep, _swept(build) * e.cylinders, e.strokes)),
         drive_power=_power(build, drive),
         knock_integral=float(made.knock_integral(e.speed)),
-        rare_knock_of=lambda: _rare_knock(build, made, float(sized.rare)),
+        rare_of=lambda: _rare(build, made, bound, float(sized.rare)),
         volumetric_efficiency=float(filled.air_mass / manifold_air),
         wall_share=float(mean.wall_heat[-1] / mean.fuel_energy),
     )

@@ -226,6 +226,7 @@ _BESIDE: dict[str, Any] = {
             "strength": Entry(
                 "number", "least of fasteners, threads, head", "strength.margin", null=True
             ),
+            "knock": record.TABLE["pressure"]["knock"]._replace(get="result.knock"),
             "faces": Entry("text", "what is said of faces for it", lambda x: x.faces.text()),
             "order": record.TABLE["order"]._replace(get=lambda x: record.failures(x.result)),
         },

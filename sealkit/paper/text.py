@@ -19,7 +19,7 @@ from sealkit.report import (
 )
 from sealkit.report.comparison import LETTERS, Comparison
 from sealkit.report.notes import wrench_notes
-from sealkit.report.record import figure, shown
+from sealkit.report.record import KNOCK, figure, shown
 from sealkit.report.result import turned_words
 from sealkit.sealing.limit import LIQUID_LEAK, Limit, Outcome, Temperature
 
@@ -32,8 +32,6 @@ def summary(report: Report, system: str = "metric") -> str:
         f"{figure(report, f'joint.over_gas{end}'):.2f} {word}"
         for end, word in (("_low", "low"), ("", "nominal"), ("_high", "high"))
     )
-    knock = figure(report, "pressure.knock_integral")
-    rare = report.gas.rare_knock or 0.0
     given = [("gives already", r.consequence.text(system)) for r in failed[:1]]
     first = report.first_failure
     same = bool(failed) and first is not None and first.limit.key == failed[0].key
@@ -48,8 +46,7 @@ def summary(report: Report, system: str = "metric") -> str:
     lines = [
         ("peak pressure", f"{shown(report, 'pressure.mean_peak', system)} on average, "
          f"{shown(report, 'pressure.design_peak', system)} to design for (absolute)"
-         + (f"; knock expected, integral {knock:.2f}" if knock >= 1.0 else
-            f"; knock integral {rare:.2f} in the cycle designed for" if rare >= 1.0 else "")),
+         + (f"; {report.knock_integral} ({report.knock})" if report.knock != KNOCK[0] else "")),
         *given,
         *(("" if i else "most boost", words)
           for i, words in enumerate(report.boost_words(system))),

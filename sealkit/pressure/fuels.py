@@ -35,9 +35,13 @@ _PAIRS = {
 
 @dataclass(frozen=True)
 class Mixture:
-    """Fuel and mixture strength of a charge. Numbers may be arrays over builds."""
+    """Fuel and mixture strength of a charge. Numbers may be arrays over builds.
+
+    `parts` are the pure fuels in it.
+    """
 
     fuel: str
+    parts: tuple[str, ...]
     family: str
     share: Any = field("fraction")
     equivalence_ratio: Any = field("number")
@@ -128,7 +132,9 @@ def mixture(
     share: Any = row["share"]
     octane: Any = octanes[base]["octane_number"]
     out = {k: row[k] for k in ("lower_heating_value", "stoichiometric_air_fuel_ratio")}
+    parts: tuple[str, ...] = (base,)
     if volume_share is not None:
+        parts = (base, second) if np.any(volume_share) else parts
         v = np.asarray(volume_share, dtype=float)[()]
         other = fuel_data(second)
         heavy, light = v * density.si(second), (1.0 - v) * density.si(base)
@@ -147,6 +153,7 @@ def mixture(
         raise InputError(Fault("equivalence_ratio", came, wanted, limits=(low, high)))
     return Mixture(
         fuel=str(fuel),
+        parts=parts,
         family=row["family"],
         share=share,
         equivalence_ratio=phi,

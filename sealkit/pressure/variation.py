@@ -5,6 +5,8 @@ References
 [1] R. K. Barton and co-workers, SAE 700488, 1970: successive cycles vary without memory.
 [2] A. M. Douaud and P. Eyzat, SAE 780080, 1978; the coefficients are written down from memory.
 [3] J. C. Livengood and P. C. Wu, 5th Symposium on Combustion, 1955.
+[4] G. M. Rassweiler and L. Withrow, SAE 380139, 1938 (from memory): pressure added by the burn goes
+    with the mass burnt.
 """
 
 from __future__ import annotations
@@ -126,16 +128,61 @@ def knock_integral(
     mass_fraction_burned : of the trace [-]; if given, the integral stops where it passes 0.9: what
         is left is too little to knock
     """
+    given = (crank_angle, crank_speed, octane_number, pressure, temperature)
+    return knock_sum(*given, mass_fraction_burned)[..., -1]
+
+
+def knock_sum(
+    crank_angle: Any, crank_speed: Any, octane_number: Any, pressure: Any, temperature: Any, x: Any
+) -> Any:
+    """`knock_integral` up to each crank angle, from the same arguments, plain SI [-]."""
     octane = np.asarray(octane_number, dtype=float)[..., None]
     speed = np.asarray(crank_speed, dtype=float)[..., None]
     rate = 1.0 / ignition_delay.si(octane, pressure, temperature)
     dt = np.diff(np.asarray(crank_angle, dtype=float)) / (2.0 * np.pi * speed)
     part: Any = 1.0  # of each step, up to where the integral stops
-    if mass_fraction_burned is not None:
-        x = np.asarray(mass_fraction_burned, dtype=float)
+    if x is not None:
+        x = np.asarray(x, dtype=float)
         part = np.clip((UNTIL - x[..., :-1]) / np.maximum(np.diff(x), 1e-12), 0.0, 1.0)
     rise = rate[..., 1:] - rate[..., :-1]
-    return np.sum((rate[..., :-1] + 0.5 * part * rise) * part * dt, axis=-1)
+    out = np.zeros(rate.shape)
+    np.cumsum((rate[..., :-1] + 0.5 * part * rise) * part * dt, axis=-1, out=out[..., 1:])
+    return out
+
+
+@with_units(returns="pressure")
+def end_gas_peak(
+    integral: Any,
+    pressure: si.Pressure,
+    volume: si.Volume,
+    mass_fraction_burned: Any,
+    at_once: si.Pressure,
+) -> Any:
+    """Pressure once the end gas lights by itself and all that is left of it burns at once.
+
+    p = p1 + dp (1 - x1) Vc/V1, where the knock integral comes to 1; nothing above the trace's peak
+    where it does not [4].
+
+    The most that knock adds to the mean pressure in the cylinder, and so to the force on the head;
+    the waves that it sets off swing round that.
+
+    Parameters
+    ----------
+    integral, pressure, volume, mass_fraction_burned : of one trace; [-], [Pa], [m**3], [-]
+    at_once : dp, what the whole charge adds when it burns at once at the least volume Vc [Pa]
+
+    >>> turn = dict(integral=[0.0, 0.8, 1.2], pressure=[4e6, 6e6, 8e6], volume=[5e-5] * 3)
+    >>> float(end_gas_peak.si(**turn, mass_fraction_burned=[0.1, 0.5, 0.7], at_once=7.5e6)) / 1e5
+    100.0
+    """
+    i = int(np.searchsorted(integral, 1.0))
+    if i == len(integral):
+        return np.max(pressure)
+    part = (1.0 - integral[i - 1]) / (integral[i] - integral[i - 1])
+    p, v, x = (
+        y[i - 1] + part * (y[i] - y[i - 1]) for y in (pressure, volume, mass_fraction_burned)
+    )
+    return np.maximum(p + at_once * (1.0 - x) * np.min(volume) / v, np.max(pressure))
 
 
 @with_units(returns="fields")

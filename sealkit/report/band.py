@@ -1,4 +1,7 @@
-"""How far the margins move where another choice of the model is as good as the one taken."""
+"""How far the margins move where another choice of the model is as good as the one taken.
+
+Knock that may come in the cycle designed for is a load that the sheet leaves out: it comes on top.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +14,7 @@ from numpy.typing import NDArray
 
 from sealkit import analysis, tables
 from sealkit import build as sheets
-from sealkit.analysis import margins
+from sealkit.analysis import Gas, margins
 from sealkit.analysis.clamp import boss_diameter
 from sealkit.analysis.many import VARIABLE, moves_the_cycle
 from sealkit.analysis.warm import FULL_LOAD, across_head
@@ -25,6 +28,12 @@ Moves = dict[str, tuple[float, float]]
 
 BOW = "head.gradient"
 """Field of the sheet that the map of the deck alone knows."""
+
+KNOCK = "knock"
+"""What knock may add to the peak beyond what the sheet adds: a load, not a choice."""
+
+_TAKEN_OFF = ("residual", "springback")
+"""Checks of what the gas takes off; in all others it makes a demand."""
 
 Place = tuple[str, Temperature | None, str, Moment | None]
 """Key of a limit, temperature, state of the engine and moment in which it is looked at."""
@@ -78,33 +87,38 @@ def alternatives(build: Build) -> tuple[tuple[str, str, float], ...]:
     return tuple(out)
 
 
-def moves(build: Build, peak: float) -> dict[Place, tuple[float, Moves]]:
+def moves(build: Build, gas: Gas) -> dict[Place, tuple[float, Moves]]:
     """The margins of the average joint that the alternatives give, one at a time.
 
     All are worked out side by side, as builds of one array, with what the report takes as the last;
     each stands alone, with everything else as the report takes it, and the scatter of the preload
-    is in its two ends. What only the map of the deck knows is left out.
+    is in its two ends. Where knock may add to the peak, it is one of them. What only the map of the
+    deck knows is left out.
 
     Returns the margin as the report takes it and what the choices make of it, for every limit in
     every state in which it may be at its worst.
 
     Parameters
     ----------
-    peak : gas pressure over the air outside [Pa]
+    build : a checked build sheet
+    gas : its gas side
     """
-    taken = _taken(build)
+    taken, knock = _taken(build), gas.knock_missing or 0.0
     tried = [row for row in alternatives(build) if row[1] in VARIABLE]
-    count = len(tried) + 1
+    count = len(tried) + 1 + (knock > 0.0)
     numbers = {path: np.full(count, float(taken[path])) for _, path, _ in tried}
     for i, (_, path, value) in enumerate(tried):
         numbers[path][i] = value
-    peaks = np.full(count, peak)
+    peaks = np.full(count, gas.design_gauge)
     moving = {path: numbers.pop(path) for path in tuple(numbers) if moves_the_cycle(build, [path])}
     if moving:
         at = [i for i, (_, path, _) in enumerate(tried) if path in moving]
-        other = analysis.mean_cycle(build.vary_si({path: x[at] for path, x in moving.items()}))
+        varied = build.vary_si({path: x[at] for path, x in moving.items()})
+        same_charge = all(path.startswith("burn.") for path in moving)
+        other = analysis.mean_cycle(varied, gas if same_charge else None)
         sized = analysis.sized_on(build, other)
         peaks[at] = analysis.over_air(sized.pressure, other.ambient)
+    peaks[-1 - (knock > 0.0)] += knock
     case = analysis.judged(analysis.with_numbers(build, numbers), peaks).case
     least: dict[Place, Array] = {}
     for row in margins.limits(case, peaks):
@@ -114,6 +128,8 @@ def moves(build: Build, peak: float) -> dict[Place, tuple[float, Moves]]:
     for when, every in least.items():
         *others, margin = every.tolist()
         own: Moves = {}
+        if knock > 0.0:
+            own[KNOCK] = (others.pop(), margin)
         for (what, _, _), other_margin in zip(tried, others, strict=True):
             low, high = own.get(what, (np.inf, -np.inf))
             own[what] = (min(low, other_margin), max(high, other_margin))
@@ -133,28 +149,40 @@ def in_proportion(margin: float, average: tuple[float, Moves]) -> Moves:
     }
 
 
-def band_of(margin: float, other: Moves) -> Band:
+def band_of(margin: float, other: Moves, check: str = "") -> Band:
     """The band of a margin over the alternatives.
 
     To either side it reaches as far as the two choices that move the margin most move it together:
-    what each moves it alone is added up.
+    what each moves it alone is added up. `KNOCK` comes on top: of a load or a springback (`check`)
+    it takes off what it takes off alone, any other demand it raises by the same factor.
 
     >>> band = band_of(0.1, {"a": (0.04, 0.12), "b": (0.03, 0.1), "c": (0.09, 0.15)})
     >>> print(f"{band.low:.2f} {band.high:.2f} {band.lowest_by}; {band.highest_by}")
     -0.03 0.17 b and a; c and a
     """
-    drops = sorted(((low, what) for what, (low, _) in other.items() if low < margin))
+    drops = sorted((x, what) for what, (x, _) in other.items() if x < margin and what != KNOCK)[:2]
     rises = sorted(
         ((high, what) for what, (_, high) in other.items() if high > margin), reverse=True
     )
     low, high = margin, margin
     if drops:
         # from a limit without demand nothing is left to add to
-        low = drops[0][0] if np.isinf(margin) else margin - sum(margin - x for x, _ in drops[:2])
+        low = drops[0][0] if np.isinf(margin) else margin - sum(margin - x for x, _ in drops)
+    knocks, _ = other.get(KNOCK, (margin, margin))
+    if knocks < margin:
+        grown = (1.0 + knocks) / (1.0 + margin)
+        left = low + knocks - margin if check in _TAKEN_OFF else (1.0 + low) * grown - 1.0
+        low = left if np.isfinite(margin) else min(low, knocks)
+        drops = sorted([*drops, (knocks, KNOCK)])
     if rises:
         high = margin + sum(x - margin for x, _ in rises[:2])
-    by = (" and ".join(what for _, what in moved[:2]) for moved in (drops, rises))
+    by = (_listed([what for _, what in moved]) for moved in (drops, rises[:2]))
     return Band(max(low, min(margin, -1.0)), high, *by)
+
+
+def _listed(names: list[str]) -> str:
+    """ "a", "a and b", "a, b and c"."""
+    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
 
 
 def banded(row: Limit, bands: Iterable[tuple[float, Band]]) -> Limit:

@@ -66,25 +66,8 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
         out.append("Threads engaged over more than three diameters: check the length.")
     if gas.ca50 > build.burn.ca50:
         out.append(held_back(build, gas))
-    added = build.burn.knock_amplitude > 0
-    often, rare = gas.knock_integral >= 1.0, not added and (gas.rare_knock or 0.0) >= 1.0
-    if often or rare:
-        made_for_it = build.fuel.name in ("gasoline", "iso-octane")
-        petrol = "" if made_for_it else ", and made for petrol"
-        which = f"Knock integral {gas.knock_integral:.2f}"
-        if not often:
-            which += (
-                f" in the mean cycle, but {gas.rare_knock:.2f} in the one the joint is sized on, "
-                "taken for one that burns early"
-            )
-        amplitude = "a knock amplitude"
-        if not added:
-            amplitude = "no knock amplitude, so the sizing leaves knock out"
-        out.append(
-            f"{which}: above 1 the end gas is expected to ignite by itself before the flame "
-            f"reaches it (constants from memory{petrol}; a warning, no forecast); the sheet adds "
-            f"{amplitude}."
-        )
+    if gas.knock_integral >= 1.0 or (gas.knock_missing != 0.0 and (gas.rare_knock or 0.0) >= 1.0):
+        out.append(knocks(build, gas))
     if gas.mean_peak > float(gas.bound.peak_pressure):
         out.append(
             "The burn is so early that its peak lies above that of all fuel burnt at once at top "
@@ -146,6 +129,32 @@ def wrench_notes(clamp: Clamp) -> tuple[str, ...]:
         "its own data.": clamp.permanent_stretch > 0,
     }
     return tuple(words for words, so in told.items() if so)
+
+
+def knocks(build: Build, gas: Gas) -> Note:
+    """That knock is expected, what it may add to the peak, and how far that is in the loads."""
+    mean, rare, added = gas.knock_integral, gas.rare_knock, build.burn.knock_amplitude
+    which = f"Knock integral {mean:.2f}"
+    if mean < 1.0:
+        which += (
+            f" in the mean cycle, but {rare:.2f} in the one the joint is sized on, taken for one "
+            "that burns early"
+        )
+    burnt, sheet = "", "no knock amplitude, so the sizing leaves knock out"
+    if gas.knock_rise is not None:
+        burnt = "Burnt at once, what is left of it adds up to {rise} to that peak. "
+    if added > 0:
+        sheet = "a knock amplitude of {added}"
+    if gas.knock_missing:
+        sheet += "; the bands reach on to the rest of it"
+    return note(
+        f"{which}: above 1 the end gas is expected to ignite by itself before the flame reaches "
+        f"it. {burnt}The sheet adds {sheet}. A warning, no forecast: the constants are from "
+        f"memory, {'{law}' if gas.knock_judged else 'and not judged with this fuel: {law}'}.",
+        rise=(gas.knock_rise or 0.0, "pressure"),
+        added=(added, "pressure"),
+        law=gas.knock_law,
+    )
 
 
 def held_back(build: Build, gas: Gas) -> Note:

@@ -24,6 +24,7 @@ from sealkit.units import KINDS, show, show_value
 NAME = "sealkit report"
 VERSION = 4  # one more whenever an entry comes, goes or changes what it means
 STANDS = AVERAGE, MAP = "average joint", "deck map"
+KNOCK = ("not expected", "in the loads", "in the bands", "left out", "not judged")
 
 
 class Entry(NamedTuple):
@@ -91,8 +92,8 @@ _LIMIT: dict[str, Any] = {
     "margin": Entry("number", "capacity / demand - 1; null without demand", "margin", null=True),
     "band_low": Entry(
         "number",
-        "least margin, with the two other choices of the model that lower it most; null where none "
-        "were looked at",
+        "least margin, with the two other choices of the model that lower it most, and with knock "
+        "where it may come in the cycle designed for; null where none were looked at",
         lambda x: x.band and x.band.low,
         null=True,
     ),
@@ -188,6 +189,21 @@ TABLE: dict[str, Any] = {
             "gas.rare_knock",
             null=True,
         ),
+        "knock_rise": Entry(
+            "pressure",
+            "what all end gas left in that cycle adds to its peak, burnt at once where the "
+            "integral comes to 1; null where the gas tables end before it",
+            "gas.knock_rise",
+            null=True,
+        ),
+        "knock": Entry(
+            "text",
+            "not expected; in the loads, by the amplitude on the sheet; in the bands, where rare "
+            "cycles alone knock; left out, where the mean one does; not judged with such a fuel",
+            "knock",
+            KNOCK,
+        ),
+        "knock_law": Entry("text", "what the law of the delay is good for", "gas.knock_law"),
         "power": Entry("power", "at the crank, an estimate", "gas.brake_power"),
         "torque": Entry("torque", "at the crank, an estimate", "gas.brake_torque"),
     },

@@ -64,9 +64,9 @@ class Specification:
         """What it makes of the wish: a key of `OUTCOMES`."""
         if self.report.outcome is Outcome.FAILS:
             return "fails"
-        if self.report.close:
-            return "close"
-        return "meets" if self.quiet else "knocks"
+        if self.report.leaves_knock_out or (self.report.holds and not self.quiet):
+            return "knocks"
+        return "meets" if self.report.holds else "close"
 
     @property
     def without_boost(self) -> bool:
@@ -309,10 +309,16 @@ def most_power(build: Build) -> float:
 def met(build: Build) -> Specification:
     """The specification with the first single change that meets the customer's wish.
 
-    Where none does, the wish is brought down to the most power that holds without a knock warning.
+    Where none does, the wish is brought down to the most power that holds without a knock warning,
+    by twentieths where that takes a change all the same.
     """
-    wish = wish_of(build)
-    for _, found in tried(build, wish):
-        if found is not None and found.meets:
-            return found
-    return specify(build, most_power(build))
+    wish, most = wish_of(build), None
+    for twentieths in range(20, 0, -1):
+        for _, found in tried(build, twentieths / 20.0 * wish):
+            if found is not None and found.meets:
+                return found
+        most = most or specify(build, most_power(build))
+        if most.meets:
+            return most
+    assert most is not None
+    return most

@@ -113,7 +113,12 @@ def _pressure(report: Report, system: str) -> dict[str, str]:
     knock = "no knock amplitude on the sheet"
     if b.knock_amplitude > 0:
         knock = f"{show(b.knock_amplitude, 'stress', system)} of knock added"
-    rare = f"; {g.rare_knock:.2f} in the cycle with the rare peak" if g.rare_knock else ""
+    rare = ""
+    if g.rare is not None:
+        rare = (
+            f"; {g.rare.knock_integral:.2f} in the cycle with the rare peak, whose end gas, burnt "
+            f"at once where it comes to 1, adds {at('knock_rise')}"
+        )
     late = f", retarded by knock from {show(b.ca50, 'angle', system)}" if g.ca50 > b.ca50 else ""
     return {
         "displacement": record.shown(report, "engine.displacement", system, 0),
@@ -127,7 +132,7 @@ def _pressure(report: Report, system: str) -> dict[str, str]:
         "design peak pressure": f"{at('design_peak')} ({knock})",
         "constant-volume limit (all burned at top dead centre)": at("constant_volume"),
         "most boost": "; ".join(report.boost_words(system)),
-        "knock integral (limit 1)": f"{g.knock_integral:.2f}{rare} (from memory)",
+        "knock integral (limit 1)": f"{g.knock_integral:.2f}{rare} (from memory, {g.knock_law})",
         "estimate of power and torque": f"{at('power')}, {at('torque')} (before pumping and "
         "accessories; friction from memory)",
     }

@@ -253,7 +253,11 @@ def test_what_is_exceeded_without_gas_names_its_state(torque: str, sure: bool) -
     assert told.startswith("perhaps ") != sure and told.endswith("(warm-up)")
 
 
-KNOCKS = {"charge.intercooler_effectiveness": 0.0, "burn.ca50": "6 deg"}
+KNOCKS = {
+    "charge.boost": "8 psi",
+    "charge.intercooler_effectiveness": 0.0,
+    "burn.ca50": "6 deg",
+}
 
 
 def test_holding_without_knock_says_so_first() -> None:
@@ -267,8 +271,11 @@ def test_holding_without_knock_says_so_first() -> None:
     assert not r.holds and not r.close
     assert f"{len(r.limits)} of {len(r.limits)} limits hold, but knock" in r.verdict()
     assert paper.summary(r).startswith(f"TOO CLOSE TO CALL{words}")
-    with_knock = kept_report(r.build.vary({"burn.knock_amplitude": "1 bar"}))
-    assert with_knock.holds and "only without knock" not in with_knock.standing
+    little = kept_report(r.build.vary({"burn.knock_amplitude": "0.01 bar"}))
+    assert little.knock == "left out" and "only without knock" in little.standing
+    assert r.gas.knock_rise
+    with_knock = kept_report(r.build.vary_si({"burn.knock_amplitude": 1.01 * r.gas.knock_rise}))
+    assert with_knock.knock == "in the loads" and "only without knock" not in with_knock.standing
 
 
 @pytest.mark.parametrize(("torque", "last"), [("61.3 lbf*ft", "61 lbf·ft"), ("83 N*m", "83 N·m")])

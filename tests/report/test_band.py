@@ -13,7 +13,7 @@ from sealkit.analysis import gas_side, judged, margins
 from sealkit.analysis.margins import FIRST_START
 from sealkit.build import Build
 from sealkit.classroom.panel import looks
-from sealkit.report.band import Place, alternatives, place
+from sealkit.report.band import KNOCK, Place, alternatives, place
 from sealkit.sealing.limit import Band, Moment, Outcome
 
 Tried = tuple[float, str, str, float]  # margin, choice, field, value
@@ -47,12 +47,16 @@ def test_band_is_that_of_reports_made_one_by_one(name: str) -> None:
                 # a state that is looked at with this choice alone
                 if when in usual:
                     found[when].append((margin, what, path, value))
+    rise = whole.gas.knock_missing
+    assert rise is not None and (rise > 0.0) == (name in ("boosted-four", "methanol-drag"))
+    knocking = margins_of(build, peak, {"burn.knock_amplitude": rise}) if rise else {}
     pairs: dict[tuple[tuple[str, float], ...], dict[Place, float]] = {}
     for row in whole.banded:
         assert row.band is not None and row.band.low <= row.margin <= row.band.high
         bands, raises = [], {}
         for when in (w for w in usual if w[0] == row.key):
             least: dict[str, Tried] = {}
+            knocks = knocking.get(when, usual[when])
             most: dict[str, Tried] = {}
             for tried in found[when]:
                 least[tried[1]] = min(tried, least.get(tried[1], tried))
@@ -64,20 +68,52 @@ def test_band_is_that_of_reports_made_one_by_one(name: str) -> None:
             if not np.isfinite(margin):  # nothing is taken off it: the worst choice by itself
                 worst = worst[:1]
                 low = worst[0][0] if worst else margin
-            bands.append((low, margin + sum(x[0] - margin for x in best), when, worst))
+            calm, by = low, [x[:2] for x in worst]
+            if knocks < margin:  # a load that comes on top of the two
+                by = sorted([*by, (knocks, KNOCK)])
+                left = (1.0 + low) * (1.0 + knocks) / (1.0 + margin) - 1.0
+                if row.check in ("residual", "springback"):
+                    left = low - (margin - knocks)
+                low = left if np.isfinite(margin) else min(low, knocks)
+            bands.append((low, margin + sum(x[0] - margin for x in best), when, worst, by, calm))
             raises[when] = " and ".join(x[1] for x in best)
-        low, _, when, worst = min(bands, key=lambda x: x[0])
+        low, _, when, worst, by, calm = min(bands, key=lambda x: x[0])
         high = max(row.margin, min(x[1] for x in bands))
         assert row.band[:2] == pytest.approx((max(low, -1.0), high), rel=1e-6, abs=1e-9), row.key
-        assert row.band.lowest_by == " and ".join(x[1] for x in worst)
+        assert row.band.lowest_by == " and ".join(filter(None, [", ".join(x[1] for x in by[:-1]), *[x[1] for x in by[-1:]]]))
         hard = min(bands, key=lambda x: (usual[x[2]] >= 0.0, x[1]))
         assert row.band.highest_by == (raises[hard[2]] if np.isfinite(row.margin) else "")
         if len(worst) == 2:
             two = tuple((path, value) for _, _, path, value in worst)
             if two not in pairs:
                 pairs[two] = margins_of(build, peak, dict(two))
-            lost = usual[when] - row.band.low
+            lost = usual[when] - max(calm, -1.0)
             assert usual[when] - pairs[two][when] == pytest.approx(lost, rel=0.25), row.key
+
+
+@pytest.mark.parametrize("name", ["boosted-four", "methanol-drag"])
+def test_knock_left_out_counts_as_if_it_stood_on_the_sheet(name: str) -> None:
+    """The low ends are those of a sheet that adds as much as the end gas can, where it is near."""
+    out = report.run(builds.demo(name))
+    rise = out.gas.knock_missing
+    assert rise
+    added = report.run(out.build.vary_si({"burn.knock_amplitude": rise}))
+    assert (out.knock, added.knock) == ("in the bands", "in the loads")
+    assert out.outcome is added.outcome
+    theirs = {r.key: r for r in added.banded}
+    for row in out.banded:
+        band, other = row.band, theirs[row.key].band
+        assert band is not None and other is not None
+        if other.low < 0.35:
+            assert band.low == pytest.approx(other.low, abs=0.07), row.key
+    # an amplitude on the sheet counts for what it is
+    for share in (0.001, 0.5, 0.99):
+        made = report.run(out.build.vary_si({"burn.knock_amplitude": share * rise}))
+        assert made.knock == "in the bands"
+        assert made.gas.knock_missing == pytest.approx((1.0 - share) * rise)
+        (lift,) = (r.band for r in made.banded if r.check == "lift-off")
+        (whole,) = (r.band for r in out.banded if r.check == "lift-off")
+        assert lift and whole and lift.low == pytest.approx(whole.low, abs=0.02)
 
 
 def test_the_bow_of_the_band_is_that_of_a_map_of_its_own() -> None:

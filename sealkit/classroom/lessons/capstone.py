@@ -306,7 +306,7 @@ def _(build: Build, system: str) -> Names:
     beyond = specify(build, 1.02 * most).report
     today, boost = specification.power_of(build), specify(build, most).build.charge.boost
     holds = beyond.holds or beyond.leaves_knock_out
-    why = "the knock warning comes" if holds else f"{beyond.weakest.brief} gives"
+    why = "knock comes" if holds else f"{beyond.weakest.brief} gives"
     return locals()
 
 
