@@ -70,8 +70,8 @@ class Clamp:
     asked_high: Any
     weakest_area: float
     weakest_section: Note
-    yielding_length: float
-    hardening: float
+    yielding_length: Any
+    hardening: Any
     weak_high: Any
     permanent_stretch: Any
     breaks: Any
@@ -141,7 +141,7 @@ def boss_diameter(build: Build) -> Any:
     return _BOSS * f.bearing_diameter if f.boss_diameter is None else f.boss_diameter
 
 
-def on_the_wrench(build: Build, made: Joint, elastic: Any, at_yield: Any, hardening: float) -> Any:
+def on_the_wrench(build: Build, made: Joint, elastic: Any, at_yield: Any, hardening: Any) -> Any:
     """Preload of a fastener that yields, for the one it would have if it did not (N).
 
     By angle the whole joint is turned on, by stretch the fastener is drawn on, and either hardens;
@@ -153,9 +153,11 @@ def on_the_wrench(build: Build, made: Joint, elastic: Any, at_yield: Any, harden
     if way != "torque and angle" or not np.any(elastic > at_yield):
         return least
     over = np.maximum(made.advance(elastic) - made.advance(at_yield), 0.0)
-    soft = float(stiffness.series.si([made.bolt_stiffness, hardening]))
-    past = dataclasses.replace(made, bolt_stiffness=soft).turned(at_yield, over)
-    return np.where(elastic > at_yield, past, least)
+    for one in np.unique(hardening):
+        soft = float(stiffness.series.si([made.bolt_stiffness, one]))
+        past = dataclasses.replace(made, bolt_stiffness=soft).turned(at_yield, over)
+        least = np.where((elastic > at_yield) & (hardening == one), past, least)
+    return least
 
 
 def on_the_thread(build: Build, thread: threads.Thread, *friction: Any) -> dict[str, Any]:
@@ -286,10 +288,15 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
     allowed = float(strain["permanent stretch while tightening"]["share"])
     stress = (strength.yield_strength, strength.tensile)
     engaged = float(tables.load("fastener_ends")["tapped part"]["thread"]) * thread.diameter
-    sections = [*segments[:-1], (thread.stress_area, segments[-1][1] + engaged)]
-    thin = float(strain["tolerance of a section"]["share"])
-    length = float(yielding.yielding_length.si(sections, *stress, allowed / uniform, thin))
-    hardening = float(yielding.hardening_stiffness.si(*stress, area, length, uniform))
+    free = (thread.stress_area, segments[-1][1] + engaged)
+    length = yielding.of_one_cut(
+        sorted(segments[:-1]),
+        lambda shank: yielding.yielding_length.si(
+            [*shank, free], *stress, allowed / uniform, f.section_tolerance
+        ),
+    )
+    length = per_build(length)
+    hardening = per_build(yielding.hardening_stiffness.si(*stress, area, length, uniform))
 
     def end(elastic: Any, at_yield: Any) -> Any:
         return per_build(on_the_wrench(build, made, elastic, at_yield, hardening))

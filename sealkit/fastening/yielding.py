@@ -13,6 +13,8 @@ References
 
 from __future__ import annotations
 
+import itertools
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
@@ -20,6 +22,9 @@ import numpy as np
 from sealkit import kinds as si
 from sealkit.errors import fail
 from sealkit.units import with_units
+
+Section = tuple[float, float]  # area, length
+_ONE_CUT = 0.01  # of the diameter (common practice, no source)
 
 
 @with_units(returns="length")
@@ -43,7 +48,7 @@ def yielding_length(
         the smallest area
     yield_strength, tensile : Re, Rm [Pa]
     strain : that the weakest section is stretched to, over the uniform strain
-    tolerance : by which any of the areas may be smaller
+    tolerance : by which any of the areas may be smaller; one, or one per build
 
     >>> thread = (72e-6, 0.03)
     >>> for shank in (72e-6, 72.4e-6, 95e-6):
@@ -55,10 +60,31 @@ def yielding_length(
     """
     areas, lengths = np.asarray(segments, dtype=float).T
     # one row for each section that may be the thin one
-    each = areas * (1.0 - tolerance * np.eye(len(areas)))
+    thinner = np.reshape(tolerance, (*np.shape(tolerance), 1, 1)) * np.eye(len(areas))
+    each = areas * (1.0 - thinner)
     over = strain * _rise(yield_strength, tensile)
-    stress = (yield_strength + over) * each.min(axis=1, keepdims=True) / each
-    return float(np.min(np.maximum(stress - yield_strength, 0.0) @ lengths) / over)
+    stress = (yield_strength + over) * each.min(axis=-1, keepdims=True) / each
+    return np.min(np.maximum(stress - yield_strength, 0.0) @ lengths, axis=-1) / over
+
+
+def of_one_cut(parts: Sequence[Section], length: Callable[[Sequence[Section]], Any]) -> Any:
+    """What stretches (`length`) of a shank whose parts, nearly as thick, count as one cut.
+
+    Diameters within `_ONE_CUT` of each other do so whole, beyond less and less, up to twice that.
+
+    Parameters
+    ----------
+    parts : (area [m**2], length [m]) of each part of the shank, thinnest first
+    length : what stretches of other parts of the shank, each by itself [m]
+    """
+    steps = [np.sqrt(b[0] / a[0]) - 1.0 for a, b in itertools.pairwise(parts)]
+    alike = min(2.0 - min(steps, default=np.inf) / _ONE_CUT, 1.0)
+    if alike <= 0.0:
+        return length(parts)
+    i = int(np.argmin(steps))
+    one = (parts[i][0], parts[i][1] + parts[i + 1][1])
+    whole = of_one_cut([*parts[:i], one, *parts[i + 2 :]], length)
+    return alike * whole + (1.0 - alike) * length(parts)
 
 
 def _rise(yield_strength: Any, tensile: Any) -> Any:

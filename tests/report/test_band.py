@@ -141,7 +141,9 @@ def test_the_bow_of_the_band_is_that_of_a_map_of_its_own() -> None:
 
 
 def test_alternatives_stand_in_the_table_with_source_and_status() -> None:
-    tried = [row for x in ("boosted-four", "boosted-six") for row in alternatives(builds.demo(x))]
+    sheets = [builds.demo(x) for x in ("boosted-four", "boosted-six")]
+    sheets.append(sheets[0].vary({"fasteners.tightening": "yield"}))
+    tried = [row for sheet in sheets for row in alternatives(sheet)]
     table = tables.load("alternatives")
     assert {path for _, path, _ in tried} == set(table)
     assert all(table[path]["source"] and table[path]["status"] for path in table)
