@@ -80,7 +80,9 @@ def test_band_is_that_of_reports_made_one_by_one(name: str) -> None:
         low, _, when, worst, by, calm = min(bands, key=lambda x: x[0])
         high = max(row.margin, min(x[1] for x in bands))
         assert row.band[:2] == pytest.approx((max(low, -1.0), high), rel=1e-6, abs=1e-9), row.key
-        assert row.band.lowest_by == " and ".join(filter(None, [", ".join(x[1] for x in by[:-1]), *[x[1] for x in by[-1:]]]))
+        assert row.band.lowest_by == " and ".join(
+            filter(None, [", ".join(x[1] for x in by[:-1]), *[x[1] for x in by[-1:]]])
+        )
         hard = min(bands, key=lambda x: (usual[x[2]] >= 0.0, x[1]))
         assert row.band.highest_by == (raises[hard[2]] if np.isfinite(row.margin) else "")
         if len(worst) == 2:
