@@ -4,8 +4,16 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import PurePath
+from typing import Protocol
+
+
+class Words(Protocol):
+    """What can be told in the units of either shop, such as a `sealkit.words.Note`."""
+
+    def text(self, system: str = ..., /) -> str:
+        """As text."""
 
 
 @dataclass(frozen=True)
@@ -16,7 +24,7 @@ class Fault:
     ----------
     field : name of the argument, or dotted path of the build-sheet field
     came : what was given, in words
-    wanted : what is accepted, in words, with an example where it helps
+    wanted : what is accepted, in words, with an example where it helps; both may be a `Note`
     hint : what the input may have been meant as, shown after `wanted`: ' (did you mean "bore"?)'
     reason : what is wrong with what came, shown in brackets after it: "an energy, not a torque"
     limits : least and largest number that is accepted, plain SI, where a range is what was missed
@@ -24,8 +32,8 @@ class Fault:
     """
 
     field: str
-    came: str
-    wanted: str
+    came: str | Words
+    wanted: str | Words
     hint: str = ""
     reason: str = ""
     limits: tuple[float, float] | None = None
@@ -40,6 +48,13 @@ class Fault:
     def __str__(self) -> str:
         return f"{self.field}: {self.told}"
 
+    def told_in(self, system: str) -> Fault:
+        """The same with its quantities in the units of this shop."""
+        came, wanted = (
+            x if isinstance(x, str) else x.text(system) for x in (self.came, self.wanted)
+        )
+        return replace(self, came=came, wanted=wanted)
+
 
 AS_IT_CAME = "the file as it came with sealkit"
 
@@ -53,7 +68,7 @@ class InputError(ValueError):
         super().__init__("\n".join(str(f) for f in self.faults))
 
 
-def fail(field: str, came: object, wanted: str, hint: str = "") -> InputError:
+def fail(field: str, came: object, wanted: str | Words, hint: str = "") -> InputError:
     """An `InputError` with one fault, ready to raise. `came` is shown shortened."""
     return InputError(Fault(field, short(came), wanted, hint))
 

@@ -91,6 +91,11 @@ def minus(words: str) -> str:
     return re.sub(r"(?<![\w.)])-(?=\d)", "−", words)
 
 
+def figure(value: Any, kind: str) -> Note:
+    """A quantity (plain SI) as a sentence of its own, such as what came in an error."""
+    return note("{it}", it=(float(value), kind))
+
+
 def figure_text(value: Any, system: str = "metric") -> str:
     """A figure as text in the shop's units.
 

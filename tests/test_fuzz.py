@@ -64,7 +64,7 @@ def named(err: InputError) -> None:
     assert err.faults
     for fault in err.faults:
         assert fault.field and fault.came and fault.wanted
-        assert not NO_NUMBER.search(fault.wanted)
+        assert not NO_NUMBER.search(str(fault.wanted))
 
 
 # --------------------------------------------------------------------------- build sheets

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import math
+import re
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -97,7 +98,9 @@ def _fuel(word: str, path: str) -> str:
     if _squeezed(word) in ("alcohol", "racealcohol", "racingalcohol"):
         raise fail(path, word, 'the name of the alcohol: "methanol" or "ethanol"')
     names = fuels.fuel_names()
-    raise fail(path, word, f"one of {quoted(names)}", near(word, names))
+    share = re.fullmatch(r"e(\d{1,2})", word.casefold())
+    hint = f' (write "gasoline" with ethanol_share = {int(share[1]) / 100:g})' if share else ""
+    raise fail(path, word, f"one of {quoted(names)}", hint or near(word, names))
 
 
 def check_mixture(

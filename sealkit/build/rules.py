@@ -308,7 +308,9 @@ def volumes(b: Values) -> Faults:
         except (InputError, ZeroDivisionError):
             ratio = math.nan
         if not 1 < ratio <= 25:
-            came = f"{ratio:.3g}" if ratio > 0 else "volumes that leave no room above the piston"
+            came = f"volumes that make {ratio:.3g}"
+            if not ratio > 0:
+                came = "volumes that leave no room above the piston"
             wanted = "volumes that make a compression ratio above 1 to 25"
             yield Fault("engine.chamber", came, wanted)
 

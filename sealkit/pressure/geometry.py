@@ -14,8 +14,9 @@ from typing import Any
 import numpy as np
 
 from sealkit import kinds as si
-from sealkit.errors import fail
+from sealkit.errors import Fault, InputError, fail
 from sealkit.units import with_units
+from sealkit.words import figure, note
 
 
 def _throw_to_rod(stroke: Any, rod: Any) -> Any:
@@ -25,11 +26,9 @@ def _throw_to_rod(stroke: Any, rod: Any) -> Any:
     short = length <= throw
     if np.any(short):
         low, radius = (x[short].flat[0] for x in np.broadcast_arrays(length, throw))
-        raise fail(
-            "rod",
-            f"{1000 * low:.6g} mm",
-            f"a rod longer than the crank radius of {1000 * radius:.6g} mm (half the stroke)",
-        )
+        half = (float(radius), "length")
+        wanted = note("a rod longer than the crank radius of {half} (half the stroke)", half=half)
+        raise InputError(Fault("rod", figure(low, "length"), wanted))
     return (throw / length)[()]
 
 

@@ -39,16 +39,14 @@ class Held(NamedTuple):
             return show(boost, KIND, system, digits)
 
         words, least, most = (end(x) for x in self[:3])
-        if digits is not None:
-            words = f"about {words}"
-        elif self.boost < 0.0:
-            words += ", since it fails without boost too"
-        if least != most:
-            unit = f" {show_unit(KIND, system)}"
-            least = least.removesuffix(unit) if most.endswith(unit) else least
-            words += f" ({least} to {most} with other choices of the model)"
-        words += "; all else as on the sheet, which has "
-        words += show(sheet, KIND, system) if sheet > 0.0 else "none"
+        unit = f" {show_unit(KIND, system)}"
+        least = least.removesuffix(unit) if most.endswith(unit) and least != most else least
+        band = f" ({least} to {most} with other choices of the model)" if least != most else ""
+        has = show(sheet, KIND, system) if sheet > 0.0 else "none"
+        if self.boost < 0.0:
+            return f"none, since it fails without boost too{band}; the sheet has {has}"
+        start = "" if digits is None else "about "
+        words = f"{start}{words}{band}; all else as on the sheet, which has {has}"
         return words + (f"; knocks there, integral {self.knock:.2f}" if self.knock >= 1.0 else "")
 
 

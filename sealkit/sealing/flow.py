@@ -26,8 +26,9 @@ from numpy.typing import NDArray
 
 from sealkit import kinds as si
 from sealkit import tables
-from sealkit.errors import fail
-from sealkit.units import show, with_units
+from sealkit.errors import Fault, InputError, fail
+from sealkit.units import with_units
+from sealkit.words import figure, note
 
 Array = NDArray[np.float64]
 
@@ -239,9 +240,10 @@ class Sheet:
             out = (ratio < low * (1.0 - 1e-9)) | (ratio > high * (1.0 + 1e-9))
             if np.any(out):
                 came, wire = (np.broadcast_to(x, out.shape)[out][0] for x in (size, radius))
-                sizes = (low * wire, high * wire, 2.0 * wire)
-                wanted = "{} to {} for a wire of {}".format(*(show(x, "length") for x in sizes))
-                raise fail(name, show(came, "length"), wanted)
+                sizes = {"low": low * wire, "high": high * wire, "wire": 2.0 * wire}
+                told = {k: (float(x), "length") for k, x in sizes.items()}
+                wanted = note("{low} to {high} for a wire of {wire}", **told)
+                raise InputError(Fault(name, figure(came, "length"), wanted))
 
 
 @functools.cache

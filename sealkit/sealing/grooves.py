@@ -26,6 +26,7 @@ from sealkit import tables
 from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing import flow
 from sealkit.units import field, plain_fields, with_units
+from sealkit.words import figure, note
 
 # how far the model of the forming load is to be trusted, either way
 MODEL_SPREAD = 1.3
@@ -372,9 +373,11 @@ def wire_ring(
         faults.append(
             Fault(
                 "groove_depth",
-                f"{1000 * float(np.max(gd)):.4g} mm",
-                f"less than the wire diameter of {1000 * float(np.min(d)):.4g} mm, or the wire "
-                "stands proud nowhere",
+                figure(np.max(gd), "length"),
+                note(
+                    "less than the wire diameter of {wire}, or the wire stands proud nowhere",
+                    wire=(float(np.min(d)), "length"),
+                ),
             )
         )
     bears = {}

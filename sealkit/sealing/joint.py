@@ -50,10 +50,11 @@ from numpy.typing import NDArray
 
 from sealkit import kinds as si
 from sealkit.arrays import per_build
-from sealkit.errors import fail
+from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.lines import Lines, Nodes, interp_rows, merge
 from sealkit.units import field, plain, plain_fields, with_units
+from sealkit.words import figure, note
 
 Array = NDArray[np.float64]
 # load over closure of each zone by name
@@ -105,11 +106,9 @@ def plate_stiffness(modulus: si.Modulus, thickness: si.Length, poisson: Any) -> 
 
 def _inside(seal_radius: Any, bolt_radius: Any) -> None:
     if np.any(np.asarray(seal_radius) > np.asarray(bolt_radius)):
-        raise fail(
-            "seal_radius",
-            f"{np.max(seal_radius):g} m",
-            f"a radius inside the bolt circle, at most {np.min(bolt_radius):g} m",
-        )
+        most = (float(np.min(bolt_radius)), "length")
+        wanted = note("a radius inside the bolt circle, at most {most}", most=most)
+        raise InputError(Fault("seal_radius", figure(np.max(seal_radius), "length"), wanted))
 
 
 @with_units(returns="length", poisson="number 0..0.5")

@@ -159,5 +159,5 @@ def test_bad_input_names_the_field(call, field) -> None:
 
 
 def test_rod_error_tells_both_lengths() -> None:
-    with pytest.raises(InputError, match=r"40 mm.*43 mm"):
+    with pytest.raises(InputError, match=r"40.00 mm.*43.00 mm"):
         geo.piston_position("20 deg", "86 mm", "40 mm")

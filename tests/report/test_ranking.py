@@ -397,3 +397,19 @@ def test_title_says_where_a_deck_map_is_left_aside() -> None:
     assert aside in ranking.title(four) and ranking.title(bare).endswith("best first")
     for shown in (paper.text, paper.page):
         assert aside in shown(with_map)
+
+
+@pytest.mark.parametrize(("system", "bore"), [("inch", "4.125 in"), ("metric", "104.775 mm")])
+def test_a_copper_sheet_out_of_reach_is_told_in_the_units_of_the_build(
+    system: str, bore: str
+) -> None:
+    thick = build.demo("methanol-drag").vary(
+        {"engine.bore": bore, "gasket.compressed_thickness": "0.2 in"}
+    )
+    with pytest.raises(InputError) as caught:
+        report.run(thick)
+    (fault,) = caught.value.faults
+    unit = {"inch": ("0.200 in", "wire of 0.041 in"), "metric": ("5.08 mm", "wire of 1.04 mm")}
+    came, wanted = unit[system]
+    assert (fault.field, fault.came) == ("gasket.compressed_thickness", came)
+    assert str(fault.wanted).endswith(wanted)

@@ -189,8 +189,8 @@ def _why(err: Exception) -> tuple[str, str]:
     """Why a pitfall could not be followed, and what is wanted of it."""
     fault = err.faults[0] if isinstance(err, InputError) else None
     if fault is None or fault.broken:
-        return fault.came if fault else short(str(err)), "a formula of what the question names"
-    return "", fault.wanted
+        return str(fault.came) if fault else short(str(err)), "a formula of what the question names"
+    return "", str(fault.wanted)
 
 
 NOTHING = Policy()  # nothing decided

@@ -16,6 +16,7 @@ from sealkit.errors import Fault, InputError, fail, near, short
 from sealkit.sealing import criteria, flow
 from sealkit.sealing.gaskets import Gasket
 from sealkit.units import field, plain_fields, read_fields
+from sealkit.words import figure, note
 
 Array = NDArray[np.float64]
 Down = Callable[[Array, float], Array]
@@ -109,7 +110,8 @@ class Construction:
 def most(name: str, value: float, limit: float, what: str) -> None:
     """Refuse a size above a limit."""
     if value > limit:
-        raise fail(name, f"{value:g} m", f"at most {what}, {limit:g} m")
+        wanted = note(f"at most {what}, {{limit}}", limit=(float(limit), "length"))
+        raise InputError(Fault(name, figure(value, "length"), wanted))
 
 
 # --------------------------------------------------------------------------- curves

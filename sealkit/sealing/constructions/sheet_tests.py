@@ -16,13 +16,15 @@ from typing import Any
 import numpy as np
 
 from sealkit import kinds as si
-from sealkit.errors import fail
+from sealkit.errors import Fault, InputError, fail
 from sealkit.units import with_units
+from sealkit.words import figure, note
 
 
 def _thinner(thin: Any, thick: Any, name: str) -> None:
     if np.any(np.asarray(thin) > np.asarray(thick)):
-        raise fail(name, f"{np.max(thin):g} m", f"at most {np.min(thick):g} m")
+        wanted = note("at most {it}", it=(float(np.min(thick)), "length"))
+        raise InputError(Fault(name, figure(np.max(thin), "length"), wanted))
 
 
 @with_units(returns="fraction")

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from sealkit.errors import fail
+from sealkit.errors import Fault, InputError
 from sealkit.sealing.constructions.base import over_width
 from sealkit.sealing.constructions.layered_steel import LayeredSteel
 from sealkit.sealing.gaskets import Zone
 from sealkit.units import field
+from sealkit.words import figure, note
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -40,11 +41,9 @@ class StopperSteel(LayeredSteel):
     def __post_init__(self) -> None:
         super().__post_init__()
         if self.stopper_thickness >= self.beads_height:
-            raise fail(
-                "stopper_thickness",
-                f"{self.stopper_thickness:g} m",
-                f"less than the beads stand up, {self.beads_height:g} m",
-            )
+            came = figure(self.stopper_thickness, "lift")
+            wanted = note("less than the beads stand up, {it}", it=(self.beads_height, "lift"))
+            raise InputError(Fault("stopper_thickness", came, wanted))
 
     @property
     def beads_height(self) -> float:
