@@ -30,7 +30,11 @@ import pint
 from sealkit.errors import Fault, InputError, fail, near, short
 from sealkit.kinds import SPECS
 
-ureg: pint.UnitRegistry = pint.UnitRegistry()
+ureg: pint.UnitRegistry
+try:  # pint keeps what it reads in the user's cache folder, by its text and the version
+    ureg = pint.UnitRegistry(cache_folder=":auto:")
+except Exception:  # no folder that can be written, or a file cut short there
+    ureg = pint.UnitRegistry()
 for _line in (
     "pascal_gauge = [gauge_pressure] = Pag",
     "kPag = 1000 * pascal_gauge",

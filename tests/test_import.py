@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
@@ -47,3 +49,20 @@ def test_the_package_is_a_command() -> None:
         [sys.executable, "-m", "sealkit", "--version"], capture_output=True, text=True, check=True
     )
     assert done.stdout.startswith("sealkit ")
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the folder is named as on Linux")
+def test_units_are_read_where_what_is_kept_of_them_is_damaged_or_cannot_be(tmp_path: Path) -> None:
+    code = [sys.executable, "-c", "from sealkit import Q; print(Q('2 bar').to('kPa').magnitude)"]
+
+    def read(folder: Path) -> str:
+        env = os.environ | {"XDG_CACHE_HOME": str(folder)}
+        return subprocess.run(code, capture_output=True, text=True, check=True, env=env).stdout
+
+    first = read(tmp_path)
+    kept = list(tmp_path.rglob("*.pickle"))
+    assert kept and read(tmp_path) == first
+    for file in kept:
+        file.write_bytes(file.read_bytes()[:300])
+    assert read(tmp_path) == first
+    assert read(kept[0]) == first

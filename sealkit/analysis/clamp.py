@@ -416,7 +416,7 @@ def _settled(
     rows = len(np.atleast_1d(np.broadcast_arrays(*ends, settling, *own, *shares)[0]))
 
     def each(*of_ends: Any) -> Any:
-        return np.concatenate([np.broadcast_to(x, rows) for x in of_ends])
+        return np.concatenate([np.full(rows, x) for x in of_ends])
 
     def all_ends(x: Any) -> Any:
         return each(*[x] * len(ends)) if np.ndim(x) else x

@@ -183,8 +183,8 @@ def worse(rows: Iterable[Limit]) -> tuple[Limit, ...]:
 
 def _at(p: Array, values: Any) -> Any:
     """Values over the pressures of `p`, as a float where `p` is one pressure."""
-    flat = np.broadcast_to(np.asarray(values, dtype=float).reshape(-1), (p.size,))
-    return float(flat[0]) if p.ndim == 0 else flat.reshape(p.shape)
+    flat = np.asarray(values, dtype=float).reshape(-1)
+    return float(flat[0]) if p.ndim == 0 else np.full(p.size, flat).reshape(p.shape)
 
 
 def _assembled(case: Case) -> list[Limit]:
@@ -443,7 +443,7 @@ _FINE = 17
 def _lack(row: Limit, pressures: Array) -> Array:
     """Demand less capacity over the pressures."""
     lack = np.asarray(row.demand, dtype=float) - np.asarray(row.capacity, dtype=float)
-    return np.broadcast_to(lack, pressures.shape)
+    return np.full(pressures.shape, lack)
 
 
 def _brackets(rows: tuple[Limit, ...], pressures: Array) -> list[tuple[float, float] | None]:

@@ -130,8 +130,8 @@ class Zone:
         """Unloading paths between neighbouring starts, all on one set of nodes.
 
         Returns starts (0 first), loads there, and per interval and node, from no load up: closure
-        on the lower path, closure on the upper path, load up to that of the lower start, share of
-        the load above it; last, the slope at the top of the last path.
+        on the lower path, how much more on the upper one, load up to that of the lower start, share
+        of the load above it; last, the slope at the top of the last path.
         """
         if not self.unloading:
             return None
@@ -153,7 +153,7 @@ class Zone:
                     share,
                 )
             )
-        most = max(len(part[0]) for part in parts)
+        most = max(len(part[0]) for part in parts) + 1  # the last for where unloading began
         low_c, high_c, low_f, rise = (
             np.array([np.pad(part[i], (0, most - len(part[i])), mode="edge") for part in parts])
             for i in range(4)
@@ -164,7 +164,7 @@ class Zone:
         slope = max(
             float((f[-1] - f[-2]) / (c[-1] - c[-2])), 1e-9 * float(self.load[-1] / self.closure[-1])
         )
-        return starts, tops, low_c, high_c, low_f, rise, slope
+        return starts, tops, low_c, high_c - low_c, low_f, rise, slope
 
     def _down(self, reached: Array) -> tuple[Array, Array]:
         """Nodes of the unloading path from `reached`, from no load up.
@@ -174,17 +174,23 @@ class Zone:
         smaller. Past the last start its path moves along, with its first slope down to it.
         """
         assert self._family is not None
-        starts, tops, low_c, high_c, low_f, rise, slope = self._family
+        starts, tops, low_c, wide, low_f, rise, slope = self._family
         place = np.minimum(np.maximum(starts.searchsorted(reached) - 1, 0), len(starts) - 2)
         share = np.minimum((reached - starts[place]) / np.diff(starts)[place], 1.0)[..., None]
-        held = np.minimum(reached, starts[-1])
-        beyond = reached - held
+        beyond = reached - np.minimum(reached, starts[-1])
         full = self.loading(reached)
+        held = np.minimum(full, tops[-1]) - tops[place]
         back = np.minimum(np.maximum(full - tops[-1], 0.0) / slope, beyond)
-        c = low_c[place] + share * (high_c[place] - low_c[place]) + (beyond - back)[..., None]
-        f = low_f[place] + rise[place] * (self.loading(held) - tops[place])[..., None]
-        c = np.concatenate([np.minimum(c, reached[..., None]), reached[..., None]], -1)
-        return c, np.concatenate([f, full[..., None]], -1)
+        c = wide.take(place, 0)
+        c *= share
+        c += low_c.take(place, 0)
+        c += (beyond - back)[..., None]
+        np.minimum(c, reached[..., None], out=c)
+        f = rise.take(place, 0)
+        f *= held[..., None]
+        f += low_f.take(place, 0)
+        c[..., -1], f[..., -1] = reached, full
+        return c, f
 
     def path(self, max_closure: Any) -> tuple[Array, Array]:
         """Nodes of the path that the zone follows after `max_closure` was reached.

@@ -382,7 +382,7 @@ def _rows(assembly: Assembly, *values: Any) -> tuple[Assembly, list[Array]]:
         raise fail("expansion_hot", f"shapes {shapes}", "one value, or one per build") from err
 
     def wide(x: Any) -> Array:
-        return np.array(np.broadcast_to(x, (rows,)), dtype=float)
+        return np.full(rows, x, dtype=float)
 
     same = assembly.preload.shape == (rows,)
     return assembly if same else assembly.each(wide), [wide(v) for v in given]

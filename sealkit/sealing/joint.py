@@ -438,7 +438,7 @@ class Joint:
         if np.any(second > first * (1 + 1e-12)):
             raise fail("preload", "more than at assembly", "at most the assembly preload")
         c, _, _, seal_c = self._balance(self._fresh, self.bolts * first)
-        sets = {k: np.broadcast_to(v, first.shape) for k, v in self._made.items()}
+        sets = {k: np.full(first.shape, v) for k, v in self._made.items()}
         tops = self._tops(c, seal_c, sets)
         paths = self._paths(tops)
         seated = self._zone_loads(c, seal_c, paths, sets)

@@ -35,20 +35,15 @@ class Lines:
     def _table(self) -> tuple[Array, Array, NDArray[np.intp]]:
         """Nodes; node, value and slope by place among all rows; first place of each row."""
         rows, n = self.x.shape
-        width = self.x[:, 1:] - self.x[:, :-1]
-        rise = (self.y[:, 1:] - self.y[:, :-1]) / np.where(width > 0, width, np.inf)
-        # one more entry in front, for what lies before the first node; the last node is read from
-        # the one before it
-        parts = np.empty((3, rows, n + 1))
-        for part, values in zip(parts, (self.x, self.y), strict=False):
-            part[:, 0] = values[:, 0]
-            part[:, 1:n] = values[:, :-1]
-            part[:, n] = values[:, n - 2]
-        parts[2, :, 0] = 0.0
-        parts[2, :, 1:n] = rise
-        parts[2, :, n] = rise[:, n - 2]
-        nodes = self.x[0] if rows == 1 else np.ascontiguousarray(self.x.T)[:, :, None]
-        return nodes, parts.reshape(3, -1), np.arange(rows)[:, None] * (n + 1)
+        x, y = self.x.ravel(), self.y.ravel() if len(self.y) == rows else np.tile(self.y[0], rows)
+        width = x[1:] - x[:-1]
+        # an entry for what lies before the first node, and one for each segment; the last goes on
+        parts = np.empty((3, rows * n))
+        parts[0, 1:], parts[1, 1:] = x[:-1], y[:-1]
+        np.divide(y[1:] - y[:-1], np.where(width > 0, width, np.inf), out=parts[2, 1:])
+        parts[0, ::n], parts[1, ::n], parts[2, ::n] = self.x[:, 0], self.y[:, 0], 0.0
+        nodes = self.x[0, :-1] if rows == 1 else np.ascontiguousarray(self.x[:, :-1].T)[:, :, None]
+        return nodes, parts, np.arange(rows)[:, None] * n
 
     def at(self, q: Array) -> tuple[Array, Array]:
         """Value and slope at `q`, shape (rows, m) -> (rows, m) twice."""

@@ -148,11 +148,13 @@ class DeckMap(Model):
         start : a state to start the solution from; None: `state`
         """
         force = self._preload("preload", preload)
-        sets = list(state.sets)
-        for i, (c, load, _) in enumerate(state.loads):
-            if creep and c.zone.name in creep:
-                sets[i] = sets[i] + c.set_of(creep[c.zone.name], state.tops[i], load)
-        crept = replace(state, deck=self, sets=tuple(sets))
+        crept = state
+        if creep or state.deck is not self:  # else what is worked out of the gasket is kept
+            sets = list(state.sets)
+            for i, (c, load, _) in enumerate(state.loads if creep else ()):
+                if creep and c.zone.name in creep:
+                    sets[i] = sets[i] + c.set_of(creep[c.zone.name], state.tops[i], load)
+            crept = replace(state, deck=self, sets=tuple(sets))
         begin = state if start is None else start
         w = self._start(begin)
         if w is not None and begin.deck.warp != self.warp:
