@@ -11,7 +11,6 @@ import numpy as np
 
 from sealkit import tables
 from sealkit.analysis.clamp import Clamp, clamp_side, on_the_thread
-from sealkit.analysis.gasket import gasket_of
 from sealkit.analysis.margins import Case, Limit, Origin
 from sealkit.analysis.warm import Warm, warm_side
 from sealkit.arrays import per_build
@@ -110,7 +109,7 @@ class Judged:
 
 def judged(build: Build, peak: Any) -> Judged:
     """From the sheet and its sizing pressure over the air outside (Pa) to the case."""
-    clamp, made = clamp_side(build, gasket_of(build))
+    clamp, made = clamp_side(build)
     # strength is judged before anything has settled, with the strongest fasteners of the grade
     warm = warm_side(build, made, clamp, peak)
     case = case_of(build, clamp, made, warm)

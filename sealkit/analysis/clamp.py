@@ -6,12 +6,12 @@ import dataclasses
 import functools
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from sealkit import tables
-from sealkit.analysis.gasket import made_thinner
+from sealkit.analysis.gasket import gasket_of, made_thinner
 from sealkit.arrays import per_build
 from sealkit.build import Build
 from sealkit.errors import fail
@@ -239,9 +239,30 @@ def trade_count(build: Build, clamp: Clamp, gas_force: float) -> float:
     return float(build.fasteners.around_bore * clamp.preload.assembly / gas_force)
 
 
-def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
-    """Preload range of one fastener and the joint of one bore (plain SI)."""
-    f = build.fasteners
+class _Cycles(NamedTuple):
+    """Of the heat of a build its cycles."""
+
+    cycles: float
+
+
+def clamp_side(build: Build) -> tuple[Clamp, Joint]:
+    """Preload range of one fastener and the joint of one bore (plain SI).
+
+    Kept for builds that differ in other sections only, and in temperatures; of many builds at once
+    it is worked out each time.
+    """
+    # nothing else is there to be read
+    others: Any = dict.fromkeys(("charge", "fuel", "burn", "liquids", "deck"))
+    others["heat"] = _Cycles(build.heat.cycles)
+    part = dataclasses.replace(build, _given={}, _source="", **others)
+    try:
+        return _kept_side(part)
+    except TypeError:  # arrays cannot be looked up
+        return _clamp_side(part)
+
+
+def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
+    f, sized = build.fasteners, gasket_of(build)
     thread = threads.thread.si(f.thread)
     strength = _strength(build, thread.diameter)
     friction = tightening.friction.si(f.lubricant)
@@ -365,6 +386,9 @@ def clamp_side(build: Build, sized: gaskets.Gasket) -> tuple[Clamp, Joint]:
         ),
         made,
     )
+
+
+_kept_side = functools.lru_cache(maxsize=8)(_clamp_side)
 
 
 def scatter_row(build: Build) -> Mapping[str, Any]:

@@ -14,7 +14,6 @@ import numpy as np
 from sealkit.analysis.clamp import Clamp, clamp_side
 from sealkit.analysis.deck_side import after_creep, before_creep, deck_of
 from sealkit.analysis.gas import Gas, gas_side
-from sealkit.analysis.gasket import gasket_of
 from sealkit.build import Build
 from sealkit.errors import fail
 from sealkit.sealing.deck import DeckMap, State
@@ -152,7 +151,7 @@ def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> Deck
     if build.deck is None:
         raise fail("deck", "no section [deck]", "a sheet that says where bores and fasteners stand")
     gas = gas_side(build)
-    clamp, joint = clamp_side(build, gasket_of(build))
+    clamp, joint = clamp_side(build)
     kept = _kept(build.vary_si(_ANEW))
     if kept.deck is None:
         kept.deck = deck_of(build, joint)

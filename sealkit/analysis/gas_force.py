@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from sealkit.analysis.clamp import clamp_side
 from sealkit.analysis.gas import Array, Gas, gas_side, single_cycles
-from sealkit.analysis.gasket import gasket_of
 from sealkit.build import Build
 from sealkit.sealing.joint import Joint
 
@@ -37,5 +36,5 @@ def gas_force(build: Build) -> GasForce:
     Raises InputError naming what cannot be worked out, such as a gas outside the tables.
     """
     gas = gas_side(build)
-    joint = clamp_side(build, gasket_of(build))[1]
+    joint = clamp_side(build)[1]
     return GasForce(build, gas, joint, gas.design_gauge * joint.gas_area)

@@ -12,7 +12,7 @@ import numpy as np
 from sealkit import tables
 from sealkit.analysis.clamp import Clamp, clamp_side, zone_creep
 from sealkit.analysis.gas import Gas, gas_side
-from sealkit.analysis.gasket import gasket_of, mating, ring_faces
+from sealkit.analysis.gasket import mating, ring_faces
 from sealkit.build import Build
 from sealkit.sealing import constructions, grooves
 from sealkit.sealing.constructions import CopperWireRing
@@ -76,7 +76,7 @@ def usual_sizes() -> dict[str, float]:
 
 @functools.lru_cache(maxsize=8)
 def _engine(build: Build) -> tuple[Gas, Clamp, Joint]:
-    return gas_side(build), *clamp_side(build, gasket_of(build))
+    return gas_side(build), *clamp_side(build)
 
 
 def ring_at(

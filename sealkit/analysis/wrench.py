@@ -17,7 +17,6 @@ from sealkit.analysis.clamp import (
     on_the_wrench,
     yields_at,
 )
-from sealkit.analysis.gasket import gasket_of
 from sealkit.build import Build, ShankPart, fields
 from sealkit.build.rules import NEEDED_BY
 from sealkit.fastening import threads, tightening
@@ -134,7 +133,7 @@ def tightened(build: Build) -> Tightened:
 
     Raises InputError naming what cannot be worked out.
     """
-    clamp, joint = clamp_side(build, gasket_of(build))
+    clamp, joint = clamp_side(build)
     p, known = clamp.preload, _sizes(build, clamp)
     ends = np.array([p.assembly_low, p.assembly, p.assembly_high], dtype=float)
     split = tightening.torque_split.si(ends, **known)
@@ -206,7 +205,7 @@ def retightened(build: Build, method: str, snug_share: float) -> Build:
     ----------
     snug_share : of the torque, after which the angle counts
     """
-    clamp, joint = clamp_side(build, gasket_of(build))
+    clamp, joint = clamp_side(build)
     known = _sizes(build, clamp)
     target = float(clamp.preload.assembly) / build.fasteners.preload_factor
     snug = snug_share * target

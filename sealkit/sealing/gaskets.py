@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit.errors import Fault, short
-from sealkit.sealing.lines import interp_rows, line
+from sealkit.sealing.lines import Lines, interp_rows
 from sealkit.units import field, plain, plain_fields, show
 
 Array = NDArray[np.float64]
@@ -123,7 +123,11 @@ class Zone:
     # ------------------------------------------------------------------ loading
     def loading(self, closure: Any) -> Array:
         """Load on first loading at this closure [m]; past the last point the last slope goes on."""
-        return line(self.closure, self.load, _closure(closure))
+        return self._curve.at(_closure(closure))[0]
+
+    @functools.cached_property
+    def _curve(self) -> Lines:
+        return Lines(self.closure[None], self.load[None])
 
     @functools.cached_property
     def _family(self) -> tuple[Array, Array, Array, Array, Array, Array, float] | None:
@@ -208,9 +212,10 @@ class Zone:
             )
         reached = np.maximum(top, 0.0)
         down_c, down_f = self._down(reached)
-        last = np.maximum(self.closure[-1], reached)[..., None]
-        curve = np.broadcast_to(self.closure, (*top.shape, n))
-        x = np.sort(np.concatenate([down_c, curve, last + self.closure[-1]], -1), -1)
+        x = np.empty((*top.shape, down_c.shape[-1] + n + 1))
+        x[..., : -n - 1], x[..., -n - 1 : -1] = down_c, self.closure
+        x[..., -1] = np.maximum(self.closure[-1], reached) + self.closure[-1]
+        x.sort(-1)
         flat = (-1, x.shape[-1])
         nodes = (-1, down_c.shape[-1])
         y, _ = interp_rows(down_c.reshape(nodes), down_f.reshape(nodes), x.reshape(flat))

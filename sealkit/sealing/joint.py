@@ -407,7 +407,9 @@ class Joint:
                 high = np.where(over, c, high)
                 low = np.where(over, low, c)
                 slope = ratio * (length * dq + df) + stiff
-                step = np.where(slope > 0, c - residual / slope, c - np.sign(residual) * 1e-3)
+                step = c - residual / slope
+                if not (slope > 0).all():
+                    step = np.where(slope > 0, step, c - np.sign(residual) * 1e-3)
                 outside = (step <= low) | (step >= high)
                 if outside.any():
                     between = (low * at_high - high * at_low) / (at_high - at_low)

@@ -1,4 +1,4 @@
-"""Straight-line tables: of one zone, of many rows at once, of the whole gasket of a joint."""
+"""Straight-line tables: of many rows at once, of the whole gasket of a joint."""
 
 from __future__ import annotations
 
@@ -9,13 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-
-
-def line(x: Array, y: Array, q: Array) -> Array:
-    """Value at `q` of one straight-line table: 0 before 0, past the end the last slope goes on."""
-    i = np.minimum(np.maximum(x.searchsorted(q, side="right") - 1, 0), len(x) - 2)
-    value = y[i] + (y[i + 1] - y[i]) / (x[i + 1] - x[i]) * (q - x[i])
-    return np.where(q <= 0.0, 0.0, value)
 
 
 class Lines:
@@ -46,7 +39,7 @@ class Lines:
         return nodes, parts, np.arange(rows)[:, None] * n
 
     def at(self, q: Array) -> tuple[Array, Array]:
-        """Value and slope at `q`, shape (rows, m) -> (rows, m) twice."""
+        """Value and slope at `q`, shape (rows, m) (of one row, any) -> the same twice."""
         nodes, parts, start = self._table
         if nodes.ndim == 1:
             place = nodes.searchsorted(q, side="right")

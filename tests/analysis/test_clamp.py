@@ -9,18 +9,20 @@ import pytest
 
 from sealkit import build as builds
 from sealkit import tables
-from sealkit.analysis.clamp import boss_diameter, clamp_side, embedment_of
-from sealkit.analysis.gasket import gasket_of
+from sealkit.analysis import clamp
+from sealkit.analysis.clamp import Clamp, boss_diameter, clamp_side, embedment_of
 from sealkit.analysis.wrench import tightened
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.fastening import stiffness
+from sealkit.sealing.joint import Joint
+from sealkit.units import KINDS
 
 FOUR = builds.demo("boosted-four")
 
 
 def side(build: Build) -> Any:
-    return clamp_side(build, gasket_of(build))[0]
+    return clamp_side(build)[0]
 
 
 def test_a_smaller_boss_is_a_softer_spring() -> None:
@@ -78,3 +80,31 @@ def test_a_tested_preload_moves_the_curve_over_friction_too() -> None:
     one = tightened(FOUR.vary({"fasteners.preload_factor": 0.8}))
     now = np.searchsorted(one.friction, round(one.mean_friction, 12))
     assert one.given[now] == pytest.approx(one.preloads[1], rel=1e-9)
+
+
+@pytest.mark.parametrize("name", ["boosted-six", "na-iron-v8"])
+def test_what_is_kept_of_the_clamp_goes_by_every_field_it_depends_on(name: str) -> None:
+    """Each number of the sheet a little up or down: kept and worked out afresh alike."""
+    build, changed = builds.demo(name), []
+
+    def told(side: tuple[Clamp, Joint]) -> list[float]:
+        one, joint = side
+        loads = [float(x[0]) for x in one.low.zone_loads.values()]
+        ends = [float(x) for x in (*one.ends, one.strongest_yield, one.permanent_stretch)]
+        bends = [joint.bend_load, joint.bend_pressure, joint.bolts, joint.seal_diameter]
+        return [*ends, *loads, *bends, float(one.high.seal_load[0]), one.member_stiffness]
+
+    first = told(clamp_side(build))
+    for path, spec in builds.fields():
+        value = build._held(path)
+        if spec.kind not in KINDS or not isinstance(value, float):
+            continue
+        low, high = spec.limits
+        other = 1.004 * value or 1e-3 * min(high, 1.0)
+        one = build.vary_si({path: other if low <= other <= high else 0.996 * value})
+        kept = told(clamp_side(one))
+        assert kept == told(clamp._clamp_side(one)), path
+        changed += [path] if kept != first else []
+    assert {"fasteners.torque", "head.thickness", "gasket.body_area"} <= set(changed)
+    assert not any(path.startswith(("charge", "fuel", "burn", "liquids")) for path in changed)
+    assert clamp_side(build.vary({"charge.boost": "1 bar"})) is clamp_side(build)

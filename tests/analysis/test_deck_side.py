@@ -341,7 +341,7 @@ def test_fasteners_that_heat_or_cold_leave_loose_do_not_hold(torque: str) -> Non
 def test_no_balance_is_told_in_words() -> None:
     """A head like foil on stiff beads finds no balance; the message names load and thickness."""
     four = build.demo("boosted-four")
-    clamp, joint = analysis.clamp_side(four, analysis.gasket_of(four))
+    clamp, joint = analysis.clamp_side(four)
     foil = deck_side.deck_of(four, joint).vary(thickness=1e-4)
     with pytest.raises(InputError, match=r"assembly_preload: got up to .* on a head of 0\.1 mm"):
         foil.assemble(float(clamp.preload.assembly_low))

@@ -24,7 +24,7 @@ PEAK = 85e5
 
 def rows(mesh: float = 8e-3) -> list[Ratio]:
     sheet = build.demo("boosted-four")
-    clamp, joint = analysis.clamp_side(sheet, analysis.gasket_of(sheet))
+    clamp, joint = analysis.clamp_side(sheet)
     head = tables.load("materials")[sheet.head.material]
     numbers = (sheet.plate_thickness, head["modulus"], head["poisson"] or 0.3)
     first, left = clamp.preload.assembly_low, float(clamp.preload.low)

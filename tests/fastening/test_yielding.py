@@ -13,7 +13,6 @@ from scipy.optimize import brentq
 from sealkit import InputError, report
 from sealkit import build as builds
 from sealkit.analysis.clamp import clamp_side, on_the_wrench
-from sealkit.analysis.gasket import gasket_of
 from sealkit.fastening import stiffness, yielding
 
 STEEL = {"modulus": 205e9, "yields": 940e6, "tensile": 1040e6, "uniform": 0.05}
@@ -74,7 +73,7 @@ def test_a_turn_past_yield_against_bisection(name: str, times: float) -> None:
     sheet = builds.demo(name).vary(
         {"fasteners.tightening": "torque and angle", "fasteners.angle": "60 deg"}
     )
-    clamp, joint = clamp_side(sheet, gasket_of(sheet))
+    clamp, joint = clamp_side(sheet)
     at_yield = float(clamp.yield_preload)
     elastic = times * at_yield
     turn = float(joint.advance(elastic))
@@ -94,10 +93,10 @@ def test_a_turn_past_yield_against_bisection(name: str, times: float) -> None:
 
 def test_the_free_thread_yields_not_the_shank() -> None:
     four = builds.demo("boosted-four")
-    clamp, _ = clamp_side(four, gasket_of(four))
+    clamp, _ = clamp_side(four)
     assert clamp.yielding_length == pytest.approx(0.095 + 0.015 - 0.075 + 0.5 * 0.012)
     neck = four.vary({"fasteners.shank": [{"diameter": "8 mm", "length": "30 mm"}]})
-    assert clamp_side(neck, gasket_of(neck))[0].yielding_length == pytest.approx(0.030)
+    assert clamp_side(neck)[0].yielding_length == pytest.approx(0.030)
 
 
 @pytest.mark.parametrize("share", [0.98, 0.995, 1.0, 1.002, 1.008, 1.1])
@@ -119,12 +118,12 @@ def test_no_jump_where_the_shank_is_as_weak_as_the_thread(tolerance: float) -> N
     Just as weak both yield, as the sheet has them; within their tolerances the shorter may.
     """
     four = builds.demo("boosted-four").vary({"fasteners.section_tolerance": tolerance})
-    thread = clamp_side(four, gasket_of(four))[0].weakest_area
+    thread = clamp_side(four)[0].weakest_area
     steps = np.sqrt(4.0 / np.pi * thread * np.linspace(0.94, 1.02, 161))
     lengths = []
     for diameter in steps:
         sheet = four.vary({"fasteners.shank": [{"diameter": f"{diameter} m", "length": "75 mm"}]})
-        lengths.append(clamp_side(sheet, gasket_of(sheet))[0].yielding_length)
+        lengths.append(clamp_side(sheet)[0].yielding_length)
     assert lengths[0] == pytest.approx(0.075) and lengths[-1] == pytest.approx(0.041)
     assert np.max(np.abs(np.diff(lengths))) < 0.004
     assert np.all(np.diff(lengths) <= 1e-9) == (tolerance > 0.0)
@@ -139,7 +138,7 @@ def test_parts_of_a_shank_nearly_as_thick_are_one_cut() -> None:
         thin, thick = ("8.77 mm", "30 mm"), (f"{8.77 * (1.0 + more)} mm", "45 mm")
         shank = [{"diameter": d, "length": x} for d, x in (thin, thick)]
         sheet = four.vary({"fasteners.shank": shank})
-        lengths.append(clamp_side(sheet, gasket_of(sheet))[0].yielding_length)
+        lengths.append(clamp_side(sheet)[0].yielding_length)
     assert lengths[:21] == pytest.approx([0.075] * 21) and lengths[-1] == pytest.approx(0.030)
     assert np.all(np.diff(lengths) <= 1e-12) and np.min(np.diff(lengths)) > -0.003
 
@@ -166,6 +165,6 @@ def test_a_shank_in_two_rows_is_one() -> None:
     split = [{"diameter": "8 mm", "length": "30 mm"}, {"diameter": "8 mm", "length": "45 mm"}]
     whole = [{"diameter": "8 mm", "length": "75 mm"}]
     assert len({
-        clamp_side(s, gasket_of(s))[0].yielding_length
+        clamp_side(s)[0].yielding_length
         for s in (four.vary({"fasteners.shank": parts}) for parts in (split, whole))
     }) == 1  # fmt: skip

@@ -124,7 +124,7 @@ def test_the_relaxometer_of_the_standard_loses_the_share_of_the_sheet() -> None:
 def test_a_ring_that_does_not_creep_takes_over() -> None:
     """Order and size from an independent solution of the same joint, body 20 to 50 % relaxed."""
     tight = SIX.vary({"fasteners.torque": "150 N*m", "fasteners.preload_scatter": "15 %"})
-    clamp, joint = clamp_side(tight, gasket_of(tight))
+    clamp, joint = clamp_side(tight)
     peak = run(tight).gas.design_gauge
     rings, peaks, bolts = [], [], []
     for share in (0.0, 0.2, 0.35, 0.5):
@@ -204,7 +204,7 @@ def test_zones_of_ones_own_creep_alike_unless_the_seal_is_told() -> None:
 # --------------------------------------------------------------------------- ring in body
 def test_a_thinner_body_is_one_that_stands_less_proud() -> None:
     """Curves of the same body from further down: the zone moved by hand, and one made thinner."""
-    clamp, joint = clamp_side(SIX, gasket_of(SIX))
+    clamp, joint = clamp_side(SIX)
     by = np.array([-50e-6, 0.0, 50e-6])
     many = replace(joint, thinner={"fibre body": by}).assemble(clamp.preload.assembly)
     for i, less in enumerate(by):

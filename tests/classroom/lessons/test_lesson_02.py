@@ -193,7 +193,7 @@ def test_exercises_know_right_and_wrong(number: int, system: str) -> None:
 
 
 def test_exercise_values_are_the_engines() -> None:
-    clamp, _ = analysis.clamp_side(FOUR, analysis.gasket_of(FOUR))
+    clamp, _ = analysis.clamp_side(FOUR)
     one = wrench_lesson.question(1, FOUR).value
     assert one == pytest.approx(clamp.preload.assembly * 1.3558179, rel=1e-6)
     found = wrench_lesson.find(FOUR)
