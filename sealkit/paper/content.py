@@ -117,7 +117,7 @@ class Paper:
         else:
             said = f"number {place + 1} of {kinds} on this engine; first is {best.name}"
         beside = self.ranked[place].on_map(system)
-        by = f" by the {record.AVERAGE}; itself {beside}" if beside else ""
+        by = f", by the {record.AVERAGE}; this gasket {beside}" if beside else ""
         return f"{said}, fasteners apart{by}"
 
     def ranking_rows(self, system: str = "metric") -> list[dict[str, str]]:

@@ -181,12 +181,12 @@ def _customer(paper: Paper, system: str, day: str) -> str:
         ("gasket", f"{g.construction}, {thick} clamped, opening {opening}"),
         ("why", paper.why(system)),
     ]
-    pairs.append(("chance of a gas leak", paper.chance(system)))
+    boost = ("most boost", "; ".join(r.boost_words(system)))
+    pairs += [("chance of a gas leak", paper.chance(system)), boost]
     if given:
         pairs.append(("gives already", given[0].consequence.text(system)))
-    pairs.append(("most boost", "; ".join(r.boost_words(system))))
     if failing is not None:
-        pairs.append(("what that costs", workshop.costs(r, failing.failure)))
+        pairs.append(("what failing costs", workshop.costs(r, failing.failure)))
     return "\n".join(
         [
             "<section class='sheet'>",

@@ -39,7 +39,7 @@ def trace(report: Report, system: str) -> str:
     if first is not None and 0.0 < first.pressure < 2.0 * report.gas.design_gauge:
         at = float(show_value(first.pressure + over, "pressure", system))
         crosses = at < top
-        what = f"{'perhaps ' * report.unsure(first)}{first.limit.consequence.text(system)}"
+        what = f"{'perhaps ' * report.unsure(first)}{first.limit.short}"
         # where the line crosses the curves its words stand above them
         marks = [Mark(at, f"{'dotted: ' * crosses}here {what}", above=crosses)]
         top = max(top, at)

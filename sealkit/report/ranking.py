@@ -77,7 +77,7 @@ class Ranked:
             words = f"falls out by its faces: {faces}; {limit}"
         else:
             words = f"{limit}; {faces}" if faces else limit
-        return f"{words}; itself {self.on_map(system)}" if self.mapped else words
+        return f"{words}; this gasket {self.on_map(system)}" if self.mapped else words
 
     def on_map(self, system: str = "metric") -> str:
         """What the deck map says of it, which counts in the verdict; empty where there is none."""

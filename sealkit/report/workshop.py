@@ -159,7 +159,7 @@ def ring_facts(report: Report, system: str) -> Rows:
         ends = ends if p.low else {f"up to {length(p.high)}": None}
         out.append(
             (
-                f"shop figure, {p.what}",
+                f"{p.topic} in shops: {p.what}",
                 f"{' to '.join(ends)}; here {length(p.yours)} ({p.status})",
             )
         )

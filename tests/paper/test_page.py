@@ -45,7 +45,7 @@ def test_each_reader_has_a_sheet(name: str, system: str) -> None:
     assert f"{r.standing}." in customer and r.in_short(system) in customer
     assert r.grounds(system) in appendix
     assert made.wish(system) in customer and made.why(system) in customer
-    assert "what that costs" in customer and "customer, date" in customer
+    assert "what failing costs" in customer and "customer, date" in customer
     assert all(c in customer for c in paper.CAUTIONS) and paper.SCOPE in customer
     assert f"{r.standing}." in bench and made.chance(system) in customer
     for step in workshop.procedure(r, system):
