@@ -44,6 +44,13 @@ def _rings(centres: Array, diameter: ArrayLike, corners: int) -> Array:
     return np.concatenate([rings, gap], axis=1).reshape(-1, 2)
 
 
+def trace(meta: str, label: str, places: Array, system: str) -> dict[str, Any]:
+    """What a trace at these places on the deck, (n, 2), has in common with the others."""
+    x, y = _shop(places, system).T
+    axes = {"x": x, "y": y, "xaxis": "x", "yaxis": "y"}
+    return {"type": "scatter", "name": label, "meta": meta, "showlegend": False} | axes
+
+
 def _shape(
     meta: str,
     label: str,
@@ -54,21 +61,12 @@ def _shape(
     fill: str,
     system: str,
 ) -> dict[str, Any]:
-    x, y = _shop(places, system).T
-    return {
-        "type": "scatter",
-        "name": label,
-        "meta": meta,
+    return trace(meta, label, places, system) | {
         "mode": "lines",
-        "x": x,
-        "y": y,
-        "xaxis": "x",
-        "yaxis": "y",
         "line": {"color": colour, "width": width, "dash": dash, "simplify": False},
         "fill": "toself" if fill else "none",
         "fillcolor": fill or "rgba(0,0,0,0)",
         "hoverinfo": "skip",
-        "showlegend": False,
     }
 
 
@@ -97,23 +95,14 @@ def _words(
     colour: str,
     system: str,
 ) -> dict[str, Any]:
-    x, y = _shop(places, system).T
-    return {
-        "type": "scatter",
-        "name": label,
-        "meta": meta,
+    return trace(meta, label, places, system) | {
         "mode": "text",
-        "x": x,
-        "y": y,
-        "xaxis": "x",
-        "yaxis": "y",
         "text": words,
         "textposition": "middle center",
         "textfont": {"size": size, "color": colour, "shadow": draw.HALO},
         "cliponaxis": False,
         "hovertext": told,
         "hoverinfo": "text",
-        "showlegend": False,
     }
 
 

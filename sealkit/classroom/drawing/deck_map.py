@@ -30,6 +30,7 @@ _POLAR = {
 _POLAR_HEIGHT = 420
 _BAR = 40  # pixels for the colour bar over the map
 _WEAKEST = "least load on this seal"
+_DIAMOND = {"symbol": "diamond", "size": 13, "color": INK, "line": {"color": "#fff", "width": 2}}
 # light, for what is drawn on them; finer where most of a deck lies, below its few hard corners
 _COLOURS = [
     [0.0, "#fffbe0"], [0.05, "#d9efb6"], [0.15, "#8fd3b6"], [0.3, "#45b4c2"], [0.5, "#2382b8"],
@@ -119,28 +120,14 @@ def _traces(view: DeckView, system: str) -> list[dict[str, Any]]:
         "yaxis": "y",
         "hovertemplate": "%{z:.3g} " + unit + "<extra></extra>",
     }
-    wx, wy = _shop(view.weak_place, "length", system)
-    weakest = {
-        "type": "scatter",
-        "meta": "weakest",
-        "name": _WEAKEST,
+    weakest = deck_chart.trace("weakest", _WEAKEST, np.array([view.weak_place]), system) | {
         "mode": "markers+text",
         "text": ["<b>least</b>"],
         "textposition": "bottom center",
         "textfont": {"size": SMALL, "color": INK, "shadow": HALO},
         "cliponaxis": False,
-        "x": np.array([wx]),
-        "y": np.array([wy]),
-        "xaxis": "x",
-        "yaxis": "y",
-        "marker": {
-            "symbol": "diamond",
-            "size": 13,
-            "color": INK,
-            "line": {"color": "#fff", "width": 2},
-        },
+        "marker": _DIAMOND,
         "hovertemplate": f"{_WEAKEST}<extra></extra>",
-        "showlegend": False,
     }
     round_bore = []
     for key, (theta, r) in _loads(view, system).items():
@@ -211,7 +198,9 @@ def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dic
     out["legend"] = place | {"y": share - 4.0 / inner, "font": {"size": FONT - 1}}
     out["coloraxis"] = _colours(view, system, (0.0, 1.0 if narrow else 0.6))
     at = (0.0, share, 0.0)
-    if not narrow:
+    if narrow:
+        out["xaxis"]["title"]["standoff"] = 44
+    else:
         # the loads beside the map, the bar of the colours below it
         out["height"], margin["t"] = STAGE, 34
         margin["b"] = 10

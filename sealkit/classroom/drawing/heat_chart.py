@@ -17,7 +17,8 @@ from sealkit.units import show, show_value
 from sealkit.words import note
 
 # --------------------------------------------------------------------------- bars by state
-_NAMES = tuple(name.replace(" ", "<br>") for name in STATES)
+# a line for each word, and a long one parted
+_NAMES = tuple(n.replace(" ", "<br>").replace("retorqued", "re-<br>torqued") for n in STATES)
 _HIGHEST = 200.0  # per cent wanted of what there is; longer bars are cut there
 _COLOURS = dict(zip(JUDGED, ("seal load", "liquid", "temperature"), strict=True))
 _KEYS = dict(zip(JUDGED, ("seal", "coolant", "oil"), strict=True))

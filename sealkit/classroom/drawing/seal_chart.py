@@ -27,9 +27,9 @@ def _over(what: Callable[..., Any]) -> Callable[[SealView], Any]:
 
 
 def _steep(one: SealView) -> float:
-    """Where the way back has half its load, as a share of its length: off the level at nothing."""
+    """Where the way back has a quarter of its load, as a share of its length."""
     back = one.let_go
-    return float(one.closures[int(np.argmax(back >= 0.5 * back[-1]))] / (one.top or 1.0))
+    return float(one.closures[int(np.argmax(back >= 0.25 * back[-1]))] / (one.top or 1.0))
 
 
 def _now(chart: int, key: str, x: Callable[[SealView], float], **more: Any) -> Curve:

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.classroom.drawing.draw import COLOURS
+from sealkit.classroom.drawing.draw import COLOURS, SMALL
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.drawing.svg import framed
 from sealkit.report import percent
@@ -57,8 +57,7 @@ PLOT = Plot(
         Curve("margins", "margin", "strength", x=_margins, form="rows", pattern="/",
               style={"hovertemplate": "margin: %{x:.1f} %<extra></extra>"}),
         Curve("margin words", "limit", "strength", x=_inside, form="words",
-              place="middle right",
-              text=_named),
+              place="middle right", text=_named, style={"textfont": {"size": SMALL}}),
         _bars("pressures", "pressure", "pressure", 1, "pressure"),
         _bars("loads", "load on one bore", "clamp", 2, "force", "."),
     ),

@@ -44,9 +44,9 @@ def _knobs(build: Build) -> Sequence[Knob]:
     return (
         k("heat.coolant_temperature", "Coolant when hot", "temperature", hot, 313.15, 403.15),
         k("heat.cold_soak", "Cold soak", "temperature", cold, 233.15, 293.15),
-        k("gasket.creep_relaxation", "Creep relaxation of body and beads", "fraction", creep, 0.0,
+        k("gasket.creep_relaxation", "Creep of body and beads", "fraction", creep, 0.0,
           max(0.4, creep)),
-        k("liquids.coolant_pressure", "Coolant pressure when hot", "gauge pressure", pressure,
+        k("liquids.coolant_pressure", "Hot coolant pressure", "gauge pressure", pressure,
           0.5e5, max(6e5, pressure)),
     )  # fmt: skip
 

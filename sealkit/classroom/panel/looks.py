@@ -24,7 +24,7 @@ def verdict(sentence: Sentence, scope: str, joint: str) -> str:
     number = f'<div class="sk-number">{_on_page(sentence.number)}</div>'
     return (
         f'<div class="sk-verdict {_STATES[sentence.good]}">'
-        f'<div class="sk-word"><span aria-hidden="true">{sentence.mark} </span>'
+        f'<div class="sk-word"><span aria-hidden="true">{MARKS[sentence.good]} </span>'
         f"{_on_page(sentence.word)}<small>judged here: {_on_page(scope)}</small></div>"
         f'{number}<div class="sk-line">{_on_page(sentence.line)}</div>'
         f'<div class="sk-whole">{joint}</div></div>'

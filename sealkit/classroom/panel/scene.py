@@ -152,11 +152,6 @@ class Sentence:
             object.__setattr__(self, "line", f"{self.words.partition('. ')[0].rstrip('.')}.")
 
     @property
-    def mark(self) -> str:
-        """The sign before the verdict, which only decorates it."""
-        return {True: "✓", False: "✗", None: "≈"}[self.good]
-
-    @property
     def spoken(self) -> str:
         """What a screen reader says when it changes."""
         return f"{self.word}. {self.number} {self.line}".replace(".  ", ". ")
