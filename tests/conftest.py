@@ -8,7 +8,10 @@ for another at the end.
 
 from __future__ import annotations
 
+import contextlib
+import importlib
 import os
+from pathlib import Path
 from typing import Any
 
 # two processes share the cores: threads of linear algebra that wait for each other would double
@@ -18,6 +21,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import pytest
 from xdist.scheduler import LoadFileScheduling
 
+HERE = Path(__file__).parent
 # files that look at the same reports and maps of the demos
 PRINTED = (
     "tests/analysis/test_deck_side.py",
@@ -45,6 +49,25 @@ LONGEST = (
 def pytest_xdist_auto_num_workers() -> int:
     """One process more than there are cores: the browser waits a lot."""
     return 1 + (len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else 1)
+
+
+def pytest_configure_node(node: Any) -> None:
+    """A process that starts leaves out what jsonschema builds for addresses in all scripts."""
+    node.gateway.remote_exec("import sys; sys.modules['rfc3987_syntax'] = None").waitclose()
+
+
+def pytest_sessionstart(session: pytest.Session) -> None:
+    """Before all tests are collected: each process compiles other ones first, and finds the rest
+    compiled by the others."""
+    given = getattr(session.config, "workerinput", None)
+    if given is None or session.config.args_source is not pytest.Config.ArgsSource.TESTPATHS:
+        return
+    files = sorted(HERE.glob("**/test_*.py"))
+    names = [".".join(p.relative_to(HERE.parent).with_suffix("").parts) for p in files]
+    first = len(names) * int(given["workerid"].removeprefix("gw")) // given["workercount"]
+    for name in (*names[first:], *names[:first]):
+        with contextlib.suppress(Exception):  # told when it is collected
+            importlib.import_module(name)
 
 
 def _part(nodeid: str) -> str:

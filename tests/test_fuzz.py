@@ -6,6 +6,7 @@ Each ends in a named error or is read; nothing is half written, and nobody else 
 from __future__ import annotations
 
 import contextlib
+import functools
 import io
 import json
 import math
@@ -254,6 +255,12 @@ def key() -> Key:
     return class_files.make_key(CLASS_KEY, "02", people)
 
 
+@functools.cache
+def key_of(count: int) -> Key:
+    people = [Trainee(f"t-{i}", f"Trainee {i}", "metric") for i in range(count)]
+    return class_files.make_key(CLASS_KEY, "02", people)
+
+
 def marks(grades: gradebook.Grades) -> list[float]:
     return [r.total for r in grades.results]
 
@@ -272,8 +279,7 @@ def test_an_answers_file_cut_anywhere_is_listed_and_changes_nobodys_marks(key: K
 @settings(CALM, max_examples=60)
 @given(st.integers(0, 10**6), st.binary(min_size=1, max_size=4))
 def test_an_answers_file_with_other_bytes_gains_nothing(place: int, new: bytes) -> None:
-    people = [Trainee("t-0", "Trainee 0", "metric")]
-    one = class_files.make_key(CLASS_KEY, "02", people)
+    one = key_of(1)
     data = bytearray(file_of(one.cards[0], {}))
     place %= len(data)
     data[place : place + len(new)] = new
@@ -294,8 +300,7 @@ def test_an_answers_file_with_other_bytes_gains_nothing(place: int, new: bytes) 
     )
 )
 def test_any_json_as_answers_is_listed(change: dict[str, Any]) -> None:
-    people = [Trainee("t-0", "Trainee 0", "metric")]
-    one = class_files.make_key(CLASS_KEY, "02", people)
+    one = key_of(1)
     data = json.loads(file_of(one.cards[0])) | change
     found = gradebook.grade([("a.json", json.dumps(data).encode())], one)
     assert len(found.files) == 1

@@ -34,7 +34,7 @@ from sealkit.pressure import gas_data
 from sealkit.sealing import constructions
 from tests.classroom.homework.test_gradebook import CLASS_KEY, file_of
 from tests.sheets import complaint, printed_once, without_map  # noqa: F401 (fixture)
-from tests.test_fuzz import ROOT, SHEETS, command, marks, named, no_hang  # noqa: F401
+from tests.test_fuzz import ROOT, SHEETS, command, key_of, marks, named, no_hang  # noqa: F401
 from tests.test_toughness import NO_NUMBER
 
 CALM = settings(
@@ -385,8 +385,7 @@ def test_answers_of_other_encodings_count_or_are_listed(encoding: str, key: Key)
 def test_parts_swapped_between_two_files_give_nobody_the_others_marks(
     whose: int, parts: list[str]
 ) -> None:
-    people = [Trainee(f"t-{i}", f"Trainee {i}", "metric") for i in range(2)]
-    one = class_files.make_key(CLASS_KEY, "02", people)
+    one = key_of(2)
     both = [json.loads(file_of(c, {} if i else None)) for i, c in enumerate(one.cards)]
     for part in parts:
         both[0][part], both[1][part] = both[1][part], both[0][part]
