@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -90,6 +90,30 @@ def across_head(build: Build, name: str) -> Any:
         return hot_state(build, name).across
     known = tables.load("temperatures")
     return own * known[name]["across"] / known[FULL_LOAD]["across"]
+
+
+def bow_at_seals(build: Build, made: Joint, tops: Mapping[str, float]) -> dict[str, float]:
+    """How much further the bow of the hot head presses each seal than an average joint knows (m).
+
+    x = alpha dT/h (b**2 - s**2)/2, less what the seal presses the head back by on its loading curve
+
+    That is the free bow between bolt circle b and seal s; what body and neighbours take of it is
+    left to the map of the deck. A seal that is pressed so hot has to follow that much more cold.
+
+    Parameters
+    ----------
+    build, made : the sheet, and its joint
+    tops : largest closure so far by name of the zone [m]
+    """
+    across = max(float(across_head(build, name)) for name in HOT_STATES)
+    slope = tables.load("materials")[build.head.material]["expansion"] * across
+    outside = build.fasteners.bolt_circle**2 - build.gasket.seal_diameter**2
+    free = slope / build.fasteners.grip_head * outside / 8.0
+    out = {}
+    for zone in made.gasket.seals:
+        low, high = np.interp([tops[zone.name], tops[zone.name] + free], zone.closure, zone.load)
+        out[zone.name] = free / (1.0 + made.bend_load * float(high - low) / free) if free else 0.0
+    return out
 
 
 def states_of(build: Build) -> tuple[heat.ThermalState, ...]:

@@ -17,7 +17,7 @@ from sealkit import build as sheets
 from sealkit.analysis import Gas, margins
 from sealkit.analysis.clamp import boss_diameter
 from sealkit.analysis.many import VARIABLE, moves_the_cycle
-from sealkit.analysis.warm import FULL_LOAD, across_head
+from sealkit.analysis.warm import FULL_LOAD, across_head, bow_at_seals
 from sealkit.build import Build
 from sealkit.sealing.limit import Band, Limit, Moment, Temperature
 
@@ -27,13 +27,10 @@ Moves = dict[str, tuple[float, float]]
 """By choice in words, the least and the most margin that it gives."""
 
 BOW = "head.gradient"
-"""Field of the sheet that the map of the deck alone knows."""
+"""Field of the sheet that the average joint knows in its bands alone."""
 
 KNOCK = "knock"
 """What knock may add to the peak beyond what the sheet adds: a load, not a choice."""
-
-_TAKEN_OFF = ("residual", "springback")
-"""Checks of what the gas takes off; in all others it makes a demand."""
 
 Place = tuple[str, Temperature | None, str, Moment | None]
 """Key of a limit, temperature, state of the engine and moment in which it is looked at."""
@@ -93,8 +90,8 @@ def moves(build: Build, gas: Gas) -> dict[Place, tuple[float, Moves]]:
 
     All are worked out side by side, as builds of one array, with what the report takes as the last;
     each stands alone, with everything else as the report takes it, and the scatter of the preload
-    is in its two ends. Where knock may add to the peak, it is one of them. What only the map of the
-    deck knows is left out.
+    is in its two ends. Where knock may add to the peak, it is one of them; the bow of the hot head,
+    which the average joint leaves out, is another where a seal has to spring back from it.
 
     Returns the margin as the report takes it and what the choices make of it, for every limit in
     every state in which it may be at its worst.
@@ -121,8 +118,16 @@ def moves(build: Build, gas: Gas) -> dict[Place, tuple[float, Moves]]:
         peaks[at] = analysis.over_air(sized.pressure, other.ambient)
     peaks[-1 - (knock > 0.0)] += knock
     case = analysis.judged(analysis.with_numbers(build, numbers), peaks).case
+    tops = {name: float(x[-1]) for name, x in case.low.zone_tops.items()}
+    bow = bow_at_seals(build, case.joint, tops)
     least: dict[Place, Array] = {}
+    bowed: dict[Place, float] = {}
     for row in margins.limits(case, peaks):
+        if row.check == "springback" and row.state.temperature is Temperature.COLD:
+            asked, can = (np.broadcast_to(x, count)[-1] for x in (row.demand, row.capacity))
+            with np.errstate(divide="ignore"):
+                after = float(can / (asked + bow[row.part]) - 1.0)
+            bowed[place(row)] = min(bowed.get(place(row), np.inf), after)
         each = np.broadcast_to(row.margin, count)
         least[place(row)] = np.minimum(least.get(place(row), each), each)
     out: dict[Place, tuple[float, Moves]] = {}
@@ -134,6 +139,8 @@ def moves(build: Build, gas: Gas) -> dict[Place, tuple[float, Moves]]:
         for (what, _, _), other_margin in zip(tried, others, strict=True):
             low, high = own.get(what, (np.inf, -np.inf))
             own[what] = (min(low, other_margin), max(high, other_margin))
+        if when in bowed:
+            own[tables.load("alternatives")[BOW]["what"]] = (bowed[when], margin)
         out[when] = margin, own
     return out
 
@@ -154,17 +161,38 @@ def band_of(margin: float, other: Moves, check: str = "") -> Band:
     """The band of a margin over the alternatives.
 
     To either side it reaches as far as the two choices that move the margin most move it together:
-    what each moves it alone is added up. `KNOCK` comes on top: of a load or a springback (`check`)
-    it takes off what it takes off alone, any other demand it raises by the same factor.
+    what each moves it alone is added up. `KNOCK` comes on top: off a load left (`check`) it takes
+    what it takes alone, any other demand it raises by the same factor. What a seal has to spring
+    back adds up itself, not the margin that is left.
 
     >>> band = band_of(0.1, {"a": (0.04, 0.12), "b": (0.03, 0.1), "c": (0.09, 0.15)})
     >>> print(f"{band.low:.2f} {band.high:.2f} {band.lowest_by}; {band.highest_by}")
     -0.03 0.17 b and a; c and a
     """
+    if check == "springback" and -1.0 < margin < np.inf:
+        asked = {what: (_asked(x), _asked(y)) for what, (x, y) in other.items()}
+        least, most, *by = _reach(_asked(margin), asked, True)
+        low, high = _left(least), _left(most)
+    else:
+        low, high, *by = _reach(margin, other, check == "residual")
+    return Band(max(low, min(margin, -1.0)), high, *by)
+
+
+def _asked(margin: float) -> float:
+    """Less the demand for each unit of capacity, which grows with the margin as that does."""
+    return -1.0 / (1.0 + margin) if margin > -1.0 else -np.inf
+
+
+def _left(asked: float) -> float:
+    return -1.0 / asked - 1.0 if asked < 0.0 else np.inf
+
+
+def _reach(margin: float, other: Moves, adds: bool) -> tuple[float, float, str, str]:
+    """The ends of `band_of` and what takes it there; `adds`: whether knock is added up as well."""
     drops = sorted((x, what) for what, (x, _) in other.items() if x < margin and what != KNOCK)[:2]
     rises = sorted(
         ((high, what) for what, (_, high) in other.items() if high > margin), reverse=True
-    )
+    )[:2]
     low, high = margin, margin
     if drops:
         # from a limit without demand nothing is left to add to
@@ -172,13 +200,13 @@ def band_of(margin: float, other: Moves, check: str = "") -> Band:
     knocks, _ = other.get(KNOCK, (margin, margin))
     if knocks < margin:
         grown = (1.0 + knocks) / (1.0 + margin)
-        left = low + knocks - margin if check in _TAKEN_OFF else (1.0 + low) * grown - 1.0
+        left = low + knocks - margin if adds else (1.0 + low) * grown - 1.0
         low = left if np.isfinite(margin) else min(low, knocks)
         drops = sorted([*drops, (knocks, KNOCK)])
     if rises:
-        high = margin + sum(x - margin for x, _ in rises[:2])
-    by = (_listed([what for _, what in moved]) for moved in (drops, rises[:2]))
-    return Band(max(low, min(margin, -1.0)), high, *by)
+        high = margin + sum(x - margin for x, _ in rises)
+    lowest, highest = (_listed([what for _, what in moved]) for moved in (drops, rises))
+    return low, high, lowest, highest
 
 
 def _listed(names: list[str]) -> str:

@@ -164,6 +164,7 @@ class Report:
             alike = [found[when]] if when in found else []
             alike = alike or [x for (key, *_), x in found.items() if key == row.key]
             own = in_proportion(margin, min(alike, key=lambda x: x[0])) if alike else {}
+            own.pop(bow, None)
             rest = (*when[:3], Moment.REST)
             if when in bows:
                 own |= bows[when]
