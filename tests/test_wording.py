@@ -59,17 +59,17 @@ def test_an_inch_report_with_its_deck_map_holds_no_metric_unit(name: str) -> Non
     assert "hole C" not in text.replace("coolant hole C", "")
 
 
-def test_what_fails_first_reads_as_a_clause() -> None:
+def test_what_fails_first_is_told_in_one_form() -> None:
     made = kept_report(build.demo("boosted-four"))
     first = made.order[0]
 
-    def clause(pressure: float) -> str:
+    def words(pressure: float) -> str:
         order = (dataclasses.replace(first, pressure=pressure),)
-        return report.first_clause(in_order(made, order), "inch")
+        return report.first_words(in_order(made, order), "inch")
 
-    assert clause(0.0).startswith("fails without gas: ")
-    assert clause(130e5).startswith("fails first at 1,900 psi: ")
-    assert clause(math.inf).startswith("nothing up to three times")
+    assert words(0.0).startswith("without gas: ")
+    assert words(130e5).startswith("1,900 psi: ")
+    assert words(math.inf).startswith("nothing up to three times")
     for name in DEMOS:
         text = paper.text(printed(name, False), "inch")
         assert "first at before" not in text and "first at nothing" not in text

@@ -13,7 +13,7 @@ from sealkit.drawing.ink import bar
 from sealkit.files import write_whole
 from sealkit.paper import pictures
 from sealkit.paper.content import CAUTIONS, LEAK, ORDER, SCOPE, Paper, paper_of
-from sealkit.report import Facts, Report, facts, grid, order_rows, ranking, rows, workshop
+from sealkit.report import Report, facts, grid, order_rows, ranking, rows, workshop
 from sealkit.report.comparison import LETTERS, Comparison
 from sealkit.report.result import band_words, percent
 from sealkit.report.specification import Specification
@@ -110,6 +110,12 @@ def _pairs(pairs: Iterable[tuple[str, Any]]) -> str:
     """(what, value) as a table without a heading."""
     return _table([{"": f"<b>{_esc(a)}</b>", " ": _esc(b)} for a, b in pairs], "pairs",
                   raw=("", " "), head=False)  # fmt: skip
+
+
+def _group(title: str, pairs: Iterable[tuple[str, str]]) -> str:
+    """Pairs under a heading."""
+    cells = [{"": a, " ": b} for a, b in pairs]
+    return f"<h2>{_esc(title)}</h2>{_table(cells, head=False)}"
 
 
 def page(paper: Paper, system: str = "metric") -> str:
@@ -330,7 +336,7 @@ def _behind(paper: Paper, system: str, day: str) -> str:
         _table(cells, "wide grid"),
         "<p class='small'>A star marks the least of a line; in a state left empty it is not looked "
         "at, since another one is worse or it does not arise.</p>",
-        f"<div class='keep'>{Facts('leak', LEAK, paper.leak_rows(system)).html()}</div>",
+        f"<div class='keep'>{_group(LEAK, paper.leak_rows(system))}</div>",
         "</section>",
     ]
     return "\n".join(out)
@@ -367,12 +373,12 @@ def _appendix(paper: Paper, system: str, day: str) -> str:
         f"<p>{_esc(r.verdict(system))}</p>",
         f"<h2>Limits, weakest first</h2>{_table(limits, 'wide')}",
         "<p class='small'>" + "; ".join(f"[{n}] {_esc(t)}" for t, n in sources.items()) + "</p>",
-        Facts("order", ORDER, order_rows(r, system)).html(),
+        _group(ORDER, order_rows(r, system)),
         f"<h2>{_esc(ranking.title(r.build))}</h2>{_table(ranked, 'wide')}",
         f"<p class='small'>{_esc(tie)}{_esc(SCOPE)}</p>",
     ]
     groups = [*facts(r, system), *workshop.facts(r, system)]
-    out += [group.html() for group in groups if group.key != "ring"]
+    out += [_group(x.title, x.rows) for x in groups if x.key != "ring"]
     if paper.notes:
         out.append("<h2>Worth knowing</h2><ul>")
         out += [f"<li>{_esc(w.text(system))}</li>" for w in paper.notes]

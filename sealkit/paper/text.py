@@ -9,7 +9,6 @@ from sealkit.report import (
     Facts,
     Report,
     facts,
-    first_clause,
     first_words,
     order_rows,
     percent,
@@ -107,12 +106,10 @@ def text(paper: Paper, system: str = "metric") -> str:
     out += ["", ORDER]
     out += [f"  {a:>12}  {b}" for a, b in order_rows(report, system)]
     out += ["", f"{ranking.title(report.build)}; strength beside"]
-    clauses = [first_clause(r.result, system) for r in paper.ranked]
-    clauses += ["-"] * len(paper.refused)
-    for r, clause in zip(paper.ranking_rows(system), clauses, strict=True):
+    for r in paper.ranking_rows(system):
         out.append(
             f"  {r['margin']:>8}  {r['holds']:<17}  {r['construction']}; {r['why']}; "
-            f"strength {r['strength']}; {clause}"
+            f"strength {r['strength']}; fails first: {r['fails first']}"
         )
     out += [f"  {paper.tie}"] if paper.tie else []
     out.append(f"  {SCOPE}")

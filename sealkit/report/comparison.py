@@ -47,34 +47,26 @@ class Change:
         What a sheet leaves out stands with what is taken for it.
         """
         for more in range(6):
-            texts = [self._text(v, system, more) for v in self.values]
-            if len(set(texts)) > 1 and all(self._near(v, system, more) for v in self.values):
+            texts, near = zip(*(self._text(v, system, more) for v in self.values), strict=True)
+            if len(set(texts)) > 1 and all(near):
                 break
-        left = ("left out", "left out ({} taken)")
         return [
-            text if given else left[text != ""].format(text)
+            text if given else f"left out ({text} taken)" if text else "left out"
             for text, given in zip(texts, self.stated, strict=True)
         ]
 
-    def _decimals(self, system: str, more: int) -> int | None:
-        return max(getattr(KINDS[self.kind], system)[1], 0) + more if more else None
-
-    def _near(self, value: Any, system: str, more: int) -> bool:
-        """Whether so many decimals more tell a number to half a percent."""
-        if not isinstance(value, float) or self.kind not in KINDS or not KINDS[self.kind].si:
-            return True
-        number = float(show_value(value, self.kind, system))
-        places = max(getattr(KINDS[self.kind], system)[1], 0) + more
-        return abs(round(number, places) - number) <= 0.005 * abs(number)
-
-    def _text(self, value: Any, system: str, more: int) -> str:
+    def _text(self, value: Any, system: str, more: int) -> tuple[str, bool]:
+        """A value with so many decimals more, and whether that tells it to half a percent."""
         if value is None or value == () or value == "":
-            return ""
+            return "", True
         if self.kind in KINDS and KINDS[self.kind].si:
-            return show(value, self.kind, system, self._decimals(system, more))
+            number = float(show_value(value, self.kind, system))
+            places = max(getattr(KINDS[self.kind], system)[1], 0) + more
+            near = abs(round(number, places) - number) <= 0.005 * abs(number)
+            return show(value, self.kind, system, places if more else None), near
         if isinstance(value, tuple):
-            return self._list(value, system)
-        return f"{value:.{4 + more}g}" if isinstance(value, float) else str(value)
+            return self._list(value, system), True
+        return (f"{value:.{4 + more}g}" if isinstance(value, float) else str(value)), True
 
     def _list(self, value: tuple[Any, ...], system: str) -> str:
         """How many rows or places, and those that are not on all sheets where they are few."""

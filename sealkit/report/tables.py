@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from typing import NamedTuple
 
 import numpy as np
@@ -72,12 +71,6 @@ class Facts(NamedTuple):
         """As plain text, after an empty line."""
         width = max(len(what) for what, _ in self.rows)
         return ["", self.title, *(f"  {what:<{width}}  {value}" for what, value in self.rows)]
-
-    def html(self) -> str:
-        """As a heading and a table of a page."""
-        esc = html.escape
-        cells = (f"<tr><td>{esc(what)}</td><td>{esc(value)}</td></tr>" for what, value in self.rows)
-        return "\n".join([f"<h2>{esc(self.title)}</h2><table>", *cells, "</table>"])
 
 
 def facts(report: Report, system: str = "metric") -> list[Facts]:
@@ -305,11 +298,3 @@ def first_words(report: Report, system: str = "metric") -> str:
     """What fails first as peak pressure rises, and where: "at 120 bar: ..."."""
     at, what = order_rows(report, system)[0]
     return f"{at}: {what}" if at else what
-
-
-def first_clause(report: Report, system: str = "metric") -> str:
-    """The same as a clause of a sentence: "fails without gas: ..."."""
-    first, words = report.first_failure, first_words(report, system)
-    if first is None:
-        return words
-    return f"fails {words}" if first.pressure <= 0 else f"fails first at {words}"
