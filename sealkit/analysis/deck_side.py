@@ -418,7 +418,7 @@ def _within(row: Limit, less: float, more: float) -> Limit:
     if not np.isfinite(row.margin):
         return row
     low, high = ((row.capacity + x) / row.demand - 1.0 for x in (-less, more))
-    return dataclasses.replace(row, band=Band(low, high, "the head as a plate"))
+    return dataclasses.replace(row, band=Band(low, high, "a head that bends unlike a plate"))
 
 
 def _at_place(found: Weakest, state: Condition) -> Limit:

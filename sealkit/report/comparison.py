@@ -140,6 +140,7 @@ class Comparison:
             row("verdict", (r.standing for r in rs)),
             row("design peak", (shown(r, "pressure.design_peak", system) for r in rs)),
             row("gives first", (first_words(r, system) for r in rs)),
+            row("most boost", (r.boost_words(system)[0] for r in rs)),
             row(
                 "clamp over gas force, low",
                 (f"{figure(r, 'joint.over_gas_low'):.2f}" for r in rs),

@@ -135,7 +135,7 @@ def test_what_the_plate_cannot_tell_stands_in_the_band() -> None:
     assert side is not None
     assert side.accuracy == side.deck.accuracy(side.fresh.mean_pressure)
     row = next(r for r in side.limits if r.check == "seating")
-    assert row.band is not None and row.band.lowest_by == "the head as a plate"
+    assert row.band is not None and row.band.lowest_by == "a head that bends unlike a plate"
     share = (1.0 + row.band.high) / (1.0 + row.margin)
     assert share == pytest.approx(1.0 + side.accuracy.least)
     share = (1.0 + row.band.low) / (1.0 + row.margin)
