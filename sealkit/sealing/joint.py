@@ -354,6 +354,9 @@ class Joint:
             (self._gaps[z.name] + sets[z.name][:, None] + paths[z.name].x, paths[z.name].y)
             for z in zones
         ]
+        if len(tables) == 1:
+            ((x, y),) = tables
+            return x, np.broadcast_to(extents[0] * y, x.shape)
         closure = merge([x for x, _ in tables])
         total = np.zeros_like(closure)
         for extent, (x, y) in zip(extents, tables, strict=True):
