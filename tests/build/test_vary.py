@@ -5,8 +5,6 @@ from __future__ import annotations
 import dataclasses
 import difflib
 import json
-import subprocess
-import sys
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -202,13 +200,6 @@ def test_zones_put_in_past_the_sheet_are_written() -> None:
     assert again == build and again.gasket.zones == (zone,)
     other = dataclasses.replace(zone, load=np.array([0.0, 6e4]))
     assert other != zone and hash(zone) == hash(again.gasket.zones[0])
-
-
-def test_reading_a_sheet_needs_no_writer_of_toml() -> None:
-    code = "from sealkit import build; import sys; build.demo('boosted-four').vary().dumps(); "
-    done = subprocess.run([sys.executable, "-c", code + "print('tomlkit' in sys.modules)"],
-                          capture_output=True, text=True, check=True)  # fmt: skip
-    assert done.stdout.strip() == "False"
 
 
 def test_sections_read_quantities_by_their_unit() -> None:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -337,12 +335,3 @@ def test_twice_the_load_lifts_the_same_length() -> None:
         for p in (1.0, 2.0)
     ]
     assert np.allclose(out[1][0 :: plate.per], 2.0 * out[0][0 :: plate.per], rtol=1e-7)
-
-
-def test_import_is_light() -> None:
-    code = (
-        "import sys, sealkit.sealing.deck.plates; "
-        "print([m for m in ('skfem', 'scipy.linalg', 'scipy.sparse') if m in sys.modules])"
-    )
-    out = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert "skfem" not in out.stdout

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import re
-import subprocess
-import sys
 from xml.etree import ElementTree
 
 import numpy as np
@@ -174,17 +172,6 @@ def test_static_takes_the_panels_controls() -> None:
     ):
         with pytest.raises(InputError, match=part):
             panels.static("boosted-four", whole_joint.SCENE, settings=wrong)
-
-
-def test_import_is_light() -> None:
-    """Neither the kit nor the classroom modules load pandas, plotly or widgets on import."""
-    code = (
-        "import sys, sealkit, sealkit.classroom.panel.panels, sealkit.classroom.lessons.lesson, "
-        "sealkit.classroom.lessons.whole_joint\n"
-        "print([m for m in ('pandas', 'plotly', 'ipywidgets', 'anywidget') if m in sys.modules])"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.strip() == "[]"
 
 
 # --------------------------------------------------------------------------- lesson 00
