@@ -14,7 +14,7 @@ from sealkit import tables
 from sealkit.analysis.gasket import gasket_of, made_thinner
 from sealkit.arrays import per_build
 from sealkit.build import Build
-from sealkit.errors import fail
+from sealkit.errors import InputError, fail
 from sealkit.fastening import grades, losses, stiffness, threads, tightening, yielding
 from sealkit.sealing import gaskets, heat, joint
 from sealkit.sealing.gaskets import Creep
@@ -259,6 +259,8 @@ def clamp_side(build: Build) -> tuple[Clamp, Joint]:
         return _kept_side(part)
     except TypeError:  # arrays cannot be looked up
         return _clamp_side(part)
+    except InputError as err:
+        raise InputError(f.told_in(build.system) for f in err.faults) from err
 
 
 def _clamp_side(build: Build) -> tuple[Clamp, Joint]:

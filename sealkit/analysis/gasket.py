@@ -22,7 +22,7 @@ def gasket_of(build: Build) -> gaskets.Gasket:
     sizes = (np.pi * g.seal_diameter, g.body_area, g.liquid_length)
     if g.zones:
         return whole_gasket(build).sized(*sizes)
-    with _faces_named(build):
+    with _faces_named():
         return _sized(g.construction, tuple(mating(build).items()), *sizes)
 
 
@@ -30,7 +30,7 @@ def whole_gasket(build: Build) -> gaskets.Gasket:
     """The gasket of a build with all its zones, not sized."""
     if build.gasket.zones:
         return gaskets.Gasket(build.gasket.construction, build.gasket.zones)
-    with _faces_named(build):
+    with _faces_named():
         return constructions.make(build.gasket.construction, **mating(build))
 
 
@@ -68,14 +68,13 @@ _FACES = {
 
 
 @contextlib.contextmanager
-def _faces_named(build: Build) -> Iterator[None]:
-    """Faults of a face come out under the name of the sheet's field and in its units."""
+def _faces_named() -> Iterator[None]:
+    """Faults of a face come out under the name of the sheet's field."""
     try:
         yield
     except InputError as err:
         raise InputError(
-            dataclasses.replace(f.told_in(build.system), field=_FACES.get(f.field, f.field))
-            for f in err.faults
+            dataclasses.replace(f, field=_FACES.get(f.field, f.field)) for f in err.faults
         ) from err
 
 

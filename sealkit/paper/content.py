@@ -96,7 +96,7 @@ class Paper:
             boost=(build.charge.boost, "gauge pressure"),
         ).text(system)
         if found is not None:
-            asked = show(found.wish, "power", system)
+            asked = show(found.wish, "power", system, 0)
             return f"{asked}. Met: {OUTCOMES[found.outcome]}; the build makes {makes}."
         asked = build.sheet.wish or "none on the sheet"
         return f"{asked}; this build makes about {makes}"

@@ -162,7 +162,7 @@ def refused(build: Build) -> dict[str, str]:
             try:
                 analysis.gasket_of(with_construction(build, name))
             except InputError as err:
-                out[name] = str(err.faults[0])
+                out[name] = str(err.faults[0].told_in(build.system))
     return out
 
 

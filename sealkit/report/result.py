@@ -93,15 +93,19 @@ def turned_words(row: Limit) -> str:
 
 
 def deciding(rows: Iterable[Limit]) -> Limit:
-    """The limit that a verdict hangs on: the weakest of those whose outcome is the worst.
-
-    Of those too close to call the one with the lowest end of its band.
-    """
+    """The limit that a verdict hangs on: the first of those whose outcome is the worst."""
     every = tuple(rows)
     verdict = worst(r.outcome for r in every)
-    close = verdict is Outcome.CLOSE
-    of_it = (r for r in every if r.outcome is verdict)
-    return min(of_it, key=lambda r: float(r.band.low if close and r.band else r.margin))
+    return min((r for r in every if r.outcome is verdict), key=_lowest)
+
+
+def _lowest(row: Limit) -> tuple[bool, float]:
+    """To sort limits by margin, or by the lowest end of the band of what is too close to call.
+
+    Blow-out, which follows from a seal that is lost, comes after that.
+    """
+    close = row.band if row.outcome is Outcome.CLOSE else None
+    return row.check == "blow-out", float(row.margin if close is None else close.low)
 
 
 @dataclass(frozen=True)
@@ -251,8 +255,8 @@ class Report:
     @property
     def close(self) -> tuple[Limit, ...]:
         """The limits that are too close to call, the one with the lowest end of its band first."""
-        found = [(r.band.low, r) for r in self.banded if r.band and r.outcome is Outcome.CLOSE]
-        return tuple(r for _, r in sorted(found, key=lambda x: x[0]))
+        found = (r for r in self.banded if r.band and r.outcome is Outcome.CLOSE)
+        return tuple(sorted(found, key=_lowest))
 
     @property
     def knock_integral(self) -> str:

@@ -168,7 +168,7 @@ def sheet_of(found: Specification) -> Build:
     told = note(
         "Specified for {wish} on {fuel} with the boost that takes; from the sheet of {name}. "
         "Status of its numbers: {status}.",
-        wish=(found.wish, "power"),
+        wish=(found.wish, "power", 0),
         fuel=build.fuel.blend,
         name=build.sheet.name,
         status=build.sheet.status,
@@ -204,7 +204,7 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
         "wish": (
             note(
                 "{power} at {speed}",
-                power=(found.wish, "power"),
+                power=(found.wish, "power", 0),
                 speed=(build.engine.speed, "crank speed"),
             ),
             "invented",

@@ -94,7 +94,7 @@ def test_a_specification_is_printed_with_its_wish() -> None:
     four = build.demo("boosted-four")
     found = specification.specify(four, 240e3)
     words = paper.paper_of(found).wish("metric")
-    assert words.startswith("240.0 kW. Met: ") and specification.OUTCOMES[found.outcome] in words
+    assert words.startswith("240 kW. Met: ") and specification.OUTCOMES[found.outcome] in words
     plain = paper.paper_of(found.report).wish("metric")
     assert plain.startswith("none on the sheet; ")
 
