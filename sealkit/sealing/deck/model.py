@@ -252,17 +252,15 @@ class Model:
             disc = plate.disc(b, 0.5 * self.seal_diameter, 6, 48)
             self.discs.append(disc.forces(np.ones(len(disc.points)), plate.size))
         self.area = self._body_patch()
-        self._rings = []
-        for hole in self.layout.holes:
-            self._rings.append(self._ring((hole.x, hole.y), hole.diameter + 2.0 * _LAND, HOLE))
-        self._holes = joined(self._rings) if self._rings else None
+        holes = np.array([(h.x, h.y, h.diameter + 2.0 * _LAND) for h in self.layout.holes])
+        self._holes = self._ring(holes[:, :2], holes[:, 2], HOLE) if len(holes) else None
         self._shares: dict[tuple[Patch, float], Patch] = {}
-        bolts = [self._ring(b, self.bolt_diameter, BOLT) for b in self.layout.bolts]
-        self.bolts = joined([replace(p, weight=np.full(BOLT, 1.0 / BOLT)) for p in bolts])
-        self.gas_share = np.zeros((len(bores), len(bolts)))
+        bolts = self._ring(self.layout.bolts, self.bolt_diameter, BOLT)
+        self.bolts = replace(bolts, weight=np.full(len(bolts.points), 1.0 / BOLT))
+        self.gas_share = np.zeros((len(bores), len(self.layout.bolts)))
         for i in range(len(bores)):
             here = places.around_bore(self.layout, i).bolts
-            here = here if len(here) else np.arange(len(bolts))
+            here = here if len(here) else np.arange(len(self.layout.bolts))
             self.gas_share[i, here] = 1.0 / len(here)
 
     @property
@@ -288,10 +286,10 @@ class Model:
             out.append(replace(disc, weight=disc.weight / disc.weight.sum()))
         return joined(out)
 
-    def _ring(self, centre: Any, diameter: float, count: int) -> Patch:
-        """Points round a circle, drawn in where it would reach over the edge of the deck."""
-        free = float(places.edge_distance(self.layout, centre)) * (1.0 - 1e-9)
-        return self.plate.ring(centre, min(diameter, 2.0 * free), count)
+    def _ring(self, centre: Any, diameter: Any, count: int) -> Patch:
+        """Points round circles, drawn in where one would reach over the edge of the deck."""
+        free = places.edge_distance(self.layout, centre) * (1.0 - 1e-9)
+        return self.plate.ring(centre, np.minimum(diameter, 2.0 * free), count)
 
     def _body_patch(self) -> Patch:
         """Points of the deck face that are neither bore, seal nor hole, with the part that is."""
@@ -356,7 +354,7 @@ class Model:
         """The body beside the liquid holes, where no bead stands round them: looked at only."""
         if not self._holes or any(z.role == "liquid" for z in self.seated.zones):
             return []
-        ring = replace(self._holes, weight=np.zeros(HOLE * len(self._rings)))
+        ring = replace(self._holes, weight=np.zeros(len(self._holes.points)))
         return [self._contact(z, ring) for z in self.seated.others if z.role == "body"]
 
     def wall(self, every: Sequence[Contact], tops: Sequence[Array]) -> Wall:
@@ -372,7 +370,7 @@ class Model:
     @property
     def liquid_length(self) -> float:
         """Length of the beads round the liquid holes for one bore, on average [m]."""
-        length = sum(float(r.weight.sum()) for r in self._rings)
+        length = float(self._holes.weight.sum()) if self._holes else 0.0
         return self.liquid_share * length / len(self.layout.bores)
 
     def reach(self, stress: float) -> float:

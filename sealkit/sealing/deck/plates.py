@@ -252,7 +252,7 @@ class Plate:
     def _units(self) -> list[Any]:
         """Matrices (compressed rows) of bending and shear for stiffnesses of one, scikit-fem's."""
         from scipy.sparse import coo_array
-        from skfem import Basis, BilinearForm, ElementQuad1, ElementQuadBFS, MeshQuad
+        from skfem import Basis, BilinearForm, Dofs, ElementQuad1, ElementQuadBFS, MeshQuad
         from skfem.helpers import dd, ddot, dot, eye, grad, trace
 
         mesh = MeshQuad.init_tensor(self.x, self.y)
@@ -284,8 +284,8 @@ class Plate:
         node = self.node(np.searchsorted(self.x, mesh.p[0]), np.searchsorted(self.y, mesh.p[1]))
         out = []
         for element, form, first_dof in (
-            (ElementQuadBFS(), bending, 0),
-            (ElementQuad1(), shearing, 4),
+            (ElementQuadBFS, bending, 0),
+            (ElementQuad1, shearing, 4),
         ):
             if first_dof >= self.per:
                 break
@@ -295,19 +295,20 @@ class Plate:
 
             local, elements = [], []
             if len(whole):
-                basis = Basis(mesh, element, intorder=6, elements=whole[one])
+                basis = Basis(mesh.restrict(whole[one]), element(), intorder=6)
                 local.append(BilinearForm(form).coo_data(basis).tolocal()[alike.ravel()])
                 elements.append(whole)
             if len(part):
                 assert edge is not None
-                basis = Basis(mesh, element, quadrature=_fine_rule(), elements=part)
+                basis = Basis(mesh.restrict(part), element(), quadrature=_fine_rule())
                 inside = np.where(edge(*basis.global_coordinates()) >= 0.0, 1.0, _OUTSIDE)
                 local.append(BilinearForm(cut).coo_data(basis, inside=inside).tolocal())
                 elements.append(part)
-            own = np.empty(basis.N, dtype=np.intp)
-            for number, dofs in enumerate(basis.nodal_dofs):
-                own[dofs] = self.per * node + first_dof + number
-            of_element = own[basis.dofs.element_dofs[:, np.concatenate(elements)]].T
+            dofs = Dofs(mesh, element())
+            own = np.empty(dofs.N, dtype=np.intp)
+            for number, of_nodes in enumerate(dofs.nodal_dofs):
+                own[of_nodes] = self.per * node + first_dof + number
+            of_element = own[dofs.element_dofs[:, np.concatenate(elements)]].T
             values = np.concatenate(local)
             rows, columns = np.broadcast_arrays(of_element[:, :, None], of_element[:, None, :])
             places = (rows.ravel(), columns.ravel())
@@ -437,12 +438,13 @@ class Plate:
             place, np.broadcast_to(np.asarray(weight, float), len(place)).copy(), *self._rows(place)
         )
 
-    def ring(self, centre: Sequence[float], diameter: float, count: int) -> Patch:
-        """Points all round a circle, the first in the x direction; weights are lengths."""
+    def ring(self, centre: ArrayLike, diameter: ArrayLike, count: int) -> Patch:
+        """Points round one circle or each of many, from the x direction; weights are lengths."""
         angle = np.arange(count) * (2.0 * np.pi / count)
-        r = 0.5 * diameter
-        points = np.array(centre) + r * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
-        return self.patch(points, np.pi * diameter / count)
+        d = np.full(len(np.atleast_2d(centre)), diameter, dtype=float)
+        round_it = 0.5 * d[:, None, None] * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
+        points = np.atleast_2d(centre)[:, None] + round_it
+        return self.patch(points.reshape(-1, 2), np.repeat(np.pi * d / count, count))
 
     def disc(self, centre: Sequence[float], radius: ArrayLike, rings: int, count: int) -> Patch:
         """Points over a disc whose weights add up to its area.
