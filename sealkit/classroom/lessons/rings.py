@@ -79,7 +79,7 @@ PLOT = Plot(
         Curve("room", "room", "strength", 1, "ring.receiver_area", dash="dash", share=0.0,
               level=True),
         Curve("pushed now", "this ring", "lift", 1, "ring.displaced_area", _HERE, marker=True,
-              place="top left"),
+              place="bottom right"),
         Curve("height", "copper stands", "seal load", 2, "curve.lift_to_leave", share=1.0,
               raised=True, place="top left"),
         Curve("lift", "head lifts at peak", "lift", 2, dash="dash", share=0.98, place="top left",

@@ -16,7 +16,7 @@ _GOOD = {Outcome.HOLDS: True, Outcome.FAILS: False, Outcome.CLOSE: None}
 
 
 def _on_page(words: str) -> str:
-    return html.escape(minus(words))
+    return html.escape(minus(words).replace(" %", "\u00a0%"))
 
 
 def verdict(sentence: Sentence, scope: str, joint: str) -> str:
