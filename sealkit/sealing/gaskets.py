@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit.errors import Fault, short
-from sealkit.sealing.lines import Lines, interp_rows
+from sealkit.sealing.lines import Lines
 from sealkit.units import field, plain, plain_fields, show
 
 Array = NDArray[np.float64]
@@ -218,7 +218,7 @@ class Zone:
         x.sort(-1)
         flat = (-1, x.shape[-1])
         nodes = (-1, down_c.shape[-1])
-        y, _ = interp_rows(down_c.reshape(nodes), down_f.reshape(nodes), x.reshape(flat))
+        y, _ = Lines(down_c.reshape(nodes), down_f.reshape(nodes)).at(x.reshape(flat))
         first = self.loading(x)
         # an unloading path never lies above the loading curve: no load cycle gives work
         y = np.minimum(np.maximum(y.reshape(x.shape), 0.0), first)
@@ -228,7 +228,7 @@ class Zone:
         """Load at this closure after `max_closure` was the largest so far (line load or stress)."""
         c, top = np.broadcast_arrays(_closure(closure), _closure(max_closure))
         x, y = self.path(np.maximum(top, c).ravel())
-        value, _ = interp_rows(x, y, c.reshape(-1, 1))
+        value, _ = Lines(x, y).at(c.reshape(-1, 1))
         return np.maximum(value[:, 0], 0.0).reshape(c.shape)
 
     def way_back(self, max_closure: Any) -> tuple[Array, Array] | None:
@@ -288,7 +288,7 @@ class Creep:
         """Set of places on this path (`Zone.path`) under these loads, one for each row [m]."""
         x, f = path
         loads = np.stack(np.broadcast_arrays(load, load * (1.0 - np.asarray(self.share))), axis=-1)
-        closure = interp_rows(f, x, loads)[0]
+        closure = Lines(f, x).at(loads)[0]
         back = closure[:, 0] - closure[:, 1] + (loads[:, 0] - loads[:, 1]) / self.frame
         return np.where(loads[:, 0] > 0.0, np.maximum(back, 0.0), 0.0)
 

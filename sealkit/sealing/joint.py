@@ -52,7 +52,7 @@ from sealkit import kinds as si
 from sealkit.arrays import per_build
 from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
-from sealkit.sealing.lines import Lines, Nodes, interp_rows, merge
+from sealkit.sealing.lines import Lines, Nodes, merge
 from sealkit.units import field, plain, plain_fields, with_units
 from sealkit.words import figure, note
 
@@ -340,11 +340,15 @@ class Joint:
         closure at the bolt circle.
         """
         seals, others = self.gasket.seals, self.gasket.others
-        closure, load = self._together(seals, [1.0] * len(seals), paths, sets)
-        body = np.array([[0.0, 1.0]]), np.zeros((1, 2))
-        if others:
-            body = self._together(others, [z.extent for z in others], paths, sets)
-        return Nodes(Lines(closure + self.bend_load * load, load), Lines(*body))
+
+        def make() -> tuple[Lines, Lines]:
+            closure, load = self._together(seals, [1.0] * len(seals), paths, sets)
+            body = np.array([[0.0, 1.0]]), np.zeros((1, 2))
+            if others:
+                body = self._together(others, [z.extent for z in others], paths, sets)
+            return Lines(closure + self.bend_load * load, load), Lines(*body)
+
+        return Nodes(make)
 
     def _together(
         self, zones: Sequence[Zone], extents: Sequence[float], paths: Paths, sets: Sets
@@ -360,7 +364,7 @@ class Joint:
         closure = merge([x for x, _ in tables])
         total = np.zeros_like(closure)
         for extent, (x, y) in zip(extents, tables, strict=True):
-            total = total + extent * np.maximum(interp_rows(x, y, closure)[0], 0.0)
+            total = total + extent * np.maximum(Lines(x, y).at(closure)[0], 0.0)
         return closure, total
 
     def clamped_thickness(self, standing: Assembly) -> float | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,24 +60,6 @@ class Lines:
         return np.asarray(self.x[np.arange(len(self.x)), last])
 
 
-def interp_rows(x: Array, y: Array, q: Array) -> tuple[Array, Array]:
-    """Row by row, value and slope at `q` of the straight-line table (x, y), read once.
-
-    Shapes (rows or 1, n), (rows or 1, n), (rows, m) -> (rows, m) twice; see `Lines`.
-    """
-    if x.shape[0] > 1:
-        return Lines(x, y).at(q)
-    nodes, values = x[0], y[0]
-    place = nodes.searchsorted(q, side="right") - 1
-    inside = np.minimum(np.maximum(place, 0), len(nodes) - 2)
-    x0, y0 = nodes.take(inside), values.take(inside)
-    inside += 1
-    width = nodes.take(inside) - x0
-    slope = (values.take(inside) - y0) / np.where(width > 0, width, np.inf)
-    slope = np.where(place < 0, 0.0, slope)
-    return y0 + slope * (q - x0), slope
-
-
 def merge(nodes: list[Array]) -> Array:
     """All nodes of several tables, row by row, rising, with one more far out."""
     joined = np.concatenate(nodes, axis=1)
@@ -86,22 +68,31 @@ def merge(nodes: list[Array]) -> Array:
     return np.concatenate([joined, far], axis=1)
 
 
-@dataclass(frozen=True, eq=False)
 class Nodes:
     """Straight-line tables of the whole gasket, one row per build or one for all.
 
     Parameters
     ----------
-    seal : line load of all seal zones over closure plus bending
-    body : force of all other zones over closure
+    make : gives them once they are read: line load of all seal zones over closure plus bending,
+        and force of all other zones over closure
     """
 
-    seal: Lines
-    body: Lines
+    def __init__(self, make: Callable[[], tuple[Lines, Lines]]):
+        self._both = functools.cache(make)
+
+    @property
+    def seal(self) -> Lines:
+        """Line load of all seal zones over closure plus bending."""
+        return self._both()[0]
+
+    @property
+    def body(self) -> Lines:
+        """Force of all other zones over closure."""
+        return self._both()[1]
 
     def of(self, builds: slice) -> Nodes:
         """The tables of some of the builds."""
-        return Nodes(self.seal.of(builds), self.body.of(builds))
+        return Nodes(lambda: (self.seal.of(builds), self.body.of(builds)))
 
     def closure(self, length: float, force: Array) -> Array:
         """Closure at which seal (of this length) and body carry this force without gas.
@@ -113,4 +104,4 @@ class Nodes:
         x = np.concatenate([first.seal.x, first.body.x], axis=1)
         x.sort(axis=1)
         total = length * first.seal.at(x)[0] + first.body.at(x)[0]
-        return interp_rows(total, x, force)[0]
+        return Lines(total, x).at(force)[0]

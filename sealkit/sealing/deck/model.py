@@ -21,7 +21,7 @@ from sealkit.sealing.deck.layout import Layout, Step
 from sealkit.sealing.deck.plates import Law, Patch, Plate, joined
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.joint import plate_stiffness, split_at_load_plane
-from sealkit.sealing.lines import Lines, interp_rows, merge
+from sealkit.sealing.lines import Lines, merge
 from sealkit.units import KINDS, check_range, field, plain
 
 Array = NDArray[np.float64]
@@ -122,7 +122,7 @@ class Wall:
         paths = [c.zone.path(top) for c, top in zip(seals, tops, strict=True)]
         tables = [(x + gap[:, None], y) for gap, (x, y) in zip(self._gaps, paths, strict=True)]
         faces = merge([x for x, _ in tables])
-        loads = [interp_rows(x, y, faces)[0] for x, y in tables]
+        loads = [Lines(x, y).at(faces)[0] for x, y in tables]
         head = faces + give * sum(loads)
         self._faces = Lines(head, faces)
         own = [Lines(head, load) for load in loads]
