@@ -420,7 +420,7 @@ def _brake_mep(build: Build, made: Mean) -> tuple[float, float]:
     return float(made.cycle.imep) - friction - drive, drive
 
 
-_NEAR_POWER, _NEAR_PEAK = 1e-3, 2e-3  # of that asked
+_NEAR_POWER, _NEAR_PEAK = 1e-3, 4e-3  # of that asked
 
 
 def _boost_with(

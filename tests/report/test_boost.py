@@ -30,7 +30,7 @@ def test_a_report_holds_below_and_fails_above(name: str) -> None:
     at = of(name, found.boost).gas
     assert at.knock_integral == pytest.approx(found.knock)
     first = of(name).first_failure
-    assert first is not None and at.design_gauge == pytest.approx(first.pressure, rel=2e-3)
+    assert first is not None and at.design_gauge == pytest.approx(first.pressure, rel=4e-3)
 
 
 def test_words_of_more_and_of_less_than_the_sheet() -> None:
@@ -40,7 +40,7 @@ def test_words_of_more_and_of_less_than_the_sheet() -> None:
     assert "which has none" in of("na-iron-v8").boost_words()[0]
     less = of("boosted-four", 1.2 * of("boosted-four").held.boost)
     assert len(less.boost_words()) == 1, "less boost than the sheet's needs no caution of more"
-    assert less.held.boost == pytest.approx(of("boosted-four").held.boost, rel=5e-3)
+    assert less.held.boost == pytest.approx(of("boosted-four").held.boost, rel=1e-2)
 
 
 def test_none_where_it_fails_without_gas_or_without_boost() -> None:
