@@ -130,12 +130,12 @@ PLOT = Plot(
 def _sentence(found: GasForce, system: str) -> Sentence:
     gas, burn = found.gas, found.build.burn
     turn = float(gas.cycle.peak_angle)
-    quiet, limited = gas.knock_integral < 1.0, burn.timing == "knock limited"
+    limited, rare = burn.timing == "knock limited", gas.rare_knock or gas.knock_integral
     words = note(
         "The average cycle peaks at {mean} absolute, {turn} {side} top dead centre. The design "
         "peak pressure of the joint is {design} (one cycle in {often}{knock}): a gas force of "
-        "{force} on the head. Knock integral {integral}: from 1 on the end gas is expected to "
-        "light by itself.{timing}",
+        "{force} on the head. Knock integral {integral}, in that cycle {rare}: from 1 on the end "
+        "gas is expected to light by itself.{timing}",
         mean=(gas.mean_peak, "pressure"),
         turn=(abs(turn), "angle"),
         side="before" if turn < 0 else "after",
@@ -144,6 +144,7 @@ def _sentence(found: GasForce, system: str) -> Sentence:
         knock=" with knock on top" if burn.knock_amplitude > 0 else "",
         force=(found.force, "force"),
         integral=(gas.knock_integral, "number", 2),
+        rare=(rare, "number", 2),
         timing=note(" {held}", held=held_back(found.build, gas)) if limited else "",
     )
     line = note(
@@ -151,7 +152,8 @@ def _sentence(found: GasForce, system: str) -> Sentence:
         force=(found.force, "force"),
         mean=(gas.mean_peak, "pressure", 0),
     ).text(system)
-    word = "NO KNOCK WARNING" if quiet else "KNOCK WARNING"
+    quiet = False if gas.knock_integral >= 1.0 else None if rare >= 1.0 else True
+    word = {True: "NO KNOCK WARNING", None: "RARE CYCLES MAY KNOCK", False: "KNOCK WARNING"}[quiet]
     return Sentence(
         word, words.text(system), quiet, show(gas.design_peak, "pressure", system), line
     )

@@ -136,6 +136,10 @@ def test_knock_changes_the_verdict() -> None:
     calm, loud = at("charge.boost", "low"), at("charge.boost", "high")
     assert SCENE.sentence(calm, "metric").good is True
     assert loud.gas.knock_integral > 1 and SCENE.sentence(loud, "metric").good is False
+    rare = SCENE.sentence(gas_lesson.find(FOUR), "metric")
+    assert rare.word == "RARE CYCLES MAY KNOCK" and rare.good is None
+    calm = gas_lesson.find(FOUR.vary({"burn.ca50": "24 deg"}))
+    assert SCENE.sentence(calm, "metric").good is True and (calm.gas.rare_knock or 2.0) < 1.0
     shaken = gas_lesson.find(FOUR.vary({"burn.knock_amplitude": "20 bar"}))
     assert "with knock on top" in SCENE.sentence(shaken, "metric").words
     assert shaken.force > gas_lesson.find(FOUR).force
