@@ -7,11 +7,10 @@ as it springs back. Nothing else is to scale.
 
 from __future__ import annotations
 
-import html
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from sealkit.drawing.svg import COLOURS, framed
+from sealkit.drawing.svg import COLOURS, framed, line, rect, word
 
 PER_MICROMETRE = 3.0
 _HIGHEST = 66.0  # of the opening, points of the drawing
@@ -53,23 +52,8 @@ class Opening:
 
 
 # --------------------------------------------------------------------------- pieces
-def _word(x: float, y: float, text: str, anchor: str = "start") -> str:
-    return f"<text x='{x:g}' y='{y:g}' text-anchor='{anchor}'>{html.escape(text)}</text>"
-
-
 def _pointer(x0: float, y0: float, x1: float, y1: float) -> str:
-    return f"<path d='M{x0:g},{y0:g} L{x1:g},{y1:.1f}' stroke='#111' fill='none'/>"
-
-
-def _block(x: float, y: float, wide: float, high: float, fill: str, edge: str = "#333") -> str:
-    return (
-        f"<rect x='{x:g}' y='{y:.1f}' width='{wide:g}' height='{max(high, 0.0):.1f}' fill='{fill}' "
-        f"stroke='{edge}' stroke-width='{4 if edge == _SEAL else 1.5:g}'/>"
-    )
-
-
-def _sheet(path: str, colour: str = _STEEL, wide: float = 7.0) -> str:
-    return f"<path d='{path}' fill='none' stroke='{colour}' stroke-width='{wide:g}'/>"
+    return line(f"M{x0:g},{y0:g} L{x1:g},{y1:.1f}", "#111")
 
 
 def _frame(name: str, opening: Opening, parts: list[str], labels: list[str]) -> str:
@@ -97,30 +81,24 @@ def _frame(name: str, opening: Opening, parts: list[str], labels: list[str]) -> 
         f"<path d='M561,104 V140 M554,140 L561,150 L568,140 Z' stroke='{green}' stroke-width='4' "
         f"fill='{green}'/>"
     )
-    gap = (
-        f"<path d='M{_EDGE - 16:g},{_FACE:g} V{edge:.1f} M{_EDGE - 24:g},{_FACE:g} h16 "
-        f"M{_EDGE - 24:g},{edge:.1f} h16' stroke='#111' stroke-width='2'/>"
-        if opening.up > 8
-        else ""
-    )
+    foot = f"M{_EDGE - 24:g},{{:.1f}} h16".format
+    gap = line(f"M{_EDGE - 16:g},{_FACE:g} V{edge:.1f} {foot(_FACE)} {foot(edge)}", "#111", 2)
     shapes = [
-        f"<rect x='8' y='{edge:.1f}' width='{_EDGE - 8:g}' height='{400 - edge:.1f}' "
-        "fill='#fdebdc'/>",
-        f"<rect x='{_EDGE:g}' y='{_DECK:g}' width='{632 - _EDGE:g}' height='110' fill='{_BLOCK}' "
-        "stroke='#333'/>",
+        rect(8, edge, _EDGE - 8, 400 - edge, "#fdebdc", "none"),
+        rect(_EDGE, _DECK, 632 - _EDGE, 110, _BLOCK),
         f"<path d='M8,70 H632 V{_FACE:g} H520 L300,{edge:.1f} H8 Z' fill='{_HEAD}' stroke='#333'/>",
         *parts,
-        f"<rect x='574' y='64' width='34' height='316' fill='{_STEEL}' stroke='#333'/>",
-        f"<rect x='552' y='36' width='78' height='34' fill='{_STEEL}' stroke='#333'/>",
+        rect(574, 64, 34, 316, _STEEL),
+        rect(552, 36, 78, 34, _STEEL),
         arrows,
-        gap,
+        gap if opening.up > 8 else "",
         pull,
-        _word(14, 388, "gas"),
-        _word(60, 108, "cylinder head"),
-        _word(170, 392, "block"),
+        word(14, 388, "gas"),
+        word(60, 108, "cylinder head"),
+        word(170, 392, "block"),
         *labels,
     ]
-    return framed([_word(14, 28, name), *shapes], (640, 408), words, opening.told, font=26)
+    return framed([word(14, 28, name), *shapes], (640, 408), words, opening.told, font=26)
 
 
 # --------------------------------------------------------------------------- constructions
@@ -128,9 +106,9 @@ def _fibre_body(left: float) -> list[str]:
     """Soft facing on both sides of a steel core, from `left` to the fastener."""
     high = (_DECK - _FACE) / 2 - 4
     return [
-        _block(left, _FACE, 560 - left, high, _FIBRE),
-        _block(left, _FACE + high, 560 - left, 8, _STEEL),
-        _block(left, _FACE + high + 8, 560 - left, high, _FIBRE),
+        rect(left, _FACE, 560 - left, high, _FIBRE),
+        rect(left, _FACE + high, 560 - left, 8, _STEEL),
+        rect(left, _FACE + high + 8, 560 - left, high, _FIBRE),
     ]
 
 
@@ -139,13 +117,13 @@ def _fibre_composite(opening: Opening) -> str:
     top = _FACE - opening.followed
     parts = _fibre_body(250)
     parts += [
-        _block(170, top + 4, 84, _DECK - top - 8, _FIBRE),
-        _sheet(f"M272,{top + 4:.1f} H166 V{_DECK - 4:g} H272", _SEAL, 8),
+        rect(170, top + 4, 84, _DECK - top - 8, _FIBRE),
+        line(f"M272,{top + 4:.1f} H166 V{_DECK - 4:g} H272", _SEAL, 8),
     ]
     labels = [
-        _word(232, 340, "armoured edge"),
+        word(232, 340, "armoured edge"),
         _pointer(244, 322, 214, _DECK - 2),
-        _word(330, _FACE + 22, "fibre body"),
+        word(330, _FACE + 22, "fibre body"),
     ]
     return _frame("fibre composite", opening, parts, labels)
 
@@ -156,30 +134,31 @@ def _layers(opening: Opening, stopper: bool) -> tuple[list[str], list[str]]:
     middle = (top + _DECK) / 2
     flat = (_FACE + _DECK) / 2
     left = 205.0 if stopper else 165.0
-    parts = [_block(300, _FACE + 2, 260, _DECK - _FACE - 4, "#b3b9bf")]
+    parts = [rect(300, _FACE + 2, 260, _DECK - _FACE - 4, "#b3b9bf")]
     # each active layer: flat foot, leg, crest on its face, leg, foot on the spacer
     for crest, foot in ((top + 4, -7.0), (_DECK - 4, 7.0)):
         parts.append(
-            _sheet(
+            line(
                 f"M{left:g},{middle + foot:.1f} H{left + 12:g} L{left + 38:g},{crest:.1f} "
                 f"H{left + 58:g} L{left + 84:g},{middle + foot:.1f} H300 L330,{flat + foot:g} H560",
                 _SEAL,
+                7,
             )
         )
     parts.append(
-        _sheet(f"M{160 if stopper else left:g},{middle:.1f} H300 L330,{flat:g} H560", "#333", 5)
+        line(f"M{160 if stopper else left:g},{middle:.1f} H300 L330,{flat:g} H560", "#333", 5)
     )
     if stopper:
         # the folded layer is hard: it comes back by a few micrometres only
-        parts.append(_block(160, _FACE + 3, 30, _DECK - _FACE - 6, "#5f6670"))
+        parts.append(rect(160, _FACE + 3, 30, _DECK - _FACE - 6, "#5f6670"))
     labels = [
-        _word(left + 74, 340, "bead"),
+        word(left + 74, 340, "bead"),
         _pointer(left + 84, 322, left + 58, _DECK - 4),
-        _word(400, 340, "flat layers"),
+        word(400, 340, "flat layers"),
         _pointer(444, 320, 430, _DECK - 8),
     ]
     if stopper:
-        labels += [_word(158, 340, "stopper"), _pointer(176, 322, 176, _DECK - 8)]
+        labels += [word(158, 340, "stopper"), _pointer(176, 322, 176, _DECK - 8)]
     return parts, labels
 
 
@@ -212,9 +191,9 @@ def _fibre_steel_ring(opening: Opening) -> str:
         f"stroke='{_SEAL}' stroke-width='4'/>"
     )
     labels = [
-        _word(226, 340, "ridged steel ring"),
+        word(226, 340, "ridged steel ring"),
         _pointer(240, 322, 212, _DECK - 6),
-        _word(330, _FACE + 22, "fibre body"),
+        word(330, _FACE + 22, "fibre body"),
     ]
     return _frame("fibre body with steel ring", opening, [*_fibre_body(262), ring], labels)
 
@@ -225,13 +204,13 @@ def _copper_sheet(opening: Opening) -> str:
     parts = [
         f"<path d='M160,{top:.1f} H300 L330,{_FACE:g} H560 V{_DECK:g} H160 Z' fill='{_COPPER}' "
         "stroke='#333'/>",
-        _sheet(f"M160,{top + 2:.1f} H260", _SEAL, 5),
-        _sheet(f"M160,{_DECK - 2:g} H260", _SEAL, 5),
+        line(f"M160,{top + 2:.1f} H260", _SEAL, 5),
+        line(f"M160,{_DECK - 2:g} H260", _SEAL, 5),
     ]
     labels = [
-        _word(250, 340, "copper at the bore"),
+        word(250, 340, "copper at the bore"),
         _pointer(262, 322, 236, _DECK - 3),
-        _word(330, _FACE + 40, "copper sheet"),
+        word(330, _FACE + 40, "copper sheet"),
     ]
     return _frame("copper sheet", opening, parts, labels)
 
@@ -246,10 +225,7 @@ def _copper_wire_ring(opening: Opening) -> str:
         f"<path d='M{x - radius:g},{_FACE - up + 1:.1f} V{roof:.1f} H{x + radius:g} "
         f"V{_FACE - up + 1:.1f}' fill='#fff' stroke='#333'/>"
     )
-    receiver = (
-        f"<rect x='{x - 42:g}' y='{_DECK - 1:g}' width='84' height='{depth + 12:g}' fill='#fff' "
-        "stroke='#333'/>"
-    )
+    receiver = rect(x - 42, _DECK - 1, 84, depth + 12, "#fff")
     half = (radius**2 - (radius - pressed) ** 2) ** 0.5
     copper = (
         f"<path d='M160,{_FACE:g} H{x - half:.1f} A{radius:g},{radius:g} 0 0 0 {x + half:.1f},"
@@ -261,10 +237,10 @@ def _copper_wire_ring(opening: Opening) -> str:
         "stroke-width='4'/>"
     )
     labels = [
-        _word(330, 168, "wire in its groove"),
+        word(330, 168, "wire in its groove"),
         _pointer(326, 164, x + 24, wire - 12),
-        _word(330, _FACE + 40, "copper sheet"),
-        _word(284, 346, "copper in the receiver"),
+        word(330, _FACE + 40, "copper sheet"),
+        word(284, 346, "copper in the receiver"),
         _pointer(282, 336, x + 20, _DECK + 12),
     ]
     return _frame("copper with wire ring", opening, [receiver, groove, copper, ring], labels)
@@ -274,10 +250,10 @@ def _own_gasket(opening: Opening) -> str:
     """A gasket of the sheet's own, of which only its zones are known."""
     top = _FACE - opening.followed
     parts = [
-        _block(280, _FACE, 280, _DECK - _FACE, "#f0e2b6"),
-        _block(165, top, 90, _DECK - top, "#f0e2b6", _SEAL),
+        rect(280, _FACE, 280, _DECK - _FACE, "#f0e2b6"),
+        rect(165, top, 90, _DECK - top, "#f0e2b6", _SEAL, 4),
     ]
-    labels = [_word(240, 340, "combustion seal"), _pointer(252, 322, 224, _DECK - 4)]
+    labels = [word(240, 340, "combustion seal"), _pointer(252, 322, 224, _DECK - 4)]
     return _frame("gasket of the sheet's own", opening, parts, labels)
 
 

@@ -24,6 +24,33 @@ COLOURS = {
 }
 
 
+def rect(
+    x: float,
+    y: float,
+    wide: float,
+    high: float,
+    fill: str,
+    edge: str = "#333",
+    thick: float = 1.0,
+) -> str:
+    """A rectangle from its upper left corner."""
+    return (
+        f"<rect x='{x:.1f}' y='{y:.1f}' width='{wide:.1f}' height='{max(high, 0.0):.1f}' "
+        f"fill='{fill}' stroke='{edge}' stroke-width='{thick:g}'/>"
+    )
+
+
+def line(way: str, colour: str = "#333", thick: float = 1.0, more: str = "") -> str:
+    """A line along an SVG path; `more` are further attributes."""
+    return f"<path d='{way}' fill='none' stroke='{colour}' stroke-width='{thick:g}'{more}/>"
+
+
+def word(x: float, y: float, text: str, anchor: str = "start", more: str = "") -> str:
+    """Words, their base line at y; `more` are further attributes."""
+    place = f"x='{x:.1f}' y='{y:.1f}' text-anchor='{anchor}'"
+    return f"<text {place}{more}>{html.escape(text)}</text>"
+
+
 def framed(
     shapes: Iterable[str],
     size: tuple[float, float],

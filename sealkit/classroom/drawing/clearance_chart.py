@@ -9,7 +9,7 @@ import numpy as np
 from sealkit.analysis import Refit
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import CRANK_TITLE, Axes, Curve, Plot
-from sealkit.drawing.svg import framed
+from sealkit.drawing.svg import framed, line, rect, word
 from sealkit.sealing.clearances import SQUISH_USUAL
 from sealkit.units import show
 from sealkit.words import note
@@ -94,28 +94,24 @@ def section(found: Refit, system: str) -> tuple[str, str]:
     top = _FACE + scale * thick  # of the deck
     crown = top + scale * deck
     edge = min(_WALL + scale * step, _WALL + 90.0)  # of the gasket
+    green, red = COLOURS["clamp"], COLOURS["gas load"]
 
-    def part(x: float, y: float, end: float, low: float, colour: str) -> str:
-        size = f"width='{end - x:.1f}' height='{low - y:.1f}'"
-        return f"<rect x='{x:.1f}' y='{y:.1f}' {size} fill='{colour}' stroke='#333'/>"
-
-    def words(x: float, y: float, text: str, more: str = "") -> str:
-        return f"<text x='{x:g}' y='{y:.1f}'{more}>{note(text, **figures).text(system)}</text>"
+    def words(x: float, y: float, text: str, anchor: str = "start", more: str = "") -> str:
+        return word(x, y, note(text, **figures).text(system), anchor, more)
 
     shapes = [
         # head with its chamber
         f"<path d='M8,30 H632 V{_FACE} H250 Q180,60 110,60 H8 Z' fill='#e3e7ea' stroke='#333'/>",
-        part(_WALL, top, 632, _TALL - 14, "#c9ced3"),
-        part(edge, _FACE, 632, top, "#f0e2b6"),
-        part(8, crown, _WALL - 6, _TALL - 14, "#d8d2c4"),
-        f"<path d='M290,{_FACE} V{crown:.1f} M283,{_FACE} H297 M283,{crown:.1f} H297' "
-        f"stroke='{COLOURS['clamp']}' stroke-width='3'/>",
+        rect(_WALL, top, 632 - _WALL, _TALL - 14 - top, "#c9ced3"),
+        rect(edge, _FACE, 632 - edge, top - _FACE, "#f0e2b6"),
+        rect(8, crown, _WALL - 14, _TALL - 14 - crown, "#d8d2c4"),
+        line(f"M290,{_FACE} V{crown:.1f} M283,{_FACE} h14 M283,{crown:.1f} h14", green, 3),
         words(20, 52, "cylinder head"),
         words(20, _TALL - 28, "piston"),
         words(_WALL + 14, _TALL - 28, "block"),
-        words(620, _FACE - 12, "gasket {thick}", " text-anchor='end'"),
+        words(620, _FACE - 12, "gasket {thick}", "end"),
         words(20, crown + 26, "squish {squish} at rest"),
-        words(20, crown + 56, "at speed {running}", f" fill='{COLOURS['gas load']}'"),
+        words(20, crown + 56, "at speed {running}", more=f" fill='{red}'"),
     ]
     told = note(_TOLD, **figures).text(system)
     below = f"Piston {show(abs(deck), 'length', system)} {figures['side']} the deck."

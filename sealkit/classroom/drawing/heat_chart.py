@@ -12,7 +12,7 @@ from sealkit.analysis.heat_states import JUDGED, STATES
 from sealkit.build import Build
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
-from sealkit.drawing.svg import framed
+from sealkit.drawing.svg import framed, line, rect, word
 from sealkit.units import show, show_value
 from sealkit.words import note
 
@@ -149,35 +149,23 @@ def growth(build: Build, system: str = "metric") -> str:
     bolt = base - tall(stack.bolt_length, fastener)
     top = base - tall(stack.bolt_length, 0.0)
 
-    def part(x: float, y: float, wide: float, low: float, colour: str) -> str:
-        size = f"width='{wide:g}' height='{low - y:.1f}'"
-        return f"<rect x='{x:g}' y='{y:.1f}' {size} fill='{colour}' stroke='#333'/>"
-
-    def level(x: float, y: float, end: float, style: str) -> str:
-        return f"<path d='M{x:g},{y:.1f} H{end:g}' {style} fill='none'/>"
-
-    def words(x: float, y: float, text: str, middle: bool = True) -> str:
-        anchor = " text-anchor='middle'" if middle else ""
-        return f"<text x='{x:g}' y='{y:.1f}'{anchor}>{text}</text>"
-
-    thick = "stroke-width='3'"
     shapes = [
-        part(60, head, 170, block, "#e3e7ea"),
-        part(60, block, 170, base, "#c9ced3"),
-        part(330, bolt, 46, base, "#8f979e"),
-        part(308, bolt - 26, 90, bolt, "#8f979e"),
-        level(40, top, 420, "stroke='#555' stroke-dasharray='6 5'"),
-        level(40, head, 470, f"stroke='{COLOURS['temperature']}' {thick}"),
-        level(300, bolt, 470, f"stroke='{COLOURS['clamp']}' {thick}"),
-        f"<path d='M455,{head:.1f} V{bolt:.1f}' stroke='#111' {thick} fill='none'/>",
-        words(145, (head + block) / 2 + 8, "head"),
-        words(240, base - 8, "block", middle=False),
-        words(145, min(head, top) - 14, show(pile, "lift", system)),
-        words(386, bolt + 34, show(fastener, "lift", system), middle=False),
-        words(353, 384, "fastener"),
-        words(145, 384, "stack"),
-        words(476, (head + bolt) / 2 - 6, "difference", middle=False),
-        words(476, (head + bolt) / 2 + 22, show(pile - fastener, "lift", system), middle=False),
+        rect(60, head, 170, block - head, "#e3e7ea"),
+        rect(60, block, 170, base - block, "#c9ced3"),
+        rect(330, bolt, 46, base - bolt, "#8f979e"),
+        rect(308, bolt - 26, 90, 26, "#8f979e"),
+        line(f"M40,{top:.1f} H420", "#555", more=" stroke-dasharray='6 5'"),
+        line(f"M40,{head:.1f} H470", COLOURS["temperature"], 3),
+        line(f"M300,{bolt:.1f} H470", COLOURS["clamp"], 3),
+        line(f"M455,{head:.1f} V{bolt:.1f}", "#111", 3),
+        word(145, (head + block) / 2 + 8, "head", "middle"),
+        word(240, base - 8, "block"),
+        word(145, min(head, top) - 14, show(pile, "lift", system), "middle"),
+        word(386, bolt + 34, show(fastener, "lift", system)),
+        word(353, 384, "fastener", "middle"),
+        word(145, 384, "stack", "middle"),
+        word(476, (head + bolt) / 2 - 6, "difference"),
+        word(476, (head + bolt) / 2 + 22, show(pile - fastener, "lift", system)),
     ]
     return framed(
         shapes,

@@ -9,7 +9,7 @@ import numpy as np
 
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.shown import Shown
-from sealkit.drawing.svg import framed
+from sealkit.drawing.svg import framed, line, rect, word
 from sealkit.units import show
 
 _MOVED = 14.0  # how far the gas lifts the drawn head
@@ -62,33 +62,27 @@ def _one(
     head = 96.0 - (_MOVED if forces.gas > 0 else 0.0)
     tension, clamp, gas = (_WIDE * f / most for f in (forces.tension, forces.clamp, forces.gas))
 
-    def bar(start: float, y: float, size: float, colour: str) -> str:
-        return f"<rect x='{start:.1f}' y='{y}' width='{size:.1f}' height='16' fill='{colour}'/>"
-
-    def word(dx: float, y: float, text: str, more: str = "") -> str:
-        return f"<text x='{x + dx:g}' y='{y:g}'{more}>{text}</text>"
-
     shapes = [
-        word(0, 26, name, " font-weight='bold'"),
-        f"<rect x='{x}' y='{head}' width='270' height='34' fill='#e3e7ea' stroke='#333'/>",
-        f"<rect x='{x}' y='270' width='270' height='26' fill='#c9ced3' stroke='#333'/>",
+        word(x, 26, name, more=" font-weight='bold'"),
+        rect(x, head, 270, 34, "#e3e7ea"),
+        rect(x, 270, 270, 26, "#c9ced3"),
         _spring(x + 235, head + 34, 270, 16, grey),
         _spring(x + 40, head + 34, 270, 24, green),
-        word(74, 166, "tension"),
-        word(74, 190, texts[0], f" fill='{grey}'"),
-        word(74, 222, "clamp"),
-        word(74, 246, texts[1], f" fill='{green}'"),
-        bar(x, 320, tension, grey),
-        bar(x, 342, clamp, green),
+        word(x + 74, 166, "tension"),
+        word(x + 74, 190, texts[0], more=f" fill='{grey}'"),
+        word(x + 74, 222, "clamp"),
+        word(x + 74, 246, texts[1], more=f" fill='{green}'"),
+        rect(x, 320, tension, 16, grey, "none"),
+        rect(x, 342, clamp, 16, green, "none"),
     ]
     if forces.gas <= 0:
-        return [*shapes, word(60, head + 24, "head")]
+        return [*shapes, word(x + 60, head + 24, "head")]
     return [
         *shapes,
-        bar(x + clamp, 342, gas, red),
+        rect(x + clamp, 342, gas, 16, red, "none"),
         f"<path d='M{x + 206},268 V{head + 58} M{x + 197},{head + 58} L{x + 206},{head + 40} "
         f"L{x + 215},{head + 58} Z' stroke='{red}' stroke-width='5' fill='{red}'/>",
-        word(60, head + 24, f"gas {texts[2]}"),
+        word(x + 60, head + 24, f"gas {texts[2]}"),
     ]
 
 
@@ -99,4 +93,4 @@ def _spring(x: float, top: float, bottom: float, width: float, colour: str) -> s
     path = " ".join(
         f"{'L' if i else 'M'}{a:.1f},{b:.1f}" for i, (a, b) in enumerate(zip(xs, ys, strict=True))
     )
-    return f"<path d='{path}' fill='none' stroke='{colour}' stroke-width='4'/>"
+    return line(path, colour, 4)

@@ -9,7 +9,7 @@ import numpy as np
 
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
-from sealkit.drawing.svg import framed
+from sealkit.drawing.svg import framed, line, word
 from sealkit.scatter import DAMAGE, GAS_LEAK, LIQUID_LEAK, Room, Scatter
 from sealkit.units import show
 from sealkit.words import note
@@ -105,9 +105,9 @@ def hundred(many: Scatter) -> str:
         if (number := sum(f == fate for f in fates)) or not fate
     ]
     shapes, x = [], 4.0
-    for number, word, colour, mark in counts:
+    for number, became, colour, mark in counts:
         mark = f"<tspan fill='{colour}'>{mark}</tspan>"
-        text = f"{number} {word}"
+        text = f"{number} {became}"
         shapes.append(f"<text x='{x:g}' y='18' font-weight='bold'>{mark} {text}</text>")
         x += 36 + 10 * len(text)
     for i, fate in enumerate(fates):
@@ -119,7 +119,7 @@ def hundred(many: Scatter) -> str:
             f"<text x='13' y='19' font-size='15' text-anchor='middle' stroke='none' "
             f"fill='{'#fff' if fate else colour}'>{mark}</text></g>"
         )
-    told = "; ".join(f"{number} {word}" for number, word, *_ in counts)
+    told = "; ".join(f"{number} {became}" for number, became, *_ in counts)
     rows = -(-len(fates) // _ROW)
     words = f"{len(fates)} builds of this sheet as small engines: {told}."
     return framed(shapes, (_APART * _ROW + 4, 28 + _HIGH_ROW * rows), words, font=17, most=620)
@@ -155,20 +155,14 @@ def bell(one: Room, system: str) -> tuple[str, str]:
     gas, mean = at(one.gas), at(one.mean)
     purple, red = COLOURS["clamp"], COLOURS["gas load"]
 
-    def words(x: float, y: float, text: str, anchor: str = "middle") -> str:
-        return f"<text x='{x:.1f}' y='{y:g}' text-anchor='{anchor}'>{text}</text>"
-
-    def line(way: str, colour: str, wide: int, more: str = "") -> str:
-        return f"<path d='{way}' stroke='{colour}' stroke-width='{wide}'{more}/>"
-
     shapes = [
         f"<polyline points='{curve}' fill='none' stroke='{purple}' stroke-width='4'/>",
         line(f"M10,{_BASE:g} H630", "#333", 2),
         line(f"M{mean:.1f},60 V{_BASE:g}", purple, 3, " stroke-dasharray='6 6'"),
-        words(mean, 46, f"preload, {show(one.mean, 'force', system)}"),
+        word(mean, 46, f"preload, {show(one.mean, 'force', system)}", "middle"),
         line(f"M{gas:.1f},120 V{_BASE:g}", red, 4),
-        words(max(gas, 12), 108, f"gas, {show(one.gas, 'force', system)}", "start"),
+        word(max(gas, 12), 108, f"gas, {show(one.gas, 'force', system)}"),
         line(f"M{gas:.1f},250 H{mean:.1f}", "#333", 2),
-        words(0.5 * (gas + mean), 274, f"{one.deviations:.1f} standard deviations"),
+        word(0.5 * (gas + mean), 274, f"{one.deviations:.1f} standard deviations", "middle"),
     ]
     return framed(shapes, (640, 290), told, told, font=20, most=640), told

@@ -9,7 +9,7 @@ import numpy as np
 
 from sealkit.classroom.drawing.draw import COLOURS, SMALL
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
-from sealkit.drawing.svg import framed
+from sealkit.drawing.svg import framed, line, rect, word
 from sealkit.report.inspection import Inspection
 from sealkit.sealing.surfaces import SurfaceText
 from sealkit.units import show
@@ -155,27 +155,19 @@ def bow(found: Inspection, system: str) -> tuple[str, str]:
     told = note(_TOLD, **figures).text(system)
     middle, purple, orange = 0.5 * (_LEFT + _RIGHT), COLOURS["seal load"], COLOURS["gas load"]
 
-    def part(x: float, y: float, wide: float, high: float, fill: str) -> str:
-        size = f"width='{wide:.1f}' height='{high:g}'"
-        return f"<rect x='{x:.1f}' y='{y:g}' {size} fill='{fill}' stroke='#333'/>"
-
-    def line(way: str, colour: str) -> str:
-        return f"<path d='{way}' stroke='{colour}' stroke-width='4'/>"
-
     def words(x: float, y: float, template: str, colour: str = "#111") -> str:
-        text = note(template, **figures).text(system)
-        return f"<text x='{x:g}' y='{y:g}' fill='{colour}'>{text}</text>"
+        return word(x, y, note(template, **figures).text(system), more=f" fill='{colour}'")
 
     dip = f"M{_LEFT},{_FACE} Q{middle},{_FACE + 2 * deep:.1f} {_RIGHT},{_FACE}"
     shapes = [
-        part(_LEFT, _FACE - 22, long, 20, "#8f979e"),
+        rect(_LEFT, _FACE - 22, long, 20, "#8f979e"),
         f"<path d='{dip} V{_FACE + 96:g} H{_LEFT} Z' fill='#e3e7ea' stroke='#333'/>",
-        line(f"M{middle},{_FACE} V{_FACE + deep:.1f}", orange),
+        line(f"M{middle},{_FACE} V{_FACE + deep:.1f}", orange, 4),
         *(
-            part(_LEFT + long * (i + 0.07) / count, _FACE + 100, 0.86 * long / count, 16, "none")
+            rect(_LEFT + long * (i + 0.07) / count, _FACE + 100, 0.86 * long / count, 16, "none")
             for i in range(count)
         ),
-        line(f"M{middle - within / 2:.1f},{_FACE + 132:g} h{within:.1f}", purple),
+        line(f"M{middle - within / 2:.1f},{_FACE + 132:g} h{within:.1f}", purple, 4),
         words(_LEFT, 36, "straight edge, {reach} long"),
         words(middle - 40, _FACE + min(deep + 26, 84), "{bow}", orange),
         words(_LEFT + 10, _FACE + 84, "face of the head"),
