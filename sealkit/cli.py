@@ -31,6 +31,9 @@ if TYPE_CHECKING:
     from sealkit.build import Build
 
 HOLDS, FAILS, BAD_INPUT, STOPPED, CUT_OFF = 0, 1, 2, 130, 141
+# the deck map's narrow matrices are no faster on more, and on busy cores threads that wait for each
+# other make it many times slower
+ONE_THREAD = ("OPENBLAS_NUM_THREADS", "1")
 
 
 def _parser() -> argparse.ArgumentParser:
@@ -145,6 +148,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     args = _parser().parse_args(given)
     args.rest = rest
     gc.set_threshold(100_000)  # a command makes much and throws little of it away
+    os.environ.setdefault(*ONE_THREAD)  # read by SciPy's linear algebra, which comes later
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a terminal that knows no µ gets a question mark
     try:
@@ -292,9 +296,8 @@ def _compare(args: argparse.Namespace) -> int:
 def lab_environment() -> dict[str, str]:
     """The environment of the course's server and kernels.
 
-    One thread for linear algebra: the deck map's narrow matrices are no faster on more, and on busy
-    cores threads that wait for each other make it many times slower. The command ``sealkit`` is
-    found in a terminal of JupyterLab, which asks for no news (``labconfig/``).
+    The command ``sealkit`` is found in a terminal of JupyterLab, which asks for no news
+    (``labconfig/``).
     """
 
     def before(name: str, place: Path) -> str:
@@ -304,7 +307,7 @@ def lab_environment() -> dict[str, str]:
         "PATH": before("PATH", Path(sys.executable).parent),
         "JUPYTER_CONFIG_PATH": before("JUPYTER_CONFIG_PATH", Path(__file__).parent),
     }
-    return {"OPENBLAS_NUM_THREADS": "1", **os.environ, **own}
+    return dict([ONE_THREAD]) | os.environ | own
 
 
 def _lab(args: argparse.Namespace) -> int:

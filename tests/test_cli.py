@@ -244,6 +244,19 @@ def test_a_file_not_changed_since_is_brought_up_to_date(tmp_path: Path) -> None:
     assert name in course.unpack(tmp_path).kept
 
 
+def test_linear_algebra_of_a_command_keeps_to_one_thread(tmp_path: Path) -> None:
+    """Told before SciPy's is loaded; on busy cores two threads take many times as long."""
+    code = (
+        "import os, sys, sealkit.cli, sealkit.report, sealkit.paper\n"
+        "assert 'scipy.linalg' not in sys.modules\n"
+        f"sealkit.cli.main(['sheet', {str(tmp_path / 'own.toml')!r}])\n"
+        "print(os.environ['OPENBLAS_NUM_THREADS'])"
+    )
+    env = {k: v for k, v in os.environ.items() if k != "OPENBLAS_NUM_THREADS"}
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=env)
+    assert done.stdout.split()[-1:] == ["1"], done.stderr
+
+
 def test_lab_from_a_folder(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
