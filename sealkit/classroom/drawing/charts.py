@@ -60,27 +60,10 @@ PLOT = Plot(
         )
     ),
     curves=(
-        Curve(
-            "bound",
-            "constant-volume limit",
-            "pressure",
-            dash="dot",
-            at=16.0,
-            short="constant volume",
-            raised=True,
-            ranged="",
-            style={"cliponaxis": True},
-        ),
+        Curve("bound", "constant-volume limit", "pressure", dash="dot", at=16.0, raised=True,
+              short="constant volume", ranged="", style={"cliponaxis": True}),
         Curve("sized", "design peak", "pressure", dash="dash", at=-90.0, level=True),
-        Curve(
-            "mean",
-            "average cycle",
-            "pressure",
-            at=-16.0,
-            short="average",
-            ghost=True,
-            **_LEFT,
-        ),
+        Curve("mean", "average cycle", "pressure", at=-16.0, short="average", ghost=True, **_LEFT),
         Curve("clamp", "clamp left", "clamp", 1, at=-88.0, ghost=True),
         Curve("gas", "gas load", "gas load", 1, dash="dash", at=-18.0, **_LEFT),
         Curve("left", "left on the seal", "seal load", 2, at=-88.0, ghost=True),
@@ -92,7 +75,7 @@ PLOT = Plot(
     hover="x unified",
     view=_view,
     still=True,
-)
+)  # fmt: skip
 
 
 def peak_rows(report: Report, system: str) -> Rows:

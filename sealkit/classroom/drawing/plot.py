@@ -437,15 +437,12 @@ def _labelled(old: Array, new: Array, first: bool, form: str) -> dict[str, Any]:
     if not first:
         return {"text": text}
     off = old - new if old.shape == new.shape else np.ones(old.size)
-    low, high = (0, old.size) if form == "bars" or old.size < 9 else (
-        int(0.75 * old.size), int(0.9 * old.size)
-    )  # fmt: skip
-    at = low + int(np.argmax(np.abs(off[low:high])))
+    along = form == "line" and old.size > 8
+    low = int(0.75 * old.size) if along else 0
+    at = low + int(np.argmax(np.abs(off[low : int(0.9 * old.size) if along else None])))
     text[at] = "before"
-    above = off[at] > 0
-    side = "center"
-    if old.size > 8 and form == "line":
-        side = "left" if above == (old[high - 1] > old[low]) else "right"
+    above, rises = off[at] > 0, bool(old[at] > old[at - 1])
+    side = ("left" if above == rises else "right") if along else "center"
     return {"text": text, "textposition": f"{'top' if above else 'bottom'} {side}"}
 
 

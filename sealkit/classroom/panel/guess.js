@@ -25,7 +25,7 @@ export default {
       if (two()) return [x[0], y[0]];
       return [of === "least" ? Math.min(...y) : of === "most" ? Math.max(...y) : y[Number(of)]];
     };
-    const shown = (value) => Number(value.toPrecision(3));
+    const shown = (value) => (Math.abs(value) < 100 ? Number(value.toPrecision(3)) : Math.round(value));
     const number = (value) =>
       `${shown(value).toLocaleString("en").replace("-", "−")} ${model.get("unit")}`;
     // ---------------------------------------------------------------- on the chart
