@@ -6,14 +6,7 @@ import difflib
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from pathlib import PurePath
-from typing import Protocol
-
-
-class Words(Protocol):
-    """What can be told in the units of either shop, such as a `sealkit.words.Note`."""
-
-    def text(self, system: str = ..., /) -> str:
-        """As text."""
+from typing import Any
 
 
 @dataclass(frozen=True)
@@ -32,8 +25,8 @@ class Fault:
     """
 
     field: str
-    came: str | Words
-    wanted: str | Words
+    came: Any
+    wanted: Any
     hint: str = ""
     reason: str = ""
     limits: tuple[float, float] | None = None
@@ -50,10 +43,11 @@ class Fault:
 
     def told_in(self, system: str) -> Fault:
         """The same with its quantities in the units of this shop."""
-        came, wanted = (
-            x if isinstance(x, str) else x.text(system) for x in (self.came, self.wanted)
+        came, wanted = self.came, self.wanted
+        came = came if isinstance(came, str) else came.text(system)
+        return replace(
+            self, came=came, wanted=wanted if isinstance(wanted, str) else wanted.text(system)
         )
-        return replace(self, came=came, wanted=wanted)
 
 
 AS_IT_CAME = "the file as it came with sealkit"
@@ -68,7 +62,7 @@ class InputError(ValueError):
         super().__init__("\n".join(str(f) for f in self.faults))
 
 
-def fail(field: str, came: object, wanted: str | Words, hint: str = "") -> InputError:
+def fail(field: str, came: object, wanted: str, hint: str = "") -> InputError:
     """An `InputError` with one fault, ready to raise. `came` is shown shortened."""
     return InputError(Fault(field, short(came), wanted, hint))
 

@@ -29,8 +29,8 @@ class Held(NamedTuple):
     high: float
     knock: float
 
-    def text(self, sheet: float, system: str = "metric") -> str:
-        """In words, beside the boost of the sheet [Pa over the air outside]."""
+    def words(self, sheet: float, system: str) -> tuple[str, ...]:
+        """In words, beside the boost of the sheet [Pa over the air outside], and a caution."""
         digits = decimals_of(self.boost, KIND, system, 2) if 0 < self.boost < np.inf else None
 
         def end(boost: float) -> str:
@@ -44,10 +44,11 @@ class Held(NamedTuple):
         band = f" ({least} to {most} with other choices of the model)" if least != most else ""
         has = show(sheet, KIND, system) if sheet > 0.0 else "none"
         if self.boost < 0.0:
-            return f"none, since it fails without boost too{band}; the sheet has {has}"
+            return (f"none: as taken it fails without boost too{band}; the sheet has {has}",)
         start = "" if digits is None else "about "
         words = f"{start}{words}{band}; all else as on the sheet, which has {has}"
-        return words + (f"; knocks there, integral {self.knock:.2f}" if self.knock >= 1.0 else "")
+        words += f"; knocks there, integral {self.knock:.2f}" if self.knock >= 1.0 else ""
+        return (words, BEYOND) if self.boost > sheet else (words,)
 
 
 def held(build: Build, gas: Gas, order: Iterable[Failure], limits: Iterable[Limit]) -> Held:

@@ -38,7 +38,7 @@ from sealkit.report.band import (
     place,
     with_the_seal,
 )
-from sealkit.report.boost import BEYOND, Held, held
+from sealkit.report.boost import Held, held
 from sealkit.report.notes import notes_on
 from sealkit.report.record import AVERAGE, MAP
 from sealkit.sealing.joint import Assembly, Joint, JointState
@@ -234,8 +234,7 @@ class Report:
 
     def boost_words(self, system: str = "metric") -> tuple[str, ...]:
         """The same in words, and what speaks against more boost than the sheet's."""
-        sheet = self.build.charge.boost
-        return (self.held.text(sheet, system), *([BEYOND] if self.held.boost > sheet else []))
+        return self.held.words(self.build.charge.boost, system)
 
     @property
     def outcome(self) -> Outcome:

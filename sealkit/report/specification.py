@@ -115,7 +115,6 @@ OUTCOMES = {
 _LOOKED_AT = 3.0  # of the design peak pressure, gauge, in the order of failure
 
 
-@functools.lru_cache(maxsize=32)
 def power_of(build: Build) -> float:
     """Power of the sheet as it stands, W."""
     return analysis.gas_side(build).brake_power

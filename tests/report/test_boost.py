@@ -51,7 +51,7 @@ def test_none_where_it_fails_without_gas_or_without_boost() -> None:
     for one in (bare, loose):
         assert one.held.boost == -np.inf and one.boost_words()[0].startswith("none")
         told = one.to_dict()["boost"]
-        assert told["held"] is None and told["words"].startswith("none, since it fails without")
+        assert told["held"] is None and told["words"].startswith("none: as taken it fails without")
 
 
 @pytest.mark.parametrize(("margin", "at"), [(0.4, 180.0), (-0.3, 70.0)])
