@@ -408,12 +408,12 @@ def test_a_copper_sheet_out_of_reach_is_told_in_the_units_of_the_build(
     system: str, bore: str
 ) -> None:
     thick = build.demo("methanol-drag").vary(
-        {"engine.bore": bore, "gasket.compressed_thickness": "0.2 in"}
+        {"engine.bore": bore, "gasket.compressed_thickness": "0.19 in"}
     )
     with pytest.raises(InputError) as caught:
         report.run(thick)
     (fault,) = caught.value.faults
-    unit = {"inch": ("0.200 in", "wire of 0.041 in"), "metric": ("5.08 mm", "wire of 1.04 mm")}
+    unit = {"inch": ("0.190 in", "wire of 0.041 in"), "metric": ("4.83 mm", "wire of 1.04 mm")}
     came, wanted = unit[system]
     assert (fault.field, fault.came) == ("gasket.compressed_thickness", came)
     assert str(fault.wanted).endswith(wanted)
