@@ -108,14 +108,11 @@ def moves(build: Build, gas: Gas) -> dict[Place, tuple[float, Moves]]:
     for i, (_, path, value) in enumerate(tried):
         numbers[path][i] = value
     peaks = np.full(count, gas.design_gauge)
-    moving = {path: numbers.pop(path) for path in tuple(numbers) if moves_the_cycle(build, [path])}
-    if moving:
-        at = [i for i, (_, path, _) in enumerate(tried) if path in moving]
-        varied = build.vary_si({path: x[at] for path, x in moving.items()})
-        same_charge = all(path.startswith("burn.") for path in moving)
-        other = analysis.mean_cycle(varied, gas if same_charge else None)
-        sized = analysis.sized_on(build, other)
-        peaks[at] = analysis.over_air(sized.pressure, other.ambient)
+    for i, (_, path, value) in enumerate(tried):
+        if moves_the_cycle(build, [path]):
+            numbers.pop(path, None)
+            other = analysis.kept_cycle(build.vary_si({path: value}))
+            peaks[i] = analysis.over_air(analysis.sized_on(build, other).pressure, other.ambient)
     peaks[-1 - (knock > 0.0)] += knock
     case = analysis.judged(analysis.with_numbers(build, numbers), peaks).case
     tops = {name: float(x[-1]) for name, x in case.low.zone_tops.items()}
