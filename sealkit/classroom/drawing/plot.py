@@ -438,8 +438,8 @@ def _labelled(old: Array, new: Array, first: bool, form: str) -> dict[str, Any]:
         return {"text": text}
     off = old - new if old.shape == new.shape else np.ones(old.size)
     along = form == "line" and old.size > 8
-    low = int(0.75 * old.size) if along else 0
-    at = low + int(np.argmax(np.abs(off[low : int(0.9 * old.size) if along else None])))
+    low = int(0.7 * old.size) if along else 0
+    at = low + int(np.argmax(np.abs(off[low : int(0.8 * old.size) if along else None])))
     text[at] = "before"
     above, rises = off[at] > 0, bool(old[at] > old[at - 1])
     side = ("left" if above == rises else "right") if along else "center"

@@ -116,29 +116,28 @@ def _sentence(many: Scatter, system: str) -> Sentence:
         damage=f"{100 * damage.value:.1f} %",
         safe=(SAFE, "fraction", 0),
     ).text(system)
-    good, number = _safe(many), f"{100 * leak.value:.1f} %"
+    rare, number = _rare(many).values(), f"{100 * leak.value:.1f} %"
+    good = False if False in rare else None if None in rare else True
     word = {True: "LEAK AND DAMAGE BOTH RARE", False: "NOT BOTH RARE", None: "NOT SURE"}[good]
     return Sentence(word, words.text(system), good, number, line)
 
 
-def _safe(many: Scatter) -> bool | None:
-    """Whether leak and damage are surely both rare; None where so many builds cannot tell."""
-    both = [many.groups[group] for group in (GAS_LEAK, DAMAGE)]
-    if any(one.low >= SAFE for one in both):
-        return False
-    return True if all(one.high < SAFE for one in both) else None
+def _rare(many: Scatter) -> dict[str, bool | None]:
+    """Whether leak and damage are surely rare; None where so many builds cannot tell."""
+    both = {group: many.groups[group] for group in (GAS_LEAK, DAMAGE)}
+    return {g: None if p.low < SAFE <= p.high else p.high < SAFE for g, p in both.items()}
 
 
 def _tiles(many: Scatter) -> Sequence[Tile]:
     (mean, spread), (peak, wide) = (many.watched[name] for name in _WATCHED)
-    rare = {g: many.groups[g] for g in (GAS_LEAK, DAMAGE)}
     return (
-        *((f"of builds: {g}", (p.value, "fraction", 1), p.high < SAFE) for g, p in rare.items()),
+        *((f"of builds: {group}", (many.groups[group].value, "fraction", 1), good)
+          for group, good in _rare(many).items()),
         ("preload, mean", (mean, "force"), None),
         ("its standard deviation", (spread, "force", 2), None),
         ("peak pressure, mean", (peak, "pressure", 0), None),
         ("its standard deviation", (wide, "pressure"), None),
-    )
+    )  # fmt: skip
 
 
 _WATCHED = {"preload": "force", "peak pressure": "pressure"}
