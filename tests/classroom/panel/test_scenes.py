@@ -7,33 +7,24 @@ a name, and what was moved can be moved back.
 
 from __future__ import annotations
 
-import dataclasses
 import functools
 import importlib
 import math
 import pkgutil
 import re
-from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 import pytest
 
 from sealkit import build as builds
-from sealkit import report as reports
 from sealkit.classroom import lessons
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.panel import panels
 from sealkit.classroom.panel.live import Panel
-from sealkit.classroom.panel.scene import Free, Scene
+from sealkit.classroom.panel.scene import Scene
 from sealkit.units import show_value
 from tests.sheets import printed_once  # noqa: F401 (fixture)
-
-
-def worked_once(work: Callable[[builds.Build, Free], Any]) -> Callable[[builds.Build, Free], Any]:
-    """Many tests start from the same place: what is found there is kept."""
-    kept = functools.cache(lambda build, free: work(build, dict(free)))
-    return lambda build, free: kept(build, tuple(sorted(free.items())))
 
 
 def scenes() -> dict[str, Scene]:
@@ -42,7 +33,7 @@ def scenes() -> dict[str, Scene]:
     for module in pkgutil.iter_modules(lessons.__path__):
         scene = getattr(importlib.import_module(f"{lessons.__name__}.{module.name}"), "SCENE", None)
         if isinstance(scene, Scene):
-            found[module.name] = dataclasses.replace(scene, work=worked_once(scene.work))
+            found[module.name] = scene
     assert len(found) == 12
     return found
 
@@ -66,14 +57,6 @@ def shared(name: str) -> Panel:
     made: Panel = panels.panel("boosted-four", SCENES[name])
     made.told.value = True
     return made
-
-
-@pytest.fixture(autouse=True)
-def reported_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(reports, "kept_report", whole_joint)
-
-
-whole_joint = functools.cache(reports.run)
 
 
 @pytest.fixture
