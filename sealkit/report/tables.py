@@ -223,18 +223,16 @@ def _deck_facts(report: Report, system: str) -> list[Facts]:
         f"{highest} more of the highest loads (in the bands, which cover a finer mesh too)"
         + ("" if more.tried else "; drawn on from others: no solid of this thickness was tried"),
     )
-    average = margins.worse(margins.limits(report.case, report.deck.peak))
-    lines = []
-    for ours in margins.worse(report.deck.limits):
-        theirs = next((r for r in average if r.key == ours.key), None)
-        if theirs is not None:
-            lines.append(
-                (
-                    theirs.title.text(system),
-                    f"average joint {percent(theirs.margin)}, map {percent(ours.margin)} "
-                    f"({ours.state}), which counts",
-                )
-            )
+    average = {r.key: r for r in report.average.limits}
+    lines = [
+        (
+            average[ours.key].title.text(system),
+            f"average joint {percent(average[ours.key].margin)}, map {percent(ours.margin)} "
+            f"({ours.state}), which counts",
+        )
+        for ours in margins.worse(report.deck.limits)
+        if ours.key in average
+    ]
     title = "Average joint and deck map side by side (margins)"
     return [Facts("deck", title, [head, spread, *lines])]
 
