@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import textwrap
 import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -189,7 +190,11 @@ def _template_field(path: str, spec: Spec) -> list[str]:
     elif spec.range:
         lines.append(f"# {spec.span}")
     if path in KNOWN:
-        lines += _wrapped("known: ", [f'"{n}"' for n in KNOWN[path]()])
+        known = ", ".join(f'"{n}"'.replace(" ", "\0") for n in KNOWN[path]())  # none is broken
+        wrapped = textwrap.wrap(
+            f"# known: {known}", 90, subsequent_indent="#   ", break_on_hyphens=False
+        )
+        lines += [line.replace("\0", " ") for line in wrapped]
     if path not in OWN_TABLES:
         return [*lines, f"# {spec.key} = {toml(spec.example)}"]
     lines.append(f"# [[{path}]]")
@@ -207,14 +212,3 @@ def need(spec: Spec) -> str:
     if spec.when:
         return f"{spec.when}; {default.replace('if left', 'if both are left')}".removesuffix("; ")
     return default or ("" if "left out: " in spec.help else "may be left out")
-
-
-def _wrapped(head: str, words: list[str], width: int = 88) -> list[str]:
-    """Words as comment lines; no word is broken, whatever it holds."""
-    lines = [f"# {head}"]
-    for number, text in enumerate(words, start=1):
-        text += "," * (number < len(words))
-        if len(lines[-1]) + len(text) > width:
-            lines.append("#   ")
-        lines[-1] += f"{text} "
-    return [line.rstrip() for line in lines]

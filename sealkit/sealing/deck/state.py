@@ -67,8 +67,8 @@ class HoleLoad:
 class Orders:
     """Harmonics of the clamp round one bore, orders 0, 1, 2, ..., over the bore's circumference.
 
-    load(phi) = sum of amplitude[k] cos(k (phi - angle[k])) for `contact`, the gasket's push on the
-    deck, and likewise for `bolts`, the pull of the bolts on it; order 0 is the mean.
+    load(phi) = sum of contact[k] cos(k (phi - contact_angle[k])) for the gasket's push on the deck;
+    `bolts` are the amplitudes of the pull of the bolts on it; order 0 is the mean.
 
     A first estimate of which shape the clamp pulls the bore into. It is what drives the distortion
     and no diameter: how far the bore gives way depends on the walls, bosses and jackets of the
@@ -79,7 +79,6 @@ class Orders:
     contact: Any = field("line load")
     contact_angle: Any = field("angle")
     bolts: Any = field("line load")
-    bolts_angle: Any = field("angle")
 
 
 @dataclass(frozen=True, eq=False)
@@ -483,14 +482,8 @@ class State:
         pull = np.asarray(self.bolt_force)[around.bolts] * around.share
         bolts = waves(lay.bolts[around.bolts], pull)
         scale = np.where(k == 0, 1.0, 2.0) / (np.pi * lay.bore)
-        turn = np.maximum(k, 1)
-        return Orders(
-            k,
-            np.abs(contact) * scale,
-            np.angle(contact) / turn,
-            np.abs(bolts) * scale,
-            np.angle(bolts) / turn,
-        )
+        angle = np.angle(contact) / np.maximum(k, 1)
+        return Orders(k, np.abs(contact) * scale, angle, np.abs(bolts) * scale)
 
 
 def weakest(states: Iterable[State]) -> Weakest:
