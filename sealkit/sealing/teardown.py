@@ -170,6 +170,12 @@ class Finding:
     note: str = ""
     rule: bool = False
 
+    @property
+    def disputed(self) -> bool:
+        """Whether some texts refuse what it would else be left at, and some do not."""
+        within = {t.verdict == "within" for t in self.texts if t.verdict}
+        return self.action == "reuse" and len(within) == 2
+
 
 @dataclass(frozen=True)
 class Findings:

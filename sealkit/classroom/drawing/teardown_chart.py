@@ -103,7 +103,7 @@ def _texts(chart: int, key: str, what: str, colour: str, pattern: str, mine: str
 _ROWS: Any = {"y": (_TEXTS + 0.3, -0.95), "rows": True}
 PLOT = Plot(
     charts=(
-        Axes("As pressure rises, these fail", "number", "Peak pressure, {unit} absolute",
+        Axes("With a new seal, these fail in order", "number", "Peak pressure, {unit} absolute",
              "pressure", x=(0.0, None), y=(_STEPS + 0.2, -0.95), rows=True),
         Axes("Springback against lift", "lift", room=0.6, names=("new seal", "this seal", "lift")),
         Axes("Roughness that shop rules want", "number", "Ra", "roughness",

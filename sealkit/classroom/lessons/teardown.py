@@ -23,8 +23,8 @@ from sealkit.report import inspection
 from sealkit.report.inspection import BOW, ROUGH, SET, Inspection, find
 from sealkit.sealing import constructions, surfaces, teardown
 from sealkit.sealing.limit import Outcome
-from sealkit.units import from_si, show
-from sealkit.words import note
+from sealkit.units import from_si
+from sealkit.words import figure_text, note
 
 CHECKS = {
     "sheet-tests": ["F36-compressibility", "F36-recovery", "F38-relaxation"],
@@ -54,8 +54,8 @@ def _work(build: Build, free: Free) -> Inspection:
 
 # --------------------------------------------------------------------------- in words
 _FOUND = (
-    "Used gasket: {gasket}. Face: {face} (Ra {rough}: {texts}; {inside} of the bow lie within one "
-    "bore). Design peak pressure: {peak}. {gives}"
+    "Used gasket: {gasket}. {seal}Face: {face} (Ra {rough}: {texts}; {inside} of the bow lie "
+    "within one bore). Design peak pressure: {peak}. {gives}"
 )
 _GIVES = {
     "rising": "As pressure rises, first at {at}: {what}{average}.",
@@ -67,6 +67,8 @@ _HEADS = {
     "resurface": "RESURFACE",
     "disputed": "SHOP RULES DISAGREE",
 }
+_WORN = "REPLACE THE SEAL"
+_BACK = "Used seal springs back {left}, lift {lift}; carries {local}, {wanted} wanted. "
 
 
 def _sentence(found: Inspection, system: str) -> Sentence:
@@ -76,18 +78,27 @@ def _sentence(found: Inspection, system: str) -> Sentence:
     judged = [t for t in found.finish if t.verdict]
     against = sum(t.verdict != "within" for t in judged)
     refuse = f"{against} of {len(judged)} shop rules refuse this roughness"
-    flat = [t for t in found.flat if t.verdict]
-    disputed = 0 < against < len(judged) or 0 < sum(t.verdict != "within" for t in flat) < len(flat)
+    disputed = any(i.disputed for i in seen.items)
     face = "disputed" if disputed and seen.face == "reuse" else seen.face
-    bad = face == "resurface" or outcome is Outcome.FAILS
+    seal = inspection.item(seen, "permanent_set")
+    worn = seal.action == "replace"
+    bad = worn or face == "resurface" or outcome is Outcome.FAILS
     sure = face == "reuse" and outcome is Outcome.HOLDS
     good = sure if bad or sure else None
-    head = _HEADS[face]
+    head = ", ".join([_WORN] * worn + [_HEADS[face]] * (not worn or face == "resurface"))
     if outcome is not Outcome.HOLDS:
         head += f", JOINT {str(outcome).upper()}"
+    back = note(
+        _BACK if worn else "",
+        left=(seal.springback, "lift"),
+        lift=(found.springback[2], "lift"),
+        local=(seal.local, "line load"),
+        wanted=(seal.wanted, "line load"),
+    )
     words = note(
         _FOUND,
         gasket=seen.gasket,
+        seal=back,
         face="serves" if face == "reuse" else face,
         rough=(found.rough, "roughness"),
         texts=refuse if judged else "no shop rule gives a roughness for this gasket",
@@ -95,22 +106,32 @@ def _sentence(found: Inspection, system: str) -> Sentence:
         peak=(gas.design_peak, "pressure"),
         gives=note(_GIVES[how], at=(at, "pressure"), what=what, average=found.report.by_what),
     )
-    line = f"{refuse[0].upper()}{refuse[1:]}. " if judged else ""
+    line = back.text(system) + (f"{refuse[0].upper()}{refuse[1:]}. " if judged else "")
     line += note("Bow in one bore: {inside}.", inside=(found.inside, "lift")).text(system)
-    return Sentence(head, words.text(system), good, show(found.rough, "roughness", system), line)
+    number = (seal.springback, "lift") if worn else (found.rough, "roughness")
+    return Sentence(head, words.text(system), good, figure_text(number, system), line)
 
 
 def _tiles(found: Inspection) -> Sequence[Tile]:
-    within = {t.verdict == "within" for t in found.finish if t.verdict}
-    rough = None if len(within) == 2 else within != {False}  # some refuse it, some do not
+    rough, bow, seal = (
+        inspection.item(found.seen, key) for key in ("roughness", "warp", "permanent_set")
+    )
+    follows = seal.action == "reuse"
     at = next(iter(found.order), (np.inf, ""))[0]
     first = (at, "pressure", 0) if np.isfinite(at) else "none"
     return (
-        ("roughness Ra", (found.rough, "roughness"), rough),
-        ("bow within one bore", (found.inside, "lift"), found.seen.face == "reuse"),
-        ("design peak pressure", (found.report.gas.design_peak, "pressure", 0), None),
-        (f"first failure{found.report.by_what}", first, at > found.report.gas.design_peak),
-    )
+        ("roughness Ra", (found.rough, "roughness"), _served(rough)),
+        ("bow within one bore", (found.inside, "lift"), _served(bow)),
+        (f"used seal springs back{'' if follows else ': replace it'}",
+         (seal.springback, "lift"), follows),
+        (f"first failure with a new seal{found.report.by_what}", first,
+         at > found.report.gas.design_peak),
+    )  # fmt: skip
+
+
+def _served(found: teardown.Finding) -> bool | None:
+    """Whether a face serves by this finding; None where shop rules disagree."""
+    return None if found.disputed else found.action == "reuse"
 
 
 _TITLES = {
@@ -161,7 +182,7 @@ def _seen_rows(seen: teardown.Findings) -> list[dict[str, Figure]]:
             "finding": _TITLES.get(i.key, i.key),
             "measured": i.answer,
             "means": i.consequence,
-            "do": i.action,
+            "do": "shop rules disagree" if i.disputed else i.action,
             "status": i.status,
         }
         for i in seen.items
@@ -235,6 +256,7 @@ SCENE = Scene(
     sentence=_sentence,
     tables=_tables,
     scope="this face and this gasket",
+    fitted="new gasket",
     tiles=_tiles,
     joint=lambda found: found.report,
     drawing=lambda found, system: bow(found, system)[0],

@@ -767,7 +767,9 @@ class Panel(widgets.VBox):
 
     def _take_joint(self, report: Any) -> None:
         """What the whole joint says, and its section."""
-        self._whole = "" if self.scene.scope.startswith(WHOLE) else looks.whole(report)
+        self._whole = (
+            "" if self.scene.scope.startswith(WHOLE) else looks.whole(report, self.scene.fitted)
+        )
         if self.scene.drawing is None:
             with self.drawing.hold_sync():
                 self.drawing.value = joint_section(report, self.system)

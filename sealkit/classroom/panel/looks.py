@@ -31,16 +31,17 @@ def verdict(sentence: Sentence, scope: str, joint: str) -> str:
     )
 
 
-def whole(report: Report) -> str:
-    """Whether the whole joint holds, and its least margin or which limit is too close to call."""
+def whole(report: Report, fitted: str = "") -> str:
+    """Whether the whole joint, with what is fitted, holds: least margin, or what is too close."""
     weak, good = report.weakest, _GOOD[report.outcome]
     least = f"least margin {percent(float(weak.margin))}, {weak.brief}"
     if report.leaves_knock_out:
         least = "only without knock, which is expected"
     elif good is None:
         least = report.close[0].brief
+    which = ", ".join(["average"] * bool(report.by_what) + [fitted] * bool(fitted))
     return (
-        f'Whole joint{" (average)" if report.by_what else ""}: <b class="{_STATES[good]}">'
+        f'Whole joint{f" ({which})" if which else ""}: <b class="{_STATES[good]}">'
         f'<span aria-hidden="true">{MARKS[good]} </span>'
         f"{_on_page(str(report.outcome))}</b>; <small>{_on_page(least)}</small>"
     )

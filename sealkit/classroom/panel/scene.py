@@ -205,6 +205,7 @@ class Scene:
     tables : (result, system) -> caption -> rows of text
     picks : build -> the choices
     scope : what the verdict judges
+    fitted : what the whole joint has in place of what is judged
     tiles : result -> (what it is, figure as `sealkit.words.figure_text` takes it, good or bad)
     drawing : (result, system) -> SVG or HTML beside the controls; None for the moving section of
         the joint
@@ -236,6 +237,7 @@ class Scene:
     tables: Callable[[Any, str], Mapping[str, Rows]]
     picks: Callable[[Build], Sequence[Pick]] = _none
     scope: str = f"{WHOLE}, by the average joint"
+    fitted: str = ""
     tiles: Callable[[Any], Sequence[Tile]] = _none
     drawing: Callable[[Any, str], str] | None = None
     runs: str = ""

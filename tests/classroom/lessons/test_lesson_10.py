@@ -15,6 +15,7 @@ from sealkit import report as reports
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import teardown as teardown_lesson
 from sealkit.classroom.lessons.teardown import SCENE, find
+from sealkit.classroom.panel import looks
 from sealkit.report import inspection
 from sealkit.report.inspection import Inspection
 from sealkit.sealing import constructions, surfaces
@@ -24,6 +25,7 @@ from sealkit.units import from_si, show
 from sealkit.words import figure_text
 
 FOUR = builds.demo("boosted-four")
+_RULES = "Shop rules on this face, side by side"
 KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
 
 
@@ -91,9 +93,39 @@ def test_a_face_that_texts_disagree_on_is_disputed() -> None:
     assert warped.word.startswith("SHOP RULES DISAGREE")
 
 
+def test_a_seal_that_follows_no_lift_is_to_be_replaced_and_said_so() -> None:
+    gone, system = at("lost", "high"), "metric"
+    said = SCENE.sentence(gone, system)
+    assert said.word.startswith("REPLACE THE SEAL") and said.good is False
+    assert said.number == "0.0 µm" and show(gone.springback[2], "lift") in said.line
+    tile = next(t for t in SCENE.tiles(gone) if "springs back" in t[0])
+    assert "replace" in tile[0] and tile[2] is False
+    sound = SCENE.sentence(find(FOUR), system)
+    assert "REPLACE" not in sound.word and "springs back" not in sound.line
+    assert SCENE.joint is not None and "new gasket" in looks.whole(SCENE.joint(gone), SCENE.fitted)
+    assert any("new seal" in t[0] for t in SCENE.tiles(gone))
+    both = SCENE.sentence(find(FOUR, rough=KNOBS["rough"].high, lost=KNOBS["lost"].high), system)
+    assert both.word.startswith("REPLACE THE SEAL, RESURFACE")
+
+
+def test_roughness_says_nothing_of_the_bow() -> None:
+    tiles = {words: good for words, _, good in SCENE.tiles(at("rough", "high"))}
+    assert tiles["roughness Ra"] is False and tiles["bow within one bore"] is True
+    bowed = {words: good for words, _, good in SCENE.tiles(find(FOUR, bow=KNOBS["bow"].high))}
+    assert bowed["bow within one bore"] is not True and bowed["roughness Ra"] is None
+
+
+def test_the_table_does_not_say_reuse_of_what_shop_rules_dispute() -> None:
+    rows = SCENE.tables(find(FOUR), "metric")["What was found, and what follows"]
+    assert "2 of 3 shop rules refuse it" in rows[0]["means"]
+    assert rows[0]["do"] == "shop rules disagree" and rows[1]["do"] == "reuse"
+    minds = [r["mind"] for r in SCENE.tables(find(FOUR), "metric")[_RULES] if "Ra" in r["wants"]]
+    assert not any(re.search(r"\d(?! ?(to|µ|\d|\.))", mind) for mind in minds), minds
+
+
 def test_texts_that_disagree_stand_side_by_side() -> None:
     found = find(FOUR, rough=0.8e-6)
-    rows = SCENE.tables(found, "metric")["Shop rules on this face, side by side"]
+    rows = SCENE.tables(found, "metric")[_RULES]
     said = {r["verdict"] for r in rows if r["wants"].startswith("Ra")}
     assert len(said) > 1, "texts contradict one another here"
     assert all(r["status"] for r in rows)
