@@ -73,10 +73,6 @@ class Contact:
         """The same zone, thinner by this at its points."""
         return replace(self, gap=self.gap + by) if np.any(by) else self
 
-    def at(self, some: slice) -> Contact:
-        """For what its gaps and zone tell alone: the same zone at some of its points."""
-        return replace(self, gap=self.gap[some])
-
     def set_of(self, creep: Creep, tops: Array, load: Array) -> Array:
         """How far the zone creeps thinner at its points; the block below it does not creep."""
         x, f = self.zone.way_back(tops) or self.zone.path(tops)

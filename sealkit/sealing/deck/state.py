@@ -292,7 +292,8 @@ class State:
         here = self._bore(bore)
         i = [z.name for z in self.deck.gasket.seals].index(zone)
         c = self.every[i]
-        free = self.deck.wall([x.at(here) for x in self.every], [t[here] for t in self.tops]).free
+        seals = [replace(x, gap=x.gap[here]) for x in self.every]
+        free = self.deck.wall(seals, [top[here] for top in self.tops]).free
         left = np.maximum(c.patch.closure(self.assembled)[here] - free[i], 0.0)
         return replace(
             of_zone("springback", c.zone, np.maximum(self.seal_lift(bore)[1], 0.0), left, _ON_MAP),
