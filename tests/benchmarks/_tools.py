@@ -14,6 +14,10 @@ from dataclasses import dataclass
 from statistics import median
 from typing import Any
 
+import numpy as np
+
+from sealkit.build import Build
+
 
 class Skipped(Exception):
     """A benchmark that cannot run here, with the reason."""
@@ -59,6 +63,13 @@ def cpu_time(run: Callable[[], Any], repeat: int) -> tuple[float, Any]:
         out = run()
         times.append(time.process_time() - start)
     return median(times), out
+
+
+def of_others(call: Callable[[Build], Any], sheet: Build, count: int) -> Callable[[], Any]:
+    """The call on a build not seen before each time, so that nothing kept of another one helps."""
+    bores = sheet.engine.bore * (1.0 + 1e-6 * np.arange(1, count + 2))
+    others = iter([sheet.vary_si({"engine.bore": float(bore)}) for bore in bores])
+    return lambda: call(next(others))
 
 
 def show(rows: list[Ratio]) -> None:

@@ -5,12 +5,10 @@ Run as ``python -m tests.benchmarks.bench_choice``.
 
 from __future__ import annotations
 
-from functools import partial
-
 from sealkit import build, report
 from sealkit.report import ranking
 from sealkit.sealing import constructions
-from tests.benchmarks._tools import Ratio, cpu_time, show
+from tests.benchmarks._tools import Ratio, cpu_time, of_others, show
 
 
 def rows() -> list[Ratio]:
@@ -18,8 +16,8 @@ def rows() -> list[Ratio]:
     out = []
     for name in build.demos():
         sheet = build.demo(name)
-        a, _ = cpu_time(partial(report.run, sheet), 30)
-        b, _ = cpu_time(partial(ranking.rank, sheet), 15)
+        a, _ = cpu_time(of_others(report.run, sheet, 30), 30)
+        b, _ = cpu_time(of_others(ranking.rank, sheet, 15), 15)
         note = f"ranking {1e3 * b:.0f} ms, report {1e3 * a:.1f} ms"
         out.append(Ratio(f"ranking of all gaskets over report, {name}", b / a, most, note=note))
     return out
