@@ -33,6 +33,7 @@ MODEL_SPREAD = 1.3
 TEMPERS = ("annealed", "half hard", "hard")
 _BALL = 0.010
 _HALVINGS = 40
+_READ = 0.5 * 0.0254e-3  # m: shop figures are read to a thousandth of an inch
 
 
 # --------------------------------------------------------------------------- sizes
@@ -457,7 +458,7 @@ def _judged(
     has, of_copper = r.receiver_area > 0, r.protrusion_share
 
     def beyond(value: Any, row: Any, of: Any) -> Any:
-        low, high = row["share_low"] * of * (1 - 1e-9), row["share_high"] * of * (1 + 1e-9)
+        low, high = row["share_low"] * of - _READ, row["share_high"] * of + _READ
         return has & ((value < low) | (value > high))
 
     with np.errstate(invalid="ignore"):
@@ -554,11 +555,8 @@ def practice(ring: WireRing) -> tuple[Practice, ...]:
         yours = mine.get(row["topic"])
         within = ""
         if yours is not None and low is not None:
-            # shop figures are read to a thousandth of an inch: half of one is still the same
-            half = 0.5 * 0.0254e-3
-            within = (
-                "no: below" if yours < low - half else "no: above" if yours > high + half else "yes"
-            )
+            below, above = yours < low - _READ, yours > high + _READ
+            within = "no: below" if below else "no: above" if above else "yes"
         said = (row["source"], row["status"], row["note"])
         out.append(Practice(row["topic"], row["what"], low, high, yours, within, *said))
     return tuple(out)

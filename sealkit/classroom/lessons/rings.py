@@ -45,7 +45,7 @@ def standard(build: Build, temper: str = TEMPERS[0], **changes: float) -> RingIn
 # --------------------------------------------------------------------------- the panel
 _ENDS = {
     "wire_diameter": ("Wire diameter", "0.036 in", "0.052 in"),
-    "groove_depth": ("Groove depth", "0.027 in", "0.0355 in"),
+    "groove_depth": ("Groove depth", "0.027 in", "0.039 in"),
     "receiver_width": ("Receiver width", "0.030 in", "0.075 in"),
     "receiver_depth": ("Receiver depth", "0 in", "0.012 in"),
     "sheet_thickness": ("Copper thickness", "0.032 in", "0.080 in"),
@@ -79,13 +79,13 @@ PLOT = Plot(
         Curve("room", "room", "strength", 1, "ring.receiver_area", dash="dash", share=0.0,
               level=True),
         Curve("pushed now", "this ring", "lift", 1, "ring.displaced_area", _HERE, marker=True,
-              place="bottom right"),
+              bare=True),
         Curve("height", "copper stands", "seal load", 2, "curve.lift_to_leave", share=1.0,
               raised=True, place="top left"),
         Curve("lift", "head lifts at peak", "lift", 2, dash="dash", share=0.98, place="top left",
               level=True),
         Curve("height now", "this ring", "lift", 2, "ring.lift_to_leave", _HERE, marker=True,
-              place="top left"),
+              bare=True),
     ),
     height=760,
 )  # fmt: skip
@@ -130,7 +130,8 @@ _HELD = (
 def _verdict(one: RingInJoint) -> tuple[str, bool | None]:
     ring = one.ring
     if ring.faults:
-        return "THE RING DOES NOT WORK", False
+        crowded = float(ring.spare) < 0
+        return "NO ROOM FOR THE COPPER" if crowded else "THE RING DOES NOT WORK", False
     if not one.holds:
         return "TOO LITTLE LOAD LEFT", False
     if not float(ring.receiver_area) > 0:
@@ -148,9 +149,10 @@ def _sentence(one: RingInJoint, system: str) -> Sentence:
     parts = ["{fault}.", *parts] if ring.faults else [*parts, _HELD]
     if good is None:
         parts.append("Warning: {warning}.")
+    fault = "; ".join(ring.faults)
     words = note(
         " ".join(parts),
-        fault="".join(f"{w[:1].upper()}{w[1:]}" for w in ring.faults[:1]),
+        fault=f"{fault[:1].upper()}{fault[1:]}",
         warning="".join(ring.warnings[:1]),
         proud=_small(ring.protrusion, "length", system),
         load=(float(ring.line_load), "line load"),
@@ -164,7 +166,9 @@ def _sentence(one: RingInJoint, system: str) -> Sentence:
         wanted=(one.wanted, "line load"),
     )
     line = note(
-        "of the clamp presses the wire home. At peak {left} is left, {wanted} wanted.",
+        "of the clamp presses the wire home"
+        + (", but {fault}." if fault else ". At peak {left} is left, {wanted} wanted."),
+        fault=fault,
         left=(one.left, "line load"),
         wanted=(one.wanted, "line load"),
     ).text(system)

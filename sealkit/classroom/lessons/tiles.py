@@ -76,12 +76,13 @@ def thickness(found: Refit) -> Sequence[Tile]:
 
 def ring(one: RingInJoint) -> Sequence[Tile]:
     """A wire ring, pressed home and at peak."""
-    ring, stands = one.ring, float(one.ring.lift_to_leave)
+    ring, stands, spare = one.ring, float(one.ring.lift_to_leave), float(one.ring.spare)
+    takes = None if ring.faults and spare >= 0 else spare >= 0
     return (
         ("presses it home", (float(ring.line_load), "line load"), None),
         ("clamp there is", (one.clamp, "line load"), float(ring.clamp_share) <= 1.0),
         ("the head lifts", (one.lift, "lift"), None),
         ("copper stands", (stands, "lift"), one.kept),
         ("left on the wire", (one.left, "line load"), one.holds),
-        ("wanted at peak", (one.wanted, "line load"), None),
+        *([("room left in the receiver", (spare, "fraction", 0), takes)] if spare == spare else []),
     )

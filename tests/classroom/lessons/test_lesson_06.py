@@ -47,8 +47,8 @@ def test_ring_stands_on_its_curves() -> None:
 @pytest.mark.parametrize(
     ("changes", "word"),
     [
-        ({"receiver_width": 0.030 * 0.0254}, "THE RING DOES NOT WORK"),
-        ({"wire_diameter": 0.052 * 0.0254}, "THE RING DOES NOT WORK"),
+        ({"receiver_width": 0.031 * 0.0254}, "THE RING DOES NOT WORK"),
+        ({"wire_diameter": 0.052 * 0.0254}, "NO ROOM FOR THE COPPER"),
         ({"receiver_depth": 0.0}, "NO RECEIVER HOLDS THE COPPER"),
         ({"sheet_thickness": 0.080 * 0.0254}, "THE RING WORKS"),
         ({"receiver_depth": 0.012 * 0.0254}, "WORKS, WITH A WARNING"),
@@ -58,6 +58,31 @@ def test_verdict_words(changes: dict[str, float], word: str) -> None:
     said = SCENE.sentence(standard(DRAG, "annealed", **changes), "inch")
     assert said.word == word
     assert said.good is {"THE RING WORKS": True, "WORKS, WITH A WARNING": None}.get(word, False)
+
+
+def test_what_fails_is_told_beside_the_verdict_and_marked() -> None:
+    full = at("wire_diameter", 1.0)
+    assert full.ring.faults[0] in SCENE.sentence(full, "inch").line
+    marks = {words: good for words, _, good in SCENE.tiles(full)}
+    assert marks["room left in the receiver"] is False
+    no_wider = {words: good for words, _, good in SCENE.tiles(at("receiver_width", 0.02))}
+    assert no_wider["room left in the receiver"] is not True
+    none = [words for words, *_ in SCENE.tiles(at("receiver_depth", 0.0))]
+    assert "room left in the receiver" not in none
+
+
+def test_the_groove_goes_deeper_than_the_exercise_asks() -> None:
+    knob = KNOBS["groove_depth"]
+    assert knob.high > knob.value + 0.004 * 0.0254
+    assert SCENE.sentence(at("groove_depth", 1.0), "inch").good is None
+
+
+def test_warning_and_shop_figures_agree_on_the_receiver() -> None:
+    for depth in np.linspace(0.028, 0.039, 23) * 0.0254:
+        one = standard(DRAG, groove_depth=float(depth))
+        warned = any("receiver depth outside" in w for w in one.ring.warnings)
+        (row,) = (p for p in grooves.practice.si(one.ring) if p.topic == "receiver depth")
+        assert warned is (row.within != "yes")
 
 
 def test_a_thinner_head_leaves_too_little_load() -> None:

@@ -24,8 +24,10 @@ LESSONS = ("whole_joint", "gas", "wrench", "springs", "gaskets", "deck", "rings"
 
 
 def drawn(lesson: str) -> str:
-    """The picture as a file of its own, on white."""
-    build = builds.demo("boosted-four")
+    """The picture as a file of its own, on white, of the engine that the notebook opens with."""
+    engine = re.search(r'engine = build.demo\(\\"(.+?)\\"\)', notebook(lesson))
+    assert engine is not None
+    build = builds.demo(engine[1])
     if lesson == "whole_joint":
         text = joint_section(reports.kept_report(build))
     elif lesson == "gas":
@@ -53,6 +55,11 @@ def shown(text: str) -> tuple[list[str], list[str], list[float]]:
     return [e.tag for e in tree.iter()], plain, [float(n.replace(",", "")) for n in numbers]
 
 
+def notebook(lesson: str) -> str:
+    """The text of its file."""
+    return next(NOTEBOOKS.glob(f"{LESSONS.index(lesson):02d}-*.ipynb")).read_text(encoding="utf-8")
+
+
 def file_of(lesson: str) -> Path:
     return NOTEBOOKS / "drawings" / f"{LESSONS.index(lesson):02d}.svg"
 
@@ -64,8 +71,7 @@ def test_the_opening_picture_is_todays(lesson: str) -> None:
     (tags, words, numbers), (tags_now, words_now, numbers_now) = shown(text), shown(drawn(lesson))
     assert tags == tags_now and words == words_now
     assert numbers == pytest.approx(numbers_now, rel=0.05, abs=0.5)
-    notebook = next(NOTEBOOKS.glob(f"{LESSONS.index(lesson):02d}-*.ipynb"))
-    first = notebook.read_text(encoding="utf-8").split('"cell_type": "code"')[0]
+    first = notebook(lesson).split('"cell_type": "code"')[0]
     assert f"drawings/{LESSONS.index(lesson):02d}.svg" in first, "before any code"
 
 
