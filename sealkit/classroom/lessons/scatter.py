@@ -109,14 +109,18 @@ def _sentence(many: Scatter, system: str) -> Sentence:
         damage=damage.text(),
         nearest=nearest,
     )
+    both = [(leak.value, "leak"), (damage.value, "are damaged")]
+    (most, what), (less, other) = sorted(both, key=lambda one: -one[0])  # the worse first
     line = note(
-        "of {count} builds{stopped} leak, {damage} are damaged; wanted: both surely below {safe}.",
+        "of {count} builds{stopped} {what}, {less} {other}; wanted: both surely below {safe}.",
         count=f"{many.count:,}",
         stopped=" (stopped before all were done)" if many.stopped else "",
-        damage=f"{100 * damage.value:.1f} %",
+        what=what,
+        less=f"{100 * less:.1f} %",
+        other=other,
         safe=(SAFE, "fraction", 0),
     ).text(system)
-    rare, number = _rare(many).values(), f"{100 * leak.value:.1f} %"
+    rare, number = _rare(many).values(), f"{100 * most:.1f} %"
     good = False if False in rare else None if None in rare else True
     word = {True: "LEAK AND DAMAGE BOTH RARE", False: "NOT BOTH RARE", None: "NOT SURE"}[good]
     return Sentence(word, words.text(system), good, number, line)

@@ -107,7 +107,8 @@ def _sentence(found: Inspection, system: str) -> Sentence:
         gives=note(_GIVES[how], at=(at, "pressure"), what=what, average=found.report.by_what),
     )
     line = back.text(system) + (f"{refuse[0].upper()}{refuse[1:]}. " if judged else "")
-    line += note("Bow in one bore: {inside}.", inside=(found.inside, "lift")).text(system)
+    within = "" if worn else "Bow in one bore: {inside}."  # there is a tile of it
+    line += note(within, inside=(found.inside, "lift")).text(system)
     number = (seal.springback, "lift") if worn else (found.rough, "roughness")
     return Sentence(head, words.text(system), good, figure_text(number, system), line)
 

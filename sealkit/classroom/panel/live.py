@@ -55,6 +55,7 @@ _ONE = 1.5  # seconds without a change after which the next one is another
 _REST = 0.3  # seconds without a change after which a rough result is made a full one
 _FRAMES = 72  # of the play button over the whole slider
 _FRAME = 150  # ms
+_WORKING = "Whole joint: being worked out …"
 _WIDE: Any = {"layout": {"width": "auto", "min_width": "0"}}
 _NAMED: Any = {"style": {"description_width": "initial"}, **_WIDE}  # the whole name is shown
 
@@ -87,7 +88,8 @@ class _Helper(anywidget.AnyWidget):
     It fits the figure to its column once that has a width (a figure drawn before its cell is shown
     does not learn it by itself), names slider handles and tells their value with its unit, speaks
     the result from one region that stays, keeps keys from the notebook's shortcuts, hides the line
-    for a panel that sleeps, and brings an answer into view.
+    for a panel that sleeps, and brings what a button opened to
+    the top (it is sent the class of that).
     """
 
     _esm = _beside("panel.js")
@@ -96,7 +98,6 @@ class _Helper(anywidget.AnyWidget):
     units = traitlets.List(traitlets.Unicode()).tag(sync=True)
     told = traitlets.Unicode().tag(sync=True)
     made = traitlets.Int().tag(sync=True)
-    answers = traitlets.Int().tag(sync=True)
     narrow = traitlets.Bool(False).tag(sync=True)
 
 
@@ -313,7 +314,7 @@ class Panel(widgets.VBox):
         self.more = {w: _button(w, self._on(self._begin, w)) for w in self.scene.more}
         self.job = Job()
         self.files = _button("Make files to save", self._on(self._make_links))
-        self.links = widgets.HTML()
+        self.links = _classed(widgets.HTML(), "sk-links")
         self.message = widgets.HTML()
         self.result = widgets.HTML()
         self.helper = _Helper()
@@ -333,11 +334,11 @@ class Panel(widgets.VBox):
         still = self.scene.drawing is not None and not self.scene.runs
         self.drawing = widgets.HTML() if still else _Section(below=self.scene.runs)
         self.told = widgets.ToggleButton(description="In words and tables", **_WIDE)
-        self.told.observe(self._on(self._tell_more), "value")
-        self.words = widgets.HTML()
+        self.told.observe(self._on(self._open_words), "value")
+        self.words = _classed(widgets.HTML(), "sk-words")
         self.tables: dict[str, Any] = {}
         self._tables = widgets.VBox()
-        self._asked = widgets.HTML()
+        self._asked = _classed(widgets.HTML(), "sk-asked")
 
         self.chooser.observe(self._on(self._choose), "value")
         self.units.observe(self._on(self._dress), "value")
@@ -434,7 +435,7 @@ class Panel(widgets.VBox):
         rows = self.scene.buttons[words](self.varied(), self.outcome, self.system)
         shown = "".join(html_table(c, r) for c, r in rows.items() if r)
         self._asked.value = f'<div class="sealkit-asked">{shown}</div>'
-        self.helper.answers += 1
+        self.helper.send("sk-asked")
 
     def _begin(self, words: str) -> None:
         """Long work behind a button, drawn as soon as it is there."""
@@ -579,9 +580,15 @@ class Panel(widgets.VBox):
         """Words behind the chart; tables wait for a full result."""
         self._words = None
         start = time.perf_counter()
-        self._guard(self._say if self.scene.finer is None else self._say_result)
+        self._guard(self._say if self.scene.finer is None else self._say_roughly)
         self._told = time.perf_counter()
         self._telling = self._told - start
+
+    def _say_roughly(self) -> None:
+        """Verdict and tiles of a rough result; what waits for the full one is marked."""
+        self._whole = self._whole and _WORKING
+        self.add_class("sk-working")
+        self._say_result()
 
     def _finish(self) -> None:
         """The full result in place of a rough one; meanwhile the controls stay alive."""
@@ -700,6 +707,7 @@ class Panel(widgets.VBox):
 
     def _say_result(self) -> None:
         self._state(self.scene.sentence(self.outcome, self.system))
+        self.tiles.value = looks.tiles(self.scene.tiles(self.outcome), self.system)
 
     def _state(self, sentence: Sentence) -> None:
         """The result, shown and spoken."""
@@ -719,7 +727,7 @@ class Panel(widgets.VBox):
         self._rest(at_once)
         self._say_result()
         self._set_question()
-        self.tiles.value = looks.tiles(self.scene.tiles(result), system)
+        self.remove_class("sk-working")
         if self.scene.drawing is not None:
             drawn = self.scene.drawing(result, system)
             still = f'<div class="sealkit-drawing">{drawn}</div>'
@@ -735,6 +743,11 @@ class Panel(widgets.VBox):
             self.guess.unit = show_unit(guess.kind, self.system)
             self.guess.question = guess.question(self.outcome).text(self.system)
 
+    def _open_words(self) -> None:
+        self._tell_more()
+        if self.told.value:
+            self.helper.send("sk-words")
+
     def _tell_more(self) -> None:
         """Words and tables, as long as they are wanted."""
         wanted = self.told.value
@@ -749,7 +762,7 @@ class Panel(widgets.VBox):
         elif at_once or self._loop is None:
             self._work_joint()
         else:
-            self._whole = ""
+            self._whole = self._whole and _WORKING
             if self._later is not None:
                 self._later.cancel()
             self._later = self._loop.call_later(_REST, self._guard, self._end_rest)
@@ -837,6 +850,7 @@ class Panel(widgets.VBox):
             "The camera above the charts saves them as a picture.",
         ]
         self.links.value = "<br>".join(links)
+        self.helper.send("sk-links")
 
     def numbers(self) -> str:
         """The numbers of the charts as CSV, one column each."""

@@ -79,13 +79,18 @@ export default {
       name();
       fit();
     }, wait));
-    const look = () => setTimeout(() => {
-      const answer = panel()?.querySelector(".sealkit-asked");
-      answer?.scrollIntoView({ block: "nearest", behavior: "smooth" });
-    }, 150);
+    // what a button opened goes to the top, once it is there
+    const looked = {};
+    const look = (name, left = 15) => setTimeout(() => {
+      const found = panel()?.querySelector(`.${name} .widget-html-content > *`);
+      if (left && (!found || found === looked[name])) return look(name, left - 1);
+      looked[name] = found;
+      found?.closest(".widget-html").scrollIntoView({ block: "start", behavior: "smooth" });
+    }, 100);
+    const asked = (name) => { look(name); };
     model.on("change:made", later);
     model.on("change:told", say);
-    model.on("change:answers", look);
+    model.on("msg:custom", asked);
     say();
     later();
     return () => {
@@ -97,7 +102,7 @@ export default {
       stopped?.removeEventListener("keydown", after);
       model.off("change:made", later);
       model.off("change:told", say);
-      model.off("change:answers", look);
+      model.off("msg:custom", asked);
     };
   }
 };

@@ -211,8 +211,24 @@ def test_while_a_slider_moves_the_chart_is_rough_and_then_full(panel: Panel) -> 
 
     asyncio.run(play())
     assert scatter_lesson.ROUGH in counts
+    assert "sk-working" not in panel._dom_classes and "worked out" not in panel.result.value
     assert count_of(panel) == scatter_lesson.BUILDS
     assert "Nearest to leaking" in str(panel.scene.sentence(panel.outcome, "metric"))
+
+
+def test_of_a_rough_result_verdict_and_tiles_agree_and_the_rest_is_marked(panel: Panel) -> None:
+    async def play() -> None:
+        panel.rows[0].slider.value = panel.rows[0].slider.max
+        await until(lambda: panel._words is None and panel._timer is None)
+        assert panel.outcome.count == scatter_lesson.ROUGH
+        damaged = f"{100 * panel.outcome.groups['damage'].value:.1f}\u00a0%"
+        assert f'"sk-number">{damaged}<' in panel.result.value and damaged in panel.tiles.value
+        assert "Whole joint: being worked out" in panel.result.value
+        assert "sk-working" in panel._dom_classes
+        await until(lambda: not panel.busy)
+        assert "being worked out" not in panel.result.value
+
+    asyncio.run(play())
 
 
 def test_a_pick_while_the_full_chart_is_on_its_way_is_not_undone_by_it(panel: Panel) -> None:
