@@ -38,7 +38,6 @@ _OVER: Any = {
     "grid": "thickness",
     "zero": False,
     "x_zero": False,
-    "x_room": 0.04,
 }
 PLOT = Plot(
     charts=(
@@ -73,7 +72,7 @@ _TOLD = (
     "{squish} cold and at rest, at speed {running}. The opening of the gasket stands back from the "
     "cylinder wall by {step}."
 )
-_SCALE, _MOST = 60e3, 130.0  # pixels for a metre of gap, and for gasket and deck together
+_SCALE, _MOST = 60e3, 90.0  # pixels for a metre of gap, and for gasket and deck together
 _SIZE = _WIDE, _TALL = 640.0, 330.0
 _FACE, _WALL = 150.0, 380.0  # of the head, of the cylinder
 
@@ -107,7 +106,7 @@ def section(found: Refit, system: str) -> tuple[str, str]:
         rect(8, crown, _WALL - 14, _TALL - 14 - crown, "#d8d2c4"),
         line(f"M290,{_FACE} V{crown:.1f} M283,{_FACE} h14 M283,{crown:.1f} h14", green, 3),
         words(20, 52, "cylinder head"),
-        words(20, _TALL - 28, "piston"),
+        words(_WALL - 26, _TALL - 28, "piston", "end"),
         words(_WALL + 14, _TALL - 28, "block"),
         words(620, _FACE - 12, "gasket {thick}", "end"),
         words(20, crown + 26, "squish {squish} at rest"),

@@ -54,7 +54,7 @@ def deck(found: DeckView) -> Sequence[Tile]:
     return (
         ("least on the seal", (weak.load, found.kind), bool(weak.limit.holds)),
         ("wanted there", (found.wanted, found.kind), None),
-        ("the average joint", (found.average, found.kind), None),
+        ("the average joint", (found.average, found.kind), found.average_holds),
         ("head has risen there", (lift, "lift"), None),
         *([(f"least at {hole.name}, of mean", (hole.share, "fraction", 0), None)] if hole else []),
     )
@@ -62,16 +62,19 @@ def deck(found: DeckView) -> Sequence[Tile]:
 
 def thickness(found: Refit) -> Sequence[Tile]:
     """What another thickness or cut makes of the engine."""
-    gap, after = found.gap, found.after
-    knock = float(after.knock_integral)
+    gap, after, risk = found.gap, found.after, found.squish_is == "risk"
+    left = False if gap.touches else None if risk else True
+    knock, rare = float(after.knock_integral), after.rare_knock or 0.0
+    beside = f" (rare one {rare:.2f})" if rare else ""
     return (
         ("compression ratio", (found.sides["ratio"][2], "number", 2), None),
-        ("squish, cold", (float(gap.squish), "length"), None),
-        ("left at speed", (float(gap.running), "length"), not gap.touches),
+        ("squish, cold", (float(gap.squish), "length"), not risk),
+        ("left at speed", (float(gap.running), "length"), left),
         ("design peak", (after.design_peak, "pressure", 0), None),
         ("gas force on the head", (found.force, "force"), None),
-        ("knock integral, limit 1", (knock, "number", 2), knock < 1.0),
-    )
+        (f"knock, mean cycle{beside}, limit 1", (knock, "number", 2),
+         None if knock < 1.0 <= rare else knock < 1.0),
+    )  # fmt: skip
 
 
 def ring(one: RingInJoint) -> Sequence[Tile]:

@@ -86,6 +86,26 @@ def test_touch_and_risk_are_told() -> None:
     assert "flush" not in SCENE.sentence(find(V8), "metric").words
 
 
+def test_tiles_are_marked_by_the_limits_of_the_verdict() -> None:
+    """A risk of touch is no good squish, and a rare cycle that knocks leaves no good mark."""
+    (_, squish, speed, *_, knock), clear = SCENE.tiles(find(FOUR, thickness=0.4e-3)), find(FOUR)
+    assert squish[2] is False and speed[2] is None
+    assert knock[2] is None and "rare one 1." in knock[0]
+    assert [SCENE.tiles(clear)[i][2] for i in (1, 2)] == [True, True]
+    assert SCENE.tiles(find(FOUR, thickness=0.4e-3, deck=-0.2e-3))[2][2] is False
+
+
+@pytest.mark.parametrize("thickness", [0.4e-3, 0.8e-3, 1.8e-3])
+def test_words_of_the_section_stand_clear_of_each_other(thickness: float) -> None:
+    places = re.findall(
+        r"<text x='([\d.]+)' y='([\d.]+)'[^>]*>(squish|at speed|piston)",
+        thickness_lesson.picture(find(FOUR, thickness=thickness)).html,
+    )
+    at = {name: (float(x), float(y)) for x, y, name in places}
+    assert at["squish"][1] + 20 < at["at speed"][1] < 325
+    assert at["piston"][0] - at["at speed"][0] > 300 or at["piston"][1] > at["at speed"][1] + 20
+
+
 def test_a_piston_that_leaves_no_room_is_refused() -> None:
     with pytest.raises(InputError):
         find(FOUR, cut=20e-3)
