@@ -87,6 +87,11 @@ class DeckLook:
         return float(np.max(np.asarray(self.state.weakest().limit.demand)))
 
     @property
+    def average_holds(self) -> bool:
+        """Whether the average joint has what is wanted."""
+        return self.average >= self.wanted
+
+    @property
     def kind(self) -> str:
         """Kind of quantity that the seals carry."""
         return self.joint.gasket.seals[0].load_kind

@@ -76,24 +76,28 @@ _STANDING = "as assembled, low end of the preload, is the least round any bore: 
 _FIRED = "with cylinder {cylinder} at {peak} is the least round any bore: {place}. "
 _ASKED = "Where round the bores has the seal least load? Set the mark on the deck."
 _WANTED = "Wanted there: {wanted}. The average joint says {mean}."
+_LEAST = "is the least, at {place}; {wanted} wanted."
+_DIFFER = " The average joint, a bore without its neighbours, has {mean}: the map counts."
 
 
 def _sentence(found: DeckView, system: str) -> Sentence:
     weak, gas = found.state.weakest(), found.fired is not None
     place = note("{angle} of bore {bore}", angle=(weak.angle, "angle", 0), bore=f"{weak.bore + 1}")
-    wanted = (found.wanted, found.kind)
+    wanted, mean = (found.wanted, found.kind), (found.average, found.kind)
     words = note(
         f"{_FIRED if gas else _STANDING}{_WANTED}",
         place=place,
         wanted=wanted,
-        mean=(found.average, found.kind),
+        mean=mean,
         cylinder=str((found.fired or 0) + 1),
         peak=(found.gas.design_peak, "pressure"),
     ).text(system)
-    line = note("is the least, at {place}; {wanted} wanted.", place=place, wanted=wanted)
-    good, least = bool(weak.limit.holds), show(weak.load, found.kind, system)
-    verdicts = ("GAS PASSES HERE", "SEALS ALL ROUND") if gas else ("DOES NOT SEAT", "SEATS")
-    return Sentence(verdicts[good], f"{least} {words}", good, least, line.text(system))
+    holds, least = bool(weak.limit.holds), show(weak.load, found.kind, system)
+    differ = holds is not found.average_holds
+    line = note(_LEAST + _DIFFER * differ, place=place, wanted=wanted, mean=mean)
+    word = (("GAS PASSES HERE", "SEALS ALL ROUND") if gas else ("DOES NOT SEAT", "SEATS"))[holds]
+    word, good = (f"{word}, BY THE MAP ALONE", None) if holds and differ else (word, holds)
+    return Sentence(word, f"{least} {words}", good, least, line.text(system))
 
 
 def _where(one: BoreLook) -> Figure:

@@ -97,6 +97,19 @@ def test_colours_show_pressure_or_lift() -> None:
     assert inside.any() and np.all(np.isnan(z[inside]))
 
 
+def test_verdict_says_which_model_counts_where_the_two_differ() -> None:
+    """The average joint, whose bore has its own fasteners alone, lacks load before the map does."""
+    loose = SCENE.work(FOUR.vary({"fasteners.torque": "77 N*m"}), OPEN)
+    assert loose.state.weakest().limit.holds and loose.average < loose.wanted
+    said = SCENE.sentence(loose, "metric")
+    assert said.good is None and said.word == "SEALS ALL ROUND, BY THE MAP ALONE"
+    assert show(loose.average, loose.kind) in said.line and "the map counts" in said.line
+    marks = {words: good for words, _, good in SCENE.tiles(loose)}
+    assert marks["least on the seal"] is True and marks["the average joint"] is False
+    alike = SCENE.sentence(SCENE.work(FOUR, OPEN), "metric")
+    assert alike.good is True and "average" not in alike.line
+
+
 def test_tables_tell_every_bore_and_hole() -> None:
     found = SCENE.work(FOUR, OPEN)
     tables = SCENE.tables(found, "metric")
