@@ -25,13 +25,14 @@ class Forces:
     gas: float
 
 
-def joint_springs(states: Mapping[str, Forces], system: str) -> Shown:
+def joint_springs(states: Mapping[str, Forces], system: str, asked: bool = False) -> Shown:
     """The states beside each other, bars of their forces to one scale.
 
     Parameters
     ----------
     states : name -> forces on one bore
     system : "metric" or "inch"
+    asked : whether what the gas leaves of tension and clamp is to be guessed
     """
     most = max(max(s.tension, s.clamp, s.gas) for s in states.values())
     shapes, words = [], []
@@ -39,6 +40,8 @@ def joint_springs(states: Mapping[str, Forces], system: str) -> Shown:
         tension, clamp, gas = (
             show(force, "force", system) for force in (forces.tension, forces.clamp, forces.gas)
         )
+        if asked and forces.gas > 0:
+            tension, clamp = "?", "?"
         words.append(f"{name}: fasteners pull {tension}, clamp {clamp}, gas {gas}")
         shapes += _one(16.0 + 310.0 * i, name, forces, (tension, clamp, gas), most)
     drawn = framed(
@@ -72,14 +75,17 @@ def _one(
         word(x + 74, 190, texts[0], more=f" fill='{grey}'"),
         word(x + 74, 222, "clamp"),
         word(x + 74, 246, texts[1], more=f" fill='{green}'"),
-        rect(x, 320, tension, 16, grey, "none"),
-        rect(x, 342, clamp, 16, green, "none"),
     ]
+    if "?" not in texts:
+        shapes += [
+            rect(x, 320, tension, 16, grey, "none"),
+            rect(x, 342, clamp, 16, green, "none"),
+            rect(x + clamp, 342, gas, 16, red, "none"),
+        ]
     if forces.gas <= 0:
         return [*shapes, word(x + 60, head + 24, "head")]
     return [
         *shapes,
-        rect(x + clamp, 342, gas, 16, red, "none"),
         f"<path d='M{x + 206},268 V{head + 58} M{x + 197},{head + 58} L{x + 206},{head + 40} "
         f"L{x + 215},{head + 58} Z' stroke='{red}' stroke-width='5' fill='{red}'/>",
         word(x + 60, head + 24, f"gas {texts[2]}"),

@@ -95,12 +95,11 @@ def _view(found: JointDiagram) -> dict[str, Any]:
     }
 
 
-def _part(place: int, words: str) -> Any:
-    """What one part of the gas load does, on the first or the last point of its bar."""
-    return lambda view, system: [
-        note(words, force=(view["split"][place], "force")).text(system) if i != place else ""
-        for i in (0, 1)
-    ]
+def _parts(view: Mapping[str, Any], system: str) -> list[str]:
+    """What both parts of the gas load do, where they meet."""
+    takes, loses = ((part, "force") for part in view["split"])
+    words = "one fastener takes {takes}<br>its clamp loses {loses}"
+    return [note(words, takes=takes, loses=loses).text(system), ""]
 
 
 _CUT: Any = {"ranged": "", "style": {"cliponaxis": True}}
@@ -117,10 +116,9 @@ PLOT = Plot(
         Curve("bolt", "fastener tension", "strength", share=0.5, place="top left", **_CUT),
         Curve("members", "clamp left", "clamp", share=1.0, raised=True, ghost=True, **_CUT),
         # the gas load fits between both lines: here split at the tension without gas
-        Curve("takes", "the fastener takes", "strength", ranged="y", point=1, style=_BAR,
-              raised=True, place="middle right", text=_part(0, "fastener takes {force}")),
-        Curve("loses", "the clamp loses", "clamp", ranged="y", point=0, style=_BAR,
-              raised=True, place="middle right", text=_part(1, "clamp loses {force}")),
+        Curve("takes", "the fastener takes", "strength", ranged="y", point=0, style=_BAR,
+              raised=True, place="bottom right", text=_parts),
+        Curve("loses", "the clamp loses", "clamp", ranged="y", style=_BAR, raised=True),
         Curve("gas now", "gas now", "gas load", marker=True, bare=True, ranged="y"),
         Curve("gas peak", "gas at peak", "gas load", dash="dot", ranged="y", point=0,
               place="bottom left"),
@@ -173,7 +171,7 @@ def _tiles(found: JointDiagram) -> Sequence[Tile]:
     now, lift = found.now, max(found.now.lift, 0.0)
     return (
         ("gas load on one bore", (now.gas, "force"), None),
-        ("its fasteners take", (found.taken(now), "force"), None),
+        ("the bore's fasteners take", (found.taken(now), "force"), None),
         ("clamp left on one bore", (now.clamp, "force"), now.clamp > 0.0),
         ("lift at the bore edge", (lift, "lift"), lift <= found.springback),
         ("parts the joint, one bore", (found.separation, "force"), None),
@@ -252,11 +250,11 @@ def _shanks(build: Build, _: JointDiagram, system: str) -> Mapping[str, Rows]:
 
 # --------------------------------------------------------------------------- pictures
 def picture(found: JointDiagram | Build, system: str = "metric") -> Shown:
-    """The joint of an engine as springs, tightened and at peak pressure."""
+    """The joint of an engine as springs, tightened and at peak; for a build that is a question."""
     one = find(found) if isinstance(found, Build) else found
-    states = {"tightened": one.rest, "gas at peak": one.peak}
+    states = {"one bore, tightened": one.rest, "one bore, gas at peak": one.peak}
     drawn = {k: Forces(*one.forces(s)) for k, s in states.items()}
-    return joint_springs(drawn, system)
+    return joint_springs(drawn, system, asked=one is not found)
 
 
 def _question(found: JointDiagram) -> Note:
