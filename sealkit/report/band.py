@@ -1,6 +1,7 @@
 """How far the margins move where another choice of the model is as good as the one taken.
 
-Knock that may come in the cycle designed for is a load that the sheet leaves out: it comes on top.
+Knock that may come in the cycle designed for is a load that the sheet leaves out: the low ends are
+those with it, as if it stood on the sheet.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from sealkit.analysis.clamp import boss_diameter
 from sealkit.analysis.many import VARIABLE, moves_the_cycle
 from sealkit.analysis.warm import FULL_LOAD, across_head, bow_at_seals
 from sealkit.build import Build
-from sealkit.sealing.limit import Band, Limit, Moment, Temperature
+from sealkit.sealing.limit import DAMAGE, WORDS, Band, Limit, Moment, Temperature
 
 Array = NDArray[np.float64]
 
@@ -28,9 +29,6 @@ Moves = dict[str, tuple[float, float]]
 
 BOW = "head.gradient"
 """Field of the sheet that the average joint knows in its bands alone."""
-
-KNOCK = "knock"
-"""What knock may add to the peak beyond what the sheet adds: a load, not a choice."""
 
 Place = tuple[str, Temperature | None, str, Moment | None]
 """Key of a limit, temperature, state of the engine and moment in which it is looked at."""
@@ -85,13 +83,13 @@ def alternatives(build: Build) -> tuple[tuple[str, str, float], ...]:
     return tuple(out)
 
 
-def moves(build: Build, gas: Gas) -> dict[Place, tuple[float, Moves]]:
+def moves(build: Build, gas: Gas, peak: float) -> dict[Place, tuple[float, Moves]]:
     """The margins of the average joint that the alternatives give, one at a time.
 
     All are worked out side by side, as builds of one array, with what the report takes as the last;
     each stands alone, with everything else as the report takes it, and the scatter of the preload
-    is in its two ends. Where knock may add to the peak, it is one of them; the bow of the hot head,
-    which the average joint leaves out, is another where a seal has to spring back from it.
+    is in its two ends. The bow of the hot head, which the average joint leaves out, is one more
+    where a seal has to spring back from it.
 
     Returns the margin as the report takes it and what the choices make of it, for every limit in
     every state in which it may be at its worst.
@@ -100,20 +98,21 @@ def moves(build: Build, gas: Gas) -> dict[Place, tuple[float, Moves]]:
     ----------
     build : a checked build sheet
     gas : its gas side
+    peak : gas pressure over the air outside that it is looked at with, Pa
     """
-    taken, knock = _taken(build), gas.knock_missing or 0.0
+    taken = _taken(build)
     tried = [row for row in alternatives(build) if row[1] in VARIABLE]
-    count = len(tried) + 1 + (knock > 0.0)
+    count = len(tried) + 1
     numbers = {path: np.full(count, float(taken[path])) for _, path, _ in tried}
     for i, (_, path, value) in enumerate(tried):
         numbers[path][i] = value
-    peaks = np.full(count, gas.design_gauge)
+    peaks = np.full(count, peak)
     for i, (_, path, value) in enumerate(tried):
         if moves_the_cycle(build, [path]):
             numbers.pop(path, None)
             other = analysis.kept_cycle(build.vary_si({path: value}))
-            peaks[i] = analysis.over_air(analysis.sized_on(build, other).pressure, other.ambient)
-    peaks[-1 - (knock > 0.0)] += knock
+            over = analysis.over_air(analysis.sized_on(build, other).pressure, other.ambient)
+            peaks[i] *= over / gas.design_gauge
     case = analysis.judged(analysis.with_numbers(build, numbers), peaks).case
     tops = {name: float(x[-1]) for name, x in case.low.zone_tops.items()}
     bow = bow_at_seals(build, case.joint, tops)
@@ -131,8 +130,6 @@ def moves(build: Build, gas: Gas) -> dict[Place, tuple[float, Moves]]:
     for when, every in least.items():
         *others, margin = every.tolist()
         own: Moves = {}
-        if knock > 0.0:
-            own[KNOCK] = (others.pop(), margin)
         for (what, _, _), other_margin in zip(tried, others, strict=True):
             low, high = own.get(what, (np.inf, -np.inf))
             own[what] = (min(low, other_margin), max(high, other_margin))
@@ -142,37 +139,51 @@ def moves(build: Build, gas: Gas) -> dict[Place, tuple[float, Moves]]:
     return out
 
 
-def in_proportion(margin: float, average: tuple[float, Moves]) -> Moves:
-    """The moves of a margin, as those of the average joint's about load left over load wanted."""
+def in_proportion(margin: float, average: tuple[float, Moves], check: str = "") -> Moves:
+    """The moves of a margin, as those of the average joint's about load left over load wanted.
+
+    What a seal springs back (`check`) may ask of the average joint next to nothing, and no ratio to
+    that is evidence: no choice takes more off what is asked than it takes off there.
+    """
     theirs, moved = average
     if not -1.0 < theirs < np.inf or not np.isfinite(margin):
         return {}
     scale = (1.0 + margin) / (1.0 + theirs)
-    return {
-        k: (margin + scale * (low - theirs), margin + scale * (up - theirs))
-        for k, (low, up) in moved.items()
-    }
+
+    def taken(up: float) -> float:
+        most = margin + scale * (up - theirs)
+        if check != "springback" or up <= theirs:
+            return most
+        return min(most, _left(_asked(margin) + _asked(up) - _asked(theirs)))
+
+    return {k: (margin + scale * (low - theirs), taken(up)) for k, (low, up) in moved.items()}
 
 
-def band_of(margin: float, other: Moves, check: str = "") -> Band:
+def band_of(margin: float, other: Moves, check: str = "", load: str = "") -> Band:
     """The band of a margin over the alternatives.
 
     To either side it reaches as far as the two choices that move the margin most move it together:
-    what each moves it alone is added up. `KNOCK` comes on top: off a load left (`check`) it takes
-    what it takes alone, any other demand it raises by the same factor. What a seal has to spring
-    back adds up itself, not the margin that is left.
+    what each moves it alone is added up. Of what damages, and of what a seal has to spring back,
+    that is the demand for each unit of capacity (`check`), not the margin that is left; of that two
+    leave the product of their shares. A `load` that all of these margins are with is named with
+    what lowers them.
 
     >>> band = band_of(0.1, {"a": (0.04, 0.12), "b": (0.03, 0.1), "c": (0.09, 0.15)})
     >>> print(f"{band.low:.2f} {band.high:.2f} {band.lowest_by}; {band.highest_by}")
     -0.03 0.17 b and a; c and a
     """
-    if check == "springback" and -1.0 < margin < np.inf:
+    if check and margin > -1.0 and (check == "springback" or WORDS[check].failure == DAMAGE):
         asked = {what: (_asked(x), _asked(y)) for what, (x, y) in other.items()}
-        least, most, *by = _reach(_asked(margin), asked, True)
-        low, high = _left(least), _left(most)
+        least, _, drops, rises = _reach(_asked(margin), asked)
+        low, high = _left(least), margin
+        for what in rises:
+            high = (
+                (1.0 + high) * _asked(margin) / asked[what][1] - 1.0 if asked[what][1] else np.inf
+            )
     else:
-        low, high, *by = _reach(margin, other, check == "residual")
-    return Band(max(low, min(margin, -1.0)), high, *by)
+        low, high, drops, rises = _reach(margin, other)
+    drops += [load] if load else []
+    return Band(max(low, min(margin, -1.0)), high, _listed(drops), _listed(rises))
 
 
 def _asked(margin: float) -> float:
@@ -184,9 +195,9 @@ def _left(asked: float) -> float:
     return -1.0 / asked - 1.0 if asked < 0.0 else np.inf
 
 
-def _reach(margin: float, other: Moves, adds: bool) -> tuple[float, float, str, str]:
-    """The ends of `band_of` and what takes it there; `adds`: whether knock is added up as well."""
-    drops = sorted((x, what) for what, (x, _) in other.items() if x < margin and what != KNOCK)[:2]
+def _reach(margin: float, other: Moves) -> tuple[float, float, list[str], list[str]]:
+    """The ends of `band_of` and what takes it there."""
+    drops = sorted((x, what) for what, (x, _) in other.items() if x < margin)[:2]
     rises = sorted(
         ((high, what) for what, (_, high) in other.items() if high > margin), reverse=True
     )[:2]
@@ -194,16 +205,9 @@ def _reach(margin: float, other: Moves, adds: bool) -> tuple[float, float, str, 
     if drops:
         # from a limit without demand nothing is left to add to
         low = drops[0][0] if np.isinf(margin) else margin - sum(margin - x for x, _ in drops)
-    knocks, _ = other.get(KNOCK, (margin, margin))
-    if knocks < margin:
-        grown = (1.0 + knocks) / (1.0 + margin)
-        left = low + knocks - margin if adds else (1.0 + low) * grown - 1.0
-        low = left if np.isfinite(margin) else min(low, knocks)
-        drops = sorted([*drops, (knocks, KNOCK)])
     if rises:
         high = margin + sum(x - margin for x, _ in rises)
-    lowest, highest = (_listed([what for _, what in moved]) for moved in (drops, rises))
-    return low, high, lowest, highest
+    return low, high, [what for _, what in drops], [what for _, what in rises]
 
 
 def _listed(names: list[str]) -> str:
@@ -234,6 +238,18 @@ def banded(row: Limit, bands: Iterable[tuple[float, Band]]) -> Limit:
     high = max(row.margin, min(band.high for _, band in every))
     by = every[0][1].highest_by
     return dataclasses.replace(row, band=Band(least.low, high, least.lowest_by, by))
+
+
+def with_knock(calm: Iterable[Limit], loud: Iterable[Limit]) -> tuple[Limit, ...]:
+    """The limits with the low ends of their bands with the load that knock adds (`loud`)."""
+
+    def lower(row: Limit, other: Limit) -> Limit:
+        if not row.band or not other.band or other.band.low >= row.band.low:
+            return row
+        band = row.band._replace(low=other.band.low, lowest_by=other.band.lowest_by)
+        return dataclasses.replace(row, band=band)
+
+    return tuple(map(lower, calm, loud))
 
 
 def with_the_seal(rows: Iterable[Limit]) -> tuple[Limit, ...]:

@@ -27,7 +27,6 @@ from sealkit.build import Build
 from sealkit.report import record
 from sealkit.report.band import (
     BOW,
-    KNOCK,
     Moves,
     Place,
     alternatives,
@@ -36,6 +35,7 @@ from sealkit.report.band import (
     in_proportion,
     moves,
     place,
+    with_knock,
     with_the_seal,
 )
 from sealkit.report.boost import Held, held
@@ -147,44 +147,77 @@ class Report:
     def banded(self) -> tuple[Limit, ...]:
         """The limits, each with the band of its margin; worked out when it is first asked for.
 
-        The band of each state is its own, and the lowest of them counts. One that the map of the
-        deck judges moves as that of the average joint in this state, in proportion: other choices
-        change load left over load wanted by the same factor there, an assumption. The bow of the
-        hot head is worked out on the map, whose accuracy is one more choice.
+        The band of each state is its own, and the lowest of them counts; where knock may add to
+        the peak, low ends are those with that load.
         """
-        return self._with_bands(self.moved)
+        missing = self.gas.knock_missing or 0.0
+        if missing == 0.0:
+            return self._calm
+        return with_knock(self._calm, self._with_bands(self.gas.design_gauge + missing, "knock"))
 
-    def _with_bands(self, found: dict[Place, tuple[float, Moves]]) -> tuple[Limit, ...]:
-        """The limits with the bands that these moves of the average joint make."""
-        mapped = self.mapped
+    @functools.cached_property
+    def _calm(self) -> tuple[Limit, ...]:
+        """The same without the knock that the sheet leaves out."""
+        return self._with_bands(self.gas.design_gauge)
+
+    def _with_bands(self, peak: float, load: str = "") -> tuple[Limit, ...]:
+        bands = self.bands_at(peak, load)
+        return with_the_seal(banded(row, bands.get(row.key, ())) for row in self.limits)
+
+    def bands_at(self, peak: float, load: str = "") -> dict[str, list[tuple[float, Band]]]:
+        """By key of limit, its margin and band in each state at a gas pressure, Pa over the air.
+
+        One that the map of the deck judges moves as that of the average joint in this state, in
+        proportion: other choices and other gas change load left over load wanted by the same factor
+        there, an assumption. The bow of the hot head is worked out on the map, whose accuracy is
+        one more choice.
+        """
+        found, mapped = self.moved(peak), self.mapped
         bow = tables.load("alternatives")[BOW]["what"]
         bows = {k: {bow: (min(x.values()), max(x.values()))} for k, x in self.other_bow.items()}
         bands: dict[str, list[tuple[float, Band]]] = {}
-        for (key, *_), (margin, own) in found.items():
+        for (key, *_), (margin, their) in found.items():
             if all(key != other for other, *_ in mapped):
-                bands.setdefault(key, []).append((margin, band_of(margin, own, key.split("/")[0])))
+                bands.setdefault(key, []).append(
+                    (margin, band_of(margin, their, key.split("/")[0], load))
+                )
         for when, row in mapped.items():
-            margin = float(row.margin)
-            alike = [found[when]] if when in found else []
-            alike = alike or [x for (key, *_), x in found.items() if key == row.key]
-            own = in_proportion(margin, min(alike, key=lambda x: x[0])) if alike else {}
+            at_sheet = margin = float(row.margin)
+            alike = [when] if when in found else [x for x in found if x[0] == row.key]
+            own: Moves = {}
+            if alike:
+                it = min(alike, key=lambda x: found[x][0])
+                usual, (now, their) = self.moved(self.gas.design_gauge)[it][0], found[it]
+                own = in_proportion(margin, (usual, {"": (now, now)}))
+                margin = own[""][0] if own else margin
+                own = in_proportion(margin, (now, their), row.check)
             own.pop(bow, None)
             rest = (*when[:3], Moment.REST)
+            at_rest = bows.get(rest, {})
             if when in bows:
-                own |= bows[when]
-            elif rest in bows:
-                own |= in_proportion(margin, (float(mapped[rest].margin), bows[rest]))
+                own |= self._at(margin, at_sheet, bows[when])
+            elif at_rest:
+                own |= in_proportion(margin, (float(mapped[rest].margin), at_rest))
             if row.band is not None:
-                own[row.band.lowest_by] = (row.band.low, row.band.high)
-            bands.setdefault(row.key, []).append((margin, band_of(margin, own, row.check)))
-        return with_the_seal(banded(row, bands.get(row.key, ())) for row in self.limits)
+                accuracy = {row.band.lowest_by: (row.band.low, row.band.high)}
+                own |= self._at(margin, at_sheet, accuracy)
+            bands.setdefault(row.key, []).append((margin, band_of(margin, own, row.check, load)))
+        return bands
+
+    @staticmethod
+    def _at(margin: float, at_sheet: float, own: Moves) -> Moves:
+        """Moves of a margin at the sheet's peak, for what it is at another."""
+        return own if margin == at_sheet else in_proportion(margin, (at_sheet, own))
+
+    def moved(self, peak: float) -> dict[Place, tuple[float, Moves]]:
+        """The average joint's margins and what other choices of the model make of them."""
+        if peak not in self._moved:
+            self._moved[peak] = moves(self.build, self.gas, peak)
+        return self._moved[peak]
 
     @functools.cached_property
-    def moved(self) -> dict[Place, tuple[float, Moves]]:
-        """The average joint's margins and what other choices of the model make of them."""
-        if self.deck is not None:
-            return self.average.moved
-        return moves(self.build, self.gas)
+    def _moved(self) -> dict[float, dict[Place, tuple[float, Moves]]]:
+        return {} if self.deck is None else self.average._moved
 
     @functools.cached_property
     def average(self) -> Report:
@@ -286,11 +319,7 @@ class Report:
         loud = self.knock == "left out" or (self.knock == "in the bands" and bool(self.close))
         if not loud or not all(row.holds for row in self.limits):
             return False
-        calm = {
-            when: (margin, {k: x for k, x in own.items() if k != KNOCK})
-            for when, (margin, own) in self.moved.items()
-        }
-        return worst(row.outcome for row in self._with_bands(calm)) is Outcome.HOLDS
+        return worst(row.outcome for row in self._calm) is Outcome.HOLDS
 
     @property
     def weakest(self) -> Limit:
