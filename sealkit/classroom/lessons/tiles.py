@@ -37,11 +37,13 @@ def joint(report: Report) -> Sequence[Tile]:
 def wrench(found: Tightened) -> Sequence[Tile]:
     """One fastener, as tightened."""
     ends = zip(("low end", "middle", "high end"), found.preloads, strict=True)
-    together, yields = found.equivalent[2], float(found.clamp.strength.yield_strength)
+    together, strength = found.equivalent[2], found.clamp.strength
+    yields = float(strength.yield_strength)
+    good = None if strength.proof < together <= yields else bool(together <= yields)
     return (
         *((f"preload, {end}", (force, "force"), None) for end, force in ends),
         ("of the torque stretches", (found.stretching, "fraction", 0), None),
-        ("high end, with twist", (together, "stress", 0), together <= yields),
+        ("high end, with twist", (together, "stress", 0), good),
         ("yield strength", (yields, "stress", 0), None),
     )
 

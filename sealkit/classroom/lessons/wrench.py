@@ -154,7 +154,9 @@ def _verdict(found: Tightened) -> tuple[str, bool | None]:
         return "CAN YIELD ON THE WRENCH", False
     if found.tension[2] > float(c.strength.proof):
         return "CAN PASS PROOF", False
-    return "BELOW PROOF", True
+    if found.equivalent[2] > float(c.strength.proof):
+        return "BELOW PROOF BUT FOR THE TWIST", None
+    return "BELOW PROOF ON THE WRENCH", True
 
 
 def _ends(found: Tightened) -> dict[str, Any]:
@@ -175,7 +177,9 @@ def _sentence(found: Tightened, system: str) -> Sentence:
     ).text(system)
     word, good = _verdict(found)
     number = f"{100 * found.tension[2] / proof:.0f} %"
-    return Sentence(word, words, good, number, "of proof, at the high end of the preload.")
+    return Sentence(
+        word, words, good, number, "of proof: tension alone, cold, at the high end of the preload."
+    )
 
 
 def _tables(found: Tightened, system: str) -> Mapping[str, Rows]:

@@ -35,6 +35,8 @@ def whole(report: Report, fitted: str = "") -> str:
     """Whether the whole joint, with what is fitted, holds: least margin, or what is too close."""
     weak, good = report.weakest, _GOOD[report.outcome]
     least = f"least margin {percent(float(weak.margin))}, {weak.brief}"
+    if good is False:
+        least = ", ".join(filter(None, (least, weak.state.name, weak.state.preload)))
     if report.leaves_knock_out:
         least = "only without knock, which is expected"
     elif good is None:

@@ -16,8 +16,9 @@ from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons import wrench as wrench_lesson
 from sealkit.classroom.lessons.wrench import PLOT, SCENE
-from sealkit.classroom.panel import panels
+from sealkit.classroom.panel import looks, panels
 from sealkit.fastening import tightening
+from sealkit.report import kept_report
 from sealkit.units import from_si, show
 
 FOUR = builds.demo("boosted-four")
@@ -98,6 +99,20 @@ def test_curve_of_each_method() -> None:
     to_yield = wrench_lesson.find(METHOD.put(FOUR, "yield"))
     np.testing.assert_array_equal(to_yield.given, to_yield.yielding)
     assert SCENE.sentence(to_yield, "metric").word == "AT YIELD ON PURPOSE"
+
+
+def test_nothing_is_green_that_stands_over_the_line_of_proof() -> None:
+    """Over proof by the twist alone, and over it hot, which the whole joint tells."""
+    tight = FOUR.vary({"fasteners.torque": "152 N*m"})
+    found = wrench_lesson.find(tight)
+    assert found.tension[2] < found.clamp.strength.proof < found.equivalent[2]
+    said = SCENE.sentence(found, "metric")
+    assert said.good is None and "BUT FOR THE TWIST" in said.word and "cold" in said.line
+    marks = {words: good for words, _, good in SCENE.tiles(found)}
+    assert marks["high end, with twist"] is None
+    whole = looks.whole(kept_report(tight))
+    assert "fasteners, proof strength, hot full load, high preload" in whole
+    assert SCENE.sentence(wrench_lesson.find(FOUR), "metric").good is True
 
 
 def test_other_methods_start_from_the_same_middle() -> None:
