@@ -206,7 +206,8 @@ def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dic
         margin["b"] = 10
         out["annotations"][0]["yshift"] = 4
         out["coloraxis"]["colorbar"]["y"] = 0.13
-        out["xaxis"]["domain"], out["yaxis"]["domain"] = [0.0, 0.6], [0.34, 1.0]
+        # a wide figure has a tall map: the key below it ends above the bar
+        out["xaxis"]["domain"], out["yaxis"]["domain"] = [0.0, 0.6], [0.44, 1.0]
         out["polar"]["domain"] = {"x": [0.65, 0.98], "y": [0.08, 0.95]}
         out["legend"] |= {"y": 0.0, "yanchor": "bottom", "entrywidth": 105}
         at = (0.64, 1.0, 4)

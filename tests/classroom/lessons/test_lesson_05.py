@@ -110,6 +110,15 @@ def test_verdict_says_which_model_counts_where_the_two_differ() -> None:
     assert alike.good is True and "average" not in alike.line
 
 
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_the_key_below_a_map_as_tall_as_it_can_be_ends_above_the_colour_bar(system: str) -> None:
+    made = SCENE.plot.layout([SCENE.work(FOUR, OPEN)], system)
+    inner = made["height"] - made["margin"]["t"] - made["margin"]["b"]
+    title, bar = made["xaxis"]["title"], made["coloraxis"]["colorbar"]
+    key = title["standoff"] + 15 * (title["text"].count("<br>") + 1)
+    assert made["yaxis"]["domain"][0] * inner - key > bar["y"] * inner + bar["thickness"]
+
+
 def test_tables_tell_every_bore_and_hole() -> None:
     found = SCENE.work(FOUR, OPEN)
     tables = SCENE.tables(found, "metric")
