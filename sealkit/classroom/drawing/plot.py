@@ -364,6 +364,8 @@ class Plot:
             found["base"] = _shown(_got(view, curve.base), axes.x_kind, system)
         if words is not None:
             found["text"] = words
+        if callable(curve.place):
+            found["textposition"] = curve.place(view)
         return found
 
     def _trace(self, curve: Curve, view: Any, system: str) -> dict[str, Any]:

@@ -19,6 +19,7 @@ ROUGH_MOST, BOW_MOST = 3.5e-6, 250e-6  # m, the most that the knobs give
 _BEYOND = 1.02  # of those, the end of the axes, where windows without an end stop
 _STEPS = 5  # of the order of failure
 _TEXTS = 5  # on a chart
+_THIN: Any = {"width": 0.22}  # bars with a line of words above each
 
 
 def _windows(texts: Sequence[SurfaceText], end: float) -> dict[str, Any]:
@@ -52,25 +53,30 @@ def _view(found: Inspection) -> dict[str, Any]:
 
 
 def _gives(view: dict[str, Any], system: str) -> list[str]:
+    rest = "nothing else up to 3 × design peak"
     return [
         f"{show(p, 'pressure', system) if p > view['ambient'] else 'without gas'}: {words}"
         for p, words in view["steps"]
-    ]
+    ] + [rest if view["steps"] else rest.replace(" else", "")] * (len(view["steps"]) < _STEPS)
 
 
-def _ticks(key: str, label: str, chart: int, end: float, get: str, rows: str) -> Curve:
-    """A tick through every bar of a chart of rows, labelled below the last of them."""
+def _ticks(key: str, label: str, chart: int, get: str, rows: str, most: float = np.inf) -> Curve:
+    """A tick through every bar of a chart of rows, labelled below them, on the side with room."""
 
     def count(view: dict[str, Any]) -> int:
         return len(view[rows] if rows == "steps" else view[rows]["words"])
 
     def places(view: dict[str, Any]) -> tuple[Any, Any]:
-        y = np.append(np.arange(count(view)), end)
+        # the label first: plotly loses one whose number changes
+        y = np.append((_STEPS if rows == "steps" else count(view)) - 0.4, np.arange(count(view)))
         return np.full(y.size, view[get]), y
 
+    def side(view: dict[str, Any]) -> str:
+        return f"middle {'left' if view[get] > 0.6 * most else 'right'}"
+
     line = {"width": 3, "color": COLOURS["gas load"]}
-    return Curve(key, label, "gas load", chart, places, marker=True, place="middle right",
-                 text=lambda view, _: [*[""] * count(view), label],
+    return Curve(key, label, "gas load", chart, places, marker=True, place=side,
+                 text=lambda view, _: [label, *[""] * count(view)],
                  style={"mode": "markers+text",
                         "marker": {"symbol": "line-ns", "size": 7, "line": line},
                         "hovertemplate": f"{label}: %{{x:.4g}}<extra></extra>"})  # fmt: skip
@@ -83,6 +89,7 @@ def _words(key: str, label: str, chart: int, text: Callable[[Any, str], Sequence
         "strength",
         chart,
         x=0.0,
+        y=lambda view: np.arange(len(text(view, "metric"))) - 0.5,
         form="words",
         place="middle right",
         text=text,
@@ -90,36 +97,42 @@ def _words(key: str, label: str, chart: int, text: Callable[[Any, str], Sequence
     )
 
 
-def _texts(chart: int, key: str, what: str, colour: str, pattern: str, mine: str) -> list[Curve]:
+def _texts(
+    chart: int, key: str, what: str, colour: str, pattern: str, mine: str, most: float
+) -> list[Curve]:
     """What the shop rules want, this face, and their names."""
     return [
         Curve(key, f"wanted {what}", colour, chart, x=lambda v: v[key]["size"], form="rows",
-              base=lambda v: v[key]["start"], pattern=pattern),
-        _ticks(f"{key} now", "this face", chart, _TEXTS - 0.2, mine, key),
+              base=lambda v: v[key]["start"], pattern=pattern, style=_THIN),
+        _ticks(f"{key} now", "this face", chart, mine, key, most),
         _words(f"{key} words", f"shop rule on {what}", chart, lambda v, _: v[key]["words"]),
     ]  # fmt: skip
 
 
-_ROWS: Any = {"y": (_TEXTS + 0.3, -0.95), "rows": True}
+def _rows(key: str) -> dict[str, Any]:
+    """Upright range of a chart of as many rows as there are texts."""
+    return {"y": lambda view: (len(view[key]["words"]) + 0.1, -0.95), "rows": True}
+
+
 PLOT = Plot(
     charts=(
-        Axes("With a new seal, these fail in order", "number", "Peak pressure, {unit} absolute",
-             "pressure", x=(0.0, None), y=(_STEPS + 0.2, -0.95), rows=True),
+        Axes("New seal: these fail in order", "number", "Peak pressure, {unit} absolute",
+             "pressure", x=(0.0, None), y=(_STEPS + 0.1, -0.95), rows=True),
         Axes("Springback against lift", "lift", room=0.6, names=("new seal", "this seal", "lift")),
         Axes("Roughness that shop rules want", "number", "Ra", "roughness",
-             x=(0.0, _BEYOND * ROUGH_MOST), **_ROWS),
+             x=(0.0, _BEYOND * ROUGH_MOST), **_rows("finish")),
         Axes("Flatness that shop rules allow", "number", "Out of flat", "lift",
-             x=(0.0, _BEYOND * BOW_MOST), **_ROWS),
+             x=(0.0, _BEYOND * BOW_MOST), **_rows("flat")),
     ),
     curves=(
-        Curve("order", "fails at", "pressure", form="rows",
+        Curve("order", "fails at", "pressure", form="rows", style=_THIN,
               x=lambda view: np.array([p for p, _ in view["steps"]])),
-        _ticks("peak", "design peak", 0, _STEPS - 0.3, "peak", "steps"),
+        _ticks("peak", "design peak", 0, "peak", "steps"),
         _words("order words", "what fails", 0, _gives),
         Curve("spring", "springback and lift", "seal load", 1, form="bars", ghost=True,
               text=lambda view, system: [show(v, "lift", system) for v in view["spring"]]),
-        *_texts(2, "finish", "roughness", "clamp", "/", "rough"),
-        *_texts(3, "flat", "flatness", "strength", ".", "bow"),
+        *_texts(2, "finish", "roughness", "clamp", "/", "rough", ROUGH_MOST),
+        *_texts(3, "flat", "flatness", "strength", ".", "bow", BOW_MOST),
     ),
     height=1300,
     shares=(1.45, 0.55, 1.0, 1.0),  # five rows want more than three bars
@@ -138,7 +151,7 @@ _BELOW = (
     "is pulled flat bore by bore."
 )
 _LEFT, _RIGHT, _FACE = 20.0, 620.0, 70.0  # ends of the straight edge, and the face below it
-_EXAGGERATED, _DEEPEST = 0.32e6, 90.0
+_EXAGGERATED, _DEEPEST, _DEEP = 0.24e6, 90.0, 35.0  # from _DEEP on, words find room in the gap
 
 
 def bow(found: Inspection, system: str) -> tuple[str, str]:
@@ -158,6 +171,7 @@ def bow(found: Inspection, system: str) -> tuple[str, str]:
     def words(x: float, y: float, template: str, colour: str = "#111") -> str:
         return word(x, y, note(template, **figures).text(system), more=f" fill='{colour}'")
 
+    below = deep < _DEEP
     dip = f"M{_LEFT},{_FACE} Q{middle},{_FACE + 2 * deep:.1f} {_RIGHT},{_FACE}"
     shapes = [
         rect(_LEFT, _FACE - 22, long, 20, "#8f979e"),
@@ -169,9 +183,9 @@ def bow(found: Inspection, system: str) -> tuple[str, str]:
         ),
         line(f"M{middle - within / 2:.1f},{_FACE + 132:g} h{within:.1f}", purple, 4),
         words(_LEFT, 36, "straight edge, {reach} long"),
-        words(middle - 40, _FACE + min(deep + 26, 84), "{bow}", orange),
+        words(middle + 8 - 48 * below, _FACE + (deep + 26 if below else 26), "{bow}", orange),
         words(_LEFT + 10, _FACE + 84, "face of the head"),
         words(_LEFT, _FACE + 158, "within one bore: {inside}"),
     ]
-    below = note(_BELOW, count=str(count)).text(system)
-    return framed(shapes, (640, 240), told, below, font=26), told
+    under = note(_BELOW, count=str(count)).text(system)
+    return framed(shapes, (640, 240), told, under, font=26), told

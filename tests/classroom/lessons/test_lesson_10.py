@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import re
+from typing import Any
 from xml.etree import ElementTree
 
 import numpy as np
@@ -27,6 +28,10 @@ from sealkit.words import figure_text
 FOUR = builds.demo("boosted-four")
 _RULES = "Shop rules on this face, side by side"
 KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
+
+
+def values(found: Inspection, key: str) -> Any:
+    return SCENE.plot.values(found, "metric")[key]
 
 
 @functools.cache
@@ -106,6 +111,22 @@ def test_a_seal_that_follows_no_lift_is_to_be_replaced_and_said_so() -> None:
     assert any("new seal" in t[0] for t in SCENE.tiles(gone))
     both = SCENE.sentence(find(FOUR, rough=KNOBS["rough"].high, lost=KNOBS["lost"].high), system)
     assert both.word.startswith("REPLACE THE SEAL, RESURFACE")
+
+
+def test_of_an_order_cut_short_the_chart_says_that_nothing_else_fails() -> None:
+    found = at("charge.boost", "low")
+    shown = SCENE.plot.values(found, "metric")["order words"]
+    assert len(found.order) < 5 and len(shown["text"]) == len(found.order) + 1 == len(shown["y"])
+    assert shown["text"][-1] == "nothing else up to 3 × design peak"
+    assert not any("nothing" in w for w in values(find(FOUR), "order words")["text"])
+
+
+def test_this_face_is_named_on_the_side_with_room() -> None:
+    sides = [values(at("bow", end), "flat now")["textposition"] for end in ("low", "high")]
+    assert sides == ["middle right", "middle left"]
+    made = SCENE.plot.layout([find(FOUR)], "metric")
+    count = len(find(FOUR).flat)
+    assert count < made["yaxis4"]["range"][0] < count + 0.5, "as high as its rows want"
 
 
 def test_roughness_says_nothing_of_the_bow() -> None:
