@@ -77,7 +77,7 @@ _FIRED = "with cylinder {cylinder} at {peak} is the least round any bore: {place
 _ASKED = "Where round the bores has the seal least load? Set the mark on the deck."
 _WANTED = "Wanted there: {wanted}. The average joint says {mean}."
 _LEAST = "is the least, at {place}; {wanted} wanted."
-_DIFFER = " The average joint, a bore without its neighbours, has {mean}: the map counts."
+_DIFFER = " Average joint, a bore by itself: {mean}; the map counts."
 
 
 def _sentence(found: DeckView, system: str) -> Sentence:
@@ -204,7 +204,7 @@ SCENE = Scene(
     picks=_picks,
     work=_work,
     plot=deck_map.PICTURE,
-    scope="the combustion seal round every bore",
+    scope="the combustion seal round every bore, before any heat",
     tiles=tiles.deck,
     sentence=_sentence,
     tables=_tables,

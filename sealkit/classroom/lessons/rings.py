@@ -150,6 +150,7 @@ def _sentence(one: RingInJoint, system: str) -> Sentence:
     if good is None:
         parts.append("Warning: {warning}.")
     fault = "; ".join(ring.faults)
+    at_peak: Any = {"left": (one.left, "line load"), "wanted": (one.wanted, "line load")}
     words = note(
         " ".join(parts),
         fault=f"{fault[:1].upper()}{fault[1:]}",
@@ -162,15 +163,13 @@ def _sentence(one: RingInJoint, system: str) -> Sentence:
         room=_small(ring.receiver_area, "area", system),
         lift=(one.lift, "lift"),
         height=(float(ring.lift_to_leave), "lift"),
-        left=(one.left, "line load"),
-        wanted=(one.wanted, "line load"),
+        **at_peak,
     )
     line = note(
         "of the clamp presses the wire home"
         + (", but {fault}." if fault else ". At peak {left} is left, {wanted} wanted."),
         fault=fault,
-        left=(one.left, "line load"),
-        wanted=(one.wanted, "line load"),
+        **at_peak,
     ).text(system)
     number = f"{100 * float(ring.clamp_share):.0f} %"
     return Sentence(word, words.text(system), good, number, line)
@@ -198,14 +197,10 @@ def _ring_rows(one: RingInJoint, system: str) -> list[dict[str, Figure]]:
     return [{"the ring": words, "value": value, "note": told} for words, value, told in rows]
 
 
-def _word_rows(one: RingInJoint) -> Rows:
-    said = {"fault": one.ring.faults, "warning": one.ring.warnings}
-    return [{"what is said": w, "weight": weight} for weight, words in said.items() for w in words]
-
-
 def _tables(one: RingInJoint, system: str) -> Mapping[str, Rows]:
+    said = [("fault", w) for w in one.ring.faults] + [("warning", w) for w in one.ring.warnings]
     return {
-        "Faults and warnings": _word_rows(one),
+        "Faults and warnings": [{"what is said": w, "weight": weight} for weight, w in said],
         "This ring on this engine": cells(_ring_rows(one, system), system),
     }
 

@@ -192,6 +192,9 @@ def _tables(found: JointDiagram, system: str) -> Mapping[str, Rows]:
     ]
     one, boss = found.springs, boss_diameter(found.report.build)
     introduced = found.report.joint.load_introduction
+    row = next(r for r in found.report.limits if r.check == "fatigue")
+    stands = {"swing": (row.demand, "stress"), "limit": (row.capacity, "stress")}
+    swing = note("{swing} at peak; it stands {limit} ({status})", **stands, status=row.status)
     springs = [
         ("stiffness of one fastener, with its ends", (one.fastener, "stiffness")),
         ("of its members, head and block", (one.members, "stiffness")),
@@ -200,7 +203,7 @@ def _tables(found: JointDiagram, system: str) -> Mapping[str, Rows]:
         ("load introduction factor (gas acts on the fire deck)", (introduced, "number", 2)),
         ("of the fastener with the head above that plane", (one.upper, "stiffness")),
         ("joint constant of these springs", (one.constant, "number", 3)),
-        ("stress in the thread swings up and down by", _swing(found.report)),
+        ("stress in the thread swings up and down by", swing),
         ("fasteners that count for one bore", (found.bolts, "number", 2)),
         ("preload of each, as shown", (found.rest.tension, "force")),
         ("state shown", f"low preload, {found.report.temperature}"),
@@ -211,16 +214,6 @@ def _tables(found: JointDiagram, system: str) -> Mapping[str, Rows]:
         "The springs": facts(springs, system),
         "The whole joint": facts(lesson.result(found.report).items(), system),
     }
-
-
-def _swing(report: Report) -> Note:
-    row = next(r for r in report.limits if r.check == "fatigue")
-    return note(
-        "{swing} at peak; it stands {limit} ({status})",
-        swing=(row.demand, "stress"),
-        limit=(row.capacity, "stress"),
-        status=row.status,
-    )
 
 
 def _row(case: str, found: JointDiagram) -> dict[str, Any]:

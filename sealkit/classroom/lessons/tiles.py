@@ -37,9 +37,9 @@ def joint(report: Report) -> Sequence[Tile]:
 def wrench(found: Tightened) -> Sequence[Tile]:
     """One fastener, as tightened."""
     ends = zip(("low end", "middle", "high end"), found.preloads, strict=True)
-    together, strength = found.equivalent[2], found.clamp.strength
-    yields = float(strength.yield_strength)
-    good = None if strength.proof < together <= yields else bool(together <= yields)
+    together, strength = float(found.equivalent[2]), found.clamp.strength
+    yields, proof = float(strength.yield_strength), float(strength.proof)
+    good = together <= yields and (together <= proof or None)
     return (
         *((f"preload, {end}", (force, "force"), None) for end, force in ends),
         ("of the torque stretches", (found.stretching, "fraction", 0), None),
@@ -65,29 +65,28 @@ def deck(found: DeckView) -> Sequence[Tile]:
 def thickness(found: Refit) -> Sequence[Tile]:
     """What another thickness or cut makes of the engine."""
     gap, after, risk = found.gap, found.after, found.squish_is == "risk"
-    left = False if gap.touches else None if risk else True
     knock, rare = float(after.knock_integral), after.rare_knock or 0.0
+    quiet = knock < 1.0 and (rare < 1.0 or None)
     beside = f" (rare one {rare:.2f})" if rare else ""
     return (
         ("compression ratio", (found.sides["ratio"][2], "number", 2), None),
         ("squish, cold", (float(gap.squish), "length"), not risk),
-        ("left at speed", (float(gap.running), "length"), left),
+        ("left at speed", (float(gap.running), "length"), not gap.touches and (not risk or None)),
         ("design peak", (after.design_peak, "pressure", 0), None),
         ("gas force on the head", (found.force, "force"), None),
-        (f"knock, mean cycle{beside}, limit 1", (knock, "number", 2),
-         None if knock < 1.0 <= rare else knock < 1.0),
-    )  # fmt: skip
+        (f"knock, mean cycle{beside}, limit 1", (knock, "number", 2), quiet),
+    )
 
 
 def ring(one: RingInJoint) -> Sequence[Tile]:
     """A wire ring, pressed home and at peak."""
     ring, stands, spare = one.ring, float(one.ring.lift_to_leave), float(one.ring.spare)
-    takes = None if ring.faults and spare >= 0 else spare >= 0
+    takes = spare >= 0 and (not ring.faults or None)
     return (
         ("presses it home", (float(ring.line_load), "line load"), None),
         ("clamp there is", (one.clamp, "line load"), float(ring.clamp_share) <= 1.0),
         ("the head lifts", (one.lift, "lift"), None),
         ("copper stands", (stands, "lift"), one.kept),
         ("left on the wire", (one.left, "line load"), one.holds),
-        *([("room left in the receiver", (spare, "fraction", 0), takes)] if spare == spare else []),
+        *([("room to spare", (spare, "fraction", 0), takes)] if ring.receiver_area > 0 else []),
     )

@@ -23,7 +23,7 @@ from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.report.tables import tightened_by
 from sealkit.units import Q, show, show_unit, show_value
-from sealkit.words import Note, note
+from sealkit.words import note
 
 CHECKS = {
     "torque": ["T1-torque", "T3-preload", "T3-torque", "T3-torque-ft", "T9-K0.30", "T9-K0.10"],
@@ -184,6 +184,8 @@ def _sentence(found: Tightened, system: str) -> Sentence:
 
 def _tables(found: Tightened, system: str) -> Mapping[str, Rows]:
     c, row = found.clamp, found.lubricant
+    load, (_, status, _) = strip_load(found.build, c)
+    strips = note("{load} ({status})", load=(load, "force"), status=status)
     ends = [
         {
             "preload": name,
@@ -206,17 +208,12 @@ def _tables(found: Tightened, system: str) -> Mapping[str, Rows]:
         ("settles afterwards, a stud at two threads", (embedment_of(found.build)[0], "lift")),
         ("yields while tightening at, weakest of its grade", (c.yield_preload, "force")),
         ("and strongest", (c.strongest_yield, "force")),
-        (f"threads in the block ({found.build.block.material}) strip at", _strips(found)),
+        (f"threads in the block ({found.build.block.material}) strip at", strips),
     ]
     return {
         "One fastener, as tightened": cells(ends, system),
         "What stands behind it": facts(behind, system),
     }
-
-
-def _strips(found: Tightened) -> Note:
-    load, (_, status, _) = strip_load(found.build, found.clamp)
-    return note("{load} ({status})", load=(load, "force"), status=status)
 
 
 def _range(low: float, high: float, status: str) -> str:

@@ -64,11 +64,11 @@ def test_what_fails_is_told_beside_the_verdict_and_marked() -> None:
     full = at("wire_diameter", 1.0)
     assert full.ring.faults[0] in SCENE.sentence(full, "inch").line
     marks = {words: good for words, _, good in SCENE.tiles(full)}
-    assert marks["room left in the receiver"] is False
+    assert marks["room to spare"] is False
     no_wider = {words: good for words, _, good in SCENE.tiles(at("receiver_width", 0.02))}
-    assert no_wider["room left in the receiver"] is not True
+    assert no_wider["room to spare"] is not True
     none = [words for words, *_ in SCENE.tiles(at("receiver_depth", 0.0))]
-    assert "room left in the receiver" not in none
+    assert "room to spare" not in none
 
 
 def test_the_groove_goes_deeper_than_the_exercise_asks() -> None:
