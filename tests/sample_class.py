@@ -25,7 +25,7 @@ ROUTES: dict[str, tuple[str, dict[str, str]]] = {
         {
             "preload": "torque unit",
             "stress": "nominal diameter for stress area",
-            "chart": "dry line",
+            "chart": "line of the copper paste",
         },
     ),
     "rc-03": (

@@ -320,8 +320,9 @@ def _judged(q: Question, value: float) -> Feedback:
             return Feedback("size", False, words, unitless=True)
         words = "The figures are right, the size is not: look at the decimal point and the prefix."
         return Feedback("size", False, words)
-    if abs(power) > 1.0:
-        words = f"That is far too {'large' if power > 0 else 'small'}, by more than ten times."
+    if abs(power) > math.log10(2.0):
+        far, times = ("far too", "ten times") if abs(power) > 1.0 else ("too", "twice")
+        words = f"That is {far} {'large' if power > 0 else 'small'}, by more than {times}."
         if q.kind == "fraction" and given > 1.0:
             words = f"{words} A percentage needs its sign."
         return Feedback("size", False, _with_hint(words, q))

@@ -119,7 +119,9 @@ class Desk(widgets.VBox):
     def _practise(self) -> str:
         who = self.who.value.strip()
         if not who:
-            raise fail("name or id", "nothing", "your name; it decides which engine you get")
+            wanted = "your name; it decides which engine you get"
+            stays = "; the card below stays as it is" if self.card else ""
+            raise InputError(Fault("name or id", "nothing", wanted, stays))
         self.show(cards.practice(self.set.value, who, self.units.value))
         return "Your practice card is drawn. The same name gives the same card again."
 

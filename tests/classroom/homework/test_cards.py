@@ -368,6 +368,27 @@ def test_a_chart_can_be_read(name: str, system: str) -> None:
     assert all(c.label in words for c in item.chart.curves)
 
 
+@pytest.mark.parametrize("name", SETS)
+def test_a_chart_gives_no_other_question_away(name: str) -> None:
+    """Neither does its legend print another answer, nor is one read where its own is."""
+    for card in drawn(name, 4):
+        read = next(i for i in card.items if i.chart is not None)
+        assert read.chart is not None
+        legend = " ".join(c.label for c in read.chart.curves)
+        for q in (i.question for i in card.items if i is not read):
+            assert written(q) not in legend, q.key
+            if q.kind == read.question.kind:
+                values = (read.question.value, *(p.value for p in read.question.pitfalls))
+                assert all(float(v) != pytest.approx(float(q.value), rel=1e-3) for v in values)
+
+
+def test_the_legend_of_the_wrench_does_not_tell_what_oil_does_to_dry_threads() -> None:
+    for card in drawn("02", 1):
+        chart = next(i.chart for i in card.items if i.chart is not None)
+        legend = " ".join(c.label for c in chart.curves)
+        assert not re.search(r"dry|oil|\d", legend)
+
+
 def test_ticks_are_round_and_the_same_chart_is_the_same_bytes() -> None:
     x = np.linspace(0.0, 0.0123, 30)
     chart = Chart("t", ("x", "length"), ("y", "force"), (Curve("a", x, 4e6 * x, "clamp"),))

@@ -156,7 +156,7 @@ def test_class_page_counts_every_pitfall() -> None:
         assert row.right == sum(f.right for f in said) and row.of == 40
         assert sum(row.pitfalls.values()) == sum(bool(f.pitfall) for f in said) > 2
     page = class_pages.class_page(grades)
-    for name in ("nut factor left out", "thread friction forgotten", "dry line"):
+    for name in ("nut factor left out", "thread friction forgotten", "line of the copper paste"):
         assert name in page
     assert "Spread of the marks" in page and page.count("<th scope='row'>") > 5
     # it is projected: nobody's name or id, and no file

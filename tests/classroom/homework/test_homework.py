@@ -48,6 +48,16 @@ def card() -> cards.Card:
 
 
 # --------------------------------------------------------------------------- trainee
+def test_a_practice_card_wants_a_name_and_the_card_on_the_desk_stays(card: cards.Card) -> None:
+    desk = desks.trainee()
+    desk.draw.click()
+    assert "got nothing; wanted your name" in desk.message.value
+    assert "below" not in desk.message.value
+    desk.take(card.dumps())
+    desk.draw.click()
+    assert "the card below stays as it is" in desk.message.value and desk.card == card
+
+
 def test_homework_is_read_back_and_not_judged(card: cards.Card, tmp_path: Path) -> None:
     desk = desks.trainee(tmp_path)
     desk.opened.value = (upload("card.json", card.dumps()),)
