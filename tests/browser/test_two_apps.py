@@ -95,6 +95,20 @@ def test_an_answer_comes_into_view_and_reset_takes_the_lists_back(lesson: Lesson
     assert chooser.input_value() == "multi-layer steel"
 
 
+_ARROW = """light => {
+  const was = document.body.dataset.jpThemeLight;
+  document.body.dataset.jpThemeLight = light;
+  const list = document.querySelector(".sealkit-panel select");
+  const arrow = getComputedStyle(list).backgroundImage;
+  document.body.dataset.jpThemeLight = was;
+  return arrow; }"""
+
+
+def test_lists_have_a_light_arrow_on_a_dark_theme(lesson: Lesson) -> None:
+    assert "%23eee" in lesson.page.evaluate(_ARROW, "false")
+    assert "%23eee" not in lesson.page.evaluate(_ARROW, "true")
+
+
 def test_opened_again_without_a_kernel_it_says_what_to_do(lesson: Lesson, app: Course) -> None:
     page = lesson.page
     assert not page.locator(".sealkit-asleep").first.is_visible()
