@@ -76,6 +76,10 @@ _STANDING = "as assembled, low end of the preload, is the least round any bore: 
 _FIRED = "with cylinder {cylinder} at {peak} is the least round any bore: {place}. "
 _ASKED = "Where round the bores has the seal least load? Set the mark on the deck."
 _WANTED = "Wanted there: {wanted}. The average joint says {mean}."
+_VERDICTS = (
+    ("DOES NOT SEAT", "SEATS", "SEATS BY THE MAP ALONE"),
+    ("GAS PASSES HERE", "SEALS ALL ROUND", "SEALS BY THE MAP ALONE"),
+)
 _LEAST = "is the least, at {place}; {wanted} wanted."
 _DIFFER = " Average joint, a bore by itself: {mean}; the map counts."
 
@@ -94,9 +98,10 @@ def _sentence(found: DeckView, system: str) -> Sentence:
     ).text(system)
     holds, least = bool(weak.limit.holds), show(weak.load, found.kind, system)
     differ = holds is not found.average_holds
-    line = note(_LEAST + _DIFFER * differ, place=place, wanted=wanted, mean=mean)
-    word = (("GAS PASSES HERE", "SEALS ALL ROUND") if gas else ("DOES NOT SEAT", "SEATS"))[holds]
-    word, good = (f"{word}, BY THE MAP ALONE", None) if holds and differ else (word, holds)
+    told = _LEAST + _DIFFER if differ else _LEAST
+    line = note(told, place=place, wanted=wanted, mean=mean)
+    alone = holds and differ
+    word, good = _VERDICTS[gas][2 if alone else holds], None if alone else holds
     return Sentence(word, f"{least} {words}", good, least, line.text(system))
 
 
@@ -204,7 +209,7 @@ SCENE = Scene(
     picks=_picks,
     work=_work,
     plot=deck_map.PICTURE,
-    scope="the combustion seal round every bore, before any heat",
+    scope="combustion seal round every bore, before any heat",
     tiles=tiles.deck,
     sentence=_sentence,
     tables=_tables,

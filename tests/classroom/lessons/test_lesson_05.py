@@ -102,7 +102,7 @@ def test_verdict_says_which_model_counts_where_the_two_differ() -> None:
     loose = SCENE.work(FOUR.vary({"fasteners.torque": "77 N*m"}), OPEN)
     assert loose.state.weakest().limit.holds and loose.average < loose.wanted
     said = SCENE.sentence(loose, "metric")
-    assert said.good is None and said.word == "SEALS ALL ROUND, BY THE MAP ALONE"
+    assert said.good is None and said.word == "SEALS BY THE MAP ALONE"
     assert show(loose.average, loose.kind) in said.line and "the map counts" in said.line
     marks = {words: good for words, _, good in SCENE.tiles(loose)}
     assert marks["least on the seal"] is True and marks["the average joint"] is False
