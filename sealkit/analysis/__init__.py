@@ -33,8 +33,8 @@ from sealkit.analysis.deck_states import (
 from sealkit.analysis.gas import (
     Gas,
     Mean,
-    boost_for_peaks,
     boost_for_power,
+    boost_where,
     gas_side,
     kept_cycle,
     mean_cycle,

@@ -30,6 +30,7 @@ from sealkit.analysis.margins import (
     Limit,
     limits,
     sooner,
+    up_to,
     worse,
 )
 from sealkit.analysis.warm import COLD_START, HOT_STATES, Warm, across_head
@@ -44,7 +45,6 @@ from sealkit.sealing.limit import Band, Condition, Moment, of_zone
 
 _POISSON = 0.30  # where none is known, as for the average joint
 _NEAR = 1.5  # times the worst state's load left over load wanted; beyond, it cannot be the worst
-_UP_TO = 3.0  # times the peak, as for the average joint
 _SURE = 1e-5  # of peak or load, to which the pressure is found at which a seal is passed
 
 
@@ -136,6 +136,20 @@ class DeckSide:
         """All rows of the map, and those of the average joint that it does not know."""
         known = self.known
         return (*(row for row in average if row.key not in known), *self.limits)
+
+    def shares(self, peak: float) -> dict[str, float]:
+        """Capacity over demand at a gas pressure, over that at the sheet's, of what is passed.
+
+        It is taken as a/p - b through the margin at the peak and the pressure at which the limit is
+        passed: an assumption.
+        """
+        out = {}
+        for row, at in ((f.limit, f.pressure) for f in self.failures):
+            here = 1.0 + float(row.margin)
+            if 0.0 < at < np.inf and at != self.peak and here > 0.0 and row.state.moment is PEAK:
+                falls = (here - 1.0) / (1.0 / self.peak - 1.0 / at)
+                out[row.key] = max(1.0 + falls * (1.0 / peak - 1.0 / at), 0.0) / here
+        return out
 
     def order(self, average: Iterable[Failure]) -> tuple[Failure, ...]:
         """Likewise the order of failure; what follows from a lost seal comes no sooner."""
@@ -551,7 +565,7 @@ def _given_up(
     """Peak pressure at which a check of a bore is passed; `known` are states by that pressure."""
     now, share = look.deck, look.share
     gas_area = np.pi / 4.0 * now.seal_diameter**2
-    top = min(_UP_TO * peak, 0.999 * now.yield_force * len(now.layout.bolts) / gas_area / share)
+    top = min(up_to(peak), 0.999 * now.yield_force * len(now.layout.bolts) / gas_area / share)
 
     def start(at: float) -> State:
         """Drawn on from the two nearest states."""

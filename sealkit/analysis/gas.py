@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -420,7 +420,8 @@ def _brake_mep(build: Build, made: Mean) -> tuple[float, float]:
     return float(made.cycle.imep) - friction - drive, drive
 
 
-_NEAR_POWER, _NEAR_PEAK = 1e-3, 4e-3  # of that asked
+_NEAR_POWER, _NEAR_PEAK = 1e-3, 1e-3  # of that asked
+_NEAR_BOOST = 200.0  # Pa
 
 
 def _boost_with(
@@ -484,43 +485,46 @@ def boost_for_power(build: Build, wanted: float) -> tuple[Build, Gas]:
     return one, gas_side(one)
 
 
-def boost_for_peaks(
-    build: Build, gas: Gas, wanted: Iterable[float]
-) -> dict[float, tuple[float, float]]:
-    """The boost with which the build is sized on each of these peaks, all else as on its sheet.
+def boost_where(
+    build: Build, made: dict[float, Gas], figure: Callable[[Gas], float], wanted: float
+) -> float:
+    """The boost [Pa over the air outside] with which a figure of the gas side is as wanted.
 
-    Returns by peak (boost [Pa over the air outside], knock integral of the mean cycle there); -inf
-    for the boost where the peak is higher even without any, inf where none in reach makes it.
+    -inf where it is more even without any, inf where none in reach makes it; where it jumps past
+    that, as the pressure does where knock begins, the boost below.
 
     Parameters
     ----------
-    build, gas : a checked build sheet and its gas side
-    wanted : peak pressures over the air outside [Pa]
+    build : a checked build sheet
+    made : its gas side by boost, with that of the sheet; what is worked out is added
+    figure : grows with boost
+    wanted : of the figure
     """
-    made = {build.charge.boost: (gas.design_gauge, gas.knock_integral)}
+    if not 0.0 < wanted < np.inf:
+        return np.inf if wanted > 0.0 else -np.inf
 
-    def peak(boost: float) -> float:
-        one = build.vary_si({"charge.boost": boost})
-        mean = kept_cycle(one)
-        found = float(sized_on(one, mean).pressure) - mean.ambient
-        made[boost] = found, float(mean.knock_integral(one.engine.speed))
-        return found
+    def at(boost: float) -> float:
+        if boost not in made:
+            made[boost] = gas_side(build.vary_si({"charge.boost": boost}))
+        return figure(made[boost])
 
-    out = {0.0: (-np.inf, np.nan), np.inf: (np.inf, np.nan)}
-    for at in wanted:
-        if at in out:
-            continue
-        near = sorted((abs(at - found), boost, found) for boost, (found, _) in made.items())
-        (_, here, now), *others = near
-        # without another cycle to go by as if no boost were none at all
-        _, there, then = others[0] if others else (0.0, -gas.ambient, 0.0)
-        guess = here + (at - now) * (here - there) / (now - then)
-        try:
-            boost = _boost_with(peak, at, _NEAR_PEAK, (here, now), guess)
-        except InputError:  # beyond the tables of gas
-            out[at] = np.inf, np.nan
-            continue
-        found, knock = made[boost]
-        beyond = -np.inf if boost == 0.0 and found > at else np.inf
-        out[at] = boost if abs(found - at) <= _NEAR_PEAK * at else beyond, knock
-    return out
+    near = sorted((abs(wanted - figure(one)), boost) for boost, one in made.items())
+    here, now = near[0][1], at(near[0][1])
+    # without another cycle to go by as if no boost were none at all
+    there, then = (near[1][1], at(near[1][1])) if near[1:] else (-made[here].ambient, 0.0)
+    slope = (now - then) / (here - there)
+    guess = here + (wanted - now) / slope if slope > 0.0 else here + 0.1e5
+    try:
+        boost = _boost_with(at, wanted, _NEAR_PEAK, (here, now), guess)
+    except InputError:  # beyond the tables of gas
+        return np.inf
+    if abs(at(boost) - wanted) <= _NEAR_PEAK * wanted:
+        return boost
+    less = [b for b in made if at(b) <= wanted]
+    more = [b for b in made if at(b) > wanted]
+    if not less or not more:
+        return -np.inf if more else np.inf
+    low, high = max(less), min(more)
+    while high - low > _NEAR_BOOST:
+        low, high = (mid, high) if at(mid := (low + high) / 2.0) <= wanted else (low, mid)
+    return low

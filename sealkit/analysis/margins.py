@@ -390,6 +390,14 @@ class Failure:
     pressure: float
 
 
+_CEILING = 300e5  # gas pressure, Pa, far above that of any spark-ignition engine; from memory
+
+
+def up_to(peak: float) -> float:
+    """Gas pressure up to which it is looked at what gives, the more for a design peak, Pa."""
+    return max(3.0 * peak, _CEILING)
+
+
 def order_of_failure(case: Case, up_to: float, points: int = 41) -> tuple[Failure, ...]:
     """The limits in the order in which they are reached as peak pressure rises.
 

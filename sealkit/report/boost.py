@@ -2,97 +2,131 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping
 from typing import NamedTuple
 
 import numpy as np
+from scipy.optimize import brentq
 
-from sealkit.analysis import Gas, boost_for_peaks
-from sealkit.analysis.margins import Failure, Limit
+from sealkit.analysis import Gas, boost_where
+from sealkit.analysis.margins import Failure, Limit, up_to
 from sealkit.build import Build
 from sealkit.report.record import decimals_of
+from sealkit.sealing.limit import Band
 from sealkit.units import show, show_unit
 
 KIND = "gauge pressure"
 BEYOND = "unsafe side: more boost changes fuel, timing, knock and heat"
+_WITHOUT = 1e5  # Pa: what gives at so little gas gives without boost
+
+Bands = Mapping[str, list[tuple[float, Band]]]
 
 
 class Held(NamedTuple):
     """Boost over the air outside, Pa: as taken, and the least and most with other choices.
 
     Negative where not even an engine without boost holds, infinite where none in reach is too much;
-    `knock` is the knock integral of the mean cycle at the first of them.
+    the least is with the knock expected there, and no more than where the mean cycle `knocks`, with
+    what the sheet does not add. `knock` is its integral at the first of them, `least` what gives
+    at the second, `reach` the most boost that was looked at.
     """
 
     boost: float
     low: float
     high: float
     knock: float
+    knocks: float
+    least: str
+    reach: float
 
     def words(self, sheet: float, system: str) -> tuple[str, ...]:
         """In words, beside the boost of the sheet [Pa over the air outside], and a caution."""
         digits = decimals_of(self.boost, KIND, system, 2) if 0 < self.boost < np.inf else None
 
         def end(boost: float) -> str:
-            if not np.isfinite(boost):
-                return "none" if boost < 0.0 else "more than can be reckoned"
+            if boost < 0.0:
+                return "none"
+            if boost == np.inf:
+                return f"more than {show(self.reach, KIND, system)}"
             return show(boost, KIND, system, digits)
 
         words, least, most = (end(x) for x in self[:3])
         unit = f" {show_unit(KIND, system)}"
         least = least.removesuffix(unit) if most.endswith(unit) and least != most else least
-        band = f" ({least} to {most} with other choices of the model)" if least != most else ""
+        why = f"; without boost too perhaps {self.least}" if self.low < 0.0 else ""
+        with_others = f"{least} to {most} with other choices of the model{why}"
+        band = f" ({with_others})" if least != most else ""
         has = show(sheet, KIND, system) if sheet > 0.0 else "none"
         if self.boost < 0.0:
             return (f"none: as taken it fails without boost too{band}; the sheet has {has}",)
-        start = "" if digits is None else "about "
-        words = f"{start}{words}{band}; all else as on the sheet, which has {has}"
-        words += f"; knocks there, integral {self.knock:.2f}" if self.knock >= 1.0 else ""
+        words = f"{'about ' * (digits is not None)}{words}{band}"
+        if 0.0 <= self.knocks < self.boost:
+            words = f"knocks from about {end(self.knocks)}; the joint alone would take {words}"
+        elif self.knocks < 0.0:
+            words = f"knocks without boost too; the joint alone would take {words}"
+        words += f"; all else as on the sheet, which has {has}"
         return (words, BEYOND) if self.boost > sheet else (words,)
 
 
-def held(build: Build, gas: Gas, order: Iterable[Failure], limits: Iterable[Limit]) -> Held:
+def held(
+    build: Build,
+    gas: Gas,
+    order: Iterable[Failure],
+    limits: Iterable[Limit],
+    bands_at: Callable[[float], Bands],
+) -> Held:
     """Up to which boost a build holds.
 
     Parameters
     ----------
     build, gas : a checked build sheet and its gas side
     order : what gives as peak pressure rises
-    limits : each with the band of its margin
+    limits : all
+    bands_at : margins and their bands in each state by key, at a gas pressure, Pa over the air
     """
-    rows = {row.key: row for row in limits}
-    first = low = high = np.inf
-    for failure in order:
-        at, row = failure.pressure, rows.get(failure.limit.key)
-        if row is None:  # blow-out behind a seal that is tight
-            continue
-        ends = row.band[:2] if row.band is not None else (float(row.margin),) * 2
-        least, most = (passed(float(row.margin), x, gas.design_gauge, at) for x in ends)
-        first, low, high = min(first, at), min(low, at, least), min(high, max(at, most))
-    known = boost_for_peaks(build, gas, (first, low, high))
-    boost, knock = known[first]
-    return Held(boost, known[low][0], known[high][0], knock)
+    # what follows from a lost seal comes no sooner
+    rows = {row.key: row for row in limits if row.check != "blow-out"}
+    first = min((f.pressure for f in order if f.limit.key in rows), default=np.inf)
+    top = up_to(gas.design_gauge)
+
+    def least(at: float) -> tuple[float, str]:
+        bands = bands_at(at)
+        return min((band.low, key) for key in rows for _, band in bands.get(key, ()))
+
+    def most(at: float) -> float:
+        bands = bands_at(at)
+        return min(band.high for key in rows for _, band in bands.get(key, ()))
+
+    low = _where(lambda p: least(p)[0], _WITHOUT, min(first, top)) if first > 0.0 else 0.0
+    high = _where(most, max(first, _WITHOUT), top) if first < top else np.inf
+    low = first if low == np.inf else low
+    made = {build.charge.boost: gas}
+    boost, upper = (boost_where(build, made, lambda g: g.design_gauge, p) for p in (first, high))
+    knocks = (
+        boost_where(build, made, lambda g: g.knock_integral, 1.0) if gas.knock_judged else np.inf
+    )
+    lower = boost_where(build, made, lambda g: g.design_gauge + (g.knock_missing or 0.0), low)
+    if np.isfinite(knocks) and made[knocks].knock_missing != 0.0:
+        lower = min(lower, knocks)
+    reach = max(made)
+    gives = "" if lower >= 0.0 else rows[least(max(low, _WITHOUT))[1]].short
+    return Held(
+        boost,
+        lower,
+        upper,
+        getattr(made.get(boost), "knock_integral", np.nan),
+        knocks,
+        gives,
+        reach,
+    )
 
 
-def passed(margin: float, other: float, peak: float, at: float) -> float:
-    """Gas pressure at which a limit is passed where another choice makes its margin `other`.
+def _where(margin: Callable[[float], float], start: float, end: float) -> float:
+    """Gas pressure, Pa, at which a margin that falls with it is nothing; 0 or inf outside."""
 
-    Capacity over demand is taken as A/p - B through what is known of it, and another choice as a
-    factor on it: an assumption.
+    def near(at: float) -> float:
+        return min(margin(at), 10.0)
 
-    Parameters
-    ----------
-    margin : at `peak`
-    other : there with the other choice
-    peak, at : gas pressures, design peak and where the limit is passed [Pa]
-
-    >>> round(passed(0.5, 0.2, 100.0, 150.0))
-    120
-    >>> passed(0.5, -0.1, 100.0, np.inf)  # no matter of gas
-    0.0
-    """
-    falls = 0.0 if at in (0.0, peak, np.inf) or margin <= -1.0 else margin / (1.0 / peak - 1.0 / at)
-    if not 0.0 < falls < np.inf or other <= -1.0:
-        return 0.0 if other < 0.0 else np.inf
-    over = 1.0 / at + ((1.0 + margin) / (1.0 + other) - 1.0) / falls
-    return 1.0 / over if over > 0.0 else np.inf
+    if end <= start or near(start) < 0.0:
+        return 0.0
+    return np.inf if near(end) >= 0.0 else float(brentq(near, start, end, xtol=0.02e5))

@@ -22,7 +22,7 @@ from sealkit.sealing.limit import Temperature as Warmth
 from sealkit.units import KINDS, show, show_value
 
 NAME = "sealkit report"
-VERSION = 4  # one more whenever an entry comes, goes or changes what it means
+VERSION = 5  # one more whenever an entry comes, goes or changes what it means
 STANDS = AVERAGE, MAP = "average joint", "deck map"
 KNOCK = ("not expected", "in the loads", "in the bands", "left out", "not judged")
 
@@ -136,6 +136,22 @@ _FAILURE: dict[str, Any] = {
     "what": Entry("text", "what happens", lambda x: x[0].limit.consequence.text()),
 }
 
+
+def _boost(key: str, help: str, part: str) -> dict[str, Entry]:
+    """A boost, all else as on the sheet, and what it means where it is null."""
+    get = attrgetter(f"held.{part}")
+    told, none, beyond = "told", "none: without boost too", "beyond what was looked at"
+    return {
+        key: Entry("gauge pressure", f"{help}; null as {key}_is says", get, null=True),
+        f"{key}_is": Entry(
+            "text",
+            f"how {key} stands",
+            lambda r: told if np.isfinite(get(r)) else none if get(r) < 0.0 else beyond,
+            (told, none, beyond),
+        ),
+    }
+
+
 TABLE: dict[str, Any] = {
     "schema": Entry("text", "name of this form", lambda r: NAME, (NAME,)),
     "version": Entry("whole", "version of this form", lambda r: VERSION, (VERSION,)),
@@ -208,18 +224,22 @@ TABLE: dict[str, Any] = {
         "torque": Entry("torque", "at the crank, an estimate", "gas.brake_torque"),
     },
     "boost": {
-        "held": Entry(
-            "gauge pressure",
-            "with which the design peak reaches the first failure, all else as on the sheet; null "
-            "where it fails without boost too, and where no boost in reach does it",
-            "held.boost",
+        **_boost("held", "with which the design peak reaches the first failure, as taken", "boost"),
+        **_boost(
+            "held_low",
+            "least with other choices of the model and the knock expected there, no more than "
+            "knocks_from where the sheet adds less",
+            "low",
+        ),
+        **_boost("held_high", "most with other choices", "high"),
+        **_boost("knocks_from", "from which the mean cycle knocks", "knocks"),
+        "knock_integral": Entry("number", "of the mean cycle at held", "held.knock", null=True),
+        "least": Entry(
+            "text",
+            "what perhaps gives without boost too, where held_low is none",
+            lambda r: r.held.least or None,
             null=True,
         ),
-        "held_low": Entry(
-            "gauge pressure", "least with other choices of the model", "held.low", null=True
-        ),
-        "held_high": Entry("gauge pressure", "most with them", "held.high", null=True),
-        "knock_integral": Entry("number", "of the mean cycle there", "held.knock", null=True),
         "words": Entry("text", "all of that", lambda r: "; ".join(r.boost_words())),
     },
     "fastener": {

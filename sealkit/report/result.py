@@ -168,13 +168,14 @@ class Report:
         """By key of limit, its margin and band in each state at a gas pressure, Pa over the air.
 
         One that the map of the deck judges moves as that of the average joint in this state, in
-        proportion: other choices and other gas change load left over load wanted by the same factor
-        there, an assumption. The bow of the hot head is worked out on the map, whose accuracy is
-        one more choice.
+        proportion: other choices, and other gas where the map was not looked at with it, change
+        load left over load wanted by the same factor there, an assumption. The bow of the hot head
+        is worked out on the map, whose accuracy is one more choice.
         """
         found, mapped = self.moved(peak), self.mapped
         bow = tables.load("alternatives")[BOW]["what"]
         bows = {k: {bow: (min(x.values()), max(x.values()))} for k, x in self.other_bow.items()}
+        shares = {} if self.deck is None else self.deck.shares(peak)
         bands: dict[str, list[tuple[float, Band]]] = {}
         for (key, *_), (margin, their) in found.items():
             if all(key != other for other, *_ in mapped):
@@ -188,8 +189,12 @@ class Report:
             if alike:
                 it = min(alike, key=lambda x: found[x][0])
                 usual, (now, their) = self.moved(self.gas.design_gauge)[it][0], found[it]
-                own = in_proportion(margin, (usual, {"": (now, now)}))
-                margin = own[""][0] if own else margin
+                if row.key in shares:
+                    margin = (1.0 + margin) * shares[row.key] - 1.0
+                    if row.check == "springback":  # what it asks of the average joint may vanish
+                        now, their = self.moved(self.gas.design_gauge)[it]
+                elif own := in_proportion(margin, (usual, {"": (now, now)})):
+                    margin = own[""][0]
                 own = in_proportion(margin, (now, their), row.check)
             own.pop(bow, None)
             rest = (*when[:3], Moment.REST)
@@ -240,7 +245,7 @@ class Report:
         """The limits in the order in which they are reached; worked out when first asked for."""
         if self.deck is not None:
             return self.deck.order(self.average.order)
-        return margins.order_of_failure(self.case, 3.0 * self.gas.design_gauge)
+        return margins.order_of_failure(self.case, margins.up_to(self.gas.design_gauge))
 
     @functools.cached_property
     def other_bow(self) -> dict[Place, dict[float, float]]:
@@ -263,7 +268,7 @@ class Report:
     @functools.cached_property
     def held(self) -> Held:
         """Up to which boost it holds, nothing else changed; worked out when first asked for."""
-        return held(self.build, self.gas, self.order, self.banded)
+        return held(self.build, self.gas, self.order, self.limits, self.bands_at)
 
     def boost_words(self, system: str = "metric") -> tuple[str, ...]:
         """The same in words, and what speaks against more boost than the sheet's."""
