@@ -91,8 +91,8 @@ class Specification:
 
     @property
     def limits(self) -> list[Limit]:
-        """The limits, weakest first."""
-        return sorted(self.report.limits, key=lambda r: r.margin)
+        """The limits with their bands, weakest first."""
+        return sorted(self.report.banded, key=lambda r: r.margin)
 
     @property
     def giving(self) -> list[str]:
@@ -191,12 +191,16 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
     ratio = 1.0 / float(mixture.equivalence_ratio)
     by_sheet = note("proof {proof}, from the sheet", proof=(f.proof_strength or 0.0, "stress"))
 
+    def computed(*statuses: str) -> str:
+        worst = workshop.trust(build, *statuses)
+        return worst if worst == "computed" else f"computed; numbers {worst}"
+
     def least(at: Temperature) -> tuple[Any, str]:
         limits = [r for r in report.limits if r.state.temperature is at]
         if not limits:
             return "none looked at", own
         low = min(limits, key=lambda r: r.margin)
-        return f"{percent(float(low.margin))} ({low.brief})", workshop.trust(build, low.status)
+        return f"{percent(float(low.margin))} ({low.brief})", computed(low.status)
 
     at, gives = reports.order_rows(report, system)[0]
     made: dict[str, tuple[Any, str]] = {
@@ -209,7 +213,7 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
             "invented",
         ),
         "fuel": (f"{build.fuel.blend}, lambda {ratio:.2f}", own),
-        "boost": ((build.charge.boost, "gauge pressure"), workshop.trust(build, "from memory")),
+        "boost": ((build.charge.boost, "gauge pressure"), computed("from memory")),
         "compressor drive": (
             note(
                 "{drive}, which gives {power}",
@@ -227,7 +231,7 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
                 average=(gas.mean_peak, "pressure"),
                 design=(gas.design_peak, "pressure"),
             ),
-            workshop.trust(build),
+            computed(),
         ),
         "half burnt (CA50)": ((gas.ca50, "angle"), own),
         "knock integral (limit 1)": (f"{gas.knock_integral:.2f}", "from memory"),
@@ -252,7 +256,7 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
         "least margin hot": least(Temperature.HOT),
         "first to give as pressure rises": (
             f"{gives} at {at}{report.by_what}" if at else gives,
-            workshop.trust(build, *([first.limit.status] if first else [])),
+            computed(*([first.limit.status] if first else [])),
         ),
     }
     return [{"item": k, "specified": v, "status": status} for k, (v, status) in made.items()]

@@ -122,9 +122,9 @@ def gasket_rows(ranked: Any, system: str) -> Rows:
         {
             "gasket": r["construction"],
             "verdict": r["holds"],
-            "smallest margin": r["margin"],
+            "least margin of gasket and clamp": r["margin"],
             "why": r["why"],
-            "margin of strength": r["strength"],
+            "least margin of fasteners, threads, head": r["strength"],
             "fails first as pressure rises": r["fails first"],
         }
         for r in ranking.rows(ranked, system)

@@ -9,6 +9,7 @@ from typing import Any
 from sealkit import analysis, paper
 from sealkit import report as reports
 from sealkit.analysis import wrench
+from sealkit.analysis.margins import Limit
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
 from sealkit.classroom.drawing.shown import Shown, cells, html_table
@@ -23,6 +24,7 @@ from sealkit.pressure import geometry
 from sealkit.report import percent, ranking, specification, workshop
 from sealkit.report.comparison import compare
 from sealkit.report.notes import driven
+from sealkit.report.result import turned_words
 from sealkit.report.specification import OUTCOMES, OWN, Specification, specify, wish_of
 from sealkit.report.specification import met as met
 from sealkit.sealing.limit import Outcome
@@ -75,7 +77,8 @@ _NEED = {
 }
 _HELD = {
     True: "All {count} limits hold; least margin: {margin}.",
-    False: "{bad} of {count} limits exceeded or too close to call; worst: {margin}.",
+    False: "{bad} of {count} limits exceeded or too close to call: {which}. Least margin: "
+    "{margin}.",
 }
 _QUIET = {True: "below 1, no warning", False: "above 1, the end gas is expected to light"}
 _VERDICTS = {
@@ -86,9 +89,15 @@ _VERDICTS = {
 }
 
 
+def _which(row: Limit) -> str:
+    """A limit that does not hold for sure: its margin, and what turns it."""
+    why = turned_words(row)
+    return f"{row.brief}, {percent(float(row.margin))}{f' ({why})' if why else ''}"
+
+
 def _sentence(found: Specification, system: str) -> Sentence:
     report, gas, low = found.report, found.report.gas, found.report.weakest
-    bad = sum(r.outcome is not Outcome.HOLDS for r in report.banded)
+    bad = [r for r in report.banded if r.outcome is not Outcome.HOLDS]
     need = note(
         _NEED[found.without_boost],
         power=(gas.brake_power, "power"),
@@ -98,7 +107,8 @@ def _sentence(found: Specification, system: str) -> Sentence:
     )
     held = note(
         _HELD[not bad],
-        bad=str(bad),
+        bad=str(len(bad)),
+        which="; ".join(_which(r) for r in sorted(bad, key=lambda r: r.margin)),
         count=str(len(report.limits)),
         margin=f"{low.brief}, {percent(float(low.margin))}",
     )

@@ -54,9 +54,9 @@ def _sentence(report: Report, system: str) -> Sentence:
         first="Nothing fails up to three times this peak."
         if first is None
         else note(
-            "First failure at {at}: {what}{average}.",
+            "First failure at {at} in the cylinder: {what}{average}.",
             average=report.by_what,
-            what=first.limit.brief,
+            what=first.limit.consequence,
             at=(report.gas.ambient + first.pressure, "pressure", 0),
         ),
     ).text(system)
@@ -89,6 +89,16 @@ def _question(report: Report) -> Note:
     )
 
 
+def _why(report: Report) -> Note:
+    clamp, state = at_peak(report)
+    eased = clamp - state.clamp
+    return note(
+        "The gas takes {eased} off the clamp; the fasteners stretch and take the other {more}.",
+        eased=(eased, "force"),
+        more=(state.gas_force - eased, "force"),
+    )
+
+
 SCENE = Scene(
     name="whole-joint",
     words="Cylinder pressure, load on one bore, load on the combustion seal and lift at the seal "
@@ -102,7 +112,7 @@ SCENE = Scene(
     tiles=tiles.joint,
     joint=lambda report: report,
     buttons={"Compare all gaskets on this engine": _gaskets},
-    guess=Guess(_question, "clamp", "least", "force", hides=("left", "lift")),
+    guess=Guess(_question, "clamp", "least", "force", hides=("left", "lift"), why=_why),
 )
 
 

@@ -120,7 +120,7 @@ export default {
     };
     show.onclick = () => {
       turn("shown");
-      told.textContent = result();
+      told.textContent = `${result()} ${model.get("why")}`.trim();
       skip.focus({ preventScroll: true });
     };
     skip.onclick = () => { model.set("asking", false); model.save_changes(); turn("done"); };

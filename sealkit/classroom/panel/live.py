@@ -180,6 +180,7 @@ class _Guess(anywidget.AnyWidget):
 
     _esm = _beside("guess.js")
     question = traitlets.Unicode().tag(sync=True)
+    why = traitlets.Unicode().tag(sync=True)
     curve = traitlets.Unicode().tag(sync=True)
     of = traitlets.Unicode().tag(sync=True)
     unit = traitlets.Unicode().tag(sync=True)
@@ -742,6 +743,7 @@ class Panel(widgets.VBox):
             self.guess.curve, self.guess.of, self.guess.hides = guess.curve, guess.of, guess.hides
             self.guess.unit = show_unit(guess.kind, self.system)
             self.guess.question = guess.question(self.outcome).text(self.system)
+            self.guess.why = guess.why(self.outcome).text(self.system) if guess.why else ""
 
     def _open_words(self) -> None:
         self._tell_more()

@@ -171,6 +171,7 @@ class Guess:
     of : its "least" or "most" y, the number of its point, or "place" (x and y of its point)
     kind : of the answer, key of `sealkit.units.KINDS`
     hides : keys of the other curves that would tell it
+    why : result -> why it is that, told with the answer; nothing where it is None
     """
 
     question: Callable[[Any], Note]
@@ -178,6 +179,7 @@ class Guess:
     of: str
     kind: str
     hides: tuple[str, ...] = ()
+    why: Callable[[Any], Note] | None = None
 
 
 def _none(*_: Any) -> tuple[()]:

@@ -103,6 +103,15 @@ def test_holding_with_knock_is_not_the_wish() -> None:
     assert found.report.leaves_knock_out and not found.quiet
     said = SCENE.sentence(found, "metric")
     assert said.word == "HOLDS ONLY WITHOUT KNOCK" and said.good is None
+    close = found.report.close
+    names = SCENE.plot.values(found, "metric")["margin words"]["text"]
+    for row in close:  # which, and why: each marked in the chart too
+        assert f"{row.brief}, {report.percent(float(row.margin))} (" in said.words
+        assert row.turned_by and row.turned_by in said.words
+        assert any("≈" in name and row.brief in name for name in names)
+    assert sum("≈" in name for name in names) == len(close)
+    status = {r["item"]: r["status"] for r in specification.rows(found, "metric")}
+    assert status["least margin hot"].startswith("computed; numbers "), status
 
 
 def test_picks_change_the_specification() -> None:
@@ -201,7 +210,9 @@ def test_no_status_is_better_than_what_it_is_made_of() -> None:
     spec = SCENE.tables(find(FOUR), "metric")["The specification"]
     by_item = {r["item"]: r["status"] for r in spec}
     for item in ("boost", "average peak / design peak", "least margin hot", "least margin cold"):
-        assert by_item[item] == "invented", "the sheet is invented, and so is what it makes"
+        assert by_item[item] == "computed; numbers invented", (
+            "the sheet is invented, and so is what it makes"
+        )
     own = FOUR.vary({"sheet.status": "own build"})
     assert workshop.trust(own) == workshop.trust(own, "published") == "from memory"
     assert workshop.trust(own, "invented") == "invented"

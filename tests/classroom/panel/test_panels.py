@@ -25,6 +25,7 @@ from sealkit.classroom.panel.live import OWN, Panel
 from sealkit.classroom.panel.scene import Knob
 from sealkit.errors import InputError
 from sealkit.report import ranking
+from sealkit.report.seal import at_peak
 from sealkit.sealing.limit import Outcome
 from sealkit.units import show_value
 
@@ -212,6 +213,29 @@ def test_more_torque_leaves_more_clamp_and_less_strength(panel: Panel) -> None:
         strength.append(next(r.margin for r in panel.outcome.limits if r.key == "tightening"))
     assert np.all(np.diff(clamp) > 0) and np.all(np.diff(strength) < 0)
     assert len(set(peak)) == 1  # the wrench does not change the gas
+
+
+def test_the_answer_to_the_guess_says_where_the_rest_of_the_gas_load_went(panel: Panel) -> None:
+    clamp, state = at_peak(panel.outcome)
+    assert panel.scene.guess is not None
+    told = re.findall(r"([\d.]+) kN", f"{panel.guess.question} {panel.guess.why}")
+    whole, gas, eased, more = map(float, told)
+    assert (whole, gas) == (round(clamp / 1e3, 1), round(float(state.gas_force) / 1e3, 1))
+    assert eased + more == pytest.approx(gas, abs=0.11)
+    assert whole - eased == pytest.approx(float(state.clamp) / 1e3, abs=0.11)
+
+
+def test_the_first_failure_is_named_as_in_the_table_of_the_gaskets(panel: Panel) -> None:
+    first = panel.outcome.first_failure
+    line = panel.scene.sentence(panel.outcome, "metric").line
+    assert f"in the cylinder: {first.limit.consequence.text('metric')}" in line
+    compare = panel.scene.buttons["Compare all gaskets on this engine"]
+    build = panel.outcome.build
+    (table,) = compare(build, panel.outcome, "metric").values()
+    own = next(r for r in table if r["gasket"] == build.gasket.construction)
+    assert first.limit.consequence.text("metric") in own["fails first as pressure rises"]
+    least = {v for k, v in own.items() if k.startswith("least margin of ")}
+    assert panel.scene.sentence(panel.outcome, "metric").number in least
 
 
 def test_verdict_turns_in_words(panel: Panel) -> None:
