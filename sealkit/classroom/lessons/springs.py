@@ -45,20 +45,14 @@ def _knobs(build: Build) -> Sequence[Knob]:
     shank = sum(part.length for part in f.shank) - f.grip_block
     low = min(max(0.75 * f.grip_head, 1.001 * shank), f.grip_head)
     peak, (first, last) = kept_report(build).gas.cycle.peak_angle, np.radians(CRANK)
-    grip = "fasteners.grip_head"
+    grip, plane = "fasteners.grip_head", "head.load_introduction"
+    introduced = build.head.load_introduction
     return (
         Knob(CRANK_ANGLE, "Crank angle", "angle", peak, first, last),
         controls.boost(build),
         controls.tightening(build),
         controls.sheet(grip, "Clamped in the head", "length", f.grip_head, low, 1.5 * f.grip_head),
-        controls.sheet(
-            "head.load_introduction",
-            "Load introduction",
-            "fraction",
-            build.head.load_introduction,
-            0.0,
-            1.0,
-        ),
+        controls.sheet(plane, "Load introduction", "fraction", introduced, 0.0, 1.0),
     )
 
 

@@ -42,17 +42,10 @@ def _turned(build: Build) -> str:
 
 def _knobs(build: Build) -> Sequence[Knob]:
     f, row = build.fasteners, wrench.lubricant_of(build)
-    out = [controls.tightening(build)]
+    out, under = [controls.tightening(build)], f"under the {_turned(build)}"
     for path, words, own, usual, low, high in (
         ("thread", "in the thread", f.friction_thread, row.thread, row.thread_low, row.thread_high),
-        (
-            "bearing",
-            f"under the {_turned(build)}",
-            f.friction_bearing,
-            row.head,
-            row.head_low,
-            row.head_high,
-        ),
+        ("bearing", under, f.friction_bearing, row.head, row.head_low, row.head_high),
     ):
         now = usual if own is None else own
         ends = (min(low, now), max(high, now))
