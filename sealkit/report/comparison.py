@@ -145,7 +145,10 @@ class Comparison:
                 "clamp over gas force, low",
                 (f"{figure(r, 'joint.over_gas_low'):.2f}" for r in rs),
             ),
-            row("knock integral", (f"{figure(r, 'pressure.knock_integral'):.2f}" for r in rs)),
+            row(
+                "knock integral, mean cycle",
+                (f"{figure(r, 'pressure.knock_integral'):.2f}" for r in rs),
+            ),
             row("power, an estimate", (shown(r, "pressure.power", system) for r in rs)),
         ]
 

@@ -99,8 +99,9 @@ _LIMIT: dict[str, Any] = {
     ),
     "band_high": Entry(
         "number",
-        "largest margin, with the two that raise it most; null where there is none or no end to it",
-        lambda x: x.band and x.band.high,
+        "largest margin, with the two that raise it most; null where there is none, or where it is "
+        "over 100: next to nothing is asked then",
+        lambda x: x.band.high if x.band and x.band.high <= 100.0 else None,
         null=True,
     ),
     "lowest_by": Entry(

@@ -300,7 +300,7 @@ class Report:
         """The knock integral in words: of the mean cycle where that knocks, or of the rare one."""
         mean, rare = self.gas.knock_integral, self.gas.rare_knock
         if mean >= 1.0 or rare is None:
-            return f"knock integral {mean:.2f}"
+            return f"knock integral {mean:.2f} in the mean cycle"
         return f"knock integral {rare:.2f} in the cycle designed for"
 
     @property

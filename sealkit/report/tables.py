@@ -125,7 +125,8 @@ def _pressure(report: Report, system: str) -> dict[str, str]:
         "design peak pressure": f"{at('design_peak')} ({knock})",
         "constant-volume limit (all burned at top dead centre)": at("constant_volume"),
         "most boost": "; ".join(report.boost_words(system)),
-        "knock integral (limit 1)": f"{g.knock_integral:.2f}{rare} (from memory, {g.knock_law})",
+        "knock integral (limit 1)": f"{g.knock_integral:.2f} in the mean cycle{rare} (from memory, "
+        f"{g.knock_law})",
         "estimate of power and torque": f"{at('power')}, {at('torque')} (before pumping and "
         "accessories; friction from memory)",
     }

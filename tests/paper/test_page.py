@@ -264,7 +264,8 @@ def test_holding_without_knock_says_so_first() -> None:
     four = {"fuel.name": "gasoline", "burn.knock_amplitude": "0 bar"}
     r = kept_report(build.demo("boosted-four").vary(four | KNOCKS))
     assert r.leaves_knock_out and r.gas.knock_integral >= 1.0
-    words = f": holds only without knock (knock integral {r.gas.knock_integral:.2f})"
+    mean = f"knock integral {r.gas.knock_integral:.2f} in the mean cycle"
+    words = f": holds only without knock ({mean})"
     assert r.standing.startswith(f"Too close to call{words}")
     told = r.to_dict()
     assert told["standing"] == r.standing and told["outcome"] == "too close to call"

@@ -166,6 +166,19 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
         both(Probability(**counted, exact=False).text())
 
 
+def test_a_number_of_a_band_is_no_ratio_to_next_to_nothing() -> None:
+    """Without any gas load on the fastener its swing is nothing: the top of fatigue has no end."""
+    made = report.run(build.demo("methanol-drag"))
+    (row,) = (x for x in made.to_dict()["limits"] if x["key"] == "fatigue")
+    assert row["band_high"] is None and row["highest_by"] and row["margin"] < 10.0
+
+
+def test_each_knock_integral_says_of_which_cycle() -> None:
+    four = build.demo("boosted-four")
+    for boost, cycle in (("18 psi", "cycle designed for"), ("1.5 bar", "mean cycle")):
+        assert report.run(four.vary({"charge.boost": boost})).knock_integral.endswith(cycle)
+
+
 def test_the_frame_holds_numbers() -> None:
     made = sheets.printed("boosted-six", False).report
     frame = made.frame()
