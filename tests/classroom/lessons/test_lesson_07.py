@@ -14,7 +14,7 @@ from sealkit import InputError, resources
 from sealkit import build as builds
 from sealkit.analysis import heat_states
 from sealkit.analysis.heat_states import STATES
-from sealkit.classroom.drawing.heat_chart import lamps
+from sealkit.classroom.drawing.heat_chart import PLOT, lamps
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import heat as heat_lesson
 from sealkit.classroom.lessons import lesson
@@ -41,6 +41,18 @@ def test_the_engine_it_opens_with_is_dry_hot_and_wet_after_a_cold_night() -> Non
     assert all(holds["hot"].values()) and not holds["cold soak"]["coolant"]
     assert all(holds["retorqued cold"].values())
     assert all(h["combustion seal"] for h in holds.values() if "combustion seal" in h)
+    # so the story tells it, and its answer is in the lesson
+    assert "wept when it was first filled" in "".join(cells[0]["source"])
+    assert not holds["as tightened"]["coolant"] and all(holds["cold again"].values())
+    prose = "".join(line for c in cells if c["cell_type"] == "markdown" for line in c["source"])
+    assert "Retorque it **cold**" in prose and one.preload("hot") > one.preload("as tightened")
+
+
+def test_the_opening_picture_is_of_the_panels_engine_and_the_title_names_every_bar() -> None:
+    notebook = next((resources.course_root() / "notebooks").glob("07-*.ipynb"))
+    assert "heat_lesson.picture(slack)" in notebook.read_text(encoding="utf-8")
+    title = str(PLOT.charts[1].title)
+    assert all(word in title for word in ("seal", "coolant", "oil"))
 
 
 def test_bare_copper_weeps_and_coated_steel_does_not() -> None:
