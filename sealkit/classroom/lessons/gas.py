@@ -147,16 +147,18 @@ def _sentence(found: GasForce, system: str) -> Sentence:
         rare=(rare, "number", 2),
         timing=note(" {held}", held=held_back(found.build, gas)) if limited else "",
     )
+    quiet = False if gas.knock_integral >= 1.0 else None if rare >= 1.0 else True
     line = note(
-        "design peak: {force} on the head. The average cycle peaks at {mean}.",
+        "knock integral{which}, limit 1. Design peak {design}: {force} on the head. The average "
+        "cycle peaks at {mean}.",
+        which=" in the cycle designed for" if quiet is None else "",
+        design=(gas.design_peak, "pressure", 0),
         force=(found.force, "force"),
         mean=(gas.mean_peak, "pressure", 0),
     ).text(system)
-    quiet = False if gas.knock_integral >= 1.0 else None if rare >= 1.0 else True
+    judged = rare if quiet is None else gas.knock_integral
     word = {True: "NO KNOCK WARNING", None: "RARE CYCLES MAY KNOCK", False: "KNOCK WARNING"}[quiet]
-    return Sentence(
-        word, words.text(system), quiet, show(gas.design_peak, "pressure", system), line
-    )
+    return Sentence(word, words.text(system), quiet, f"{judged:.2f}", line)
 
 
 def _tiles(found: GasForce) -> Sequence[Tile]:

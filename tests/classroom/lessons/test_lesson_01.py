@@ -138,6 +138,9 @@ def test_knock_changes_the_verdict() -> None:
     assert loud.gas.knock_integral > 1 and SCENE.sentence(loud, "metric").good is False
     rare = SCENE.sentence(gas_lesson.find(FOUR), "metric")
     assert rare.word == "RARE CYCLES MAY KNOCK" and rare.good is None
+    # what is judged stands large: the integral, where rare cycles knock theirs
+    assert SCENE.sentence(loud, "metric").number == f"{loud.gas.knock_integral:.2f}"
+    assert float(rare.number) >= 1.0 and rare.line.startswith("knock integral in the cycle des")
     calm = gas_lesson.find(FOUR.vary({"burn.ca50": "24 deg"}))
     assert SCENE.sentence(calm, "metric").good is True and (calm.gas.rare_knock or 2.0) < 1.0
     shaken = gas_lesson.find(FOUR.vary({"burn.knock_amplitude": "20 bar"}))

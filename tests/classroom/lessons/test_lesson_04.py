@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import numpy as np
 import pytest
 
-from sealkit import InputError
+from sealkit import InputError, resources
 from sealkit import build as builds
 from sealkit.classroom.homework import answers
 from sealkit.classroom.homework.pitfalls import Pitfall, Question, with_pitfalls
@@ -26,6 +26,12 @@ from sealkit.units import from_si, show
 
 FOUR = builds.demo("boosted-four")
 NAMES = constructions.names()
+
+
+def test_the_question_counts_the_gaskets_of_the_list() -> None:
+    notebook = next((resources.course_root() / "notebooks").glob("04-*.ipynb"))
+    assert len(NAMES) == 6
+    assert "**Six gaskets on the counter, built in five ways" in notebook.read_text("utf-8")
 
 
 def of(name: str, **changes: float) -> SealView:
