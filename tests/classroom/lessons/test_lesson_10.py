@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import functools
 import re
 from typing import Any
@@ -114,7 +115,10 @@ def test_a_seal_that_follows_no_lift_is_to_be_replaced_and_said_so() -> None:
 
 
 def test_of_an_order_cut_short_the_chart_says_that_nothing_else_fails() -> None:
-    found = at("charge.boost", "low")
+    whole = at("charge.boost", "low")
+    short = dataclasses.replace(whole.report)
+    short.__dict__["order"] = whole.report.order[:3]
+    found = dataclasses.replace(whole, report=short)
     shown = SCENE.plot.values(found, "metric")["order words"]
     assert len(found.order) < 5 and len(shown["text"]) == len(found.order) + 1 == len(shown["y"])
     assert shown["text"][-1] == "nothing else up to 3 × design peak"
