@@ -463,7 +463,7 @@ def _grey(curve: Curve) -> dict[str, Any]:
             "textfont": {"color": draw.AXIS},
             "line": {"color": draw.FAINT, "width": 1.5},
             "marker": mark if bars else {"size": 9, "color": draw.FAINT},
-            "cliponaxis": True,
+            "cliponaxis": not bars,  # a label above the highest bar stays whole
             "hoverinfo": "skip",
             "hovertemplate": None,
         },

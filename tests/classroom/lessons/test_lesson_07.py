@@ -20,6 +20,7 @@ from sealkit.classroom.lessons import heat as heat_lesson
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.heat import SCENE
 from sealkit.classroom.panel import panels
+from sealkit.classroom.panel.live import Panel
 from sealkit.report import ranking
 from sealkit.sealing import heat
 from sealkit.units import Q, show
@@ -53,6 +54,12 @@ def test_the_opening_picture_is_of_the_panels_engine_and_the_title_names_every_b
     assert "heat_lesson.picture(slack)" in notebook.read_text(encoding="utf-8")
     title = str(PLOT.charts[1].title)
     assert all(word in title for word in ("seal", "coolant", "oil"))
+
+
+def test_the_word_at_a_mark_of_before_is_not_cut_off_at_the_top_of_the_bars() -> None:
+    panel = Panel(FOUR, SCENE)
+    marks = [t for t in panel.figure.data if t.name == "before"]
+    assert marks and all(t.cliponaxis is False for t in marks)
 
 
 def test_bare_copper_weeps_and_coated_steel_does_not() -> None:
