@@ -106,19 +106,13 @@ def held(
         boost_where(build, made, lambda g: g.knock_integral, 1.0) if gas.knock_judged else np.inf
     )
     lower = boost_where(build, made, lambda g: g.design_gauge + (g.knock_missing or 0.0), low)
-    if np.isfinite(knocks) and made[knocks].knock_missing != 0.0:
-        lower = min(lower, knocks)
-    reach = max(made)
     gives = "" if lower >= 0.0 else rows[least(max(low, _WITHOUT))[1]].short
-    return Held(
-        boost,
-        lower,
-        upper,
-        getattr(made.get(boost), "knock_integral", np.nan),
-        knocks,
-        gives,
-        reach,
-    )
+    if knocks < np.inf and made[max(knocks, 0.0)].knock_missing != 0.0:
+        gives = "knock" if knocks < min(lower, 0.0) else gives
+        lower = min(lower, knocks)
+    lower, upper = min(lower, boost), max(upper, boost)
+    knock = made[boost].knock_integral if boost in made else np.nan
+    return Held(boost, lower, upper, knock, knocks, gives, max(made))
 
 
 def _where(margin: Callable[[float], float], start: float, end: float) -> float:

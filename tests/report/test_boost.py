@@ -85,3 +85,13 @@ def test_what_may_give_without_boost_too_is_named() -> None:
     told = crushed.to_dict()["boost"]
     assert told["held_low"] is None and told["held_low_is"].startswith("none")
     assert told["least"] and f"without boost too perhaps {told['least']}" in told["words"]
+
+
+def test_an_engine_that_knocks_without_boost_is_promised_none() -> None:
+    loud = of("boosted-four", 0.0).build.vary(
+        {"fuel.octane_number": 60.0, "engine.compression_ratio": 11.0}
+    )
+    made = report.run(loud)
+    assert made.gas.knock_integral > 1.0 and made.outcome is not Outcome.HOLDS
+    assert made.held.knocks == made.held.low == -np.inf and made.held.least == "knock"
+    assert made.boost_words()[0].startswith("knocks without boost too; the joint alone")
