@@ -43,7 +43,7 @@ def test_the_engine_it_opens_with_is_dry_hot_and_wet_after_a_cold_night() -> Non
     assert all(holds["retorqued cold"].values())
     assert all(h["combustion seal"] for h in holds.values() if "combustion seal" in h)
     # so the story tells it, and its answer is in the lesson
-    assert "wept when it was first filled" in "".join(cells[0]["source"])
+    assert "wept when filled" in "".join(cells[0]["source"])
     assert not holds["as tightened"]["coolant"] and all(holds["cold again"].values())
     prose = "".join(line for c in cells if c["cell_type"] == "markdown" for line in c["source"])
     assert "Retorque it **cold**" in prose and one.preload("hot") > one.preload("as tightened")
