@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import NamedTuple
 
 import numpy as np
-from scipy.optimize import brentq
 
 from sealkit.analysis import Gas, boost_where
 from sealkit.analysis.margins import Failure, Limit, up_to
@@ -117,6 +116,7 @@ def held(
 
 def _where(margin: Callable[[float], float], start: float, end: float) -> float:
     """Gas pressure, Pa, at which a margin that falls with it is nothing; 0 or inf outside."""
+    from scipy.optimize import brentq  # loads linear algebra
 
     def near(at: float) -> float:
         return min(margin(at), 10.0)
