@@ -150,7 +150,9 @@ def test_energy_of_burnt_gas_rises_with_temperature(
     c = gas.prepare(fuels.mixture.si("gasoline", phi, ethanol_share=share), 0.05)
     z, slope = c.burnt_at(np.array([[t]]), np.array([[np.log(p)]]))
     assert 600.0 < slope.real[0, 0] < 30000.0
-    assert 250.0 < z.imag[0, 0] / t < 480.0
+    # Cantera 3.2.0, GRI-Mech 3.0, over these corners: 287.2 to 502.5 J/(kg K), the highest for
+    # ethanol at twice the stoichiometric fuel, 4400 K and 1 bar
+    assert 287.0 < z.imag[0, 0] / t < 503.0
 
 
 def test_unknown_species() -> None:

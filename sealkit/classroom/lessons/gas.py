@@ -107,7 +107,7 @@ PLOT = Plot(
     ),
     curves=(
         Curve("singles", "single cycles", "pressure", y=_singles, ranged="", at=42.0, raised=True,
-              style={"line": {"width": 1, "color": "#7fb8d8"}, "hoverinfo": "skip"}),
+              style={"line": {"width": 0.6}, "hoverinfo": "skip"}),
         Curve("limit", "constant-volume limit", "pressure", dash="dot", at=16.0, raised=True,
               short="constant volume", ranged="", style={"cliponaxis": True}),
         Curve("design", "design peak", "pressure", dash="dash", at=-90.0, level=True),
