@@ -92,12 +92,8 @@ class Knob:
         return float(to_si(Q(shown, unit) if unit else shown, self.kind, self.words))
 
     def shown(self, value: float, system: str) -> float:
-        """What the shop reads, rounded as its kind is shown, but no coarser than the slider goes.
-
-        Where the kind has more decimals, one step further than the slider.
-        """
-        step = max(0, -math.floor(math.log10(self.step(system)) + 1e-9))
-        digits = max(step, min(step + 1, getattr(KINDS[self.kind], system)[1]))
+        """What the shop reads, rounded a step further than the slider goes."""
+        digits = max(0, 1 - math.floor(math.log10(self.step(system)) + 1e-9))
         return round(float(show_value(value, self.kind, system)), digits)
 
 
