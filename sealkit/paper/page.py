@@ -204,7 +204,7 @@ def _customer(paper: Paper, system: str, day: str) -> str:
             f"<div><h2>The seal at peak pressure</h2>{pictures.section(r, system)}</div>",
             f"<div><h2>Cylinder pressure</h2>{pictures.trace(r, system)}</div></div>",
             "<div class='keep'><h2>Smallest margins: what is left before it gives</h2>",
-            _bars(r, system, 5 if fails else 7),
+            _bars(r, system, 5 if fails else 6 if r.close else 7),
             "<p class='small'>Bars to the right hold, hatched ones do not, dotted ones are too "
             "close to call; a tip: more than is shown; thin line: other choices of the model.</p>",
             "</div>",
