@@ -91,8 +91,8 @@ class Specification:
 
     @property
     def limits(self) -> list[Limit]:
-        """The limits with their bands, weakest first."""
-        return sorted(self.report.banded, key=lambda r: r.margin)
+        """The limits, weakest first."""
+        return sorted(self.report.limits, key=lambda r: r.margin)
 
     @property
     def giving(self) -> list[str]:

@@ -12,7 +12,6 @@ from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.drawing.svg import framed
 from sealkit.report import percent
 from sealkit.report.specification import Specification
-from sealkit.sealing.limit import Outcome
 from sealkit.units import show
 from sealkit.words import figure_text
 
@@ -26,10 +25,7 @@ def _margins(found: Specification) -> Any:
 
 
 def _named(found: Specification, _: str) -> list[str]:
-    return [
-        f"{percent(float(r.margin))} {'≈' * (r.outcome is Outcome.CLOSE)} {r.brief}"
-        for r in found.limits[:_SHOWN]
-    ]
+    return [f"{percent(float(r.margin))}  {r.brief}" for r in found.limits[:_SHOWN]]
 
 
 def _inside(found: Specification) -> Any:
@@ -49,8 +45,8 @@ def _bars(key: str, label: str, colour: str, chart: int, kind: str, pattern: str
 
 PLOT = Plot(
     charts=(
-        Axes(f"The {_SHOWN} weakest margins (≈ {Outcome.CLOSE})", "number",
-             "Margin, {unit}", "fraction", fails=("x", None, 0.0, "fails"),
+        Axes(f"The {_SHOWN} weakest margins, as taken", "number", "Margin, {unit}", "fraction",
+             fails=("x", None, 0.0, "fails"),
              x=(_LOW, _HIGH), y=(_SHOWN - 0.5, -0.95), ticks=50, rows=True),
         Axes("Peak pressure, {unit} absolute", "pressure", room=_ROOM,
              names=("average", "design<br>peak", "first<br>failure")),
