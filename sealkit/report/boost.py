@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Iterable, Mapping
 from typing import NamedTuple
 
@@ -96,8 +97,9 @@ def held(
         bands = bands_at(at)
         return min(band.high for key in rows for _, band in bands.get(key, ()))
 
-    low = _where(lambda p: least(p)[0], _WITHOUT, min(first, top)) if first > 0.0 else 0.0
-    high = _where(most, max(first, _WITHOUT), top) if first < top else np.inf
+    end = min(first, top)
+    low = _where(lambda p: least(p)[0], _WITHOUT, end, 0.7 * end) if first > 0.0 else 0.0
+    high = _where(most, max(first, _WITHOUT), top, 1.3 * first) if first < top else np.inf
     low = first if low == np.inf else low
     made = {build.charge.boost: gas}
     boost, upper = (boost_where(build, made, lambda g: g.design_gauge, p) for p in (first, high))
@@ -114,13 +116,19 @@ def held(
     return Held(boost, lower, upper, knock, knocks, gives, max(made))
 
 
-def _where(margin: Callable[[float], float], start: float, end: float) -> float:
-    """Gas pressure, Pa, at which a margin that falls with it is nothing; 0 or inf outside."""
+def _where(margin: Callable[[float], float], start: float, end: float, near: float) -> float:
+    """Gas pressure, Pa, at which a margin that falls with it is nothing; 0 or inf outside.
+
+    It is looked for first on the side of `near` on which it lies.
+    """
     from scipy.optimize import brentq  # loads linear algebra
 
-    def near(at: float) -> float:
+    @functools.cache
+    def capped(at: float) -> float:
         return min(margin(at), 10.0)
 
-    if end <= start or near(start) < 0.0:
+    if start < near < end:
+        start, end = (start, near) if capped(near) < 0.0 else (near, end)
+    if end <= start or capped(start) < 0.0:
         return 0.0
-    return np.inf if near(end) >= 0.0 else float(brentq(near, start, end, xtol=0.02e5))
+    return np.inf if capped(end) >= 0.0 else float(brentq(capped, start, end, xtol=0.4e5))
