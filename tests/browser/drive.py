@@ -146,7 +146,7 @@ class Course:
         (path,) = (ROOT / "notebooks").glob(f"{number}-*.ipynb")
         if self.now != path.stem:
             self.open(path.stem, "panels.panel(")
-            Lesson(self.page).until(lambda s: True, "the figure")
+            Lesson(self.page).until(lambda s: bool(s["status"]), "the figure and its words")
             self.opened = self.received
         resize(self.page, 1400)
         return Lesson(self.page)
