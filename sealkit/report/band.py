@@ -7,7 +7,7 @@ those with it, as if it stood on the sheet.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import numpy as np
@@ -83,7 +83,7 @@ def alternatives(build: Build) -> tuple[tuple[str, str, float], ...]:
     return tuple(out)
 
 
-def moves(build: Build, gas: Gas, peak: float) -> dict[Place, tuple[float, Moves]]:
+def moves(build: Build, gas: Gas, peaks: Sequence[float]) -> list[dict[Place, tuple[float, Moves]]]:
     """The margins of the average joint that the alternatives give, one at a time.
 
     All are worked out side by side, as builds of one array, with what the report takes as the last;
@@ -91,51 +91,56 @@ def moves(build: Build, gas: Gas, peak: float) -> dict[Place, tuple[float, Moves
     is in its two ends. The bow of the hot head, which the average joint leaves out, is one more
     where a seal has to spring back from it.
 
-    Returns the margin as the report takes it and what the choices make of it, for every limit in
-    every state in which it may be at its worst.
+    Returns for each peak the margin as the report takes it and what the choices make of it, for
+    every limit in every state in which it may be at its worst.
 
     Parameters
     ----------
     build : a checked build sheet
     gas : its gas side
-    peak : gas pressure over the air outside that it is looked at with, Pa
+    peaks : gas pressures over the air outside that it is looked at with, Pa
     """
     taken = _taken(build)
     tried = [row for row in alternatives(build) if row[1] in VARIABLE]
-    count = len(tried) + 1
-    numbers = {path: np.full(count, float(taken[path])) for _, path, _ in tried}
-    for i, (_, path, value) in enumerate(tried):
-        numbers[path][i] = value
-    peaks = np.full(count, peak)
+    shape = len(peaks), len(tried) + 1
+    numbers = {path: np.full(shape, float(taken[path])) for _, path, _ in tried}
+    pressure = np.repeat(np.reshape(peaks, (-1, 1)), shape[1], axis=1)
     for i, (_, path, value) in enumerate(tried):
         if moves_the_cycle(build, [path]):
             numbers.pop(path, None)
             other = analysis.kept_cycle(build.vary_si({path: value}))
             over = analysis.over_air(analysis.sized_on(build, other).pressure, other.ambient)
-            peaks[i] *= over / gas.design_gauge
-    case = analysis.judged(analysis.with_numbers(build, numbers), peaks).case
+            pressure[:, i] *= over / gas.design_gauge
+        else:
+            numbers[path][:, i] = value
+    many = analysis.with_numbers(build, {path: x.ravel() for path, x in numbers.items()})
+    case = analysis.judged(many, pressure.ravel()).case
     tops = {name: float(x[-1]) for name, x in case.low.zone_tops.items()}
     bow = bow_at_seals(build, case.joint, tops)
+
+    def each(values: Any) -> Array:
+        return np.broadcast_to(values, pressure.size).reshape(shape)
+
     least: dict[Place, Array] = {}
-    bowed: dict[Place, float] = {}
-    for row in margins.limits(case, peaks):
+    bowed: dict[Place, Array] = {}
+    for row in margins.limits(case, pressure.ravel()):
+        when = place(row)
         if row.check == "springback" and row.state.temperature is Temperature.COLD:
-            asked, can = (np.broadcast_to(x, count)[-1] for x in (row.demand, row.capacity))
+            asked, can = each(row.demand)[:, -1], each(row.capacity)[:, -1]
             with np.errstate(divide="ignore"):
-                after = float(can / (asked + bow[row.part]) - 1.0)
-            bowed[place(row)] = min(bowed.get(place(row), np.inf), after)
-        each = np.broadcast_to(row.margin, count)
-        least[place(row)] = np.minimum(least.get(place(row), each), each)
-    out: dict[Place, tuple[float, Moves]] = {}
-    for when, every in least.items():
-        *others, margin = every.tolist()
-        own: Moves = {}
-        for (what, _, _), other_margin in zip(tried, others, strict=True):
-            low, high = own.get(what, (np.inf, -np.inf))
-            own[what] = (min(low, other_margin), max(high, other_margin))
-        if when in bowed:
-            own[tables.load("alternatives")[BOW]["what"]] = (bowed[when], margin)
-        out[when] = margin, own
+                after = can / (asked + bow[row.part]) - 1.0
+            bowed[when] = np.minimum(bowed.get(when, np.inf), after)
+        least[when] = np.minimum(least.get(when, np.inf), each(row.margin))
+    out: list[dict[Place, tuple[float, Moves]]] = [{} for _ in peaks]
+    for when, found in least.items():
+        for k, (*others, margin) in enumerate(found.tolist()):
+            own: Moves = {}
+            for (what, _, _), other_margin in zip(tried, others, strict=True):
+                low, high = own.get(what, (np.inf, -np.inf))
+                own[what] = (min(low, other_margin), max(high, other_margin))
+            if when in bowed:
+                own[tables.load("alternatives")[BOW]["what"]] = (float(bowed[when][k]), margin)
+            out[k][when] = margin, own
     return out
 
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import functools
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -18,6 +17,8 @@ from sealkit.units import show, show_unit
 KIND = "gauge pressure"
 BEYOND = "unsafe side: more boost changes fuel, timing, knock and heat"
 _WITHOUT = 1e5  # Pa: what gives at so little gas gives without boost
+_NEAR = 0.2e5  # Pa, of a gas pressure
+_FIRST = (0.5, 0.75, 1.0, 1.15, 1.4)  # of the pressure at which it fails as taken
 
 Bands = Mapping[str, list[tuple[float, Band]]]
 
@@ -73,7 +74,7 @@ def held(
     gas: Gas,
     order: Iterable[Failure],
     limits: Iterable[Limit],
-    bands_at: Callable[[float], Bands],
+    bands_at: Callable[[Sequence[float]], Sequence[Bands]],
 ) -> Held:
     """Up to which boost a build holds.
 
@@ -82,32 +83,39 @@ def held(
     build, gas : a checked build sheet and its gas side
     order : what gives as peak pressure rises
     limits : all
-    bands_at : margins and their bands in each state by key, at a gas pressure, Pa over the air
+    bands_at : margins and their bands in each state by key, at gas pressures, Pa over the air
     """
     # what follows from a lost seal comes no sooner
     rows = {row.key: row for row in limits if row.check != "blow-out"}
     first = min((f.pressure for f in order if f.limit.key in rows), default=np.inf)
-    top = up_to(gas.design_gauge)
+    top = max(up_to(gas.design_gauge), _WITHOUT)
+    least: dict[float, dict[str, float]] = {}
+    most: dict[float, dict[str, float]] = {}
 
-    def least(at: float) -> tuple[float, str]:
-        bands = bands_at(at)
-        return min((band.low, key) for key in rows for _, band in bands.get(key, ()))
+    def look(at: Iterable[float]) -> None:
+        for p, bands in zip(pressures := sorted(set(at)), bands_at(pressures), strict=True):
+            here = {key: [band for _, band in bands[key]] for key in rows if key in bands}
+            least[p] = {key: min(band.low for band in x) for key, x in here.items()}
+            most[p] = {key: min(band.high for band in x) for key, x in here.items()}
 
-    def most(at: float) -> float:
-        bands = bands_at(at)
-        return min(band.high for key in rows for _, band in bands.get(key, ()))
-
-    end = min(first, top)
-    low = _where(lambda p: least(p)[0], _WITHOUT, end, 0.7 * end) if first > 0.0 else 0.0
-    high = _where(most, max(first, _WITHOUT), top, 1.3 * first) if first < top else np.inf
-    low = first if low == np.inf else low
+    end = float(np.clip(first, _WITHOUT, top))
+    look(np.clip([0.0, *(x * end for x in _FIRST), top], _WITHOUT, top).tolist())
+    while True:
+        low, below = _where({p: x for p, x in least.items() if p <= end})
+        high, above = _where({p: x for p, x in most.items() if p >= end})
+        if not (below or above):
+            break
+        look((*below, *above))
+    low = first if low == np.inf or first <= 0.0 else low
+    high = np.inf if first >= top else high
     made = {build.charge.boost: gas}
     boost, upper = (boost_where(build, made, lambda g: g.design_gauge, p) for p in (first, high))
     knocks = (
         boost_where(build, made, lambda g: g.knock_integral, 1.0) if gas.knock_judged else np.inf
     )
     lower = boost_where(build, made, lambda g: g.design_gauge + (g.knock_missing or 0.0), low)
-    gives = "" if lower >= 0.0 else rows[least(max(low, _WITHOUT))[1]].short
+    near = least[min(least, key=lambda p: abs(p - low))]
+    gives = "" if lower >= 0.0 else rows[min(near, key=lambda key: (near[key], key))].short
     if knocks < np.inf and made[max(knocks, 0.0)].knock_missing != 0.0:
         gives = "knock" if knocks < min(lower, 0.0) else gives
         lower = min(lower, knocks)
@@ -116,19 +124,20 @@ def held(
     return Held(boost, lower, upper, knock, knocks, gives, max(made))
 
 
-def _where(margin: Callable[[float], float], start: float, end: float, near: float) -> float:
-    """Gas pressure, Pa, at which a margin that falls with it is nothing; 0 or inf outside.
+def _where(margins: Mapping[float, Mapping[str, float]]) -> tuple[float, list[float]]:
+    """Gas pressure, Pa, at which the first of margins that fall is nothing, and where to look next.
 
-    It is looked for first on the side of `near` on which it lies.
+    0 or inf outside the pressures at which they are known. Load left over load wanted falls about
+    as a/p - b, so a margin times the pressure is drawn straight.
     """
-    from scipy.optimize import brentq  # loads linear algebra
-
-    @functools.cache
-    def capped(at: float) -> float:
-        return min(margin(at), 10.0)
-
-    if start < near < end:
-        start, end = (start, near) if capped(near) < 0.0 else (near, end)
-    if end <= start or capped(start) < 0.0:
-        return 0.0
-    return np.inf if capped(end) >= 0.0 else float(brentq(capped, start, end, xtol=0.4e5))
+    under = next((p for p in sorted(margins) if min(margins[p].values()) < 0.0), np.inf)
+    over = max((p for p in margins if p < under), default=0.0)
+    if under == np.inf or not over:
+        return under if over else 0.0, []
+    shares = []
+    for key, margin in margins[under].items():
+        left = over * min(margins[over].get(key, 1.0), 1.0)
+        shares.append(left / (left - under * margin) if margin < 0.0 else 1.0)
+    at = over + min(shares) * (under - over)
+    closer = [at - _NEAR / 2.0, at + _NEAR / 2.0, (over + under) / 2.0]
+    return at, [p for p in closer if over < p < under] if under - over > _NEAR else []

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import functools
 import html
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -38,7 +38,7 @@ from sealkit.report.band import (
     with_knock,
     with_the_seal,
 )
-from sealkit.report.boost import Held, held
+from sealkit.report.boost import Bands, Held, held
 from sealkit.report.notes import notes_on
 from sealkit.report.record import AVERAGE, MAP
 from sealkit.sealing.joint import Assembly, Joint, JointState
@@ -153,7 +153,9 @@ class Report:
         missing = self.gas.knock_missing or 0.0
         if missing == 0.0:
             return self._calm
-        return with_knock(self._calm, self._with_bands(self.gas.design_gauge + missing, "knock"))
+        loud = self.gas.design_gauge + missing
+        self.moved(self.gas.design_gauge, loud)
+        return with_knock(self._calm, self._with_bands(loud, "knock"))
 
     @functools.cached_property
     def _calm(self) -> tuple[Limit, ...]:
@@ -214,10 +216,13 @@ class Report:
         """Moves of a margin at the sheet's peak, for what it is at another."""
         return own if margin == at_sheet else in_proportion(margin, (at_sheet, own))
 
-    def moved(self, peak: float) -> dict[Place, tuple[float, Moves]]:
-        """The average joint's margins and what other choices of the model make of them."""
-        if peak not in self._moved:
-            self._moved[peak] = moves(self.build, self.gas, peak)
+    def moved(self, peak: float, *more: float) -> dict[Place, tuple[float, Moves]]:
+        """The average joint's margins and what other choices of the model make of them.
+
+        Those at `more` pressures are worked out with it and kept.
+        """
+        if new := [p for p in (peak, *more) if p not in self._moved]:
+            self._moved.update(zip(new, moves(self.build, self.gas, new), strict=True))
         return self._moved[peak]
 
     @functools.cached_property
@@ -268,7 +273,12 @@ class Report:
     @functools.cached_property
     def held(self) -> Held:
         """Up to which boost it holds, nothing else changed; worked out when first asked for."""
-        return held(self.build, self.gas, self.order, self.limits, self.bands_at)
+
+        def bands_at(peaks: Sequence[float]) -> list[Bands]:
+            self.moved(*peaks)
+            return [self.bands_at(p) for p in peaks]
+
+        return held(self.build, self.gas, self.order, self.limits, bands_at)
 
     def boost_words(self, system: str = "metric") -> tuple[str, ...]:
         """The same in words, and what speaks against more boost than the sheet's."""
