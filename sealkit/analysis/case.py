@@ -58,7 +58,7 @@ def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm) -> Case:
     sizes = on_the_thread(build, thread, clamp.friction_thread, clamp.friction_head)
     split = tightening.torque_split.si(tightest, **sizes)
     twist = split.stretching + split.thread
-    stress = tightening.tightening_stress.si(tightest, twist, clamp.weakest_area, "plastic")
+    stress = tightening.tightening_stress.si(tightest, twist, clamp.weakest_area, f.torsion_divisor)
     strip, strip_source = strip_load(build, clamp)
     bearing, bearing_source = _bearing(build)
     stretch = tables.load("strain_limits")["permanent stretch while tightening"]

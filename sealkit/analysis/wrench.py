@@ -138,7 +138,7 @@ def tightened(build: Build) -> Tightened:
     ends = np.array([p.assembly_low, p.assembly, p.assembly_high], dtype=float)
     split = tightening.torque_split.si(ends, **known)
     stress = tightening.tightening_stress.si(
-        ends, split.stretching + split.thread, clamp.weakest_area, "plastic"
+        ends, split.stretching + split.thread, clamp.weakest_area, build.fasteners.torsion_divisor
     )
     one = Tightened(
         build,

@@ -242,12 +242,15 @@ class TighteningStress:
 
 @with_units(returns="fields")
 def tightening_stress(
-    preload: si.Force0, thread_torque: si.Torque0, stress_area: si.Area, torsion: str = "elastic"
+    preload: si.Force0, thread_torque: si.Torque0, stress_area: si.Area, torsion: Any = "elastic"
 ) -> TighteningStress:
     """Tension and torsion in the thread while tightening.
 
     sigma = F / At;  tau = TG / Wt,  Wt = pi d0^3 / 16 (elastic) or pi d0^3 / 12 (plastic),
     d0 = sqrt(4 At / pi)
+
+    Textbooks of machine design take the elastic modulus, [3] the plastic one since its edition of
+    2003.
 
     Raises InputError for another word in `torsion`.
 
@@ -257,14 +260,16 @@ def tightening_stress(
     thread_torque : torque carried by the thread TG, stretching and thread parts of `torque_split`
         [N m]
     stress_area : At [m**2]
-    torsion : "elastic" (first yield at the skin) or "plastic" (whole section at yield, as in [3]);
-        for the same state the equivalent stress of the elastic modulus is some 8 % higher
+    torsion : "elastic" (first yield at the skin) or "plastic" (whole section at yield, as in [3]),
+        or the divisor of pi d0^3 itself; for the same state the equivalent stress of the elastic
+        modulus is some 8 % higher
     """
-    if torsion not in TORSION:
+    if isinstance(torsion, str) and torsion not in TORSION:
         raise fail("torsion", torsion, '"elastic" or "plastic"')
+    divisor = TORSION[torsion] if isinstance(torsion, str) else torsion
     d0 = np.sqrt(4 * np.asarray(stress_area, dtype=float)[()] / np.pi)
     tension = preload / np.asarray(stress_area)[()]
-    shear = thread_torque * TORSION[torsion] / (np.pi * d0**3)
+    shear = thread_torque * divisor / (np.pi * d0**3)
     return TighteningStress(tension, shear, equivalent_stress.si(tension, shear))
 
 

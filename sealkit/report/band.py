@@ -51,6 +51,7 @@ def _taken(build: Build) -> dict[str, Any]:
         "gasket.creep_relaxation": analysis.creep_of(build)[0],
         "gasket.seal_creep_relaxation": analysis.seal_creep_of(build),
         "fasteners.engagement": f.engagement,
+        "fasteners.torsion_divisor": f.torsion_divisor,
         "fasteners.section_tolerance": None if f.tightening == "torque" else f.section_tolerance,
         "fasteners.embedment": analysis.embedment_of(build)[0],
         # one on the sheet is a size that was measured

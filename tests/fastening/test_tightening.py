@@ -140,6 +140,9 @@ def test_elastic_modulus_reads_higher_than_plastic() -> None:
     elastic, plastic = (t.tightening_stress(*args, torsion=k) for k in ("elastic", "plastic"))
     assert (elastic.shear / plastic.shear).magnitude == pytest.approx(4 / 3)
     assert (elastic.equivalent / plastic.equivalent).magnitude == pytest.approx(1.08, abs=0.005)
+    for kind, divisor in t.TORSION.items():
+        named, given = (t.tightening_stress(*args, torsion=x) for x in (kind, divisor))
+        assert named == given
     with pytest.raises(InputError, match='torsion: got "rubber"'):
         t.tightening_stress(*args, torsion="rubber")
 

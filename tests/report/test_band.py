@@ -251,6 +251,22 @@ def test_alternatives_stand_in_the_table_with_source_and_status() -> None:
     assert all(table[path]["source"] and table[path]["status"] for path in table)
 
 
+def test_a_section_whose_skin_must_not_yield_stands_less_twist() -> None:
+    """Handbooks differ: by VDI 2230 all of it may yield on the wrench, elsewhere not its skin."""
+    for name in builds.demos():
+        build = builds.demo(name)
+        rows = [
+            next(r for r in report.run(b).banded if r.check == "tightening")
+            for b in (build, build.vary({"fasteners.torsion_divisor": 16}))
+        ]
+        plastic, elastic = rows
+        assert elastic.margin < plastic.margin
+        assert plastic.band is not None and elastic.band is not None
+        assert plastic.band.low == pytest.approx(float(elastic.margin))
+        assert elastic.band.high == pytest.approx(float(plastic.margin))
+        assert "twist" in plastic.band.lowest_by
+
+
 def test_threads_that_strip_within_their_own_tolerance_are_too_close_to_call() -> None:
     """Engaged less and less; the loosest thread allowed strips at 85 % of a nominal one."""
     build = builds.demo("methanol-drag")

@@ -302,7 +302,11 @@ def sources(found: Tightened) -> Shown:
             (f"scatter ({f.tightening})", status, scatter),
             ("strength", c.strength.status, c.strength.source),
             ("long form of the torque", "published", "Machinery's Handbook, 31st ed., eq. 22"),
-            ("stress while tightening", "from memory", "VDI 2230, plastic torsion modulus"),
+            (
+                "stress while tightening",
+                "from memory",
+                f"torsion modulus pi d³/{f.torsion_divisor:g}: 12 VDI 2230, 16 machine design",
+            ),
             ("engine and fastener", found.build.sheet.status, "the build sheet"),
         ],
     )
