@@ -262,8 +262,13 @@ class Plot:
         return [self._trace(c, view, system) for c in self.curves]
 
     def grey(self) -> list[dict[str, Any]]:
-        """Traces of the ghosts, below all others: empty until something changes."""
-        return [_grey(c) for c in self.curves if c.ghost]
+        """Traces of the ghosts and of their word, below all others: empty until something changes.
+
+        The word has a trace of its own: on a line a browser makes one for each of its points.
+        """
+        made = [_grey(c) for c in self.curves if c.ghost]
+        word = {"meta": _WORD, "mode": "markers+text", "text": ["before"], "marker": {"opacity": 0}}
+        return made and [*made, {**made[0], **word, "cliponaxis": made[0]["cliponaxis"]}]
 
     def values(self, result: Any, system: str) -> Values:
         """What changes: the numbers of every curve, and words that are worked out."""
@@ -282,6 +287,7 @@ class Plot:
         before : the result before the last change; None for no ghosts
         """
         out: dict[str, Mapping[str, Any]] = {}
+        word: dict[str, Any] = {}  # one in the figure
         now = self.view(result)
         then = now if before is None else self.view(before)
         for curve in (c for c in self.curves if c.ghost):
@@ -292,11 +298,9 @@ class Plot:
                 for k in "xy"
             )
             shown = moved and _own(kind, then) == _own(kind, now)
-            ghost: dict[str, Any] = {k: old[k] if shown else np.empty(0) for k in "xy"}
-            # one label in the figure
-            first = shown and not any(g["y"].size for g in out.values())
-            out[_before(curve)] = ghost | _labelled(ghost["y"], new["y"], first, curve.form)
-        return out
+            out[_before(curve)] = {k: old[k] if shown else np.empty(0) for k in "xy"}
+            word = word or (_word(curve, old, new["y"]) if shown else {})
+        return out | {_WORD: word or {k: np.empty(0) for k in "xy"}} if out else out
 
     def layout(self, results: Sequence[Any], system: str, narrow: bool = False) -> dict[str, Any]:
         """Layout whose ranges hold all results; titles are those of the first."""
@@ -433,36 +437,47 @@ def _before(curve: Curve) -> str:
     return f"{curve.key} before"
 
 
-def _labelled(old: Array, new: Array, first: bool, form: str) -> dict[str, Any]:
-    """The label of a ghost: on its right half, on the side where the line now is not."""
-    text = [""] * old.size
-    if not first:
-        return {"text": text}
-    off = old - new if old.shape == new.shape else np.ones(old.size)
-    along = form == "line" and old.size > 8
-    low = int(0.7 * old.size) if along else 0
-    at = low + int(np.argmax(np.abs(off[low : int(0.8 * old.size) if along else None])))
-    text[at] = "before"
-    above, rises = off[at] > 0, bool(old[at] > old[at - 1])
+_WORD = "before"
+
+
+def _word(curve: Curve, old: Mapping[str, Array], new: Array) -> dict[str, Any]:
+    """The word of a ghost: on its right half, on the side where the line now is not."""
+    y = old["y"]
+    off = y - new if y.shape == new.shape else np.ones(y.size)
+    along = curve.form == "line" and y.size > 8
+    low = int(0.7 * y.size) if along else 0
+    at = low + int(np.argmax(np.abs(off[low : int(0.8 * y.size) if along else None])))
+    above, rises = off[at] > 0, bool(y[at] > y[at - 1])
     side = ("left" if above == rises else "right") if along else "center"
-    return {"text": text, "textposition": f"{'top' if above else 'bottom'} {side}"}
+    tail = "" if curve.chart == 0 else str(curve.chart + 1)
+    return {
+        **{k: old[k][at : at + 1] for k in "xy"},
+        "xaxis": f"x{tail}",
+        "yaxis": f"y{tail}",
+        "textposition": f"{'top' if above else 'bottom'} {side}",
+        "marker.size": _size(curve),
+    }
+
+
+def _size(curve: Curve) -> float:
+    """Of a ghost's marks, pixels."""
+    return 24.0 if curve.form == "bars" else 9.0 if curve.marker else 0.0
 
 
 def _grey(curve: Curve) -> dict[str, Any]:
     """The trace of a ghost."""
     bars = curve.form == "bars"
     made = draw.line(
-        _before(curve), "before", curve.colour, (), (), curve.chart,
-        markers=bars or curve.marker, point=0,
-    )  # fmt: skip
-    mark = {"size": 24, "symbol": "line-ew", "line": {"width": 3, "color": draw.FAINT}}
+        _before(curve), "before", curve.colour, (), (), curve.chart, markers=bars or curve.marker
+    )
+    mark = {"symbol": "line-ew", "line": {"width": 3, "color": draw.FAINT}}
     return _merged(
         made,
         {
-            "mode": "markers+text" if bars else made["mode"],
+            "mode": "markers" if bars else made["mode"],
             "textfont": {"color": draw.AXIS},
             "line": {"color": draw.FAINT, "width": 1.5},
-            "marker": mark if bars else {"size": 9, "color": draw.FAINT},
+            "marker": {"size": _size(curve), **(mark if bars else {"color": draw.FAINT})},
             "cliponaxis": not bars,  # a label above the highest bar stays whole
             "hoverinfo": "skip",
             "hovertemplate": None,

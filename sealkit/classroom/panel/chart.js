@@ -22,18 +22,12 @@ const load = async (model) => {
   const url = URL.createObjectURL(new Blob([model.get("script")], { type: "text/javascript" }));
   try { return await import(url); } finally { URL.revokeObjectURL(url); }
 };
-// After each drawing plotly tells the kernel all that it worked out by itself. Nobody asks for that
-// here, and reading it would keep the kernel from the next step of a slider.
-const quiet = (model) => ({
-  ...model,
-  set: (name, value) => { if (!/^_js2py_\w+Deltas?$/.test(name)) model.set(name, value); }
-});
 export default {
   async render({ model, el }) {
     const kept = `sealkit-charts-${model.get("library")}`;
     const { default: make } = await (window[kept] ??= load(model));
     const figure = make();
-    figure.initialize({ model: quiet(model) });
+    figure.initialize({ model });
     const gone = figure.render({ el });
     model.set("drawn", model.get("drawn") + 1);
     model.save_changes();

@@ -133,7 +133,11 @@ def _figure_widget() -> Any:
 
 _FigureWidget: Any = _figure_widget()
 
-_BUNDLE = str(_FigureWidget._esm)
+# With each drawing plotly works out all that it filled in by itself, before that is painted, and
+# tells the kernel. Nobody asks for it here.
+_BUNDLE = re.sub(
+    r"(_send(?:TraceDeltas|LayoutDelta)\(\w+\)\{)", r"\1return;", str(_FigureWidget._esm)
+)
 _OF_PAGE = "exports=window.Plotly"
 # plotly's script without the library in it, 0.1 MB of 5: that is the page's own (see `chart.js`)
 SCRIPT = re.sub(

@@ -479,7 +479,7 @@ def test_a_ghost_stays_where_the_lines_were(panel: Panel, monkeypatch: pytest.Mo
     def none() -> bool:
         return all(len(t.y) == len(t.x) == 0 for t in ghosts().values())
 
-    assert set(ghosts()) == {"mean", "clamp", "left", "lift"} and none()
+    assert set(ghosts()) == {"mean", "clamp", "left", "lift", "before"} and none()
     start = lines(panel)
     monkeypatch.setattr(live, "_ONE", 0.0)
     for torque in (110.0, 100.0):  # a handle on its way is one change
@@ -489,8 +489,10 @@ def test_a_ghost_stays_where_the_lines_were(panel: Panel, monkeypatch: pytest.Mo
             seen = ghosts()[key]
             np.testing.assert_allclose(seen.y, start[key], rtol=1e-6, atol=1e-6)
             assert len(seen.x) == len(seen.y)
-            labels = [t for t in seen.text if t]
-            assert labels == (["before"] if key == "clamp" else [])
+            assert seen.mode == "lines"
+        word = ghosts()["before"]
+        assert word.text == ("before",) and word.yaxis == ghosts()["clamp"].yaxis
+        assert word.y[0] in ghosts()["clamp"].y and len(word.y) == 1
     assert len(ghosts()["mean"].y) == 0, "the gas has not changed"
     panel.reset.click()
     assert none()
