@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 from dataclasses import dataclass
 
-from sealkit.analysis.case import judged
+from sealkit.analysis.case import Judged, judged
 from sealkit.analysis.clamp import Clamp
 from sealkit.analysis.gas import gas_side
 from sealkit.analysis.margins import Limit, limits, weakest
@@ -49,15 +49,33 @@ class Stand:
 class HeatStates:
     """A joint from the wrench through heat and cold to the retorque (plain SI).
 
-    `weakest` is the limit with the least margin, of all states of the engine.
+    `found` is what it is judged by, at the pressure `peak` over the air outside.
     """
 
     build: Build
-    clamp: Clamp
-    joint: Joint
-    warm: Warm
+    found: Judged
+    peak: float
     stands: tuple[Stand, ...]
-    weakest: Limit
+
+    @property
+    def clamp(self) -> Clamp:
+        """The fastening side."""
+        return self.found.clamp
+
+    @property
+    def joint(self) -> Joint:
+        """The joint of one bore."""
+        return self.found.joint
+
+    @property
+    def warm(self) -> Warm:
+        """The joint in its warm states."""
+        return self.found.warm
+
+    @functools.cached_property
+    def weakest(self) -> Limit:
+        """The limit with the least margin, of all states of the engine."""
+        return weakest(limits(self.found.case, self.peak))
 
     @property
     def dry(self) -> bool:
@@ -110,7 +128,7 @@ def heat_states(build: Build) -> HeatStates:
         Stand(name, assembly, _limits(build, joint, name, assembly, peak))
         for name, assembly in zip(STATES, assemblies, strict=True)
     )
-    return HeatStates(build, found.clamp, joint, warm, stands, weakest(limits(found.case, peak)))
+    return HeatStates(build, found, peak, stands)
 
 
 def _limits(

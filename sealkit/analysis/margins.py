@@ -398,7 +398,7 @@ def up_to(peak: float) -> float:
     return max(3.0 * peak, _CEILING)
 
 
-def order_of_failure(case: Case, up_to: float, points: int = 41) -> tuple[Failure, ...]:
+def order_of_failure(case: Case, up_to: float, points: int = 641) -> tuple[Failure, ...]:
     """The limits in the order in which they are reached as peak pressure rises.
 
     Returns a tuple of `Failure`, lowest pressure first.
@@ -407,31 +407,24 @@ def order_of_failure(case: Case, up_to: float, points: int = 41) -> tuple[Failur
     ----------
     case : what the limits are worked out from
     up_to : highest gas pressure looked at, Pa
-    points : number of pressures looked at first; each crossing is then looked at more closely
+    points : number of pressures looked at; between two of them lines are straight
     """
-    coarse = np.linspace(0.0, up_to, points)
-    rows = limits(case, coarse)
-    brackets = _brackets(rows, coarse)
-    ends = sorted({b for b in brackets if b is not None and b[1] > 0.0})
-    fine = np.concatenate([np.linspace(*b, _FINE) for b in ends]) if ends else coarse[:1]
-    within = limits(case, fine)
+    pressures = np.linspace(0.0, up_to, points)
     found: list[Failure] = []
-    for whole, row, bracket in zip(rows, within, brackets, strict=True):
-        if bracket is None:
-            pressure = np.inf
-        elif bracket[1] <= 0.0:
-            pressure = 0.0
-        else:
-            place = slice(ends.index(bracket) * _FINE, (ends.index(bracket) + 1) * _FINE)
-            lack = _lack(row, fine)[place]
-            i = max(int(np.argmax(lack > 0)), 1)
-            here = fine[place]
-            pressure = float(np.interp(0.0, lack[i - 1 : i + 1], here[i - 1 : i + 1]))
-            if float(np.broadcast_to(row.demand, fine.shape)[place][i - 1]) == 0.0:
+    for row in limits(case, pressures):
+        lack = np.asarray(row.demand, dtype=float) - np.asarray(row.capacity, dtype=float)
+        lack = np.full(pressures.shape, lack)
+        over = np.nonzero(lack > 0)[0]
+        i = int(over[0]) if over.size else 0
+        pressure = 0.0 if over.size else np.inf
+        if i > 0:
+            (before, after), near = pressures[i - 1 : i + 1], lack[i - 1 : i + 1]
+            pressure = float(np.interp(0.0, near, (before, after)))
+            if float(np.broadcast_to(row.demand, pressures.shape)[i - 1]) == 0.0:
                 # blow-out begins with a jump, where the seal is lost
                 lost = (f.pressure for f in found if f.limit.check == "residual")
-                pressure = next((p for p in lost if here[i - 1] <= p <= here[i]), float(here[i]))
-        found.append(Failure(whole, pressure))
+                pressure = next((p for p in lost if before <= p <= after), float(after))
+        found.append(Failure(row, pressure))
     return sooner(found)
 
 
@@ -443,25 +436,3 @@ def sooner(*orders: Iterable[Failure]) -> tuple[Failure, ...]:
         if kept is None or failure.pressure < kept.pressure:
             out[failure.limit.key] = failure
     return tuple(sorted(out.values(), key=lambda f: f.pressure))
-
-
-_FINE = 17
-
-
-def _lack(row: Limit, pressures: Array) -> Array:
-    """Demand less capacity over the pressures."""
-    lack = np.asarray(row.demand, dtype=float) - np.asarray(row.capacity, dtype=float)
-    return np.full(pressures.shape, lack)
-
-
-def _brackets(rows: tuple[Limit, ...], pressures: Array) -> list[tuple[float, float] | None]:
-    """The two pressures between which each limit is passed; from 0 if before any gas."""
-    out: list[tuple[float, float] | None] = []
-    for row in rows:
-        over = np.nonzero(_lack(row, pressures) > 0)[0]
-        if len(over) == 0:
-            out.append(None)
-        else:
-            i = int(over[0])
-            out.append((float(pressures[max(i - 1, 0)]), float(pressures[i])))
-    return out
