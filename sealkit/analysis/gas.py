@@ -81,6 +81,17 @@ class Gas:
         return max(self.knock_rise - (self.design_peak - self.rare_peak), 0.0)
 
     @property
+    def leanest(self) -> float:
+        """Equivalence ratio below which its vapour does not burn in air at room temperature."""
+        return float(fuels.lean_limit.si(self.charge.mixture))
+
+    @property
+    def before_burn(self) -> float:
+        """Temperature of the unburnt gas as the flame starts, K."""
+        c = self.cycle
+        return float(np.interp(0.01, c.mass_fraction_burned, c.core_temperature))
+
+    @property
     def knock_judged(self) -> bool:
         """Whether the law of the ignition delay says anything of the fuel."""
         octane = tables.load("octane")

@@ -7,6 +7,8 @@ References
 ----------
 [1] J. E. Anderson and co-workers, Octane Numbers of Ethanol-Gasoline Blends, SAE 2012-01-1274
     (written from memory).
+[2] M. G. Zabetakis, Flammability Characteristics of Combustible Gases and Vapors, US Bureau of
+    Mines Bulletin 627, 1965 (rules of mixtures and of temperature from memory).
 """
 
 from __future__ import annotations
@@ -31,6 +33,8 @@ _PAIRS = {
     "gasoline": ("ethanol_share", "ethanol"),
     "methanol": ("nitromethane_share", "nitromethane"),
 }
+_AIR = 28.850e-3  # kg/mol
+_LIMIT_FALLS = 7.21e-4  # 1/K, of the lower limit of flammability from 25 degC on [2]
 
 
 @dataclass(frozen=True)
@@ -162,3 +166,28 @@ def mixture(
         octane_number=octane if octane_number is None else octane_number,
         **out,
     )
+
+
+@with_units(returns="number")
+def lean_limit(mixture: Mixture, temperature: si.Temperature = 298.15) -> Any:
+    """Equivalence ratio below which no flame travels through vapour and air, at 1 atm.
+
+    Le Chatelier's rule for blends, 1/L = sum x/L_i by moles, and L falls by 7.21e-4 for each kelvin
+    over 25 degC [2]. Residual gas narrows the limits; spark-ignition engines misfire before.
+
+    Parameters
+    ----------
+    mixture : its fuel counts, not its strength
+    temperature : before the flame comes [K]
+
+    >>> round(lean_limit(mixture("methanol")), 2)
+    0.51
+    """
+    second = mixture.share if len(mixture.parts) > 1 else 0.0
+    table, moles, over = tables.load("flammability"), 0.0, 0.0
+    for part, share in zip(mixture.parts, (1.0 - second, second), strict=False):
+        some = share / fuel_data(part)["molar_mass"]
+        moles, over = moles + some, over + some / table[part]["lower_limit"]
+    limit = moles / over * (1.0 - _LIMIT_FALLS * (np.asarray(temperature)[()] - 298.15))
+    stoichiometric = moles * _AIR / mixture.stoichiometric_air_fuel_ratio
+    return limit / (1.0 - limit) / stoichiometric

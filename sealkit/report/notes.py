@@ -12,6 +12,7 @@ from sealkit.analysis import (
 )
 from sealkit.analysis.margins import Case
 from sealkit.build import Build
+from sealkit.pressure import fuels
 from sealkit.words import Note, note
 
 # by how much gasket and sheet may differ in thickness unnoticed (no source)
@@ -64,6 +65,8 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
         )
     if f.engagement > 3.0 * clamp.thread.diameter:
         out.append("Threads engaged over more than three diameters: check the length.")
+    if gas.leanest > gas.charge.mixture.equivalence_ratio:
+        out.append(too_lean(gas))
     if gas.ca50 > build.burn.ca50:
         out.append(held_back(build, gas))
     if gas.knock_integral >= 1.0 or (gas.knock_missing != 0.0 and (gas.rare_knock or 0.0) >= 1.0):
@@ -155,6 +158,23 @@ def knocks(build: Build, gas: Gas) -> Note:
         added=(added, "pressure"),
         law=gas.knock_law,
     )
+
+
+def too_lean(gas: Gas) -> Note:
+    """That a mixture is leaner than its vapour burns in air, cold or even as hot as it is."""
+    mixture, hot = gas.charge.mixture, gas.before_burn
+    own, cold, warm = (
+        f"{1.0 / float(x):.2g}"
+        for x in (mixture.equivalence_ratio, gas.leanest, fuels.lean_limit.si(mixture, hot))
+    )
+    words = (
+        f"Lambda {own} is leaner than vapour of this fuel burns in air: up to about {cold} at room "
+        f"temperature (handbooks), about {warm} at the {{hot}} by the burn (a rule from memory). "
+    )
+    end = "Engines misfire sooner than that."
+    if mixture.equivalence_ratio < fuels.lean_limit.si(mixture, hot):
+        end = "It would misfire: pressure and power worked out here would not come."
+    return note(words + end, hot=(hot, "temperature", 0))
 
 
 def held_back(build: Build, gas: Gas) -> Note:

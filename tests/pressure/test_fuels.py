@@ -34,6 +34,36 @@ def test_lower_heating_value_is_below_the_higher_one() -> None:
     assert "higher heating value" in nitro["note"]
 
 
+def test_lean_limit_of_every_fuel_by_hand() -> None:
+    """Fuel burnt with all the air over fuel at the limit, by moles; richer mixtures burn."""
+    air = 0.21 * 31.998 + 0.79 * 28.014
+    for name in PURE:
+        row, mixed = tables.load("flammability")[name], fuels.mixture.si(name)
+        fuel = fuels.fuel_data(name)["molar_mass"] * 1e3
+        burnt = air / (fuel * mixed.stoichiometric_air_fuel_ratio)
+        at = row["lower_limit"] / (1.0 - row["lower_limit"])
+        assert fuels.lean_limit.si(mixed) == pytest.approx(at / burnt, rel=2e-3), name
+    # the richest mixture of the gas tables burns: upper limits of the table's notes
+    for name, upper in (("gasoline", 0.07), ("ethanol", 0.19), ("methanol", 0.36)):
+        mixed = fuels.mixture.si(name)
+        most = gas_data.data().families[mixed.family].phi[-1]
+        richest = upper / (1.0 - upper) / tables.load("flammability")[name]["lower_limit"]
+        assert most < richest * fuels.lean_limit.si(mixed) * 0.98
+
+
+def test_lean_limit_falls_with_heat_and_lies_between_the_parts_of_a_blend() -> None:
+    hot = np.array([280.0, 298.15, 500.0, 700.0])
+    assert np.all(np.diff(fuels.lean_limit.si(fuels.mixture.si("gasoline"), hot)) < 0.0)
+    blends = fuels.mixture.si("gasoline", ethanol_share=np.array([0.0, 0.2, 0.5, 0.85, 1.0]))
+    limits = fuels.lean_limit.si(blends)
+    assert np.all(np.diff(limits) < 0.0)
+    ends = [fuels.lean_limit.si(fuels.mixture.si(x)) for x in ("gasoline", "ethanol")]
+    assert limits[[0, -1]] == pytest.approx(ends)
+    # 0.000721 for each kelvin of the share by volume
+    cold, warm = (fuels.lean_limit.si(fuels.mixture.si("methane"), t) for t in (298.15, 398.15))
+    assert warm / cold == pytest.approx((1 - 0.0721) * 0.95 / (1 - 0.05 * 0.9279), rel=1e-9)
+
+
 def test_mixture_through_quantities_text_and_arrays() -> None:
     m = fuels.mixture("E85", 1.1, ethanol_share="70 %")
     plain = fuels.mixture.si("gasoline", 1.1, ethanol_share=0.7)

@@ -515,6 +515,21 @@ def test_losses_that_eat_the_preload_are_told() -> None:
     assert any("eat up" in str(w) for w in result.warnings)
 
 
+def test_a_mixture_that_would_not_burn_is_told_so() -> None:
+    """Leaner and leaner: nothing to say, leaner than vapour burns cold, and than it burns hot."""
+
+    def said(**changes: object) -> list[str]:
+        warned = run("boosted-four", **changes).warnings
+        return [str(w) for w in warned if "leaner than vapour" in str(w)]
+
+    for rich in (0.7, 1.0, 1.2):
+        assert not said(**{"fuel.lambda": rich})
+    (cold,), (hot,) = (said(**{"fuel.lambda": x}) for x in (1.5, 1.9))
+    assert "misfire sooner" in cold and "would not come" in hot
+    alcohol = {"fuel.name": "methanol", "fuel.lambda": 1.9}
+    assert not said(**alcohol)
+
+
 def test_burn_far_too_early_is_told() -> None:
     early = run("boosted-four", **{"burn.ca50": "-20 deg", "burn.heat_transfer": "none"})
     assert any("so early" in str(w) for w in early.warnings)
