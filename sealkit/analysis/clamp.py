@@ -49,6 +49,8 @@ class Clamp:
     `judged_by_stretch` tells ways of tightening that may go past yield, so that not the proof
     strength counts but the stretch.
 
+    `warmed` keeps what the heat makes of it (`sealkit.analysis.warm`).
+
     `low` and `nominal` are the joint after its losses, `before_creep` is the low end after
     embedment alone, `high` the high end as tightened, of the joint with the strongest fasteners,
     `strong`.
@@ -82,6 +84,9 @@ class Clamp:
     low: Assembly
     high: Assembly
     by_yield: bool = False
+    warmed: dict[Any, Any] = dataclasses.field(
+        init=False, repr=False, compare=False, default_factory=dict
+    )
 
     @functools.cached_property
     def preload(self) -> losses.PreloadRange:

@@ -22,6 +22,9 @@ HOT_STATES = ("warm-up", "warm idle", "hot full load", "heat soak")
 
 FULL_LOAD = "hot full load"
 
+COLD_SOAK = "cold soak"
+"""Row of the table of temperatures in which the engine is soaked in cold."""
+
 COLD_START = "start after the cold soak"
 """Name of the state in which the cold soaked engine fires."""
 
@@ -164,10 +167,83 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
     fasteners stretch as the worst one stretches them; all other states follow. At the high end
     stand the strongest fasteners, but those that stretch most for good are the weakest.
     """
-    low, high, shown = clamp.low, clamp.high, build.heat.hot_state
+    high, shown, still = clamp.high, build.heat.hot_state, _kept_still(build, made, clamp)
+    first, shares = still.first, still.shares
+    cycles = {
+        name: heat.heated.si(
+            clamp.strong, high, still.at_high[name], peak, shares[name][1],
+            still.hot(name) if np.size(peak) == 1 else None,
+        )
+        for name in dict.fromkeys((*still.worst, shown))
+        if name != WORKSHOP
+    }  # fmt: skip
+    heated = list(still.least)
+    cold_ones = {WORKSHOP: WORKSHOP, COLD_SOAK: COLD_START}
+    for name in still.worst:
+        when = (COLD, cold_ones[name]) if name in cold_ones else (HOT, name)
+        stand = high if name == WORKSHOP else cycles[name].hot
+        heated.append(Heated(*when, None, stand, still.crept(name, stand), *shares[name]))
+    weak = _weak_stretch(made, clamp.weak_high, cycles, still.at_high, shares, peak)
+    most = max(weak, key=lambda n: float(np.max(weak[n])))
+    stretch = functools.reduce(np.maximum, (c.plastic_stretch for c in cycles.values()))
+    stretched = functools.reduce(np.maximum, weak.values())
+    return Warm(
+        state=hot_state(build),
+        differential_expansion=still.expansion[shown],
+        advance=still.at_low[shown],
+        low=replace(first, worked=still.stands(shown)),
+        high=replace(cycles[shown], plastic_stretch=stretch),
+        soak=replace(first, cold=still.stands(COLD_SOAK)),
+        least_hot=still.least_hot,
+        tightest=still.tightest,
+        stands=still.stands,
+        heated=tuple(heated),
+        weak_stretch=stretched,
+        stretched_when=most if np.any(stretched > 0) else "",
+    )
+
+
+@dataclass(frozen=True)
+class _Still:
+    """What no gas changes of the warm states.
+
+    By state: differential `expansion` (m), what it advances the nut by at the low and the high end
+    (m), and how the high end of one build stands `hot`. `first` is the heat cycle at the low end,
+    `stands` how that end stands in a state, `least` where it holds least; `worst` are the states
+    that none outdoes at the high end, `crept` how that stands there once the gasket has crept.
+    """
+
+    expansion: dict[str, Any]
+    at_low: dict[str, Any]
+    at_high: dict[str, Any]
+    shares: dict[str, Shares]
+    first: heat.HeatCycle
+    stands: Callable[[str], Assembly]
+    least_hot: Assembly
+    least: tuple[Heated, ...]
+    tightest: str
+    worst: tuple[str, ...]
+    hot: Callable[[str], Assembly | None]
+    crept: Callable[[str, Assembly], Assembly | None]
+
+
+def _kept_still(build: Build, made: Joint, clamp: Clamp) -> _Still:
+    """`_still`, kept with its clamp as long as the heat is the same."""
+    try:
+        found = clamp.warmed.get(build.heat)
+    except TypeError:  # arrays cannot be looked up
+        return _still(build, made, clamp)
+    if found is None:
+        clamp.warmed.clear()
+        found = clamp.warmed[build.heat] = _still(build, made, clamp)
+    return found
+
+
+def _still(build: Build, made: Joint, clamp: Clamp) -> _Still:
+    low, high, strong = clamp.low, clamp.high, clamp.strong
     creep = zone_creep(build, made.gasket)
     stack, states = stack_of(build), states_of(build)
-    soak = heat.temperatures.si("cold soak", build.heat.cold_soak)
+    soak = heat.temperatures.si(COLD_SOAK, build.heat.cold_soak)
     gas = build.heat.cold_start_gas
     every = (*states, soak)
     u = {s.name: per_build(stack.differential_expansion(s)) for s in every}
@@ -183,45 +259,44 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
     first = _hottest(made, low, at_low, shares)
     start = made.advance_of(low) - first.plastic_stretch
 
-    def stands(expansion: Any) -> Assembly:
+    def advanced(expansion: Any) -> Assembly:
         return made.moved(first.worked, start + expansion)
 
+    stands = functools.cache(lambda name: advanced(at_low[name]))
     hot_low = [at_low[s.name] for s in states]
-    cold = stands(at_low[soak.name])
-    least_hot = stands(functools.reduce(np.minimum, hot_low))
-    heated = [Heated(HOT, states[_usual_least(hot_low)].name, least_hot, None)]
-    if np.any(at_low[soak.name] < 0):
-        heated.append(Heated(COLD, COLD_START, cold, None, gas=gas))
+    least_hot = advanced(functools.reduce(np.minimum, hot_low))
+    least = [Heated(HOT, states[_usual_least(hot_low)].name, least_hot, None)]
+    if np.any(at_low[COLD_SOAK] < 0):
+        least.append(Heated(COLD, COLD_START, stands(COLD_SOAK), None, gas=gas))
     at_high[WORKSHOP], shares[WORKSHOP] = 0.0, _WHOLE
     worst = _not_outdone(at_high, shares)
-    cycles = {
-        name: heat.heated.si(clamp.strong, high, at_high[name], peak, shares[name][1])
-        for name in dict.fromkeys((*worst, shown))
-        if name != WORKSHOP
-    }
-    cold_ones = {WORKSHOP: WORKSHOP, soak.name: COLD_START}
-    for name in worst:
-        when = (COLD, cold_ones[name]) if name in cold_ones else (HOT, name)
-        stand = high if name == WORKSHOP else cycles[name].hot
-        crept = clamp.strong.relaxed(stand, creep) if creep else None
-        heated.append(Heated(*when, None, stand, crept, *shares[name]))
-    weak = _weak_stretch(made, clamp.weak_high, cycles, at_high, shares, peak)
-    most = max(weak, key=lambda n: float(np.max(weak[n])))
-    stretch = functools.reduce(np.maximum, (c.plastic_stretch for c in cycles.values()))
-    stretched = functools.reduce(np.maximum, weak.values())
-    return Warm(
-        state=hot_state(build),
-        differential_expansion=u[shown],
-        advance=at_low[shown],
-        low=replace(first, worked=stands(at_low[shown])),
-        high=replace(cycles[shown], plastic_stretch=stretch),
-        soak=replace(first, cold=cold),
+
+    @functools.cache
+    def hot(name: str) -> Assembly | None:
+        if np.size(at_high[name]) > 1 or len(high.preload) > 1:
+            return None
+        return strong.moved(high, strong.advance_of(high) + at_high[name])
+
+    kept: dict[str, tuple[Assembly, Assembly | None]] = {}
+
+    def crept(name: str, stand: Assembly) -> Assembly | None:
+        if name not in kept or kept[name][0] is not stand:  # it yields under this gas
+            kept[name] = stand, strong.relaxed(stand, creep) if creep else None
+        return kept[name][1]
+
+    return _Still(
+        expansion=u,
+        at_low=at_low,
+        at_high=at_high,
+        shares=shares,
+        first=first,
+        stands=stands,
         least_hot=least_hot,
+        least=tuple(least),
         tightest=HOT_STATES[_usual_least([-x for x in hot_low])],
-        stands=lambda name: stands(at_low[name]),
-        heated=tuple(heated),
-        weak_stretch=stretched,
-        stretched_when=most if np.any(stretched > 0) else "",
+        worst=worst,
+        hot=hot,
+        crept=crept,
     )
 
 

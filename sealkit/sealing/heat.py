@@ -279,6 +279,7 @@ def heated(
     expansion: si.AnyLength,
     gas_pressure: si.GaugePressure0 = 0.0,
     hot_yield: si.Share = 1.0,
+    warmed: Assembly | None = None,
 ) -> HotJoint:
     """Hot clamp of a joint with load history.
 
@@ -294,6 +295,7 @@ def heated(
     gas_pressure : peak hot over the air outside, for the yield of the fasteners [Pa gauge]
     hot_yield : yield force of a hot fastener as a share of that at room temperature; one, or
         one per build
+    warmed : how the joint stands at that expansion as long as no fastener yields, if it is known
     """
     if not np.all(np.asarray(hot_yield) > 0):
         raise fail("hot_yield", np.min(hot_yield), "a share above zero")
@@ -302,7 +304,7 @@ def heated(
     limit = joint.yield_force * np.asarray(hot_yield, dtype=float)[()]
     start = joint.advance_of(before)
 
-    hot = joint.moved(before, start + u)
+    hot = joint.moved(before, start + u) if warmed is None else warmed
     demand = hot.preload
     if np.any(gas > 0):
         no_yield = replace(joint, yield_force=np.inf)
