@@ -92,6 +92,11 @@ class DeckLook:
         return self.average >= self.wanted
 
     @property
+    def solid_has_more(self) -> float:
+        """By what share a solid head may have more of the least load than the map's plate."""
+        return self.state.deck.accuracy(self.standing.mean_pressure).least
+
+    @property
     def kind(self) -> str:
         """Kind of quantity that the seals carry."""
         return self.joint.gasket.seals[0].load_kind

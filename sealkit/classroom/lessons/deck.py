@@ -76,10 +76,12 @@ _STANDING = "as assembled, low end of the preload, is the least round any bore: 
 _FIRED = "with cylinder {cylinder} at {peak} is the least round any bore: {place}. "
 _ASKED = "Where round the bores has the seal least load? Set the mark on the deck."
 _WANTED = "Wanted there: {wanted}. The average joint says {mean}."
+_SOLID = " Without gas a solid head may have up to {more} more there than this plate."
 _VERDICTS = (
     ("DOES NOT SEAT", "SEATS", "SEATS BY THE MAP ALONE"),
     ("GAS PASSES HERE", "SEALS ALL ROUND", "SEALS BY THE MAP ALONE"),
 )
+_TOLD = 0.1  # a share below this is not
 _LEAST = "is the least, at {place}; {wanted} wanted."
 _DIFFER = " Average joint, a bore by itself: {mean}; the map counts."
 
@@ -88,13 +90,15 @@ def _sentence(found: DeckView, system: str) -> Sentence:
     weak, gas = found.state.weakest(), found.fired is not None
     place = note("{angle} of bore {bore}", angle=(weak.angle, "angle", 0), bore=f"{weak.bore + 1}")
     wanted, mean = (found.wanted, found.kind), (found.average, found.kind)
+    more = found.solid_has_more
     words = note(
-        f"{_FIRED if gas else _STANDING}{_WANTED}",
+        f"{_FIRED if gas else _STANDING}{_WANTED}{_SOLID * (more > _TOLD)}",
         place=place,
         wanted=wanted,
         mean=mean,
         cylinder=str((found.fired or 0) + 1),
         peak=(found.gas.design_peak, "pressure"),
+        more=(more, "fraction", 0),
     ).text(system)
     holds, least = bool(weak.limit.holds), show(weak.load, found.kind, system)
     differ = holds is not found.average_holds

@@ -97,6 +97,23 @@ def test_colours_show_pressure_or_lift() -> None:
     assert inside.any() and np.all(np.isnan(z[inside]))
 
 
+def test_a_least_load_that_a_solid_may_exceed_is_told_as_such() -> None:
+    """Under a hard gasket a plate leaves far less at its least place than a solid; not on fibre."""
+
+    def told(build: builds.Build) -> tuple[float, bool]:
+        found = deck_lesson.find(build, 0.0, 1, deck_map.PRESSURE)
+        said = SCENE.sentence(found, "metric").words
+        more = show(found.solid_has_more, "fraction", "metric", 0)
+        return found.solid_has_more, f"solid head may have up to {more} more" in said
+
+    more, said = told(FOUR)
+    assert said and more > 0.1
+    thin, _ = told(FOUR.vary({"deck.effective_thickness": "30 mm"}))
+    assert thin < more
+    more, said = told(builds.demo("na-iron-v8"))
+    assert not said and more < 0.1
+
+
 def test_verdict_says_which_model_counts_where_the_two_differ() -> None:
     """The average joint, whose bore has its own fasteners alone, lacks load before the map does."""
     loose = SCENE.work(FOUR.vary({"fasteners.torque": "77 N*m"}), OPEN)
