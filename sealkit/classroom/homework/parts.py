@@ -43,8 +43,16 @@ def button(words: str, action: Callable[[], str], message: Any) -> Any:
 
 
 def upload(words: str, accept: str, multiple: bool = False) -> Any:
-    """A button to open files with."""
-    return widgets.FileUpload(accept=accept, multiple=multiple, description=words, layout=wide())
+    """A button to open files with; its title, which `lettering` shows, tells what it holds."""
+    made = widgets.FileUpload(accept=accept, multiple=multiple, description="", layout=wide())
+
+    def told(_: Any) -> None:
+        names = ", ".join(name for name, _ in uploaded(made.value))
+        made.tooltip = f"{words}: {names}" if names else words
+
+    made.observe(told, "value")
+    told(None)
+    return made
 
 
 def heading(words: str, level: int = 3) -> Any:
@@ -68,7 +76,9 @@ def lettering(name: str) -> Any:
     size = widgets.HTML(
         f"<style>{desk}{{--jp-widgets-font-size:15px}}{desk} .scroll{{overflow-x:auto}}"
         f"{desk} h2{{font-size:17px;margin:10px 0 2px}}"
-        f"{desk} .scroll :is(th,td){{text-align:left;vertical-align:top;padding:3px 6px}}</style>"
+        f"{desk} .scroll :is(th,td){{text-align:left;vertical-align:top;padding:3px 6px}}"
+        f"{desk} .widget-upload{{font-size:0}}{desk} .widget-upload i{{font-size:15px}}"
+        f"{desk} .widget-upload::after{{content:attr(title);font-size:15px}}</style>"
     )
     size.layout = widgets.Layout(height="0", margin="0")
     return size
