@@ -87,13 +87,16 @@ class Knob:
         return f"{self.words}, {unit}" if unit else self.words
 
     def si(self, shown: float, system: str) -> float:
-        """The plain SI number of what the shop reads."""
+        """The plain SI number of what the shop reads; as the first value is shown, that one."""
+        if shown == self.shown(self.value, system):
+            return self.value
         unit = getattr(KINDS[self.kind], system)[0]
         return float(to_si(Q(shown, unit) if unit else shown, self.kind, self.words))
 
     def shown(self, value: float, system: str) -> float:
-        """What the shop reads, rounded a step further than the slider goes."""
-        digits = max(0, 1 - math.floor(math.log10(self.step(system)) + 1e-9))
+        """What the shop reads, as its kind is shown: no coarser than the slider, a step finer."""
+        step = max(0, -math.floor(math.log10(self.step(system)) + 1e-9))
+        digits = max(step, min(step + 1, getattr(KINDS[self.kind], system)[1]))
         return round(float(show_value(value, self.kind, system)), digits)
 
 

@@ -67,7 +67,7 @@ def test_opens_on_the_sheets_own_values(panel: Panel) -> None:
     ours = reports.run(builds.demo("boosted-four"))
     assert panel.outcome.gas.design_peak == ours.gas.design_peak
     assert panel.stage.moved == {} and panel.message.value == ""
-    assert panel.rows[BOOST].box.value == pytest.approx(1.241)
+    assert panel.rows[BOOST].box.value == 1.24, "18 psi, as a bar is shown"
     assert str(ours.weakest.title) in panel.words.value
     np.testing.assert_allclose(lines(panel)["clamp"], PLOT.numbers("clamp", ours)[1], rtol=1e-6)
 
@@ -80,7 +80,7 @@ def test_every_demo_opens(name: str) -> None:
         low, high = knob.ends(made.system)
         shown = float(show_value(knob.value, knob.kind, made.system))
         assert low <= shown <= high and row.slider.min == low and row.slider.max == high
-        assert row.box.value == pytest.approx(shown, rel=1e-3, abs=1e-3)
+        assert row.box.value == pytest.approx(shown, rel=5e-3, abs=1e-3)
 
 
 def test_controls_stand_in_one_order_and_have_names(panel: Panel) -> None:
@@ -164,8 +164,11 @@ def test_a_handle_put_on_its_step_by_the_browser_changes_nothing(panel: Panel) -
     assert panel.outcome.gas.design_peak == before and panel.stage.moved == {}
     slider.value = 1.26
     assert panel.outcome.gas.design_peak > before
-    slider.value = 1.24
-    assert panel.outcome.build.charge.boost == pytest.approx(1.24e5)
+    slider.value = 1.24  # as the sheet's 18 psi is shown
+    assert panel.outcome.gas.design_peak == before
+    panel.rows[BOOST].box.value = 1.3
+    panel.rows[BOOST].box.value = 1.24
+    assert panel.outcome.gas.design_peak == before
     panel.rows[BOOST].box.value = 1.25
     for sent in (1.24, 1.26):  # half way, either step may come
         slider.value = sent
@@ -265,7 +268,7 @@ def test_inch_and_metric_show_the_same_joint(panel: Panel) -> None:
     np.testing.assert_allclose(inch["mean"], PSI * metric["mean"], rtol=1e-6)
     np.testing.assert_allclose(inch["clamp"], LBF * metric["clamp"], rtol=1e-6)
     np.testing.assert_allclose(inch["lift"], metric["lift"] / 25.4, rtol=1e-6, atol=1e-9)
-    assert panel.rows[BOOST].box.value == pytest.approx(1.5 * PSI, abs=0.01)
+    assert panel.rows[BOOST].box.value == pytest.approx(1.5 * PSI, abs=0.05)
     assert panel.rows[RATIO].box.value == ratio
     assert [r.box.description for r in panel.rows] == [
         "Boost, psi gauge",
