@@ -13,6 +13,7 @@ from sealkit.drawing.svg import framed
 
 Array = NDArray[np.float64]
 _LEFT, _RIGHT, _TOP, _BOTTOM = 62.0, 14.0, 30.0, 46.0
+_KEY = 300.0  # the key, from the right edge
 _HALO = "paint-order='stroke' stroke='#fff' stroke-width='4' stroke-linejoin='round'"
 
 
@@ -26,15 +27,16 @@ class Axis(NamedTuple):
 
 
 class Curve(NamedTuple):
-    """A line: its points, the words beside it, where along x these stand, its dashes."""
+    """A line: its points, the words beside it, where along x these stand (None: in a key)."""
 
     x: Array
     y: Array
     label: str
-    at: float
+    at: float | None
     dash: str = ""
     below: bool = False
     anchor: str = "middle"
+    colour: str = "#111"
 
 
 class Mark(NamedTuple):
@@ -141,11 +143,19 @@ def chart(
             # one below the other, so that neighbours do not run into each other
             down = ceiling + 12 + 16 * i
             out.append(word(at + (-5 if side == "end" else 5), down, mark.label, side))
+    keyed = 0.0
     for c in curves:
         dash = f" stroke-dasharray='{c.dash}'" if c.dash else ""
-        out.append(f"<polyline points='{points(c.x, c.y)}' fill='none' stroke='#111' "
+        out.append(f"<polyline points='{points(c.x, c.y)}' fill='none' stroke='{c.colour}' "
                    f"stroke-width='{1.6 if c.dash else 2.4}'{dash}/>")  # fmt: skip
+        if c.at is None:
+            key, keyed = wide - _KEY, keyed + 21.0
+            out.append(f"<path d='M{key:g},{ceiling + keyed - 5:g} h44' stroke='{c.colour}' "
+                       f"stroke-width='2.4'{dash}/>")  # fmt: skip
+            out.append(word(key + 52, ceiling + keyed, c.label, "start"))
     for c in curves:
+        if c.at is None:
+            continue
         at = float(py(np.interp(c.at, c.x, c.y))) + (19 if c.below else -8)
         out.append(word(float(px(c.at)), at, c.label, c.anchor))
     for u, v, label in dots:

@@ -75,7 +75,7 @@ def _frame(name: str, opening: Opening, parts: list[str], labels: list[str]) -> 
         f"<path d='M{x},{edge + 62:.1f} V{edge + 19:.1f} M{x - 7},{edge + 19:.1f} L{x},"
         f"{edge + 10:.1f} L{x + 7},{edge + 19:.1f} Z' stroke='{red}' stroke-width='4' "
         f"fill='{red}'/>"
-        for x in (40, 85, 128)
+        for x in (30, 67, 104)
     )
     pull = (
         f"<path d='M561,104 V140 M554,140 L561,150 L568,140 Z' stroke='{green}' stroke-width='4' "

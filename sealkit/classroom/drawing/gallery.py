@@ -9,6 +9,7 @@ import numpy as np
 from sealkit.classroom.drawing.shown import Shown, scrolling
 from sealkit.drawing.ink import Axis, Curve, chart
 from sealkit.drawing.sections import Opening, section
+from sealkit.drawing.svg import COLOURS
 from sealkit.report.seal_view import SealView
 from sealkit.sealing.grooves import WireRing
 from sealkit.sealing.section import drawing
@@ -37,29 +38,28 @@ def gallery(
         for name, opening in openings.items()
     )
     told = (f"{name}: {marks[name]}. {opening.told}" for name, opening in openings.items())
+    scale = "Gaps are drawn much too large; nothing is to scale."
     return Shown(
-        f"<div style='display:flex;flex-wrap:wrap;gap:12px'>{''.join(drawn)}</div>"
+        f"<div style='display:flex;flex-wrap:wrap;gap:12px'>{''.join(drawn)}</div><p>{scale}</p>"
         f"<div class='sealkit-drawing'>{_overlay(views, marks, system)}</div>",
         "\n".join(told),
     )
 
 
-_DASHES = ("", "9 4", "3 3", "9 3 2 3", "14 4", "5 5")
+_LINES = {"strength": "", "seal load": "9 4", "pressure": "3 3", "clamp": "9 3 2 3",
+          "temperature": "14 4", "gas load": "5 5"}  # fmt: skip
 
 
 def _overlay(views: Mapping[str, SealView], marks: Mapping[str, str], system: str) -> str:
     """How all of them let go as the head lifts: load left, of that before firing."""
     most = max(one.springback for one in views.values())
     curves = []
-    for i, ((name, one), dash) in enumerate(zip(views.items(), _DASHES, strict=True)):
-        lifts = np.linspace(0.0, most, 81)
+    lifts = np.linspace(0.0, most, 81)
+    x = np.asarray(show_value(lifts, "lift", system), dtype=float)
+    for (name, one), (colour, dash) in zip(views.items(), _LINES.items(), strict=True):
         share = 100.0 * one.back(lifts) / one.before
-        at = float(np.interp(-(88.0 - 15.0 * i), -share, lifts))
-        x = np.asarray(show_value(lifts, "lift", system), dtype=float)
         label = f"{marks[name][0]} {name}"
-        curves.append(
-            Curve(x, share, label, float(show_value(at, "lift", system)), dash, False, "start")
-        )
+        curves.append(Curve(x, share, label, None, dash, colour=COLOURS[colour]))
     ends = (0.0, float(show_value(1.05 * most, "lift", system)))
     return chart(
         Axis(f"lift of the head at the seal, {show_unit('lift', system)}", *ends),

@@ -72,8 +72,9 @@ _OVER_RING = (
 )
 _BELOW = (
     "At {angle} the head has lifted {lift} here; the seal springs back {springback} and {state}. "
-    "{left} is left of {wanted} wanted. The gap is drawn much too large; nothing is to scale."
+    "{left} is left of {wanted} wanted."
 )
+_SCALE = " The gap is drawn much too large; nothing is to scale."
 
 
 def _verdict(one: SealView) -> tuple[str, bool]:
@@ -167,9 +168,9 @@ def _tables(one: SealView, system: str) -> Mapping[str, Rows]:
     }
 
 
-def _opening(one: SealView, system: str) -> sections.Opening:
+def _opening(one: SealView, system: str, more: str = "") -> sections.Opening:
     """The section of a seal, with what is said below it."""
-    told = note(_BELOW, **_figures(one)).text(system)
+    told = note(_BELOW + more, **_figures(one)).text(system)
     return sections.Opening(float(one.lift()), one.springback, told)
 
 
@@ -210,7 +211,7 @@ SCENE = Scene(
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,
-    drawing=lambda one, system: sections.section(one.name, _opening(one, system)),
+    drawing=lambda one, system: sections.section(one.name, _opening(one, system, _SCALE)),
     scope="the combustion seal alone, now",
     tiles=_tiles,
     joint=lambda one: one.report,
