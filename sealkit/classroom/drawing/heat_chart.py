@@ -54,8 +54,8 @@ def _used(name: str, pattern: str) -> Curve:
 
 PLOT = Plot(
     charts=(
-        Axes("Preload of one fastener, low end", "force", room=0.3, x=(-0.6, len(_NAMES) - 0.4)),
-        Axes("Used, %; plain: seal, striped: coolant, dotted: oil", y=(-2.0, _HIGHEST),
+        Axes("Preload, low end", "force", room=0.3, x=(-0.6, len(_NAMES) - 0.4)),
+        Axes("Used, %; stripes: coolant, dots: oil", y=(-2.0, _HIGHEST),
              names=_NAMES, fails=("y", 100.0, None, "leaks")),
     ),
     curves=(

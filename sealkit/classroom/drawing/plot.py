@@ -299,7 +299,10 @@ class Plot:
             )
             shown = moved and _own(kind, then) == _own(kind, now)
             out[_before(curve)] = {k: old[k] if shown else np.empty(0) for k in "xy"}
-            word = word or (_word(curve, old, new["y"]) if shown else {})
+            if curve.form == "bars":  # at the left edge, clear of the number above a bar
+                out[_before(curve)]["x"] = out[_before(curve)]["x"] - 0.4
+            else:
+                word = word or (_word(curve, old, new["y"]) if shown else {})
         return out | {_WORD: word or {k: np.empty(0) for k in "xy"}} if out else out
 
     def layout(self, results: Sequence[Any], system: str, narrow: bool = False) -> dict[str, Any]:
@@ -444,11 +447,10 @@ def _word(curve: Curve, old: Mapping[str, Array], new: Array) -> dict[str, Any]:
     """The word of a ghost: on its right half, on the side where the line now is not."""
     y = old["y"]
     off = y - new if y.shape == new.shape else np.ones(y.size)
-    along = curve.form == "line" and y.size > 8
-    low = int(0.7 * y.size) if along else 0
-    at = low + int(np.argmax(np.abs(off[low : int(0.8 * y.size) if along else None])))
+    low = int(0.7 * y.size)
+    at = low + int(np.argmax(np.abs(off[low : int(0.8 * y.size) or 1])))
     above, rises = off[at] > 0, bool(y[at] > y[at - 1])
-    side = ("left" if above == rises else "right") if along else "center"
+    side = "left" if above == rises else "right"
     tail = "" if curve.chart == 0 else str(curve.chart + 1)
     return {
         **{k: old[k][at : at + 1] for k in "xy"},
@@ -461,7 +463,7 @@ def _word(curve: Curve, old: Mapping[str, Array], new: Array) -> dict[str, Any]:
 
 def _size(curve: Curve) -> float:
     """Of a ghost's marks, pixels."""
-    return 24.0 if curve.form == "bars" else 9.0 if curve.marker else 0.0
+    return 18.0 if curve.form == "bars" else 9.0 if curve.marker else 0.0
 
 
 def _grey(curve: Curve) -> dict[str, Any]:
@@ -478,9 +480,7 @@ def _grey(curve: Curve) -> dict[str, Any]:
             "textfont": {"color": draw.AXIS},
             "line": {"color": draw.FAINT, "width": 1.5},
             "marker": {"size": _size(curve), **(mark if bars else {"color": draw.FAINT})},
-            "cliponaxis": not bars,  # a label above the highest bar stays whole
-            "hoverinfo": "skip",
-            "hovertemplate": None,
+            **({} if bars else {"hoverinfo": "skip", "hovertemplate": None}),
         },
     )
 

@@ -92,7 +92,7 @@ def _view(found: JointDiagram) -> dict[str, Any]:
 def _parts(view: Mapping[str, Any], system: str) -> list[str]:
     """What both parts of the gas load do, where they meet."""
     takes, loses = ((part, "force") for part in view["split"])
-    words = "one fastener takes {takes}<br>its clamp loses {loses}"
+    words = "fastener: +{takes}<br>clamp: −{loses}"
     return [note(words, takes=takes, loses=loses).text(system), ""]
 
 

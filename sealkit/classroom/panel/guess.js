@@ -50,7 +50,9 @@ export default {
       const left = level._offset + (second ? level.l2p(at[0]) : 0);
       mark.classList.toggle("sk-spot", two());
       mark.style.cssText = `left:${left}px;top:${top}px;width:${two() ? 0 : level._length}px`;
-      mark.textContent = two() ? "?" : `your guess ${number(at[0])}`;
+      mark.innerHTML = two() ? "?" : "<span>your guess</span>";
+      // beside the chart's title, clear of all that the chart will show
+      if (!two()) mark.firstChild.style.top = `${upright._offset - top - 22}px`;
     };
     const drawn = () => { hide(); place(); };
     let seen = null;

@@ -106,10 +106,8 @@ def test_gas_bar_fits_between_the_lines() -> None:
     assert loses[1] == takes[0] == pytest.approx(bolt["y"][1])
     assert [loses[0], takes[1]] == pytest.approx(list(data["gas now"]["y"]))
     told = data["takes"]["text"][0].split("<br>")  # lines of one label, which cannot overlap
-    assert f"one fastener takes {takes[1] - takes[0]:.1f} kN" == told[0]
-    assert (
-        f"its clamp loses {loses[1] - loses[0]:.1f} kN" == told[1] and "text" not in data["loses"]
-    )
+    assert told[0] == f"fastener: +{takes[1] - takes[0]:.1f} kN"
+    assert told[1] == f"clamp: −{loses[1] - loses[0]:.1f} kN" and "text" not in data["loses"]
 
 
 def test_numbers_are_those_of_the_report() -> None:
