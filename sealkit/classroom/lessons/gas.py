@@ -14,17 +14,16 @@ from sealkit.analysis import Gas, GasForce, gas_force, gas_side
 from sealkit.build import Build, fields
 from sealkit.classroom.drawing.crank import crank
 from sealkit.classroom.drawing.plot import Curve, Plot, crank_places, over_crank
-from sealkit.classroom.drawing.pressure_ladder import ladder, pressure_ladder
 from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
 from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Guess, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
 from sealkit.pressure import fuels, gas_data
 from sealkit.report.notes import held_back
 from sealkit.report.specification import FUELS, with_fuel
-from sealkit.units import Q, from_si, show
-from sealkit.words import note
+from sealkit.units import Q, from_si
+from sealkit.words import Note, note
 
 CHECKS = {
     "boost": ["5.4-T2", "5.3-T2"],
@@ -114,8 +113,7 @@ PLOT = Plot(
         Curve("mean", "average cycle", "pressure", at=-20.0, place="top left", short="average",
               raised=True, ghost=True),
         Curve("burned", "burned", "temperature", 1, at=60.0, place="bottom center", raised=True),
-        # a line down, where the curve leaves room
-        Curve("peak", "peak", "pressure", place="bottom center", short="<br>peak", marker=True),
+        Curve("peak", "peak", "pressure", marker=True, bare=True),
         Curve("half", "CA50", "temperature", 1, place="bottom right", marker=True),
     ),
     height=640,
@@ -148,14 +146,7 @@ def _sentence(found: GasForce, system: str) -> Sentence:
         timing=note(" {held}", held=held_back(found.build, gas)) if limited else "",
     )
     quiet = False if gas.knock_integral >= 1.0 else None if rare >= 1.0 else True
-    line = note(
-        "knock integral{which}, limit 1. Design peak {design}: {force} on the head. The average "
-        "cycle peaks at {mean}.",
-        which=" in the cycle designed for" if quiet is None else "",
-        design=(gas.design_peak, "pressure", 0),
-        force=(found.force, "force"),
-        mean=(gas.mean_peak, "pressure", 0),
-    ).text(system)
+    line = f"knock integral{' in the cycle designed for' if quiet is None else ''}, limit 1."
     judged = rare if quiet is None else gas.knock_integral
     word = {True: "NO KNOCK WARNING", None: "RARE CYCLES MAY KNOCK", False: "KNOCK WARNING"}[quiet]
     return Sentence(word, words.text(system), quiet, f"{judged:.2f}", line)
@@ -172,6 +163,17 @@ def _tiles(found: GasForce) -> Sequence[Tile]:
         ("knock integral, limit 1", (knock, "number", 2), knock < 1.0),
         ("power (estimate)", (gas.brake_power, "power", 0), None),
     )
+
+
+def ladder(gas: Gas) -> list[tuple[str, float]]:
+    """The steps from the air outside to the design peak pressure, absolute, Pa."""
+    return [
+        ("air outside", gas.ambient),
+        ("inlet manifold", float(gas.charge.manifold_pressure)),
+        ("compressed, not yet burnt", float(gas.bound.compression_pressure)),
+        ("peak of the average cycle", gas.mean_peak),
+        ("design peak of the joint", gas.design_peak),
+    ]
 
 
 def _tables(found: GasForce, system: str) -> Mapping[str, Rows]:
@@ -233,11 +235,16 @@ def _fuels(build: Build, _: GasForce, system: str) -> Mapping[str, Rows]:
 
 
 # --------------------------------------------------------------------------- the idea
-def picture(found: GasForce | Build, system: str = "metric") -> Shown:
-    """The steps from the air outside to the peak of an engine, drawn."""
-    one = find(found) if isinstance(found, Build) else found
-    steps = [f"{what}: {show(value, 'pressure', system)}" for what, value in ladder(one.gas)]
-    return Shown(pressure_ladder(one.gas, system), "\n".join(steps))
+def _question(found: GasForce) -> Note:
+    return note(
+        "The average cycle peaks at {mean}. What peak must the joint hold?",
+        mean=(found.gas.mean_peak, "pressure", 0),
+    )
+
+
+def _why(found: GasForce) -> Note:
+    knock = ", with knock on top" if found.build.burn.knock_amplitude > 0 else ""
+    return note(f"One cycle in {found.build.burn.one_cycle_in:g} goes that high{knock}.")
 
 
 SCENE = Scene(
@@ -253,6 +260,7 @@ SCENE = Scene(
     tiles=_tiles,
     drawing=crank,
     runs="Inside the loop: work.",
+    guess=Guess(_question, "design", "most", "pressure", hides=("singles",), why=_why),
     buttons={"Compare fuels on this engine": _fuels},
 )
 

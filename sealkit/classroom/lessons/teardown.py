@@ -16,7 +16,7 @@ from sealkit.classroom.drawing.teardown_chart import BOW_MOST, PLOT, ROUGH_MOST,
 from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Free, Guess, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.drawing.used import used_gaskets
 from sealkit.errors import fail
 from sealkit.report import inspection
@@ -24,7 +24,7 @@ from sealkit.report.inspection import BOW, ROUGH, SET, Inspection, find
 from sealkit.sealing import constructions, surfaces, teardown
 from sealkit.sealing.limit import Outcome
 from sealkit.units import from_si
-from sealkit.words import figure_text, note
+from sealkit.words import Note, figure_text, note
 
 CHECKS = {
     "sheet-tests": ["F36-compressibility", "F36-recovery", "F38-relaxation"],
@@ -241,6 +241,24 @@ def _again(build: Build) -> list[dict[str, Figure]]:
     return rows
 
 
+def _question(found: Inspection) -> Note:
+    return note(
+        "A new seal springs back {new}. This one came out {lost} thinner than it went in: how far "
+        "does it spring back?",
+        new=(found.springback[0], "lift"),
+        lost=(found.lost, "lift"),
+    )
+
+
+def _why(found: Inspection) -> Note:
+    new, used, _ = found.springback
+    return note(
+        "One pressing leaves every seal that much thinner."
+        if used >= new
+        else "One pressing leaves a seal thinner too, but not by that much."
+    )
+
+
 def picture(_: Build | None = None) -> Shown:
     """Used gaskets with their marks, and what each usually tells."""
     return Shown(*used_gaskets())
@@ -261,6 +279,7 @@ SCENE = Scene(
     tiles=_tiles,
     joint=lambda found: found.report,
     drawing=lambda found, system: bow(found, system)[0],
+    guess=Guess(_question, "spring", "1", "lift", why=_why),
     buttons={
         "What the marks tell": lambda _, found, system: {
             "Look for, and what it usually tells": cells(_marks(found.report.build), system)

@@ -110,11 +110,7 @@ def _sentence(found: Refit, system: str) -> Sentence:
         force=(found.force, "force"),
         change="" if same else note(", {by} against the sheet", by=_by(change, "force")),
     ).text(system)
-    line = note(
-        "piston to head at speed. Compression {ratio} to 1, design peak {peak}.",
-        ratio=_before_after(found, "ratio")["ratio"],
-        peak=(found.after.design_peak, "pressure", 0),
-    ).text(system)
+    line = "piston to head at speed."
     knocks = float(found.after.knock_integral) >= 1.0
     word, good = "CLEAR, BUT KNOCK WARNING" if knocks else "CLEAR", None if knocks else True
     if found.squish_is == "risk":

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import re
-from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -146,26 +144,6 @@ def test_knock_changes_the_verdict() -> None:
     shaken = gas_lesson.find(FOUR.vary({"burn.knock_amplitude": "20 bar"}))
     assert "with knock on top" in SCENE.sentence(shaken, "metric").words
     assert shaken.force > gas_lesson.find(FOUR).force
-
-
-@pytest.mark.parametrize("name", builds.demos())
-@pytest.mark.parametrize("system", ["metric", "inch"])
-def test_picture_has_words_and_no_holes(name: str, system: str) -> None:
-    shown = gas_lesson.picture(builds.demo(name), system)
-    svg = ElementTree.fromstring(re.search(r"<svg.*</svg>", shown.html, re.DOTALL)[0])  # type: ignore[index]
-    assert svg.get("role") == "img" and "Steps of absolute pressure" in str(svg.get("aria-label"))
-    assert "nan" not in shown.html and show(
-        analysis.gas_side(builds.demo(name)).design_peak, "pressure", system
-    ) in str(svg.get("aria-label"))
-    assert len(shown.text.splitlines()) == 5
-
-
-def test_picture_follows_the_engine() -> None:
-    widths = []
-    for end in ("low", "high"):
-        text = gas_lesson.picture(at("burn.ca50", end)).html
-        widths.append([float(w) for w in re.findall(r"width='([\d.]+)' height='26'", text)])
-    assert widths[0][3] > widths[1][3]  # an early burn has the longer bar
 
 
 # --------------------------------------------------------------------------- exercises
