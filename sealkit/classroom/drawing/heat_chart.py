@@ -55,7 +55,7 @@ def _used(name: str, pattern: str) -> Curve:
 PLOT = Plot(
     charts=(
         Axes("Preload, low end", "force", room=0.3, x=(-0.6, len(_NAMES) - 0.4)),
-        Axes("Used, %; stripes: coolant, dots: oil", y=(-2.0, _HIGHEST),
+        Axes("Used, %: seal, coolant, oil", y=(-2.0, _HIGHEST),
              names=_NAMES, fails=("y", 100.0, None, "leaks")),
     ),
     curves=(

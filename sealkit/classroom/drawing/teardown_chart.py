@@ -118,7 +118,7 @@ PLOT = Plot(
     charts=(
         Axes("New seal: these fail in order", "number", "Peak pressure, {unit} absolute",
              "pressure", x=(0.0, None), y=(_STEPS + 0.1, -0.95), rows=True),
-        Axes("Springback against lift", "lift", room=0.6, names=("new seal", "this seal", "lift")),
+        Axes("Springback", "lift", room=0.6, names=("new seal", "this seal", "lift")),
         Axes("Roughness that shop rules want", "number", "Ra", "roughness",
              x=(0.0, _BEYOND * ROUGH_MOST), **_rows("finish")),
         Axes("Flatness that shop rules allow", "number", "Out of flat", "lift",

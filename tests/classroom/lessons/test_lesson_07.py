@@ -20,7 +20,6 @@ from sealkit.classroom.lessons import heat as heat_lesson
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.heat import SCENE
 from sealkit.classroom.panel import panels
-from sealkit.classroom.panel.live import Panel
 from sealkit.report import ranking
 from sealkit.sealing import heat
 from sealkit.units import Q, show
@@ -56,10 +55,11 @@ def test_the_opening_picture_is_of_the_panels_engine_and_the_title_names_every_b
     assert all(word in title for word in ("seal", "coolant", "oil"))
 
 
-def test_the_word_at_a_mark_of_before_is_not_cut_off_at_the_top_of_the_bars() -> None:
-    panel = Panel(FOUR, SCENE)
-    marks = [t for t in panel.figure.data if t.name == "before"]
-    assert marks and all(t.cliponaxis is False for t in marks)
+def test_a_mark_of_before_stands_beside_the_number_of_its_bar() -> None:
+    one = heat_states(FOUR)
+    before = heat_states(FOUR.vary({"fasteners.torque": "100 N*m"}))
+    marks = PLOT.ghosts(before, one, "metric")["preload before"]
+    assert np.all(np.arange(len(STATES)) - marks["x"] > 0.3) and not any(marks["text"])
 
 
 def test_bare_copper_weeps_and_coated_steel_does_not() -> None:
