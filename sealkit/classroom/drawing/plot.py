@@ -298,11 +298,12 @@ class Plot:
                 for k in "xy"
             )
             shown = moved and _own(kind, then) == _own(kind, now)
-            out[_before(curve)] = {k: old[k] if shown else np.empty(0) for k in "xy"}
+            ghost = {k: old[k] if shown else np.empty(0) for k in "xy"}
             if curve.form == "bars":  # at the left edge, clear of the number above a bar
-                out[_before(curve)]["x"] = out[_before(curve)]["x"] - 0.4
-            else:
-                word = word or (_word(curve, old, new["y"]) if shown else {})
+                ghost["x"] = ghost["x"] - 0.4
+            elif shown:
+                word = word or _word(curve, old, new["y"])
+            out[_before(curve)] = ghost
         return out | {_WORD: word or {k: np.empty(0) for k in "xy"}} if out else out
 
     def layout(self, results: Sequence[Any], system: str, narrow: bool = False) -> dict[str, Any]:

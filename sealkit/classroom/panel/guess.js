@@ -52,7 +52,12 @@ export default {
       mark.style.cssText = `left:${left}px;top:${top}px;width:${two() ? 0 : level._length}px`;
       mark.innerHTML = two() ? "?" : "<span>your guess</span>";
       // beside the chart's title, clear of all that the chart will show
-      if (!two()) mark.firstChild.style.top = `${upright._offset - top - 22}px`;
+      if (two()) return;
+      const label = mark.firstChild, box = () => label.getBoundingClientRect();
+      label.style.top = `${upright._offset - top - 22}px`;
+      const titles = [...plot().querySelectorAll(".annotation text")].map((t) => t.getBoundingClientRect());
+      const over = titles.some((t) => t.right > box().left && t.left < box().right && t.top < box().bottom && t.bottom > box().top);
+      label.style.visibility = over ? "hidden" : "";
     };
     const drawn = () => { hide(); place(); };
     let seen = null;
