@@ -241,22 +241,14 @@ def _again(build: Build) -> list[dict[str, Figure]]:
     return rows
 
 
+_ASKED = (
+    "A new seal springs back {new}. This one came out {lost} thinner: how far does it spring back?"
+)
+_WHY = "One pressing leaves every seal thinner; only what goes beyond that costs springback."
+
+
 def _question(found: Inspection) -> Note:
-    return note(
-        "A new seal springs back {new}. This one came out {lost} thinner than it went in: how far "
-        "does it spring back?",
-        new=(found.springback[0], "lift"),
-        lost=(found.lost, "lift"),
-    )
-
-
-def _why(found: Inspection) -> Note:
-    new, used, _ = found.springback
-    return note(
-        "One pressing leaves every seal that much thinner."
-        if used >= new
-        else "One pressing leaves a seal thinner too, but not by that much."
-    )
+    return note(_ASKED, new=(found.springback[0], "lift"), lost=(found.lost, "lift"))
 
 
 def picture(_: Build | None = None) -> Shown:
@@ -279,7 +271,7 @@ SCENE = Scene(
     tiles=_tiles,
     joint=lambda found: found.report,
     drawing=lambda found, system: bow(found, system)[0],
-    guess=Guess(_question, "spring", "1", "lift", why=_why),
+    guess=Guess(_question, "spring", "1", "lift", why=lambda _: note(_WHY)),
     buttons={
         "What the marks tell": lambda _, found, system: {
             "Look for, and what it usually tells": cells(_marks(found.report.build), system)
