@@ -286,14 +286,14 @@ def _standing(
     worked: State,
     like: Sequence[Look] = (),
     say: Callable[[str], object] = lambda _: None,
-) -> tuple[list[Look], State]:
-    """The deck without gas cold, hot and soaked in cold, once it has been hot; and soaked in cold.
+) -> tuple[list[Look], State | None]:
+    """The deck without gas cold and hot, once it has been hot; soaked in cold where that counts.
 
     Parameters
     ----------
     near : states in which the seal may be as bad as in the worst
     crept, worked : as in `DeckSide`
-    like : looks at much the same deck, to start the solutions from
+    like : looks at much the same deck: which state is the hot one, and to start the solutions from
     """
     out: list[Look] = []
     for temperature in (COLD, HOT):
@@ -302,7 +302,9 @@ def _standing(
             continue
         say(f"{temperature}, without gas")
         now = dict([least])
-        if temperature is HOT:
+        if temperature is HOT and like:
+            now = {n: warm.stands(n) for n in HOT_STATES if n in {x.when.state for x in like}}
+        elif temperature is HOT:
             # with more clamp only a state in which the head bows further may be worse
             bow = across_head(build, least[0])
             hot = {n: warm.stands(n) for n in HOT_STATES if across_head(build, n) > bow}
@@ -320,6 +322,8 @@ def _standing(
             force = kept(_held(there, average.preload), float(worked.preload[0]))
             found.append(Look(when, there, there.at_preload(worked, force, start=start)))
         out.append(min(found, key=lambda look: _least_load(look.standing)))
+    if build.liquids.deck == "dry" and COLD_START not in near:
+        return out, None
     soaked = made_deck.at_preload(out[0].standing, _held(made_deck, warm.soak.cold.preload))
     if COLD_START in near:
         when = Condition(COLD, LOW, PEAK, state=COLD_START)
@@ -494,14 +498,14 @@ def _liquid(
     build: Build,
     fresh: State | None,
     looks: Sequence[Look],
-    soaked: State,
+    soaked: State | None,
     accuracy: Accuracy,
 ) -> list[Limit]:
     """Every liquid hole at its weakest place, without gas and with any cylinder at its peak.
 
     Each oil hole is taken for a feed under gallery pressure; a drain needs next to nothing.
     """
-    if build.liquids.deck == "dry" or not soaked.holes():
+    if build.liquids.deck == "dry" or soaked is None or not soaked.holes():
         return []
     place = "deck map, weakest place"
     states: list[tuple[Sequence[str], Condition, State]] = []
