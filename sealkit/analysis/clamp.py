@@ -351,12 +351,12 @@ def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
     creeps = [zone_creep(build, made.gasket, part) for part in (1.0, 0.75, 0.5)]
     # the limits of many builds ask for the low end alone
     eager = len(ends) if max(map(np.size, (*ends, settling))) == 1 else 1
-    stands = _settled(made, ends[:eager], settling, creeps[:eager])
+    stands = _settled(made, ends[:eager], settling, creeps[:eager], before)
 
     @functools.cache
     def settled() -> tuple[losses.PreloadRange, Assembly]:
-        rest = _settled(made, ends[eager:], settling, creeps[eager:]) if eager < len(ends) else []
-        every = [*stands, *rest]
+        rest = (ends[eager:], settling, creeps[eager:], before)
+        every = [*stands, *(_settled(made, *rest) if rest[0] else [])]
         return _range(ends, settling, where, every, creep_of(build)[1:]), every[1][1]
 
     strong = dataclasses.replace(made, yield_force=made.yield_force * (1.0 + f.yield_spread))
@@ -388,7 +388,7 @@ def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
             strong=strong,
             before_creep=stands[0][0],
             low=stands[0][1],
-            high=strong.assemble(np.atleast_1d(ends[2])),
+            high=before if _alike(before, ends[2]) else strong.assemble(np.atleast_1d(ends[2])),
             by_yield=f.tightening == "yield",
         ),
         made,
@@ -437,10 +437,12 @@ def _settled(
     ends: Sequence[Any],
     settling: Any,
     creeps: Sequence[Mapping[str, Creep]],
+    known: Assembly,
 ) -> list[tuple[Assembly, Assembly]]:
     """The joint tightened to each preload: after embedment, and after its creep on top.
 
-    All ends are worked out side by side, as builds of one array.
+    All ends are worked out side by side, as builds of one array; what the wrench does is not
+    worked out again where it did the same to the joint that is `known`.
     """
     own = [made.load_introduction, made.member_stiffness, *made.thinner.values()]
     shares = [c.share for creep in creeps for c in creep.values()]
@@ -462,7 +464,8 @@ def _settled(
             thinner=thinner,
         )
     first = each(*ends)
-    before = wide.assemble(first, np.atleast_1d(kept(first - all_ends(settling), first)))
+    pressed = known if _alike(known, first) else wide.assemble(first)
+    before = wide.eased(pressed, np.atleast_1d(kept(first - all_ends(settling), first)))
     creep = {
         name: Creep(each(*(c[name].share for c in creeps)), of_first.frame)
         for name, of_first in creeps[0].items()
@@ -470,6 +473,11 @@ def _settled(
     after = wide.relaxed(before, creep)
     parts = [slice(i * rows, (i + 1) * rows) for i in range(len(ends))]
     return [(before.of(part), after.of(part)) for part in parts]
+
+
+def _alike(known: Assembly, preload: Any) -> bool:
+    """Whether a joint is tightened to this preload in each build."""
+    return np.array_equal(known.assembly_preload, np.atleast_1d(preload))
 
 
 def _range(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import functools
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -485,9 +486,17 @@ def boost_for_power(build: Build, wanted: float) -> tuple[Build, Gas]:
         made[boost] = one, _power(one, _brake_mep(one, kept_cycle(one))[0])
         return made[boost][1]
 
-    boost, guess = 0.0, max(build.charge.boost, 0.3e5)
+    boost = 0.0
     if (without := power(0.0)) < wanted:
-        boost = _boost_with(power, wanted, _NEAR_POWER, (0.0, without), guess)
+        boost = guess = max(build.charge.boost, 0.3e5)
+        known = [(0.0, without)]
+        with contextlib.suppress(InputError):  # further than the gas tables reach
+            known += [(guess, power(guess)), (1.5 * guess, power(1.5 * guess))]
+        boosts, powers = zip(*known, strict=True)
+        if len(known) == 3 and np.all(np.diff(powers) > 0.0):
+            # those three serve any wish, and the parabola through them is near already
+            boost = float(np.polyval(np.polyfit(powers, boosts, 2), wanted))
+        boost = _boost_with(power, wanted, _NEAR_POWER, known[len(known) // 2], boost)
     one, found = made[boost]
     if boost > 0.0 and abs(found - wanted) > _NEAR_POWER * wanted:
         most = show(dict(fields())["charge.boost"].limits[1], "gauge pressure")

@@ -114,8 +114,8 @@ class Report:
 
     `sealkit.report.tables` and `sealkit.paper` show them.
 
-    `over_angle` is the joint with the low end of the preload over the cycle it is sized on, at the
-    `temperature` (cold or hot) at which its seal stands worse; `sealing` is that joint without gas.
+    `sealing` is the joint with the low end of the preload, without gas, at the `temperature` (cold
+    or hot) at which its seal stands worse.
     `deck` is the map of the deck, where it was asked for; what it knows counts in `limits` and
     `order` in place of the average joint's.
     """
@@ -129,7 +129,6 @@ class Report:
     warm: Warm
     sealing: Assembly
     temperature: Temperature
-    over_angle: JointState
     limits: tuple[Limit, ...]
     deck: DeckSide | None = None
 
@@ -141,6 +140,11 @@ class Report:
     def warnings(self) -> tuple[Note, ...]:
         """What is worth knowing beside the limits."""
         return notes_on(self.build, self.gas, self.clamp, self.case, self.gas.design_gauge)
+
+    @functools.cached_property
+    def over_angle(self) -> JointState:
+        """The joint that is `sealing` over the cycle it is sized on."""
+        return self.joint.under_gas(self.sealing, self.gas.sizing)
 
     # ------------------------------------------------------------------ verdict
     @functools.cached_property
@@ -538,7 +542,6 @@ def run(
         warm=warm,
         sealing=worst,
         temperature=temperature,
-        over_angle=made.under_gas(worst, gas.sizing),
         limits=rows,
         deck=side,
     )

@@ -73,7 +73,7 @@ class Specification:
         """Whether the engine makes more than asked without any boost."""
         return bool(self.report.gas.brake_power > 1.01 * self.wish)
 
-    @property
+    @functools.cached_property
     def pressures(self) -> tuple[float, float, float]:
         """Average and design peak pressure, and that at which the first limit is reached [Pa].
 
@@ -83,13 +83,13 @@ class Specification:
         reached = min(report.order[0].pressure, _LOOKED_AT * gas.design_gauge)
         return gas.mean_peak, gas.design_peak, gas.ambient + reached
 
-    @property
+    @functools.cached_property
     def loads(self) -> tuple[float, float, float]:
         """Gas load, clamp, and clamp left on one bore, low end of the preload [N]."""
         clamp, state = at_peak(self.report)
         return float(state.gas_force), clamp, max(float(state.clamp), 0.0)
 
-    @property
+    @functools.cached_property
     def limits(self) -> list[Limit]:
         """The limits, weakest first."""
         return sorted(self.report.limits, key=lambda r: r.margin)

@@ -444,27 +444,41 @@ class Joint:
             raise fail("preload", _least(second), "a clamp force above zero")
         if first.ndim != 1:
             raise fail("preload", f"an array of {first.ndim} dimensions", "one preload per build")
-        if np.any(second > first * (1 + 1e-12)):
-            raise fail("preload", "more than at assembly", "at most the assembly preload")
-        c, _, _, seal_c = self._balance(self._fresh, self.bolts * first)
+        c, _, q, seal_c = self._balance(self._fresh, self.bolts * first)
         sets = {k: np.full(first.shape, v) for k, v in self._made.items()}
         tops = self._tops(c, seal_c, sets)
         paths = self._paths(tops)
         seated = self._zone_loads(c, seal_c, paths, sets)
-        nodes = self._nodes(paths, sets)
-        c, _, q, seal_c = self._balance(nodes, self.bolts * second)
-        return Assembly(
+        pressed = Assembly(
             assembly_preload=first,
-            preload=second,
+            preload=first,
             closure=c[:, 0],
             seal_closure=seal_c[:, 0],
             seal_load=q[:, 0],
-            zone_loads=self._zone_loads(c, seal_c, paths, sets),
+            zone_loads=seated,
             zone_tops=tops,
             zone_sets=sets,
             seated_loads=seated,
             paths=paths,
-            nodes=nodes,
+            nodes=self._nodes(paths, sets),
+        )
+        return pressed if preload is None else self.eased(pressed, second)
+
+    def eased(self, assembly: Assembly, preload: Array) -> Assembly:
+        """The joint once its preload has fallen to this (N per fastener, one per build).
+
+        Raises InputError if that is more than at assembly.
+        """
+        if np.any(preload > assembly.assembly_preload * (1 + 1e-12)):
+            raise fail("preload", "more than at assembly", "at most the assembly preload")
+        c, _, q, seal_c = self._balance(assembly.nodes, self.bolts * preload)
+        return dataclasses.replace(
+            assembly,
+            preload=preload,
+            closure=c[:, 0],
+            seal_closure=seal_c[:, 0],
+            seal_load=q[:, 0],
+            zone_loads=self._zone_loads(c, seal_c, assembly.paths, assembly.zone_sets),
         )
 
     def advance(self, preload: Any) -> Any:
@@ -611,9 +625,8 @@ class Joint:
     def gasket_stiffness(self, assembly: Assembly) -> Array:
         """Stiffness of the whole gasket of one bore as it comes back from assembly (N/m)."""
         force = self.bolts * assembly.preload
-        above, _, _, _ = self._balance(assembly.nodes, force)
         below, _, _, _ = self._balance(assembly.nodes, 0.99 * force)
-        return 0.01 * force / (above - below)[:, 0]
+        return 0.01 * force / (assembly.closure - below[:, 0])
 
     def _balance(self, nodes: Nodes, force: Array) -> tuple[Array, Array, Array, Array]:
         """The balance without gas where the gasket carries this force, or refusal; see `_solve`."""
