@@ -192,10 +192,9 @@ def _close_output() -> None:
 
 
 class _Progress:
-    """Says on the error output what is being worked out, once that takes longer than a second.
+    """Says on the error output what is worked out, and by `at` how far, once that is not `soon`."""
 
-    What takes long goes on to say how far it is, by `at`.
-    """
+    soon = 1.0  # seconds
 
     def __init__(self, what: str) -> None:
         self.what = self.now = what
@@ -207,7 +206,7 @@ class _Progress:
         self.now = f"{self.what}: {place}"
 
     def _tell(self) -> None:
-        told, pause = "", 1.0
+        told, pause = "", self.soon
         while not self.done.wait(pause):
             now, pause = self.now, 5.0
             if now != told:

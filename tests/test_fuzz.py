@@ -15,8 +15,6 @@ import re
 import shutil
 import signal
 import subprocess
-import sys
-import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -29,7 +27,7 @@ from sealkit import build, cli, paper, report
 from sealkit.classroom.homework import class_files, class_pages, gradebook
 from sealkit.classroom.homework.class_files import Key, Trainee
 from sealkit.errors import InputError
-from tests.classroom.homework.test_gradebook import CLASS_KEY, file_of
+from tests.classroom.homework.test_gradebook import CLASS_KEY, file_of, killed
 from tests.sheets import printed_once, without_map  # noqa: F401 (fixture)
 from tests.test_toughness import NO_NUMBER
 
@@ -360,22 +358,9 @@ def test_cards_killed_half_way_leave_whole_files_or_none(tmp_path: Path) -> None
     assert command(*argv, "whole", cwd=tmp_path).returncode == 0
     wanted = {p.name: p.read_bytes() for p in (tmp_path / "whole").rglob("*") if p.is_file()}
     assert len(wanted) > 16
-    killed = 0
-    for place, stop_after in enumerate((1, 8)):
-        out = tmp_path / f"out-{place}"
-        run = subprocess.Popen(
-            [sys.executable, "-m", "sealkit.cli", *argv, out.name],
-            cwd=tmp_path,
-            stdout=subprocess.DEVNULL,
-            env={**os.environ, "PYTHONPATH": str(ROOT)},
-        )
-        end = time.monotonic() + 120
-        while run.poll() is None and time.monotonic() < end:
-            if sum(1 for _ in out.rglob("*.*")) >= stop_after:
-                run.send_signal(signal.SIGKILL)
-                break
-            time.sleep(0.002)
-        killed += run.wait(120) == -signal.SIGKILL
+    for written in (1, 8):
+        out = tmp_path / f"out-{written}"
+        killed(written, *argv, out.name, cwd=tmp_path)
         for path in out.rglob("*"):
             if path.is_file() and not path.name.startswith("."):
                 assert path.read_bytes() == wanted[path.name], path.name
@@ -383,7 +368,6 @@ def test_cards_killed_half_way_leave_whole_files_or_none(tmp_path: Path) -> None
         assert command(*argv, out.name, cwd=tmp_path).returncode == 0
         after = {p.name: p.read_bytes() for p in out.rglob("*") if p.is_file()}
         assert {k: v for k, v in after.items() if not k.startswith(".")} == wanted
-    assert killed >= 1
 
 
 @pytest.fixture(params=["full", "read-only"])

@@ -425,9 +425,9 @@ HOSTILE = [
 @pytest.mark.parametrize("text", HOSTILE, ids=lambda t: short(t, 24))
 @pytest.mark.parametrize("kind", ["length", "number"])
 def test_hostile_text_is_one_error_and_fast(text: str, kind: str) -> None:
-    start = time.perf_counter()
+    start = time.process_time()
     line = refused(text, kind)
-    assert time.perf_counter() - start < 0.5
+    assert time.process_time() - start < 0.5
     assert len(line) < 400
 
 

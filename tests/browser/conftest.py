@@ -21,11 +21,9 @@ def _lesson(item: pytest.Item) -> str:
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """All tests of a lesson stand together, so that it is opened once."""
-    ours = [i for i in items if Path(str(i.fspath)).parent == Path(__file__).parent]
-    for item in ours:
+    places = [i for i, item in enumerate(items) if item.nodeid.startswith("tests/browser/")]
+    for place, item in zip(places, sorted((items[i] for i in places), key=_lesson), strict=True):
         item.add_marker(pytest.mark.browser)
-    places = [place for place, item in enumerate(items) if item in ours]
-    for place, item in zip(places, sorted(ours, key=_lesson), strict=True):
         items[place] = item
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import random
 import shutil
 import socket
 import subprocess
@@ -110,6 +111,7 @@ class Course:
         else:
             self._go(notebook)
         self.now = notebook
+        self.page.evaluate(_HEARD)
         run(self.page, call)
 
     def _go(self, notebook: str) -> None:
@@ -142,19 +144,15 @@ class Course:
         self.page.evaluate(_SHOW, call)
 
     def lesson(self, number: str) -> Lesson:
-        """A lesson with its panel in view, opened unless it is the one that is open."""
+        """A lesson with its panel in view and at rest, opened unless it is the one that is open."""
         (path,) = (ROOT / "notebooks").glob(f"{number}-*.ipynb")
         if self.now != path.stem:
             self.open(path.stem, "panels.panel(")
             Lesson(self.page).until(lambda s: bool(s["status"]), "the figure and its words")
             self.opened = self.received
         resize(self.page, 1400)
-        return Lesson(self.page)
-
-    def whole_joint(self) -> Lesson:
-        """Lesson 00 with all its lines."""
-        made = self.lesson("00")
-        made.until(lambda s: len(s["lines"]) == 10, "all lines")
+        made = Lesson(self.page)
+        made.settled()
         return made
 
 
@@ -198,14 +196,16 @@ class Lesson:
         """The cells as the notebook holds them now."""
         return list(self.page.evaluate(_MODEL))
 
-    def state(self) -> dict[str, Any]:
-        found = self.page.evaluate(_STATE)
-        assert found is not None
-        return dict(found)
+    def settled(self) -> dict[str, Any]:
+        """The state once all that was set has been worked out and told, and nothing is due."""
+        for _ in range(2):  # what the browser held back meanwhile goes out behind the first
+            self.page.wait_for_function(_HEARD)
+            self.page.evaluate(_EXECUTE, _AT_REST)
+        return self.until(lambda s: bool(s["status"]), "the panel at rest")
 
     def until(self, good: Callable[[dict[str, Any]], bool], what: str) -> dict[str, Any]:
         """The state once it is good; the panel works a moment after the key."""
-        end = time.monotonic() + 45
+        end = time.monotonic() + WAIT / 1000
         while time.monotonic() < end:
             found = self.page.evaluate(_STATE)
             if found is not None and good(found):
@@ -244,7 +244,7 @@ class Lesson:
         )
         page.evaluate(_PANEL_IN_VIEW)
         # a control that is being drawn again has no box for a moment
-        end = time.monotonic() + 20
+        end = time.monotonic() + WAIT / 1000
         while (left := page.evaluate(_OUTSIDE, width)) and time.monotonic() < end:
             time.sleep(0.1)
         assert not left, left
@@ -284,6 +284,33 @@ _EXECUTE = """async (code) => {
   const { kernel } = window.jupyterapp.shell.currentWidget.sessionContext.session;
   await kernel.requestExecute({ code, silent: true }).done;
 }"""
+# whether the kernel, where widgets have a thread of their own, is done with all they have sent
+_HEARD = """() => {
+  const { kernel } = window.jupyterapp.shell.currentWidget.sessionContext.session;
+  if (!kernel.unheard) {
+    kernel.unheard = new Set();
+    kernel.anyMessage.connect((_, { msg, direction }) => {
+      if (direction === 'send' && msg.header.msg_type === 'comm_msg')
+        kernel.unheard.add(msg.header.msg_id);
+      if (direction === 'recv' && msg.content.execution_state === 'idle')
+        kernel.unheard.delete(msg.parent_header.msg_id);
+    });
+  }
+  return !kernel.unheard.size;
+}"""
+# in that thread: what panels still have to do; messages come in order, so it is on the page then
+_AT_REST = """
+import asyncio
+from ipywidgets.widgets.widget import _instances
+
+async def rest(panel):
+    while panel.busy:
+        await asyncio.sleep(0.01)
+
+for one in list(_instances.values()):
+    if getattr(one, "_loop", None) is not None:
+        await asyncio.wrap_future(asyncio.run_coroutine_threadsafe(rest(one), one._loop))
+"""
 _FORGET = """async () => {
   const tab = window.jupyterapp.shell.currentWidget;
   await tab.sessionContext.shutdown();
@@ -310,9 +337,12 @@ _OUTSIDE = """(width) => Array.from(document.querySelectorAll(
 
 
 def _free_port() -> int:
-    with socket.socket() as s:
-        s.bind(("127.0.0.1", 0))
-        return int(s.getsockname()[1])
+    """A port nobody has, of those that no system gives away by itself before it is taken."""
+    while True:
+        port = random.SystemRandom().randrange(20_000, 30_000)
+        with socket.socket() as s, contextlib.suppress(OSError):
+            s.bind(("127.0.0.1", port))
+            return port
 
 
 @contextlib.contextmanager

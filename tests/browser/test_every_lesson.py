@@ -42,7 +42,7 @@ def test_every_line_has_its_places(lesson: Lesson) -> None:
 
 
 def test_first_slider_by_keyboard(lesson: Lesson) -> None:
-    before = lesson.until(lambda s: True, "the panel")
+    before = lesson.settled()
     handle = lesson.panel.locator(".noUi-handle").first
     handle.focus()
     for _ in range(8):

@@ -13,11 +13,13 @@ from sealkit.classroom.homework.answers import CHOICE, written
 from tests.browser.drive import _MODEL, Course, accessible, new_page, picture, resize
 from tests.card_checks import CLASS_KEY
 
+LAST = {"trainee": "Draw a practice card", "gradebook": "Add up the term"}  # buttons
+
 
 def open_desk(course: Course, name: str) -> Any:
-    """A homework notebook with all cells run."""
+    """A homework notebook with all cells run, its desk there to its end."""
     course.open(name, "desks.")
-    course.page.wait_for_selector(".sealkit-desk", state="attached")
+    course.page.locator(".sealkit-desk").get_by_role("button", name=LAST[name]).wait_for()
     return course.page
 
 
@@ -26,6 +28,13 @@ def give(page: Any, button: str, *files: Path) -> None:
     with page.expect_file_chooser() as chooser:
         page.locator(".sealkit-desk").get_by_role("button", name=button).click()
     chooser.value.set_files([str(f) for f in files])
+
+
+def give_and_keep(page: Any, button: str, *files: Path) -> None:
+    """The same, for one that counts what it holds once the browser has read it."""
+    give(page, button, *files)
+    held = f"{button} ({len(files)})"
+    page.locator(".sealkit-desk").get_by_role("button", name=held).wait_for()
 
 
 def says(page: Any, words: str) -> None:
@@ -60,6 +69,7 @@ def test_from_the_card_to_the_gradebook(
     desk = page.locator(".sealkit-desk")
     give(page, "Open my card", handed_out)
     says(page, "Your card is open")
+    desk.get_by_label(f"Answer to question {len(card.items)}", exact=True).wait_for()
     accessible(page, ".sealkit-desk")
     wrong = card.items[0].question
     for number, item in enumerate(card.items, 1):
@@ -73,13 +83,14 @@ def test_from_the_card_to_the_gradebook(
             box.fill(written(q, value))
             page.keyboard.press("Enter")
         says(page, "READ AS")
-    assert desk.get_by_text("NOT YET").count() == 0 and desk.get_by_text("RIGHT").count() == 0
     for width in (1400, 420):
         fits(page, width)
         picture(page, ".sealkit-desk", screenshots, "trainee", width)
     page.set_viewport_size({"width": 1400, "height": 1000})
     desk.get_by_role("button", name="Save my answers").click()
     says(page, "8 of 8 questions answered")
+    assert desk.get_by_text("READ AS").count() == len(card.items)
+    assert desk.get_by_text("NOT YET").count() == 0 and desk.get_by_text("RIGHT").count() == 0
     with page.expect_download() as download:
         desk.get_by_role("link", name=re.compile("Download answers-02-t-0")).click()
     download.value.save_as(mine)
@@ -101,8 +112,8 @@ def test_from_the_card_to_the_gradebook(
     accessible(page, ".sealkit-desk")
     broken = tmp_path / "broken.json"
     broken.write_text("{", encoding="utf-8")
-    give(page, "Key file", marking)
-    give(page, "Answers files", mine, broken)
+    give_and_keep(page, "Key file", marking)
+    give_and_keep(page, "Answers files", mine, broken)
     desk.get_by_role("button", name="Grade", exact=True).click()
     says(page, "1 of 2 trainees graded")
     rows = desk.get_by_role("row")

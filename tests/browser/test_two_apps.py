@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser.drive import WAIT, Course, Lesson
+from tests.browser.drive import Course, Lesson
 
 
 @pytest.fixture(scope="module", params=["00-lab", "00-notebook"])
@@ -24,7 +24,7 @@ def app(request: pytest.FixtureRequest, browser: Any, course: Course) -> Iterato
 
 @pytest.fixture
 def lesson(app: Course) -> Lesson:
-    return app.whole_joint()
+    return app.lesson("00")
 
 
 def test_keys_of_a_control_are_its_own(lesson: Lesson) -> None:
@@ -40,7 +40,7 @@ def test_keys_of_a_control_are_its_own(lesson: Lesson) -> None:
     region = "document.querySelector('.sealkit-panel [role=status]')"
     lesson.page.evaluate(f"() => {{ {region}.kept = true; }}")
     box = lesson.panel.get_by_role("spinbutton", name="Boost, bar gauge")
-    before, start = lesson.state(), box.input_value()
+    before, start = lesson.settled(), box.input_value()
     lesson.press("Boost", "ArrowRight", 3)
     lesson.until(
         lambda s: (
@@ -62,13 +62,15 @@ _TOPS = """() => [...document.querySelectorAll(
 
 def test_nothing_moves_under_the_hand(lesson: Lesson) -> None:
     """From no boost to the most: another verdict, and every part stays where it is."""
-    before, tops = lesson.state(), lesson.page.evaluate(_TOPS)
     handle = lesson.panel.get_by_role("slider", name="Boost")
+    handle.focus()
+    before, tops = lesson.settled(), lesson.page.evaluate(_TOPS)
     handle.press("Home")
-    low = lesson.until(lambda s: s["status"] != before["status"], "no boost")
+    low = lesson.settled()
+    assert low["status"] != before["status"]
     assert lesson.page.evaluate(_TOPS) == tops
     handle.press("End")
-    lesson.until(lambda s: s["status"][:6] != low["status"][:6], "another verdict")
+    assert lesson.settled()["status"][:6] != low["status"][:6]
     assert lesson.page.evaluate(_TOPS) == tops
     lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
     lesson.until(lambda s: s["status"] == before["status"], "back")
@@ -80,13 +82,13 @@ def test_it_fits(lesson: Lesson, width: int) -> None:
 
 
 def test_an_answer_comes_into_view_and_reset_takes_the_lists_back(lesson: Lesson) -> None:
-    before = lesson.state()
+    before = lesson.settled()
     chooser = lesson.panel.get_by_label("Gasket", exact=True)
     chooser.select_option(label="copper with wire ring")
     lesson.until(lambda s: s["status"] != before["status"], "another gasket")
     lesson.panel.get_by_role("button", name="Compare all gaskets on this engine").press("Enter")
     answer = lesson.page.locator(".sealkit-asked")
-    answer.wait_for(timeout=WAIT)
+    answer.wait_for()
     lesson.page.wait_for_function(
         "() => document.querySelector('.sealkit-asked').getBoundingClientRect().top < 200"
     )  # the table begins at the top
@@ -111,8 +113,8 @@ def test_lists_have_a_light_arrow_on_a_dark_theme(lesson: Lesson) -> None:
 
 def test_opened_again_without_a_kernel_it_says_what_to_do(lesson: Lesson, app: Course) -> None:
     page = lesson.page
-    assert not page.locator(".sealkit-asleep").first.is_visible()
+    page.locator(".sealkit-asleep").first.wait_for(state="hidden")
     app.again("panels.panel(")
     line = page.locator(".sealkit-asleep").first
-    line.wait_for(state="visible", timeout=WAIT)
+    line.wait_for()
     assert "Run All Cells" in line.inner_text()

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
+import functools
 import json
 import os
 import subprocess
 import sys
-import time
-import urllib.error
-import urllib.request
+import threading
 from collections.abc import Iterator
+from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 import pytest
@@ -22,7 +22,7 @@ RUNTIME = "SEALKIT_PYODIDE"  # names the folder with the files of Pyodide
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
-        if Path(str(item.fspath)).parent == Path(__file__).parent:
+        if item.nodeid.startswith("tests/site/"):
             item.add_marker(pytest.mark.browser)
 
 
@@ -48,23 +48,18 @@ def within_reach(site: Path) -> None:
     settings.write_text(json.dumps(held), encoding="utf-8")
 
 
+class Quiet(SimpleHTTPRequestHandler):
+    """Files as Python's own server shows them."""
+
+    def log_message(self, *_: object) -> None:
+        pass
+
+
 @pytest.fixture(scope="module")
 def address(site: Path) -> Iterator[str]:
     """Where Python's own server shows the site, with the app within reach of the tests."""
     within_reach(site)
-    port = drive._free_port()
-    serve = [sys.executable, "-m", "http.server", str(port), "--bind=127.0.0.1"]
-    server = subprocess.Popen(
-        [*serve, f"--directory={site}"], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
-    )
-    try:
-        for _ in range(100):
-            try:
-                urllib.request.urlopen(f"http://127.0.0.1:{port}/", timeout=2).close()
-                break
-            except (urllib.error.URLError, OSError):
-                time.sleep(0.1)
-        yield f"http://127.0.0.1:{port}"
-    finally:
-        server.terminate()
-        server.wait(15)
+    with ThreadingHTTPServer(("127.0.0.1", 0), functools.partial(Quiet, directory=site)) as server:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
+        yield f"http://127.0.0.1:{server.server_port}"
+        server.shutdown()
