@@ -230,6 +230,8 @@ def of_zone(
     **more : other fields that are not the zone's own
     """
     own = {"kind": zone.load_kind, "of": zone.name, "source": zone.source, "note": zone.note}
+    if check in ("residual", "springback"):  # seals met one after the other are one limit
+        own["of"] = ""
     own["status"] = zone.status
     return Limit(check, zone.name, demand, capacity, state=state, **{**own, **more})
 

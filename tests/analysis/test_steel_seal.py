@@ -97,6 +97,8 @@ def test_bead_and_stopper_are_one_seal() -> None:
     neither = left(fitted(STOPPED, bead_factor=40.0, stopper_factor=40.0)[0])
     assert weak_bead.part == "stopper"
     assert weak_stopper.part == BEAD
+    # one limit by one key, whichever of the two leads at this load: its bands are kept by that
+    assert {row.key for row in (whole, weak_bead, weak_stopper, neither)} == {"residual"}
     assert whole.margin == max(weak_bead.margin, weak_stopper.margin)
     assert not neither.holds
 

@@ -83,7 +83,7 @@ def test_deeper_groove_bites_less_at_peak() -> None:
 def test_same_seal_as_the_report_at_the_table_sizes() -> None:
     one = ring(DRAG)
     report = reports.run(DRAG)
-    row = next(r for r in report.limits if r.key == "residual/wire in copper")
+    row = next(r for r in report.limits if r.key == "residual")
     cold = report.joint.under_gas(report.clamp.low, report.gas.design_gauge)
     assert one.wanted == pytest.approx(float(row.demand), rel=1e-6)
     assert one.left == pytest.approx(float(cold.zone_loads["wire in copper"]), rel=1e-3)

@@ -277,7 +277,7 @@ def test_a_copper_sheet_is_as_thick_as_on_the_sheet_of_the_build() -> None:
         (seal,) = one.joint.gasket.seals
         assert seal.free_thickness == pytest.approx((inches + 0.008) * 0.0254)
         assert one.joint.clamped_thickness(one.case.low) == pytest.approx(inches * 0.0254, rel=2e-3)
-        left.append(row(one, "residual/wire in copper").capacity)
+        left.append(row(one, "residual").capacity)
         shares.append(float(report.workshop.ring(one).protrusion_share))
     assert left[0] < 0.8 * left[1] < 0.8 * left[2]
     assert shares == pytest.approx([0.25, 0.186, 0.1], abs=1e-3)
@@ -433,7 +433,7 @@ def stepped(angle: float) -> report.Report:
 
 def test_margins_go_through_yield_without_a_jump() -> None:
     """A quarter of the step in angle makes no more than a half of the largest step of a margin."""
-    keys = ("residual/combustion bead", "lift-off", "threads", "bearing", "fatigue", "least")
+    keys = ("residual", "lift-off", "threads", "bearing", "fatigue", "least")
     largest = []
     for step in (8.0, 2.0):
         results = [stepped(float(a)) for a in np.arange(80.0, 140.1, step)]

@@ -129,7 +129,7 @@ def test_each_build_is_the_report_on_its_own_sheet(name: str, preload: str) -> N
 def test_a_sample_can_be_looked_at_by_the_report() -> None:
     b = build.demo("boosted-six")
     out = scatter.run(b, count=512)
-    worst = int(np.argmin(out.margins["residual/steel ring"]))
+    worst = int(np.argmin(out.margins["residual"]))
     # the body of this one is as thick as it was drawn
     leaks = report.run(out.sample(worst).vary({"gasket.body_tolerance": "0 mm"}))
     assert not leaks.holds and "does not hold" in leaks.verdict().lower()
@@ -294,7 +294,7 @@ def test_friction_matters_most_to_a_torqued_fastener_and_its_clamp_to_a_bead() -
     b = build.demo("boosted-four")
     out = scatter.run(b, scatter.usual(b, "parts"), 2048)
     assert out.limit("fastener").shares[0][0] == "friction (engine oil)"
-    assert [name for name, _ in out.limit("residual/combustion bead").shares[:2]] == [
+    assert [name for name, _ in out.limit("residual").shares[:2]] == [
         "friction (engine oil)",
         "highest peak",
     ]
@@ -326,7 +326,7 @@ def test_a_stop_keeps_what_is_done() -> None:
     assert [p.done for p in seen] == [256 * k for k in range(1, 7)]
     assert all(p.count == 2048 and p.left > 0 for p in seen)
     whole = scatter.run(b, count=2048, chunk=256, seed=1, keep=6 * 256)
-    key = "residual/steel ring"
+    key = "residual"
     assert out.margins[key][:1024].tobytes() == whole.margins[key][:1024].tobytes()
     assert not whole.stopped and whole.count == 2048
     with pytest.raises(InputError, match="cancel"):
@@ -445,7 +445,7 @@ def test_scattered_engines_are_carried_over_to_where_the_map_finds_them() -> Non
     what is carried over lies within a quarter of the load wanted. Springback: a tenth.
     """
     b = build.demo("methanol-drag").vary({"head.gradient": None})
-    within = {"residual/wire in copper": (0.8, 0.25), "springback/wire in copper": (0.2, 0.1)}
+    within = {"residual": (0.8, 0.25), "springback": (0.2, 0.1)}
     carried = scatter.carried_over(report.run(b, deck=True))
     many = scatter.run(b, scatter.one_cycle(b), 64, seed=3, middle=False, carried=carried)
     engines = [report.run(many.sample(i), deck=True).limits for i in range(4)]
@@ -503,7 +503,7 @@ def test_histogram_and_quantile_tell_the_kept_margins() -> None:
         with pytest.raises(InputError, match="share"):
             out.quantile("fastener", bad)
     with pytest.raises(InputError, match="residual"):
-        out.histogram("residual/combustion bad")
+        out.histogram("residual/no such seal")
 
 
 def test_bars_and_parts_are_those_of_the_kept_builds() -> None:
