@@ -56,7 +56,7 @@ PLOT = Plot(
         Curve("ratio", "ratio", "strength", 1),
         Curve("ratio now", "now", "strength", 1, marker=True, ghost=True),
         Curve("design", "design peak", "pressure", 2),
-        Curve("sheet", "as on the sheet", "pressure", 2, dash="dash", share=1.0,
+        Curve("sheet", "as on the sheet", "pressure", 2, dash="dash", share=1.0, short="sheet",
               place="top left", level=True),
         Curve("design now", "now", "pressure", 2, marker=True, ghost=True),
     ),

@@ -63,7 +63,7 @@ PLOT = Plot(
         Axes("Builds by margin", "fraction", "Margin, {unit}", "fraction",
              "middle", (_LOW, _HIGH), ticks=50, fails=("x", None, 0.0, "fails"),
              y=lambda view: (0.0, min(2.0 * max(map(np.max, (view[k] for k in _MARGINS))), 1.05))),
-        Axes("Spread comes from (striped: strength)", "number", "Part of each spread",
+        Axes("By input; striped: strength", "number", "Part of each spread",
              "fraction", x=(0.0, 1.05),
              y=lambda view: (len(view["rows"]) - 0.55, -0.7), ticks=50, rows=True),
     ),

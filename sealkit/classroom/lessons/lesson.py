@@ -13,7 +13,7 @@ from sealkit.paper import CAUTIONS
 from sealkit.report import Report
 from sealkit.report.seal import at_peak
 from sealkit.sealing.limit import Preload
-from sealkit.units import from_si, show
+from sealkit.units import from_si
 
 
 # --------------------------------------------------------------------------- checks and sources
@@ -61,11 +61,6 @@ def cautions() -> Shown:
 
 
 # --------------------------------------------------------------------------- numbers for prose
-def line(words: str, value: Any, kind: str, system: str = "metric") -> str:
-    """One number in words, in the unit the shop reads it in."""
-    return f"{words}: {show(value, kind, system)}"
-
-
 def head_modulus(build: Build) -> Any:
     """Modulus of elasticity of the head's material, as a quantity."""
     return from_si(tables.load("materials")[build.head.material]["modulus"], "modulus")

@@ -19,11 +19,11 @@ from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
 from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.lessons import tiles
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Guess, Knob, Pick, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.report.tables import tightened_by
 from sealkit.units import Q, show, show_unit, show_value
-from sealkit.words import note
+from sealkit.words import Note, note
 
 CHECKS = {
     "torque": ["T1-torque", "T3-preload", "T3-torque", "T3-torque-ft", "T9-K0.30", "T9-K0.10"],
@@ -249,6 +249,15 @@ def picture(found: Tightened | Build, system: str = "metric") -> Shown:
     return torque_on_bolt(one.parts, float(one.preloads[1]), system, _turned(one.build))
 
 
+def _question(found: Tightened) -> Note:
+    torque = (float(found.split.total), "torque")
+    return note("{torque} on the wrench: how hard does one fastener pull?", torque=torque)
+
+
+def _why(found: Tightened) -> Note:
+    return note("{share} of the torque stretches it.", share=(found.stretching, "fraction", 0))
+
+
 SCENE = Scene(
     name="wrench",
     words="Preload against friction, where the torque goes, and the stress in the fastener",
@@ -261,6 +270,7 @@ SCENE = Scene(
     scope="one fastener while it is tightened",
     tiles=tiles.wrench,
     drawing=lambda found, system: picture(found, system).html,
+    guess=Guess(_question, "now", "0", "force", ("gives", "state", "tension", "together"), _why),
     buttons={"Compare lubricants": _lubricants, "Compare ways of tightening": _methods},
 )
 
