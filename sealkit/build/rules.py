@@ -220,10 +220,18 @@ def heads(b: Values) -> Faults:
 
 
 def rod(b: Values) -> Faults:
-    """The rod is longer than the crank."""
+    """The pin of a piston at the bottom clears the crank's own circle."""
     path = "engine.rod_length"
-    if b.has(path, "engine.stroke") and not b[path] > b["engine.stroke"] / 2:
-        wanted = f"more than half the stroke, {b.like(b['engine.stroke'] / 2, path)}"
+    if b.has(path, "engine.stroke") and not b[path] > b["engine.stroke"]:
+        wanted = f"more than the stroke, {b.like(b['engine.stroke'], path)}"
+        yield Fault(path, b.shown(path), wanted)
+
+
+def circle(b: Values) -> Faults:
+    """The holes of the fasteners stand clear of the seal."""
+    path, seal, hole = "fasteners.bolt_circle", "gasket.seal_diameter", "fasteners.hole_diameter"
+    if b.has(path, seal, hole) and not b[path] > (least := b[seal] + b[hole]):
+        wanted = f"more than the seal diameter and a hole together, {b.like(least, path)}"
         yield Fault(path, b.shown(path), wanted)
 
 
@@ -409,7 +417,7 @@ RULES: tuple[Callable[[Values], Faults], ...] = (
     larger("gasket.bore", "engine.bore", "the cylinder bore", equal=True),
     larger("gasket.seal_diameter", "engine.bore", "the cylinder bore", equal=True),
     larger("gasket.seal_diameter", "gasket.bore", "the opening of the gasket", equal=True),
-    larger("fasteners.bolt_circle", "gasket.seal_diameter", "the seal diameter"),
+    circle,
     larger("fasteners.bearing_diameter", "fasteners.hole_diameter", "the hole"),
     larger("fasteners.boss_diameter", "fasteners.bearing_diameter", "the contact", equal=True),
     larger("fasteners.hole_diameter", "thread.diameter", "the thread"),

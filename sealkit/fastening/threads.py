@@ -87,6 +87,8 @@ def _nearest(text: str) -> str:
     """' (did you mean "x"?)' for the listed thread nearest in writing, else nearest in size."""
     names = known_threads()
     squeezed = "".join(text.upper().split()).replace("X", "x").replace(",", ".")
+    if "/" in squeezed:  # 7/16x20
+        squeezed = squeezed.replace("x", "-")
     for name in names:
         if squeezed and name.replace(" ", "").startswith((squeezed + "x", squeezed + "-")):
             return f' (did you mean "{name}"?)'

@@ -99,6 +99,7 @@ def test_any_sensible_metric_pitch(d: int, share: float) -> None:
         ("7/16-21 UNF", "7/16-20 UNF"),
         ("1/2-200", "1/2-20 UNF"),
         ("M40x3", "M36x4"),
+        ("7/16 x 20", "7/16-20 UNF"),
     ],
 )
 def test_bad_designation_suggests_the_nearest(text: str, hint: str) -> None:
