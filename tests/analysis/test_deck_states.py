@@ -55,9 +55,9 @@ def test_map_and_last_state_are_kept_while_clamp_gas_and_thickness_move() -> Non
     assert second.state.deck.plate.x is first.state.deck.plate.x, "same mesh"
     again = deck_look(FOUR, fired=1)
     assert again.state.newton_steps < first.state.newton_steps + first.standing.newton_steps
-    np.testing.assert_allclose(again.state.line_load(1)[1], first.state.line_load(1)[1], rtol=1e-8)
+    np.testing.assert_allclose(again.state.line_load(1)[1], first.state.line_load(1)[1], rtol=1e-6)
     for one in (first, second, again):
-        assert abs(one.state.balance[0]) < 1e-8 * one.state.contact_force
+        assert abs(one.state.balance[0]) < 1e-7 * one.state.contact_force
 
 
 def test_what_a_look_says_of_itself() -> None:

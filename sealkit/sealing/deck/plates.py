@@ -62,10 +62,10 @@ RIMS = {"supported": "simply supported all round", "clamped": "clamped all round
 _OUTSIDE = 1e-6  # stiffness left to the part of a mesh beside the outline, which keeps it solvable
 _RIM = 1e3  # stiffness of a held rim over that of one element
 _STEPS = 120
-_SLOW = 0.45  # a step that leaves more than this of the imbalance asks for a new factor
+_SLOW = 0.25  # two steps that leave more than this of the imbalance ask for a new factor
 _KEPT = 8  # sets of patches whose places are kept
 _SEARCH = 30
-_BALANCE = 1e-10  # of all forces on the plate
+_BALANCE = 1e-9  # of all forces on the plate: loads and margins to five digits
 _ROUNDING = 2e-15
 _LOST = 1e-6  # rounding of this share of all forces: the plate flies away
 
@@ -238,7 +238,8 @@ class Plate:
         short_side = min(len(self.x), len(self.y))
         self.band = self.per * (short_side + 1) + self.per - 1
         self._known: dict[tuple[Patch, ...], _Together] = {}
-        self._factor: Array | None = None  # of the last tangent, the first guess of the next
+        # of the last tangent with so many laws, the first guess of the next
+        self._factors: dict[int, Array] = {}
         self.unit = np.full(self.size, 0.0)
         self.unit[0 :: self.per] = 1.0
 
@@ -560,15 +561,15 @@ class Plate:
             r = self.matrix @ w - push + every.forces(load, self.size)
             return r * free, slopes, pushed + float(np.abs(every.weight * load).sum())
 
-        factor = self._factor if held is None else None
+        factor = self._factors.get(len(laws)) if held is None else None
         tangent = self.tangent(patches)
         moved: list[tuple[Array, Array]] = []  # by steps of this factor, and what they changed
         c = every.closure(w)
         r, slopes, scale = balance(w, c)
-        before = noise = np.inf
+        earlier = before = noise = np.inf
         for step in range(_STEPS):
             left = float(np.max(np.abs(r * self._scale)))
-            slow = left > _SLOW * before or not step
+            slow = left > _SLOW * earlier or not step
             if slow:
                 # the balance cannot be better than the rounding of the plate's own forces
                 noise = float(np.max((self._sizes @ np.abs(w)) * self._scale)) * _ROUNDING
@@ -578,8 +579,10 @@ class Plate:
                 return w, step
             if factor is None or (slow and step):
                 factor, moved = self._factored(tangent(slopes), free), []
-                self._factor = None if held is not None else factor
-            before, move, parts = left, -r, []
+                if held is None:
+                    self._factors[len(laws)] = factor
+                left = np.inf  # of steps with it nothing is known yet
+            earlier, before, move, parts = before, left, -r, []
             # the factor is put right by what the steps with it have told (limited-memory BFGS)
             for s, y in reversed(moved):
                 parts.append(float(s @ move) / float(s @ y))
@@ -626,9 +629,11 @@ class Plate:
         ends = np.cumsum([len(patch.points) for patch in patches])[:-1]
         before = np.split(every.closure(w) + sunk, ends)
         slopes = [law(c)[1] for (_, law), c in zip(laws, before, strict=True)]
-        self._factor = self._factored(self.tangent(patches)(slopes), np.ones(self.size))
+        factor = self._factors.get(len(laws))
+        if factor is None:
+            factor = self._factored(self.tangent(patches)(slopes), np.ones(self.size))
         push = every.forces(np.concatenate(slopes) * sunk, self.size)
-        out: Array = w + cho_solve_banded((self._factor, True), push, check_finite=False)
+        out: Array = w + cho_solve_banded((factor, True), push, check_finite=False)
         return out
 
     def _factored(self, lower: Array, free: Array) -> Array:
