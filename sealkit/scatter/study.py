@@ -200,25 +200,22 @@ def _bars(margin: Array) -> NDArray[np.int64]:
 
 
 def _shares(gram: Array, moment: Array, square: Array, count: int) -> Array:
-    """First-order variance shares from sums over builds, one per input.
+    """First-order variance shares of several margins from sums over builds, (margins, inputs).
 
     The margin is fitted by a sum of cubics, one of each input; the inputs are independent, so the
     variance of each cubic over that of the margin is its share.
     """
     mean = gram[0] / count
     cov = gram[1:, 1:] / count - np.outer(mean[1:], mean[1:])
-    y = square[0] / count
-    variance = square[1] / count - y * y
-    together = moment[1:] / count - mean[1:] * y
-    n = len(together) // _POWERS
-    if variance <= 1e-18 * max(y * y, 1.0):
-        return np.zeros(n)
-    factor = np.linalg.lstsq(cov, together, rcond=1e-10)[0]
-    out = np.empty(n)
-    for i in range(n):
-        part = slice(i * _POWERS, (i + 1) * _POWERS)
-        out[i] = factor[part] @ cov[part, part] @ factor[part] / variance
-    return np.maximum(out, 0.0)
+    y = square[:, 0] / count
+    variance = square[:, 1] / count - y * y
+    together = moment[:, 1:] / count - mean[1:] * y[:, None]
+    factor = np.linalg.lstsq(cov, together.T, rcond=1e-10)[0]
+    n = len(cov) // _POWERS
+    own = np.kron(np.eye(n), np.ones((_POWERS, _POWERS))) * cov  # of each cubic with itself
+    of_each = (factor * (own @ factor)).reshape(n, _POWERS, -1).sum(axis=1).T
+    moves = (variance > 1e-18 * np.maximum(y * y, 1.0))[:, None]
+    return np.maximum(np.where(moves, of_each / np.where(moves, variance[:, None], 1.0), 0.0), 0.0)
 
 
 class _Total:
@@ -260,9 +257,10 @@ class _Total:
             found = probability_of(self.failed[sort, name], self.counts, confidence)
             return dataclasses.replace(found, inputs=trust)
 
+        moments, squares = (np.array(list(sums.values())) for sums in (moment, square))
+        parts = _shares(self.sums["gram", ""], moments, squares, count)
         limits = []
-        for key in bars:
-            part = _shares(self.sums["gram", ""], moment[key], square[key], count)
+        for key, part in zip(bars, parts, strict=True):
             order = sorted(zip(names, map(float, part), strict=True), key=lambda x: -x[1])
             limits.append(LimitProbability(key, None, failure("limit", key), tuple(order)))
         limits.sort(key=lambda r: (-r.failure.value, _lower(bars[r.key])))

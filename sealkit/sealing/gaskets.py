@@ -203,16 +203,49 @@ class Zone:
         recovery to `max_closure` and on along the loading curve; straight between the nodes.
         """
         top = _closure(max_closure)
-        n = len(self.closure)
         if self._family is None:
-            shape = (*top.shape, n)
+            shape = (*top.shape, len(self.closure))
             return (
                 np.broadcast_to(self.closure, shape).copy(),
                 np.broadcast_to(self.load, shape).copy(),
             )
         reached = np.maximum(top, 0.0)
+        if top.size > _FEW and self._stays_below:
+            return self._plain_path(reached)
+        return self._clipped_path(reached)
+
+    @functools.cached_property
+    def _stays_below(self) -> bool:
+        """Whether no unloading path comes above the loading curve, so that none is to be clipped.
+
+        As far as paths from many places tell: from between all nodes, and beyond the last.
+        """
+        nodes = np.union1d(self.closure, self._family[0]) if self._family else self.closure
+        middle = 0.5 * (nodes[1:] + nodes[:-1])
+        reached = np.concatenate([nodes[1:], middle, nodes[-1] * np.array([1.2, 1.5])])
+        x, y = self._clipped_path(reached)
+        plain = Lines(*self._plain_path(reached)).at(x)[0]
+        return bool(np.all(np.abs(plain - y) <= 1e-9 * self.load[-1]))
+
+    def _plain_path(self, reached: Array) -> tuple[Array, Array]:
+        """Nodes of a path that stays below the loading curve up to where it meets it."""
+        c, f = self._down(reached)
+        down = c.shape[-1]
+        on = slice(int(self.closure.searchsorted(np.min(reached))), None)
+        far = np.maximum(self.closure[-1], reached) + self.closure[-1]
+        x = np.empty((*reached.shape, down + len(self.closure[on]) + 1))
+        y = np.empty_like(x)
+        x[..., :down], y[..., :down] = c, f
+        np.maximum(self.closure[on], reached[..., None], out=x[..., down:-1])
+        np.maximum(self.load[on], f[..., -1:], out=y[..., down:-1])
+        x[..., -1], y[..., -1] = far, self.loading(far)
+        return x, y
+
+    def _clipped_path(self, reached: Array) -> tuple[Array, Array]:
+        """Nodes of a path that may come above the loading curve: there it follows that."""
+        n = len(self.closure)
         down_c, down_f = self._down(reached)
-        x = np.empty((*top.shape, down_c.shape[-1] + n + 1))
+        x = np.empty((*reached.shape, down_c.shape[-1] + n + 1))
         x[..., : -n - 1], x[..., -n - 1 : -1] = down_c, self.closure
         x[..., -1] = np.maximum(self.closure[-1], reached) + self.closure[-1]
         x.sort(-1)
@@ -314,6 +347,7 @@ class Edge:
         plain_fields(self)
 
 
+_FEW = 8  # paths that are not worth to find out what a zone's paths are like
 _PLAIN = {f.name for f in fields(Zone)} - {"closure", "load", "unloading"}
 
 

@@ -234,6 +234,16 @@ def test_path_keeps_to_the_loading_curve_and_to_the_right_order(zone: Zone) -> N
     assert np.all(np.diff(y, axis=1) >= -1e-9 * scale)
 
 
+@each_zone
+def test_paths_of_many_builds_are_those_of_each(zone: Zone) -> None:
+    """Of many no node is looked up that no path needs."""
+    tops = np.linspace(0.0, 1.25, 30) * zone.closure[-1]
+    x, y = zone.path(tops)
+    for i, top in enumerate(tops):
+        one, load = zone.path(top)
+        assert np.interp(one, x[i], y[i]) == pytest.approx(load, abs=1e-9 * zone.load[-1])
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     name=st.sampled_from(sorted(ZONES)),
