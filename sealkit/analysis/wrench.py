@@ -152,7 +152,7 @@ def tightened(build: Build) -> Tightened:
         *(np.empty(0) for _ in range(3)),
     )
     shown = (np.linspace(*_SHOWN, 33), np.linspace(*one.friction_range, 9), [one.mean_friction])
-    friction = np.unique(np.round(np.concatenate(shown), 12)).astype(np.float64)
+    friction = np.sort(np.round(np.concatenate(shown), 12)).astype(np.float64)
     given, yielding = _over_friction(one, friction)
     return dataclasses.replace(one, friction=friction, given=given, yielding=yielding)
 

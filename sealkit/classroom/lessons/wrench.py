@@ -119,7 +119,7 @@ PLOT = Plot(
     ),
     curves=(
         Curve("yields", "yields", "strength", dash="dash", at=0.28, raised=True),
-        Curve("gives", "preload", "clamp", at=0.28, raised=True, ghost=True),
+        Curve("gives", "preload", "clamp", at=0.2, place="bottom left", raised=True, ghost=True),
         Curve("state", "this lubricant", "clamp", style={"line": {"width": 9}}),
         Curve("now", "now", "clamp", marker=True, ghost=True, style=_BIG),
         Curve("tension", "tension", "clamp", 1, form="bars", text=_figures("tension"),
