@@ -11,7 +11,7 @@ from sealkit.analysis import HeatStates, Limit
 from sealkit.analysis.heat_states import JUDGED, STATES
 from sealkit.build import Build
 from sealkit.classroom.drawing.draw import COLOURS
-from sealkit.classroom.drawing.plot import Axes, Curve, Plot
+from sealkit.classroom.drawing.plot import ABOVE_BARS, Axes, Curve, Plot
 from sealkit.drawing.svg import framed, line, rect, word
 from sealkit.units import show, show_value
 from sealkit.words import note
@@ -37,6 +37,10 @@ def _rests(one: HeatStates, name: str) -> str:
     return "dry" if one.dry and name != JUDGED[0] else "rest"
 
 
+def _forces(one: HeatStates) -> Any:
+    return np.array([s.preload for s in one.stands])
+
+
 def _preloads(one: HeatStates, system: str) -> list[str]:
     decimals = 1 if system == "metric" else 0
     shown = (float(show_value(s.preload, "force", system)) for s in one.stands)
@@ -59,10 +63,10 @@ PLOT = Plot(
              names=_NAMES, fails=("y", 100.0, None, "leaks")),
     ),
     curves=(
-        # as large as the others, however narrow the bar
-        Curve("preload", "preload of one fastener", "clamp", form="bars", text=_preloads,
-              ghost=True, style={"constraintext": "none"},
-              y=lambda one: np.array([s.preload for s in one.stands])),
+        Curve("preload", "preload of one fastener", "clamp", form="bars", ghost=True, y=_forces),
+        Curve("preload words", "preload of one fastener", "clamp", y=_forces, form="words",
+              x=lambda one: np.arange(len(one.stands)), place="top center", text=_preloads,
+              style=ABOVE_BARS),
         *map(_used, JUDGED, ("", "/", ".")),
     ),
     height=560,

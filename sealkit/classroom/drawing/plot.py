@@ -47,6 +47,8 @@ CRANK = (-90.0, 120.0)  # degrees of crank angle shown
 _TICKS = 60.0  # degrees
 FAILS = "rgba(213,94,0,0.13)"  # where something fails
 BELOW: Any = {"style": {"fill": "tozeroy", "fillcolor": FAILS}}  # all below a curve
+# of words above bars that change while a slider moves: those on bars a browser measures anew
+ABOVE_BARS: Any = {"mode": "markers+text"}  # its unseen marks keep them off the bars
 CRANK_TITLE = "{unit} after firing top dead centre"
 
 

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from sealkit.classroom.drawing.draw import COLOURS, SMALL
-from sealkit.classroom.drawing.plot import Axes, Curve, Plot
+from sealkit.classroom.drawing.plot import ABOVE_BARS, Axes, Curve, Plot
 from sealkit.drawing.svg import framed, line, rect, word
 from sealkit.report.inspection import Inspection
 from sealkit.sealing.surfaces import SurfaceText
@@ -129,7 +129,9 @@ PLOT = Plot(
               x=lambda view: np.array([p for p, _ in view["steps"]])),
         _ticks("peak", "design peak", 0, "peak", "steps"),
         _words("order words", "what fails", 0, _gives),
-        Curve("spring", "springback and lift", "seal load", 1, form="bars", ghost=True,
+        Curve("spring", "springback and lift", "seal load", 1, form="bars", ghost=True),
+        Curve("spring words", "springback and lift", "seal load", 1, x=(0.0, 1.0, 2.0),
+              y="spring", form="words", place="top center", style=ABOVE_BARS,
               text=lambda view, system: [show(v, "lift", system) for v in view["spring"]]),
         *_texts(2, "finish", "roughness", "clamp", "/", "rough", ROUGH_MOST),
         *_texts(3, "flat", "flatness", "strength", ".", "bow", BOW_MOST),

@@ -267,7 +267,7 @@ SCENE = Scene(
     scope="seal, coolant and oil, hot and cold",
     tiles=_tiles,
     drawing=lambda one, _: lamps(one),
-    guess=Guess(_question, "preload", "2", "force", ("seal", "coolant", "oil")),
+    guess=Guess(_question, "preload", "2", "force", ("preload words", "seal", "coolant", "oil")),
     buttons={
         "Compare heads": lambda build, _, system: {
             "Preload of one fastener under other heads": cells(_head_rows(build), system)

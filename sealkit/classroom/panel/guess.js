@@ -34,8 +34,9 @@ export default {
       plot()?.querySelectorAll(".trace, .hm").forEach((one) => {
         const drawn = one.__data__?.[0]?.trace;
         const hidden = keys.includes(drawn?.meta);
-        // of bars the first stays: what the others are judged by
-        const parts = drawn?.type === "bar" ? [...one.querySelectorAll(".point")].slice(1) : [one];
+        // of bars, and words on them, the first stays: what the others are judged by
+        const each = drawn?.type === "bar" ? ".point" : / words$/.test(drawn?.meta) ? ".textpoint" : "";
+        const parts = each ? [...one.querySelectorAll(each)].slice(1) : [one];
         parts.forEach((part) => { part.style.opacity = hidden ? 0 : ""; });
       });
     };

@@ -133,8 +133,7 @@ def _figure_widget() -> Any:
 
 _FigureWidget: Any = _figure_widget()
 
-# With each drawing plotly works out all that it filled in by itself, before that is painted, and
-# tells the kernel. Nobody asks for it here.
+# what plotly fills in by itself, it works out and tells with each drawing: nobody asks for it here
 _BUNDLE = re.sub(
     r"(_send(?:TraceDeltas|LayoutDelta)\(\w+\)\{)", r"\1return;", str(_FigureWidget._esm)
 )
@@ -247,7 +246,7 @@ class Panel(widgets.VBox):
         self._told, self._telling = 0.0, 0.0  # when words were last told, how long it took
         self._before: Any = None  # the result before the last change
         self._touched = -_ONE  # when a control was last changed
-        self._ghosts: dict[str, bytes] = {}
+        self._shown: dict[str, Mapping[str, Any]] = {}  # what the charts have been sent
         self._ended = 0.0
         self._make(demo)
         self._dress()
@@ -679,7 +678,7 @@ class Panel(widgets.VBox):
     def _draw_anew(self) -> None:
         """All traces and the layout."""
         traces, layout = self._picture()
-        self.figure.data, self._ghosts = (), {}
+        self.figure.data, self._shown = (), {}
         self.figure.add_traces(traces)
         with self.figure.batch_update():
             self.figure.update_layout(layout, overwrite=True)
@@ -799,27 +798,26 @@ class Panel(widgets.VBox):
                     self.drawing.at = float(np.degrees(now))
 
     def _redraw(self) -> None:
-        """New data of all traces in one message.
+        """New data of the traces that change, in one message.
 
-        A property that one trace gets is sent for every trace that has it: where a message left
-        it open for some, the browser would drop theirs.
+        A property that one of them gets is sent for each that has it: where a message left it open
+        for some, the browser would drop theirs.
         """
         self._changed = True
-        plot, traces = self.scene.plot, self.figure.data
-        values = dict(plot.values(self.outcome, self.system))
+        plot = self.scene.plot
         ghosts = plot.ghosts(self._before, self.outcome, self.system)
-        stand = {key: new["x"].tobytes() + new["y"].tobytes() for key, new in ghosts.items()}
-        if stand != self._ghosts:  # they stand still while a control moves
-            self._ghosts = stand
-            values |= ghosts
+        every = {**plot.values(self.outcome, self.system), **ghosts}
+        values = {k: v for k, v in every.items() if not _same(v, self._shown.get(k, {}))} or every
+        self._shown |= values
         names = {name for new in values.values() for name in new}
         style: dict[str, list[Any]] = {name: [] for name in sorted(names)}
-        for trace in traces:
-            new = values.get(trace.meta, {})
+        places = [i for i, trace in enumerate(self.figure.data) if trace.meta in values]
+        for i in places:
+            new = values[(trace := self.figure.data[i]).meta]
             for name, column in style.items():
                 kept = trace[name] if name in trace else Undefined  # noqa: SIM401 (not a dict)
                 column.append(_light(new[name]) if name in new else kept)
-        self.figure.plotly_update(style, None, list(range(len(traces))))
+        self.figure.plotly_update(style, None, places)
 
     def _set_tables(self, tables: Mapping[str, list[dict[str, str]]]) -> None:
         found = {caption: rows for caption, rows in tables.items() if rows}
@@ -882,6 +880,11 @@ class Panel(widgets.VBox):
         for row in zip_longest(*columns.values(), fillvalue=""):
             writer.writerow(defused(v) if isinstance(v, str) else f"{float(v):.7g}" for v in row)
         return out.getvalue()
+
+
+def _same(new: Mapping[str, Any], old: Mapping[str, Any]) -> bool:
+    """Whether a trace has these values already."""
+    return new.keys() == old.keys() and all(np.array_equal(v, old[k]) for k, v in new.items())
 
 
 def _light(value: Any) -> Any:

@@ -110,7 +110,7 @@ def test_both_systems() -> None:
     metric, inch = (SCENE.plot.values(one, s) for s in ("metric", "inch"))
     np.testing.assert_allclose(inch["preload"]["y"], metric["preload"]["y"] * 224.808943, rtol=1e-6)
     assert inch["seal"]["y"].tolist() == metric["seal"]["y"].tolist()
-    assert metric["preload"]["text"][0] == f"{metric['preload']['y'][0]:.1f}"
+    assert metric["preload words"]["text"][0] == f"{metric['preload']['y'][0]:.1f}"
     assert "lbf" in str(SCENE.plot.layout([one], "inch"))
     for trace in SCENE.plot.traces(one, "metric"):
         assert np.all(np.isfinite(trace["y"]))
