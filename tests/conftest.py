@@ -39,9 +39,15 @@ LONGEST = (
     "tests/classroom/panel/test_scenes.py",
     "tests/test_house.py",  # the process of the first is busy for long: no long one waits behind it
     "tests/site/test_site.py",
-    "tests/test_fuzz.py",
-    "tests/test_fuzz_files.py",
     "tests/test_cli.py",
+    "tests/test_toughness.py",
+    "tests/classroom/lessons/test_lesson_11.py",
+    "tests/sealing/test_beads.py",
+    "tests/test_fuzz_files.py",
+    "tests/test_fuzz.py",
+    "tests/classroom/panel/test_panels.py",
+    "tests/sealing/test_deck.py",
+    "tests/classroom/panel/test_job.py",
     "tests/pressure/",
 )
 

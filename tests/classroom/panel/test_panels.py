@@ -39,8 +39,14 @@ LBF = 1e3 / 4.4482216152605
 @pytest.fixture
 def panel() -> Panel:
     made: Panel = panels.panel("boosted-four", SCENE)
-    made.told.value = True
     return made
+
+
+@pytest.fixture
+def wordy(panel: Panel) -> Panel:
+    """With its words and tables open."""
+    panel.told.value = True
+    return panel
 
 
 def lines(panel: Panel) -> dict[str, np.ndarray[Any, Any]]:
@@ -63,8 +69,8 @@ def move(panel: Panel, place: int, end: str) -> None:
 
 
 # --------------------------------------------------------------------------- as it opens
-def test_opens_on_the_sheets_own_values(panel: Panel) -> None:
-    ours = reports.run(builds.demo("boosted-four"))
+def test_opens_on_the_sheets_own_values(wordy: Panel) -> None:
+    panel, ours = wordy, reports.run(builds.demo("boosted-four"))
     assert panel.outcome.gas.design_peak == ours.gas.design_peak
     assert panel.stage.moved == {} and panel.message.value == ""
     assert panel.rows[BOOST].box.value == 1.24, "18 psi, as a bar is shown"
@@ -241,7 +247,8 @@ def test_the_first_failure_is_named_as_in_the_table_of_the_gaskets(panel: Panel)
     assert panel.scene.sentence(panel.outcome, "metric").number in least
 
 
-def test_verdict_turns_in_words(panel: Panel) -> None:
+def test_verdict_turns_in_words(wordy: Panel) -> None:
+    panel = wordy
     move(panel, TIGHT, "max")
     assert not panel.outcome.holds and "DOES NOT HOLD" in words(panel.result.value)
     assert str(panel.outcome.weakest.title) in panel.words.value
@@ -423,20 +430,17 @@ def test_links_carry_sheet_and_report_and_go_with_the_next_change(panel: Panel) 
 
 
 # --------------------------------------------------------------------------- one at a time
-def test_hundred_changes_under_a_loop_settle_on_the_last(panel: Panel) -> None:
-    done = panel.computed
+def test_hundred_changes_under_a_loop_settle_on_the_last(wordy: Panel) -> None:
+    panel, done = wordy, wordy.computed
 
     async def drag() -> None:
         for value in np.linspace(0.0, 1.8, 100):
             panel.rows[BOOST].slider.value = round(float(value), 2)
             await asyncio.sleep(0.001)
-        for _ in range(200):
+        while panel.busy:
             await asyncio.sleep(0.01)
-            if not panel.busy:
-                break
 
     asyncio.run(drag())
-    assert not panel.busy
     assert panel.outcome.build.charge.boost == pytest.approx(1.8e5)
     words = panel.scene.sentence(panel.outcome, panel.system).words
     assert html.escape(words) in panel.words.value
@@ -454,10 +458,8 @@ def test_pending_work_is_done_once_under_a_second_loop(panel: Panel) -> None:
 
     async def again() -> None:
         panel.rows[BOOST].slider.value = 0.5
-        for _ in range(100):
-            await asyncio.sleep(0.1)
-            if panel.outcome.build.charge.boost < 0.75e5:
-                break
+        while panel.busy:
+            await asyncio.sleep(0.01)
 
     asyncio.run(again())
     assert panel.outcome.build.charge.boost == pytest.approx(0.5e5)

@@ -150,40 +150,44 @@ def test_few_points_and_one_palette(panel: Panel) -> None:
             assert trace.line.color.lower() in allowed, trace.meta
 
 
-@pytest.mark.parametrize(("panel", "place"), KNOBS, indirect=["panel"])
-def test_each_knob_to_both_ends_and_back(panel: Panel, place: int) -> None:
-    start, sentence = every(panel), panel.result.value
-    row = panel.rows[place]
-    seen = []
+def shown(panel: Panel) -> tuple[str, str]:
+    """All numbers of the figure as they are sent, and all that is told of them."""
+    numbers = {
+        key: value.astype(np.float32 if value.dtype.kind == "f" else value.dtype).tolist()
+        for key, value in every(panel).items()
+    }
+    tables = "".join(t.value for t in panel.tables.values())
+    told = panel.result.value + panel.tiles.value + panel.drawing.value + tables
+    return str(numbers), told
 
-    def stands(system: str, end: float) -> None:
-        sound(panel)
-        knob = panel.knobs[place]
-        assert float(show_value(panel.stage.now(knob), knob.kind, system)) == pytest.approx(end)
-        assert row.box.value == row.slider.value == pytest.approx(end)
 
-    # the one end in metric units, the other in inch units
+@pytest.mark.parametrize("panel", SCENES, indirect=True)
+def test_each_knob_to_both_ends_and_back(panel: Panel) -> None:
+    """To the one end in metric units, to the other in inch units."""
+    knobs = [(place, knob) for place, knob in enumerate(panel.knobs) if knob.path]
+    moved = set()
     for system, which in (("metric", "max"), ("inch", "min")):
         panel.units.value = system
-        end = getattr(row.slider, which)
-        row.slider.value = end
-        stands(system, end)
-        panel.units.value = "metric"
-        tables = "".join(t.value for t in panel.tables.values())
-        told = panel.result.value + panel.tiles.value + panel.drawing.value + tables
-        seen.append((every(panel), told))
-    (high, told_high), (low, told_low) = seen
-    moved = any(
-        high[k].shape != low[k].shape
-        or not np.array_equal(high[k], low[k], equal_nan=high[k].dtype.kind == "f")
-        for k in high
-    )
-    assert moved, "the chart follows the knob"
-    assert told_high != told_low, "so do the words"
-    panel.reset.click()
-    for key, value in every(panel).items():
-        np.testing.assert_array_equal(value, start[key])
-    assert panel.result.value == sentence
+        start = shown(panel)
+        for place, knob in knobs:
+            row = panel.rows[place]
+            end = getattr(row.slider, which)
+            row.slider.value = end
+            sound(panel)
+            now = float(show_value(panel.stage.now(knob), knob.kind, system))
+            assert now == pytest.approx(end), knob.path
+            assert row.box.value == row.slider.value == pytest.approx(end), knob.path
+            figure, told = shown(panel)
+            moved |= {
+                (knob.path, "chart", figure != start[0]),
+                (knob.path, "words", told != start[1]),
+            }
+            panel.reset.click()
+            assert shown(panel) == start, knob.path
+    panel.units.value = "metric"
+    for _, knob in knobs:
+        assert (knob.path, "chart", True) in moved, "the chart follows the knob"
+        assert (knob.path, "words", True) in moved, "so do the words"
 
 
 @pytest.mark.parametrize(("panel", "place"), KNOBS, indirect=["panel"])
