@@ -13,7 +13,17 @@ from sealkit.drawing.ink import bar
 from sealkit.files import write_whole
 from sealkit.paper import pictures
 from sealkit.paper.content import CAUTIONS, LEAK, ORDER, SCOPE, Paper, paper_of
-from sealkit.report import Report, facts, grid, order_rows, ranking, rows, workshop
+from sealkit.report import (
+    Report,
+    facts,
+    first_words,
+    grid,
+    order_rows,
+    ranking,
+    rows,
+    sides,
+    workshop,
+)
 from sealkit.report.comparison import LETTERS, Comparison
 from sealkit.report.result import band_words, percent
 from sealkit.report.specification import Specification
@@ -179,26 +189,24 @@ def _customer(paper: Paper, system: str, day: str) -> str:
     said = f"<p class='small'>{_esc(r.build.sheet.note)}</p>" if r.build.sheet.note else ""
     fails = r.outcome is Outcome.FAILS
     thick, opening = (show(x, "length", system) for x in (g.compressed_thickness, g.bore))
-    first = r.first_failure
-    given = sorted((x for x in r.banded if x.outcome is Outcome.FAILS), key=lambda x: x.margin)
-    failing = given[0] if given else first.limit if first is not None else None
+    failing = r.sure_failure or r.first_failure
     pairs = [
         ("wish", paper.wish(system)),
         ("gasket", f"{g.construction}, {thick} clamped, opening {opening}"),
         ("why", paper.why(system)),
     ]
     boost = ("most boost", "; ".join(r.boost_words(system)))
-    pairs += [("chance of a gas leak", paper.chance(system)), boost]
-    if given:
-        pairs.append(("gives already", given[0].consequence.text(system)))
+    pairs += [*sides(r, system), ("chance of a gas leak", paper.chance(system)), boost]
+    if failing is not r.first_failure:
+        pairs.append(("gives first", first_words(r, system)))
     if failing is not None:
-        pairs.append(("what failing costs", workshop.costs(r, failing.failure)))
+        pairs.append(("what failing costs", workshop.costs(r, failing.limit.failure)))
     return "\n".join(
         [
             "<section class='sheet'>",
             _head(paper, "For the customer", day),
             said,
-            _verdict(r, f"{r.standing}.", r.in_short(system)),
+            _verdict(r, f"{r.standing(system)}.", r.in_short(system)),
             _pairs(pairs),
             "<div class='two'>",
             f"<div><h2>The seal at peak pressure</h2>{pictures.section(r, system)}</div>",
@@ -221,9 +229,8 @@ def _verdict(r: Report, first: str, more: str) -> str:
 
 
 def _bars(r: Report, system: str, most: int) -> str:
-    limits = sorted(r.banded, key=lambda x: float(x.margin))[:most]
     made = []
-    for x in limits:
+    for x in r.banded[:most]:
         margin = float(x.margin)
         band = (x.band.low, x.band.high) if x.band is not None and band_words(x.band) else None
         close = x.outcome is Outcome.CLOSE
@@ -268,7 +275,7 @@ def _bench(paper: Paper, system: str, day: str) -> str:
         [
             "<section class='sheet'>",
             _head(paper, "For the bench", day),
-            _verdict(r, _BUILD_TO_IT[r.outcome], f"{r.standing}."),
+            _verdict(r, _BUILD_TO_IT[r.outcome], f"{r.standing(system)}."),
             f"<p>{f.on_head} {_esc(f.kind)}s {_esc(f.thread)} on a head"
             f"{' (a copy of this sheet for each)' if r.build.engine.heads > 1 else ''}, "
             f"{_esc(f.grade or 'strength by the sheet')}; {_esc(f.lubricant)} on thread and "

@@ -14,53 +14,42 @@ from sealkit.report import (
     percent,
     ranking,
     rows,
+    sides,
     workshop,
 )
 from sealkit.report.comparison import LETTERS, Comparison
 from sealkit.report.notes import wrench_notes
 from sealkit.report.record import KNOCK, figure, shown
-from sealkit.report.result import turned_words
+from sealkit.report.result import band_words, deciding, turned_words
 from sealkit.sealing.limit import LIQUID_LEAK, Limit, Outcome, Temperature
 
 
 def summary(report: Report, system: str = "metric") -> str:
     """The verdict and what it hangs on, in about ten lines, with the cautions."""
-    limits = sorted(report.banded, key=lambda r: r.margin)
-    failed = [r for r in limits if r.outcome is Outcome.FAILS]
     over = ", ".join(
         f"{figure(report, f'joint.over_gas{end}'):.2f} {word}"
         for end, word in (("_low", "low"), ("", "nominal"), ("_high", "high"))
     )
-    given = [("gives already", r.consequence.text(system)) for r in failed[:1]]
-    first = report.first_failure
-    same = bool(failed) and first is not None and first.limit.key == failed[0].key
-    at, what = order_rows(report, system)[0]
-    if first is not None and first.pressure <= 0.0:
-        given = [*(given if not same else ()), ("gives already without gas", what)]
-    elif same:
-        given.append(("from which pressure on", at))
-    else:
-        words = f"{'next' if given else 'gives first'}, pressure rising"
-        given.append((words, first_words(report, system)))
     lines = [
         ("peak pressure", f"{shown(report, 'pressure.mean_peak', system)} on average, "
          f"{shown(report, 'pressure.design_peak', system)} to design for (absolute)"
          + (f"; {report.knock_integral} ({report.knock})" if report.knock != KNOCK[0] else "")),
-        *given,
+        *sides(report, system),
+        ("gives first, pressure rising", first_words(report, system)),
         *(("" if i else "most boost", words)
           for i, words in enumerate(report.boost_words(system))),
         *(("on the wrench", words) for words in wrench_notes(report.clamp)),
         ("clamp over gas force", f"{over} preload, cold"),
         *(("" if i else "least margins", f"{percent(r.margin):>7}  {_where(r, system)}")
-          for i, r in enumerate(limits[:3])),
+          for i, r in enumerate(report.banded[:3])),
         *(("" if i else "too close to call", f"{_where(r, system)}: {turned_words(r)}")
           for i, r in enumerate(report.close)),
         ("coolant and oil", _liquids(report, system)),
         ("power, an estimate", shown(report, "pressure.power", system)),
     ]  # fmt: skip
     word = str(report.outcome)
-    more = f"; {report.exceeded}" if failed else ""
-    out = [f"{word.upper()}{report.standing[len(word) :]}{more}"]
+    more = f"; {report.exceeded}" if report.outcome is Outcome.FAILS else ""
+    out = [f"{word.upper()}{report.standing(system)[len(word) :]}{more}"]
     out += [f"{report.build.sheet.name} (numbers on the sheet: {report.build.sheet.status})", ""]
     out += [f"{what:<30}{value}" for what, value in lines]
     return "\n".join([*out, "", *textwrap.wrap(" ".join(CAUTIONS), 96)])
@@ -73,20 +62,20 @@ def _where(limit: Limit, system: str) -> str:
 
 
 def _liquids(report: Report, system: str) -> str:
-    """The least margin of the liquids, cold and hot, and of what."""
+    """The least margin of the liquids, cold and hot, and which of them decides, with its band."""
     found = {t: report.least(t, LIQUID_LEAK) for t in Temperature}
-    rows = {t: r for t, r in found.items() if r is not None}
-    if not rows:
+    said = ", ".join(f"{t} {percent(float(r.margin))}" for t, r in found.items() if r is not None)
+    if not said:
         return "none at this deck"
-    least = min(rows.values(), key=lambda r: float(r.margin))
-    said = ", ".join(f"{t} {percent(float(r.margin))}" for t, r in rows.items())
-    return f"{said}; least: {least.title.text(system)}"
+    row = deciding(r for r in report.banded if r.failure == LIQUID_LEAK)
+    band = f", {words} with other choices of the model" if (words := band_words(row.band)) else ""
+    return f"{said} as taken; {row.outcome}: {row.title.text(system)}{band}"
 
 
 def text(paper: Paper, system: str = "metric") -> str:
     """The report as plain text."""
     report = paper.report
-    out = [report.build.sheet.name, "", "Verdict", f"  {report.standing}"]
+    out = [report.build.sheet.name, "", "Verdict", f"  {report.standing(system)}"]
     out += [f"  {report.verdict(system)}", ""]
     if report.build.sheet.note:
         out.append(report.build.sheet.note)

@@ -16,10 +16,16 @@ from sealkit.report import record
 from sealkit.report.record import Entry, Rows, figure, shown
 from sealkit.report.result import Report, percent, run
 from sealkit.report.tables import first_words
+from sealkit.sealing.limit import Outcome
 from sealkit.units import KINDS, show, show_value
 
 NAME = "sealkit comparison"
 LETTERS = "ABC"
+_TURNED = {
+    Outcome.HOLDS: "now holds",
+    Outcome.CLOSE: "NOW TOO CLOSE TO CALL",
+    Outcome.FAILS: "NOW FAILS",
+}
 _FEW = 3  # rows that are told one by one
 _TOLD = ("sheet.name", "sheet.note", "sheet.customer", "sheet.wish")  # no matter for the joint
 
@@ -137,7 +143,7 @@ class Comparison:
 
         rs = self.reports
         return [
-            row("verdict", (r.standing for r in rs)),
+            row("verdict", (r.standing(system) for r in rs)),
             row("design peak", (shown(r, "pressure.design_peak", system) for r in rs)),
             row("gives first", (first_words(r, system) for r in rs)),
             row("most boost", (r.boost_words(system)[0] for r in rs)),
@@ -156,8 +162,8 @@ class Comparison:
         """Margin of every limit in each build and what it moved by, as text; most moved first."""
         out = []
         for row in self.limits:
-            title = next(x for x in row if x is not None).title.text(system)
-            told = {"limit": title}
+            titles = dict.fromkeys(x.title.text(system) for x in row if x is not None)
+            told = {"limit": " / ".join(titles)}
             for letter, x in zip(LETTERS, row, strict=False):
                 told[letter] = "not there" if x is None else percent(float(x.margin))
             for letter, x in zip(LETTERS[1:], row[1:], strict=False):
@@ -201,12 +207,10 @@ def _step(first: Limit | None, other: Limit | None) -> str:
     if first is None or other is None:
         return ""
     before, after = (min(float(x.margin), 10.0) for x in (first, other))
-    if before == after == 10.0:
-        return ""
     points = 100.0 * (after - before)
-    turned = first.holds != other.holds
-    word = f"{points:+.{1 if abs(points) < 10 else 0}f} points"
-    return f"{word}: {'now holds' if other.holds else 'NOW FAILS'}" if turned else word
+    word = f"{points:+.{1 if abs(points) < 10 else 0}f} points" if abs(points) >= 0.05 else ""
+    turned = _TURNED[other.outcome] if first.outcome is not other.outcome else ""
+    return ": ".join(filter(None, (word, turned)))
 
 
 def compare(builds: Sequence[Build], deck: bool = True, files: Sequence[str] = ()) -> Comparison:

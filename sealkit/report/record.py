@@ -164,9 +164,9 @@ TABLE: dict[str, Any] = {
     },
     "outcome": Entry("text", "the verdict", "outcome", tuple(map(str, Outcome))),
     "by": Entry("text", "what the verdict stands on", "by", STANDS),
-    "standing": Entry("text", "the verdict with its reserve, in one line", "standing"),
-    "weakest": Entry("text", "key of the limit with the least margin", "weakest.key"),
-    "reserve": Entry("number", "its margin", "weakest.margin", null=True),
+    "standing": Entry("text", "the verdict with its reserve, in one line", lambda r: r.standing()),
+    "weakest": Entry("text", "key of the limit that decides, as in standing", "decides.key"),
+    "reserve": Entry("number", "its margin", "decides.margin", null=True),
     "engine": {
         "displacement": Entry(
             "volume",
@@ -290,9 +290,7 @@ TABLE: dict[str, Any] = {
             lambda r: np.max(r.over_angle.seal_lift),
         ),
     },
-    "limits": Rows(
-        "every limit, weakest first", _LIMIT, lambda r: sorted(r.banded, key=lambda x: x.margin)
-    ),
+    "limits": Rows("every limit, weakest first", _LIMIT, "banded"),
     "order": Rows("what gives as peak pressure rises, first one first", _FAILURE, failures),
     "notes": Rows("worth knowing", Entry("text", "a note", lambda w: w.text()), "warnings"),
 }

@@ -93,19 +93,22 @@ def turned_words(row: Limit) -> str:
 
 
 def deciding(rows: Iterable[Limit]) -> Limit:
-    """The limit that a verdict hangs on: the first of those whose outcome is the worst."""
-    every = tuple(rows)
+    """The limit that a verdict hangs on: the weakest of those whose outcome is the worst."""
+    every = ranked(rows)
     verdict = worst(r.outcome for r in every)
-    return min((r for r in every if r.outcome is verdict), key=_lowest)
+    return next(r for r in every if r.outcome is verdict)
 
 
-def _lowest(row: Limit) -> tuple[bool, float]:
-    """To sort limits by margin, or by the lowest end of the band of what is too close to call.
+def ranked(rows: Iterable[Limit]) -> tuple[Limit, ...]:
+    """The limits, weakest first; a blow-out, which follows from a lost seal, comes after that."""
+    every = tuple(rows)
+    seal = min((float(r.margin) for r in every if r.check == "residual"), default=-np.inf)
 
-    Blow-out, which follows from a seal that is lost, comes after that.
-    """
-    close = row.band if row.outcome is Outcome.CLOSE else None
-    return row.check == "blow-out", float(row.margin if close is None else close.low)
+    def place(row: Limit) -> tuple[float, bool]:
+        margin, follows = float(row.margin), row.check == "blow-out"
+        return max(margin, seal) if follows else margin, follows
+
+    return tuple(sorted(every, key=place))
 
 
 @dataclass(frozen=True)
@@ -149,17 +152,17 @@ class Report:
     # ------------------------------------------------------------------ verdict
     @functools.cached_property
     def banded(self) -> tuple[Limit, ...]:
-        """The limits, each with the band of its margin; worked out when it is first asked for.
+        """The limits with the bands of their margins, weakest first, worked out when asked for.
 
         The band of each state is its own, and the lowest of them counts; where knock may add to
         the peak, low ends are those with that load.
         """
         missing = self.gas.knock_missing or 0.0
         if missing == 0.0:
-            return self._calm
+            return ranked(self._calm)
         loud = self.gas.design_gauge + missing
         self.moved(self.gas.design_gauge, loud)
-        return with_knock(self._calm, self._with_bands(loud, "knock"))
+        return ranked(with_knock(self._calm, self._with_bands(loud, "knock")))
 
     @functools.cached_property
     def _calm(self) -> tuple[Limit, ...]:
@@ -303,11 +306,15 @@ class Report:
         """Whether every limit holds, whatever choice of the model is taken."""
         return self.outcome is Outcome.HOLDS
 
+    @functools.cached_property
+    def decides(self) -> Limit:
+        """The limit that the verdict hangs on: the weakest of those with the worst outcome."""
+        return deciding(self.banded)
+
     @property
     def close(self) -> tuple[Limit, ...]:
-        """The limits that are too close to call, the one with the lowest end of its band first."""
-        found = (r for r in self.banded if r.band and r.outcome is Outcome.CLOSE)
-        return tuple(sorted(found, key=_lowest))
+        """The limits that are too close to call, weakest first."""
+        return tuple(r for r in self.banded if r.outcome is Outcome.CLOSE)
 
     @property
     def knock_integral(self) -> str:
@@ -366,6 +373,12 @@ class Report:
         first = self.order[0]
         return first if np.isfinite(first.pressure) else None
 
+    @property
+    def sure_failure(self) -> Failure | None:
+        """The first that is reached whatever choice of the model is taken; None if none is."""
+        sure = {r.key for r in self.banded if r.outcome is Outcome.FAILS}
+        return next((f for f in self.order if f.limit.key in sure), None)
+
     def unsure(self, failure: Failure) -> bool:
         """Whether the limit of a failure is too close to call."""
         return failure.limit.key in {r.key for r in self.close}
@@ -380,13 +393,13 @@ class Report:
         """What the verdict stands on: the deck map where it was asked for."""
         return AVERAGE if self.deck is None else MAP
 
-    @property
-    def standing(self) -> str:
-        """The verdict with its reserve, in one line: "Holds, with 12 % in reserve"."""
-        w = deciding(self.banded)
+    def standing(self, system: str = "metric") -> str:
+        """The verdict in one line, with its reserve and whose that is."""
+        w = self.decides
         words = str(self.outcome).capitalize()
         band = band_words(w.band)
-        more = f" ({band} with other choices of the model)" if band else ""
+        title = w.title.text(system)
+        more = f", {title}{f', {band} with other choices of the model' if band else ''}"
         if self.leaves_knock_out:
             words += f": holds only without knock ({self.knock_integral})"
         words += self.by_what.removeprefix(",")
@@ -397,7 +410,7 @@ class Report:
             more = f"; and {others} more limit{'s' * (others > 1)}" if others else ""
             by = f"; what decides: {w.turned_by}" if w.turned_by else ""
             return (
-                f"{words}: {w.title}, {percent(w.margin)} as taken "
+                f"{words}: {title}, {percent(w.margin)} as taken "
                 f"({'holds' if w.holds else 'fails'}), {band_words(w.band)} with other choices of "
                 f"the model{by}{more}"
             )
@@ -432,8 +445,8 @@ class Report:
         return f"{bad} of {len(self.limits)} limits {'is' if bad == 1 else 'are'} exceeded{more}"
 
     def in_short(self, system: str = "metric") -> str:
-        """What the owner is told: the pressure it is made for, what gives first, what is least."""
-        w, g, first = margins.weakest(self.banded), self.gas, self.first_failure
+        """What the owner is told: the pressure it is made for and what gives first."""
+        g, first = self.gas, self.first_failure
         made = f"Has to hold {record.shown(self, 'pressure.design_peak', system)} in the cylinder"
         if self.outcome is Outcome.FAILS:
             made = f"{self.exceeded}. {made}"
@@ -447,17 +460,12 @@ class Report:
             gives = f"at {show(at, 'pressure', system)} ({away}) {what}"
             if first.pressure <= 0.0:
                 gives = f"{what}, already {BEFORE} ({first.limit.state.name})"
-        state = f" ({w.state.name})" if w.state.name else ""
-        least = f" Tightest today: {w.title.text(system)}{state}, {percent(w.margin)}."
-        headed, *rest = self.close if self.outcome is Outcome.CLOSE and self.close else (None,)
-        if headed is not None and headed.key == w.key:
-            least = ""  # it stands in the headline
-        too = "; ".join(r.title.text(system) for r in rest if r is not None and r.key != w.key)
-        return f"{made}; {gives}.{least}{f' Too close to call too: {too}.' if too else ''}"
+        too = "; ".join(r.title.text(system) for r in self.close if r is not self.decides)
+        return f"{made}; {gives}.{f' Too close to call too: {too}.' if too else ''}"
 
     def grounds(self, system: str = "metric") -> str:
         """What the verdict rests on: the weakest link, and what fails first."""
-        w, g, close = margins.weakest(self.banded), self.gas, self.close
+        w, g, close = self.decides, self.gas, self.close
         words = band_words(w.band)
         line = (
             f"Weakest link: {w.title.text(system)}; needs {show(w.demand, w.kind, system)}, has "

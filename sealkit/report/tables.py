@@ -7,15 +7,18 @@ from typing import NamedTuple
 import numpy as np
 
 from sealkit.analysis import CLAMP_RULE, HOT_STATES, margins
+from sealkit.analysis.margins import Failure
 from sealkit.analysis.warm import COLD_START, FULL_LOAD, across_head, hot_state
 from sealkit.build import Build
 from sealkit.fastening import tightening
 from sealkit.report import record
-from sealkit.report.result import BEFORE, Report, band_words, outcome_words, percent
+from sealkit.report.result import BEFORE, Report, band_words, deciding, outcome_words, percent
+from sealkit.sealing.limit import Outcome, Preload
 from sealkit.units import show
 from sealkit.words import Note, figure_text, note
 
 Rows = list[tuple[str, str]]
+NOTHING = "nothing up to three times the design peak pressure"
 _TENTH = {"metric": 2, "inch": 1}
 
 
@@ -34,7 +37,7 @@ def rows(report: Report, system: str = "metric") -> list[dict[str, str]]:
             "status": r.status,
             "note": figure_text(r.note, system),
         }
-        for r in sorted(report.banded, key=lambda r: r.margin)
+        for r in report.banded
     ]
 
 
@@ -251,12 +254,7 @@ def order_rows(report: Report, system: str = "metric") -> list[tuple[str, str]]:
         if not np.isfinite(g.pressure) or gives in told:
             continue
         told.add(gives)
-        what = f"{'perhaps ' * report.unsure(g)}{gives}"
-        if g.pressure <= 0 and g.limit.state.name:
-            what += f" ({g.limit.state.name})"
-        at = (
-            BEFORE if g.pressure <= 0 else show(g.pressure + report.gas.ambient, "pressure", system)
-        )
+        at, what = _gives(report, g, system)
         tie = ""
         if rows and rows[-1][0] == at:
             together = g.pressure <= last
@@ -264,7 +262,7 @@ def order_rows(report: Report, system: str = "metric") -> list[tuple[str, str]]:
             tie = tie if together else " (a little later than the line above)"
         rows.append((at, what + tie))
         last = g.pressure
-    return rows or [("", "nothing up to three times the design peak pressure")]
+    return rows or [("", NOTHING)]
 
 
 def grid(report: Report, system: str = "metric") -> tuple[list[str], list[dict[str, str]]]:
@@ -293,7 +291,31 @@ def grid(report: Report, system: str = "metric") -> tuple[list[str], list[dict[s
     ]
 
 
+def _gives(report: Report, g: Failure, system: str) -> tuple[str, str]:
+    """Peak pressure at which a limit is reached, and what happens."""
+    what = f"{'perhaps ' * report.unsure(g)}{g.limit.consequence.text(system)}"
+    if g.pressure > 0:
+        return show(g.pressure + report.gas.ambient, "pressure", system), what
+    return BEFORE, f"{what} ({g.limit.state.name})" if g.limit.state.name else what
+
+
 def first_words(report: Report, system: str = "metric") -> str:
-    """What fails first as peak pressure rises, and where: "at 120 bar: ..."."""
-    at, what = order_rows(report, system)[0]
-    return f"{at}: {what}" if at else what
+    """What fails first as peak pressure rises, and what for sure: "120 bar: perhaps ..."."""
+    first, sure = report.first_failure, report.sure_failure
+    told = [x for x in (first, sure if sure is not first else None) if x is not None]
+    words = [": ".join(_gives(report, x, system)) for x in told]
+    return "; for sure, ".join(words) or NOTHING
+
+
+def sides(report: Report, system: str = "metric") -> Rows:
+    """What decides with too little clamp and with too much: what eases one takes from the other."""
+    out = []
+    ends = (Preload.LOW, "too little", "less"), (Preload.HIGH, "too much", "more")
+    for end, much, way in ends:
+        row = deciding(r for r in report.banded if r.state.preload is end)
+        call = "" if row.outcome is Outcome.HOLDS else f", {row.outcome}"
+        words = (
+            f"{percent(row.margin)}{call}: {row.title.text(system)}; unsafe side: {way} tightening"
+        )
+        out.append((f"{much} clamp", words))
+    return out

@@ -15,7 +15,16 @@ from sealkit.analysis.warm import HOT_STATES, across_head
 from sealkit.build import Build
 from sealkit.classroom.panel import looks
 from sealkit.report.band import Place, alternatives, place
-from sealkit.sealing.limit import DAMAGE, Band, Moment, Outcome, Temperature
+from sealkit.sealing.limit import (
+    DAMAGE,
+    LIQUID_LEAK,
+    Band,
+    Condition,
+    Limit,
+    Moment,
+    Outcome,
+    Temperature,
+)
 
 Tried = tuple[float, str, str, float]  # margin, choice, field, value
 
@@ -314,7 +323,7 @@ def test_from_holds_over_too_close_to_does_not_hold() -> None:
         assert f"{row.title}, {report.result.band_words(row.band)}, {but_for}" in said
         assert but_for in paper.summary(close)
         assert "TOO CLOSE TO CALL" in {r["holds"] for r in report.rows(close)}
-        assert str(first.title) in close.standing and first.turned_by in close.standing
+        assert str(first.title) in close.standing() and first.turned_by in close.standing()
         assert first.brief in looks.whole(close)
 
 
@@ -336,7 +345,53 @@ def test_a_joint_that_fails_is_short_by_what_fails_for_sure() -> None:
     made = report.run(builds.demo("boosted-six").vary(changes))
     sure = [float(r.margin) for r in made.banded if r.outcome is Outcome.FAILS]
     assert made.outcome is Outcome.FAILS and made.weakest.margin < min(sure)
-    assert f"short by {report.percent(-min(sure)).lstrip('+')}" in made.standing
+    least, told = min(made.banded, key=lambda r: (r.outcome, r.margin)), made.to_dict()
+    short = f"short by {report.percent(-min(sure)).lstrip('+')}, {least.title}"
+    assert least.margin == min(sure) and short in made.standing()
+    # one rule: the same limit and number in the data, the verdict and the appendix
+    assert (told["weakest"], told["reserve"]) == (least.key, least.margin)
+    assert f"Weakest link: {least.title};" in made.grounds()
+
+
+def test_a_blow_out_comes_no_sooner_than_the_seal_that_lets_gas_to_it() -> None:
+    rows = [
+        Limit(check, "a", 100.0, left, "force", Condition(), "", "invented")
+        for check, left in (("blow-out", 10.0), ("lift-off", 90.0), ("residual", 40.0))
+    ]
+    order = ["residual", "blow-out", "lift-off"]
+    assert [r.check for r in report.result.ranked(rows)] == order
+    assert report.result.deciding(rows).check == "residual"
+
+
+def test_what_gives_first_and_what_gives_for_sure_go_by_pressure() -> None:
+    changes = {"fasteners.torque": "131 N*m", "charge.boost": "3.4 bar"}
+    made = report.run(builds.demo("boosted-four").vary(changes))
+    first, sure = made.first_failure, made.sure_failure
+    assert first is not None and made.unsure(first) and sure is not None
+    assert first.pressure < sure.pressure < made.gas.design_gauge
+    assert made.order[0] is first and not made.unsure(sure)
+    (line,) = (x for x in paper.summary(made).splitlines() if x.startswith("gives first"))
+    said, later = line.split("; for sure, ")
+    assert f"perhaps {first.limit.consequence}" in said and str(sure.limit.consequence) in later
+    assert "gives already" not in paper.summary(made)
+
+
+def test_coolant_and_oil_carry_their_band() -> None:
+    made = report.run(builds.demo("boosted-four").vary({"fasteners.torque": "85 N*m"}))
+    oil = next(r for r in made.close if r.failure == LIQUID_LEAK)
+    (line,) = (x for x in paper.summary(made).splitlines() if x.startswith("coolant and oil"))
+    assert f"too close to call: {oil.title}, {report.result.band_words(oil.band)}" in line
+    assert [r.margin for r in made.close] == sorted(r.margin for r in made.close)
+
+
+def test_both_sides_of_the_tightening_are_told() -> None:
+    for torque, short in (("50 N*m", 0), ("160 N*m", 1)):
+        made = report.run(builds.demo("boosted-four").vary({"fasteners.torque": torque}))
+        sides = report.sides(made)
+        assert [what for what, _ in sides] == ["too little clamp", "too much clamp"]
+        for i, ((_, said), way) in enumerate(zip(sides, ("less", "more"), strict=True)):
+            assert said.startswith("-") == (i == short)
+            assert said.endswith(f"unsafe side: {way} tightening") and said in paper.summary(made)
 
 
 @pytest.mark.parametrize(

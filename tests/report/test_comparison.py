@@ -11,6 +11,7 @@ import pytest
 from sealkit import InputError, build, paper, report
 from sealkit.report import comparison, record
 from sealkit.report.comparison import compare
+from sealkit.sealing.limit import Outcome
 from tests.sheets import without_map
 
 BASE = build.loads(without_map())
@@ -96,11 +97,24 @@ def test_a_limit_that_turns_is_told_in_capitals() -> None:
         return [r["B less A"] for r in compare(builds).limit_rows()]
 
     turned = [t for t in moved(BASE, weak) if "NOW" in t]
-    assert turned and all("NOW FAILS" in t for t in turned)
+    assert turned and all("NOW FAILS" in t or "NOW TOO CLOSE" in t for t in turned)
     back = [
         r["B less A"] for r in compare([weak, BASE]).limit_rows() if "now holds" in r["B less A"]
     ]
     assert len(back) == len(turned)
+    # its band counts: what is too close to call does not hold, and has not failed
+    tight = compare([BASE, BASE.vary({"fasteners.torque": "133 N*m"})])
+    for (a, b), row in zip(tight.limits, tight.limit_rows(), strict=True):
+        if a and b and b.outcome is Outcome.CLOSE:
+            assert a.outcome is b.outcome or row["B less A"].endswith("NOW TOO CLOSE TO CALL")
+    assert any("NOW TOO CLOSE" in row["B less A"] for row in tight.limit_rows())
+
+
+def test_the_seal_of_two_gaskets_is_one_limit() -> None:
+    """Gas passes one or the other: the very question of a comparison stands in one row."""
+    made = compare([BASE, BASE.vary({"gasket.construction": "fibre composite"})])
+    seal = next(r for r in made.limit_rows() if "load left to hold the gas" in r["limit"])
+    assert " / " in seal["limit"] and "not there" not in seal.values() and seal["B less A"]
 
 
 def test_three_builds_with_limits_of_their_own_and_their_json() -> None:

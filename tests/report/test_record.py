@@ -205,7 +205,7 @@ def test_standing_tells_the_reserve_in_words() -> None:
 
     def standing(torque: str) -> tuple[report.Report, str]:
         made = report.run(base.vary({"fasteners.torque": torque}))
-        return made, made.standing
+        return made, made.standing()
 
     for torque in ("60 N*m", "90 N*m", "110 N*m", "120 N*m", "140 N*m", "200 N*m"):
         made, words = standing(torque)

@@ -570,11 +570,11 @@ def test_a_verdict_without_the_map_says_so_where_the_sheet_has_a_deck() -> None:
     alone, whole = run("boosted-four"), sheets.printed("methanol-drag").report
     assert alone.holds and not whole.holds
     assert alone.verdict().startswith("By the average joint, without the deck map: holds. ")
-    assert alone.standing.startswith("Holds by the average joint, ")
+    assert alone.standing().startswith("Holds by the average joint, ")
     assert alone.to_dict()["by"] == "average joint" and whole.to_dict()["by"] == "deck map"
     bare = run("boosted-four", deck=None)
     for told in (whole, bare):
-        assert "average joint" not in told.verdict() + told.standing
+        assert "average joint" not in told.verdict() + told.standing()
 
 
 @pytest.mark.parametrize(

@@ -211,8 +211,7 @@ def _(build: Build, system: str) -> Names:
     for one in [build, *(b for n in builds.demos() if (b := builds.demo(n)) != build)]:
         report, tight = reports.kept_report(one), reports.kept_report(tighter(one))
         at, what = order_rows(report, system)[0]
-        close = tight.outcome is Outcome.CLOSE
-        weak = (tight.close[0] if close else tight.weakest).title.text(system)
+        weak = tight.decides.title.text(system)
         rows.append(
             {
                 "engine": one.sheet.name,
