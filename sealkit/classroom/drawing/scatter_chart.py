@@ -113,11 +113,12 @@ def hundred(many: Scatter) -> str:
     for i, fate in enumerate(fates):
         _, colour, mark = _FATES[fate]
         left, top = 4 + _APART * (i % _ROW), 28 + _HIGH_ROW * (i // _ROW)
+        # no transforms: a browser draws each of them apart
+        way = f"M{left + 5:g},{top:g}h16v5h-16ZM{left + 2:g},{top + 6:g}h22v15h-22Z"
         shapes.append(
-            f"<g transform='translate({left:g} {top:g})' stroke='{colour}'>"
-            f"<path d='M5,0h16v5h-16ZM2,6h22v15h-22Z' fill='{colour if fate else _PALE}'/>"
-            f"<text x='13' y='19' font-size='15' text-anchor='middle' stroke='none' "
-            f"fill='{'#fff' if fate else colour}'>{mark}</text></g>"
+            f"<path d='{way}' stroke='{colour}' fill='{colour if fate else _PALE}'/>"
+            f"<text x='{left + 13:g}' y='{top + 19:g}' font-size='15' text-anchor='middle' "
+            f"fill='{'#fff' if fate else colour}'>{mark}</text>"
         )
     told = "; ".join(f"{number} {became}" for number, became, *_ in counts)
     rows = -(-len(fates) // _ROW)
