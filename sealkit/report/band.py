@@ -33,6 +33,9 @@ Array = NDArray[np.float64]
 Moves = dict[str, tuple[float, float]]
 """By choice in words, the least and the most margin that it gives."""
 
+HEAD = "head.thickness"
+"""Field of the sheet that makes another joint; on a map a band of its own stands in its place."""
+
 BOW = "head.gradient"
 """Field of the sheet that the average joint knows in its bands alone."""
 
@@ -53,6 +56,7 @@ def _taken(build: Build) -> dict[str, Any]:
         "burn.wall_coefficient": build.burn.wall_coefficient,
         BOW: across_head(build, FULL_LOAD),
         "head.load_introduction": build.head.load_introduction,
+        HEAD: None if build.deck is not None else build.head.thickness,
         "gasket.body_over_ring": analysis.body_over_ring(build) if step > 0 else None,
         "gasket.creep_relaxation": analysis.creep_of(build)[0],
         "gasket.seal_creep_relaxation": analysis.seal_creep_of(build),
@@ -95,8 +99,9 @@ def moves(build: Build, gas: Gas, peaks: Sequence[float]) -> list[dict[Place, tu
 
     All are worked out side by side, as builds of one array, with what the report takes as the last;
     each stands alone, with everything else as the report takes it, and the scatter of the preload
-    is in its two ends. The bow of the hot head, which the average joint leaves out, is one more
-    where a seal has to spring back from it.
+    is in its two ends. Without a deck layout a thinner and a thicker head are two more. The bow of
+    the hot head, which the average joint leaves out, is one more where a seal has to spring back
+    from it.
 
     Returns for each peak the margin as the report takes it and what the choices make of it, for
     every limit in every state in which it may be at its worst.
@@ -138,11 +143,23 @@ def moves(build: Build, gas: Gas, peaks: Sequence[float]) -> list[dict[Place, tu
                 after = can / (asked + bow[row.part]) - 1.0
             bowed[when] = np.minimum(bowed.get(when, np.inf), after)
         least[when] = np.minimum(least.get(when, np.inf), each(row.margin))
+    # a head of another thickness is another joint, no number of this one
+    joints: list[tuple[str, dict[Place, Array]]] = []
+    for what, path, value in alternatives(build):
+        if path == HEAD:
+            other_case = analysis.judged(build.vary_si({path: value}), pressure[:, -1]).case
+            found_there: dict[Place, Array] = {}
+            for row in margins.limits(other_case, pressure[:, -1]):
+                margin = np.broadcast_to(row.margin, len(peaks))
+                found_there[place(row)] = np.minimum(found_there.get(place(row), np.inf), margin)
+            joints.append((what, found_there))
     out: list[dict[Place, tuple[float, Moves]]] = [{} for _ in peaks]
     for when, found in least.items():
         for k, (*others, margin) in enumerate(found.tolist()):
             own: Moves = {}
-            for (what, _, _), other_margin in zip(tried, others, strict=True):
+            told = [(what, x) for (what, _, _), x in zip(tried, others, strict=True)]
+            told += [(what, float(there[when][k])) for what, there in joints if when in there]
+            for what, other_margin in told:
                 low, high = own.get(what, (np.inf, -np.inf))
                 own[what] = (min(low, other_margin), max(high, other_margin))
             if when in bowed:

@@ -227,6 +227,25 @@ def test_a_head_that_bows_hot_turns_the_average_joint_as_it_does_the_map() -> No
     assert here.band.low == pytest.approx(float(there.margin), abs=0.15)
 
 
+def test_without_a_deck_layout_the_head_as_a_plate_is_a_choice_of_the_model() -> None:
+    """What a thinner or thicker plate leaves on the seal lies within the band, and opens it."""
+    four = builds.demo("boosted-four")
+    bare = four.vary({"deck": None})
+    assert "head.thickness" not in {path for _, path, _ in alternatives(four)}
+    own = bare.head.thickness
+    margin = {}
+    for factor in (0.85, 0.93, 1.0, 1.07, 1.15):
+        made = report.run(bare.vary_si({"head.thickness": factor * own}))
+        margin[factor] = next(r for r in made.banded if r.check == "residual")
+    rows = [float(row.margin) for row in margin.values()]
+    assert np.all(np.diff(rows) > 0.0)
+    band = margin[1.0].band
+    assert band is not None and band.low <= rows[0] and rows[-1] <= band.high
+    assert "head as a plate" in band.lowest_by and "head as a plate" in band.highest_by
+    narrow = next(r for r in report.run(four).banded if r.check == "residual")
+    assert narrow.band is not None and band.low < narrow.band.low
+
+
 def test_the_bow_of_the_band_is_that_of_a_map_of_its_own() -> None:
     """Every state with half as much bow again, against the whole map of such a sheet."""
     changes = {"head.gradient": "36 K", "deck.mesh": "16 mm", "gasket.body_tolerance": "0 mm"}
@@ -253,7 +272,7 @@ def test_the_bow_of_the_band_is_that_of_a_map_of_its_own() -> None:
 
 def test_alternatives_stand_in_the_table_with_source_and_status() -> None:
     sheets = [builds.demo(x) for x in ("boosted-four", "boosted-six")]
-    sheets.append(sheets[0].vary({"fasteners.tightening": "yield"}))
+    sheets += [sheets[0].vary({"fasteners.tightening": "yield"}), sheets[0].vary({"deck": None})]
     tried = [row for sheet in sheets for row in alternatives(sheet)]
     table = tables.load("alternatives")
     assert {path for _, path, _ in tried} == set(table)
