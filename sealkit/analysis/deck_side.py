@@ -567,6 +567,8 @@ def _given_up(
     known: dict[float, State | None],
 ) -> float:
     """Peak pressure at which a check of a bore is passed; `known` are states by that pressure."""
+    from scipy.optimize import brentq  # loads linear algebra
+
     now, share = look.deck, look.share
     gas_area = np.pi / 4.0 * now.seal_diameter**2
     top = min(up_to(peak), 0.999 * now.yield_force * len(now.layout.bolts) / gas_area / share)
@@ -594,23 +596,20 @@ def _given_up(
         limit = state.residual(weak.bore) if check == "residual" else state.springback(weak.bore)
         return float(np.min(limit.capacity - limit.demand))
 
-    low, high = 0.0, peak
-    while left(high) >= 0.0:
-        if high >= top:
+    whole = left(0.0)
+    if whole < 0.0:
+        return 0.0
+    high = min((p for p in known if left(p) < 0.0), default=np.inf)
+    low = max(p for p in known if p < high)
+    while high == np.inf:
+        if low >= top:
             return np.inf
         # drawn on to where nothing would be left, and a little beyond
-        fall = left(0.0) - left(high)
-        low, high = high, min(top, 1.05 * high * left(0.0) / fall if fall > 0.0 else top)
-    over, under, at = left(low), left(high), low
-    if over < 0.0:
-        return 0.0
-    # drawn straight between both ends; one that stays for a second time counts half (Illinois)
-    while high - low > _SURE * peak and abs(left(at)) > _SURE * left(0.0):
-        at, last = (over * high - under * low) / (over - under), at
-        if left(at) >= 0.0:
-            under *= 0.5 if last == low else 1.0
-            low, over = at, left(at)
-        else:
-            over *= 0.5 if last == high else 1.0
-            high, under = at, left(at)
-    return at
+        fall = whole - left(low)
+        at = min(top, 1.05 * low * whole / fall if fall > 0.0 else top)
+        low, high = (at, high) if left(at) >= 0.0 else (low, at)
+
+    def rest(at: float) -> float:
+        return 0.0 if abs(left(at)) <= _SURE * whole else left(at)
+
+    return float(brentq(rest, low, high, xtol=_SURE * peak))
