@@ -10,10 +10,10 @@ import functools
 from dataclasses import dataclass
 
 from sealkit.analysis.case import Judged, judged
-from sealkit.analysis.clamp import Clamp
+from sealkit.analysis.clamp import Clamp, clamp_side
 from sealkit.analysis.gas import gas_side
 from sealkit.analysis.margins import Limit, limits, weakest
-from sealkit.analysis.warm import Warm, hot_state, stack_of
+from sealkit.analysis.warm import COLD_SOAK, Warm, hot_state, kept_still, stack_of
 from sealkit.build import Build
 from sealkit.sealing import heat, liquids
 from sealkit.sealing.joint import Assembly, Joint
@@ -49,23 +49,19 @@ class Stand:
 class HeatStates:
     """A joint from the wrench through heat and cold to the retorque (plain SI).
 
-    `found` is what it is judged by, at the pressure `peak` over the air outside.
+    `peak` is the pressure it is judged at, over the air outside.
     """
 
     build: Build
-    found: Judged
+    clamp: Clamp
+    joint: Joint
     peak: float
     stands: tuple[Stand, ...]
 
-    @property
-    def clamp(self) -> Clamp:
-        """The fastening side."""
-        return self.found.clamp
-
-    @property
-    def joint(self) -> Joint:
-        """The joint of one bore."""
-        return self.found.joint
+    @functools.cached_property
+    def found(self) -> Judged:
+        """What it is judged by, the high end of the preload with it; worked out when asked for."""
+        return judged(self.build, self.peak)
 
     @property
     def warm(self) -> Warm:
@@ -114,21 +110,21 @@ def heat_states(build: Build) -> HeatStates:
     Raises InputError naming what cannot be worked out, as the report does.
     """
     peak = float(gas_side(build).design_gauge)
-    found = judged(build, peak)
-    joint, warm = found.joint, found.warm
+    clamp, joint = clamp_side(build)
+    still = kept_still(build, joint, clamp)
     assemblies = (
-        joint.assemble(found.clamp.preload.assembly_low),
-        warm.low.before,
-        warm.low.worked,
-        warm.low.cold,
-        warm.soak.cold,
-        heat.retorque.si(joint, warm.low.cold),
+        joint.assemble(clamp.preload.assembly_low),
+        still.first.before,
+        still.stands(build.heat.hot_state),
+        still.first.cold,
+        still.stands(COLD_SOAK),
+        heat.retorque.si(joint, still.first.cold),
     )
     stands = tuple(
         Stand(name, assembly, _limits(build, joint, name, assembly, peak))
         for name, assembly in zip(STATES, assemblies, strict=True)
     )
-    return HeatStates(build, found, peak, stands)
+    return HeatStates(build, clamp, joint, peak, stands)
 
 
 def _limits(

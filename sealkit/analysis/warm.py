@@ -167,7 +167,7 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
     fasteners stretch as the worst one stretches them; all other states follow. At the high end
     stand the strongest fasteners, but those that stretch most for good are the weakest.
     """
-    high, shown, still = clamp.high, build.heat.hot_state, _kept_still(build, made, clamp)
+    high, shown, still = clamp.high, build.heat.hot_state, kept_still(build, made, clamp)
     first, shares = still.first, still.shares
     cycles = {
         name: heat.heated.si(
@@ -204,7 +204,7 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
 
 
 @dataclass(frozen=True)
-class _Still:
+class Still:
     """What no gas changes of the warm states.
 
     By state: differential `expansion` (m), what it advances the nut by at the low and the high end
@@ -227,7 +227,7 @@ class _Still:
     crept: Callable[[str, Assembly], Assembly | None]
 
 
-def _kept_still(build: Build, made: Joint, clamp: Clamp) -> _Still:
+def kept_still(build: Build, made: Joint, clamp: Clamp) -> Still:
     """`_still`, kept with its clamp as long as the heat is the same."""
     try:
         found = clamp.warmed.get(build.heat)
@@ -239,7 +239,7 @@ def _kept_still(build: Build, made: Joint, clamp: Clamp) -> _Still:
     return found
 
 
-def _still(build: Build, made: Joint, clamp: Clamp) -> _Still:
+def _still(build: Build, made: Joint, clamp: Clamp) -> Still:
     low, high, strong = clamp.low, clamp.high, clamp.strong
     creep = zone_creep(build, made.gasket)
     stack, states = stack_of(build), states_of(build)
@@ -284,7 +284,7 @@ def _still(build: Build, made: Joint, clamp: Clamp) -> _Still:
             kept[name] = stand, strong.relaxed(stand, creep) if creep else None
         return kept[name][1]
 
-    return _Still(
+    return Still(
         expansion=u,
         at_low=at_low,
         at_high=at_high,

@@ -254,13 +254,21 @@ def _question(one: HeatStates) -> Note:
     )
 
 
+def _work(build: Build, _: Any) -> HeatStates:
+    """All of it, so that an engine that cannot be judged is refused; a chart takes less."""
+    one = heat_states(build)
+    _ = one.found
+    return one
+
+
 SCENE = Scene(
     name="heat",
     words="Preload of one fastener in six states from the wrench to the retorque, and what "
     "combustion seal, coolant and oil want there of what they have",
     knobs=_knobs,
     picks=_picks,
-    work=lambda build, _: heat_states(build),
+    work=_work,
+    rough=lambda build, _: heat_states(build),
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,

@@ -226,8 +226,9 @@ class Scene:
     more : words on a button -> as `work` with a function that is told how far it is
         (`sealkit.classroom.panel.job.Gone`) and one that says True once it is to stop: long
         work, whose result takes the place of the one shown
-    rough : as `work`, faster and less exact, for while the controls move; None takes `work`
-    finer : where there is a `rough`, the same as `work` in pieces, for once the controls rest
+    rough : as `work`, faster and less exact, for while the controls move, or with the rest worked
+        out when it is asked for; None takes `work`
+    finer : where `rough` is less exact, the same as `work` in pieces, for once the controls rest
     ends : whether the layout gets the results at all ends of the knobs; a costly lesson says False
         and gets the first result only
     guess : what the trainee guesses before the chart shows it
