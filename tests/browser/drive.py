@@ -144,16 +144,15 @@ class Course:
         self.page.evaluate(_SHOW, call)
 
     def lesson(self, number: str) -> Lesson:
-        """A lesson with its panel in view and at rest, opened unless it is the one that is open."""
+        """A lesson with its panel in view, opened (then at rest) unless it is the open one."""
         (path,) = (ROOT / "notebooks").glob(f"{number}-*.ipynb")
         if self.now != path.stem:
             self.open(path.stem, "panels.panel(")
             Lesson(self.page).until(lambda s: bool(s["status"]), "the figure and its words")
             self.opened = self.received
+            Lesson(self.page).settled()
         resize(self.page, 1400)
-        made = Lesson(self.page)
-        made.settled()
-        return made
+        return Lesson(self.page)
 
 
 def resize(page: Any, width: int) -> None:
@@ -170,6 +169,7 @@ def picture(page: Any, selector: str, folder: Path, name: str, width: int) -> No
         return
     page.set_viewport_size({"width": width, "height": 6000 if width < 700 else 4500})
     page.evaluate("selector => document.querySelector(selector).scrollIntoView()", selector)
+    Lesson(page).theme("Light")
     time.sleep(0.5)
     page.locator(selector).screenshot(path=folder / f"{name}-{width}.png")
     page.set_viewport_size({"width": width, "height": 1000})
