@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-import numpy as np
-
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot, crank_places, over_crank
 from sealkit.report.seal_view import SealView
 
@@ -26,12 +24,6 @@ def _over(what: Callable[..., Any]) -> Callable[[SealView], Any]:
     return lambda one: what(one, crank_places(one.crank_angle, step=_STEP))
 
 
-def _steep(one: SealView) -> float:
-    """Where the way back has a quarter of its load, as a share of its length."""
-    back = one.let_go
-    return float(one.closures[int(np.argmax(back >= 0.25 * back[-1]))] / (one.top or 1.0))
-
-
 def _now(chart: int, key: str, x: Callable[[SealView], float], **more: Any) -> Curve:
     """The point of this crank angle."""
     return Curve(key, "now", "lift", chart, lambda one: float(one.left()), x, marker=True,
@@ -49,8 +41,8 @@ PLOT = Plot(
     curves=(
         Curve("pressed", "pressed on", "seal load", dash="dash", share=0.45, place="top left",
               raised=True),
-        Curve("back", "let go", "seal load", y="let_go", share=_steep, place="top left",
-              raised=True, ghost=True),
+        Curve("back", "let go", "seal load", y="let_go", share=0.25, place="top center",
+              raised=True),
         Curve("helper", "beside it", "clamp", dash="dashdot", share=1.0, place="middle left",
               raised=True, ranged="y"),
         _now(0, "now", lambda one: max(one.rest - float(one.lift()), 0.0), place="top left",
@@ -58,14 +50,14 @@ PLOT = Plot(
         Curve("lifted", "way back", "seal load", 1, lambda one: one.back(one.lifts), share=0.27,
               raised=True, place="bottom left"),
         Curve("wrong", "NOT the way back", "strength", 1, "on_the_pressing_curve", dash="dot",
-              share=0.3, raised=True),
+              share=0.12, raised=True),
         Curve("line", "wanted now", "seal load", 1, lambda one: float(one.wanted()), dash="dash",
               share=1.0, level=True, place="top left"),
         _now(1, "at", lambda one: min(float(one.lift()), one.farthest),
              text=lambda one, _: [
                  "now, farther out" if float(one.lift()) > one.farthest else "now"]),
-        Curve("left", "left", "seal load", 2, _over(SealView.left), share=0.75, place="top left",
-              raised=True, ghost=True),
+        Curve("left", "left", "seal load", 2, _over(SealView.left), share=0.05, raised=True,
+              ghost=True),
         Curve("wanted", "wanted", "seal load", 2, _over(SealView.wanted), dash="dash", share=0.4,
               place="top left", raised=True),
         _now(2, "angle", lambda one: one.angle, ranged="", place="bottom right"),
