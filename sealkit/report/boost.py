@@ -48,7 +48,8 @@ class Held(NamedTuple):
             if boost < 0.0:
                 return "none"
             if boost == np.inf:
-                return f"more than {show(self.reach, KIND, system)}"
+                more = show(self.reach, KIND, system) if self.reach > sheet else "was looked at"
+                return f"more than {more}"
             return show(boost, KIND, system, digits)
 
         words, least, most = (end(x) for x in self[:3])

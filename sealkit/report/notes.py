@@ -114,8 +114,8 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
                 note(
                     "Thread engagement {has} is less than the {need} of the rule of thumb for "
                     f"{rule} (common practice, no source).",
-                    has=(f.engagement, "length", 0),
-                    need=(need, "length", 0),
+                    has=(f.engagement, "length"),
+                    need=(need, "length"),
                 )
             )
     return tuple(n if isinstance(n, Note) else note("{words}", words=n) for n in out)

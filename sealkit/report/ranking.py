@@ -19,12 +19,11 @@ from sealkit.analysis.margins import Limit, weakest
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.report.faces import Faces, faces
-from sealkit.report.record import AVERAGE, MAP
+from sealkit.report.record import AVERAGE, MAP, needs_has
 from sealkit.report.result import Report, band_words, deciding, outcome_words, percent, run
 from sealkit.report.tables import first_words
 from sealkit.sealing import constructions
 from sealkit.sealing.limit import Outcome, worst
-from sealkit.units import show
 
 STRENGTH = ("fasteners", "threads in the block", "head under the fasteners")
 
@@ -67,10 +66,8 @@ class Ranked:
         """Why it falls out, or what is least sure about it."""
         r, faces = self.limit, self.faces.text(system)
         word = "falls out by" if r.outcome is Outcome.FAILS else "least sure"
-        limit = (
-            f"{word}: {r.title.text(system)}; needs {show(r.demand, r.kind, system)}, has "
-            f"{show(r.capacity, r.kind, system)} ({r.state})"
-        )
+        needs, has = needs_has(r, system)
+        limit = f"{word}: {r.title.text(system)}; needs {needs}, has {has} ({r.state})"
         if r.outcome is Outcome.CLOSE:
             limit += f", {band_words(r.band)} with other choices of the model"
         if self.faces.refused:

@@ -17,7 +17,7 @@ import numpy as np
 from sealkit import __version__, tables
 from sealkit.analysis import trade_count
 from sealkit.pressure.geometry import swept_volume
-from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Moment, Outcome, Preload
+from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Limit, Moment, Outcome, Preload
 from sealkit.sealing.limit import Temperature as Warmth
 from sealkit.units import KINDS, show, show_value
 
@@ -324,6 +324,22 @@ def decimals_of(value: float, kind: str, system: str, figures: int) -> int:
     """Decimals with which a number has so many figures; negative where it is rounded to tens."""
     size = abs(float(show_value(value, kind, system)))
     return figures - 1 - math.floor(math.log10(size)) if size > 0.0 else 0
+
+
+def needs_has(row: Limit, system: str = "metric") -> tuple[str, str]:
+    """Demand and capacity of a limit as text, with the decimals at which they tell its margin."""
+    margin, places = float(row.margin), getattr(KINDS[row.kind], system)[1]
+    both = float(row.demand), float(row.capacity)
+    for decimals in range(places, places + 4):
+        asked, left = (round(float(show_value(x, row.kind, system)), decimals) for x in both)
+        told = asked > 0.0 and abs(left / asked - 1.0 - margin) <= _TOLD * (1.0 + margin)
+        if margin > 10.0 or (told and np.sign(left - asked) == np.sign(margin)):
+            break
+    needs, has = (show(x, row.kind, system, decimals) for x in both)
+    return needs, has
+
+
+_TOLD = 0.02  # share by which the margin of the figures shown may be off
 
 
 # --------------------------------------------------------------------------- as data

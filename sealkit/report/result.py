@@ -466,10 +466,10 @@ class Report:
     def grounds(self, system: str = "metric") -> str:
         """What the verdict rests on: the weakest link, and what fails first."""
         w, g, close = self.decides, self.gas, self.close
-        words = band_words(w.band)
+        words, (needs, has) = band_words(w.band), record.needs_has(w, system)
         line = (
-            f"Weakest link: {w.title.text(system)}; needs {show(w.demand, w.kind, system)}, has "
-            f"{show(w.capacity, w.kind, system)}, margin {percent(w.margin)}"
+            f"Weakest link: {w.title.text(system)}; needs {needs}, has {has}, "
+            f"margin {percent(w.margin)}"
             f"{f', {words} with other choices of the model' if words else ''} ({w.state})."
         )
         if self.outcome is Outcome.FAILS:

@@ -27,8 +27,7 @@ def rows(report: Report, system: str = "metric") -> list[dict[str, str]]:
     return [
         {
             "limit": r.title.text(system),
-            "needs": show(r.demand, r.kind, system),
-            "has": show(r.capacity, r.kind, system),
+            **dict(zip(("needs", "has"), record.needs_has(r, system), strict=True)),
             "margin": percent(r.margin),
             "band": band_words(r.band),
             "holds": outcome_words(r.outcome),

@@ -14,6 +14,7 @@ import pytest
 from sealkit import build, paper, report
 from sealkit.report import record
 from sealkit.scatter.probability import Probability
+from sealkit.sealing.limit import Condition, Limit
 from sealkit.units import KINDS, show, show_value
 from tests import sheets
 from tests.sheets import without_map
@@ -130,8 +131,8 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
     for row, limit in zip(told["limits"], report.rows(made, system), strict=True):
         kind = next(r.kind for r in made.limits if r.key == row["key"])
         assert kinds.get(row["unit"], kind) and KINDS[kind].si == row["unit"]
-        assert limit["needs"] == show(row["demand"], kind, system)
-        assert limit["has"] == show(row["capacity"], kind, system)
+        for said, key in (("needs", "demand"), ("has", "capacity")):
+            assert limit[said] in [show(row[key], kind, system, d) for d in range(-2, 8)]
         assert limit["margin"] == report.percent(np.inf if row["margin"] is None else row["margin"])
         for key in ("limit", "needs", "has", "margin", "band", "state"):
             both(limit[key])
@@ -222,3 +223,23 @@ def test_standing_tells_the_reserve_in_words() -> None:
         if "Too close" not in words:
             assert report.percent(abs(least)).lstrip("+") in words
     assert standing("60 N*m")[1].startswith("Does not") and standing("117 N*m")[1][:5] == "Holds"
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+@pytest.mark.parametrize(
+    ("demand", "capacity", "kind"),
+    [
+        (0.2134e-3, 0.2145e-3, "length"),  # +0.5 %
+        (0.2145e-3, 0.2134e-3, "length"),
+        (41 * 6895.0, 12.7 * 6895.0, "stress"),  # 41 and 13 psi
+        (41e3, 0.0, "line load"),
+        (0.3e6, 90e6, "stress"),
+    ],
+)
+def test_demand_and_capacity_shown_tell_the_margin(
+    demand: float, capacity: float, kind: str, system: str
+) -> None:
+    row = Limit("crush", "a", demand, capacity, kind, Condition(), "", "invented")
+    needs, has = (float(x.split()[0].replace(",", "")) for x in record.needs_has(row, system))
+    assert np.sign(has - needs) == np.sign(row.margin)
+    assert row.margin > 10.0 or has / needs == pytest.approx(1.0 + row.margin, rel=0.021)
