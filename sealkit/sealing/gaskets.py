@@ -123,10 +123,11 @@ class Zone:
     # ------------------------------------------------------------------ loading
     def loading(self, closure: Any) -> Array:
         """Load on first loading at this closure [m]; past the last point the last slope goes on."""
-        return self._curve.at(_closure(closure))[0]
+        return self.curve.at(_closure(closure))[0]
 
     @functools.cached_property
-    def _curve(self) -> Lines:
+    def curve(self) -> Lines:
+        """The loading curve."""
         return Lines(self.closure[None], self.load[None])
 
     @functools.cached_property

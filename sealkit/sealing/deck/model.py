@@ -80,12 +80,12 @@ class Contact:
 
     def loading(self) -> Law:
         """Along the loading curve."""
-        gap, curve = self.gap, Curve(self.zone)
+        gap, curve = self.gap, self.zone.curve.at
         return lambda deflection: curve(deflection - gap)
 
     def history(self, tops: Array) -> Law:
         """On the way back from the largest closures so far, and along the loading curve beyond."""
-        gap, curve, back = self.gap, Curve(self.zone), self.zone.way_back(tops)
+        gap, curve, back = self.gap, self.zone.curve.at, self.zone.way_back(tops)
         if back is None:
             return self.loading()
         way = Lines(*back)
@@ -137,19 +137,6 @@ def _law(table: Lines) -> Law:
         return load[:, 0], slope[:, 0]
 
     return law
-
-
-class Curve:
-    """Load and slope of a loading curve; past its last point the last slope goes on."""
-
-    def __init__(self, zone: Zone):
-        self.x, self.y = zone.closure, zone.load
-        self.rise = np.diff(self.y) / np.diff(self.x)
-
-    def __call__(self, closure: Array) -> tuple[Array, Array]:
-        i = np.clip(np.searchsorted(self.x, closure, side="right") - 1, 0, len(self.rise) - 1)
-        slope = np.where(closure > 0.0, self.rise[i], 0.0)
-        return np.where(closure > 0.0, self.y[i] + slope * (closure - self.x[i]), 0.0), slope
 
 
 # --------------------------------------------------------------------------- the model
@@ -378,7 +365,7 @@ class Model:
         for zone in self.seated.others:
             if zone.role == "body":
                 at = float(np.interp(stress, zone.load, zone.closure))
-                k += self.body_share * float(Curve(zone)(np.array([max(at, 1e-12)]))[1][0])
+                k += self.body_share * float(zone.curve.at(np.array(max(at, 1e-12)))[1])
         return float((self.plate.stiffness / k) ** 0.25) if k > 0 else float(np.inf)
 
     def accuracy(self, stress: float) -> Accuracy:
