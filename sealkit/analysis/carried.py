@@ -9,9 +9,9 @@ joint, what is left at the weakest place is
 
 h, the share of the load that arrives there; g, that of what the gas takes away; b, what the map
 loses or gains for each kelvin X that the fire side of the hot head is hotter than that of the
-sheet: the average joint knows no bow. h, g and b are those of the state of the engine. Any other
-limit that the map judges keeps its proportion, capacity over demand, to that of the average joint,
-but for what each kelvin X adds to it.
+sheet, while the average joint keeps the bow of that. h, g and b are those of the state of the
+engine. Any other limit that the map judges keeps its proportion, capacity over demand, to that of
+the average joint, but for what each kelvin X adds to it.
 
 That assumes that the weakest place stays the weakest and that its shares stay: the plate is linear
 between changes of contact, the gasket under it is not. Where the sheet's own engine has no load

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -35,7 +36,7 @@ def wet_rows(
         return (), lambda gas: ()
     own, facing = build.liquids.coolant_pressure, build.liquids.facing
     pressures = None if own is None else {"coolant in the head": own}
-    cycle = dataclasses.replace(warm.low, worked=warm.least_hot)
+    cycles = [dataclasses.replace(warm.low, worked=hot) for hot in warm.slack]
     trust = {z.name: z.status for z in made.gasket.zones}
 
     def trusted(rows: Iterable[Limit]) -> tuple[Limit, ...]:
@@ -45,9 +46,11 @@ def wet_rows(
         )
 
     def lifted(gas: Any) -> tuple[Limit, ...]:
-        return trusted(liquids.wet_deck_lifted.si(made, cycle, gas, facing, pressures))
+        each = (liquids.wet_deck_lifted.si(made, c, gas, facing, pressures) for c in cycles)
+        return trusted(itertools.chain(*each))
 
-    return trusted(liquids.wet_deck(made, cycle, warm.soak.cold, facing, pressures)), lifted
+    each = (liquids.wet_deck(made, c, warm.soak.cold, facing, pressures) for c in cycles)
+    return trusted(itertools.chain(*each)), lifted
 
 
 def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm) -> Case:

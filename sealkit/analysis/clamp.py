@@ -140,6 +140,12 @@ def _bolt_stiffness(
     return float(stiffness.series.si(springs))
 
 
+def poisson_of(material: str) -> float:
+    """Poisson's ratio of a material; 0.30 where the table has none (from memory)."""
+    known = tables.load("materials")[material]["poisson"]
+    return 0.30 if known is None else float(known)
+
+
 def boss_diameter(build: Build) -> Any:
     """Outer diameter of the metal that a fastener squeezes (m)."""
     f = build.fasteners
@@ -289,7 +295,7 @@ def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
     yield_preload = per_build(yields_at(strength, area, thread, mu_thread))
     b = build.fasteners.bolt_circle / 2.0
     s = build.gasket.seal_diameter / 2.0
-    poisson = 0.3 if head["poisson"] is None else head["poisson"]
+    poisson = poisson_of(build.head.material)
     plate = joint.plate_stiffness.si(head["modulus"], build.head.thickness, poisson)
     shares = fastener_shares(build.bores_per_head, f.around_bore, f.on_head)
     share = shares[0]

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 
 from sealkit import tables
-from sealkit.analysis.clamp import Clamp, kept, zone_creep
+from sealkit.analysis.clamp import Clamp, kept, poisson_of, zone_creep
 from sealkit.analysis.margins import (
     ASSEMBLY,
     COLD,
@@ -43,7 +43,6 @@ from sealkit.sealing.deck.model import Accuracy
 from sealkit.sealing.joint import Joint
 from sealkit.sealing.limit import Band, Condition, Moment, of_zone
 
-_POISSON = 0.30  # where none is known, as for the average joint
 _NEAR = 1.5  # times the worst state's load left over load wanted; beyond, it cannot be the worst
 _SURE = 1e-5  # of peak or load, to which the pressure is found at which a seal is passed
 
@@ -180,7 +179,7 @@ def deck_of(build: Build, made: Joint) -> DeckMap:
         lay,
         build.plate_thickness,
         head["modulus"],
-        _POISSON if head["poisson"] is None else head["poisson"],
+        poisson_of(build.head.material),
         steps=build.gasket_steps,
         warp=(sheet.lengthwise_bow, sheet.across_bow),
         bolt_diameter=build.fasteners.bearing_diameter,
@@ -369,9 +368,9 @@ def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> tupl
 
     Parameters
     ----------
-    build : the same sheet but for the bow, such as `head.gradient`
-    side, case, warm : what was worked out for the sheet itself; in each state only the bore that
-        is weakest there is fired anew
+    build, case, warm : the same sheet but for the bow, such as `head.gradient`
+    side : what was worked out for the sheet itself; in each state only the bore that is weakest
+        there is fired anew
     """
     near = {look.when.state for look in side.looks}
     worked = pressed_hot(build, side.deck, side.crept, warm, side.worked)

@@ -99,7 +99,8 @@ class HeatStates:
     def retorqued_hot(self) -> tuple[float, float]:
         """Preload of a fastener slackened and tightened again hot: then, and once cold [N]."""
         again = heat.retorque.si(self.joint, self.warm.low.worked)
-        cooled = heat.after_heat.si(self.joint, again, 0.0, -float(self.warm.advance))
+        cold = -float(self.warm.advance)
+        cooled = heat.after_heat.si(self.joint, again, 0.0, cold, bow=again.bow)
         return float(again.preload[0]), float(cooled.cold.preload[0])
 
 

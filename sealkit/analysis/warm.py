@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from sealkit import tables
-from sealkit.analysis.clamp import Clamp, zone_creep
+from sealkit.analysis.clamp import Clamp, poisson_of, zone_creep
 from sealkit.analysis.margins import COLD, HOT, Heated
 from sealkit.arrays import per_build
 from sealkit.build import Build
@@ -46,10 +46,11 @@ class Warm:
 
     `state` is the hot state that is shown, `differential_expansion` what the stack outgrows the
     fasteners by there (m), `advance` that less what the softer metal gives. `low.worked` and
-    `high.hot` stand in it, and `low.hot` is the tightest one. `least_hot` has the lowest clamp of
-    all hot states, `tightest` names the one with the highest; `stands` tells how the low end stands
-    in one of them. `heated` are the states in which a limit may be at its worst, `weak_stretch` is
-    what the weakest fasteners stretch for good at the high end, most in the state `stretched_when`.
+    `high.hot` stand in it, and `low.hot` is the tightest one. `slack` are the hot states in which
+    what holds the liquids may have least load, `tightest` names the one with the highest clamp;
+    `stands` tells how the low end stands in one of them. `heated` are the states in which a limit
+    may be at its worst, `weak_stretch` is what the weakest fasteners stretch for good at the high
+    end, most in the state `stretched_when`.
     """
 
     state: heat.ThermalState
@@ -58,7 +59,7 @@ class Warm:
     low: heat.HeatCycle
     high: heat.HotJoint
     soak: heat.HeatCycle
-    least_hot: Assembly
+    slack: tuple[Assembly, ...]
     tightest: str
     stands: Callable[[str], Assembly]
     heated: tuple[Heated, ...]
@@ -95,28 +96,30 @@ def across_head(build: Build, name: str) -> Any:
     return own * known[name]["across"] / known[FULL_LOAD]["across"]
 
 
-def bow_at_seals(build: Build, made: Joint, tops: Mapping[str, float]) -> dict[str, float]:
-    """How much further the bow of the hot head presses each seal than an average joint knows (m).
+def bow_at_seal(build: Build, name: str) -> Any:
+    """How far the hot head bows down at the seal, from the bolt circle, if nothing stops it (m).
 
-    x = alpha dT/h (b**2 - s**2)/2, less what the seal presses the head back by on its loading curve
+    w = r k (b**2 - s**2)/2 with k = alpha dT/H, between bolt circle b and seal s
 
-    That is the free bow between bolt circle b and seal s; what body and neighbours take of it is
-    left to the map of the deck. A seal that is pressed so hot has to follow that much more cold.
+    r is 1 for a head of one bore, which bows to a sphere. In a row the fasteners hold the head flat
+    lengthwise, so that it bows across alone, (1 + nu) times as much (a plate without moment across,
+    [1]): round the seal, with four fasteners at the corners of a square, r = (1 + nu)/2 in the
+    mean. Between two bores it is more; places are left to the map of the deck.
 
     Parameters
     ----------
-    build, made : the sheet, and its joint
-    tops : largest closure so far by name of the zone [m]
+    build, name : the sheet, and one of the warm states
+
+    References
+    ----------
+    1. S. Timoshenko, S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., art. 14 (from
+       memory).
     """
-    across = max(float(across_head(build, name)) for name in HOT_STATES)
-    slope = tables.load("materials")[build.head.material]["expansion"] * across
+    material = tables.load("materials")[build.head.material]
+    curvature = material["expansion"] * across_head(build, name) / build.fasteners.grip_head
     outside = build.fasteners.bolt_circle**2 - build.gasket.seal_diameter**2
-    free = slope / build.fasteners.grip_head * outside / 8.0
-    out = {}
-    for zone in made.gasket.seals:
-        low, high = np.interp([tops[zone.name], tops[zone.name] + free], zone.closure, zone.load)
-        out[zone.name] = free / (1.0 + made.bend_load * float(high - low) / free) if free else 0.0
-    return out
+    part = 1.0 if build.bores_per_head == 1 else 0.5 * (1.0 + poisson_of(build.head.material))
+    return per_build(part * curvature * outside / 8.0)
 
 
 def states_of(build: Build) -> tuple[heat.ThermalState, ...]:
@@ -172,7 +175,7 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
     cycles = {
         name: heat.heated.si(
             clamp.strong, high, still.at_high[name], peak, shares[name][1],
-            still.hot(name) if np.size(peak) == 1 else None,
+            still.hot(name) if np.size(peak) == 1 else None, still.bows[name],
         )
         for name in dict.fromkeys((*still.worst, shown))
         if name != WORKSHOP
@@ -183,7 +186,7 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
         when = (COLD, cold_ones[name]) if name in cold_ones else (HOT, name)
         stand = high if name == WORKSHOP else cycles[name].hot
         heated.append(Heated(*when, None, stand, still.crept(name, stand), *shares[name]))
-    weak = _weak_stretch(made, clamp.weak_high, cycles, still.at_high, shares, peak)
+    weak = _weak_stretch(made, clamp.weak_high, cycles, still.at_high, shares, still.bows, peak)
     most = max(weak, key=lambda n: float(np.max(weak[n])))
     stretch = functools.reduce(np.maximum, (c.plastic_stretch for c in cycles.values()))
     stretched = functools.reduce(np.maximum, weak.values())
@@ -194,7 +197,7 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
         low=replace(first, worked=still.stands(shown)),
         high=replace(cycles[shown], plastic_stretch=stretch),
         soak=replace(first, cold=still.stands(COLD_SOAK)),
-        least_hot=still.least_hot,
+        slack=still.slack,
         tightest=still.tightest,
         stands=still.stands,
         heated=tuple(heated),
@@ -208,18 +211,20 @@ class Still:
     """What no gas changes of the warm states.
 
     By state: differential `expansion` (m), what it advances the nut by at the low and the high end
-    (m), and how the high end of one build stands `hot`. `first` is the heat cycle at the low end,
-    `stands` how that end stands in a state, `least` where it holds least; `worst` are the states
-    that none outdoes at the high end, `crept` how that stands there once the gasket has crept.
+    (m), how far the head bows at the seal (m), and how the high end of one build stands `hot`.
+    `first` is the heat cycle at the low end, `stands` how that end stands in a state, `least` where
+    it holds least and `slack` where the liquids may; `worst` are the states that none outdoes at
+    the high end, `crept` how that stands there once the gasket has crept.
     """
 
     expansion: dict[str, Any]
     at_low: dict[str, Any]
     at_high: dict[str, Any]
+    bows: dict[str, Any]
     shares: dict[str, Shares]
     first: heat.HeatCycle
     stands: Callable[[str], Assembly]
-    least_hot: Assembly
+    slack: tuple[Assembly, ...]
     least: tuple[Heated, ...]
     tightest: str
     worst: tuple[str, ...]
@@ -248,6 +253,7 @@ def _still(build: Build, made: Joint, clamp: Clamp) -> Still:
     every = (*states, soak)
     u = {s.name: per_build(stack.differential_expansion(s)) for s in every}
     give = {s.name: softer(build, made, s) for s in every}
+    bows = {s.name: bow_at_seal(build, s.name) for s in states} | {COLD_SOAK: 0.0, WORKSHOP: 0.0}
     shares = {s.name: _shares(build, s, gas if s is soak else 1.0) for s in every}
 
     # taken at the force of the tightened fastener
@@ -256,26 +262,30 @@ def _still(build: Build, made: Joint, clamp: Clamp) -> Still:
         return {name: per_build(u[name] - force * give[name]) for name in u}
 
     at_low, at_high = advances(low), advances(high)
-    first = _hottest(made, low, at_low, shares)
+    first = _hottest(made, low, at_low, shares, bows)
     start = made.advance_of(low) - first.plastic_stretch
 
-    def advanced(expansion: Any) -> Assembly:
-        return made.moved(first.worked, start + expansion)
+    @functools.cache
+    def stands(name: str) -> Assembly:
+        return made.moved(first.worked, start + at_low[name], bows[name])
 
-    stands = functools.cache(lambda name: advanced(at_low[name]))
-    hot_low = [at_low[s.name] for s in states]
-    least_hot = advanced(functools.reduce(np.minimum, hot_low))
-    least = [Heated(HOT, states[_usual_least(hot_low)].name, least_hot, None)]
+    # the bow presses the seal and lifts the head off the rest
+    loose, slack = (
+        _not_outdone({s.name: (-at_low[s.name], sign * bows[s.name]) for s in states})
+        for sign in (-1.0, 1.0)
+    )
+    least = [Heated(HOT, name, stands(name), None) for name in dict.fromkeys((*loose, *slack))]
     if np.any(at_low[COLD_SOAK] < 0):
         least.append(Heated(COLD, COLD_START, stands(COLD_SOAK), None, gas=gas))
     at_high[WORKSHOP], shares[WORKSHOP] = 0.0, _WHOLE
-    worst = _not_outdone(at_high, shares)
+    weaker = {n: [-np.asarray(x) for x in left] for n, (_, *left, _) in shares.items()}
+    worst = _not_outdone({n: (at_high[n], bows[n], shares[n][0], *weaker[n]) for n in at_high})
 
     @functools.cache
     def hot(name: str) -> Assembly | None:
         if np.size(at_high[name]) > 1 or len(high.preload) > 1:
             return None
-        return strong.moved(high, strong.advance_of(high) + at_high[name])
+        return strong.moved(high, strong.advance_of(high) + at_high[name], bows[name])
 
     kept: dict[str, tuple[Assembly, Assembly | None]] = {}
 
@@ -288,12 +298,13 @@ def _still(build: Build, made: Joint, clamp: Clamp) -> Still:
         expansion=u,
         at_low=at_low,
         at_high=at_high,
+        bows=bows,
         shares=shares,
         first=first,
         stands=stands,
-        least_hot=least_hot,
+        slack=tuple(stands(name) for name in slack),
         least=tuple(least),
-        tightest=HOT_STATES[_usual_least([-x for x in hot_low])],
+        tightest=HOT_STATES[_usual_least([-at_low[s.name] for s in states])],
         worst=worst,
         hot=hot,
         crept=crept,
@@ -315,6 +326,7 @@ def _weak_stretch(
     cycles: dict[str, heat.HotJoint],
     advances: dict[str, Any],
     shares: dict[str, Shares],
+    bows: dict[str, Any],
     peak: Any,
 ) -> dict[str, Any]:
     """By state, what the weakest fasteners at this preload stretch for good by heat and gas (m)."""
@@ -327,26 +339,34 @@ def _weak_stretch(
             continue
         weak = made.assemble(preload)
         out[name] = heat.after_heat.si(
-            made, weak, advances[name], gas_pressure=peak, hot_yield=share
+            made, weak, advances[name], gas_pressure=peak, hot_yield=share, bow=bows[name]
         ).plastic_stretch
     return out
 
 
 def _hottest(
-    made: Joint, end: Assembly, advances: dict[str, Any], shares: dict[str, Shares]
+    made: Joint,
+    end: Assembly,
+    advances: dict[str, Any],
+    shares: dict[str, Shares],
+    bows: dict[str, Any],
 ) -> heat.HeatCycle:
     """The heat cycle through the tightest state; the fasteners yield as in the worst one."""
     tightest = np.maximum(functools.reduce(np.maximum, (advances[n] for n in HOT_STATES)), 0.0)
+    bow = functools.reduce(np.maximum, bows.values())
     weak = {name: shares[name][1] for name in HOT_STATES}
     least = functools.reduce(np.minimum, weak.values())
-    worst = heat.after_heat.si(made, end, tightest, hot_yield=least)
+    worst = heat.after_heat.si(made, end, tightest, hot_yield=least, bow=bow)
     if not np.any(worst.plastic_stretch > 0):
         return worst
     # something may yield: each state with its own strength, the largest stretch in each build
-    each = [heat.after_heat.si(made, end, advances[n], hot_yield=weak[n]) for n in HOT_STATES]
+    each = [
+        heat.after_heat.si(made, end, advances[n], hot_yield=weak[n], bow=bows[n])
+        for n in HOT_STATES
+    ]
     most = functools.reduce(np.maximum, (c.plastic_stretch for c in each))
     start = made.advance_of(worst.before) - most
-    worked = made.moved(worst.before, start + tightest)
+    worked = made.moved(worst.before, start + tightest, bow)
     return replace(worst, worked=worked, cold=made.moved(worked, start), plastic_stretch=most)
 
 
@@ -356,16 +376,16 @@ def _usual_least(values: list[Any]) -> int:
     return int(np.bincount(np.ravel(place), minlength=len(values)).argmax())
 
 
-def _not_outdone(advances: dict[str, Any], shares: dict[str, Shares]) -> tuple[str, ...]:
-    """States that no other one outdoes in tension and in weakness alike, in every build."""
+def _not_outdone(each: dict[str, tuple[Any, ...]]) -> tuple[str, ...]:
+    """States that no other one outdoes in every respect alike, in every build.
+
+    The most is the worst of each respect, and what is worst of the first comes first.
+    """
     kept: list[str] = []
-
-    def outdoes(a: str, b: str) -> bool:
-        (gas, *left), (other, *rest) = shares[a][:4], shares[b][:4]
-        weaker = (np.all(x <= y) for x, y in zip(left, rest, strict=True))
-        return bool(gas >= other and np.all(advances[a] >= advances[b]) and all(weaker))
-
-    for name in sorted(advances, key=lambda n: -float(np.max(advances[n]))):
-        if not any(outdoes(other, name) for other in kept):
+    for name in sorted(each, key=lambda n: -float(np.max(each[n][0]))):
+        here = each[name]
+        if not any(
+            all(np.all(x >= y) for x, y in zip(each[other], here, strict=True)) for other in kept
+        ):
             kept.append(name)
     return tuple(kept)

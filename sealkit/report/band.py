@@ -6,8 +6,8 @@ those with it, as if it stood on the sheet.
 That the two choices which move a margin most are at their worst at once, with all of that knock,
 and the others as taken, is a rule (common practice, no source) and no probability: how they are
 spread is not known. What they take off is added up, whatever they do to one another: worked out
-together, two took off the four demos what they take one by one, within a quarter. All at once would
-reach further.
+together, two take off the four demos what they take one by one, within a third, but for a bow of
+the hot head, which may take all. All at once would reach further.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from sealkit import build as sheets
 from sealkit.analysis import Gas, margins
 from sealkit.analysis.clamp import boss_diameter
 from sealkit.analysis.many import VARIABLE, moves_the_cycle
-from sealkit.analysis.warm import FULL_LOAD, across_head, bow_at_seals
+from sealkit.analysis.warm import FULL_LOAD, across_head
 from sealkit.build import Build
 from sealkit.sealing.limit import DAMAGE, WORDS, Band, Limit, Moment, Temperature
 
@@ -37,7 +37,7 @@ HEAD = "head.thickness"
 """Field of the sheet that makes another joint; on a map a band of its own stands in its place."""
 
 BOW = "head.gradient"
-"""Field of the sheet that the average joint knows in its bands alone."""
+"""Field of the sheet whose other choices the map of the deck works out by itself."""
 
 Place = tuple[str, Temperature | None, str, Moment | None]
 """Key of a limit, temperature, state of the engine and moment in which it is looked at."""
@@ -99,9 +99,7 @@ def moves(build: Build, gas: Gas, peaks: Sequence[float]) -> list[dict[Place, tu
 
     All are worked out side by side, as builds of one array, with what the report takes as the last;
     each stands alone, with everything else as the report takes it, and the scatter of the preload
-    is in its two ends. Without a deck layout a thinner and a thicker head are two more. The bow of
-    the hot head, which the average joint leaves out, is one more where a seal has to spring back
-    from it.
+    is in its two ends. Without a deck layout a thinner and a thicker head are two more.
 
     Returns for each peak the margin as the report takes it and what the choices make of it, for
     every limit in every state in which it may be at its worst.
@@ -127,21 +125,13 @@ def moves(build: Build, gas: Gas, peaks: Sequence[float]) -> list[dict[Place, tu
             numbers[path][:, i] = value
     many = analysis.with_numbers(build, {path: x.ravel() for path, x in numbers.items()})
     case = analysis.judged(many, pressure.ravel()).case
-    tops = {name: float(x[-1]) for name, x in case.low.zone_tops.items()}
-    bow = bow_at_seals(build, case.joint, tops)
 
     def each(values: Any) -> Array:
         return np.broadcast_to(values, pressure.size).reshape(shape)
 
     least: dict[Place, Array] = {}
-    bowed: dict[Place, Array] = {}
     for row in margins.limits(case, pressure.ravel()):
         when = place(row)
-        if row.check == "springback" and row.state.temperature is Temperature.COLD:
-            asked, can = each(row.demand)[:, -1], each(row.capacity)[:, -1]
-            with np.errstate(divide="ignore"):
-                after = can / (asked + bow[row.part]) - 1.0
-            bowed[when] = np.minimum(bowed.get(when, np.inf), after)
         least[when] = np.minimum(least.get(when, np.inf), each(row.margin))
     # a head of another thickness is another joint, no number of this one
     joints: list[tuple[str, dict[Place, Array]]] = []
@@ -162,8 +152,6 @@ def moves(build: Build, gas: Gas, peaks: Sequence[float]) -> list[dict[Place, tu
             for what, other_margin in told:
                 low, high = own.get(what, (np.inf, -np.inf))
                 own[what] = (min(low, other_margin), max(high, other_margin))
-            if when in bowed:
-                own[tables.load("alternatives")[BOW]["what"]] = (float(bowed[when][k]), margin)
             out[k][when] = margin, own
     return out
 

@@ -272,7 +272,8 @@ class Report:
             if path != BOW:
                 continue
             other = self.build.vary_si({path: value})
-            for row in deck_side.with_other_bow(other, self.deck, self.case, self.warm):
+            found = judged(other, self.gas.design_gauge)
+            for row in deck_side.with_other_bow(other, self.deck, found.case, found.warm):
                 by = out.setdefault(place(row), {})
                 by[value] = min(by.get(value, np.inf), float(row.margin))
         return out

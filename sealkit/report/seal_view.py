@@ -122,7 +122,7 @@ class SealView:
     @property
     def share_kept(self) -> float:
         """Share of its load before firing that the seal keeps here."""
-        return float(self.left()) / self.before
+        return float(self.left()) / self.before if self.before > 0.0 else 0.0
 
     def holds(self, place: Any = None) -> bool:
         """Whether the load left is what the seal wants."""

@@ -92,7 +92,10 @@ def _worked(
         return np.broadcast_to(np.asarray(analysis.over_air(peak, cycle.ambient)), (count,))
 
     pressure = over(many)
-    found = analysis.judged(many, pressure)
+    still = many
+    if carried is not None:  # what another bow does, the map tells
+        still = many.vary_si({"head.gradient": carried.across})
+    found = analysis.judged(still, pressure)
     case = found.case
     if carried is not None:
         case = replace(case, carried=carried.to(across_head(many, analysis.FULL_LOAD)))

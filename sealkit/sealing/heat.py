@@ -8,8 +8,8 @@ at assembly, so the cold clamp is lower than the wrench left it. Relaxation of t
 yield of hot fasteners take away more. For straight gasket lines the change is the textbook's
 dF = u/(1/kb + sum 1/ki), with u that expansion [1].
 
-Loss of modulus with temperature comes in by way of the expansion. The head's bow by heat is one
-for the map of the deck. Left out: sliding of head on block, gradients along the deck.
+Loss of modulus with temperature comes in by way of the expansion; how far the hot head bows down at
+the seal is told beside it. Left out: sliding of head on block, gradients along the deck.
 
 References
 ----------
@@ -280,6 +280,7 @@ def heated(
     gas_pressure: si.GaugePressure0 = 0.0,
     hot_yield: si.Share = 1.0,
     warmed: Assembly | None = None,
+    bow: si.AnyLength = 0.0,
 ) -> HotJoint:
     """Hot clamp of a joint with load history.
 
@@ -296,6 +297,7 @@ def heated(
     hot_yield : yield force of a hot fastener as a share of that at room temperature; one, or
         one per build
     warmed : how the joint stands at that expansion as long as no fastener yields, if it is known
+    bow : how far the hot head bows down at the seal, as of `Joint.moved` [m]
     """
     if not np.all(np.asarray(hot_yield) > 0):
         raise fail("hot_yield", np.min(hot_yield), "a share above zero")
@@ -304,7 +306,7 @@ def heated(
     limit = joint.yield_force * np.asarray(hot_yield, dtype=float)[()]
     start = joint.advance_of(before)
 
-    hot = joint.moved(before, start + u) if warmed is None else warmed
+    hot = joint.moved(before, start + u, bow) if warmed is None else warmed
     demand = hot.preload
     if np.any(gas > 0):
         no_yield = replace(joint, yield_force=np.inf)
@@ -314,15 +316,15 @@ def heated(
     over = hot.preload > limit
     if np.any(over):
         held = np.minimum(hot.preload, limit)
-        c = joint.closure_at(before, held)
+        c = joint.closure_at(before, held, bow)
         stretch = np.where(over, start + u - (c + held / km + held / kb), 0.0)
-        hot = joint.moved(before, start + u - stretch)
+        hot = joint.moved(before, start + u - stretch, bow)
     # and so does one taken past yield by the gas on top
     if np.any((demand > limit) & (gas > 0)):
         each: Any = np.reshape(limit, (-1, 1))
         state = _under(replace(joint, yield_force=each), hot, gas)
         stretch = stretch + np.where(gas > 0, state.plastic_stretch, 0.0)
-    worked = joint.moved(hot, start + u - stretch) if np.any(stretch > 0) else hot
+    worked = joint.moved(hot, start + u - stretch, bow) if np.any(stretch > 0) else hot
     return HotJoint(before, hot, worked, stretch, demand, limit)
 
 
@@ -334,6 +336,7 @@ def after_heat(
     expansion_cold: si.AnyLength = 0.0,
     gas_pressure: si.GaugePressure0 = 0.0,
     hot_yield: si.Share = 1.0,
+    bow: si.AnyLength = 0.0,
 ) -> HeatCycle:
     """Hot and cold clamp of a joint with load history, after heat cycles.
 
@@ -344,11 +347,11 @@ def after_heat(
 
     Parameters
     ----------
-    joint, assembly, gas_pressure, hot_yield : as of `heated`
+    joint, assembly, gas_pressure, hot_yield, bow : as of `heated`
     expansion_hot, expansion_cold : differential thermal expansion hot, and cold afterwards [m]
     """
     wide, (u_cold, _) = _rows(assembly, expansion_cold, expansion_hot)
-    once = heated.si(joint, wide, expansion_hot, gas_pressure, hot_yield)
+    once = heated.si(joint, wide, expansion_hot, gas_pressure, hot_yield, bow=bow)
     advance = joint.advance_of(once.before) + u_cold - once.plastic_stretch
     return HeatCycle(**vars(once), cold=joint.moved(once.worked, advance))
 

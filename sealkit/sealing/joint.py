@@ -27,7 +27,8 @@ Between the fasteners the head bends. It is taken as a circular plate on the bol
 effective thickness that has to be stated, loaded by gas over the seal diameter and by the line
 load of the seal itself; shear of the plate and the webs of the casting are left out. The seal
 therefore opens earlier than the average of the joint, and a ring or stopper bends the head up
-before the gas does.
+before the gas does. A head that is hotter on its fire side bows down there instead, by a length w
+that has to be stated: hot it presses the seal that much further, cold it is flat again.
 
 References
 ----------
@@ -201,7 +202,7 @@ class Assembly:
 
     `assembly_preload` is what the wrench gave, `preload` what is left after the losses; arrays
     broadcast over builds. `zone_sets` is by how much each zone is made or has crept thinner (m),
-    `zone_tops` its largest closure without that.
+    `zone_tops` its largest closure without that, `bow` how far the head bows down by heat.
     """
 
     zone_loads: dict[str, Any]
@@ -215,6 +216,7 @@ class Assembly:
     closure: Any = field("length")
     seal_closure: Any = field("length")
     seal_load: Any = field("line load")
+    bow: Any = field("length")
 
     def of(self, builds: slice) -> Assembly:
         """The joints of some of the builds."""
@@ -455,6 +457,7 @@ class Joint:
             closure=c[:, 0],
             seal_closure=seal_c[:, 0],
             seal_load=q[:, 0],
+            bow=np.zeros(first.shape),
             zone_loads=seated,
             zone_tops=tops,
             zone_sets=sets,
@@ -509,27 +512,34 @@ class Joint:
         return np.asarray(assembly.closure + assembly.preload * give, dtype=float)
 
     # ------------------------------------------------------------------ as it has become
-    def closure_at(self, assembly: Assembly, preload: Any) -> Array:
+    def closure_at(self, assembly: Assembly, preload: Any, bow: Any = 0.0) -> Array:
         """Closure (m) at which the gasket as pressed so far carries this preload (N), per build.
+
+        `bow` as of `moved`.
 
         Raises InputError if it never does, because its curves end level.
         """
         force = self.bolts * _forces(preload, "preload")
-        return self._balance(assembly.nodes, force)[0][:, 0]
+        return self._balance(assembly.nodes, force, bow)[0][:, 0]
 
-    def moved(self, assembly: Assembly, advance: Any) -> Assembly:
-        """The joint at another nut advance (m, one per build), on the gasket as pressed so far."""
+    def moved(self, assembly: Assembly, advance: Any, bow: Any = 0.0) -> Assembly:
+        """The joint at another nut advance (m, one per build), on the gasket as pressed so far.
+
+        By `bow` (m) the head bows down by heat at the seal, from the bolt circle, if it is free.
+        """
         wanted = np.asarray(plain(advance, "length", "advance"), dtype=float)
-        return self._stands(assembly, *self._at(assembly.nodes, wanted, assembly.closure[:, None]))
+        start = assembly.closure[:, None]
+        bow = np.broadcast_to(np.asarray(bow, dtype=float), assembly.preload.shape)
+        return self._stands(assembly, bow, *self._at(assembly.nodes, wanted, start, bow))
 
     def _at(
-        self, nodes: Nodes, advance: Array, start: Array | float = 0.0
+        self, nodes: Nodes, advance: Array, start: Array | float = 0.0, bow: Any = 0.0
     ) -> tuple[Array, Array, Array, Array]:
         """The balance at a nut advance without gas; see `_solve`."""
         upper, ratio = self._split
         zero = np.zeros((max(advance.size, len(ratio)), 1))
-        stiff = self.bolts * upper
-        return self._solve(nodes, zero, zero, stiff, advance.reshape(-1, 1), 1.0 + ratio, start)
+        stiff, shift = self.bolts * upper, zero - np.reshape(bow, (-1, 1))
+        return self._solve(nodes, zero, shift, stiff, advance.reshape(-1, 1), 1.0 + ratio, start)
 
     def tightened_again(self, assembly: Assembly, preload: Any) -> Assembly:
         """The joint tightened to this preload (N, one per build) on the gasket as pressed so far.
@@ -538,12 +548,12 @@ class Joint:
         """
         preload = _forces(preload, "preload")
         force = self.bolts * preload
-        c, _, q, seal_c = self._balance(assembly.nodes, force)
-        state = self._stands(assembly, c, force[:, None], q, seal_c)
+        c, _, q, seal_c = self._balance(assembly.nodes, force, assembly.bow)
+        state = self._stands(assembly, assembly.bow, c, force[:, None], q, seal_c)
         return dataclasses.replace(state, assembly_preload=preload, preload=preload)
 
     def _stands(
-        self, assembly: Assembly, c: Array, total: Array, q: Array, seal_c: Array
+        self, assembly: Assembly, bow: Array, c: Array, total: Array, q: Array, seal_c: Array
     ) -> Assembly:
         """How the joint stands at this closure; the gasket keeps the largest closure so far."""
         sets = assembly.zone_sets
@@ -565,6 +575,7 @@ class Joint:
             closure=c[:, 0],
             seal_closure=seal_c[:, 0],
             seal_load=q[:, 0],
+            bow=bow,
         )
 
     def relaxed(self, assembly: Assembly, creep: Mapping[str, Creep]) -> Assembly:
@@ -593,7 +604,7 @@ class Joint:
         crept = dataclasses.replace(
             assembly, zone_sets=sets, nodes=self._nodes(assembly.paths, sets)
         )
-        return self.moved(crept, self.advance_of(assembly))
+        return self.moved(crept, self.advance_of(assembly), assembly.bow)
 
     def separation(self, assembly: Assembly) -> Array:
         """Gas pressure at which the last clamp is gone, one per build (Pa).
@@ -603,7 +614,7 @@ class Joint:
         nodes = assembly.nodes
         n, ke = self.bolts, self._split[0][:, 0]
         a = self.advance_of(assembly)
-        free = nodes.seal.first_load()
+        free = nodes.seal.first_load() - assembly.bow
         pressure = n * ke * (a - free) / (self.gas_area + n * ke * self.bend_pressure)
         if np.any(nodes.body.y > 0):
             body = n * ke * (a - nodes.body.first_load()) / self.gas_area
@@ -625,15 +636,17 @@ class Joint:
     def gasket_stiffness(self, assembly: Assembly) -> Array:
         """Stiffness of the whole gasket of one bore as it comes back from assembly (N/m)."""
         force = self.bolts * assembly.preload
-        below, _, _, _ = self._balance(assembly.nodes, 0.99 * force)
+        below, _, _, _ = self._balance(assembly.nodes, 0.99 * force, assembly.bow)
         return 0.01 * force / (assembly.closure - below[:, 0])
 
-    def _balance(self, nodes: Nodes, force: Array) -> tuple[Array, Array, Array, Array]:
+    def _balance(
+        self, nodes: Nodes, force: Array, bow: Any = 0.0
+    ) -> tuple[Array, Array, Array, Array]:
         """The balance without gas where the gasket carries this force, or refusal; see `_solve`."""
-        zero = np.zeros((len(force), 1))
         wanted = force[:, None]
+        shift = np.zeros_like(wanted) - np.reshape(bow, (-1, 1))
         start = nodes.closure(self._seal_length, wanted)
-        balance = self._solve(nodes, -wanted, zero, 0.0, 0.0, 1.0, start)
+        balance = self._solve(nodes, -wanted, shift, 0.0, 0.0, 1.0, start)
         short = np.abs(balance[1][:, 0] - force) > 1e-6 * force
         if np.any(short):
             raise fail(
@@ -688,7 +701,7 @@ class Joint:
         limit = n * self.yield_force
         held = np.minimum(p, limit / self.gas_area)
         gas = held * self.gas_area
-        shift = self.bend_pressure * held
+        shift = self.bend_pressure * held - assembly.bow[:, None]
         stiff = n * ke
         rest = assembly.closure[:, None]
 

@@ -112,8 +112,9 @@ def test_no_limit_jumps_with_the_thickness_of_the_head(name: str) -> None:
 
 
 def test_states_far_from_the_worst_stay_with_the_average_joint() -> None:
-    """The six is weakest at its first start; after a cold soak it meets half the pressure."""
-    plain, mapped = both("boosted-six")
+    """Weakest at its first start, under a head without bow; after a cold soak at half the peak."""
+    six = build.demo("boosted-six").vary({"head.gradient": "0 K"})
+    plain, mapped = report.run(six), report.run(six, deck=True)
     side = mapped.deck
     assert side is not None
     states = {look.when.state for look in side.looks}
@@ -281,7 +282,8 @@ def test_a_hotter_fire_side_bows_the_head_when_hot() -> None:
         )
         pairs.append((now, then, -1.0))
     for now, then, sign in pairs:
-        assert now.contact_force == pytest.approx(then.contact_force, rel=1e-7)
+        # the bow presses the fasteners of the average joint, whose preload the map takes, a little
+        assert now.contact_force == pytest.approx(then.contact_force, rel=2e-3)
         for bore in range(4):
             change = np.mean(now.line_load(bore)[1]) - np.mean(then.line_load(bore)[1])
             assert sign * change > 0.0

@@ -335,12 +335,17 @@ def ways(svg: str) -> list[np.ndarray]:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_the_seal_is_drawn_above_what_it_needs_where_it_holds(name: str) -> None:
-    """On average it stands above what it needs all over the cycle; the map's place beside."""
+    """On average it stands above what it needs all over the cycle; the map's place beside.
+
+    The drag engine's copper, which the bow of the hot head has pressed thin, does so on neither.
+    """
     r = printed(name).report
     drawn, opened = pictures.sealing(r, "metric"), pictures.section(r, "metric")
     has, needs = ways(drawn)
-    assert np.all(has[:, 1] <= needs[:, 1]), "upwards counts down in a drawing"
-    assert "falls short" not in drawn and "everywhere" not in drawn
+    over = all(x.holds for x in r.average.limits if x.check == "residual")
+    assert over is (name != "methanol-drag")
+    assert np.all(has[:, 1] <= needs[:, 1]) == over, "upwards counts down in a drawing"
+    assert ("falls short" in drawn) is not over and "everywhere" not in drawn
     row, lift = (next(x for x in r.limits if x.check == c) for c in ("residual", "springback"))
     held, wanted = (f"{1e-3 * x:,.0f}" for x in (row.capacity, row.demand))
     assert f"at the weakest place it has {held} and needs {wanted} N/mm" in drawn
@@ -389,8 +394,10 @@ def test_the_page_has_no_map_and_no_pattern_without_a_deck() -> None:
 
 
 def test_why_names_the_place_among_the_kinds() -> None:
+    calm = build.demo("boosted-four").vary({"charge.boost": "15 psi"})
+    four = paper.paper_of(report.run(calm))
+
     def words(names: Sequence[str], own: str) -> str:
-        four = printed("boosted-four")
         by_name = {r.name: r for r in four.ranked}
         made = dataclasses.replace(four, ranked=tuple(by_name[n] for n in names))
         assert four.report.build.gasket.construction == own

@@ -37,7 +37,8 @@ def four() -> dict[str, ranking.Ranked]:
 
 @pytest.fixture(scope="module")
 def drag() -> dict[str, ranking.Ranked]:
-    return ranked(build.demo("methanol-drag"))
+    """The drag engine at the start of a run, its solid head still nearly as cool below as above."""
+    return ranked(build.demo("methanol-drag").vary({"head.gradient": "20 K"}))
 
 
 @pytest.mark.parametrize("name", build.demos())
@@ -158,13 +159,9 @@ def test_copper_with_wire_holds_longer_than_soft_gaskets_and_a_ring(
 
     Layered steel holds about as long here, on faces taken as flat and whole. Rests on the
     illustrative depth of deck that gives behind the wire, and on the share of the protrusion that
-    counts as formed. The fasteners of this engine fail before the copper does. How far the bow of
-    its hot, solid head takes the springback of the copper leaves it open.
+    counts as formed. The fasteners of this engine fail before the copper does.
     """
-    wired = drag["copper with wire ring"]
-    assert wired.outcome is Outcome.CLOSE and all(row.holds for row in wired.result.limits)
-    of_gasket = [r for r in wired.result.close if r.part not in ranking.STRENGTH]
-    assert all("bow of the hot head" in row.turned_by for row in of_gasket)
+    assert drag["copper with wire ring"].outcome is Outcome.HOLDS
     assert drag["fibre composite"].outcome is Outcome.FAILS
     residual = {
         name: next(g.pressure for g in r.result.order if g.limit.key.startswith("residual"))
@@ -172,6 +169,19 @@ def test_copper_with_wire_holds_longer_than_soft_gaskets_and_a_ring(
     }
     others = ("fibre composite", "fibre body with steel ring", "copper sheet")
     assert residual["copper with wire ring"] > max(residual[n] for n in others)
+
+
+def test_the_bow_of_a_hot_solid_head_takes_from_copper_what_it_gives_hot() -> None:
+    """Pressed thinner hot than it comes back: less with more bow, whose size nobody measured."""
+    sheet, found = build.demo("methanol-drag"), []
+    for k in (0, 20, 40, 58):
+        every = ranked(sheet.vary({"head.gradient": f"{k} K"}))
+        found.append(every["copper with wire ring"])
+    left = [next(float(r.margin) for r in x.result.limits if r.check == "residual") for x in found]
+    assert left == sorted(left, reverse=True) and left[0] > 0.0 > left[-1]
+    assert found[-1].outcome is Outcome.CLOSE
+    of_gasket = [r for r in found[-1].result.close if r.part not in ranking.STRENGTH]
+    assert of_gasket and all("bow of the hot head" in row.turned_by for row in of_gasket)
 
 
 def test_copper_with_wire_tolerates_a_slight_lift(drag: dict[str, ranking.Ranked]) -> None:

@@ -222,7 +222,7 @@ def test_standing_tells_the_reserve_in_words() -> None:
         )
         if "Too close" not in words:
             assert report.percent(abs(least)).lstrip("+") in words
-    assert standing("60 N*m")[1].startswith("Does not") and standing("117 N*m")[1][:5] == "Holds"
+    assert standing("60 N*m")[1].startswith("Does not") and standing("117 N*m")[1][:5] == "Too c"
 
 
 @pytest.mark.parametrize("system", ["metric", "inch"])

@@ -29,9 +29,10 @@ def run(name: str, **changes: object) -> report.Report:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_demo_builds_hold_and_are_labelled_invented(name: str) -> None:
-    """All but the six: its ring lives on how thick the body beside it is, and nobody measured.
+    """The V8; the four does without knock, and on its map with it.
 
-    Under the drag engine's solid head the seal lives on the bow, and its rare cycle knocks.
+    The six's ring lives on how thick the body beside it is, and nobody measured. Under the drag
+    engine's solid head the seal lives on the bow, and its rare cycle knocks.
     """
     result = run(name)
     close = [row.band for row in result.banded if row.outcome is Outcome.CLOSE]
@@ -39,9 +40,13 @@ def test_demo_builds_hold_and_are_labelled_invented(name: str) -> None:
         assert result.outcome is Outcome.CLOSE
         assert all(band and "thickness of body over ring" in band.lowest_by for band in close)
     elif name == "methanol-drag":
-        assert result.outcome is Outcome.CLOSE and all(row.holds for row in result.limits)
-        assert all(band and "knock" in band.lowest_by for band in close)
-        assert "bow of the hot head" in result.close[0].turned_by
+        assert result.outcome is Outcome.CLOSE
+        seals = [row for row in result.close if row.part == "wire in copper"]
+        assert len(seals) == 2 and all("bow of the hot head" in row.turned_by for row in seals)
+    elif name == "boosted-four":
+        assert result.leaves_knock_out and [row.check for row in result.close] == ["residual"]
+        assert all(band and "bow" in band.lowest_by for band in close)
+        assert report.run(result.build, deck=True).holds
     else:
         assert result.holds, result.verdict()
     assert result.build.sheet.status == "invented"
@@ -273,10 +278,11 @@ def test_a_copper_sheet_is_as_thick_as_on_the_sheet_of_the_build() -> None:
     """A thinner one takes less load to form and comes back less; table and bench follow."""
     left, shares = [], []
     for inches in (0.032, 0.043, 0.080):
-        one = run("methanol-drag", **{"gasket.compressed_thickness": f"{inches} in"})
+        flat = {"head.gradient": "0 K"}  # what is left of the bow is another matter
+        one = run("methanol-drag", **{"gasket.compressed_thickness": f"{inches} in"}, **flat)
         (seal,) = one.joint.gasket.seals
         assert seal.free_thickness == pytest.approx((inches + 0.008) * 0.0254)
-        assert one.joint.clamped_thickness(one.case.low) == pytest.approx(inches * 0.0254, rel=2e-3)
+        assert one.joint.clamped_thickness(one.case.low) == pytest.approx(inches * 0.0254, rel=3e-3)
         left.append(row(one, "residual").capacity)
         shares.append(float(report.workshop.ring(one).protrusion_share))
     assert left[0] < 0.8 * left[1] < 0.8 * left[2]
@@ -567,7 +573,8 @@ def test_a_status_says_of_what_it_is_and_a_strength_has_its_own_source() -> None
 
 
 def test_a_verdict_without_the_map_says_so_where_the_sheet_has_a_deck() -> None:
-    alone, whole = run("boosted-four"), sheets.printed("methanol-drag").report
+    alone = run("boosted-four", **{"charge.boost": "15 psi"})
+    whole = sheets.printed("methanol-drag").report
     assert alone.holds and not whole.holds
     assert alone.verdict().startswith("By the average joint, without the deck map: holds. ")
     assert alone.standing().startswith("Holds by the average joint, ")

@@ -441,11 +441,11 @@ def test_study_of_the_sheet_s_own_engine_has_the_margins_of_the_verdict(name: st
 def test_scattered_engines_are_carried_over_to_where_the_map_finds_them() -> None:
     """Engines through the whole map: load left over load wanted, of a wire that is steep.
 
-    The bow of the head moves it by more than half either way, which the average joint cannot know;
-    what is carried over lies within a quarter of the load wanted. Springback: a tenth.
+    The bow of the head moves it by more than half either way; what is carried over lies within a
+    third of the load wanted. Springback: an eighth.
     """
     b = build.demo("methanol-drag").vary({"head.gradient": None})
-    within = {"residual": (0.8, 0.25), "springback": (0.2, 0.1)}
+    within = {"residual": (0.8, 0.33), "springback": (0.2, 0.125)}
     carried = scatter.carried_over(report.run(b, deck=True))
     many = scatter.run(b, scatter.one_cycle(b), 64, seed=3, middle=False, carried=carried)
     engines = [report.run(many.sample(i), deck=True).limits for i in range(4)]

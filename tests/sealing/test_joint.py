@@ -302,6 +302,45 @@ def test_bending_shifts_the_seal_as_two_springs_solved_by_hand() -> None:
     assert state.clamp == pytest.approx(length * q + body * c, rel=1e-9)
 
 
+def test_a_head_that_bows_down_as_springs_solved_by_hand() -> None:
+    """x = c + w - b q at the seal, c at the bolts, and the same nut advance as without the bow."""
+    ring, sheet, give, bow, gas = 2e9, 1e9, 3e-11, 8e-6, 6e6
+    joint = springs(ring, sheet, bend_load=give, bend_pressure=1e-12)
+    flat = joint.assemble(50e3)
+    advance = joint.advance_of(flat)
+    length = joint.gasket.seals[0].extent
+    for pressure in (0.0, gas):
+        # (1 + kb/km) (ring x + sheet c) + P = n kb (a - c) and x (1 + b ring/L) - c = w - bend p
+        lever = 1.0 + KB / KM
+        left = np.array(
+            [[lever * ring, lever * sheet + BOLTS * KB], [1.0 + give * ring / length, -1.0]]
+        )
+        force = pressure * joint.gas_area
+        right = [BOLTS * KB * float(advance[0]) - force, bow - 1e-12 * pressure]
+        x, _ = np.linalg.solve(left, right)
+        state = joint.under_gas(joint.moved(flat, advance, bow), pressure)
+        assert float(state.zone_loads["ring"]) == pytest.approx(ring / length * x, rel=1e-9)
+        assert abs(float(state.balance)) < BALANCE * 50e3
+
+
+@each_construction
+def test_what_a_bow_presses_hot_is_missing_cold(name: str) -> None:
+    joint = real(name)
+    flat = joint.assemble(50e3)
+    advance = joint.advance_of(flat)
+    peak, zone = 8e6, joint.gasket.seals[-1]
+    left, hot = [], []
+    for bow in (0.0, 2e-6, 5e-6, 10e-6):
+        pressed = joint.moved(flat, advance, bow)
+        cold = joint.moved(pressed, advance)
+        hot.append(float(pressed.zone_loads[zone.name][0]))
+        left.append(float(joint.under_gas(cold, peak).zone_loads[zone.name]))
+        assert float(joint.under_gas(pressed, 0.0).seal_lift) == pytest.approx(0.0, abs=1e-12)
+        assert cold.zone_tops[zone.name][0] >= flat.zone_tops[zone.name][0]
+    assert np.all(np.diff(hot) >= 0.0) and hot[-1] > hot[0]
+    assert np.all(np.diff(left) <= 1e-6) and left[-1] <= left[0]
+
+
 @each_construction
 def test_an_open_seal_stands_off_by_joint_and_bending(name: str) -> None:
     joint = real(name, yield_force=1e9)

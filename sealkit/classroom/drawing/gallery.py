@@ -57,7 +57,7 @@ def _overlay(views: Mapping[str, SealView], marks: Mapping[str, str], system: st
     lifts = np.linspace(0.0, most, 81)
     x = np.asarray(show_value(lifts, "lift", system), dtype=float)
     for (name, one), (colour, dash) in zip(views.items(), _LINES.items(), strict=True):
-        share = 100.0 * one.back(lifts) / one.before
+        share = 100.0 * one.back(lifts) / (one.before or np.inf)
         label = f"{marks[name][0]} {name}"
         curves.append(Curve(x, share, label, None, dash, colour=COLOURS[colour]))
     ends = (0.0, float(show_value(1.05 * most, "lift", system)))

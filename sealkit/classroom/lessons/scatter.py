@@ -226,7 +226,7 @@ SCENE = Scene(
     },
     more={f"Work out {MANY:,} builds": _many},
     # fewer builds, and no words of their limits
-    scope="many builds of this sheet, by the average joint without the bow of its head",
+    scope="many builds of this sheet, by the average joint",
     tiles=_tiles,
     drawing=lambda many, _: hundred(many),
     rough=lambda build, _: find(build, ROUGH, middle=False),

@@ -57,7 +57,7 @@ def test_knobs_move_the_right_way(path: str, gas: int, left: int, share: Any, of
         if sign is None:
             continue
         if sign:
-            assert sign * (b - a) > 0.01 * abs(a)
+            assert sign * (b - a) > 0.005 * abs(a)
         else:
             assert b == pytest.approx(a, rel=2e-3)
     told = [str(SCENE.sentence(f, "metric")) for f in (low, high)]

@@ -89,7 +89,7 @@ def test_a_joint_that_is_too_close_to_call_is_not_said_to_fail() -> None:
 
 def test_a_face_that_texts_disagree_on_is_disputed() -> None:
     """For layered steel no roughness suits all three texts; for fibre on iron a middle one does."""
-    said = SCENE.sentence(find(FOUR), "metric")
+    said = SCENE.sentence(find(FOUR.vary({"charge.boost": "15 psi"})), "metric")
     assert said.word == "SHOP RULES DISAGREE" and said.good is None
     assert "2 of 3 shop rules refuse this roughness" in said.words
     iron = builds.demo("na-iron-v8")

@@ -110,7 +110,8 @@ def test_controls_stand_in_one_order_and_have_names(panel: Panel) -> None:
 
 def test_result_and_message_are_live_regions(panel: Panel) -> None:
     told = panel.helper.told
-    assert told.startswith("HOLDS. ") and "HOLDS" in words(panel.result.value)
+    said = "TOO CLOSE TO CALL"
+    assert told.startswith(f"{said}. ") and said in words(panel.result.value)
     move(panel, BOOST, "max")
     assert panel.helper.told != told
     panel.rows[BOOST].box.value = -1.0
