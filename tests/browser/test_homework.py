@@ -31,10 +31,9 @@ def give(page: Any, button: str, *files: Path) -> None:
 
 
 def give_and_keep(page: Any, button: str, *files: Path) -> None:
-    """The same, for one that counts what it holds once the browser has read it."""
+    """The same, for one that names what it holds once the kernel has it."""
     give(page, button, *files)
-    held = f"{button} ({len(files)})"
-    page.locator(".sealkit-desk").get_by_role("button", name=held).wait_for()
+    page.get_by_title(f"{button}: {', '.join(f.name for f in files)}", exact=True).wait_for()
 
 
 def says(page: Any, words: str) -> None:
