@@ -271,7 +271,7 @@ SCENE = Scene(
     tiles=_tiles,
     joint=lambda found: found.report,
     drawing=lambda found, system: bow(found, system)[0],
-    guess=Guess(_question, "spring", "1", "lift", why=lambda _: note(_WHY)),
+    guess=Guess(_question, "spring", "1", "lift", ("spring words",), lambda _: note(_WHY)),
     buttons={
         "What the marks tell": lambda _, found, system: {
             "Look for, and what it usually tells": cells(_marks(found.report.build), system)

@@ -133,6 +133,8 @@ def test_opens_with_names_units_and_labels(panel: Panel, system: str) -> None:
     if guess := panel.scene.guess:
         known = {trace.meta for trace in panel.figure.data}
         assert {guess.curve, *guess.hides} <= known and panel.guess.question.endswith(("?", "."))
+        told = {k for k in known if k == f"{guess.curve} words"}
+        assert told <= set(guess.hides), "the number above a bar would tell it"
     for trace in panel.figure.data:
         assert trace.meta and trace.name, "every trace has a name in words"
     titles = [a.text for a in panel.figure.layout.annotations if a.text]
