@@ -263,7 +263,7 @@ def _bench(paper: Paper, system: str, day: str) -> str:
     ]
     pattern = pictures.bolts(r) or (
         "<p>The sheet gives no places of the fasteners (section [deck]): number them on a sketch, "
-        "from the middle outwards.</p>"
+        f"{workshop.order(r.build)}.</p>"
     )
     wanted = [*workshop.work_to(r, system), *_sizes(r, system)]
     ring = workshop.drawing(r, system)

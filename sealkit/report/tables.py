@@ -183,7 +183,7 @@ def _joint(report: Report, system: str) -> dict[str, str]:
     return {
         "fasteners that count for it": f"{c.shares[0]:.2f} ({c.shares[1]:.2f} on average; "
         f"{f.on_head} on the head, {bores} bore{'s' * (bores > 1)}, {f.around_bore} round "
-        "each, shared with the neighbours)",
+        f"{'each, shared with the neighbours' if bores > 1 else 'it'})",
         "clamp (low / nominal / high)": _three(report, "joint.clamp", system),
         "gas force at the design peak": record.shown(report, "joint.gas_force", system),
         "clamp over gas force": f"{' / '.join(over)}; counted as the trade does, {trade} (all "

@@ -301,6 +301,12 @@ _DRY = _WET | {
 }
 
 
+def order(build: Build) -> str:
+    """In which order the fasteners of a head are tightened: common practice, no source."""
+    one = build.bores_per_head == 1
+    return "crosswise" if one else "from the middle outwards, in a spiral"
+
+
 def costs(report: Report, failure: str) -> str:
     """What a failure of this kind costs; of coolant only where the deck has any."""
     return (_WET if report.build.liquids.deck == "wet" else _DRY)[failure]
@@ -412,7 +418,7 @@ def procedure(report: Report, system: str = "metric") -> list[dict[str, Any]]:
             NO_WEIGHT,
         ),
         ("lubricate", f"thread and {under(report.build)}: {f.lubricant}", str(friction.status)),
-        ("order", "from the middle outwards, in a spiral, in every step", NO_WEIGHT),
+        ("order", f"{order(report.build)}, in every step", NO_WEIGHT),
         *((step, note(how, **now), status) for step, how in _HOW[f.tightening].items()),
         ("expect", expect, trust(report.build, str(friction.status), c.scatter_source[1])),
         after,

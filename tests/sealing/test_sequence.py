@@ -127,6 +127,16 @@ def test_outwards_in_a_spiral() -> None:
     assert sorted(order) == list(range(10)) and np.all(np.diff(far) > -1e-3)
 
 
+@pytest.mark.parametrize("bolts", [4, 6, 8])
+def test_crosswise_round_one_bore(bolts: int) -> None:
+    turn = 2.0 * np.pi * np.arange(bolts) / bolts + 0.3
+    ring = np.column_stack((np.cos(turn), np.sin(turn)))
+    corners = 3.0 * np.array([[-1, -1], [1, -1], [1, 1], [-1, 1]])
+    order = list(sequence.outwards(Layout(corners, np.zeros((1, 2)), 0.5, ring, 0.1)))
+    assert sorted(order) == list(range(bolts))
+    assert ring[order[::2]] == pytest.approx(-ring[order[1::2]])
+
+
 @pytest.mark.parametrize(
     ("order", "passes", "preload", "field"),
     [

@@ -18,10 +18,17 @@ _SAME = 1e-3  # m: bolts as far from the middle as this count as one round of th
 
 
 def outwards(layout: Layout) -> tuple[int, ...]:
-    """Bolts from the middle of the deck outwards, in a spiral: common practice, no source."""
+    """Bolts from the middle of the deck outwards, in a spiral: common practice, no source.
+
+    Round one bore alone they go crosswise: each is followed by the one across from it.
+    """
     off = layout.bolts - 0.5 * (layout.bolts.min(axis=0) + layout.bolts.max(axis=0))
-    rounds = np.round(np.hypot(*off.T) / _SAME)
-    return tuple(int(i) for i in np.lexsort((np.arctan2(off[:, 1], off[:, 0]), rounds)))
+    angle, rounds = np.arctan2(off[:, 1], off[:, 0]), np.round(np.hypot(*off.T) / _SAME)
+    if len(layout.bores) == 1:
+        half = max(len(off) // 2, 1)
+        across, first = np.divmod(np.argsort(np.argsort(angle)), half)
+        return tuple(int(i) for i in np.lexsort((across, first)))
+    return tuple(int(i) for i in np.lexsort((angle, rounds)))
 
 
 @with_units("force")
