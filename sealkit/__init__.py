@@ -5,7 +5,7 @@ fastener's own data and a qualified builder.
 
 >>> import sealkit
 >>> four = sealkit.demo("boosted-four")
->>> sealkit.run(four).holds
+>>> sealkit.run(four, deck=True).holds
 True
 >>> sealkit.run(four.vary({"charge.boost": "40 psi"})).holds
 False

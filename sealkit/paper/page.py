@@ -21,7 +21,6 @@ from sealkit.report import (
     order_rows,
     ranking,
     rows,
-    sides,
     workshop,
 )
 from sealkit.report.comparison import LETTERS, Comparison
@@ -196,7 +195,7 @@ def _customer(paper: Paper, system: str, day: str) -> str:
         ("why", paper.why(system)),
     ]
     boost = ("most boost", "; ".join(r.boost_words(system)))
-    pairs += [*sides(r, system), ("chance of a gas leak", paper.chance(system)), boost]
+    pairs += [("chance of a gas leak", paper.chance(system)), boost]
     if failing is not r.first_failure:
         pairs.append(("gives first", first_words(r, system)))
     if failing is not None:

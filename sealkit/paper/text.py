@@ -14,6 +14,7 @@ from sealkit.report import (
     percent,
     ranking,
     rows,
+    side_rows,
     sides,
     workshop,
 )
@@ -30,18 +31,19 @@ def summary(report: Report, system: str = "metric") -> str:
         f"{figure(report, f'joint.over_gas{end}'):.2f} {word}"
         for end, word in (("_low", "low"), ("", "nominal"), ("_high", "high"))
     )
+    told = list(sides(report).values())
     lines = [
         ("peak pressure", f"{shown(report, 'pressure.mean_peak', system)} on average, "
          f"{shown(report, 'pressure.design_peak', system)} to design for (absolute)"
          + (f"; {report.knock_integral} ({report.knock})" if report.knock != KNOCK[0] else "")),
-        *sides(report, system),
+        *side_rows(report, system),
         ("gives first, pressure rising", first_words(report, system)),
         *(("" if i else "most boost", words)
           for i, words in enumerate(report.boost_words(system))),
         *(("on the wrench", words) for words in wrench_notes(report.clamp)),
         ("clamp over gas force", f"{over} preload, cold"),
-        *(("" if i else "least margins", f"{percent(r.margin):>7}  {_where(r, system)}")
-          for i, r in enumerate(report.banded[:3])),
+        *(("next least margin", f"{percent(r.margin)}: {_where(r, system)}")
+          for r in [r for r in report.banded if r not in told][:1]),
         *(("" if i else "too close to call", f"{_where(r, system)}: {turned_words(r)}")
           for i, r in enumerate(report.close)),
         ("coolant and oil", _liquids(report, system)),
@@ -68,6 +70,8 @@ def _liquids(report: Report, system: str) -> str:
     if not said:
         return "none at this deck"
     row = deciding(r for r in report.banded if r.failure == LIQUID_LEAK)
+    if row.outcome is Outcome.HOLDS:
+        return f"{said}; least: {row.title.text(system)}"
     band = f", {words} with other choices of the model" if (words := band_words(row.band)) else ""
     return f"{said} as taken; {row.outcome}: {row.title.text(system)}{band}"
 

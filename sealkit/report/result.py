@@ -400,7 +400,7 @@ class Report:
         words = str(self.outcome).capitalize()
         band = band_words(w.band)
         title = w.title.text(system)
-        more = f", {title}{f', {band} with other choices of the model' if band else ''}"
+        more = f"{f' ({band} with other choices of the model)' if band else ''}: {title}"
         if self.leaves_knock_out:
             words += f": holds only without knock ({self.knock_integral})"
         words += self.by_what.removeprefix(",")

@@ -13,7 +13,7 @@ from sealkit.build import Build
 from sealkit.fastening import tightening
 from sealkit.report import record
 from sealkit.report.result import BEFORE, Report, band_words, deciding, outcome_words, percent
-from sealkit.sealing.limit import Outcome, Preload
+from sealkit.sealing.limit import Limit, Outcome, Preload
 from sealkit.units import show
 from sealkit.words import Note, figure_text, note
 
@@ -306,12 +306,19 @@ def first_words(report: Report, system: str = "metric") -> str:
     return "; for sure, ".join(words) or NOTHING
 
 
-def sides(report: Report, system: str = "metric") -> Rows:
+def sides(report: Report) -> dict[Preload, Limit]:
     """What decides with too little clamp and with too much: what eases one takes from the other."""
+    return {
+        end: deciding(r for r in report.banded if r.state.preload is end)
+        for end in (Preload.LOW, Preload.HIGH)
+    }
+
+
+def side_rows(report: Report, system: str = "metric") -> Rows:
+    """The same in words, with the unsafe side of each."""
     out = []
-    ends = (Preload.LOW, "too little", "less"), (Preload.HIGH, "too much", "more")
-    for end, much, way in ends:
-        row = deciding(r for r in report.banded if r.state.preload is end)
+    ways = ("too little", "less"), ("too much", "more")
+    for row, (much, way) in zip(sides(report).values(), ways, strict=True):
         call = "" if row.outcome is Outcome.HOLDS else f", {row.outcome}"
         words = (
             f"{percent(row.margin)}{call}: {row.title.text(system)}; unsafe side: {way} tightening"

@@ -351,8 +351,9 @@ def test_a_joint_that_fails_is_short_by_what_fails_for_sure() -> None:
     sure = [float(r.margin) for r in made.banded if r.outcome is Outcome.FAILS]
     assert made.outcome is Outcome.FAILS and made.weakest.margin < min(sure)
     least, told = min(made.banded, key=lambda r: (r.outcome, r.margin)), made.to_dict()
-    short = f"short by {report.percent(-min(sure)).lstrip('+')}, {least.title}"
+    short = f"short by {report.percent(-min(sure)).lstrip('+')} ("
     assert least.margin == min(sure) and short in made.standing()
+    assert made.standing().endswith(f": {least.title}")
     # one rule: the same limit and number in the data, the verdict and the appendix
     assert (told["weakest"], told["reserve"]) == (least.key, least.margin)
     assert f"Weakest link: {least.title};" in made.grounds()
@@ -392,7 +393,7 @@ def test_coolant_and_oil_carry_their_band() -> None:
 def test_both_sides_of_the_tightening_are_told() -> None:
     for torque, short in (("50 N*m", 0), ("160 N*m", 1)):
         made = report.run(builds.demo("boosted-four").vary({"fasteners.torque": torque}))
-        sides = report.sides(made)
+        sides = report.side_rows(made)
         assert [what for what, _ in sides] == ["too little clamp", "too much clamp"]
         for i, ((_, said), way) in enumerate(zip(sides, ("less", "more"), strict=True)):
             assert said.startswith("-") == (i == short)
