@@ -110,8 +110,8 @@ def moves(build: Build, gas: Gas, peaks: Sequence[float]) -> list[dict[Place, tu
     gas : its gas side
     peaks : gas pressures over the air outside that it is looked at with, Pa
     """
-    taken = _taken(build)
-    tried = [row for row in alternatives(build) if row[1] in VARIABLE]
+    taken, every = _taken(build), alternatives(build)
+    tried = [row for row in every if row[1] in VARIABLE]
     shape = len(peaks), len(tried) + 1
     numbers = {path: np.full(shape, float(taken[path])) for _, path, _ in tried}
     pressure = np.repeat(np.reshape(peaks, (-1, 1)), shape[1], axis=1)
@@ -124,35 +124,32 @@ def moves(build: Build, gas: Gas, peaks: Sequence[float]) -> list[dict[Place, tu
         else:
             numbers[path][:, i] = value
     many = analysis.with_numbers(build, {path: x.ravel() for path, x in numbers.items()})
-    case = analysis.judged(many, pressure.ravel()).case
-
-    def each(values: Any) -> Array:
-        return np.broadcast_to(values, pressure.size).reshape(shape)
-
-    least: dict[Place, Array] = {}
-    for row in margins.limits(case, pressure.ravel()):
-        when = place(row)
-        least[when] = np.minimum(least.get(when, np.inf), each(row.margin))
+    least = _least(many, pressure.ravel())
     # a head of another thickness is another joint, no number of this one
-    joints: list[tuple[str, dict[Place, Array]]] = []
-    for what, path, value in alternatives(build):
-        if path == HEAD:
-            other_case = analysis.judged(build.vary_si({path: value}), pressure[:, -1]).case
-            found_there: dict[Place, Array] = {}
-            for row in margins.limits(other_case, pressure[:, -1]):
-                margin = np.broadcast_to(row.margin, len(peaks))
-                found_there[place(row)] = np.minimum(found_there.get(place(row), np.inf), margin)
-            joints.append((what, found_there))
+    heads = [
+        (what, _least(build.vary_si({path: value}), pressure[:, -1]))
+        for what, path, value in every
+        if path == HEAD
+    ]
     out: list[dict[Place, tuple[float, Moves]]] = [{} for _ in peaks]
     for when, found in least.items():
-        for k, (*others, margin) in enumerate(found.tolist()):
+        for k, (*others, margin) in enumerate(found.reshape(shape).tolist()):
             own: Moves = {}
             told = [(what, x) for (what, _, _), x in zip(tried, others, strict=True)]
-            told += [(what, float(there[when][k])) for what, there in joints if when in there]
+            told += [(what, float(there[when][k])) for what, there in heads if when in there]
             for what, other_margin in told:
                 low, high = own.get(what, (np.inf, -np.inf))
                 own[what] = (min(low, other_margin), max(high, other_margin))
             out[k][when] = margin, own
+    return out
+
+
+def _least(build: Build, pressure: Array) -> dict[Place, Array]:
+    """The least margin of the average joint at each place, one for each gas pressure (Pa)."""
+    out: dict[Place, Array] = {}
+    for row in margins.limits(analysis.judged(build, pressure).case, pressure):
+        margin = np.broadcast_to(row.margin, pressure.shape)
+        out[place(row)] = np.minimum(out.get(place(row), np.inf), margin)
     return out
 
 
