@@ -107,7 +107,7 @@ class Course:
             self.kernel = self.page.evaluate(_OPEN, [f"notebooks/{notebook}.ipynb", self.kernel])
             self.page.wait_for_function(_READY)
             # what the closed window's threads left would complain on the new one's cells
-            self.page.evaluate(_EXECUTE, "import gc\ngc.collect()")
+            self.page.evaluate(EXECUTE, "import gc\ngc.collect()")
         else:
             self._go(notebook)
         self.now = notebook
@@ -125,7 +125,7 @@ class Course:
         """Close the notebook and throw away what it left in the kernel."""
         if self.now and self.kernel:
             self.page.evaluate(
-                _EXECUTE, "import ipywidgets\nipywidgets.Widget.close_all()\n%reset -f"
+                EXECUTE, "import ipywidgets\nipywidgets.Widget.close_all()\n%reset -f"
             )
             self.page.evaluate("() => window.jupyterapp.shell.currentWidget.dispose()")
         self.now = ""
@@ -200,7 +200,7 @@ class Lesson:
         """The state once all that was set has been worked out and told, and nothing is due."""
         for _ in range(2):  # what the browser held back meanwhile goes out behind the first
             self.page.wait_for_function(_HEARD)
-            self.page.evaluate(_EXECUTE, _AT_REST)
+            self.page.evaluate(EXECUTE, _AT_REST)
         return self.until(lambda s: bool(s["status"]), "the panel at rest")
 
     def until(self, good: Callable[[dict[str, Any]], bool], what: str) -> dict[str, Any]:
@@ -280,7 +280,7 @@ _OPEN = """async ([path, id]) => {
   await tab.sessionContext.ready;
   return tab.sessionContext.session.kernel.id;
 }"""
-_EXECUTE = """async (code) => {
+EXECUTE = """async (code) => {
   const { kernel } = window.jupyterapp.shell.currentWidget.sessionContext.session;
   await kernel.requestExecute({ code, silent: true }).done;
 }"""

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from sealkit import build, report
-from tests.browser.drive import ROOT, Course, Lesson, accessible
+from tests.browser.drive import EXECUTE, ROOT, Course, Lesson, accessible
 
 LESSON = "notebooks/00-the-whole-joint.ipynb"
 
@@ -19,6 +19,16 @@ _PANEL_ANEW = """async () => {
   await window.jupyterapp.commands.execute('notebook:run-cell');
   while (old.isConnected) await new Promise(requestAnimationFrame);
 }"""
+
+
+# the thread that works for the widgets is held up a moment from now
+_HOLD_UP = """
+import time
+from ipywidgets.widgets.widget import _instances
+for one in list(_instances.values()):
+    if getattr(one, "_loop", None) is not None:
+        one._loop.call_soon_threadsafe(one._loop.call_later, 0.05, time.sleep, 1.5)
+"""
 
 
 _FORGET_SCRIPT = """() => {
@@ -86,6 +96,21 @@ def test_slider_by_keyboard(
         assert after["lines"]["mean"] == pytest.approx(before["lines"]["mean"], rel=1e-6)
     lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
     lesson.until(lambda s: s["status"] == before["status"], "back on the sheet's values")
+
+
+def test_back_while_values_are_on_their_way(lesson: Lesson) -> None:
+    """The browser sends of a new slider where it put its handle, and holds back all that comes
+    before that has been heard: it must not come behind the way back."""
+    before = lesson.settled()
+    to_sheet = lesson.panel.get_by_role("button", name="Back to the sheet's values")
+    lesson.press("Boost", "ArrowRight", 1)
+    lesson.settled()
+    lesson.page.evaluate(EXECUTE, _HOLD_UP)
+    to_sheet.press("Enter")
+    lesson.page.wait_for_timeout(600)  # the new slider stands
+    lesson.press("Boost", "ArrowRight", 8)
+    to_sheet.press("Enter")
+    assert back(lesson.settled(), before)
 
 
 def test_a_guess_before_the_curve(lesson: Lesson) -> None:

@@ -75,7 +75,7 @@ def page(browser: Any, address: str) -> Iterator[Any]:
 def run(page: Any, name: str = "") -> None:
     """All cells of the open notebook, or of another in its place; none may fail or warn."""
     if name:
-        page.evaluate(drive._EXECUTE, "import ipywidgets\nipywidgets.Widget.close_all()\n%reset -f")
+        page.evaluate(drive.EXECUTE, "import ipywidgets\nipywidgets.Widget.close_all()\n%reset -f")
         page.evaluate(_PUT, name)
     drive.run(page, "desks." if name in DESKS else "panels.panel(")
     page.wait_for_function(_DONE, timeout=WAIT)

@@ -485,10 +485,10 @@ class Panel(widgets.VBox):
         self._ask()
 
     def _back(self) -> None:
-        # a slider's last value may still be on its way from the browser: it goes to a closed slider
-        for knob, row in zip(self.knobs, self.rows, strict=True):
-            if knob.path in self.stage.moved:
-                row.made_for = None
+        # values of a slider may still be on their way from the browser, the first of them too: they
+        # go to a closed slider
+        for row in self.rows:
+            row.made_for = None
         if self.stage.picked != {p.path: p.value for p in self.stage.picks}:
             self._adopt(self.stage.sheet)
             self.guess.asking = False

@@ -185,11 +185,19 @@ def test_a_handle_put_on_its_step_by_the_browser_changes_nothing(panel: Panel) -
 def test_ends_never_change_under_a_slider(panel: Panel) -> None:
     """A browser answers changed ends with a value of its own, so another slider is made."""
     first = panel.rows[BOOST].slider
-    panel.reset.click()
+    panel.rows[BOOST].box.value = 1.5
     assert panel.rows[BOOST].slider is first
     panel.units.value = "inch"
     assert panel.rows[BOOST].slider is not first and first.comm is None
     assert panel.rows[BOOST].view.children == (panel.rows[BOOST].box, panel.rows[BOOST].slider)
+
+
+def test_back_leaves_no_slider_that_a_late_value_could_reach(panel: Panel) -> None:
+    """Not one that has not moved yet either: the browser may hold its first value back."""
+    old = [row.slider for row in panel.rows]
+    assert panel.stage.moved == {}
+    panel.reset.click()
+    assert all(slider.comm is None for slider in old)
 
 
 # --------------------------------------------------------------------------- physics
