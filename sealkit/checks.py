@@ -16,10 +16,11 @@ from __future__ import annotations
 import csv
 import importlib
 import json
+import math
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -27,9 +28,6 @@ from sealkit.errors import broken, fail
 from sealkit.resources import data_file
 from sealkit.tables import STATUSES
 from sealkit.units import Q, parse
-
-if TYPE_CHECKING:
-    import pandas as pd
 
 COLUMNS = (
     "id",
@@ -111,6 +109,18 @@ class Check:
             bound = float(limit.to(want.units).magnitude)
         return ours, off / scale if scale else float(np.inf), bool(off <= bound * (1 + 1e-9))
 
+    def told(self) -> dict[str, str]:
+        """Book, ours to as many figures (three at least), and the difference, ✓ if within."""
+        ours, off, within = self.compare()
+        book, number = self.expected.split()[0], float(ours.magnitude)
+        figures = 2 - math.floor(math.log10(abs(number))) if number else 2
+        decimals = max(len(book.partition(".")[2]), figures, 0)
+        return {
+            "book": f"{book} {ours.units:~P}".strip(),
+            "ours": f"{number:.{decimals}f}",
+            "off by": f"{100 * off:.2f} % {'✓' if within else '✗'}",
+        }
+
 
 @cache
 def load(topic: str) -> tuple[Check, ...]:
@@ -162,28 +172,3 @@ def row(topic: str, id: str) -> Check:
         if r.id == id:
             return r
     raise fail(f"checks/{topic}", id, "the id of a row")
-
-
-def table(topic: str, ids: list[str] | None = None) -> pd.DataFrame:
-    """Book, ours, difference, source and status of the rows, for showing in a lesson."""
-    import pandas as pd
-
-    out = []
-    for r in load(topic):
-        if not r.call or (ids is not None and r.id not in ids):
-            continue
-        ours, difference, within = r.compare()
-        digits = max(3, min(6, len(r.expected.split()[0].replace(".", "").lstrip("-0"))))
-        out.append(
-            {
-                "check": r.id,
-                "what": r.quantity,
-                "book": r.expected,
-                "ours": f"{float(ours.magnitude):.{digits}g}",
-                "difference": f"{100 * difference:.2f} %",
-                "within": "yes" if within else "NO",
-                "source": r.source,
-                "status": r.status,
-            }
-        )
-    return pd.DataFrame(out)

@@ -17,32 +17,27 @@ from sealkit.units import from_si
 
 
 # --------------------------------------------------------------------------- checks and sources
-def check_table(wanted: Mapping[str, Sequence[str]]) -> str:
-    """Book, ours and difference of check rows, with numbered sources below, as plain text.
+def check_table(wanted: Mapping[str, Sequence[str]]) -> Shown:
+    """Book, ours and difference of check rows, with numbered sources.
 
     Parameters
     ----------
     wanted : topic -> ids of rows (see `sealkit.checks`)
     """
     rows, sources = [], []
-    for topic, ids in wanted.items():
-        for row in checks.table(topic, list(ids)).to_dict("records"):
-            origin = f"{row['source']} ({row['status']})"
-            if origin not in sources:
-                sources.append(origin)
-            unit = row["book"].partition(" ")[2]
-            rows.append(
-                {
-                    "what": row["what"],
-                    "book": row["book"],
-                    "ours": f"{row['ours']} {unit}".strip(),
-                    "difference": row["difference"],
-                    "within": row["within"],
-                    "source": f"[{sources.index(origin) + 1}]",
-                }
-            )
-    told = [f"[{i}] {s}" for i, s in enumerate(sources, 1)]
-    return plain_table(rows) + "\n\n" + "\n".join(told)
+    for one in (checks.row(topic, id) for topic, ids in wanted.items() for id in ids):
+        origin = f"{one.source} ({one.status})"
+        if origin not in sources:
+            sources.append(origin)
+        told = one.told()
+        told["book"] += f" [{sources.index(origin) + 1}]"
+        rows.append({"what": one.quantity, **told})
+    origins = [f"[{i}] {s}" for i, s in enumerate(sources, 1)]
+    below = "<br>".join(html.escape(s) for s in origins)
+    return Shown(
+        html_table("Book and ours", rows) + f"<p style='font-size:13px'>{below}</p>",
+        "\n".join([plain_table(rows), "", *origins]),
+    )
 
 
 def sources(report: Report) -> Shown:

@@ -221,5 +221,5 @@ def test_engine_gets_copper_with_wire_ring_and_nothing_else_changes() -> None:
 
 
 def test_checks_are_rows_and_within() -> None:
-    text = lesson.check_table(rings_lesson.CHECKS)
-    assert "NO" not in text and text.count(" yes ") == 9
+    text = lesson.check_table(rings_lesson.CHECKS).text
+    assert "✗" not in text and text.count("✓") == 9

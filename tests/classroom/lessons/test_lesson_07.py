@@ -209,5 +209,5 @@ def test_hand_work_agrees_with_the_engine() -> None:
 
 
 def test_checks_are_rows_and_within() -> None:
-    text = lesson.check_table(heat_lesson.CHECKS)
-    assert "NO" not in text and text.count(" yes ") == 9
+    text = lesson.check_table(heat_lesson.CHECKS).text
+    assert "✗" not in text and text.count("✓") == 9
