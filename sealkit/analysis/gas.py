@@ -174,17 +174,15 @@ def _charged(build: Build) -> tuple[Charge, float]:
     return filled, float(ambient)
 
 
-def mean_cycle(build: Build, known: Gas | None = None) -> Mean:
+def mean_cycle(build: Build) -> Mean:
     """Charge and mean cycle (plain SI; arrays over builds where the sheet has arrays).
 
     Parameters
     ----------
     build : a checked build sheet
-    known : the gas side of one with the same charge, which is not worked out again
     """
     b = build.burn
-    filled, ambient = _charged(build) if known is None else (known.charge, known.ambient)
-    at = functools.partial(_burning, build, filled, ambient)
+    at = functools.partial(_burning, build, *_charged(build))
     mean = _retarded(at, build) if b.timing == "knock limited" else at(b.ca50)
     if b.ca50_variation is None:
         return mean
@@ -195,7 +193,14 @@ def mean_cycle(build: Build, known: Gas | None = None) -> Mean:
     return replace(mean, peak_variation=variation.peak_spread.si(*peaks))
 
 
-def _burning(build: Build, filled: Charge, ambient: float, ca50: Any, share: float = 1.0) -> Mean:
+def _burning(
+    build: Build,
+    filled: Charge,
+    ambient: float,
+    ca50: Any,
+    share: Any = 1.0,
+    step: float = cycle.STEP,
+) -> Mean:
     """The cycle of a charge with this CA50 and this share of the sheet's burn duration."""
     e, c, b = build.engine, build.charge, build.burn
     start, duration = burn.burn_timing.si(ca50, share * b.duration)
@@ -211,6 +216,7 @@ def _burning(build: Build, filled: Charge, ambient: float, ca50: Any, share: flo
         wall_heat=b.heat_transfer,
         wall_temperature=b.wall_temperature,
         wall_coefficient=b.wall_coefficient,
+        step=step,
     )
     return Mean(filled, made, ambient, ca50, b.peak_variation)
 
@@ -218,6 +224,7 @@ def _burning(build: Build, filled: Charge, ambient: float, ca50: Any, share: flo
 _SINGLES = 5  # single cycles that are shown, each as likely as the others
 _APART = [1, 4, 2, 0, 3]  # which duration goes with which CA50: without correlation
 _STEP = np.radians(3.0)  # by which CA50 is moved to see what the peak does
+_COARSE = np.radians(1.0)  # grid of single cycles: pressures within 1e-4 of the finer one's
 
 
 def single_cycles(build: Build, mean: Gas) -> tuple[Array, Array]:
@@ -235,20 +242,15 @@ def single_cycles(build: Build, mean: Gas) -> tuple[Array, Array]:
     from scipy.special import ndtri
 
     b, ca50 = build.burn, mean.ca50
-    still = {"burn.peak_variation": 0.0, "burn.timing": "fixed", "burn.ca50": ca50}
-    one = build.vary_si(still)
+    at = functools.partial(_burning, build, mean.charge, mean.ambient, step=_COARSE)
     width, brief = b.ca50_variation, b.duration_variation
     if width is None:
-        early = float(mean_cycle(one.vary_si({"burn.ca50": ca50 - _STEP})).cycle.peak_pressure)
+        early = float(at(ca50 - _STEP).cycle.peak_pressure)
         rise = max(early / mean.mean_peak - 1.0, 1e-3)
         width, brief = mean.peak_variation * _STEP / rise, 0.0
     chance = ndtri((np.arange(_SINGLES) + 0.5) / _SINGLES)
     # early ones are not the brief ones: the two are independent
-    drawn = {
-        "burn.ca50": ca50 + width * chance,
-        "burn.duration": b.duration * (1.0 + brief * chance[_APART]),
-    }
-    found = mean_cycle(one.vary_si(drawn)).cycle
+    found = at(ca50 + width * chance, 1.0 + brief * chance[_APART]).cycle
     return found.crank_angle, found.pressure
 
 

@@ -32,7 +32,7 @@ from sealkit.words import figure, note
 MODEL_SPREAD = 1.3
 TEMPERS = ("annealed", "half hard", "hard")
 _BALL = 0.010
-_HALVINGS = 40
+_PARTS, _CUTS = 128, 6
 _READ = 0.5 * 0.0254e-3  # m: shop figures are read to a thousandth of an inch
 
 
@@ -132,7 +132,7 @@ def indentation_at(
 ) -> Any:
     """How deep a load presses a wire into copper [m], at most the radius of the wire.
 
-    The inverse of `forming_line_load`, by bisection.
+    The inverse of `forming_line_load`: its range is cut into equal parts, again and again.
 
     Parameters
     ----------
@@ -141,13 +141,15 @@ def indentation_at(
     copper_thickness, receiver_width, receiver_depth, temper : as in `forming_line_load`
     """
     sheet = (copper_thickness, receiver_width, receiver_depth)
-    load, d, *rest = np.broadcast_arrays(line_load, wire_diameter, *sheet)
-    low, high = np.zeros(load.shape), 0.5 * d.astype(float)
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2.0
-        short = forming_line_load.si(d, middle, *rest, temper) < load
-        low, high = np.where(short, middle, low), np.where(short, high, middle)
-    return np.where(load > 0.0, high, 0.0)[()]
+    load, d, *rest = (x[..., None] for x in np.broadcast_arrays(line_load, wire_diameter, *sheet))
+    low, high = np.zeros(load.shape), 0.5 * d
+    for _ in range(_CUTS):
+        part = (high - low) / _PARTS
+        depths = low + part * np.arange(1, _PARTS)
+        short = forming_line_load.si(d, depths, *rest, temper) < load
+        low = low + part * np.sum(short, axis=-1, keepdims=True)
+        high = low + part
+    return np.where(load > 0.0, high, 0.0)[..., 0][()]
 
 
 # --------------------------------------------------------------------------- faces
@@ -403,9 +405,10 @@ def wire_ring(
     if clamp is None:
         share, reached = np.full_like(load, np.nan), bitten
     else:
-        there = np.asarray(clamp, dtype=float) / (np.pi * ring)
+        there = np.asarray(clamp, dtype=float) / (np.pi * np.asarray(ring_diameter))
         share = load / there
-        most = indentation_at.si(there, d, t, rw, rd, temper)
+        opposite = (copper_thickness, receiver_width, receiver_depth)
+        most = indentation_at.si(there, wire_diameter, *opposite, temper)
         reached = np.minimum(most, bitten)
     pushed = flow.displaced_area.si(reached, 0.5 * d)
     height = np.where(has, np.minimum(pushed / np.where(has, rw, 1.0), rd), 0.0)
