@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import itertools
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from typing import Any
@@ -36,21 +35,19 @@ def wet_rows(
         return (), lambda gas: ()
     own, facing = build.liquids.coolant_pressure, build.liquids.facing
     pressures = None if own is None else {"coolant in the head": own}
-    cycles = [dataclasses.replace(warm.low, worked=hot) for hot in warm.slack]
+    first, *others = warm.slack
+    cycle = dataclasses.replace(warm.low, worked=first)
     trust = {z.name: z.status for z in made.gasket.zones}
 
     def trusted(rows: Iterable[Limit]) -> tuple[Limit, ...]:
-        return tuple(
-            dataclasses.replace(r, status=tables.weakest(r.status, trust.get(r.part, r.status)))
-            for r in rows
-        )
+        each = ((r, tables.weakest(r.status, trust.get(r.part, r.status))) for r in rows)
+        return tuple(r if s == r.status else dataclasses.replace(r, status=s) for r, s in each)
 
     def lifted(gas: Any) -> tuple[Limit, ...]:
-        each = (liquids.wet_deck_lifted.si(made, c, gas, facing, pressures) for c in cycles)
-        return trusted(itertools.chain(*each))
+        return trusted(liquids.wet_deck_lifted.si(made, cycle, gas, facing, pressures, others))
 
-    each = (liquids.wet_deck(made, c, warm.soak.cold, facing, pressures) for c in cycles)
-    return trusted(itertools.chain(*each)), lifted
+    at_rest = liquids.wet_deck(made, cycle, warm.soak.cold, facing, pressures, others)
+    return trusted(at_rest), lifted
 
 
 def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm) -> Case:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import tomllib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
@@ -187,7 +188,7 @@ class Limit:
     def _note(self, template: str) -> Note:
         return Note(template, (("part", self.part), ("of", self.of), *self.values))
 
-    @property
+    @functools.cached_property
     def margin(self) -> Any:
         """Margin of safety, capacity / demand - 1 (float or array; infinite without demand)."""
         if type(self.demand) is float and type(self.capacity) is float:

@@ -277,6 +277,7 @@ def wet_deck(
     soak: Assembly | None = None,
     facing: str | None = None,
     pressures: Mapping[str, float] | None = None,
+    others: Sequence[Assembly] = (),
 ) -> tuple[Limit, ...]:
     """All liquid rows of a wet deck without gas: fresh, hot as worked, cold after heat, cold soak.
 
@@ -288,8 +289,9 @@ def wet_deck(
     soak : the joint soaked in cold, such as the cold state of a cycle that ends there
     facing : see `liquid_criteria`
     pressures : of circuits that have one of their own, instead of the table's [Pa gauge]
+    others : the joint in other hot states
     """
-    parts = _running(cycle)
+    parts = _running(cycle, others)
     if soak is not None:
         parts.append((Condition(Temperature.COLD, detail="soaked"), soak, SOAK_CIRCUITS))
     seats: dict[str, Limit] = {}
@@ -311,28 +313,31 @@ def wet_deck_lifted(
     gas_pressure: si.GaugePressure0,
     facing: str | None = None,
     pressures: Mapping[str, float] | None = None,
+    others: Sequence[Assembly] = (),
 ) -> tuple[Limit, ...]:
     """Rows of a wet deck while gas lifts the head: m times the liquid's pressure, or it weeps.
 
     Parameters
     ----------
-    joint, cycle, facing, pressures : see `wet_deck`
+    joint, cycle, facing, pressures, others : see `wet_deck`
     gas_pressure : in the cylinder over the air outside, one for each build, or single loads for
         one build [Pa gauge]
     """
     return tuple(
         row
-        for state, assembly, circuits in _running(cycle)
+        for state, assembly, circuits in _running(cycle, others)
         for row in _lifted(joint, assembly, gas_pressure, circuits, state, facing, pressures or {})
     )
 
 
-def _running(cycle: HeatCycle) -> list[tuple[Condition, Assembly, Sequence[str]]]:
+def _running(
+    cycle: HeatCycle, others: Sequence[Assembly]
+) -> list[tuple[Condition, Assembly, Sequence[str]]]:
     """The states in which the engine runs, with the circuits that stand under pressure then."""
     cold, hot = Temperature.COLD, Temperature.HOT
     return [
         (Condition(cold, detail="as assembled"), cycle.before, COLD_CIRCUITS),
-        (Condition(hot), cycle.worked, HOT_CIRCUITS),
+        *((Condition(hot), stand, HOT_CIRCUITS) for stand in (cycle.worked, *others)),
         (Condition(cold, detail="after heat"), cycle.cold, COLD_CIRCUITS),
     ]
 

@@ -256,6 +256,21 @@ class Plot:
     view: Callable[[Any], Any] = lambda result: result
     still: bool = False
     style: Mapping[str, Any] = field(default_factory=dict)
+    _kept: list[tuple[Any, str, Any, dict[str, dict[str, Any]]]] = field(
+        default_factory=list, init=False, repr=False, compare=False
+    )
+
+    def _found(self, result: Any, system: str) -> tuple[Any, dict[str, dict[str, Any]]]:
+        """View of a result and numbers of the curves by key, kept for the last two: now, before."""
+        for one in self._kept:
+            if one[0] is result and one[1] == system:
+                break
+        else:
+            view = self.view(result)
+            found = {c.key: self._numbers(c, view, system) for c in self.curves}
+            one = (result, system, view, found)
+        self._kept[:] = [one, *(other for other in self._kept if other is not one)][:2]
+        return one[2:]
 
     # ------------------------------------------------------------------ the three of a picture
     def traces(self, result: Any, system: str) -> list[dict[str, Any]]:
@@ -274,12 +289,9 @@ class Plot:
 
     def values(self, result: Any, system: str) -> Values:
         """What changes: the numbers of every curve, and words that are worked out."""
-        view = self.view(result)
         left = ("x",) if self.still else ()
-        return {
-            c.key: {k: v for k, v in self._numbers(c, view, system).items() if k not in left}
-            for c in self.curves
-        }
+        found = self._found(result, system)[1]
+        return {key: {k: v for k, v in one.items() if k not in left} for key, one in found.items()}
 
     def ghosts(self, before: Any, result: Any, system: str) -> Values:
         """Where curves that keep a ghost stood before, if they have moved and are of one kind.
@@ -290,11 +302,11 @@ class Plot:
         """
         out: dict[str, Mapping[str, Any]] = {}
         word: dict[str, Any] = {}  # one in the figure
-        now = self.view(result)
-        then = now if before is None else self.view(before)
+        now, news = self._found(result, system)
+        then, olds = (now, news) if before is None else self._found(before, system)
         for curve in (c for c in self.curves if c.ghost):
             kind = self.charts[curve.chart].kind
-            old, new = (self._numbers(curve, view, system) for view in (then, now))
+            old, new = olds[curve.key], news[curve.key]
             moved = any(
                 old[k].shape != new[k].shape or not np.allclose(old[k], new[k], rtol=1e-3)
                 for k in "xy"
@@ -335,8 +347,7 @@ class Plot:
 
     def numbers(self, key: str, result: Any, system: str = "metric") -> tuple[Array, Array]:
         """x and y of a curve in the shop's units."""
-        curve = next(c for c in self.curves if c.key == key)
-        found = self._numbers(curve, self.view(result), system)
+        found = self._found(result, system)[1][key]
         return found["x"], found["y"]
 
     # ------------------------------------------------------------------ one curve

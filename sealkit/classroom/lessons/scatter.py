@@ -66,6 +66,12 @@ Told = Callable[[scatter.Progress], None]
 Stop = Callable[[], bool]
 
 
+def _rough(build: Build, _: Free) -> Scatter:
+    """A few builds, and of them what the charts show: no coolant and oil, no words."""
+    dry = build.vary_si({"liquids.deck": "dry"})
+    return scatter.run(dry, scatter.one_cycle(build), ROUGH, middle=False)
+
+
 def _finer(build: Build, _: Free, told: Told, stop: Stop) -> Scatter:
     """In pieces small enough for the controls to stay alive."""
     return find(build, BUILDS, progress=told, cancel=stop, chunk=2 * ROUGH)
@@ -225,11 +231,10 @@ SCENE = Scene(
         "Probability over the tightening": _swept,
     },
     more={f"Work out {MANY:,} builds": _many},
-    # fewer builds, and no words of their limits
     scope="many builds of this sheet, by the average joint",
     tiles=_tiles,
     drawing=lambda many, _: hundred(many),
-    rough=lambda build, _: find(build, ROUGH, middle=False),
+    rough=_rough,
     finer=_finer,
     ends=False,
 )
