@@ -6,13 +6,40 @@ import re
 
 import pytest
 
+from sealkit import build
 from sealkit.classroom.lessons import scatter as scatter_lesson
+from sealkit.scatter import GAS_LEAK
 from tests.browser.drive import Course, Lesson
 
 
 @pytest.fixture
 def lesson(course: Course) -> Lesson:
     return course.lesson("09")
+
+
+def test_a_guess_along_the_bars(lesson: Lesson) -> None:
+    """The guess is a line across them; a question beside it puts it away."""
+    guess, buttons = lesson.panel.locator(".sk-guess"), lesson.panel.locator(".sk-buttons")
+    lesson.press("Boost", "ArrowRight", 1)
+    lesson.settled()
+    lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
+    lesson.settled()
+    buttons.get_by_role("button", name="Guess first").press("Enter")
+    guess.get_by_role("slider").press("End")
+    box = lesson.panel.locator(".sk-mark").bounding_box()
+    assert box is not None and box["height"] > 100 > box["width"]
+    said = guess.get_by_role("slider").get_attribute("aria-valuetext")
+    guess.get_by_role("button", name="Show").press("Enter")
+    many = scatter_lesson.find(build.demo("boosted-four"))
+    most = max(many.parts(many.nearest(GAS_LEAK).key))
+    guess.get_by_text(f"You said {said}; it is {100 * most:.3g} %: ").wait_for()
+    guess.get_by_role("button", name="Go on").press("Enter")
+    buttons.get_by_role("button", name="Guess first").press("Enter")
+    guess.wait_for()
+    buttons.get_by_role("button", name="In words and tables").press("Enter")
+    guess.wait_for(state="hidden")
+    lesson.panel.get_by_role("region", name="What was varied").wait_for()
+    buttons.get_by_role("button", name="In words and tables").press("Enter")
 
 
 def builds(status: str) -> int:

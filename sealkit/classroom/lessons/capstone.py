@@ -17,7 +17,7 @@ from sealkit.classroom.drawing.specification_chart import PLOT, way
 from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import gas as gas_lesson
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Guess, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.fastening import tightening
 from sealkit.paper import save as save
 from sealkit.pressure import geometry
@@ -29,7 +29,7 @@ from sealkit.report.specification import OUTCOMES, OWN, Specification, specify, 
 from sealkit.report.specification import met as met
 from sealkit.sealing.limit import Outcome
 from sealkit.units import from_si, to_si
-from sealkit.words import note
+from sealkit.words import Note, note
 
 CHECKS = {
     "boost": ["5.4-T2"],
@@ -170,6 +170,13 @@ def _change_rows(build: Build, wish: float) -> list[dict[str, Figure]]:
     return rows
 
 
+def _question(found: Specification) -> Note:
+    return note(
+        "The wish fires up to {peak}. At which peak does the first limit give?",
+        peak=(found.report.gas.design_peak, "pressure"),
+    )
+
+
 SCENE = Scene(
     name="specification",
     words="Margins of a specification, its peak pressures, and the loads on one bore, all of the "
@@ -184,15 +191,15 @@ SCENE = Scene(
     tiles=_tiles,
     joint=lambda found: found.report,
     buttons={
-        "Compare all gaskets for this wish": lambda _, found, system: {
+        "Compare all gaskets": lambda _, found, system: {
             ranking.title(found.build, "Gaskets for this wish"): charts.gasket_rows(
                 ranking.rank(found.build), system
             )
         },
-        "What the wish does to each limit": lambda build, found, system: compare(
+        "Limits before and after": lambda build, found, system: compare(
             [build, found.build], deck=False
         ).tables(system),
-        "Try one change at a time": lambda build, found, system: {
+        "One change at a time": lambda build, found, system: {
             "One change at a time, each with the boost it needs": cells(
                 _change_rows(build, found.wish), system
             )
@@ -200,6 +207,7 @@ SCENE = Scene(
     },
     ends=False,
     kept=lambda _, found: specification.sheet_of(found),
+    guess=Guess(_question, "pressures", "2", "pressure", ("margins", "margin words")),
 )
 
 

@@ -17,14 +17,14 @@ from sealkit.classroom.drawing.seal_chart import PLOT
 from sealkit.classroom.drawing.shown import Shown, cells
 from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Knob, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Guess, Knob, Rows, Scene, Sentence, Tile
 from sealkit.drawing import sections
 from sealkit.report import ranking
 from sealkit.report.seal_view import SealView, seal_on
 from sealkit.sealing import constructions
 from sealkit.sealing.constructions.layered_steel import LayeredSteel
 from sealkit.units import from_si, parse
-from sealkit.words import figure_text, note
+from sealkit.words import Note, figure_text, note
 
 CHECKS = {
     "sheet-tests": ["F36-compressibility", "F36-recovery"],
@@ -77,6 +77,10 @@ _BELOW = (
 _SCALE = " The gap is drawn much too large; nothing is to scale."
 
 
+def _at_worst(one: SealView) -> SealView:
+    return replace(one, place=one.worst, angle=float(one.crank_angle[one.worst]))
+
+
 def _verdict(one: SealView) -> tuple[str, bool]:
     if one.unseated is not None:
         return "LEAKS FROM THE START", False
@@ -89,7 +93,7 @@ def _verdict(one: SealView) -> tuple[str, bool]:
 
 def _sentence(one: SealView, system: str) -> Sentence:
     word, good = _verdict(one)
-    worst = replace(one, place=one.worst, angle=float(one.crank_angle[one.worst]))
+    worst = _at_worst(one)
     parts = [
         note(_HERE, **_figures(one)),
         note(_WORST, temperature=str(one.report.temperature), **_figures(worst)),
@@ -201,6 +205,14 @@ def _gaskets(build: Build, _: SealView, system: str) -> Mapping[str, Rows]:
     }
 
 
+def _question(one: SealView) -> Note:
+    return note(
+        "Before firing the seal carries {before}. It springs back {springback}, and the head lifts "
+        "{lift}. How much is left on it?",
+        **_figures(_at_worst(one)),
+    )
+
+
 SCENE = Scene(
     name="gaskets",
     words="Line load of the combustion seal against how far it is pressed together, the way back "
@@ -217,6 +229,9 @@ SCENE = Scene(
     joint=lambda one: one.report,
     play="crank_angle",
     buttons={"Compare all gaskets on this engine": _gaskets},
+    guess=Guess(
+        _question, "left", "least", lambda one: one.kind, ("back", "now", "lifted", "at", "angle")
+    ),
 )
 
 

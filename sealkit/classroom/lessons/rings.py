@@ -15,7 +15,7 @@ from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown, cells
 from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import tiles
-from sealkit.classroom.panel.scene import Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Guess, Knob, Pick, Rows, Scene, Sentence
 from sealkit.report import kept_report, ranking
 from sealkit.sealing import grooves
 from sealkit.sealing.constructions import CopperWireRing
@@ -236,6 +236,19 @@ def _told(one: RingInJoint, system: str) -> str:
     return f"<figure style='margin:0'>{drawn}{below}</figure>"
 
 
+def _question(one: RingInJoint) -> Note:
+    return note(
+        "The wire stands proud by {proud}, and the clamp has {clamp}. How much of it does pressing "
+        "the wire home take?",
+        proud=(float(one.ring.protrusion), "length"),
+        clamp=(one.clamp, "line load"),
+    )
+
+
+def _why(one: RingInJoint) -> Note:
+    return note("That is {taken}.", taken=_taken(one.ring))
+
+
 SCENE = Scene(
     name="rings",
     words="Load to press the wire home, copper pushed out against the room in the receiver, and "
@@ -253,6 +266,7 @@ SCENE = Scene(
     tiles=tiles.ring,
     drawing=_told,
     buttons={"Compare with shop figures": _practice},
+    guess=Guess(_question, "load now", "0", "line load", ("load",), _why),
 )
 
 

@@ -13,7 +13,7 @@ from sealkit.classroom.drawing.scatter_chart import PLOT, bell, hundred
 from sealkit.classroom.drawing.shown import Shown, cells, html_table, plain_table
 from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Free, Guess, Knob, Pick, Rows, Scene, Sentence, Tile
 from sealkit.errors import fail
 from sealkit.scatter import DAMAGE, GAS_LEAK, Scatter
 from sealkit.units import from_si
@@ -237,6 +237,13 @@ SCENE = Scene(
     rough=_rough,
     finer=_finer,
     ends=False,
+    guess=Guess(
+        lambda _: note("How much of the seal's spread comes from the worst input alone?"),
+        "seal share",
+        "most",
+        "fraction",
+        ("strength share",),
+    ),
 )
 
 

@@ -16,7 +16,7 @@ from sealkit.classroom.drawing.clearance_chart import PLOT, section
 from sealkit.classroom.drawing.shown import Shown, cells, source_table
 from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.lessons import lesson, tiles
-from sealkit.classroom.panel.scene import Knob, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Guess, Knob, Rows, Scene, Sentence
 from sealkit.report import percent
 from sealkit.sealing import clearances
 from sealkit.units import from_si, show
@@ -205,6 +205,19 @@ def picture(found: Refit | Build, system: str = "metric") -> Shown:
     return Shown(*section(find(found) if isinstance(found, Build) else found, system))
 
 
+def _question(found: Refit) -> Note:
+    return note(
+        "The gasket is {thick} thick, the design peak {peak}. How low does one of {most} bring it?",
+        thick=(found.fit.thickness, "length"),
+        peak=(found.after.design_peak, "pressure"),
+        most=(float(found.thickness[-1]), "length"),
+    )
+
+
+def _why(found: Refit) -> Note:
+    return note("Compression falls to {ratio} there.", ratio=(float(found.ratio[-1]), "number", 2))
+
+
 SCENE = Scene(
     name="thickness",
     words="Compression ratio and peak pressure against compressed gasket thickness, and the gap "
@@ -222,6 +235,7 @@ SCENE = Scene(
         "What it does to the whole joint": _joint,
     },
     kept=lambda _, found: found.build,
+    guess=Guess(_question, "design", "least", "pressure", why=_why),
 )
 
 

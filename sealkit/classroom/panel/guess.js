@@ -11,19 +11,19 @@ export default {
     const panel = () => el.closest(".sealkit-panel");
     const plot = () => panel()?.querySelector(".js-plotly-plot");
     const two = () => model.get("of") === "place";
+    const along = () => trace()?.orientation === "h"; // bars along x
     let state = "done", ranges = [];
     // ---------------------------------------------------------------- what the chart has
     const trace = () => plot()?._fullData?.find((t) => t.meta === model.get("curve"));
+    const axis = (one) => plot()._fullLayout[trace()[`${one}axis`].replace(one, `${one}axis`)];
     const axes = () => {
-      const found = trace(), layout = plot()?._fullLayout;
-      if (!found || !layout) return [];
-      const name = (axis) => layout[found[axis + "axis"].replace(axis, axis + "axis")];
-      return two() ? [name("x"), name("y")] : [name("y")];
+      if (!trace() || !plot()._fullLayout) return [];
+      return two() ? [axis("x"), axis("y")] : [axis(along() ? "x" : "y")];
     };
     const answer = () => {
-      const { x, y } = trace(), of = model.get("of");
+      const { x, y } = trace(), of = model.get("of"), all = along() ? x : y;
       if (two()) return [x[0], y[0]];
-      return [of === "least" ? Math.min(...y) : of === "most" ? Math.max(...y) : y[Number(of)]];
+      return [of === "least" ? Math.min(...all) : of === "most" ? Math.max(...all) : all[Number(of)]];
     };
     const shown = (value) => (Math.abs(value) < 100 ? Number(value.toPrecision(3)) : Math.round(value));
     const number = (value) =>
@@ -34,23 +34,22 @@ export default {
       plot()?.querySelectorAll(".trace, .hm").forEach((one) => {
         const drawn = one.__data__?.[0]?.trace;
         const hidden = keys.includes(drawn?.meta);
-        // of bars, and words on them, the first stays: what the others are judged by
-        const each = drawn?.type === "bar" ? ".point" : / words$/.test(drawn?.meta) ? ".textpoint" : "";
+        // of upright bars, and words on them, the first stays: what the others are judged by
+        const each = drawn?.type === "bar" && drawn.orientation !== "h" ? ".point"
+          : drawn?.meta === `${model.get("curve")} words` ? ".textpoint" : "";
         const parts = each ? [...one.querySelectorAll(each)].slice(1) : [one];
         parts.forEach((part) => { part.style.opacity = hidden ? 0 : ""; });
       });
     };
     const place = () => {
-      const [first, second] = axes();
-      if (!first || state === "done") { mark.remove(); return; }
-      const at = ranges.map((range) => Number(range.value));
+      if (state === "done" || !axes().length) { mark.remove(); return; }
+      const at = ranges.map((range) => Number(range.value)), level = axis("x"), upright = axis("y");
       if (mark.parentElement !== plot()) plot().append(mark);
-      const upright = second ?? first, layout = plot()._fullLayout;
-      const level = second ? first : layout[trace().xaxis.replace("x", "xaxis")];
-      const top = upright._offset + upright.l2p(at[at.length - 1]);
-      const left = level._offset + (second ? level.l2p(at[0]) : 0);
+      const top = upright._offset + (along() ? 0 : upright.l2p(at[at.length - 1]));
+      const left = level._offset + (two() || along() ? level.l2p(at[0]) : 0);
       mark.classList.toggle("sk-spot", two());
-      mark.style.cssText = `left:${left}px;top:${top}px;width:${two() ? 0 : level._length}px`;
+      mark.style.cssText = `left:${left}px;top:${top}px;` + (along()
+        ? `height:${upright._length}px;border:0;border-left:3px dashed` : `width:${two() ? 0 : level._length}px`);
       mark.innerHTML = two() ? "?" : "<span>your guess</span>";
       // beside the chart's title, clear of all that the chart will show
       if (two()) return;
@@ -64,12 +63,17 @@ export default {
     let seen = null;
     const watch = () => {
       if (!plot()?._fullLayout || seen === plot()) return;
+      // who wants an answer to something else
+      if (!seen) panel().addEventListener("click", ({ target }) => {
+        if (state === "asking" && target.closest(".sk-buttons")) skip.onclick();
+      });
       seen = plot();
       seen.on("plotly_afterplot", drawn);
       let held = false;
       const put = (event) => {
         const all = axes(), box = seen.getBoundingClientRect();
-        const from = [event.clientX - box.left, event.clientY - box.top].slice(-all.length);
+        const from = [event.clientX - box.left, event.clientY - box.top];
+        if (all.length === 1) from.splice(along() ? 1 : 0, 1);
         if (all.some((a, i) => from[i] < a._offset || from[i] > a._offset + a._length)) return;
         all.forEach((a, i) => { ranges[i].value = a.p2l(from[i] - a._offset); });
         event.preventDefault();

@@ -744,7 +744,7 @@ class Panel(widgets.VBox):
             return
         with self.guess.hold_sync():
             self.guess.curve, self.guess.of, self.guess.hides = guess.curve, guess.of, guess.hides
-            self.guess.unit = show_unit(guess.kind, self.system)
+            self.guess.unit = guess.unit(self.outcome, self.system)
             self.guess.question = guess.question(self.outcome).text(self.system)
             self.guess.why = guess.why(self.outcome).text(self.system) if guess.why else ""
 

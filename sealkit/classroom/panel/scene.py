@@ -171,8 +171,9 @@ class Guess:
     ----------
     question : result -> words
     curve : key of the curve that has the answer, hidden until then (of bars all but the first)
-    of : its "least" or "most" y, the number of its point, or "place" (x and y of its point)
-    kind : of the answer, key of `sealkit.units.KINDS`
+    of : its "least" or "most" y (of bars along x, x), the number of its point, or "place" (x and y
+        of its point)
+    kind : of the answer, key of `sealkit.units.KINDS`, or result -> that
     hides : keys of the other curves that would tell it
     why : result -> why it is that, told with the answer; nothing where it is None
     """
@@ -180,9 +181,13 @@ class Guess:
     question: Callable[[Any], Note]
     curve: str
     of: str
-    kind: str
+    kind: str | Callable[[Any], str]
     hides: tuple[str, ...] = ()
     why: Callable[[Any], Note] | None = None
+
+    def unit(self, result: Any, system: str) -> str:
+        """What the answer is counted in."""
+        return show_unit(self.kind(result) if callable(self.kind) else self.kind, system)
 
 
 def _none(*_: Any) -> tuple[()]:

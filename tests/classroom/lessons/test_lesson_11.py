@@ -268,12 +268,12 @@ def test_the_last_sheet_meets_what_it_says(name: str) -> None:
 
 def test_buttons_compare() -> None:
     found = find(FOUR)
-    wished = SCENE.buttons["What the wish does to each limit"](FOUR, found, "metric")
+    wished = SCENE.buttons["Limits before and after"](FOUR, found, "metric")
     (change,) = wished["What is different on the sheets"]
     assert change["on the sheet"] == "charge.boost"
     shown = capstone_lesson.compared(FOUR, found)
     assert "charge.boost" in shown.html and "charge.boost" in shown.text
-    one = SCENE.buttons["Try one change at a time"](FOUR, found, "metric")
+    one = SCENE.buttons["One change at a time"](FOUR, found, "metric")
     rows = next(iter(one.values()))
     assert rows[0]["one change"] == "nothing but boost"
     by_name = {r["one change"]: r["meets the wish"] for r in rows}
@@ -284,7 +284,7 @@ def test_buttons_compare() -> None:
         "too close to call",
         "holds, but knocks",
     )
-    all_gaskets = SCENE.buttons["Compare all gaskets for this wish"](FOUR, found, "metric")
+    all_gaskets = SCENE.buttons["Compare all gaskets"](FOUR, found, "metric")
     assert len(next(iter(all_gaskets.values()))) == 6
 
 
