@@ -457,21 +457,11 @@ def _settled(
     def each(*of_ends: Any) -> Any:
         return np.concatenate([np.full(rows, x) for x in of_ends])
 
-    def all_ends(x: Any) -> Any:
-        return each(*[x] * len(ends)) if np.ndim(x) else x
-
-    wide = made
-    if any(np.ndim(x) for x in own):
-        thinner = {name: all_ends(x) for name, x in made.thinner.items()}
-        wide = dataclasses.replace(
-            made,
-            load_introduction=all_ends(made.load_introduction),
-            member_stiffness=all_ends(made.member_stiffness),
-            thinner=thinner,
-        )
+    wide = made.of(np.tile(np.arange(rows), len(ends)))
     first = each(*ends)
     pressed = known if _alike(known, first) else wide.assemble(first)
-    before = wide.eased(pressed, np.atleast_1d(kept(first - all_ends(settling), first)))
+    settles = each(*[settling] * len(ends))
+    before = wide.eased(pressed, np.atleast_1d(kept(first - settles, first)))
     creep = {
         name: Creep(each(*(c[name].share for c in creeps)), of_first.frame)
         for name, of_first in creeps[0].items()

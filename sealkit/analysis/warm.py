@@ -15,6 +15,7 @@ from sealkit.analysis.margins import COLD, HOT, Heated
 from sealkit.arrays import per_build
 from sealkit.build import Build
 from sealkit.sealing import heat, hot_metal
+from sealkit.sealing.gaskets import Creep
 from sealkit.sealing.joint import Assembly, Joint
 
 HOT_STATES = ("warm-up", "warm idle", "hot full load", "heat soak")
@@ -172,20 +173,32 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
     """
     high, shown, still = clamp.high, build.heat.hot_state, kept_still(build, made, clamp)
     first, shares = still.first, still.shares
-    cycles = {
-        name: heat.heated.si(
-            clamp.strong, high, still.at_high[name], peak, shares[name][1],
-            still.hot(name) if np.size(peak) == 1 else None, still.bows[name],
-        )
-        for name in dict.fromkeys((*still.worst, shown))
-        if name != WORKSHOP
-    }  # fmt: skip
+    names = tuple(dict.fromkeys((*still.worst, shown)))
+    ends = [(still.at_high[n], shares[n][1], still.bows[n]) for n in names]
+    (rows,) = np.broadcast_shapes(
+        high.preload.shape, np.shape(peak), *(np.shape(x) for end in ends for x in end)
+    )
+    # all states side by side, as builds of one array
+    turn = np.tile(np.broadcast_to(np.arange(len(high.preload)), rows), len(names))
+    advance, left, bow = (
+        np.concatenate([np.full(rows, x) for x in each]) for each in zip(*ends, strict=True)
+    )
+    strong, gas = clamp.strong.of(turn), np.tile(np.full(rows, peak), len(names))
+    warmed, crept = still.kept if rows == 1 and still.kept else (None, None)
+    every = heat.heated.si(strong, high.of(turn), advance, gas, left, warmed, bow)
+    if still.creep and (crept is None or every.hot is not warmed):
+        crept = strong.relaxed(every.hot, {k: c.of(turn) for k, c in still.creep.items()})
+    if rows == 1 and not np.any(every.plastic_stretch):
+        still.kept[:] = every.hot, crept
+    of = {name: slice(i * rows, (i + 1) * rows) for i, name in enumerate(names)}
+    cycles = {name: every.of(of[name]) for name in names if name != WORKSHOP}
     heated = list(still.least)
     cold_ones = {WORKSHOP: WORKSHOP, COLD_SOAK: COLD_START}
     for name in still.worst:
         when = (COLD, cold_ones[name]) if name in cold_ones else (HOT, name)
         stand = high if name == WORKSHOP else cycles[name].hot
-        heated.append(Heated(*when, None, stand, still.crept(name, stand), *shares[name]))
+        later = None if crept is None else crept.of(of[name])
+        heated.append(Heated(*when, None, stand, later, *shares[name]))
     weak = _weak_stretch(made, clamp.weak_high, cycles, still.at_high, shares, still.bows, peak)
     most = max(weak, key=lambda n: float(np.max(weak[n])))
     stretch = functools.reduce(np.maximum, (c.plastic_stretch for c in cycles.values()))
@@ -211,10 +224,11 @@ class Still:
     """What no gas changes of the warm states.
 
     By state: differential `expansion` (m), what it advances the nut by at the low and the high end
-    (m), how far the head bows at the seal (m), and how the high end of one build stands `hot`.
+    (m), and how far the head bows at the seal (m).
     `first` is the heat cycle at the low end, `stands` how that end stands in a state, `least` where
     it holds least and `slack` where the liquids may; `worst` are the states that none outdoes at
-    the high end, `crept` how that stands there once the gasket has crept.
+    the high end; `creep` is that of the zones, `kept` how the high end of one build stands in all
+    of them before and after it.
     """
 
     expansion: dict[str, Any]
@@ -228,8 +242,8 @@ class Still:
     least: tuple[Heated, ...]
     tightest: str
     worst: tuple[str, ...]
-    hot: Callable[[str], Assembly | None]
-    crept: Callable[[str, Assembly], Assembly | None]
+    creep: dict[str, Creep]
+    kept: list[Any]
 
 
 def kept_still(build: Build, made: Joint, clamp: Clamp) -> Still:
@@ -245,8 +259,7 @@ def kept_still(build: Build, made: Joint, clamp: Clamp) -> Still:
 
 
 def _still(build: Build, made: Joint, clamp: Clamp) -> Still:
-    low, high, strong = clamp.low, clamp.high, clamp.strong
-    creep = zone_creep(build, made.gasket)
+    low, high = clamp.low, clamp.high
     stack, states = stack_of(build), states_of(build)
     soak = heat.temperatures.si(COLD_SOAK, build.heat.cold_soak)
     gas = build.heat.cold_start_gas
@@ -281,19 +294,6 @@ def _still(build: Build, made: Joint, clamp: Clamp) -> Still:
     weaker = {n: [-np.asarray(x) for x in left] for n, (_, *left, _) in shares.items()}
     worst = _not_outdone({n: (at_high[n], bows[n], shares[n][0], *weaker[n]) for n in at_high})
 
-    @functools.cache
-    def hot(name: str) -> Assembly | None:
-        if np.size(at_high[name]) > 1 or len(high.preload) > 1:
-            return None
-        return strong.moved(high, strong.advance_of(high) + at_high[name], bows[name])
-
-    kept: dict[str, tuple[Assembly, Assembly | None]] = {}
-
-    def crept(name: str, stand: Assembly) -> Assembly | None:
-        if name not in kept or kept[name][0] is not stand:  # it yields under this gas
-            kept[name] = stand, strong.relaxed(stand, creep) if creep else None
-        return kept[name][1]
-
     return Still(
         expansion=u,
         at_low=at_low,
@@ -306,8 +306,8 @@ def _still(build: Build, made: Joint, clamp: Clamp) -> Still:
         least=tuple(least),
         tightest=HOT_STATES[_usual_least([-at_low[s.name] for s in states])],
         worst=worst,
-        hot=hot,
-        crept=crept,
+        creep=zone_creep(build, made.gasket),
+        kept=[],
     )
 
 

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit.errors import Fault, short
-from sealkit.sealing.lines import Lines
+from sealkit.sealing.lines import Builds, Lines
 from sealkit.units import field, plain, plain_fields, show
 
 Array = NDArray[np.float64]
@@ -317,6 +317,10 @@ class Creep:
 
     def __post_init__(self) -> None:
         plain_fields(self)
+
+    def of(self, builds: Builds) -> Creep:
+        """That of some of the builds, or of one several times."""
+        return replace(self, share=self.share[builds]) if np.size(self.share) > 1 else self
 
     def set_of(self, path: tuple[Array, Array], load: Array) -> Array:
         """Set of places on this path (`Zone.path`) under these loads, one for each row [m]."""

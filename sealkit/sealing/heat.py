@@ -264,6 +264,17 @@ class HotJoint:
     hot_bolt_force: Any = field("force")
     hot_yield_force: Any = field("force")
 
+    def of(self, builds: slice) -> HotJoint:
+        """That of some of the builds."""
+        return HotJoint(
+            self.before.of(builds),
+            self.hot.of(builds),
+            self.worked.of(builds),
+            self.plastic_stretch[builds],
+            self.hot_bolt_force[builds],
+            np.broadcast_to(self.hot_yield_force, self.hot_bolt_force.shape)[builds],
+        )
+
 
 @dataclass(frozen=True, kw_only=True)
 class HeatCycle(HotJoint):

@@ -53,7 +53,7 @@ from sealkit import kinds as si
 from sealkit.arrays import per_build
 from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
-from sealkit.sealing.lines import Lines, Nodes, merge
+from sealkit.sealing.lines import Builds, Lines, Nodes, merge
 from sealkit.units import field, plain, plain_fields, with_units
 from sealkit.words import figure, note
 
@@ -218,8 +218,8 @@ class Assembly:
     seal_load: Any = field("line load")
     bow: Any = field("length")
 
-    def of(self, builds: slice) -> Assembly:
-        """The joints of some of the builds."""
+    def of(self, builds: Builds) -> Assembly:
+        """The joints of some of the builds, or of one several times."""
         return dataclasses.replace(
             self.each(lambda values: values[builds]),
             paths={k: path.of(builds) for k, path in self.paths.items()},
@@ -281,6 +281,18 @@ class Joint:
             raise fail("load_introduction", self.load_introduction, "a share from 0 to 1")
         if not self.gasket.seals:
             raise fail("gasket", self.gasket.name, "a gasket with a combustion seal")
+
+    def of(self, builds: Builds) -> Joint:
+        """That of some of the builds, or of one several times."""
+        own = (self.load_introduction, self.member_stiffness, *self.thinner.values())
+        if max(map(np.size, own)) == 1:
+            return self
+        return dataclasses.replace(
+            self,
+            load_introduction=_of(self.load_introduction, builds),
+            member_stiffness=_of(self.member_stiffness, builds),
+            thinner={name: _of(x, builds) for name, x in self.thinner.items()},
+        )
 
     @property
     def gas_area(self) -> float:
@@ -739,6 +751,11 @@ class Joint:
             zone_loads={k: out(v if v.ndim == 2 else v[:, None]) for k, v in zone_loads.items()},
             plastic_stretch=plastic[:, 0],
         )
+
+
+def _of(values: Any, builds: Builds) -> Any:
+    """Numbers of some of the builds; one for all stays."""
+    return values[builds] if np.size(values) > 1 else values
 
 
 def _forces(value: Any, name: str) -> Array:

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Builds = slice | NDArray[np.intp]
 
 
 class Lines:
@@ -50,7 +51,7 @@ class Lines:
         x, y, slope = parts.take(place, axis=1)
         return y + slope * (q - x), slope
 
-    def of(self, rows: slice) -> Lines:
+    def of(self, rows: Builds) -> Lines:
         """The tables of some of the rows."""
         return Lines(self.x[rows], self.y[rows]) if len(self.x) > 1 else self
 
@@ -90,7 +91,7 @@ class Nodes:
         """Force of all other zones over closure."""
         return self._both()[1]
 
-    def of(self, builds: slice) -> Nodes:
+    def of(self, builds: Builds) -> Nodes:
         """The tables of some of the builds."""
         return Nodes(lambda: (self.seal.of(builds), self.body.of(builds)))
 
