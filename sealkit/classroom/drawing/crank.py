@@ -30,8 +30,8 @@ def _texts(values: Iterable[float]) -> list[str]:
     return [f"{v:.1f}" for v in values]
 
 
-def _chart(title: str, ends: tuple[float, float], x: Array, y: Array, fill: str) -> str:
-    """A curve on axes, with a point that runs along it."""
+def _chart(title: str, ends: tuple[float, float], x: Array, y: Array, fill: str, on: slice) -> str:
+    """A curve on axes, with a point that runs along this part of it."""
     left, right = ends
     points = " ".join(f"{a:.1f},{b:.1f}" for a, b in zip(x, y, strict=True))
     return (
@@ -40,29 +40,32 @@ def _chart(title: str, ends: tuple[float, float], x: Array, y: Array, fill: str)
         f"<path d='M{left:g},{_HIGH:g}V{_FOOT:g}H{right:g}' fill='none'/>"
         f"<polyline points='{points}' fill='{fill}' fill-opacity='0.25' stroke-width='2.5' "
         f"stroke='{COLOURS['pressure']}'/>"
-        f"<circle r='5.5' cx='{x[0]:.1f}' cy='{y[0]:.1f}' fill='{COLOURS['gas load']}'>"
-        f"{run('cx', _texts(x), keys='')}{run('cy', _texts(y), keys='')}</circle>"
+        f"<circle r='5.5' cx='{x[on][0]:.1f}' cy='{y[on][0]:.1f}' fill='{COLOURS['gas load']}'>"
+        f"{run('cx', _texts(x[on]), keys='')}{run('cy', _texts(y[on]), keys='')}</circle>"
     )
 
 
-def crank(found: GasForce, system: str) -> str:
-    """The running crank of a build as SVG, with a sentence for who cannot see it."""
+def crank(found: GasForce, system: str, still: bool = False) -> str:
+    """The crank of a build as SVG, running or still at the peak, told in a sentence as well."""
     engine, cycle = found.build.engine, found.gas.cycle
     turn = np.degrees(np.asarray(cycle.crank_angle, dtype=float))
     at = np.array([int(np.argmin(np.abs(turn - angle))) for angle in _ANGLES])
     pressure, volume = (np.asarray(v, dtype=float)[at] for v in (cycle.pressure, cycle.volume))
     share = pressure / float(cycle.peak_pressure)
+    top = int(np.argmax(pressure))
+    on = slice(top, top + 1) if still else slice(None)  # the angles it is seen at
     pixel = (_BOTTOM - _TOP - _PIN) / (engine.rod_length + engine.stroke)
     throw, wide = 0.5 * pixel * engine.stroke, min(pixel * engine.bore, 94.0)
     angle = np.radians(_ANGLES)
-    down = pixel * np.asarray(
+    every = pixel * np.asarray(
         geometry.piston_position.si(angle, engine.stroke, engine.rod_length), dtype=float
     )
+    down, angle = every[on], angle[on]
     pin = _TOP + _PIN + down
     centre = _TOP + _PIN + pixel * engine.rod_length + throw
     x, y = _MIDDLE + throw * np.sin(angle), centre - throw * np.cos(angle)
-    left, dark = _MIDDLE - 0.5 * wide, _texts(0.06 + 0.94 * share)
-    walls = f"v{down.max() + 40:.1f}"
+    left, dark = _MIDDLE - 0.5 * wide, _texts(0.06 + 0.94 * share[on])
+    walls = f"v{every.max() + 40:.1f}"
     moved = [f"0 {v:.1f}" for v in down]
 
     high = _FOOT - (_FOOT - _HIGH) * share / 1.05
@@ -77,7 +80,7 @@ def crank(found: GasForce, system: str) -> str:
         f"<svg viewBox='0 0 430 218' role='img' aria-label='{html.escape(words, quote=True)}' "
         "style='max-width:560px' font-family='sans-serif' font-size='13' stroke-linejoin='round'>"
         "<style>text{fill:#111;stroke:none}</style><g stroke='#555'>"
-        f"<rect x='{left:.1f}' y='12' width='{wide:.1f}' height='{down.max() + 20:.1f}' "
+        f"<rect x='{left:.1f}' y='12' width='{wide:.1f}' height='{every.max() + 20:.1f}' "
         f"stroke='none' fill='{COLOURS['gas load']}' opacity='{dark[0]}'>"
         f"{run('opacity', dark, keys='')}</rect>"
         f"<path d='M{left:.1f},12{walls}m{wide:.1f},0V12' fill='none' stroke-width='4'/>"
@@ -94,8 +97,8 @@ def crank(found: GasForce, system: str) -> str:
         "stroke='#333' stroke-width='5' stroke-linecap='round'>"
         f"{run('x2', _texts(x), keys='')}{run('y2', _texts(y), keys='')}</line>"
         f"<circle cx='{_MIDDLE:g}' cy='{centre:.1f}' r='6' fill='#333'/>"
-        f"{_chart('volume', _VOLUME, wider, high, COLOURS['pressure'])}"
-        f"{_chart('crank angle', _ANGLE, along, high, 'none')}"
+        f"{_chart('volume', _VOLUME, wider, high, COLOURS['pressure'], on)}"
+        f"{_chart('crank angle', _ANGLE, along, high, 'none', on)}"
         f"<path d='M{0.5 * sum(_ANGLE):g},{_HIGH:g}V{_FOOT:g}' stroke-dasharray='3 4' "
         "fill='none'/></g></svg>"
     )

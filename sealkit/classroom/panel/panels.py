@@ -120,7 +120,7 @@ def static(
 
 def _drawing(scene: Scene, build: Build, result: Any, system: str) -> str:
     if scene.drawing is not None:
-        return scene.drawing(result, system)
+        return scene.drawing(result, system, **({"still": True} if scene.runs else {}))
     report = kept_report(build) if scene.joint is None else scene.joint(result)
     return section_picture(report, system).html
 

@@ -219,7 +219,7 @@ class Scene:
     tiles : result -> (what it is, figure as `sealkit.words.figure_text` takes it, good or bad)
     drawing : (result, system) -> SVG or HTML beside the controls; None for the moving section of
         the joint
-    runs : where the drawing is SVG that runs with the crank, the line below it
+    runs : where the drawing is SVG that runs with the crank, or stands `still`, the line below it
     joint : result -> report of the whole joint, where the result has it; None has it worked out
         once the controls rest
     play : path of the knob that the play button moves; "" for none
@@ -250,7 +250,7 @@ class Scene:
     scope: str = f"{WHOLE}, by the average joint"
     fitted: str = ""
     tiles: Callable[[Any], Sequence[Tile]] = _none
-    drawing: Callable[[Any, str], str] | None = None
+    drawing: Callable[..., str] | None = None
     runs: str = ""
     joint: Callable[[Any], Report] | None = None
     play: str = ""

@@ -205,5 +205,6 @@ def test_hand_work_agrees_with_the_engine() -> None:
 
 def test_static_panel_is_the_same_scene() -> None:
     shown = panels.static(FOUR, SCENE, settings={"Boost": "20 psi", "Fuel": "E85"})
+    assert "<animate" not in shown.drawing, "nothing there would stop it"
     assert shown.result.build.fuel.name == "E85"
     assert dataclasses.asdict(shown.result.build.charge)["boost"] == pytest.approx(137895, rel=1e-4)
