@@ -18,7 +18,7 @@ from sealkit.units import from_si
 
 # --------------------------------------------------------------------------- checks and sources
 def check_table(wanted: Mapping[str, Sequence[str]]) -> Shown:
-    """Book, ours and difference of check rows, with numbered sources.
+    """Book and ours of check rows, with numbered sources.
 
     Parameters
     ----------
@@ -29,9 +29,7 @@ def check_table(wanted: Mapping[str, Sequence[str]]) -> Shown:
         origin = f"{one.source} ({one.status})"
         if origin not in sources:
             sources.append(origin)
-        told = one.told()
-        told["book"] += f" [{sources.index(origin) + 1}]"
-        rows.append({"what": one.quantity, **told})
+        rows.append({"what": f"{one.quantity} [{sources.index(origin) + 1}]", **one.told()})
     origins = [f"[{i}] {s}" for i, s in enumerate(sources, 1)]
     below = "<br>".join(html.escape(s) for s in origins)
     return Shown(

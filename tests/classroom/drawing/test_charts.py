@@ -231,9 +231,10 @@ def test_nut_factor_is_the_tables() -> None:
 def test_check_table_shows_book_ours_and_source() -> None:
     shown = lesson.check_table(whole_joint.CHECKS)
     lines = shown.text.splitlines()
-    assert lines[0].split() == ["what", "book", "ours", "off", "by"]
+    assert lines[0].split() == ["what", "book", "ours"]
     assert shown.text.count("✓") == sum(map(len, whole_joint.CHECKS.values()))
-    assert "3750 lbf·in [2]  3750 " in shown.text and "(published)" in shown.html
+    assert "short form [2]" in shown.text and "3750 lbf·in  3750 ✓" in shown.text
+    assert "(published)" in shown.html
 
 
 def test_sources_name_every_limit() -> None:
