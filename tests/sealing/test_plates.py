@@ -85,6 +85,21 @@ def test_weights_are_areas_and_lengths() -> None:
     assert (disc.weight * r2).sum() == pytest.approx(np.pi * 0.04**4 / 2)
 
 
+@pytest.mark.parametrize("last", [0.1, 0.09])
+def test_points_of_elements_alike_count_as_single_ones(last: float) -> None:
+    """On evenly spaced lines they are put together; on others no two elements need be alike."""
+    x, y = np.linspace(0, 0.2, 11), np.array([0.0, 0.025, 0.05, 0.075, last])
+    plate = plates.Plate(x, y, 1.0, 0.3, shear=1e3)
+    area, rng = plate.area(), np.random.default_rng(5)
+    single = plate.patch(area.points, area.weight)
+    assert (area.group, single.group) == (9 if last == 0.1 else 1, 1)
+    w, load = rng.random(plate.size), rng.random(len(area.points))
+    assert area.closure(w) == pytest.approx(single.closure(w), rel=1e-12)
+    assert area.forces(load, plate.size) == pytest.approx(single.forces(load, plate.size), rel=1e-9)
+    one, other = (plate.tangent([patch])([load]).copy() for patch in (area, single))
+    assert np.allclose(one, other, rtol=1e-10, atol=1e-12 * np.abs(one).max())
+
+
 def test_plate_is_the_same_turned_round() -> None:
     long = plates.rectangular_plate.si(2.0, 1.0, 1.0, 0.3, pressure=1.0)
     tall = plates.rectangular_plate.si(1.0, 2.0, 1.0, 0.3, pressure=1.0)

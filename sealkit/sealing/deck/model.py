@@ -85,15 +85,15 @@ class Contact:
 
     def history(self, tops: Array) -> Law:
         """On the way back from the largest closures so far, and along the loading curve beyond."""
-        gap, curve, back = self.gap, self.zone.curve.at, self.zone.way_back(tops)
+        gap, back = self.gap, self.zone.way_back(tops)
         if back is None:
             return self.loading()
-        way = Lines(*back)
+        curve, way = self.zone.curve.tracked(), Lines(*back).tracked()
 
         def law(deflection: Array) -> tuple[Array, Array]:
             closure = deflection - gap
             load, slope = curve(closure)
-            low, rise = (x[:, 0] for x in way.at(closure[:, None]))
+            low, rise = way(closure)
             down = (closure < tops) & (low < load)
             return np.where(down, low, load), np.where(down, rise, slope)
 
@@ -123,20 +123,12 @@ class Wall:
         self._faces = Lines(head, faces)
         own = [Lines(head, load) for load in loads]
         self.free = [table.first_load() for table in own]
-        self.laws = [_law(table) for table in own]
+        self.laws: list[Law] = [table.tracked() for table in own]
 
     def closures(self, deflection: Array) -> list[Array]:
         """Closure of each zone, at least none."""
         faces = self._faces.at(deflection[:, None])[0][:, 0]
         return [np.maximum(faces - gap, 0.0) for gap in self._gaps]
-
-
-def _law(table: Lines) -> Law:
-    def law(deflection: Array) -> tuple[Array, Array]:
-        load, slope = table.at(deflection[:, None])
-        return load[:, 0], slope[:, 0]
-
-    return law
 
 
 # --------------------------------------------------------------------------- the model

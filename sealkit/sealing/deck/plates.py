@@ -50,7 +50,7 @@ Array = NDArray[np.float64]
 Law = Callable[[Array], tuple[Array, Array]]
 
 Edge = Callable[[Array, Array], Array]
-_Together = tuple["Patch", NDArray[np.intp], NDArray[np.intp]]
+_Together = tuple[NDArray[np.intp], NDArray[np.intp]]
 Tangent = Callable[[Sequence[Array]], Array]
 
 EDGES = {
@@ -79,7 +79,7 @@ class Patch:
     points : (n, 2) [m]
     weight : what one point stands for: an area [m**2], a length [m], or 1 for a point load
     dofs, shape : (n, 16 or 20), unknowns of the element round each point, deflection per unknown
-    group : points that follow each other in one element
+    group : points that follow each other in one element, placed alike in elements of one size
     """
 
     points: Array
@@ -101,12 +101,21 @@ class Patch:
     def _columns(self) -> Any:
         return self._rows.T
 
+    @functools.cached_property
+    def _elements(self) -> NDArray[np.intp]:
+        return self.dofs[:: self.group].copy()
+
     def closure(self, w: Array) -> Array:
         """Closure at the points for the unknowns `w`."""
+        if self.group > 1:
+            return np.asarray(w.take(self._elements) @ self.shape[: self.group].T).ravel()
         return np.asarray(self._rows @ w[: self._rows.shape[1]])
 
     def forces(self, load: Array, size: int) -> Array:
         """Forces on the unknowns of `load` (per weight) at the points."""
+        if self.group > 1:
+            each = (self.weight * load).reshape(-1, self.group) @ self.shape[: self.group]
+            return np.asarray(np.bincount(self._elements.ravel(), each.ravel(), size), float)
         total = np.zeros(size)
         total[: self._rows.shape[1]] = self._columns @ (self.weight * load)
         return total
@@ -114,34 +123,33 @@ class Patch:
     @functools.cached_property
     def _below(self) -> NDArray[np.bool_]:
         """Which pairs of unknowns lie on or below the diagonal."""
-        dofs = self.dofs[:: self.group]
-        return np.asarray(dofs[:, :, None] >= dofs[:, None, :])
+        return np.asarray(self._elements[:, :, None] >= self._elements[:, None, :])
 
     @functools.cached_property
     def _products(self) -> Array:
         """Of the shape for those pairs, point by point."""
-        return (self.shape[:, :, None] * self.shape[:, None, :])[self._below]
+        shape = self.shape[: self.group] if self.group > 1 else self.shape
+        each = shape[:, :, None] * shape[:, None, :]
+        below = self._below[:1] if self.group > 1 else self._below
+        return each[np.broadcast_to(below, each.shape)].reshape(len(shape), -1)
 
     @functools.cached_property
     def pairs(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         """Column and distance from the diagonal of the entries of `tangent`."""
-        dofs = self.dofs[:: self.group]
+        dofs = self._elements
         row, column = np.broadcast_arrays(dofs[:, :, None], dofs[:, None, :])
         return column[self._below], (row - column)[self._below]
 
     def tangent(self, slope: Array) -> Array:
         """Matrix of `slope` (load per closure and weight) at the points, on or below the diagonal.
 
-        One entry for each point and pair of unknowns, to be added up where `pairs` says.
+        One entry for each element (or single point) and pair of unknowns, to be added up where
+        `pairs` says.
         """
-        if self.group == 1:
-            each = self._products.reshape(len(self.points), -1)
-            return (each * (self.weight * slope)[:, None]).ravel()
-        count = len(self.points) // self.group
-        shape = self.shape.reshape(count, self.group, -1)
-        scaled = shape * (self.weight * slope).reshape(count, self.group, 1)
-        values = np.matmul(scaled.transpose(0, 2, 1), shape)
-        return np.asarray(values[self._below])
+        stiff = self.weight * slope
+        if self.group > 1:
+            return np.asarray(stiff.reshape(-1, self.group) @ self._products).ravel()
+        return np.asarray(stiff[:, None] * self._products).ravel()
 
 
 def joined(patches: Sequence[Patch]) -> Patch:
@@ -355,7 +363,7 @@ class Plate:
         patches : on this plate; a slope is load per closure and weight at each of their points
         """
         wide, bare = self.band + 1, self._lower.T.ravel()
-        _, places, entries = self._together(tuple(patches))
+        places, entries = self._together(tuple(patches))
         out = np.empty(bare.size)  # for every step: fresh memory costs more than the sum
 
         def lower(slopes: Sequence[Array]) -> Array:
@@ -368,7 +376,7 @@ class Plate:
         return lower
 
     def _together(self, patches: tuple[Patch, ...]) -> _Together:
-        """Patches as one, which entry each pair of their unknowns adds to, where entries lie."""
+        """Which entry each pair of the unknowns of patches adds to, and where entries lie."""
         if patches not in self._known:
             pairs = [column * (self.band + 1) + down for column, down in (p.pairs for p in patches)]
             flat = np.concatenate([np.zeros(0, dtype=np.intp), *pairs])
@@ -376,8 +384,9 @@ class Plate:
             used[flat] = True
             if len(self._known) >= _KEPT:
                 self._known.clear()
-            one = joined([self.patch(np.zeros((0, 2))), *patches])
-            self._known[patches] = one, (np.cumsum(used) - 1)[flat], np.flatnonzero(used)
+            entries, number = np.flatnonzero(used), np.empty(used.size, dtype=np.intp)
+            number[entries] = np.arange(len(entries))
+            self._known[patches] = number[flat], entries
         return self._known[patches]
 
     @functools.cached_property
@@ -473,7 +482,8 @@ class Plate:
         y = np.broadcast_to(py[None, :, None, :], shape).ravel()
         weight = (wx[:, None, :, None] * wy[None, :, None, :]).ravel()
         points = np.stack([x, y], axis=-1)
-        return Patch(points, weight, *self._rows(points), group=9)
+        even = all(np.ptp(np.diff(lines)) < 1e-9 * np.ptp(lines) for lines in (self.x, self.y))
+        return Patch(points, weight, *self._rows(points), group=9 if even else 1)
 
     def slopes(self, points: Array, normal: Array, weight: ArrayLike) -> Patch:
         """Points at which a law sees the slope of the plate along `normal`, not its closure."""
@@ -546,25 +556,25 @@ class Plate:
             free[held] = 0.0
             w[held] = 0.0
         patches = [patch for patch, _ in laws]
-        every, *_ = self._together(tuple(patches))
-        ends = np.cumsum([0, *(len(patch.points) for patch in patches)])
         pushed = float(np.abs(push[0 :: self.per]).sum())
 
-        def balance(w: Array, c: Array) -> tuple[Array, list[Array], float]:
+        def closures(w: Array) -> list[Array]:
+            return [patch.closure(w) for patch in patches]
+
+        def balance(w: Array, c: list[Array]) -> tuple[Array, list[Array], float]:
             """What is left of all forces on the unknowns, slopes, and the size of the forces."""
-            loads, slopes = [np.zeros(0)], []
-            for (_, law), first, last in zip(laws, ends, ends[1:], strict=False):
-                load, slope = law(c[first:last])
-                loads.append(load)
+            r, slopes, size = self.matrix @ w - push, [], pushed
+            for (patch, law), closure in zip(laws, c, strict=True):
+                load, slope = law(closure)
                 slopes.append(slope)
-            load = np.concatenate(loads)
-            r = self.matrix @ w - push + every.forces(load, self.size)
-            return r * free, slopes, pushed + float(np.abs(every.weight * load).sum())
+                r += patch.forces(load, self.size)
+                size += float(np.abs(patch.weight * load).sum())
+            return r * free, slopes, size
 
         factor = self._factors.get(len(laws)) if held is None else None
         tangent = self.tangent(patches)
         moved: list[tuple[Array, Array]] = []  # by steps of this factor, and what they changed
-        c = every.closure(w)
+        c = closures(w)
         r, slopes, scale = balance(w, c)
         earlier = before = noise = np.inf
         for step in range(_STEPS):
@@ -590,13 +600,13 @@ class Plate:
             move = cho_solve_banded((factor, True), move, check_finite=False)
             for s, y in moved:
                 move += (parts.pop() - float(y @ move) / float(s @ y)) * s
-            dc = every.closure(move)
+            dc = closures(move)
             low, high, at_start = 0.0, np.inf, float(move @ r)
             # a plate that has lost all contact would fly far beyond the place where it finds it
-            reach, furthest = (float(np.max(np.abs(x), initial=0.0)) for x in (c, dc))
+            reach, furthest = (max((np.abs(x).max() for x in at), default=0.0) for at in (c, dc))
             share = min(1.0, reach / furthest) if reach > 0.0 and furthest > 0.0 else 1.0
             for _ in range(_SEARCH):
-                taken, at = share, c + share * dc
+                taken, at = share, [x + share * dx for x, dx in zip(c, dc, strict=True)]
                 now, slopes, scale = balance(w + taken * move, at)
                 gain = float(move @ now)
                 if abs(gain) <= 0.5 * abs(at_start):
@@ -625,14 +635,14 @@ class Plate:
         from scipy.linalg import cho_solve_banded
 
         patches = [patch for patch, _ in laws]
-        every, *_ = self._together(tuple(patches))
         ends = np.cumsum([len(patch.points) for patch in patches])[:-1]
-        before = np.split(every.closure(w) + sunk, ends)
-        slopes = [law(c)[1] for (_, law), c in zip(laws, before, strict=True)]
+        push, slopes = np.zeros(self.size), []
+        for (patch, law), by in zip(laws, np.split(sunk, ends), strict=True):
+            slopes.append(law(patch.closure(w) + by)[1])
+            push += patch.forces(slopes[-1] * by, self.size)
         factor = self._factors.get(len(laws))
         if factor is None:
             factor = self._factored(self.tangent(patches)(slopes), np.ones(self.size))
-        push = every.forces(np.concatenate(slopes) * sunk, self.size)
         out: Array = w + cho_solve_banded((factor, True), push, check_finite=False)
         return out
 
