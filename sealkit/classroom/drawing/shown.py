@@ -48,11 +48,11 @@ def html_table(caption: str, rows: list[dict[str, str]]) -> str:
     body = ""
     for row in rows:
         first, *rest = row.values()
-        wide = ";min-width:7em" if len(first) > 16 else ""
+        wide = ";min-width:8em" if len(first) > 16 else ""
         body += f'<tr><th scope="row" style="{_CELL};font-weight:normal{wide}">'
         body += f"{html.escape(minus(first))}</th>"
         for value in rest:
-            whole = ";white-space:nowrap" if len(value) < 10 else ""
+            whole = ";white-space:nowrap" if len(value) < 12 else ""
             body += f'<td style="{_CELL}{whole}">{html.escape(minus(value))}</td>'
         body += "</tr>"
     table = (
