@@ -11,7 +11,7 @@ import numpy as np
 
 from sealkit import tables
 from sealkit.analysis.clamp import Clamp, clamp_side, on_the_thread
-from sealkit.analysis.margins import Case, Limit, Origin
+from sealkit.analysis.margins import Case, Limit, Origin, Under
 from sealkit.analysis.warm import Warm, warm_side
 from sealkit.arrays import per_build
 from sealkit.build import Build
@@ -26,13 +26,13 @@ _SHEAR_OF_TENSILE = 0.6
 
 def wet_rows(
     build: Build, made: Joint, warm: Warm
-) -> tuple[tuple[Limit, ...], Callable[[Any], tuple[Limit, ...]]]:
-    """Coolant and oil at a wet deck: without gas, and while gas of a pressure (Pa) lifts the head.
+) -> tuple[tuple[Limit, ...], Callable[[Under], tuple[Limit, ...]]]:
+    """Coolant and oil at a wet deck: without gas, and while gas lifts the head.
 
     In every state in which they are looked at.
     """
     if build.liquids.deck == "dry":
-        return (), lambda gas: ()
+        return (), lambda under: ()
     own, facing = build.liquids.coolant_pressure, build.liquids.facing
     pressures = None if own is None else {"coolant in the head": own}
     first, *others = warm.slack
@@ -43,8 +43,8 @@ def wet_rows(
         each = ((r, tables.weakest(r.status, trust.get(r.part, r.status))) for r in rows)
         return tuple(r if s == r.status else dataclasses.replace(r, status=s) for r, s in each)
 
-    def lifted(gas: Any) -> tuple[Limit, ...]:
-        return trusted(liquids.wet_deck_lifted.si(made, cycle, gas, facing, pressures, others))
+    def lifted(under: Under) -> tuple[Limit, ...]:
+        return trusted(liquids.wet_deck_lifted(made, cycle, under, facing, pressures, others))
 
     at_rest = liquids.wet_deck(made, cycle, warm.soak.cold, facing, pressures, others)
     return trusted(at_rest), lifted

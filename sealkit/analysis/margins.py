@@ -7,6 +7,7 @@ low end of the preload, strength with the high end.
 
 from __future__ import annotations
 
+import functools
 import itertools
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -19,7 +20,7 @@ from sealkit.analysis.carried import Carried
 from sealkit.errors import fail
 from sealkit.fastening import fatigue
 from sealkit.sealing import criteria
-from sealkit.sealing.joint import Assembly, Joint
+from sealkit.sealing.joint import Assembly, Joint, JointState
 from sealkit.sealing.limit import (
     Condition,
     Limit,
@@ -39,6 +40,7 @@ COLD, HOT = Temperature.COLD, Temperature.HOT
 LOW, HIGH = Preload.LOW, Preload.HIGH
 ASSEMBLY, PEAK = Moment.ASSEMBLY, Moment.PEAK
 Origin = tuple[Note | str, str, Note | str]  # source, status, note
+Under = Callable[[Assembly], JointState]  # how a joint that stands so stands under gas
 
 FIRST_START = "first start"
 """Name of the state in which the joint is fired before its gasket has crept."""
@@ -96,7 +98,7 @@ class Case:
     under : what presses on the head, in words
     edge : unbacked edge of a soft gasket, or None
     others : limits that do not change with the gas pressure, such as those of the liquids at rest
-    lifted : limits of the liquids while gas of a pressure (Pa) lifts the head
+    lifted : limits of the liquids while gas lifts the head
     sources : (source, status, note) by key "strength", "stretch", "strip", "bearing"
     carried : how the limits are carried over to the weakest place of a deck map, where they are
     """
@@ -125,7 +127,7 @@ class Case:
     under: str
     edge: Any
     others: tuple[Limit, ...]
-    lifted: Callable[[Any], tuple[Limit, ...]]
+    lifted: Callable[[Under], tuple[Limit, ...]]
     sources: dict[str, Origin]
     carried: Carried | None = None
 
@@ -156,19 +158,24 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
                 "pressure", f"an array of shape {p.shape}", f"one for each of {builds} builds"
             )
         p = np.full(builds, float(p))
-    rows = [*_assembled(case), *_low(case, p, case.low, COLD)]
+
+    @functools.cache
+    def under(assembly: Assembly, share: float) -> JointState:
+        return case.joint.under_gas(assembly, share * p.reshape(-1, 1))
+
+    rows = [*_assembled(case), *_low(case, p, under(case.low, 1.0), case.low, COLD)]
     if np.any(case.first.seal_load < case.low.seal_load):
         # what the seal takes over as other zones creep, it does not have yet
-        rows += _left(case, p, case.first, COLD, FIRST_START)
+        rows += _left(case, p, under(case.first, 1.0), case.first, COLD, FIRST_START)
     for h in case.heated:
         # on the same gasket more clamp is never worse, unless the head bows
         if h.low is not None and np.any(h.low.preload < case.low.preload):
-            rows += _low(case, h.gas * p, h.low, h.temperature, h.name)
+            rows += _low(case, p, under(h.low, h.gas), h.low, h.temperature, h.name)
         elif h.low is not None and case.carried and (h.temperature, "") in case.carried.spots:
-            rows += _left(case, h.gas * p, h.low, h.temperature, h.name)
+            rows += _left(case, p, under(h.low, h.gas), h.low, h.temperature, h.name)
         if h.high is not None:
             rows += _high(case, h.gas * p, h.high, h)
-    rows += [*case.others, *case.lifted(p)]
+    rows += [*case.others, *case.lifted(lambda x: under(x, 1.0))]
     return tuple(rows if case.carried is None else map(case.carried.row, rows))
 
 
@@ -228,19 +235,23 @@ def _crush(case: Case, h: Heated) -> list[Limit]:
 
 
 def _left(
-    case: Case, p: Array, assembly: Assembly, temperature: Temperature, name: str
+    case: Case, p: Array, gas: JointState, assembly: Assembly, temperature: Temperature, name: str
 ) -> list[Limit]:
     """Of `_low` the load that is left on the seal."""
-    rows = _low(case, p, assembly, temperature, name)
+    rows = _low(case, p, gas, assembly, temperature, name)
     return [row for row in rows if row.check == "residual"]
 
 
 def _low(
-    case: Case, p: Array, assembly: Assembly, temperature: Temperature, name: str = ""
+    case: Case,
+    p: Array,
+    gas: JointState,
+    assembly: Assembly,
+    temperature: Temperature,
+    name: str = "",
 ) -> list[Limit]:
-    """Sealing, with the low end of the preload."""
+    """Sealing, with the low end of the preload that stands under this gas."""
     state = Condition(temperature, LOW, PEAK, state=name)
-    gas = case.joint.under_gas(assembly, p.reshape(-1, 1))
     held, follows = [], []
     for zone in case.joint.gasket.seals:
         if zone.factor <= 0:

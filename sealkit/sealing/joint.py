@@ -196,7 +196,7 @@ class JointState:
     plastic_stretch: Any = field("length")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Assembly:
     """The joint as tightened: preloads, closures reached, what each zone carries.
 

@@ -28,7 +28,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -41,7 +41,7 @@ from sealkit.errors import fail
 from sealkit.sealing import criteria
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.heat import HeatCycle
-from sealkit.sealing.joint import Assembly, Joint
+from sealkit.sealing.joint import Assembly, Joint, JointState
 from sealkit.sealing.limit import Condition, Limit, Moment, Temperature, lesser, of_zone
 from sealkit.units import field, with_units
 from sealkit.words import Note
@@ -261,7 +261,9 @@ def liquid_criteria(
     peaks = {}
     if np.any(np.asarray(gas_pressure) > 0.0):
         own = {circuit: pressure}
-        lifted = _lifted(joint, assembly, gas_pressure, [circuit], state, facing, own)
+        gas = np.reshape(np.asarray(gas_pressure, dtype=float), (-1, 1))
+        loads = joint.under_gas(assembly, gas).zone_loads
+        lifted = _lifted(joint, loads, [circuit], state, facing, own)
         peaks = {row.part: row for row in lifted}
     return tuple(
         row if row.of == "seating" or row.part not in peaks else lesser(row, peaks[row.part])
@@ -306,11 +308,10 @@ def wet_deck(
     return (*seats.values(), *holds)
 
 
-@with_units()
 def wet_deck_lifted(
     joint: Joint,
     cycle: HeatCycle,
-    gas_pressure: si.GaugePressure0,
+    under: Callable[[Assembly], JointState],
     facing: str | None = None,
     pressures: Mapping[str, float] | None = None,
     others: Sequence[Assembly] = (),
@@ -320,13 +321,13 @@ def wet_deck_lifted(
     Parameters
     ----------
     joint, cycle, facing, pressures, others : see `wet_deck`
-    gas_pressure : in the cylinder over the air outside, one for each build, or single loads for
-        one build [Pa gauge]
+    under : the joint that stands so with gas in the cylinder, a row for each build or single load
     """
+    own = pressures or {}
     return tuple(
         row
         for state, assembly, circuits in _running(cycle, others)
-        for row in _lifted(joint, assembly, gas_pressure, circuits, state, facing, pressures or {})
+        for row in _lifted(joint, under(assembly).zone_loads, circuits, state, facing, own)
     )
 
 
@@ -344,31 +345,28 @@ def _running(
 
 def _lifted(
     joint: Joint,
-    assembly: Assembly,
-    gas_pressure: Any,
+    loads: Mapping[str, Any],
     circuits: Sequence[str],
     state: Condition,
     facing: str | None,
     pressures: Mapping[str, Any],
 ) -> list[Limit]:
-    """Rows at the holes with gas in the cylinder."""
-    gas = np.asarray(gas_pressure, dtype=float)
-    builds = len(assembly.preload)
-    shape = np.broadcast_shapes(gas.shape, (builds,)) if gas.ndim == 0 or builds > 1 else gas.shape
-    loads = joint.under_gas(assembly, np.broadcast_to(gas, shape).reshape(-1, 1)).zone_loads
+    """Rows at the holes with these loads of the zones under gas, a row for each build or load."""
+    state = dataclasses.replace(state, moment=Moment.PEAK)
     out = []
     for name in circuits:
         row = _circuit(name)
         own = pressures.get(name)
         p = float(row.high) if own is None else float(own)
         for zone, _, factor, use in _at_holes(joint, facing):
+            left = np.reshape(loads[zone.name], -1)
             out.append(
                 of_zone(
                     "liquid",
                     zone,
-                    np.full(shape, factor * p),
-                    np.asarray(loads[zone.name], dtype=float).reshape(shape),
-                    dataclasses.replace(state, moment=Moment.PEAK),
+                    np.full(left.shape, factor * p),
+                    left,
+                    state,
                     of=row.liquid,
                     source=use.source,
                     status=use.status,
