@@ -23,11 +23,11 @@ def carried_over(report: Report) -> Carried | None:
     ----------
     report : worked out with its deck
     """
-    side, case, peak = report.deck, report.case, report.gas.design_gauge
+    side, case = report.deck, report.case
     if side is None:
         return None
     mapped = {row.key for row in side.limits if row.check != "residual"}
-    theirs = {row.key: row for row in margins.worse(margins.limits(case, peak))}
+    theirs = {row.key: row for row in report.average.limits}
     across, (slopes, shares) = float(across_head(report.build, FULL_LOAD)), _slopes(report)
     pairs = {
         r.key: Pair(theirs[r.key], r, shares.get(band.place(r), LEVEL))

@@ -29,7 +29,7 @@ class LimitProbability:
     Parameters
     ----------
     key : of the limit
-    limit : as it stands in the middle of all spreads; None in a study of your own
+    limit : as it stands in the middle of all spreads, or on the sheet; None in a study of your own
     failure : probability of passing it
     shares : variance share of the margin by name of the input, largest first; what is left over
         comes from inputs acting together

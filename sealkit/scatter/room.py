@@ -56,5 +56,5 @@ def room(build: Build, count: int = 1_024, seed: int = 1) -> Room:
     count, seed : as in `study`
     """
     found = analysis.gas_force(build)
-    mean, deviation = run(build, one_cycle(build), count, seed, middle=False).watched["preload"]
+    mean, deviation = run(build, one_cycle(build), count, seed, known={}).watched["preload"]
     return Room(float(found.force / found.joint.bolts), mean, deviation)

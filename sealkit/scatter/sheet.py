@@ -102,7 +102,9 @@ def _worked(
 
     def leaks(one_in: ArrayLike) -> tuple[Limit, ...]:
         rarer = over(analysis.with_numbers(many, {_ONE_IN: one_in}))
-        rows = margins.worse(margins.limits(case, rarer))
+        low = tuple(replace(h, high=None) for h in case.heated)
+        sealing = replace(case, heated=low, others=(), lifted=lambda under: ())
+        rows = margins.worse(margins.limits(sealing, rarer))
         return tuple(r for r in rows if r.failure == GAS_LEAK)
 
     rows = margins.worse(margins.limits(case, pressure))
@@ -155,7 +157,7 @@ def run(
     count: int = 16_384,
     seed: int = 1,
     *,
-    middle: bool = True,
+    known: Mapping[str, Limit] | None = None,
     carried: Carried | None = None,
     **how: Any,
 ) -> Scatter:
@@ -168,8 +170,8 @@ def run(
     ----------
     inputs : what scatters; `usual` if not given
     count, seed, how : as in `study`
-    middle : whether to work out each limit in the middle of all spreads too, with its words; False
-        saves that pass, and leaves `limit` None and the key in place of the words
+    known : limits by key that have the words; where none are given, each is worked out in the
+        middle of all spreads too. Of a limit that is not there `limit` is None, its key is told
     carried : what the deck map says of the sheet (`carried_over`); None: the average joint counts
     """
     varied = tuple(usual(build) if inputs is None else inputs)
@@ -179,7 +181,7 @@ def run(
         if path not in (*analysis.VARIABLE, _OF_ALL):
             raise fail("inputs", path, f"fields out of {quoted(analysis.VARIABLE)}")
     judge = _Builds(build, paths, carried)
-    limits = judge.middle(varied) if middle else {}
+    limits = judge.middle(varied) if known is None else known
     how.setdefault("chunk", CHUNK if judge.mean is not None else _CYCLE_CHUNK)
     out = study(judge, varied, count, seed, **how)
     rows = tuple(replace(r, limit=limits.get(r.key)) for r in out.limits)
@@ -266,7 +268,8 @@ def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakPr
     bores = build.engine.cylinders
     drawn = tuple(_with_all(x, bores) for x in one_cycle(build))
     carried = carried_over(report)
-    one = run(build, drawn, count, seed, carried=carried)
+    known = {row.key: row for row in report.average.limits}
+    one = run(build, drawn, count, seed, known=known, carried=carried)
     bore = one.groups[GAS_LEAK]
     alike = one.groups.get(_OF_ALL, bore)
     return LeakProbability(bores, bore, bore.any_of(bores), alike, one, carried is not None)

@@ -447,7 +447,7 @@ def test_scattered_engines_are_carried_over_to_where_the_map_finds_them() -> Non
     b = build.demo("methanol-drag").vary({"head.gradient": None})
     within = {"residual": (0.8, 0.33), "springback": (0.2, 0.125)}
     carried = scatter.carried_over(report.run(b, deck=True))
-    many = scatter.run(b, scatter.one_cycle(b), 64, seed=3, middle=False, carried=carried)
+    many = scatter.run(b, scatter.one_cycle(b), 64, seed=3, known={}, carried=carried)
     engines = [report.run(many.sample(i), deck=True).limits for i in range(4)]
     for key, (wide, off) in within.items():
         found = np.array([float(r.margin) for rows in engines for r in rows if r.key == key])

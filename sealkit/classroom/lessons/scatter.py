@@ -69,7 +69,7 @@ Stop = Callable[[], bool]
 def _rough(build: Build, _: Free) -> Scatter:
     """A few builds, and of them what the charts show: no coolant and oil, no words."""
     dry = build.vary_si({"liquids.deck": "dry"})
-    return scatter.run(dry, scatter.one_cycle(build), ROUGH, middle=False)
+    return scatter.run(dry, scatter.one_cycle(build), ROUGH, known={})
 
 
 def _finer(build: Build, _: Free, told: Told, stop: Stop) -> Scatter:
