@@ -9,6 +9,7 @@ to a solid is known (`Model.accuracy`) and stands in the band of every margin.
 from __future__ import annotations
 
 import dataclasses
+import functools
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -44,6 +45,7 @@ from sealkit.sealing.joint import Joint
 from sealkit.sealing.limit import Band, Condition, Moment, of_zone
 
 _NEAR = 1.5  # times the worst state's load left over load wanted; beyond, it cannot be the worst
+_PASSED = ("residual", "springback")  # whose gas pressure is found at which they are passed
 _SURE = 1e-5  # of peak or load, to which the pressure is found at which a seal is passed
 
 
@@ -136,19 +138,42 @@ class DeckSide:
         known = self.known
         return (*(row for row in average if row.key not in known), *self.limits)
 
-    def shares(self, peak: float) -> dict[str, float]:
-        """Capacity over demand at a gas pressure, over that at the sheet's, of what is passed.
+    @functools.cached_property
+    def falls(self) -> dict[tuple[Any, ...], tuple[float, float]]:
+        """How the margins of what is passed fall with gas, by limit, state and moment.
 
-        It is taken as a/p - b through the margin at the peak and the pressure at which the limit is
-        passed: an assumption.
+        Capacity over demand is taken as a/p - b, an assumption, through that at the sheet's peak
+        and the pressure at which the limit is passed in the state that is worst; where nothing is
+        left at the peak, a is that of the load without gas. Returns the margin at the peak, below
+        -1 where gas took more than there is, and b.
         """
-        out = {}
-        for row, at in ((f.limit, f.pressure) for f in self.failures):
-            here = 1.0 + float(row.margin)
-            if 0.0 < at < np.inf and at != self.peak and here > 0.0 and row.state.moment is PEAK:
-                falls = (here - 1.0) / (1.0 / self.peak - 1.0 / at)
-                out[row.key] = max(1.0 + falls * (1.0 / peak - 1.0 / at), 0.0) / here
+        passed = {f.limit.key: f for f in self.failures if f.limit.state.moment is PEAK}
+        out: dict[tuple[Any, ...], tuple[float, float]] = {}
+        for look, worst in ((x, w) for x in self.looks for c in _PASSED if (w := x.worst(c))):
+            row, when = worst.limit, look.when
+            at = passed[row.key].pressure if row.key in passed else np.inf
+            least = 1.0 + float(passed[row.key].limit.margin) if row.key in passed else 0.0
+            if not 0.0 < at < np.inf or at == self.peak:
+                continue
+            margin = float(row.margin)
+            if least > 0.0:
+                b = (least - 1.0) / (at / self.peak - 1.0) - 1.0
+            elif row.check == "residual":
+                load = float(np.min(look.standing.line_load(worst.bore, row.part)[1]))
+                a = load / row.demand
+                b = a - 1.0 - margin if margin > -1.0 else a * self.peak / at - 1.0
+                margin = margin if margin > -1.0 else min(a - b - 1.0, -1.0)
+            else:
+                continue
+            out[row.key, when.temperature, when.state, when.moment] = margin, b
         return out
+
+    def fallen(self, when: tuple[Any, ...], margin: float, peak: float) -> float:
+        """A margin at the sheet's peak as it is at another gas pressure; of -1 nothing is known."""
+        if peak == self.peak or margin == -1.0:
+            return max(margin, -1.0)
+        b = self.falls[when][1]
+        return max((1.0 + margin + b) * self.peak / peak - b, 0.0) - 1.0
 
     def order(self, average: Iterable[Failure]) -> tuple[Failure, ...]:
         """Likewise the order of failure; what follows from a lost seal comes no sooner."""
@@ -480,7 +505,7 @@ def _fired(looks: Iterable[Look], accuracy: Accuracy) -> list[Limit]:
     for look in looks:
         if all(zone.factor <= 0 for zone in look.deck.gasket.seals):
             continue
-        for check in ("residual", "springback"):
+        for check in _PASSED:
             worst = look.worst(check)
             if worst is not None:
                 row, more = _at_place(worst, look.when), 0.0
@@ -543,10 +568,10 @@ def _failures(looks: Sequence[Look], peak: float, limits: Iterable[Limit]) -> tu
     out = [
         Failure(r, np.inf if r.holds else peak if r.state.moment is PEAK else 0.0)
         for r in limits
-        if r.check not in ("residual", "springback") or not r.holds
+        if r.check not in _PASSED or not r.holds
     ]
     looked: dict[tuple[Condition, int], dict[float, State | None]] = {}
-    for check in ("residual", "springback"):
+    for check in _PASSED:
         found = [(w, look) for look in looks if (w := look.worst(check)) is not None]
         if found:
             weak, look = min(found, key=lambda x: x[0].margin)

@@ -157,20 +157,32 @@ def in_proportion(margin: float, average: tuple[float, Moves], check: str = "") 
     """The moves of a margin, as those of the average joint's about load left over load wanted.
 
     What a seal springs back (`check`) may ask of the average joint next to nothing, and no ratio to
-    that is evidence: no choice takes more off what is asked than it takes off there.
+    that is evidence: no choice takes more off what is asked than it takes off there. Likewise the
+    load that gas leaves on a seal ("residual"), of which the average joint may have none: a choice
+    adds as much over load wanted as it adds there, and takes as much, or as large a share if that
+    is more. Maps of their own with one other choice each make 0 to 0.9 of it.
     """
     theirs, moved = average
-    if not -1.0 < theirs < np.inf or not np.isfinite(margin):
+    if not np.isfinite(theirs) or not np.isfinite(margin):
         return {}
+    if theirs <= -1.0:
+        # where the average joint has nothing, nobody knows what a choice takes here
+        turns = {k: high for k, (_, high) in moved.items() if high > -1.0} or moved
+        held = check == "residual"
+        return {k: (-1.0, margin + moved[k][1] + 1.0) for k in turns} if held else {}
     scale = (1.0 + margin) / (1.0 + theirs)
+    sinks, rises = (max(scale, 1.0), 1.0) if check == "residual" else (scale, scale)
 
     def taken(up: float) -> float:
-        most = margin + scale * (up - theirs)
+        most = margin + rises * (up - theirs)
         if check != "springback" or up <= theirs:
             return most
         return min(most, _left(_asked(margin) + _asked(up) - _asked(theirs)))
 
-    return {k: (margin + scale * (low - theirs), taken(up)) for k, (low, up) in moved.items()}
+    return {
+        k: (margin + (sinks if low < theirs else rises) * (low - theirs), taken(high))
+        for k, (low, high) in moved.items()
+    }
 
 
 def band_of(margin: float, other: Moves, check: str = "", load: str = "") -> Band:

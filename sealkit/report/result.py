@@ -176,15 +176,14 @@ class Report:
     def bands_at(self, peak: float, load: str = "") -> dict[str, list[tuple[float, Band]]]:
         """By key of limit, its margin and band in each state at a gas pressure, Pa over the air.
 
-        One that the map of the deck judges moves as that of the average joint in this state, in
-        proportion: other choices, and other gas where the map was not looked at with it, change
-        load left over load wanted by the same factor there, an assumption. The bow of the hot head
-        is worked out on the map, whose accuracy is one more choice.
+        One that the map of the deck judges moves as that of the average joint in this state
+        (`band.in_proportion`), an assumption, also with other gas where the map was not looked at
+        with it. The bow of the hot head is worked out on the map, whose accuracy is one more
+        choice.
         """
         found, mapped = self.moved(peak), self.mapped
         bow = tables.load("alternatives")[BOW]["what"]
         bows = {k: {bow: (min(x.values()), max(x.values()))} for k, x in self.other_bow.items()}
-        shares = {} if self.deck is None else self.deck.shares(peak)
         bands: dict[str, list[tuple[float, Band]]] = {}
         for (key, *_), (margin, their) in found.items():
             if all(key != other for other, *_ in mapped):
@@ -192,14 +191,15 @@ class Report:
                     (margin, band_of(margin, their, key.split("/")[0], load))
                 )
         for when, row in mapped.items():
-            at_sheet = margin = float(row.margin)
+            assert self.deck is not None
+            margin, falls = float(row.margin), when in self.deck.falls
             alike = [when] if when in found else [x for x in found if x[0] == row.key]
             own: Moves = {}
             if alike:
                 it = min(alike, key=lambda x: found[x][0])
                 usual, (now, their) = self.moved(self.gas.design_gauge)[it][0], found[it]
-                if row.key in shares:
-                    margin = (1.0 + margin) * shares[row.key] - 1.0
+                if falls:
+                    margin = self.deck.fallen(when, self.deck.falls[when][0], peak)
                     if row.check == "springback":  # what it asks of the average joint may vanish
                         now, their = self.moved(self.gas.design_gauge)[it]
                 elif own := in_proportion(margin, (usual, {"": (now, now)})):
@@ -207,21 +207,20 @@ class Report:
                 own = in_proportion(margin, (now, their), row.check)
             own.pop(bow, None)
             rest = (*when[:3], Moment.REST)
-            at_rest = bows.get(rest, {})
-            if when in bows:
-                own |= self._at(margin, at_sheet, bows[when])
-            elif at_rest:
-                own |= in_proportion(margin, (float(mapped[rest].margin), at_rest))
+            there = bows.get(when, {})
             if row.band is not None:
-                accuracy = {row.band.lowest_by: (row.band.low, row.band.high)}
-                own |= self._at(margin, at_sheet, accuracy)
+                there = there | {row.band.lowest_by: (row.band.low, row.band.high)}
+            if when not in bows and rest in bows:
+                own |= in_proportion(margin, (float(mapped[rest].margin), bows[rest]))
+            if falls:
+                fallen = functools.partial(self.deck.fallen, when, peak=peak)
+                own |= {what: (fallen(low), fallen(high)) for what, (low, high) in there.items()}
+            elif margin == float(row.margin):
+                own |= there
+            else:
+                own |= in_proportion(margin, (float(row.margin), there))
             bands.setdefault(row.key, []).append((margin, band_of(margin, own, row.check, load)))
         return bands
-
-    @staticmethod
-    def _at(margin: float, at_sheet: float, own: Moves) -> Moves:
-        """Moves of a margin at the sheet's peak, for what it is at another."""
-        return own if margin == at_sheet else in_proportion(margin, (at_sheet, own))
 
     def moved(self, peak: float, *more: float) -> dict[Place, tuple[float, Moves]]:
         """The average joint's margins and what other choices of the model make of them.

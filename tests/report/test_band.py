@@ -14,7 +14,7 @@ from sealkit.analysis.margins import FIRST_START
 from sealkit.analysis.warm import FULL_LOAD, across_head
 from sealkit.build import Build
 from sealkit.classroom.panel import looks
-from sealkit.report.band import BOW, Place, alternatives, place
+from sealkit.report.band import BOW, Place, alternatives, in_proportion, place
 from sealkit.sealing.limit import (
     DAMAGE,
     LIQUID_LEAK,
@@ -181,6 +181,47 @@ def test_more_boost_never_raises_the_top_of_a_springback_band() -> None:
         assert row.band is not None and row.margin < 0.0
         tops.append(row.band.high)
     assert tops == sorted(tops, reverse=True)
+
+
+@pytest.mark.parametrize("name", ["boosted-six", "methanol-drag"])
+def test_the_top_of_a_seal_s_band_falls_without_a_jump_as_gas_rises(name: str) -> None:
+    """Also where the average joint's seal, or that of the map, has nothing left."""
+    made = report.run(builds.demo(name), deck=True)
+    peaks = [x * made.gas.design_gauge for x in np.linspace(1.0, 1.6, 61)]
+    made.moved(*peaks)
+    every = [made.bands_at(p)["residual"] for p in peaks]
+    margins = [min(margin for margin, _ in bands) for bands in every]
+    tops = np.array([min(band.high for _, band in bands) for bands in every])
+    assert margins[-1] <= -1.0 and tops[0] > 1.0 and tops[-1] < 0.0
+    assert np.all(np.diff(tops) < 1e-9) and np.all(np.diff(tops) > -0.3)
+
+
+def test_a_band_is_the_same_just_above_and_at_nothing_left() -> None:
+    moved = {"creep": (-1.0, -0.2), "bow": (-1.0, 0.1)}
+    just, none = (in_proportion(0.3, (x, moved), "residual") for x in (-1.0 + 1e-9, -1.0))
+    for what, ends in just.items():
+        assert none[what] == pytest.approx(ends, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("name", "path", "value"),
+    [
+        ("na-iron-v8", "gasket.body_over_ring", 50e-6),
+        ("na-iron-v8", "fasteners.embedment", 6.5e-6),
+        ("boosted-six", "gasket.body_over_ring", 50e-6),
+        ("boosted-six", "head.load_introduction", 0.0),
+    ],
+)
+def test_the_band_of_a_map_holds_what_a_map_with_another_choice_says(
+    name: str, path: str, value: float
+) -> None:
+    """Ring in a fibre body: the map's seal is far below the average joint's, and above it."""
+    build = builds.demo(name).vary({"gasket.construction": "fibre body with steel ring"})
+    made = report.run(build, deck=True)
+    other = report.run(build.vary_si({path: value}), deck=True)
+    (row,), (own,) = ([r for r in x if r.check == "residual"] for x in (made.banded, other.limits))
+    assert row.band is not None and row.band.low <= own.margin <= row.band.high
+    assert abs(own.margin - row.margin) > 0.05, "a choice that counts"
 
 
 def test_a_head_that_bows_hot_turns_the_average_joint_as_it_does_the_map() -> None:
