@@ -433,7 +433,7 @@ class Report:
 
     def verdict(self, system: str = "metric") -> str:
         """The verdict in one or two sentences, with its numbers."""
-        by = f"By the {AVERAGE}, without the deck map: " if self.by_what else ""
+        by = f"By the {AVERAGE}, without the deck map, which counts: " if self.by_what else ""
         words = f"{by}{self.outcome}"
         return f"{words[0].upper()}{words[1:]}{'.' if self.holds else ':'} {self.grounds(system)}"
 

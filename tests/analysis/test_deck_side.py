@@ -185,6 +185,26 @@ def test_the_springback_gives_out_where_the_map_says() -> None:
         assert (min(w.margin for w in worst if w is not None) >= 0.0) == holds
 
 
+@pytest.mark.parametrize("name", ["boosted-four", "boosted-six"])
+def test_with_all_cylinders_at_their_peaks_an_inner_bore_is_an_average_joint(name: str) -> None:
+    """A ring in a fibre body: what the map leaves out of the average is neighbours and places."""
+    made = report.run(
+        build.demo(name).vary({"gasket.construction": "fibre body with steel ring"}), deck=True
+    )
+    side, peak = made.deck, made.gas.design_gauge
+    assert side is not None
+    cold, bores = side.looks[0], len(side.deck.layout.bores)
+    rest = cold.standing.line_load(1)[1]
+    every = cold.deck.under_gas(cold.standing, np.full(bores, peak)).line_load(1)[1]
+    alone = cold.fired[1].line_load(1)[1]
+    average = made.case.low.seal_load[0]
+    lost = average - made.joint.under_gas(made.case.low, peak).seal_load
+    assert np.mean(rest) == pytest.approx(average, rel=0.06)
+    assert np.mean(rest - every) == pytest.approx(lost, rel=0.05)
+    assert 0.7 < np.mean(rest - alone) / lost < 0.85
+    assert 0.4 < np.min(rest) / np.mean(rest) < 0.9
+
+
 def test_the_map_takes_the_band_of_the_average_joint_in_proportion() -> None:
     plain, mapped = both("boosted-six")
     key = "crush/steel ring"

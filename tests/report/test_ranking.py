@@ -171,6 +171,23 @@ def test_copper_with_wire_holds_longer_than_soft_gaskets_and_a_ring(
     assert residual["copper with wire ring"] > max(residual[n] for n in others)
 
 
+def test_plain_copper_seals_a_mild_drag_engine_perhaps_and_none_with_boost() -> None:
+    """Dry deck, clamped hard enough (common practice, no source); more clamp leaves more load."""
+    bare = build.demo("methanol-drag").vary({"gasket.construction": "copper sheet"})
+    mild = bare.vary(
+        {"charge.boost": "0 psi", "engine.compression_ratio": 7.5, "head.gradient": "0 K"}
+    )
+    found = [
+        report.run(sheet.vary({"fasteners.stretch": stretch}), deck=True)
+        for sheet in (mild, bare)
+        for stretch in ("0.0236 in", "0.030 in")
+    ]
+    left = [next(r for r in x.banded if r.check == "residual") for x in found]
+    assert found[0].outcome is Outcome.CLOSE and all(r.holds for r in found[0].limits)
+    assert 0.0 < left[0].margin < left[1].margin
+    assert all(r.band is not None and r.band.high < 0.0 for r in left[2:])
+
+
 def test_the_bow_of_a_hot_solid_head_takes_from_copper_what_it_gives_hot() -> None:
     """Pressed thinner hot than it comes back: less with more bow, whose size nobody measured."""
     sheet, found = build.demo("methanol-drag"), []

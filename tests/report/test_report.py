@@ -576,7 +576,8 @@ def test_a_verdict_without_the_map_says_so_where_the_sheet_has_a_deck() -> None:
     alone = run("boosted-four", **{"charge.boost": "15 psi"})
     whole = sheets.printed("methanol-drag").report
     assert alone.holds and not whole.holds
-    assert alone.verdict().startswith("By the average joint, without the deck map: holds. ")
+    words = alone.verdict()
+    assert words.startswith("By the average joint, without the deck map, which counts: holds. ")
     assert alone.standing().startswith("Holds by the average joint, ")
     assert alone.to_dict()["by"] == "average joint" and whole.to_dict()["by"] == "deck map"
     bare = run("boosted-four", deck=None)

@@ -72,6 +72,12 @@ class SolidCopper(Construction):
 class CopperSheet(SolidCopper):
     """Solid copper sheet, bare.
 
+    It follows a lifting head by what its load presses in elastically, no more: on the drag demo it
+    is too close to call without boost, and fails with (common practice, no source: plain copper on
+    mild engines, a wire ring with boost). Sealer on it is left out, and so is copper that flows
+    where the land is pressed past its tensile strength and leaves load to the rest of the sheet.
+    That counts as crushed, so no clamp of the demo both seals and spares the land for sure.
+
     Parameters
     ----------
     land_width : width round the bore that counts as seal
