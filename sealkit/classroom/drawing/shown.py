@@ -53,6 +53,7 @@ def html_table(caption: str, rows: list[dict[str, str]]) -> str:
         body += f"{html.escape(minus(first))}</th>"
         for value in rest:
             whole = ";white-space:nowrap" if len(value) < 12 else ""
+            whole = ";min-width:12em" if len(value) > 40 else whole
             body += f'<td style="{_CELL}{whole}">{html.escape(minus(value))}</td>'
         body += "</tr>"
     table = (

@@ -185,15 +185,15 @@ def _tables(found: GasForce, system: str) -> Mapping[str, Rows]:
         {
             "step": what,
             "absolute": (value, "pressure"),
-            "above the air outside": (value - gas.ambient, "gauge pressure"),
+            "above the air outside": (value - gas.ambient, "gauge pressure", 1),
             "times the step before": ratio,
         }
         for (what, value), ratio in zip([*steps, limit], [*times, ""], strict=True)
     ]
     charge = [
         ("manifold temperature", (gas.charge.manifold_temperature, "temperature")),
-        ("as the inlet valve closes, in the cylinder", (gas.charge.pressure, "pressure")),
-        ("at the temperature of", (gas.charge.temperature, "temperature")),
+        ("in the cylinder as the inlet valve closes", (gas.charge.pressure, "pressure")),
+        ("its temperature then", (gas.charge.temperature, "temperature")),
         ("fuel evaporated by then", (gas.charge.mixture.evaporated_share, "fraction")),
         ("volumetric efficiency, over manifold air", (gas.volumetric_efficiency, "fraction")),
         ("fresh air in one cylinder", (gas.charge.air_mass, "mass")),
