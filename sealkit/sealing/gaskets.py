@@ -160,7 +160,7 @@ class Zone:
             )
         most = max(len(part[0]) for part in parts) + 1  # the last for where unloading began
         low_c, high_c, low_f, rise = (
-            np.array([np.pad(part[i], (0, most - len(part[i])), mode="edge") for part in parts])
+            np.array([part[i].take(np.arange(most), mode="clip") for part in parts])
             for i in range(4)
         )
         starts = np.array([c[0] for c in curves])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import functools
 import html
 from collections.abc import Mapping, Sequence
 from typing import Any
@@ -32,6 +33,7 @@ TEMPERS = tuple(grooves.TEMPERS)
 _RECEIVER = ("receiver_width", "receiver_depth")
 
 
+@functools.lru_cache(maxsize=8)
 def on(build: Build) -> Build:
     """The same engine with a copper gasket and wire ring."""
     return ranking.with_construction(build, CopperWireRing.name)
@@ -255,8 +257,8 @@ SCENE = Scene(
     "copper standing in the receiver against lift, over how far the wire stands proud",
     knobs=_knobs,
     picks=lambda build: (Pick("temper", "Copper is", TEMPERS, TEMPERS[0]),),
-    work=lambda build, free: standard(
-        build, str(free["temper"]), **{name: float(free[name]) for name in _ENDS}
+    work=lambda build, free: analysis.ring_at(
+        on(build), **{name: float(free[name]) for name in _ENDS}, temper=str(free["temper"])
     ),
     plot=PLOT,
     sentence=_sentence,
