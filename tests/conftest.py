@@ -9,6 +9,7 @@ for another at the end.
 from __future__ import annotations
 
 import contextlib
+import gc
 import importlib
 import os
 from pathlib import Path
@@ -68,6 +69,7 @@ def pytest_sessionstart(session: pytest.Session) -> None:
     given = getattr(session.config, "workerinput", None)
     if given is None or session.config.args_source is not pytest.Config.ArgsSource.TESTPATHS:
         return
+    gc.disable()  # nothing of what is collected is thrown away
     files = sorted(HERE.glob("**/test_*.py"))
     names = [".".join(p.relative_to(HERE.parent).with_suffix("").parts) for p in files]
     first = len(names) * int(given["workerid"].removeprefix("gw")) // given["workercount"]
@@ -98,3 +100,11 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> ByPart:
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     rank = {part: place for place, part in enumerate(LONGEST)}
     items.sort(key=lambda item: rank.get(_part(item.nodeid), len(rank)))
+
+
+def pytest_collection_finish() -> None:
+    """What stays to the end, half a million objects, is not looked through again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(10_000)
+    gc.enable()

@@ -49,7 +49,9 @@ def browser() -> Iterator[Any]:
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as playwright:
-        found = playwright.chromium.launch(executable_path=drive.CHROMIUM, args=drive.FLAGS)
+        found = playwright.chromium.launch(
+            executable_path=drive.CHROMIUM, args=drive.FLAGS, timeout=drive.WAIT
+        )
         found.new_context(reduced_motion="reduce")
         yield found
         found.close()

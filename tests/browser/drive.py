@@ -35,6 +35,12 @@ FLAGS = [
 
 
 WAIT = 90_000  # ms, generous for two slow cores
+POLL = 100  # ms between two looks at a page: at each frame they would keep it painting
+
+# JupyterLab's ring beside a busy kernel turns sixty times a second
+_STILL = """addEventListener('DOMContentLoaded', () => document.head.append(Object.assign(
+  document.createElement('style'),
+  { textContent: '.jp-KernelStatus-spinner { animation: none !important; }' })))"""
 
 _STATE = r"""() => {
   const panel = document.querySelector('.sealkit-panel');
@@ -61,9 +67,15 @@ def new_page(browser: Any, width: int = 1400, height: int = 1000) -> Any:
     """A page that takes what the pages before it have loaded, such as the parts of JupyterLab."""
     context = browser.contexts[0] if browser.contexts else browser.new_context()
     page = context.new_page()
+    page.add_init_script(_STILL)
     page.set_viewport_size({"width": width, "height": height})
     page.set_default_timeout(WAIT)
     return page
+
+
+def until_true(page: Any, condition: str, **how: Any) -> None:
+    """Wait until a condition holds on a page."""
+    page.wait_for_function(condition, polling=POLL, **how)
 
 
 class Course:
@@ -85,7 +97,7 @@ class Course:
         self.page.on("websocket", self._listen)
         if app == "lab":
             self.page.goto(f"{lab}/lab?reset")
-            self.page.wait_for_function("() => window.jupyterapp?.shell?.currentWidget")
+            until_true(self.page, "() => window.jupyterapp?.shell?.currentWidget")
 
     def _listen(self, socket: Any) -> None:
         def count(frame: Any) -> None:
@@ -105,7 +117,7 @@ class Course:
         self.received = 0
         if self.app == "lab":
             self.kernel = self.page.evaluate(_OPEN, [f"notebooks/{notebook}.ipynb", self.kernel])
-            self.page.wait_for_function(_READY)
+            until_true(self.page, _READY)
             # what the closed window's threads left would complain on the new one's cells
             self.page.evaluate(EXECUTE, "import gc\ngc.collect()")
         else:
@@ -118,7 +130,7 @@ class Course:
         """To the notebook's own address."""
         app = "lab/tree" if self.app == "lab" else "notebooks"
         self.page.goto(f"{self.lab}/{app}/notebooks/{notebook}.ipynb?reset")
-        self.page.wait_for_function(_READY)
+        until_true(self.page, _READY)
         self.kernel = self.page.evaluate(_KERNEL)
 
     def close(self) -> None:
@@ -197,19 +209,25 @@ class Lesson:
         return list(self.page.evaluate(_MODEL))
 
     def settled(self) -> dict[str, Any]:
-        """The state once all that was set has been worked out and told, and nothing is due."""
+        """The state once all that was set has been worked out, told and painted, and nothing is
+        due."""
         for _ in range(2):  # what the browser held back meanwhile goes out behind the first
-            self.page.wait_for_function(_HEARD)
+            until_true(self.page, _HEARD)
             self.page.evaluate(EXECUTE, _AT_REST)
+        self.page.evaluate(_PAINTED)
         return self.until(lambda s: bool(s["status"]), "the panel at rest")
 
     def until(self, good: Callable[[dict[str, Any]], bool], what: str) -> dict[str, Any]:
-        """The state once it is good; the panel works a moment after the key."""
+        """The state once it is good; the panel works a moment after the key.
+
+        A state that lacks a line which is asked for is not good yet.
+        """
         end = time.monotonic() + WAIT / 1000
         while time.monotonic() < end:
             found = self.page.evaluate(_STATE)
-            if found is not None and good(found):
-                return dict(found)
+            with contextlib.suppress(KeyError):
+                if found is not None and good(found):
+                    return dict(found)
             time.sleep(0.05)
         raise AssertionError(f"not seen: {what}; now {self.page.evaluate(_STATE)}")
 
@@ -225,7 +243,8 @@ class Lesson:
             "theme => window.jupyterapp.commands.execute('apputils:change-theme', { theme })",
             f"JupyterLab {name}",
         )
-        self.page.wait_for_function(
+        until_true(
+            self.page,
             "light => document.body.dataset.jpThemeLight === light",
             arg=str(name == "Light").lower(),
         )
@@ -253,9 +272,11 @@ class Lesson:
 _RULES = Axe(f"() => {{ if (!window.axe) {{ {AXE_SCRIPT} }} }}")  # once on each page
 
 
-def accessible(page: Any, selector: str) -> None:
-    """No finding of serious or critical impact in one part of the page."""
-    found = _RULES.run(page, selector).response["violations"]
+def accessible(page: Any, selector: str, *kinds: str) -> None:
+    """No finding of serious or critical impact in one part of the page, of all kinds of rules or
+    of these."""
+    how = {"resultTypes": ["violations"], **({"runOnly": list(kinds)} if kinds else {})}
+    found = _RULES.run(page, selector, how).response["violations"]
     told = [
         (finding["id"], node["html"][:200], node["failureSummary"])
         for finding in found
@@ -298,6 +319,9 @@ _HEARD = """() => {
   }
   return !kernel.unheard.size;
 }"""
+_PAINTED = """() => new Promise(done => {
+  requestAnimationFrame(() => requestAnimationFrame(() => done()));
+})"""
 # in that thread: what panels still have to do; messages come in order, so it is on the page then
 _AT_REST = """
 import asyncio
@@ -386,7 +410,7 @@ def serve(home: Path) -> Iterator[str]:
     )
     address = f"http://127.0.0.1:{port}"
     try:
-        end = time.monotonic() + 60
+        end = time.monotonic() + 2 * WAIT / 1000
         while True:
             try:
                 urllib.request.urlopen(f"{address}/api/status", timeout=2).close()

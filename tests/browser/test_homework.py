@@ -7,10 +7,20 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import expect
 
 from sealkit.classroom.homework import cards, class_files, class_pages
 from sealkit.classroom.homework.answers import CHOICE, written
-from tests.browser.drive import _MODEL, Course, accessible, new_page, picture, resize
+from tests.browser.drive import (
+    _MODEL,
+    WAIT,
+    Course,
+    accessible,
+    new_page,
+    picture,
+    resize,
+    until_true,
+)
 from tests.card_checks import CLASS_KEY
 
 LAST = {"trainee": "Draw a practice card", "gradebook": "Add up the term"}  # buttons
@@ -43,7 +53,8 @@ def says(page: Any, words: str) -> None:
 def fits(page: Any, width: int) -> None:
     """Nothing of the desk may be wider than its column."""
     resize(page, width)
-    page.wait_for_function(
+    until_true(
+        page,
         "width => { const d = document.querySelector('.sealkit-desk');"
         " return d.scrollWidth <= d.clientWidth + 1 && d.clientWidth <= width; }",
         arg=width,
@@ -88,7 +99,7 @@ def test_from_the_card_to_the_gradebook(
     page.set_viewport_size({"width": 1400, "height": 1000})
     desk.get_by_role("button", name="Save my answers").click()
     says(page, "8 of 8 questions answered")
-    assert desk.get_by_text("READ AS").count() == len(card.items)
+    expect(desk.get_by_text("READ AS")).to_have_count(len(card.items), timeout=WAIT)
     assert desk.get_by_text("NOT YET").count() == 0 and desk.get_by_text("RIGHT").count() == 0
     with page.expect_download() as download:
         desk.get_by_role("link", name=re.compile("Download answers-02-t-0")).click()
@@ -103,7 +114,7 @@ def test_from_the_card_to_the_gradebook(
     says(page, "8 answers from your file")
     desk = page.locator(".sealkit-desk")
     first = desk.get_by_label("Answer to question 1", exact=True)
-    assert first.input_value() == written(wrong, wrong.pitfalls[0].value)
+    expect(first).to_have_value(written(wrong, wrong.pitfalls[0].value), timeout=WAIT)
     course.forget()
 
     page = open_desk(course, "gradebook")

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from sealkit import build, report
-from tests.browser.drive import EXECUTE, ROOT, Course, Lesson, accessible
+from tests.browser.drive import EXECUTE, ROOT, Course, Lesson, accessible, until_true
 
 LESSON = "notebooks/00-the-whole-joint.ipynb"
 
@@ -129,7 +129,7 @@ def test_a_guess_before_the_curve(lesson: Lesson) -> None:
     lesson.panel.get_by_role("button", name="Guess first").press("Enter")
     show = guess.get_by_role("button", name="Show")
     show.wait_for()
-    lesson.page.wait_for_function(curve, arg="0")
+    until_true(lesson.page, curve, arg="0")
     assert not lesson.panel.locator(".sk-verdict").is_visible()
     accessible(lesson.page, ".sealkit-panel")
     guess.get_by_role("slider").press("ArrowRight")
@@ -140,7 +140,7 @@ def test_a_guess_before_the_curve(lesson: Lesson) -> None:
     least = lesson.settled()["lines"]["clamp"][0]
     told = guess.locator("span").inner_text()
     assert f"You said {said}; it is {least:.3g} kN" in told and "too high" in told
-    lesson.page.wait_for_function(curve, arg="")
+    until_true(lesson.page, curve, arg="")
     guess.get_by_role("button", name="Go on").press("Enter")
     assert lesson.panel.locator(".sk-verdict").is_visible()
 
@@ -188,6 +188,7 @@ def test_other_gasket_and_comparison(lesson: Lesson) -> None:
     assert "multi-layer steel" in table.inner_text() and "copper sheet" in table.inner_text()
     chooser.select_option(label="multi-layer steel")
     lesson.until(lambda s: s["status"] == before["status"], "the old gasket again")
+    lesson.settled()
     assert table.count() == 0
 
 
@@ -221,6 +222,7 @@ def test_other_engine_and_own_sheet(lesson: Lesson, screenshots: Path) -> None:
     assert fault.count() == 0 and bore.input_value() == "101 mm"
     engine.select_option("Riverbend four, turbocharged")
     lesson.until(lambda s: back(s, before), "back on the first engine")
+    lesson.settled()
     assert not form.is_visible()
 
 

@@ -65,8 +65,8 @@ _LISTEN = """() => {
 
 
 def test_a_key_shows_few_builds_and_then_all(lesson: Lesson) -> None:
-    lesson.page.evaluate(_LISTEN)
     before = lesson.settled()
+    lesson.page.evaluate(_LISTEN)
     lesson.press("Boost", "ArrowRight", 1)
     assert lesson.settled()["lines"] != before["lines"], "a new chart"
     told = [builds(one) for one in lesson.page.evaluate("() => window.told")]

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser.drive import Course, Lesson
+from tests.browser.drive import Course, Lesson, until_true
 
 
 @pytest.fixture(scope="module", params=["00-lab", "00-notebook"])
@@ -89,11 +89,13 @@ def test_an_answer_comes_into_view_and_reset_takes_the_lists_back(lesson: Lesson
     lesson.panel.get_by_role("button", name="Compare all gaskets on this engine").press("Enter")
     answer = lesson.page.locator(".sealkit-asked")
     answer.wait_for()
-    lesson.page.wait_for_function(
-        "() => document.querySelector('.sealkit-asked').getBoundingClientRect().top < 200"
+    until_true(
+        lesson.page,
+        "() => document.querySelector('.sealkit-asked').getBoundingClientRect().top < 200",
     )  # the table begins at the top
     lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
     lesson.until(lambda s: s["status"] == before["status"], "as on the sheet")
+    lesson.settled()
     assert chooser.input_value() == "multi-layer steel"
 
 

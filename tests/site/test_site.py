@@ -65,9 +65,10 @@ def page(browser: Any, address: str) -> Iterator[Any]:
     """The site as its address opens it, with Python started."""
     size = {"width": 1400, "height": 1000}
     page = browser.new_page(viewport=size, accept_downloads=True, reduced_motion="reduce")
+    page.add_init_script(drive._STILL)
     page.set_default_timeout(WAIT)
     page.goto(address)
-    page.wait_for_function(drive._READY, timeout=WAIT)
+    drive.until_true(page, drive._READY, timeout=WAIT)
     yield page
     page.close()
 
@@ -78,7 +79,7 @@ def run(page: Any, name: str = "") -> None:
         page.evaluate(drive.EXECUTE, "import ipywidgets\nipywidgets.Widget.close_all()\n%reset -f")
         page.evaluate(_PUT, name)
     drive.run(page, "desks." if name in DESKS else "panels.panel(")
-    page.wait_for_function(_DONE, timeout=WAIT)
+    drive.until_true(page, _DONE, timeout=WAIT)
     for cell in page.evaluate(drive._MODEL):
         for out in cell.get("outputs", []):
             assert out["output_type"] != "error" and out.get("name") != "stderr", out
