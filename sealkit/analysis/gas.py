@@ -444,6 +444,7 @@ def _boost_with(
     near: float,
     known: tuple[float, float],
     guess: float,
+    tries: int = 12,
 ) -> float:
     """The boost at which a figure that grows almost in proportion to it is as wanted, by secants.
 
@@ -458,7 +459,7 @@ def _boost_with(
     """
     most = dict(fields())["charge.boost"].limits[1]
     (last, value), boost = known, guess
-    for _ in range(12):
+    for _ in range(tries):
         boost = min(max(boost, 0.0), most)
         if boost == last:
             break
@@ -537,7 +538,7 @@ def boost_where(
     slope = (now - then) / (here - there)
     guess = here + (wanted - now) / slope if slope > 0.0 else here + 0.1e5
     try:
-        boost = _boost_with(at, wanted, _NEAR_PEAK, (here, now), guess)
+        boost = _boost_with(at, wanted, _NEAR_PEAK, (here, now), guess, tries=4)
     except InputError:  # beyond the tables of gas
         return np.inf
     if abs(at(boost) - wanted) <= _NEAR_PEAK * wanted:

@@ -548,7 +548,7 @@ class Plate:
         start : unknowns to start from
         held : unknowns held at zero
         """
-        from scipy.linalg import cho_solve_banded
+        from scipy.linalg.lapack import dpbtrs
 
         w = np.zeros(self.size) if start is None else start.copy()
         free = np.ones(self.size)
@@ -597,7 +597,7 @@ class Plate:
             for s, y in reversed(moved):
                 parts.append(float(s @ move) / float(s @ y))
                 move -= parts[-1] * y
-            move = cho_solve_banded((factor, True), move, check_finite=False)
+            move, _ = dpbtrs(factor, move, lower=True)
             for s, y in moved:
                 move += (parts.pop() - float(y @ move) / float(s @ y)) * s
             dc = closures(move)
@@ -632,7 +632,7 @@ class Plate:
         w : unknowns before
         sunk : at the points of all patches [m]
         """
-        from scipy.linalg import cho_solve_banded
+        from scipy.linalg.lapack import dpbtrs
 
         patches = [patch for patch, _ in laws]
         ends = np.cumsum([len(patch.points) for patch in patches])[:-1]
@@ -643,7 +643,7 @@ class Plate:
         factor = self._factors.get(len(laws))
         if factor is None:
             factor = self._factored(self.tangent(patches)(slopes), np.ones(self.size))
-        out: Array = w + cho_solve_banded((factor, True), push, check_finite=False)
+        out: Array = w + dpbtrs(factor, push, lower=True)[0]
         return out
 
     def _factored(self, lower: Array, free: Array) -> Array:
