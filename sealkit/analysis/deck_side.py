@@ -153,18 +153,16 @@ class DeckSide:
         passed = {f.limit.key: f for f in self.failures if f.limit.state.moment is PEAK}
         out: dict[tuple[Any, ...], tuple[float, float]] = {}
         for look, worst in ((x, w) for x in self.looks for c in _PASSED if (w := x.worst(c))):
-            row, when = worst.limit, look.when
-            at = passed[row.key].pressure if row.key in passed else np.inf
-            least = 1.0 + float(passed[row.key].limit.margin) if row.key in passed else 0.0
-            if not 0.0 < at < np.inf or at == self.peak:
+            row, when, first = worst.limit, look.when, passed.get(worst.limit.key)
+            if first is None or not 0.0 < first.pressure < np.inf or first.pressure == self.peak:
                 continue
-            margin = float(row.margin)
-            if least > 0.0:
-                b = (least - 1.0) / (at / self.peak - 1.0) - 1.0
+            margin, at = float(row.margin), first.pressure / self.peak
+            if first.limit.margin > -1.0:
+                b = float(first.limit.margin) / (at - 1.0) - 1.0
             elif row.check == "residual":
                 load = float(np.min(look.standing.line_load(worst.bore, row.part)[1]))
                 a = load / row.demand
-                b = a - 1.0 - margin if margin > -1.0 else a * self.peak / at - 1.0
+                b = a - 1.0 - margin if margin > -1.0 else a / at - 1.0
                 margin = margin if margin > -1.0 else min(a - b - 1.0, -1.0)
             else:
                 continue

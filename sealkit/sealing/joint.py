@@ -154,16 +154,8 @@ def bending_by_pressure(
     """Rise of a plate at the edge of a pressurised circle, over its support on the bolt circle [m].
 
     w = (p b**2 / 4D) {(a**2-b**2) [1/2 + (1-nu)/(1+nu) (1/4 - b**2/(8 a**2))] + (3/4) b**2 ln(b/a)}
-    The ring load of `bending_by_line_load`, integrated over the circle.
-
-    Raises InputError if the seal lies outside the bolt circle.
-
-    Parameters
-    ----------
-    pressure : p over the circle of radius b [Pa]
-    seal_radius : b [m]
-    bolt_radius : radius a of the bolt circle, where the plate is simply supported [m]
-    plate, poisson : flexural stiffness D [N m], nu
+    The ring load of `bending_by_line_load`, integrated over the circle; arguments and refusal are
+    those, with the pressure p over the circle of radius b [Pa].
     """
     _inside(seal_radius, bolt_radius)
     a, b = bolt_radius, seal_radius

@@ -277,15 +277,7 @@ class State:
         return of_zone("residual", z, wanted, load[here], _ON_MAP)
 
     def springback(self, bore: int, zone: str | None = None) -> Limit:
-        """Rise of the head round a bore since assembly against the springback left in a seal zone.
-
-        Returns a Limit whose demand, capacity and margin are arrays over `angle`.
-
-        Parameters
-        ----------
-        bore : from 0
-        zone : one of the seal zones; None: all of which load is wanted, as one seal
-        """
+        """Likewise the rise of the head round a bore since assembly against the springback left."""
         return one_after_the_other([self._springback(bore, z) for z in self._judged(zone)])
 
     def _springback(self, bore: int, zone: str) -> Limit:
