@@ -249,16 +249,19 @@ def _report(args: argparse.Namespace) -> int:
     if not (args.all or args.json):
         print(paper.summary(result, system), flush=True)
     if args.all or args.json or paged:
-        what = "other gaskets and the probability of a leak"
+        what = "other gaskets, the probability of a leak and the tightening that holds"
         with _Progress(f"{what}, for the page" if paged else what):
             printed = paper.paper_of(result)
+            _ = result.window
     if args.json:
         print(json.dumps(printed.to_dict(), indent=1, ensure_ascii=False, allow_nan=False))
         return code
     if args.all:
         print(paper.text(printed, system))
-    told = [] if args.all else [f"all of it as text: sealkit report {name} --all"]
+    also = "" if paged else ", with the tightening that holds"
+    told = [] if args.all else [f"all of it as text{also}: sealkit report {name} --all"]
     if paged:
+        told = [] if args.all else [paper.window_lines(result, system), "", *told]
         where = Path(args.page or f"{Path(name).stem}-report.html")
         _write(where, paper.page(printed, system))
         told.append(f"page to print, with a sheet for the bench: {where}")

@@ -45,7 +45,7 @@ from sealkit.sealing.deck import DeckMap, State, Weakest, block
 from sealkit.sealing.deck.layout import thermal_bow
 from sealkit.sealing.deck.model import Accuracy
 from sealkit.sealing.joint import Joint
-from sealkit.sealing.limit import Band, Condition, Moment, of_zone
+from sealkit.sealing.limit import Band, Condition, Moment, Preload, of_zone
 
 _NEAR = 1.5  # times the worst state's load left over load wanted; beyond, it cannot be the worst
 _PASSED = ("residual", "springback")  # whose gas pressure is found at which they are passed
@@ -398,16 +398,12 @@ def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> tupl
     side : what was worked out for the sheet itself; in each state only the bore that is weakest
         there is fired anew
     """
-    near = {look.when.state for look in side.looks}
     worked = pressed_hot(build, side.deck, side.crept, warm, side.worked)
+    near = {look.when.state for look in side.looks}
     found, soaked = _standing(build, side.deck, case, warm, near, side.crept, worked, side.looks)
-    looks = []
-    for look, then in zip(found, side.looks, strict=False):
-        bore = deck.weakest(then.fired).bore
-        pressure = look.share * side.peak * np.eye(len(then.fired))[bore]
-        start = _likewise(look.standing, then.standing, then.fired[bore])
-        fired = (look.deck.under_gas(look.standing, pressure, start),)
-        looks.append(dataclasses.replace(look, fired=fired))
+    looks = [
+        _fired_anew(look, then, side.peak) for look, then in zip(found, side.looks, strict=False)
+    ]
     crushed = [row for row in side.limits if row.check == "crush"]
     if side.tight and side.high and any(row.state.temperature is HOT for row in crushed):
         most = _pressed_most(build, side.deck, case, side.tight, side.high)
@@ -417,6 +413,72 @@ def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> tupl
         *_fired(looks, side.accuracy),
         *_liquid(build, None, found, soaked, side.accuracy),
     )
+
+
+def tightened_anew(
+    build: Build,
+    side: DeckSide,
+    clamp: Clamp,
+    case: Case,
+    warm: Warm,
+    end: Preload,
+    loud: float,
+) -> DeckSide:
+    """The same deck tightened otherwise: its limits with one end of the preload.
+
+    Parameters
+    ----------
+    build, clamp, case, warm : the same sheet but for the tightening
+    side : what was worked out for the sheet itself: in the same states of the engine, and in each
+        the bore that is weakest there is fired anew
+    end : of the preload
+    loud : a peak over the air outside, up to which it is told how the limits fall, Pa
+    """
+    tight, high, now = side.tight, side.high, side.deck
+    if end is HIGH:
+        if tight is None or high is None:
+            return dataclasses.replace(side, limits=())
+        strong = now.vary(yield_force=case.strong.yield_force)
+        tight = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=tight)
+        high, when = _pressed_most(build, now, case, tight, high)
+        rows = _crushed(high, when, side.accuracy)
+        return dataclasses.replace(side, tight=tight, high=high, limits=tuple(rows), failures=())
+    fresh = now.assemble(_held(now, case.first.assembly_preload), start=side.fresh)
+    settled = before_creep(now, clamp, fresh)
+    crept = after_creep(build, now, clamp, settled, side.crept)
+    worked = pressed_hot(build, now, crept, warm, side.worked)
+    near = {look.when.state for look in side.looks}
+    found, soaked = _standing(build, now, case, warm, near, crept, worked, side.looks)
+    first = [look for look in side.looks if look.when.state == FIRST_START]
+    found += [dataclasses.replace(look, standing=settled) for look in first]
+    pairs = list(zip(found, side.looks, strict=True))
+    looks = tuple(_fired_anew(look, then, side.peak) for look, then in pairs)
+    fired, failures = _fired(looks, side.accuracy), []
+    if loud > side.peak:
+        louder = [_fired_anew(look, then, loud) for look, then in pairs]
+        then = {row.key: float(row.margin) for row in worse(_fired(louder, side.accuracy))}
+        for row in worse(fired):
+            fall = (row.margin - then[row.key]) / (1.0 / side.peak - 1.0 / loud)
+            rest = 1.0 / side.peak - row.margin / fall if fall > 0.0 else 0.0
+            failures.append(Failure(row, 1.0 / rest if rest > 0.0 else np.inf))
+    wet = _liquid(build, fresh, looks, soaked, side.accuracy)
+    return dataclasses.replace(
+        side,
+        fresh=fresh,
+        crept=crept,
+        worked=worked,
+        looks=looks,
+        limits=(*_seated(fresh, side.accuracy), *fired, *wet),
+        failures=tuple(failures),
+    )
+
+
+def _fired_anew(look: Look, then: Look, peak: float) -> Look:
+    """A look with the bore alone at its peak that is weakest in a look at much the same deck."""
+    bore = deck.weakest(then.fired).bore
+    pressure = look.share * peak * np.eye(len(then.fired))[bore]
+    start = _likewise(look.standing, then.standing, then.fired[bore])
+    return dataclasses.replace(look, fired=(look.deck.under_gas(look.standing, pressure, start),))
 
 
 def pressed_hot(

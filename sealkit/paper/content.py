@@ -12,6 +12,7 @@ from sealkit.report import Report, ranking, record
 from sealkit.report.ranking import Ranked
 from sealkit.report.record import Entry, Rows, shown
 from sealkit.report.specification import OUTCOMES, Specification, sheet_of
+from sealkit.report.window import End
 from sealkit.scatter import LeakProbability, leak_probability
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, Outcome, worst
 from sealkit.units import show
@@ -195,7 +196,43 @@ _PROBABILITY: dict[str, Any] = {
     "inputs": Entry("text", "weakest status of what scatters", lambda x: x[1].inputs),
 }
 
+
+def _end(part: str, i: int, help: str) -> dict[str, Entry]:
+    """An end of the window of tightening, and the key of the limit that turns there."""
+
+    def get(paper: Paper) -> End | None:
+        ends = getattr(paper.report.window, part)
+        return ends and ends[i]
+
+    name = f"{part}_{('from', 'to')[i]}"
+    return {
+        name: Entry("number", help, lambda x: (end := get(x)) and end.value, null=True),
+        f"{name}_limit": Entry(
+            "text",
+            "key of the limit that turns there",
+            lambda x: (end := get(x)) and end.limit.key,
+            null=True,
+        ),
+    }
+
+
 _BESIDE: dict[str, Any] = {
+    "tightening": {
+        "by": Entry(
+            "text", "what is set", "report.window.what", ("torque", "angle", "stretch", "nothing")
+        ),
+        "unit": Entry("text", "of the figures", lambda x: x.report.window.unit),
+        **_end(
+            "holds",
+            0,
+            "least with which every limit holds, other choices of the model taken "
+            "with it; above holds_to none does; null where none in reach turns it",
+        ),
+        **_end("holds", 1, "most with which every limit holds"),
+        **_end("open", 0, "least with which no limit fails for sure; above open_to all fail"),
+        **_end("open", 1, "most with which no limit fails for sure"),
+        "words": Entry("text", "all of that", lambda x: "; ".join(x.report.window.words())),
+    },
     "notes": record.TABLE["notes"]._replace(get="notes"),
     "ranking": Rows(
         "constructions on this build, best first",

@@ -65,7 +65,7 @@ pre{columns:2;column-gap:2rem;white-space:pre-wrap;font-size:8pt;line-height:1.2
 .wide thead{display:none}.wide tr{display:block;padding:.3rem 0;border-bottom:1px solid #111}
 .wide td{display:block;border:0;padding:.05rem 0;text-align:left}
 .wide td[data-of]:not(:empty)::before{content:attr(data-of) ": ";color:#444}}
-@media print{.bar{width:8rem}body{margin:0;padding:0;font-size:9pt;line-height:1.3;max-width:none}
+@media print{.bar{width:8rem}body{margin:0;padding:0;font-size:9pt;line-height:1.25;max-width:none}
 h1{font-size:14pt}h2{font-size:10.5pt;margin:.45rem 0 .12rem}
 table{font-size:8pt}th,td{padding-top:.1rem;padding-bottom:.1rem}.small{font-size:7.5pt}
 figcaption{font-size:7.5pt!important}.sheet{margin:0}
@@ -73,9 +73,10 @@ figcaption{font-size:7.5pt!important}.sheet{margin:0}
 tr,figure,.keep,li,.verdict,.sign{break-inside:avoid}thead{display:table-header-group}
 .cards{font-size:7.5pt}pre{font-size:7pt}.sign{margin-top:2mm}.verdict{padding:.3rem .6rem}
 .pattern figure{display:flex;gap:4mm;max-width:none!important}
-.pattern svg{flex:0 0 54%;width:54%!important}
+.pattern svg{flex:0 0 50%;width:50%!important}
 td[data-of=what],td[data-of="work to"]{white-space:nowrap}
-td[data-of=measured]{min-width:22mm}.box{height:5mm;min-width:7mm;margin:0;padding:.05rem .1rem}
+td[data-of=measured]{min-width:18mm}td[data-of=from]{font-size:7.5pt}
+.box{height:5mm;min-width:7mm;margin:0;padding:.05rem .1rem}
 .grid{font-size:7.5pt}.lengths td{height:4.7mm;padding-top:0;padding-bottom:0}}
 @page{margin:13mm 13mm 16mm;
 @bottom-left{content:"LEFT";font:7.5pt system-ui,sans-serif;color:#333}
@@ -266,6 +267,7 @@ def _bench(paper: Paper, system: str, day: str) -> str:
     )
     wanted = [*workshop.work_to(r, system), *_sizes(r, system)]
     ring = workshop.drawing(r, system)
+    *window, by_model = r.window.words(system)
     more = [_head(paper, "For the bench: ring and receiver", day)] if ring else []
     if ring:
         facts_of = [{"what": a, "value": b} for a, b in workshop.ring_facts(r, system)]
@@ -278,7 +280,9 @@ def _bench(paper: Paper, system: str, day: str) -> str:
             f"<p>{f.on_head} {_esc(f.kind)}s {_esc(f.thread)} on a head"
             f"{' (a copy of this sheet for each)' if r.build.engine.heads > 1 else ''}, "
             f"{_esc(f.grade or 'strength by the sheet')}; {_esc(f.lubricant)} on thread and "
-            f"{under(r.build)}; gasket: {_esc(r.build.gasket.construction)}.</p>",
+            f"{under(r.build)}; gasket: {_esc(r.build.gasket.construction)}. "
+            f"<b>{_esc(r.window.title.capitalize())}</b>, {_esc(by_model)}: "
+            f"{_esc('; '.join(window))}.</p>",
             "<div class='keep'><h2>Faces and clearances to work to: measured first</h2>",
             _table([row | {"measured": ""} for row in wanted], "wide"),
             "<p class='small'>The strictest of the shop rules; what comes with the gasket "

@@ -13,7 +13,7 @@ the hot head, which may take all. All at once would reach further.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -94,7 +94,9 @@ def alternatives(build: Build) -> tuple[tuple[str, str, float], ...]:
     return tuple(out)
 
 
-def moves(build: Build, gas: Gas, peaks: Sequence[float]) -> list[dict[Place, tuple[float, Moves]]]:
+def moves(
+    build: Build, gas: Gas, peaks: Sequence[float], own: Mapping[str, Sequence[float]] | None = None
+) -> list[dict[Place, tuple[float, Moves]]]:
     """The margins of the average joint that the alternatives give, one at a time.
 
     All are worked out side by side, as builds of one array, with what the report takes as the last;
@@ -109,6 +111,7 @@ def moves(build: Build, gas: Gas, peaks: Sequence[float]) -> list[dict[Place, tu
     build : a checked build sheet
     gas : its gas side
     peaks : gas pressures over the air outside that it is looked at with, Pa
+    own : by field of the sheet, a number of its own for each of these, plain SI
     """
     taken, every = _taken(build), alternatives(build)
     tried = [row for row in every if row[1] in VARIABLE]
@@ -123,24 +126,26 @@ def moves(build: Build, gas: Gas, peaks: Sequence[float]) -> list[dict[Place, tu
             pressure[:, i] *= over / gas.design_gauge
         else:
             numbers[path][:, i] = value
+    each = {path: np.asarray(x, dtype=float) for path, x in (own or {}).items()}
+    numbers |= {path: np.repeat(x[:, None], shape[1], axis=1) for path, x in each.items()}
     many = analysis.with_numbers(build, {path: x.ravel() for path, x in numbers.items()})
     least = _least(many, pressure.ravel())
     # a head of another thickness is another joint, no number of this one
     heads = [
-        (what, _least(build.vary_si({path: value}), pressure[:, -1]))
+        (what, _least(analysis.with_numbers(build.vary_si({path: value}), each), pressure[:, -1]))
         for what, path, value in every
         if path == HEAD
     ]
     out: list[dict[Place, tuple[float, Moves]]] = [{} for _ in peaks]
     for when, found in least.items():
         for k, (*others, margin) in enumerate(found.reshape(shape).tolist()):
-            own: Moves = {}
+            moved: Moves = {}
             told = [(what, x) for (what, _, _), x in zip(tried, others, strict=True)]
             told += [(what, float(there[when][k])) for what, there in heads if when in there]
             for what, other_margin in told:
-                low, high = own.get(what, (np.inf, -np.inf))
-                own[what] = (min(low, other_margin), max(high, other_margin))
-            out[k][when] = margin, own
+                low, high = moved.get(what, (np.inf, -np.inf))
+                moved[what] = (min(low, other_margin), max(high, other_margin))
+            out[k][when] = margin, moved
     return out
 
 

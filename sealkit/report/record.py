@@ -22,7 +22,7 @@ from sealkit.sealing.limit import Temperature as Warmth
 from sealkit.units import KINDS, show, show_value
 
 NAME = "sealkit report"
-VERSION = 6  # one more whenever an entry comes, goes or changes what it means
+VERSION = 7  # one more whenever an entry comes, goes or changes what it means
 STANDS = AVERAGE, MAP = "average joint", "deck map"
 KNOCK = ("not expected", "in the loads", "in the bands", "left out", "not judged")
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 import dataclasses
 import functools
 import html
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from sealkit import build as sheets
 from sealkit import tables
 from sealkit.analysis import (
     Clamp,
@@ -20,6 +21,7 @@ from sealkit.analysis import (
     gas_side,
     judged,
     margins,
+    wrench,
 )
 from sealkit.analysis.deck_side import DeckSide
 from sealkit.analysis.margins import Case, Failure, Limit
@@ -41,8 +43,9 @@ from sealkit.report.band import (
 from sealkit.report.boost import Bands, Held, held
 from sealkit.report.notes import notes_on
 from sealkit.report.record import AVERAGE, MAP
+from sealkit.report.window import Window, window
 from sealkit.sealing.joint import Assembly, Joint, JointState
-from sealkit.sealing.limit import Band, Moment, Outcome, Temperature, lesser, worst
+from sealkit.sealing.limit import Band, Moment, Outcome, Preload, Temperature, lesser, worst
 from sealkit.units import show
 from sealkit.words import Note
 
@@ -120,7 +123,8 @@ class Report:
     `sealing` is the joint with the low end of the preload, without gas, at the `temperature` (cold
     or hot) at which its seal stands worse.
     `deck` is the map of the deck, where it was asked for; what it knows counts in `limits` and
-    `order` in place of the average joint's.
+    `order` in place of the average joint's. `like` is the report that this one was tightened anew
+    from, whose other bows of the head it takes in proportion.
     """
 
     build: Build
@@ -134,6 +138,7 @@ class Report:
     temperature: Temperature
     limits: tuple[Limit, ...]
     deck: DeckSide | None = None
+    like: Report | None = None
 
     def bore_clamp(self, preload: Any) -> Any:
         """Clamp of one bore, N, where each fastener that counts for it has this preload, N."""
@@ -184,12 +189,7 @@ class Report:
         found, mapped = self.moved(peak), self.mapped
         bow = tables.load("alternatives")[BOW]["what"]
         bows = {k: {bow: (min(x.values()), max(x.values()))} for k, x in self.other_bow.items()}
-        bands: dict[str, list[tuple[float, Band]]] = {}
-        for (key, *_), (margin, their) in found.items():
-            if all(key != other for other, *_ in mapped):
-                bands.setdefault(key, []).append(
-                    (margin, band_of(margin, their, key.split("/")[0], load))
-                )
+        bands = self._of_average(found, {key for key, *_ in mapped}, load)
         for when, row in mapped.items():
             assert self.deck is not None
             margin, falls = float(row.margin), when in self.deck.falls
@@ -220,6 +220,18 @@ class Report:
             else:
                 own |= in_proportion(margin, (float(row.margin), there))
             bands.setdefault(row.key, []).append((margin, band_of(margin, own, row.check, load)))
+        return bands
+
+    @staticmethod
+    def _of_average(
+        found: Mapping[Place, tuple[float, Moves]], mapped: set[str], load: str = ""
+    ) -> dict[str, list[tuple[float, Band]]]:
+        """Of `bands_at` what no map judges."""
+        bands: dict[str, list[tuple[float, Band]]] = {}
+        for (key, *_), (margin, their) in found.items():
+            if key not in mapped:
+                band = band_of(margin, their, key.split("/")[0], load)
+                bands.setdefault(key, []).append((margin, band))
         return bands
 
     def moved(self, peak: float, *more: float) -> dict[Place, tuple[float, Moves]]:
@@ -267,6 +279,14 @@ class Report:
         out: dict[Place, dict[float, float]] = {}
         if self.deck is None:
             return out
+        if self.like is not None:
+            for when, theirs in self.like.other_bow.items():
+                if when in self.mapped:
+                    margin, at_sheet = (float(r.mapped[when].margin) for r in (self, self.like))
+                    own = {str(by): (x, x) for by, x in theirs.items()}
+                    moved = in_proportion(margin, (at_sheet, own))
+                    out[when] = {float(by): x for by, (x, _) in moved.items()}
+            return {when: by for when, by in out.items() if by}
         for _, path, value in alternatives(self.build):
             if path != BOW:
                 continue
@@ -286,6 +306,52 @@ class Report:
             return [self.bands_at(p) for p in peaks]
 
         return held(self.build, self.gas, self.order, self.limits, bands_at)
+
+    @functools.cached_property
+    def window(self) -> Window:
+        """From which to which tightening it holds, all else as it is; worked out when asked for.
+
+        With a map of the deck that takes up to three times as long as the map itself.
+        """
+        setting, peak = wrench.set_by(self.build), self.gas.design_gauge
+        if setting is None:
+            return Window("", "", 0.0)
+        field, missing = setting[0], self.gas.knock_missing or 0.0
+        peaks = [peak, peak + missing] if missing else [peak]
+        judged_there = {key for key, *_ in self.mapped}
+
+        def alone(values: Sequence[float]) -> Sequence[Sequence[Bands]]:
+            every, own = [p for p in peaks for _ in values], {field: [*values] * len(peaks)}
+            found = moves(self.build, self.gas, every, own)
+            bands: list[Bands] = [self._of_average(x, judged_there) for x in found]
+            return [bands[i :: len(values)] for i in range(len(values))]
+
+        def mapped(value: float, end: Preload) -> Sequence[Bands]:
+            made = self.tightened(value, end, peaks[-1])
+            made.moved(*peaks)
+            return [made.bands_at(p) for p in peaks]
+
+        here: list[Bands] = [self.bands_at(p) for p in peaks]
+        ends = dict(sheets.fields())[field].limits
+        by_map = mapped if judged_there else None
+        found = window(setting, self.limits, here, alone, by_map, ends)
+        return found._replace(knocks=self.knock == "left out")
+
+    def tightened(self, value: float, end: Preload, loud: float) -> Report:
+        """The same build with another torque, angle or stretch (plain SI), up to a loud peak (Pa).
+
+        Its map judges one end of the preload: only the bore that is weakest here is fired anew on
+        it, and other bows of the head move what they move here in proportion (assumptions).
+        """
+        field, *_ = wrench.set_by(self.build) or ("",)
+        other = run(self.build.vary_si({field: value}), self.gas)
+        if self.deck is None:
+            return other
+        side = deck_side.tightened_anew(
+            other.build, self.deck, other.clamp, other.case, other.warm, end, loud
+        )
+        rows = side.counting(margins.limits(other.case, self.gas.design_gauge))
+        return dataclasses.replace(other, limits=margins.worse(rows), deck=side, like=self)
 
     def boost_words(self, system: str = "metric") -> tuple[str, ...]:
         """The same in words, and what speaks against more boost than the sheet's."""
