@@ -590,7 +590,7 @@ def _liquid(
 ) -> list[Limit]:
     """Every liquid hole at its weakest place, without gas and with any cylinder at its peak.
 
-    Each oil hole is taken for a feed under gallery pressure; a drain needs next to nothing.
+    An oil hole is a feed under gallery pressure, unless it is a drain.
     """
     if build.liquids.deck == "dry" or soaked is None or not soaked.holes():
         return []
@@ -613,6 +613,8 @@ def _liquid(
     for names, condition, state in states:
         known = [liquids.circuit.si(name) for name in names]
         pressures = {circuit.liquid: float(circuit.high) for circuit in known}
+        if "oil" in pressures:
+            pressures["oil drain"] = float(liquids.circuit.si("oil drain").high)
         if condition.temperature is HOT and build.liquids.coolant_pressure is not None:
             pressures["coolant"] = build.liquids.coolant_pressure
         less = accuracy.lift if condition.moment is PEAK else accuracy.mesh

@@ -132,9 +132,10 @@ class Spec:
         plain = not self.range or self.range.startswith(("above ", "not below "))
         return self.range if plain else f"from {self.range}"
 
-    def _wanted(self, span: str) -> str:
+    def _wanted(self, span: str, example: Any = None) -> str:
         words = self.words or _WORDS.get(self.kind, "") or KINDS[self.kind].words
-        return f"{words}{' ' * bool(span)}{span}, such as {toml(self.example)}"
+        such = toml(self.example if example is None else example)
+        return f"{words}{' ' * bool(span)}{span}, such as {such}"
 
     def fits(self, value: float) -> bool:
         """Whether a plain SI number lies in the range (and is one of the choices)."""
@@ -151,7 +152,7 @@ class Spec:
         the unit that was perhaps meant."""
         if self.choices or self.kind not in KINDS:
             return self.wanted, ""
-        span, hint = self.span, ""
+        span, hint, such = self.span, "", None
         low, high = self.limits
         given = parse(raw) if isinstance(raw, str) else raw
         if isinstance(given, pint.Quantity) and KINDS[self.kind].si:
@@ -159,6 +160,7 @@ class Spec:
             if ends and all(given.units != parse(end).units for end in ends):
                 own = [show_like(x, self.kind, given) for x in (low, high) if math.isfinite(x)]
                 span += f" ({' to '.join(own)})"
+                such = show_like(si(self.example, self.kind), self.kind, given)
             number = float(given.magnitude)
             other = _OTHER_UNIT.get(str(given.units), "")
             if other and math.isfinite(number):
@@ -168,7 +170,7 @@ class Spec:
                     fits = False
                 hint = f" (did you mean {number:g} {other}?)" if fits else ""
         note = f"; {self.too_high}" if self.too_high and value > high else ""
-        return self._wanted(span) + note, hint
+        return self._wanted(span, such) + note, hint
 
 
 def _read() -> dict[str, dict[str, Spec]]:

@@ -67,7 +67,15 @@ def deck_layout(deck: Deck, near: Around) -> layouts.Layout:
     Raises InputError for counts that make no pattern, by dotted name.
     """
     holes = tuple(
-        layouts.Hole(h.name, h.place[0], h.place[1], h.diameter, h.fluid) for h in deck.holes
+        layouts.Hole(
+            name=h.name,
+            x=h.place[0],
+            y=h.place[1],
+            diameter=h.diameter,
+            fluid=h.fluid.removesuffix(" drain"),
+            drain=h.fluid.endswith(" drain"),
+        )
+        for h in deck.holes
     )
     lists = {"bores": deck.bores, "bolts": deck.bolts, "outline": deck.outline, "holes": holes}
     listed: dict[str, Any] = {k: v for k, v in lists.items() if v}

@@ -296,6 +296,9 @@ _VOLUMES = (
 )  # fmt: skip
 
 
+_LEAST_RATIO = 4  # a volume of all cylinders makes less; common practice, no source
+
+
 def ratio_of_volumes(get: Callable[[str], Any]) -> Any:
     """Compression ratio from the volumes of a sheet by dotted name; arrays broadcast."""
     ratio = geometry.compression_ratio_from_parts.si(*map(get, _VOLUMES))
@@ -315,11 +318,11 @@ def volumes(b: Values) -> Faults:
             ratio = ratio_of_volumes(b.get)
         except (InputError, ZeroDivisionError):
             ratio = math.nan
-        if not 1 < ratio <= 25:
+        if not _LEAST_RATIO <= ratio <= 25:
             came = f"volumes that make {ratio:.3g}"
             if not ratio > 0:
                 came = "volumes that leave no room above the piston"
-            wanted = "volumes that make a compression ratio above 1 to 25"
+            wanted = f"volumes of one cylinder that make a ratio from {_LEAST_RATIO} to 25"
             yield Fault("engine.chamber", came, wanted)
 
 

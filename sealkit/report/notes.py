@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from sealkit import tables
 from sealkit.analysis import (
     CLAMP_RULE,
@@ -57,6 +59,17 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
                 "heat go by the sheet, what seals by the table.",
                 thick=(thick, "length"),
                 made=(made, "length"),
+            )
+        )
+    # what lies between the seal and the square round the fasteners of one bore
+    most = f.bolt_circle**2 - 0.25 * math.pi * build.gasket.seal_diameter**2
+    if build.gasket.body_area > most:
+        out.append(
+            note(
+                "The gasket's body is {area}, more than the {most} between the seal and a square "
+                "round its fasteners: gasket.body_area is that of one bore.",
+                area=(build.gasket.body_area, "area"),
+                most=(most, "area"),
             )
         )
     if f.grip_head < 0.8 * build.head.thickness:

@@ -330,7 +330,8 @@ def needs_has(row: Limit, system: str = "metric") -> tuple[str, str]:
     """Demand and capacity of a limit as text, with the decimals at which they tell its margin."""
     margin, places = float(row.margin), getattr(KINDS[row.kind], system)[1]
     both = float(row.demand), float(row.capacity)
-    for decimals in range(places, places + 4):
+    fewest = min(places, max(decimals_of(max(both), row.kind, system, 3), 0))
+    for decimals in range(fewest, places + 4):
         asked, left = (round(float(show_value(x, row.kind, system)), decimals) for x in both)
         told = asked > 0.0 and abs(left / asked - 1.0 - margin) <= _TOLD * (1.0 + margin)
         if margin > 10.0 or (told and np.sign(left - asked) == np.sign(margin)):

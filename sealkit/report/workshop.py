@@ -392,12 +392,11 @@ def procedure(report: Report, system: str = "metric") -> list[dict[str, Any]]:
     now = settings(report, system)
     status = f"{own}; steps: {NO_WEIGHT}" if f.tightening in ("torque", "stretch") else own
     middle, low, high = (float(x) for x in (p.assembly, p.assembly_low, p.assembly_high))
+    places = decimals_of(middle, "force", system, 3)
     expect = note(
         "{middle} each ({low} to {high}), {mean} of stretch{mind}",
         mind="".join(f". {words.rstrip('.')}" for words in wrench_notes(c)),
-        middle=(middle, "force"),
-        low=(low, "force"),
-        high=(high, "force"),
+        **{k: (x, "force", places) for k, x in (("middle", middle), ("low", low), ("high", high))},
         mean=now["mean"],
     )
     goes_on = "ring and receiver measured against their own sheet, then the gasket on"

@@ -44,7 +44,7 @@ from sealkit.sealing.heat import HeatCycle
 from sealkit.sealing.joint import Assembly, Joint, JointState
 from sealkit.sealing.limit import Condition, Limit, Moment, Temperature, lesser, of_zone
 from sealkit.units import field, with_units
-from sealkit.words import Note
+from sealkit.words import Note, figure
 
 Array = NDArray[np.float64]
 
@@ -391,8 +391,8 @@ def _told(circuit: str, pressure: float) -> tuple[tuple[str, Any], ...]:
 
 
 def pressure_words(pressure: float) -> Note:
-    """A liquid's pressure (Pa) as the limits quote it, in whole kilopascals."""
-    return Note(f"{{{pressure / 1e3:.0f} kPa}}")
+    """A liquid's pressure (Pa over the air outside) as the limits quote it."""
+    return figure(pressure, "gauge pressure")
 
 
 # the arguments of the functions above have the names of these; the tables do not change

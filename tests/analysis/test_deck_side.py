@@ -239,6 +239,21 @@ def test_coolant_at_the_bore_edge_is_judged_without_gas() -> None:
     assert peak < 0.5 * rest
 
 
+def test_oil_drains_carry_no_pressure() -> None:
+    """The pattern's O1 comes up under gallery pressure, the others run back; so on the sheet."""
+    mapped = both("boosted-six")[1]
+    side, holes = mapped.deck, mapped.build.layout.holes
+    assert side is not None
+    assert [h.name for h in holes if h.fluid == "oil" and not h.drain] == ["O1"]
+    rows = {str(r.title): r for r in side.worst.fired[0].liquid({"oil": 9e5, "oil drain": 5e3})}
+    feed, drain = (next(r for t, r in rows.items() if f"{n}: load left" in t) for n in ("O1", "O2"))
+    assert feed.demand == pytest.approx(180 * drain.demand, rel=0.01)
+    assert {dict(r.values)["hole"] for r in side.limits if r.key == "liquid/oil"} >= {"O1", "O2"}
+    own = {"name": "D", "place": ["0 mm", "58 mm"], "diameter": "8 mm", "fluid": "oil drain"}
+    (hole,) = build.demo("boosted-six").vary({"deck.holes": [own]}).layout.holes
+    assert (hole.fluid, hole.drain) == ("oil", True)
+
+
 def test_limits_of_the_map_are_those_of_its_states() -> None:
     side = both("boosted-six")[1].deck
     assert side is not None and side.high is not None

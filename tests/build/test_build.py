@@ -306,6 +306,7 @@ def test_exactly_one_way_to_the_compression_ratio() -> None:
         ("engine.chamber.deck_clearance", "-0.9 mm", "engine.chamber.deck_clearance"),
         ("engine.chamber.piston_volume", "-60 cc", "engine.chamber"),
         ("engine.chamber.chamber_volume", "8 cc", "engine.chamber"),
+        ("engine.chamber.chamber_volume", "400 cc", "engine.chamber"),
         ("engine.chamber.chamber_volume", "0 cc", "engine.chamber.chamber_volume"),
     ],
 )
@@ -1281,7 +1282,10 @@ def test_unknown_demonstration_build(name: str) -> None:
         (
             "engine.bore",
             "86 in",
-            ["20 mm to 400 mm (0.787 in to 15.748 in)", "(did you mean 86 mm?)"],
+            [
+                '20 mm to 400 mm (0.787 in to 15.748 in), such as "3.386 in"',
+                "(did you mean 86 mm?)",
+            ],
         ),
         ("engine.bore", "900 cm", ["20 mm to 400 mm (2 cm to 40 cm)"]),
         ("engine.speed", "900 Hz*turn", ["50 rpm to 20000 rpm (0.83333 Hz"]),

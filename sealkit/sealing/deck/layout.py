@@ -45,6 +45,7 @@ class Hole:
     x, y : centre [m]
     diameter : [m]
     fluid : one of `FLUIDS`
+    drain : whether it runs back without pressure
     """
 
     name: str
@@ -52,6 +53,7 @@ class Hole:
     y: float
     diameter: float
     fluid: str
+    drain: bool = False
 
     def __post_init__(self) -> None:
         for name in ("x", "y", "diameter"):
@@ -173,7 +175,9 @@ def _holes(value: Any) -> tuple[Hole, ...]:
         if place.shape != (2,) or not np.all(np.abs(place) <= FAR):
             raise fail(path, f"x = {hole.x}, y = {hole.y}", f"two lengths within {FAR:g} m")
         across = diameter_of(f"{path}.diameter", hole.diameter)
-        out.append(Hole(hole.name, float(place[0]), float(place[1]), across, hole.fluid))
+        out.append(
+            Hole(hole.name, float(place[0]), float(place[1]), across, hole.fluid, hole.drain)
+        )
     return tuple(out)
 
 

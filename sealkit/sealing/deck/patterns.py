@@ -194,7 +194,8 @@ def pattern(
         spots = [(-front, out(1))]
         spots += [(float(v) + half, out(side)) for side in drains for v in centres[:-1]]
         holes += [
-            Hole(f"O{n}", x, y, oil_diameter, "oil") for n, (x, y) in enumerate(spots, start=1)
+            Hole(f"O{n}", x, y, oil_diameter, "oil", drain=n > 1)
+            for n, (x, y) in enumerate(spots, start=1)
         ]
     line_of_bores = np.column_stack([centres, 0.0 * centres])
     return Layout(corner, line_of_bores, bore, place, bolt_hole, tuple(holes))

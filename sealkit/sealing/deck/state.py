@@ -54,6 +54,7 @@ class HoleLoad:
 
     name: str
     fluid: str
+    drain: bool
     zone: Zone = dataclasses.field(repr=False)
     kind: str
     least: float
@@ -379,6 +380,7 @@ class State:
                     HoleLoad(
                         hole.name,
                         hole.fluid,
+                        hole.drain,
                         c.zone,
                         c.zone.load_kind,
                         least,
@@ -401,17 +403,19 @@ class State:
 
         Parameters
         ----------
-        pressures : over the air outside of each fluid, Pa, such as {"coolant": 3.5e5, "oil": 6e5}
+        pressures : over the air outside of each fluid, Pa, such as {"coolant": 3.5e5, "oil": 6e5,
+            "oil drain": 5e3}
         facing : what touches the deck at the holes; see `liquids.liquid_criteria`
         """
         chosen = None if facing is None else liquids.facing.si(facing)
         usual = liquids.facing_of(self.deck.gasket)
         out = []
         for hole in self.holes():
-            if hole.fluid not in pressures:
+            runs = f"{hole.fluid} drain" if hole.drain else hole.fluid
+            if runs not in pressures:
                 continue
             seat, factor, use = liquids.zone_wants(hole.zone, chosen, usual)
-            pressure = plain(pressures[hole.fluid], "gauge pressure", f"pressures.{hole.fluid}")
+            pressure = plain(pressures[runs], "gauge pressure", f"pressures.{runs}")
             fired = bool(np.any(np.asarray(self.pressure) > 0.0))
             wanted = liquids.load_wanted(0.0 if fired else seat, factor, pressure, hole.seated)
             lines = "" if fired or seat <= 0 else liquids.tightness().words
