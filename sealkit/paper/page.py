@@ -65,7 +65,8 @@ pre{columns:2;column-gap:2rem;white-space:pre-wrap;font-size:8pt;line-height:1.2
 .wide thead{display:none}.wide tr{display:block;padding:.3rem 0;border-bottom:1px solid #111}
 .wide td{display:block;border:0;padding:.05rem 0;text-align:left}
 .wide td[data-of]:not(:empty)::before{content:attr(data-of) ": ";color:#444}}
-@media print{.bar{width:10.5rem}body{margin:0;padding:0;font-size:9pt;line-height:1.25;max-width:none}
+@media print{.bar{width:10.5rem}
+body{margin:0;padding:0;font-size:9pt;line-height:1.25;max-width:none}
 h1{font-size:14pt}h2{font-size:10.5pt;margin:.45rem 0 .12rem}
 table{font-size:8pt}th,td{padding-top:.1rem;padding-bottom:.1rem}.small{font-size:7.5pt}
 figcaption{font-size:7.5pt!important}.sheet{margin:0}
