@@ -121,6 +121,11 @@ class Scatter:
         below = np.cumsum(self.histograms[key])[np.searchsorted(EDGES, edges - 1e-9)]
         return np.asarray(np.diff(below) / self.count)
 
+    def above(self, key: str, edge: float) -> float:
+        """Share of the builds whose margin of a limit lies above an edge, one of `EDGES`."""
+        place = int(np.searchsorted(EDGES, edge - 1e-9))
+        return float(np.sum(self.histograms[key][place + 1 :]) / self.count)
+
     def quantile(self, key: str, share: float) -> float:
         """Margin that this share of the builds stays under, read from the histogram.
 

@@ -18,6 +18,7 @@ _LOW, _HIGH, _WIDE = -0.5, 1.5, 0.05  # margins shown, and width of a bar
 _EDGES = np.linspace(_LOW, _HIGH, round((_HIGH - _LOW) / _WIDE) + 1)
 _BAR = 0.24  # thickness of a bar; a row is 1 high, its name above the bars
 _MARGINS = {"seal": GAS_LEAK, "strength": DAMAGE}
+_PAST = {"seal": 0.98, "strength": 0.6}  # where the name stands then, as a share of the axis
 
 
 def _view(many: Scatter) -> dict[str, Any]:
@@ -29,14 +30,28 @@ def _view(many: Scatter) -> dict[str, Any]:
     for name, group in _MARGINS.items():
         key = many.nearest(group).key
         found[name], found[f"{name} share"] = many.bars(key, _EDGES), many.parts(key)
+        found[f"{name} past"] = many.above(key, _HIGH)
+        found[f"{name} under"] = 1.0 - many.above(key, _LOW)
     return found
 
 
-def _on_highest(key: str, words: str) -> Callable[[Any, str], Sequence[str]]:
-    """Words on the highest point, or the longest bar, only."""
-    return lambda view, _: [
-        words if i == int(np.argmax(view[key])) else "" for i in range(len(view[key]))
-    ]
+def _spot(view: Any, key: str) -> int:
+    """The point that carries the name: the highest, or where most lie past the axis its own."""
+    points = len(view[key])
+    return int(_PAST[key] * points) if view[f"{key} past"] > 0.5 else int(np.argmax(view[key]))
+
+
+def _named(key: str) -> Callable[[Any, str], Sequence[str]]:
+    """A name on one point, with how many builds lie past either end of the axis."""
+
+    def words(view: Any, _: str) -> list[str]:
+        ends, spot, told = (("under", _LOW), ("past", _HIGH)), _spot(view, key), key
+        for what, end in ends:
+            if (share := 100.0 * view[f"{key} {what}"]) >= 0.5:
+                told += f", {share:.0f} % {what} {100 * end:.0f} %"
+        return [told if i == spot else "" for i in range(len(view[key]))]
+
+    return words
 
 
 def _part(name: str, colour: str, shift: float, pattern: str = "") -> Curve:
@@ -69,9 +84,10 @@ PLOT = Plot(
     ),
     curves=(
         Curve("seal", "seal", "seal load", point=0, ghost=True,
-              text=_on_highest("seal", "seal")),
+              text=_named("seal"),
+              place=lambda view: f"top {'left' if _spot(view, 'seal') > 24 else 'right'}"),
         Curve("strength", "strength", "strength", dash="dash", point=0, place="top left",
-              text=_on_highest("strength", "strength")),
+              text=_named("strength")),
         Curve("inputs", "what scatters", "probability", 1, lambda view: view["rows"] - 0.33, 0.0,
               form="words", place="middle right", text=lambda view, _: view["names"]),
         _part("seal", "seal load", 0.0),

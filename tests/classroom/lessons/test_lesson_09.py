@@ -81,10 +81,24 @@ def test_bars_hold_all_builds_that_are_in_view() -> None:
         assert 80.0 < y.sum() <= 100.0 + 1e-9
         # the label stands on the highest bar, and the middle build is not far from it
         (words,) = (c for c in SCENE.plot.traces(found, "metric") if c["meta"] == name)
-        assert words["text"].index(name) == int(np.argmax(y))
+        (place,) = (i for i, t in enumerate(words["text"]) if t.startswith(name))
+        assert place == int(np.argmax(y))
         assert x[int(np.argmax(y))] == pytest.approx(
             100 * middle(found, found.nearest(group).key), abs=20
         )
+
+
+def test_builds_past_the_end_of_the_axis_are_told() -> None:
+    found = scatter_lesson.find(FOUR.vary({"charge.boost": "0 bar"}))
+    limit = found.nearest(GAS_LEAK).key
+    past = float(np.mean(found.margins[limit] > 1.5))
+    assert found.above(limit, 1.5) == pytest.approx(past) and past > 0.5
+    (words,) = (c for c in SCENE.plot.traces(found, "metric") if c["meta"] == "seal")
+    assert words["text"][-1] == f"seal, {100 * past:.0f} % past 150 %"
+    assert words["textposition"] == "top left"
+    drag = SCENE.plot.traces(scatter_lesson.find(builds.demo("methanol-drag")), "metric")
+    (words,) = (c for c in drag if c["meta"] == "seal")
+    assert words["text"][0] == "seal, 100 % under −50 %"
 
 
 def test_the_same_mean_by_every_way_of_tightening() -> None:
