@@ -51,7 +51,7 @@ PLOT = Plot(
         Curve("wrong", "NOT the way back", "strength", 1, "on_the_pressing_curve", dash="dot",
               share=0.12, raised=True),
         Curve("line", "wanted now", "seal load", 1, lambda one: float(one.wanted()), dash="dash",
-              share=1.0, level=True, place="top left"),
+              share=0.0, level=True, place="bottom right"),
         _now(1, "at", lambda one: min(float(one.lift()), one.farthest),
              text=lambda one, _: [
                  "now, farther out" if float(one.lift()) > one.farthest else "now"]),
