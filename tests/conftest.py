@@ -50,6 +50,9 @@ LONGEST = (
     "tests/sealing/test_deck.py",
     "tests/classroom/panel/test_job.py",
     "tests/pressure/",
+    "tests/validation/test_peak_spread.py",
+    "tests/test_checks.py",
+    "notebooks/",  # each waits for a kernel
 )
 
 
@@ -98,8 +101,11 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> ByPart:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    rank = {part: place for place, part in enumerate(LONGEST)}
-    items.sort(key=lambda item: rank.get(_part(item.nodeid), len(rank)))
+    def place(item: pytest.Item) -> int:
+        part = _part(item.nodeid)
+        return next((i for i, one in enumerate(LONGEST) if part.startswith(one)), len(LONGEST))
+
+    items.sort(key=place)
 
 
 def pytest_collection_finish() -> None:
