@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from typing import Any
 
 import numpy as np
@@ -18,7 +17,6 @@ _LOW, _HIGH, _WIDE = -0.5, 1.5, 0.05  # margins shown, and width of a bar
 _EDGES = np.linspace(_LOW, _HIGH, round((_HIGH - _LOW) / _WIDE) + 1)
 _BAR = 0.24  # thickness of a bar; a row is 1 high, its name above the bars
 _MARGINS = {"seal": GAS_LEAK, "strength": DAMAGE}
-_PAST = {"seal": 0.98, "strength": 0.6}  # where the name stands then, as a share of the axis
 
 
 def _view(many: Scatter) -> dict[str, Any]:
@@ -35,23 +33,33 @@ def _view(many: Scatter) -> dict[str, Any]:
     return found
 
 
-def _spot(view: Any, key: str) -> int:
-    """The point that carries the name: the highest, or where most lie past the axis its own."""
-    points = len(view[key])
-    return int(_PAST[key] * points) if view[f"{key} past"] > 0.5 else int(np.argmax(view[key]))
+def _name(key: str, place: str, past: int) -> Curve:
+    """A name on the highest point, with how many builds lie past either end of the axis.
 
+    Where most lie past it, on a point of its own. It is a trace of one point: on a line a browser
+    keeps a word for each of its points, and may lose one that goes to another.
+    """
 
-def _named(key: str) -> Callable[[Any, str], Sequence[str]]:
-    """A name on one point, with how many builds lie past either end of the axis."""
+    def spot(view: Any) -> int:
+        return past if view[f"{key} past"] > 0.5 else int(np.argmax(view[key]))
 
-    def words(view: Any, _: str) -> list[str]:
-        ends, spot, told = (("under", _LOW), ("past", _HIGH)), _spot(view, key), key
-        for what, end in ends:
+    def told(view: Any, _: str) -> list[str]:
+        words = key
+        for what, end in (("under", _LOW), ("past", _HIGH)):
             if (share := 100.0 * view[f"{key} {what}"]) >= 0.5:
-                told += f", {share:.0f} % {what} {100 * end:.0f} %"
-        return [told if i == spot else "" for i in range(len(view[key]))]
+                words += f", {share:.0f} % {what} {100 * end:.0f} %"
+        return [words]
 
-    return words
+    return Curve(
+        f"{key} name",
+        f"name of {key}",
+        "strength",
+        x=lambda view: view["middle"][spot(view)],
+        y=lambda view: view[key][spot(view)],
+        form="words",
+        place=lambda view: "top left" if spot(view) > 24 else place,
+        text=told,
+    )
 
 
 def _part(name: str, colour: str, shift: float, pattern: str = "") -> Curve:
@@ -83,11 +91,10 @@ PLOT = Plot(
              y=lambda view: (len(view["rows"]) - 0.55, -0.7), ticks=50, rows=True),
     ),
     curves=(
-        Curve("seal", "seal", "seal load", point=0, ghost=True,
-              text=_named("seal"),
-              place=lambda view: f"top {'left' if _spot(view, 'seal') > 24 else 'right'}"),
-        Curve("strength", "strength", "strength", dash="dash", point=0, place="top left",
-              text=_named("strength")),
+        Curve("seal", "seal", "seal load", ghost=True),
+        Curve("strength", "strength", "strength", dash="dash"),
+        _name("seal", "top right", 39),
+        _name("strength", "top left", 24),
         Curve("inputs", "what scatters", "probability", 1, lambda view: view["rows"] - 0.33, 0.0,
               form="words", place="middle right", text=lambda view, _: view["names"]),
         _part("seal", "seal load", 0.0),

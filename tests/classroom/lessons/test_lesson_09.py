@@ -80,9 +80,9 @@ def test_bars_hold_all_builds_that_are_in_view() -> None:
         assert len(x) == len(y) == 40
         assert 80.0 < y.sum() <= 100.0 + 1e-9
         # the label stands on the highest bar, and the middle build is not far from it
-        (words,) = (c for c in SCENE.plot.traces(found, "metric") if c["meta"] == name)
-        (place,) = (i for i, t in enumerate(words["text"]) if t.startswith(name))
-        assert place == int(np.argmax(y))
+        (words,) = (c for c in SCENE.plot.traces(found, "metric") if c["meta"] == f"{name} name")
+        assert words["text"][0].startswith(name)
+        assert words["x"] == x[int(np.argmax(y))] and words["y"] == y.max()
         assert x[int(np.argmax(y))] == pytest.approx(
             100 * middle(found, found.nearest(group).key), abs=20
         )
@@ -93,11 +93,12 @@ def test_builds_past_the_end_of_the_axis_are_told() -> None:
     limit = found.nearest(GAS_LEAK).key
     past = float(np.mean(found.margins[limit] > 1.5))
     assert found.above(limit, 1.5) == pytest.approx(past) and past > 0.5
-    (words,) = (c for c in SCENE.plot.traces(found, "metric") if c["meta"] == "seal")
-    assert words["text"][-1] == f"seal, {100 * past:.0f} % past 150 %"
+    (words,) = (c for c in SCENE.plot.traces(found, "metric") if c["meta"] == "seal name")
+    assert words["x"][0] == pytest.approx(147.5)
+    assert words["text"][0] == f"seal, {100 * past:.0f} % past 150 %"
     assert words["textposition"] == "top left"
     drag = SCENE.plot.traces(scatter_lesson.find(builds.demo("methanol-drag")), "metric")
-    (words,) = (c for c in drag if c["meta"] == "seal")
+    (words,) = (c for c in drag if c["meta"] == "seal name")
     assert words["text"][0] == "seal, 100 % under −50 %"
 
 
