@@ -334,7 +334,10 @@ class Report:
         here: list[Bands] = [self.bands_at(p) for p in peaks]
         ends = dict(sheets.fields())[field].limits
         by_map = mapped if judged_there else None
-        found = window(setting, self.limits, here, alone, by_map, ends)
+        yields = setting[2] * float(
+            self.clamp.yield_preload * (1.0 + self.clamp.scatter) / self.clamp.asked_high
+        )
+        found = window(setting, self.limits, here, alone, by_map, ends, yields)
         return found._replace(knocks=self.knock == "left out")
 
     def tightened(self, value: float, end: Preload, loud: float) -> Report:

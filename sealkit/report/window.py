@@ -16,7 +16,7 @@ from sealkit.sealing.limit import Band, Preload
 from sealkit.units import KINDS, show_unit, show_value
 
 BY_MODEL = "by this model, all else as on the sheet"
-_REACH = np.geomspace(0.15, 3.0, 12)  # times what is on the sheet
+_REACH = np.geomspace(0.08, 2.2, 12)  # times what takes the fastener to yield
 _NEAR = 1.015  # between two tightenings beside one another lines are straight
 
 Bands = Mapping[str, list[tuple[float, Band]]]
@@ -97,10 +97,10 @@ class Window(NamedTuple):
 
         (low, high), (least, most) = self.holds, self.open
         sure = turns(self.open)
-        if least.value > most.value:
+        if least.value > most.value or np.inf in (least.value, -most.value):
             return f"none: {sure}", self.rests
         words = f"none for sure: {turns(self.holds, 'perhaps ')}"
-        if low.value <= high.value:
+        if low.value <= high.value and low.value < np.inf and high.value > -np.inf:
             words = " ".join(
                 f"{word} {figure(end.value, up)} ({where}, perhaps {end.limit.short})"
                 if np.isfinite(end.value)
@@ -120,6 +120,7 @@ def window(
     alone: Callable[[Sequence[float]], Sequence[Sequence[Bands]]],
     mapped: Callable[[float, Preload], Sequence[Bands]] | None,
     ends: tuple[float, float],
+    yields: float,
 ) -> Window:
     """The window of a build.
 
@@ -132,6 +133,7 @@ def window(
     mapped : the same at one tightening of what the map judges with that end of the preload; None
         without a map
     ends : least and most that a sheet may have
+    yields : about what takes the fastener to yield, which the search goes by
     """
     # what follows from a lost seal comes no sooner
     rows = {row.key: row for row in limits if row.check != "blow-out"}
@@ -148,7 +150,7 @@ def window(
 
     field, kind, value = setting
     sheet = look(here)
-    tried = {float(x): Look() for x in np.clip(value * _REACH, *ends)}
+    tried = {float(x): Look() for x in np.clip(yields * _REACH, *ends)}
     by_map: dict[Preload, dict[float, Look]] = {end: {value: sheet} for end in Preload}
 
     def add(values: Iterable[float]) -> None:

@@ -81,6 +81,16 @@ def test_a_build_that_holds_nowhere_says_what_each_side_wants() -> None:
     assert " N·m" in words and " lbf·ft" in w.words("inch")[0]
 
 
+@pytest.mark.parametrize("torque", ["30 N*m", "250 N*m"])
+def test_it_is_the_same_whatever_torque_the_sheet_has(torque: str) -> None:
+    usual, other = (
+        of("na-iron-v8", changes=x).window for x in ((), (("fasteners.torque", torque),))
+    )
+    assert usual.holds is not None and other.holds is not None
+    for one, two in zip(usual.holds, other.holds, strict=True):
+        assert two.value == pytest.approx(one.value, rel=0.01) and two.limit.key == one.limit.key
+
+
 def test_tightened_to_yield_there_is_nothing_to_set() -> None:
     changes = {"fasteners.tightening": "yield", "fasteners.torque": None}
     one = of("boosted-four", changes=(*changes.items(), ("fasteners.preload_scatter", None)))
