@@ -70,7 +70,10 @@ def shares(report: Report, system: str) -> Rows:
             )
         )
     again = "tightening again, cold, after the first heat"
-    return [*out, (again, retorque(report).text(system) if tightened_again(report) else _ONCE)]
+    return [
+        *out,
+        (again, retorque(report, system).text(system) if tightened_again(report) else _ONCE),
+    ]
 
 
 def tightened_again(report: Report) -> bool:
@@ -79,15 +82,16 @@ def tightened_again(report: Report) -> bool:
     return not (by_yield or c.yields_on_purpose or c.breaks or c.capped or c.permanent_stretch > 0)
 
 
-def retorque(report: Report) -> Note:
+def retorque(report: Report, system: str) -> Note:
     """What tightening again, cold, after the first heat would do to the low end."""
     cold = report.case.low
-    again = heat.retorque.si(report.joint, cold)
+    held, again = (float(x.preload[0]) for x in (cold, heat.retorque.si(report.joint, cold)))
+    places = decimals_of(held, "force", system, 3)
     return note(
         "would lift the low end from {held} to {again} per fastener, where the gasket's and the "
         "fastener's instructions allow it",
-        held=(float(cold.preload[0]), "force"),
-        again=(float(again.preload[0]), "force"),
+        held=(held, "force", places),
+        again=(again, "force", places),
     )
 
 
@@ -405,7 +409,7 @@ def procedure(report: Report, system: str = "metric") -> list[dict[str, Any]]:
         words = _AGAIN[f.tightening] + ": this {gain}"
         after = (
             after[0],
-            note(words, **now, gain=retorque(report)),
+            note(words, **now, gain=retorque(report, system)),
             trust(report.build, *(z.status for z in report.joint.gasket.zones)),
         )
     rows: list[tuple[str, Any, str]] = [

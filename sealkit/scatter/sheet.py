@@ -111,7 +111,7 @@ def _worked(
     preload = np.broadcast_to(found.clamp.ends[1], (count,))
     watched = {
         "preload": np.asarray(preload, dtype=float),
-        "peak pressure": pressure + cycle.ambient,
+        "highest peak": pressure + cycle.ambient,
     }
     return rows, watched, leaks
 

@@ -72,7 +72,7 @@ _OVER_RING = (
 )
 _BELOW = (
     "At {angle} the head has lifted {lift} here; the seal springs back {springback} and {state}. "
-    "{left} is left of {wanted} wanted."
+    "{left} is left, {wanted} wanted."
 )
 _SCALE = " The gap is drawn much too large; nothing is to scale."
 

@@ -145,12 +145,12 @@ def _tiles(many: Scatter) -> Sequence[Tile]:
           for group, good in _rare(many).items()),
         ("preload, mean", (mean, "force"), None),
         ("its standard deviation", (spread, "force", 2), None),
-        ("peak pressure, mean", (peak, "pressure", 0), None),
+        ("highest peak, mean", (peak, "pressure", 0), None),
         ("its standard deviation", (wide, "pressure"), None),
     )  # fmt: skip
 
 
-_WATCHED = {"preload": "force", "peak pressure": "pressure"}
+_WATCHED = {"preload": "force", "highest peak": "pressure"}
 
 
 def _spread_rows(many: Scatter) -> list[dict[str, Figure]]:

@@ -26,8 +26,8 @@ export default {
       return [of === "least" ? Math.min(...all) : of === "most" ? Math.max(...all) : all[Number(of)]];
     };
     const shown = (value) => (Math.abs(value) < 100 ? Number(value.toPrecision(3)) : Math.round(value));
-    const number = (value) =>
-      `${shown(value).toLocaleString("en").replace("-", "−")} ${model.get("unit")}`;
+    const number = (value, unit = model.get("unit")) =>
+      `${shown(value).toLocaleString("en").replace("-", "−")} ${unit}`;
     // ---------------------------------------------------------------- on the chart
     const hide = () => {
       const keys = state === "asking" ? [model.get("curve"), ...model.get("hides")] : [];
@@ -126,8 +126,9 @@ export default {
         return `You are ${number(off)} away from it.`;
       }
       const off = shown(said[0]) - shown(is[0]), [low, high] = axes()[0].range;
+      const unit = model.get("unit").replace("%", "percentage points");
       const far = Math.abs(off) < 0.03 * (high - low) ? "well judged"
-        : `${number(Math.abs(off))} too ${off > 0 ? "high" : "low"}`;
+        : `${number(Math.abs(off), unit)} too ${off > 0 ? "high" : "low"}`;
       return `You said ${number(said[0])}; it is ${number(is[0])}: ${far}.`;
     };
     show.onclick = () => {

@@ -69,7 +69,7 @@ def test_wider_peaks_widen_the_bell_of_the_seal() -> None:
     low, high = at("burn.peak_variation", "low"), at("burn.peak_variation", "high")
     key = scatter_lesson.find(FOUR).nearest(GAS_LEAK).key
     assert middle(high, key) < middle(low, key)
-    spread = [f.watched["peak pressure"][1] for f in (low, high)]
+    spread = [f.watched["highest peak"][1] for f in (low, high)]
     assert spread[1] > 3 * spread[0]
 
 
