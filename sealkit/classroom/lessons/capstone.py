@@ -127,7 +127,7 @@ def _tiles(found: Specification) -> Sequence[Tile]:
         ("design peak", (gas.design_peak, "pressure", 0), None),
         ("gas load on one bore", (load, "force"), None),
         ("clamp left", (left, "force"), left > 0.0),
-        ("knock integral, limit 1", (float(gas.knock_integral), "number", 2), found.quiet),
+        ("knock, mean cycle, limit 1", (float(gas.knock_integral), "number", 2), found.quiet),
     )
 
 

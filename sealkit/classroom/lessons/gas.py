@@ -146,7 +146,9 @@ def _sentence(found: GasForce, system: str) -> Sentence:
         timing=note(" {held}", held=held_back(found.build, gas)) if limited else "",
     )
     quiet = False if gas.knock_integral >= 1.0 else None if rare >= 1.0 else True
-    line = f"knock integral{' in the cycle designed for' if quiet is None else ''}, limit 1."
+    line = (
+        f"knock integral in the {'cycle designed for' if quiet is None else 'mean cycle'}, limit 1."
+    )
     judged = rare if quiet is None else gas.knock_integral
     word = {True: "NO KNOCK WARNING", None: "RARE CYCLES MAY KNOCK", False: "KNOCK WARNING"}[quiet]
     return Sentence(word, words.text(system), quiet, f"{judged:.2f}", line)
@@ -160,7 +162,7 @@ def _tiles(found: GasForce) -> Sequence[Tile]:
         ("average peak", (gas.mean_peak, "pressure", 0), None),
         ("design peak", (gas.design_peak, "pressure", 0), None),
         ("gas force on the head", (found.force, "force"), None),
-        ("knock integral, limit 1", (knock, "number", 2), knock < 1.0),
+        ("knock, mean cycle, limit 1", (knock, "number", 2), knock < 1.0),
         ("power (estimate)", (gas.brake_power, "power", 0), None),
     )
 
