@@ -251,7 +251,7 @@ def _bars(r: Report, system: str, most: int) -> str:
 # --------------------------------------------------------------------------- for the bench
 _BUILD_TO_IT = {
     Outcome.HOLDS: "",
-    Outcome.CLOSE: "Measure what decides before you build.",
+    Outcome.CLOSE: "Do not build yet: settle what decides first.",
     Outcome.FAILS: "Do not build to this sheet.",
 }
 
