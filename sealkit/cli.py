@@ -52,7 +52,11 @@ def _parser() -> argparse.ArgumentParser:
     report.add_argument("file", help="build sheet (TOML), or the name of a demo build")
     report.add_argument("--units", choices=("metric", "inch"), help="default: as the bore is given")
     form = report.add_mutually_exclusive_group()
-    form.add_argument("--all", action="store_true", help="the whole report as text")
+    form.add_argument(
+        "--all",
+        action="store_true",
+        help="the whole report as text, here and on the page with the tightening that holds",
+    )
     form.add_argument(
         "--json", action="store_true", help="the report as JSON: SI numbers with units; no page"
     )
@@ -248,22 +252,22 @@ def _report(args: argparse.Namespace) -> int:
     paged = not (args.no_page or args.json)
     if not (args.all or args.json):
         print(paper.summary(result, system), flush=True)
-    if args.all or args.json or paged:
-        what = "other gaskets, the probability of a leak and the tightening that holds"
-        with _Progress(f"{what}, for the page" if paged else what):
+    window = args.all or args.json  # which may take longer than all else
+    if window or paged:
+        what = "other gaskets and the probability of a leak"
+        with _Progress(f"{what}{', and the tightening that holds' * window}"):
             printed = paper.paper_of(result)
-            _ = result.window
+            _ = window and result.window
     if args.json:
         print(json.dumps(printed.to_dict(), indent=1, ensure_ascii=False, allow_nan=False))
         return code
     if args.all:
         print(paper.text(printed, system))
-    also = "" if paged else ", with the tightening that holds"
-    told = [] if args.all else [f"all of it as text{also}: sealkit report {name} --all"]
+    more = f"all of it as text, with the tightening that holds: sealkit report {name} --all"
+    told = [] if args.all else [more]
     if paged:
-        told = [] if args.all else [paper.window_lines(result, system), "", *told]
         where = Path(args.page or f"{Path(name).stem}-report.html")
-        _write(where, paper.page(printed, system))
+        _write(where, paper.page(printed, system, args.all))
         told.append(f"page to print, with a sheet for the bench: {where}")
     print("\n".join(["", *told]))
     return code

@@ -129,10 +129,18 @@ def _group(title: str, pairs: Iterable[tuple[str, str]]) -> str:
     return f"<h2>{_esc(title)}</h2>{_table(cells, head=False)}"
 
 
-def page(paper: Paper, system: str = "metric") -> str:
-    """The report as one self-contained page (HTML), which prints on A4 and Letter."""
+def page(paper: Paper, system: str = "metric", window: bool = False) -> str:
+    """The report as one self-contained page (HTML), which prints on A4 and Letter.
+
+    With its `window` of tightening on the sheet for the bench, which takes a while to work out.
+    """
     name, day = paper.report.build.sheet.name, f"{paper.made.day} {paper.made:%B %Y}"
-    parts = [part(paper, system, day) for part in (_customer, _bench, _behind, _appendix)]
+    parts = [
+        _customer(paper, system, day),
+        _bench(paper, system, day, window),
+        _behind(paper, system, day),
+        _appendix(paper, system, day),
+    ]
     return _whole(f"{name}: joint report", name, paper.made, parts)
 
 
@@ -256,7 +264,7 @@ _BUILD_TO_IT = {
 }
 
 
-def _bench(paper: Paper, system: str, day: str) -> str:
+def _bench(paper: Paper, system: str, day: str, window: bool) -> str:
     r, f = paper.report, paper.report.build.fasteners
     steps = [
         {"": f"{i}", "step": row["step"], "do": figure_text(row["do"], system)}
@@ -268,7 +276,11 @@ def _bench(paper: Paper, system: str, day: str) -> str:
     )
     wanted = [*workshop.work_to(r, system), *_sizes(r, system)]
     ring = workshop.drawing(r, system)
-    *window, by_model = r.window.words(system)
+    holds = ""
+    if window:
+        *words, by_model = r.window.words(system)
+        title = _esc(r.window.title.capitalize())
+        holds = f" <b>{title}</b>, {_esc(by_model)}: {_esc('; '.join(words))}."
     more = [_head(paper, "For the bench: ring and receiver", day)] if ring else []
     if ring:
         facts_of = [{"what": a, "value": b} for a, b in workshop.ring_facts(r, system)]
@@ -281,9 +293,8 @@ def _bench(paper: Paper, system: str, day: str) -> str:
             f"<p>{f.on_head} {_esc(f.kind)}s {_esc(f.thread)} on a head"
             f"{' (a copy of this sheet for each)' if r.build.engine.heads > 1 else ''}, "
             f"{_esc(f.grade or 'strength by the sheet')}; {_esc(f.lubricant)} on thread and "
-            f"{under(r.build)}; gasket: {_esc(r.build.gasket.construction)}. "
-            f"<b>{_esc(r.window.title.capitalize())}</b>, {_esc(by_model)}: "
-            f"{_esc('; '.join(window))}.</p>",
+            f"{under(r.build)}; gasket: {_esc(r.build.gasket.construction)}."
+            f"{holds}</p>",
             "<div class='keep'><h2>Faces and clearances to work to: measured first</h2>",
             _table([row | {"measured": ""} for row in wanted], "wide"),
             "<p class='small'>The strictest of the shop rules; what comes with the gasket "

@@ -57,7 +57,7 @@ def summary(report: Report, system: str = "metric") -> str:
     return "\n".join([*out, "", *textwrap.wrap(" ".join(CAUTIONS), 96)])
 
 
-def window_lines(report: Report, system: str = "metric") -> str:
+def _window_lines(report: Report, system: str = "metric") -> str:
     """With which tightening it holds, by lines of `summary`, which does not wait for it."""
     window = report.window
     words = enumerate(window.words(system))
@@ -88,7 +88,7 @@ def text(paper: Paper, system: str = "metric") -> str:
     report = paper.report
     out = [report.build.sheet.name, "", "Verdict", f"  {report.standing(system)}"]
     out += [f"  {report.verdict(system)}"]
-    out += ["", window_lines(report, system), ""]
+    out += ["", _window_lines(report, system), ""]
     if report.build.sheet.note:
         out.append(report.build.sheet.note)
     out.append(f"status of the numbers on the sheet: {report.build.sheet.status}")

@@ -311,7 +311,8 @@ class Report:
     def window(self) -> Window:
         """From which to which tightening it holds, all else as it is; worked out when asked for.
 
-        With a map of the deck that takes up to three times as long as the map itself.
+        With a map of the deck that takes up to three times as long as the map itself, and once more
+        where the sheet is far outside: a map moves in proportion only near where it was made.
         """
         setting, peak = wrench.set_by(self.build), self.gas.design_gauge
         if setting is None:
@@ -319,6 +320,9 @@ class Report:
         field, missing = setting[0], self.gas.knock_missing or 0.0
         peaks = [peak, peak + missing] if missing else [peak]
         judged_there = {key for key, *_ in self.mapped}
+        if judged_there and (inside := run(self.build, self.gas).window.inside):
+            near = run(self.build.vary_si({field: inside}), self.gas, deck=True)
+            return near.window._replace(sheet=setting[2])
 
         def alone(values: Sequence[float]) -> Sequence[Sequence[Bands]]:
             every, own = [p for p in peaks for _ in values], {field: [*values] * len(peaks)}

@@ -51,6 +51,15 @@ class Window(NamedTuple):
     knocks: bool = False
 
     @property
+    def inside(self) -> float | None:
+        """A tightening that does not fail for sure, where the sheet's is far from any that does."""
+        if self.open is None:
+            return None
+        least, most = (end.value for end in self.open)
+        far = not 0.8 * least <= self.sheet <= 1.25 * most
+        return math.sqrt(least * most) if far and 0.0 < least < most < math.inf else None
+
+    @property
     def what(self) -> str:
         """What is set: "torque", "angle", "stretch" or "nothing"."""
         return self.field.rpartition(".")[2] or "nothing"

@@ -22,7 +22,8 @@ def test_page_fits_phone_and_paper(
 ) -> None:
     made = printed(name)
     path = tmp_path / "page.html"
-    path.write_text(paper.page(made, made.report.build.system), encoding="utf-8")
+    longest = name == "boosted-six"  # words on its tightening
+    path.write_text(paper.page(made, made.report.build.system, longest), encoding="utf-8")
     seen = new_page(browser, 420, 900)
     asked: list[str] = []
     seen.on("request", lambda request: asked.append(request.url))

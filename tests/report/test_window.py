@@ -107,7 +107,17 @@ def test_text_page_and_data_tell_the_same() -> None:
     assert (told["holds_from"], told["holds_to"]) == (low.value, high.value)
     assert (told["holds_from_limit"], told["holds_to_limit"]) == (low.limit.key, high.limit.key)
     assert told["words"] == "; ".join(w.words())
-    page, text = paper.page(made, "inch"), paper.text(made, "inch")
+    page, text = paper.page(made, "inch", window=True), paper.text(made, "inch")
     for words in w.words("inch"):
         assert words in page and words in text
-    assert w.words("inch")[0] not in paper.summary(made.report, "inch"), "which does not wait"
+    for quick in (paper.summary(made.report, "inch"), paper.page(made, "inch")):
+        assert w.words("inch")[0] not in quick, "which does not wait"
+
+
+def test_a_map_is_made_anew_where_the_sheet_is_far_outside() -> None:
+    """By a map made with a third of the torque nothing held for sure."""
+    usual = of("boosted-four", deck=True).window.holds
+    far = of("boosted-four", True, (("fasteners.torque", "35 N*m"),)).window
+    assert far.sheet == pytest.approx(35.0) and far.holds is not None and usual is not None
+    for one, two in zip(far.holds, usual, strict=True):
+        assert one.value == pytest.approx(two.value, rel=0.03) and one.limit.key == two.limit.key
