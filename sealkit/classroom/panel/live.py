@@ -15,6 +15,7 @@ import html
 import io
 import re
 import sys
+import threading
 import time
 from collections.abc import Callable, Mapping
 from itertools import zip_longest
@@ -235,6 +236,7 @@ class Panel(widgets.VBox):
         self.stage = Stage(scene, build)
         self.computed = 1
         self._quiet = False
+        self._turn = threading.RLock()  # one thread at a time
         self._timer: asyncio.TimerHandle | None = None
         self._words: asyncio.TimerHandle | None = None
         self._full: asyncio.TimerHandle | None = None
@@ -366,18 +368,19 @@ class Panel(widgets.VBox):
     def _on(self, action: Callable[..., None], *given: Any) -> Callable[[Any], None]:
         """What a control calls; nothing happens where the panel itself sets it."""
 
-        def called(_: Any) -> None:
+        def unless_quiet() -> None:
             if not self._quiet:
-                self._guard(action, *given)
+                action(*given)
 
-        return called
+        return lambda _: self._guard(unless_quiet)
 
     def _guard(self, action: Callable[..., None], *given: Any) -> None:
         """Do it; what goes wrong is told in the panel and the last good picture stays."""
-        try:
-            action(*given)
-        except Exception as err:  # an error in a callback would vanish
-            self._tell(err)
+        with self._turn:  # JupyterLab gives widgets a thread of their own a moment late
+            try:
+                action(*given)
+            except Exception as err:  # an error in a callback would vanish
+                self._tell(err)
 
     def _choose(self) -> None:
         own = self.chooser.value == OWN
@@ -436,7 +439,7 @@ class Panel(widgets.VBox):
 
     def _answer(self, words: str) -> None:
         """The tables behind a button."""
-        rows = self.scene.buttons[words](self.varied(), self.outcome, self.system)
+        rows = self.scene.buttons[words](self.stage.varied(), self.outcome, self.system)
         shown = "".join(html_table(c, r) for c, r in rows.items() if r)
         self._asked.value = f'<div class="sealkit-asked">{shown}</div>'
         self.helper.send("sk-asked")
@@ -450,7 +453,7 @@ class Panel(widgets.VBox):
         self, where: Background | Job, work: Callable[..., Any], take: Callable[[Any], None]
     ) -> None:
         """Long work on what the controls say now, its result taken once it is there."""
-        build, free = self.varied(), self.stage.free()
+        build, free = self.stage.varied(), self.stage.free()
         where.start(
             lambda told, stop: work(build, free, told, stop),
             lambda result: self._guard(take, result),
@@ -604,10 +607,6 @@ class Panel(widgets.VBox):
         self.stage.result = result
         self._redraw()
         self._say()
-
-    def varied(self) -> Build:
-        """The build as the controls have it."""
-        return self.stage.varied()
 
     # ------------------------------------------------------------------ showing
     def _set_picks(self) -> None:
@@ -779,7 +778,9 @@ class Panel(widgets.VBox):
 
     def _work_joint(self) -> None:
         try:
-            self._take_joint(reports.kept_report(self.scene.kept(self.varied(), self.outcome)))
+            self._take_joint(
+                reports.kept_report(self.scene.kept(self.stage.varied(), self.outcome))
+            )
         except InputError:
             self._whole = "Whole joint: cannot be worked out here."
 
@@ -812,8 +813,8 @@ class Panel(widgets.VBox):
         names = {name for new in values.values() for name in new}
         style: dict[str, list[Any]] = {name: [] for name in sorted(names)}
         places = [i for i, trace in enumerate(self.figure.data) if trace.meta in values]
-        for i in places:
-            new = values[(trace := self.figure.data[i]).meta]
+        for trace in (self.figure.data[i] for i in places):
+            new = values[trace.meta]
             for name, column in style.items():
                 kept = trace[name] if name in trace else Undefined  # noqa: SIM401 (not a dict)
                 column.append(_light(new[name]) if name in new else kept)
@@ -841,9 +842,8 @@ class Panel(widgets.VBox):
 
         They go with the next change, so that nothing old is saved.
         """
-        build = self.scene.kept(self.varied(), self.outcome)
+        build = self.scene.kept(self.stage.varied(), self.outcome)
         name = re.sub(r"[^a-z0-9]+", "-", build.sheet.name.lower()).strip("-") or "build"
-
         wished = isinstance(self.outcome, Specification)
         printed = paper.paper_of(self.outcome if wished else reports.run(build))
         page = paper.page(printed, self.system)

@@ -216,7 +216,7 @@ def test_panel_moves_from_the_last_state_to_what_a_new_map_finds() -> None:
     assert panel.message.value == ""
     assert panel.outcome.state.line_load(1)[1].min() > before
     deck_states._kept.cache_clear()  # the same engine on a map made anew
-    anew = deck_lesson.find(panel.varied(), panel.outcome.coat, panel.outcome.fired).state
+    anew = deck_lesson.find(panel.stage.varied(), panel.outcome.coat, panel.outcome.fired).state
     assert panel.outcome.state.line_load(1)[1] == pytest.approx(anew.line_load(1)[1], rel=1e-6)
 
 

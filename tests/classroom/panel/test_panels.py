@@ -564,7 +564,7 @@ def test_every_gasket_can_be_put_on(panel: Panel) -> None:
 def test_all_gaskets_are_compared_best_first(panel: Panel) -> None:
     panel.buttons[COMPARE].click()
     table = words(panel._asked.value)
-    ranked = ranking.rank(panel.varied())
+    ranked = ranking.rank(panel.stage.varied())
     assert [table.find(r.name) for r in ranked[:1]] != [-1]
     assert all(r.name in table for r in ranked)
     assert ("FALLS OUT" in table) == any(r.outcome is Outcome.FAILS for r in ranked)
