@@ -51,7 +51,8 @@ def test_first_slider_by_keyboard(lesson: Lesson) -> None:
         lambda s: s["lines"] and s["lines"] != before["lines"], "the chart follows the key"
     )
     lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
-    assert lesson.settled()["status"] == before["status"]
+    lesson.until(lambda s: s["status"] == before["status"], "back on the sheet's values")
+    assert lesson.settled()["status"] == before["status"], "nothing comes after it"
     test_every_line_has_its_places(lesson)
 
 

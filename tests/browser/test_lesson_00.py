@@ -110,7 +110,8 @@ def test_back_while_values_are_on_their_way(lesson: Lesson) -> None:
     lesson.page.wait_for_timeout(600)  # the new slider stands
     lesson.press("Boost", "ArrowRight", 8)
     to_sheet.press("Enter")
-    assert back(lesson.settled(), before)
+    lesson.until(lambda s: back(s, before), "back")
+    assert back(lesson.settled(), before), "nothing comes after it"
 
 
 def test_a_guess_before_the_curve(lesson: Lesson) -> None:
@@ -153,7 +154,8 @@ def test_number_box_and_wrong_number(lesson: Lesson) -> None:
     alert = lesson.panel.get_by_role("alert")
     alert.wait_for()
     assert "wanted from 0 to" in alert.inner_text()
-    assert back(lesson.settled(), before)
+    lesson.until(lambda s: back(s, before), "back")
+    assert back(lesson.settled(), before), "nothing comes after it"
     box.fill("1.5")
     box.press("Enter")
     lesson.until(lambda s: s["lines"]["mean"][1] > before["lines"]["mean"][1], "more boost")
