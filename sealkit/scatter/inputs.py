@@ -44,6 +44,11 @@ class Input:
     note: str = ""
     short: str = ""
 
+    @property
+    def brief(self) -> str:
+        """The name on a chart."""
+        return self.short or self.name
+
     def __post_init__(self) -> None:
         if not self.spreads:
             raise fail("spreads", "nothing", "a distribution by field")

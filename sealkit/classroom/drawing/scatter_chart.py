@@ -23,7 +23,7 @@ def _view(many: Scatter) -> dict[str, Any]:
     found: dict[str, Any] = {
         "middle": 0.5 * (_EDGES[1:] + _EDGES[:-1]),
         "rows": np.arange(len(many.inputs), dtype=float),
-        "names": [one.short or one.name for one in many.inputs],
+        "names": [one.brief for one in many.inputs],
     }
     for name, group in _MARGINS.items():
         key = many.nearest(group).key
@@ -145,7 +145,9 @@ def hundred(many: Scatter) -> str:
         )
     told = "; ".join(f"{number} {became}" for number, became, *_ in counts)
     rows = -(-len(fates) // _ROW)
-    words = f"{len(fates)} builds of this sheet as small engines: {told}."
+    over = 4 + _APART * (len(fates) % _ROW)  # what the last row leaves free
+    shapes.append(f"<text x='{over:g}' y='{_HIGH_ROW * rows + 20:g}'>the first {len(fates)}</text>")
+    words = f"The first {len(fates)} builds of this sheet as small engines: {told}."
     return framed(shapes, (_APART * _ROW + 4, 28 + _HIGH_ROW * rows), words, font=17, most=620)
 
 

@@ -11,6 +11,7 @@ from sealkit.classroom.drawing.draw import COLOURS, SMALL
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
 from sealkit.drawing.svg import framed
 from sealkit.report import percent
+from sealkit.report.result import BEFORE
 from sealkit.report.specification import Specification
 from sealkit.units import show
 from sealkit.words import figure_text
@@ -37,7 +38,9 @@ def _bars(key: str, label: str, colour: str, chart: int, kind: str, pattern: str
     """Bars of a property of the specification, each with its number."""
 
     def texts(found: Specification, system: str) -> list[str]:
-        return [show(value, kind, system) for value in getattr(found, key)]
+        none = found.report.gas.ambient if kind == "pressure" else -1.0
+        values = getattr(found, key)
+        return [show(v, kind, system) if v > none else BEFORE for v in values]
 
     return Curve(key, label, colour, chart, lambda found: np.array(getattr(found, key)),
                  form="bars", pattern=pattern, text=texts, ghost=True)  # fmt: skip

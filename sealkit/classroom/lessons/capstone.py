@@ -126,7 +126,7 @@ def _tiles(found: Specification) -> Sequence[Tile]:
         ("boost it takes", (found.build.charge.boost, "gauge pressure"), None),
         ("design peak", (gas.design_peak, "pressure", 0), None),
         ("gas load on one bore", (load, "force"), None),
-        ("clamp left", (left, "force"), left > 0.0),
+        ("clamp left", (left, "force"), left > 0.0 and (found.outcome != "fails" or None)),
         ("knock, mean cycle, limit 1", (float(gas.knock_integral), "number", 2), found.quiet),
     )
 
@@ -177,6 +177,10 @@ def _question(found: Specification) -> Note:
     )
 
 
+def _why(found: Specification) -> Note:
+    return note("First to give: {what}.", what=found.giving[0])
+
+
 SCENE = Scene(
     name="specification",
     words="Margins of a specification, its peak pressures, and the loads on one bore, all of the "
@@ -207,7 +211,7 @@ SCENE = Scene(
     },
     ends=False,
     kept=lambda _, found: specification.sheet_of(found),
-    guess=Guess(_question, "pressures", "2", "pressure", ("margins", "margin words")),
+    guess=Guess(_question, "pressures", "2", "pressure", ("margins", "margin words"), _why),
 )
 
 

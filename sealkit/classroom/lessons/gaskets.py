@@ -119,13 +119,13 @@ def _sentence(one: SealView, system: str) -> Sentence:
 
 
 def _tiles(one: SealView) -> Sequence[Tile]:
-    told, holds = _figures(one), float(one.left()) >= float(one.wanted())
+    told, sound = _figures(one), (one.unseated is None and one.holds()) or None
     return (
         ("gas now", told["gas"], None),
-        ("the head lifts", told["lift"], one.touches),
+        ("the head lifts", told["lift"], one.touches and sound),
         ("the seal springs back", told["springback"], None),
         ("before firing", told["before"], None),
-        ("load left", told["left"], holds),
+        ("load left", told["left"], one.holds() and sound),
         ("load wanted", told["wanted"], None),
     )
 
@@ -213,6 +213,18 @@ def _question(one: SealView) -> Note:
     )
 
 
+def _why(one: SealView) -> Note:
+    worst = _at_worst(one)
+    risen = float(worst.lift())
+    if risen >= worst.springback:
+        return note("The head lifts farther than the seal springs back.")
+    return note(
+        "{part} of the springback is used up, and {gone} of the load with it.",
+        part=(risen / worst.springback, "fraction", 0),
+        gone=(1.0 - worst.share_kept, "fraction", 0),
+    )
+
+
 SCENE = Scene(
     name="gaskets",
     words="Line load of the combustion seal against how far it is pressed together, the way back "
@@ -230,7 +242,12 @@ SCENE = Scene(
     play="crank_angle",
     buttons={"Compare all gaskets on this engine": _gaskets},
     guess=Guess(
-        _question, "left", "least", lambda one: one.kind, ("back", "now", "lifted", "at", "angle")
+        _question,
+        "left",
+        "least",
+        lambda one: one.kind,
+        ("back", "now", "lifted", "at", "angle"),
+        _why,
     ),
 )
 

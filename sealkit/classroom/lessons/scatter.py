@@ -17,7 +17,7 @@ from sealkit.classroom.panel.scene import Free, Guess, Knob, Pick, Rows, Scene, 
 from sealkit.errors import fail
 from sealkit.scatter import DAMAGE, GAS_LEAK, Scatter
 from sealkit.units import from_si
-from sealkit.words import note
+from sealkit.words import Note, note
 
 CHECKS = {
     "scatter": ["by-feel", "torque-wrench", "turn-of-nut", "elongation", "factor-0.35"],
@@ -216,6 +216,17 @@ def _swept(build: Build, _: Scatter, system: str) -> Mapping[str, Rows]:
     return {caption: cells(rows, system)}
 
 
+_ASKED = (
+    "From build to build the seal has more or less in reserve. How much of the difference comes "
+    "from the one cause that matters most?"
+)
+
+
+def _why(many: Scatter) -> Note:
+    parts = many.parts(many.nearest(GAS_LEAK).key)
+    return note("What matters most: {name}.", name=many.inputs[int(np.argmax(parts))].brief)
+
+
 SCENE = Scene(
     name="scatter",
     words="How many builds out of a hundred have which margin, for seal and strength, and what the "
@@ -238,11 +249,7 @@ SCENE = Scene(
     finer=_finer,
     ends=False,
     guess=Guess(
-        lambda _: note("How much of the seal's spread comes from the worst input alone?"),
-        "seal share",
-        "most",
-        "fraction",
-        ("strength share",),
+        lambda _: note(_ASKED), "seal share", "most", "fraction", ("strength share",), _why
     ),
 )
 
@@ -289,7 +296,7 @@ def _(build: Build, system: str) -> Names:
 @EXERCISES.solver("matters")
 def _(build: Build, system: str) -> Names:
     many = find(build)
-    names = [one.short or one.name for one in many.inputs]
+    names = [one.brief for one in many.inputs]
     near = many.nearest(GAS_LEAK)
     seal, strength = many.parts(near.key), many.parts(many.nearest(DAMAGE).key)
     most, hard = np.argsort(-seal)[:4], int(np.argmax(strength))

@@ -17,7 +17,9 @@ def joint(report: Report) -> Sequence[Tile]:
     _, state = at_peak(report)
     seal, back = shown_seal(report), springback(report)
     lift, left = float(state.seal_lift), float(state.zone_loads[seal.name])
+    clamp = float(state.clamp)
     wanted = float(seal.required(report.gas.design_gauge)) if seal.factor > 0 else None
+    tight = wanted is None or left >= wanted or None  # no tick beside a seal that leaks
     # a fastener tightened to yield has no limit of proof
     proof = [
         ("of proof, worst bolt", (r.demand / r.capacity, "fraction", 0), bool(r.holds))
@@ -27,9 +29,9 @@ def joint(report: Report) -> Sequence[Tile]:
     return (
         ("design peak pressure", (report.gas.design_peak, "pressure", 0), None),
         ("gas load on one bore", (float(state.gas_force), "force"), None),
-        ("clamp left on the gasket", (float(state.clamp), "force"), float(state.clamp) > 0.0),
-        ("left on the seal", (left, seal.load_kind), None if wanted is None else left >= wanted),
-        ("lift at the bore edge", (lift, "lift"), None if back is None else lift <= back),
+        ("clamp left on the gasket", (clamp, "force"), clamp > 0.0 and tight),
+        ("left on the seal", (left, seal.load_kind), None if wanted is None else bool(tight)),
+        ("lift at the bore edge", (lift, "lift"), None if back is None else lift <= back and tight),
         *proof[:1],
     )  # fmt: skip
 
@@ -81,12 +83,16 @@ def thickness(found: Refit) -> Sequence[Tile]:
 def ring(one: RingInJoint) -> Sequence[Tile]:
     """A wire ring, pressed home and at peak."""
     ring, stands, spare = one.ring, float(one.ring.lift_to_leave), float(one.ring.spare)
-    takes = spare >= 0 and (not ring.faults or None)
+    sound = not ring.faults or None  # no tick beside a fault
     return (
         ("presses it home", (float(ring.line_load), "line load"), None),
         ("clamp there is", (one.clamp, "line load"), float(ring.clamp_share) <= 1.0),
         ("the head lifts", (one.lift, "lift"), None),
-        ("copper stands", (stands, "lift"), one.kept),
-        ("left on the wire", (one.left, "line load"), one.holds),
-        *([("room to spare", (spare, "fraction", 0), takes)] if ring.receiver_area > 0 else []),
+        ("copper stands", (stands, "lift"), one.kept and sound),
+        ("left on the wire", (one.left, "line load"), one.holds and sound),
+        *(
+            [("room to spare", (spare, "fraction", 0), spare >= 0 and sound)]
+            if ring.receiver_area > 0
+            else []
+        ),
     )
