@@ -35,9 +35,9 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
     other = "block" if wire_in == "head" else "head"
     top, bottom = gd + 0.42 * d, max(rd + 0.4 * d, 0.5 * t)
     half = max(2.0 * d, 1.3 * rw)
-    scale = 400.0 / (2 * half)
-    margin, head_room = 126.0, 30.0
-    width = 2 * margin + 2 * half * scale
+    margin, head_room, across, high = 126.0, 30.0, 400.0, 340.0
+    scale = min(across / (2 * half), high / (top + t + bottom))
+    width = 2 * margin + across
     body = (top + t + bottom) * scale
     height = body + 2 * head_room
     centre = width / 2

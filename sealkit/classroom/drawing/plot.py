@@ -313,8 +313,10 @@ class Plot:
             )
             shown = moved and _own(kind, then) == _own(kind, now)
             ghost = {k: old[k] if shown else np.empty(0) for k in "xy"}
-            if curve.form == "bars":  # at the left edge, clear of the number above a bar
-                ghost["x"] = ghost["x"] - 0.4
+            if curve.form == "bars" and shown:  # in the gap on the left, clear of all numbers
+                gone = ~np.isclose(old["y"], new["y"], rtol=1e-3)
+                ghost = {"x": old["x"][gone] - 0.47, "y": old["y"][gone]}
+                word = word or _word(curve, ghost, new["y"][gone])
             elif shown:
                 word = word or _word(curve, old, new["y"])
             out[_before(curve)] = ghost
@@ -461,10 +463,17 @@ def _word(curve: Curve, old: Mapping[str, Array], new: Array) -> dict[str, Any]:
     """The word of a ghost: on its right half, on the side where the line now is not."""
     y = old["y"]
     off = y - new if y.shape == new.shape else np.ones(y.size)
-    low = int(0.7 * y.size)
-    at = low + int(np.argmax(np.abs(off[low : int(0.8 * y.size) or 1])))
-    above, rises = off[at] > 0, bool(y[at] > y[at - 1])
-    side = "left" if above == rises else "right"
+    if curve.form == "bars":  # over its bar, clear of the number above that
+        at = int(np.argmax(np.abs(off)))
+        clear = 0.2 * max(y.max(), new.max())
+        above, side = off[at] > clear or y[at] < clear, "right"
+    else:
+        low = int(0.7 * y.size)
+        at = low + int(np.argmax(np.abs(off[low : int(0.8 * y.size) or 1])))
+        if y[at] <= 0.01 * y.max():  # on the axis: to where it stands highest
+            at = int(np.argmax(y))
+        above, rises = off[at] > 0 or y[at] == 0.0, bool(y[at] > y[at - 1])
+        side = "left" if above == rises else "right"
     tail = "" if curve.chart == 0 else str(curve.chart + 1)
     return {
         **{k: old[k][at : at + 1] for k in "xy"},
@@ -477,7 +486,7 @@ def _word(curve: Curve, old: Mapping[str, Array], new: Array) -> dict[str, Any]:
 
 def _size(curve: Curve) -> float:
     """Of a ghost's marks, pixels."""
-    return 18.0 if curve.form == "bars" else 9.0 if curve.marker else 0.0
+    return 8.0 if curve.form == "bars" else 9.0 if curve.marker else 0.0
 
 
 def _grey(curve: Curve) -> dict[str, Any]:

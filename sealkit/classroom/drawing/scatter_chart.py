@@ -17,6 +17,7 @@ _LOW, _HIGH, _WIDE = -0.5, 1.5, 0.05  # margins shown, and width of a bar
 _EDGES = np.linspace(_LOW, _HIGH, round((_HIGH - _LOW) / _WIDE) + 1)
 _BAR = 0.24  # thickness of a bar; a row is 1 high, its name above the bars
 _MARGINS = {"seal": GAS_LEAK, "strength": DAMAGE}
+_PAST = {"seal": 39, "strength": 24}  # bars where a name stands if most builds lie past the end
 
 
 def _view(many: Scatter) -> dict[str, Any]:
@@ -28,36 +29,45 @@ def _view(many: Scatter) -> dict[str, Any]:
     for name, group in _MARGINS.items():
         key = many.nearest(group).key
         found[name], found[f"{name} share"] = many.bars(key, _EDGES), many.parts(key)
-        found[f"{name} past"] = many.above(key, _HIGH)
-        found[f"{name} under"] = 1.0 - many.above(key, _LOW)
+        found[f"{name} higher"] = many.above(key, _HIGH)
+        found[f"{name} lower"] = 1.0 - many.above(key, _LOW)
     return found
 
 
-def _name(key: str, place: str, past: int) -> Curve:
+def _spot(view: Any, key: str) -> int:
+    """The highest point; where most builds lie past the axis, one that no other name stands on."""
+    return _PAST[key] if view[f"{key} higher"] > 0.5 else int(np.argmax(view[key]))
+
+
+def _name(key: str, other: str) -> Curve:
     """A name on the highest point, with how many builds lie past either end of the axis.
 
-    Where most lie past it, on a point of its own. It is a trace of one point: on a line a browser
-    keeps a word for each of its points, and may lose one that goes to another.
+    It is a trace of one point: on a line a browser keeps a word for each of its points, and may
+    lose one that goes to another.
     """
-
-    def spot(view: Any) -> int:
-        return past if view[f"{key} past"] > 0.5 else int(np.argmax(view[key]))
 
     def told(view: Any, _: str) -> list[str]:
         words = key
-        for what, end in (("under", _LOW), ("past", _HIGH)):
+        for what in ("lower", "higher"):
             if (share := 100.0 * view[f"{key} {what}"]) >= 0.5:
-                words += f", {share:.0f} % {what} {100 * end:.0f} %"
+                words += f"<br>{share:.0f} % {what}"
         return [words]
+
+    def side(view: Any) -> str:
+        """Away from the other name, as far as the chart goes."""
+        at = _spot(view, key)
+        if at > _spot(view, other):
+            return "top right" if at <= 28 else "top center" if at <= 34 else "top left"
+        return "top left" if at >= 12 else "top center" if at >= 6 else "top right"
 
     return Curve(
         f"{key} name",
         f"name of {key}",
         "strength",
-        x=lambda view: view["middle"][spot(view)],
-        y=lambda view: view[key][spot(view)],
+        x=lambda view: view["middle"][_spot(view, key)],
+        y=lambda view: view[key][_spot(view, key)],
         form="words",
-        place=lambda view: "top left" if spot(view) > 24 else place,
+        place=side,
         text=told,
     )
 
@@ -93,8 +103,8 @@ PLOT = Plot(
     curves=(
         Curve("seal", "seal", "seal load", ghost=True),
         Curve("strength", "strength", "strength", dash="dash"),
-        _name("seal", "top right", 39),
-        _name("strength", "top left", 24),
+        _name("seal", "strength"),
+        _name("strength", "seal"),
         Curve("inputs", "what scatters", "probability", 1, lambda view: view["rows"] - 0.33, 0.0,
               form="words", place="middle right", text=lambda view, _: view["names"]),
         _part("seal", "seal load", 0.0),

@@ -27,7 +27,7 @@ def _over(what: Callable[..., Any]) -> Callable[[SealView], Any]:
 def _now(chart: int, key: str, x: Callable[[SealView], float], **more: Any) -> Curve:
     """The point of this crank angle."""
     return Curve(key, "now", "lift", chart, lambda one: float(one.left()), x, marker=True,
-                 raised=True, **more)  # fmt: skip
+                 **more)  # fmt: skip
 
 
 PLOT = Plot(
@@ -46,20 +46,20 @@ PLOT = Plot(
         Curve("helper", "beside it", "clamp", dash="dashdot", share=1.0, place="middle left",
               raised=True, ranged="y"),
         _now(0, "now", lambda one: max(one.rest - float(one.lift()), 0.0), place="top left",
-             ranged="y"),
-        Curve("lifted", "way back", "seal load", 1, lambda one: one.back(one.lifts), share=0.4),
+             raised=True, ranged="y"),
+        Curve("lifted", "way back", "seal load", 1, lambda one: one.back(one.lifts), share=0.15,
+              place="middle right", raised=True),
         Curve("wrong", "NOT the way back", "strength", 1, "on_the_pressing_curve", dash="dot",
               share=0.12, raised=True),
         Curve("line", "wanted now", "seal load", 1, lambda one: float(one.wanted()), dash="dash",
               share=0.0, level=True, place="bottom right"),
-        _now(1, "at", lambda one: min(float(one.lift()), one.farthest),
-             text=lambda one, _: [
-                 "now, farther out" if float(one.lift()) > one.farthest else "now"]),
+        _now(1, "at", lambda one: min(float(one.lift()), one.farthest), place="top left",
+             text=lambda one, _: ["farther out" if float(one.lift()) > one.farthest else ""]),
         Curve("left", "left", "seal load", 2, _over(SealView.left), share=0.05, raised=True,
               ghost=True),
         Curve("wanted", "wanted", "seal load", 2, _over(SealView.wanted), dash="dash", share=0.4,
               place="top left", raised=True),
-        _now(2, "angle", lambda one: one.angle, ranged="", place="bottom right"),
+        _now(2, "angle", lambda one: one.angle, ranged="", bare=True),
     ),
     height=880,
     gap=0.13,

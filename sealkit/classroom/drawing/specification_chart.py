@@ -40,7 +40,7 @@ def _bars(key: str, label: str, colour: str, chart: int, kind: str, pattern: str
     def texts(found: Specification, system: str) -> list[str]:
         none = found.report.gas.ambient if kind == "pressure" else -1.0
         values = getattr(found, key)
-        return [show(v, kind, system) if v > none else BEFORE for v in values]
+        return [show(v, kind, system) if v > none else BEFORE.replace(" ", "<br>") for v in values]
 
     return Curve(key, label, colour, chart, lambda found: np.array(getattr(found, key)),
                  form="bars", pattern=pattern, text=texts, ghost=True)  # fmt: skip

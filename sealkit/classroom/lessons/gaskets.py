@@ -48,7 +48,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
 def _figures(one: SealView) -> dict[str, Figure]:
     """What the sentences on a seal quote."""
     return {
-        "angle": (one.angle, "angle", 0),
+        "angle": (one.angle, "angle"),
         "gas": (float(one.gas()), "gauge pressure", 1),
         "lift": (float(one.lift()), "lift"),
         "springback": (one.springback, "lift"),

@@ -64,6 +64,14 @@ def _knobs(build: Build) -> Sequence[Knob]:
 
 _PROUD: Any = {"x_kind": "length", "grid": "curve.protrusion", "x_room": 0.03}
 _HERE = "ring.protrusion"
+
+
+def _stands(one: RingInJoint, _: str) -> list[str]:
+    """The name at the end of its line; where there is no receiver, none."""
+    name = "copper stands" if float(one.ring.receiver_area) > 0 else ""
+    return [""] * (len(one.curve.protrusion) - 1) + [name]
+
+
 PLOT = Plot(
     charts=(
         Axes("Load to form copper", "line load", **_PROUD),
@@ -83,9 +91,9 @@ PLOT = Plot(
         Curve("pushed now", "this ring", "lift", 1, "ring.displaced_area", _HERE, marker=True,
               bare=True),
         Curve("height", "copper stands", "seal load", 2, "curve.lift_to_leave", share=1.0,
-              raised=True, place="top left"),
-        Curve("lift", "head lifts at peak", "lift", 2, dash="dash", share=0.98, place="top left",
-              level=True),
+              raised=True, place="top left", text=_stands),
+        Curve("lift", "head lifts at peak", "lift", 2, dash="dash", share=1.0, place="top left",
+              level=True, short="head lifts"),
         Curve("height now", "this ring", "lift", 2, "ring.lift_to_leave", _HERE, marker=True,
               bare=True),
     ),

@@ -51,13 +51,17 @@ export default {
       mark.style.cssText = `left:${left}px;top:${top}px;` + (along()
         ? `height:${upright._length}px;border:0;border-left:3px dashed` : `width:${two() ? 0 : level._length}px`);
       mark.innerHTML = two() ? "?" : "<span>your guess</span>";
-      // beside the chart's title, clear of all that the chart will show
+      // beside the chart's title, or else beside the line, clear of all that the chart will say
       if (two()) return;
-      const label = mark.firstChild, box = () => label.getBoundingClientRect();
-      label.style.top = `${upright._offset - top - 22}px`;
-      const titles = [...plot().querySelectorAll(".annotation text")].map((t) => t.getBoundingClientRect());
-      const over = titles.some((t) => t.right > box().left && t.left < box().right && t.top < box().bottom && t.bottom > box().top);
-      label.style.visibility = over ? "hidden" : "";
+      const label = mark.firstChild, high = upright._length;
+      const said = [...plot().querySelectorAll("text")].map((t) => t.getBoundingClientRect());
+      const tries = along() ? [[-22], [high - 20], [0.7 * high], [0.5 * high]]
+        : [[upright._offset - top - 22], [-22], [4], [-22, 0.4], [4, 0.4]];
+      tries.some(([y, share = 0]) => {
+        Object.assign(label.style, { top: `${y}px`, right: `${share * level._length}px` });
+        const box = label.getBoundingClientRect();
+        return !said.some((t) => t.right > box.left && t.left < box.right && t.top < box.bottom && t.bottom > box.top);
+      });
     };
     const drawn = () => { hide(); place(); };
     let seen = null;

@@ -95,11 +95,11 @@ def test_builds_past_the_end_of_the_axis_are_told() -> None:
     assert found.above(limit, 1.5) == pytest.approx(past) and past > 0.5
     (words,) = (c for c in SCENE.plot.traces(found, "metric") if c["meta"] == "seal name")
     assert words["x"][0] == pytest.approx(147.5)
-    assert words["text"][0] == f"seal, {100 * past:.0f} % past 150 %"
+    assert words["text"][0] == f"seal<br>{100 * past:.0f} % higher"
     assert words["textposition"] == "top left"
     drag = SCENE.plot.traces(scatter_lesson.find(builds.demo("methanol-drag")), "metric")
     (words,) = (c for c in drag if c["meta"] == "seal name")
-    assert words["text"][0] == "seal, 100 % under −50 %"
+    assert words["text"][0] == "seal<br>100 % lower"
 
 
 def test_the_same_mean_by_every_way_of_tightening() -> None:
