@@ -55,12 +55,16 @@ def test_the_opening_picture_is_of_the_panels_engine_and_the_title_names_every_b
     assert all(word in title for word in ("seal", "coolant", "oil"))
 
 
-def test_a_mark_of_before_stands_beside_the_number_of_its_bar() -> None:
+def test_a_mark_of_before_stands_between_the_bars_and_one_is_named() -> None:
     one = heat_states(FOUR)
     before = heat_states(FOUR.vary({"fasteners.torque": "100 N*m"}))
     ghosts = PLOT.ghosts(before, one, "metric")
-    assert np.all(np.arange(len(STATES)) - ghosts["preload before"]["x"] > 0.3)
-    assert ghosts["before"]["x"].size == 0
+    marks = ghosts["preload before"]["x"]
+    assert np.all(np.arange(len(STATES)) - marks > 0.4) and len(marks) == len(STATES)
+    assert ghosts["before"]["x"].size == 1 and ghosts["before"]["x"] in marks
+    # a bar that has not moved has none
+    same = PLOT.ghosts(one, one, "metric")
+    assert same["preload before"]["x"].size == same["before"]["x"].size == 0
 
 
 def test_bare_copper_weeps_and_coated_steel_does_not() -> None:
