@@ -83,7 +83,7 @@ PLOT = Plot(
               place="top left", ghost=True),
         Curve("clamp", "clamp there is", "clamp", 0, dash="dash", share=0.0, level=True),
         Curve("load now", "this ring", "lift", 0, "ring.line_load", _HERE, marker=True,
-              place="bottom right"),
+              place="top left"),
         Curve("pushed", "pushed out", "seal load", 1, "curve.displaced_area", share=0.85,
               place="top left"),
         Curve("room", "room", "strength", 1, "ring.receiver_area", dash="dash", share=0.0,

@@ -93,6 +93,7 @@ def _sentence(many: Scatter, system: str) -> Sentence:
     leak, damage = many.groups[GAS_LEAK], many.groups[DAMAGE]
     bores = 1 if many.build is None else many.build.engine.cylinders
     seal, strength = (many.nearest(group).limit for group in (GAS_LEAK, DAMAGE))
+    stopped = " (stopped before all were done)" if many.stopped else ""
     engine = note(
         "; an engine of {bores}, all as the weakest one, leaks in {leaks}",
         bores=str(bores),
@@ -109,7 +110,7 @@ def _sentence(many: Scatter, system: str) -> Sentence:
     words = note(
         _SENTENCE,
         count=f"{many.count:,}",
-        stopped=" (stopped before all were done)" if many.stopped else "",
+        stopped=stopped,
         leak=leak.text(),
         engine=engine if bores > 1 else "",
         damage=damage.text(),
@@ -120,7 +121,7 @@ def _sentence(many: Scatter, system: str) -> Sentence:
     line = note(
         "of {count} builds{stopped} {what}, {less} {other}; wanted: both surely below {safe}.",
         count=f"{many.count:,}",
-        stopped=" (stopped before all were done)" if many.stopped else "",
+        stopped=stopped,
         what=what,
         less=f"{100 * less:.1f} %",
         other=other,
