@@ -48,7 +48,7 @@ def line(way: str, colour: str = "#333", thick: float = 1.0, more: str = "") -> 
 def word(x: float, y: float, text: str, anchor: str = "start", more: str = "") -> str:
     """Words, their base line at y; `more` are further attributes."""
     place = f"x='{x:.1f}' y='{y:.1f}' text-anchor='{anchor}'"
-    return f"<text {place}{more}>{html.escape(text)}</text>"
+    return f"<text {place}{more}>{html.escape(minus(text))}</text>"
 
 
 def framed(

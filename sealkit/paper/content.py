@@ -172,6 +172,8 @@ class Paper:
             what = scatter.nearest(DAMAGE).title_in(system)
             share = f"{damage.failed:,} of {damage.count:,}"
             told += f", as long as nothing else gives first (in {share} bores: {what})"
+        if any(r.failure == GAS_LEAK for r in self.report.close):
+            told += "; of the model as taken: the verdict adds other choices"
         return f"{told}; no promise"
 
     def leak_rows(self, system: str = "metric") -> list[tuple[str, str]]:

@@ -24,7 +24,7 @@ from sealkit.report import (
     workshop,
 )
 from sealkit.report.comparison import LETTERS, Comparison
-from sealkit.report.result import band_words, percent
+from sealkit.report.result import band_words, most_doubtful, percent
 from sealkit.report.specification import Specification
 from sealkit.report.tables import under
 from sealkit.sealing.limit import Outcome
@@ -196,7 +196,6 @@ def _customer(paper: Paper, system: str, day: str) -> str:
     r = paper.report
     g = r.build.gasket
     said = f"<p class='small'>{_esc(r.build.sheet.note)}</p>" if r.build.sheet.note else ""
-    fails = r.outcome is Outcome.FAILS
     thick, opening = (show(x, "length", system) for x in (g.compressed_thickness, g.bore))
     failing = r.sure_failure or r.first_failure
     pairs = [
@@ -221,9 +220,7 @@ def _customer(paper: Paper, system: str, day: str) -> str:
             f"<div><h2>The seal at peak pressure</h2>{pictures.section(r, system)}</div>",
             f"<div><h2>Cylinder pressure</h2>{pictures.trace(r, system)}</div></div>",
             "<div class='keep'><h2>Smallest margins: what is left before it gives</h2>",
-            _bars(r, system, 5 if fails else 6 if r.close else 7),
-            "<p class='small'>Bars to the right hold, hatched ones do not, dotted ones are too "
-            "close to call; a tip: more than is shown; thin line: other choices of the model.</p>",
+            _bars(r, system),
             "</div>",
             f"<p class='small cards'>{_esc(' '.join(CAUTIONS))} {_esc(SCOPE)}</p>",
             _signed("customer, date", "builder, date"),
@@ -237,9 +234,12 @@ def _verdict(r: Report, first: str, more: str) -> str:
     return f"<div class='verdict{fails}'><b>{_esc(first)}</b> {_esc(more)}</div>"
 
 
-def _bars(r: Report, system: str, most: int) -> str:
+def _bars(r: Report, system: str) -> str:
     made = []
-    for x in r.banded[:most]:
+    unsure = most_doubtful(x for x in r.banded if x.outcome is not Outcome.HOLDS)
+    every = [*unsure, *(x for x in r.banded if x.outcome is Outcome.HOLDS)]
+    most = 5 if unsure else 7
+    for x in every[:most]:
         margin = float(x.margin)
         band = (x.band.low, x.band.high) if x.band is not None and band_words(x.band) else None
         close = x.outcome is Outcome.CLOSE
@@ -253,7 +253,14 @@ def _bars(r: Report, system: str, most: int) -> str:
                 f"{' too close to call' if close else ''}",
             }
         )
-    return _table(made, raw=("limit", "", "margin"), head=False)
+    more, bad = len(every[most:]), len(unsure[most:])
+    which = f" ({bad} of them not sure to hold)" if bad else ""
+    cut = f"And {more} more in the appendix{which}. " if more else ""
+    return (
+        f"{_table(made, raw=('limit', '', 'margin'), head=False)}<p class='small'>{cut}Bars to the "
+        "right hold, hatched ones do not, dotted ones are too close to call; a tip: more than is "
+        "shown; thin line: other choices of the model.</p>"
+    )
 
 
 # --------------------------------------------------------------------------- for the bench
@@ -281,6 +288,7 @@ def _bench(paper: Paper, system: str, day: str, window: bool) -> str:
         *words, by_model = r.window.words(system)
         title = _esc(r.window.title.capitalize())
         holds = f" <b>{title}</b>, {_esc(by_model)}: {_esc('; '.join(words))}."
+    cleared = "" if r.outcome is Outcome.HOLDS else ", as the sheet stands: not cleared to be built"
     more = [_head(paper, "For the bench: ring and receiver", day)] if ring else []
     if ring:
         facts_of = [{"what": a, "value": b} for a, b in workshop.ring_facts(r, system)]
@@ -300,7 +308,7 @@ def _bench(paper: Paper, system: str, day: str, window: bool) -> str:
             "<p class='small'>The strictest of the shop rules; what comes with the gasket "
             "goes first. All stand side by side in the appendix.</p></div>",
             f"<div class='keep pattern'><h2>Order of tightening</h2>{pattern}</div>",
-            f"<h2>Step by step</h2>{_table(steps, head=False)}",
+            f"<h2>Step by step{cleared}</h2>{_table(steps, head=False)}",
             f"<div class='keep'><h2>Ticked off, fastener by fastener</h2>{_ticks(r, system)}</div>",
             f"<p class='small cards'>{_esc(CAUTIONS[1])} {_esc(CAUTIONS[2])}</p>",
             _signed("built by, date", "checked by, date"),

@@ -53,6 +53,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 BEFORE = "without gas"
+_WORST = Outcome.FAILS, Outcome.CLOSE, Outcome.HOLDS
 THIN = 0.1  # a margin below this is a thin reserve; common practice, no source
 
 
@@ -97,9 +98,16 @@ def turned_words(row: Limit) -> str:
 
 def deciding(rows: Iterable[Limit]) -> Limit:
     """The limit that a verdict hangs on: the weakest of those whose outcome is the worst."""
-    every = ranked(rows)
-    verdict = worst(r.outcome for r in every)
-    return next(r for r in every if r.outcome is verdict)
+    return min(ranked(rows), key=lambda r: _WORST.index(r.outcome))
+
+
+def most_doubtful(rows: Iterable[Limit]) -> tuple[Limit, ...]:
+    """The limits by outcome, worst first; alike in that, by the low ends of their bands."""
+
+    def low(row: Limit) -> tuple[int, float]:
+        return _WORST.index(row.outcome), float(row.margin) if row.band is None else row.band.low
+
+    return tuple(sorted(ranked(rows), key=low))
 
 
 def ranked(rows: Iterable[Limit]) -> tuple[Limit, ...]:

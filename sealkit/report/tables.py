@@ -12,7 +12,7 @@ from sealkit.analysis.warm import COLD_START, FULL_LOAD, across_head, hot_state
 from sealkit.build import Build
 from sealkit.fastening import tightening
 from sealkit.report import record
-from sealkit.report.result import BEFORE, Report, band_words, deciding, outcome_words, percent
+from sealkit.report.result import BEFORE, Report, band_words, most_doubtful, outcome_words, percent
 from sealkit.sealing.limit import Limit, Outcome, Preload
 from sealkit.units import show
 from sealkit.words import Note, figure_text, note
@@ -307,9 +307,9 @@ def first_words(report: Report, system: str = "metric") -> str:
 
 
 def sides(report: Report) -> dict[Preload, Limit]:
-    """What decides with too little clamp and with too much: what eases one takes from the other."""
+    """The most doubtful limit with too little clamp, and with too much."""
     return {
-        end: deciding(r for r in report.banded if r.state.preload is end)
+        end: most_doubtful(r for r in report.banded if r.state.preload is end)[0]
         for end in (Preload.LOW, Preload.HIGH)
     }
 
@@ -320,8 +320,8 @@ def side_rows(report: Report, system: str = "metric") -> Rows:
     ways = ("too little", "less"), ("too much", "more")
     for row, (much, way) in zip(sides(report).values(), ways, strict=True):
         call = "" if row.outcome is Outcome.HOLDS else f", {row.outcome}"
-        words = (
-            f"{percent(row.margin)}{call}: {row.title.text(system)}; unsafe side: {way} tightening"
-        )
-        out.append((f"{much} clamp", words))
+        ends = band_words(row.band)
+        band = f" ({ends} with other choices of the model)" if ends else ""
+        told = f"{percent(row.margin)}{call}{band}: {row.title.text(system)}"
+        out.append((f"{much} clamp", f"{told}; unsafe side: {way} tightening"))
     return out

@@ -257,7 +257,10 @@ def work_to(report: Report, system: str = "metric") -> list[dict[str, str]]:
         found = surfaces.finish_wanted.si(name, face)
         out.append(_strictest(f"{_FACE[part]}, finish Ra", found, "roughness", system))
     flat = surfaces.flatness_wanted.si(name, span_of(report.build), report.build.bores_per_head)
-    out.append(_strictest("both faces, flat lengthwise within", flat, "lift", system))
+    strict = min(flat, key=lambda text: float(text.most))
+    overall = tables.load("flatness")[strict.key]["measure"] == "overall"
+    way = "in any direction" if overall else "lengthwise"
+    out.append(_strictest(f"both faces, flat {way} within", [strict], "lift", system))
     return out
 
 
@@ -284,7 +287,7 @@ def _strictest(
             number += f", not under {show(float(text.least), kind, system)}"
     elif least:
         text = max(least, key=lambda t: float(t.least))
-        number = f"{show(float(text.least), kind, system)} or rougher"
+        number = f"{show(float(text.least), kind, system)} or rougher, no upper figure given"
     else:
         # what is said of this kind of gasket before what is said of any
         text = max(texts, key=lambda t: tables.load("finish")[t.key]["constructions"] != "all")

@@ -23,6 +23,7 @@ from sealkit.sealing.limit import (
     Limit,
     Moment,
     Outcome,
+    worst,
 )
 
 Tried = tuple[float, str, str, float]  # margin, choice, field, value
@@ -439,6 +440,26 @@ def test_both_sides_of_the_tightening_are_told() -> None:
         for i, ((_, said), way) in enumerate(zip(sides, ("less", "more"), strict=True)):
             assert said.startswith("-") == (i == short)
             assert said.endswith(f"unsafe side: {way} tightening") and said in paper.summary(made)
+
+
+@pytest.mark.parametrize("name", builds.demos())
+def test_each_side_is_told_by_its_most_doubtful_limit(name: str) -> None:
+    made = report.run(builds.demo(name))
+    for (end, row), (_, said) in zip(
+        report.sides(made).items(), report.side_rows(made), strict=True
+    ):
+        rows = [r for r in made.banded if r.state.preload is end]
+        alike = [r for r in rows if r.outcome is worst(r.outcome for r in rows)]
+        ends = [float(r.margin) if r.band is None else r.band.low for r in alike]
+        assert row.title == alike[int(np.argmin(ends))].title
+        assert f"({report.result.band_words(row.band)} with other choices" in said
+
+
+def test_the_average_joint_says_that_the_report_judges_by_the_map() -> None:
+    sheet = builds.demo("boosted-four")
+    bare = dataclasses.replace(sheet, deck=None)
+    clause = "average; the report's deck map counts"
+    assert clause in looks.whole(report.run(sheet)) and clause not in looks.whole(report.run(bare))
 
 
 @pytest.mark.parametrize(

@@ -17,6 +17,7 @@ from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Guess, Knob, Rows, Scene, Sentence
 from sealkit.errors import fail
 from sealkit.report import Report, percent, ranking
+from sealkit.report.record import COUNTS
 from sealkit.report.seal import at_peak
 from sealkit.report.tables import order_rows
 from sealkit.sealing.limit import Outcome
@@ -55,7 +56,7 @@ def _sentence(report: Report, system: str) -> Sentence:
         if first is None
         else note(
             "First failure at {at} in the cylinder: {what}{average}.",
-            average=report.by_what,
+            average=report.by_what and f"{report.by_what}; {COUNTS}",
             what=first.limit.consequence,
             at=(report.gas.ambient + first.pressure, "pressure", 0),
         ),

@@ -46,6 +46,7 @@ from sealkit.classroom.panel.stage import Stage
 from sealkit.errors import InputError
 from sealkit.report.specification import Specification
 from sealkit.units import show_unit
+from sealkit.words import minus
 
 OWN = "my own engine"
 _GIVEN = "given"  # the build that the notebook hands over
@@ -754,10 +755,9 @@ class Panel(widgets.VBox):
 
     def _tell_more(self) -> None:
         """Words and tables, as long as they are wanted."""
-        wanted = self.told.value
         sentence = self.scene.sentence(self.outcome, self.system)
-        self.words.value = f"<p>{html.escape(str(sentence))}</p>" if wanted else ""
-        self._set_tables(self.scene.tables(self.outcome, self.system) if wanted else {})
+        self.words.value = f"<p>{html.escape(minus(str(sentence)))}</p>" if self.told.value else ""
+        self._set_tables(self.scene.tables(self.outcome, self.system) if self.told.value else {})
 
     def _rest(self, at_once: bool) -> None:
         """The whole joint: soon where the result has its report, else once controls rest."""

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from sealkit.classroom.panel.scene import Sentence, Tile
 from sealkit.report import Report, percent
+from sealkit.report.record import COUNTS
 from sealkit.sealing.limit import Outcome
 from sealkit.words import figure_text, minus
 
@@ -38,10 +39,11 @@ def whole(report: Report, fitted: str = "") -> str:
     if good is False:
         least = ", ".join(filter(None, (least, weak.state.name, weak.state.preload)))
     if report.leaves_knock_out:
-        least = "only without knock, which is expected"
+        least = "only without the knock expected"
     elif good is None:
         least = report.close[0].brief
-    which = ", ".join(["average"] * bool(report.by_what) + [fitted] * bool(fitted))
+    average = f"average; {COUNTS}" if report.by_what else ""
+    which = ", ".join(filter(None, (fitted, average)))
     return (
         f'Whole joint{f" ({which})" if which else ""}: <b class="{_STATES[good]}">'
         f'<span aria-hidden="true">{MARKS[good]} </span>'
