@@ -139,6 +139,7 @@ class Course:
             self.page.evaluate(
                 EXECUTE, "import ipywidgets\nipywidgets.Widget.close_all()\n%reset -f"
             )
+            self.page.evaluate(_ALONE)
             self.page.evaluate("() => window.jupyterapp.shell.currentWidget.dispose()")
         self.now = ""
 
@@ -304,6 +305,16 @@ _OPEN = """async ([path, id]) => {
 EXECUTE = """async (code) => {
   const { kernel } = window.jupyterapp.shell.currentWidget.sessionContext.session;
   await kernel.requestExecute({ code, silent: true }).done;
+}"""
+# until the kernel has ended the thread of the closed widgets: what the next ones send to it is lost
+_ALONE = """async () => {
+  const { kernel } = window.jupyterapp.shell.currentWidget.sessionContext.session;
+  for (let tries = 0; tries < 200; tries++) {
+    const { content } = await kernel.requestListSubshell({}).done;
+    if (!content.subshell_id?.length) return;
+    await new Promise(done => setTimeout(done, 50));
+  }
+  throw new Error("the thread of the closed widgets goes on");
 }"""
 # whether the kernel, where widgets have a thread of their own, is done with all they have sent
 _HEARD = """() => {
