@@ -34,6 +34,8 @@ def test_a_guess_along_the_bars(lesson: Lesson) -> None:
     most = max(many.parts(many.nearest(GAS_LEAK).key))
     guess.get_by_text(f"You said {said}; it is {100 * most:.3g} %: ").wait_for()
     guess.get_by_role("button", name="Go on").press("Enter")
+    guess.wait_for(state="hidden")
+    assert lesson.page.evaluate("document.activeElement.className").startswith("noUi-handle")
     buttons.get_by_role("button", name="Guess first").press("Enter")
     guess.wait_for()
     buttons.get_by_role("button", name="In words and tables").press("Enter")

@@ -140,7 +140,14 @@ export default {
       told.textContent = `${result()} ${model.get("why")}`.trim();
       skip.focus({ preventScroll: true });
     };
-    skip.onclick = () => { model.set("asking", false); model.save_changes(); turn("done"); };
+    skip.onclick = () => {
+      model.set("asking", false);
+      model.save_changes();
+      // who works by keyboard goes on with the sliders: a focus that is hidden is lost to the notebook
+      if (el.contains(document.activeElement))
+        panel().querySelector(".noUi-handle")?.focus({ preventScroll: true });
+      turn("done");
+    };
     const follow = () => {
       watch();
       if (!seen || !trace()) { if (model.get("asking")) setTimeout(follow, 200); return; }
