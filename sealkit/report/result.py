@@ -328,7 +328,7 @@ class Report:
         field, missing = setting[0], self.gas.knock_missing or 0.0
         peaks = [peak, peak + missing] if missing else [peak]
         judged_there = {key for key, *_ in self.mapped}
-        if judged_there and (inside := run(self.build, self.gas).window.inside):
+        if judged_there and (inside := self.average.window.inside):
             near = run(self.build.vary_si({field: inside}), self.gas, deck=True)
             return near.window._replace(sheet=setting[2])
 
@@ -339,7 +339,7 @@ class Report:
             return [bands[i :: len(values)] for i in range(len(values))]
 
         def mapped(value: float, end: Preload) -> Sequence[Bands]:
-            made = self.tightened(value, end, peaks[-1])
+            made = self._tightened(field, value, end, peaks[-1])
             made.moved(*peaks)
             return [made.bands_at(p) for p in peaks]
 
@@ -352,16 +352,14 @@ class Report:
         found = window(setting, self.limits, here, alone, by_map, ends, yields)
         return found._replace(knocks=self.knock == "left out")
 
-    def tightened(self, value: float, end: Preload, loud: float) -> Report:
+    def _tightened(self, field: str, value: float, end: Preload, loud: float) -> Report:
         """The same build with another torque, angle or stretch (plain SI), up to a loud peak (Pa).
 
         Its map judges one end of the preload: only the bore that is weakest here is fired anew on
         it, and other bows of the head move what they move here in proportion (assumptions).
         """
-        field, *_ = wrench.set_by(self.build) or ("",)
+        assert self.deck is not None
         other = run(self.build.vary_si({field: value}), self.gas)
-        if self.deck is None:
-            return other
         side = deck_side.tightened_anew(
             other.build, self.deck, other.clamp, other.case, other.warm, end, loud
         )
