@@ -11,26 +11,18 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Fault:
-    """One bad input.
+    """One bad input."""
 
-    Parameters
-    ----------
-    field : name of the argument, or dotted path of the build-sheet field
-    came : what was given, in words
-    wanted : what is accepted, in words, with an example where it helps; both may be a `Note`
-    hint : what the input may have been meant as, shown after `wanted`: ' (did you mean "bore"?)'
-    reason : what is wrong with what came, shown in brackets after it: "an energy, not a torque"
-    limits : least and largest number that is accepted, plain SI, where a range is what was missed
-    broken : whether a file of the course is at fault, not what the reader wrote
-    """
-
-    field: str
-    came: Any
-    wanted: Any
+    field: str  # name of the argument, or dotted path of the build-sheet field
+    came: Any  # what was given, in words
+    wanted: Any  # what is accepted, in words, with an example where it helps; both may be a `Note`
+    # what the input may have been meant as, shown after `wanted`: ' (did you mean "bore"?)'
     hint: str = ""
+    # what is wrong with what came, shown in brackets after it: "an energy, not a torque"
     reason: str = ""
+    # least and largest number that is accepted, plain SI, where a range is what was missed
     limits: tuple[float, float] | None = None
-    broken: bool = False
+    broken: bool = False  # whether a file of the course is at fault, not what the reader wrote
 
     @property
     def told(self) -> str:

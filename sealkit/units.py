@@ -80,20 +80,13 @@ _ABSOLUTE_ONLY = {"psia", "bara", "kPaa"}
 # --------------------------------------------------------------------------- kinds
 @dataclass(frozen=True)
 class Kind:
-    """What a number is: its name in words, its unit inside, and how the shop writes it.
+    """What a number is: its name in words, its unit inside, and how the shop writes it."""
 
-    Parameters
-    ----------
-    words : the noun used in messages
-    si : unit of the plain number inside the package
-    example : how to write one
-    metric, inch : unit and decimals shown in each shop system; decimals below zero round whole
-        numbers, -3 to thousands
-    """
-
-    words: str
-    si: str
-    example: str
+    words: str  # the noun used in messages
+    si: str  # unit of the plain number inside the package
+    example: str  # how to write one
+    # metric, inch: unit and decimals shown in each shop system; decimals below zero round whole
+    # numbers, -3 to thousands
     metric: tuple[str, int]
     inch: tuple[str, int]
 

@@ -44,17 +44,13 @@ _BETWEEN = (" to ", " and ", " or ", " / ")
 
 @dataclass(frozen=True)
 class Note:
-    """Words with quantities in braces.
+    """Words with quantities in braces."""
 
-    Parameters
-    ----------
-    template : words; "{0.5 mm}" and "{10 to 40 µm}" are quantities as a table writes them (metric),
-        "{left}" is one of `values`
-    values : (name, what stands for it): a pair or triple (plain SI number, kind of quantity,
-        decimals), another `Note`, or plain text
-    """
-
+    # words; "{0.5 mm}" and "{10 to 40 µm}" are quantities as a table writes them (metric), "{left}"
+    # is one of `values`
     template: str
+    # (name, what stands for it): a pair or triple (plain SI number, kind of quantity, decimals),
+    # another `Note`, or plain text
     values: tuple[tuple[str, Any], ...] = ()
 
     def text(self, system: str = "metric") -> str:

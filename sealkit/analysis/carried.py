@@ -41,51 +41,34 @@ def _bowed(by: Slopes, hotter: Any) -> Any:
 
 @dataclass(frozen=True)
 class Spot:
-    """One seal at its weakest place in one state of the engine.
+    """One seal at its weakest place in one state of the engine."""
 
-    Parameters
-    ----------
-    held, lost, bow : h, g and b [N/(m K)]
-    own : load left there where the average joint has none to go by [N/m]
-    """
-
+    # held, lost, bow: h, g and b [N/(m K)]
     held: float
     lost: float
     bow: Slopes = LEVEL
-    own: float = 0.0
+    own: float = 0.0  # load left there where the average joint has none to go by [N/m]
 
 
 @dataclass(frozen=True)
 class Pair:
-    """Any other limit of the sheet's own engine.
+    """Any other limit of the sheet's own engine."""
 
-    Parameters
-    ----------
-    average, there : of the average joint and of the map
-    bow : what the bow adds to the margin on the map [1/K]
-    """
-
+    # average, there: of the average joint and of the map
     average: Limit
     there: Limit
-    bow: Slopes = LEVEL
+    bow: Slopes = LEVEL  # what the bow adds to the margin on the map [1/K]
 
 
 @dataclass(frozen=True)
 class Carried:
-    """From the average joint to the map.
+    """From the average joint to the map."""
 
-    Parameters
-    ----------
-    spots : by state of the engine (`place`) and seal
-    pairs : the other limits that the map judges, by key
-    across : how much hotter the fire side of the sheet's head is than its top, at full load [K]
-    hotter : X, one or one per build [K]
-    """
-
-    spots: Mapping[State, Mapping[str, Spot]]
-    pairs: Mapping[str, Pair]
+    spots: Mapping[State, Mapping[str, Spot]]  # by state of the engine (`place`) and seal
+    pairs: Mapping[str, Pair]  # the other limits that the map judges, by key
+    # how much hotter the fire side of the sheet's head is than its top, at full load [K]
     across: float
-    hotter: Any = 0.0
+    hotter: Any = 0.0  # X, one or one per build [K]
 
     def to(self, across: Any) -> Carried:
         """For builds whose heads are this much hotter on the fire side [K]."""

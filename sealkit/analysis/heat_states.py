@@ -25,18 +25,12 @@ JUDGED = ("combustion seal", "coolant", "oil")
 
 @dataclass(frozen=True)
 class Stand:
-    """The joint in one state.
+    """The joint in one state."""
 
-    Parameters
-    ----------
-    name : one of `STATES`
-    assembly : how the joint stands
-    limits : what is judged here, by name (`JUDGED`); the engine rests in the cold soak, so there
-        is no gas to hold
-    """
-
-    name: str
-    assembly: Assembly
+    name: str  # one of `STATES`
+    assembly: Assembly  # how the joint stands
+    # what is judged here, by name (`JUDGED`); the engine rests in the cold soak, so there is no gas
+    # to hold
     limits: dict[str, Limit]
 
     @property

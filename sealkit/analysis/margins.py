@@ -48,87 +48,69 @@ FIRST_START = "first start"
 
 @dataclass(frozen=True)
 class Heated:
-    """The joint in a state of the engine; `name` is empty cold in the workshop.
+    """The joint in a state of the engine; `name` is empty cold in the workshop."""
 
-    Parameters
-    ----------
-    temperature, name : hot or cold, and the state of the table of temperatures
-    low, high : with either end of the preload; None where another state is never better
-    crept : the high end after all zones have crept as far as they may; None without `high`
-    gas : share of the design peak pressure that the engine meets in it
-    proof, strip, bearing : shares left of the fasteners' proof strength, of the tapped thread's
-        and of the strength of the head under the fasteners
-    trust : status of these and of the temperatures
-    """
-
+    # temperature, name: hot or cold, and the state of the table of temperatures
     temperature: Temperature
     name: str
+    # low, high: with either end of the preload; None where another state is never better
     low: Assembly | None
     high: Assembly | None
+    # the high end after all zones have crept as far as they may; None without `high`
     crept: Assembly | None = None
-    gas: float = 1.0
+    gas: float = 1.0  # share of the design peak pressure that the engine meets in it
+    # proof, strip, bearing: shares left of the fasteners' proof strength, of the tapped thread's
+    # and of the strength of the head under the fasteners
     proof: Any = 1.0
     strip: Any = 1.0
     bearing: Any = 1.0
-    trust: str = "computed"
+    trust: str = "computed"  # status of these and of the temperatures
 
 
 @dataclass(frozen=True)
 class Case:
-    """What the limits are worked out from, in plain SI; numbers may be arrays over builds.
+    """What the limits are worked out from, in plain SI; numbers may be arrays over builds."""
 
-    Parameters
-    ----------
-    joint, strong : the joint of one bore, with the weakest and the strongest of its fasteners
-    first : as assembled with the low end of the preload, before it crept or was ever hot
-    low, high : cold, with the low end after losses and heat, with the high end before losses
-    heated : the states of the engine in which a limit may be at its worst, beside that of `low`
-    judged_by_stretch : whether the way of tightening may go past yield, so that the stretch that
-        stays counts and not the proof strength
-    proof, yield_strength : of the fastener, Pa
-    section, area : name and area of its weakest section, m**2
-    diameter, thread_area, rolled : of its thread: nominal, m, stress area, m**2, when it was rolled
-    tightening_stress : combined stress while tightening to the high preload, Pa
-    permanent_stretch, stretch_limit : stretch past yield by tightening, heat and gas, and what is
-        allowed, m
-    stretched_when : state of the engine in which heat and gas stretch them most
-    strip_load : pull that strips the engaged thread, N
-    bearing_area : contact under the bolt head or nut, m**2
-    bearing_limit : pressure the head's material stands there, Pa
-    under : what presses on the head, in words
-    edge : unbacked edge of a soft gasket, or None
-    others : limits that do not change with the gas pressure, such as those of the liquids at rest
-    lifted : limits of the liquids while gas lifts the head
-    sources : (source, status, note) by key "strength", "stretch", "strip", "bearing"
-    carried : how the limits are carried over to the weakest place of a deck map, where they are
-    """
-
+    # joint, strong: the joint of one bore, with the weakest and the strongest of its fasteners
     joint: Joint
     strong: Joint
-    first: Assembly
+    first: Assembly  # as assembled with the low end of the preload, before it crept or was ever hot
+    # low, high: cold, with the low end after losses and heat, with the high end before losses
     low: Assembly
     high: Assembly
+    # the states of the engine in which a limit may be at its worst, beside that of `low`
     heated: tuple[Heated, ...]
+    # whether the way of tightening may go past yield, so that the stretch that stays counts and not
+    # the proof strength
     judged_by_stretch: bool
+    # proof, yield_strength: of the fastener, Pa
     proof: float
     yield_strength: float
+    # section, area: name and area of its weakest section, m**2
     section: Note
     area: float
+    # diameter, thread_area, rolled: of its thread: nominal, m, stress area, m**2, when it was
+    # rolled
     diameter: float
     thread_area: float
     rolled: str
-    tightening_stress: Any
+    tightening_stress: Any  # combined stress while tightening to the high preload, Pa
+    # permanent_stretch, stretch_limit: stretch past yield by tightening, heat and gas, and what is
+    # allowed, m
     permanent_stretch: Any
     stretch_limit: float
-    stretched_when: str
-    strip_load: Any
-    bearing_area: float
-    bearing_limit: float
-    under: str
-    edge: Any
+    stretched_when: str  # state of the engine in which heat and gas stretch them most
+    strip_load: Any  # pull that strips the engaged thread, N
+    bearing_area: float  # contact under the bolt head or nut, m**2
+    bearing_limit: float  # pressure the head's material stands there, Pa
+    under: str  # what presses on the head, in words
+    edge: Any  # unbacked edge of a soft gasket, or None
+    # limits that do not change with the gas pressure, such as those of the liquids at rest
     others: tuple[Limit, ...]
-    lifted: Callable[[Under], tuple[Limit, ...]]
+    lifted: Callable[[Under], tuple[Limit, ...]]  # limits of the liquids while gas lifts the head
+    # (source, status, note) by key "strength", "stretch", "strip", "bearing"
     sources: dict[str, Origin]
+    # how the limits are carried over to the weakest place of a deck map, where they are
     carried: Carried | None = None
 
     def least(self, temperature: Temperature) -> tuple[str, Assembly] | None:

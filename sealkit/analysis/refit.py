@@ -25,20 +25,12 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Fit:
-    """Gasket and faces of a build.
+    """Gasket and faces of a build."""
 
-    Parameters
-    ----------
-    thickness : of the gasket, compressed [m]
-    cut : taken off the face of the head [m]
-    deck : deck clearance, piston below the deck at top dead centre [m]; negative above
-    opening : diameter of the gasket's opening [m]
-    """
-
-    thickness: float
-    cut: float
-    deck: float
-    opening: float
+    thickness: float  # of the gasket, compressed [m]
+    cut: float  # taken off the face of the head [m]
+    deck: float  # deck clearance, piston below the deck at top dead centre [m]; negative above
+    opening: float  # diameter of the gasket's opening [m]
 
 
 @dataclass(frozen=True)
@@ -105,23 +97,16 @@ def refitted(build: Build, fit: Fit) -> Build:
 
 @dataclass(frozen=True)
 class Refit:
-    """A build made otherwise, beside the build on its sheet. Plain SI.
+    """A build made otherwise, beside the build on its sheet. Plain SI."""
 
-    Parameters
-    ----------
-    before : the build on its sheet, its gas side and gas force
-    build, after : as it is made now, and its gas side
-    fit : gasket and faces now
-    allowance : for stretch, play and rock at speed, m
-    thickness, ratio, design_peak : compression ratio and design peak pressure over compressed
-        thickness, all else as now; the thickness that is set is among them
-    """
-
-    before: GasForce
+    before: GasForce  # the build on its sheet, its gas side and gas force
+    # build, after: as it is made now, and its gas side
     build: Build
     after: Gas
-    fit: Fit
-    allowance: float
+    fit: Fit  # gasket and faces now
+    allowance: float  # for stretch, play and rock at speed, m
+    # thickness, ratio, design_peak: compression ratio and design peak pressure over compressed
+    # thickness, all else as now; the thickness that is set is among them
     thickness: Array
     ratio: Array
     design_peak: Array

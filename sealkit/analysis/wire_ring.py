@@ -25,29 +25,17 @@ _POINTS = 41
 
 @dataclass(frozen=True)
 class RingInJoint:
-    """A wire ring on one engine (plain SI).
+    """A wire ring on one engine (plain SI)."""
 
-    Parameters
-    ----------
-    build : the sheet, with a copper gasket and wire ring
-    design_peak : pressure the joint is sized on [Pa]
-    force : clamp of the fasteners of one bore while tightening, low end [N]
-    ring : judged by `sealkit.sealing.grooves.wire_ring`
-    curve : the same ring at every groove depth, arrays over protrusion
-    clamp : that force per length of wire [N/m]
-    lift : how far the head lifts at the wire at peak pressure [m]
-    springback : how far wire, copper and faces spring back [m]
-    left, wanted : load left on the wire at peak pressure, and wanted [N/m]
-    """
-
-    build: Build
-    design_peak: float
-    force: float
-    ring: WireRing
-    curve: WireRing
-    clamp: float
-    lift: float
-    springback: float
+    build: Build  # the sheet, with a copper gasket and wire ring
+    design_peak: float  # pressure the joint is sized on [Pa]
+    force: float  # clamp of the fasteners of one bore while tightening, low end [N]
+    ring: WireRing  # judged by `sealkit.sealing.grooves.wire_ring`
+    curve: WireRing  # the same ring at every groove depth, arrays over protrusion
+    clamp: float  # that force per length of wire [N/m]
+    lift: float  # how far the head lifts at the wire at peak pressure [m]
+    springback: float  # how far wire, copper and faces spring back [m]
+    # left, wanted: load left on the wire at peak pressure, and wanted [N/m]
     left: float
     wanted: float
 

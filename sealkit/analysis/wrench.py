@@ -33,31 +33,24 @@ _SNUG = 1.0 / 3.0  # of the torque, where a snug torque has to be chosen
 
 @dataclass(frozen=True)
 class Tightened:
-    """One fastener of a build while it is tightened. Plain SI.
+    """One fastener of a build while it is tightened. Plain SI."""
 
-    Parameters
-    ----------
-    build, clamp, joint : the build and its fastening side
-    lubricant : its row of the friction table
-    split : where the torque goes at the middle preload, N·m
-    preloads : as tightened: low, middle, high, N; past its yield a fastener only hardens
-    tension, equivalent : stress of tension, and of tension with the twist of the wrench, at those
-        three, Pa
-    friction : coefficients, mean of thread and head, with those of the lubricant's range and the
-        present one among them
-    given, yielding : preload that the tightening gives at each, and at which the fastener yields on
-        the wrench, N
-    """
-
+    # build, clamp, joint: the build and its fastening side
     build: Build
     clamp: Clamp
     joint: Joint
-    lubricant: Friction
-    split: TorqueSplit
-    preloads: Array
+    lubricant: Friction  # its row of the friction table
+    split: TorqueSplit  # where the torque goes at the middle preload, N·m
+    preloads: Array  # as tightened: low, middle, high, N; past its yield a fastener only hardens
+    # tension, equivalent: stress of tension, and of tension with the twist of the wrench, at those
+    # three, Pa
     tension: Array
     equivalent: Array
+    # coefficients, mean of thread and head, with those of the lubricant's range and the present one
+    # among them
     friction: Array
+    # given, yielding: preload that the tightening gives at each, and at which the fastener yields
+    # on the wrench, N
     given: Array
     yielding: Array
 

@@ -105,21 +105,14 @@ Faults = Iterator[Fault]
 # --------------------------------------------------------------------------- what excludes what
 @dataclass(frozen=True)
 class Either:
-    """Of two ways to say one thing only one may stand on a sheet.
+    """Of two ways to say one thing only one may stand on a sheet."""
 
-    Parameters
-    ----------
-    one, other : fields or sections; those of one side go together
-    needed : whether one of the two must stand there
-    wanted : what is said where none stands there, or (both) where that is not told apart
-    both : what is said where both stand there
-    """
-
+    # one, other: fields or sections; those of one side go together
     one: tuple[str, ...]
     other: tuple[str, ...]
-    needed: bool
-    wanted: str
-    both: str = ""
+    needed: bool  # whether one of the two must stand there
+    wanted: str  # what is said where none stands there, or (both) where that is not told apart
+    both: str = ""  # what is said where both stand there
 
 
 EITHER = (

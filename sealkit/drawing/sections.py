@@ -22,18 +22,11 @@ _STEEL, _FIBRE, _COPPER, _HEAD, _BLOCK = "#8f979e", "#dcb98a", "#c98a52", "#e3e7
 
 @dataclass(frozen=True)
 class Opening:
-    """How far the head has lifted at the seal, and what is said about it.
+    """How far the head has lifted at the seal, and what is said about it."""
 
-    Parameters
-    ----------
-    lift : of the head at the seal, m
-    springback : how far the seal springs back, m
-    told : the sentence below the drawing
-    """
-
-    lift: float = 0.0
-    springback: float = 0.0
-    told: str = ""
+    lift: float = 0.0  # of the head at the seal, m
+    springback: float = 0.0  # how far the seal springs back, m
+    told: str = ""  # the sentence below the drawing
 
     @property
     def up(self) -> float:

@@ -30,19 +30,12 @@ _EDGE = 1e-6
 
 @dataclass(frozen=True)
 class Strength:
-    """Strength of a fastener.
+    """Strength of a fastener."""
 
-    Parameters
-    ----------
-    proof : proof strength Sp [Pa]
-    yield_strength : yield or 0.2 % proof stress [Pa]
-    tensile : tensile strength [Pa]
-    source, status, note : where the numbers come from; conflicts stand in the note
-    """
-
-    proof: Any = field("stress")
-    yield_strength: Any = field("stress")
-    tensile: Any = field("stress")
+    proof: Any = field("stress")  # proof strength Sp [Pa]
+    yield_strength: Any = field("stress")  # yield or 0.2 % proof stress [Pa]
+    tensile: Any = field("stress")  # tensile strength [Pa]
+    # source, status, note: where the numbers come from; conflicts stand in the note
     source: str = ""
     status: str = ""
     note: str = ""

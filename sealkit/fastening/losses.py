@@ -21,42 +21,30 @@ from sealkit.units import field, with_units
 
 @dataclass(frozen=True)
 class LossTerm:
-    """One line of the preload balance.
+    """One line of the preload balance."""
 
-    Parameters
-    ----------
-    name : in words
-    low : loss taken off the low end of the assembly preload [N]
-    nominal : loss taken off the nominal preload [N]
-    high : loss taken off the high end [N]
-    source, status : where the numbers come from
-    """
-
-    name: str
-    low: Any = field("force")
-    nominal: Any = field("force")
-    high: Any = field("force")
+    name: str  # in words
+    low: Any = field("force")  # loss taken off the low end of the assembly preload [N]
+    nominal: Any = field("force")  # loss taken off the nominal preload [N]
+    high: Any = field("force")  # loss taken off the high end [N]
+    # source, status: where the numbers come from
     source: str = ""
     status: str = ""
 
 
 @dataclass(frozen=True)
 class PreloadRange:
-    """Preload from its low to its high end, at assembly and after losses.
+    """Preload from its low to its high end, at assembly and after losses."""
 
-    Parameters
-    ----------
-    assembly_low, assembly, assembly_high : preload just after tightening [N]
-    low, nominal, high : preload after losses, N; low for sealing, high for strength
-    terms : losses one by one; low = assembly_low - sum of their low, unless held at zero
-    """
-
+    # assembly_low, assembly, assembly_high: preload just after tightening [N]
     assembly_low: Any = field("force")
     assembly: Any = field("force")
     assembly_high: Any = field("force")
+    # low, nominal, high: preload after losses, N; low for sealing, high for strength
     low: Any = field("force")
     nominal: Any = field("force")
     high: Any = field("force")
+    # losses one by one; low = assembly_low - sum of their low, unless held at zero
     terms: tuple[LossTerm, ...] = ()
 
 

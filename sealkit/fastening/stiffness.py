@@ -300,18 +300,13 @@ def internal_shear_area(
 
 @dataclass(frozen=True)
 class Stripping:
-    """Threads of screw and tapped part against stripping.
+    """Threads of screw and tapped part against stripping."""
 
-    Parameters
-    ----------
-    external_load, internal_load : loads that strip screw thread and tapped thread [N]
-    load : the smaller of the two [N]
-    required : engagement at which the weaker thread holds the load the screw breaks at [m]
-    """
-
+    # external_load, internal_load: loads that strip screw thread and tapped thread [N]
     external_load: Any = field("force")
     internal_load: Any = field("force")
-    load: Any = field("force")
+    load: Any = field("force")  # the smaller of the two [N]
+    # engagement at which the weaker thread holds the load the screw breaks at [m]
     required: Any = field("length")
 
 

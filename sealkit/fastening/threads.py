@@ -42,30 +42,19 @@ _UNIFIED = re.compile(
 
 @dataclass(frozen=True)
 class Thread:
-    """Size and areas of one external thread on its basic profile.
+    """Size and areas of one external thread on its basic profile."""
 
-    Parameters
-    ----------
-    designation : the designation in full
-    system : "metric" or "unified"
-    diameter : nominal (major) diameter d [m]
-    pitch : p [m]
-    pitch_diameter : d2 = d - 0.649519 p [m]
-    minor_diameter : basic minor diameter of the tapped hole D1 = d - 1.082532 p [m]
-    root_diameter : d3 = d - 1.226869 p (metric) or d - 1.299038 p (unified) [m]
-    stress_area : tensile stress area [m**2]
-    root_area : area at the root diameter [m**2]
-    """
-
-    designation: str
-    system: str
-    diameter: Any = field("length")
-    pitch: Any = field("length")
-    pitch_diameter: Any = field("length")
+    designation: str  # the designation in full
+    system: str  # "metric" or "unified"
+    diameter: Any = field("length")  # nominal (major) diameter d [m]
+    pitch: Any = field("length")  # p [m]
+    pitch_diameter: Any = field("length")  # d2 = d - 0.649519 p [m]
+    # basic minor diameter of the tapped hole D1 = d - 1.082532 p [m]
     minor_diameter: Any = field("length")
+    # d3 = d - 1.226869 p (metric) or d - 1.299038 p (unified) [m]
     root_diameter: Any = field("length")
-    stress_area: Any = field("area")
-    root_area: Any = field("area")
+    stress_area: Any = field("area")  # tensile stress area [m**2]
+    root_area: Any = field("area")  # area at the root diameter [m**2]
 
 
 def known_threads() -> list[str]:

@@ -34,29 +34,23 @@ _FACE = 1.5  # bearing face over nominal diameter where none is given
 # --------------------------------------------------------------------------- friction
 @dataclass(frozen=True)
 class Friction:
-    """Friction of one lubricant state.
+    """Friction of one lubricant state."""
 
-    Parameters
-    ----------
-    lubricant : key of the table ``friction``
-    thread_low, thread, thread_high : friction coefficient in the thread
-    head_low, head, head_high : friction coefficient under the head
-    nut_factor : K where a source has one, otherwise None
-    source, status, note : of the coefficients
-    nut_factor_source, nut_factor_status : of K
-    """
-
-    lubricant: str
+    lubricant: str  # key of the table ``friction``
+    # thread_low, thread, thread_high: friction coefficient in the thread
     thread_low: float = field("number")
     thread: float = field("number")
     thread_high: float = field("number")
+    # head_low, head, head_high: friction coefficient under the head
     head_low: float = field("number")
     head: float = field("number")
     head_high: float = field("number")
-    nut_factor: float | None = field("number")
+    nut_factor: float | None = field("number")  # K where a source has one, otherwise None
+    # source, status, note: of the coefficients
     source: str = ""
     status: str = ""
     note: str = ""
+    # nut_factor_source, nut_factor_status: of K
     nut_factor_source: str = ""
     nut_factor_status: str = ""
 
@@ -123,20 +117,12 @@ def nut_factor_from_test(torque: si.Torque0, preload: si.Force, diameter: si.Len
 # --------------------------------------------------------------------------- long form
 @dataclass(frozen=True)
 class TorqueSplit:
-    """Where a tightening torque goes.
+    """Where a tightening torque goes."""
 
-    Parameters
-    ----------
-    stretching : part that lifts the load up the thread [N m]
-    thread : part lost to thread friction [N m]
-    head : part lost under the head [N m]
-    total : all three [N m]
-    """
-
-    stretching: Any = field("torque")
-    thread: Any = field("torque")
-    head: Any = field("torque")
-    total: Any = field("torque")
+    stretching: Any = field("torque")  # part that lifts the load up the thread [N m]
+    thread: Any = field("torque")  # part lost to thread friction [N m]
+    head: Any = field("torque")  # part lost under the head [N m]
+    total: Any = field("torque")  # all three [N m]
 
 
 @with_units(returns="fields", thread_friction="number 0..1", head_friction="number 0..1")
@@ -228,13 +214,9 @@ def equivalent_stress(tension: si.AnyStress, shear: si.AnyStress) -> Any:
 
 @dataclass(frozen=True)
 class TighteningStress:
-    """Stress in the thread while the wrench is turning.
+    """Stress in the thread while the wrench is turning."""
 
-    Parameters
-    ----------
-    tension, shear, equivalent : tension, torsional shear and von Mises stress [Pa]
-    """
-
+    # tension, shear, equivalent: tension, torsional shear and von Mises stress [Pa]
     tension: Any = field("stress")
     shear: Any = field("stress")
     equivalent: Any = field("stress")

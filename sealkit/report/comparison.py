@@ -32,20 +32,14 @@ _TOLD = ("sheet.name", "sheet.note", "sheet.customer", "sheet.wish")  # no matte
 
 @dataclass(frozen=True)
 class Change:
-    """A field that is not the same on all sheets.
+    """A field that is not the same on all sheets."""
 
-    Parameters
-    ----------
-    path, kind, help : its place on the sheet, kind of quantity and what it is
-    values : plain values
-    stated : whether each sheet gives it itself
-    """
-
+    # path, kind, help: its place on the sheet, kind of quantity and what it is
     path: str
     kind: str
     help: str
-    values: tuple[Any, ...]
-    stated: tuple[bool, ...]
+    values: tuple[Any, ...]  # plain values
+    stated: tuple[bool, ...]  # whether each sheet gives it itself
 
     def texts(self, system: str = "metric") -> list[str]:
         """The values in the units of the shop, with as many decimals as they and their steps take.

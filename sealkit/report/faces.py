@@ -19,16 +19,10 @@ from sealkit.words import Note, note
 
 @dataclass(frozen=True)
 class Faces:
-    """What the texts say of the faces of a build for one construction.
+    """What the texts say of the faces of a build for one construction."""
 
-    Parameters
-    ----------
-    refused : whether a face lies beyond the ranges of all texts together
-    words : what speaks against them, and what is not on the sheet
-    """
-
-    refused: bool = False
-    words: tuple[Note, ...] = ()
+    refused: bool = False  # whether a face lies beyond the ranges of all texts together
+    words: tuple[Note, ...] = ()  # what speaks against them, and what is not on the sheet
 
     def text(self, system: str = "metric") -> str:
         """In words; empty where nothing is to be said."""

@@ -26,26 +26,17 @@ SET = 20e-6  # m, seal thinner than new at first; invented
 
 @dataclass(frozen=True)
 class Inspection:
-    """A report, the faces and the used gasket as found (plain SI).
+    """A report, the faces and the used gasket as found (plain SI)."""
 
-    Parameters
-    ----------
-    report : of the build
-    face : "aluminium" or "iron"
-    rough, bow, lost : Ra, out of flat over the span, seal thinner than new [m]
-    span : length of the face over the bores [m]
-    inside : what is left of the bow within one bore [m]
-    seen : outcome of the inspection
-    """
-
-    report: Report
-    face: str
+    report: Report  # of the build
+    face: str  # "aluminium" or "iron"
+    # rough, bow, lost: Ra, out of flat over the span, seal thinner than new [m]
     rough: float
     bow: float
     lost: float
-    span: float
-    inside: float
-    seen: teardown.Findings
+    span: float  # length of the face over the bores [m]
+    inside: float  # what is left of the bow within one bore [m]
+    seen: teardown.Findings  # outcome of the inspection
 
     @property
     def finish(self) -> tuple[surfaces.SurfaceText, ...]:
@@ -73,42 +64,24 @@ class Inspection:
 
 @dataclass(frozen=True)
 class Again:
-    """A construction on an engine, every part taken out sound: can it be used again?
+    """A construction on an engine, every part taken out sound: can it be used again?"""
 
-    Parameters
-    ----------
-    construction : its name
-    springback : of its combustion seal [m]; None without one
-    seen : outcome of the inspection
-    """
-
-    construction: str
-    springback: float | None
-    seen: teardown.Findings
+    construction: str  # its name
+    springback: float | None  # of its combustion seal [m]; None without one
+    seen: teardown.Findings  # outcome of the inspection
 
 
 @dataclass(frozen=True)
 class Worn:
-    """A seal that has set so far that part of its springback is left (plain SI, m).
+    """A seal that has set so far that part of its springback is left (plain SI, m)."""
 
-    Parameters
-    ----------
-    seal : its name
-    closed : by how much it was squeezed when tightened
-    fresh : springback of a new one from there
-    lost : by how much it is thinner than new
-    left : springback left
-    lift : of the head, to follow
-    seen : outcome of the inspection
-    """
-
-    seal: str
-    closed: float
-    fresh: float
-    lost: float
-    left: float
-    lift: float
-    seen: teardown.Findings
+    seal: str  # its name
+    closed: float  # by how much it was squeezed when tightened
+    fresh: float  # springback of a new one from there
+    lost: float  # by how much it is thinner than new
+    left: float  # springback left
+    lift: float  # of the head, to follow
+    seen: teardown.Findings  # outcome of the inspection
 
 
 def face_of(build: Build) -> str:

@@ -45,28 +45,20 @@ class Springs:
 
 @dataclass(frozen=True)
 class JointDiagram:
-    """The joint of a report over the gas load, and at one crank angle.
+    """The joint of a report over the gas load, and at one crank angle."""
 
-    Parameters
-    ----------
-    report : its `sealing` joint is the one shown (low preload, cold or hot)
-    angle : crank angle, rad
-    rest, now, peak : without gas, at that angle, at the peak of the cycle of the design peak
-    tensions, stretches, clamps : of one fastener as the gas load rises from nothing (N, m, N)
-    separation : gas load of one bore at which the last clamp is gone, N
-    springback : how far the seal springs back, m
-    """
-
-    report: Report
-    angle: float
+    report: Report  # its `sealing` joint is the one shown (low preload, cold or hot)
+    angle: float  # crank angle, rad
+    # rest, now, peak: without gas, at that angle, at the peak of the cycle of the design peak
     rest: JointAt
     now: JointAt
     peak: JointAt
+    # tensions, stretches, clamps: of one fastener as the gas load rises from nothing (N, m, N)
     tensions: Array
     stretches: Array
     clamps: Array
-    separation: float
-    springback: float
+    separation: float  # gas load of one bore at which the last clamp is gone, N
+    springback: float  # how far the seal springs back, m
 
     @property
     def bolts(self) -> float:

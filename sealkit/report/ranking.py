@@ -32,26 +32,18 @@ STRENGTH = ("fasteners", "threads in the block", "head under the fasteners")
 class Ranked:
     """One construction on one build.
 
-    Parameters
-    ----------
-    name : of the construction
-    result : its whole report
-    limit : the limit of gasket, clamp or liquids that decides
-    strength : the limit of fasteners, threads or head with the least margin
-    faces : what the texts say of the faces for it
-    outcome : whether the construction itself holds, on these faces; the fasteners are judged apart
-    mapped : outcome and deciding limit by the deck map, of the sheet's own gasket where it has one
-
     All are ranked by the average joint, so that like is compared with like: each would want a map
     of its own.
     """
 
-    name: str
-    result: Report
-    limit: Limit
-    strength: Limit
-    faces: Faces
+    name: str  # of the construction
+    result: Report  # its whole report
+    limit: Limit  # the limit of gasket, clamp or liquids that decides
+    strength: Limit  # the limit of fasteners, threads or head with the least margin
+    faces: Faces  # what the texts say of the faces for it
+    # whether the construction itself holds, on these faces; the fasteners are judged apart
     outcome: Outcome
+    # outcome and deciding limit by the deck map, of the sheet's own gasket where it has one
     mapped: tuple[Outcome, Limit] | None = None
 
     @property

@@ -29,22 +29,14 @@ KNOCK = ("not expected", "in the loads", "in the bands", "left out", "not judged
 
 
 class Entry(NamedTuple):
-    """One thing the report tells.
+    """One thing the report tells."""
 
-    Parameters
-    ----------
-    kind : of quantity (`sealkit.units.KINDS`), "text", or "whole"
-    help : what it is
-    get : from the report (in a row, from what the row is made of), a function or a path of names
-    choices : the words (or whole numbers) allowed
-    null : whether it may be missing
-    """
-
-    kind: str
-    help: str
+    kind: str  # of quantity (`sealkit.units.KINDS`), "text", or "whole"
+    help: str  # what it is
+    # from the report (in a row, from what the row is made of), a function or a path of names
     get: Callable[[Any], Any] | str
-    choices: tuple[str | int, ...] = ()
-    null: bool = False
+    choices: tuple[str | int, ...] = ()  # the words (or whole numbers) allowed
+    null: bool = False  # whether it may be missing
 
 
 class Rows(NamedTuple):

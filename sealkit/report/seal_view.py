@@ -29,19 +29,12 @@ class SealView:
     """The seal of a report at one crank angle, low end of the preload (plain SI).
 
     Loads are in N/m, or in Pa where the seal is an area (`kind`).
-
-    Parameters
-    ----------
-    report : of the build
-    angle : crank angle [rad]
-    place : of that angle on the report's grid
-    seal : the zone that holds the gas
     """
 
-    report: Report
-    angle: float
-    place: int
-    seal: Zone
+    report: Report  # of the build
+    angle: float  # crank angle [rad]
+    place: int  # of that angle on the report's grid
+    seal: Zone  # the zone that holds the gas
 
     @property
     def name(self) -> str:

@@ -31,18 +31,11 @@ FUELS = ("gasoline", "E85", "ethanol", "methanol")
 
 @dataclass(frozen=True)
 class Specification:
-    """A specification and what it makes of the wish.
+    """A specification and what it makes of the wish."""
 
-    Parameters
-    ----------
-    sheet : as the panel has it, with the boost of its sheet
-    report : of the specification, with the boost that the wish needs
-    wish : power asked, W
-    """
-
-    sheet: Build
-    report: Report
-    wish: float
+    sheet: Build  # as the panel has it, with the boost of its sheet
+    report: Report  # of the specification, with the boost that the wish needs
+    wish: float  # power asked, W
 
     @property
     def build(self) -> Build:

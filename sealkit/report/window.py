@@ -32,23 +32,18 @@ class End(NamedTuple):
 
 
 class Window(NamedTuple):
-    """The tightening with which a build holds, and with which it does not fail for sure.
+    """The tightening with which a build holds, and with which it does not fail for sure."""
 
-    Parameters
-    ----------
-    field, kind, sheet : what is set, its kind and what the sheet has, plain SI; empty where it is
-        tightened to yield and nothing is set
-    holds, open : the ends with which every limit holds whatever choice of the model is taken, and
-        with which none fails for sure: none does where the first is beyond the second
-    knocks : whether the mean cycle knocks, which is in no load
-    """
-
+    # field, kind, sheet: what is set, its kind and what the sheet has, plain SI; empty where it is
+    # tightened to yield and nothing is set
     field: str
     kind: str
     sheet: float
+    # holds, open: the ends with which every limit holds whatever choice of the model is taken, and
+    # with which none fails for sure: none does where the first is beyond the second
     holds: tuple[End, End] | None = None
     open: tuple[End, End] | None = None
-    knocks: bool = False
+    knocks: bool = False  # whether the mean cycle knocks, which is in no load
 
     @property
     def inside(self) -> float | None:

@@ -27,22 +27,16 @@ from sealkit.units import to_si
 
 @dataclass(frozen=True)
 class Input:
-    """One thing that scatters from build to build.
+    """One thing that scatters from build to build."""
 
-    Parameters
-    ----------
-    name : in words
-    spreads : distribution by field of the sheet (plain SI); several fields share one draw
-    source, status, note : where the distribution comes from
-    short : the name on a chart, where it differs
-    """
-
-    name: str
+    name: str  # in words
+    # distribution by field of the sheet (plain SI); several fields share one draw
     spreads: Mapping[str, Distribution]
+    # source, status, note: where the distribution comes from
     source: str
     status: str
     note: str = ""
-    short: str = ""
+    short: str = ""  # the name on a chart, where it differs
 
     @property
     def brief(self) -> str:

@@ -20,26 +20,20 @@ _FEW = 50  # failures (or builds that hold) below which the exact interval is ta
 
 @dataclass(frozen=True)
 class Probability:
-    """A probability of failure and how sure it is.
+    """A probability of failure and how sure it is."""
 
-    Parameters
-    ----------
-    failed, count : builds that fail, and all builds
-    value : estimate
-    low, high : interval that holds the true probability with the confidence
-    confidence : such as 0.95
-    exact : whether the interval is the exact one of so many independent builds (few failed, or
-        nearly all), not that of the scrambles
-    inputs : weakest status of what was drawn, which the interval does not count; "" if not told
-    """
-
+    # failed, count: builds that fail, and all builds
     failed: int
     count: int
-    value: float
+    value: float  # estimate
+    # low, high: interval that holds the true probability with the confidence
     low: float
     high: float
-    confidence: float
+    confidence: float  # such as 0.95
+    # whether the interval is the exact one of so many independent builds (few failed, or nearly
+    # all), not that of the scrambles
     exact: bool
+    # weakest status of what was drawn, which the interval does not count; "" if not told
     inputs: str = ""
 
     def text(self) -> str:

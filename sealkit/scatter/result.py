@@ -24,20 +24,14 @@ _NEAR = 0.02  # share of the builds below the margin by which limits that hold a
 
 @dataclass(frozen=True)
 class LimitProbability:
-    """One limit over all builds.
+    """One limit over all builds."""
 
-    Parameters
-    ----------
-    key : of the limit
-    limit : as it stands in the middle of all spreads, or on the sheet; None in a study of your own
-    failure : probability of passing it
-    shares : variance share of the margin by name of the input, largest first; what is left over
-        comes from inputs acting together
-    """
-
-    key: str
+    key: str  # of the limit
+    # as it stands in the middle of all spreads, or on the sheet; None in a study of your own
     limit: Limit | None
-    failure: Probability
+    failure: Probability  # probability of passing it
+    # variance share of the margin by name of the input, largest first; what is left over comes from
+    # inputs acting together
     shares: tuple[tuple[str, float], ...]
 
     def title_in(self, system: str = "metric") -> str:
@@ -52,33 +46,26 @@ class LimitProbability:
 
 @dataclass(frozen=True)
 class Scatter:
-    """The result of a study.
+    """The result of a study."""
 
-    Parameters
-    ----------
-    inputs : what was varied
-    limits : likeliest to fail first
-    groups, members : probability that one or more limits of a group fail, and their keys
-    watched : (mean, standard deviation) of quantities, such as the preload of one fastener
-    count, scrambles, seed : how the builds were drawn
-    stopped : whether it was stopped before all builds asked for
-    numbers, margins : a few builds that were kept: numbers by field, margins by key
-    histograms : builds by key and bar of `EDGES`, the first and last below and above it
-    build : the sheet, where the study is one of a sheet
-    """
-
-    inputs: tuple[Input, ...]
-    limits: tuple[LimitProbability, ...]
+    inputs: tuple[Input, ...]  # what was varied
+    limits: tuple[LimitProbability, ...]  # likeliest to fail first
+    # groups, members: probability that one or more limits of a group fail, and their keys
     groups: Mapping[str, Probability]
     members: Mapping[str, tuple[str, ...]]
+    # (mean, standard deviation) of quantities, such as the preload of one fastener
     watched: Mapping[str, tuple[float, float]]
+    # count, scrambles, seed: how the builds were drawn
     count: int
     scrambles: int
     seed: int
-    stopped: bool
+    stopped: bool  # whether it was stopped before all builds asked for
+    # numbers, margins: a few builds that were kept: numbers by field, margins by key
     numbers: Mapping[str, Array] = field(repr=False)
     margins: Mapping[str, Array] = field(repr=False)
+    # builds by key and bar of `EDGES`, the first and last below and above it
     histograms: Mapping[str, NDArray[np.int64]] = field(repr=False)
+    # the sheet, where the study is one of a sheet
     build: Build | None = field(repr=False, default=None)
 
     def limit(self, key: str) -> LimitProbability:

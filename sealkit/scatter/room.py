@@ -18,15 +18,10 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Room:
-    """Preload of one fastener as tightened, and its share of the gas force. Plain SI.
+    """Preload of one fastener as tightened, and its share of the gas force. Plain SI."""
 
-    Parameters
-    ----------
-    gas : share of the gas force at the design peak pressure, N
-    mean, deviation : of the preload, N
-    """
-
-    gas: float
+    gas: float  # share of the gas force at the design peak pressure, N
+    # mean, deviation: of the preload, N
     mean: float
     deviation: float
 

@@ -190,26 +190,18 @@ def run(
 
 @dataclass(frozen=True)
 class LeakProbability:
-    """Probability that one engine leaks gas, from that of its bores.
+    """Probability that one engine leaks gas, from that of its bores."""
 
-    Parameters
-    ----------
-    bores : of the engine, each taken as the worst: with the fewest fasteners, or on the deck map
-        with the weakest place
-    bore : of one bore
-    apart : of the engine if every bore scatters for itself
-    alike : of the engine if all bores share friction, wrench, gaskets and temperatures, and only
-        their peaks differ: then the bore with the highest peak decides
-    scatter : the study of one bore
-    mapped : whether it stands on the deck map, as the verdict does, or on the average joint
-    """
-
+    # of the engine, each taken as the worst: with the fewest fasteners, or on the deck map with the
+    # weakest place
     bores: int
-    bore: Probability
-    apart: Probability
+    bore: Probability  # of one bore
+    apart: Probability  # of the engine if every bore scatters for itself
+    # of the engine if all bores share friction, wrench, gaskets and temperatures, and only their
+    # peaks differ: then the bore with the highest peak decides
     alike: Probability
-    scatter: Scatter
-    mapped: bool
+    scatter: Scatter  # the study of one bore
+    mapped: bool  # whether it stands on the deck map, as the verdict does, or on the average joint
 
     @property
     def each(self) -> list[tuple[str, Probability]]:

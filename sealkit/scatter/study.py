@@ -38,19 +38,14 @@ _SMALL = 64  # points of one scramble that are kept for the next study of the sa
 
 @dataclass(frozen=True)
 class Judged:
-    """Builds that have been worked out.
+    """Builds that have been worked out."""
 
-    Parameters
-    ----------
-    margins : by key, one number per build; below zero a build fails
-    watched : other quantities to be averaged, by name
-    groups : keys that count together, by name of the group
-    least : least margin of groups whose limits stand in none of these keys, by name of the group
-    """
-
-    margins: Mapping[str, Array]
+    margins: Mapping[str, Array]  # by key, one number per build; below zero a build fails
+    # other quantities to be averaged, by name
     watched: Mapping[str, Array] = field(default_factory=dict)
+    # keys that count together, by name of the group
     groups: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    # least margin of groups whose limits stand in none of these keys, by name of the group
     least: Mapping[str, Array] = field(default_factory=dict)
 
 
@@ -82,22 +77,16 @@ def draw(inputs: Sequence[Input], shares: Array) -> dict[str, Array]:
 
 @dataclass(frozen=True)
 class _Tally:
-    """What a chunk adds up to.
+    """What a chunk adds up to."""
 
-    Parameters
-    ----------
-    scrambles, each : its scrambles, and the builds of each
-    failed : failures of each scramble, by ("limit", key) and ("group", name)
-    groups : keys by name of the group
-    sums : over all its builds, by (what, name)
-    kept : numbers and margins of its builds, where they are kept
-    """
-
+    # scrambles, each: its scrambles, and the builds of each
     scrambles: range
     each: int
+    # failures of each scramble, by ("limit", key) and ("group", name)
     failed: dict[tuple[str, str], NDArray[np.int64]]
-    groups: Mapping[str, tuple[str, ...]]
-    sums: dict[tuple[str, str], NDArray[Any]]
+    groups: Mapping[str, tuple[str, ...]]  # keys by name of the group
+    sums: dict[tuple[str, str], NDArray[Any]]  # over all its builds, by (what, name)
+    # numbers and margins of its builds, where they are kept
     kept: tuple[Mapping[str, Array], Mapping[str, Array]] | None
 
 

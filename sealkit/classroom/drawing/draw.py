@@ -28,23 +28,14 @@ HALO = ", ".join(f"{x}px {y}px 2px #fff" for x in (-1, 1) for y in (-1, 1))
 
 @dataclass(frozen=True)
 class Chart:
-    """One pair of axes.
+    """One pair of axes."""
 
-    Parameters
-    ----------
-    title : with the unit of the upright axis, such as "Cylinder pressure, bar absolute"
-    y : (low, high) of the upright axis in the shop's unit
-    x : (low, high) of the level axis
-    x_title : with its unit; "" where the chart below carries it
-    ticks : distance of the ticks on the level axis; None lets plotly choose
-    names : names along the level axis instead of numbers (bars), at 0, 1, 2, ...
-    """
-
-    title: str
-    y: tuple[float, float]
-    x: tuple[float, float]
-    x_title: str = ""
-    ticks: float | None = None
+    title: str  # with the unit of the upright axis, such as "Cylinder pressure, bar absolute"
+    y: tuple[float, float]  # (low, high) of the upright axis in the shop's unit
+    x: tuple[float, float]  # (low, high) of the level axis
+    x_title: str = ""  # with its unit; "" where the chart below carries it
+    ticks: float | None = None  # distance of the ticks on the level axis; None lets plotly choose
+    # names along the level axis instead of numbers (bars), at 0, 1, 2, ...
     names: tuple[str, ...] = ()
 
 

@@ -101,42 +101,30 @@ class ByHand:
 
 @dataclass(frozen=True)
 class Axes:
-    """One chart.
+    """One chart."""
 
-    Parameters
-    ----------
-    title : words; the unit comes behind a comma, or in place of "{unit}"
-    kind : of the upright axis, key of `sealkit.units.KINDS`
-    x_title : of the level axis, as `title`; "" where the chart below carries it
-    x_kind : of the level axis
-    grid : x of the curves that have none of their own
-    x, y : (low, high) in plain SI, where they do not come from the curves (None: that end does);
-        a function is given the view of the first result
-    zero, room : whether y starts at zero, and the room above, as a share (see `draw.span`)
-    x_zero, x_room : the same of x
-    y_with : number of another chart with the same upright range
-    ticks : distance of the ticks along x, in the shop's unit
-    names : under bars at 0, 1, 2, ...
-    rows : whether y only numbers rows: nothing is written on it
-    fails : axis along which something fails, where that begins and ends (plain SI; None: the end of
-        the axis), and a word for it: shaded
-    """
-
+    # words; the unit comes behind a comma, or in place of "{unit}"
     title: str | Callable[[Any], str]
-    kind: str | Callable[[Any], str] = "number"
-    x_title: str = ""
-    x_kind: str = "number"
-    grid: Get | None = None
+    kind: str | Callable[[Any], str] = "number"  # of the upright axis, key of `sealkit.units.KINDS`
+    x_title: str = ""  # of the level axis, as `title`; "" where the chart below carries it
+    x_kind: str = "number"  # of the level axis
+    grid: Get | None = None  # x of the curves that have none of their own
+    # x, y: (low, high) in plain SI, where they do not come from the curves (None: that end does); a
+    # function is given the view of the first result
     x: Range | Callable[[Any], Range] | None = None
     y: Range | Callable[[Any], Range] | None = None
+    # zero, room: whether y starts at zero, and the room above, as a share (see `draw.span`)
     zero: bool = True
     room: float = 0.12
+    # x_zero, x_room: the same of x
     x_zero: bool = True
     x_room: float = 0.12
-    y_with: int | None = None
-    ticks: float | None = None
-    names: tuple[str, ...] = ()
-    rows: bool = False
+    y_with: int | None = None  # number of another chart with the same upright range
+    ticks: float | None = None  # distance of the ticks along x, in the shop's unit
+    names: tuple[str, ...] = ()  # under bars at 0, 1, 2, ...
+    rows: bool = False  # whether y only numbers rows: nothing is written on it
+    # axis along which something fails, where that begins and ends (plain SI; None: the end of the
+    # axis), and a word for it: shaded
     fails: tuple[str, float | None, float | None, str] | None = None
 
 
@@ -173,89 +161,57 @@ def crank_places(
 
 @dataclass(frozen=True)
 class Curve:
-    """What stands in a chart: a line, a point, bars, or words in rows.
+    """What stands in a chart: a line, a point, bars, or words in rows."""
 
-    Parameters
-    ----------
-    key : its `meta` on the figure; also where y comes from, if `y` does not say it
-    label : words beside it and in the box under the pointer
-    colour : key of `draw.COLOURS`
-    chart : number of its chart
-    y, x : where the numbers come from, plain SI
-    dash : one of `draw.DASHES`
-    at : where along x the label stands, in the shop's unit; None for no label
-    share : instead, the same as a share of its own length
-    point : instead, the number of the point that is labelled; 0 where points are marked
-    place : side of the line the label stands on
-    short : words on the chart, where `label` is too long for a phone
-    level : whether it is one height from end to end
-    raised : whether the label is kept off the line (a level's always is)
-    marker : whether its points are marked
-    bare : whether it has no label although its points are marked
-    form : "line"; "bars"; "rows", bars along x (`key` says x, y is 0, 1, 2, ...); "words", text at
-        (x, y), if these are left out above rows 0, 1, 2, ... of such bars
-    pattern : fill of bars: "/", "x", "."
-    base : where bars along x start
-    text : (view, system) -> words on bars, on the points of a line, or in rows
-    ranged : axes whose range holds it: "xy", "x", "y" or ""
-    ghost : whether a thin grey line stays where this one was before the last change
-    style : further attributes of the trace, mappings merged
-    """
-
-    key: str
-    label: str
-    colour: str
-    chart: int = 0
+    key: str  # its `meta` on the figure; also where y comes from, if `y` does not say it
+    label: str  # words beside it and in the box under the pointer
+    colour: str  # key of `draw.COLOURS`
+    chart: int = 0  # number of its chart
+    # y, x: where the numbers come from, plain SI
     y: Get | None = None
     x: Get | None = None
-    dash: str = "solid"
-    at: float | None = None
+    dash: str = "solid"  # one of `draw.DASHES`
+    at: float | None = None  # where along x the label stands, in the shop's unit; None for no label
+    # instead, the same as a share of its own length
     share: float | Callable[[Any], float] | None = None
+    # instead, the number of the point that is labelled; 0 where points are marked
     point: int | None = None
-    place: str | Callable[[Any], str] = "top right"
-    short: str = ""
-    level: bool = False
-    raised: bool = False
-    marker: bool = False
-    bare: bool = False
+    place: str | Callable[[Any], str] = "top right"  # side of the line the label stands on
+    short: str = ""  # words on the chart, where `label` is too long for a phone
+    level: bool = False  # whether it is one height from end to end
+    raised: bool = False  # whether the label is kept off the line (a level's always is)
+    marker: bool = False  # whether its points are marked
+    bare: bool = False  # whether it has no label although its points are marked
+    # "line"; "bars"; "rows", bars along x (`key` says x, y is 0, 1, 2, ...); "words", text at (x,
+    # y), if these are left out above rows 0, 1, 2, ... of such bars
     form: str = "line"
-    pattern: str = ""
-    base: Get | None = None
+    pattern: str = ""  # fill of bars: "/", "x", "."
+    base: Get | None = None  # where bars along x start
+    # (view, system) -> words on bars, on the points of a line, or in rows
     text: Callable[[Any, str], Sequence[str]] | None = None
-    ranged: str = "xy"
-    ghost: bool = False
+    ranged: str = "xy"  # axes whose range holds it: "xy", "x", "y" or ""
+    ghost: bool = False  # whether a thin grey line stays where this one was before the last change
+    # further attributes of the trace, mappings merged
     style: Mapping[str, Any] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
 class Plot:
-    """Charts below each other and what stands in them.
+    """Charts below each other and what stands in them."""
 
-    Parameters
-    ----------
-    charts : from the top
-    curves : in the order they are drawn
-    height : of the figure, pixels
-    gap : between charts, share of the figure; None takes what the titles need
-    hover : "closest", or "x unified"
-    shares : heights of the charts to one another; all alike if empty
-    first : share of the width that the first of two or three takes where the others stand beside
-        it; 0 for about half, 1 for all below each other
-    view : result -> what the curves take their numbers from
-    still : whether no x moves with the knobs; then it is not sent again
-    style : further layout, mappings merged
-    """
-
-    charts: tuple[Axes, ...]
-    curves: tuple[Curve, ...]
-    height: int = 720
-    gap: float | None = None
-    hover: str = "closest"
-    shares: tuple[float, ...] = ()
+    charts: tuple[Axes, ...]  # from the top
+    curves: tuple[Curve, ...]  # in the order they are drawn
+    height: int = 720  # of the figure, pixels
+    gap: float | None = None  # between charts, share of the figure; None takes what the titles need
+    hover: str = "closest"  # "closest", or "x unified"
+    shares: tuple[float, ...] = ()  # heights of the charts to one another; all alike if empty
+    # share of the width that the first of two or three takes where the others stand beside it; 0
+    # for about half, 1 for all below each other
     first: float = 0.0
+    # result -> what the curves take their numbers from
     view: Callable[[Any], Any] = lambda result: result
-    still: bool = False
-    style: Mapping[str, Any] = field(default_factory=dict)
+    still: bool = False  # whether no x moves with the knobs; then it is not sent again
+    style: Mapping[str, Any] = field(default_factory=dict)  # further layout, mappings merged
     _kept: list[tuple[Any, str, Any, dict[str, dict[str, Any]]]] = field(
         default_factory=list, init=False, repr=False, compare=False
     )

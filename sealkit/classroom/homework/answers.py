@@ -44,25 +44,16 @@ LAYERS = ("empty", "type", "dimension", "size", "value", "pitfall", "right")
 
 @dataclass(frozen=True)
 class Feedback:
-    """What is said about an answer.
+    """What is said about an answer."""
 
-    Parameters
-    ----------
-    layer : "empty", "type", "dimension", "size", "value", "pitfall" or "right"; "read" from
-        `read_back`
-    right : whether it counts
-    says : one or two sentences, never the number
-    pitfall : name of the pitfall recognised
-    unitless : a number was read whose unit, or the sign of its percentage, is missing
-    part : share of the marks for an answer that is not right
-    """
-
+    # "empty", "type", "dimension", "size", "value", "pitfall" or "right"; "read" from `read_back`
     layer: str
-    right: bool
-    says: str
-    pitfall: str = ""
+    right: bool  # whether it counts
+    says: str  # one or two sentences, never the number
+    pitfall: str = ""  # name of the pitfall recognised
+    # a number was read whose unit, or the sign of its percentage, is missing
     unitless: bool = False
-    part: float = 0.0
+    part: float = 0.0  # share of the marks for an answer that is not right
 
     @property
     def earned(self) -> float:

@@ -59,24 +59,15 @@ class Item:
 
 @dataclass(frozen=True)
 class Card:
-    """The job card of one trainee.
+    """The job card of one trainee."""
 
-    Parameters
-    ----------
-    set : number of the lesson, such as "02"
-    trainee : id on the roster
-    name : name to print
-    system : "metric" or "inch"
-    numbers : name -> text, such as ``{"bore": "84.5 mm"}``: the engine
-    tag : signature of the instructor's class key; "practice metric" or "practice inch" on a
-        practice card
-    """
-
-    set: str
-    trainee: str
-    name: str
-    system: str
-    numbers: Mapping[str, str]
+    set: str  # number of the lesson, such as "02"
+    trainee: str  # id on the roster
+    name: str  # name to print
+    system: str  # "metric" or "inch"
+    numbers: Mapping[str, str]  # name -> text, such as ``{"bore": "84.5 mm"}``: the engine
+    # signature of the instructor's class key; "practice metric" or "practice inch" on a practice
+    # card
     tag: str
 
     @property

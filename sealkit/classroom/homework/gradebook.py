@@ -33,26 +33,15 @@ from sealkit.errors import Fault, short
 
 @dataclass(frozen=True)
 class Listed:
-    """What became of one file.
+    """What became of one file."""
 
-    Parameters
-    ----------
-    file : its name
-    trainee : id on the roster; of a refused file whose it says it is, "" if nobody's
-    counted : whether its marks count
-    why : what there is to say about it, such as "late"; empty where nothing is
-    detail : more of that
-    named : trainee whose name the file has, where that is somebody else
-    owner : trainee whose card it answers, where that is somebody else
-    """
-
-    file: str
-    trainee: str
-    counted: bool
-    why: str = ""
-    detail: str = ""
-    named: str = ""
-    owner: str = ""
+    file: str  # its name
+    trainee: str  # id on the roster; of a refused file whose it says it is, "" if nobody's
+    counted: bool  # whether its marks count
+    why: str = ""  # what there is to say about it, such as "late"; empty where nothing is
+    detail: str = ""  # more of that
+    named: str = ""  # trainee whose name the file has, where that is somebody else
+    owner: str = ""  # trainee whose card it answers, where that is somebody else
 
     @property
     def reason(self) -> str:
@@ -114,37 +103,24 @@ class Graded:
 
 @dataclass(frozen=True)
 class Difficulty:
-    """How a class did on one question.
+    """How a class did on one question."""
 
-    Parameters
-    ----------
-    name : of the question, without its set
-    right, of : how many were right, of how many graded
-    layers : layer of the feedback -> how many (see `sealkit.classroom.homework.answers`)
-    pitfalls : pitfall -> how many met it
-    """
-
-    name: str
+    name: str  # of the question, without its set
+    # right, of: how many were right, of how many graded
     right: int
     of: int
+    # layer of the feedback -> how many (see `sealkit.classroom.homework.answers`)
     layers: Counter[str]
-    pitfalls: Counter[str]
+    pitfalls: Counter[str]  # pitfall -> how many met it
 
 
 @dataclass(frozen=True)
 class Unnamed:
-    """Wrong answers to one question that no pitfall names and that lie alike.
+    """Wrong answers to one question that no pitfall names and that lie alike."""
 
-    Parameters
-    ----------
-    name : of the question, without its set
-    times : how many times the right answer they are, on average
-    answers : trainee's id -> what was written
-    """
-
-    name: str
-    times: float
-    answers: Mapping[str, str]
+    name: str  # of the question, without its set
+    times: float  # how many times the right answer they are, on average
+    answers: Mapping[str, str]  # trainee's id -> what was written
 
 
 @dataclass(frozen=True)

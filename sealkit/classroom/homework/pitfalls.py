@@ -22,18 +22,11 @@ PLAIN = ("number", "fraction")  # kinds that need no unit
 
 @dataclass(frozen=True)
 class Pitfall:
-    """A wrong route that people really take.
+    """A wrong route that people really take."""
 
-    Parameters
-    ----------
-    name : stable key, such as "gauge for absolute"
-    value : what the wrong route gives: plain SI number, or the wrong option
-    says : what happened and what to look at; never the right number
-    """
-
-    name: str
-    value: float | str
-    says: str
+    name: str  # stable key, such as "gauge for absolute"
+    value: float | str  # what the wrong route gives: plain SI number, or the wrong option
+    says: str  # what happened and what to look at; never the right number
 
 
 @dataclass(frozen=True)
@@ -43,32 +36,22 @@ class Question:
     Raises InputError if the question contradicts itself: an unknown kind, an answer that is no
     option, a zero (which has no significant figures), or a pitfall that cannot be told from the
     answer.
-
-    Parameters
-    ----------
-    key : stable name, such as "01-2", or "<set>/<question>" on a card
-    text : one plain question
-    kind : key of `sealkit.units.KINDS`, or "choice"
-    value : the answer, plain SI, or the right option
-    digits : significant figures asked for; the tolerance is one unit of the last of them, for a
-        number that begins with 1 (three figures: 1 %)
-    unit : unit to suggest, as `sealkit.units.parse` reads it; empty for the kind's own metric one
-    options : what a choice is made from
-    pitfalls : wrong routes; none may lie within reach of the answer, nor of another one
-    hint : what to look at when nothing is recognised
-    marks : what the question is worth
     """
 
-    key: str
-    text: str
-    kind: str
-    value: float | str
+    key: str  # stable name, such as "01-2", or "<set>/<question>" on a card
+    text: str  # one plain question
+    kind: str  # key of `sealkit.units.KINDS`, or "choice"
+    value: float | str  # the answer, plain SI, or the right option
+    # significant figures asked for; the tolerance is one unit of the last of them, for a number
+    # that begins with 1 (three figures: 1 %)
     digits: int = 3
+    # unit to suggest, as `sealkit.units.parse` reads it; empty for the kind's own metric one
     unit: str = ""
-    options: tuple[str, ...] = ()
+    options: tuple[str, ...] = ()  # what a choice is made from
+    # wrong routes; none may lie within reach of the answer, nor of another one
     pitfalls: tuple[Pitfall, ...] = ()
-    hint: str = ""
-    marks: int = 1
+    hint: str = ""  # what to look at when nothing is recognised
+    marks: int = 1  # what the question is worth
 
     def __post_init__(self) -> None:
         faults = _option_faults(self) if self.kind == CHOICE else _number_faults(self)

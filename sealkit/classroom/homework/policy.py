@@ -60,32 +60,22 @@ class Override:
 
 @dataclass(frozen=True)
 class Policy:
-    """What holds for a class.
+    """What holds for a class."""
 
-    Parameters
-    ----------
-    pitfalls : the instructor's own, looked for after those of the cards
-    without_unit : share of the marks for a number without its unit that is right in the one the
-        card suggests
-    late_per_day : share of the marks taken off for each day begun; None where late files do not
-        count
-    best : of several files the one with most marks counts, not the last one
-    due : set -> time
-    extensions : (set, id as it is compared) -> time
-    excused : (set, id as it is compared) of those who need not hand in
-    overrides : decisions about single answers
-    faults : entries of the file that cannot be taken
-    """
-
+    # the instructor's own, looked for after those of the cards
     pitfalls: tuple[OwnPitfall, ...] = ()
+    # share of the marks for a number without its unit that is right in the one the card suggests
     without_unit: float = 0.0
+    # share of the marks taken off for each day begun; None where late files do not count
     late_per_day: float | None = None
-    best: bool = False
-    due: Mapping[str, str] = field(default_factory=dict)
+    best: bool = False  # of several files the one with most marks counts, not the last one
+    due: Mapping[str, str] = field(default_factory=dict)  # set -> time
+    # (set, id as it is compared) -> time
     extensions: Mapping[tuple[str, str], str] = field(default_factory=dict)
-    overrides: tuple[Override, ...] = ()
+    overrides: tuple[Override, ...] = ()  # decisions about single answers
+    # (set, id as it is compared) of those who need not hand in
     excused: tuple[tuple[str, str], ...] = ()
-    faults: tuple[Fault, ...] = ()
+    faults: tuple[Fault, ...] = ()  # entries of the file that cannot be taken
 
     def days_late(self, card: Card, due: str, saved: str) -> int:
         """Days begun since this trainee's answers were due; `due` is what the key file says."""

@@ -73,28 +73,19 @@ Figure = tuple[float, str] | tuple[float, str, int] | Note | str
 
 @dataclass(frozen=True)
 class Solved:
-    """What a solver found.
+    """What a solver found."""
 
-    Parameters
-    ----------
-    value : the answer: plain SI number; of a choice the name (or text) of the right option
-    wrong : pitfall -> what it gives: plain SI number or option; the most important one first
-    figures : name -> figure that stands for it in the texts
-    rows : table of the worked answer: column -> figure, for each row
-    options : of a choice whose options depend on the engine
-    kind : of a question whose kind depends on the engine
-    chart : to read the answer from
-    worked : which words of the worked answer, where there are several
-    """
-
-    value: Any
+    value: Any  # the answer: plain SI number; of a choice the name (or text) of the right option
+    # pitfall -> what it gives: plain SI number or option; the most important one first
     wrong: Mapping[str, Any] = field(default_factory=dict)
+    # name -> figure that stands for it in the texts
     figures: Mapping[str, Figure] = field(default_factory=dict)
+    # table of the worked answer: column -> figure, for each row
     rows: Sequence[Mapping[str, Figure]] = ()
-    options: tuple[str, ...] = ()
-    kind: str = ""
-    chart: Chart | None = None
-    worked: str = ""
+    options: tuple[str, ...] = ()  # of a choice whose options depend on the engine
+    kind: str = ""  # of a question whose kind depends on the engine
+    chart: Chart | None = None  # to read the answer from
+    worked: str = ""  # which words of the worked answer, where there are several
 
 
 def by_formulas(entry: Mapping[str, Any], found: Mapping[str, Any]) -> Solved:

@@ -27,22 +27,15 @@ Free = Mapping[str, Any]
 
 @dataclass(frozen=True)
 class Knob:
-    """One number the panel can change.
+    """One number the panel can change."""
 
-    Parameters
-    ----------
-    path : dotted name on the build sheet, or a word of the lesson's own (without a dot) that goes
-        to `Scene.work`; empty where there is nothing to set
-    words : what it is called
-    kind : key of `sealkit.units.KINDS`
-    value : where it stands at first, plain SI
-    low, high : ends of the slider, plain SI
-    """
-
+    # dotted name on the build sheet, or a word of the lesson's own (without a dot) that goes to
+    # `Scene.work`; empty where there is nothing to set
     path: str
-    words: str
-    kind: str
-    value: float
+    words: str  # what it is called
+    kind: str  # key of `sealkit.units.KINDS`
+    value: float  # where it stands at first, plain SI
+    # low, high: ends of the slider, plain SI
     low: float
     high: float
 
@@ -102,21 +95,14 @@ class Knob:
 
 @dataclass(frozen=True)
 class Pick:
-    """One choice from a list.
+    """One choice from a list."""
 
-    Parameters
-    ----------
-    path : dotted name on the build sheet, or a word of the lesson's own that goes to `Scene.work`
-    words : what it is called
-    options : words on screen
-    value : the one that stands at first
-    take : (build, option) -> build, where setting one entry of the sheet is not enough
-    """
-
+    # dotted name on the build sheet, or a word of the lesson's own that goes to `Scene.work`
     path: str
-    words: str
-    options: tuple[str, ...]
-    value: str
+    words: str  # what it is called
+    options: tuple[str, ...]  # words on screen
+    value: str  # the one that stands at first
+    # (build, option) -> build, where setting one entry of the sheet is not enough
     take: Callable[[Build, str], Build] | None = None
 
     def put(self, build: Build, option: str) -> Build:
@@ -133,22 +119,13 @@ class Pick:
 
 @dataclass(frozen=True)
 class Sentence:
-    """The result in words.
+    """The result in words."""
 
-    Parameters
-    ----------
-    word : a short verdict in capitals
-    words : all there is to say
-    good : good, bad or neither
-    number : the one that counts
-    line : what that number is, in a line; the first of the words if there is none
-    """
-
-    word: str
-    words: str
-    good: bool | None = None
-    number: str = ""
-    line: str = ""
+    word: str  # a short verdict in capitals
+    words: str  # all there is to say
+    good: bool | None = None  # good, bad or neither
+    number: str = ""  # the one that counts
+    line: str = ""  # what that number is, in a line; the first of the words if there is none
 
     def __post_init__(self) -> None:
         if not self.line:
@@ -165,24 +142,18 @@ class Sentence:
 
 @dataclass(frozen=True)
 class Guess:
-    """What is asked before the chart shows it; the answer is read off the chart.
+    """What is asked before the chart shows it; the answer is read off the chart."""
 
-    Parameters
-    ----------
-    question : result -> words
-    curve : key of the curve that has the answer, hidden until then (of bars all but the first)
-    of : its "least" or "most" y (of bars along x, x), the number of its point, or "place" (x and y
-        of its point)
-    kind : of the answer, key of `sealkit.units.KINDS`, or result -> that
-    hides : keys of the other curves that would tell it
-    why : result -> why it is that, told with the answer; nothing where it is None
-    """
-
-    question: Callable[[Any], Note]
+    question: Callable[[Any], Note]  # result -> words
+    # key of the curve that has the answer, hidden until then (of bars all but the first)
     curve: str
+    # its "least" or "most" y (of bars along x, x), the number of its point, or "place" (x and y of
+    # its point)
     of: str
+    # of the answer, key of `sealkit.units.KINDS`, or result -> that
     kind: str | Callable[[Any], str]
-    hides: tuple[str, ...] = ()
+    hides: tuple[str, ...] = ()  # keys of the other curves that would tell it
+    # result -> why it is that, told with the answer; nothing where it is None
     why: Callable[[Any], Note] | None = None
 
     def unit(self, result: Any, system: str) -> str:
@@ -200,69 +171,54 @@ def _as_set(build: Build, _: Any) -> Build:
 
 @dataclass(frozen=True)
 class Scene:
-    """What one lesson's panel shows. All functions are pure; none knows a widget or plotly.
+    """What one lesson's panel shows. All functions are pure; none knows a widget or plotly."""
 
-    Parameters
-    ----------
-    name : short, for file names: "gas"
-    words : what the chart shows, in one sentence, for who cannot see it
-    knobs : build -> the sliders, in the order they stand
-    work : (build with its sheet knobs and picks set, the lesson's own knobs (SI) and picks by
-        path) -> result. May raise InputError, which the panel shows
-    plot : what is drawn (`sealkit.classroom.drawing.plot.Plot`); its layout is given the results
-        at the knobs' own values and at the ends of the knobs, and its ranges hold all of them
-    sentence : (result, system) -> the result in words
-    tables : (result, system) -> caption -> rows of text
-    picks : build -> the choices
-    scope : what the verdict judges
-    fitted : what the whole joint has in place of what is judged
-    tiles : result -> (what it is, figure as `sealkit.words.figure_text` takes it, good or bad)
-    drawing : (result, system) -> SVG or HTML beside the controls; None for the moving section of
-        the joint
-    runs : where the drawing is SVG that runs with the crank, or stands `still`, the line below it
-    joint : result -> report of the whole joint, where the result has it; None has it worked out
-        once the controls rest
-    play : path of the knob that the play button moves; "" for none
-    buttons : words on a button -> (build as set, result, system) -> caption -> rows of text
-    data : (result, system) -> columns of the file to save, names with units -> numbers; None takes
-        x and y of the traces
-    kept : (build as set, result) -> the build that is saved and reported, where the lesson's own
-        knobs change it too
-    more : words on a button -> as `work` with a function that is told how far it is
-        (`sealkit.classroom.panel.job.Gone`) and one that says True once it is to stop: long
-        work, whose result takes the place of the one shown
-    rough : as `work`, faster and less exact, for while the controls move, or with the rest worked
-        out when it is asked for; None takes `work`
-    finer : where `rough` is less exact, the same as `work` in pieces, for once the controls rest
-    ends : whether the layout gets the results at all ends of the knobs; a costly lesson says False
-        and gets the first result only
-    guess : what the trainee guesses before the chart shows it
-    """
-
-    name: str
-    words: str
-    knobs: Callable[[Build], Sequence[Knob]]
+    name: str  # short, for file names: "gas"
+    words: str  # what the chart shows, in one sentence, for who cannot see it
+    knobs: Callable[[Build], Sequence[Knob]]  # build -> the sliders, in the order they stand
+    # (build with its sheet knobs and picks set, the lesson's own knobs (SI) and picks by path) ->
+    # result. May raise InputError, which the panel shows
     work: Callable[[Build, Free], Any]
+    # what is drawn (`sealkit.classroom.drawing.plot.Plot`); its layout is given the results at the
+    # knobs' own values and at the ends of the knobs, and its ranges hold all of them
     plot: Drawn
-    sentence: Callable[[Any, str], Sentence]
-    tables: Callable[[Any, str], Mapping[str, Rows]]
-    picks: Callable[[Build], Sequence[Pick]] = _none
-    scope: str = f"{WHOLE}, by the average joint"
-    fitted: str = ""
+    sentence: Callable[[Any, str], Sentence]  # (result, system) -> the result in words
+    tables: Callable[[Any, str], Mapping[str, Rows]]  # (result, system) -> caption -> rows of text
+    picks: Callable[[Build], Sequence[Pick]] = _none  # build -> the choices
+    scope: str = f"{WHOLE}, by the average joint"  # what the verdict judges
+    fitted: str = ""  # what the whole joint has in place of what is judged
+    # result -> (what it is, figure as `sealkit.words.figure_text` takes it, good or bad)
     tiles: Callable[[Any], Sequence[Tile]] = _none
+    # (result, system) -> SVG or HTML beside the controls; None for the moving section of the joint
     drawing: Callable[..., str] | None = None
+    # where the drawing is SVG that runs with the crank, or stands `still`, the line below it
     runs: str = ""
+    # result -> report of the whole joint, where the result has it; None has it worked out once the
+    # controls rest
     joint: Callable[[Any], Report] | None = None
-    play: str = ""
+    play: str = ""  # path of the knob that the play button moves; "" for none
+    # words on a button -> (build as set, result, system) -> caption -> rows of text
     buttons: Mapping[str, Callable[[Build, Any, str], Mapping[str, Rows]]] = field(
         default_factory=dict
     )
+    # (result, system) -> columns of the file to save, names with units -> numbers; None takes x and
+    # y of the traces
     data: Callable[[Any, str], Mapping[str, Any]] | None = None
+    # (build as set, result) -> the build that is saved and reported, where the lesson's own knobs
+    # change it too
     kept: Callable[[Build, Any], Build] = _as_set
+    # words on a button -> as `work` with a function that is told how far it is
+    # (`sealkit.classroom.panel.job.Gone`) and one that says True once it is to stop: long work,
+    # whose result takes the place of the one shown
     more: Mapping[str, Callable[[Build, Free, Callable[[Any], None], Callable[[], bool]], Any]] = (
         field(default_factory=dict)
     )
+    # as `work`, faster and less exact, for while the controls move, or with the rest worked out
+    # when it is asked for; None takes `work`
     rough: Callable[[Build, Free], Any] | None = None
+    # where `rough` is less exact, the same as `work` in pieces, for once the controls rest
     finer: Callable[[Build, Free, Callable[[Any], None], Callable[[], bool]], Any] | None = None
+    # whether the layout gets the results at all ends of the knobs; a costly lesson says False and
+    # gets the first result only
     ends: bool = True
-    guess: Guess | None = None
+    guess: Guess | None = None  # what the trainee guesses before the chart shows it

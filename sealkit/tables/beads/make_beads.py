@@ -50,20 +50,12 @@ _STIFF = 1e7
 
 @dataclass
 class State:
-    """A leg between the plates.
+    """A leg between the plates."""
 
-    Parameters
-    ----------
-    turn : height of the crest, then the turn of each piece
-    plastic : plastic strain over yield strain, shape (joints, layers)
-    load : line load of the plates
-    work : strain energy and plastic work since the free bead
-    """
-
-    turn: Array
-    plastic: Array
-    load: float = 0.0
-    work: float = 0.0
+    turn: Array  # height of the crest, then the turn of each piece
+    plastic: Array  # plastic strain over yield strain, shape (joints, layers)
+    load: float = 0.0  # line load of the plates
+    work: float = 0.0  # strain energy and plastic work since the free bead
 
 
 class Leg:
