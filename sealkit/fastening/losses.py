@@ -27,7 +27,6 @@ class LossTerm:
     low: Any = field("force")  # loss taken off the low end of the assembly preload [N]
     nominal: Any = field("force")  # loss taken off the nominal preload [N]
     high: Any = field("force")  # loss taken off the high end [N]
-    # source, status: where the numbers come from
     source: str = ""
     status: str = ""
 

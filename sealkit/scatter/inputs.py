@@ -32,7 +32,6 @@ class Input:
     name: str  # in words
     # distribution by field of the sheet (plain SI); several fields share one draw
     spreads: Mapping[str, Distribution]
-    # source, status, note: where the distribution comes from
     source: str
     status: str
     note: str = ""

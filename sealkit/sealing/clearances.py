@@ -137,18 +137,11 @@ def squish(thickness: si.Length, deck_clearance: si.AnyLength = 0.0) -> Any:
 
 @dataclass(frozen=True)
 class Clearance:
-    """What stands between piston and head.
+    """What stands between piston and head."""
 
-    Parameters
-    ----------
-    squish : flat to flat, cold and at rest [m]
-    running : least gap while running, with rock and stretch taken off [m]
-    touches : True where piston and head meet
-    """
-
-    squish: Any = field("length")
-    running: Any = field("length")
-    touches: Any = False
+    squish: Any = field("length")  # flat to flat, cold and at rest [m]
+    running: Any = field("length")  # least gap while running, with rock and stretch taken off [m]
+    touches: Any = False  # True where piston and head meet
 
 
 @with_units(returns="fields")
@@ -174,26 +167,15 @@ def clearance(
 # --------------------------------------------------------------------------- cuts
 @dataclass(frozen=True)
 class CleanUp:
-    """A clean-up pass that takes ring marks off a face.
+    """A clean-up pass that takes ring marks off a face."""
 
-    Parameters
-    ----------
-    cut : metal taken off [m]
-    volume_change : of the clearance volume [m**3]
-    compression_ratio : after the pass
-    squish_change : [m]
-    pressure_change : share by which the compression pressure rises
-    volume_seen : True where a burette shows the change of volume
-    pressure_seen : True where a compression gauge shows the change of pressure
-    """
-
-    cut: Any = field("lift")
-    volume_change: Any = field("volume")
-    compression_ratio: Any = field("number")
-    squish_change: Any = field("lift")
-    pressure_change: Any = field("fraction")
-    volume_seen: Any = False
-    pressure_seen: Any = False
+    cut: Any = field("lift")  # metal taken off [m]
+    volume_change: Any = field("volume")  # of the clearance volume [m**3]
+    compression_ratio: Any = field("number")  # after the pass
+    squish_change: Any = field("lift")  # [m]
+    pressure_change: Any = field("fraction")  # share by which the compression pressure rises
+    volume_seen: Any = False  # True where a burette shows the change of volume
+    pressure_seen: Any = False  # True where a compression gauge shows the change of pressure
 
 
 @with_units(returns="fields")

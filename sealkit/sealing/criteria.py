@@ -30,21 +30,12 @@ _PSI = float(Q(1.0, "psi").to("Pa").magnitude)
 # --------------------------------------------------------------------------- factors
 @dataclass(frozen=True)
 class GasketFactors:
-    """m and y of a gasket.
+    """m and y of a gasket."""
 
-    Parameters
-    ----------
-    gasket : name in the table
-    factor : m, residual contact stress over pressure
-    seating_stress : y, contact stress to seat the gasket [Pa]
-    conflict : what the texts disagree on, or ""
-    source, status, note : where the numbers come from
-    """
-
-    gasket: str
-    factor: Any = field("number")
-    seating_stress: Any = field("stress")
-    conflict: str = ""
+    gasket: str  # name in the table
+    factor: Any = field("number")  # m, residual contact stress over pressure
+    seating_stress: Any = field("stress")  # y, contact stress to seat the gasket [Pa]
+    conflict: str = ""  # what the texts disagree on, or ""
     source: str = ""
     status: str = ""
     note: str = ""
@@ -146,20 +137,12 @@ def seating_line_load(seating_stress: si.Stress0, effective_width: si.Length) ->
 # --------------------------------------------------------------------------- blow-out
 @dataclass(frozen=True)
 class BlowOut:
-    """Can the pressure push an unbacked gasket edge out of the joint.
+    """Can the pressure push an unbacked gasket edge out of the joint."""
 
-    Parameters
-    ----------
-    push : radial push of the pressure on the edge [N/m]
-    friction_hold : what friction on both faces holds [N/m]
-    web_hold : what the sheet holds as a hoop [N/m]
-    pressure : pressure at which the edge goes [Pa gauge]
-    """
-
-    push: Any = field("line load")
-    friction_hold: Any = field("line load")
-    web_hold: Any = field("line load")
-    pressure: Any = field("gauge pressure")
+    push: Any = field("line load")  # radial push of the pressure on the edge [N/m]
+    friction_hold: Any = field("line load")  # what friction on both faces holds [N/m]
+    web_hold: Any = field("line load")  # what the sheet holds as a hoop [N/m]
+    pressure: Any = field("gauge pressure")  # pressure at which the edge goes [Pa gauge]
 
 
 @with_units(returns="fields")

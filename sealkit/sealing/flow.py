@@ -192,18 +192,12 @@ def wire_line_load(
 
 @dataclass(frozen=True)
 class Sheet:
-    """The table of a wire pressed into a sheet, over cold work, thickness, gap below and depth.
+    """The table of a wire pressed into a sheet, over cold work, thickness, gap below and depth."""
 
-    Parameters
-    ----------
-    axes : eps0; thickness, half the width of the gap, and depth, all three over the wire's radius
-    share : line load over that of `wire_line_load`
-    bulge : how far the sheet bulges into the gap, over the depth
-    """
-
+    # eps0; thickness, half the width of the gap, and depth, all three over the wire's radius
     axes: tuple[Array, ...]
-    share: Array
-    bulge: Array
+    share: Array  # line load over that of `wire_line_load`
+    bulge: Array  # how far the sheet bulges into the gap, over the depth
 
     @functools.cached_property
     def _corners(self) -> Any:

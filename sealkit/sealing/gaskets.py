@@ -38,39 +38,28 @@ class Zone:
 
     Plain SI numbers or quantities, in the methods too. Two zones are equal when all of this is.
     `check` tells what is wrong with one.
-
-    Parameters
-    ----------
-    name : in trade words
-    role : "seal" (combustion seal round the bore), "body" (on the deck) or "liquid" (bead round
-        liquid holes)
-    per : "length" (loads are line loads [N/m]) or "area" (loads are stresses [Pa])
-    closure, load : loading curve from (0, 0), shape (n,); closure [m] rising, load never falling
-    unloading : curves (closure, load) that start on the loading curve and come back to no load;
-        empty for a zone that comes back the way it went (elastic)
-    width : of the contact that seals [m]
-    free_thickness : before assembly [m]
-    stands_proud : by how much the zone is thicker than the reference plane of the gasket [m]
-    seating : least load at assembly for the zone to seal at all (unit as `load`)
-    factor : residual contact stress wanted per gas or liquid pressure (the m of vessel practice)
-    crush : load at which the zone is damaged (unit as `load`)
-    extent : length [m] or area [m**2] of the zone round one bore
-    source, status, note : where the numbers come from
     """
 
-    name: str
+    name: str  # in trade words
+    # "seal" (combustion seal round the bore), "body" (on the deck) or "liquid" (bead round liquid
+    # holes)
     role: str
-    per: str
+    per: str  # "length" (loads are line loads [N/m]) or "area" (loads are stresses [Pa])
+    # closure, load: loading curve from (0, 0), shape (n,); closure [m] rising, load never falling
     closure: Array
     load: Array
+    # curves (closure, load) that start on the loading curve and come back to no load; empty for a
+    # zone that comes back the way it went (elastic)
     unloading: tuple[tuple[Array, Array], ...] = ()
-    width: float = field("length", default=0.0)
-    free_thickness: float = field("length", default=0.0)
+    width: float = field("length", default=0.0)  # of the contact that seals [m]
+    free_thickness: float = field("length", default=0.0)  # before assembly [m]
+    # by how much the zone is thicker than the reference plane of the gasket [m]
     stands_proud: float = field("length", default=0.0)
-    seating: float = 0.0
+    seating: float = 0.0  # least load at assembly for the zone to seal at all (unit as `load`)
+    # residual contact stress wanted per gas or liquid pressure (the m of vessel practice)
     factor: float = field("number", default=0.0)
-    crush: float = np.inf
-    extent: float = 1.0
+    crush: float = np.inf  # load at which the zone is damaged (unit as `load`)
+    extent: float = 1.0  # length [m] or area [m**2] of the zone round one bore
     source: str = ""
     status: str = "invented"
     note: str = ""
@@ -304,15 +293,11 @@ class Creep:
     sheet: s = c(f) - c((1 - r) f) + r f / K. Between faces that cannot follow, as beside a steel
     ring, the same set costs more than r; under soft fasteners less. Set in step with the load is
     an assumption.
-
-    Parameters
-    ----------
-    share : r; one, or one per build
-    frame : K, stiffness of the frame per area or length of the zone, load per closure
-        [Pa/m or N/m per m]; infinite where the test holds the sheet still
     """
 
-    share: Any = field("fraction 0..1")
+    share: Any = field("fraction 0..1")  # r; one, or one per build
+    # K, stiffness of the frame per area or length of the zone, load per closure [Pa/m or N/m per
+    # m]; infinite where the test holds the sheet still
     frame: float = np.inf
 
     def __post_init__(self) -> None:
@@ -333,20 +318,12 @@ class Creep:
 
 @dataclass(frozen=True)
 class Edge:
-    """The unbacked edge of a soft gasket, for the blow-out check.
+    """The unbacked edge of a soft gasket, for the blow-out check."""
 
-    Parameters
-    ----------
-    thickness : free [m]
-    width : of the web to the next opening [m]
-    friction : on each face
-    tensile_strength : of the sheet [Pa]
-    """
-
-    thickness: float = field("length")
-    width: float = field("length")
-    friction: float = field("number")
-    tensile_strength: float = field("stress")
+    thickness: float = field("length")  # free [m]
+    width: float = field("length")  # of the web to the next opening [m]
+    friction: float = field("number")  # on each face
+    tensile_strength: float = field("stress")  # of the sheet [Pa]
 
     def __post_init__(self) -> None:
         plain_fields(self)
@@ -428,20 +405,12 @@ def _crossings(unloading: Sequence[tuple[Array, Array]]) -> list[Fault]:
 
 @dataclass(frozen=True)
 class Gasket:
-    """A gasket as a set of zones.
+    """A gasket as a set of zones."""
 
-    Parameters
-    ----------
-    name : of its construction
-    zones : at least one with the role "seal" for a joint
-    note : in words
-    edge : unbacked edge of a soft gasket; None where metal backs it
-    """
-
-    name: str
-    zones: tuple[Zone, ...]
-    note: str = ""
-    edge: Edge | None = None
+    name: str  # of its construction
+    zones: tuple[Zone, ...]  # at least one with the role "seal" for a joint
+    note: str = ""  # in words
+    edge: Edge | None = None  # unbacked edge of a soft gasket; None where metal backs it
 
     def sized(self, seal_length: Any, body_area: Any, liquid_length: Any = 0.0) -> Gasket:
         """The same construction on one bore.

@@ -182,20 +182,13 @@ def face_hardness(material: str) -> tuple[float, float, float, float]:
 
 @dataclass(frozen=True)
 class GrooveFaces:
-    """Which face gets the wire and which the receiver.
+    """Which face gets the wire and which the receiver."""
 
-    Parameters
-    ----------
-    wire, receiver : "head" or "block"
-    decided : False where the two hardness ranges overlap
-    reason : in words
-    source, status : of the rule
-    """
-
+    # wire, receiver: "head" or "block"
     wire: str
     receiver: str
-    decided: bool
-    reason: str
+    decided: bool  # False where the two hardness ranges overlap
+    reason: str  # in words
     source: str
     status: str
 
@@ -259,50 +252,37 @@ class WireRing:
     """A wire ring, its groove and receiver, and what they do to the copper.
 
     Plain SI numbers; quantities are read.
-
-    Parameters
-    ----------
-    wire_diameter, groove_width, groove_depth, copper_thickness, ring_diameter : as given [m]
-    receiver_width, receiver_depth : as given [m]; 0 without a receiver
-    protrusion : wire proud of its face [m]
-    protrusion_share : protrusion over copper thickness
-    interference : wire diameter - groove width [m]; negative is loose
-    wire_length : round the ring at the centre of the wire [m]
-    displaced_area : copper pushed out per length [m**2]
-    receiver_area : room for it [m**2]
-    spare : share of the receiver left empty; nan without a receiver
-    forming_pressure : mean pressure on the furrow [Pa]
-    line_load : to seat the wire fully [N/m]
-    clamp_share : forming force over available clamp; nan if no clamp was given
-    indentation : reached with the clamp [m] (the whole protrusion if no clamp was given)
-    lift_to_leave : how far the head may lift before the copper leaves the receiver: the height of
-        the copper in it [m]
-    faults : why the ring will not work, in words
-    warnings : what speaks against it, in words; what texts only disagree on comes last
-    wire_material, receiver_material, temper : as given
     """
 
+    # wire_diameter, groove_width, groove_depth, copper_thickness, ring_diameter: as given [m]
     wire_diameter: Any = field("length")
     groove_width: Any = field("length")
     groove_depth: Any = field("length")
+    # receiver_width, receiver_depth: as given [m]; 0 without a receiver
     receiver_width: Any = field("length")
     receiver_depth: Any = field("length")
     copper_thickness: Any = field("length")
     ring_diameter: Any = field("length")
-    protrusion: Any = field("length")
-    protrusion_share: Any = field("fraction")
-    interference: Any = field("length")
-    wire_length: Any = field("length")
-    displaced_area: Any = field("area")
-    receiver_area: Any = field("area")
-    spare: Any = field("fraction")
-    forming_pressure: Any = field("stress")
-    line_load: Any = field("line load")
+    protrusion: Any = field("length")  # wire proud of its face [m]
+    protrusion_share: Any = field("fraction")  # protrusion over copper thickness
+    interference: Any = field("length")  # wire diameter - groove width [m]; negative is loose
+    wire_length: Any = field("length")  # round the ring at the centre of the wire [m]
+    displaced_area: Any = field("area")  # copper pushed out per length [m**2]
+    receiver_area: Any = field("area")  # room for it [m**2]
+    spare: Any = field("fraction")  # share of the receiver left empty; nan without a receiver
+    forming_pressure: Any = field("stress")  # mean pressure on the furrow [Pa]
+    line_load: Any = field("line load")  # to seat the wire fully [N/m]
+    # forming force over available clamp; nan if no clamp was given
     clamp_share: Any = field("fraction")
+    # reached with the clamp [m] (the whole protrusion if no clamp was given)
     indentation: Any = field("length")
+    # how far the head may lift before the copper leaves the receiver: the height of the copper in
+    # it [m]
     lift_to_leave: Any = field("lift")
-    faults: tuple[str, ...] = ()
+    faults: tuple[str, ...] = ()  # why the ring will not work, in words
+    # what speaks against it, in words; what texts only disagree on comes last
     warnings: tuple[str, ...] = ()
+    # wire_material, receiver_material, temper: as given
     wire_material: str = ""
     receiver_material: str = ""
     temper: str = "annealed"
@@ -507,23 +487,16 @@ def _judged(
 # --------------------------------------------------------------------------- shop practice
 @dataclass(frozen=True)
 class Practice:
-    """One shop figure, beside what this ring has.
+    """One shop figure, beside what this ring has."""
 
-    Parameters
-    ----------
-    topic, what : in words
-    low, high : the figure worked out for this ring [m]; None where it is no number
-    yours : what this ring has [m]; None where it is no number
-    within : "yes", "no: below", "no: above" or ""
-    source, status, note : where the figure comes from
-    """
-
+    # topic, what: in words
     topic: str
     what: str
+    # low, high: the figure worked out for this ring [m]; None where it is no number
     low: Any = field("length")
     high: Any = field("length")
-    yours: Any = field("length")
-    within: str = ""
+    yours: Any = field("length")  # what this ring has [m]; None where it is no number
+    within: str = ""  # "yes", "no: below", "no: above" or ""
     source: str = ""
     status: str = ""
     note: str = ""

@@ -246,23 +246,17 @@ def relaxed_share(
 # --------------------------------------------------------------------------- heat cycles
 @dataclass(frozen=True)
 class HotJoint:
-    """The joint before and while it is hot, SI; the states can be put under gas.
+    """The joint before and while it is hot, SI; the states can be put under gas."""
 
-    Parameters
-    ----------
-    before, hot, worked : as assembled, the first time hot, hot after what the fasteners have
-        stretched for good
-    plastic_stretch : of the fasteners by yield
-    hot_bolt_force : greatest force of one fastener hot, as if it did not yield
-    hot_yield_force : force it yields at hot
-    """
-
+    # before, hot, worked: as assembled, the first time hot, hot after what the fasteners have
+    # stretched for good
     before: Assembly
     hot: Assembly
     worked: Assembly
-    plastic_stretch: Any = field("length")
+    plastic_stretch: Any = field("length")  # of the fasteners by yield
+    # greatest force of one fastener hot, as if it did not yield
     hot_bolt_force: Any = field("force")
-    hot_yield_force: Any = field("force")
+    hot_yield_force: Any = field("force")  # force it yields at hot
 
     def of(self, builds: slice) -> HotJoint:
         """That of some of the builds."""

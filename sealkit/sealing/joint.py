@@ -232,33 +232,24 @@ class Assembly:
 
 @dataclass(frozen=True)
 class Joint:
-    """The joint of one bore; plain SI numbers or quantities.
+    """The joint of one bore; plain SI numbers or quantities."""
 
-    Parameters
-    ----------
-    gasket : `Gasket` sized for one bore
-    bolts : fasteners per bore (the share of one bore; need not be whole)
-    bolt_stiffness, member_stiffness : of one fastener and of its members without gasket, N/m; the
-        latter one or one per build
-    yield_force : force at which one fastener yields, N
-    seal_diameter : diameter up to which the gas acts, m
-    bend_pressure : rise of the head at the seal per gas pressure, m/Pa (0: rigid head)
-    bend_load : rise of the head at the seal per line load of the seal, m/(N/m)
-    load_introduction : share of the members' give that the gas lets off (1: it acts under the
-        fastener's head, 0: at the gasket); one or one per build
-    thinner : by name of the zone, how much thinner it is made than the gasket says, m; one or one
-        per build
-    """
-
-    gasket: Gasket
-    bolts: float = field("number")
+    gasket: Gasket  # `Gasket` sized for one bore
+    bolts: float = field("number")  # fasteners per bore (the share of one bore; need not be whole)
+    # bolt_stiffness, member_stiffness: of one fastener and of its members without gasket, N/m; the
+    # latter one or one per build
     bolt_stiffness: float = field("stiffness")
     member_stiffness: Any = field("stiffness")
-    yield_force: float = field("force")
-    seal_diameter: float = field("length")
+    yield_force: float = field("force")  # force at which one fastener yields, N
+    seal_diameter: float = field("length")  # diameter up to which the gas acts, m
+    # rise of the head at the seal per gas pressure, m/Pa (0: rigid head)
     bend_pressure: float = field("number", default=0.0)
+    # rise of the head at the seal per line load of the seal, m/(N/m)
     bend_load: float = field("number", default=0.0)
+    # share of the members' give that the gas lets off (1: it acts under the fastener's head, 0: at
+    # the gasket); one or one per build
     load_introduction: Any = field("fraction", default=1.0)
+    # by name of the zone, how much thinner it is made than the gasket says, m; one or one per build
     thinner: Mapping[str, Any] = dataclasses.field(default_factory=dict)
 
     def __post_init__(self) -> None:

@@ -43,20 +43,15 @@ class Moment(StrEnum):
 
 @dataclass(frozen=True)
 class Condition:
-    """Under what a limit is looked at: "cold, low preload, at peak pressure".
+    """Under what a limit is looked at: "cold, low preload, at peak pressure"."""
 
-    Parameters
-    ----------
-    temperature, preload, moment : None where it is not stated
-    state : which state of the engine, where there are several hot or cold ones; it is told in
-        place of the temperature
-    detail : more words, such as a place on the deck
-    """
-
+    # temperature, preload, moment: None where it is not stated
     temperature: Temperature | None = None
     preload: Preload | None = None
     moment: Moment | None = None
-    detail: str = ""
+    detail: str = ""  # more words, such as a place on the deck
+    # which state of the engine, where there are several hot or cold ones; it is told in place of
+    # the temperature
     state: str = ""
 
     @property
@@ -112,37 +107,26 @@ WORDS = _read()
 
 @dataclass(frozen=True)
 class Limit:
-    """One limit.
+    """One limit."""
 
-    Parameters
-    ----------
-    check : what is looked at, such as "residual"
-    part : the part that gives way
-    demand, capacity : plain SI or quantities, floats or arrays over pressure or builds; an array of
-        one number is kept as that number
-    kind : kind of both (`sealkit.units.KINDS`)
-    state : under what it is looked at
-    source, status : of the capacity
-    note : what to know about it
-    of : which one, where there are several of a check: a zone, a liquid
-    wording : row of `WORDS`, where it is not that of the check
-    values : what else stands in the sentences, as in `sealkit.words.note`
-    band : margins that the two other choices of the model give that move it most to either side,
-        where they were looked at
-    """
-
-    check: str
-    part: str
+    check: str  # what is looked at, such as "residual"
+    part: str  # the part that gives way
+    # demand, capacity: plain SI or quantities, floats or arrays over pressure or builds; an array
+    # of one number is kept as that number
     demand: Any
     capacity: Any
-    kind: str
-    state: Condition
+    kind: str  # kind of both (`sealkit.units.KINDS`)
+    state: Condition  # under what it is looked at
+    # source, status: of the capacity
     source: Note | str
     status: str
-    note: Note | str = ""
-    of: str = ""
-    wording: str = ""
+    note: Note | str = ""  # what to know about it
+    of: str = ""  # which one, where there are several of a check: a zone, a liquid
+    wording: str = ""  # row of `WORDS`, where it is not that of the check
+    # what else stands in the sentences, as in `sealkit.words.note`
     values: tuple[tuple[str, Any], ...] = ()
+    # margins that the two other choices of the model give that move it most to either side, where
+    # they were looked at
     band: Band | None = None
 
     def __post_init__(self) -> None:

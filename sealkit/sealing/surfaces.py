@@ -53,22 +53,15 @@ def name_of(construction: str | Gasket) -> str:
 # --------------------------------------------------------------------------- finish and flatness
 @dataclass(frozen=True)
 class SurfaceText:
-    """What one text wants of a face.
+    """What one text wants of a face."""
 
-    Parameters
-    ----------
-    key : name of the row
-    least, most : range wanted [m]; None where the text has no figure
-    yours : what was measured [m]; None if nothing was given
-    verdict : "", "within", "below" (too fine) or "above" (too rough, or out of flat)
-    source, status, note : where the figure comes from; conflicts are in the note
-    """
-
-    key: str
+    key: str  # name of the row
+    # least, most: range wanted [m]; None where the text has no figure
     least: Any = field("lift")
     most: Any = field("lift")
-    yours: Any = field("lift")
-    verdict: str = ""
+    yours: Any = field("lift")  # what was measured [m]; None if nothing was given
+    verdict: str = ""  # "", "within", "below" (too fine) or "above" (too rough, or out of flat)
+    # source, status, note: where the figure comes from; conflicts are in the note
     source: str = ""
     status: str = ""
     note: str = ""

@@ -30,21 +30,14 @@ _YES = {True: True, False: False, "yes": True, "no": False, "true": True, "false
 # --------------------------------------------------------------------------- local loss of load
 @dataclass(frozen=True)
 class LocalLoss:
-    """Load of a zone beside a place that stands back, and at that place (plain SI).
+    """Load of a zone beside a place that stands back, and at that place (plain SI)."""
 
-    Parameters
-    ----------
-    sound, local : load beside and at the place [N/m], of a zone of area [Pa]
-    lost : share lost
-    wanted : least load wanted there
-    holds : True where local reaches wanted
-    """
-
+    # sound, local: load beside and at the place [N/m], of a zone of area [Pa]
     sound: Any
     local: Any
-    lost: Any
-    wanted: Any
-    holds: Any
+    lost: Any  # share lost
+    wanted: Any  # least load wanted there
+    holds: Any  # True where local reaches wanted
 
 
 @with_units()
@@ -92,23 +85,14 @@ def _closure_at(zone: Zone, load: float) -> float:
 # --------------------------------------------------------------------------- questions
 @dataclass(frozen=True)
 class Question:
-    """One question of a teardown inspection, a row of the table teardown.
+    """One question of a teardown inspection, a row of the table teardown."""
 
-    Parameters
-    ----------
-    key : name of the finding
-    question : in words
-    answer : "length", "roughness" or "yes or no"
-    part : "gasket" or "face"
-    sign : what it usually tells, or ""
-    source, status, note : of the question and its consequence
-    """
-
-    key: str
-    question: str
-    answer: str
-    part: str
-    sign: Note | str
+    key: str  # name of the finding
+    question: str  # in words
+    answer: str  # "length", "roughness" or "yes or no"
+    part: str  # "gasket" or "face"
+    sign: Note | str  # what it usually tells, or ""
+    # source, status, note: of the question and its consequence
     source: str
     status: str
     note: str
@@ -136,39 +120,28 @@ def questions(construction: str | Gasket) -> tuple[Question, ...]:
 # --------------------------------------------------------------------------- findings
 @dataclass(frozen=True)
 class Finding:
-    """One finding and its consequence, or a rule of the trade.
+    """One finding and its consequence, or a rule of the trade."""
 
-    Parameters
-    ----------
-    key : name of the finding
-    part : "gasket" or "face"
-    answer : as given
-    consequence : worked out, in words
-    action : "reuse", "resurface" or "replace"
-    sound, local, wanted : line load beside the place, at it, and wanted [N/m]; None where the
-        finding is no matter of load
-    springback, springback_new : left in the used seal and in a new one [m]; None likewise
-    texts : what texts want, for finish and flatness
-    sign, source, status, note : as in the table teardown
-    rule : whether this is a rule of the trade, which nobody had to answer
-    """
-
-    key: str
-    part: str
-    answer: Note
-    consequence: Note
-    action: str
+    key: str  # name of the finding
+    part: str  # "gasket" or "face"
+    answer: Note  # as given
+    consequence: Note  # worked out, in words
+    action: str  # "reuse", "resurface" or "replace"
+    # sound, local, wanted: line load beside the place, at it, and wanted [N/m]; None where the
+    # finding is no matter of load
     sound: Any = field("line load", default=None)
     local: Any = field("line load", default=None)
     wanted: Any = field("line load", default=None)
+    # springback, springback_new: left in the used seal and in a new one [m]; None likewise
     springback: Any = field("lift", default=None)
     springback_new: Any = field("lift", default=None)
-    texts: tuple[SurfaceText, ...] = ()
+    texts: tuple[SurfaceText, ...] = ()  # what texts want, for finish and flatness
+    # sign, source, status, note: as in the table teardown
     sign: Note | str = ""
     source: str = ""
     status: str = ""
     note: str = ""
-    rule: bool = False
+    rule: bool = False  # whether this is a rule of the trade, which nobody had to answer
 
     @property
     def disputed(self) -> bool:
@@ -179,17 +152,11 @@ class Finding:
 
 @dataclass(frozen=True)
 class Findings:
-    """The outcome of a teardown inspection.
+    """The outcome of a teardown inspection."""
 
-    Parameters
-    ----------
-    items : the findings one by one, then the trade's rules
-    zone : the zone that was judged
-    closure, line_load : of that zone where it is sound
-    """
-
-    items: tuple[Finding, ...]
-    zone: str
+    items: tuple[Finding, ...]  # the findings one by one, then the trade's rules
+    zone: str  # the zone that was judged
+    # closure, line_load: of that zone where it is sound
     closure: Any = field("lift")
     line_load: Any = field("line load")
 

@@ -128,20 +128,14 @@ def hardening_share(
 # --------------------------------------------------------------------------- the table
 @dataclass(frozen=True)
 class Legs:
-    """The table of one leg over the groups yielding, hardening and slope; see the script beside it.
+    """The table of one leg over the groups yielding, hardening, slope; see the script beside it."""
 
-    Parameters
-    ----------
-    groups : grid of yielding, hardening, slope
-    closed : parts of the height, and `load` there in E' t**3 h / L**3, shape (groups, closed)
-    tops : parts of the height where opening begins, `left` parts of the load there, `springback`
-        in heights, shape (groups, tops, left)
-    source, status : of the numbers
-    """
-
-    groups: tuple[Array, Array, Array]
+    groups: tuple[Array, Array, Array]  # grid of yielding, hardening, slope
+    # parts of the height, and `load` there in E' t**3 h / L**3, shape (groups, closed)
     closed: Array
     load: Array
+    # parts of the height where opening begins, `left` parts of the load there, `springback` in
+    # heights, shape (groups, tops, left)
     tops: Array
     left: Array
     springback: Array
@@ -193,23 +187,19 @@ class Bead:
 
     Raises InputError for a bead beyond the table: too steep, too thick for its span, or hardening
     too much.
-
-    Parameters
-    ----------
-    legs : 2 for a full bead, 1 for a half bead (whose other end the gasket beside it holds flat)
-    thickness, span, height : of the sheet, of one leg, of the bead above the sheet [m]
-    modulus, poisson, yield_strength : E [Pa], nu, Sy [Pa] of the sheet before it is embossed
-    hardening : slope past yield over the modulus
     """
 
+    # 2 for a full bead, 1 for a half bead (whose other end the gasket beside it holds flat)
     legs: int
+    # thickness, span, height: of the sheet, of one leg, of the bead above the sheet [m]
     thickness: float
     span: float
     height: float
+    # modulus, poisson, yield_strength: E [Pa], nu, Sy [Pa] of the sheet before it is embossed
     modulus: float
     poisson: float
     yield_strength: float
-    hardening: float
+    hardening: float  # slope past yield over the modulus
 
     def __post_init__(self) -> None:
         yielding, hardening, slope = (float(g[-1]) for g in table().groups)

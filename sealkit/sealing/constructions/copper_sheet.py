@@ -32,19 +32,12 @@ class SolidCopper(Construction):
     the closure, at the indentation pressure (an assumption). The sheet itself only gives
     elastically, so what comes back is below a micrometre. See `flow.indentation_pressure` and
     `flow.confined_modulus`.
-
-    Parameters
-    ----------
-    sheet_thickness : of the copper
-    temper : row of the flow table, such as "copper, annealed" or "copper, hard"
-    roughness : of both faces together, peak to valley
-    factor : m
     """
 
-    sheet_thickness: float = field("length > 0")
-    temper: str
-    roughness: float = field("length > 0")
-    factor: float = field("number >= 0")
+    sheet_thickness: float = field("length > 0")  # of the copper
+    temper: str  # row of the flow table, such as "copper, annealed" or "copper, hard"
+    roughness: float = field("length > 0")  # of both faces together, peak to valley
+    factor: float = field("number >= 0")  # m
 
     def stresses(self) -> dict[str, Any]:
         """Stress curves of the sheet between its faces."""

@@ -27,33 +27,26 @@ class SoftBody(Construction):
     Stress S (e/e0)**n through the point (e0, S) of the compressibility test [1]; back by the
     recovery share of the closure reached, stress falling as (1 - part come back)**k.
 
-    Parameters
-    ----------
-    body_thickness : of the facing with its core, under preload
-    compressibility, recovery : shares as [1] defines them
-    test_stress : S of that test
-    loading_exponent, unloading_exponent : n, k; the shape of both curves is an assumption
-    body_crush : stress at which the body is damaged
-    web_width, web_friction, web_strength : web behind an unbacked edge, friction on each face,
-        tensile strength of the sheet
-    factor : m
-
     References
     ----------
     [1] ASTM F36, Standard Test Method for Compressibility and Recovery of Gasket Materials.
     """
 
-    body_thickness: float = field("length > 0")
+    body_thickness: float = field("length > 0")  # of the facing with its core, under preload
+    # compressibility, recovery: shares as [1] defines them
     compressibility: float = field("fraction 0.001..0.9")
     recovery: float = field("fraction 0.001..1")
-    test_stress: float = field("stress > 0")
+    test_stress: float = field("stress > 0")  # S of that test
+    # loading_exponent, unloading_exponent: n, k; the shape of both curves is an assumption
     loading_exponent: float = field("number 1..6")
     unloading_exponent: float = field("number 1..12")
-    body_crush: float = field("stress > 0")
+    body_crush: float = field("stress > 0")  # stress at which the body is damaged
+    # web_width, web_friction, web_strength: web behind an unbacked edge, friction on each face,
+    # tensile strength of the sheet
     web_width: float = field("length > 0")
     web_friction: float = field("number >= 0")
     web_strength: float = field("stress >= 0")
-    factor: float = field("number >= 0")
+    factor: float = field("number >= 0")  # m
 
     def stresses(self, crush: float) -> dict[str, Any]:
         """Stress curves of the body through its test point, past the crush stress."""

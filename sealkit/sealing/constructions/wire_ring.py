@@ -24,21 +24,14 @@ from sealkit.units import field
 
 @dataclass(frozen=True)
 class SeatedWire:
-    """The wire with the faces together: line load, and where its protrusion has gone.
+    """The wire with the faces together: line load, and where its protrusion has gone."""
 
-    Parameters
-    ----------
-    line_load : that seats the wire fully
-    formed, bedded : depth formed in the copper, depth bedded into its groove
-    filled : share of the room for pushed-out copper that is filled
-    springback : elastic recovery from that load
-    """
-
-    line_load: float = field("line load")
+    line_load: float = field("line load")  # that seats the wire fully
+    # formed, bedded: depth formed in the copper, depth bedded into its groove
     formed: float = field("length")
     bedded: float = field("length")
-    filled: float = field("fraction")
-    springback: float = field("length")
+    filled: float = field("fraction")  # share of the room for pushed-out copper that is filled
+    springback: float = field("length")  # elastic recovery from that load
 
 
 @dataclass(frozen=True, kw_only=True)
