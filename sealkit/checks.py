@@ -133,12 +133,8 @@ def load(topic: str) -> tuple[Check, ...]:
 def read(path: Path, package: str = "sealkit") -> tuple[Check, ...]:
     """All rows of one file of check values.
 
-    Raises InputError if a column, a source or a known status is missing.
-
-    Parameters
-    ----------
-    path : CSV file with the columns above; its name is the topic
-    package : where the functions stand that `call` names
+    Raises InputError if a column, a source or a known status is missing. The file's name is the
+    topic; `call` names functions of `package`.
     """
     topic = path.stem
     try:

@@ -18,8 +18,6 @@ def write_whole(path: str | os.PathLike[str], data: bytes, private: bool = False
 
     Parameters
     ----------
-    path : file to write; its folder must be there
-    data : the whole content
     private : nobody but the owner may read it
     """
     target = Path(os.path.realpath(path))

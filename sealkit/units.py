@@ -415,14 +415,8 @@ def label(unit: str) -> str:
 def show_like(value: Any, kind: str, given: Any) -> str:
     """A plain SI number as text in the unit in which `given` was written.
 
-    Returns text such as ``"15.748 in"``.
-
-    Parameters
-    ----------
-    value : plain SI number
-    kind : key of `KINDS`
-    given : text or quantity whose unit is taken; where it has none that fits, the number is
-        shown as by `show`
+    Returns text such as ``"15.748 in"``. Where `given` has no unit that fits, it is shown as by
+    `show`.
     """
     if isinstance(given, str):
         try:
@@ -459,10 +453,7 @@ class UnitFunction(Protocol):
 def field(spec: str, **kwargs: Any) -> Any:
     """A dataclass field that holds a plain SI number of this kind, in this range.
 
-    Parameters
-    ----------
-    spec : kind with or without a range, as in `with_units`: ``"length > 0"``
-    **kwargs : passed to `dataclasses.field`
+    The kind stands with or without a range, as in `with_units`: ``"length > 0"``.
     """
     return dataclasses.field(metadata={"kind": _spec(spec)[0], "spec": spec}, **kwargs)
 
@@ -470,12 +461,8 @@ def field(spec: str, **kwargs: Any) -> Any:
 def read_fields(cls: type, given: Mapping[str, Any]) -> dict[str, Any]:
     """Values for the fields of a dataclass, those made with `field` as plain SI numbers.
 
-    Raises InputError listing every value that is no single quantity of its kind and range.
-
-    Parameters
-    ----------
-    cls : dataclass
-    given : quantities, or text with unit, by field; a field without a kind takes its value as it is
+    Raises InputError listing every value that is no single quantity of its kind and range. A field
+    without a kind takes its value as it is.
     """
     out = dict(given)
     faults: list[Fault] = []

@@ -175,12 +175,7 @@ def _charged(build: Build) -> tuple[Charge, float]:
 
 
 def mean_cycle(build: Build) -> Mean:
-    """Charge and mean cycle (plain SI; arrays over builds where the sheet has arrays).
-
-    Parameters
-    ----------
-    build : a checked build sheet
-    """
+    """Charge and mean cycle (plain SI; arrays over builds where the sheet has arrays)."""
     b = build.burn
     at = functools.partial(_burning, build, *_charged(build))
     mean = _retarded(at, build) if b.timing == "knock limited" else at(b.ca50)
@@ -233,11 +228,6 @@ def single_cycles(build: Build, mean: Gas) -> tuple[Array, Array]:
     Where it gives the spread of the peaks alone, all of that is laid on CA50.
 
     Returns (crank angle [rad], pressure of each cycle [Pa] over it).
-
-    Parameters
-    ----------
-    build : a checked build sheet
-    mean : its gas side
     """
     from scipy.special import ndtri
 
@@ -259,13 +249,7 @@ _NEAR_ANGLE = 1e-4  # rad, of CA50
 
 
 def _retarded(at: Callable[[Any], Mean], build: Build) -> Mean:
-    """The mean cycle with the earliest CA50 at which it does not knock, or the latest allowed.
-
-    Parameters
-    ----------
-    at : mean cycle over CA50 [rad]
-    build : with the earliest and the latest CA50; arrays over builds where it has arrays
-    """
+    """The mean cycle (`at` CA50) with the earliest that does not knock, or the latest allowed."""
     b, speed = build.burn, build.engine.speed
 
     def over(ca50: Array) -> Array:
@@ -472,15 +456,10 @@ def _boost_with(
 
 
 def boost_for_power(build: Build, wanted: float) -> tuple[Build, Gas]:
-    """The build with the boost that makes this brake power, and its gas side.
+    """The build with the boost that makes this `Gas.brake_power` [W], and its gas side.
 
     Returns (build, gas); without boost where the engine makes as much by itself. Raises InputError
     if no boost that the sheet and the gas tables allow makes it.
-
-    Parameters
-    ----------
-    build : a checked build sheet; only its boost is changed
-    wanted : brake power, W, as `Gas.brake_power` estimates it
     """
     made: dict[float, tuple[Build, float]] = {}
 
@@ -516,12 +495,7 @@ def boost_where(
     -inf where it is more even without any, inf where none in reach makes it; where it jumps past
     that, as the pressure does where knock begins, the boost below.
 
-    Parameters
-    ----------
-    build : a checked build sheet
-    made : its gas side by boost, with that of the sheet; what is worked out is added
-    figure : grows with boost
-    wanted : of the figure
+    What is worked out at another boost is added to `made`.
     """
     if not 0.0 < wanted < np.inf:
         return np.inf if wanted > 0.0 else -np.inf

@@ -398,9 +398,7 @@ def order_of_failure(case: Case, up_to: float, points: int = 641) -> tuple[Failu
 
     Parameters
     ----------
-    case : what the limits are worked out from
     up_to : highest gas pressure looked at, Pa
-    points : number of pressures looked at; between two of them lines are straight
     """
     pressures = np.linspace(0.0, up_to, points)
     found: list[Failure] = []

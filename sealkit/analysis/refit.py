@@ -184,14 +184,8 @@ _before = functools.lru_cache(maxsize=4)(gas_force)
 def refit(build: Build, fit: Fit, allowance: float, over: Sequence[float] | Array) -> Refit:
     """A build made otherwise, beside the one on its sheet.
 
-    Raises InputError where no volume is left, or naming what cannot be worked out.
-
-    Parameters
-    ----------
-    build : as its sheet has it
-    fit : gasket and faces now
-    allowance : for stretch, play and rock at speed [m]
-    over : compressed thicknesses of the lines, rising [m]
+    Raises InputError where no volume is left, or naming what cannot be worked out. Lines go over
+    the compressed thicknesses `over`, rising; all lengths in m.
     """
     before, now = _before(build), refitted(build, fit)
     after = gas_side(now)

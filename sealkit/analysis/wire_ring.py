@@ -82,10 +82,8 @@ def ring_at(
 
     Parameters
     ----------
-    build : a checked build sheet with a copper gasket and wire ring
     wire_diameter, groove_depth : of the wire, and of the groove that holds it by interference [m]
     receiver_width, receiver_depth : of the groove in the other face [m]; 0 for none
-    sheet_thickness : of the copper [m]
     temper : of the copper: "annealed", "half hard" or "hard"
     """
     build = build.vary_si({"gasket.compressed_thickness": sheet_thickness})

@@ -192,11 +192,8 @@ def with_method(build: Build, method: str) -> Build:
 def retightened(build: Build, method: str, snug_share: float) -> Build:
     """The same build tightened in one of `METHODS` to the same middle preload.
 
-    It states no scatter, so that the method's own holds.
-
-    Parameters
-    ----------
-    snug_share : of the torque, after which the angle counts
+    It states no scatter, so that the method's own holds. The angle counts after a share of the
+    torque, `snug_share`.
     """
     clamp, joint = clamp_side(build)
     known = _sizes(build, clamp)
@@ -241,13 +238,7 @@ def tighter(build: Build, times: float = 1.1) -> Build:
 
 
 def with_shank(build: Build, width: float, length: float) -> Build:
-    """The same build with another shank.
-
-    Parameters
-    ----------
-    width : diameter of the shank as a share of the thread's
-    length : of the shank as a share of the clamped length
-    """
+    """The same build with a shank this wide over its thread and long over its clamped length."""
     f = build.fasteners
     diameter = width * threads.thread.si(f.thread).diameter
     part = ShankPart(diameter=diameter, length=length * (f.grip_head + f.grip_block))

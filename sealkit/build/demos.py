@@ -48,11 +48,6 @@ def edited(text: str, changes: Mapping[str, Any]) -> str:
     Neither the sheet nor the new entries need be good: `loads` tells what is wrong with them.
 
     Raises InputError naming the line that is not TOML.
-
-    Parameters
-    ----------
-    text : of a sheet
-    changes : dotted name of a field -> what is written there; None takes it off the sheet
     """
     text = text.removeprefix("\ufeff")
     raw = tree(text)

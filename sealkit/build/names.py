@@ -106,15 +106,7 @@ def _fuel(word: str, path: str) -> str:
 def check_mixture(
     fuel: str, ratio: float, ethanol: float | None, nitromethane: float | None, ratio_path: str
 ) -> None:
-    """Tells a mixture strength or a share that the fuel does not take.
-
-    Parameters
-    ----------
-    fuel : name of a fuel
-    ratio : equivalence ratio
-    ethanol, nitromethane : shares by volume
-    ratio_path : the field that gives the mixture strength
-    """
+    """Tells a mixture strength or a share that the fuel does not take."""
     try:
         fuels.mixture.si(fuel, ratio, ethanol, nitromethane)
     except InputError as err:

@@ -197,17 +197,12 @@ class Build:
         return Build(**reader.sections(), _source=self._source)
 
     def vary_si(self, changes: Mapping[str, Any]) -> Build:
-        """A new build with other SI values at some fields, or arrays of numbers over builds.
+        """A new build with other SI values, or arrays of them; None leaves a field out.
 
         For programs: ranges of numbers are checked, rules across fields are not. With arrays the
         build stands for many builds; only steps that broadcast take it.
 
         Raises InputError listing every unknown field and every number out of its range.
-
-        Parameters
-        ----------
-        changes : dotted name -> plain SI number, array, text, or None for a field that may be
-            left out
 
         Examples
         --------

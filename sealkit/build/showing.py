@@ -32,14 +32,7 @@ def nested(held: Mapping[str, Any], system: str) -> dict[str, Any]:
 
 
 def html_table(d: Mapping[str, Any], compression_ratio: float, blend: str) -> str:
-    """A small table of a build.
-
-    Parameters
-    ----------
-    d : the build as `nested` text
-    compression_ratio : geometric
-    blend : the fuel in words
-    """
+    """A small table of a build."""
     e, f, g = d["engine"], d["fasteners"], d["gasket"]
     ratio = "lambda" if "lambda" in d["fuel"] else "equivalence_ratio"
     how = [f["tightening"], *(f[k] for k in NEEDED_BY[f["tightening"]])]

@@ -62,10 +62,7 @@ def texts(kept: Mapping[str, Any], name: str = "") -> dict[str, Any]:
 def sheet_text(raw: Mapping[str, Any], source: str = "") -> str:
     """Nested texts of a sheet as TOML.
 
-    Parameters
-    ----------
-    raw : section -> field -> what is written
-    source : text in which as much as possible is kept; empty to write anew
+    As much as possible of `source` is kept; where it is empty, the text is written anew.
     """
     if source:
         have = tomllib.loads(source)

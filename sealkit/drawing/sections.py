@@ -264,10 +264,5 @@ def section(construction: str, opening: Opening) -> str:
     """The section of a construction; one that is not among the kit's is drawn as plain blocks.
 
     Returns HTML with an SVG that carries its description.
-
-    Parameters
-    ----------
-    construction : name, as on the build sheet
-    opening : how far the head has lifted
     """
     return SECTIONS.get(construction, _own_gasket)(opening)

@@ -79,12 +79,7 @@ def held(
 ) -> Held:
     """Up to which boost a build holds.
 
-    Parameters
-    ----------
-    build, gas : a checked build sheet and its gas side
-    order : what gives as peak pressure rises
-    limits : all
-    bands_at : margins and their bands in each state by key, at gas pressures, Pa over the air
+    `bands_at` gives margins and bands in each state by key, at gas pressures over the air [Pa].
     """
     # what follows from a lost seal comes no sooner
     rows = {row.key: row for row in limits if row.check != "blow-out"}

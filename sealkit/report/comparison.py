@@ -211,12 +211,7 @@ def compare(builds: Sequence[Build], deck: bool = True, files: Sequence[str] = (
     """Two or three builds side by side.
 
     Raises InputError for less than two or more than three builds, or one that cannot be worked out.
-
-    Parameters
-    ----------
-    builds : checked build sheets; the first is what the others are compared with
-    deck : whether the maps are worked out too, where every sheet has a section [deck]
-    files : their files, to tell builds of one name apart
+    The others are compared with the first; `files` tell builds of one name apart.
     """
     if not 2 <= len(builds) <= len(LETTERS):
         raise fail("builds", f"{len(builds)} of them", "two or three")

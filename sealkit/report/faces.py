@@ -37,10 +37,8 @@ def span_of(build: Build) -> float:
 def faces(build: Build, name: str) -> Faces:
     """Finish and flatness of the faces against the texts on a construction.
 
-    Parameters
-    ----------
-    build : a checked build sheet; what it does not say of its faces is taken as in order
-    name : of the construction; of one that is not of the kit no text speaks
+    What the sheet does not say of its faces is taken as in order; of a construction that is not of
+    the kit no text speaks.
     """
     if name not in constructions.names():
         return Faces()

@@ -597,7 +597,6 @@ def run(
 
     Parameters
     ----------
-    build : a checked build sheet
     gas : its gas side, where it is worked out already (as when only the gasket changes)
     deck : whether the map of the deck is worked out too, from the section [deck] of the sheet; it
         takes about a second

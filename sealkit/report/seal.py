@@ -48,13 +48,7 @@ def demand_over(report: Report, places: NDArray[np.intp]) -> Array:
 
 
 def at_peak(report: Report, preload: str = "low") -> tuple[float, JointState]:
-    """Clamp of one bore without gas (N), and the joint at the design peak.
-
-    Parameters
-    ----------
-    report : of a build
-    preload : end of the preload, one of `ENDS`
-    """
+    """Clamp of one bore without gas (N) and joint at the design peak, at this end of `ENDS`."""
     ends = (report.sealing, report.nominal, report.case.high)
     assembly = ends[ENDS.index(preload)]
     state = report.joint.under_gas(assembly, report.gas.design_gauge)

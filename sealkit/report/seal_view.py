@@ -191,14 +191,9 @@ class SealView:
 
 
 def seal_view(report: Report, angle: float | None = None) -> SealView:
-    """The combustion seal of a report at a crank angle, or where it has least left.
+    """The combustion seal at a crank angle (rad, nearest of the grid), or where least is left.
 
     Of several seals the one with the least margin of load left is looked at.
-
-    Parameters
-    ----------
-    report : of a build
-    angle : crank angle [rad]; the nearest of the report's grid is taken
     """
     seal = shown_seal(report)
     made = SealView(report, 0.0, 0, seal)
@@ -208,14 +203,7 @@ def seal_view(report: Report, angle: float | None = None) -> SealView:
 
 
 def seal_on(build: Build, construction: str = "", angle: float | None = None) -> SealView:
-    """The combustion seal of an engine, if wanted with another gasket construction.
-
-    Parameters
-    ----------
-    build : a checked build sheet
-    construction : of the gasket; "" leaves that of the sheet
-    angle : crank angle [rad]; None for where the seal has least left
-    """
+    """The combustion seal of an engine, if wanted with another gasket construction."""
     return seal_view(
         kept_report(with_construction(build, construction or build.gasket.construction)), angle
     )

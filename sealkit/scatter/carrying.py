@@ -18,10 +18,6 @@ def carried_over(report: Report) -> Carried | None:
 
     A study with it gives the sheet's own engine, both ends of the preload taken, the margins of the
     report.
-
-    Parameters
-    ----------
-    report : worked out with its deck
     """
     side, case = report.deck, report.case
     if side is None:

@@ -21,11 +21,7 @@ def by_method(build: Build, method: str) -> Build:
     """The same build tightened another way to the same mean preload.
 
     Returns Build that states no scatter, so that the method's own holds. Raises InputError for
-    another method.
-
-    Parameters
-    ----------
-    method : "torque", "torque and angle" (snug at half the torque) or "stretch"
+    another method. "torque and angle" is snug at half the torque.
     """
     if method not in METHODS:
         raise fail("method", method, f"one of {quoted(METHODS)}{near(method, METHODS)}")
@@ -38,11 +34,6 @@ def compare_methods(
     """The same mean preload reached in several ways: every limit, spread of the preload.
 
     Returns Scatter by method; ``watched["preload"]`` has mean and standard deviation.
-
-    Parameters
-    ----------
-    count, seed : as in `study`
-    preload : as in `usual`
     """
     sheets = {m: by_method(build, m) for m in METHODS}
     return {m: run(b, usual(b, preload), count, seed) for m, b in sheets.items()}
@@ -55,13 +46,8 @@ def sweep(
 
     All points use the same draws, so that the curve shows the field and not the draw.
 
-    Returns the groups of `run`, for each value.
-
-    Parameters
-    ----------
-    path : dotted name of a field of the sheet
-    values : as written on the sheet, such as ``["100 N*m", "120 N*m"]``
-    count, seed : as in `study`
+    Returns the groups of `run`, for each value. Values are as written on the sheet, such as ``["100
+    N*m", "120 N*m"]``.
     """
     if not len(values):
         raise fail("values", "nothing", f"values of {path}, as on the sheet")

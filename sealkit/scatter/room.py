@@ -45,10 +45,6 @@ def room(build: Build, count: int = 1_024, seed: int = 1) -> Room:
     """Room of one fastener of a build; what scatters is `one_cycle`.
 
     Raises InputError as `run`.
-
-    Parameters
-    ----------
-    count, seed : as in `study`
     """
     found = analysis.gas_force(build)
     mean, deviation = run(build, one_cycle(build), count, seed, known={}).watched["preload"]

@@ -56,7 +56,6 @@ def judge_builds(
 
     Parameters
     ----------
-    numbers : plain SI numbers, one per build, by field of the sheet (`analysis.VARIABLE`)
     mean : mean cycle of the sheet, where it is worked out already
     carried : what the deck map says of the sheet (`carried_over`)
     """
@@ -250,11 +249,6 @@ def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakPr
     Scatters what `one_cycle` says.
 
     Raises InputError as `run`.
-
-    Parameters
-    ----------
-    report : of the build
-    count, seed : as in `study`
     """
     build = report.build
     bores = build.engine.cylinders

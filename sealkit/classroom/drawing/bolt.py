@@ -20,12 +20,8 @@ _FLANKS = "".join(
 def torque_on_bolt(parts: ArrayLike, preload: float, system: str, under: str = "head") -> Shown:
     """The fastener under the wrench, what each place takes to scale, and the same in words.
 
-    Parameters
-    ----------
-    parts : torque that stretches the fastener, is lost in the thread, and under the head, N·m
-    preload : what the first of them makes, N
-    system : "metric" or "inch"
-    under : what is turned, "head" or "nut"
+    `parts`: torque that stretches the fastener, is lost in the thread and under what is turned
+    [N·m]; the first makes `preload` [N].
     """
     torques = np.asarray(parts, dtype=float)
     shares = torques / torques.sum()

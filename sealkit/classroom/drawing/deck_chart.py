@@ -135,8 +135,6 @@ def outline_traces(
 
     Parameters
     ----------
-    layout : the deck face
-    system : "metric" or "inch"; the places are in mm or in
     seal_diameter : mean diameter of the combustion seal, m; None draws no seal
     fired : number of the bore that fires, from 0
     """
@@ -208,14 +206,7 @@ def _lines(key: list[str]) -> str:
 
 
 def axes(layout: Layout, system: str = "metric", firing: bool = False) -> dict[str, Any]:
-    """The plotly layout round `outline_traces`: equal axes that hold the deck face.
-
-    Parameters
-    ----------
-    layout : the deck face
-    system : "metric" or "inch"
-    firing : whether a bore that fires is drawn
-    """
+    """The plotly layout round `outline_traces`: equal axes that hold the deck face."""
     x0, x1, y0, y1 = layout.extent
     frame = _FRAME * (x1 - x0)
     x = _shop([x0 - frame, x1 + frame], system)

@@ -24,12 +24,8 @@ def gallery(
 ) -> Shown:
     """The sections of several constructions side by side, each with its verdict; all on one chart.
 
-    Parameters
-    ----------
-    openings : section of each, with what is said below it
-    views : the seal of each at its worst crank angle
-    verdicts : on each, and whether it is good
-    system : "metric" or "inch"
+    Each opening comes with what is said below it, each view at its worst crank angle, each verdict
+    with whether it is good.
     """
     marks = {name: f"{'✓' if good else '✗'} {word}" for name, (word, good) in verdicts.items()}
     drawn = (

@@ -28,11 +28,7 @@ class Forces:
 def joint_springs(states: Mapping[str, Forces], system: str, asked: bool = False) -> Shown:
     """The states beside each other, bars of their forces to one scale.
 
-    Parameters
-    ----------
-    states : name -> forces on one bore
-    system : "metric" or "inch"
-    asked : whether what the gas leaves of tension and clamp is to be guessed
+    If asked, what the gas leaves of tension and clamp is to be guessed.
     """
     most = max(max(s.tension, s.clamp, s.gas) for s in states.values())
     shapes, words = [], []

@@ -252,9 +252,7 @@ class Plot:
     def ghosts(self, before: Any, result: Any, system: str) -> Values:
         """Where curves that keep a ghost stood before, if they have moved and are of one kind.
 
-        Parameters
-        ----------
-        before : the result before the last change; None for no ghosts
+        None for no ghosts.
         """
         out: dict[str, Mapping[str, Any]] = {}
         word: dict[str, Any] = {}  # one in the figure

@@ -74,13 +74,7 @@ def scrolling(label: str, inner: str, style: str = "") -> str:
 
 
 def cells(rows: Iterable[Mapping[str, Any]], system: str) -> list[dict[str, str]]:
-    """Rows of figures as rows of text.
-
-    Parameters
-    ----------
-    rows : column -> figure, as `sealkit.words.figure_text` takes it
-    system : "metric" or "inch"
-    """
+    """Rows of figures (as `sealkit.words.figure_text` takes them) as rows of text."""
     return [{column: figure_text(cell, system) for column, cell in row.items()} for row in rows]
 
 

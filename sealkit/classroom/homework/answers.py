@@ -85,13 +85,7 @@ def written(question: Question, value: float | str | None = None, unit: str = ""
 
 
 def printed(question: Question, value: float | str | None = None) -> str:
-    """A value as a page prints it: as `written`, with "N·m" for "N*m" and "5,810" for "5810".
-
-    Parameters
-    ----------
-    question : what is asked
-    value : plain SI number or option; the answer where none is given
-    """
+    """A value as a page prints it: as `written`, with "N·m" for "N*m" and "5,810" for "5810"."""
     value = question.value if value is None else value
     if isinstance(value, str):
         return value
@@ -257,14 +251,9 @@ def _label(unit: str) -> str:
 
 # --------------------------------------------------------------------------- judging
 def check(question: Question, text: str) -> Feedback:
-    """Judge one answer.
+    """Judge one answer: any text, of any length.
 
     Returns Feedback; the first layer that has something to say speaks.
-
-    Parameters
-    ----------
-    question : what was asked
-    text : what came back; any text, of any length
     """
     value = read(question, text)
     if isinstance(value, Feedback):

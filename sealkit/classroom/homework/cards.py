@@ -265,11 +265,7 @@ def draw(
 
     Parameters
     ----------
-    class_key : secret of the instructor
-    name : of the set, such as "02"
     trainee : id on the roster
-    printed : name printed on the card; the id if empty
-    system : "metric" or "inch"
     term : such as "2027"; another term has other cards
     """
     return _draw(check_key(class_key), name, trainee, printed, system, term)

@@ -176,11 +176,7 @@ def make_key(
 
     Parameters
     ----------
-    class_key : secret of the instructor
-    name : of the set, such as "02"
-    trainees : the roster
     due : time such as "2026-12-01T18:00"; empty where nothing is late
-    term : such as "2027"; another term has other cards
     """
     due = due and due_time(due, "due")
     drawn = tuple(cards.draw(class_key, name, t.id, t.name, t.system, term) for t in trainees)

@@ -81,15 +81,11 @@ COMMON: dict[str, Any] = {
 
 
 def names_of(engine: Any) -> dict[str, Any]:
-    """What a formula may name: the numbers of an engine, and what follows from them.
+    """What a formula may name: the plain SI numbers of an engine, and what follows from them.
 
     There are also ``bolt`` (its thread), ``mean_share`` (bolts of a bore, on average),
     ``torque_slip`` (what a torque in the wrong unit is taken for) and ``zero`` (absolute
     temperature at which the shop's thermometer reads nothing).
-
-    Parameters
-    ----------
-    engine : plain SI numbers as attributes; thread, counts of bores and bolts, system
     """
     metric = engine.system == "metric"
     return {

@@ -271,9 +271,7 @@ def grade(
     ----------
     files : pairs of file name and content, in any order; where the content is text and not bytes,
         it is the reason why it could not be read (as from `class_files.read_folder`)
-    key : of the set
     accept_late : count what was saved after the due time, and say so
-    policy : what the instructor decided about the class
     """
     policy = policy.fitting(key.cards)
     by_id = {same_id(c.trainee): c for c in key.cards}

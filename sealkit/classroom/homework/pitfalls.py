@@ -158,12 +158,8 @@ def _meet(q: Question, one: float, other: float) -> bool:
 def with_pitfalls(question: Question, pitfalls: Iterable[Pitfall]) -> Question:
     """The question with those pitfalls that can be told from its answer and from each other.
 
-    On one engine two wrong routes may end at the same number; then the first of them stays.
-
-    Parameters
-    ----------
-    question : with its answer
-    pitfalls : the most important one first
+    On one engine two wrong routes may end at the same number; then the first of them stays. The
+    most important one stands first.
     """
     for pitfall in pitfalls:
         try:

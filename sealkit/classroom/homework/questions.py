@@ -165,11 +165,6 @@ def ask(
 
     Parameters
     ----------
-    key : name of the question
-    entry : from the data (see the module)
-    solved : answer and pitfalls
-    figures : what stands in its texts
-    system : shop system of texts and unit
     strict : refuse a pitfall that cannot be told from the answer instead of leaving it out
     """
 
@@ -224,11 +219,6 @@ def exercise(question: Question, shown: Shown | None = None) -> Any:
 
     Returns `sealkit.classroom.homework.answer_box.AnswerBox`, or `Shown` where ipywidgets is not
     installed.
-
-    Parameters
-    ----------
-    question : what is asked
-    shown : the worked answer, folded
     """
     shown = shown or Shown("", "")
     try:

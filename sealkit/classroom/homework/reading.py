@@ -173,10 +173,7 @@ _POUND = re.compile(r"(?i)(?<![a-z])(?:pounds?|lbs?)(?:[ -]?force|[ -]?f)?(?![a-
 def shop_unit(unit: str, force: bool) -> str:
     """A unit as the shop writes it, in words that `sealkit.units.parse` reads.
 
-    Parameters
-    ----------
-    unit : such as "foot pounds", "kNm", "lb/in2", "sq. in"
-    force : whether a force is part of what is asked, so that a pound is one of force
+    A pound is one of force where `force` is part of what is asked.
     """
     unit = _ABBREVIATED.sub(r"\1", " ".join(unit.split()))
     if _PERCENT.fullmatch(unit):

@@ -88,11 +88,8 @@ def static(
 
     Parameters
     ----------
-    build : a build, the name of a demo build, the path of a sheet, or nothing for the first demo
-    scene : of the lesson
     settings : controls of the panel by their words, such as {"Boost": "1.5 bar gauge"}
     system : "metric" or "inch"; None takes the sheet's own
-    note : a sentence shown above
     """
     stage = Stage(scene, as_build(build))
     if settings:
@@ -137,11 +134,6 @@ def panel(build: Build | str | os.PathLike[str] | None, scene: Scene) -> Any:
 
     Returns a widget to stand as the last line of a cell; where widgets are not installed, a
     `Static`. Raises InputError for a sheet that does not fit.
-
-    Parameters
-    ----------
-    build : a build, the name of a demo build, the path of a sheet, or nothing for the first demo
-    scene : of the lesson
     """
     one = as_build(build)
     try:

@@ -113,13 +113,9 @@ class Stage:
         return self._varied[1]
 
     def work(self, rough: bool = False) -> Any:
-        """The result where the controls stand now.
+        """The result where the controls stand now; rough, by the scene's faster way, if it has one.
 
         Raises InputError as the scene raises it; then `result` stays.
-
-        Parameters
-        ----------
-        rough : take the scene's rougher, faster result, if it has one
         """
         work = (self.scene.rough if rough else None) or self.scene.work
         self.result = work(self.varied(), self.free())
