@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from sealkit import tables
 from sealkit.build import Build, fields
-from sealkit.errors import InputError, fail
+from sealkit.errors import Fault, InputError, fail
 from sealkit.pressure import boost as _boost
 from sealkit.pressure import burn, charge, cycle, fuels, gas, geometry, power, variation
 from sealkit.pressure.bound import UpperBound, upper_bound
@@ -21,6 +21,7 @@ from sealkit.pressure.charge import Charge
 from sealkit.pressure.cycle import Cycle
 from sealkit.pressure.evaporation import root
 from sealkit.units import show
+from sealkit.words import figure
 
 Array = NDArray[np.float64]
 
@@ -196,23 +197,32 @@ def _burning(
     share: Any = 1.0,
     step: float = cycle.STEP,
 ) -> Mean:
-    """The cycle of a charge with this CA50 and this share of the sheet's burn duration."""
+    """The cycle of a charge with this CA50 and this share of the sheet's burn duration.
+
+    Raises InputError that names the speed where there would be a cycle but for the wall heat.
+    """
     e, c, b = build.engine, build.charge, build.burn
     start, duration = burn.burn_timing.si(ca50, share * b.duration)
-    made = cycle.cycle.si(
+    at = functools.partial(
+        cycle.cycle.si,
         filled,
         *(e.bore, e.stroke, e.rod_length, build.compression_ratio),
-        e.speed,
-        start,
-        duration,
+        *(e.speed, start, duration),
         released_share=b.released_share,
         evaporated=c.evaporated_in_compression,
         late_cooling=c.late_cooling,
-        wall_heat=b.heat_transfer,
         wall_temperature=b.wall_temperature,
         wall_coefficient=b.wall_coefficient,
         step=step,
     )
+    try:
+        made = at(wall_heat=b.heat_transfer)
+    except InputError as err:
+        at(wall_heat="none")  # raises what the walls do not do
+        wanted = "a faster one, at which the walls take less heat"
+        came = figure(np.min(e.speed), "crank speed")
+        fault = Fault("engine.speed", came, wanted, reason=str(err.faults[0].came).strip('"'))
+        raise InputError(fault) from err
     return Mean(filled, made, ambient, ca50, b.peak_variation)
 
 

@@ -9,6 +9,7 @@ import pytest
 from sealkit import build as builds
 from sealkit import report
 from sealkit.analysis import Gas, gas, gas_side, kept_cycle, mean_cycle
+from sealkit.errors import InputError
 from sealkit.units import KINDS, show
 
 DRAG = builds.demo("methanol-drag")
@@ -46,6 +47,15 @@ def test_what_drives_the_compressor_is_told() -> None:
     by_exhaust = told({"charge.compressor_drive": "exhaust turbine"})
     assert "A turbine drives the compressor" in by_exhaust and "crankshaft" not in by_exhaust
     assert "compressor" not in told({"charge.boost": "0 psi"})
+
+
+@pytest.mark.parametrize(("walls", "speed"), [("Annand", "50 rpm"), ("Woschni", "60 rpm")])
+def test_walls_that_leave_no_cycle_name_the_speed(walls: str, speed: str) -> None:
+    slow = builds.demo("boosted-four").vary({"engine.speed": speed, "burn.heat_transfer": walls})
+    with pytest.raises(InputError, match="a faster one") as err:
+        mean_cycle(slow)
+    assert [f.field for f in err.value.faults] == ["engine.speed"]
+    assert mean_cycle(slow.vary({"burn.heat_transfer": "none"})).cycle.peak_pressure > 0
 
 
 NUMBERS = ("design_peak", "rare_peak", "brake_power", "brake_torque", "drive_power", "ambient",
