@@ -49,7 +49,7 @@ def test_what_drives_the_compressor_is_told() -> None:
     assert "compressor" not in told({"charge.boost": "0 psi"})
 
 
-@pytest.mark.parametrize(("walls", "speed"), [("Annand", "50 rpm"), ("Woschni", "60 rpm")])
+@pytest.mark.parametrize(("walls", "speed"), [("Hohenberg", "50 rpm"), ("Woschni", "60 rpm")])
 def test_walls_that_leave_no_cycle_name_the_speed(walls: str, speed: str) -> None:
     slow = builds.demo("boosted-four").vary({"engine.speed": speed, "burn.heat_transfer": walls})
     with pytest.raises(InputError, match="a faster one") as err:
