@@ -36,10 +36,7 @@ __all__ = [
 ]
 
 # where the rest of the face stands; imported when it is asked for
-_LATER = {
-    "build": ("Build", "demo", "load", "loads"),
-    "report": ("Report", "run"),
-}
+_LATER = {"build": ("Build", "demo", "load", "loads"), "report": ("Report", "run")}
 
 
 def __getattr__(name: str) -> Any:

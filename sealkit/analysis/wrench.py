@@ -9,14 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit.analysis.clamp import (
-    Clamp,
-    asked,
-    clamp_side,
-    on_the_thread,
-    on_the_wrench,
-    yields_at,
-)
+from sealkit.analysis.clamp import Clamp, asked, clamp_side, on_the_thread, on_the_wrench, yields_at
 from sealkit.build import Build, ShankPart, fields
 from sealkit.build.rules import NEEDED_BY
 from sealkit.fastening import threads, tightening

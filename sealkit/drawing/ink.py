@@ -167,10 +167,7 @@ def chart(
 
 
 def bar(
-    margin: float,
-    band: tuple[float, float] | None = None,
-    close: bool = False,
-    most: float = 1.0,
+    margin: float, band: tuple[float, float] | None = None, close: bool = False, most: float = 1.0
 ) -> str:
     """A margin as a bar from zero: solid to the right where it holds, hatched to the left.
 

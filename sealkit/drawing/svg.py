@@ -25,13 +25,7 @@ COLOURS = {
 
 
 def rect(
-    x: float,
-    y: float,
-    wide: float,
-    high: float,
-    fill: str,
-    edge: str = "#333",
-    thick: float = 1.0,
+    x: float, y: float, wide: float, high: float, fill: str, edge: str = "#333", thick: float = 1.0
 ) -> str:
     """A rectangle from its upper left corner."""
     return (

@@ -142,8 +142,7 @@ class Comparison:
             row("gives first", (first_words(r, system) for r in rs)),
             row("most boost", (r.boost_words(system)[0] for r in rs)),
             row(
-                "clamp over gas force, low",
-                (f"{figure(r, 'joint.over_gas_low'):.2f}" for r in rs),
+                "clamp over gas force, low", (f"{figure(r, 'joint.over_gas_low'):.2f}" for r in rs)
             ),
             row(
                 "knock integral, mean cycle",

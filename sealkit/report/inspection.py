@@ -134,11 +134,7 @@ def item(seen: teardown.Findings, key: str) -> teardown.Finding:
 
 
 def find(
-    build: Build,
-    face: str | None = None,
-    rough: float = ROUGH,
-    bow: float = BOW,
-    lost: float = SET,
+    build: Build, face: str | None = None, rough: float = ROUGH, bow: float = BOW, lost: float = SET
 ) -> Inspection:
     """The used gasket of a build with these findings (plain SI).
 

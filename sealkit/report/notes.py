@@ -5,13 +5,7 @@ from __future__ import annotations
 import math
 
 from sealkit import tables
-from sealkit.analysis import (
-    CLAMP_RULE,
-    Clamp,
-    Gas,
-    trade_count,
-    whole_gasket,
-)
+from sealkit.analysis import CLAMP_RULE, Clamp, Gas, trade_count, whole_gasket
 from sealkit.analysis.margins import Case
 from sealkit.build import Build
 from sealkit.pressure import fuels

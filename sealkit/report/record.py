@@ -160,13 +160,7 @@ TABLE: dict[str, Any] = {
     "standing": Entry("text", "the verdict with its reserve, in one line", lambda r: r.standing()),
     "weakest": Entry("text", "key of the limit that decides, as in standing", "decides.key"),
     "reserve": Entry("number", "its margin", "decides.margin", null=True),
-    "engine": {
-        "displacement": Entry(
-            "volume",
-            "swept by all cylinders",
-            _displacement,
-        ),
-    },
+    "engine": {"displacement": Entry("volume", "swept by all cylinders", _displacement)},
     "pressure": {
         "fuel": Entry("text", "with the share blended in, by volume", "build.fuel.blend"),
         "compression_ratio": Entry(

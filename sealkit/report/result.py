@@ -13,16 +13,7 @@ import numpy as np
 
 from sealkit import build as sheets
 from sealkit import tables
-from sealkit.analysis import (
-    Clamp,
-    Gas,
-    Warm,
-    deck_side,
-    gas_side,
-    judged,
-    margins,
-    wrench,
-)
+from sealkit.analysis import Clamp, Gas, Warm, deck_side, gas_side, judged, margins, wrench
 from sealkit.analysis.deck_side import DeckSide
 from sealkit.analysis.margins import Case, Failure, Limit
 from sealkit.build import Build

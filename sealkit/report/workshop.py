@@ -304,7 +304,7 @@ _WET = {
 }  # common practice, no source
 _DRY = _WET | {
     GAS_LEAK: "burnt gas cuts gasket and faces: the head comes off, both faces are looked over, a "
-    "new gasket goes in",
+    "new gasket goes in"
 }
 
 
@@ -360,11 +360,7 @@ def settings(report: Report, system: str = "metric") -> dict[str, Any]:
     """What wrench, gauge and micrometer are set to or read, by name, each a figure."""
     f, c = report.build.fasteners, report.clamp
     preload = c.preload
-    ends = {
-        "least": preload.assembly_low,
-        "mean": preload.assembly,
-        "most": preload.assembly_high,
-    }
+    ends = {"least": preload.assembly_low, "mean": preload.assembly, "most": preload.assembly_high}
     return {
         "torque": (float(f.torque or 0.0), "torque", 0),
         "angle": (f.angle or 0.0, "angle", 0),

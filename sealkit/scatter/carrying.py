@@ -64,9 +64,7 @@ def _average(report: Report, when: Condition) -> tuple[Assembly, float]:
     return least, peak
 
 
-def _slopes(
-    report: Report,
-) -> tuple[dict[tuple[State, str], Slopes], dict[band.Place, Slopes]]:
+def _slopes(report: Report) -> tuple[dict[tuple[State, str], Slopes], dict[band.Place, Slopes]]:
     """What each kelvin across the hot head adds on the map.
 
     Returns the load left by state and seal [N/(m K)], and the margins by limit and state [1/K].

@@ -42,10 +42,7 @@ class LocalLoss:
 
 @with_units()
 def local_loss(
-    zone: Zone,
-    closure: si.Length0,
-    gap: si.Lift0,
-    pressure: si.GaugePressure0 = 0.0,
+    zone: Zone, closure: si.Length0, gap: si.Lift0, pressure: si.GaugePressure0 = 0.0
 ) -> LocalLoss:
     """What a zone carries over a place that stands back by a gap.
 

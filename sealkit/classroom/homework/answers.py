@@ -16,14 +16,7 @@ import math
 from dataclasses import dataclass
 from typing import Any
 
-from sealkit.classroom.homework.pitfalls import (
-    CHOICE,
-    PLAIN,
-    Question,
-    number_of,
-    reach,
-    unit_of,
-)
+from sealkit.classroom.homework.pitfalls import CHOICE, PLAIN, Question, number_of, reach, unit_of
 from sealkit.classroom.homework.reading import (
     FORM,
     LONGEST,

@@ -138,11 +138,7 @@ class Policy:
                 came = f"{len(lost)} of {len(drawn)} cards that cannot take it"
                 where, (why, wanted) = f"class file, pitfall {p.name}: {p.gives}", _why(lost[0])
                 faults.append(Fault(where, came, wanted, reason=why))
-        return replace(
-            self,
-            overrides=tuple(overrides),
-            faults=tuple(dict.fromkeys(faults)),
-        )
+        return replace(self, overrides=tuple(overrides), faults=tuple(dict.fromkeys(faults)))
 
     def judge(self, question: Question, text: str) -> Feedback:
         """Judge one answer as `answers.check` does, with part marks where this class has them."""

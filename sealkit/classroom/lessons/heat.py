@@ -121,10 +121,7 @@ def _tiles(one: HeatStates) -> Sequence[Tile]:
 
 
 def _has_wants(limit: Limit) -> dict[str, Figure]:
-    return {
-        "has": (float(limit.capacity), limit.kind),
-        "wants": (float(limit.demand), limit.kind),
-    }
+    return {"has": (float(limit.capacity), limit.kind), "wants": (float(limit.demand), limit.kind)}
 
 
 def _state_cell(one: HeatStates, name: str, limit: Limit | None) -> Figure:

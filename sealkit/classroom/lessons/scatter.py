@@ -238,10 +238,7 @@ SCENE = Scene(
     plot=PLOT,
     sentence=_sentence,
     tables=_tables,
-    buttons={
-        "Three ways of tightening": _ways,
-        "Probability over the tightening": _swept,
-    },
+    buttons={"Three ways of tightening": _ways, "Probability over the tightening": _swept},
     more={f"Work out {MANY:,} builds": _many},
     scope="many builds of this sheet, by the average joint",
     tiles=_tiles,

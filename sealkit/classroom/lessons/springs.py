@@ -155,8 +155,7 @@ def _sentence(found: JointDiagram, system: str) -> Sentence:
     )
     word, good = _verdict(found)
     line = note(
-        "of {gas} gas load go to the fasteners; the clamp loses the rest.",
-        gas=(now.gas, "force"),
+        "of {gas} gas load go to the fasteners; the clamp loses the rest.", gas=(now.gas, "force")
     ).text(system)
     return Sentence(word, words.text(system), good, f"{100 * found.share(now):.0f} %", line)
 

@@ -62,11 +62,7 @@ _GIVES = {
     "before": "Before firing already: {what}{average}.",
     "nothing": "Nothing fails up to three times this pressure.",
 }
-_HEADS = {
-    "reuse": "FACE SERVES",
-    "resurface": "RESURFACE",
-    "disputed": "SHOP RULES DISAGREE",
-}
+_HEADS = {"reuse": "FACE SERVES", "resurface": "RESURFACE", "disputed": "SHOP RULES DISAGREE"}
 _WORN = "REPLACE THE SEAL"
 _BACK = "Used seal springs back {left}, lift {lift}; carries {local}, {wanted} wanted. "
 

@@ -230,10 +230,7 @@ SCENE = Scene(
     scope="piston to head, and knock of the mean cycle",
     tiles=tiles.thickness,
     drawing=lambda found, system: section(found, system)[0],
-    buttons={
-        "Take ring marks off a face": _clean_up,
-        "What it does to the whole joint": _joint,
-    },
+    buttons={"Take ring marks off a face": _clean_up, "What it does to the whole joint": _joint},
     kept=lambda _, found: found.build,
     guess=Guess(_question, "design", "least", "pressure", why=_why),
 )

@@ -57,10 +57,7 @@ class Knob:
         step = self.step(system)
         low = float(show_value(self.low, self.kind, system)) / step
         high = float(show_value(self.high, self.kind, system)) / step
-        return (
-            round(math.ceil(low - 1e-9) * step, 9),
-            round(math.floor(high + 1e-9) * step, 9),
-        )
+        return (round(math.ceil(low - 1e-9) * step, 9), round(math.floor(high + 1e-9) * step, 9))
 
     def at(self, share: float, system: str) -> float:
         """The step at this share of the way from low to high, in the shop's unit."""

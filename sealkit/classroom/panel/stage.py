@@ -202,8 +202,4 @@ def _corners(knobs: tuple[Knob, ...]) -> list[dict[str, float]]:
             for corner in itertools.product(*((k.low, k.high) for k in free))
         ]
     alone = [{k.path: v} for k in free for v in (k.low, k.high)]
-    return [
-        *alone,
-        {k.path: k.low for k in free},
-        {k.path: k.high for k in free},
-    ]
+    return [*alone, {k.path: k.low for k in free}, {k.path: k.high for k in free}]

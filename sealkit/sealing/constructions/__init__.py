@@ -20,10 +20,6 @@ from sealkit.sealing.constructions.beads import (
 )
 from sealkit.sealing.constructions.catalogue import kind, make, names
 from sealkit.sealing.constructions.measured import measured
-from sealkit.sealing.constructions.sheet_tests import (
-    compressibility,
-    creep_relaxation,
-    recovery,
-)
+from sealkit.sealing.constructions.sheet_tests import compressibility, creep_relaxation, recovery
 from sealkit.sealing.constructions.steel_ring import FibreSteelRing
 from sealkit.sealing.constructions.wire_ring import CopperWireRing

@@ -7,13 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from sealkit.sealing import criteria, flow
-from sealkit.sealing.constructions.base import (
-    RING_JOINT,
-    count,
-    elastic,
-    elastic_return,
-    most,
-)
+from sealkit.sealing.constructions.base import RING_JOINT, count, elastic, elastic_return, most
 from sealkit.sealing.constructions.beads import strip_modulus
 from sealkit.sealing.constructions.fibre import SoftBody
 from sealkit.sealing.gaskets import Gasket, Zone
