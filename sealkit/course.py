@@ -39,9 +39,8 @@ def unpack(folder: Path, trainee: bool = False) -> Unpacked:
     """Copy notebooks and data into `folder`; a file the learner changed is left as it is.
 
     A file that was unpacked before and not changed since is brought up to date. For a trainee what
-    an instructor keeps (`INSTRUCTORS`) is left out.
-
-    Raises InputError if the folder cannot be written.
+    an instructor keeps (`INSTRUCTORS`) is left out. Raises InputError if the folder cannot be
+    written.
     """
     root = course_root()
     record_path = folder / _RECORD

@@ -12,7 +12,6 @@ def write_whole(path: str | os.PathLike[str], data: bytes, private: bool = False
     """Write a file: at any moment its path holds the old content or the whole new one.
 
     A link is followed; a file that is replaced keeps its rights, unless it is to be private.
-
     Returns the file written, its links followed. Raises OSError, ValueError if it cannot be
     written; what was there stays, and no other file is left behind.
 

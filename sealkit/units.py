@@ -488,9 +488,8 @@ def read_fields(cls: type, given: Mapping[str, Any]) -> dict[str, Any]:
 def plain(value: Any, kind: str, name: str = "value") -> Any:
     """A plain SI number as it is; a quantity, or text with a unit, read as this kind.
 
-    The guard of classes and methods that take plain SI numbers and are called in loops.
-
-    Raises InputError for a quantity of another kind, or a list of quantities.
+    The guard of classes and methods that take plain SI numbers and are called in loops. Raises
+    InputError for a quantity of another kind, or a list of quantities.
 
     Parameters
     ----------

@@ -235,9 +235,8 @@ _COARSE = np.radians(1.0)  # grid of single cycles: pressures within 1e-4 of the
 def single_cycles(build: Build, mean: Gas) -> tuple[Array, Array]:
     """Single cycles beside the mean one, spread as the sheet says.
 
-    Where it gives the spread of the peaks alone, all of that is laid on CA50.
-
-    Returns (crank angle [rad], pressure of each cycle [Pa] over it).
+    Where it gives the spread of the peaks alone, all of that is laid on CA50. Returns (crank angle
+    [rad], pressure of each cycle [Pa] over it).
     """
     from scipy.special import ndtri
 

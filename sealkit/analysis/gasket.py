@@ -98,9 +98,8 @@ def ring_faces(build: Build) -> tuple[str, str]:
 
 def mating(build: Build) -> dict[str, str]:
     """What a construction takes from the sheet: head and block if it bites into them, and the
-    thickness of a copper sheet, which clamping leaves as it is.
-
-    Raises InputError for several thicknesses of copper at once: each is a gasket of its own.
+    thickness of a copper sheet, which clamping leaves as it is. Raises InputError for several
+    thicknesses of copper at once: each is a gasket of its own.
     """
     name = build.gasket.construction
     wanted = constructions.kind(name).parameters() if name in constructions.names() else {}

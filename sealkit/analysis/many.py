@@ -16,9 +16,8 @@ VARIABLE = tuple(path for path, spec in fields() if spec.varies)
 def with_numbers(build: Build, numbers: Mapping[str, Any]) -> Build:
     """The same build with other plain SI numbers, or arrays, at these fields (of `VARIABLE`).
 
-    With arrays it stands for many builds, and only the steps of this room take it.
-
-    Raises InputError for a field that cannot be varied so, or a number out of the sheet's range.
+    With arrays it stands for many builds, and only the steps of this room take it. Raises
+    InputError for a field that cannot be varied so, or a number out of the sheet's range.
     """
     for path in numbers:
         if path not in VARIABLE:

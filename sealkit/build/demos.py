@@ -46,7 +46,6 @@ def edited(text: str, changes: Mapping[str, Any]) -> str:
     """The text of a sheet with some entries changed as `Build.vary` does; its comments stay.
 
     Neither the sheet nor the new entries need be good: `loads` tells what is wrong with them.
-
     Raises InputError naming the line that is not TOML.
     """
     text = text.removeprefix("\ufeff")

@@ -58,10 +58,9 @@ def _rounded(raw: Any, kind: str, path: str) -> Any:
 def si(raw: Any, kind: str, path: str = "value") -> Any:
     """The plain SI number of a text, a quantity or (plain kinds only) a number.
 
-    A number that had to be converted is rounded to 15 digits, so that "86 mm" and "8.6 cm" are
-    the same value; one that came in the SI unit is kept to the last digit.
-
-    Raises InputError under the name `path`, as `sealkit.units.to_si` does.
+    A number that had to be converted is rounded to 15 digits, so that "86 mm" and "8.6 cm" are the
+    same value; one that came in the SI unit is kept to the last digit. Raises InputError under the
+    name `path`, as `sealkit.units.to_si` does.
     """
     if type(raw) is str:
         try:

@@ -131,9 +131,8 @@ def _counts(deck: Deck, near: Around) -> tuple[int, int]:
 def checked_layout(deck: Deck, near: Around) -> layouts.Layout:
     """The layout of a [deck] section that fits engine, fasteners and gasket.
 
-    Kept, since every sheet that varies something else asks for the same one again.
-
-    Raises InputError with the first fault, by dotted name.
+    Kept, since every sheet that varies something else asks for the same one again. Raises
+    InputError with the first fault, by dotted name.
     """
     if deck.pattern and deck.bolts_per_bore not in (None, near.around) and not deck.bolts:
         wanted = f"around_bore of [fasteners], {near.around}"

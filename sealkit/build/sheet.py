@@ -200,9 +200,8 @@ class Build:
         """A new build with other SI values, or arrays of them; None leaves a field out.
 
         For programs: ranges of numbers are checked, rules across fields are not. With arrays the
-        build stands for many builds; only steps that broadcast take it.
-
-        Raises InputError listing every unknown field and every number out of its range.
+        build stands for many builds; only steps that broadcast take it. Raises InputError listing
+        every unknown field and every number out of its range.
 
         Examples
         --------

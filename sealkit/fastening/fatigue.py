@@ -46,9 +46,8 @@ def endurance_amplitude(
 
     before heat treatment: sD = 0.85 (150 mm/d + 45) MPa;  after: sD (2 - Fm/F0.2)
 
-    The strength of the fastener does not help: stronger steel feels its notches more.
-
-    Raises InputError for another word in `rolled`.
+    The strength of the fastener does not help: stronger steel feels its notches more. Raises
+    InputError for another word in `rolled`.
 
     Parameters
     ----------

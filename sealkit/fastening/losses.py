@@ -66,9 +66,8 @@ def embedment_depth(
 
     fZ = threads x thread + faces x head or nut face + interfaces x inner interface
 
-    Solid metal surfaces; a gasket's own creep comes on top.
-
-    Raises InputError for an unknown class or a count that is not a whole number.
+    Solid metal surfaces; a gasket's own creep comes on top. Raises InputError for an unknown class
+    or a count that is not a whole number.
 
     Parameters
     ----------

@@ -103,11 +103,10 @@ def member_stiffness(
     and, where a cone has grown to the outer diameter DA of the part, k = E pi (DA**2 - d**2)/(4 t)
 
     At 30 degrees 6 to 10 % stiffer than finite elements with a rigid head, 17 to 24 % stiffer than
-    with even pressure under the head (steel, d/l 0.3 to 1); in a boss of at most 1.4
-    times the face, over a grip of 7 to 9 hole diameters, 0 to 4 %. The sleeve follows [6]. A gasket
-    is no member of the cones: put it in series.
-
-    Raises InputError if the face is not larger than the hole, or larger than the part.
+    with even pressure under the head (steel, d/l 0.3 to 1); in a boss of at most 1.4 times the
+    face, over a grip of 7 to 9 hole diameters, 0 to 4 %. The sleeve follows [6]. A gasket is no
+    member of the cones: put it in series. Raises InputError if the face is not larger than the
+    hole, or larger than the part.
 
     Parameters
     ----------

@@ -156,10 +156,9 @@ def thread(designation: str) -> Thread:
 
     d2 = d - 0.649519 p;  metric At = pi/4 (d - 0.938194 p)^2;  unified At = pi/4 (d - 0.9743/n)^2
 
-    Basic profile; real threads lie below it by their tolerance.
-
-    Raises InputError for a designation that cannot be read, is out of range (M4 to M36, 1/4 to 1
-    1/2 inch) or names a pitch no screw of that size has; the nearest listed thread is suggested.
+    Basic profile; real threads lie below it by their tolerance. Raises InputError for a designation
+    that cannot be read, is out of range (M4 to M36, 1/4 to 1 1/2 inch) or names a pitch no screw of
+    that size has; the nearest listed thread is suggested.
 
     Parameters
     ----------

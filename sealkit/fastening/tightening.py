@@ -59,9 +59,8 @@ class Friction:
 def friction(lubricant: str) -> Friction:
     """Friction coefficients of a lubricant state, with their range.
 
-    Coefficients are from memory; nut factors carry their own source.
-
-    Raises InputError for an unknown state; the nearest is suggested.
+    Coefficients are from memory; nut factors carry their own source. Raises InputError for an
+    unknown state; the nearest is suggested.
 
     Parameters
     ----------
@@ -140,9 +139,8 @@ def torque_split(
 
     T = F [p / (2 pi) + d2 mu1 / (2 cos 30 deg) + (di + b) mu2 / 4]
 
-    ISO 16047 and [3] have the same algebra (from memory).
-
-    Raises InputError if the bearing face is not larger than its hole.
+    ISO 16047 and [3] have the same algebra (from memory). Raises InputError if the bearing face is
+    not larger than its hole.
 
     Parameters
     ----------
@@ -232,9 +230,7 @@ def tightening_stress(
     d0 = sqrt(4 At / pi)
 
     Textbooks of machine design take the elastic modulus, [3] the plastic one since its edition of
-    2003.
-
-    Raises InputError for another word in `torsion`.
+    2003. Raises InputError for another word in `torsion`.
 
     Parameters
     ----------
@@ -339,10 +335,9 @@ def preload_from_turn(
 def preload_scatter(method: str) -> Any:
     """Scatter of preload of a tightening method, plus or minus, low and high of the row.
 
-    From [2], Table 2; rows of other sources, which disagree, stand beside it.
-
-    Returns low, high scatter as fractions of the mean preload. Raises InputError for an unknown
-    method; the nearest is suggested.
+    From [2], Table 2; rows of other sources, which disagree, stand beside it. Returns low, high
+    scatter as fractions of the mean preload. Raises InputError for an unknown method; the nearest
+    is suggested.
 
     Parameters
     ----------

@@ -24,9 +24,8 @@ _T0, _P0, _LAPSE, _EXPONENT = 288.15, 101325.0, 0.0065, 9.80665 / (287.05287 * 0
 def standard_pressure(altitude: Any) -> Any:
     """Pressure of the standard atmosphere [1].
 
-    p = 101325 Pa (T/288.15 K)^5.2559, T = 288.15 K - 0.0065 K/m h.
-
-    Returns the absolute pressure [Pa].
+    p = 101325 Pa (T/288.15 K)^5.2559, T = 288.15 K - 0.0065 K/m h. Returns the absolute pressure
+    [Pa].
 
     Parameters
     ----------
@@ -50,9 +49,7 @@ def compressor_outlet_temperature(
     T2 = T1 (1 + (pi^k - 1)/eta).
 
     From [2], section 6.8. With gamma = 1.4 the rise comes out up to 1 % high against real air at a
-    ratio of 4.
-
-    Raises InputError for an efficiency above 1.
+    ratio of 4. Raises InputError for an efficiency above 1.
 
     Parameters
     ----------
@@ -84,9 +81,7 @@ def compressor_mep(
 
     m cp (T2 - T1)/Vd, without the loss of its belt or gears.
 
-    From [2], section 6.8, with cp = 1005 J/(kg K).
-
-    Returns the mean effective pressure [Pa].
+    From [2], section 6.8, with cp = 1005 J/(kg K). Returns the mean effective pressure [Pa].
 
     Parameters
     ----------

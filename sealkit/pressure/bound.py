@@ -50,10 +50,9 @@ def upper_bound(
     Isentropic compression of the unburnt charge; u_b(T3, p3) = u_u(T2) and p3 V = m R_b T3;
     isentropic expansion in equilibrium.
 
-    Combustion in chemical equilibrium, [1].
-
-    Returns UpperBound. No burn centred at or after top dead centre reaches this peak; a burn that
-    is over long before it can. Raises InputError for a gas outside the tables (4550 K, 2000 bar).
+    Combustion in chemical equilibrium, [1]. Returns UpperBound. No burn centred at or after top
+    dead centre reaches this peak; a burn that is over long before it can. Raises InputError for a
+    gas outside the tables (4550 K, 2000 bar).
 
     Parameters
     ----------

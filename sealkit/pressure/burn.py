@@ -32,9 +32,7 @@ def wiebe(
     """Mass fraction burned [1].
 
     x = 1 - exp(-a z^(m+1)), z = (crank angle - start)/duration; 0 before the start. The curve is
-    not cut at z = 1, where it has reached 1 - exp(-a); it runs on towards 1.
-
-    Returns x [-], 0 to 1.
+    not cut at z = 1, where it has reached 1 - exp(-a); it runs on towards 1. Returns x [-], 0 to 1.
 
     Parameters
     ----------
@@ -60,9 +58,7 @@ def burn_timing(
     z(x) = (-ln(1 - x)/a)^(1/(m+1)); duration = duration_10_90/(z(0.9) - z(0.1));
     start = CA50 - z(0.5) duration.
 
-    From [1], solved for the angle.
-
-    Returns start, duration [rad].
+    From [1], solved for the angle. Returns start, duration [rad].
 
     Parameters
     ----------

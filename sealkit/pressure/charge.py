@@ -92,11 +92,10 @@ def charge(
     follow from m = p V/(R T). Fuel evaporates only as far as its vapour stays below saturation.
 
     Energy and mass balance of filling at constant pressure; saturation by
-    `sealkit.pressure.evaporation.saturation`.
-
-    Returns Charge. Where the air cannot hold the vapour asked for, its mixture comes back with the
-    evaporated share that saturates it; the rest stays liquid. Raises InputError for values out of
-    range, or a charge that is too cold or too hot for the gas table.
+    `sealkit.pressure.evaporation.saturation`. Returns Charge. Where the air cannot hold the vapour
+    asked for, its mixture comes back with the evaporated share that saturates it; the rest stays
+    liquid. Raises InputError for values out of range, or a charge that is too cold or too hot for
+    the gas table.
 
     Parameters
     ----------

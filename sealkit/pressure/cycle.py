@@ -344,10 +344,9 @@ def simple_cycle(
 
     dp/dtheta = -gamma p/V dV/dtheta + (gamma - 1)/V (Q dx/dtheta - dQ_wall/dtheta)
 
-    First law for one zone; [1], section 9.2.2.
-
-    Raises InputError for a gas above 5000 K with a heat capacity ratio that varies, a burn too
-    short for the grid or not over by bottom dead centre, or if the sweeps do not come to rest.
+    First law for one zone; [1], section 9.2.2. Raises InputError for a gas above 5000 K with a heat
+    capacity ratio that varies, a burn too short for the grid or not over by bottom dead centre, or
+    if the sweeps do not come to rest.
 
     Parameters
     ----------
@@ -416,7 +415,6 @@ def cycle(
     isentrope but for its share of the wall heat, taken by volume; burnt gas in equilibrium.
 
     First law with two zones; [1], sections 9.2.3 and 14.4. Gas data: the note inside the gas table.
-
     Returns Cycle; ``temperature`` is the mean one, pV over mass and gas constant;
     ``core_temperature`` that of unburnt gas compressed without heat from bottom dead centre, the
     hottest there is: walls do not cool it, liquid that evaporates later only by ``late_cooling``;

@@ -30,9 +30,7 @@ def saturation(vapour: Array) -> Callable[[Array], Array]:
     p = sum of x_i p_i(T), log10(p_i/mmHg) = a - b/(t + c), t in degC
 
     From [1]. The liquid keeps the make-up of the fuel. For gasoline, whose stand-in has no light
-    ends, this is on the low side.
-
-    Returns a function of T [K], one for each row of `vapour`.
+    ends, this is on the low side. Returns a function of T [K], one for each row of `vapour`.
 
     Parameters
     ----------

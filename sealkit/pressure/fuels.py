@@ -102,11 +102,9 @@ def mixture(
 ) -> Mixture:
     """Fuel and mixture strength of a charge.
 
-    A blend's mass share is w = v rho2/(v rho2 + (1 - v) rho1); air-fuel ratio and heating
-    value go by mass, the octane number by moles [1].
-
-    Raises InputError for an unknown fuel, a share that does not belong to it, or a ratio out of
-    range.
+    A blend's mass share is w = v rho2/(v rho2 + (1 - v) rho1); air-fuel ratio and heating value go
+    by mass, the octane number by moles [1]. Raises InputError for an unknown fuel, a share that
+    does not belong to it, or a ratio out of range.
 
     Parameters
     ----------

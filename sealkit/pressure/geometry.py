@@ -40,9 +40,8 @@ def _area(bore: Any) -> Any:
 def piston_position(crank_angle: si.AnyAngle, stroke: si.Length, rod: si.Length) -> Any:
     """Way of the piston down from top dead centre [1].
 
-    x = a (1 - cos(theta)) + L - sqrt(L^2 - a^2 sin^2(theta)), a = stroke/2.
-
-    Returns x [m], 0 to stroke. Raises InputError for a rod not longer than half the stroke.
+    x = a (1 - cos(theta)) + L - sqrt(L^2 - a^2 sin^2(theta)), a = stroke/2. Returns x [m], 0 to
+    stroke. Raises InputError for a rod not longer than half the stroke.
 
     Parameters
     ----------
@@ -131,10 +130,8 @@ def chamber_area(
 
     A = 2 (pi/4) B^2 + pi B x(theta).
 
-    From [1], with chamber and crown area put at the bore area; a real chamber has more
-    wall.
-
-    Raises InputError for a rod not longer than half the stroke.
+    From [1], with chamber and crown area put at the bore area; a real chamber has more wall. Raises
+    InputError for a rod not longer than half the stroke.
 
     Parameters
     ----------
@@ -168,9 +165,7 @@ def clearance_volume_from_parts(
 
     Vc = chamber + (pi/4) Bg^2 t + (pi/4) B^2 deck clearance + piston volume.
 
-    The crevice above the top ring is left out.
-
-    Raises InputError if the parts leave no volume.
+    The crevice above the top ring is left out. Raises InputError if the parts leave no volume.
 
     Parameters
     ----------

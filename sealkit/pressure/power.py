@@ -36,9 +36,7 @@ def mep_from_power(
 ) -> Any:
     """Mean effective pressure from power: brake from brake, indicated from indicated [1].
 
-    mep = P (strokes/2)/(Vd n).
-
-    Raises InputError for strokes other than 2 or 4.
+    mep = P (strokes/2)/(Vd n). Raises InputError for strokes other than 2 or 4.
 
     Parameters
     ----------
@@ -62,9 +60,7 @@ def power_from_mep(
 ) -> Any:
     """Power from mean effective pressure, P = mep Vd n/(strokes/2); inverse of `mep_from_power`.
 
-    From [1].
-
-    Raises InputError for strokes other than 2 or 4.
+    From [1]. Raises InputError for strokes other than 2 or 4.
 
     Parameters
     ----------

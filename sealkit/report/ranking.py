@@ -108,9 +108,8 @@ def rank(
 ) -> tuple[Ranked, ...]:
     """All constructions on this build; of those that hold, the one that fails last comes first.
 
-    One that cannot be made between this head and block is left out (`refused` says why).
-
-    Returns a tuple of `Ranked`.
+    One that cannot be made between this head and block is left out (`refused` says why). Returns a
+    tuple of `Ranked`.
 
     Parameters
     ----------

@@ -44,10 +44,9 @@ def sweep(
 ) -> list[Mapping[str, Probability]]:
     """Probability of gas leak, liquid leak, damage and any limit over a field, such as the torque.
 
-    All points use the same draws, so that the curve shows the field and not the draw.
-
-    Returns the groups of `run`, for each value. Values are as written on the sheet, such as ``["100
-    N*m", "120 N*m"]``.
+    All points use the same draws, so that the curve shows the field and not the draw. Returns the
+    groups of `run`, for each value. Values are as written on the sheet, such as ``["100 N*m", "120
+    N*m"]``.
     """
     if not len(values):
         raise fail("values", "nothing", f"values of {path}, as on the sheet")

@@ -246,9 +246,7 @@ class LeakProbability:
 def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakProbability:
     """Probability that one engine leaks gas, with its interval (a small study, on demand).
 
-    Scatters what `one_cycle` says.
-
-    Raises InputError as `run`.
+    Scatters what `one_cycle` says. Raises InputError as `run`.
     """
     build = report.build
     bores = build.engine.cylinders

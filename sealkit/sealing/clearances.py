@@ -190,10 +190,9 @@ def clean_up(
 
     dVc = -pi/4 B^2 cut; compression pressure goes as CR^1.3
 
-    A cut on the head leaves the squish clearance alone: the face that moves is the squish face.
-    For valve-to-piston clearance count head and deck cut both.
-
-    Raises InputError for a negative cut, a face other than head and deck, or no volume left.
+    A cut on the head leaves the squish clearance alone: the face that moves is the squish face. For
+    valve-to-piston clearance count head and deck cut both. Raises InputError for a negative cut, a
+    face other than head and deck, or no volume left.
 
     Parameters
     ----------

@@ -47,9 +47,8 @@ def gasket_factors(gasket: str) -> GasketFactors:
 
     Where two texts disagree the larger number is given and `conflict` says so.
 
-    Numbers for vessel design. Working assembly stress is set higher.
-
-    Raises InputError if the table has no such gasket; the nearest name is suggested.
+    Numbers for vessel design. Working assembly stress is set higher. Raises InputError if the table
+    has no such gasket; the nearest name is suggested.
 
     Parameters
     ----------
@@ -161,9 +160,8 @@ def blow_out(
 
     Friction after [2]. The hoop term is written down from memory and wants a web that closes round
     the bore: a slit, a burnt or a cut edge has none. An armour or a solid ring backs the edge and
-    is not part of this formula.
-
-    Raises InputError for a number out of range, or a tensile strength without a radius.
+    is not part of this formula. Raises InputError for a number out of range, or a tensile strength
+    without a radius.
 
     Parameters
     ----------

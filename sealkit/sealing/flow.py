@@ -116,9 +116,8 @@ def meyer(load: si.Force, dent: si.Length) -> Any:
 def indentation_pressure(material: str) -> float:
     """Mean pressure H that an indenter carries on a material of the flow table [Pa] [2].
 
-    From the Brinell number by the dent of its test (Meyer), or from HV x 9.80665 MPa.
-
-    Raises InputError for an unknown material, or one without a hardness.
+    From the Brinell number by the dent of its test (Meyer), or from HV x 9.80665 MPa. Raises
+    InputError for an unknown material, or one without a hardness.
 
     Parameters
     ----------
@@ -276,9 +275,8 @@ def sheet_line_load(
     and one free to spread, which stand 8 to 20 per cent from it; a rough flat face adds 15. Against
     the same with a floor in the receiver the last rule is up to 8 per cent low. Deeper than 0.42 R
     and more cold-worked than half hard the share is held: elements to 0.8 R, and of hard copper,
-    stand up to 12 per cent from it. It is held below 0.05 R too, which nothing has checked.
-
-    Raises InputError also for a sheet or a receiver beyond the table.
+    stand up to 12 per cent from it. It is held below 0.05 R too, which nothing has checked. Raises
+    InputError also for a sheet or a receiver beyond the table.
 
     Parameters
     ----------

@@ -104,9 +104,8 @@ def forming_line_load(
     """Load per length of wire to press it into a copper sheet to this depth [N/m] [1].
 
     Good to a factor of about 1.3: a sheet held sideways takes up to a fifth more than the mean, one
-    free to spread as much less, a rough flat face a third more.
-
-    Raises InputError for an unknown temper, or an indentation above half the wire diameter.
+    free to spread as much less, a rough flat face a third more. Raises InputError for an unknown
+    temper, or an indentation above half the wire diameter.
 
     Parameters
     ----------
@@ -196,10 +195,9 @@ class GrooveFaces:
 def groove_faces(head: str, block: str) -> GrooveFaces:
     """The receiver goes into the harder face, the wire into the softer one [3].
 
-    The corners of the receiver are the seal: copper is pushed against them at every tightening,
-    and only a face harder than the copper keeps them. The wire is steel and needs no corner.
-
-    Raises InputError for an unknown material.
+    The corners of the receiver are the seal: copper is pushed against them at every tightening, and
+    only a face harder than the copper keeps them. The wire is steel and needs no corner. Raises
+    InputError for an unknown material.
 
     Parameters
     ----------
@@ -333,10 +331,9 @@ def wire_ring(
 
     The lift takes all displaced copper as pushed into the receiver and spread evenly there; copper
     springs back by less than a micrometre and follows no lift by itself. While it stands in the
-    receiver the gas must turn two corners, but the line load is gone. Limits from [3].
-
-    Raises InputError for a size not above zero, a groove that swallows the wire, an unknown
-    material or temper.
+    receiver the gas must turn two corners, but the line load is gone. Limits from [3]. Raises
+    InputError for a size not above zero, a groove that swallows the wire, an unknown material or
+    temper.
 
     Parameters
     ----------

@@ -77,9 +77,8 @@ def temperatures(
 
     The rises over the coolant stand in the table of temperatures, each row with its status, and of
     the fasteners the share of the head's rise since assembly that they have made. The warm states
-    are from memory or invented; measured temperatures are better.
-
-    Returns ThermalState, SI. Raises InputError if the state is unknown.
+    are from memory or invented; measured temperatures are better. Returns ThermalState, SI. Raises
+    InputError if the state is unknown.
 
     Parameters
     ----------
@@ -290,9 +289,7 @@ def heated(
     """Hot clamp of a joint with load history.
 
     n kb (a + u - e - c) = (1 + kb/km) G(c, p), with u the differential expansion and e the stretch
-    of the fasteners by yield.
-
-    Returns HotJoint, SI; arrays over builds.
+    of the fasteners by yield. Returns HotJoint, SI; arrays over builds.
 
     Parameters
     ----------
@@ -346,9 +343,8 @@ def after_heat(
     """Hot and cold clamp of a joint with load history, after heat cycles.
 
     A gasket pressed once stays on the same path, so that the second cycle repeats the first. What
-    creeps in many cycles comes before this: `relaxed_share` and `Joint.relaxed`.
-
-    Returns HeatCycle, SI; arrays over builds.
+    creeps in many cycles comes before this: `relaxed_share` and `Joint.relaxed`. Returns HeatCycle,
+    SI; arrays over builds.
 
     Parameters
     ----------
@@ -366,10 +362,8 @@ def retorque(joint: Joint, assembly: Assembly, preload: si.Force = None) -> Asse
     """The joint tightened again, on the gasket as it has become.
 
     Only on a cold engine (common practice, no source), and only where the instructions for gasket
-    and fastener allow it: a fastener tightened to yield is not tightened again.
-
-    Returns Assembly with this preload; the gasket goes up its own path and on along the loading
-    curve.
+    and fastener allow it: a fastener tightened to yield is not tightened again. Returns Assembly
+    with this preload; the gasket goes up its own path and on along the loading curve.
 
     Parameters
     ----------

@@ -124,9 +124,8 @@ def bending_by_line_load(
 
     w = (q b / 4D) {(a**2 - b**2) [1 + (1-nu)/(1+nu) (a**2-b**2)/(2 a**2)] + 2 b**2 ln(b/a)}
 
-    From memory; checked against a numerical solution.
-
-    Raises InputError if the seal lies outside the bolt circle.
+    From memory; checked against a numerical solution. Raises InputError if the seal lies outside
+    the bolt circle.
 
     Parameters
     ----------
@@ -428,10 +427,9 @@ class Joint:
     def assemble(self, assembly_preload: Any, preload: Any = None) -> Assembly:
         """Tighten to `assembly_preload` (N per fastener), then let it fall to `preload`.
 
-        The gasket is pressed along its loading curves by the first and then stands on its
-        unloading path at the second: what embedment takes away comes off the same path.
-
-        Raises InputError if a preload is not a positive number, or rises after assembly.
+        The gasket is pressed along its loading curves by the first and then stands on its unloading
+        path at the second: what embedment takes away comes off the same path. Raises InputError if
+        a preload is not a positive number, or rises after assembly.
         """
         first = _forces(assembly_preload, "assembly_preload")
         second = first if preload is None else _forces(preload, "preload")
@@ -510,9 +508,7 @@ class Joint:
     def closure_at(self, assembly: Assembly, preload: Any, bow: Any = 0.0) -> Array:
         """Closure (m) at which the gasket as pressed so far carries this preload (N), per build.
 
-        `bow` as of `moved`.
-
-        Raises InputError if it never does, because its curves end level.
+        `bow` as of `moved`. Raises InputError if it never does, because its curves end level.
         """
         force = self.bolts * _forces(preload, "preload")
         return self._balance(assembly.nodes, force, bow)[0][:, 0]
@@ -577,9 +573,8 @@ class Joint:
         """The joint after its zones have crept thinner, each by its set (`Creep`).
 
         Head and fasteners follow until all is in balance again at the same nut advance: other zones
-        take over what one has lost, and the fasteners lose what their shortening costs.
-
-        Raises InputError for a name that is no zone.
+        take over what one has lost, and the fasteners lose what their shortening costs. Raises
+        InputError for a name that is no zone.
 
         Parameters
         ----------

@@ -242,10 +242,9 @@ def liquid_criteria(
     with gas in the cylinder m p alone, and of the two the one with less margin counts.
 
     Zones with the role liquid seal the holes; a construction without one seals with its body. A
-    gasket with neither seals no liquid, and its row has no capacity.
-
-    Returns a tuple of Limit, one for seating and one for the pressure, for each zone at the holes.
-    Raises InputError if circuit or facing is unknown, or nothing says what the facing is.
+    gasket with neither seals no liquid, and its row has no capacity. Returns a tuple of Limit, one
+    for seating and one for the pressure, for each zone at the holes. Raises InputError if circuit
+    or facing is unknown, or nothing says what the facing is.
 
     Parameters
     ----------

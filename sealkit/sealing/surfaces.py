@@ -85,9 +85,7 @@ def finish_wanted(
 ) -> tuple[SurfaceText, ...]:
     """Surface finish (Ra) that the texts want for a construction, side by side.
 
-    Table finish; all of it shop practice.
-
-    Raises InputError for an unknown construction or face.
+    Table finish; all of it shop practice. Raises InputError for an unknown construction or face.
 
     Parameters
     ----------
@@ -132,9 +130,8 @@ def flatness_wanted(
 ) -> tuple[SurfaceText, ...]:
     """Flatness that the texts want for a construction, side by side.
 
-    Table flatness: shop practice, and one workshop manual.
-
-    Raises InputError for an unknown construction or a span not above zero.
+    Table flatness: shop practice, and one workshop manual. Raises InputError for an unknown
+    construction or a span not above zero.
 
     Parameters
     ----------

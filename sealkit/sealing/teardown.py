@@ -405,9 +405,8 @@ def inspect(
     if the springback left follows the lift.
 
     Rigid faces beside a gap: the upper figure of the loss. Bolts are not part of this inspection.
-    Questions, signs and rules from the table teardown; curves are those of the construction.
-
-    Raises InputError listing every bad answer, or for an unknown construction, zone or face.
+    Questions, signs and rules from the table teardown; curves are those of the construction. Raises
+    InputError listing every bad answer, or for an unknown construction, zone or face.
 
     Parameters
     ----------

@@ -107,9 +107,7 @@ def joint_section(report: Report, system: str = "metric", still: float | None = 
     """The section as SVG that moves, or at one crank angle (degrees).
 
     The seal is drawn the darker the more load it has, and an open way is drawn where what is left
-    of it is less than it wants.
-
-    Returns SVG with a sentence for who cannot see it.
+    of it is less than it wants. Returns SVG with a sentence for who cannot see it.
     """
     over, gas, engine = report.over_angle, report.gas, report.build.engine
     turn = np.degrees(np.asarray(gas.cycle.crank_angle, dtype=float))

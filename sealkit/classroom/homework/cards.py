@@ -157,9 +157,8 @@ def _items(
     """The questions of a set on one engine.
 
     An engine that is being drawn has to be clear of pitfalls. One that was handed out is taken as
-    it is: where a later edition can no longer tell a pitfall apart, it leaves it out.
-
-    Raises InputError if an answer cannot be told from a pitfall.
+    it is: where a later edition can no longer tell a pitfall apart, it leaves it out. Raises
+    InputError if an answer cannot be told from a pitfall.
     """
     n = engines.plain(numbers, system)
     if missing := sorted(_used(name) - set(numbers)):
@@ -259,7 +258,6 @@ def draw(
     """The card of one trainee; the same for the same class key, set, trainee, system and term.
 
     Engines are drawn until one is sane and each of its answers can be told from every pitfall.
-
     Raises InputError for an unknown set or system, no id, a key that the kit has not made, or a set
     that no engine fits.
 
@@ -317,10 +315,8 @@ def load(text: str | bytes) -> Card:
     """Read a card file.
 
     A practice card is drawn by the kit and never read from a file, so that no homework card can be
-    turned into one that may be checked.
-
-    Raises InputError if it is no card file, is cut off, says that it is a practice card, or its
-    engine does not fit the set.
+    turned into one that may be checked. Raises InputError if it is no card file, is cut off, says
+    that it is a practice card, or its engine does not fit the set.
     """
     wanted = "a card file as it was handed out"
     if len(text) > _LONGEST_FILE:

@@ -82,10 +82,8 @@ def roster(text: str, system: str = "metric") -> tuple[Trainee, ...]:
     """Read a roster: CSV with a heading; columns ``id`` and ``name``, and ``units`` if wanted.
 
     Other usual headings will do (student id, first name and last name), and a first line such as
-    ``sep=;``.
-
-    Raises InputError naming every line that cannot be taken: no id, an id twice, unknown units,
-    quotes that do not end; or a column that stands there twice.
+    ``sep=;``. Raises InputError naming every line that cannot be taken: no id, an id twice, unknown
+    units, quotes that do not end; or a column that stands there twice.
     """
     if len(text) > 1_000_000:
         raise fail("roster", f"{len(text)} characters", "a list of names")

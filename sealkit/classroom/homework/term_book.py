@@ -53,9 +53,8 @@ def add_up(books: Iterable[Book], delimiter: str = ",") -> str:
     """The term book as CSV, one line a trainee, in the order in which they first stand.
 
     A set that somebody has not handed in counts as no marks; a set whose roster does not have them
-    does not count for them, nor does one they are excused from (it has no marks to reach).
-
-    Raises InputError for two gradebooks of one set.
+    does not count for them, nor does one they are excused from (it has no marks to reach). Raises
+    InputError for two gradebooks of one set.
     """
     every = sorted(books, key=lambda b: b.set)
     names = [b.set for b in every]

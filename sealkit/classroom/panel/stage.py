@@ -51,7 +51,6 @@ class Stage:
         """Choose from a list; knobs stay where they are as far as they can.
 
         The lesson's own stay also where they were not moved: a wish is no matter of the fuel.
-
         Raises InputError as the scene raises it; then nothing changes.
         """
         picked, build = {**self.picked, path: option}, self.sheet

@@ -106,10 +106,9 @@ def hardening_share(
 ) -> Any:
     """Slope of the stress-strain curve past yield over the modulus, (Su - Sy) / (e E).
 
-    Straight line from proof to tensile strength; engineering values, so a low estimate.
-
-    Returns the share of the modulus, not below 0.0001. Raises InputError also for a tensile
-    strength below the yield strength.
+    Straight line from proof to tensile strength; engineering values, so a low estimate. Returns the
+    share of the modulus, not below 0.0001. Raises InputError also for a tensile strength below the
+    yield strength.
 
     Parameters
     ----------

@@ -38,12 +38,11 @@ def measured(
 ) -> Zone:
     """A zone from load-deflection points of one's own, with hysteresis.
 
-    A first point at 0, 0 is added if it is missing. An unloading branch that starts below the
-    last loading point is joined to it; one that ends above load 0 goes on straight to it.
-
-    Returns Zone; without an unloading branch it comes back the way it went. Raises InputError
-    naming the first thing wrong: too few points, points out of order, wrong or missing units, an
-    unloading branch that does not belong to the loading curve.
+    A first point at 0, 0 is added if it is missing. An unloading branch that starts below the last
+    loading point is joined to it; one that ends above load 0 goes on straight to it. Returns Zone;
+    without an unloading branch it comes back the way it went. Raises InputError naming the first
+    thing wrong: too few points, points out of order, wrong or missing units, an unloading branch
+    that does not belong to the loading curve.
 
     Parameters
     ----------
