@@ -261,11 +261,8 @@ def to_si(value: Any, kind: str, name: str = "value") -> Any:
     unit came where one is needed, the dimension is wrong, or the unit is that of another kind
     (energy for torque, gauge for absolute pressure, ...).
 
-    Parameters
-    ----------
-    value : quantity, text such as ``"86 mm"``, or (for plain kinds only) a number or array
-    kind : key of `KINDS`
-    name : the argument or field named in the error
+    `value`: quantity, text such as ``"86 mm"``, or (for plain kinds only) a number or array;
+    `kind`: key of `KINDS`; `name`: the argument or field named in the error.
     """
     if type(value) is str:
         try:
@@ -491,11 +488,8 @@ def plain(value: Any, kind: str, name: str = "value") -> Any:
     The guard of classes and methods that take plain SI numbers and are called in loops. Raises
     InputError for a quantity of another kind, or a list of quantities.
 
-    Parameters
-    ----------
-    value : plain SI number or array, quantity, or text such as ``"48 kN"``
-    kind : key of `KINDS`
-    name : the argument named in the error
+    `value`: plain SI number or array, quantity, or text such as ``"48 kN"``; `kind`: key of
+    `KINDS`; `name`: the argument named in the error.
 
     >>> plain(48e3, "force"), plain("48 kN", "force"), plain(Q(48, "kN"), "force")
     (48000.0, 48000.0, 48000.0)

@@ -75,11 +75,7 @@ def friction(lubricant: str) -> Friction:
 def torque_short(preload: si.Force0, nut_factor: si.Number, diameter: si.Length) -> Any:
     """Tightening torque by the short form, T = K F d ([1], eq. 8-27).
 
-    Parameters
-    ----------
-    preload : F [N]
-    nut_factor : K
-    diameter : nominal diameter d [m]
+    `preload`: F; `nut_factor`: K; `diameter`: nominal diameter d.
 
     >>> print(round(torque_short("50 kN", 0.18, "11 mm").to("N*m").magnitude, 1))
     99.0
@@ -91,11 +87,7 @@ def torque_short(preload: si.Force0, nut_factor: si.Number, diameter: si.Length)
 def preload_short(torque: si.Torque0, nut_factor: si.Number, diameter: si.Length) -> Any:
     """Preload from torque by the short form, F = T / (K d) ([1], eq. 8-27).
 
-    Parameters
-    ----------
-    torque : T [N m]
-    nut_factor : K
-    diameter : nominal diameter d [m]
+    `torque`: T; `nut_factor`: K; `diameter`: nominal diameter d.
     """
     return torque / (np.asarray(nut_factor)[()] * diameter)
 
@@ -104,11 +96,7 @@ def preload_short(torque: si.Torque0, nut_factor: si.Number, diameter: si.Length
 def nut_factor_from_test(torque: si.Torque0, preload: si.Force, diameter: si.Length) -> Any:
     """Nut factor from measured torque and preload, K = T / (F d) ([1], eq. 8-27).
 
-    Parameters
-    ----------
-    torque : T [N m]
-    preload : F [N]
-    diameter : nominal diameter d [m]
+    `torque`: T; `preload`: F; `diameter`: nominal diameter d.
     """
     return torque / (np.asarray(preload)[()] * diameter)
 
@@ -266,13 +254,8 @@ def preload_at_utilisation(
 
     Plastic torsion modulus. More friction in the thread means less preload at yield.
 
-    Parameters
-    ----------
-    yield_strength : Sy [Pa]
-    utilisation : v, 0 to 1; 0.9 is usual for torque, 1 is tightening to yield
-    stress_area : At [m**2]
-    pitch, pitch_diameter : p, d2 [m]
-    thread_friction : mu, 0 to 1
+    `yield_strength`: Sy; `utilisation`: v, 0 to 1, 0.9 is usual for torque, 1 is tightening to
+    yield; `stress_area`: At; `pitch`, `pitch_diameter`: p, d2; `thread_friction`: mu, 0 to 1.
     """
     arm = np.asarray(pitch, dtype=float)[()] / (2 * np.pi)
     arm = arm + np.asarray(pitch_diameter)[()] * thread_friction / (2 * np.cos(FLANK))
@@ -284,11 +267,8 @@ def preload_at_utilisation(
 def preload_of_proof(proof: si.Stress, stress_area: si.Area, share: si.Share = 0.75) -> Any:
     """Recommended preload as a share of the proof load, Fi = share Sp At ([1], eq. 8-31).
 
-    Parameters
-    ----------
-    proof : proof strength Sp [Pa]
-    stress_area : At [m**2]
-    share : of the proof load, 0 to 1: 0.75 for reused, 0.90 for permanent connections
+    `proof`: proof strength Sp; `stress_area`: At; `share`: of the proof load, 0 to 1: 0.75 for
+    reused, 0.90 for permanent connections.
     """
     return share * np.asarray(proof)[()] * stress_area
 
@@ -300,10 +280,7 @@ def stretch(preload: si.Force0, segments: Any, modulus: si.Modulus) -> Any:
 
     A gauge over the whole fastener also sees head and engaged thread.
 
-    Parameters
-    ----------
-    preload : F [N]
-    segments, modulus : as in `stiffness.bolt_stiffness`
+    `preload`: F; `segments`, `modulus`: as in `stiffness.bolt_stiffness`.
     """
     return preload / stiffness.bolt_stiffness.si(segments, modulus)
 
@@ -317,12 +294,8 @@ def preload_from_turn(
 ) -> Any:
     """Elastic preload gained by turning the nut, (p angle / (2 pi)) / (1/kb + 1/km) [4].
 
-    Parameters
-    ----------
-    angle : from the point where the parts bear fully [rad]
-    pitch : p [m]
-    bolt_stiffness : kb [N/m]
-    member_stiffness : km [N/m]; rigid members if not given
+    `angle`: from the point where the parts bear fully; `pitch`: p; `bolt_stiffness`: kb;
+    `member_stiffness`: km, rigid members if not given.
     """
     k = bolt_stiffness
     if member_stiffness is not None:

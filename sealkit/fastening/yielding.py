@@ -104,11 +104,8 @@ def hardening_stiffness(
 
     Raises InputError if the tensile strength lies below the yield strength.
 
-    Parameters
-    ----------
-    yield_strength, tensile : Re, Rm [Pa]
-    area, length : A [m**2], L [m] of the section that yields: free and engaged thread, or a neck
-    uniform_strain : eu, strain at the highest load
+    `yield_strength`, `tensile`: Re, Rm; `area`, `length`: A, L [m] of the section that yields: free
+    and engaged thread, or a neck; `uniform_strain`: eu, strain at the highest load.
     """
     if np.any(np.asarray(tensile) < yield_strength):
         raise fail("tensile", "less than the yield strength", "at least yield_strength")
@@ -121,11 +118,8 @@ def stretched(
 ) -> Any:
     """Tension of a fastener that is stretched as far as an elastic one would be for `elastic` [N].
 
-    Parameters
-    ----------
-    elastic : kb times the stretch [N]
-    at_yield : tension at which it yields Fy [N]
-    bolt_stiffness, hardening : kb, kp [N/m]
+    `elastic`: kb times the stretch; `at_yield`: tension at which it yields Fy; `bolt_stiffness`,
+    `hardening`: kb, kp.
     """
     over = np.maximum(np.asarray(elastic) - at_yield, 0.0) * hardening
     return np.minimum(elastic, at_yield) + over / (np.asarray(bolt_stiffness) + hardening)

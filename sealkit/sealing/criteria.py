@@ -109,11 +109,7 @@ def residual_line_load(
 ) -> Any:
     """Line load that must stay on the seal while the pressure pushes, q = 2 b m p [1].
 
-    Parameters
-    ----------
-    pressure : p [Pa gauge]
-    factor : m
-    effective_width : b, half of a narrow flat contact [m]
+    `pressure`: p; `factor`: m; `effective_width`: b, half of a narrow flat contact.
 
     >>> print(round(residual_line_load("10 MPa", 4.75, "1.5 mm").to("N/mm").magnitude, 1))
     142.5
@@ -125,10 +121,7 @@ def residual_line_load(
 def seating_line_load(seating_stress: si.Stress0, effective_width: si.Length) -> Any:
     """Line load that seats the gasket, q = b y [1].
 
-    Parameters
-    ----------
-    seating_stress : y [Pa]
-    effective_width : b [m]
+    `seating_stress`: y; `effective_width`: b.
     """
     return np.asarray(seating_stress, dtype=float) * effective_width
 

@@ -53,12 +53,8 @@ def flow_stress(
 ) -> Any:
     """Flow stress by Hollomon's law, sigma = K (eps0 + eps)**n [Pa] [1].
 
-    Parameters
-    ----------
-    strain : true strain eps
-    strength : K [Pa]
-    exponent : n
-    prestrain : eps0, true strain from cold work before
+    `strain`: true strain eps; `strength`: K; `exponent`: n; `prestrain`: eps0, true strain from
+    cold work before.
 
     >>> round(flow_stress(0.10, "530 MPa", 0.44).to("MPa").magnitude)
     192
@@ -72,10 +68,7 @@ def prestrain_of_hardness(hardness: si.Number, strength: si.Stress, exponent: An
 
     eps0 = (HV 9.80665 MPa / (3 K))**(1/n) - 0.08, not below zero.
 
-    Parameters
-    ----------
-    hardness : HV
-    strength, exponent : K [Pa], n
+    `hardness`: HV; `strength`, `exponent`: K, n.
     """
     stress = np.asarray(hardness, dtype=float) * KGF_PER_MM2 / _CONSTRAINT
     return np.maximum((stress / strength) ** (1.0 / exponent) - REPRESENTATIVE_STRAIN, 0.0)
@@ -87,11 +80,7 @@ def brinell_dent(hardness: si.Number, load: si.Force, ball: si.Length) -> Any:
 
     Raises InputError also for a metal so soft that the ball sinks in.
 
-    Parameters
-    ----------
-    hardness : HB
-    load : F [N]
-    ball : diameter D [m]
+    `hardness`: HB; `load`: F; `ball`: diameter D.
     """
     depth = load / (np.pi * ball * np.asarray(hardness, dtype=float) * KGF_PER_MM2)
     if np.any(depth >= ball / 2.0):
@@ -103,10 +92,7 @@ def brinell_dent(hardness: si.Number, load: si.Force, ball: si.Length) -> Any:
 def meyer(load: si.Force, dent: si.Length) -> Any:
     """Meyer hardness: mean pressure on the projected dent, 4 F / (pi d**2) [Pa] [2].
 
-    Parameters
-    ----------
-    load : F [N]
-    dent : diameter d [m]
+    `load`: F; `dent`: diameter d.
     """
     return 4.0 * load / (np.pi * np.asarray(dent, dtype=float) ** 2)
 
@@ -179,11 +165,8 @@ def wire_line_load(
     Plane strain, no elastic part; metal many times as thick as the contact is wide. A sheet between
     faces takes half to three quarters of it: `sheet_line_load`.
 
-    Parameters
-    ----------
-    depth, radius : d, at most R; R of the wire [m]
-    strength, exponent : K [Pa], n
-    prestrain : eps0 from cold work before
+    `depth`, `radius`: d, at most R, R of the wire; `strength`, `exponent`: K, n; `prestrain`: eps0
+    from cold work before.
     """
     a = contact_half_width.si(depth, radius)
     return 2.0 * a * PLANE_STRAIN * flow_stress.si(0.2 * a / radius, strength, exponent, prestrain)
@@ -305,11 +288,7 @@ def bite(line_load: si.LineLoad0, hardness: si.Stress, radius: si.Length) -> Any
 
     d = R - sqrt(R**2 - a**2) with a = q / (2 H); R once the full width is in.
 
-    Parameters
-    ----------
-    line_load : q of one wire or ridge [N/m]
-    hardness : H, mean indentation pressure [Pa]
-    radius : R [m]
+    `line_load`: q of one wire or ridge; `hardness`: H, mean indentation pressure; `radius`: R.
 
     >>> round(bite("200 N/mm", "800 MPa", "0.0205 in").to("um").magnitude)
     15
@@ -330,12 +309,8 @@ def elastic_approach(
 
     w = q (1 - nu**2) / (pi E) (2 ln(2 t/a) - nu/(1 - nu)), between the surface and the depth t.
 
-    Parameters
-    ----------
-    line_load : q [N/m]
-    half_width : a of the contact [m]
-    depth : t, well above a; held at least at 2 a [m]
-    modulus, poisson : E [Pa], nu
+    `line_load`: q; `half_width`: a of the contact; `depth`: t, well above a, held at least at 2 a;
+    `modulus`, `poisson`: E, nu.
     """
     deep = np.maximum(np.asarray(depth, dtype=float) / half_width, 2.0)
     shape = 2.0 * np.log(2.0 * deep) - poisson / (1.0 - poisson)
@@ -354,11 +329,8 @@ def bridge_approach(
 
     w = q (L**3/(192 E' I) + L/(4 (5/6) G t)), E' = E/(1 - nu**2), I = t**3/12; middle load.
 
-    Parameters
-    ----------
-    line_load : q [N/m]
-    width, thickness : L of the receiver, t of the sheet [m]
-    modulus, poisson : E [Pa], nu
+    `line_load`: q; `width`, `thickness`: L of the receiver, t of the sheet; `modulus`, `poisson`:
+    E, nu.
     """
     slender = np.asarray(width, dtype=float) / thickness
     bending = slender**3 * (1.0 - poisson**2) / (16.0 * modulus)

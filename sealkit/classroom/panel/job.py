@@ -68,12 +68,8 @@ class Background:
     ) -> None:
         """Begin; work that is on already is dropped. All but `work` is called by this thread.
 
-        Parameters
-        ----------
-        work : takes a function to tell progress to, and one that says True once it is to stop
-        done : gets the result
-        failed : gets what went wrong
-        told : gets the progress
+        `work`: takes a function to tell progress to, and one that says True once it is to stop;
+        `done`: gets the result; `failed`: gets what went wrong; `told`: gets the progress.
         """
         self.drop()
         number, stop = self._number, threading.Event()

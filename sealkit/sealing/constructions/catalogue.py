@@ -55,10 +55,7 @@ def make(name: str, **changes: Any) -> Gasket:
     Raises InputError for an unknown construction, parameter or material, or values that do not go
     together.
 
-    Parameters
-    ----------
-    name : such as "multi-layer steel"
-    **changes : see `Construction.from_table`
+    `name`: such as "multi-layer steel"; `**changes`: see `Construction.from_table`.
     """
     given = tuple(sorted(changes.items()))
     try:
