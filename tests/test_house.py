@@ -26,6 +26,7 @@ FLOORS: tuple[tuple[str, ...], ...] = (
     ("analysis",),
     ("report",),
     ("scatter", "course"),
+    ("evidence",),
     ("drawing",),
     ("paper",),
     ("classroom.drawing",),

@@ -1,0 +1,1 @@
+"""Measurements on one engine: what they tell of the build, and what is wrong with them."""

@@ -1,0 +1,367 @@
+"""Cylinder-pressure logs: a CSV of crank angle and pressure, one cycle or many, read whole."""
+
+from __future__ import annotations
+
+import csv
+import functools
+import io
+import itertools
+import re
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit.errors import Fault, InputError, fail, short
+from sealkit.pressure.grid import peak_of
+from sealkit.units import to_si
+
+Array = NDArray[np.float64]
+
+KINDS = ("absolute", "gauge", "relative")
+"""What a log's pressure counts from: nothing, the air outside, or no one knows what (a sensor that
+only feels changes)."""
+_MOST_BYTES = 200_000_000
+_MOST_FAULTS = 8
+_TURN = 2.0 * np.pi
+_NEEDS = np.radians([-100.0, 60.0])  # a log has to hold these angles
+_COARSEST = np.radians(3.0)
+_LEAST, _MOST = 3e5, 500e5  # Pa, of a peak
+_SMALLEST = 10.0  # Pa, of the noise
+_HEAD = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*")
+_NAMES = {
+    "angle": re.compile(r"(crank[ _-]?)?angle|crank|theta|cad?|deg(rees?)?", re.I),
+    "pressure": re.compile(r"(cyl\w*[ _-]?)?pressure\W*\d*|p([ _-]?cyl\w*)?\W*\d*", re.I),
+    "cycle": re.compile(r"cycle\W*(no|number)?\W*", re.I),
+}
+_UNIT = re.compile(r"(bar|psi|[kM]?Pa|\w+)\s*\(?([ag]|abs|absolute|gauge)?\)?")
+_LINE = "a crank angle and a pressure, such as -90,2.13"
+
+
+@dataclass(frozen=True)
+class Log:
+    """A cylinder-pressure log.
+
+    Parameters
+    ----------
+    name : of the file
+    angle : as logged, from firing top dead centre, rising [rad]
+    pressure : as logged [Pa], (cycles, angles)
+    kind : what it counts from, one of `KINDS`, or "" where neither file nor user says
+    unit : of the file's pressure
+    notes : what the reader took as it came
+    """
+
+    name: str
+    angle: Array
+    pressure: Array
+    kind: str
+    unit: str
+    notes: tuple[str, ...] = ()
+
+    @property
+    def cycles(self) -> int:
+        """How many."""
+        return len(self.pressure)
+
+    @property
+    def step(self) -> float:
+        """Between two angles [rad]."""
+        return float(np.median(np.diff(self.angle)))
+
+    @functools.cached_property
+    def mean(self) -> Array:
+        """Ensemble mean [Pa] over the angles."""
+        return np.asarray(self.pressure.mean(axis=0))
+
+    @functools.cached_property
+    def noise(self) -> float:
+        """Standard deviation of one sample's noise [Pa], the converter's steps included.
+
+        From third differences over the compression, of which a smooth trace has hardly any.
+        """
+        low, high = np.searchsorted(self.angle, np.radians([-90.0, -20.0]))
+        third = np.diff(self.pressure[:, low:high], 3, axis=-1)
+        return max(float(np.sqrt(np.mean(np.square(third)) / 20.0)), _SMALLEST)
+
+    @functools.cached_property
+    def between(self) -> Array:
+        """Standard deviation from cycle to cycle [Pa] over the angles, without the noise."""
+        spread = self.pressure.var(axis=0, ddof=min(self.cycles - 1, 1)) - self.noise**2
+        return np.sqrt(np.maximum(spread, 0.0))
+
+    @functools.cached_property
+    def peaks(self) -> Array:
+        """Peak of each cycle [Pa], of a cubic through 5 degrees: noise does not heighten it."""
+        from scipy.signal import savgol_filter
+
+        near = np.abs(self.angle) < np.pi / 3.0
+        width = max(2 * round(np.radians(2.5) / self.step) + 1, 5)
+        smooth = savgol_filter(self.pressure[:, near], width, 3, axis=-1)
+        return np.asarray(peak_of(self.angle[near], smooth)[0])
+
+    @functools.cached_property
+    def peak_variation(self) -> tuple[float, float] | None:
+        """Standard deviation of the peaks over their mean, and its standard error.
+
+        Nothing for fewer than ten cycles. Error COV/sqrt(2 (n - 1)), peaks taken as normal.
+        """
+        if self.cycles < 10:
+            return None
+        value = float(self.peaks.std(ddof=1) / self.peaks.mean())
+        return value, value / np.sqrt(2.0 * (self.cycles - 1.0))
+
+
+def read(
+    source: str | Path,
+    *,
+    angle_unit: str | None = None,
+    pressure_unit: str | None = None,
+    kind: str | None = None,
+) -> Log:
+    """A log from a CSV file or its text.
+
+    One column of angles and one of pressures, cycle after cycle, or one of pressures for each
+    cycle; comma, semicolon or tab between them. The first line may name the columns with their
+    units: "crank angle [deg]", "pressure [bar]" ("bara", "psig", "bar abs" say what it counts
+    from), "cycle". Angles run on or begin anew with each cycle; the multiple of 360 degrees at
+    the peak is taken for firing top dead centre.
+
+    Raises InputError that lists what is wrong, with its lines: nothing is left out, filled in or
+    half read.
+
+    Parameters
+    ----------
+    source : path, or the text itself (more than one line)
+    angle_unit : "deg" or "rad", where no heading says it
+    pressure_unit : such as "bar", where no heading says it
+    kind : one of `KINDS`, where no heading says it
+    """
+    if kind is not None and kind not in KINDS:
+        raise fail("kind", kind, '"absolute", "gauge" or "relative"')
+    name, text = _text(source)
+    lines, cells = _cells(name, text)
+    heads = [""] * len(cells[0])
+    if _number(cells[0][0]) is None:
+        heads, lines, cells = cells[0], lines[1:], cells[1:]
+    places, left = _columns(name, heads, cells)
+    units = [_HEAD.fullmatch(heads[places[i]]) for i in (0, 1)]
+    turn = _angle_factor(angle_unit or (units[0] and units[0][2]))
+    factor, said, unit = _pressure_factor(pressure_unit or (units[1] and units[1][2]))
+    if kind and said and kind != said:
+        raise fail("kind", kind, f'"{said}", as the heading says')
+    table = _numbers(name, lines, cells, places)
+    angle, pressure = table[:, 0] * turn, table[:, 1:] * factor
+    marks = None
+    if heads[places[-1]] and _NAMES["cycle"].fullmatch(heads[places[-1]].strip()):
+        marks, pressure = table[:, -1], pressure[:, :-1]
+    parts = _parts(angle, marks) if pressure.shape[1] == 1 else [slice(0, len(angle))]
+    _even(name, lines, angle, parts)
+    pressure = pressure.T if len(parts) == 1 else pressure.reshape(len(parts), -1)
+    turns, angle, pressure = _from_firing(name, angle[parts[0]], pressure)
+    _sound(name, angle, pressure)
+    notes = [f"firing top dead centre taken at {turns * 360} deg of the log"] if turns else []
+    notes += [f"not read: {', '.join(left)}"] if left else []
+    return Log(name, angle, pressure, kind or said, unit, tuple(notes))
+
+
+def _text(source: str | Path) -> tuple[str, str]:
+    """Name and text of a log."""
+    if isinstance(source, str) and {"\n", "\r"} & set(source[:10_000]):
+        return "log", source
+    path = Path(source)
+    try:
+        size = path.stat().st_size
+        if size <= _MOST_BYTES:
+            return path.name, path.read_text(encoding="utf-8-sig")
+    except (OSError, ValueError) as err:
+        raise fail("log", path, "a CSV file that can be read (UTF-8 text)") from err
+    raise InputError(
+        Fault(path.name, f"{size / 1e6:.0f} MB", f"at most {_MOST_BYTES / 1e6:.0f} MB")
+    )
+
+
+def _number(cell: str) -> float | None:
+    try:
+        return float(cell)
+    except ValueError:
+        return None
+
+
+def _cells(name: str, text: str) -> tuple[list[int], list[list[str]]]:
+    """Numbers of the lines that hold anything, and their cells, all of one width."""
+    first = next((x for x in text[:10_000].splitlines() if x.strip()), "")
+    mark = next((m for m in "\t;," if m in first), "")
+    if not mark or "\0" in text:
+        raise fail(name, first or "an empty file", f"lines of {_LINE}")
+    rows = csv.reader(io.StringIO(text, newline=""), delimiter=mark)
+    try:
+        found = [(rows.line_num, row) for row in rows if any(cell.strip() for cell in row)]
+    except csv.Error as err:
+        raise fail(f"{name} line {rows.line_num}", str(err), _LINE) from err
+    lines, cells = [n for n, _ in found], [row for _, row in found]
+    width = len(cells[0])
+    hint = " (is a comma the decimal point?)" if mark == "," else ""
+    faults = [
+        Fault(f"{name} line {n}", f"{len(row)} cells", f"{width}, as above", hint)
+        for n, row in found
+        if len(row) != width
+    ]
+    if faults:
+        raise InputError(faults[:_MOST_FAULTS])
+    return lines, cells
+
+
+def _columns(name: str, heads: list[str], cells: list[list[str]]) -> tuple[list[int], list[str]]:
+    """Places of angle, pressures and number of the cycle, in this order; headings not known."""
+    if not cells:
+        raise InputError(Fault(name, "a heading alone", f"lines of {_LINE}"))
+    if not any(heads):
+        return list(range(len(heads))), []
+    places: dict[str, list[int]] = {"angle": [], "pressure": [], "cycle": [], "": []}
+    for i, head in enumerate(heads):
+        match = _HEAD.fullmatch(head)
+        words = match[1] if match else head
+        places[next((k for k, like in _NAMES.items() if like.fullmatch(words)), "")].append(i)
+    if len(places["angle"]) != 1 or not places["pressure"] or len(places["cycle"]) > 1:
+        wanted = 'a column headed "crank angle [deg]" and one headed "pressure [bar]"'
+        raise fail(f"{name} line 1", ", ".join(heads), wanted)
+    left = [heads[i].strip() for i in places[""]]
+    return [*places["angle"], *places["pressure"], *places["cycle"]], left
+
+
+def _angle_factor(unit: str | None) -> float:
+    """Radians in the unit of the angles."""
+    word = (unit or "").lower()
+    if word.startswith(("deg", "°", "ca")):
+        return float(np.radians(1.0))
+    if word.startswith("rad"):
+        return 1.0
+    raise InputError(
+        Fault("angle_unit", unit or "nothing", '"deg" or "rad", in the heading or by name')
+    )
+
+
+def _pressure_factor(unit: str | None) -> tuple[float, str, str]:
+    """Pascals in the unit of the pressures, what it counts from, and the unit alone."""
+    match = _UNIT.fullmatch(unit or "")
+    if match:
+        said = {"a": "absolute", "g": "gauge"}.get((match[2] or "")[:1], "")
+        try:
+            return float(to_si(f"1 {match[1]}", "pressure")), said, match[1]
+        except InputError:
+            pass
+    wanted = 'a unit of pressure such as "bar" or "psig", in the heading or by name'
+    raise InputError(Fault("pressure_unit", unit or "nothing", wanted))
+
+
+def _numbers(name: str, lines: list[int], cells: list[list[str]], columns: list[int]) -> Array:
+    """The cells of these columns as numbers."""
+    try:
+        table = np.array([[row[i] for i in columns] for row in cells], dtype=float)
+        if np.all(np.isfinite(table)):
+            return table
+    except ValueError:
+        pass
+    faults: list[Fault] = []
+    for line, row in zip(lines, cells, strict=True):
+        for i in columns:
+            value = _number(row[i])
+            if value is None or not np.isfinite(value):
+                hint = " with a point, not a comma" if re.search(r"\d,\d", row[i]) else ""
+                came = short(row[i]) if row[i].strip() else "nothing"
+                faults.append(Fault(f"{name} line {line}, column {i + 1}", came, "a number", hint))
+        if len(faults) >= _MOST_FAULTS:
+            break
+    raise InputError(faults)
+
+
+def _parts(angle: Array, marks: Array | None) -> list[slice]:
+    """Where each cycle of a long column lies."""
+    if marks is not None:
+        cuts = np.diff(marks) != 0.0
+    elif np.ptp(angle) > 1.001 * 2.0 * _TURN:  # angles that run on
+        cuts = np.diff(np.floor((angle - angle[0]) / (2.0 * _TURN) + 1e-9)) != 0.0
+    else:
+        cuts = np.diff(angle) < -0.5 * _TURN
+    edges = [0, *(np.flatnonzero(cuts) + 1).tolist(), len(angle)]
+    return [slice(a, b) for a, b in itertools.pairwise(edges)]
+
+
+def _even(name: str, lines: list[int], angle: Array, parts: list[slice]) -> None:
+    """Raise InputError where angles do not rise by even steps, or differ from cycle to cycle."""
+    step, at = np.diff(angle), np.arange(1, len(angle))
+    within = ~np.isin(at, [p.start for p in parts])
+    usual = float(np.median(step[within])) if np.any(within) else 0.0
+    faults = []
+    for i in at[within & ((step <= 0.0) | (step > 1.5 * usual))][:_MOST_FAULTS]:
+        came = f"{np.degrees(angle[i]):.6g} after {np.degrees(angle[i - 1]):.6g} deg"
+        even = (
+            f"the next angle, about {np.degrees(usual):.3g} deg on: none is missing or twice there"
+        )
+        faults.append(Fault(f"{name} line {lines[i]}", came, even))
+    if faults:
+        raise InputError(faults)
+    if not 0.0 < usual <= _COARSEST:
+        wanted = f"one every {np.degrees(_COARSEST):.0f} deg or finer"
+        raise InputError(Fault(name, f"a sample every {np.degrees(usual):.3g} deg", wanted))
+    count = Counter(p.stop - p.start for p in parts).most_common(1)[0][0]
+    grid = angle[next(p for p in parts if p.stop - p.start == count)]
+    for k, p in enumerate(parts, start=1):
+        where = f"{name} lines {lines[p.start]} to {lines[p.stop - 1]}"
+        if p.stop - p.start != count:
+            came = f"cycle {k} with {p.stop - p.start} samples"
+            faults.append(Fault(where, came, f"{count}, as in the others; take out a cut cycle"))
+        elif np.any(np.abs(np.sin((angle[p] - grid) / 4.0)) > 0.05 * usual):
+            faults.append(Fault(where, f"cycle {k} at other angles", "the same in each cycle"))
+    if faults:
+        raise InputError(faults[:_MOST_FAULTS])
+
+
+def _from_firing(name: str, angle: Array, pressure: Array) -> tuple[int, Array, Array]:
+    """Turns up to firing top dead centre; angles from there, rising; pressures in that order."""
+    peak = float(angle[int(np.argmax(pressure.mean(axis=0)))])
+    turns = round(peak / _TURN)
+    if abs(peak - turns * _TURN) > np.radians(60.0):
+        wanted = "a peak within 60 deg of firing top dead centre, a multiple of 360 deg"
+        raise InputError(Fault(f"{name}, angle", f"the peak at {np.degrees(peak):.0f} deg", wanted))
+    angle = angle - turns * _TURN
+    beyond = angle > _TURN + 1e-9
+    if np.any(beyond):
+        if (
+            angle[-1] - angle[0] > 2.0 * _TURN - 1e-6
+        ):  # first and last are one place: keep both as one
+            pressure = np.column_stack(
+                [(pressure[:, 0] + pressure[:, -1]) / 2.0, pressure[:, 1:-1]]
+            )
+            angle, beyond = angle[:-1], beyond[:-1]
+        angle = np.where(beyond, angle - 2.0 * _TURN, angle)
+    order = np.argsort(angle)
+    return turns, angle[order], np.ascontiguousarray(pressure[:, order])
+
+
+def _sound(name: str, angle: Array, pressure: Array) -> None:
+    """Raise InputError for a log that holds no cycle, or one that the sensor cut off."""
+    reach = "{:.0f} to {:.0f} deg".format
+    if angle[0] > _NEEDS[0] or angle[-1] < _NEEDS[1]:
+        came, wanted = (reach(*np.degrees(x)) for x in (angle[[0, -1]], _NEEDS))
+        raise InputError(Fault(f"{name}, angle", came, f"{wanted} at least"))
+    faults, tops = [], pressure.max(axis=1)
+    for k, (row, top) in enumerate(zip(pressure, tops, strict=True), start=1):
+        flat = np.flatnonzero(row == top)
+        came = ""
+        if top - row.min() < 0.5 * _LEAST:
+            came = f"one that moves by {(top - row.min()) / 1e5:.3g} bar"
+        elif len(flat) > 2 and np.ptp(flat) == len(flat) - 1 and flat[0]:
+            # a round top that the converter's steps flatten is reached by a few of these steps
+            small = float(np.diff(np.unique(row)).min())
+            came = f"one cut flat at {top / 1e5:.4g} bar" * bool(top - row[flat[0] - 1] > 6 * small)
+        if came:
+            faults.append(Fault(f"{name}, cycle {k}", came, "a signal that follows the cycle"))
+    if not faults and not _LEAST < (top := float(np.median(tops))) < _MOST:
+        wanted = f"{_LEAST / 1e5:.0f} to {_MOST / 1e5:.0f} bar; is the unit right?"
+        faults = [Fault(f"{name}, pressure", f"peaks of {top / 1e5:.3g} bar", wanted)]
+    if faults:
+        raise InputError(faults[:_MOST_FAULTS])
