@@ -70,19 +70,13 @@ class CopperSheet(SolidCopper):
     mild engines, a wire ring with boost). Sealer on it is left out, and so is copper that flows
     where the land is pressed past its tensile strength and leaves load to the rest of the sheet.
     That counts as crushed, so no clamp of the demo both seals and spares the land for sure.
-
-    Parameters
-    ----------
-    land_width : width round the bore that counts as seal
-    seating_stress : y
-    others : as `SolidCopper`
     """
 
     name = "copper sheet"
     note = "solid copper sheet between plain faces"
 
-    land_width: float = field("length > 0")
-    seating_stress: float = field("stress >= 0")
+    land_width: float = field("length > 0")  # width round the bore that counts as seal
+    seating_stress: float = field("stress >= 0")  # y
 
     def gasket(self) -> Gasket:
         seal = Zone(

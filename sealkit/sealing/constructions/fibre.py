@@ -108,22 +108,16 @@ class FibreComposite(SoftBody):
     The armour is folded over the body, stands proud by two thicknesses of its sheet and presses
     the same body on its width: what seals the gas is a steel jacket over soft filler, and has m and
     y of that; the bare fibre seals only liquids (table facings). Its bending is left out.
-
-    Parameters
-    ----------
-    armour_thickness, armour_width : of its sheet, of the fold on the face
-    edge_crush : stress at which the armoured edge is damaged
-    seating_stress : y
-    others : as `SoftBody`
     """
 
     name = "fibre composite"
     note = "soft fibre facing on a steel core, folded armour at the bore edge"
 
+    # armour_thickness, armour_width: of its sheet, of the fold on the face
     armour_thickness: float = field("length >= 0")
     armour_width: float = field("length > 0")
-    edge_crush: float = field("stress > 0")
-    seating_stress: float = field("stress >= 0")
+    edge_crush: float = field("stress > 0")  # stress at which the armoured edge is damaged
+    seating_stress: float = field("stress >= 0")  # y
 
     def gasket(self) -> Gasket:
         width, proud = self.armour_width, 2.0 * self.armour_thickness

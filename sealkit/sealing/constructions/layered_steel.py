@@ -65,52 +65,44 @@ class LayeredSteel(Construction):
 
     Every active layer carries the whole line load; the closures of their beads, of coat and steel
     add. A bead is pressed flat and springs back as `beads.Bead` reads it from its table.
-
-    Parameters
-    ----------
-    modulus, poisson, yield_strength, tensile_strength, elongation : of the spring steel, before
-        it is embossed
-    active_layers : layers with beads
-    layer_thickness, spacer_thickness : of one active layer, of all plain layers together
-    bead_span, bead_height, bead_contact : of one leg, of one bead, width of contact along the crest
-    bead_factor : residual contact stress wanted over gas pressure
-    bead_seating : line load at which the bead seals at all
-    half_bead_... : the same of the half beads at the liquid holes
-    coats, coat_thickness : coated faces in the stack, thickness on one face
-    coat_modulus, coat_compressibility : stress over strain at first, greatest strain
-    coat_recovery : share of the coat's strain that comes back
-    coat_missing : coat lost from the stack at the bore, all faces together
-    body_crush : stress at which flat layers and coat are damaged
     """
 
     name = "multi-layer steel"
     note = "embossed spring-steel layers with elastomer coat, no stopper"
 
+    # modulus, poisson, yield_strength, tensile_strength, elongation: of the spring steel, before it
+    # is embossed
     modulus: float = field("modulus > 0")
     poisson: float = field("number 0..0.49")
     yield_strength: float = field("stress > 0")
     tensile_strength: float = field("stress > 0")
     elongation: float = field("fraction 0.001..1")
-    active_layers: float = count("number 1..6")
+    active_layers: float = count("number 1..6")  # layers with beads
+    # layer_thickness, spacer_thickness: of one active layer, of all plain layers together
     layer_thickness: float = field("length > 0")
     spacer_thickness: float = field("length >= 0")
+    # bead_span, bead_height, bead_contact: of one leg, of one bead, width of contact along the
+    # crest
     bead_span: float = field("length > 0")
     bead_height: float = field("length > 0")
     bead_contact: float = field("length > 0")
-    bead_factor: float = field("number >= 0")
-    bead_seating: float = field("line load >= 0")
-    half_bead_span: float = field("length > 0")
+    bead_factor: float = field("number >= 0")  # residual contact stress wanted over gas pressure
+    bead_seating: float = field("line load >= 0")  # line load at which the bead seals at all
+    half_bead_span: float = field("length > 0")  # the same of the half beads at the liquid holes
     half_bead_height: float = field("length > 0")
     half_bead_contact: float = field("length > 0")
     half_bead_factor: float = field("number >= 0")
     half_bead_seating: float = field("line load >= 0")
+    # coats, coat_thickness: coated faces in the stack, thickness on one face
     coats: float = count("number 0..20")
     coat_thickness: float = field("length >= 0")
+    # coat_modulus, coat_compressibility: stress over strain at first, greatest strain
     coat_modulus: float = field("modulus > 0")
     coat_compressibility: float = field("fraction 0.001..1")
-    coat_recovery: float = field("fraction 0..1")
+    coat_recovery: float = field("fraction 0..1")  # share of the coat's strain that comes back
+    # coat lost from the stack at the bore, all faces together
     coat_missing: float = field("length >= 0")
-    body_crush: float = field("stress > 0")
+    body_crush: float = field("stress > 0")  # stress at which flat layers and coat are damaged
 
     def __post_init__(self) -> None:
         super().__post_init__()

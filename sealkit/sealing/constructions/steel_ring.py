@@ -23,27 +23,24 @@ class FibreSteelRing(SoftBody):
     the ridges, under the ring as a strip, and of the ring itself) comes back. The body is thicker
     than the ring and works as a cushion. See `flow.bite` and `flow.elastic_approach`.
 
-    Parameters
-    ----------
-    ring_thickness, ring_width : of the ring over its ridges
-    ridges, ridge_radius, ridge_height : on each face; radius of the tip and height
-    ring_material, head_material, block_material : rows of the flow table
-    deck_depth : depth of metal behind each face that the line load squeezes
-    seating_bite : bite into the harder contact that fills the roughness
-    factor : m, on the width 2 b0 of a ring joint, a quarter of the ring
-    others : as `SoftBody`
+    `factor`: m, on the width 2 b0 of a ring joint, a quarter of the ring.
     """
 
     name = "fibre body with steel ring"
     note = "soft body that cushions, solid ridged steel ring at the bore that bites"
 
+    # ring_thickness, ring_width: of the ring over its ridges
     ring_thickness: float = field("length > 0")
     ring_width: float = field("length > 0")
+    # ridges, ridge_radius, ridge_height: on each face; radius of the tip and height
     ridges: float = count("number 1..12")
     ridge_radius: float = field("length > 0")
     ridge_height: float = field("length > 0")
+    # bite into the harder contact that fills the roughness
     seating_bite: float = field("length > 0")
+    # depth of metal behind each face that the line load squeezes
     deck_depth: float = field("length > 0")
+    # ring_material, head_material, block_material: rows of the flow table
     ring_material: str
     head_material: str
     block_material: str

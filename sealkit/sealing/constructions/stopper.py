@@ -18,13 +18,6 @@ class StopperSteel(LayeredSteel):
 
     The fold adds thickness next to the bead, takes clamp as soon as the bead has come down to it,
     and leaves the bead only part of its height to work in. Gas has to pass both: they are one seal.
-
-    Parameters
-    ----------
-    stopper_thickness, stopper_width : thickness that the fold adds, its width
-    stopper_factor : residual contact stress wanted over gas pressure
-    stopper_crush : stress at which the fold is damaged
-    others : as `LayeredSteel`
     """
 
     name = "multi-layer steel with stopper"
@@ -33,10 +26,11 @@ class StopperSteel(LayeredSteel):
         "takes clamp and keeps the bead from being flattened"
     )
 
+    # stopper_thickness, stopper_width: thickness that the fold adds, its width
     stopper_thickness: float = field("length > 0")
     stopper_width: float = field("length > 0")
-    stopper_factor: float = field("number >= 0")
-    stopper_crush: float = field("stress > 0")
+    stopper_factor: float = field("number >= 0")  # residual contact stress wanted over gas pressure
+    stopper_crush: float = field("stress > 0")  # stress at which the fold is damaged
 
     def __post_init__(self) -> None:
         super().__post_init__()

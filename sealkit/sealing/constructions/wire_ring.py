@@ -45,30 +45,26 @@ class CopperWireRing(SolidCopper):
     bridge over the receiver, and both faces come back elastically; the load reaches the face
     opposite through the sheet.
 
-    Parameters
-    ----------
-    wire_diameter, protrusion : of the wire, and how far it stands out of its face
-    groove_material, receiver_material : of the face that holds the wire and of the face
-        opposite, rows of the flow table
-    deck_depth : depth of metal behind each face that the line load squeezes
-    receiver_width, receiver_depth : of the groove opposite; 0 for none
-    pile_up : cross-section of copper that finds room beside the wire
-    formed_share : part of the protrusion that has to be formed for the ring to seal
-    factor : m, on the width 2 b0 of a ring joint, a quarter of the wire
-    others : as `SolidCopper`
+    `factor`: m, on the width 2 b0 of a ring joint, a quarter of the wire.
     """
 
     name = "copper with wire ring"
     note = "copper sheet, wire ring in one face and receiver groove in the other"
 
+    # wire_diameter, protrusion: of the wire, and how far it stands out of its face
     wire_diameter: float = field("length > 0")
     protrusion: float = field("length > 0")
+    # groove_material, receiver_material: of the face that holds the wire and of the face opposite,
+    # rows of the flow table
     groove_material: str
     receiver_material: str
+    # depth of metal behind each face that the line load squeezes
     deck_depth: float = field("length > 0")
+    # receiver_width, receiver_depth: of the groove opposite; 0 for none
     receiver_width: float = field("length >= 0")
     receiver_depth: float = field("length >= 0")
-    pile_up: float = field("area >= 0")
+    pile_up: float = field("area >= 0")  # cross-section of copper that finds room beside the wire
+    # part of the protrusion that has to be formed for the ring to seal
     formed_share: float = field("fraction 0.01..1")
 
     def __post_init__(self) -> None:
