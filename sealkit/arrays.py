@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
 
 
 def per_build(values: ArrayLike) -> Any:

@@ -9,9 +9,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import tables
+from sealkit.arrays import Array
 from sealkit.build import Build, fields
 from sealkit.errors import Fault, InputError, fail
 from sealkit.pressure import boost as _boost
@@ -22,8 +22,6 @@ from sealkit.pressure.cycle import Cycle
 from sealkit.pressure.evaporation import root
 from sealkit.units import show
 from sealkit.words import figure
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,10 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from sealkit.analysis.carried import Carried
+from sealkit.arrays import Array
 from sealkit.errors import fail
 from sealkit.fastening import fatigue
 from sealkit.sealing import criteria
@@ -33,8 +34,6 @@ from sealkit.sealing.limit import (
 )
 from sealkit.tables import weakest as least_trusted
 from sealkit.words import Note, note
-
-Array = NDArray[np.float64]
 
 COLD, HOT = Temperature.COLD, Temperature.HOT
 LOW, HIGH = Preload.LOW, Preload.HIGH

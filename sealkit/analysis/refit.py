@@ -9,18 +9,17 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from sealkit.analysis.gas import Gas, gas_side, mean_cycle, over_air, sized_on
 from sealkit.analysis.gas_force import GasForce, gas_force
 from sealkit.analysis.many import with_numbers
+from sealkit.arrays import Array
 from sealkit.build import Build
 from sealkit.pressure import geometry
 from sealkit.sealing import clearances
 from sealkit.sealing.clearances import Clearance
 from sealkit.units import from_si
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

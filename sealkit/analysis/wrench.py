@@ -7,17 +7,15 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit.analysis.clamp import Clamp, asked, clamp_side, on_the_thread, on_the_wrench, yields_at
+from sealkit.arrays import Array
 from sealkit.build import Build, ShankPart, fields
 from sealkit.build.rules import NEEDED_BY
 from sealkit.fastening import threads, tightening
 from sealkit.fastening.tightening import Friction, TorqueSplit
 from sealkit.sealing.joint import Joint
 from sealkit.units import from_si
-
-Array = NDArray[np.float64]
 
 METHODS = ("torque", "torque and angle", "stretch", "yield")
 _SHOWN = (0.04, 0.36)  # friction, wide enough for every lubricant of the table

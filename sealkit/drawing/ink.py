@@ -7,11 +7,10 @@ from collections.abc import Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from sealkit.arrays import Array
 from sealkit.drawing.svg import framed
 
-Array = NDArray[np.float64]
 _LEFT, _RIGHT, _TOP, _BOTTOM = 62.0, 14.0, 30.0, 46.0
 _KEY = 300.0  # the key, from the right edge
 _HALO = "paint-order='stroke' stroke='#fff' stroke-width='4' stroke-linejoin='round'"

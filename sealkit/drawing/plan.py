@@ -7,13 +7,12 @@ from collections.abc import Callable, Collection, Sequence
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from sealkit.arrays import Array
 from sealkit.drawing.ink import word
 from sealkit.drawing.svg import framed
 from sealkit.sealing.deck.layout import Hole, Layout
 
-Array = NDArray[np.float64]
 _WIDE, _EDGE = 640.0, 22.0
 GREYS = ("#ffffff", "#e6e6e6", "#cfcfcf", "#b4b4b4", "#969696", "#767676")
 

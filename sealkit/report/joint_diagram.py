@@ -5,13 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from sealkit.arrays import Array
 from sealkit.fastening import stiffness
 from sealkit.report.result import Report
 from sealkit.report.seal import springback
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

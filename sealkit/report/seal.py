@@ -6,12 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit.analysis import margins
+from sealkit.arrays import Array
 from sealkit.report.result import Report
 from sealkit.sealing.gaskets import Zone
 from sealkit.sealing.joint import JointState
 from sealkit.sealing.limit import Limit
-
-Array = NDArray[np.float64]
 
 ENDS = ("low", "nominal", "high")
 

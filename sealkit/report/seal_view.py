@@ -6,18 +6,16 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit.analysis import margins
 from sealkit.analysis.margins import Limit
+from sealkit.arrays import Array
 from sealkit.build import Build
 from sealkit.report.ranking import with_construction
 from sealkit.report.result import Report, kept_report
 from sealkit.report.seal import shown_seal
 from sealkit.sealing.criteria import BlowOut
 from sealkit.sealing.gaskets import Zone
-
-Array = NDArray[np.float64]
 
 WHOLE_CYCLE = slice(None)
 _POINTS = 61

@@ -8,11 +8,9 @@ from dataclasses import dataclass
 from typing import Any, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
+from sealkit.arrays import Array
 from sealkit.errors import Fault, InputError, fail
-
-Array = NDArray[np.float64]
 
 
 class Distribution(Protocol):

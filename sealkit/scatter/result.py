@@ -10,13 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import analysis
+from sealkit.arrays import Array
 from sealkit.build import Build
 from sealkit.errors import fail, near, quoted
 from sealkit.scatter.inputs import Input
 from sealkit.scatter.probability import Probability
 from sealkit.sealing.limit import Limit
 
-Array = NDArray[np.float64]
 EDGES = np.linspace(-1.0, 3.0, 401)
 """Margins at which the bars of a histogram begin and end; what lies outside is counted apart."""
 _NEAR = 0.02  # share of the builds below the margin by which limits that hold are told apart

@@ -6,14 +6,12 @@ from dataclasses import dataclass
 from statistics import NormalDist
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import analysis
+from sealkit.arrays import Array
 from sealkit.build import Build
 from sealkit.scatter.inputs import one_cycle
 from sealkit.scatter.sheet import run
-
-Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)

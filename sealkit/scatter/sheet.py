@@ -16,12 +16,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from sealkit import analysis, tables
 from sealkit.analysis import margins
 from sealkit.analysis.carried import Carried
 from sealkit.analysis.warm import across_head
+from sealkit.arrays import Array
 from sealkit.build import Build
 from sealkit.errors import fail, quoted
 from sealkit.report import Report
@@ -33,7 +34,6 @@ from sealkit.scatter.result import Scatter
 from sealkit.scatter.study import CHUNK, Judged, checked, draw, study
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Limit
 
-Array = NDArray[np.float64]
 ANY = "any limit"
 _CYCLE_CHUNK = 256  # builds in one pass where each has a cycle of its own
 _FEW = 1024  # builds behind the line of a report

@@ -14,12 +14,11 @@ from __future__ import annotations
 import functools
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import tables
+from sealkit.arrays import Array
 from sealkit.errors import fail
 
-Array = NDArray[np.float64]
 _BITS = 30
 
 

@@ -21,13 +21,13 @@ from numpy.typing import NDArray
 
 from sealkit import build as sheets
 from sealkit import tables
+from sealkit.arrays import Array
 from sealkit.errors import Fault, InputError, fail, quoted
 from sealkit.scatter import sobol
 from sealkit.scatter.inputs import Input
 from sealkit.scatter.probability import Probability, probability_of
 from sealkit.scatter.result import EDGES, LimitProbability, Scatter
 
-Array = NDArray[np.float64]
 CHUNK = 1024  # builds in one pass
 _SCRAMBLES = 16
 _CLIP = 10.0  # margins above count as this in the shares

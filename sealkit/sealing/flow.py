@@ -22,15 +22,13 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import kinds as si
 from sealkit import tables
+from sealkit.arrays import Array
 from sealkit.errors import Fault, InputError, fail
 from sealkit.units import with_units
 from sealkit.words import figure, note
-
-Array = NDArray[np.float64]
 
 KGF_PER_MM2 = 9.80665e6
 """Hardness number 1 as a pressure, Pa."""

@@ -19,13 +19,11 @@ from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from sealkit.arrays import Array
 from sealkit.errors import Fault, short
 from sealkit.sealing.lines import Builds, Lines
 from sealkit.units import field, plain, plain_fields, show
-
-Array = NDArray[np.float64]
 
 PER = {"length": "line load", "area": "stress"}
 ROLE_PER = {"seal": "length", "body": "area", "liquid": "length"}

@@ -24,15 +24,13 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import kinds as si
 from sealkit import tables
+from sealkit.arrays import Array
 from sealkit.errors import fail
 from sealkit.sealing.joint import Assembly, Joint
 from sealkit.units import field, plain, plain_fields, with_units
-
-Array = NDArray[np.float64]
 
 ASSEMBLED_AT = 293.15  # K, temperature of the workshop
 HOUR = 3600.0

@@ -50,14 +50,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import kinds as si
-from sealkit.arrays import per_build
+from sealkit.arrays import Array, per_build
 from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.lines import Builds, Lines, Nodes, merge
 from sealkit.units import field, plain, plain_fields, with_units
 from sealkit.words import figure, note
 
-Array = NDArray[np.float64]
 # load over closure of each zone by name
 Paths = dict[str, Lines]
 Sets = dict[str, Array]

@@ -8,7 +8,8 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from sealkit.arrays import Array
+
 Builds = slice | NDArray[np.intp]
 
 

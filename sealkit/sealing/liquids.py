@@ -33,7 +33,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import kinds as si
 from sealkit import tables
@@ -45,8 +44,6 @@ from sealkit.sealing.joint import Assembly, Joint, JointState
 from sealkit.sealing.limit import Condition, Limit, Moment, Temperature, lesser, of_zone
 from sealkit.units import field, with_units
 from sealkit.words import Note, figure
-
-Array = NDArray[np.float64]
 
 # circuits looked at in each state; the cap pressure is also that of a pressure test when cold
 HOT_CIRCUITS = ("coolant in the head", "oil gallery hot")

@@ -10,15 +10,13 @@ import html
 from collections.abc import Iterable
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit.analysis import GasForce
+from sealkit.arrays import Array
 from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.joint_section import run
 from sealkit.pressure import geometry
 from sealkit.units import show
-
-Array = NDArray[np.float64]
 
 _ANGLES = np.arange(-180.0, 181.0, 5.0)
 _MIDDLE, _TOP, _PIN, _BOTTOM = 52.0, 20.0, 16.0, 205.0  # of the cylinder; crown to piston pin

@@ -11,14 +11,13 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from sealkit.arrays import Array
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import COLOURS, FONT, INK
 from sealkit.sealing.deck.layout import Layout
 from sealkit.units import show, show_unit, show_value
-
-Array = NDArray[np.float64]
 
 _SMALL = FONT - 1
 _FRAME = 0.04  # room round the deck, of its length

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit.analysis import DeckLook
+from sealkit.arrays import Array
 from sealkit.classroom.drawing import deck_chart
 from sealkit.classroom.drawing.draw import COLOURS, FONT, HALO, INK, SMALL, STAGE
 from sealkit.classroom.drawing.plot import ByHand, Values
@@ -17,8 +17,6 @@ from sealkit.drawing.svg import framed
 from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.layout import Layout
 from sealkit.units import show_unit, show_value
-
-Array = NDArray[np.float64]
 
 PRESSURE, LIFT = "pressure on the gasket body", "lift of the head since assembly"
 _POLAR = {

@@ -32,11 +32,11 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from sealkit.arrays import Array
 from sealkit.classroom.drawing import draw
 from sealkit.units import show_unit, show_value
 from sealkit.words import minus
 
-Array = NDArray[np.float64]
 Get = str | float | tuple[float, ...] | Callable[[Any], Any]
 Range = tuple[float | None, float | None]
 Values = Mapping[str, Mapping[str, Any]]

@@ -14,9 +14,9 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import analysis
+from sealkit.arrays import Array
 from sealkit.classroom.drawing.card_chart import Chart, Curve
 from sealkit.classroom.homework.engines import Numbers
 from sealkit.classroom.homework.formulas import evaluate, refused, worked_out
@@ -26,7 +26,6 @@ from sealkit.pressure import boost, cycle, geometry
 from sealkit.sealing import constructions, grooves
 from sealkit.sealing.gaskets import Zone
 
-Array = NDArray[np.float64]
 Solver = Callable[[Numbers], Solved]
 Line = tuple[str, str, str, Array, str]  # label, pitfall, colour, numbers, dash
 

@@ -9,16 +9,15 @@ from dataclasses import dataclass
 from typing import Any, ClassVar, Self
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import tables
+from sealkit.arrays import Array
 from sealkit.errors import Fault, InputError, fail, near, short
 from sealkit.sealing import criteria, flow
 from sealkit.sealing.gaskets import Gasket
 from sealkit.units import field, plain_fields, read_fields
 from sealkit.words import figure, note
 
-Array = NDArray[np.float64]
 Down = Callable[[Array, float], Array]
 FROM_DATA = "m and y from the data of the construction"
 RING_JOINT = "on the width of a ring joint, b0 = w/8 (ASME BPVC VIII-1, Table 2-5.2, sketch 6)"

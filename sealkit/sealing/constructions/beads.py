@@ -20,13 +20,11 @@ from importlib import resources
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import kinds as si
+from sealkit.arrays import Array
 from sealkit.errors import broken, fail
 from sealkit.units import with_units
-
-Array = NDArray[np.float64]
 
 FULL_BEAD_LEGS = 2
 HALF_BEAD_LEGS = 1

@@ -10,13 +10,12 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from sealkit.arrays import Array
 from sealkit.errors import InputError, fail, short
 from sealkit.sealing.gaskets import PER, Zone
 from sealkit.units import Q, to_si
-
-Array = NDArray[np.float64]
 
 _MOST_ROWS = 2000
 _MOST_BYTES = 1_000_000

@@ -28,9 +28,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from sealkit.arrays import Array
 
 YIELDING = np.array([0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 16.0])
 HARDENING = np.array([0.0001, 0.02, 0.04])
