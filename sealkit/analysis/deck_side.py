@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
+import itertools
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -656,8 +657,6 @@ def _given_up(
     known: dict[float, State | None],
 ) -> float:
     """Peak pressure at which a check of a bore is passed; `known` are states by that pressure."""
-    from scipy.optimize import brentq  # loads linear algebra
-
     now, share = look.deck, look.share
     gas_area = np.pi / 4.0 * now.seal_diameter**2
     top = min(up_to(peak), 0.999 * now.yield_force * len(now.layout.bolts) / gas_area / share)
@@ -685,20 +684,21 @@ def _given_up(
         limit = state.residual(weak.bore) if check == "residual" else state.springback(weak.bore)
         return float(np.min(limit.capacity - limit.demand))
 
-    whole = left(0.0)
-    if whole < 0.0:
+    rest = {p: left(p) for p in known}
+    if rest[0.0] < 0.0:
         return 0.0
-    high = min((p for p in known if left(p) < 0.0), default=np.inf)
-    low = max(p for p in known if p < high)
-    while high == np.inf:
+    for step in itertools.count():
+        high = min((p for p in rest if rest[p] < 0.0), default=np.inf)
+        low = max(p for p in rest if p < high)
+        # the pressure as a cubic of what is left; halves where that leads outside, and now and then
+        near = sorted(rest, key=lambda p: abs(rest[p]))[:4]
+        drawn = np.polyval(np.polyfit([rest[p] for p in near], near, len(near) - 1), 0.0)
+        if abs(rest[near[0]]) <= _SURE * rest[0.0] or high - low <= _SURE * peak:
+            return float(np.clip(drawn, low, high))
         if low >= top:
-            return np.inf
-        # drawn on to where nothing would be left, and a little beyond
-        fall = whole - left(low)
-        at = min(top, 1.05 * low * whole / fall if fall > 0.0 else top)
-        low, high = (at, high) if left(at) >= 0.0 else (low, at)
-
-    def rest(at: float) -> float:
-        return 0.0 if abs(left(at)) <= _SURE * whole else left(at)
-
-    return float(brentq(rest, low, high, xtol=_SURE * peak))
+            break
+        at = min(float(drawn), top)
+        if step % 4 == 3 or not low < at < high:
+            at = 0.5 * (low + min(high, top))
+        rest[at] = left(at)
+    return np.inf
