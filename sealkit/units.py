@@ -466,20 +466,26 @@ def read_fields(cls: type, given: Mapping[str, Any]) -> dict[str, Any]:
     for f in dataclasses.fields(cls):
         if f.name not in given or "spec" not in f.metadata:
             continue
-        value, spec = given[f.name], f.metadata["spec"]
         try:
-            if np.ndim(value) > 0:
-                raise fail(f.name, f"{np.size(value)} values", "one value")
-            out[f.name] = plain = to_si(value, f.metadata["kind"], f.name)
+            if np.ndim(given[f.name]) > 0:
+                raise fail(f.name, f"{np.size(given[f.name])} values", "one value")
+            out[f.name] = taken(given[f.name], f.metadata["spec"], f.name)
         except InputError as err:
             faults.extend(err.faults)
-            continue
-        fault = check_range(plain, spec, f.name, value)
-        if fault is not None:
-            faults.append(fault)
     if faults:
         raise InputError(faults)
     return out
+
+
+def taken(value: Any, spec: str, name: str) -> Any:
+    """The plain SI number of a quantity of this kind in this range.
+
+    Raises InputError for another kind, or out of the range.
+    """
+    plain = to_si(value, _spec(spec)[0], name)
+    if fault := check_range(plain, spec, name, value):
+        raise InputError(fault)
+    return plain
 
 
 def plain(value: Any, kind: str, name: str = "value") -> Any:
@@ -556,6 +562,7 @@ _SPEC = re.compile(
 )
 
 
+@functools.cache
 def _spec(text: str) -> tuple[str, str | None, float, float]:
     match = _SPEC.match(text)
     if match is None:
@@ -659,30 +666,22 @@ def with_units(
             raise TypeError(f"{function.__name__} has no argument {sorted(unknown)}")
         every = {**_annotated(signature), **kinds}
         every = {name: every[name] for name in signature.parameters if name in every}
-        readers = {name: kind for name, kind in every.items() if not isinstance(kind, str)}
         plain_kinds = {name: kind for name, kind in every.items() if isinstance(kind, str)}
-        specs = {name: _spec(text) for name, text in plain_kinds.items()}
 
         @functools.wraps(function)
         def door(*args: Any, **kwargs: Any) -> Any:
             bound = signature.bind(*args, **kwargs)
             faults: list[Fault] = []
             for name, value in bound.arguments.items():
-                if name not in every:
-                    continue
-                if value is None and signature.parameters[name].default is None:
+                kind = every.get(name)
+                if not kind or (value is None and signature.parameters[name].default is None):
                     continue
                 try:
-                    if name in readers:
-                        bound.arguments[name] = readers[name](value, name)
-                        continue
-                    bound.arguments[name] = plain = to_si(value, specs[name][0], name)
+                    bound.arguments[name] = (
+                        taken(value, kind, name) if isinstance(kind, str) else kind(value, name)
+                    )
                 except InputError as err:
                     faults.extend(err.faults)
-                    continue
-                fault = check_range(plain, plain_kinds[name], name, value)
-                if fault is not None:
-                    faults.append(fault)
             if faults:
                 raise InputError(faults)
             result = function(*bound.args, **bound.kwargs)

@@ -212,14 +212,6 @@ def heads(b: Values) -> Faults:
         yield Fault("engine.heads", str(b["engine.heads"]), wanted)
 
 
-def rod(b: Values) -> Faults:
-    """The pin of a piston at the bottom clears the crank's own circle."""
-    path = "engine.rod_length"
-    if b.has(path, "engine.stroke") and not b[path] > b["engine.stroke"]:
-        wanted = f"more than the stroke, {b.like(b['engine.stroke'], path)}"
-        yield Fault(path, b.shown(path), wanted)
-
-
 def circle(b: Values) -> Faults:
     """The holes of the fasteners stand clear of the seal."""
     path, seal, hole = "fasteners.bolt_circle", "gasket.seal_diameter", "fasteners.hole_diameter"
@@ -408,7 +400,8 @@ RULES: tuple[Callable[[Values], Faults], ...] = (
     no_default("burn.peak_variation", "burn.ca50_variation"),
     tightening,
     heads,
-    rod,
+    # the pin of a piston at the bottom clears the crank's own circle
+    larger("engine.rod_length", "engine.stroke", "the stroke"),
     fastener_counts,
     larger("gasket.bore", "engine.bore", "the cylinder bore", equal=True),
     larger("gasket.seal_diameter", "engine.bore", "the cylinder bore", equal=True),

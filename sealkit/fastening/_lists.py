@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from sealkit.errors import Fault, InputError, fail
-from sealkit.units import check_range, parse, to_si
+from sealkit.units import parse, taken
 
 SECTION = "area or diameter"
 
@@ -19,20 +19,13 @@ def _kind(spec: str) -> str:
 
 
 def _read(value: Any, spec: str, name: str) -> Any:
-    """One entry as a plain SI number or array, checked against its range."""
-    if spec == SECTION:
-        quantity = parse(value, name) if isinstance(value, str) else value
-        if hasattr(quantity, "check") and quantity.check("[length]"):
-            plain = np.pi / 4 * to_si(quantity, "length", name) ** 2
-        else:
-            plain = to_si(quantity, "area", name)
-        fault = check_range(plain, "area > 0", name)
-    else:
-        plain = to_si(value, _kind(spec), name)
-        fault = check_range(plain, spec, name)
-    if fault is not None:
-        raise InputError(fault)
-    return plain
+    """One entry as a plain SI number or array."""
+    if spec != SECTION:
+        return taken(value, spec, name)
+    quantity = parse(value, name) if isinstance(value, str) else value
+    if hasattr(quantity, "check") and quantity.check("[length]"):
+        return np.pi / 4 * taken(quantity, "length > 0", name) ** 2
+    return taken(quantity, "area > 0", name)
 
 
 def lists(*row: str) -> Callable[[Any, str], list[Any]]:
