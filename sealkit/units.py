@@ -261,8 +261,11 @@ def to_si(value: Any, kind: str, name: str = "value") -> Any:
     unit came where one is needed, the dimension is wrong, or the unit is that of another kind
     (energy for torque, gauge for absolute pressure, ...).
 
-    `value`: quantity, text such as ``"86 mm"``, or (for plain kinds only) a number or array;
-    `kind`: key of `KINDS`; `name`: the argument or field named in the error.
+    Parameters
+    ----------
+    value : quantity, text such as ``"86 mm"``, or (for plain kinds only) a number or array
+    kind : key of `KINDS`
+    name : the argument or field named in the error
     """
     if type(value) is str:
         try:
@@ -494,8 +497,11 @@ def plain(value: Any, kind: str, name: str = "value") -> Any:
     The guard of classes and methods that take plain SI numbers and are called in loops. Raises
     InputError for a quantity of another kind, or a list of quantities.
 
-    `value`: plain SI number or array, quantity, or text such as ``"48 kN"``; `kind`: key of
-    `KINDS`; `name`: the argument named in the error.
+    Parameters
+    ----------
+    value : plain SI number or array, quantity, or text such as ``"48 kN"``
+    kind : key of `KINDS`
+    name : the argument named in the error
 
     >>> plain(48e3, "force"), plain("48 kN", "force"), plain(Q(48, "kN"), "force")
     (48000.0, 48000.0, 48000.0)

@@ -441,8 +441,12 @@ def _boost_with(
 
     Where no boost of the sheet's range makes it that, another one.
 
-    `figure`: of boost [Pa over the air outside]; `wanted`, `near`: of the figure, and how near as a
-    share of it; `known`: a boost and the figure there; `guess`: the boost tried first.
+    Parameters
+    ----------
+    figure : of boost [Pa over the air outside]
+    wanted, near : of the figure, and how near as a share of it
+    known : a boost and the figure there
+    guess : the boost tried first
     """
     most = dict(fields())["charge.boost"].limits[1]
     (last, value), boost = known, guess

@@ -30,7 +30,10 @@ def alternating_stress(low: si.AnyForce, high: si.AnyForce, stress_area: si.Area
     For a joint on straight springs that is phi F / (2 At), with phi the share of the gas load F of
     one fastener that it feels.
 
-    `low`, `high`: tension of one fastener without gas and at peak pressure; `stress_area`: At.
+    Parameters
+    ----------
+    low, high : tension of one fastener without gas and at peak pressure [N]
+    stress_area : At [m**2]
     """
     return (np.asarray(high)[()] - low) / (2 * np.asarray(stress_area)[()])
 
@@ -46,8 +49,11 @@ def endurance_amplitude(
     The strength of the fastener does not help: stronger steel feels its notches more. Raises
     InputError for another word in `rolled`.
 
-    `diameter`: nominal diameter d; `rolled`: one of `ROLLED`, rolling a hardened thread leaves
-    pressure in its roots; `mean`: mean tension over that at yield Fm/F0.2, taken from 0.3 to 1.
+    Parameters
+    ----------
+    diameter : nominal diameter d [m]
+    rolled : one of `ROLLED`; rolling a hardened thread leaves pressure in its roots
+    mean : mean tension over that at yield Fm/F0.2; taken from 0.3 to 1
 
     >>> print(round(endurance_amplitude("12 mm").to("MPa").magnitude))
     49

@@ -119,8 +119,11 @@ def custom_strength(
 
     Raises InputError unless proof <= yield <= tensile and the status is a known one.
 
-    `yield_strength`, `tensile`: yield and tensile strength; `proof`: proof strength; `source`,
-    `status`, `note`: where the numbers come from.
+    Parameters
+    ----------
+    yield_strength, tensile : yield and tensile strength [Pa]
+    proof : proof strength [Pa]
+    source, status, note : where the numbers come from
     """
     proof = PROOF_OF_YIELD * np.asarray(yield_strength)[()] if proof is None else proof
     faults = []

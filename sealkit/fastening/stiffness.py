@@ -47,8 +47,11 @@ def bolt_stiffness(segments: Any, modulus: si.Modulus) -> Any:
     Without the head and the engaged thread, as in the examples of [1], eq. 8-16 to 8-18: those are
     `end_stiffness`, in series.
 
-    `segments`: list of (area [m**2] or diameter, length [m]), shank and free thread, the plain
-    function takes areas; `modulus`: Young's modulus E.
+    Parameters
+    ----------
+    segments : list of (area [m**2] or diameter [m], length [m]), shank and free thread; the plain
+        function takes areas
+    modulus : Young's modulus E [Pa]
 
     >>> print(round(bolt_stiffness([("10 mm", "50 mm")], "207 GPa").to("kN/mm").magnitude))
     325
@@ -152,7 +155,10 @@ def joint_constant(bolt_stiffness: si.Stiffness, member_stiffness: si.Stiffness)
 
     From [1], sec. 8-7.
 
-    `bolt_stiffness`: kb; `member_stiffness`: km of the members, gasket in the stack included.
+    Parameters
+    ----------
+    bolt_stiffness : kb [N/m]
+    member_stiffness : km of the members, gasket in the stack included [N/m]
 
     >>> print(round(joint_constant("6.5 Mlbf/in", "13.8 Mlbf/in"), 3))
     0.32
@@ -166,7 +172,11 @@ def bolt_load(preload: si.Force0, constant: si.Share, load: si.Force0) -> Any:
 
     Linear springs, no yielding; [1], eq. 8-24.
 
-    `preload`: Fi; `constant`: joint constant C, 0 to 1; `load`: outside load per bolt P.
+    Parameters
+    ----------
+    preload : Fi [N]
+    constant : joint constant C, 0 to 1
+    load : outside load per bolt P [N]
     """
     return np.maximum(preload + constant * np.asarray(load), load)
 
@@ -190,7 +200,10 @@ def bolt_stress(
 ) -> Any:
     """Tensile stress of the bolt under an outside load, Fb / At ([1], ex. 8-3).
 
-    `preload`, `constant`, `load`: Fi, C, P [N] as in `bolt_load`; `stress_area`: At.
+    Parameters
+    ----------
+    preload, constant, load : Fi [N], C, P [N] as in `bolt_load`
+    stress_area : At [m**2]
     """
     return bolt_load.si(preload, constant, load) / np.asarray(stress_area)[()]
 
@@ -199,7 +212,10 @@ def bolt_stress(
 def separation_load(preload: si.Force0, constant: Any) -> Any:
     """Outside load per bolt at which the clamp force is gone, P0 = Fi / (1 - C) ([1], eq. 8-30).
 
-    `preload`: Fi; `constant`: joint constant C, below 1.
+    Parameters
+    ----------
+    preload : Fi [N]
+    constant : joint constant C, below 1
     """
     return preload / (1 - np.asarray(constant))
 
@@ -249,8 +265,12 @@ def external_shear_area(
 
     Form from memory, consistent with the engagement formula of [4].
 
-    `engagement`: length of engagement Le; `pitch`: 1/n; `nut_minor`: largest minor diameter of the
-    tapped thread Kn,max; `screw_pitch`: smallest pitch diameter of the screw Es,min.
+    Parameters
+    ----------
+    engagement : length of engagement Le [m]
+    pitch : 1/n [m]
+    nut_minor : largest minor diameter of the tapped thread Kn,max [m]
+    screw_pitch : smallest pitch diameter of the screw Es,min [m]
     """
     depth = 0.5 * pitch + _60_DEG_FLANK * (np.asarray(screw_pitch) - nut_minor)
     return np.pi * engagement / pitch * nut_minor * np.maximum(depth, 0.0)
@@ -266,8 +286,12 @@ def internal_shear_area(
 
     Form from memory; it reproduces the worked example in [3].
 
-    `engagement`: length of engagement Le; `pitch`: 1/n; `screw_major`: smallest major diameter of
-    the screw Ds,min; `nut_pitch`: largest pitch diameter of the tapped thread En,max.
+    Parameters
+    ----------
+    engagement : length of engagement Le [m]
+    pitch : 1/n [m]
+    screw_major : smallest major diameter of the screw Ds,min [m]
+    nut_pitch : largest pitch diameter of the tapped thread En,max [m]
     """
     depth = 0.5 * pitch + _60_DEG_FLANK * (np.asarray(screw_major) - nut_pitch)
     return np.pi * engagement / pitch * screw_major * np.maximum(depth, 0.0)

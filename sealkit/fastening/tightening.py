@@ -75,7 +75,11 @@ def friction(lubricant: str) -> Friction:
 def torque_short(preload: si.Force0, nut_factor: si.Number, diameter: si.Length) -> Any:
     """Tightening torque by the short form, T = K F d ([1], eq. 8-27).
 
-    `preload`: F; `nut_factor`: K; `diameter`: nominal diameter d.
+    Parameters
+    ----------
+    preload : F [N]
+    nut_factor : K
+    diameter : nominal diameter d [m]
 
     >>> print(round(torque_short("50 kN", 0.18, "11 mm").to("N*m").magnitude, 1))
     99.0
@@ -87,7 +91,11 @@ def torque_short(preload: si.Force0, nut_factor: si.Number, diameter: si.Length)
 def preload_short(torque: si.Torque0, nut_factor: si.Number, diameter: si.Length) -> Any:
     """Preload from torque by the short form, F = T / (K d) ([1], eq. 8-27).
 
-    `torque`: T; `nut_factor`: K; `diameter`: nominal diameter d.
+    Parameters
+    ----------
+    torque : T [N m]
+    nut_factor : K
+    diameter : nominal diameter d [m]
     """
     return torque / (np.asarray(nut_factor)[()] * diameter)
 
@@ -96,7 +104,11 @@ def preload_short(torque: si.Torque0, nut_factor: si.Number, diameter: si.Length
 def nut_factor_from_test(torque: si.Torque0, preload: si.Force, diameter: si.Length) -> Any:
     """Nut factor from measured torque and preload, K = T / (F d) ([1], eq. 8-27).
 
-    `torque`: T; `preload`: F; `diameter`: nominal diameter d.
+    Parameters
+    ----------
+    torque : T [N m]
+    preload : F [N]
+    diameter : nominal diameter d [m]
     """
     return torque / (np.asarray(preload)[()] * diameter)
 
@@ -254,8 +266,13 @@ def preload_at_utilisation(
 
     Plastic torsion modulus. More friction in the thread means less preload at yield.
 
-    `yield_strength`: Sy; `utilisation`: v, 0 to 1, 0.9 is usual for torque, 1 is tightening to
-    yield; `stress_area`: At; `pitch`, `pitch_diameter`: p, d2; `thread_friction`: mu, 0 to 1.
+    Parameters
+    ----------
+    yield_strength : Sy [Pa]
+    utilisation : v, 0 to 1; 0.9 is usual for torque, 1 is tightening to yield
+    stress_area : At [m**2]
+    pitch, pitch_diameter : p, d2 [m]
+    thread_friction : mu, 0 to 1
     """
     arm = np.asarray(pitch, dtype=float)[()] / (2 * np.pi)
     arm = arm + np.asarray(pitch_diameter)[()] * thread_friction / (2 * np.cos(FLANK))
@@ -267,8 +284,11 @@ def preload_at_utilisation(
 def preload_of_proof(proof: si.Stress, stress_area: si.Area, share: si.Share = 0.75) -> Any:
     """Recommended preload as a share of the proof load, Fi = share Sp At ([1], eq. 8-31).
 
-    `proof`: proof strength Sp; `stress_area`: At; `share`: of the proof load, 0 to 1: 0.75 for
-    reused, 0.90 for permanent connections.
+    Parameters
+    ----------
+    proof : proof strength Sp [Pa]
+    stress_area : At [m**2]
+    share : of the proof load, 0 to 1: 0.75 for reused, 0.90 for permanent connections
     """
     return share * np.asarray(proof)[()] * stress_area
 
@@ -280,7 +300,10 @@ def stretch(preload: si.Force0, segments: Any, modulus: si.Modulus) -> Any:
 
     A gauge over the whole fastener also sees head and engaged thread.
 
-    `preload`: F; `segments`, `modulus`: as in `stiffness.bolt_stiffness`.
+    Parameters
+    ----------
+    preload : F [N]
+    segments, modulus : as in `stiffness.bolt_stiffness`
     """
     return preload / stiffness.bolt_stiffness.si(segments, modulus)
 
@@ -294,8 +317,12 @@ def preload_from_turn(
 ) -> Any:
     """Elastic preload gained by turning the nut, (p angle / (2 pi)) / (1/kb + 1/km) [4].
 
-    `angle`: from the point where the parts bear fully; `pitch`: p; `bolt_stiffness`: kb;
-    `member_stiffness`: km, rigid members if not given.
+    Parameters
+    ----------
+    angle : from the point where the parts bear fully [rad]
+    pitch : p [m]
+    bolt_stiffness : kb [N/m]
+    member_stiffness : km [N/m]; rigid members if not given
     """
     k = bolt_stiffness
     if member_stiffness is not None:

@@ -104,8 +104,11 @@ def hardening_stiffness(
 
     Raises InputError if the tensile strength lies below the yield strength.
 
-    `yield_strength`, `tensile`: Re, Rm; `area`, `length`: A, L [m] of the section that yields: free
-    and engaged thread, or a neck; `uniform_strain`: eu, strain at the highest load.
+    Parameters
+    ----------
+    yield_strength, tensile : Re, Rm [Pa]
+    area, length : A [m**2], L [m] of the section that yields: free and engaged thread, or a neck
+    uniform_strain : eu, strain at the highest load
     """
     if np.any(np.asarray(tensile) < yield_strength):
         raise fail("tensile", "less than the yield strength", "at least yield_strength")
@@ -118,8 +121,11 @@ def stretched(
 ) -> Any:
     """Tension of a fastener that is stretched as far as an elastic one would be for `elastic` [N].
 
-    `elastic`: kb times the stretch; `at_yield`: tension at which it yields Fy; `bolt_stiffness`,
-    `hardening`: kb, kp.
+    Parameters
+    ----------
+    elastic : kb times the stretch [N]
+    at_yield : tension at which it yields Fy [N]
+    bolt_stiffness, hardening : kb, kp [N/m]
     """
     over = np.maximum(np.asarray(elastic) - at_yield, 0.0) * hardening
     return np.minimum(elastic, at_yield) + over / (np.asarray(bolt_stiffness) + hardening)

@@ -83,8 +83,11 @@ def compressor_mep(
 
     From [2], section 6.8, with cp = 1005 J/(kg K). Returns the mean effective pressure [Pa].
 
-    `air_mass`: m, air of one cycle; `inlet_temperature`, `outlet_temperature`: T1, T2 of the
-    compressor; `swept_volume`: Vd, of the cylinders that this air goes to.
+    Parameters
+    ----------
+    air_mass : m, air of one cycle [kg]
+    inlet_temperature, outlet_temperature : T1, T2 of the compressor [K]
+    swept_volume : Vd, of the cylinders that this air goes to [m^3]
 
     >>> compressor_mep("1 g", "293 K", "385 K", "0.5 l").to("bar").round(2)
     <Quantity(1.85, 'bar')>
@@ -101,8 +104,11 @@ def intercooler_outlet_temperature(
 
     Definition of the effectiveness, the charge being the smaller heat-capacity flow.
 
-    `inlet_temperature`: T2, charge in; `coolant_temperature`: Tc, air or water that cools, as it
-    comes in; `effectiveness`: eps.
+    Parameters
+    ----------
+    inlet_temperature : T2, charge in [K]
+    coolant_temperature : Tc, air or water that cools, as it comes in [K]
+    effectiveness : eps [-]
     """
     return inlet_temperature - effectiveness * (inlet_temperature - coolant_temperature)
 

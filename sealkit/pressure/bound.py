@@ -54,7 +54,12 @@ def upper_bound(
     dead centre reaches this peak; a burn that is over long before it can. Raises InputError for a
     gas outside the tables (4550 K, 2000 bar).
 
-    `charge`: from `sealkit.pressure.charge`; `step`: of the crank angle grid.
+    Parameters
+    ----------
+    charge : from `sealkit.pressure.charge`
+    bore, stroke, rod : [m]
+    compression_ratio : [-]
+    step : of the crank angle grid [rad]
     """
     charge = plain(charge, Charge, "charge")
     mixture = charge.mixture

@@ -173,7 +173,10 @@ def lean_limit(mixture: Mixture, temperature: si.Temperature = 298.15) -> Any:
     Le Chatelier's rule for blends, 1/L = sum x/L_i by moles, and L falls by 7.21e-4 for each kelvin
     over 25 degC [2]. Residual gas narrows the limits; spark-ignition engines misfire before.
 
-    `mixture`: its fuel counts, not its strength; `temperature`: before the flame comes.
+    Parameters
+    ----------
+    mixture : its fuel counts, not its strength
+    temperature : before the flame comes [K]
 
     >>> round(lean_limit(mixture("methanol")), 2)
     0.51

@@ -377,7 +377,10 @@ def gamma(
     Coefficients of M. F. J. Brunt and co-workers, as quoted in a public help page on cylinder
     pressure.
 
-    `temperature`: T; `coefficients`: c0, c1, ... [-, 1/K, ...].
+    Parameters
+    ----------
+    temperature : T [K]
+    coefficients : c0, c1, ... [-, 1/K, ...]
     """
     out: Any = coefficients[-1]
     for c in coefficients[-2::-1]:

@@ -43,7 +43,11 @@ def piston_position(crank_angle: si.AnyAngle, stroke: si.Length, rod: si.Length)
     x = a (1 - cos(theta)) + L - sqrt(L^2 - a^2 sin^2(theta)), a = stroke/2. Returns x [m], 0 to
     stroke. Raises InputError for a rod not longer than half the stroke.
 
-    `crank_angle`: theta; `rod`: L between centres, as a plain number also inf.
+    Parameters
+    ----------
+    crank_angle : theta [rad]
+    stroke : [m]
+    rod : L between centres [m]; as a plain number also inf
 
     >>> piston_position("90 deg", "86 mm", "143 mm").to("mm").round(2)
     <Quantity(49.62, 'millimeter')>
@@ -58,7 +62,10 @@ def piston_position(crank_angle: si.AnyAngle, stroke: si.Length, rod: si.Length)
 def mean_piston_speed(stroke: si.Length, crank_speed: si.CrankSpeed0) -> Any:
     """Mean piston speed, Sp = 2 S n [1].
 
-    `stroke`: S; `crank_speed`: n.
+    Parameters
+    ----------
+    stroke : S [m]
+    crank_speed : n [rev/s]
 
     >>> mean_piston_speed("86 mm", "3000 rpm").to("m/s").round(2)
     <Quantity(8.6, 'meter / second')>
@@ -70,7 +77,10 @@ def mean_piston_speed(stroke: si.Length, crank_speed: si.CrankSpeed0) -> Any:
 def swept_volume(bore: si.Length, stroke: si.Length, cylinders: si.Number = 1) -> Any:
     """Swept volume of one cylinder, or of all of them, Vd = (pi/4) B^2 S times their number.
 
-    `bore`, `stroke`: B, S; `cylinders`: their number.
+    Parameters
+    ----------
+    bore, stroke : B, S [m]
+    cylinders : their number [-]
 
     >>> swept_volume("86 mm", "86 mm", 4).to("l").round(3)
     <Quantity(1.998, 'liter')>
@@ -82,7 +92,10 @@ def swept_volume(bore: si.Length, stroke: si.Length, cylinders: si.Number = 1) -
 def clearance_volume(bore: si.Length, stroke: si.Length, compression_ratio: si.Above1) -> Any:
     """Volume left above the piston at top dead centre, Vc = Vd/(CR - 1), of one cylinder.
 
-    `compression_ratio`: CR.
+    Parameters
+    ----------
+    bore, stroke : [m]
+    compression_ratio : CR [-]
     """
     return swept_volume.si(bore, stroke) / (compression_ratio - 1.0)
 
@@ -99,7 +112,11 @@ def cylinder_volume(
 
     Raises InputError for a rod not longer than half the stroke.
 
-    `crank_angle`: theta; `bore`, `stroke`, `rod`: as in `piston_position`.
+    Parameters
+    ----------
+    crank_angle : theta [rad]
+    bore, stroke, rod : as in `piston_position` [m]
+    compression_ratio : [-]
     """
     head = clearance_volume.si(bore, stroke, compression_ratio)
     return head + _area(bore) * piston_position.si(crank_angle, stroke, rod)
@@ -116,7 +133,10 @@ def chamber_area(
     From [1], with chamber and crown area put at the bore area; a real chamber has more wall. Raises
     InputError for a rod not longer than half the stroke.
 
-    `crank_angle`: theta; `bore`, `stroke`, `rod`: as in `piston_position`.
+    Parameters
+    ----------
+    crank_angle : theta [rad]
+    bore, stroke, rod : as in `piston_position` [m]
     """
     return 2.0 * _area(bore) + np.pi * bore * piston_position.si(crank_angle, stroke, rod)
 
@@ -187,8 +207,11 @@ def compression_ratio_from_parts(
 
     Returns the compression ratio [-]. Raises InputError if the parts leave no volume.
 
-    `bore`, `chamber_volume`, `gasket_bore`, `gasket_thickness`, `deck_clearance`, `piston_volume`:
-    as in `clearance_volume_from_parts`.
+    Parameters
+    ----------
+    stroke : [m]
+    bore, chamber_volume, gasket_bore, gasket_thickness, deck_clearance, piston_volume : as in
+        `clearance_volume_from_parts`
     """
     clearance = clearance_volume_from_parts.si(
         bore, chamber_volume, gasket_bore, gasket_thickness, deck_clearance, piston_volume

@@ -19,8 +19,11 @@ def polytropic_state(
 ) -> tuple[Any, Any]:
     """State after compression (or expansion), p2 = p1 r^n and T2 = T1 r^(n-1) [1].
 
-    `pressure`, `temperature`: state before; `volume_ratio`: r, volume before over volume after,
-    below 1 for expansion; `exponent`: n, the heat-capacity ratio for an isentropic change.
+    Parameters
+    ----------
+    pressure, temperature : state before [Pa, K]
+    volume_ratio : r, volume before over volume after [-]; below 1 for expansion
+    exponent : n [-]; the heat-capacity ratio for an isentropic change
 
     >>> pressure, temperature = polytropic_state("2 bar", "300 K", 9)
     >>> round(pressure.m_as("bar"), 1), round(temperature.m_as("K"))

@@ -38,7 +38,12 @@ def mep_from_power(
 
     mep = P (strokes/2)/(Vd n). Raises InputError for strokes other than 2 or 4.
 
-    `power`: P; `swept_volume`: Vd of the whole engine; `crank_speed`: n; `strokes`: 2 or 4.
+    Parameters
+    ----------
+    power : P [W]
+    swept_volume : Vd of the whole engine [m^3]
+    crank_speed : n [rev/s]
+    strokes : 2 or 4
 
     >>> mep_from_power("300 kW", "2 l", "6500 rpm").to("bar").round(1)
     <Quantity(27.7, 'bar')>
@@ -71,7 +76,11 @@ def torque_from_mep(mep: si.AnyPressure, swept_volume: si.Volume, strokes: si.An
 
     Raises InputError for strokes other than 2 or 4.
 
-    `mep`: mean effective pressure; `swept_volume`: Vd of the whole engine; `strokes`: 2 or 4.
+    Parameters
+    ----------
+    mep : mean effective pressure [Pa]
+    swept_volume : Vd of the whole engine [m^3]
+    strokes : 2 or 4
     """
     return mep * swept_volume / (2.0 * np.pi * turns_per_cycle(strokes))
 
@@ -82,7 +91,10 @@ def friction_mep_chen_flynn(peak_pressure: si.Pressure0, mean_piston_speed: si.S
 
     fmep = 0.4 bar + 0.005 pmax + (0.09 Sp + 0.0009 Sp^2) bar, Sp in m/s.
 
-    `peak_pressure`: pmax; `mean_piston_speed`: Sp.
+    Parameters
+    ----------
+    peak_pressure : pmax [Pa]
+    mean_piston_speed : Sp [m/s]
     """
     speed = np.asarray(mean_piston_speed, dtype=float)
     return 0.4e5 + 0.005 * peak_pressure + 1e5 * np.polyval((0.0009, 0.09, 0.0), speed)

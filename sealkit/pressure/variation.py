@@ -39,8 +39,12 @@ def rare_peak_pressure(
 
     p = mean (1 + COV z), z the standard normal quantile of 1 - 1/n
 
-    `mean`: mean peak pressure; `coefficient_of_variation`: COV, standard deviation over mean, 0.05
-    to 0.10 for a steady spark-ignition engine, from memory; `one_in`: n.
+    Parameters
+    ----------
+    mean : mean peak pressure [Pa]
+    coefficient_of_variation : COV, standard deviation over mean [-]; 0.05 to 0.10 for a steady
+        spark-ignition engine, from memory
+    one_in : n [-]
 
     >>> rare_peak_pressure("70 bar", "8 %", 1000).to("bar").round(1)
     <Quantity(87.3, 'bar')>
@@ -63,8 +67,11 @@ def peak_spread(mean: si.Pressure, early: si.Pressure, brief: si.Pressure) -> An
     Both spreads are taken as normal and independent, the peak as a plane through the three
     cycles: on the side of high peaks, where a joint is sized.
 
-    `mean`: peak of the mean cycle; `early`, `brief`: peak of the cycle whose CA50 comes three
-    standard deviations early, and of that whose burn is three standard deviations shorter.
+    Parameters
+    ----------
+    mean : peak of the mean cycle [Pa]
+    early, brief : peak of the cycle whose CA50 comes three standard deviations early, and of that
+        whose burn is three standard deviations shorter [Pa]
 
     >>> round(float(peak_spread("80 bar", "94 bar", "84 bar")), 3)
     0.061
@@ -85,7 +92,11 @@ def ignition_delay(
     cooling measured in engines it gives alcohols the effective octane numbers published for them
     (tests/validation/test_alcohol_knock.py).
 
-    `octane_number`: ON; `pressure`: p; `temperature`: T of the unburnt gas.
+    Parameters
+    ----------
+    octane_number : ON [-]
+    pressure : p [Pa]
+    temperature : T of the unburnt gas [K]
     """
     p = np.asarray(pressure, dtype=float) / ATM
     octane = np.asarray(octane_number, dtype=float) / 100.0
@@ -188,8 +199,11 @@ def design_peak(
     Sum of the two: common practice, no source. It is on the high side, since the highest cycle
     need not be the one that knocks.
 
-    `mean`: mean peak pressure; `coefficient_of_variation`, `one_in`: as in `rare_peak_pressure`;
-    `knock_amplitude`: heavy knock is 10 to 50 bar, from memory.
+    Parameters
+    ----------
+    mean : mean peak pressure [Pa]
+    coefficient_of_variation, one_in : as in `rare_peak_pressure` [-]
+    knock_amplitude : [Pa]; heavy knock is 10 to 50 bar, from memory
     """
     rare = rare_peak_pressure.si(mean, coefficient_of_variation, one_in)
     return DesignPeak(rare=rare, pressure=rare + knock_amplitude)

@@ -82,8 +82,13 @@ def woschni_heat_transfer(
 
     h = 3.26 B^-0.2 p^0.8 T^-n w^0.8 with p in kPa (the same as 129.8 with p in bar)
 
-    `bore`: B; `pressure`: p; `temperature`: mean gas temperature T; `gas_speed`: w, see
-    `woschni_gas_speed`; `temperature_exponent`: n, 0.53 in the original paper, 0.55 in text books.
+    Parameters
+    ----------
+    bore : B [m]
+    pressure : p [Pa]
+    temperature : mean gas temperature T [K]
+    gas_speed : w [m/s], see `woschni_gas_speed`
+    temperature_exponent : n [-], 0.53 in the original paper, 0.55 in text books
     """
     log = 0.8 * np.log(np.asarray(pressure, dtype=float) * gas_speed * 1e-3)
     log = log - temperature_exponent * np.log(temperature)
@@ -101,8 +106,12 @@ def hohenberg_heat_transfer(
 
     h = 130 V^-0.06 p^0.8 T^-0.4 (Sp + 1.4)^0.8 with p in bar
 
-    `volume`: cylinder volume V at this moment; `pressure`: p; `temperature`: mean gas temperature
-    T; `mean_piston_speed`: Sp.
+    Parameters
+    ----------
+    volume : cylinder volume V at this moment [m3]
+    pressure : p [Pa]
+    temperature : mean gas temperature T [K]
+    mean_piston_speed : Sp [m/s]
     """
     log = 0.8 * np.log(np.asarray(pressure, dtype=float) * 1e-5)
     log = log - 0.4 * np.log(temperature) - 0.06 * np.log(volume)

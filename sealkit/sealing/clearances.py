@@ -33,7 +33,10 @@ BURETTE, GAUGE, EXPONENT = 0.5e-6, 0.03, 1.3
 def gasket_volume(gasket_bore: si.Length, thickness: si.AnyLength) -> Any:
     """Volume in the bore of the gasket [m**3], pi/4 Dg^2 t.
 
-    `gasket_bore`: Dg; `thickness`: t, compressed, or a change of it.
+    Parameters
+    ----------
+    gasket_bore : Dg [m]
+    thickness : t, compressed, or a change of it [m]
 
     >>> print(round(gasket_volume("87.5 mm", "0.30 mm").to("cm**3").magnitude, 3))
     1.804
@@ -49,8 +52,11 @@ def changed_compression_ratio(
 
     Raises InputError if no clearance volume is left.
 
-    `swept_volume`: Vs; `clearance_volume`: Vc before the change; `volume_change`: dVc, negative for
-    metal cut off the face.
+    Parameters
+    ----------
+    swept_volume : Vs [m**3]
+    clearance_volume : Vc before the change [m**3]
+    volume_change : dVc [m**3]; negative for metal cut off the face
     """
     left = np.asarray(clearance_volume, dtype=float) + volume_change
     if np.any(left <= 0):
@@ -81,8 +87,12 @@ def ratio_at_thickness(
 
     Raises InputError if no clearance volume is left.
 
-    `swept_volume`: Vs; `compression_ratio`: CR before; `gasket_bore`: Dg; `thickness_change`: dt,
-    positive for a thicker gasket.
+    Parameters
+    ----------
+    swept_volume : Vs [m**3]
+    compression_ratio : CR before
+    gasket_bore : Dg [m]
+    thickness_change : dt [m]; positive for a thicker gasket
     """
     return changed_compression_ratio.si(
         swept_volume,
@@ -99,7 +109,12 @@ def thickness_for_ratio(
 
     dt = (Vs/(CR' - 1) - Vs/(CR - 1)) / (pi/4 Dg^2), positive for a thicker gasket
 
-    `swept_volume`: Vs; `compression_ratio`: CR now; `wanted`: CR'; `gasket_bore`: Dg.
+    Parameters
+    ----------
+    swept_volume : Vs [m**3]
+    compression_ratio : CR now
+    wanted : CR'
+    gasket_bore : Dg [m]
     """
     change = _clearance_volume(swept_volume, wanted) - _clearance_volume(
         swept_volume, compression_ratio

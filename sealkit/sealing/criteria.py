@@ -109,7 +109,11 @@ def residual_line_load(
 ) -> Any:
     """Line load that must stay on the seal while the pressure pushes, q = 2 b m p [1].
 
-    `pressure`: p; `factor`: m; `effective_width`: b, half of a narrow flat contact.
+    Parameters
+    ----------
+    pressure : p [Pa gauge]
+    factor : m
+    effective_width : b, half of a narrow flat contact [m]
 
     >>> print(round(residual_line_load("10 MPa", 4.75, "1.5 mm").to("N/mm").magnitude, 1))
     142.5
@@ -121,7 +125,10 @@ def residual_line_load(
 def seating_line_load(seating_stress: si.Stress0, effective_width: si.Length) -> Any:
     """Line load that seats the gasket, q = b y [1].
 
-    `seating_stress`: y; `effective_width`: b.
+    Parameters
+    ----------
+    seating_stress : y [Pa]
+    effective_width : b [m]
     """
     return np.asarray(seating_stress, dtype=float) * effective_width
 

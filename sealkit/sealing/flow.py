@@ -51,8 +51,12 @@ def flow_stress(
 ) -> Any:
     """Flow stress by Hollomon's law, sigma = K (eps0 + eps)**n [Pa] [1].
 
-    `strain`: true strain eps; `strength`: K; `exponent`: n; `prestrain`: eps0, true strain from
-    cold work before.
+    Parameters
+    ----------
+    strain : true strain eps
+    strength : K [Pa]
+    exponent : n
+    prestrain : eps0, true strain from cold work before
 
     >>> round(flow_stress(0.10, "530 MPa", 0.44).to("MPa").magnitude)
     192
@@ -66,7 +70,10 @@ def prestrain_of_hardness(hardness: si.Number, strength: si.Stress, exponent: An
 
     eps0 = (HV 9.80665 MPa / (3 K))**(1/n) - 0.08, not below zero.
 
-    `hardness`: HV; `strength`, `exponent`: K, n.
+    Parameters
+    ----------
+    hardness : HV
+    strength, exponent : K [Pa], n
     """
     stress = np.asarray(hardness, dtype=float) * KGF_PER_MM2 / _CONSTRAINT
     return np.maximum((stress / strength) ** (1.0 / exponent) - REPRESENTATIVE_STRAIN, 0.0)
@@ -78,7 +85,11 @@ def brinell_dent(hardness: si.Number, load: si.Force, ball: si.Length) -> Any:
 
     Raises InputError also for a metal so soft that the ball sinks in.
 
-    `hardness`: HB; `load`: F; `ball`: diameter D.
+    Parameters
+    ----------
+    hardness : HB
+    load : F [N]
+    ball : diameter D [m]
     """
     depth = load / (np.pi * ball * np.asarray(hardness, dtype=float) * KGF_PER_MM2)
     if np.any(depth >= ball / 2.0):
@@ -90,7 +101,10 @@ def brinell_dent(hardness: si.Number, load: si.Force, ball: si.Length) -> Any:
 def meyer(load: si.Force, dent: si.Length) -> Any:
     """Meyer hardness: mean pressure on the projected dent, 4 F / (pi d**2) [Pa] [2].
 
-    `load`: F; `dent`: diameter d.
+    Parameters
+    ----------
+    load : F [N]
+    dent : diameter d [m]
     """
     return 4.0 * load / (np.pi * np.asarray(dent, dtype=float) ** 2)
 
@@ -163,8 +177,11 @@ def wire_line_load(
     Plane strain, no elastic part; metal many times as thick as the contact is wide. A sheet between
     faces takes half to three quarters of it: `sheet_line_load`.
 
-    `depth`, `radius`: d, at most R, R of the wire; `strength`, `exponent`: K, n; `prestrain`: eps0
-    from cold work before.
+    Parameters
+    ----------
+    depth, radius : d, at most R; R of the wire [m]
+    strength, exponent : K [Pa], n
+    prestrain : eps0 from cold work before
     """
     a = contact_half_width.si(depth, radius)
     return 2.0 * a * PLANE_STRAIN * flow_stress.si(0.2 * a / radius, strength, exponent, prestrain)
@@ -286,7 +303,11 @@ def bite(line_load: si.LineLoad0, hardness: si.Stress, radius: si.Length) -> Any
 
     d = R - sqrt(R**2 - a**2) with a = q / (2 H); R once the full width is in.
 
-    `line_load`: q of one wire or ridge; `hardness`: H, mean indentation pressure; `radius`: R.
+    Parameters
+    ----------
+    line_load : q of one wire or ridge [N/m]
+    hardness : H, mean indentation pressure [Pa]
+    radius : R [m]
 
     >>> round(bite("200 N/mm", "800 MPa", "0.0205 in").to("um").magnitude)
     15
@@ -307,8 +328,12 @@ def elastic_approach(
 
     w = q (1 - nu**2) / (pi E) (2 ln(2 t/a) - nu/(1 - nu)), between the surface and the depth t.
 
-    `line_load`: q; `half_width`: a of the contact; `depth`: t, well above a, held at least at 2 a;
-    `modulus`, `poisson`: E, nu.
+    Parameters
+    ----------
+    line_load : q [N/m]
+    half_width : a of the contact [m]
+    depth : t, well above a; held at least at 2 a [m]
+    modulus, poisson : E [Pa], nu
     """
     deep = np.maximum(np.asarray(depth, dtype=float) / half_width, 2.0)
     shape = 2.0 * np.log(2.0 * deep) - poisson / (1.0 - poisson)
@@ -327,8 +352,11 @@ def bridge_approach(
 
     w = q (L**3/(192 E' I) + L/(4 (5/6) G t)), E' = E/(1 - nu**2), I = t**3/12; middle load.
 
-    `line_load`: q; `width`, `thickness`: L of the receiver, t of the sheet; `modulus`, `poisson`:
-    E, nu.
+    Parameters
+    ----------
+    line_load : q [N/m]
+    width, thickness : L of the receiver, t of the sheet [m]
+    modulus, poisson : E [Pa], nu
     """
     slender = np.asarray(width, dtype=float) / thickness
     bending = slender**3 * (1.0 - poisson**2) / (16.0 * modulus)

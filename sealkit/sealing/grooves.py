@@ -41,6 +41,10 @@ _READ = 0.5 * 0.0254e-3  # m: shop figures are read to a thousandth of an inch
 def protrusion(wire_diameter: si.Length, groove_depth: si.Length) -> Any:
     """How far the wire stands proud [m]: wire diameter - groove depth.
 
+    Parameters
+    ----------
+    wire_diameter, groove_depth : [m]
+
     >>> print(round(protrusion("0.041 in", "0.033 in").to("thou").magnitude, 3))
     8.0
     """
@@ -52,6 +56,10 @@ def interference_width(wire_diameter: si.Length) -> Any:
     """Width [m] of a groove that holds its wire by interference: middle of the shop's figures.
 
     Row "groove width" of the table grooves: 0.039 to 0.040 in for a wire of 0.041 in [3].
+
+    Parameters
+    ----------
+    wire_diameter : [m]
     """
     row = tables.load("grooves")["groove width"]
     return 0.5 * (row["share_low"] + row["share_high"]) * np.asarray(wire_diameter, dtype=float)
@@ -59,7 +67,12 @@ def interference_width(wire_diameter: si.Length) -> Any:
 
 @with_units(returns="area")
 def receiver_area(width: si.Length0, depth: si.Length0) -> Any:
-    """Room in a square-cornered receiver per length [m**2]: width x depth."""
+    """Room in a square-cornered receiver per length [m**2]: width x depth.
+
+    Parameters
+    ----------
+    width, depth : [m]
+    """
     return np.asarray(width, dtype=float) * depth
 
 
@@ -120,8 +133,11 @@ def indentation_at(
 
     The inverse of `forming_line_load`: its range is cut into equal parts, again and again.
 
-    `line_load`: per length of wire; `copper_thickness`, `receiver_width`, `receiver_depth`,
-    `temper`: as in `forming_line_load`.
+    Parameters
+    ----------
+    line_load : per length of wire [N/m]
+    wire_diameter : [m]
+    copper_thickness, receiver_width, receiver_depth, temper : as in `forming_line_load`
     """
     sheet = (copper_thickness, receiver_width, receiver_depth)
     load, d, *rest = (x[..., None] for x in np.broadcast_arrays(line_load, wire_diameter, *sheet))

@@ -93,7 +93,10 @@ def split_at_load_plane(
 def plate_stiffness(modulus: si.Modulus, thickness: si.Length, poisson: Any) -> Any:
     """Flexural stiffness of a plate, D = E h**3 / (12 (1 - nu**2)) [N m] [2], eq. (3).
 
-    `modulus`, `poisson`: elastic modulus E, nu; `thickness`: h.
+    Parameters
+    ----------
+    modulus, poisson : elastic modulus E [Pa], nu
+    thickness : h [m]
 
     >>> round(plate_stiffness("72 GPa", "30 mm", 0.33).to("kN*m").magnitude)
     182
@@ -123,8 +126,12 @@ def bending_by_line_load(
     From memory; checked against a numerical solution. Raises InputError if the seal lies outside
     the bolt circle.
 
-    `line_load`: q on the radius b; `seal_radius`: b; `bolt_radius`: radius a of the bolt circle,
-    where the plate is simply supported; `plate`, `poisson`: flexural stiffness D, nu.
+    Parameters
+    ----------
+    line_load : q on the radius b [N/m]
+    seal_radius : b [m]
+    bolt_radius : radius a of the bolt circle, where the plate is simply supported [m]
+    plate, poisson : flexural stiffness D [N m], nu
     """
     _inside(seal_radius, bolt_radius)
     a, b = bolt_radius, seal_radius

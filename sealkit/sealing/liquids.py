@@ -127,7 +127,10 @@ def facing_of(gasket: Gasket) -> Facing | None:
 def needed_stress(pressure: si.GaugePressure0, factor: si.Number0) -> Any:
     """Contact stress that must stay on a facing, m p [Pa] [1].
 
-    `pressure`: of the liquid over the air outside, p; `factor`: gasket factor m.
+    Parameters
+    ----------
+    pressure : of the liquid over the air outside, p [Pa gauge]
+    factor : gasket factor m
     """
     return factor * np.asarray(pressure, dtype=float)[()]
 
@@ -198,8 +201,11 @@ def zone_wants(
 
     Raises InputError if nothing says what the facing is.
 
-    `zone`: at the holes; `given`: facing that the sheet names, if any, it comes before what the
-    zone states itself; `usual`: facing of the construction, for a zone that states nothing.
+    Parameters
+    ----------
+    zone : at the holes
+    given : facing that the sheet names, if any; it comes before what the zone states itself
+    usual : facing of the construction, for a zone that states nothing
     """
     width = zone.width if zone.per == "length" else 1.0
     if given is None and (zone.seating > 0 or zone.factor > 0):

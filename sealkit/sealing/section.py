@@ -17,8 +17,11 @@ def drawing(groove: WireRing, system: str = "metric", wire_in: str = "head") -> 
     picture, and parts are named in words and told apart by hatching. Raises InputError for a ring
     made of arrays, an unknown system or face.
 
-    `groove`: one ring from `wire_ring`; `system`: "metric" or "inch", the units of the dimensions;
-    `wire_in`: "head" (drawn above) or "block".
+    Parameters
+    ----------
+    groove : one ring from `wire_ring`
+    system : "metric" or "inch", the units of the dimensions
+    wire_in : "head" (drawn above) or "block"
     """
     r = groove.alone()
     if wire_in not in ("head", "block"):

@@ -87,8 +87,11 @@ def finish_wanted(
 
     Table finish; all of it shop practice. Raises InputError for an unknown construction or face.
 
-    `construction`: name of a construction; `face`: "aluminium" or "iron"; `roughness`: Ra measured,
-    such as "30 microinch" or "0.8 um", None for the figures alone.
+    Parameters
+    ----------
+    construction : name of a construction
+    face : "aluminium" or "iron"
+    roughness : Ra measured [m], such as "30 microinch" or "0.8 um"; None for the figures alone
     """
     name = name_of(construction)
     if face not in FACES:
@@ -166,7 +169,11 @@ def local_warp(out_of_flat: si.Lift0, span: si.Length, bore: si.Length) -> Any:
     A parabola over the span, once the bolts beside the bore are tight. A step, a burnt edge or a
     mark is no bow: there the whole depth counts.
 
-    `out_of_flat`: w, over the span; `span`: L; `bore`: D, diameter of the seal.
+    Parameters
+    ----------
+    out_of_flat : w, over the span [m]
+    span : L [m]
+    bore : D, diameter of the seal [m]
     """
     share = np.minimum(np.asarray(bore, dtype=float) / span, 1.0)
     return np.asarray(out_of_flat, dtype=float) * share**2

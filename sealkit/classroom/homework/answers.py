@@ -60,8 +60,11 @@ def written(question: Question, value: float | str | None = None, unit: str = ""
 
     Returns text such as ``"65.9 kN"``, which `read` reads again.
 
-    `question`: what is asked; `value`: plain SI number or option, the answer where none is given;
-    `unit`: unit to write it in, one that `sealkit.units.parse` reads, the suggested one if empty.
+    Parameters
+    ----------
+    question : what is asked
+    value : plain SI number or option; the answer where none is given
+    unit : unit to write it in, one that `sealkit.units.parse` reads; the suggested one if empty
     """
     value = question.value if value is None else value
     if isinstance(value, str):

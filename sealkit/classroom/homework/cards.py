@@ -261,7 +261,10 @@ def draw(
     Raises InputError for an unknown set or system, no id, a key that the kit has not made, or a set
     that no engine fits.
 
-    `trainee`: id on the roster; `term`: such as "2027", another term has other cards.
+    Parameters
+    ----------
+    trainee : id on the roster
+    term : such as "2027"; another term has other cards
     """
     return _draw(check_key(class_key), name, trainee, printed, system, term)
 

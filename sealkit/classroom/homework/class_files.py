@@ -439,8 +439,11 @@ def write_files(folder: Path, files: Mapping[str, str], stale: Iterable[str] = (
 
     Raises InputError if the folder cannot be written.
 
-    `folder`: made where it is not there; `files`: name -> text; `stale`: names that an earlier run
-    may have written, those not written now are removed.
+    Parameters
+    ----------
+    folder : made where it is not there
+    files : name -> text
+    stale : names that an earlier run may have written; those not written now are removed
     """
     try:
         for name, text in files.items():

@@ -68,8 +68,12 @@ class Background:
     ) -> None:
         """Begin; work that is on already is dropped. All but `work` is called by this thread.
 
-        `work`: takes a function to tell progress to, and one that says True once it is to stop;
-        `done`: gets the result; `failed`: gets what went wrong; `told`: gets the progress.
+        Parameters
+        ----------
+        work : takes a function to tell progress to, and one that says True once it is to stop
+        done : gets the result
+        failed : gets what went wrong
+        told : gets the progress
         """
         self.drop()
         number, stop = self._number, threading.Event()

@@ -43,8 +43,11 @@ def bead_stiffness(
 
     Each leg is held against turning at its crest, by symmetry, and free to turn at its foot.
 
-    `modulus`, `poisson`: E, nu; `thickness`, `span`: t of the sheet, L of one leg; `legs`: 2 for a
-    full bead, 1 for a half bead.
+    Parameters
+    ----------
+    modulus, poisson : E [Pa], nu
+    thickness, span : t of the sheet, L of one leg [m]
+    legs : 2 for a full bead, 1 for a half bead
     """
     slender = np.asarray(thickness, dtype=float) / span
     return legs * strip_modulus(modulus, poisson) * slender**3 / 4.0
@@ -58,7 +61,11 @@ def bead_plastic_load(
 
     legs Mp / L, Mp = Sy t**2 / (2 sqrt 3). Feet and flats that come to bear add to it later.
 
-    `thickness`, `span`: t, L; `yield_strength`: Sy; `legs`: 2 for a full bead, 1 for a half bead.
+    Parameters
+    ----------
+    thickness, span : t, L [m]
+    yield_strength : Sy [Pa]
+    legs : 2 for a full bead, 1 for a half bead
     """
     moment = 2.0 / np.sqrt(3.0) * yield_strength * np.asarray(thickness, dtype=float) ** 2 / 4.0
     return legs * moment / span
@@ -77,8 +84,12 @@ def bead_springback(
 
     `bead_plastic_load` over `bead_stiffness`; the number of legs cancels.
 
-    `modulus`, `poisson`: E, nu; `thickness`, `span`: t, L; `yield_strength`: Sy; `layers`: active
-    layers in series.
+    Parameters
+    ----------
+    modulus, poisson : E [Pa], nu
+    thickness, span : t, L [m]
+    yield_strength : Sy [Pa]
+    layers : active layers in series
     """
     load = bead_plastic_load.si(thickness, span, yield_strength, 1)
     return layers * load / bead_stiffness.si(modulus, poisson, thickness, span, 1)
@@ -97,7 +108,11 @@ def hardening_share(
     share of the modulus, not below 0.0001. Raises InputError also for a tensile strength below the
     yield strength.
 
-    `modulus`: E; `yield_strength`, `tensile_strength`: Sy, Su; `elongation`: e.
+    Parameters
+    ----------
+    modulus : E [Pa]
+    yield_strength, tensile_strength : Sy, Su [Pa]
+    elongation : e
     """
     if np.any(np.asarray(tensile_strength) < yield_strength):
         raise fail(

@@ -55,7 +55,10 @@ def make(name: str, **changes: Any) -> Gasket:
     Raises InputError for an unknown construction, parameter or material, or values that do not go
     together.
 
-    `name`: such as "multi-layer steel"; `**changes`: see `Construction.from_table`.
+    Parameters
+    ----------
+    name : such as "multi-layer steel"
+    **changes : see `Construction.from_table`
     """
     given = tuple(sorted(changes.items()))
     try:

@@ -66,7 +66,10 @@ def creep_relaxation(initial: si.Length, final: si.Length0) -> Any:
 
     Formula from memory.
 
-    `initial`: stretch D0 of the bolt just after loading; `final`: stretch Df read on loosening.
+    Parameters
+    ----------
+    initial : stretch D0 of the bolt just after loading [m]
+    final : stretch Df read on loosening [m]
     """
     _thinner(final, initial, "final")
     return (initial - np.asarray(final, dtype=float)) / initial
