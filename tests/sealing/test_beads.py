@@ -55,15 +55,15 @@ def test_plateau_is_the_load_of_a_plastic_hinge_at_the_crest() -> None:
 @pytest.mark.parametrize("yielding", [0.3, 4.0])
 def test_plates_put_in_what_the_leg_takes_up(yielding: float, formed: bool) -> None:
     leg = Leg(yielding, 0.02, 0.13, formed=formed)
-    closed = np.arange(0.02, 0.951, 0.02)
+    closed = np.arange(0.04, 0.951, 0.04)
     states = leg.press(closed)
     loads = np.array([0.0, *(s.load for s in states)])
     put_in = 12.0 * leg.slope**2 * np.trapezoid(loads, np.concatenate([[0.0], closed]))
-    assert states[-1].work == pytest.approx(put_in, rel=0.02)
+    assert states[-1].work == pytest.approx(put_in, rel=0.01)
 
 
 def test_elastic_leg_gives_all_of_it_back_and_a_yielding_one_little() -> None:
-    closed = np.arange(0.02, 0.881, 0.02)
+    closed = np.arange(0.04, 0.881, 0.04)
     for yielding, least, most in ((0.2, 0.97, 1.0), (8.0, 0.0, 0.2)):
         leg = Leg(yielding, 1e-4, 0.05, formed=False)
         states = leg.press(closed)

@@ -10,13 +10,14 @@ import functools
 
 import numpy as np
 import pytest
+from scipy.special import ndtri
 
 from sealkit import InputError, analysis
 from sealkit import build as builds
 from sealkit.analysis import gas_side
 from sealkit.build import Build
 
-CYCLES = 1500
+CYCLES = 500
 WIDTH = 2.0  # degrees, standard deviation of CA50
 SHARE = 0.06  # of the duration
 SPREAD = {"burn.ca50_variation": f"{WIDTH} deg", "burn.duration_variation": SHARE}
@@ -37,7 +38,9 @@ def sheet(name: str, ca50: str) -> Build:
 def fan(name: str, ca50: str) -> np.ndarray:
     """Peaks of single cycles, each with a CA50 and a duration of its own."""
     build = sheet(name, ca50).vary({"burn.peak_variation": 0.0})
-    turn, length = np.random.default_rng(7).standard_normal((2, CYCLES))
+    # as even as a golden lattice is: each cycle tells more than one that is thrown
+    place = np.arange(CYCLES) + 0.5
+    turn, length = ndtri([place / CYCLES, place * (np.sqrt(5.0) - 1.0) / 2.0 % 1.0])
     drawn = {
         "burn.ca50": build.burn.ca50 + np.radians(WIDTH) * turn,
         "burn.duration": build.burn.duration * (1.0 + SHARE * length),
@@ -50,14 +53,13 @@ def test_spread_and_rare_peaks_are_those_of_a_fan(name: str, ca50: str) -> None:
     peaks, build = fan(name, ca50), sheet(name, ca50)
     gas = gas_side(build)
     # the peak over CA50 bends, so that the mean of the peaks is a little above the peak of the mean
-    assert gas.mean_peak == pytest.approx(peaks.mean(), rel=0.01)
+    assert gas.mean_peak == pytest.approx(peaks.mean(), rel=0.005)
     # the high side, which counts, is a little wider than the whole
-    assert gas.peak_variation == pytest.approx(peaks.std() / peaks.mean(), rel=0.12)
+    assert gas.peak_variation == pytest.approx(peaks.std() / peaks.mean(), rel=0.08)
     assert 0.045 < gas.peak_variation < 0.10
     for one_in in (20, 100):
         rare = gas_side(build.vary({"burn.one_cycle_in": one_in})).rare_peak
-        # the quantile of so many cycles is itself no surer than a per cent
-        assert rare == pytest.approx(np.quantile(peaks, 1.0 - 1.0 / one_in), rel=0.02)
+        assert rare == pytest.approx(np.quantile(peaks, 1.0 - 1.0 / one_in), rel=0.01)
 
 
 def test_wider_burns_spread_the_peaks_wider() -> None:
