@@ -1,7 +1,5 @@
 """The constant-volume limit: the same charge burnt at once at top dead centre, no heat lost.
 
-References
-----------
 [1] B. J. McBride and S. Gordon, NASA RP-1311 part II, 1996, problem "uv".
 """
 
