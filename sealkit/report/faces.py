@@ -85,15 +85,13 @@ def _judged(
     first = against[0]
     none = len(against) == len(judged)
     every = none and len({t.verdict for t in against}) == 1
-    told = "disputed, {against} of {judged} shop rules refuse it"
+    told = f"disputed, {surfaces.refusal(texts)} it"
     if none:
         told = "no shop rule allows it" if every else "disputed, in a gap between shop rules"
     over = first.verdict == "above"
     words = note(
         f"{what}: {told} ({{text}}: {'up to' if over else 'from'} {{end}})",
         found=(found, kind),
-        against=str(len(against)),
-        judged=str(len(judged)),
         text=first.key,
         end=(float(first.most if over else first.least), kind),
     )

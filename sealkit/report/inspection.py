@@ -133,6 +133,11 @@ def item(seen: teardown.Findings, key: str) -> teardown.Finding:
     return next(i for i in seen.items if i.key == key)
 
 
+def fitted_once(seen: teardown.Findings) -> teardown.Finding | None:
+    """The rule of the trade that replaces even a sound gasket, if there is one."""
+    return next((i for i in seen.items if i.rule and i.action == "replace"), None)
+
+
 def find(
     build: Build, face: str | None = None, rough: float = ROUGH, bow: float = BOW, lost: float = SET
 ) -> Inspection:

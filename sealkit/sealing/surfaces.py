@@ -5,7 +5,7 @@ Both are shop practice, and shops disagree: every text is shown beside the other
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -77,6 +77,14 @@ def _text(
         verdict = "below" if low else "above" if high else "within"
     said = (row["source"], row["status"], row["note"])
     return SurfaceText(row["key"], least, most, yours, verdict, *said)
+
+
+def refusal(texts: Iterable[SurfaceText]) -> str:
+    """How many texts refuse a face, up to the verb; nothing where none gives a figure."""
+    judged = [t.verdict for t in texts if t.verdict]
+    against = len(judged) - judged.count("within")
+    words = f"{against} of {len(judged)} shop rules refuse{'s' if against == 1 else ''}"
+    return words if judged else ""
 
 
 @with_units(returns="fields")

@@ -378,7 +378,7 @@ def _with_texts(
         said = f"within {'the one shop rule' if len(judged) == 1 else 'all shop rules'}"
     else:
         listed = "; ".join(f"{t.key}: {_REFUSED[effect][t.verdict]}" for t in refuse)
-        said = f"{len(refuse)} of {len(judged)} shop rules refuse it ({listed})"
+        said = f"{surfaces.refusal(texts)} it ({listed})"
         said += "" if all_refuse else ": they disagree"
     words = _joined([before, made.words, note("{said}", said=said)])
     return dataclasses.replace(made, words=words, bad=made.bad or all_refuse, texts=texts)

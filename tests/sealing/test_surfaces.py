@@ -21,6 +21,13 @@ def test_texts_on_steel_layers_disagree_and_all_are_shown() -> None:
     assert "steel layers on aluminium" not in iron
 
 
+def test_a_figure_printed_in_both_units_holds_in_both() -> None:
+    """20 to 30 microinch is also 0.5 to 0.8 µm: the rounding of a unit refuses nobody."""
+    for finish in ("30 microinch", "0.8 um"):
+        fine, *_ = finish_wanted("multi-layer steel", "aluminium", finish)
+        assert (fine.key, fine.verdict) == ("steel layers, fine", "within")
+
+
 def test_soft_gaskets_want_grip() -> None:
     texts = finish_wanted("fibre composite", "aluminium", "20 microinch")
     assert [t.verdict for t in texts if t.key == "soft gaskets on aluminium"] == ["below"]

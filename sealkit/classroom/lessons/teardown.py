@@ -54,8 +54,8 @@ def _work(build: Build, free: Free) -> Inspection:
 
 # --------------------------------------------------------------------------- in words
 _FOUND = (
-    "Used gasket: {gasket}. {seal}Face: {face} (Ra {rough}: {texts}; {inside} of the bow lie "
-    "within one bore). Design peak pressure: {peak}. {gives}"
+    "Used gasket: {gasket}. {seal}Face: {face} (Ra {rough}, out of flat by {bow}, {inside} of it "
+    "within one bore; {texts}). Design peak pressure: {peak}. {gives}"
 )
 _GIVES = {
     "rising": "As pressure rises, first at {at}: {what}{average}.",
@@ -65,18 +65,21 @@ _GIVES = {
 _HEADS = {"reuse": "FACE SERVES", "resurface": "RESURFACE", "disputed": "SHOP RULES DISAGREE"}
 _WORN = "REPLACE THE SEAL"
 _BACK = "Used seal springs back {left}, lift {lift}; carries {local}, {wanted} wanted. "
+_ONCE = "Replace the gasket: {why}."
 
 
 def _sentence(found: Inspection, system: str) -> Sentence:
     seen, gas, outcome = found.seen, found.report.gas, found.report.outcome
     at, what = next(iter(found.order), (np.inf, ""))
     how = "nothing" if not what else "rising" if at > gas.ambient else "before"
-    judged = [t for t in found.finish if t.verdict]
-    against = sum(t.verdict != "within" for t in judged)
-    refuse = f"{against} of {len(judged)} shop rules refuse this roughness"
-    disputed = any(i.disputed for i in seen.items)
-    face = "disputed" if disputed and seen.face == "reuse" else seen.face
-    seal = inspection.item(seen, "permanent_set")
+    # what the face is judged by: the graver of roughness and bow
+    of_face = [inspection.item(seen, key) for key in ("roughness", "warp")]
+    first = max(of_face, key=lambda i: (i.action != "reuse", i.disputed))
+    bowed = first is of_face[1]
+    this = "bow" if bowed else "roughness"
+    refuse = f"{said} this {this}" if (said := surfaces.refusal(first.texts)) else ""
+    face = "disputed" if first.disputed and seen.face == "reuse" else seen.face
+    seal, once = inspection.item(seen, "permanent_set"), inspection.fitted_once(seen)
     worn = seal.action == "replace"
     bad = worn or face == "resurface" or outcome is Outcome.FAILS
     sure = face == "reuse" and outcome is Outcome.HOLDS
@@ -97,15 +100,19 @@ def _sentence(found: Inspection, system: str) -> Sentence:
         seal=back,
         face="serves" if face == "reuse" else face,
         rough=(found.rough, "roughness"),
-        texts=refuse if judged else "no shop rule gives a roughness for this gasket",
+        bow=(found.bow, "lift"),
+        texts=refuse or f"no shop rule gives a {this} for this gasket",
         inside=(found.inside, "lift"),
         peak=(gas.design_peak, "pressure"),
         gives=note(_GIVES[how], at=(at, "pressure"), what=what, average=found.report.by_what),
     )
-    line = back.text(system) + (f"{refuse[0].upper()}{refuse[1:]}. " if judged else "")
-    within = "" if worn else "Bow in one bore: {inside}."  # there is a tile of it
-    line += note(within, inside=(found.inside, "lift")).text(system)
-    number = (seal.springback, "lift") if worn else (found.rough, "roughness")
+    line = back.text(system) + (f"{refuse}. " if refuse else "")
+    if not worn:  # of the bow there is a tile
+        told = _ONCE if once else "Bow in one bore: {inside}."
+        why = once.consequence if once else ""
+        line += note(told, inside=(found.inside, "lift"), why=why).text(system)
+    face_has = (found.bow, "lift") if bowed else (found.rough, "roughness")
+    number = (seal.springback, "lift") if worn else face_has
     return Sentence(head, words.text(system), good, figure_text(number, system), line)
 
 
@@ -113,14 +120,14 @@ def _tiles(found: Inspection) -> Sequence[Tile]:
     rough, bow, seal = (
         inspection.item(found.seen, key) for key in ("roughness", "warp", "permanent_set")
     )
-    follows = seal.action == "reuse"
+    follows, once = seal.action == "reuse", inspection.fitted_once(found.seen) is not None
+    do = (": fitted once, replace it" if once else "") if follows else ": replace it"
     at = next(iter(found.order), (np.inf, ""))[0]
     first = (at, "pressure", 0) if np.isfinite(at) else "none"
     return (
         ("roughness Ra", (found.rough, "roughness"), _served(rough)),
         ("bow within one bore", (found.inside, "lift"), _served(bow)),
-        (f"used seal springs back{'' if follows else ': replace it'}",
-         (seal.springback, "lift"), follows),
+        (f"used seal springs back{do}", (seal.springback, "lift"), follows and not once),
         (f"first failure with a new seal{found.report.by_what}", first,
          at > found.report.gas.design_peak),
     )  # fmt: skip
@@ -377,7 +384,11 @@ def _(build: Build, system: str) -> Names:
 @EXERCISES.solver("spring")
 def _(build: Build, system: str) -> Names:
     worn = inspection.worn(build, _LEFT)
-    means = inspection.item(worn.seen, "permanent_set").consequence
+    item, once = inspection.item(worn.seen, "permanent_set"), inspection.fitted_once(worn.seen)
+    means = item.consequence
+    by_rule = "so by its curves it could go back. The trade says: {why}; so replace it"
+    by_rule = by_rule if item.action == "reuse" and once else f"so {worn.seen.gasket} it"
+    do = note(by_rule, why=once.consequence if once else "")
     return locals()
 
 
