@@ -80,7 +80,7 @@ RIGHT = [
     ("gas", 1, 4, "the peak hardly changes"),
     ("wrench", 2, 4, "stretch"),
     ("springs", 3, 3, "less"),
-    ("springs", 3, 4, "about the same"),
+    ("springs", 3, 4, "no more"),
     ("deck", 5, 4, "hardly changes on the far side"),
     ("heat", 7, 2, "changes by less than a tenth"),
     ("heat", 7, 4, "no"),

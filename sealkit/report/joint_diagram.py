@@ -9,7 +9,7 @@ import numpy as np
 from sealkit.arrays import Array
 from sealkit.fastening import stiffness
 from sealkit.report.result import Report
-from sealkit.report.seal import springback
+from sealkit.report.seal import shown_seal, springback
 
 
 @dataclass(frozen=True)
@@ -57,6 +57,15 @@ class JointDiagram:
     clamps: Array
     separation: float  # gas load of one bore at which the last clamp is gone, N
     springback: float  # how far the seal springs back, m
+    # left, wanted: on the seal at that angle, and to hold the gas there [`kind`]; 0 where none is
+    left: float
+    wanted: float
+    kind: str
+
+    @property
+    def passes(self) -> bool:
+        """Whether gas passes the seal at that angle."""
+        return self.left < self.wanted
 
     @property
     def bolts(self) -> float:
@@ -118,7 +127,8 @@ def joint_diagram(report: Report, angle: float) -> JointDiagram:
     # each pressure as a history of its own
     state = joint.under_gas(report.sealing, np.linspace(0.0, most, 41).reshape(-1, 1))
     tensions, clamps = np.asarray(state.bolt_force)[:, 0], np.asarray(state.clamp)[:, 0]
-    found = springback(report)
+    found, seal = springback(report), shown_seal(report)
+    wanted = float(seal.required(gas.sizing[place])) if seal.factor > 0 else 0.0
     return JointDiagram(
         report,
         angle,
@@ -130,4 +140,7 @@ def joint_diagram(report: Report, angle: float) -> JointDiagram:
         clamps / joint.bolts,
         separation * joint.gas_area,
         max(at(top).lift, 0.0) if found is None else found,
+        float(over.zone_loads[seal.name][place]),
+        wanted,
+        seal.load_kind,
     )

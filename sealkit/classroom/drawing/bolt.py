@@ -26,10 +26,8 @@ def torque_on_bolt(parts: ArrayLike, preload: float, system: str, under: str = "
     torques = np.asarray(parts, dtype=float)
     shares = torques / torques.sum()
     total = show(float(torques.sum()), "torque", system)
-    stretching, in_thread, under_head = (
-        f"{show(float(x), 'torque', system)} ({100 * s:.0f} %)"
-        for x, s in zip(torques, shares, strict=True)
-    )
+    stretching, in_thread, under_head = (show(float(x), "torque", system) for x in torques)
+    stretching += f" ({100 * shares[0]:.0f} %)"  # parts that are rounded need not add up
     clamp = COLOURS["clamp"]
 
     def label(y: float, place: str, value: str, share: float, colour: str, end: str) -> str:

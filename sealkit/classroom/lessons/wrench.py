@@ -9,7 +9,7 @@ from typing import Any
 from sealkit import tables
 from sealkit.analysis import wrench
 from sealkit.analysis.case import strip_load
-from sealkit.analysis.clamp import embedment_of
+from sealkit.analysis.clamp import embedment_of, thread_pairs
 from sealkit.analysis.wrench import Tightened, tighter
 from sealkit.build import Build
 from sealkit.classroom.drawing.bolt import torque_on_bolt
@@ -189,6 +189,7 @@ def _tables(found: Tightened, system: str) -> Mapping[str, Rows]:
         }
         for i, name in enumerate(ENDS)
     ]
+    threads = "at both its threads" if thread_pairs(found.build) == 2 else "at its thread"
     factor = "none in the table" if row.nut_factor is None else f"{row.nut_factor:g}"
     behind = [
         ("torque that is needed", (found.split.total, "torque")),
@@ -198,7 +199,7 @@ def _tables(found: Tightened, system: str) -> Mapping[str, Rows]:
         ("friction of the lubricant, head", _range(row.head_low, row.head_high, row.status)),
         ("scatter of the method", _scatter(found)),
         ("turned from first touch", (found.turn, "angle")),
-        ("settles afterwards, a stud at two threads", (embedment_of(found.build)[0], "lift")),
+        (f"settles afterwards, {threads}", (embedment_of(found.build)[0], "lift")),
         ("yields while tightening at, weakest of its grade", (c.yield_preload, "force")),
         ("and strongest", (c.strongest_yield, "force")),
         (f"threads in the block ({found.build.block.material}) strip at", strips),

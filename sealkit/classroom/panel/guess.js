@@ -30,13 +30,13 @@ export default {
       `${shown(value).toLocaleString("en").replace("-", "−")} ${unit}`;
     // ---------------------------------------------------------------- on the chart
     const hide = () => {
-      const keys = state === "asking" ? [model.get("curve"), ...model.get("hides")] : [];
+      const curve = model.get("curve"), keys = state === "asking" ? [curve, ...model.get("hides")] : [];
       plot()?.querySelectorAll(".trace, .hm").forEach((one) => {
         const drawn = one.__data__?.[0]?.trace;
         const hidden = keys.includes(drawn?.meta);
-        // of upright bars, and words on them, the first stays: what the others are judged by
-        const each = drawn?.type === "bar" && drawn.orientation !== "h" ? ".point"
-          : drawn?.meta === `${model.get("curve")} words` ? ".textpoint" : "";
+        // of upright bars that are asked for, and words on them, the first stays: what the others are judged by
+        const each = drawn?.meta === curve && drawn.type === "bar" && drawn.orientation !== "h" ? ".point"
+          : drawn?.meta === `${curve} words` ? ".textpoint" : "";
         const parts = each ? [...one.querySelectorAll(each)].slice(1) : [one];
         parts.forEach((part) => { part.style.opacity = hidden ? 0 : ""; });
       });

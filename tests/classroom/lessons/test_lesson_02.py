@@ -178,6 +178,15 @@ def test_tables_and_buttons() -> None:
         assert any("lbf" in v for v in made[0].values())
 
 
+@pytest.mark.parametrize(
+    ("name", "words"), [("boosted-four", "its thread"), ("methanol-drag", "both its threads")]
+)
+def test_a_bolt_settles_at_one_thread_and_a_stud_at_two(name: str, words: str) -> None:
+    found = wrench_lesson.find(builds.demo(name))
+    rows = SCENE.tables(found, "metric")["What stands behind it"]
+    assert f"settles afterwards, at {words}" in [r["what"] for r in rows]
+
+
 def test_curves_keep_their_number_of_points_and_so_their_labels() -> None:
     """Plotly loses the label of a line whose number of points changes."""
     moved = (at("fasteners.friction_thread", end) for end in ("low", "high"))
