@@ -142,6 +142,7 @@ _ANEW = {
     "fasteners.torque": None,
     "fasteners.angle": None,
     "fasteners.stretch": None,
+    "head.thickness": 0.04,
     "deck.effective_thickness": None,
 }
 

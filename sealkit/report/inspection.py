@@ -133,6 +133,12 @@ def item(seen: teardown.Findings, key: str) -> teardown.Finding:
     return next(i for i in seen.items if i.key == key)
 
 
+def decides_on_face(seen: teardown.Findings) -> teardown.Finding:
+    """What decides on the face: the graver of roughness and bow."""
+    of_face = (item(seen, key) for key in ("roughness", "warp"))
+    return max(of_face, key=lambda i: (i.action != "reuse", i.disputed))
+
+
 def fitted_once(seen: teardown.Findings) -> teardown.Finding | None:
     """The rule of the trade that replaces even a sound gasket, if there is one."""
     return next((i for i in seen.items if i.rule and i.action == "replace"), None)

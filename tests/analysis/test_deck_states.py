@@ -27,6 +27,7 @@ def from_nothing(one: build.Build, fired: int) -> analysis.DeckLook:
         {"head.material": "grey iron"},
         {"gasket.construction": "copper sheet"},
         {"fasteners.torque": "80 N*m", "deck.effective_thickness": "25 mm"},
+        {"fasteners.torque": "80 N*m", "head.thickness": "25 mm"},
     ],
 )
 def test_a_deck_seen_before_lends_its_map_to_no_other(changes: dict[str, str]) -> None:
@@ -48,7 +49,7 @@ def test_map_and_last_state_are_kept_while_clamp_gas_and_thickness_move() -> Non
         {
             "fasteners.torque": "95 N*m",
             "charge.boost": "1.2 bar",
-            "deck.effective_thickness": "38 mm",
+            "head.thickness": "38 mm",
         }
     )
     second = deck_look(moved, 10e-6, 1)

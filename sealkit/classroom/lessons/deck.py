@@ -42,12 +42,19 @@ def find(
 
 
 # --------------------------------------------------------------------------- the panel
+def _thickness(build: Build) -> tuple[str, str]:
+    """Field and words of the head's thickness: of the map alone where the sheet has one for it."""
+    if build.deck is not None and build.deck.effective_thickness is not None:
+        return "deck.effective_thickness", "Thickness of the map's plate"
+    return "head.thickness", "Head thickness"
+
+
 def _knobs(build: Build) -> Sequence[Knob]:
-    now, path = build.plate_thickness, "deck.effective_thickness"
+    now, (path, words) = build.plate_thickness, _thickness(build)
     return (
         controls.tightening(build),
         controls.boost(build),
-        controls.sheet(path, "Head thickness", "length", now, 0.6 * now, 1.6 * now),
+        controls.sheet(path, words, "length", now, 0.6 * now, 1.6 * now),
         Knob("coat", "Extra coat at the patch", "lift", 0.0, -_COAT, _COAT),
     )
 
@@ -326,7 +333,7 @@ def _(build: Build, system: str) -> Names:
     more = thicker * now
     deck = find(build).standing.deck
     factor = deck.vary(thickness=more).plate.stiffness / deck.plate.stiffness
-    stiffer = build.vary({"deck.effective_thickness": from_si(more, "length")})
+    stiffer = build.vary({_thickness(build)[0]: from_si(more, "length")})
 
     def row(head: str, one: Build) -> dict[str, Figure]:
         found = find(one, fired=fired)

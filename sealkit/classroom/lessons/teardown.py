@@ -65,6 +65,7 @@ _GIVES = {
 _HEADS = {"reuse": "FACE SERVES", "resurface": "RESURFACE", "disputed": "SHOP RULES DISAGREE"}
 _WORN = "REPLACE THE SEAL"
 _BACK = "Used seal springs back {left}, lift {lift}; carries {local}, {wanted} wanted. "
+_INSIDE = "Bow in one bore: {inside}."
 _ONCE = "Replace the gasket: {why}."
 
 
@@ -72,11 +73,8 @@ def _sentence(found: Inspection, system: str) -> Sentence:
     seen, gas, outcome = found.seen, found.report.gas, found.report.outcome
     at, what = next(iter(found.order), (np.inf, ""))
     how = "nothing" if not what else "rising" if at > gas.ambient else "before"
-    # what the face is judged by: the graver of roughness and bow
-    of_face = [inspection.item(seen, key) for key in ("roughness", "warp")]
-    first = max(of_face, key=lambda i: (i.action != "reuse", i.disputed))
-    bowed = first is of_face[1]
-    this = "bow" if bowed else "roughness"
+    first = inspection.decides_on_face(seen)
+    this = "bow" if first.key == "warp" else "roughness"
     refuse = f"{said} this {this}" if (said := surfaces.refusal(first.texts)) else ""
     face = "disputed" if first.disputed and seen.face == "reuse" else seen.face
     seal, once = inspection.item(seen, "permanent_set"), inspection.fitted_once(seen)
@@ -108,10 +106,9 @@ def _sentence(found: Inspection, system: str) -> Sentence:
     )
     line = back.text(system) + (f"{refuse}. " if refuse else "")
     if not worn:  # of the bow there is a tile
-        told = _ONCE if once else "Bow in one bore: {inside}."
-        why = once.consequence if once else ""
-        line += note(told, inside=(found.inside, "lift"), why=why).text(system)
-    face_has = (found.bow, "lift") if bowed else (found.rough, "roughness")
+        inside, why = (found.inside, "lift"), once.consequence if once else ""
+        line += note(_ONCE if once else _INSIDE, inside=inside, why=why).text(system)
+    face_has = (found.bow, "lift") if this == "bow" else (found.rough, "roughness")
     number = (seal.springback, "lift") if worn else face_has
     return Sentence(head, words.text(system), good, figure_text(number, system), line)
 

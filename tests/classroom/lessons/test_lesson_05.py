@@ -58,9 +58,19 @@ def test_more_boost_takes_load_and_wants_more() -> None:
 
 
 def test_a_stiffer_head_lifts_less() -> None:
-    low, high = at("deck.effective_thickness", "low"), at("deck.effective_thickness", "high")
+    low, high = at("head.thickness", "low"), at("head.thickness", "high")
     assert rise(high) < 0.6 * rise(low)
     assert least(high) > least(low)
+    # it is one head: the average joint beside the map has the same
+    assert high.average > low.average < least(low)
+
+
+def test_a_plate_of_the_maps_own_is_named_as_such() -> None:
+    assert KNOBS["head.thickness"].words == "Head thickness"
+    own = {k.path: k for k in SCENE.knobs(FOUR.vary({"deck.effective_thickness": "30 mm"}))}
+    assert "head.thickness" not in own
+    knob = own["deck.effective_thickness"]
+    assert knob.words == "Thickness of the map's plate" and knob.value == 0.03
 
 
 def test_coat_moves_load_at_the_patch_and_not_on_the_far_side() -> None:
@@ -267,7 +277,7 @@ def test_the_contrast_that_the_words_name_is_there() -> None:
     quiet = deck_lesson.find(FOUR)
     thin = from_si(0.7 * FOUR.plate_thickness, "length")
     as_it_is = deck_lesson.find(FOUR, fired=1)
-    thinner = deck_lesson.find(FOUR.vary({"deck.effective_thickness": thin}), fired=1)
+    thinner = deck_lesson.find(FOUR.vary({"head.thickness": thin}), fired=1)
     hard = deck_lesson.find(ranking.with_construction(FOUR, deck_lesson.HARD))
     assert spread(deck_lesson.find(LEVEL)) < 0.02 < 0.05 < spread(quiet) < spread(hard)
     assert spread(quiet) < spread(as_it_is) < spread(thinner)
