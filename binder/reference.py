@@ -14,7 +14,6 @@ import pkgutil
 import re
 import sys
 from pathlib import Path
-from types import ModuleType
 
 import pdoc
 
@@ -37,10 +36,8 @@ def sheet() -> str:
     return "\n".join(lines)
 
 
-def tell_more(module: ModuleType) -> None:
-    """A heading over the references of a module, and what stands beside fields in their classes."""
-    heading = r"\n\nReferences\n----------\n[1] "
-    module.__doc__ = re.sub(r"(?<!--)\n\n\[1\] ", heading, module.__doc__ or "")
+def tell_fields(module: object) -> None:
+    """Have the classes of a module tell what stands beside their fields, or above them."""
     for cls in (c for _, c in inspect.getmembers(module, inspect.isclass) if c.__doc__):
         if not dataclasses.is_dataclass(cls) or "Parameters\n" in cls.__doc__:
             continue
@@ -68,7 +65,7 @@ if __name__ == "__main__":
     rooms = [m.name for m in pkgutil.iter_modules(sealkit.__path__, "sealkit.")]
     rooms = [name for name in rooms if not name.split(".")[1].startswith("_")]
     for name in pdoc.extract.walk_specs(rooms):
-        tell_more(importlib.import_module(name))
+        tell_fields(importlib.import_module(name))
     told = []
     for name in rooms:
         first = importlib.import_module(name).__doc__.split("\n\n")[0]

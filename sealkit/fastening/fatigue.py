@@ -1,5 +1,7 @@
 """How far the stress in a fastener's thread may swing for ever.
 
+References
+----------
 [1] VDI 2230, Systematic calculation of highly stressed bolted joints (from memory).
 """
 

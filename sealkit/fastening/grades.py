@@ -1,5 +1,7 @@
 """Strength of screws, bolts and studs, by standard grade or from own data.
 
+References
+----------
 [1] R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., Tables 8-9,
     8-11, eq. 8-32.
 [2] ISO 898-1, Mechanical properties of fasteners.

@@ -1,5 +1,7 @@
 """What is left of the preload: scatter of tightening, embedment, creep, heat.
 
+References
+----------
 [1] VDI 2230, Systematic calculation of highly stressed bolted joints (from memory).
 """
 

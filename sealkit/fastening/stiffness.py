@@ -1,5 +1,7 @@
 """Springs of a bolted joint: bolt, members, who carries the load, threads in the part.
 
+References
+----------
 [1] R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., ch. 8.
 [2] M.-Z. Lee, "How internal loads affect bolt preload", Machine Design, 5 November 2010.
 [3] J. H. Bickford and S. Nassar (eds.), Handbook of Bolts and Bolted Joints, worked example.

@@ -4,6 +4,8 @@ The two systems take different roots for the stress area: metric threads the roo
 profile, d - 1.226869 p, unified threads the sharp root d - 1.299038 p. One constant for both
 would be wrong by about 1 %.
 
+References
+----------
 [1] R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., Tables 8-1,
     8-2.
 [2] Machinery's Handbook, 31st ed., eq. 9.

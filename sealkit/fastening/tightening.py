@@ -1,5 +1,7 @@
 """What the wrench does: torque, friction, angle, stretch and the stress while tightening.
 
+References
+----------
 [1] R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., ch. 5, 8.
 [2] Machinery's Handbook, 31st ed., "Torque and tension in fasteners", eq. 22, Table 2.
 [3] VDI 2230, Systematic calculation of highly stressed bolted joints (from memory).

@@ -6,6 +6,8 @@ up:
 
     F = Fy + s k,  k = kb kp/(kb + kp),  kp = (Rm - Re)/eu A/L       (s: stretch past that at yield)
 
+References
+----------
 [1] Straight line from yield to tensile strength over the uniform strain eu (from memory).
 """
 

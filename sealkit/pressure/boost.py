@@ -1,5 +1,7 @@
 """The air on its way in: altitude, compressor, cooler, and the mass that is trapped.
 
+References
+----------
 [1] ISO 2533:1975, Standard Atmosphere (written from memory).
 [2] J. B. Heywood, Internal Combustion Engine Fundamentals, 1988.
 """

@@ -1,5 +1,7 @@
 """The constant-volume limit: the same charge burnt at once at top dead centre, no heat lost.
 
+References
+----------
 [1] B. J. McBride and S. Gordon, NASA RP-1311 part II, 1996, problem "uv".
 """
 

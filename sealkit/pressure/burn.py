@@ -1,5 +1,7 @@
 """How the heat comes: the Wiebe burn curve, and the way a tuner speaks of it.
 
+References
+----------
 [1] C. R. Ferguson and A. T. Kirkpatrick, Internal Combustion Engines: Applied Thermosciences, 3rd
     ed., section 2.5 (I. Wiebe's function).
 """

@@ -10,6 +10,8 @@ Numerics: with kappa = pV/(U - U0) from the last sweep and E = exp(integral of k
 energy balance is d((U - U0) E) = E (dQ_chemical - dQ_wall), running sums over the crank angle
 grid; sweeps are repeated until the pressure stands still.
 
+References
+----------
 [1] J. B. Heywood, Internal Combustion Engine Fundamentals, 1988.
 """
 

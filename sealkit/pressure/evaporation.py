@@ -1,5 +1,7 @@
 """Fuel that turns to vapour: what air can hold, and what evaporates while it is compressed.
 
+References
+----------
 [1] R. C. Reid, J. M. Prausnitz and B. E. Poling, The Properties of Gases and Liquids, 4th ed., 1987
     (Antoine's equation and Raoult's law; written from memory).
 """

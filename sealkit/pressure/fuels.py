@@ -3,6 +3,8 @@
 Heating values are lower ones of the liquid. Air is O2 + 3.76 N2 (28.850 g/mol): its
 stoichiometric ratios are about 0.7 % below those with standard air.
 
+References
+----------
 [1] J. E. Anderson and co-workers, Octane Numbers of Ethanol-Gasoline Blends, SAE 2012-01-1274
     (written from memory).
 [2] M. G. Zabetakis, Flammability Characteristics of Combustible Gases and Vapors, US Bureau of

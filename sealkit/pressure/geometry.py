@@ -2,6 +2,8 @@
 
 No pin offset. Crank angles count from firing top dead centre.
 
+References
+----------
 [1] J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, section 2.2.
 """
 

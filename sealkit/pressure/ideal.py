@@ -1,5 +1,7 @@
 """Changes of state of an ideal gas.
 
+References
+----------
 [1] Y. A. Cengel and M. A. Boles, Thermodynamics: An Engineering Approach, chapter 7.
 """
 

@@ -1,5 +1,7 @@
 """Mean effective pressure, torque, power, and the friction between indicated and brake.
 
+References
+----------
 [1] J. B. Heywood, Internal Combustion Engine Fundamentals, 1988, section 2.7.
 [2] S. K. Chen and P. F. Flynn, Development of a Single Cylinder Compression Ignition Research
     Engine, SAE paper 650733, 1965 (form and coefficients written from memory; the coefficients vary

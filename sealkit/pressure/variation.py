@@ -1,5 +1,7 @@
 """From cycle to cycle: the rare high cycle, knock, and the design peak pressure.
 
+References
+----------
 [1] R. K. Barton and co-workers, SAE 700488, 1970: successive cycles vary without memory.
 [2] A. M. Douaud and P. Eyzat, SAE 780080, 1978; the coefficients are written down from memory.
 [3] J. C. Livengood and P. C. Wu, 5th Symposium on Combustion, 1955.

@@ -1,5 +1,7 @@
 """Heat from the gas to the walls: correlations, and their rate along a cycle.
 
+References
+----------
 [1] G. Woschni, SAE 670931, 1967, as quoted in a public help page on cylinder pressure.
 [2] G. F. Hohenberg, SAE 790825, 1979, as quoted there.
 [3] W. J. D. Annand, Proc. I.Mech.E. 177, 1963, as quoted there: a between 0.35 and 0.8, radiation

@@ -1,5 +1,7 @@
 """Probability of failure from failures counted among builds, with its interval.
 
+References
+----------
 [1] C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404 (from memory): the exact interval.
 """
 

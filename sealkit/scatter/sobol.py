@@ -2,6 +2,8 @@
 
 Those take longer to import than a report's study takes; the points are theirs to the last bit.
 
+References
+----------
 [1] S. Joe and F. Y. Kuo, Constructing Sobol sequences with better two-dimensional projections,
     SIAM J. Sci. Comput. 30 (2008): direction numbers (``tables/sobol.csv``).
 [2] J. Matousek, On the L2-discrepancy for anchored boxes, J. Complexity 14 (1998): scrambling.

@@ -5,6 +5,8 @@ Two questions stand behind all of it. Was the gasket once pressed hard enough to
 of vessel practice answer both; they were made for flanges, not for engines, and are not targets
 for assembly. All pressures here are above the air outside.
 
+References
+----------
 [1] ASME BPVC VIII-1, Appendix 2, 2-5(c), Tables 2-5.1 and 2-5.2.
 [2] Valve Selection Handbook, "Fundamentals", p. 19, eqs 2-3 to 2-5.
 """

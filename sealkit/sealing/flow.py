@@ -6,6 +6,8 @@ an indenter carries; Tabor's rule joins the two. Elastic recovery is small and c
 compression of the metal below the contact. Every function refuses numbers out of the range its
 decorator states.
 
+References
+----------
 [1] W. D. Callister, Fundamentals of Materials Science and Engineering, 2nd ed., p. 199.
 [2] D. Tabor, The Hardness of Metals, Oxford, 1951 (constants from memory).
 [3] ISO 6506 definition of HBW, as given in open hardness notes.

@@ -6,6 +6,8 @@ flow keeps volume, so the displaced area must find room in the receiver. The loa
 sheet as thick as it is, which bulges into its receiver; friction and how the sheet is held leave
 it good to a factor of about 1.3.
 
+References
+----------
 [1] `sealkit.sealing.flow.sheet_line_load`; constants of copper from the table flow.
 [2] D. Tabor, The Hardness of Metals, 1951 (Meyer pressure, force over the projected area).
 [3] Shop practice from the table grooves; hardness from the table face_hardness.

@@ -11,6 +11,8 @@ dF = u/(1/kb + sum 1/ki), with u that expansion [1].
 Loss of modulus with temperature comes in by way of the expansion; how far the hot head bows down at
 the seal is told beside it. Left out: sliding of head on block, gradients along the deck.
 
+References
+----------
 [1] M.-Z. Lee, "How internal loads affect bolt preload", Machine Design, 5 November 2010.
 [2] ASTM F38-95, Method A, section 3.2: relaxation is plotted over log time. The form near time
     zero and t0 are from memory.

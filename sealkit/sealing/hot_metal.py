@@ -1,5 +1,7 @@
 """What is left of strength and modulus of a metal at a temperature.
 
+References
+----------
 [1] Sources stand in the table of hot metal, row by row; between its temperatures the shares go
     straight, outside they stay.
 """

@@ -30,6 +30,8 @@ therefore opens earlier than the average of the joint, and a ring or stopper ben
 before the gas does. A head that is hotter on its fire side bows down there instead, by a length w
 that has to be stated: hot it presses the seal that much further, cold it is flat again.
 
+References
+----------
 [1] R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed., eqs. 8-23 to
     8-30.
 [2] S. Timoshenko and S. Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed.

@@ -16,6 +16,8 @@ and at peak pressure only m p, below which the liquid would open it.
 m and y are vessel-design numbers, used here to compare facings; they are not assembly targets.
 Over the width of a line contact they are taken in full, not over half of it as for flanges.
 
+References
+----------
 [1] ASME BPVC VIII-1, Appendix 2: Table 2-5.1 through `criteria.gasket_factors`; 2-5(c)(1), written
     per area of gasket.
 [2] J. R. Payne, A. Bazergui and G. F. Leon, New gasket factors, a proposed procedure, Pressure

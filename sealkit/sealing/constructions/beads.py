@@ -2,6 +2,8 @@
 
 Every function refuses numbers out of the range its decorator states.
 
+References
+----------
 [1] Beam theory: a strip of plane-strain modulus E' = E / (1 - nu**2), one end held against
     turning, the other free to turn; checked with a general numerical library.
 [2] Plastic hinge in plane strain, Mp = 2/sqrt(3) Sy t**2 / 4 (from memory).

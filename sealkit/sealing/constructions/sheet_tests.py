@@ -3,6 +3,8 @@
 Every function refuses numbers not above zero and sizes out of order, such as a sheet that is
 thicker under load.
 
+References
+----------
 [1] ASTM F36, Standard Test Method for Compressibility and Recovery of Gasket Materials.
 [2] ASTM F38, Standard Test Methods for Creep Relaxation of a Gasket Material.
 """

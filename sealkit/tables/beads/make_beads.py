@@ -14,6 +14,8 @@ Lengths are in spans of a leg L, loads in E' t**3 h / L**3, with E' = E / (1 - n
 thickness, h the height. What is left are three groups: yielding h t E' / (L**2 S) with S = 2 /
 sqrt(3) yield strength, hardening (slope past yield in plane strain over E'), and slope h / L.
 
+References
+----------
 [1] M. Bergou, M. Wardetzky, S. Robinson, B. Audoly and E. Grinspun, Discrete Elastic Rods, ACM
     Transactions on Graphics 27 (2008), here in the plane (from memory).
 """
