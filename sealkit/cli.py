@@ -69,6 +69,13 @@ def _parser() -> argparse.ArgumentParser:
     compare.add_argument("--json", action="store_true", help="as JSON, with the whole reports")
     compare.add_argument("--page", help="where a page to print goes (default: none)")
 
+    fit = commands.add_parser(
+        "fit", help="what the measurements on a sheet tell, before and after, and what to do next"
+    )
+    fit.add_argument("file", help="build sheet (TOML) with [[evidence.measured]]")
+    fit.add_argument("--units", choices=("metric", "inch"), help="default: as the bore is given")
+    fit.add_argument("--out", help="new file for the fitted sheet (never overwritten)")
+
     lab = commands.add_parser("lab", help="open the course in JupyterLab")
     lab.add_argument(
         "folder",
@@ -159,6 +166,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         commands = {
             "report": _report,
             "compare": _compare,
+            "fit": _fit,
             "lab": _lab,
             "sheet": _sheet,
             "cards": _cards,
@@ -296,6 +304,32 @@ def _compare(args: argparse.Namespace) -> int:
         print(paper.side_by_side(made, system))
     if args.page:
         _write(Path(args.page), paper.compared(made, system))
+    return code
+
+
+def _fit(args: argparse.Namespace) -> int:
+    from sealkit import evidence, report
+    from sealkit.paper.measured import fitted
+    from sealkit.report.comparison import Comparison
+    from sealkit.scatter import carried_over
+
+    sheet, out = _sheet_of(args.file), Path(args.out) if args.out else None
+    measured = evidence.gather(sheet, Path(args.file).parent)
+    if out is not None and out.exists():
+        raise fail("out", out, "a new file; this one is there and is left alone")
+    mapped = sheet.deck is not None
+    with _Progress("the joint, before and after") as progress:
+        before = report.run(sheet, deck=mapped, told=progress.at)
+        carried = carried_over(before)
+        found = evidence.fit(sheet, measured, carried)
+        after = report.run(found.after, deck=mapped, told=progress.at)
+        following = evidence.what_next(sheet, after.decides, found, carried)
+        made = Comparison((before, after), (args.file, args.out or "fitted"))
+        code, system = HOLDS if after.holds else FAILS, args.units or sheet.system
+        told = fitted(found, made, following, system)
+    print(told)
+    if out is not None:
+        print(f"\nfitted sheet: {found.after.save(out)}")
     return code
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from sealkit import tables
 from sealkit.analysis.gasket import gasket_of, made_thinner
 from sealkit.arrays import per_build
-from sealkit.build import Build
+from sealkit.build import Build, status_of
 from sealkit.errors import InputError, fail
 from sealkit.fastening import grades, losses, stiffness, threads, tightening, yielding
 from sealkit.sealing import gaskets, heat, joint
@@ -415,7 +415,8 @@ def scatter_row(build: Build) -> Mapping[str, Any]:
 
 def scatter_of(build: Build) -> Sourced:
     """Preload up or down from its mean, a share, and where that comes from."""
-    value, source, status = build.fasteners.preload_scatter, "the build sheet", sheet_status(build)
+    value, source = build.fasteners.preload_scatter, "the build sheet"
+    status = sheet_status(build, "fasteners.preload_scatter")
     if value is None:
         value, source, status = (scatter_row(build)[k] for k in ("high", "source", "status"))
     if build.fasteners.tightening == "yield":
@@ -432,7 +433,7 @@ def embedment_of(build: Build) -> Sourced:
     """How far thread and faces settle (m), and where that comes from."""
     f = build.fasteners
     if f.embedment is not None:
-        return f.embedment, "the build sheet", sheet_status(build)
+        return f.embedment, "the build sheet", sheet_status(build, "fasteners.embedment")
     rough = _ROUGHNESS[f.roughness]
     depth = losses.embedment_depth.si(rough, interfaces=2, faces=1, threads=thread_pairs(build))
     return depth, "VDI 2230 embedment values", "from memory"
@@ -501,16 +502,20 @@ def _range(
     return losses.PreloadRange(*ends, left[0], left[1], left[2], terms)
 
 
-def sheet_status(build: Build) -> str:
-    """Status of a number that stands on the sheet: the sheet's own, never better than memory."""
-    status = build.sheet.status
+def sheet_status(build: Build, path: str = "") -> str:
+    """Status of a number that stands on the sheet: the sheet's own, never better than memory.
+
+    Of a field that measurements have narrowed down it is theirs.
+    """
+    status = status_of(build.evidence, path) or build.sheet.status
     return status if status in tables.STATUSES else "from memory"
 
 
 def creep_of(build: Build) -> Sourced:
     """Creep relaxation of the soft parts of the gasket, and where that comes from."""
     if build.gasket.creep_relaxation is not None:
-        return build.gasket.creep_relaxation, "the build sheet", sheet_status(build)
+        status = sheet_status(build, "gasket.creep_relaxation")
+        return build.gasket.creep_relaxation, "the build sheet", status
     known = tables.load("creep")
     name = build.gasket.construction
     if name not in known:

@@ -339,7 +339,7 @@ def over_air(peak: Any, ambient: float) -> Any:
 def _cylinder(build: Build) -> Build:
     """A build as far as its gas goes; what is kept under it can depend on nothing else."""
     others: Any = dict.fromkeys(
-        ("sheet", "fasteners", "head", "block", "gasket", "liquids", "heat", "deck")
+        ("sheet", "fasteners", "head", "block", "gasket", "liquids", "heat", "deck", "evidence")
     )
     # the volumes of a chamber take in the gasket
     engine = replace(build.engine, compression_ratio=build.compression_ratio, chamber=None)

@@ -175,10 +175,11 @@ class Spec:
 def _read() -> dict[str, dict[str, Spec]]:
     text = Path(__file__).with_name("fields.toml").read_text(encoding="utf-8")
     out: dict[str, dict[str, Spec]] = {}
+    statuses = tuple(s for s in tables.STATUSES if s != tables.MEASURED)
     for section, rows in tomllib.loads(text).items():
         out[section] = {}
         for key, row in rows.items():
-            named = [tables.STATUSES if c == "<statuses>" else (c,) for c in row.pop("choices", ())]
+            named = [statuses if c == "<statuses>" else (c,) for c in row.pop("choices", ())]
             row["attribute"] = row.get("attribute", key)
             choices = tuple(c for group in named for c in group)
             out[section][key] = Spec(key=key, choices=choices, **row)
@@ -196,8 +197,11 @@ _OF_ROWS = {
 }
 SECTION_NAMES = tuple(name for name in TABLE if name not in _OF_ROWS)
 TOP = tuple(name for name in SECTION_NAMES if "." not in name)
-OPTIONAL = ("engine.chamber", "deck")
-OWN_TABLES = ("gasket.zones", "deck.holes", "deck.thickness")
+OPTIONAL = ("engine.chamber", "deck", "evidence")
+OWN_TABLES = (
+    *("gasket.zones", "deck.holes", "deck.thickness"),
+    *("evidence.measured", "evidence.known"),
+)
 """Rows that are written as tables of their own."""
 
 FIELDS: Mapping[str, Spec] = {

@@ -195,6 +195,8 @@ class Reader(Values):
             if name in OPTIONAL and name not in self.values:
                 continue
             held = {s.attribute: self.values[f"{name}.{k}"] for k, s in TABLE[name].items()}
+            if name in OPTIONAL and not any(held.values()):
+                continue  # a section that says nothing
             if name == "engine":
                 held["chamber"] = parts.pop("engine.chamber", None)
             parts[name] = SECTIONS[name](**held)

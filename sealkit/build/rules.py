@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit.build.evidence import known_width, reading
 from sealkit.build.fields import FIELDS, TABLE, Spec
 from sealkit.build.layout import TAKEN, Around, checked_layout
 from sealkit.build.sections import Deck
@@ -394,6 +395,16 @@ def deck_fits(b: Values) -> Faults:
         yield from err.faults
 
 
+def evidence(b: Values) -> Faults:
+    """Readings in the units of their kinds, and fields that can be known."""
+    for key, read in (("measured", reading), ("known", known_width)):
+        for number, row in enumerate(b.get(f"evidence.{key}") or (), start=1):
+            try:
+                read(row, f"evidence.{key}[{number}]")
+            except InputError as err:
+                yield from err.faults
+
+
 RULES: tuple[Callable[[Values], Faults], ...] = (
     either,
     no_default("charge.ambient_pressure", "charge.altitude"),
@@ -420,4 +431,5 @@ RULES: tuple[Callable[[Values], Faults], ...] = (
     deck_lists,
     deck_steps,
     deck_fits,
+    evidence,
 )

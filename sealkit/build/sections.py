@@ -175,6 +175,21 @@ class Deck(Section):
     """
 
 
+@_of("evidence.measured")
+class Measured(Section):
+    """One reading taken on this engine."""
+
+
+@_of("evidence.known")
+class Known(Section):
+    """A field that measurements have narrowed down."""
+
+
+@_of("evidence")
+class Evidence(Section):
+    """What was measured on this engine, and what it narrows down."""
+
+
 def first_line(section: type) -> str:
     """What a section is, in one line."""
     return (section.__doc__ or "").splitlines()[0]

@@ -23,6 +23,7 @@ from sealkit.build.sections import (
     Charge,
     Deck,
     Engine,
+    Evidence,
     Fasteners,
     Fuel,
     Gasket,
@@ -63,6 +64,7 @@ class Build:
     liquids: Liquids
     heat: Heat
     deck: Deck | None = None
+    evidence: Evidence | None = None
     _given: Mapping[str, Kept] = dataclasses.field(default_factory=dict, compare=False, repr=False)
     _source: str = dataclasses.field(default="", compare=False, repr=False)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Mapping, Sequence
 
 from sealkit.paper.content import CAUTIONS, LEAK, ORDER, SCOPE, Paper
 from sealkit.report import (
@@ -127,14 +128,14 @@ def side_by_side(made: Comparison, system: str = "metric") -> str:
     """Builds side by side as text: what is different on the sheets, what it does to each limit."""
     out = [f"{letter}  {name}" for letter, name in zip(LETTERS, made.names, strict=False)]
     for title, table in made.tables(system).items():
-        out += ["", title, *_columns(table)]
+        out += ["", title, *columns(table)]
     return "\n".join([*out, "", *textwrap.wrap(" ".join(CAUTIONS), 96)])
 
 
 _WIDEST = 40  # letters of a column
 
 
-def _columns(rows: list[dict[str, str]]) -> list[str]:
+def columns(rows: Sequence[Mapping[str, str]]) -> list[str]:
     """Rows as even columns, none wider than need be; long values go on below."""
     lines = [{k: k for k in rows[0]}, *rows]
     most = {k: min(max(len(r[k]) for r in lines), _WIDEST) for k in rows[0]}

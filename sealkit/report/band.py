@@ -48,7 +48,7 @@ def place(row: Limit) -> Place:
     return row.key, row.state.temperature, row.state.state, row.state.moment
 
 
-def _taken(build: Build) -> dict[str, Any]:
+def taken(build: Build) -> dict[str, Any]:
     """What the report takes for each field of the table; None where there is no other choice."""
     f, share, step = build.fasteners, build.heat.warm_up_share, build.gasket.body_tolerance
     usual = tables.load("temperatures")["warm-up"]["fastener"]
@@ -75,21 +75,24 @@ def alternatives(build: Build) -> tuple[tuple[str, str, float], ...]:
     """Other choices that stand beside those of the report, one at a time.
 
     Returns a tuple of (what in words, field of the sheet, plain SI number), two for each row of the
-    table ``alternatives`` whose ends are not what the report takes.
+    table ``alternatives`` whose ends are not what the report takes. Where measurements have
+    narrowed a field down, they lie no further off than those leave open.
     """
-    taken = _taken(build)
+    now, half = taken(build), sheets.known(build.evidence)
     known, table = dict(sheets.fields()), tables.load("alternatives")
     out = []
     for path in table:
-        if taken[path] is None:
+        if now[path] is None:
             continue
         row = table[path]
         for end in (row["low"], row["high"]):
-            value = end * taken[path] if row["how"] == "times" else end
+            value = end * now[path] if row["how"] == "times" else end
             if row["how"] == "tolerances":
-                value = taken[path] + end * build.gasket.body_tolerance
+                value = now[path] + end * build.gasket.body_tolerance
+            open_ = half.get(path, np.inf)
+            value = np.clip(value, now[path] - open_, now[path] + open_)
             value = float(np.clip(value, *known[path].limits))
-            if value != taken[path]:
+            if value != now[path]:
                 out.append((row["what"], path, value))
     return tuple(out)
 
@@ -113,10 +116,10 @@ def moves(
     peaks : gas pressures over the air outside that it is looked at with, Pa
     own : by field of the sheet, a number of its own for each of these, plain SI
     """
-    taken, every = _taken(build), alternatives(build)
+    now, every = taken(build), alternatives(build)
     tried = [row for row in every if row[1] in VARIABLE]
     shape = len(peaks), len(tried) + 1
-    numbers = {path: np.full(shape, float(taken[path])) for _, path, _ in tried}
+    numbers = {path: np.full(shape, float(now[path])) for _, path, _ in tried}
     pressure = np.repeat(np.reshape(peaks, (-1, 1)), shape[1], axis=1)
     for i, (_, path, value) in enumerate(tried):
         if moves_the_cycle(build, [path]):

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from sealkit import analysis, tables
 from sealkit import build as sheets
 from sealkit.build import Build
@@ -119,12 +121,13 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
         raise fail("preload", preload, '"parts" or "method"')
     b, f, h, g = build.burn, build.fasteners, build.heat, build.gasket
     rows = tables.load("spread")
-    own = analysis.sheet_status(build)
+    own, known = analysis.sheet_status(build), sheets.known(build.evidence)
     parts = preload == "parts" or (preload is None and f.preload_scatter is None)
     out = []
 
     def add(key: str, spreads: Mapping[str, Distribution], *trust: str, of: str = "") -> None:
         row = rows[key]
+        spreads = {path: narrowed(law, known.get(path)) for path, law in spreads.items()}
         name = f"{row['name']} ({of})" if of else row["name"]
         status = tables.weakest(row["status"], *trust)
         out.append(Input(name, spreads, row["source"], status, row["note"], row["short"]))
@@ -185,6 +188,14 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
     if build.liquids.deck == "wet" and h.cold_soak < heat.ASSEMBLED_AT:
         add("cold soak", {"heat.cold_soak": Uniform(h.cold_soak, heat.ASSEMBLED_AT)})
     return tuple(out)
+
+
+def narrowed(law: Distribution, half: float | None) -> Distribution:
+    """A spread no wider than measurements leave open: `half`, two standard deviations, or None."""
+    if half is None:
+        return law
+    low, middle, high = (float(x) for x in law.at(np.array([0.025, 0.5, 0.975])))
+    return law if high - low <= 2.0 * half else Normal(middle, half / 2.0)
 
 
 def one_cycle(build: Build) -> tuple[Input, ...]:

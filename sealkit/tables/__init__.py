@@ -22,10 +22,14 @@ from sealkit.errors import broken, fail, near, quoted
 from sealkit.units import Q
 from sealkit.words import Note
 
+MEASURED = "measured"
+"""Status of what readings on this engine have narrowed down; nobody can claim it on a sheet."""
+
 STATUSES = {
     "published": "seen in the named source; the printed number was worked out again",
     "published, second-hand": "seen in a reprint or summary of the named source",
     "published, companion": "seen in an open notebook that re-works the named textbook example",
+    MEASURED: "read on this engine, with its uncertainty, and fitted to this sheet",
     "computed": "worked out with the library and version named as source",
     "common practice, no source": "trade practice; nothing published stands behind it",
     "from memory": "written down from memory; not checked against a source",

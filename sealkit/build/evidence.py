@@ -1,0 +1,156 @@
+"""What was measured on an engine: rows of the sheet as readings in SI, and what they narrow."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import PurePosixPath, PureWindowsPath
+from typing import Any
+
+from sealkit import tables
+from sealkit.build.fields import FIELDS, si
+from sealkit.build.sections import Evidence
+from sealkit.errors import Fault, InputError, fail, near
+from sealkit.units import KINDS
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One reading in plain SI.
+
+    Parameters
+    ----------
+    row : of the table ``measurements``: what was measured
+    value : what it read; None where the kind only says whether it held, or a file holds it
+    at : torque, pressure, boost or force at which it was read; None where the kind asks for none
+    deviation : one standard deviation of the value; of a kind without one a share of the pressure
+    file : beside the sheet; empty where the row holds the value
+    note : as on the sheet
+    """
+
+    row: Mapping[str, Any]
+    value: float | None
+    at: float | None
+    deviation: float
+    file: str = ""
+    note: str = ""
+
+    @property
+    def kind(self) -> str:
+        """What was measured, in words."""
+        return str(self.row["kind"])
+
+
+def step_of(kind: str) -> str:
+    """The kind of quantity that a difference of two of this kind is."""
+    return "temperature difference" if kind == "temperature" else kind
+
+
+def deviation_of(text: str, value: float | None, kind: str, path: str) -> float:
+    """One standard deviation of a reading from its uncertainty in words.
+
+    In percent it is of the value, or of the gas pressure where there is none.
+
+    Raises InputError naming `path`.
+    """
+    share = text.rstrip().endswith("%")
+    if not share and not kind:
+        raise fail(path, text, 'a percentage of the pressure, such as "10 %"')
+    wide = si(text, "fraction" if share else step_of(kind), path)
+    wide *= abs(value) if share and value is not None else 1.0
+    if not 0.0 < wide < float("inf"):
+        raise fail(path, text, "an uncertainty above zero")
+    return float(wide) / 2.0
+
+
+def reading(row: Any, place: str) -> Reading:
+    """The reading of a row of the sheet.
+
+    Raises InputError with every fault of the row, under its name `place`.
+    """
+    known = tables.load("measurements")
+    if row.kind not in known:
+        wanted = f"a kind of measurement: {', '.join(known)}"
+        raise InputError(Fault(f"{place}.kind", f'"{row.kind}"', wanted, near(row.kind, known)))
+    about = known[row.kind]
+    faults: list[Fault] = []
+
+    def number(key: str) -> float | None:
+        text, kind, path = getattr(row, key), about[key], f"{place}.{key}"
+        if text is None or not kind:
+            if (text is None) == bool(kind) and not (key == "value" and row.file):
+                wanted = f"{KINDS[kind].words}, such as {KINDS[kind].example}" if kind else ""
+                wanted = wanted or f'nothing: "{row.kind}" has none'
+                faults.append(Fault(path, "nothing" if text is None else f'"{text}"', wanted))
+            return None
+        try:
+            found = si(text, kind, path)
+        except (InputError, OverflowError) as err:
+            faults.extend(getattr(err, "faults", [Fault(path, "a number too large", "a number")]))
+            return None
+        return float(found)
+
+    filed = about["file"] == "yes"
+    if filed != bool(row.file) or (filed and row.value is not None):
+        wanted = "the name of a file beside the sheet, and no value" if filed else "no file"
+        came = f'"{row.file}"' if row.file else "nothing" if row.value is None else "a value"
+        faults.append(Fault(f"{place}.file", came, wanted))
+    elif filed and not _beside(row.file):
+        wanted = "the name of a file beside the sheet or below it"
+        faults.append(Fault(f"{place}.file", f'"{row.file}"', wanted))
+    value, at = number("value"), number("at")
+    deviation = 1.0
+    try:
+        told = row.uncertainty or about["uncertainty"]
+        deviation = deviation_of(told, value, about["value"], f"{place}.uncertainty")
+    except InputError as err:
+        if not faults:  # of a value that could not be read none is told
+            faults.extend(err.faults)
+    if faults:
+        raise InputError(faults)
+    return Reading(about, value, at, deviation, row.file or "", row.note)
+
+
+def _beside(name: str) -> bool:
+    """Whether a name is that of a file beside the sheet or below it, on any machine."""
+    return not any(
+        path.is_absolute() or path.anchor or ".." in path.parts
+        for path in (PurePosixPath(name), PureWindowsPath(name))
+    )
+
+
+def readings(evidence: Evidence | None) -> tuple[Reading, ...]:
+    """Every reading on the sheet."""
+    rows = () if evidence is None else evidence.measured
+    return tuple(reading(r, f"evidence.measured[{n}]") for n, r in enumerate(rows, start=1))
+
+
+def known_width(row: Any, place: str) -> float:
+    """Half the width, two standard deviations, to which a row of the sheet says a field is known.
+
+    Raises InputError under its name `place`.
+    """
+    spec = FIELDS.get(row.field)
+    if spec is None or spec.kind not in KINDS:
+        numbers = [path for path, one in FIELDS.items() if one.kind in KINDS]
+        wanted = 'the dotted name of a number on the sheet, such as "fasteners.embedment"'
+        raise InputError(
+            Fault(f"{place}.field", f'"{row.field}"', wanted, near(row.field, numbers))
+        )
+    path = f"{place}.half_width"
+    wide = float(si(row.half_width, step_of(spec.kind), path))
+    if not 0.0 <= wide < float("inf"):
+        raise fail(path, row.half_width, "a width not below zero")
+    return wide
+
+
+def known(evidence: Evidence | None) -> dict[str, float]:
+    """Half-width to which each field is known by measurement, by its dotted name."""
+    rows = () if evidence is None else evidence.known
+    return {row.field: known_width(row, "evidence.known") for row in rows}
+
+
+def status_of(evidence: Evidence | None, path: str) -> str:
+    """Status of a field that measurements have narrowed down; empty where none have."""
+    rows = () if evidence is None else evidence.known
+    return tables.MEASURED if any(row.field == path for row in rows) else ""

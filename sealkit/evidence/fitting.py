@@ -1,0 +1,277 @@
+"""The fit: what is not known of a build, moved as far as the evidence says.
+
+Least squares of all residuals and of every parameter's own distance from what the report takes,
+each over its standard deviation: the most likely build where all of these are normal. How well it
+is known then follows from the slopes there, cov = (JᵀJ)⁻¹, exact where the slopes do not change.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit import build as sheets
+from sealkit.analysis.carried import Carried
+from sealkit.build import Build
+from sealkit.build.evidence import step_of
+from sealkit.errors import fail
+from sealkit.evidence.predict import Evidence, Rows
+from sealkit.evidence.priors import Parameter, at, parameters
+from sealkit.units import KINDS, show_value
+
+Array = NDArray[np.float64]
+TOLD = 0.9  # a parameter known no better than this share of before is not told by the evidence
+_ALONG = 0.1  # standard deviations from which a parameter that goes along is moved
+_TIED = 0.7  # correlation from which two are known together only
+_SURE = 0.99  # a kind further off than this chance leaves does not fit
+_TELLS = 0.1  # of the steepest, from which evidence is named as telling of a parameter
+_STEP = 0.05  # of a parameter's standard deviation, for slopes
+
+
+@dataclass(frozen=True)
+class Misfit:
+    """How evidence of one kind fits.
+
+    Parameters
+    ----------
+    kind : in words
+    count : of residuals
+    before, after : sum of their squares before and after the fit
+    """
+
+    kind: str
+    count: int
+    before: float
+    after: float
+
+    @property
+    def fits(self) -> bool:
+        """Whether what is left may be chance, by the chi-squared law."""
+        from scipy.special import gammaincinv
+
+        return self.after <= 2.0 * float(gammaincinv(0.5 * self.count, _SURE))
+
+
+@dataclass(frozen=True)
+class Fit:
+    """What a fit found.
+
+    Parameters
+    ----------
+    build : the sheet before
+    evidence : what it was fitted to
+    parameters : what it could move
+    z : where each came to, in standard deviations of before
+    covariance : of z
+    slopes : of the residuals of each evidence over z
+    off, left : residuals of each evidence before and after
+    """
+
+    build: Build
+    evidence: tuple[Evidence, ...]
+    parameters: tuple[Parameter, ...]
+    z: Array
+    covariance: Array
+    slopes: tuple[Array, ...]
+    off: tuple[Array, ...]
+    left: tuple[Array, ...]
+
+    @property
+    def deviation(self) -> Array:
+        """Standard deviation of each parameter, over that of before."""
+        return np.sqrt(np.diag(self.covariance))
+
+    @property
+    def learnt(self) -> list[int]:
+        """Places of the parameters that the evidence tells of."""
+        return [i for i, wide in enumerate(self.deviation) if wide < TOLD]
+
+    @property
+    def moved(self) -> list[int]:
+        """Places of those, and of the ones that go along with them though no better known."""
+        along = {i for i, z in enumerate(self.z) if abs(z) > _ALONG}
+        return sorted(along.union(self.learnt))
+
+    @property
+    def along(self) -> list[Parameter]:
+        """Parameters that go along with others and are no better known than before."""
+        return [self.parameters[i] for i in self.moved if i not in self.learnt]
+
+    @property
+    def untold(self) -> list[Parameter]:
+        """Parameters of which it says next to nothing: they stay as they were."""
+        return [p for i, p in enumerate(self.parameters) if i not in self.moved]
+
+    @property
+    def tied(self) -> list[tuple[Parameter, Parameter, float]]:
+        """Pairs that are known together only, with their correlation, the closest first."""
+        wide = self.deviation
+        pairs = [
+            (p, self.parameters[j], float(self.covariance[i, j] / (wide[i] * wide[j])))
+            for i, p in enumerate(self.parameters)
+            for j in range(i)
+        ]
+        return sorted((x for x in pairs if abs(x[2]) > _TIED), key=lambda x: -abs(x[2]))
+
+    @property
+    def misfits(self) -> list[Misfit]:
+        """How each kind of evidence fits."""
+        out = []
+        for kind in dict.fromkeys(one.kind for one in self.evidence):
+            of = [i for i, one in enumerate(self.evidence) if one.kind == kind]
+            before, after = (
+                np.concatenate([each[i] for i in of]) for each in (self.off, self.left)
+            )
+            out.append(Misfit(kind, len(after), float(before @ before), float(after @ after)))
+        return out
+
+    @property
+    def wider(self) -> float:
+        """By how much what it tells is widened, so that evidence at odds does not seem sure.
+
+        The root of what is left of each reading of the kind that fits worst, if one does not.
+        """
+        return max([1.0, *(np.sqrt(m.after / m.count) for m in self.misfits if not m.fits)])
+
+    def told_by(self, i: int) -> list[str]:
+        """Kinds of evidence that tell of a parameter, by its place."""
+        steep = [float(np.linalg.norm(rows[:, i])) for rows in self.slopes]
+        told = (
+            e.kind for e, x in zip(self.evidence, steep, strict=True) if x > _TELLS * max(steep)
+        )
+        return list(dict.fromkeys(told))
+
+    @functools.cached_property
+    def after(self) -> Build:
+        """The sheet with every field that was moved, and how well those it tells of are known."""
+        fields, system = dict(sheets.fields()), self.build.system
+        changes: dict[str, Any] = {}
+        known: list[dict[str, str]] = []
+
+        def put(path: str, value: float, half: float = 0.0, source: str = "") -> None:
+            kind, limits = fields[path].kind, fields[path].limits
+            changes[path] = _text(float(np.clip(value, *limits)), kind, system, 5)
+            if source:
+                width = str(_text(half, step_of(kind), system, 2))
+                known.append({"field": path, "half_width": width, "source": source})
+
+        for i in self.moved:
+            one, wide = self.parameters[i], 2.0 * self.wider * float(self.deviation[i])
+            source = ", ".join(self.told_by(i)) if i in self.learnt else ""
+            for path, value in one.numbers(self.z[i]).items():
+                put(path, float(value), wide * one.step[path], source)
+        for every in (e for e in self.evidence if isinstance(e, Rows)):
+            if (spread := _of_every_fastener(self.build, every)) is not None:
+                put(_SCATTER, *spread, f"{every.kind} of every fastener")
+        if known:
+            changes["evidence.known"] = known
+        return self.build.vary(changes)
+
+
+_SCATTER = "fasteners.preload_scatter"
+
+
+def _of_every_fastener(build: Build, one: Rows) -> tuple[float, float] | None:
+    """Scatter of the preload, and its half-width, where each fastener of a head has its stretch.
+
+    The one furthest from the mean tells it, with what the reading may be off.
+    """
+    if one.kind != "bolt stretch" or len(one.readings) < build.fasteners.on_head:
+        return None
+    values = np.array([r.value for r in one.readings])
+    middle, wide = float(values.mean()), 2.0 * max(r.deviation for r in one.readings)
+    furthest = float(np.max(np.abs(values - middle)))
+    return (furthest + wide) / middle, wide / middle
+
+
+def _text(value: float, kind: str, system: str, digits: int) -> Any:
+    """A number as it is written on a sheet, rounded to what it is good for."""
+    unit = getattr(KINDS[kind], system)[0] if KINDS[kind].si else ""
+    if not unit:
+        return float(f"{value:.{digits}g}")
+    return f"{float(show_value(value, kind, system)):.{digits}g} {unit}"
+
+
+def residuals(build: Build, evidence: Sequence[Evidence]) -> list[Array]:
+    """How far off a build is, over the standard deviation, of each evidence."""
+    return [np.atleast_1d(np.asarray(one.residuals(build), dtype=float)) for one in evidence]
+
+
+def slopes(one: Evidence, build: Build, every: Sequence[Parameter], z: Array) -> Array:
+    """Slopes of the residuals of one evidence over all parameters, (residuals, parameters).
+
+    Parameters
+    ----------
+    build : with the parameters at z
+    """
+    own = [i for i, p in enumerate(every) if not set(p.middle).isdisjoint(one.moves)]
+    ends = np.array([np.clip([z[i] - _STEP, z[i] + _STEP], *every[i].limits) for i in own])
+    if getattr(one, "many", False) and own:
+        numbers: dict[str, Array] = {}
+        for k, i in enumerate(own):
+            turns = np.full(2 * len(own), z[i])
+            turns[2 * k : 2 * k + 2] = ends[k]
+            numbers |= every[i].numbers(turns)
+        made = np.asarray(one.residuals(build.vary_si(numbers)), dtype=float)
+        found = made if made.ndim == 2 else np.repeat(made[:, None], 2 * len(own), axis=1)
+    else:
+        found = np.stack(
+            [
+                residuals(build.vary_si(every[i].numbers(x)), [one])[0]
+                for k, i in enumerate(own)
+                for x in ends[k]
+            ]
+            or [residuals(build, [one])[0]],
+            axis=1,
+        )
+    out = np.zeros((found.shape[0], len(every)))
+    for k, i in enumerate(own):
+        out[:, i] = (found[:, 2 * k + 1] - found[:, 2 * k]) / (ends[k, 1] - ends[k, 0])
+    return out
+
+
+def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = None) -> Fit:
+    """The build that goes best with the evidence and with what was taken for it before.
+
+    Raises InputError where a reading cannot be predicted on this build.
+
+    Parameters
+    ----------
+    build : a checked build sheet
+    evidence : `predict.gather` of the sheet, or others of that form
+    carried : what the map of the deck says over the average joint, where the sheet has one
+    """
+    from scipy.optimize import least_squares
+
+    evidence = [replace(one, carried=carried) if isinstance(one, Rows) else one for one in evidence]
+    every = parameters(build, {path for one in evidence for path in one.moves})
+    start = np.zeros(len(every))
+    off = residuals(at(build, every, start), evidence)
+    if bad := [e.kind for e, r in zip(evidence, off, strict=True) if not np.all(np.isfinite(r))]:
+        raise fail("evidence.measured", bad[0], "a reading that can be predicted on this build")
+
+    def total(z: Array) -> Array:
+        return np.concatenate([*residuals(at(build, every, z), evidence), z])
+
+    def each(z: Array) -> list[Array]:
+        here = at(build, every, z)
+        return [slopes(one, here, every, z) for one in evidence]
+
+    def rises(z: Array) -> Array:
+        return np.concatenate([*each(z), np.eye(len(z))])
+
+    z = start
+    if every:
+        bounds = tuple(np.transpose([p.limits for p in every]))
+        z = least_squares(total, start, rises, bounds, xtol=1e-5, ftol=1e-7).x
+    steep, left = each(z), residuals(at(build, every, z), evidence)
+    covariance = np.asarray(
+        np.linalg.inv(np.eye(len(z)) + sum(x.T @ x for x in steep)), dtype=float
+    )
+    parts = tuple(steep), tuple(off), tuple(left)
+    return Fit(build, tuple(evidence), tuple(every), z, covariance, *parts)

@@ -1,0 +1,133 @@
+"""What to measure next: by how much each kind would narrow what the verdict hangs on, for its time.
+
+The margin of that limit and the reading of each kind are taken as straight lines in what is not
+known, about what the fit found; a reading as good as is usual for its kind then narrows the margin
+by the update of normal distributions, P' = P - P Jᵀ (J P Jᵀ + 1)⁻¹ J P. Kinds that only tell on
+which side the seal was are left out: what they will say is not known beforehand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit import analysis, tables
+from sealkit.analysis import Limit, margins
+from sealkit.analysis.carried import Carried
+from sealkit.analysis.warm import across_head
+from sealkit.build import Build, Reading
+from sealkit.build.evidence import deviation_of
+from sealkit.errors import InputError
+from sealkit.evidence.fitting import Fit, slopes
+from sealkit.evidence.predict import KINDS, Rows
+from sealkit.evidence.priors import Parameter, at, parameters
+
+Array = NDArray[np.float64]
+_WORTH = 0.01  # share of the width from which a measurement is named
+_LEAST_TIME = 900.0  # s, so that what is next to free has a rank
+_STEP = 0.25  # of a parameter's standard deviation, for the slope of a margin
+_LARGE = 10.0  # margins above count as this
+
+
+@dataclass(frozen=True)
+class Next:
+    """A measurement that would tell more.
+
+    Parameters
+    ----------
+    row : of the table ``measurements``: how it is done, the time it takes, its cautions
+    at : what it is read at, plain SI; None where its kind has none
+    narrows : share of the width of the margin that it takes off
+    """
+
+    row: Mapping[str, Any]
+    at: float | None
+    narrows: float
+
+    @property
+    def worth(self) -> float:
+        """Share that it takes off for each hour."""
+        return self.narrows / max(self.row["time"], _LEAST_TIME) * 3600.0
+
+
+def what_next(
+    build: Build, limit: Limit, found: Fit | None = None, carried: Carried | None = None
+) -> list[Next]:
+    """Kinds of measurement that are not on the sheet, what narrows a limit most for its time first.
+
+    Parameters
+    ----------
+    build : the sheet before the fit
+    limit : the one that the verdict hangs on
+    found : what a fit found of the readings on the sheet
+    carried : what the map of the deck says over the average joint, where the sheet has one
+    """
+    every = parameters(build)
+    z, wide = np.zeros(len(every)), np.eye(len(every))
+    if found is not None:
+        names = [p.name for p in every]
+        own = [names.index(p.name) for p in found.parameters]
+        z[own] = found.z
+        wide[np.ix_(own, own)] = found.covariance
+    here = at(build, every, z)
+    rise = _rise(here, limit, every, z, carried)
+    before = float(rise @ wide @ rise)
+    have = set() if found is None else {one.kind for one in found.evidence}
+    out = []
+    for row in tables.load("measurements").rows:
+        one = None if row["kind"] in have or not before > 0.0 else _usual(here, row, carried)
+        if one is None:
+            continue
+        steep = slopes(one, here, every, z)
+        gain = wide @ steep.T
+        less = gain @ np.linalg.solve(steep @ gain + np.eye(len(steep)), gain.T)
+        narrows = 1.0 - np.sqrt(max(1.0 - float(rise @ less @ rise) / before, 0.0))
+        if narrows >= _WORTH:
+            out.append(Next(row, one.readings[0].at, float(narrows)))
+    return sorted(out, key=lambda one: -one.worth)
+
+
+def _usual(build: Build, row: Mapping[str, Any], carried: Carried | None) -> Rows | None:
+    """A reading of this kind as it should come out on this build; None where there is none."""
+    kind = KINDS.get(str(row["kind"]))
+    if kind is None or not all(kind.sides):
+        return None
+    try:
+        where = kind.usual(build) if row["at"] else None
+        if row["at"] and where is None:
+            return None
+        blank = Rows((Reading(row, 0.0, where, 1.0),), carried)
+        value = float(np.ravel(blank.predicted(build))[0]) if blank.valued else None
+        wide = deviation_of(str(row["uncertainty"]), value, str(row["value"]), str(row["kind"]))
+    except InputError:  # it has nothing to be read on
+        return None
+    return Rows((Reading(row, value, where, wide),), carried)
+
+
+def _rise(
+    build: Build, limit: Limit, every: list[Parameter], z: Array, carried: Carried | None
+) -> Array:
+    """Slope of the margin of a limit over all parameters."""
+
+    def margin(made: Build) -> float:
+        mean = analysis.kept_cycle(made)
+        peak = analysis.over_air(analysis.sized_on(made, mean).pressure, mean.ambient)
+        across = across_head(made, analysis.FULL_LOAD)
+        if carried is not None:  # what another bow does, the map tells
+            made = made.vary_si({"head.gradient": carried.across})
+        case = analysis.judged(made, peak).case
+        if carried is not None:
+            case = replace(case, carried=carried.to(across))
+        rows = [r for r in margins.limits(case, peak) if r.key == limit.key]
+        return float(np.clip(min((r.margin for r in rows), default=0.0), -1.0, _LARGE))
+
+    out = []
+    for i, one in enumerate(every):
+        ends = np.clip([z[i] - _STEP, z[i] + _STEP], *one.limits)
+        low, high = (margin(build.vary_si(one.numbers(x))) for x in ends)
+        out.append((high - low) / (ends[1] - ends[0]))
+    return np.array(out)

@@ -1,0 +1,336 @@
+"""What each kind of measurement should read on a build, by functions that stand below.
+
+The joint is taken with fasteners alike, in the middle of what the tightening gives, and with all of
+the creep that the sheet says. Builds may be arrays (`sealkit.analysis.with_numbers`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from sealkit import analysis, tables
+from sealkit.analysis import Clamp, margins
+from sealkit.analysis.carried import Carried
+from sealkit.analysis.clamp import on_the_thread, poisson_of
+from sealkit.analysis.warm import across_head, warm_side
+from sealkit.build import Build, Reading, known, readings
+from sealkit.errors import fail
+from sealkit.fastening import tightening
+from sealkit.report.band import taken
+from sealkit.sealing import joint
+from sealkit.sealing.joint import Joint
+
+Array = NDArray[np.float64]
+
+
+class Evidence(Protocol):
+    """What the fit takes: any evidence that says how far a build is off.
+
+    `kind` is its name in words and `moves` the fields of the sheet that it tells of.
+    """
+
+    @property
+    def kind(self) -> str: ...
+
+    @property
+    def moves(self) -> tuple[str, ...]: ...
+
+    def residuals(self, build: Build) -> Array:
+        """How far off a build is, each over its standard deviation, of shape (readings,)."""
+        ...
+
+
+@dataclass(frozen=True)
+class Kind:
+    """How a kind of measurement is predicted.
+
+    Parameters
+    ----------
+    predict : of a build and what it was read at (plain SI), the reading; of a kind without a value
+        the pressure that passes the seal over that which there was, less 1
+    moves : fields of the sheet that it tells of
+    usual : of a build, what it is read at where nobody says; None where there is nothing
+    mapped : whether `predict` takes what the map of the deck says as well
+    sides : of a kind without a value, on which sides a share off zero counts: above, below
+    many : whether it takes builds that are arrays
+    """
+
+    predict: Callable[..., Any]
+    moves: tuple[str, ...]
+    usual: Callable[[Build], float | None] = lambda build: None
+    mapped: bool = False
+    sides: tuple[bool, bool] = (True, True)
+    many: bool = True
+
+
+def _clamped(build: Build, torque: float | None = None) -> tuple[Clamp, Joint]:
+    """The joint with fasteners alike, as the sheet tightens it or at a torque."""
+    alike = analysis.with_one_preload(build)
+    if torque is not None:
+        alike = alike.vary_si({"fasteners.tightening": "torque", "fasteners.torque": torque})
+    return analysis.clamp_side(alike)
+
+
+def _peak(build: Build) -> Any:
+    """Sizing pressure over the air outside, Pa."""
+    try:
+        mean = analysis.kept_cycle(build)
+    except TypeError:  # arrays cannot be looked up
+        mean = analysis.mean_cycle(build)
+    return analysis.over_air(analysis.sized_on(build, mean).pressure, mean.ambient)
+
+
+def _stretch(build: Build, _: float) -> Any:
+    clamp, _made = _clamped(build)
+    return clamp.ends[1] / clamp.bolt_stiffness + clamp.permanent_stretch
+
+
+def _settled(build: Build, _: float) -> Any:
+    clamp, _made = _clamped(build)
+    return clamp.before_creep.preload / clamp.bolt_stiffness + clamp.permanent_stretch
+
+
+def _after_heat(build: Build, _: float) -> Any:
+    clamp, made = _clamped(build)
+    warm = warm_side(analysis.with_one_preload(build), made, clamp, _peak(build))
+    gone = clamp.permanent_stretch + warm.weak_stretch
+    return warm.low.cold.preload / clamp.bolt_stiffness + gone
+
+
+def _permanent(build: Build, _: float) -> Any:
+    clamp, made = _clamped(build)
+    warm = warm_side(analysis.with_one_preload(build), made, clamp, _peak(build))
+    return clamp.permanent_stretch + warm.weak_stretch
+
+
+def _preload(build: Build, torque: float) -> Any:
+    return _clamped(build, torque)[0].ends[1]
+
+
+def _end_torque(build: Build, _: float) -> Any:
+    clamp, _made = _clamped(build)
+    friction = clamp.friction_thread, clamp.friction_head
+    sizes = on_the_thread(build, clamp.thread, *friction)
+    return tightening.torque_long.si(clamp.ends[1], **sizes)
+
+
+def _seal_load(build: Build, torque: float) -> Any:
+    return _clamped(build, torque)[0].high.seal_load
+
+
+def _seal_share(build: Build, torque: float) -> Any:
+    clamp, made = _clamped(build, torque)
+    carried = clamp.high.seal_load * np.pi * made.seal_diameter
+    return carried / (made.bolts * clamp.high.preload)
+
+
+def _on_the_sheet(path: str) -> Callable[[Build, float], Any]:
+    section, _, key = path.partition(".")
+
+    def held(build: Build, _: float) -> Any:
+        found = getattr(getattr(build, section), key)
+        if found is None:
+            found = taken(build).get(path)
+        if found is None and path == "heat.coolant_temperature":
+            found = analysis.hot_state(build, analysis.FULL_LOAD).coolant
+        if found is None:
+            raise fail(path, "a build that has none", "a build that has it")
+        return found
+
+    return held
+
+
+def _fastener(build: Build, _: float) -> Any:
+    return analysis.hot_state(build, analysis.FULL_LOAD).fastener
+
+
+def _pressed(build: Build, force: float) -> Any:
+    """Rise of the head as a plate at a ring of load on the seal, over its support on the bolts."""
+    b, s = build.fasteners.bolt_circle / 2.0, build.gasket.seal_diameter / 2.0
+    poisson = poisson_of(build.head.material)
+    modulus = tables.load("materials")[build.head.material]["modulus"]
+    plate = joint.plate_stiffness.si(modulus, build.head.thickness, poisson)
+    return joint.bending_by_line_load.si(force / (2.0 * np.pi * s), s, b, plate, poisson)
+
+
+def _mean_peak(build: Build, _: float) -> Any:
+    return analysis.mean_cycle(build).cycle.peak_pressure
+
+
+def _opens(build: Build, carried: Carried | None, cold: bool = False) -> float:
+    """Gas pressure over the air outside at which the seal is passed, in any state or in cold ones.
+
+    At the weakest place of the map of the deck, where that is known. Between pressures of a list
+    the load left over the load wanted is taken as straight; at its ends nothing more is told.
+    """
+    alike = analysis.with_one_preload(build)
+    across = across_head(alike, analysis.FULL_LOAD)
+    if carried is not None:  # what another bow does, the map tells
+        alike = alike.vary_si({"head.gradient": carried.across})
+    case = analysis.judged(alike, _peak(alike)).case
+    if carried is not None:
+        case = replace(case, carried=carried.to(across))
+    left = [
+        np.asarray(r.margin, dtype=float)
+        for r in margins.limits(case, _PRESSURES)
+        if r.check == "residual" and not (cold and r.state.temperature is margins.HOT)
+    ]
+    if not left:
+        raise fail("gasket", build.gasket.construction, "a gasket whose seal wants a load")
+    over = np.min(left, axis=0) * _PRESSURES
+    passed = int(np.argmax(over < 0.0)) if np.any(over < 0.0) else len(over) - 1
+    if passed in (0, len(over) - 1):
+        return float(_PRESSURES[passed])
+    last, first = over[passed - 1], over[passed]
+    step = _PRESSURES[passed] - _PRESSURES[passed - 1]
+    return float(_PRESSURES[passed - 1] + step * last / (last - first))
+
+
+def _at_boost(build: Build, boost: float, carried: Carried | None) -> float:
+    """By how much more than the rare peak at this boost passes the seal, as a share."""
+    other = build.vary_si({"charge.boost": boost})
+    return _opens(other, carried) / float(_peak(other)) - 1.0
+
+
+def _torque(build: Build) -> float | None:
+    f = build.fasteners
+    return f.torque if f.tightening in ("torque", "torque and angle") else None
+
+
+_PRESSURES = np.geomspace(1e5, 1e8, 120)  # Pa, at which a seal is looked at
+FRICTION = ("fasteners.friction_thread", "fasteners.friction_bearing")
+_WRENCH = (*FRICTION, "fasteners.preload_factor")
+_CREEP = ("gasket.creep_relaxation", "gasket.seal_creep_relaxation", "fasteners.embedment")
+_BURN = (
+    *("charge.filling", "burn.ca50", "burn.duration"),
+    *("burn.wall_coefficient", "burn.released_share"),
+)
+_OVER, _HEAD = "gasket.body_over_ring", "head.thickness"
+_RISE, _COOLANT = "heat.rise_factor", "heat.coolant_temperature"
+_LEAK = (*_WRENCH, *_CREEP, _OVER, _HEAD, "head.load_introduction", _RISE, "head.gradient")
+
+KINDS: Mapping[str, Kind] = {
+    "bolt stretch": Kind(_stretch, _WRENCH),
+    "stretch after settling": Kind(_settled, (*_WRENCH, "fasteners.embedment")),
+    "stretch after heat": Kind(_after_heat, (*_WRENCH, *_CREEP, _RISE, _OVER)),
+    "permanent stretch": Kind(_permanent, (*_WRENCH, _RISE)),
+    "preload at a torque": Kind(_preload, _WRENCH, _torque),
+    "torque at the end of the angle": Kind(_end_torque, FRICTION),
+    "seal share of the clamp": Kind(_seal_share, (_OVER, *FRICTION), _torque),
+    "line load on the seal": Kind(_seal_load, (_OVER, *_WRENCH), _torque),
+    **{
+        name: Kind(_on_the_sheet(str(row["field"])), (str(row["field"]),))
+        for name, row in ((n, tables.load("measurements")[n]) for n in tables.load("measurements"))
+        if row["field"]
+    },
+    "fastener temperature": Kind(_fastener, (_RISE, _COOLANT)),
+    "head temperature difference": Kind(
+        lambda build, _: across_head(build, analysis.FULL_LOAD), ("head.gradient",)
+    ),
+    "press on the bare head": Kind(_pressed, (_HEAD,), lambda build: 100e3),
+    "peak pressure": Kind(_mean_peak, _BURN),
+    "brake power": Kind(lambda build, _: analysis.gas_side(build).brake_power, _BURN, many=False),
+    "opens at a pressure": Kind(
+        lambda build, _, carried: _opens(build, carried, cold=True),
+        (*_WRENCH, *_CREEP, _OVER, _HEAD, "head.load_introduction"),
+        mapped=True,
+        many=False,
+    ),
+    "pushed water at boost": Kind(
+        _at_boost, (*_LEAK, *_BURN), sides=(True, False), mapped=True, many=False
+    ),
+    "held at boost": Kind(
+        _at_boost, (*_LEAK, *_BURN), sides=(False, True), mapped=True, many=False
+    ),
+}
+"""How each kind of the table ``measurements`` is predicted."""
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Readings of one kind at one condition, as evidence.
+
+    Parameters
+    ----------
+    readings : all of one kind and one `at`
+    carried : what the map of the deck says, where the sheet has one
+    """
+
+    readings: tuple[Reading, ...]
+    carried: Carried | None = None
+
+    @property
+    def kind(self) -> str:
+        """What was measured, in words."""
+        return self.readings[0].kind
+
+    @property
+    def moves(self) -> tuple[str, ...]:
+        """Fields of the sheet that it tells of."""
+        return KINDS[self.kind].moves
+
+    @property
+    def many(self) -> bool:
+        """Whether `residuals` takes builds that are arrays."""
+        return KINDS[self.kind].many
+
+    def predicted(self, build: Build) -> Any:
+        """What each of them should read."""
+        at = 0.0 if self.readings[0].at is None else self.readings[0].at
+        more = (self.carried,) if KINDS[self.kind].mapped else ()
+        return KINDS[self.kind].predict(build, at, *more)
+
+    @property
+    def valued(self) -> bool:
+        """Whether the kind has a value; else on which side the seal was."""
+        return bool(self.readings[0].row["value"])
+
+    def residuals(self, build: Build) -> Array:
+        """How far off a build is, over the standard deviation: (readings,) or (readings, builds).
+
+        Where the seal held or was passed, a share counts only on the side that this excludes.
+        """
+        found = np.asarray(self.predicted(build), dtype=float)
+        found = found.reshape(1, -1)
+        wide = np.array([[r.deviation] for r in self.readings])
+        if self.valued:
+            off = found - np.array([[r.value] for r in self.readings])
+        else:
+            above, below = KINDS[self.kind].sides
+            off = np.clip(found, -np.inf if below else 0.0, np.inf if above else 0.0)
+            off = np.broadcast_to(off, (len(self.readings), off.shape[1]))
+        out = off / wide
+        return out if out.shape[1] > 1 else out[:, 0]
+
+
+def evidence_of(readings: Sequence[Reading]) -> list[Rows]:
+    """Readings as evidence, those of one kind and condition together."""
+    groups: dict[tuple[str, float | None], list[Reading]] = {}
+    for one in readings:
+        groups.setdefault((one.kind, one.at), []).append(one)
+    return [Rows(tuple(rows)) for rows in groups.values()]
+
+
+def gather(build: Build, folder: Path) -> list[Evidence]:
+    """All evidence on a sheet.
+
+    Raises InputError where there is none, where some was fitted already, or naming a row that
+    cannot be read.
+
+    Parameters
+    ----------
+    folder : of the sheet, beside which the files of its readings lie
+    """
+    every = readings(build.evidence)
+    if not every:
+        raise fail("evidence.measured", "nothing", "a reading to fit to")
+    if known(build.evidence):
+        wanted = "the sheet from before the fit, with all readings: none may count twice"
+        raise fail("evidence.known", "fields that a fit has narrowed down already", wanted)
+    return [*evidence_of([one for one in every if not one.file])]

@@ -1,0 +1,103 @@
+"""What a fit to measurements found, as text."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+
+from sealkit import build as sheets
+from sealkit.build.evidence import step_of
+from sealkit.evidence import Fit, Next
+from sealkit.paper.text import columns, side_by_side
+from sealkit.report.comparison import Comparison
+from sealkit.units import show, show_value
+from sealkit.words import figure_text
+
+_WIDE = 96
+
+
+def fitted(found: Fit, made: Comparison, following: Sequence[Next], system: str = "metric") -> str:
+    """What moved, how far, what the evidence cannot tell, the verdict before and after, what next.
+
+    Parameters
+    ----------
+    found : the fit
+    made : the sheet before and after, side by side
+    following : what to measure next, the best first
+    """
+    out = ["What was measured, and how far off it was", *columns(_misfits(found))]
+    if found.wider > 1.0:
+        told = "Evidence that does not fit is at odds with the rest, or with the model: "
+        told += f"what it all tells is taken {found.wider:.1f} times as wide. Look at it first."
+        out += textwrap.wrap(told, _WIDE)
+    out += ["", "What it tells, with two standard deviations"]
+    out += columns(_moved(found, system)) if found.moved else ["  nothing that was not known"]
+    for told, which in (
+        ("Moved along with others, and no better known than before", found.along),
+        ("It cannot tell, so these stay as they were", found.untold),
+    ):
+        if which:
+            names = "; ".join(p.name for p in which)
+            out += textwrap.wrap(f"{told}: {names}.", _WIDE)
+    for first, other, by in found.tied:
+        told = f"Known together only: {first.name} with {other.name} (correlation {by:+.2f})."
+        out += textwrap.wrap(told, _WIDE)
+    out += ["", side_by_side(made, system), "", "What to measure next"]
+    if not following:
+        return "\n".join([*out, "  nothing known here would narrow what the verdict hangs on"])
+    for place, one in enumerate(following, start=1):
+        out += textwrap.wrap(_next(one, system), _WIDE, initial_indent=f"{place:>3}. ",
+                             subsequent_indent="     ")  # fmt: skip
+    return "\n".join(out)
+
+
+def _misfits(found: Fit) -> list[dict[str, str]]:
+    return [
+        {
+            "kind": m.kind,
+            "readings": str(m.count),
+            "off before": f"{(m.before / m.count) ** 0.5:.1f} standard deviations",
+            "after": f"{(m.after / m.count) ** 0.5:.1f}",
+            "": "fits" if m.fits else "DOES NOT FIT",
+        }
+        for m in found.misfits
+    ]
+
+
+def _moved(found: Fit, system: str) -> list[dict[str, str]]:
+    out = []
+    for i in found.moved:
+        one, wide = found.parameters[i], found.wider * float(found.deviation[i])
+        for path, value in one.numbers(found.z[i]).items():
+            step = one.step[path]
+            out.append(
+                {
+                    "field": path,
+                    "before": _known(one.middle[path], 2.0 * step, path, system),
+                    "after": _known(float(value), 2.0 * step * wide, path, system),
+                    "told by": ", ".join(found.told_by(i)),
+                }
+            )
+    return out
+
+
+def _known(value: float, half: float, path: str, system: str) -> str:
+    """A field with what it is known to, to two figures of that."""
+    kind = dict(sheets.fields())[path].kind
+    shown = float(show_value(half, step_of(kind), system))
+    places = max(1 - math.floor(math.log10(shown)), 0)
+    return f"{show(value, kind, system, places)} ± {show(half, step_of(kind), system, places)}"
+
+
+def _next(one: Next, system: str) -> str:
+    row = one.row
+    at = ""
+    if one.at is not None:
+        at = f" at {show(one.at, str(row['at']), system)}"
+    hours = row["time"] / 3600.0
+    words = (
+        f"{row['kind']}{at}: narrows it by {100 * one.narrows:.0f} %, takes about {hours:g} h "
+        f"({row['status']}). {figure_text(row['how'], system)}"
+    )
+    return f"{words} Caution: {row['cautions']}" if row["cautions"] else words
