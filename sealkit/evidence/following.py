@@ -23,7 +23,7 @@ from sealkit.build import Build, Reading
 from sealkit.build.evidence import deviation_of
 from sealkit.errors import InputError
 from sealkit.evidence.fitting import Fit, slopes
-from sealkit.evidence.predict import KINDS, Rows
+from sealkit.evidence.predict import KINDS, Evidence, Rows, made_log
 from sealkit.evidence.priors import Parameter, at, parameters
 
 Array = NDArray[np.float64]
@@ -87,12 +87,15 @@ def what_next(
         less = gain @ np.linalg.solve(steep @ gain + np.eye(len(steep)), gain.T)
         narrows = 1.0 - np.sqrt(max(1.0 - float(rise @ less @ rise) / before, 0.0))
         if narrows >= _WORTH:
-            out.append(Next(row, one.readings[0].at, float(narrows)))
+            at_ = one.readings[0].at if isinstance(one, Rows) else None
+            out.append(Next(row, at_, float(narrows)))
     return sorted(out, key=lambda one: -one.worth)
 
 
-def _usual(build: Build, row: Mapping[str, Any], carried: Carried | None) -> Rows | None:
+def _usual(build: Build, row: Mapping[str, Any], carried: Carried | None) -> Evidence | None:
     """A reading of this kind as it should come out on this build; None where there is none."""
+    if row["file"]:
+        return made_log(build)
     kind = KINDS.get(str(row["kind"]))
     if kind is None or not all(kind.sides):
         return None

@@ -20,7 +20,9 @@ from sealkit.analysis.carried import Carried
 from sealkit.analysis.clamp import on_the_thread, poisson_of
 from sealkit.analysis.warm import across_head, warm_side
 from sealkit.build import Build, Reading, known, readings
-from sealkit.errors import fail
+from sealkit.errors import Fault, InputError, fail
+from sealkit.evidence.logs import Log, read
+from sealkit.evidence.trace import CylinderPressure
 from sealkit.fastening import tightening
 from sealkit.report.band import taken
 from sealkit.sealing import joint
@@ -333,4 +335,21 @@ def gather(build: Build, folder: Path) -> list[Evidence]:
     if known(build.evidence):
         wanted = "the sheet from before the fit, with all readings: none may count twice"
         raise fail("evidence.known", "fields that a fit has narrowed down already", wanted)
-    return [*evidence_of([one for one in every if not one.file])]
+    logs = [_log(build, folder / one.file) for one in every if one.file]
+    return [*evidence_of([one for one in every if not one.file]), *logs]
+
+
+def _log(build: Build, path: Path) -> CylinderPressure:
+    """The evidence of a cylinder-pressure log, if nothing about it has to be put right first."""
+    found = CylinderPressure(read(path))
+    if wrong := [one for one in found.look(build).findings if one.wrong]:
+        raise InputError(Fault(path.name, one.text, "a log that is put right") for one in wrong)
+    return found
+
+
+def made_log(build: Build) -> CylinderPressure:
+    """The evidence that a perfect log of a build would be."""
+    cycle = analysis.mean_cycle(build).cycle
+    return CylinderPressure(
+        Log("", cycle.crank_angle, np.atleast_2d(cycle.pressure), "absolute", "bar")
+    )

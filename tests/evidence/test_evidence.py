@@ -348,6 +348,9 @@ def test_the_command_writes_a_sheet_that_compares(
         ('kind = "bolt stretch"\nvalue = "0.3 mm"\nuncertainty = "-2 %"', "uncertainty", "above"),
         ('kind = "bolt stretch"\nvalue = "0.3 mm"\nuncertainty = "1 bar"', "uncertainty", ""),
         ('kind = "bolt stretch"\nvalue = "0.3 mm"\nfile = "log.csv"', "file", "no file"),
+        ('kind = "cylinder pressure"\nfile = "../log.csv"', "file", "beside the sheet"),
+        ('kind = "cylinder pressure"\nfile = "C:/log.csv"', "file", "beside the sheet"),
+        ('kind = "cylinder pressure"\nvalue = "80 bar"', "file", "beside the sheet"),
         ('kind = "held at boost"', "at", "a gauge pressure"),
         ('kind = "held at boost"\nat = "1 bar"\nuncertainty = "2 mm"', "uncertainty", "percentage"),
         ('kind = "bolt stretch"\nvalues = "0.3 mm"', "values", 'did you mean "value"?'),
@@ -400,3 +403,30 @@ def test_every_kind_is_predicted_and_told() -> None:
     known = {path for path, _ in sheets.fields()}
     for name, kind in KINDS.items():
         assert set(kind.moves) <= known, name
+
+
+def test_a_log_beside_the_sheet_is_evidence_too(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Made on an engine that burns later than the sheet says; then with a wrong phase."""
+    true = SIX.vary_si({"burn.ca50": SIX.burn.ca50 + np.radians(3.0)})
+    cycle = analysis.mean_cycle(true).cycle
+    angle, pressure = np.degrees(cycle.crank_angle), np.asarray(cycle.pressure) / 1e5
+    path = sheet_file(tmp_path, GOOD, 'kind = "cylinder pressure"\nfile = "log.csv"')
+
+    def fit_it(shift: float) -> int:
+        rows = zip(angle + shift, pressure, strict=True)
+        lines = [f"{x:.2f},{p:.4f}" for x, p in rows]
+        text = "\n".join(["crank angle [deg],pressure [bara]", *lines])
+        (tmp_path / "log.csv").write_text(text, encoding="utf-8")
+        return cli.main(["fit", str(path), "--out", str(tmp_path / f"{shift}.toml")])
+
+    assert fit_it(0.0) in (0, 1)
+    after = sheets.load(tmp_path / "0.0.toml")
+    assert after.burn.ca50 == pytest.approx(true.burn.ca50, abs=np.radians(0.5))
+    assert sheets.known(after.evidence)["burn.ca50"] < np.radians(3.0)
+    capsys.readouterr()
+    assert fit_it(6.0) == 2 and not (tmp_path / "6.0.toml").exists()
+    assert "log.csv" in capsys.readouterr().err
+    (tmp_path / "log.csv").unlink()
+    assert cli.main(["fit", str(path)]) == 2
