@@ -176,6 +176,26 @@ MISTAKES: dict[tuple[str, str], Mistake] = {
     ("11/low-clamp", "losses added up"): lambda n, r: (
         n.preload * (1.0 - n.scatter - n.creep) * n.share
     ),
+    # a log
+    ("12/zero", "plain ratio"): lambda n, r: abs(
+        (n.log_second - n.log_ratio * n.log_first) / (n.log_ratio - 1.0)
+    ),
+    ("12/zero", "less one forgotten"): lambda n, r: (
+        n.log_first - n.log_second / n.log_ratio**n.exponent
+    ),
+    ("12/zero", "true pressure"): lambda n, r: n.log_first - r,
+    ("12/dead-centre", "added"): lambda n, r: n.log_half + n.log_ahead,
+    ("12/dead-centre", "camshaft"): lambda n, r: n.log_half - n.log_ahead / 2.0,
+    ("12/gauge", "as it reads"): lambda n, r: n.log_start,
+    ("12/noise", "over the number"): lambda n, r: n.log_noise / n.log_cycles,
+    ("12/spread", "three deviations"): lambda n, r: 3.09 * n.log_deviation / n.mean_peak,
+    ("12/sized-on", "mean peak"): lambda n, r: n.mean_peak,
+    ("12/sized-on", "one deviation"): lambda n, r: n.mean_peak + n.log_deviation,
+    ("12/together", "plain mean"): lambda n, r: (n.sheet_half + n.log_half) / 2.0,
+    ("12/together", "weights not squared"): lambda n, r: (
+        (n.sheet_half / n.sheet_wide + n.log_half / n.log_wide)
+        / (1.0 / n.sheet_wide + 1.0 / n.log_wide)
+    ),
 }
 
 

@@ -102,6 +102,11 @@ class Log:
         smooth = savgol_filter(self.pressure[:, near], width, 3, axis=-1)
         return np.asarray(peak_of(self.angle[near], smooth)[0])
 
+    @property
+    def peak_angle(self) -> float:
+        """Where the mean is highest, by a parabola [rad]."""
+        return float(peak_of(self.angle, self.mean[None])[1][0])
+
     @functools.cached_property
     def peak_variation(self) -> tuple[float, float] | None:
         """Standard deviation of the peaks over their mean, and its standard error.

@@ -120,24 +120,15 @@ class CylinderPressure:
 
         Of shape (values,), or (values, builds) for a build that is an array.
         """
-        curves, ambient = _curves(build)
-        out = np.array([self._laid(curve, ambient)[0] for curve in curves]).T
+        every, ambient = curves(build)
+        out = np.array([self._laid(curve, ambient)[0] for curve in every]).T
         if self.log.peak_variation is not None:
             value, sd = self.log.peak_variation
             off = (
                 value - np.asarray(0.0 if (spread := build.burn.peak_variation) is None else spread)
             ) / sd
-            out = np.append(out, np.broadcast_to(off, (1, len(curves))), axis=0)
-        return out if len(curves) > 1 else out[:, 0]
-
-    def laid(self, build: Build) -> tuple[Array, Array, float, float]:
-        """The model's cycle as the log would read it.
-
-        Returns angle [rad], pressure [Pa], phase [rad], offset [Pa].
-        """
-        curves, ambient = _curves(build)
-        _, phase, offset = self._laid(curves[0], ambient)
-        return self._angle, curves[0](self._angle - phase) + offset, phase, offset
+            out = np.append(out, np.broadcast_to(off, (1, len(every))), axis=0)
+        return out if len(every) > 1 else out[:, 0]
 
     def look(self, build: Build) -> Look:
         """What is wrong with the log, by the model's cycle of a build [1, 2].
@@ -145,22 +136,22 @@ class CylinderPressure:
         The fields of `MOVES` are free: a burn that is not the sheet's does not
         pass for a wrong phase. Raises InputError for a pressure in another unit than is told.
         """
-        base = _as_run(build)
+        base = as_run(build)
         self._check_unit(base)
         limits = dict(fields())
         low, high = np.transpose([limits[path].limits for path in MOVES])
-        start = np.array([getattr(getattr(base, a), b) for a, b in (p.split(".") for p in MOVES)])
-        middle, wide = self._prior(ambient := _curves(base)[1])
+        start = np.array([held(base, path) for path in MOVES])
+        middle, wide = self._prior(ambient := curves(base)[1])
         pull = 1.0 / np.array([*_WIDE, self.phase_sd, wide])
         x = first = np.array([*start, 0.0, middle])
         for _ in range(12):
             now = np.clip(x[:-2], low, high - _STEP)
             many = now + np.concatenate([np.zeros((1, len(MOVES))), np.diag(_STEP)])
-            curves, _ = _curves(base.vary_si(dict(zip(MOVES, many.T, strict=True))))
+            every, _ = curves(base.vary_si(dict(zip(MOVES, many.T, strict=True))))
             at = self._angle - x[-2]
-            model, *moved = (curve(at) for curve in curves)
+            model, *moved = (curve(at) for curve in every)
             slopes = [(model - m) / s for m, s in zip(moved, _STEP, strict=True)]
-            ways = np.column_stack([*slopes, curves[0](at, 1), -np.ones(len(at))])
+            ways = np.column_stack([*slopes, every[0](at, 1), -np.ones(len(at))])
             ways /= self._sigma[:, None]
             miss = (self._logged - model - x[-1]) / self._sigma
             jacobian = np.concatenate([ways, np.diag(pull)])
@@ -180,6 +171,11 @@ class CylinderPressure:
     @functools.cached_property
     def _in(self) -> NDArray[np.bool_]:
         return (self.log.angle >= _WINDOW[0]) & (self.log.angle <= _WINDOW[1])
+
+    @property
+    def inside(self) -> tuple[Array, Array]:
+        """Angles with both valves shut [rad], and the mean of the log there [Pa]."""
+        return self._angle, self._logged
 
     @functools.cached_property
     def _angle(self) -> Array:
@@ -227,7 +223,7 @@ class CylinderPressure:
         """Raise InputError where the compression rises as no filling could make it."""
         ends = np.radians([-90.0, -40.0])
         rise = np.diff(np.interp(ends, self._angle, self._logged))[0]
-        ratio = float(rise / np.diff(_curves(build)[0][0](ends))[0])
+        ratio = float(rise / np.diff(curves(build)[0][0](ends))[0])
         if 1.0 / _UNLIKE < ratio < _UNLIKE:
             return
         came, hint = f"a compression {ratio:.3g} times as high as the sheet's engine makes it", ""
@@ -290,17 +286,23 @@ def _newton(jacobian: Array, residual: Array) -> tuple[Array, Array]:
     return -(root @ residual) / size, np.sqrt(np.sum(root**2, axis=1)) / size
 
 
-def _as_run(build: Build) -> Build:
+def held(build: Build, path: str) -> Any:
+    """What a field of a section holds, plain SI."""
+    section, _, name = path.partition(".")
+    return getattr(getattr(build, section), name)
+
+
+def as_run(build: Build) -> Build:
     """The build with the timing that ran, and one mean cycle alone."""
     calm = dataclasses.replace(build.burn, timing="fixed", ca50_variation=None)
     return dataclasses.replace(build, burn=calm)
 
 
-def _curves(build: Build) -> tuple[list[Any], float]:
+def curves(build: Build) -> tuple[list[Any], float]:
     """Pressure over crank angle of each build's mean cycle, and the air outside [Pa]."""
     from scipy.interpolate import CubicSpline
 
-    base = _as_run(build)
+    base = as_run(build)
     try:
         mean = analysis.kept_cycle(base)
     except TypeError:  # arrays cannot be looked up

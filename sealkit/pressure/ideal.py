@@ -3,6 +3,8 @@
 References
 ----------
 [1] Y. A. Cengel and M. A. Boles, Thermodynamics: An Engineering Approach, chapter 7.
+[2] G. Hohenberg and I. Killmann, Basic findings obtained from measurement of the combustion
+    process, FISITA 82126, 1982 (from memory).
 """
 
 from __future__ import annotations
@@ -30,3 +32,21 @@ def polytropic_state(
     (43.3, 722)
     """
     return pressure * volume_ratio**exponent, temperature * volume_ratio ** (exponent - 1.0)
+
+
+@with_units(returns="pressure", exponent="number > 0")
+def polytropic_offset(
+    first: si.AnyPressure, second: si.AnyPressure, volume_ratio: si.Above1, exponent: Any
+) -> Any:
+    """How far a log reads too high, from two readings on one compression [2].
+
+    offset = (r^n first - second)/(r^n - 1), since second - offset = r^n (first - offset)
+
+    `first`, `second`: as logged, at the larger and the smaller volume; `volume_ratio`: r, the one
+    volume over the other; `exponent`: n.
+
+    >>> polytropic_offset("2.3 bar", "10.3 bar", 4, 1.25).to("bar").round(2)
+    <Quantity(0.58, 'bar')>
+    """
+    times = volume_ratio**exponent
+    return (times * first - second) / (times - 1.0)

@@ -35,7 +35,7 @@ SETS = tuple(cards.set_titles())
 
 # --------------------------------------------------------------------------- the sets
 def test_one_set_for_each_lesson() -> None:
-    assert [f"{i:02}" for i in range(12)] == list(SETS)
+    assert [f"{i:02}" for i in range(13)] == list(SETS)
 
 
 def test_the_guide_tells_how_much_each_set_asks() -> None:
@@ -155,7 +155,7 @@ def test_class_key_set_trainee_and_round_all_change_the_card() -> None:
         ({"class_key": "a long sentence that people think up"}, "class key"),
         ({"class_key": "5eed" * 7}, "class key"),
         ({"class_key": "practice card"}, "class key"),
-        ({"name": "12"}, "set"),
+        ({"name": "13"}, "set"),
         ({"trainee": " "}, "trainee"),
         ({"trainee": "x" * 81}, "trainee"),
         ({"system": "imperial"}, "system"),

@@ -22,7 +22,7 @@ from tests.browser.drive import CHROMIUM, FLAGS
 
 NOTEBOOKS = Path(__file__).resolve().parents[3] / "notebooks"
 LESSONS = ("whole_joint", "gas", "wrench", "springs", "gaskets", "deck", "rings", "heat",
-           "thickness", "scatter", "teardown", "capstone")  # fmt: skip
+           "thickness", "scatter", "teardown", "capstone", "measure")  # fmt: skip
 
 MIDDLE = "#767676"  # stands out from white as from black
 ON_ANY_GROUND = {

@@ -34,7 +34,7 @@ def scenes() -> dict[str, Scene]:
         scene = getattr(importlib.import_module(f"{lessons.__name__}.{module.name}"), "SCENE", None)
         if isinstance(scene, Scene):
             found[module.name] = scene
-    assert len(found) == 12
+    assert len(found) == 13
     return found
 
 

@@ -1,0 +1,325 @@
+"""Lesson 12, measure your own: a log, the model laid over it by hand, then by the fit."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from sealkit.build import Build
+from sealkit.classroom.drawing.plot import Curve, Plot, over_crank
+from sealkit.classroom.drawing.shown import Shown, cells, source_table
+from sealkit.classroom.homework.questions import Exercises, Figure, Names
+from sealkit.classroom.panel import controls
+from sealkit.classroom.panel.scene import Free, Guess, Knob, Rows, Scene, Sentence, Tile
+from sealkit.drawing import ink
+from sealkit.evidence import made as bench
+from sealkit.evidence.made import Hand, Overlay
+from sealkit.pressure import variation
+from sealkit.report.result import band_words
+from sealkit.units import from_si, show, show_unit, show_value
+from sealkit.words import note
+
+CHECKS = {
+    "polytropic": ["2.12-p2", "O-0.3", "O-gauge"],
+    "variation": ["6.12-1000"],
+}
+_BURN = {
+    "burn.ca50": ("CA50 at", "angle"),
+    "burn.duration": ("10 to 90 % burnt in", "angle"),
+    "charge.filling": ("Filling", "fraction"),
+    "burn.wall_coefficient": ("Wall heat coefficient", "number"),
+}
+_LOG = {"phase": ("Log angle ahead by", "angle"), "offset": ("Log too high by", "pressure")}
+_DIGITS = {"angle": 1, "pressure": 2, "fraction": 1, "number": 2}
+_SHOWN = (-100.0, 100.0)
+
+
+# --------------------------------------------------------------------------- the panel
+def _own(path: str) -> str:
+    """The word of a knob: the sheet stays as it is, since the log belongs to it."""
+    return path.rpartition(".")[2]
+
+
+def _knobs(build: Build) -> Sequence[Knob]:
+    burn, turn = build.burn, np.radians(10.0)
+    now, coefficient = build.charge.filling, burn.wall_coefficient
+    ends = {
+        "burn.ca50": (burn.ca50, burn.ca50 - turn, burn.ca50 + turn),
+        "burn.duration": (burn.duration, 0.7 * burn.duration, 1.3 * burn.duration),
+        "charge.filling": (now, now - 0.12, now + 0.12),
+        "burn.wall_coefficient": (coefficient, coefficient - 0.2, coefficient + 0.3),
+    }
+    sheet = [controls.sheet(path, *_BURN[path], *ends[path]) for path in ends]
+    return (
+        Knob("phase", *_LOG["phase"], 0.0, np.radians(-3.0), np.radians(3.0)),
+        Knob("offset", *_LOG["offset"], 0.0, -1.2e5, 1.2e5),
+        *(Knob(_own(k.path), k.words, k.kind, k.value, k.low, k.high) for k in sheet),
+    )
+
+
+def _work(build: Build, free: Free) -> Overlay:
+    burn = {path: float(free[_own(path)]) for path in _BURN}
+    return bench.lay(build, burn, float(free["phase"]), float(free["offset"]))
+
+
+def _range(found: Overlay) -> tuple[float, float]:
+    """Of what is left: what the chart opens with, and a little more."""
+    most = 1.3 * abs(found.farthest[1])
+    return -most, most
+
+
+PLOT = Plot(
+    charts=(
+        over_crank("Cylinder pressure as the log reads it", "pressure", "angle", _SHOWN),
+        over_crank("Log less model", "pressure", "angle", _SHOWN, y=_range),
+    ),
+    curves=(
+        Curve("logged", "log, mean of the cycles", "gas load", at=45.0, raised=True, dash="dot",
+              short="log"),
+        Curve("model", "model as set", "pressure", at=-30.0, place="top left", raised=True,
+              ghost=True),
+        Curve("left", "log less model", "temperature", 1, at=60.0, raised=True, ranged="",
+              style={"cliponaxis": True}),
+    ),
+    height=640,
+    hover="x unified",
+    first=0.6,
+    still=True,
+)  # fmt: skip
+
+
+# --------------------------------------------------------------------------- in words
+_WORDS = (
+    "The {cycles} cycles of the log peak at {logged} on average, the model as set at {model}. They "
+    "are furthest apart at {angle}, where the log is {off} {way}. Root mean square of what is "
+    "left: {misfit}; {allowed} would be near enough, a hundredth of the pressure all along."
+)
+
+
+def _sentence(found: Overlay, system: str) -> Sentence:
+    angle, off = found.farthest
+    logged, model = found.peaks
+    words = note(
+        _WORDS,
+        cycles=str(found.made.log.cycles),
+        logged=(logged, "pressure"),
+        model=(model, "pressure"),
+        angle=(angle, "angle", 0),
+        off=(abs(off), "pressure", 2),
+        way="higher" if off > 0 else "lower",
+        misfit=(found.misfit, "pressure", 2),
+        allowed=(found.allowed, "pressure", 2),
+    )
+    head = "MODEL LIES ON THE LOG" if found.lies else "NOT ON THE LOG YET"
+    line = note("left between log and model; {near} is near enough.",
+                near=(found.allowed, "pressure", 2)).text(system)  # fmt: skip
+    number = show(found.misfit, "pressure", system, 2)
+    return Sentence(head, words.text(system), found.lies or None, number, line)
+
+
+def _tiles(found: Overlay) -> Sequence[Tile]:
+    angle, off = found.farthest
+    return (
+        ("left, root mean square", (found.misfit, "pressure", 2), found.lies),
+        ("furthest apart", (abs(off), "pressure", 2), None),
+        ("there", (angle, "angle", 0), None),
+        ("mean peak in the log", (found.peaks[0], "pressure"), None),
+        ("peak of the model", (found.peaks[1], "pressure"), None),
+        ("spread of the logged peaks", (found.made.spread, "fraction"), None),
+    )
+
+
+def _figure(value: float, path: str) -> tuple[Any, ...]:
+    kind = (_BURN | _LOG)[path][1]
+    return (value, kind, _DIGITS[kind])
+
+
+def _words(path: str) -> str:
+    return (_BURN | _LOG)[path][0].removesuffix(" at").removesuffix(" by")
+
+
+def _tables(found: Overlay, system: str) -> Mapping[str, Rows]:
+    rows: list[dict[str, Figure]] = [
+        {"what": _words(path), "on the sheet": _figure(sheet, path), "as set": _figure(hand, path)}
+        for path, sheet, hand in found.settings
+    ]
+    return {"What is set": cells(rows, system)}
+
+
+def _fit(_: Build, found: Overlay, system: str) -> Mapping[str, Rows]:
+    """What the fit finds, beside what was set by hand and the truth."""
+    rows: list[dict[str, Figure]] = [
+        {
+            "what": _words(one.path),
+            "sheet": _figure(one.sheet, one.path),
+            "by hand": _figure(one.hand, one.path),
+            "by the fit": _figure(one.fitted, one.path),
+            "give or take": _figure(one.wide, one.path),
+            "truth": _figure(one.truth, one.path),
+        }
+        for one in bench.tellings(found)
+    ]
+    faults: list[dict[str, Figure]] = [
+        {"in the log": one.name, "found": one.text} for one in found.made.look.findings
+    ]
+    return {
+        "By the sheet, by hand, by the fit, and in truth": cells(rows, system),
+        "What is wrong with the log": cells(faults, system),
+    }
+
+
+def _verdicts(_: Build, found: Overlay, system: str) -> Mapping[str, Rows]:
+    """The joint before and after the evidence, and what to measure next."""
+    rows: list[dict[str, Figure]] = [
+        {
+            "verdict": words,
+            "design peak": (report.gas.design_peak, "pressure"),
+            "the joint": str(report.outcome),
+            "what decides": report.decides.title,
+            "margin": (report.decides.margin, "fraction"),
+            "with other choices of the model": band_words(report.decides.band),
+        }
+        for words, report in zip(
+            ("by the sheet", "by the log"), found.made.reports, strict=True
+        )
+    ]  # fmt: skip
+    following: list[dict[str, Figure]] = [
+        {
+            "measure": one.row["kind"],
+            "takes off the width": (one.narrows, "fraction", 0),
+            "how": one.row["how"],
+            "cautions": one.row["cautions"],
+        }
+        for one in found.made.following
+    ] or [{"measure": "nothing known here narrows it"}]
+    return {
+        "Before and after the evidence, by the average joint": cells(rows, system),
+        "What to measure next, the most for its time first": cells(following, system),
+    }
+
+
+_ASKED = (
+    "The log was taken on this engine; the model has only its sheet. How far apart are they where "
+    "they are furthest apart?"
+)
+_WHY = "Part of it is the engine's and part the log's: its angle and its zero are off."
+
+
+SCENE = Scene(
+    name="measure",
+    words="Cylinder pressure over crank angle, as logged and by the model, and what is left",
+    knobs=_knobs,
+    work=_work,
+    plot=PLOT,
+    sentence=_sentence,
+    tables=_tables,
+    scope="model against a made log",
+    tiles=_tiles,
+    kept=lambda _, found: found.tried,
+    guess=Guess(
+        lambda _: note(_ASKED), "left", "most", "pressure", ("logged",), lambda _: note(_WHY)
+    ),
+    buttons={"Let the fit do it": _fit, "Verdict, and what next": _verdicts},
+)
+
+
+# --------------------------------------------------------------------------- the idea
+_FAULTS = (("as it is", ""), ("angle ahead", "7 4"), ("zero too high", "2 3"))
+
+
+def picture(build: Build, system: str = "metric") -> Shown:
+    """A compression as it is, with the angle wrong and with the zero wrong."""
+    unit = show_unit("pressure", system)
+    curves = [
+        ink.Curve(
+            np.degrees(one.angle),
+            np.asarray(show_value(one.pressure, "pressure", system), dtype=float),
+            label,
+            None,
+            dash,
+        )
+        for one, (label, dash) in zip(bench.faults(build), _FAULTS, strict=True)
+    ]
+    drawn = ink.chart(
+        ink.Axis("° of the log", -90.0, 60.0, 30.0),
+        ink.Axis(f"pressure, {unit}", 0.0, float(max(1.15 * np.max(c.y) for c in curves))),
+        curves,
+        "One cycle as it is, with the log's angle ahead and with its zero too high",
+    )
+    return Shown(drawn, "a wrong angle moves the cycle sideways, a wrong zero lifts all of it")
+
+
+# --------------------------------------------------------------------------- worked by hand
+def zero(build: Build) -> Hand:
+    """Two readings on the compression, and the zero that follows."""
+    return bench.by_hand(build)
+
+
+def told(build: Build, system: str = "metric") -> str:
+    """What the fit and the truth have for it."""
+    offset, wide = bench.made(build).look.offset
+    words = "the fit: {found}, give or take {wide}; the truth: {truth}"
+    figures = {"found": offset, "wide": 2.0 * wide, "truth": bench.OFFSET}
+    return note(words, **{k: (v, "pressure", 2) for k, v in figures.items()}).text(system)
+
+
+def quantities(one: Hand) -> tuple[Any, Any]:
+    """Its two readings as quantities."""
+    return from_si(one.first, "pressure"), from_si(one.second, "pressure")
+
+
+def sources(build: Build) -> Shown:
+    """Where the numbers of this lesson come from, with their status."""
+    return source_table(
+        "Sources of the log",
+        [
+            ("log, its truth, noise and faults", "invented", "this lesson"),
+            ("model", "computed", "the cycle of lesson 01"),
+            ("how far the model may be off, priors of phase and zero", "invented", "the kit"),
+            (
+                "offset from the compression",
+                "from memory",
+                "G. Hohenberg and I. Killmann, FISITA 82126, 1982",
+            ),
+            ("engine", build.sheet.status, "the build sheet"),
+        ],
+    )
+
+
+# --------------------------------------------------------------------------- exercises
+EXERCISES = Exercises("12")
+question, answer = EXERCISES.question, EXERCISES.answer
+
+
+@EXERCISES.solver("zero")
+def _(build: Build, system: str) -> Names:
+    one = bench.by_hand(build)
+    times = one.ratio**one.exponent
+    too_low = -one.offset
+    return locals()
+
+
+@EXERCISES.solver("dead-centre")
+def _(build: Build, system: str) -> Names:
+    one = bench.made(build)
+    ahead, peak = one.look.phase[0], one.log.peak_angle
+    return locals()
+
+
+@EXERCISES.solver("sized")
+def _(build: Build, system: str) -> Names:
+    one = bench.made(build)
+    mean = float(one.log.peaks.mean()) - one.look.offset[0]
+    highest = float(one.log.peaks.max()) - one.look.offset[0]
+    spread, often, cycles = one.spread, build.burn.one_cycle_in, one.log.cycles
+    rare = float(variation.rare_peak_pressure.si(mean, spread, often))
+    return locals()
+
+
+@EXERCISES.solver("blamed")
+def _(build: Build, system: str) -> Names:
+    blind, freed = bench.without_phase(bench.made(build))
+    truth = "too late" if blind > freed else "too early"
+    return locals()
