@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import datetime
+import functools
 import gc
 import io
 import json
@@ -20,6 +21,7 @@ import signal
 import subprocess
 import sys
 import threading
+import tomllib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -37,116 +39,20 @@ ONE_THREAD = ("OPENBLAS_NUM_THREADS", "1")
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="sealkit",
-        description="How the pressure of a boosted engine is kept inside the cylinder: "
-        "report on a build, and the course.",
-        epilog="Exit codes: 0 holds, 1 does not hold or too close to call, 2 bad input or nobody "
-        "graded, 130 stopped. For teaching and first estimates; torque, fasteners and clearances "
-        "come from the engine's own data.",
-    )
+    """The commands as ``cli.toml`` has them, each with its function."""
+    table = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
+    parser = argparse.ArgumentParser(prog="sealkit", **table.pop("sealkit"))
     parser.add_argument("--version", action="version", version=f"sealkit {__version__}")
     commands = parser.add_subparsers(dest="command", required=True)
-
-    report = commands.add_parser("report", help="work out a build sheet and say whether it holds")
-    report.add_argument("file", help="build sheet (TOML), or the name of a demo build")
-    report.add_argument("--units", choices=("metric", "inch"), help="default: as the bore is given")
-    form = report.add_mutually_exclusive_group()
-    form.add_argument(
-        "--all",
-        action="store_true",
-        help="the whole report as text, here and on the page with the tightening that holds",
-    )
-    form.add_argument(
-        "--json", action="store_true", help="the report as JSON: SI numbers with units; no page"
-    )
-    report.add_argument("--page", help="where the page to print goes (default: beside this, .html)")
-    report.add_argument("--no-page", action="store_true", help="print only")
-
-    compare = commands.add_parser("compare", help="two or three builds side by side")
-    compare.add_argument("file", nargs="+", help="build sheets, or names of demo builds")
-    compare.add_argument("--units", choices=("metric", "inch"), help="default: as in the first")
-    compare.add_argument("--json", action="store_true", help="as JSON, with the whole reports")
-    compare.add_argument("--page", help="where a page to print goes (default: none)")
-
-    fit = commands.add_parser(
-        "fit", help="what the measurements on a sheet tell, before and after, and what to do next"
-    )
-    fit.add_argument("file", help="build sheet (TOML) with [[evidence.measured]]")
-    fit.add_argument("--units", choices=("metric", "inch"), help="default: as the bore is given")
-    fit.add_argument("--out", help="new file for the fitted sheet (never overwritten)")
-
-    lab = commands.add_parser("lab", help="open the course in JupyterLab")
-    lab.add_argument(
-        "folder",
-        nargs="?",
-        help="unpack the course here (default: sealkit-course in the current folder)",
-    )
-    lab.add_argument("--no-browser", action="store_true", help="start the server only")
-    lab.add_argument(
-        "--unpack-only",
-        action="store_true",
-        help="unpack the course and start nothing (where a notebook hub starts the server)",
-    )
-    lab.add_argument(
-        "--trainee",
-        action="store_true",
-        help="leave out what an instructor keeps: guide, gradebook, sample class, cards' formulas",
-    )
-    lab.epilog = "What follows -- is passed on to JupyterLab."
-
-    sheet = commands.add_parser("sheet", help="write a build sheet to fill in")
-    sheet.add_argument("file", help="new file (never overwritten)")
-    what = sheet.add_mutually_exclusive_group()
-    what.add_argument("--demo", help="start from this demo build")
-    what.add_argument(
-        "--schema", action="store_true", help="write the sheet's JSON Schema instead, for an editor"
-    )
-    what.add_argument(
-        "--report-schema", action="store_true", help="write the JSON Schema of report --json"
-    )
-
-    cards = commands.add_parser("cards", help="draw job cards for a class, and their key")
-    cards.add_argument("roster", help="CSV with a heading: id, name, and units where they differ")
-    cards.add_argument("--set", required=True, help="number of the lesson, such as 02")
-    cards.add_argument(
-        "--key-file",
-        default="class-key.txt",
-        help="your secret; made if it is not there (default: class-key.txt)",
-    )
-    cards.add_argument("--units", choices=("metric", "inch"), default="metric")
-    cards.add_argument(
-        "--due",
-        default="",
-        help="such as 2026-12-01T18:00, by this machine's clock (default: as before)",
-    )
-    cards.add_argument(
-        "--term", help="another term has other cards (default: this year, or as before)"
-    )
-    cards.add_argument("--out", help="folder to write to (default: cards-SET)")
-
-    grade = commands.add_parser("grade", help="grade a folder of answers files")
-    grade.add_argument("folder", help="answers files; read only")
-    grade.add_argument("--key", required=True, help="key file written by the command cards")
-    grade.add_argument("--class-file", help="what you decided about the class, such as class.toml")
-    grade.add_argument(
-        "--delimiter", choices=(",", ";"), default=",", help="of the CSV files written"
-    )
-    grade.add_argument("--accept-late", action="store_true", help="count late files, and say so")
-    grade.add_argument(
-        "--solutions",
-        action="store_true",
-        help="write each trainee's solution sheet too, once no file can count any more",
-    )
-    grade.add_argument(
-        "--solutions-now", action="store_true", help="write them though somebody may still hand in"
-    )
-    grade.add_argument("--out", help="folder to write to (default: grades-SET)")
-
-    book = commands.add_parser("book", help="add up the gradebooks of several sets")
-    book.add_argument("folders", nargs="+", help="folders that the command grade wrote")
-    book.add_argument("--delimiter", choices=(",", ";"), default=",", help="of the CSV file")
-    book.add_argument("--out", default="term-book.csv", help="file (default: term-book.csv)")
+    for name, rows in table.items():
+        told = {key: rows.pop(key) for key in ("help", "epilog") if key in rows}
+        command = commands.add_parser(name, **told)
+        command.set_defaults(run=globals()[f"_{name}"])
+        apart = functools.cache(command.add_mutually_exclusive_group)
+        for argument, how in rows.items():
+            how = {"help": how} if isinstance(how, str) else how
+            where = apart() if how.pop("apart", False) else command
+            where.add_argument(argument, **how)
     return parser
 
 
@@ -163,17 +69,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a terminal that knows no µ gets a question mark
     try:
-        commands = {
-            "report": _report,
-            "compare": _compare,
-            "fit": _fit,
-            "lab": _lab,
-            "sheet": _sheet,
-            "cards": _cards,
-            "grade": _grade,
-            "book": _book,
-        }
-        code = commands[args.command](args)
+        code: int = args.run(args)
         sys.stdout.flush()
         return code
     except InputError as err:
@@ -281,13 +177,13 @@ def _report(args: argparse.Namespace) -> int:
     return code
 
 
-def _write(page: Path, text: str) -> None:
+def _write(path: Path, text: str, name: str = "page", private: bool = False) -> None:
     from sealkit.files import write_whole
 
     try:
-        write_whole(page, text.encode())
+        write_whole(path, text.encode(), private)
     except OSError as err:
-        raise fail("page", page, f"a file that can be written ({err.strerror})") from err
+        raise fail(name, path, f"a file that can be written ({err.strerror})") from err
 
 
 def _compare(args: argparse.Namespace) -> int:
@@ -381,7 +277,6 @@ def _lab(args: argparse.Namespace) -> int:
 
 def _sheet(args: argparse.Namespace) -> int:
     from sealkit import build
-    from sealkit.files import write_whole
 
     path = Path(args.file)
     if path.exists():
@@ -394,10 +289,7 @@ def _sheet(args: argparse.Namespace) -> int:
         text = json.dumps(form, indent=1, ensure_ascii=False) + "\n"
     else:
         text = build.demo(args.demo).dumps() if args.demo else build.template()
-    try:
-        write_whole(path, text.encode())
-    except OSError as err:
-        raise fail("file", path, f"a file that can be written ({err.strerror})") from err
+    _write(path, text, "file")
     first = ": change name, note and status in [sheet] first" if args.demo else ""
     print(f"wrote {path}{first}")
     return HOLDS
@@ -422,13 +314,9 @@ def _class_key(path: Path) -> str:
     if path.exists():
         return _text(str(path), "key file").strip()
     from sealkit.classroom.homework import cards
-    from sealkit.files import write_whole
 
     made = cards.new_key()
-    try:
-        write_whole(path, f"{made}\n".encode(), private=True)
-    except OSError as err:
-        raise fail("key file", path, f"a file that can be written ({err.strerror})") from err
+    _write(path, f"{made}\n", "key file", private=True)
     print(f"made a class key in {path}: keep it, and keep it to yourself")
     return made
 

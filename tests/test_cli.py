@@ -86,6 +86,15 @@ def test_missing_file(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert name in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    "name", ["report", "compare", "fit", "lab", "sheet", "cards", "grade", "book"]
+)
+def test_every_command_tells_what_it_takes(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as stop:
+        cli.main([name, "--help"])
+    assert stop.value.code == 0 and capsys.readouterr().out.startswith(f"usage: sealkit {name} ")
+
+
 def test_units_option(plain: str, capsys: pytest.CaptureFixture[str]) -> None:
     cli.main(["report", plain, "--units", "inch", "--no-page"])
     assert " psi" in capsys.readouterr().out

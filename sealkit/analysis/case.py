@@ -112,7 +112,13 @@ def judged(build: Build, peak: Any) -> Judged:
     clamp, made = clamp_side(build)
     # strength is judged before anything has settled, with the strongest fasteners of the grade
     warm = warm_side(build, made, clamp, peak)
-    case = case_of(build, clamp, made, warm)
+    # as long as nothing yields it is the same at any pressure
+    liquids, case = clamp.warmed.get("judged", (None, None))
+    yields = np.any(warm.weak_stretch)
+    if yields or case is None or case.heated is not warm.heated or liquids != build.liquids:
+        case = case_of(build, clamp, made, warm)
+        if not yields:
+            clamp.warmed["judged"] = build.liquids, case
     return Judged(clamp, made, warm, case)
 
 

@@ -49,7 +49,7 @@ class Clamp:
     `judged_by_stretch` tells ways of tightening that may go past yield, so that not the proof
     strength counts but the stretch.
 
-    `warmed` keeps what the heat makes of it (`sealkit.analysis.warm`).
+    `warmed` keeps what the heat makes of it (`sealkit.analysis.warm`), and what is judged then.
 
     `low` and `nominal` are the joint after its losses, `before_creep` is the low end after
     embedment alone, `high` the high end as tightened, of the joint with the strongest fasteners,

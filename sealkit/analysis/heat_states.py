@@ -86,6 +86,15 @@ class HeatStates:
         return min(rows, key=lambda r: float(r[1].margin)) if rows else None
 
     @property
+    def hot_coolant(self) -> tuple[Limit, float] | None:
+        """The limit of the hot coolant, and what its pressure alone wants; None on a dry deck."""
+        limit, own = self.at("hot").limits.get("coolant"), self.build.liquids
+        if limit is None:
+            return None
+        of = (liquids.HOT_CIRCUITS[0], own.facing, own.coolant_pressure)
+        return limit, liquids.pressure_wants(self.joint, limit.part, *of)
+
+    @property
     def rigid_gain(self) -> float:
         """What heat would add to one fastener if nothing but the fastener gave way [N]."""
         return self.clamp.bolt_stiffness * float(self.warm.differential_expansion)

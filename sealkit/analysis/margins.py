@@ -10,7 +10,7 @@ from __future__ import annotations
 import functools
 import itertools
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -66,7 +66,7 @@ class Heated:
     trust: str = "computed"  # status of these and of the temperatures
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Case:
     """What the limits are worked out from, in plain SI; numbers may be arrays over builds."""
 
@@ -144,16 +144,20 @@ def limits(case: Case, pressure: ArrayLike) -> tuple[Limit, ...]:
     def under(assembly: Assembly, share: float) -> JointState:
         return case.joint.under_gas(assembly, share * p.reshape(-1, 1))
 
-    rows = [*_assembled(case), *_low(case, p, under(case.low, 1.0), case.low, COLD)]
+    def low(end: Assembly, share: float, warm: Temperature, name: str = "") -> list[Limit]:
+        return _low(case, p, under(end, share), end, warm, name)
+
+    rows = [*_assembled(case), *low(case.low, 1.0, COLD)]
     if np.any(case.first.seal_load < case.low.seal_load):
         # what the seal takes over as other zones creep, it does not have yet
-        rows += _left(case, p, under(case.first, 1.0), case.first, COLD, FIRST_START)
+        rows += [r for r in low(case.first, 1.0, COLD, FIRST_START) if r.check == "residual"]
     for h in case.heated:
         # on the same gasket more clamp is never worse, unless the head bows
         if h.low is not None and np.any(h.low.preload < case.low.preload):
-            rows += _low(case, p, under(h.low, h.gas), h.low, h.temperature, h.name)
+            rows += low(h.low, h.gas, h.temperature, h.name)
         elif h.low is not None and case.carried and (h.temperature, "") in case.carried.spots:
-            rows += _left(case, p, under(h.low, h.gas), h.low, h.temperature, h.name)
+            found = low(h.low, h.gas, h.temperature, h.name)
+            rows += [r for r in found if r.check == "residual"]
         if h.high is not None:
             rows += _high(case, h.gas * p, h.high, h)
     rows += [*case.others, *case.lifted(lambda x: under(x, 1.0))]
@@ -215,21 +219,8 @@ def _crush(case: Case, h: Heated) -> list[Limit]:
     ]
 
 
-def _left(
-    case: Case, p: Array, gas: JointState, assembly: Assembly, temperature: Temperature, name: str
-) -> list[Limit]:
-    """Of `_low` the load that is left on the seal."""
-    rows = _low(case, p, gas, assembly, temperature, name)
-    return [row for row in rows if row.check == "residual"]
-
-
 def _low(
-    case: Case,
-    p: Array,
-    gas: JointState,
-    assembly: Assembly,
-    temperature: Temperature,
-    name: str = "",
+    case: Case, p: Array, gas: JointState, assembly: Assembly, temperature: Temperature, name: str
 ) -> list[Limit]:
     """Sealing, with the low end of the preload that stands under this gas."""
     state = Condition(temperature, LOW, PEAK, state=name)
@@ -373,9 +364,7 @@ def weakest(rows: tuple[Limit, ...]) -> Limit:
 class Failure:
     """A limit (over the pressures looked at) and the gas pressure at which it is reached.
 
-    The pressure is in Pa above the air outside.
-
-    `pressure` is 0 for a limit passed without any gas and infinite for one that is not reached.
+    In Pa above the air outside: 0 if it is passed without any gas, infinite if it is not reached.
     """
 
     limit: Limit
@@ -390,7 +379,7 @@ def up_to(peak: float) -> float:
     return max(3.0 * peak, _CEILING)
 
 
-def order_of_failure(case: Case, up_to: float, points: int = 641) -> tuple[Failure, ...]:
+def order_of_failure(case: Case, up_to: float) -> tuple[Failure, ...]:
     """The limits in the order in which they are reached as peak pressure rises.
 
     Returns a tuple of `Failure`, lowest pressure first.
@@ -399,23 +388,34 @@ def order_of_failure(case: Case, up_to: float, points: int = 641) -> tuple[Failu
     ----------
     up_to : highest gas pressure looked at, Pa
     """
-    pressures = np.linspace(0.0, up_to, points)
+    found = _reached(case, _AT_ONCE * int(np.ceil(up_to / (_AT_ONCE * _STEP))))
+    return sooner(f if f.pressure <= up_to else replace(f, pressure=np.inf) for f in found)
+
+
+_STEP = _CEILING / 640  # from one gas pressure looked at to the next, Pa; lines straight between
+_AT_ONCE = 128  # steps by which it is looked further
+
+
+@functools.lru_cache(maxsize=4)
+def _reached(case: Case, steps: int) -> list[Failure]:
+    """Where each limit is reached, kept: another gas on the same joint has the same case."""
+    pressures = _STEP * np.arange(steps + 1)
     found: list[Failure] = []
     for row in limits(case, pressures):
-        lack = np.asarray(row.demand, dtype=float) - np.asarray(row.capacity, dtype=float)
-        lack = np.full(pressures.shape, lack)
-        over = np.nonzero(lack > 0)[0]
-        i = int(over[0]) if over.size else 0
-        pressure = 0.0 if over.size else np.inf
+        demand = np.full(pressures.shape, row.demand)
+        lack = demand - row.capacity
+        rounding = 1e-9 * max(np.max(lack), 0.0)
+        i = int(np.argmax(lack > rounding))
+        pressure = 0.0 if lack[i] > rounding else np.inf
         if i > 0:
             (before, after), near = pressures[i - 1 : i + 1], lack[i - 1 : i + 1]
             pressure = float(np.interp(0.0, near, (before, after)))
-            if float(np.broadcast_to(row.demand, pressures.shape)[i - 1]) == 0.0:
+            if demand[i - 1] <= rounding:
                 # blow-out begins with a jump, where the seal is lost
                 lost = (f.pressure for f in found if f.limit.check == "residual")
                 pressure = next((p for p in lost if before <= p <= after), float(after))
         found.append(Failure(row, pressure))
-    return sooner(found)
+    return found
 
 
 def sooner(*orders: Iterable[Failure]) -> tuple[Failure, ...]:

@@ -184,36 +184,37 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
         np.concatenate([np.full(rows, x) for x in each]) for each in zip(*ends, strict=True)
     )
     strong, gas = clamp.strong.of(turn), np.tile(np.full(rows, peak), len(names))
-    warmed, crept = still.kept if rows == 1 and still.kept else (None, None)
+    warmed, crept, heated = still.kept if rows == 1 and still.kept else (None, None, None)
     every = heat.heated.si(strong, high.of(turn), advance, gas, left, warmed, bow)
     if still.creep and (crept is None or every.hot is not warmed):
         crept = strong.relaxed(every.hot, {k: c.of(turn) for k, c in still.creep.items()})
-    if rows == 1 and not np.any(every.plastic_stretch):
-        still.kept[:] = every.hot, crept
     of = {name: slice(i * rows, (i + 1) * rows) for i, name in enumerate(names)}
-    cycles = {name: every.of(of[name]) for name in names if name != WORKSHOP}
-    heated = list(still.least)
-    cold_ones = {WORKSHOP: WORKSHOP, COLD_SOAK: COLD_START}
-    for name in still.worst:
-        when = (COLD, cold_ones[name]) if name in cold_ones else (HOT, name)
-        stand = high if name == WORKSHOP else cycles[name].hot
-        later = None if crept is None else crept.of(of[name])
-        heated.append(Heated(*when, None, stand, later, *shares[name]))
-    weak = _weak_stretch(made, clamp.weak_high, cycles, still.at_high, shares, still.bows, peak)
+    if heated is None or every.hot is not warmed:
+        heated = still.least
+        cold_ones = {WORKSHOP: WORKSHOP, COLD_SOAK: COLD_START}
+        for name in still.worst:
+            when = (COLD, cold_ones[name]) if name in cold_ones else (HOT, name)
+            stand = high if name == WORKSHOP else every.hot.of(of[name])
+            later = None if crept is None else crept.of(of[name])
+            heated += (Heated(*when, None, stand, later, *shares[name]),)
+    if rows == 1 and not np.any(every.plastic_stretch):
+        still.kept[:] = every.hot, crept, heated
+    force = {name: every.hot_bolt_force[of[name]] for name in names if name != WORKSHOP}
+    weak = _weak_stretch(made, clamp.weak_high, force, still, peak)
     most = max(weak, key=lambda n: float(np.max(weak[n])))
-    stretch = functools.reduce(np.maximum, (c.plastic_stretch for c in cycles.values()))
+    stretch = functools.reduce(np.maximum, (every.plastic_stretch[of[name]] for name in force))
     stretched = functools.reduce(np.maximum, weak.values())
     return Warm(
         state=hot_state(build),
         differential_expansion=still.expansion[shown],
         advance=still.at_low[shown],
         low=replace(first, worked=still.stands(shown)),
-        high=replace(cycles[shown], plastic_stretch=stretch),
+        high=replace(every.of(of[shown]), plastic_stretch=stretch),
         soak=replace(first, cold=still.stands(COLD_SOAK)),
         slack=still.slack,
         tightest=still.tightest,
         stands=still.stands,
-        heated=tuple(heated),
+        heated=heated,
         weak_stretch=stretched,
         stretched_when=most if np.any(stretched > 0) else "",
     )
@@ -228,7 +229,7 @@ class Still:
     `first` is the heat cycle at the low end, `stands` how that end stands in a state, `least` where
     it holds least and `slack` where the liquids may; `worst` are the states that none outdoes at
     the high end; `creep` is that of the zones, `kept` how the high end of one build stands in all
-    of them before and after it.
+    of them before and after it, and all in which a limit may be at its worst.
     """
 
     expansion: dict[str, Any]
@@ -321,26 +322,21 @@ def _shares(build: Build, state: heat.ThermalState, gas: float) -> Shares:
 
 
 def _weak_stretch(
-    made: Joint,
-    preload: Any,
-    cycles: dict[str, heat.HotJoint],
-    advances: dict[str, Any],
-    shares: dict[str, Shares],
-    bows: dict[str, Any],
-    peak: Any,
+    made: Joint, preload: Any, forces: dict[str, Any], still: Still, peak: Any
 ) -> dict[str, Any]:
-    """By state, what the weakest fasteners at this preload stretch for good by heat and gas (m)."""
+    """By state, what the weakest fasteners at this preload stretch for good by heat and gas (m).
+
+    `forces` are those of the strongest, which pull at least as hard.
+    """
     out: dict[str, Any] = {}
-    for name, cycle in cycles.items():
-        share = shares[name][1]
-        # the strongest pull at least as hard: where they stay below its yield, it does not yield
-        if not np.any(cycle.hot_bolt_force > made.yield_force * share):
-            out[name] = np.zeros_like(cycle.plastic_stretch)
+    for name, force in forces.items():
+        share = still.shares[name][1]
+        if not np.any(force > made.yield_force * share):
+            out[name] = np.zeros_like(force)
             continue
-        weak = made.assemble(preload)
-        out[name] = heat.after_heat.si(
-            made, weak, advances[name], gas_pressure=peak, hot_yield=share, bow=bows[name]
-        ).plastic_stretch
+        ends = (made, made.assemble(preload), still.at_high[name])
+        how = {"gas_pressure": peak, "hot_yield": share, "bow": still.bows[name]}
+        out[name] = heat.after_heat.si(*ends, **how).plastic_stretch
     return out
 
 

@@ -61,11 +61,6 @@ class Specification:
             return "knocks"
         return "meets" if self.report.holds else "close"
 
-    @property
-    def without_boost(self) -> bool:
-        """Whether the engine makes more than asked without any boost."""
-        return bool(self.report.gas.brake_power > 1.01 * self.wish)
-
     @functools.cached_property
     def pressures(self) -> tuple[float, float, float]:
         """Average and design peak pressure, and that at which the first limit is reached [Pa].

@@ -382,6 +382,15 @@ def _at_holes(joint: Joint, facing: str | None) -> Iterator[tuple[Zone, Any, Any
         yield (zone, *zone_wants(zone, chosen, usual))
 
 
+def pressure_wants(
+    joint: Joint, part: str, circuit: str, facing: str | None, pressure: float | None
+) -> float:
+    """m p of a circuit at one zone, unit as its load; arguments as of `liquid_criteria` (SI)."""
+    p = float(_circuit(circuit).high) if pressure is None else pressure
+    at = (float(factor) for zone, _, factor, _ in _at_holes(joint, facing) if zone.name == part)
+    return p * next(at, 1.0)
+
+
 def _told(circuit: str, pressure: float) -> tuple[tuple[str, Any], ...]:
     return (("circuit", circuit), ("pressure", pressure_words(pressure)))
 

@@ -99,7 +99,7 @@ def _sentence(found: Specification, system: str) -> Sentence:
     report, gas, low = found.report, found.report.gas, found.report.weakest
     bad = [r for r in report.banded if r.outcome is not Outcome.HOLDS]
     need = note(
-        _NEED[found.without_boost],
+        _NEED[gas.brake_power > 1.01 * found.wish],
         power=(gas.brake_power, "power"),
         wish=(found.wish, "power"),
         fuel=found.build.fuel.blend,

@@ -69,6 +69,8 @@ _FORCES = (
     "Each fastener: {as tightened} as tightened (low end), {settled} settled, {hot} hot ({state}, "
     "coolant {coolant}), {cold again} cold again, {cold soak} at {soak}. "
 )
+_PUSHES = "Hot, the coolant's pressure wants {wants} at its holes"
+_SEATED = "; to stay seated the facing wants {most}, whatever that pressure"
 _LEAST = "{name} has least {when}: {has} for {wants} wanted."
 
 
@@ -91,6 +93,10 @@ def _sentence(one: HeatStates, system: str) -> Sentence:
         note(_LEAST, name=name.capitalize(), when=_when(stand.name), **_has_wants(limit))
         for name, (stand, limit) in least.items()
     ]
+    if coolant := one.hot_coolant:
+        limit, wants = coolant
+        told = {"wants": (wants, limit.kind), "most": (float(limit.demand), limit.kind)}
+        parts.append(note(f"{_PUSHES}{_SEATED * bool(limit.demand > wants)}.", **told))
     if one.dry:
         parts.append(note("The deck is dry: no liquid passes the gasket."))
     words = forces.text(system) + " ".join(part.text(system) for part in parts)
@@ -111,13 +117,22 @@ def _sentence(one: HeatStates, system: str) -> Sentence:
 
 
 def _tiles(one: HeatStates) -> Sequence[Tile]:
-    states = ("as tightened", "hot", "cold soak")
+    states, coolant = ("hot", "cold soak"), one.hot_coolant
     seen = [
         (f"{name.removeprefix('combustion ')}, {_when(stand.name)}",
          (float(limit.capacity), limit.kind), bool(limit.holds))
         for name in JUDGED if (found := one.least(name)) for stand, limit in (found,)
     ]  # fmt: skip
-    return [*((f"a fastener, {s}", (one.preload(s), "force"), None) for s in states), *seen]
+    pushes: list[Tile] = []
+    if coolant is not None:
+        limit, wants = coolant
+        more = "" if limit.demand <= wants else "; to stay seated it wants more"
+        pushes = [(f"hot coolant's pressure wants{more}", (wants, limit.kind), None)]
+    return [
+        *((f"a fastener, {s}", (one.preload(s), "force"), None) for s in states),
+        *pushes,
+        *seen,
+    ]
 
 
 def _has_wants(limit: Limit) -> dict[str, Figure]:

@@ -178,7 +178,7 @@ def _sentence(one: RingInJoint, system: str) -> Sentence:
     line = note(
         "of the clamp presses the wire home"
         + (", but {fault}." if fault else ". At peak {left} is left, {wanted} wanted."),
-        fault=fault,
+        fault=" and ".join((*ring.faults[:1], *(["more"] if ring.faults[1:] else []))),
         **at_peak,
     ).text(system)
     number = f"{100 * float(ring.clamp_share):.0f} %"

@@ -46,10 +46,12 @@ export default {
       const at = ranges.map((range) => Number(range.value)), level = axis("x"), upright = axis("y");
       if (mark.parentElement !== plot()) plot().append(mark);
       const top = upright._offset + (along() ? 0 : upright.l2p(at[at.length - 1]));
-      const left = level._offset + (two() || along() ? level.l2p(at[0]) : 0);
+      // over upright bars it begins behind the first, whose number stays to be read
+      const start = trace().type === "bar" ? level.l2p(0.5) : 0;
+      const left = level._offset + (two() || along() ? level.l2p(at[0]) : start);
       mark.classList.toggle("sk-spot", two());
       mark.style.cssText = `left:${left}px;top:${top}px;` + (along()
-        ? `height:${upright._length}px;border:0;border-left:3px dashed` : `width:${two() ? 0 : level._length}px`);
+        ? `height:${upright._length}px;border:0;border-left:3px dashed` : `width:${two() ? 0 : level._length - start}px`);
       mark.innerHTML = two() ? "?" : "<span>your guess</span>";
       // beside the chart's title, or else beside the line, clear of all that the chart will say
       if (two()) return;
