@@ -7,9 +7,9 @@ limit that nothing is asked of, is null.
 from __future__ import annotations
 
 import math
+import tomllib
 from collections.abc import Callable, Mapping
-from enum import StrEnum
-from operator import attrgetter
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -48,7 +48,15 @@ class Rows(NamedTuple):
 
 
 def _got(get: Callable[[Any], Any] | str, of: Any) -> Any:
-    return attrgetter(get)(of) if isinstance(get, str) else get(of)
+    """What a function or a path of names finds; None where something on the path is.
+
+    Of a path with a question mark what is empty is None too.
+    """
+    if callable(get):
+        return get(of)
+    for name in get.rstrip("?").split("."):
+        of = None if of is None else getattr(of, name)
+    return (of or None) if get.endswith("?") else of
 
 
 def _first(values: Any) -> float:
@@ -69,49 +77,17 @@ def _over_gas(end: str) -> Callable[[Any], float]:
     return lambda r: _clamp(end)(r) / figure(r, "joint.gas_force")
 
 
-def _of_state(part: str, help: str, words: type[StrEnum]) -> Entry:
-    """What the state of a limit says of one thing; null where it says nothing of it."""
-    return Entry("text", help, lambda x: getattr(x.state, part) or None, (*words,), null=True)
+_BOOST = ("told", "none: without boost too", "beyond what was looked at")
 
 
-_LIMIT: dict[str, Any] = {
-    "key": Entry("text", "name that stays the same", "key"),
-    "what": Entry("text", "what is limited, in words", "title"),
-    "part": Entry("text", "part that gives way", "part"),
-    "failure": Entry("text", "kind of failure", "failure", (GAS_LEAK, LIQUID_LEAK, DAMAGE)),
-    "unit": Entry("text", "unit of demand and capacity", lambda x: KINDS[x.kind].si),
-    "demand": Entry("number", "what is asked of it", "demand"),
-    "capacity": Entry("number", "what it has", "capacity", null=True),
-    "margin": Entry("number", "capacity / demand - 1; null without demand", "margin", null=True),
-    "band_low": Entry(
-        "number",
-        "least margin, with the two other choices of the model that lower it most, and with knock "
-        "where it may come in the cycle designed for; null where none were looked at",
-        lambda x: x.band and x.band.low,
-        null=True,
-    ),
-    "band_high": Entry(
-        "number",
-        "largest margin, with the two that raise it most; null where there is none, or where it is "
-        "over 100: next to nothing is asked then",
-        lambda x: x.band.high if x.band and x.band.high <= 100.0 else None,
-        null=True,
-    ),
-    "lowest_by": Entry(
-        "text", "the choices that give the least", lambda x: x.band and x.band.lowest_by, null=True
-    ),
-    "highest_by": Entry(
-        "text", "the choices that give the most", lambda x: x.band and x.band.highest_by, null=True
-    ),
-    "outcome": Entry("text", "what margin and band say", "outcome", tuple(map(str, Outcome))),
-    "temperature": _of_state("temperature", "of the joint", Warmth),
-    "preload": _of_state("preload", "end of its range that is worse", Preload),
-    "moment": _of_state("moment", "when it is looked at", Moment),
-    "state": Entry("text", "all of that, the engine's state and the place", "state"),
-    "source": Entry("text", "of the capacity", "source"),
-    "status": Entry("text", "how far it is to be trusted", "status", (*tables.STATUSES,)),
-    "note": Entry("text", "what to know about it", "note"),
-}
+def _boost(part: str) -> Callable[[Any], str]:
+    """How a boost stands, all else as on the sheet."""
+
+    def stands(report: Any) -> str:
+        boost = getattr(report.held, part)
+        return _BOOST[0 if np.isfinite(boost) else 1 if boost < 0.0 else 2]
+
+    return stands
 
 
 def failures(report: Any) -> list[tuple[Any, float]]:
@@ -119,164 +95,69 @@ def failures(report: Any) -> list[tuple[Any, float]]:
     return [(x, report.gas.ambient) for x in report.order if np.isfinite(x.pressure)]
 
 
-_FAILURE: dict[str, Any] = {
-    "pressure": Entry(
-        "pressure",
-        "absolute cylinder pressure at which it gives; null where it gives without gas",
-        lambda x: x[0].pressure + x[1] if x[0].pressure > 0 else None,
-        null=True,
+_WORKED: dict[str, Callable[[Any], Any]] = {
+    "report.schema": lambda r: NAME,
+    "report.version": lambda r: VERSION,
+    "report.sealkit": lambda r: __version__,
+    "report.standing": lambda r: r.standing(),
+    "report.engine.displacement": _displacement,
+    "report.boost.held_is": _boost("boost"),
+    "report.boost.held_low_is": _boost("low"),
+    "report.boost.held_high_is": _boost("high"),
+    "report.boost.knocks_from_is": _boost("knocks"),
+    "report.boost.words": lambda r: "; ".join(r.boost_words()),
+    "report.joint.fasteners": lambda r: r.clamp.shares[0],
+    "report.joint.clamp_low": _clamp("case.low"),
+    "report.joint.clamp": _clamp("nominal"),
+    "report.joint.clamp_high": _clamp("case.high"),
+    "report.joint.gas_force": lambda r: r.gas.design_gauge * r.joint.gas_area,
+    "report.joint.over_gas_low": _over_gas("case.low"),
+    "report.joint.over_gas": _over_gas("nominal"),
+    "report.joint.over_gas_high": _over_gas("case.high"),
+    "report.joint.over_gas_trade": lambda r: trade_count(
+        r.build, r.clamp, figure(r, "joint.gas_force")
     ),
-    "limit": Entry("text", "key of the limit", lambda x: x[0].limit.key),
-    "what": Entry("text", "what happens", lambda x: x[0].limit.consequence.text()),
+    "report.joint.lift": lambda r: np.max(r.over_angle.seal_lift),
+    "limit.unit": lambda x: KINDS[x.kind].si,
+    "limit.band_high": lambda x: x.band.high if x.band and x.band.high <= 100.0 else None,
+    "failure.pressure": lambda x: x[0].pressure + x[1] if x[0].pressure > 0 else None,
+    "failure.limit": lambda x: x[0].limit.key,
+    "failure.what": lambda x: x[0].limit.consequence.text(),
+}
+_CHOICES: dict[str, tuple[str | int, ...]] = {
+    "name": (NAME,),
+    "version": (VERSION,),
+    "outcomes": (*Outcome,),
+    "stands": STANDS,
+    "knock": KNOCK,
+    "boost": _BOOST,
+    "failures": (GAS_LEAK, LIQUID_LEAK, DAMAGE),
+    "temperatures": (*Warmth,),
+    "preloads": (*Preload,),
+    "moments": (*Moment,),
+    "statuses": (*tables.STATUSES,),
 }
 
 
-def _boost(key: str, help: str, part: str) -> dict[str, Entry]:
-    """A boost, all else as on the sheet, and what it means where it is null."""
-    get = attrgetter(f"held.{part}")
-    told, none, beyond = "told", "none: without boost too", "beyond what was looked at"
-    return {
-        key: Entry("gauge pressure", f"{help}; null as {key}_is says", get, null=True),
-        f"{key}_is": Entry(
-            "text",
-            f"how {key} stands",
-            lambda r: told if np.isfinite(get(r)) else none if get(r) < 0.0 else beyond,
-            (told, none, beyond),
-        ),
-    }
+def _entries(rows: Mapping[str, Any], name: str) -> dict[str, Any]:
+    """The entries of a part of ``record.toml``."""
+    out: dict[str, Any] = {}
+    for key, row in rows.items():
+        path = f"{name}.{key}"
+        if isinstance(row, Mapping):
+            out[key] = _entries(row, path)
+            continue
+        (form, *null), help = row[0].split(", "), row[1]
+        kind, _, words = form.partition(" of ")
+        get = row[2] if len(row) > 2 else _WORKED[path]
+        out[key] = Entry(kind, help, get, _CHOICES[words] if words else (), bool(null))
+    return out
 
 
+_DATA = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
+_LIMIT, _FAILURE = (_entries(_DATA[name], name) for name in ("limit", "failure"))
 TABLE: dict[str, Any] = {
-    "schema": Entry("text", "name of this form", lambda r: NAME, (NAME,)),
-    "version": Entry("whole", "version of this form", lambda r: VERSION, (VERSION,)),
-    "sealkit": Entry("text", "version of sealkit", lambda r: __version__),
-    "sheet": {
-        "name": Entry("text", "of the build", "build.sheet.name"),
-        "note": Entry("text", "on the build", "build.sheet.note"),
-        "status": Entry("text", "of the numbers on the sheet", "build.sheet.status"),
-    },
-    "outcome": Entry("text", "the verdict", "outcome", tuple(map(str, Outcome))),
-    "by": Entry("text", "what the verdict stands on", "by", STANDS),
-    "standing": Entry("text", "the verdict with its reserve, in one line", lambda r: r.standing()),
-    "weakest": Entry("text", "key of the limit that decides, as in standing", "decides.key"),
-    "reserve": Entry("number", "its margin", "decides.margin", null=True),
-    "engine": {"displacement": Entry("volume", "swept by all cylinders", _displacement)},
-    "pressure": {
-        "fuel": Entry("text", "with the share blended in, by volume", "build.fuel.blend"),
-        "compression_ratio": Entry(
-            "number", "geometric compression ratio", "build.compression_ratio"
-        ),
-        "manifold_pressure": Entry("pressure", "in the manifold", "gas.charge.manifold_pressure"),
-        "manifold_temperature": Entry(
-            "temperature",
-            "in the manifold, before fuel evaporates",
-            "gas.charge.manifold_temperature",
-        ),
-        "mean_peak": Entry("pressure", "peak of the mean cycle", "gas.mean_peak"),
-        "peak_angle": Entry(
-            "angle", "crank angle of that after top dead centre", "gas.cycle.peak_angle"
-        ),
-        "rare_peak": Entry("pressure", "peak that one cycle in so many exceeds", "gas.rare_peak"),
-        "one_cycle_in": Entry("number", "that many", "build.burn.one_cycle_in"),
-        "design_peak": Entry(
-            "pressure", "what the joint is sized on, knock added", "gas.design_peak"
-        ),
-        "constant_volume": Entry(
-            "pressure", "with all fuel burnt at once at top dead centre", "gas.bound.peak_pressure"
-        ),
-        "knock_integral": Entry(
-            "number", "above 1 the end gas is expected to ignite", "gas.knock_integral"
-        ),
-        "knock_integral_rare": Entry(
-            "number",
-            "that of the cycle with the rare peak; null where the gas tables end before it",
-            "gas.rare_knock",
-            null=True,
-        ),
-        "knock_rise": Entry(
-            "pressure",
-            "what all end gas left in that cycle adds to its peak, burnt at once where the "
-            "integral comes to 1; null where the gas tables end before it",
-            "gas.knock_rise",
-            null=True,
-        ),
-        "knock": Entry(
-            "text",
-            "not expected; in the loads, by the amplitude on the sheet; in the bands, where rare "
-            "cycles alone knock; left out, where the mean one does; not judged with such a fuel",
-            "knock",
-            KNOCK,
-        ),
-        "knock_law": Entry("text", "what the law of the delay is good for", "gas.knock_law"),
-        "power": Entry("power", "at the crank, an estimate", "gas.brake_power"),
-        "torque": Entry("torque", "at the crank, an estimate", "gas.brake_torque"),
-    },
-    "boost": {
-        **_boost("held", "with which the design peak reaches the first failure, as taken", "boost"),
-        **_boost(
-            "held_low",
-            "least with other choices of the model and the knock expected there, no more than "
-            "knocks_from where the sheet adds less",
-            "low",
-        ),
-        **_boost("held_high", "most with other choices", "high"),
-        **_boost("knocks_from", "from which the mean cycle knocks", "knocks"),
-        "knock_integral": Entry("number", "of the mean cycle at held", "held.knock", null=True),
-        "least": Entry(
-            "text",
-            "what perhaps gives without boost too, where held_low is none",
-            lambda r: r.held.least or None,
-            null=True,
-        ),
-        "words": Entry("text", "all of that", lambda r: "; ".join(r.boost_words())),
-    },
-    "fastener": {
-        "tightened_low": Entry(
-            "force", "preload as tightened, low end", "clamp.preload.assembly_low"
-        ),
-        "tightened": Entry("force", "preload as tightened", "clamp.preload.assembly"),
-        "tightened_high": Entry(
-            "force", "preload as tightened, high end", "clamp.preload.assembly_high"
-        ),
-        "left_low": Entry(
-            "force", "cold, after losses and heat, low end", lambda r: _first(r.case.low.preload)
-        ),
-        "left": Entry("force", "cold, after losses", lambda r: _first(r.nominal.preload)),
-        "left_high": Entry(
-            "force", "cold, before losses, high end", lambda r: _first(r.case.high.preload)
-        ),
-        "hot_low": Entry("force", "hot, low end", lambda r: _first(r.warm.low.worked.preload)),
-        "hot_high": Entry("force", "hot, high end", lambda r: _first(r.warm.high.hot.preload)),
-        "yields_at": Entry(
-            "force", "preload at which it yields while tightening", "clamp.yield_preload"
-        ),
-        "stiffness": Entry("stiffness", "of one fastener", "clamp.bolt_stiffness"),
-        "members": Entry("stiffness", "of its members", "clamp.member_stiffness"),
-    },
-    "joint": {
-        "fasteners": Entry(
-            "number", "that count for the bore with the fewest", lambda r: r.clamp.shares[0]
-        ),
-        "clamp_low": Entry("force", "of that bore, cold, low end", _clamp("case.low")),
-        "clamp": Entry("force", "of that bore, cold", _clamp("nominal")),
-        "clamp_high": Entry("force", "of that bore, cold, high end", _clamp("case.high")),
-        "gas_force": Entry(
-            "force", "at the design peak", lambda r: r.gas.design_gauge * r.joint.gas_area
-        ),
-        "over_gas_low": Entry("number", "clamp over gas force, low end", _over_gas("case.low")),
-        "over_gas": Entry("number", "clamp over gas force", _over_gas("nominal")),
-        "over_gas_high": Entry("number", "clamp over gas force, high end", _over_gas("case.high")),
-        "over_gas_trade": Entry(
-            "number",
-            "as the trade counts: all fasteners round the bore in full, as tightened",
-            lambda r: trade_count(r.build, r.clamp, figure(r, "joint.gas_force")),
-        ),
-        "lift": Entry(
-            "lift",
-            "of the head at the seal, at peak, low preload",
-            lambda r: np.max(r.over_angle.seal_lift),
-        ),
-    },
+    **_entries(_DATA["report"], "report"),
     "limits": Rows("every limit, weakest first", _LIMIT, "banded"),
     "order": Rows("what gives as peak pressure rises, first one first", _FAILURE, failures),
     "notes": Rows("worth knowing", Entry("text", "a note", lambda w: w.text()), "warnings"),
@@ -293,7 +174,7 @@ def _entry(path: str) -> Entry:
 
 def figure(report: Any, path: str) -> float:
     """A number of a report, plain SI, by its place in `TABLE`: "pressure.design_peak"."""
-    return float(_got(_entry(path).get, report))
+    return _first(_got(_entry(path).get, report))
 
 
 def shown(report: Any, path: str, system: str = "metric", decimals: int | None = None) -> str:
@@ -346,7 +227,7 @@ def _told(part: Any, of: Any) -> Any:
         return None
     if part.kind == "text":
         return str(value)
-    number = int(value) if part.kind == "whole" else float(value)
+    number = int(value) if part.kind == "whole" else _first(value)
     if not math.isfinite(number):
         return None
     unit = KINDS[part.kind].si if part.kind in KINDS else ""
