@@ -183,7 +183,13 @@ def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dic
     out["annotations"][0] |= {"yref": "paper", "y": 1.0, "yshift": _BAR}
     loads = _loads(view, system)
     most = 1.3 * max(float(np.max(loads[key][1])) for key in ("before", "wanted"))
-    radial = {"range": [0.0, most], "angle": 45, "nticks": 4}
+    # wider only where a load of another setting would be cut
+    radial = {
+        "rangemode": "tozero",
+        "autorangeoptions": {"include": most},
+        "angle": 45,
+        "nticks": 4,
+    }
     # upright: it counts from the axis
     radial |= {"tickangle": 45, "tickfont": {"size": FONT - 1}}
     out["polar"] = {

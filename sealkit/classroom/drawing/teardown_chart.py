@@ -116,7 +116,7 @@ def _rows(key: str) -> dict[str, Any]:
 
 PLOT = Plot(
     charts=(
-        Axes("New seal, as taken: these fail in order", "number", "Peak pressure, {unit} absolute",
+        Axes("New seal, as taken, fails at", "number", "Peak pressure, {unit} absolute",
              "pressure", x=(0.0, None), y=(_STEPS + 0.1, -0.95), rows=True),
         Axes("Springback", "lift", room=0.6, names=("new seal", "this seal", "lift")),
         Axes("Roughness that shop rules want", "number", "Ra", "roughness",

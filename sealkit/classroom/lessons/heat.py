@@ -123,16 +123,12 @@ def _tiles(one: HeatStates) -> Sequence[Tile]:
          (float(limit.capacity), limit.kind), bool(limit.holds))
         for name in JUDGED if (found := one.least(name)) for stand, limit in (found,)
     ]  # fmt: skip
-    pushes: list[Tile] = []
+    out: list[Tile] = [(f"a fastener, {s}", (one.preload(s), "force"), None) for s in states]
     if coolant is not None:
         limit, wants = coolant
-        more = "" if limit.demand <= wants else "; to stay seated it wants more"
-        pushes = [(f"hot coolant's pressure wants{more}", (wants, limit.kind), None)]
-    return [
-        *((f"a fastener, {s}", (one.preload(s), "force"), None) for s in states),
-        *pushes,
-        *seen,
-    ]
+        more = "; seating more" * bool(limit.demand > wants)
+        out.append((f"hot coolant pressure wants{more}", (wants, limit.kind), None))
+    return [*out, *seen]
 
 
 def _has_wants(limit: Limit) -> dict[str, Figure]:

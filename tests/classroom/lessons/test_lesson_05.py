@@ -107,6 +107,13 @@ def test_colours_show_pressure_or_lift() -> None:
     assert inside.any() and np.all(np.isnan(z[inside]))
 
 
+def test_the_ring_grows_with_what_a_thicker_coat_presses() -> None:
+    """A hard patch nearly doubles the load there: no fixed end of the axis may cut it."""
+    ring = SCENE.plot.layout([SCENE.work(FOUR, OPEN)], "metric")["polar"]["radialaxis"]
+    most = SCENE.plot.values(at("coat", "high"), "metric")["before"]["r"].max()
+    assert "range" not in ring and ring["autorangeoptions"]["include"] < most
+
+
 def test_a_least_load_that_a_solid_may_exceed_is_told_as_such() -> None:
     """Under a hard gasket a plate leaves far less at its least place than a solid; not on fibre."""
 
