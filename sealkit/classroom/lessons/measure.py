@@ -72,7 +72,7 @@ def _range(found: Overlay) -> tuple[float, float]:
 
 PLOT = Plot(
     charts=(
-        over_crank("Cylinder pressure as the log reads it", "pressure", "angle", _SHOWN),
+        over_crank("Cylinder pressure as logged", "pressure", "angle", _SHOWN),
         over_crank("Log less model", "pressure", "angle", _SHOWN, y=_range),
     ),
     curves=(
@@ -80,8 +80,7 @@ PLOT = Plot(
               short="log"),
         Curve("model", "model as set", "pressure", at=-30.0, place="top left", raised=True,
               ghost=True),
-        Curve("left", "log less model", "temperature", 1, at=60.0, raised=True, ranged="",
-              style={"cliponaxis": True}),
+        Curve("left", "log less model", "temperature", 1, ranged="", style={"cliponaxis": True}),
     ),
     height=640,
     hover="x unified",
