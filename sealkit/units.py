@@ -35,16 +35,8 @@ try:  # pint keeps what it reads in the user's cache folder, by its text and the
     ureg = pint.UnitRegistry(cache_folder=":auto:")
 except Exception:  # no folder that can be written, or a file cut short there
     ureg = pint.UnitRegistry()
-for _line in (
-    "pascal_gauge = [gauge_pressure] = Pag",
-    "kPag = 1000 * pascal_gauge",
-    "MPag = 1e6 * pascal_gauge",
-    "barg = 1e5 * pascal_gauge",
-    "psig = 6894.757293168361 * pascal_gauge",
-    "psia = psi",
-    "bara = bar",
-    "kPaa = kPa",
-):
+_DATA = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
+for _line in _DATA["define"]:
     ureg.define(_line)
 _COMMA = re.compile(r"\s*([+-]?)([\d.,]*\d,\d[\d.,]*)(.*)", re.DOTALL)
 
@@ -91,7 +83,6 @@ class Kind:
     inch: tuple[str, int]
 
 
-_DATA = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
 KINDS: dict[str, Kind] = {
     name: Kind(k["words"], k["si"], k["example"], tuple(k["metric"]), tuple(k["inch"]))
     for name, k in _DATA["kinds"].items()
@@ -99,11 +90,9 @@ KINDS: dict[str, Kind] = {
 
 SYSTEMS = ("metric", "inch")
 
-# units pint does not know, each a plain factor on one it does
-ureg.define("Mpsi = 1e6 * psi")
-ureg.define("uin = 1e-6 * inch")
 _SCALED = {"1e-6/K": ("1/K", 1e-6), "1e-6/delta_degF": ("1/delta_degF", 1e-6)}
 _LABEL: dict[str, str] = _DATA["label"]
+INCH_OF: dict[str, str] = _DATA["inch"]  # unit of our own prose -> what an inch shop writes
 _PRINTED = {"**2": "²", "**3": "³", "*": "·", "delta_degF": "°F", "(hr": "(h"}
 
 

@@ -17,28 +17,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from sealkit.errors import fail
-from sealkit.units import SYSTEMS, label, parse, show
+from sealkit.units import INCH_OF, SYSTEMS, label, parse, show
 
-# units in which our own prose writes numbers, and what an inch shop writes
-_INCH_OF = {
-    "m": "ft",
-    "mm": "in",
-    "µm": "thou",
-    "mm²": "in**2",
-    "cm³": "in**3",
-    "kPa": "psi",
-    "bar": "psi",
-    "MPa": "ksi",
-    "GPa": "Mpsi",
-    "N/mm": "lbf/in",
-    "kN/mm": "lbf/in",
-    "N": "lbf",
-    "kN": "lbf",
-    "N·m": "lbf*ft",
-    "°C": "degF",
-    "K": "delta_degF",
-    "kW": "hp",
-}
 _BETWEEN = (" to ", " and ", " or ", " / ")
 
 
@@ -115,19 +95,19 @@ def _quantity(written: str, system: str) -> str:
     As many figures are kept as were written, and two at least.
     """
     numbers, _, unit = written.rpartition(" ")
-    if unit not in _INCH_OF:
+    if unit not in INCH_OF:
         raise fail("note", written, "a number and a metric unit, or a name that has a value")
     if system == "metric":
         return written
     apart = next((word for word in _BETWEEN if word in numbers), None)
     figures = [_inch_figure(n, unit) for n in (numbers.split(apart) if apart else [numbers])]
-    return f"{(apart or '').join(figures)} {label(_INCH_OF[unit])}"
+    return f"{(apart or '').join(figures)} {label(INCH_OF[unit])}"
 
 
 def _inch_figure(text: str, unit: str) -> str:
-    """A written number of a metric unit as the number of its inch unit (`_INCH_OF`)."""
+    """A written number of a metric unit as the number of its inch unit (`INCH_OF`)."""
     figures = max(2, len(re.sub(r"^[+-]?0*\.?0*|\.", "", text)))
-    number = float(parse(f"{text} {unit}").to(_INCH_OF[unit]).magnitude)
+    number = float(parse(f"{text} {unit}").to(INCH_OF[unit]).magnitude)
     if number == 0.0:
         return "0"
     places = figures - 1 - math.floor(math.log10(abs(number)))

@@ -5,8 +5,10 @@ from __future__ import annotations
 import functools
 import math
 import re
+import tomllib
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 from sealkit import tables
@@ -16,23 +18,9 @@ from sealkit.fastening import grades, threads
 from sealkit.pressure import fuels
 from sealkit.sealing import constructions
 
+_TRADE = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
 # what the trade calls the constructions, without spaces and hyphens
-TRADE_WORDS = {
-    "mls": "multi-layer steel",
-    "multilayeredsteel": "multi-layer steel",
-    "mlswithstopper": "multi-layer steel with stopper",
-    "composite": "fibre composite",
-    "fibercomposite": "fibre composite",
-    "copperoring": "copper with wire ring",
-    "copperwithoring": "copper with wire ring",
-    "copperwithorings": "copper with wire ring",
-    "copperandoring": "copper with wire ring",
-    "copperandorings": "copper with wire ring",
-    "copperwithwire": "copper with wire ring",
-    "firering": "fibre body with steel ring",
-    "fibrewithfirering": "fibre body with steel ring",
-    "fiberbodywithsteelring": "fibre body with steel ring",
-}
+TRADE_WORDS = {word: name for name, words in _TRADE.items() for word in words}
 
 
 def _squeezed(word: str) -> str:

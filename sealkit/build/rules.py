@@ -7,8 +7,10 @@ from __future__ import annotations
 
 import itertools
 import math
+import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -111,40 +113,16 @@ class Either:
     # one, other: fields or sections; those of one side go together
     one: tuple[str, ...]
     other: tuple[str, ...]
-    needed: bool  # whether one of the two must stand there
     wanted: str  # what is said where none stands there, or (both) where that is not told apart
+    needed: bool = False  # whether one of the two must stand there
     both: str = ""  # what is said where both stand there
 
 
-EITHER = (
-    Either(
-        ("engine.compression_ratio",),
-        ("engine.chamber",),
-        True,
-        "either compression_ratio, such as 9.0, or the section [engine.chamber]",
-    ),
-    Either(("charge.altitude",), ("charge.ambient_pressure",), False, "one of the two"),
-    Either(("burn.ca50_variation",), ("burn.peak_variation",), False, "one of the two"),
-    Either(
-        ("fuel.equivalence_ratio",),
-        ("fuel.lambda",),
-        True,
-        "either equivalence_ratio, such as 1.2, or lambda, such as 0.83",
-    ),
-    Either(
-        ("fasteners.grade",),
-        ("fasteners.proof_strength", "fasteners.yield_strength", "fasteners.tensile_strength"),
-        True,
-        'a grade, such as "10.9", or proof_strength, yield_strength and tensile_strength',
-        "a grade or the strengths",
-    ),
+_DATA = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
+EITHER = tuple(
+    Either(**row | {side: tuple(row[side]) for side in ("one", "other")}) for row in _DATA["either"]
 )
-NEEDED_BY = {
-    "torque": ("torque",),
-    "torque and angle": ("torque", "angle"),
-    "stretch": ("stretch",),
-    "yield": (),
-}
+NEEDED_BY: dict[str, tuple[str, ...]] = {k: tuple(v) for k, v in _DATA["tightening"].items()}
 """Way of tightening -> fields of [fasteners] it needs."""
 
 

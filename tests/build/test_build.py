@@ -1072,7 +1072,7 @@ _FREE = {
 }
 _BOUND = {
     "engine.bore": (0.05, 0.086),
-    "engine.stroke": (0.05, 0.2),
+    "engine.stroke": (0.05, 0.109),
     "engine.rod_length": (0.11, 0.4),
     "fasteners.grip_head": (0.01, 0.3),
     "fasteners.hole_diameter": (0.0111, 0.018),
