@@ -10,6 +10,7 @@ whole or not at all), 141 nobody reads the output any more.
 from __future__ import annotations
 
 import argparse
+import atexit
 import contextlib
 import datetime
 import functools
@@ -65,6 +66,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     args = _parser().parse_args(given)
     args.rest = rest
     gc.set_threshold(100_000)  # a command makes much and throws little of it away
+    atexit.register(gc.freeze)  # at its end all of it goes: nothing to look through
     os.environ.setdefault(*ONE_THREAD)  # read by SciPy's linear algebra, which comes later
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a terminal that knows no µ gets a question mark
