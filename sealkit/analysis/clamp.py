@@ -149,7 +149,7 @@ def poisson_of(material: str) -> float:
 def boss_diameter(build: Build) -> Any:
     """Outer diameter of the metal that a fastener squeezes (m)."""
     f = build.fasteners
-    return _BOSS * f.bearing_diameter if f.boss_diameter is None else f.boss_diameter
+    return _BOSS * build.contact_diameter if f.boss_diameter is None else f.boss_diameter
 
 
 def on_the_wrench(build: Build, made: Joint, elastic: Any, at_yield: Any, hardening: Any) -> Any:
@@ -289,7 +289,7 @@ def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
     kb = _bolt_stiffness(build, thread, segments, block["modulus"])
     # what the engaged thread squeezes of the block counts with that end of the fastener
     layers = [(head["modulus"], f.grip_head), (block["modulus"], f.grip_block)]
-    sizes = (f.hole_diameter, f.bearing_diameter)
+    sizes = (f.hole_diameter, build.contact_diameter)
     boss = boss_diameter(build)
     km = per_build(stiffness.member_stiffness.si(layers, *sizes, outer_diameter=boss))
     yield_preload = per_build(yields_at(strength, area, thread, mu_thread))

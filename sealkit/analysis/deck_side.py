@@ -209,7 +209,7 @@ def deck_of(build: Build, made: Joint) -> DeckMap:
         poisson_of(build.head.material),
         steps=build.gasket_steps,
         warp=(sheet.lengthwise_bow, sheet.across_bow),
-        bolt_diameter=build.fasteners.bearing_diameter,
+        bolt_diameter=build.contact_diameter,
         mesh=sheet.mesh,
         block=block.block.si(build.block.deck, materials[build.block.material]["modulus"]),
     )

@@ -113,6 +113,12 @@ class Build:
         return self.head.thickness if own is None else own
 
     @property
+    def contact_diameter(self) -> float:
+        """Outer diameter of what presses on the head: the washer, else bolt head or nut."""
+        f = self.fasteners
+        return f.bearing_diameter if f.washer_diameter is None else f.washer_diameter
+
+    @property
     def system(self) -> str:
         """ "inch" if the sheet gives its bore in inches, else "metric"."""
         bore = self._given.get("engine.bore")

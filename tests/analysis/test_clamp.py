@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from sealkit import build as builds
-from sealkit import tables
+from sealkit import report, tables
 from sealkit.analysis import clamp
 from sealkit.analysis.clamp import Clamp, boss_diameter, clamp_side, embedment_of
 from sealkit.analysis.wrench import tightened
@@ -34,6 +34,29 @@ def test_a_smaller_boss_is_a_softer_spring() -> None:
     free = stiffness.member_stiffness.si(layers, f.hole_diameter, f.bearing_diameter)
     assert stiff[0] == pytest.approx(free, rel=1e-6)
     assert boss_diameter(FOUR) == pytest.approx(1.4 * f.bearing_diameter)
+
+
+def test_a_washer_spreads_the_pressure_and_leaves_the_torque_alone() -> None:
+    """By hand: 22 mm of head, 26 mm of washer, both round a hole of 13 mm."""
+    washer = FOUR.vary({"fasteners.washer_diameter": "26 mm"})
+    bare, spread = (report.run(b) for b in (FOUR, washer))
+    before, after = (next(r for r in one.limits if r.check == "bearing") for one in (bare, spread))
+    assert before.title.text() == "pressure under the bolt heads"
+    assert after.title.text() == "pressure under the washers"
+    # friction keeps the face of the head, the preload as tightened with it
+    tightened_to = [float(one.clamp.preload.assembly) for one in (bare, spread)]
+    assert tightened_to[0] == tightened_to[1]
+    assert bare.case.bearing_area == pytest.approx(247.4e-6, rel=1e-3)  # pi/4 (22² - 13²) mm²
+    assert spread.case.bearing_area == pytest.approx(398.2e-6, rel=1e-3)  # pi/4 (26² - 13²) mm²
+    assert float(after.demand / before.demand) == pytest.approx(247.4 / 398.2, rel=0.02)
+    # the cones start from the washer and fill a boss of 1.4 times it
+    f, sides = washer.fasteners, [side(b).member_stiffness for b in (FOUR, washer)]
+    layers = [(72.4e9, f.grip_head), (105e9, f.grip_block)]
+    by_cones = stiffness.member_stiffness.si(layers, 0.013, 0.026, outer_diameter=1.4 * 0.026)
+    assert sides[1] == pytest.approx(by_cones, rel=1e-6) and sides[1] > 1.3 * sides[0]
+    assert boss_diameter(washer) == pytest.approx(0.0364)
+    with pytest.raises(InputError, match="not less than the washer"):
+        washer.vary({"fasteners.boss_diameter": "25 mm"})
 
 
 def test_a_boss_is_no_smaller_than_what_bears_on_it() -> None:

@@ -22,6 +22,7 @@ def from_nothing(one: build.Build, fired: int) -> analysis.DeckLook:
     [
         {"fasteners.hole_diameter": "12.9 mm"},
         {"fasteners.bearing_diameter": "26 mm"},
+        {"fasteners.washer_diameter": "26 mm"},
         {"deck.pitch": "95 mm"},
         {"deck.mesh": "10 mm"},
         {"head.material": "grey iron"},
