@@ -27,7 +27,8 @@ from sealkit.report.seal_view import SealView, seal_on
 
 ROOT = Path(__file__).resolve().parents[3]
 MODULES = {"00": "whole_joint", "01": "gas", "02": "wrench", "03": "springs", "04": "gaskets",
-           "06": "rings", "07": "heat", "08": "thickness", "11": "capstone"}  # fmt: skip
+           "06": "rings", "07": "heat", "08": "thickness", "11": "capstone",
+           "12": "measure"}  # fmt: skip
 RISES, FALLS, STAYS = 1, -1, 0
 
 
@@ -116,6 +117,8 @@ CHANGES: list[tuple[str, str, str, dict[int, Callable[[Any], float]]]] = [
     ("11", "boost and fuel set the peak", "wish",
      {RISES: lambda s: s.report.gas.design_peak}),
     ("11", "What is left over is the margin", "wish", {FALLS: lambda s: _clamps(s.report)[1]}),
+    ("12", "so phase and zero show there", "phase", {FALLS: lambda o: float(o.model[40])}),
+    ("12", "so phase and zero show there", "offset", {RISES: lambda o: float(o.model[40])}),
 ]  # fmt: skip
 
 
