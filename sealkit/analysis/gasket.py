@@ -21,9 +21,31 @@ def gasket_of(build: Build) -> gaskets.Gasket:
     g = build.gasket
     sizes = (np.pi * g.seal_diameter, g.body_area, g.liquid_length)
     if g.zones:
-        return whole_gasket(build).sized(*sizes)
-    with _faces_named():
-        return _sized(g.construction, tuple(mating(build).items()), *sizes)
+        made = whole_gasket(build).sized(*sizes)
+    else:
+        with _faces_named():
+            made = _sized(g.construction, tuple(mating(build).items()), *sizes)
+    if g.seal_load_factor is None and g.body_load_factor is None:
+        return made
+    return _as_tested(made, g.seal_load_factor or 1.0, g.body_load_factor or 1.0)
+
+
+@functools.lru_cache(maxsize=64)
+def _as_tested(gasket: gaskets.Gasket, seal: float, body: float) -> gaskets.Gasket:
+    """The gasket with the loads of its seals and of its body by these factors at each closure.
+
+    What a seal wants and what crushes a zone is of its material and stays.
+    """
+    by = {"seal": seal, "body": body, "liquid": 1.0}
+    zones = tuple(
+        dataclasses.replace(
+            z,
+            load=by[z.role] * z.load,
+            unloading=tuple((c, by[z.role] * f) for c, f in z.unloading),
+        )
+        for z in gasket.zones
+    )
+    return dataclasses.replace(gasket, zones=zones)
 
 
 def whole_gasket(build: Build) -> gaskets.Gasket:

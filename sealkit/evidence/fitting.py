@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import build as sheets
+from sealkit.analysis import VARIABLE
 from sealkit.analysis.carried import Carried
 from sealkit.build import Build
 from sealkit.build.evidence import step_of
@@ -25,11 +26,14 @@ from sealkit.evidence.priors import Parameter, at, parameters
 from sealkit.units import KINDS, show_value
 
 Array = NDArray[np.float64]
+MANY = frozenset(VARIABLE)
 TOLD = 0.9  # a parameter known no better than this share of before is not told by the evidence
 _ALONG = 0.1  # standard deviations from which a parameter that goes along is moved
+_FAR = 3.0  # standard deviations of before
 _TIED = 0.7  # correlation from which two are known together only
 _SURE = 0.99  # a kind further off than this chance leaves does not fit
 _TELLS = 0.1  # of the steepest, from which evidence is named as telling of a parameter
+_TRIES = 40  # steps of the fit
 _STEP = 0.05  # of a parameter's standard deviation, for slopes
 
 
@@ -131,6 +135,13 @@ class Fit:
         return out
 
     @property
+    def far(self) -> list[tuple[Parameter, float]]:
+        """Parameters that came out further off than anybody would have thought, and how far."""
+        return [
+            (p, float(z)) for p, z in zip(self.parameters, self.z, strict=True) if abs(z) > _FAR
+        ]
+
+    @property
     def wider(self) -> float:
         """By how much what it tells is widened, so that evidence at odds does not seem sure.
 
@@ -210,28 +221,24 @@ def slopes(one: Evidence, build: Build, every: Sequence[Parameter], z: Array) ->
     build : with the parameters at z
     """
     own = [i for i, p in enumerate(every) if not set(p.middle).isdisjoint(one.moves)]
-    ends = np.array([np.clip([z[i] - _STEP, z[i] + _STEP], *every[i].limits) for i in own])
-    if getattr(one, "many", False) and own:
+    out = np.zeros((len(residuals(build, [one])[0]), len(every)))
+    ends = {i: np.clip([z[i] - _STEP, z[i] + _STEP], *every[i].limits) for i in own}
+    side_by_side = [i for i in own if getattr(one, "many", False) and set(every[i].middle) <= MANY]
+    made = np.array([])
+    if side_by_side:
         numbers: dict[str, Array] = {}
-        for k, i in enumerate(own):
-            turns = np.full(2 * len(own), z[i])
-            turns[2 * k : 2 * k + 2] = ends[k]
+        for k, i in enumerate(side_by_side):
+            turns = np.full(2 * len(side_by_side), z[i])
+            turns[2 * k : 2 * k + 2] = ends[i]
             numbers |= every[i].numbers(turns)
-        made = np.asarray(one.residuals(build.vary_si(numbers)), dtype=float)
-        found = made if made.ndim == 2 else np.repeat(made[:, None], 2 * len(own), axis=1)
-    else:
-        found = np.stack(
-            [
-                residuals(build.vary_si(every[i].numbers(x)), [one])[0]
-                for k, i in enumerate(own)
-                for x in ends[k]
-            ]
-            or [residuals(build, [one])[0]],
-            axis=1,
-        )
-    out = np.zeros((found.shape[0], len(every)))
-    for k, i in enumerate(own):
-        out[:, i] = (found[:, 2 * k + 1] - found[:, 2 * k]) / (ends[k, 1] - ends[k, 0])
+        found = np.asarray(one.residuals(build.vary_si(numbers)), dtype=float)
+        made = np.broadcast_to(found.reshape(len(out), -1), (len(out), 2 * len(side_by_side)))
+    for i in own:
+        if i in side_by_side:
+            low, high = made[:, 2 * (k := side_by_side.index(i))], made[:, 2 * k + 1]
+        else:
+            low, high = (residuals(build.vary_si(every[i].numbers(x)), [one])[0] for x in ends[i])
+        out[:, i] = (high - low) / (ends[i][1] - ends[i][0])
     return out
 
 
@@ -268,7 +275,7 @@ def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = No
     z = start
     if every:
         bounds = tuple(np.transpose([p.limits for p in every]))
-        z = least_squares(total, start, rises, bounds, xtol=1e-5, ftol=1e-7).x
+        z = least_squares(total, start, rises, bounds, xtol=1e-5, ftol=1e-7, max_nfev=_TRIES).x
     steep, left = each(z), residuals(at(build, every, z), evidence)
     covariance = np.asarray(
         np.linalg.inv(np.eye(len(z)) + sum(x.T @ x for x in steep)), dtype=float

@@ -18,7 +18,7 @@ from sealkit import analysis, tables
 from sealkit.analysis import Clamp, margins
 from sealkit.analysis.carried import Carried
 from sealkit.analysis.clamp import on_the_thread, poisson_of
-from sealkit.analysis.warm import across_head, warm_side
+from sealkit.analysis.warm import Warm, across_head, warm_side
 from sealkit.build import Build, Reading, known, readings
 from sealkit.errors import Fault, InputError, fail
 from sealkit.evidence.logs import Log, read
@@ -26,6 +26,7 @@ from sealkit.evidence.trace import CylinderPressure
 from sealkit.fastening import tightening
 from sealkit.report.band import taken
 from sealkit.sealing import joint
+from sealkit.sealing.gaskets import Zone
 from sealkit.sealing.joint import Joint
 
 Array = NDArray[np.float64]
@@ -98,17 +99,21 @@ def _settled(build: Build, _: float) -> Any:
     return clamp.before_creep.preload / clamp.bolt_stiffness + clamp.permanent_stretch
 
 
-def _after_heat(build: Build, _: float) -> Any:
+def _run(build: Build) -> tuple[Clamp, Warm]:
+    """How it is clamped, and the joint over the heat cycles of the sheet."""
     clamp, made = _clamped(build)
-    warm = warm_side(analysis.with_one_preload(build), made, clamp, _peak(build))
-    gone = clamp.permanent_stretch + warm.weak_stretch
-    return warm.low.cold.preload / clamp.bolt_stiffness + gone
+    return clamp, warm_side(analysis.with_one_preload(build), made, clamp, _peak(build))
 
 
 def _permanent(build: Build, _: float) -> Any:
-    clamp, made = _clamped(build)
-    warm = warm_side(analysis.with_one_preload(build), made, clamp, _peak(build))
+    clamp, warm = _run(build)
     return clamp.permanent_stretch + warm.weak_stretch
+
+
+def _after_heat(build: Build, _: float) -> Any:
+    clamp, warm = _run(build)
+    gone = clamp.permanent_stretch + warm.weak_stretch
+    return warm.low.cold.preload / clamp.bolt_stiffness + gone
 
 
 def _preload(build: Build, torque: float) -> Any:
@@ -200,12 +205,37 @@ def _at_boost(build: Build, boost: float, carried: Carried | None) -> float:
     return _opens(other, carried) / float(_peak(other)) - 1.0
 
 
+def _zone(build: Build, role: str) -> Zone:
+    """The first zone of its gasket with this role."""
+    zone = next((z for z in analysis.gasket_of(build).zones if z.role == role), None)
+    if zone is None:
+        raise fail("gasket", build.gasket.construction, f"a gasket with a zone that is {role}")
+    return zone
+
+
+def _press(role: str) -> Kind:
+    """A piece of the gasket between plates, pressed by a closure."""
+
+    def load(build: Build, closure: float) -> Any:
+        zone = _zone(build, role)
+        return np.interp(closure, zone.closure, zone.load)
+
+    def usual(build: Build) -> float | None:
+        zones = {z.role: z.name for z in analysis.gasket_of(build).zones}
+        tops = _clamped(build)[0].high.zone_tops
+        found = float(np.ravel(tops[zones[role]])[0]) if role in zones else 0.0
+        return found if found >= _PRESSED else None
+
+    return Kind(load, (f"gasket.{role}_load_factor",), usual)
+
+
 def _torque(build: Build) -> float | None:
     f = build.fasteners
     return f.torque if f.tightening in ("torque", "torque and angle") else None
 
 
-_PRESSURES = np.geomspace(1e5, 1e8, 120)  # Pa, at which a seal is looked at
+_PRESSED = 20e-6  # m, least closure that a dial on a press tells; invented
+_PRESSURES = np.geomspace(1e5, 1e8, 48)  # Pa, at which a seal is looked at
 FRICTION = ("fasteners.friction_thread", "fasteners.friction_bearing")
 _WRENCH = (*FRICTION, "fasteners.preload_factor")
 _CREEP = ("gasket.creep_relaxation", "gasket.seal_creep_relaxation", "fasteners.embedment")
@@ -213,9 +243,19 @@ _BURN = (
     *("charge.filling", "burn.ca50", "burn.duration"),
     *("burn.wall_coefficient", "burn.released_share"),
 )
+_CURVES = ("gasket.seal_load_factor", "gasket.body_load_factor")
 _OVER, _HEAD = "gasket.body_over_ring", "head.thickness"
 _RISE, _COOLANT = "heat.rise_factor", "heat.coolant_temperature"
-_LEAK = (*_WRENCH, *_CREEP, _OVER, _HEAD, "head.load_introduction", _RISE, "head.gradient")
+_LEAK = (
+    *_WRENCH,
+    *_CREEP,
+    *_CURVES,
+    _OVER,
+    _HEAD,
+    "head.load_introduction",
+    _RISE,
+    "head.gradient",
+)
 
 KINDS: Mapping[str, Kind] = {
     "bolt stretch": Kind(_stretch, _WRENCH),
@@ -224,8 +264,10 @@ KINDS: Mapping[str, Kind] = {
     "permanent stretch": Kind(_permanent, (*_WRENCH, _RISE)),
     "preload at a torque": Kind(_preload, _WRENCH, _torque),
     "torque at the end of the angle": Kind(_end_torque, FRICTION),
-    "seal share of the clamp": Kind(_seal_share, (_OVER, *FRICTION), _torque),
-    "line load on the seal": Kind(_seal_load, (_OVER, *_WRENCH), _torque),
+    "seal share of the clamp": Kind(_seal_share, (_OVER, *_CURVES, *FRICTION), _torque),
+    "line load on the seal": Kind(_seal_load, (_OVER, *_CURVES, *_WRENCH), _torque),
+    "press on the seal": _press("seal"),
+    "press on the body": _press("body"),
     **{
         name: Kind(_on_the_sheet(str(row["field"])), (str(row["field"]),))
         for name, row in ((n, tables.load("measurements")[n]) for n in tables.load("measurements"))
@@ -240,7 +282,7 @@ KINDS: Mapping[str, Kind] = {
     "brake power": Kind(lambda build, _: analysis.gas_side(build).brake_power, _BURN, many=False),
     "opens at a pressure": Kind(
         lambda build, _, carried: _opens(build, carried, cold=True),
-        (*_WRENCH, *_CREEP, _OVER, _HEAD, "head.load_introduction"),
+        (*_WRENCH, *_CREEP, *_CURVES, _OVER, _HEAD, "head.load_introduction"),
         mapped=True,
         many=False,
     ),

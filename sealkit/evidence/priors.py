@@ -93,6 +93,7 @@ def parameters(build: Build, paths: Collection[str] | None = None) -> list[Param
     for path in rows:
         section, _, key = path.partition(".")
         now = getattr(getattr(build, section), key)
+        now = rows[path]["middle"] if now is None else now
         if now is None:
             continue
         wide = deviation_of(str(rows[path]["half_width"]), now, fields[path].kind, path)

@@ -40,6 +40,10 @@ def fitted(found: Fit, made: Comparison, following: Sequence[Next], system: str 
         if which:
             names = "; ".join(p.name for p in which)
             out += textwrap.wrap(f"{told}: {names}.", _WIDE)
+    for first, z in found.far:
+        told = f"Far off: {first.name} came out {abs(z):.1f} standard deviations from what was "
+        told += "taken. Look at the readings that tell of it, and at the sheet."
+        out += textwrap.wrap(told, _WIDE)
     for first, other, by in found.tied:
         told = f"Known together only: {first.name} with {other.name} (correlation {by:+.2f})."
         out += textwrap.wrap(told, _WIDE)

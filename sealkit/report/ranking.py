@@ -79,7 +79,10 @@ class Ranked:
         )
 
 
-_OWN = ("gasket.creep_relaxation", "gasket.seal_creep_relaxation", "gasket.body_over_ring")
+_OWN = (
+    *("gasket.creep_relaxation", "gasket.seal_creep_relaxation", "gasket.body_over_ring"),
+    *("gasket.seal_load_factor", "gasket.body_load_factor"),
+)
 
 
 def with_construction(build: Build, name: str) -> Build:

@@ -18,7 +18,7 @@ from sealkit.errors import InputError
 from sealkit.evidence import KINDS, evidence_of, fit, parameters, what_next
 from sealkit.evidence.priors import at
 from sealkit.paper.measured import fitted as told_of
-from sealkit.report import band
+from sealkit.report import band, ranking
 from sealkit.report.comparison import Comparison
 
 Array = NDArray[np.float64]
@@ -49,14 +49,21 @@ def field(build: Build, path: str) -> Any:
 MADE = (
     {"kind": "bolt stretch"},
     {"kind": "stretch after settling"},
-    {"kind": "seal share of the clamp", "at": "110 N*m"},
+    {"kind": "preload at a torque", "at": "110 N*m"},
     {"kind": "body over ring"},
+    {"kind": "press on the body", "at": "0.14 mm"},
     {"kind": "fastener temperature"},
     {"kind": "coolant temperature"},
     {"kind": "head temperature difference"},
 )
-ANY = {"stretch": "0.3 mm", "fraction": "0.5", "length": "0.1 mm", "temperature": "90 degC",
-       "temperature difference": "30 K"}  # fmt: skip
+ANY = {
+    "stretch": "0.3 mm",
+    "force": "60 kN",
+    "stress": "5 MPa",
+    "length": "0.1 mm",
+    "temperature": "90 degC",
+    "temperature difference": "30 K",
+}
 
 
 def test_made_data_give_back_their_truth_as_often_as_the_intervals_say() -> None:
@@ -161,6 +168,10 @@ def stretch(millimetres: float) -> dict[str, str]:
          "gasket.body_over_ring", 1),
         ({"kind": "line load on the seal", "value": "450 N/mm", "at": "122 N*m"},
          "gasket.body_over_ring", -1),
+        ({"kind": "press on the seal", "value": "420 N/mm", "at": "37 um"},
+         "gasket.seal_load_factor", 1),
+        ({"kind": "press on the body", "value": "4 MPa", "at": "0.145 mm"},
+         "gasket.body_load_factor", -1),
         ({"kind": "body over ring", "value": "0.12 mm"}, "gasket.body_over_ring", 1),
         ({"kind": "stretch after heat", "value": "0.32 mm"}, "gasket.creep_relaxation", 1),
         ({"kind": "peak pressure", "value": "140 bar"}, "charge.filling", 1),
@@ -179,6 +190,29 @@ def test_a_reading_moves_what_it_tells_of_the_right_way(
     assert sign * z_of(found, path) > 0.0
     (misfit,) = found.misfits
     assert misfit.after < misfit.before
+
+
+def test_a_pressed_seal_scales_its_curve_and_nothing_else() -> None:
+    at = {"kind": "press on the seal", "value": "1 N/mm", "at": "37 um"}
+    (one,) = evidence_of(sheets.readings(with_rows(SIX, at).evidence))
+    value = 1.2 * float(one.predicted(SIX))
+    found = fitted(SIX, {**at, "value": f"{value} N/m", "uncertainty": "1 %"})
+    assert found.after.gasket.seal_load_factor == pytest.approx(1.2, abs=0.01)
+    before, after = analysis.gasket_of(SIX), analysis.gasket_of(found.after)
+    for old, new in zip(before.zones, after.zones, strict=True):
+        by = found.after.gasket.seal_load_factor if old.role == "seal" else 1.0
+        assert new.load == pytest.approx(by * old.load)
+        assert [f for _, f in new.unloading] == [pytest.approx(by * f) for _, f in old.unloading]
+        assert (new.seating, new.crush, new.width) == (old.seating, old.crush, old.width)
+    other = ranking.with_construction(found.after, "multi-layer steel")
+    assert analysis.gasket_of(other) == analysis.gasket_of(
+        ranking.with_construction(SIX, "multi-layer steel")
+    )
+
+
+def test_absurd_readings_come_out_far_off() -> None:
+    found = fitted(SIX, {**stretch(2.0)})
+    assert [p.name for p, _ in found.far] == ["friction (moly paste)"] and found.wider > 10.0
 
 
 def test_the_head_bends_by_its_thickness_to_the_third() -> None:
