@@ -78,7 +78,7 @@ class Look:
         if check == "springback" and self.when.state == FIRST_START:
             return None
         found = [w for s in self.fired if (w := s.worst(check)) is not None]
-        return min(found, key=lambda w: w.margin, default=None)
+        return min(found, key=lambda w: round(w.signed, 6), default=None)
 
 
 @dataclass(frozen=True)
@@ -157,14 +157,16 @@ class DeckSide:
             row, when, first = worst.limit, look.when, passed.get(worst.limit.key)
             if first is None or not 0.0 < first.pressure < np.inf or first.pressure == self.peak:
                 continue
-            margin, at = float(row.margin), first.pressure / self.peak
+            margin, at = float(row.signed), first.pressure / self.peak
             if first.limit.margin > -1.0:
                 b = float(first.limit.margin) / (at - 1.0) - 1.0
             elif row.check == "residual":
                 load = float(np.min(look.standing.line_load(worst.bore, row.part)[1]))
                 a = load / row.demand
-                b = a - 1.0 - margin if margin > -1.0 else a / at - 1.0
-                margin = margin if margin > -1.0 else min(a - b - 1.0, -1.0)
+                b = a - 1.0 - margin
+                if look.when.name == first.limit.state.name:
+                    b = a / at - 1.0
+                    margin = min(a - b - 1.0, -1.0)
             else:
                 continue
             out[row.key, when.temperature, when.state, when.moment] = margin, b
@@ -173,9 +175,9 @@ class DeckSide:
     def fallen(self, when: tuple[Any, ...], margin: float, peak: float) -> float:
         """A margin at the sheet's peak as it is at another gas pressure; of -1 nothing is known."""
         if peak == self.peak or margin == -1.0:
-            return max(margin, -1.0)
+            return margin
         b = self.falls[when][1]
-        return max((1.0 + margin + b) * self.peak / peak - b, 0.0) - 1.0
+        return (1.0 + margin + b) * self.peak / peak - b - 1.0
 
     def order(self, average: Iterable[Failure]) -> tuple[Failure, ...]:
         """Likewise the order of failure; what follows from a lost seal comes no sooner."""
@@ -523,7 +525,8 @@ def _within(row: Limit, less: float, more: float) -> Limit:
     """The row with the band that so much less and more capacity makes of its margin."""
     if not np.isfinite(row.margin):
         return row
-    low, high = ((row.capacity + x) / row.demand - 1.0 for x in (-less, more))
+    left = row.capacity - row.missing
+    low, high = ((left + x) / row.demand - 1.0 for x in (-less, more))
     return dataclasses.replace(row, band=Band(low, high, "a head that bends unlike a plate"))
 
 
@@ -577,7 +580,10 @@ def _fired(looks: Iterable[Look], accuracy: Accuracy) -> list[Limit]:
                 if check == "residual":
                     angle, load = look.standing.line_load(worst.bore, row.part)
                     at_rest = float(load[int(np.argmin(np.abs(angle - worst.angle)))])
-                    moved, more = at_rest - row.capacity, accuracy.least * at_rest
+                    moved = at_rest - row.capacity + row.missing
+                    # of the load left, not of that at rest: a solid that has more lifts more too,
+                    # and what has lost touch gets none of it
+                    more = accuracy.least * row.capacity
                 rows.append(_within(row, accuracy.lift * moved, more))
     return rows
 

@@ -177,7 +177,7 @@ def in_proportion(margin: float, average: tuple[float, Moves], check: str = "") 
         # where the average joint has nothing, nobody knows what a choice takes here
         turns = {k: high for k, (_, high) in moved.items() if high > -1.0} or moved
         held = check == "residual"
-        return {k: (-1.0, margin + moved[k][1] + 1.0) for k in turns} if held else {}
+        return {k: (min(margin, -1.0), margin + moved[k][1] + 1.0) for k in turns} if held else {}
     scale = (1.0 + margin) / (1.0 + theirs)
     sinks, rises = (max(scale, 1.0), 1.0) if check == "residual" else (scale, scale)
 
@@ -217,7 +217,7 @@ def band_of(margin: float, other: Moves, check: str = "", load: str = "") -> Ban
     else:
         low, high, drops, rises = _reach(margin, other)
     drops += [load] if load else []
-    return Band(max(low, min(margin, -1.0)), high, _listed(drops), _listed(rises))
+    return Band(max(low, -1.0), max(high, -1.0), _listed(drops), _listed(rises))
 
 
 def _asked(margin: float) -> float:

@@ -176,13 +176,21 @@ def window(
         except InputError:  # no balance: it holds nothing
             return dict.fromkeys(own, (-1.0, -1.0))
 
-    found: dict[tuple[Preload, int], End] = {}
+    found = {side: _end(_line(tried, rows, *side), side[0], rows) for side in sides}
     for end, which in sides:
-        at = _end(_line(tried, rows, end, which), end, rows)
         if mapped and any(rows[key].state.preload is end for key in own):
-            known = by_map[end]
+            known, at = by_map[end], found[end, which]
+            if end is Preload.LOW and at.value == np.inf:
+                # what fails worst with as much clamp as may be
+                most = max(value, found[Preload.HIGH, which].value)
+                look_at = most if np.isfinite(most) else value
+                known[look_at] = known.get(look_at) or with_map(end, look_at)
+                there = {k: known[look_at][k][which] for k in own if rows[k].state.preload is end}
+                there[at.limit.key] = sheet[at.limit.key][which]
+                found[end, which] = End(at.value, rows[min(there, key=lambda k: (there[k], k))])
+                continue
             at = _with_map(at, known, partial(with_map, end), rows, (end, which), own)
-        found[end, which] = at
+            found[end, which] = at
     holds, opens = ((found[Preload.LOW, i], found[Preload.HIGH, i]) for i in (0, 1))
     return Window(field, kind, value, holds, opens)
 

@@ -78,7 +78,7 @@ def _slopes(report: Report) -> tuple[dict[tuple[State, str], Slopes], dict[band.
     for at, margin in report.other_bow.items():
         row = report.mapped.get(at)
         if row is not None and np.all(np.isfinite([*margin.values(), row.margin])):
-            by = {k: (x - float(row.margin)) / (k - across) for k, x in margin.items()}
+            by = {k: (max(x, -1.0) - float(row.margin)) / (k - across) for k, x in margin.items()}
             # with more bow no load may be left that tells; never better than by less bow
             shares[at] = less, more = by[min(by)], min(by.values())
             if row.check == "residual":

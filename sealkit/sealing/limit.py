@@ -125,6 +125,8 @@ class Limit:
     wording: str = ""  # row of `WORDS`, where it is not that of the check
     # what else stands in the sentences, as in `sealkit.words.note`
     values: tuple[tuple[str, Any], ...] = ()
+    # load that a seal which has lost touch is short of, on the line it springs back along
+    missing: Any = 0.0
     # margins that the two other choices of the model give that move it most to either side, where
     # they were looked at
     band: Band | None = None
@@ -183,6 +185,14 @@ class Limit:
         return np.where(demand > 0, ratio, np.inf) - 1.0
 
     @property
+    def signed(self) -> Any:
+        """The margin, below -1 where touch is lost: by what is missing, over the demand."""
+        if not np.any(self.missing):
+            return self.margin
+        demand = np.asarray(self.demand, dtype=float)
+        return self.margin - self.missing / np.where(demand > 0, demand, np.inf)
+
+    @property
     def holds(self) -> bool:
         """Whether the margin is nowhere below zero."""
         return bool(np.all(np.asarray(self.margin) >= 0.0))
@@ -239,7 +249,7 @@ def one_after_the_other(rows: Sequence[Limit]) -> Limit:
 
 def _picked(kept: Limit, row: Limit, sign: float) -> Limit:
     """The row with less margin times the sign, place by place; named by its worst place."""
-    ours, own = np.asarray(kept.margin), np.asarray(row.margin)
+    ours, own = np.asarray(kept.signed), np.asarray(row.signed)
     takes = sign * own < sign * ours
     if takes.ndim == 0:
         return row if takes else kept
@@ -248,4 +258,5 @@ def _picked(kept: Limit, row: Limit, sign: float) -> Limit:
         named,
         demand=np.where(takes, row.demand, kept.demand),
         capacity=np.where(takes, row.capacity, kept.capacity),
+        missing=np.where(takes, row.missing, kept.missing),
     )

@@ -71,6 +71,13 @@ def test_on_the_map_too() -> None:
         assert band(at(one, end.value), end)[0] == pytest.approx(0.0, abs=0.04)
 
 
+def test_what_fails_worst_at_any_tightening_is_named() -> None:
+    """Gas passes at any, as taken; fatigue, which may fail too, is not what decides."""
+    w = of("methanol-drag", deck=True).window
+    assert w.holds is not None and w.holds[0].value == np.inf
+    assert w.words()[0].startswith("none for sure: perhaps gas passes the seal at any")
+
+
 def test_a_build_that_holds_nowhere_says_what_each_side_wants() -> None:
     bare = of("boosted-four", changes=(("gasket.construction", "copper sheet"),))
     w = bare.window

@@ -43,6 +43,11 @@ class Weakest:
         """Margin of its limit."""
         return float(self.limit.margin)
 
+    @property
+    def signed(self) -> float:
+        """The same, drawn on below -1 where the seal has lost touch."""
+        return float(self.limit.signed)
+
 
 @dataclass(frozen=True, eq=False)
 class HoleLoad:
@@ -274,8 +279,15 @@ class State:
     def _residual(self, bore: int, zone: str) -> Limit:
         here = self._bore(bore)
         z, load, _ = self._seal(zone)[0]
+        load, lost = load[here], np.zeros(ROUND)
+        if not np.all(load):
+            follows, i = self._springback(bore, zone), self._index(zone)
+            rest = self.found_by[i](self.every[i].patch.closure(self.assembled))[0][here]
+            slope = np.sum(rest) / max(np.sum(follows.capacity), 1e-300)
+            lost = np.maximum(slope * (follows.demand - follows.capacity), 0.0)
+            lost[load > 0.0] = 0.0
         wanted = np.full(ROUND, float(z.required(self.pressure[bore])))
-        return of_zone("residual", z, wanted, load[here], _ON_MAP)
+        return of_zone("residual", z, wanted, load, _ON_MAP, missing=lost)
 
     def springback(self, bore: int, zone: str | None = None) -> Limit:
         """Likewise the rise of the head round a bore since assembly against the springback left."""
@@ -283,7 +295,7 @@ class State:
 
     def _springback(self, bore: int, zone: str) -> Limit:
         here = self._bore(bore)
-        i = [z.name for z in self.deck.gasket.seals].index(zone)
+        i = self._index(zone)
         c = self.every[i]
         seals = [replace(x, gap=x.gap[here]) for x in self.every]
         free = self.deck.wall(seals, [top[here] for top in self.tops]).free
@@ -293,6 +305,9 @@ class State:
             kind="lift",
             note="rise of the head at this place, and springback left there",
         )
+
+    def _index(self, zone: str) -> int:
+        return [z.name for z in self.deck.gasket.seals].index(zone)
 
     def _judged(self, zone: str | None) -> list[str]:
         """Names of the zones that are looked at: this one, else all of which load is wanted."""
@@ -321,15 +336,18 @@ class State:
                     continue
                 limit = kinds[what](bore, name)
                 if np.any(np.asarray(limit.demand) > 0.0):
-                    # of equal margins, as where no load is left, the least capacity counts; of
-                    # places that mirror each other, and so differ by rounding, the first
+                    # of places that mirror each other, and so differ by rounding, the first
                     least = limit.capacity / max(float(np.max(limit.capacity)), 1e-300)
-                    i = int(np.lexsort((np.round(least, 6), np.round(limit.margin, 6)))[0])
+                    i = int(np.lexsort((np.round(least, 6), np.round(limit.signed, 6)))[0])
                     found.append(self._place(bore, i, limit))
-        return min(found, key=lambda w: (w.margin, w.load)) if found else None
+        return min(found, key=lambda w: (round(w.signed, 6), w.load)) if found else None
 
     def _place(self, bore: int, i: int, limit: Limit) -> Weakest:
-        here = replace(limit, demand=float(limit.demand[i]), capacity=float(limit.capacity[i]))
+        demand, capacity, missing = (
+            float(np.broadcast_to(x, ROUND)[i])
+            for x in (limit.demand, limit.capacity, limit.missing)
+        )
+        here = replace(limit, demand=demand, capacity=capacity, missing=missing)
         load = float(self.line_load(bore, limit.part)[1][i])
         return Weakest(bore, here, float(self.angle[i]), load, self.pressure)
 
@@ -485,4 +503,4 @@ class State:
 
 def weakest(states: Iterable[State]) -> Weakest:
     """The weakest place over several states, such as one for each cylinder at its peak."""
-    return min((s.weakest() for s in states), key=lambda w: w.margin)
+    return min((s.weakest() for s in states), key=lambda w: round(w.signed, 6))
