@@ -23,7 +23,7 @@ Array = NDArray[np.float64]
 KINDS = ("absolute", "gauge", "relative")
 """What a log's pressure counts from: nothing, the air outside, or no one knows what (a sensor that
 only feels changes)."""
-_MOST_BYTES = 200_000_000
+_MOST_BYTES = 100_000_000
 _MOST_FAULTS = 8
 _TURN = 2.0 * np.pi
 _NEEDS = np.radians([-100.0, 60.0])  # a log has to hold these angles
@@ -147,17 +147,14 @@ def read(
     if kind is not None and kind not in KINDS:
         raise fail("kind", kind, '"absolute", "gauge" or "relative"')
     name, text = _text(source)
-    lines, cells = _cells(name, text)
-    heads = [""] * len(cells[0])
-    if _number(cells[0][0]) is None:
-        heads, lines, cells = cells[0], lines[1:], cells[1:]
-    places, left = _columns(name, heads, cells)
+    mark, heads = _opening(name, text)
+    places, left = _columns(name, heads)
     units = [_HEAD.fullmatch(heads[places[i]]) for i in (0, 1)]
     turn = _angle_factor(angle_unit or (units[0] and units[0][2]))
     factor, said, unit = _pressure_factor(pressure_unit or (units[1] and units[1][2]))
     if kind and said and kind != said:
         raise fail("kind", kind, f'"{said}", as the heading says')
-    table = _numbers(name, lines, cells, places)
+    lines, table = _numbers(name, text, mark, heads, places)
     angle, pressure = table[:, 0] * turn, table[:, 1:] * factor
     marks = None
     if heads[places[-1]] and _NAMES["cycle"].fullmatch(heads[places[-1]].strip()):
@@ -195,19 +192,23 @@ def _number(cell: str) -> float | None:
         return None
 
 
-def _cells(name: str, text: str) -> tuple[list[int], list[list[str]]]:
-    """Numbers of the lines that hold anything, and their cells, all of one width."""
+def _opening(name: str, text: str) -> tuple[str, list[str]]:
+    """What parts the columns, and their headings; empty where the first line has none."""
     first = next((x for x in text[:10_000].splitlines() if x.strip()), "")
     mark = next((m for m in "\t;," if m in first), "")
     if not mark or "\0" in text:
         raise fail(name, first or "an empty file", f"lines of {_LINE}")
+    heads = next(csv.reader([first], delimiter=mark))
+    return mark, heads if _number(heads[0]) is None else [""] * len(heads)
+
+
+def _cells(name: str, text: str, mark: str, width: int) -> list[tuple[int, list[str]]]:
+    """Lines that hold anything: their numbers and their cells, all of one width."""
     rows = csv.reader(io.StringIO(text, newline=""), delimiter=mark)
     try:
         found = [(rows.line_num, row) for row in rows if any(cell.strip() for cell in row)]
     except csv.Error as err:
         raise fail(f"{name} line {rows.line_num}", str(err), _LINE) from err
-    lines, cells = [n for n, _ in found], [row for _, row in found]
-    width = len(cells[0])
     hint = " (is a comma the decimal point?)" if mark == "," else ""
     faults = [
         Fault(f"{name} line {n}", f"{len(row)} cells", f"{width}, as above", hint)
@@ -216,13 +217,11 @@ def _cells(name: str, text: str) -> tuple[list[int], list[list[str]]]:
     ]
     if faults:
         raise InputError(faults[:_MOST_FAULTS])
-    return lines, cells
+    return found
 
 
-def _columns(name: str, heads: list[str], cells: list[list[str]]) -> tuple[list[int], list[str]]:
+def _columns(name: str, heads: list[str]) -> tuple[list[int], list[str]]:
     """Places of angle, pressures and number of the cycle, in this order; headings not known."""
-    if not cells:
-        raise InputError(Fault(name, "a heading alone", f"lines of {_LINE}"))
     if not any(heads):
         return list(range(len(heads))), []
     places: dict[str, list[int]] = {"angle": [], "pressure": [], "cycle": [], "": []}
@@ -262,16 +261,23 @@ def _pressure_factor(unit: str | None) -> tuple[float, str, str]:
     raise InputError(Fault("pressure_unit", unit or "nothing", wanted))
 
 
-def _numbers(name: str, lines: list[int], cells: list[list[str]], columns: list[int]) -> Array:
-    """The cells of these columns as numbers."""
-    try:
-        table = np.array([[row[i] for i in columns] for row in cells], dtype=float)
-        if np.all(np.isfinite(table)):
-            return table
+def _numbers(
+    name: str, text: str, mark: str, heads: list[str], columns: list[int]
+) -> tuple[NDArray[np.intp], Array]:
+    """Numbers of the lines, and the cells of these columns as numbers."""
+    above, count = int(any(heads)), text.rstrip().count("\n") + 1
+    try:  # fast, and only where every line is numbers from end to end
+        rows = text.splitlines()[above:] or ["no numbers"]
+        table = np.loadtxt(rows, delimiter=mark, comments=None, ndmin=2)
+        if table.shape == (count - above, len(heads)) and np.all(np.isfinite(table)):
+            return np.arange(above + 1, count + 1), table[:, columns]
     except ValueError:
         pass
+    cells = _cells(name, text, mark, len(heads))[above:]
+    if not cells:
+        raise InputError(Fault(name, "a heading alone", f"lines of {_LINE}"))
     faults: list[Fault] = []
-    for line, row in zip(lines, cells, strict=True):
+    for line, row in cells:
         for i in columns:
             value = _number(row[i])
             if value is None or not np.isfinite(value):
@@ -280,7 +286,10 @@ def _numbers(name: str, lines: list[int], cells: list[list[str]], columns: list[
                 faults.append(Fault(f"{name} line {line}, column {i + 1}", came, "a number", hint))
         if len(faults) >= _MOST_FAULTS:
             break
-    raise InputError(faults)
+    if faults:
+        raise InputError(faults)
+    table = np.array([[row[i] for i in columns] for _, row in cells], dtype=float)
+    return np.array([line for line, _ in cells]), table
 
 
 def _parts(angle: Array, marks: Array | None) -> list[slice]:
@@ -295,7 +304,7 @@ def _parts(angle: Array, marks: Array | None) -> list[slice]:
     return [slice(a, b) for a, b in itertools.pairwise(edges)]
 
 
-def _even(name: str, lines: list[int], angle: Array, parts: list[slice]) -> None:
+def _even(name: str, lines: NDArray[np.intp], angle: Array, parts: list[slice]) -> None:
     """Raise InputError where angles do not rise by even steps, or differ from cycle to cycle."""
     step, at = np.diff(angle), np.arange(1, len(angle))
     within = ~np.isin(at, [p.start for p in parts])

@@ -233,18 +233,10 @@ def without_phase(one: Made) -> tuple[float, float]:
     return blind.look(one.sheet).near.burn.ca50, one.look.near.burn.ca50
 
 
-@dataclass(frozen=True)
-class Reading:
-    """A cycle as a log would read it [rad], [Pa]."""
-
-    angle: Array
-    pressure: Array
-
-
-def faults(sheet: Build) -> tuple[Reading, Reading, Reading]:
-    """The mean cycle as it is, with the angle 8 degrees ahead and with 8 bar too much: overdone."""
+def faults(sheet: Build) -> tuple[Array, list[Array]]:
+    """The mean cycle [Pa] as it is, with the angle 8 degrees ahead and with 8 bar too much, over
+    the log's angle [rad]: overdone.
+    """
     (curve,), _ = curves(as_run(sheet))
     angle = np.radians(np.arange(-90.0, 60.5, 1.5))
-    ways = ((0.0, 0.0), (float(np.radians(8.0)), 0.0), (0.0, 8e5))
-    true, late, high = (Reading(angle, curve(angle - a) + o) for a, o in ways)
-    return true, late, high
+    return angle, [curve(angle), curve(angle - np.radians(8.0)), curve(angle) + 8e5]

@@ -193,8 +193,17 @@ def test_files(tmp_path: Path) -> None:
             logs.read(bad)
     with path.open("wb") as handle:
         handle.truncate(300_000_000)
-    with pytest.raises(InputError, match=r"dyno.csv: got 300 MB; wanted at most 200 MB"):
+    with pytest.raises(InputError, match=r"dyno.csv: got 300 MB; wanted at most 100 MB"):
         logs.read(path)
+
+
+def test_blank_lines_do_not_move_the_line_that_is_named() -> None:
+    given = PLAIN.replace("\n-300,", "\n\n\n-300,")
+    assert logs.read(given).cycles == 1
+    at = given.splitlines().index(LINES[199])
+    bad = "\n".join([*given.splitlines()[:at], *given.splitlines()[at + 1 :]])
+    with pytest.raises(InputError, match=f"line {at + 1}: got"):
+        logs.read(bad)
 
 
 def test_a_round_top_on_a_coarse_converter_is_not_cut() -> None:

@@ -230,20 +230,15 @@ _FAULTS = (("as it is", ""), ("angle ahead", "7 4"), ("zero too high", "2 3"))
 
 def picture(build: Build, system: str = "metric") -> Shown:
     """A compression as it is, with the angle wrong and with the zero wrong."""
-    unit = show_unit("pressure", system)
+    unit, (angle, cycles) = show_unit("pressure", system), bench.faults(build)
+    shown = [np.asarray(show_value(one, "pressure", system), dtype=float) for one in cycles]
     curves = [
-        ink.Curve(
-            np.degrees(one.angle),
-            np.asarray(show_value(one.pressure, "pressure", system), dtype=float),
-            label,
-            None,
-            dash,
-        )
-        for one, (label, dash) in zip(bench.faults(build), _FAULTS, strict=True)
+        ink.Curve(np.degrees(angle), y, label, None, dash)
+        for y, (label, dash) in zip(shown, _FAULTS, strict=True)
     ]
     drawn = ink.chart(
         ink.Axis("° of the log", -90.0, 60.0, 30.0),
-        ink.Axis(f"pressure, {unit}", 0.0, float(max(1.15 * np.max(c.y) for c in curves))),
+        ink.Axis(f"pressure, {unit}", 0.0, 1.15 * float(np.max(shown))),
         curves,
         "One cycle as it is, with the log's angle ahead and with its zero too high",
     )
