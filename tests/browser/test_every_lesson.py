@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.browser.drive import ROOT, Course, Lesson, accessible, picture
+from tests.browser.drive import ROOT, Course, Lesson, accessible, picture, until_true
 
 LESSONS = [p.name[:2] for p in sorted((ROOT / "notebooks").glob("[0-9][0-9]-*.ipynb"))]
 
@@ -54,6 +54,29 @@ def test_first_slider_by_keyboard(lesson: Lesson) -> None:
     lesson.until(lambda s: s["status"] == before["status"], "back on the sheet's values")
     assert lesson.settled()["status"] == before["status"], "nothing comes after it"
     test_every_line_has_its_places(lesson)
+
+
+_SEEN_BARS = """() => {
+  const seen = [...document.querySelectorAll('.sealkit-panel .js-plotly-plot .trace')]
+    .filter(e => ['tension', 'together'].includes(e.__data__?.[0]?.trace.meta))
+    .filter(e => e.checkVisibility({ opacityProperty: true }));
+  return seen.flatMap(e => [...e.querySelectorAll('.point')])
+    .filter(e => e.checkVisibility({ opacityProperty: true })).length;
+}"""
+
+
+def test_a_guess_hides_every_bar_that_would_tell_it(course: Course) -> None:
+    """What is asked is a force; the stress of its low end would tell it as well."""
+    lesson = course.lesson("02")
+    lesson.press("Bolt torque", "ArrowRight", 1)
+    lesson.settled()
+    lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
+    lesson.settled()
+    assert lesson.page.evaluate(_SEEN_BARS) == 6
+    lesson.panel.get_by_role("button", name="Guess first").press("Enter")
+    until_true(lesson.page, f"() => ({_SEEN_BARS})() === 0")
+    lesson.panel.locator(".sk-guess").get_by_role("button", name="Skip").press("Enter")
+    until_true(lesson.page, f"() => ({_SEEN_BARS})() === 6")
 
 
 def test_names_roles_and_contrast(lesson: Lesson) -> None:

@@ -127,7 +127,7 @@ def _tiles(one: HeatStates) -> Sequence[Tile]:
     if coolant is not None:
         limit, wants = coolant
         more = "; seating more" * bool(limit.demand > wants)
-        out.append((f"hot coolant pressure wants{more}", (wants, limit.kind), None))
+        out.append((f"hot coolant wants{more}", (wants, limit.kind), None))
     return [*out, *seen]
 
 

@@ -173,7 +173,7 @@ def _tiles(found: JointDiagram) -> Sequence[Tile]:
         ("clamp left on one bore", (now.clamp, "force"), now.clamp > 0.0 and tight),
         ("lift at the bore edge", (lift, "lift"), lift <= found.springback and tight),
         ("left on the seal", (found.left, found.kind), not found.passes),
-        ("parts the joint, one bore", (found.separation, "force"), None),
+        ("parts one bore's joint", (found.separation, "force"), None),
     )
 
 

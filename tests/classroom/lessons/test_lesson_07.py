@@ -81,7 +81,7 @@ def test_where_coolant_pressure_changes_nothing_its_tile_says_why() -> None:
 
     def told(build: builds.Build, bar: str) -> tuple[str, tuple[str, Any, bool | None]]:
         one = heat_states(build.vary({"liquids.coolant_pressure": bar}))
-        (tile,) = (t for t in SCENE.tiles(one) if "coolant pressure wants" in t[0])
+        (tile,) = (t for t in SCENE.tiles(one) if "hot coolant wants" in t[0])
         return SCENE.sentence(one, "metric").words, tile
 
     slack = V8.vary({"fasteners.torque": "48 lbf*ft"})
