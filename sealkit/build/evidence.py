@@ -150,6 +150,12 @@ def known(evidence: Evidence | None) -> dict[str, float]:
     return {row.field: known_width(row, "evidence.known") for row in rows}
 
 
+def held(build: Any, path: str) -> Any:
+    """The plain SI value of a field of a build that is no field of a section within another."""
+    section = path.partition(".")[0]
+    return getattr(getattr(build, section), FIELDS[path].attribute)
+
+
 def status_of(evidence: Evidence | None, path: str) -> str:
     """Status of a field that measurements have narrowed down; empty where none have."""
     rows = () if evidence is None else evidence.known

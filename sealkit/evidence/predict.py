@@ -19,7 +19,7 @@ from sealkit.analysis import Clamp, margins
 from sealkit.analysis.carried import Carried
 from sealkit.analysis.clamp import on_the_thread, poisson_of
 from sealkit.analysis.warm import Warm, across_head, warm_side
-from sealkit.build import Build, Reading, known, readings
+from sealkit.build import Build, Reading, held, known, readings
 from sealkit.errors import Fault, InputError, fail
 from sealkit.evidence.logs import Log, read
 from sealkit.evidence.trace import CylinderPressure
@@ -138,10 +138,8 @@ def _seal_share(build: Build, torque: float) -> Any:
 
 
 def _on_the_sheet(path: str) -> Callable[[Build, float], Any]:
-    section, _, key = path.partition(".")
-
-    def held(build: Build, _: float) -> Any:
-        found = getattr(getattr(build, section), key)
+    def on_it(build: Build, _: float) -> Any:
+        found = held(build, path)
         if found is None:
             found = taken(build).get(path)
         if found is None and path == "heat.coolant_temperature":
@@ -150,7 +148,7 @@ def _on_the_sheet(path: str) -> Callable[[Build, float], Any]:
             raise fail(path, "a build that has none", "a build that has it")
         return found
 
-    return held
+    return on_it
 
 
 def _fastener(build: Build, _: float) -> Any:

@@ -89,15 +89,12 @@ def parameters(build: Build, paths: Collection[str] | None = None) -> list[Param
                 one.status,
             )
     rows, fields = tables.load("unsure"), dict(sheets.fields())
-    narrowed = sheets.known(build.evidence)
     for path in rows:
-        section, _, key = path.partition(".")
-        now = getattr(getattr(build, section), key)
+        now = sheets.held(build, path)
         now = rows[path]["middle"] if now is None else now
         if now is None:
             continue
         wide = deviation_of(str(rows[path]["half_width"]), now, fields[path].kind, path)
-        wide = min(wide, narrowed.get(path, np.inf) / 2.0)
         add(str(rows[path]["what"]), {path: now}, {path: wide}, str(rows[path]["status"]))
     return out
 

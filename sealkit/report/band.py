@@ -49,10 +49,14 @@ def place(row: Limit) -> Place:
 
 
 def taken(build: Build) -> dict[str, Any]:
-    """What the report takes for each field of the table; None where there is no other choice."""
+    """What the report takes for each field of the table; None where there is no other choice.
+
+    And for the fields that measurements have moved.
+    """
+    measured = {path: sheets.held(build, path) for path in sheets.known(build.evidence)}
     f, share, step = build.fasteners, build.heat.warm_up_share, build.gasket.body_tolerance
     usual = tables.load("temperatures")["warm-up"]["fastener"]
-    return {
+    return measured | {
         "burn.wall_coefficient": build.burn.wall_coefficient,
         BOW: across_head(build, FULL_LOAD),
         "head.load_introduction": build.head.load_introduction,
@@ -75,26 +79,37 @@ def alternatives(build: Build) -> tuple[tuple[str, str, float], ...]:
     """Other choices that stand beside those of the report, one at a time.
 
     Returns a tuple of (what in words, field of the sheet, plain SI number), two for each row of the
-    table ``alternatives`` whose ends are not what the report takes. Where measurements have
-    narrowed a field down, they lie no further off than those leave open.
+    table ``alternatives`` whose ends are not what the report takes. For a field that measurements
+    have moved they are as far off as those leave open, whether the table has it or not.
     """
     now, half = taken(build), sheets.known(build.evidence)
     known, table = dict(sheets.fields()), tables.load("alternatives")
     out = []
-    for path in table:
+    for path in dict.fromkeys((*table, *half)):
         if now[path] is None:
             continue
-        row = table[path]
-        for end in (row["low"], row["high"]):
-            value = end * now[path] if row["how"] == "times" else end
-            if row["how"] == "tolerances":
-                value = now[path] + end * build.gasket.body_tolerance
-            open_ = half.get(path, np.inf)
-            value = np.clip(value, now[path] - open_, now[path] + open_)
-            value = float(np.clip(value, *known[path].limits))
+        if path in half:
+            what = table[path]["what"] if path in table else _words(path)
+            ends = [now[path] - half[path], now[path] + half[path]]
+        else:
+            row = table[path]
+            what, ends = row["what"], [row["low"], row["high"]]
+            if row["how"] == "times":
+                ends = [end * now[path] for end in ends]
+            elif row["how"] == "tolerances":
+                ends = [now[path] + end * build.gasket.body_tolerance for end in ends]
+        for end in ends:
+            value = float(np.clip(end, *known[path].limits))
             if value != now[path]:
-                out.append((row["what"], path, value))
+                out.append((what, path, value))
     return tuple(out)
+
+
+def _words(path: str) -> str:
+    """A field of the sheet that was measured, in words."""
+    rows = tables.load("unsure")
+    name = rows[path]["what"] if path in rows else path.rpartition(".")[2].replace("_", " ")
+    return f"{name} as measured"
 
 
 def moves(
