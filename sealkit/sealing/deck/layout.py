@@ -197,19 +197,18 @@ def _points(points: ArrayLike) -> Array:
 
 def to_edges(corners: Array, points: Array) -> Array:
     """Distance of points (n, 2) from the nearest edge, above zero inside."""
-    a, b = corners, np.roll(corners, -1, axis=0)
+    at, along = corners.T[:, :, None], (np.roll(corners, -1, axis=0) - corners).T[:, :, None]
+    (dx, dy), length = along, np.maximum((along * along).sum(axis=0), 1e-300)
     out = np.empty(len(points))
     block = max(1, 2_000_000 // len(corners))
     for start in range(0, len(points), block):
-        p = points[start : start + block, None, :]
-        d = b - a
-        length = np.maximum(np.sum(d * d, axis=1), 1e-300)
-        t = np.clip(np.sum((p - a) * d, axis=2) / length, 0.0, 1.0)
-        gap = np.min(np.linalg.norm(p - (a + t[..., None] * d), axis=2), axis=1)
-        above = (a[:, 1] > p[..., 1]) != (b[:, 1] > p[..., 1])
-        rise = np.where(d[:, 1] == 0.0, 1.0, d[:, 1])
-        across = a[:, 0] + (p[..., 1] - a[:, 1]) / rise * d[:, 0]
-        odd = np.sum(above & (p[..., 0] < across), axis=1) % 2 == 1
+        p = points[start : start + block].T[:, None]
+        x, y = p - at
+        t = np.clip((x * dx + y * dy) / length, 0.0, 1.0)
+        gap = np.hypot(x - t * dx, y - t * dy).min(axis=0)
+        above = at[1] > p[1]
+        crossed = (above != np.roll(above, -1, axis=0)) & (x < y / np.where(dy == 0, 1.0, dy) * dx)
+        odd = np.sum(crossed, axis=0) % 2 == 1
         out[start : start + block] = np.where(odd, gap, -gap)
     return out
 

@@ -263,33 +263,40 @@ class Plate:
         from scipy.sparse import coo_array
         from skfem import Basis, BilinearForm, Dofs, ElementQuad1, ElementQuadBFS, MeshQuad
         from skfem.helpers import dd, ddot, dot, eye, grad, trace
+        from skfem.quadrature import get_quadrature
 
         mesh = MeshQuad.init_tensor(self.x, self.y)
         nu, edge = self.poisson, self.edge
 
-        def bending(u: Any, v: Any, _: Any) -> Any:
+        def bending(u: Any, v: Any, at: Any) -> Any:
             k = dd(u)
-            return ddot((1.0 - nu) * k + nu * eye(trace(k), 2), dd(v))
+            return at["counts"] * ddot((1.0 - nu) * k + nu * eye(trace(k), 2), dd(v))
 
-        def shearing(u: Any, v: Any, _: Any) -> Any:
-            return dot(grad(u), grad(v))
+        def shearing(u: Any, v: Any, at: Any) -> Any:
+            return at["counts"] * dot(grad(u), grad(v))
 
-        whole, part = np.arange(mesh.nelements), np.zeros(0, dtype=int)
+        # by points and weights: a rule for what is whole, and behind it a fine one for what is cut
+        rule, part = get_quadrature(mesh.elem.refdom, 6), np.zeros(0, dtype=int)
+        few, inside = len(rule[1]), np.zeros((0, 0))
         if edge is not None:
             reach = edge(*mesh.p[:, mesh.t].mean(axis=1))
             half = 0.5 * np.hypot(*(mesh.p[:, mesh.t[2]] - mesh.p[:, mesh.t[0]]))
-            near_it = np.nonzero(reach < half)[0]
-            points, _ = _fine_rule()
-            first, last = mesh.p[:, mesh.t[0]], mesh.p[:, mesh.t[2]]
-            at = points[:, None, :] * (last - first)[:, near_it, None] + first[:, near_it, None]
-            part = near_it[(edge(*at) < 0.0).any(axis=1)]
-            whole = np.setdiff1d(whole, part)
+            near_it, fine = np.nonzero(reach < half)[0], _fine_rule()
+            far = edge(*mesh.mapping().F(fine[0], tind=near_it))
+            cut = (far < 0.0).any(axis=1)
+            part, inside = near_it[cut], np.where(far[cut] >= 0.0, 1.0, _OUTSIDE)
+            rule = tuple(np.concatenate(x, axis=-1) for x in zip(rule, fine, strict=True))
+        whole = np.setdiff1d(np.arange(mesh.nelements), part)
         # elements of one size are alike: one of each is integrated, the nearest to the origin as
         # the polynomials of the element, in plate coordinates, are the better conditioned there
         whole = whole[np.argsort(np.hypot(*mesh.p[:, mesh.t[:, whole]].mean(axis=1)))]
         sides = mesh.p[:, mesh.t[2, whole]] - mesh.p[:, mesh.t[0, whole]]
         size = np.round(sides / sides.max(axis=1, initial=0.0, keepdims=True), 9)
         _, one, alike = np.unique(size, axis=1, return_index=True, return_inverse=True)
+        counts = np.zeros((len(one) + len(part), len(rule[1])))
+        counts[: len(one), :few], counts[len(one) :, few:] = 1.0, inside
+        like = np.concatenate([alike.ravel(), len(one) + np.arange(len(part))])
+        elements = np.concatenate([whole, part])
         node = self.node(np.searchsorted(self.x, mesh.p[0]), np.searchsorted(self.y, mesh.p[1]))
         out = []
         for element, form, first_dof in (
@@ -298,30 +305,18 @@ class Plate:
         ):
             if first_dof >= self.per:
                 break
-
-            def cut(u: Any, v: Any, at: Any, form: Any = form) -> Any:
-                return at["inside"] * form(u, v, at)
-
-            local, elements = [], []
-            if len(whole):
-                basis = Basis(mesh.restrict(whole[one]), element(), intorder=6)
-                local.append(BilinearForm(form).coo_data(basis).tolocal()[alike.ravel()])
-                elements.append(whole)
-            if len(part):
-                assert edge is not None
-                basis = Basis(mesh.restrict(part), element(), quadrature=_fine_rule())
-                inside = np.where(edge(*basis.global_coordinates()) >= 0.0, 1.0, _OUTSIDE)
-                local.append(BilinearForm(cut).coo_data(basis, inside=inside).tolocal())
-                elements.append(part)
+            basis = Basis(
+                mesh.restrict(np.concatenate([whole[one], part])), element(), quadrature=rule
+            )
+            local = BilinearForm(form).coo_data(basis, counts=counts).tolocal()[like]
             dofs = Dofs(mesh, element())
             own = np.empty(dofs.N, dtype=np.intp)
             for number, of_nodes in enumerate(dofs.nodal_dofs):
                 own[of_nodes] = self.per * node + first_dof + number
-            of_element = own[dofs.element_dofs[:, np.concatenate(elements)]].T
-            values = np.concatenate(local)
+            of_element = own[dofs.element_dofs[:, elements]].T
             rows, columns = np.broadcast_arrays(of_element[:, :, None], of_element[:, None, :])
             places = (rows.ravel(), columns.ravel())
-            k = coo_array((values.ravel(), places), shape=(self.size, self.size))
+            k = coo_array((local.ravel(), places), shape=(self.size, self.size))
             out.append(k.tocsr())
         if self.per == 5:
             # bending may trade an even deflection with shear: held by a spring that carries nothing
