@@ -32,44 +32,27 @@ _FAR = 0.2  # of the change at the patch; more on the far side is a change all r
 
 @dataclass(frozen=True)
 class BoreLook:
-    """The seal round one bore in one state (plain SI).
+    """The seal round one bore in one state (plain SI)."""
 
-    Parameters
-    ----------
-    least, most : load on it [N/m or Pa]
-    angle : where it is least [rad]; None where it hardly differs
-    lift : largest, since assembly [m]
-    """
-
-    least: float
+    least: float  # load on it [N/m or Pa], and the `most`
     most: float
-    angle: float | None
-    lift: float
+    angle: float | None  # where it is least [rad]; None where it hardly differs
+    lift: float  # largest, since assembly [m]
 
 
 @dataclass(frozen=True)
 class DeckLook:
-    """The deck of a build in one state (plain SI).
-
-    Parameters
-    ----------
-    build : the sheet
-    gas, clamp, joint : of the average joint
-    coat : extra thickness at the patch [m]
-    fired : number of the cylinder at its peak, from 0; None as assembled
-    standing, state : the deck as assembled with the low end of the preload, and in this state
-    average : load on the seal of the average joint at the same pressure [N/m or Pa]
-    """
+    """The deck of a build in one state (plain SI)."""
 
     build: Build
-    gas: Gas
+    gas: Gas  # with `clamp` and `joint` of the average joint
     clamp: Clamp
     joint: Joint
-    coat: float
-    fired: int | None
-    standing: State
+    coat: float  # extra thickness at the patch [m]
+    fired: int | None  # number of the cylinder at its peak, from 0; None as assembled
+    standing: State  # as assembled with the low end of the preload
     state: State
-    average: float
+    average: float  # load on the seal of the average joint at the same pressure [N/m or Pa]
 
     @property
     def bore(self) -> int:
@@ -151,13 +134,8 @@ def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> Deck
     """The deck of a build with the low end of its preload, cold, and one cylinder at its peak.
 
     Raises InputError if the sheet has no section [deck], or the gas is more than the fasteners
-    hold.
-
-    Parameters
-    ----------
-    build : a checked build sheet with a section [deck]
-    coat : extra thickness at the patch (`coat_patch`); below zero where coat is missing [m]
-    fired : number of the cylinder at its peak, from 0; None for the deck as assembled
+    hold. `coat`: extra thickness at the patch (`coat_patch`) [m]; below zero where coat is
+    missing; `fired`: number of the cylinder at its peak, from 0; None for the deck as assembled.
     """
     if build.deck is None:
         raise fail("deck", "no section [deck]", "a sheet that says where bores and fasteners stand")
@@ -218,19 +196,12 @@ def load_span(state: State) -> tuple[float, float]:
 
 @dataclass(frozen=True)
 class Evenness:
-    """Least and most load on the seals of all bores of a deck (plain SI).
+    """Least and most load on the seals of all bores of a deck (plain SI)."""
 
-    Parameters
-    ----------
-    kind : of quantity that the seals carry
-    fired : number of the cylinder whose gas it is, from 0
-    still, gas : (least, most) as assembled, and with that cylinder at its peak [N/m or Pa]
-    """
-
-    kind: str
-    fired: int
-    still: tuple[float, float]
-    gas: tuple[float, float]
+    kind: str  # of quantity that the seals carry
+    fired: int  # number of the cylinder whose gas it is, from 0
+    still: tuple[float, float]  # (least, most) as assembled [N/m or Pa]
+    gas: tuple[float, float]  # the same with that cylinder at its peak
 
     @property
     def uneven(self) -> bool:
@@ -252,18 +223,11 @@ def evenness(build: Build) -> Evenness:
 
 @dataclass(frozen=True)
 class Patch:
-    """The first bore of a deck as assembled, coat all over and missing at a patch (plain SI).
+    """The first bore of a deck as assembled, coat all over and missing at a patch (plain SI)."""
 
-    Parameters
-    ----------
-    kind : of quantity that the seal carries
-    here, far : load on its seal towards the patch and on the far side, with coat and without
-        [N/m or Pa]
-    """
-
-    kind: str
-    here: tuple[float, float]
-    far: tuple[float, float]
+    kind: str  # of quantity that the seal carries
+    here: tuple[float, float]  # load on it towards the patch, with coat and without [N/m or Pa]
+    far: tuple[float, float]  # the same on the far side
 
     @property
     def changes(self) -> tuple[float, float]:
@@ -284,12 +248,8 @@ class Patch:
 def missing_patch(build: Build, missing: float) -> Patch:
     """What becomes of the load round the first bore where coat is missing beside it.
 
-    Raises InputError for a deck with one bore.
-
-    Parameters
-    ----------
-    build : a checked build sheet whose deck has two bores or more
-    missing : thickness of the coat that is missing at the patch (`coat_patch`) [m]
+    Raises InputError for a deck with one bore. `missing`: thickness of the coat that is missing at
+    the patch (`coat_patch`) [m].
     """
     if len(build.layout.bores) < 2:
         raise fail("deck.bores", "one bore", "a deck with two bores or more")
@@ -301,16 +261,10 @@ def missing_patch(build: Build, missing: float) -> Patch:
 
 @dataclass(frozen=True)
 class Pass:
-    """What the fasteners keep after one time round, as shares of what they were tightened to.
+    """What the fasteners keep after one time round, as shares of what they were tightened to."""
 
-    Parameters
-    ----------
-    share : of the whole preload, to which each was tightened
-    least, most, mean : of all fasteners at the end
-    """
-
-    share: float
-    least: float
+    share: float  # of the whole preload, to which each was tightened
+    least: float  # of all fasteners at the end, as `most` and `mean`
     most: float
     mean: float
 

@@ -96,11 +96,7 @@ def facing(name: str) -> Facing:
     """Gasket factor m and seating stress y of a facing [1].
 
     Returns Facing; its status is the weaker one of the number and of its use for this facing.
-    Raises InputError if the facing is unknown.
-
-    Parameters
-    ----------
-    name : "elastomer coat", "fibre", "bare copper", "sealant film", ...
+    Raises InputError if the facing is unknown. `name`: "elastomer coat", "fibre", ...
     """
     row = tables.load("facings").get(name, "facing")
     number = criteria.gasket_factors.si(row["gasket"])
@@ -125,13 +121,7 @@ def facing_of(gasket: Gasket) -> Facing | None:
 # --------------------------------------------------------------------------- wanted
 @with_units(returns="stress")
 def needed_stress(pressure: si.GaugePressure0, factor: si.Number0) -> Any:
-    """Contact stress that must stay on a facing, m p [Pa] [1].
-
-    Parameters
-    ----------
-    pressure : of the liquid over the air outside, p [Pa gauge]
-    factor : gasket factor m
-    """
+    """Contact stress that must stay on a facing, m p [Pa] [1]: of a liquid, and its factor m."""
     return factor * np.asarray(pressure, dtype=float)[()]
 
 
@@ -169,10 +159,7 @@ def seated_load(seating: Any, reached: Any) -> Any:
     ln(S/y) = -g + (g + x) b/(b + x), with x = ln(q/y) of the highest load q so far [2]: a line over
     logarithms of load and tightness, from the point where loading stopped to a load G_s at which
     nothing is tight. b = ln(y/G_b), g = ln(y/G_s). Below the seating load y it is y.
-
-    Parameters
-    ----------
-    seating, reached : y and q, in one unit
+    `seating` and `reached` are y and q, in one unit.
     """
     y = np.asarray(seating, dtype=float)
     x = np.log(np.maximum(np.asarray(reached, dtype=float), y) / np.where(y > 0, y, 1.0) + (y <= 0))
@@ -199,13 +186,9 @@ def zone_wants(
 ) -> tuple[float, float, Facing]:
     """Seating load and factor x width of a zone, unit as its load, and where they come from (SI).
 
-    Raises InputError if nothing says what the facing is.
-
-    Parameters
-    ----------
-    zone : at the holes
-    given : facing that the sheet names, if any; it comes before what the zone states itself
-    usual : facing of the construction, for a zone that states nothing
+    Raises InputError if nothing says what the facing is. `given`: facing that the sheet names, if
+    any; it comes before what the zone states itself. `usual`: that of the construction, for a zone
+    that states nothing.
     """
     width = zone.width if zone.per == "length" else 1.0
     if given is None and (zone.seating > 0 or zone.factor > 0):
