@@ -5,6 +5,8 @@ No widgets: the live panel and the plain figure both stand on it.
 
 from __future__ import annotations
 
+import contextlib
+import functools
 import itertools
 from collections.abc import Mapping
 from typing import Any
@@ -21,8 +23,7 @@ class Stage:
     """A scene on one engine.
 
     `sheet` is the build as it came, `build` the same with the picks set, `picked` the picks by
-    path, `moved` the knobs that were moved (path -> SI), `result` what the scene works out there,
-    `found` the results that the ranges of the chart have to hold.
+    path, `moved` the knobs that were moved (path -> SI), `result` what the scene works out there.
     """
 
     def __init__(self, scene: Scene, build: Build) -> None:
@@ -34,7 +35,6 @@ class Stage:
         self.knobs: tuple[Knob, ...]
         self.moved: dict[str, float] = {}
         self.result: Any
-        self.found: list[Any]
         self._varied: tuple[Any, Build] | None = None
         self.adopt(build)
 
@@ -82,17 +82,20 @@ class Stage:
             and min(k.low, k.high) * (1 - 1e-9) <= v <= max(k.low, k.high) * (1 + 1e-9)
         }
         first = self._at(build, knobs, picked, {})
-        found = [first]
-        if self.scene.ends:
-            for corner in _corners(knobs):
-                try:
-                    found.append(self._at(build, knobs, picked, corner))
-                except InputError:
-                    continue  # such as a corner the gas tables do not reach
         result = self._at(build, knobs, picked, kept) if kept else first
         self.sheet, self.build, self.picks, self.picked = sheet, build, picks, picked
-        self.knobs, self.moved, self.result, self.found = knobs, kept, result, found
+        self.knobs, self.moved, self.result, self._first = knobs, kept, result, first
         self._varied = None
+        self.__dict__.pop("found", None)
+
+    @functools.cached_property
+    def found(self) -> list[Any]:
+        """The results that the ranges of the chart have to hold, worked out when it is drawn."""
+        found = [self._first]
+        for corner in _corners(self.knobs) if self.scene.ends else ():
+            with contextlib.suppress(InputError):  # such as a corner the gas tables do not reach
+                found.append(self._at(self.build, self.knobs, self.picked, corner))
+        return found
 
     # ------------------------------------------------------------------ working it out
     def _at(

@@ -159,10 +159,10 @@ def many(panel: Panel) -> Any:
 
 
 def test_many_builds_take_the_place_of_the_few(panel: Panel, monkeypatch: Any) -> None:
-    monkeypatch.setattr(scatter_lesson, "MANY", 8192)
+    monkeypatch.setattr(scatter_lesson, "MANY", 4096)
     first = panel.outcome.groups["gas leak"]
     many(panel).click()
-    assert count_of(panel) == panel.outcome.count == 8192
+    assert count_of(panel) == panel.outcome.count == 4096
     after = panel.outcome.groups["gas leak"]
     assert after.high - after.low < first.high - first.low
     # a change goes back to the few
