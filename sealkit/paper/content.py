@@ -49,8 +49,8 @@ _STORIES = {
     "scatter is on the unsafe side here: believe the verdict.",
     (Outcome.CLOSE, True): "Verdict and scatter tell different stories: {limit} is too close to "
     "call, yet many engines leak whose bores scatter apart: {apart}; what moves the seal there: "
-    "{matters}. The scatter takes the model as it stands; nobody has measured what turns this "
-    "limit: {turns}.",
+    "{matters}. The scatter takes the model as it stands; nobody has measured{enough} what turns "
+    "this limit: {turns}.",
     (Outcome.CLOSE, False): "Verdict and scatter tell different stories: {limit} is too close to "
     "call, yet few engines leak whose bores scatter apart: {apart}. The scatter takes the model as "
     "it stands, without what turns this limit: {turns}. It is on the unsafe side here.",
@@ -159,6 +159,7 @@ class Paper:
             turns="" if close is None else close.turned_by,
             apart=self.leak.apart.text(),
             matters=", ".join(leaks.matters[:2]),
+            enough=self.report.well_enough,
         )
         return (*self.report.warnings, told)
 

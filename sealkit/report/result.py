@@ -474,6 +474,11 @@ class Report:
         sure = {r.key for r in self.banded if r.outcome is Outcome.FAILS}
         return next((f for f in self.order if f.limit.key in sure), None)
 
+    @property
+    def well_enough(self) -> str:
+        """What goes after "nobody has measured" where something was measured."""
+        return " well enough" if sheets.known(self.build.evidence) else ""
+
     def unsure(self, failure: Failure) -> bool:
         """Whether the limit of a failure is too close to call."""
         return failure.limit.key in {r.key for r in self.close}
@@ -574,7 +579,7 @@ class Report:
             named = "; ".join(f"{r.title.text(system)}, {turned_words(r)}" for r in close)
             line = (
                 f"{len(close)} of {len(self.limits)} limits {turns} "
-                f"with what nobody has measured here: {named}. {line}"
+                f"with what nobody has measured{self.well_enough} here: {named}. {line}"
             )
         elif self.leaves_knock_out:
             every = len(self.limits)

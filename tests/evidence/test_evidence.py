@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
+import tomllib
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -18,7 +20,7 @@ from sealkit.errors import InputError
 from sealkit.evidence import KINDS, evidence_of, fit, parameters, what_next
 from sealkit.evidence.priors import at
 from sealkit.paper.measured import fitted as told_of
-from sealkit.report import band, ranking
+from sealkit.report import band, ranking, record
 from sealkit.report.comparison import Comparison
 
 Array = NDArray[np.float64]
@@ -341,6 +343,14 @@ def test_it_is_told_in_the_units_of_the_shop(found: evidence.Fit, system: str) -
     assert "gasket.body_over_ring" in text and "What it tells" in text
     for unit in ("mm", "µm", "kN", "N·m", "°C"):
         assert (f" {unit}" in text) <= (system == "metric")
+
+
+def test_a_report_says_that_it_was_measured_and_stays_of_its_form(found: evidence.Fit) -> None:
+    before, after = report.run(SIX), report.run(found.after)
+    assert "nobody has measured here" in before.verdict()
+    assert "nobody has measured well enough here" in after.verdict()
+    jsonschema.validate(after.to_dict(), record.schema())
+    jsonschema.validate(tomllib.loads(found.after.dumps()), sheets.json_schema())
 
 
 # --------------------------------------------------------------------------- the command
