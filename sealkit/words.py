@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from sealkit.errors import fail
-from sealkit.units import INCH_OF, SYSTEMS, label, parse, show
+from sealkit.units import INCH_OF, KINDS, SYSTEMS, label, parse, show
 
 _BETWEEN = (" to ", " and ", " or ", " / ")
 
@@ -86,6 +86,16 @@ def figure_text(value: Any, system: str = "metric") -> str:
         number, kind, *decimals = value
         return show(number, kind, system, *decimals)
     return str(value)
+
+
+def apart(one: float, other: float, kind: str) -> list[tuple[Any, ...]]:
+    """Two figures (plain SI) with as many decimals as tell them apart in the units of any shop."""
+    places = max(getattr(KINDS[kind], system)[1] for system in SYSTEMS)
+    for digits in ((), (places,), (places + 1,), (places + 2,)):
+        both: list[tuple[Any, ...]] = [(x, kind, *digits) for x in (one, other)]
+        if all(len({figure_text(x, system) for x in both}) == 2 for system in SYSTEMS):
+            break
+    return both
 
 
 @functools.cache

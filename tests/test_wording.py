@@ -143,6 +143,8 @@ def test_small_words_of_the_shop() -> None:
     ring = dict(workshop.ring_facts(drag.report, "inch"))
     assert not any(words.startswith("0.000 in") for words in ring.values())
     assert re.search(r"\d in³ \(\d+\.\d cc\)", paper.page(printed("na-iron-v8", False), "inch"))
+    clean = dict(workshop.clearance_facts(drag.report, "inch"))
+    assert any(re.search(r"volume -[\d.]+ in³ \(-0.\d cc\)", words) for words in clean.values())
     # a rule of so much to the foot asks no more of a shorter face
     foot = {t.key: t.most for t in flatness_wanted.si("fibre composite", 0.3048)}
     short = {t.key: t.most for t in flatness_wanted.si("fibre composite", 0.095)}

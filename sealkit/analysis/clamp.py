@@ -99,6 +99,15 @@ class Clamp:
         return self.settled()[1]
 
     @property
+    def scatter_words(self) -> str:
+        """Scatter of the method; what is tightened to yield goes as far as its strongest."""
+        less, p = f"{100.0 * self.scatter:.0f}", self.preload
+        if not self.by_yield:
+            return f"±{less} %"
+        more = 100.0 * (float(np.ravel(p.assembly_high / p.assembly)[0]) - 1.0)
+        return f"-{less} to +{more:.0f} %, the strongest of the grade"
+
+    @property
     def yields_on_purpose(self) -> Any:
         """Whether the way of tightening may take the fastener to yield, and its high end does."""
         return self.judged_by_stretch & ((self.permanent_stretch > 0.0) | self.by_yield)

@@ -158,8 +158,8 @@ class Paper:
             limit="" if close is None else close.title,
             turns="" if close is None else close.turned_by,
             apart=self.leak.apart.text(),
-            matters=", ".join(leaks.matters[:2]),
             enough=self.report.well_enough,
+            matters=leaks.moved_by,
         )
         return (*self.report.warnings, told)
 

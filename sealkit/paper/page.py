@@ -24,6 +24,7 @@ from sealkit.report import (
     workshop,
 )
 from sealkit.report.comparison import LETTERS, Comparison
+from sealkit.report.notes import to_check
 from sealkit.report.result import band_words, most_doubtful, percent
 from sealkit.report.specification import Specification
 from sealkit.report.tables import under
@@ -198,7 +199,9 @@ def _customer(paper: Paper, system: str, day: str) -> str:
     said = f"<p class='small'>{_esc(r.build.sheet.note)}</p>" if r.build.sheet.note else ""
     thick, opening = (show(x, "length", system) for x in (g.compressed_thickness, g.bore))
     failing = r.sure_failure or r.first_failure
+    check = [("check the sheet", words.text(system)) for words in to_check(r.build)]
     pairs = [
+        *check,
         ("wish", paper.wish(system)),
         ("gasket", f"{g.construction}, {thick} clamped, opening {opening}"),
         ("why", paper.why(system)),
@@ -257,9 +260,10 @@ def _bars(r: Report, system: str) -> str:
     which = f" ({bad} of them not sure to hold)" if bad else ""
     cut = f"And {more} more in the appendix{which}. " if more else ""
     return (
-        f"{_table(made, raw=('limit', '', 'margin'), head=False)}<p class='small'>{cut}Bars to the "
-        "right hold, hatched ones do not, dotted ones are too close to call; a tip: more than is "
-        "shown; thin line: other choices of the model.</p>"
+        f"{_table(made, raw=('limit', '', 'margin'), head=False)}<p class='small'>{cut}First what "
+        "does not hold, then what is too close to call, each by the low end of the thin line: "
+        "other choices of the model. Bars to the right hold, hatched ones do not, dotted ones are "
+        "too close to call; a tip: more than is shown.</p>"
     )
 
 
@@ -309,7 +313,8 @@ def _bench(paper: Paper, system: str, day: str, window: bool) -> str:
             "goes first. All stand side by side in the appendix.</p></div>",
             f"<div class='keep pattern'><h2>Order of tightening</h2>{pattern}</div>",
             f"<h2>Step by step{cleared}</h2>{_table(steps, head=False)}",
-            f"<div class='keep'><h2>Ticked off, fastener by fastener</h2>{_ticks(r, system)}</div>",
+            f"<div class='keep'><h2>Ticked off, fastener by fastener{cleared}</h2>"
+            f"{_ticks(r, system)}</div>",
             f"<p class='small cards'>{_esc(CAUTIONS[1])} {_esc(CAUTIONS[2])}</p>",
             _signed("built by, date", "checked by, date"),
             "</section>",
@@ -325,9 +330,8 @@ def _sizes(r: Report, system: str) -> list[dict[str, str]]:
     if e.chamber is not None:
         out.append(("piston below the deck", show(e.chamber.deck_clearance, "length", system)))
         out += workshop.squish_fact(r, system)
-        chamber = show(e.chamber.chamber_volume, "volume", system)
-        in_cc = "" if system == "metric" else f" ({1e6 * e.chamber.chamber_volume:.1f} cc)"
-        out.append(("chamber in the head", f"{chamber}{in_cc}"))  # a burette reads cc in any shop
+        chamber = workshop.by_burette(e.chamber.chamber_volume, system)
+        out.append(("chamber in the head", chamber))
     out.append(("compression ratio", f"{r.build.compression_ratio:.2f}"))
     return [{"what": a, "work to": b, "from": "this build"} for a, b in out]
 
@@ -336,16 +340,18 @@ def _ticks(r: Report, system: str) -> str:
     """A box for each fastener and step; by stretch a line for each, with the lengths."""
     f = r.build.fasteners
     places = range(1, f.on_head + 1)
+    mind = "" if r.outcome is Outcome.HOLDS else " (not cleared)"
     if f.tightening == "stretch":
         now = workshop.settings(r, system)
         unit = show_unit("length", system)
-        wanted = note("{least} to {most}", **now).text(system)
+        wanted = note("{least} to {most}", **now).text(system) + mind
         empty = dict.fromkeys((f"length before, {unit}", f"length after, {unit}"), "")
         again = {"after the first heat, if instructed": ""} if workshop.tightened_again(r) else {}
         return _table([{f.kind: n} | empty | {"stretch wanted": wanted, "stretch": ""} | again
                        for n in places], "lengths")  # fmt: skip
     boxes = "".join(f"<span class='box'>{n}</span>" for n in places)
-    found = [{"step": _esc(p.text(system)), "fastener": boxes} for p in workshop.ticked(r, system)]
+    passes = [_esc(p.text(system) + mind) for p in workshop.ticked(r, system)]
+    found = [{"step": step, "fastener": boxes} for step in passes]
     return _table(found, "wide", ("step", "fastener"), head=False)
 
 

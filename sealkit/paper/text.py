@@ -20,7 +20,7 @@ from sealkit.report import (
     workshop,
 )
 from sealkit.report.comparison import LETTERS, Comparison
-from sealkit.report.notes import wrench_notes
+from sealkit.report.notes import to_check, wrench_notes
 from sealkit.report.record import KNOCK, figure, shown
 from sealkit.report.result import band_words, deciding, turned_words
 from sealkit.sealing.limit import LIQUID_LEAK, Limit, Outcome, Temperature
@@ -36,7 +36,9 @@ def summary(report: Report, system: str = "metric") -> str:
     lines = [
         ("peak pressure", f"{shown(report, 'pressure.mean_peak', system)} on average, "
          f"{shown(report, 'pressure.design_peak', system)} to design for (absolute)"
-         + (f"; {report.knock_integral} ({report.knock})" if report.knock != KNOCK[0] else "")),
+         + f"; {report.knock_integral}, knock {report.knock}" * (report.knock != KNOCK[0])),
+        *(("" if i else "check the sheet", words.text(system))
+          for i, words in enumerate(to_check(report.build))),
         *side_rows(report, system),
         ("gives first, pressure rising", first_words(report, system)),
         *(("" if i else "most boost", words)

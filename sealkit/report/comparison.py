@@ -14,7 +14,7 @@ from sealkit.build import Build, readable, row_values
 from sealkit.errors import fail
 from sealkit.report import record
 from sealkit.report.record import Entry, Rows, figure, shown
-from sealkit.report.result import Report, percent, run
+from sealkit.report.result import Report, outcome_words, percent, run
 from sealkit.report.tables import first_words
 from sealkit.sealing.limit import Outcome
 from sealkit.units import KINDS, show, show_value
@@ -158,7 +158,9 @@ class Comparison:
             titles = dict.fromkeys(x.title.text(system) for x in row if x is not None)
             told = {"limit": " / ".join(titles)}
             for letter, x in zip(LETTERS, row, strict=False):
-                told[letter] = "not there" if x is None else percent(float(x.margin))
+                told[letter] = "not there"
+                if x is not None:
+                    told[letter] = f"{percent(float(x.margin))}, {outcome_words(x.outcome)}"
             for letter, x in zip(LETTERS[1:], row[1:], strict=False):
                 told[f"{letter} less A"] = _step(row[0], x)
             out.append(told)

@@ -8,6 +8,7 @@ from sealkit import tables
 from sealkit.analysis import CLAMP_RULE, Clamp, Gas, trade_count, whole_gasket
 from sealkit.analysis.margins import Case
 from sealkit.build import Build
+from sealkit.build.rules import NEEDED_BY
 from sealkit.pressure import fuels
 from sealkit.words import Note, note
 
@@ -15,6 +16,32 @@ from sealkit.words import Note, note
 _AS_THICK = 0.1
 # row of the table engagement for the family of the block's material
 _ENGAGEMENT = {"iron": "grey iron", "aluminium": "cast aluminium"}
+
+
+def to_check(build: Build) -> list[Note]:
+    """What on a sheet is at odds with itself, or not used."""
+    out: list[Note] = []
+    f = build.fasteners
+    # what lies between the seal and the square round the fasteners of one bore
+    most = f.bolt_circle**2 - 0.25 * math.pi * build.gasket.seal_diameter**2
+    if build.gasket.body_area > most:
+        out.append(
+            note(
+                "The gasket's body is {area}, more than the {most} between the seal and a square "
+                "round its fasteners: gasket.body_area is that of one bore.",
+                area=(build.gasket.body_area, "area", 1),
+                most=(most, "area", 1),
+            )
+        )
+    if f.grip_head < 0.8 * build.head.thickness:
+        words = "The clamped length in the head is less than the head is thick: check both lengths."
+        out.append(note(words))
+    for key, of in (("torque", "torque"), ("angle", "angle"), ("stretch", "stretch")):
+        value = getattr(f, key)
+        if value is not None and key not in NEEDED_BY[f.tightening]:
+            words = "fasteners.{key}, {value}, is not used: tightening is by {by}."
+            out.append(note(words, key=key, value=(value, of), by=f.tightening))
+    return out
 
 
 def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> tuple[Note, ...]:
@@ -55,21 +82,7 @@ def notes_on(build: Build, gas: Gas, clamp: Clamp, case: Case, peak: float) -> t
                 made=(made, "length"),
             )
         )
-    # what lies between the seal and the square round the fasteners of one bore
-    most = f.bolt_circle**2 - 0.25 * math.pi * build.gasket.seal_diameter**2
-    if build.gasket.body_area > most:
-        out.append(
-            note(
-                "The gasket's body is {area}, more than the {most} between the seal and a square "
-                "round its fasteners: gasket.body_area is that of one bore.",
-                area=(build.gasket.body_area, "area"),
-                most=(most, "area"),
-            )
-        )
-    if f.grip_head < 0.8 * build.head.thickness:
-        out.append(
-            "The clamped length in the head is less than the head is thick: check both lengths."
-        )
+    out += to_check(build)
     if f.engagement > 3.0 * clamp.thread.diameter:
         out.append("Threads engaged over more than three diameters: check the length.")
     if gas.leanest > gas.charge.mixture.equivalence_ratio:

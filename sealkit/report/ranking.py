@@ -103,7 +103,7 @@ def with_construction(build: Build, name: str) -> Build:
 def title(build: Build, what: str = "Gaskets on this engine") -> str:
     """Heading of the ranking; where the sheet has a deck, it says that its map is left aside."""
     aside = "" if build.deck is None else f", on the {AVERAGE} without the {MAP}"
-    return f"{what}, best first{aside}"
+    return f"{what}, best first{aside}: by outcome, then by the pressure at which one first fails"
 
 
 def rank(

@@ -159,7 +159,7 @@ def _preload(report: Report, system: str) -> dict[str, str]:
         f"{c.friction_thread:g} in the thread, {c.friction_head:g} {under(report.build)} "
         f"({'the build sheet' if own else friction.status}){tested}",
         "as tightened": _three(report, "fastener.tightened", system),
-        "scatter of the method": f"±{show(c.scatter, 'fraction', system, 0)} "
+        "scatter of the method": f"{c.scatter_words} "
         f"({c.scatter_source[1]}: {c.scatter_source[0]})",
         **lost,
         "left, cold": f"{_three(report, 'fastener.left', system)} (low after losses and heat, "

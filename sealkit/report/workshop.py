@@ -171,6 +171,12 @@ def ring_facts(report: Report, system: str) -> Rows:
     return out
 
 
+def by_burette(volume: float, system: str) -> str:
+    """A volume (m**3), also as a burette reads it, in cc in any shop."""
+    in_cc = "" if system == "metric" else f" ({1e6 * volume:.1f} cc)"
+    return f"{show(volume, 'volume', system)}{in_cc}"
+
+
 def clearance_facts(report: Report, system: str) -> Rows:
     """What a thicker gasket and a clean-up pass do; squish where the deck clearance is known."""
     e, g = report.build.engine, report.build.gasket
@@ -188,7 +194,7 @@ def clearance_facts(report: Report, system: str) -> Rows:
         (
             f"clean-up pass of {show(float(clean.cut), 'lift', system)} over ring marks",
             f"compression {ratio:.2f} becomes {float(clean.compression_ratio):.2f}; volume "
-            f"{show(float(clean.volume_change), 'volume', system)}, compression pressure "
+            f"{by_burette(float(clean.volume_change), system)}, compression pressure "
             f"{100 * float(clean.pressure_change):+.1f} %: "
             + (f"shown by the {' and the '.join(seen)}" if seen else "too little to measure"),
         ),

@@ -43,6 +43,11 @@ class LimitProbability:
         """Up to three inputs that matter most, with their shares."""
         return [f"{name} {100 * x:.0f} %" for name, x in self.shares[:3] if x >= 0.01]
 
+    @property
+    def moved_by(self) -> str:
+        """The same in words."""
+        return ", ".join(self.matters) or "nothing that was varied"
+
 
 @dataclass(frozen=True)
 class Scatter:

@@ -220,9 +220,7 @@ class LeakProbability:
         likely = next((r for r in s.limits if r.failure.failed), None)
         if likely is not None:
             what = f"{likely.title_in(system)}: {likely.failure.text()}"
-            out.append(
-                ("likeliest of all limits", f"{what}; what moves it: {', '.join(likely.matters)}")
-            )
+            out.append(("likeliest of all limits", f"{what}; what moves it: {likely.moved_by}"))
         varied = ", ".join(one.name for one in s.inputs)
         trust = tables.weakest(*(one.status for one in s.inputs))
         stands = (

@@ -165,7 +165,7 @@ class Limit:
     @property
     def short(self) -> str:
         """What gives, in a few words."""
-        return self._wording.short.format(part=self.part, of=self.of)
+        return self._wording.short.format(**{"part": self.part, "of": self.of, **dict(self.values)})
 
     @property
     def _wording(self) -> Wording:

@@ -17,7 +17,7 @@ from sealkit.drawing import ink
 from sealkit.errors import Fault
 from sealkit.paper import pictures
 from sealkit.report import kept_report, specification, workshop
-from sealkit.report.notes import wrench_notes
+from sealkit.report.notes import to_check, wrench_notes
 from sealkit.sealing import surfaces
 from sealkit.sealing.deck.sequence import outwards
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, Outcome
@@ -254,6 +254,33 @@ def test_what_is_too_close_to_call_has_its_story_beside_the_scatter() -> None:
         assert f"{close.title} is too close to call" in words and close.turned_by in words
         assert side in words
     assert drag.leak.apart.text().startswith("all of 1,024 builds; nearly 100 % (95 % sure")
+    # where all leak, no share tells what moves the seal
+    assert "what moves the seal there: nothing that was varied." in told[0][0]
+    likeliest = dict(drag.leak_rows())["likeliest of all limits"]
+    assert likeliest.endswith("what moves it: nothing that was varied")
+
+
+def test_a_sheet_at_odds_with_itself_is_told_on_the_first_lines() -> None:
+    odd = {"gasket.body_area": "600 cm**2", "fasteners.stretch": "0.5 mm"}
+    bare = build.loads(without_map())
+    for made, faults in ((bare, 0), (bare.vary(odd), 2)):
+        whole = paper.paper_of(report.run(made))
+        customer = sheets(paper.page(whole))[0]
+        told = [w.text() for w in to_check(made)]
+        assert len(told) == faults and ("check the sheet" in customer) == bool(faults)
+        for words in told:
+            assert words in html.unescape(customer) and words in paper.summary(whole.report)
+    assert "fasteners.stretch, 0.50 mm, is not used: tightening is by torque." in told
+
+
+@pytest.mark.parametrize(("name", "cleared"), [("boosted-four", True), ("boosted-six", False)])
+def test_what_is_ticked_off_is_no_order_where_the_joint_is_not_cleared(
+    name: str, cleared: bool
+) -> None:
+    whole = printed(name)
+    ticks = paper.page(whole).split("<h2>Ticked off")[1].split("</table>")[0]
+    assert ("not cleared" in ticks) is not cleared
+    assert ticks.count("(not cleared)") == (0 if cleared else len(workshop.ticked(whole.report)))
 
 
 @pytest.mark.parametrize(("torque", "sure"), [("133 N*m", False), ("135 N*m", True)])

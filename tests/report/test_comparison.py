@@ -11,6 +11,7 @@ import pytest
 from sealkit import InputError, build, paper, report
 from sealkit.report import comparison, record
 from sealkit.report.comparison import compare
+from sealkit.report.result import outcome_words
 from sealkit.sealing.limit import Outcome
 from tests.sheets import without_map
 
@@ -78,7 +79,8 @@ def test_margins_are_those_of_the_reports_and_points_are_their_difference() -> N
     for row, (a, b) in zip(made.limit_rows(), made.limits, strict=True):
         assert a is not None and b is not None
         assert a.margin == left[a.key].margin and b.margin == right[a.key].margin
-        assert row["A"] == report.percent(a.margin) and row["B"] == report.percent(b.margin)
+        for letter, x in (("A", a), ("B", b)):
+            assert row[letter] == f"{report.percent(x.margin)}, {outcome_words(x.outcome)}"
         if row["B less A"]:
             points = float(row["B less A"].split()[0])
             told = 100 * (min(b.margin, 10.0) - min(a.margin, 10.0))

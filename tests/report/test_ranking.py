@@ -425,7 +425,7 @@ def test_title_says_where_a_deck_map_is_left_aside() -> None:
     with_map, bare = sheets.printed("boosted-four", False), four.vary({"deck": None})
     assert four.deck is not None and all(r.result.by == ranking.AVERAGE for r in with_map.ranked)
     aside = "best first, on the average joint without the deck map"
-    assert aside in ranking.title(four) and ranking.title(bare).endswith("best first")
+    assert aside in ranking.title(four) and "best first: by outcome, then" in ranking.title(bare)
     for shown in (paper.text, paper.page):
         assert aside in shown(with_map)
 

@@ -20,7 +20,7 @@ from sealkit.errors import fail
 from sealkit.report import percent, ranking
 from sealkit.sealing import heat, hot_metal, liquids, surfaces
 from sealkit.units import Q, quantify, show
-from sealkit.words import Note, note
+from sealkit.words import Note, apart, note
 
 CHECKS = {
     "thermal": ["H1", "H4-force"],
@@ -132,7 +132,8 @@ def _tiles(one: HeatStates) -> Sequence[Tile]:
 
 
 def _has_wants(limit: Limit) -> dict[str, Figure]:
-    return {"has": (float(limit.capacity), limit.kind), "wants": (float(limit.demand), limit.kind)}
+    has, wants = apart(float(limit.capacity), float(limit.demand), limit.kind)
+    return {"has": has, "wants": wants}
 
 
 def _state_cell(one: HeatStates, name: str, limit: Limit | None) -> Figure:

@@ -215,7 +215,7 @@ def _range(low: float, high: float, status: str) -> str:
 
 
 def _scatter(found: Tightened) -> str:
-    return f"±{100 * found.clamp.scatter:.0f} % ({found.clamp.scatter_source[1]})"
+    return f"{found.clamp.scatter_words} ({found.clamp.scatter_source[1]})"
 
 
 def _row(case: str, found: Tightened) -> dict[str, Any]:

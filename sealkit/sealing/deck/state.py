@@ -337,16 +337,13 @@ class State:
                 limit = kinds[what](bore, name)
                 if np.any(np.asarray(limit.demand) > 0.0):
                     # of places that mirror each other, and so differ by rounding, the first
-                    least = limit.capacity / max(float(np.max(limit.capacity)), 1e-300)
-                    i = int(np.lexsort((np.round(least, 6), np.round(limit.signed, 6)))[0])
+                    i = int(np.argmin(np.round(limit.signed, 6)))
                     found.append(self._place(bore, i, limit))
         return min(found, key=lambda w: (round(w.signed, 6), w.load)) if found else None
 
     def _place(self, bore: int, i: int, limit: Limit) -> Weakest:
-        demand, capacity, missing = (
-            float(np.broadcast_to(x, ROUND)[i])
-            for x in (limit.demand, limit.capacity, limit.missing)
-        )
+        row = np.broadcast_arrays(limit.demand, limit.capacity, limit.missing)
+        demand, capacity, missing = (float(x[i]) for x in row)
         here = replace(limit, demand=demand, capacity=capacity, missing=missing)
         load = float(self.line_load(bore, limit.part)[1][i])
         return Weakest(bore, here, float(self.angle[i]), load, self.pressure)

@@ -99,6 +99,10 @@ def test_curve_of_each_method() -> None:
     to_yield = wrench_lesson.find(METHOD.put(FOUR, "yield"))
     np.testing.assert_array_equal(to_yield.given, to_yield.yielding)
     assert SCENE.sentence(to_yield, "metric").word == "AT YIELD ON PURPOSE"
+    low, middle, high = to_yield.preloads
+    said = to_yield.clamp.scatter_words
+    assert said.startswith(f"{100 * (low / middle - 1):.0f} to +{100 * (high / middle - 1):.0f} %")
+    assert torque.clamp.scatter_words.startswith("±")
 
 
 def test_nothing_is_green_that_stands_over_the_line_of_proof() -> None:

@@ -22,7 +22,9 @@ from sealkit.classroom.lessons.heat import SCENE
 from sealkit.classroom.panel import panels
 from sealkit.report import ranking
 from sealkit.sealing import heat, liquids
+from sealkit.sealing.limit import Condition, Limit
 from sealkit.units import Q, show
+from sealkit.words import figure_text
 
 FOUR = builds.demo("boosted-four")
 V8 = builds.demo("na-iron-v8")
@@ -74,6 +76,13 @@ def test_bare_copper_weeps_and_coated_steel_does_not() -> None:
     assert said.good is False and "COOLANT" in said.word
     steel = SCENE.sentence(heat_states(FOUR), "metric")
     assert steel.good and steel.word == "TIGHT HOT AND COLD"
+
+
+def test_figures_that_turn_on_their_last_digit_are_told_to_it() -> None:
+    near = Limit("liquid", "body", 4.752e6, 4.749e6, "stress", Condition(), "", "computed")
+    for system in ("metric", "inch"):
+        told = {k: figure_text(v, system) for k, v in heat_lesson._has_wants(near).items()}
+        assert told["has"] != told["wants"]
 
 
 def test_where_coolant_pressure_changes_nothing_its_tile_says_why() -> None:
