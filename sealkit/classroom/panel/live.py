@@ -799,18 +799,18 @@ class Panel(widgets.VBox):
                     self.drawing.at = float(np.degrees(now))
 
     def _redraw(self) -> None:
-        """New data of the traces that change, in one message.
+        """What changes of the traces, in one message.
 
-        A property that one of them gets is sent for each that has it: where a message left it open
-        for some, the browser would drop theirs.
+        A property that one of them gets is sent for each that has it: else it would lose its own.
         """
         self._changed = True
         plot = self.scene.plot
         ghosts = plot.ghosts(self._before, self.outcome, self.system)
         every = {**plot.values(self.outcome, self.system), **ghosts}
-        values = {k: v for k, v in every.items() if not _same(v, self._shown.get(k, {}))} or every
+        moved = {k: _moved(v, self._shown.get(k, {})) for k, v in every.items()}
+        values = {k: v for k, v in every.items() if moved[k]} or every
         self._shown |= values
-        names = {name for new in values.values() for name in new}
+        names = set().union(*moved.values()) or set().union(*values.values())
         style: dict[str, list[Any]] = {name: [] for name in sorted(names)}
         places = [i for i, trace in enumerate(self.figure.data) if trace.meta in values]
         for trace in (self.figure.data[i] for i in places):
@@ -882,9 +882,9 @@ class Panel(widgets.VBox):
         return out.getvalue()
 
 
-def _same(new: Mapping[str, Any], old: Mapping[str, Any]) -> bool:
-    """Whether a trace has these values already."""
-    return new.keys() == old.keys() and all(np.array_equal(v, old[k]) for k, v in new.items())
+def _moved(new: Mapping[str, Any], old: Mapping[str, Any]) -> set[str]:
+    """Of the values of a trace those that it has not yet."""
+    return {k for k, v in new.items() if k not in old or not np.array_equal(v, old[k])}
 
 
 def _light(value: Any) -> Any:
