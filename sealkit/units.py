@@ -213,32 +213,27 @@ def _dims(unit: str) -> Any:
     return ureg.Unit(unit).dimensionality
 
 
+_TURNS = {"turn", "revolutions_per_minute", "radian", "degree"}
+
+
 def _spelling_fault(quantity: Any, kind: str) -> str | None:
     """What is wrong with how the unit is written, although its dimension fits; None if nothing."""
     names = _unit_names(quantity)
     if kind == "torque" and any(_dims(n) in (_dims("J"), _dims("W")) for n in names):
         return "an energy came, not a torque"
-    if kind == "energy":
-        forces = [n for n, e in names.items() if e == 1 and _dims(n) == _dims("N")]
-        lengths = [n for n, e in names.items() if e == 1 and _dims(n) == _dims("m")]
-        if forces and lengths and len(names) == 2:
+    if kind == "energy" and len(names) == 2:
+        single = [_dims(n) for n, e in names.items() if e == 1]
+        if _dims("N") in single and _dims("m") in single:
             return "a torque came, not an energy"
-    if kind == "crank speed" and not any(
-        n in ("turn", "revolutions_per_minute", "revolutions_per_second", "radian", "degree")
-        for n in names
-    ):
+    if kind == "crank speed" and not names.keys() & {*_TURNS, "revolutions_per_second"}:
         return "a frequency came; turns or radians are not told"
-    if kind == "frequency" and any(
-        n in ("turn", "revolutions_per_minute", "radian", "degree") for n in names
-    ):
+    if kind == "frequency" and names.keys() & _TURNS:
         return "a crank speed came, not a frequency"
-    if kind == "temperature difference" and any(
-        n in ("degree_Celsius", "degree_Fahrenheit") for n in names
-    ):
+    if kind == "temperature difference" and names.keys() & {"degree_Celsius", "degree_Fahrenheit"}:
         return "a temperature came, not a difference"
     if kind == "temperature" and any(n.startswith("delta_") for n in names):
         return "a temperature difference came, not a temperature"
-    if kind == "gauge pressure" and any(n in _ABSOLUTE_ONLY for n in names):
+    if kind == "gauge pressure" and names.keys() & _ABSOLUTE_ONLY:
         return "an absolute pressure came, not a gauge pressure"
     return None
 
