@@ -145,7 +145,7 @@ def _on_the_sheet(path: str) -> Callable[[Build, float], Any]:
         if found is None and path == "heat.coolant_temperature":
             found = analysis.hot_state(build, analysis.FULL_LOAD).coolant
         if found is None:
-            raise fail(path, "a build that has none", "a build that has it")
+            raise InputError(Fault(path, "nothing on this build", "a build that has it"))
         return found
 
     return on_it
@@ -371,10 +371,10 @@ def gather(build: Build, folder: Path) -> list[Evidence]:
     """
     every = readings(build.evidence)
     if not every:
-        raise fail("evidence.measured", "nothing", "a reading to fit to")
+        raise InputError(Fault("evidence.measured", "nothing", "a reading to fit to"))
     if known(build.evidence):
         wanted = "the sheet from before the fit, with all readings: none may count twice"
-        raise fail("evidence.known", "fields that a fit has narrowed down already", wanted)
+        raise InputError(Fault("evidence.known", "what a fit has found already", wanted))
     logs = [_log(build, folder / one.file) for one in every if one.file]
     return [*evidence_of([one for one in every if not one.file]), *logs]
 
