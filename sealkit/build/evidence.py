@@ -26,6 +26,7 @@ class Reading:
     deviation : one standard deviation of the value; of a kind without one a share of the pressure
     file : beside the sheet; empty where the row holds the value
     note : as on the sheet
+    place, said : name of its row, and what that says
     """
 
     row: Mapping[str, Any]
@@ -34,6 +35,8 @@ class Reading:
     deviation: float
     file: str = ""
     note: str = ""
+    place: str = "evidence.measured"
+    said: str = ""
 
     @property
     def kind(self) -> str:
@@ -108,7 +111,8 @@ def reading(row: Any, place: str) -> Reading:
             faults.extend(err.faults)
     if faults:
         raise InputError(faults)
-    return Reading(about, value, at, deviation, row.file or "", row.note)
+    said = [row.kind, *(x for x in (row.value, row.at and f"at {row.at}", row.note) if x)]
+    return Reading(about, value, at, deviation, row.file or "", row.note, place, ", ".join(said))
 
 
 def _beside(name: str) -> bool:

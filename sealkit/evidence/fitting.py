@@ -8,8 +8,9 @@ is known then follows from the slopes there, cov = (JᵀJ)⁻¹, exact where the
 from __future__ import annotations
 
 import functools
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -18,10 +19,10 @@ from numpy.typing import NDArray
 from sealkit import build as sheets
 from sealkit.analysis import VARIABLE
 from sealkit.analysis.carried import Carried
-from sealkit.build import Build
+from sealkit.build import Build, Reading
 from sealkit.build.evidence import step_of
-from sealkit.errors import fail
-from sealkit.evidence.predict import Evidence, Rows
+from sealkit.errors import Fault, InputError, fail
+from sealkit.evidence.predict import Evidence, Rows, judged_on
 from sealkit.evidence.priors import Parameter, at, parameters
 from sealkit.units import KINDS, show_value
 
@@ -29,9 +30,11 @@ Array = NDArray[np.float64]
 MANY = frozenset(VARIABLE)
 TOLD = 0.9  # a parameter known no better than this share of before is not told by the evidence
 _ALONG = 0.1  # standard deviations from which a parameter that goes along is moved
-_FAR = 3.0  # standard deviations of before
+_FAR = 2.5  # standard deviations of before
+_STOPS = 5.0  # standard deviations that a reading is off for good, from which nothing is fitted
 _TIED = 0.7  # correlation from which two are known together only
-_SURE = 0.99  # a kind further off than this chance leaves does not fit
+_ODD = 3.0  # standard deviations from which a reading is named as one that does not fit
+_SURE = 0.99  # evidence further off than this chance leaves does not fit
 _TELLS = 0.1  # of the steepest, from which evidence is named as telling of a parameter
 _TRIES = 40  # steps of the fit
 _STEP = 0.05  # of a parameter's standard deviation, for slopes
@@ -44,21 +47,28 @@ class Misfit:
     Parameters
     ----------
     kind : in words
-    count : of residuals
-    before, after : sum of their squares before and after the fit
+    count : of values that are independent of each other
+    before, after : sum of squared residuals before and after the fit
+    against : the same against what all else says, how well that is known counted in
     """
 
     kind: str
-    count: int
+    count: float
     before: float
     after: float
+    against: float
 
     @property
     def fits(self) -> bool:
-        """Whether what is left may be chance, by the chi-squared law."""
+        """Whether that may be chance, by the chi-squared law."""
         from scipy.special import gammaincinv
 
-        return self.after <= 2.0 * float(gammaincinv(0.5 * self.count, _SURE))
+        return self.against <= 2.0 * float(gammaincinv(0.5 * self.count, _SURE))
+
+    @property
+    def wider(self) -> float:
+        """By how much what it tells is widened, so that evidence at odds does not seem sure."""
+        return 1.0 if self.fits else float(np.sqrt(self.against / self.count))
 
 
 @dataclass(frozen=True)
@@ -85,10 +95,15 @@ class Fit:
     off: tuple[Array, ...]
     left: tuple[Array, ...]
 
-    @property
+    @functools.cached_property
     def deviation(self) -> Array:
-        """Standard deviation of each parameter, over that of before."""
-        return np.sqrt(np.diag(self.covariance))
+        """Standard deviation of each parameter, over that of before, which it never passes.
+
+        What evidence tells that does not fit is widened.
+        """
+        wider = {m.kind: m.wider for m in self.misfits}
+        by = [max([1.0, *(wider[k] for k in self.told_by(i))]) for i in range(len(self.z))]
+        return np.minimum(np.sqrt(np.diag(self.covariance)) * by, 1.0)
 
     @property
     def learnt(self) -> list[int]:
@@ -114,7 +129,7 @@ class Fit:
     @property
     def tied(self) -> list[tuple[Parameter, Parameter, float]]:
         """Pairs that are known together only, with their correlation, the closest first."""
-        wide = self.deviation
+        wide = np.sqrt(np.diag(self.covariance))
         pairs = [
             (p, self.parameters[j], float(self.covariance[i, j] / (wide[i] * wide[j])))
             for i, p in enumerate(self.parameters)
@@ -122,17 +137,48 @@ class Fit:
         ]
         return sorted((x for x in pairs if abs(x[2]) > _TIED), key=lambda x: -abs(x[2]))
 
-    @property
+    @functools.cached_property
     def misfits(self) -> list[Misfit]:
         """How each kind of evidence fits."""
-        out = []
+        out, every = [], np.linalg.inv(self.covariance)
         for kind in dict.fromkeys(one.kind for one in self.evidence):
             of = [i for i, one in enumerate(self.evidence) if one.kind == kind]
-            before, after = (
-                np.concatenate([each[i] for i in of]) for each in (self.off, self.left)
+            before, after, rise = (
+                np.concatenate([each[i] for i in of]) for each in (self.off, self.left, self.slopes)
             )
-            out.append(Misfit(kind, len(after), float(before @ before), float(after @ after)))
+            # residuals have the covariance 1 - J P Jᵀ; its inverse by what is known without them
+            pull, rest = rise.T @ after, every - rise.T @ rise
+            against = after @ after + pull @ np.linalg.solve(rest, pull)
+            count = sum(self.evidence[i].values for i in of)
+            squares = (float(before @ before), float(after @ after), float(against))
+            out.append(Misfit(kind, count, *squares))
         return out
+
+    @functools.cached_property
+    def odd(self) -> list[tuple[Reading, float, float]]:
+        """Readings that do not fit, the worst first.
+
+        With what the fitted build says and by how many standard deviations it differs from all
+        else, how well that is known counted in.
+        """
+        out, fitted = [], at(self.build, list(self.parameters), self.z)
+        for one, left, rise in zip(self.evidence, self.left, self.slopes, strict=True):
+            if not isinstance(one, Rows):
+                continue
+            free = 1.0 - np.einsum("ij,jk,ik->i", rise, self.covariance, rise)
+            off = np.abs(left) / np.sqrt(np.maximum(free, 1e-9))
+            if np.any(bad := off > _ODD):
+                says = float(np.ravel(one.predicted(fitted))[0])
+                out += [(one.readings[i], says, float(off[i])) for i in np.flatnonzero(bad)]
+        return sorted(out, key=lambda x: -x[2])
+
+    @property
+    def equal(self) -> list[tuple[Reading, int]]:
+        """Readings that stand on the sheet more than once, and how often."""
+        rows = [r for one in self.evidence if isinstance(one, Rows) for r in one.readings]
+        often = Counter((r.kind, r.at, r.value, r.note) for r in rows)
+        first = {(r.kind, r.at, r.value, r.note): r for r in reversed(rows)}
+        return [(first[key], n) for key, n in often.items() if n > 1]
 
     @property
     def far(self) -> list[tuple[Parameter, float]]:
@@ -140,14 +186,6 @@ class Fit:
         return [
             (p, float(z)) for p, z in zip(self.parameters, self.z, strict=True) if abs(z) > _FAR
         ]
-
-    @property
-    def wider(self) -> float:
-        """By how much what it tells is widened, so that evidence at odds does not seem sure.
-
-        The root of what is left of each reading of the kind that fits worst, if one does not.
-        """
-        return max([1.0, *(np.sqrt(m.after / m.count) for m in self.misfits if not m.fits)])
 
     def told_by(self, i: int) -> list[str]:
         """Kinds of evidence that tell of a parameter, by its place."""
@@ -172,7 +210,7 @@ class Fit:
                 known.append({"field": path, "half_width": width, "source": source})
 
         for i in self.moved:
-            one, wide = self.parameters[i], 2.0 * self.wider * float(self.deviation[i])
+            one, wide = self.parameters[i], 2.0 * float(self.deviation[i])
             source = ", ".join(self.told_by(i)) if i in self.learnt else ""
             for path, value in one.numbers(self.z[i]).items():
                 put(path, float(value), wide * one.step[path], source)
@@ -245,7 +283,8 @@ def slopes(one: Evidence, build: Build, every: Sequence[Parameter], z: Array) ->
 def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = None) -> Fit:
     """The build that goes best with the evidence and with what was taken for it before.
 
-    Raises InputError where a reading cannot be predicted on this build.
+    Raises InputError where a reading cannot be predicted on this build, or stays so far off that
+    no build like this one can have given it.
 
     Parameters
     ----------
@@ -255,7 +294,7 @@ def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = No
     """
     from scipy.optimize import least_squares
 
-    evidence = [replace(one, carried=carried) if isinstance(one, Rows) else one for one in evidence]
+    evidence = judged_on(build, evidence, carried)
     every = parameters(build, {path for one in evidence for path in one.moves})
     start = np.zeros(len(every))
     off = residuals(at(build, every, start), evidence)
@@ -277,8 +316,21 @@ def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = No
         bounds = tuple(np.transpose([p.limits for p in every]))
         z = least_squares(total, start, rises, bounds, xtol=1e-5, ftol=1e-7, max_nfev=_TRIES).x
     steep, left = each(z), residuals(at(build, every, z), evidence)
+    if wrong := list(_wrong(evidence, left)):
+        raise InputError(wrong)
     covariance = np.asarray(
         np.linalg.inv(np.eye(len(z)) + sum(x.T @ x for x in steep)), dtype=float
     )
     parts = tuple(steep), tuple(off), tuple(left)
     return Fit(build, tuple(evidence), tuple(every), z, covariance, *parts)
+
+
+def _wrong(evidence: Sequence[Evidence], left: Sequence[Array]) -> Iterator[Fault]:
+    """A fault for every reading that no build like this one can have given."""
+    for one, off in zip(evidence, left, strict=True):
+        if isinstance(one, Rows):
+            for row, far in zip(one.readings, np.abs(off), strict=True):
+                if far > _STOPS:
+                    wanted = f"a reading near the model, which stays {far:.0f} standard deviations"
+                    wanted += " off whatever is moved: look at the row, its unit, and the sheet"
+                    yield Fault(row.place, row.said, wanted)

@@ -72,7 +72,8 @@ def what_next(
         names = [p.name for p in every]
         own = [names.index(p.name) for p in found.parameters]
         z[own] = found.z
-        wide[np.ix_(own, own)] = found.covariance
+        more = found.deviation / np.sqrt(np.diag(found.covariance))
+        wide[np.ix_(own, own)] = found.covariance * np.outer(more, more)
     here = at(build, every, z)
     rise = _rise(here, limit, every, z, carried)
     before = float(rise @ wide @ rise)
@@ -108,7 +109,7 @@ def _usual(build: Build, row: Mapping[str, Any], carried: Carried | None) -> Evi
         wide = deviation_of(str(row["uncertainty"]), value, str(row["value"]), str(row["kind"]))
     except InputError:  # it has nothing to be read on
         return None
-    return Rows((Reading(row, value, where, wide),), carried)
+    return Rows((Reading(row, value, where, wide),)).on(build, carried)
 
 
 def _rise(

@@ -35,7 +35,8 @@ Array = NDArray[np.float64]
 class Evidence(Protocol):
     """What the fit takes: any evidence that says how far a build is off.
 
-    `kind` is its name in words and `moves` the fields of the sheet that it tells of.
+    `kind` is its name in words, `moves` the fields of the sheet that it tells of and `values` how
+    many of its residuals are independent of each other.
     """
 
     @property
@@ -43,6 +44,9 @@ class Evidence(Protocol):
 
     @property
     def moves(self) -> tuple[str, ...]: ...
+
+    @property
+    def values(self) -> float: ...
 
     def residuals(self, build: Build) -> Array:
         """How far off a build is, each over its standard deviation, of shape (readings,)."""
@@ -62,6 +66,7 @@ class Kind:
     mapped : whether `predict` takes what the map of the deck says as well
     sides : of a kind without a value, on which sides a share off zero counts: above, below
     many : whether it takes builds that are arrays
+    each : whether one fastener is read, which differs from the next
     """
 
     predict: Callable[..., Any]
@@ -70,14 +75,21 @@ class Kind:
     mapped: bool = False
     sides: tuple[bool, bool] = (True, True)
     many: bool = True
+    each: bool = False
+
+
+def _by_torque(build: Build, torque: float | None) -> Build:
+    """The build tightened to a torque, if one is given; its scatter holds for its own way alone."""
+    if torque is None:
+        return build
+    scatter = build.fasteners.preload_scatter if build.fasteners.tightening == "torque" else None
+    new = {"tightening": "torque", "torque": torque, "preload_scatter": scatter}
+    return build.vary_si({f"fasteners.{k}": v for k, v in new.items()})
 
 
 def _clamped(build: Build, torque: float | None = None) -> tuple[Clamp, Joint]:
     """The joint with fasteners alike, as the sheet tightens it or at a torque."""
-    alike = analysis.with_one_preload(build)
-    if torque is not None:
-        alike = alike.vary_si({"fasteners.tightening": "torque", "fasteners.torque": torque})
-    return analysis.clamp_side(alike)
+    return analysis.clamp_side(analysis.with_one_preload(_by_torque(build, torque)))
 
 
 def _peak(build: Build) -> Any:
@@ -241,6 +253,7 @@ _BURN = (
     *("charge.filling", "burn.ca50", "burn.duration"),
     *("burn.wall_coefficient", "burn.released_share"),
 )
+_AGAIN = ("bolt stretch", "stretch after settling", "stretch after heat")  # of one fastener
 _CURVES = ("gasket.seal_load_factor", "gasket.body_load_factor")
 _OVER, _HEAD = "gasket.body_over_ring", "head.thickness"
 _RISE, _COOLANT = "heat.rise_factor", "heat.coolant_temperature"
@@ -256,12 +269,12 @@ _LEAK = (
 )
 
 KINDS: Mapping[str, Kind] = {
-    "bolt stretch": Kind(_stretch, _WRENCH),
-    "stretch after settling": Kind(_settled, (*_WRENCH, "fasteners.embedment")),
-    "stretch after heat": Kind(_after_heat, (*_WRENCH, *_CREEP, _RISE, _OVER)),
-    "permanent stretch": Kind(_permanent, (*_WRENCH, _RISE)),
-    "preload at a torque": Kind(_preload, _WRENCH, _torque),
-    "torque at the end of the angle": Kind(_end_torque, FRICTION),
+    "bolt stretch": Kind(_stretch, _WRENCH, each=True),
+    "stretch after settling": Kind(_settled, (*_WRENCH, "fasteners.embedment"), each=True),
+    "stretch after heat": Kind(_after_heat, (*_WRENCH, *_CREEP, _RISE, _OVER), each=True),
+    "permanent stretch": Kind(_permanent, (*_WRENCH, _RISE), each=True),
+    "preload at a torque": Kind(_preload, _WRENCH, _torque, each=True),
+    "torque at the end of the angle": Kind(_end_torque, FRICTION, each=True),
     "seal share of the clamp": Kind(_seal_share, (_OVER, *_CURVES, *FRICTION), _torque),
     "line load on the seal": Kind(_seal_load, (_OVER, *_CURVES, *_WRENCH), _torque),
     "press on the seal": _press("seal"),
@@ -302,10 +315,14 @@ class Rows:
     ----------
     readings : all of one kind and one `at`
     carried : what the map of the deck says, where the sheet has one
+    scatter : standard deviation from one fastener to the next, in the unit of the reading
+    others : other readings of the same fasteners, in the same order
     """
 
     readings: tuple[Reading, ...]
     carried: Carried | None = None
+    scatter: float = 0.0
+    others: tuple[Rows, ...] = ()
 
     @property
     def kind(self) -> str:
@@ -315,7 +332,12 @@ class Rows:
     @property
     def moves(self) -> tuple[str, ...]:
         """Fields of the sheet that it tells of."""
-        return KINDS[self.kind].moves
+        return tuple(dict.fromkeys(x for o in (self, *self.others) for x in KINDS[o.kind].moves))
+
+    @property
+    def values(self) -> float:
+        """How many of its residuals are independent of each other."""
+        return float(len(self.readings))
 
     @property
     def many(self) -> bool:
@@ -333,21 +355,48 @@ class Rows:
         """Whether the kind has a value; else on which side the seal was."""
         return bool(self.readings[0].row["value"])
 
-    def residuals(self, build: Build) -> Array:
-        """How far off a build is, over the standard deviation: (readings,) or (readings, builds).
+    def on(self, build: Build, carried: Carried | None, others: Sequence[Rows] = ()) -> Rows:
+        """As it is judged on a sheet, after other readings that may be of the same fasteners."""
+        here = replace(self, carried=carried)
+        if not KINDS[self.kind].each:
+            return here
+        torque = self.readings[0].at
+        share = analysis.scatter_of(_by_torque(build, torque))[0] / 2.0
+        ways = [build.fasteners.preload_factor * (1.0 + x) for x in (-share, 0.0, share)]
+        low, middle, high = (
+            float(np.ravel(here.predicted(build.vary_si({"fasteners.preload_factor": x})))[0])
+            for x in ways
+        )
+        same = [o for o in others if o.kind in _AGAIN and len(o.readings) == len(self.readings)]
+        own = tuple(same) if self.kind in _AGAIN else ()
+        return replace(here, scatter=max(abs(low - middle), abs(high - middle)), others=own)
+
+    def _off(self, build: Build) -> tuple[Array, Array]:
+        """Model less reading, (readings, builds), and what the reading may be off, (readings, 1).
 
         Where the seal held or was passed, a share counts only on the side that this excludes.
         """
-        found = np.asarray(self.predicted(build), dtype=float)
-        found = found.reshape(1, -1)
+        found = np.asarray(self.predicted(build), dtype=float).reshape(1, -1)
         wide = np.array([[r.deviation] for r in self.readings])
         if self.valued:
-            off = found - np.array([[r.value] for r in self.readings])
-        else:
-            above, below = KINDS[self.kind].sides
-            off = np.clip(found, -np.inf if below else 0.0, np.inf if above else 0.0)
-            off = np.broadcast_to(off, (len(self.readings), off.shape[1]))
-        out = off / wide
+            return found - np.array([[r.value] for r in self.readings]), wide
+        above, below = KINDS[self.kind].sides
+        off = np.clip(found, -np.inf if below else 0.0, np.inf if above else 0.0)
+        return np.broadcast_to(off, (len(self.readings), off.shape[1])), wide
+
+    def residuals(self, build: Build) -> Array:
+        """How far off a build is, over the standard deviation: (readings,) or (readings, builds).
+
+        A fastener stands as far off the mean of all as its scatter allows; what other readings of
+        it say of that is taken off, so that the residuals are independent of theirs.
+        """
+        off, wide = self._off(build)
+        known, far = np.ones_like(wide), np.zeros_like(off)
+        for one in self.others:
+            apart, by = one._off(build)
+            known, far = known + (one.scatter / by) ** 2, far - one.scatter / by**2 * apart
+        off = off + self.scatter * far / known
+        out = off / np.sqrt(wide**2 + self.scatter**2 / known)
         return out if out.shape[1] > 1 else out[:, 0]
 
 
@@ -357,6 +406,17 @@ def evidence_of(readings: Sequence[Reading]) -> list[Rows]:
     for one in readings:
         groups.setdefault((one.kind, one.at), []).append(one)
     return [Rows(tuple(rows)) for rows in groups.values()]
+
+
+def judged_on(
+    build: Build, evidence: Sequence[Evidence], carried: Carried | None = None
+) -> list[Evidence]:
+    """Evidence as it is judged on a sheet: by its map, and with its scatter of the fasteners."""
+    out: list[Evidence] = []
+    for one in evidence:
+        rows = [x for x in out if isinstance(x, Rows)]
+        out.append(one.on(build, carried, rows) if isinstance(one, Rows) else one)
+    return out
 
 
 def gather(build: Build, folder: Path) -> list[Evidence]:

@@ -191,12 +191,24 @@ class CylinderPressure:
         return max(float(_TOGETHER) / self.log.step, 1.0)
 
     @functools.cached_property
-    def _sigma(self) -> Array:
-        """Standard deviation of each sample of the mean [Pa]; those that go together count once."""
+    def _parts(self) -> tuple[float, Array]:
+        """Variance of each sample of the mean [Pa**2]: of its own, and what goes one way."""
         log = self.log
         alike = np.square(self.model_share * np.maximum(self._logged, 1e5))
         alike += np.square(log.between[self._in]) / log.cycles
-        return np.sqrt(log.noise**2 / log.cycles + self._crowd * alike)
+        return log.noise**2 / log.cycles, alike
+
+    @functools.cached_property
+    def _sigma(self) -> Array:
+        """Standard deviation of each sample of the mean [Pa]; those that go together count once."""
+        own, alike = self._parts
+        return np.sqrt(own + self._crowd * alike)
+
+    @functools.cached_property
+    def values(self) -> float:
+        """How many of its residuals are independent of each other."""
+        own, alike = self._parts
+        return float(np.sum((own + alike) / self._sigma**2)) + (self.log.peak_variation is not None)
 
     def _prior(self, ambient: float) -> tuple[float, float]:
         """Offset before the log is looked at, and its standard deviation [Pa]."""

@@ -27,9 +27,18 @@ def fitted(found: Fit, made: Comparison, following: Sequence[Next], system: str 
     following : what to measure next, the best first
     """
     out = ["What was measured, and how far off it was", *columns(_misfits(found))]
-    if found.wider > 1.0:
-        told = "Evidence that does not fit is at odds with the rest, or with the model: "
-        told += f"what it all tells is taken {found.wider:.1f} times as wide. Look at it first."
+    if not all(m.fits for m in found.misfits):
+        told = "What does not fit is at odds with the rest, with the sheet or with the model. What "
+        told += "it tells is taken as less sure, by that much. Look at it before you trust the fit."
+        out += textwrap.wrap(told, _WIDE)
+    for row, says, off in found.odd:
+        told = f"{row.place}, {row.said}: {off:.1f} standard deviations from all else"
+        kind = str(row.row["value"])
+        told += f"; the fitted sheet says {show(says, kind, system, 3)}." if kind else "."
+        out += textwrap.wrap(told, _WIDE)
+    for row, often in found.equal:
+        told = f"{row.place}, {row.said}: stands {often} times and counts as {often} readings. Is "
+        told += "each of its own?"
         out += textwrap.wrap(told, _WIDE)
     out += ["", "What it tells, with two standard deviations"]
     out += columns(_moved(found, system)) if found.moved else ["  nothing that was not known"]
@@ -60,9 +69,10 @@ def _misfits(found: Fit) -> list[dict[str, str]]:
     return [
         {
             "kind": m.kind,
-            "readings": str(m.count),
+            "values": f"{m.count:.0f}",
             "off before": f"{(m.before / m.count) ** 0.5:.1f} standard deviations",
             "after": f"{(m.after / m.count) ** 0.5:.1f}",
+            "against all else": f"{(m.against / m.count) ** 0.5:.1f}",
             "": "fits" if m.fits else "DOES NOT FIT",
         }
         for m in found.misfits
@@ -72,7 +82,7 @@ def _misfits(found: Fit) -> list[dict[str, str]]:
 def _moved(found: Fit, system: str) -> list[dict[str, str]]:
     out = []
     for i in found.moved:
-        one, wide = found.parameters[i], found.wider * float(found.deviation[i])
+        one, wide = found.parameters[i], float(found.deviation[i])
         for path, value in one.numbers(found.z[i]).items():
             step = one.step[path]
             out.append(

@@ -68,8 +68,15 @@ ANY = {
 }
 
 
+ONE = {"bolt stretch", "preload at a torque"}  # first readings of a fastener
+
+
 def test_made_data_give_back_their_truth_as_often_as_the_intervals_say() -> None:
-    """200 engines drawn from what is not known, each read with noise: 95 % intervals."""
+    """200 engines drawn from what is not known, each read with noise: 95 % intervals.
+
+    The fasteners that are read are drawn too, by the preload scatter on the sheet: 8 %, two
+    standard deviations. What is read again is read on the same one.
+    """
     known = tables.load("measurements")
     sheet = with_rows(SIX, *({**row, "value": ANY[known[row["kind"]]["value"]]} for row in MADE))
     rows = sheets.readings(sheet.evidence)
@@ -80,10 +87,13 @@ def test_made_data_give_back_their_truth_as_often_as_the_intervals_say() -> None
     for _ in range(200):
         truth = random.standard_normal(len(every))
         true = at(sheet, every, truth)
-        made = []
+        made, fastener = [], true
         for one in evidence_of(rows):
             (row,) = one.readings
-            read = float(np.ravel(one.predicted(true))[0])
+            if row.kind in ONE:
+                factor = true.fasteners.preload_factor * (1.0 + 0.04 * random.standard_normal())
+                fastener = true.vary_si({"fasteners.preload_factor": factor})
+            read = float(np.ravel(one.predicted(fastener if KINDS[row.kind].each else true))[0])
             read += row.deviation * random.standard_normal()
             made.append(evidence.Rows((dataclasses.replace(row, value=read),)))
         found = fit(sheet, made)
@@ -93,7 +103,7 @@ def test_made_data_give_back_their_truth_as_often_as_the_intervals_say() -> None
         inside.append(np.abs(off[learnt]) < 1.96)
         scores += off[learnt].tolist()
     share = float(np.mean(np.concatenate(inside)))
-    assert 0.92 < share < 0.98
+    assert 0.88 < share < 0.99
     assert abs(np.mean(scores)) < 0.1 and np.std(scores) == pytest.approx(1.0, abs=0.1)
 
 
@@ -103,6 +113,7 @@ class Straight:
 
     rise: Array
     read: Array
+    values: float = 3.0
     kind: str = "straight line"
     moves: tuple[str, ...] = ("heat.rise_factor", "fasteners.embedment")
 
@@ -212,9 +223,51 @@ def test_a_pressed_seal_scales_its_curve_and_nothing_else() -> None:
     )
 
 
-def test_absurd_readings_come_out_far_off() -> None:
-    found = fitted(SIX, {**stretch(2.0)})
-    assert [p.name for p, _ in found.far] == ["friction (moly paste)"] and found.wider > 10.0
+def test_a_reading_that_moves_a_number_far_does_not_fit_and_widens_nothing_past_before() -> None:
+    found = fitted(SIX, stretch(0.6))
+    assert [p.name for p, _ in found.far] == ["friction (moly paste)"]
+    assert [m.fits for m in found.misfits] == [False]
+    (raw,) = np.sqrt(np.diag(found.covariance))
+    assert 3.0 * raw < found.deviation[0] <= 1.0
+    assert [row.place for row, *_ in found.odd] == ["evidence.measured[1]"]
+
+
+def test_absurd_readings_stop_the_fit() -> None:
+    slip = {"kind": "peak pressure", "value": "50 psi", "note": "first run"}
+    with pytest.raises(InputError, match=r"measured\[2\]: got .*peak pressure, 50 psi, first run"):
+        fitted(SIX, stretch(0.347), slip)
+
+
+def test_one_fastener_is_not_all_of_them() -> None:
+    """Read at the ends of their scatter of 8 %: the mean of n is sqrt(n) times as sure."""
+    predicted = 1e3 * float(np.ravel(KINDS["bolt stretch"].predict(SIX, 0.0))[0])
+    own = sheets.readings(with_rows(SIX, stretch(0.3)).evidence)[0].deviation * 1e3
+    one = fitted(SIX, stretch(predicted))
+    step = one.parameters[0].numbers(0.1) | {"fasteners.preload_scatter": 0.08}
+    moved = 1e3 * float(np.ravel(KINDS["bolt stretch"].predict(SIX.vary_si(step), 0.0))[0])
+    told = (predicted - moved) / 0.1 / np.hypot(own, 0.04 * predicted)  # of one, for one deviation
+    for n in (1, 4, 14):
+        found = fitted(SIX, *[stretch(predicted)] * n)
+        assert found.deviation[0] == pytest.approx((1 + n * told**2) ** -0.5, rel=0.03)
+    four = [stretch(predicted * (1 + 0.04 * x)) for x in (-1.9, -0.6, 0.5, 2.0)]
+    assert all(m.fits for m in fitted(SIX, *four).misfits)
+
+
+def test_what_is_read_again_on_one_fastener_is_compared_with_itself() -> None:
+    """One at the end of its scatter tells the embedment, and little of the friction."""
+    sure = {"uncertainty": "1 um"}
+    again = {"kind": "stretch after settling", "value": "0.361 mm", **sure}
+    settled = fitted(SIX, {**stretch(0.372), **sure}, again)
+    path = "fasteners.embedment"
+    (i,) = (i for i, p in enumerate(settled.parameters) if path in p.middle)
+    alone = fitted(SIX, again)
+    (j,) = (i for i, p in enumerate(alone.parameters) if path in p.middle)
+    assert settled.deviation[i] < 0.5 < alone.deviation[j]
+
+
+def test_equal_rows_are_named() -> None:
+    found = fitted(SIX, *[stretch(0.35)] * 3, stretch(0.34))
+    assert [(row.place, n) for row, n in found.equal] == [("evidence.measured[1]", 3)]
 
 
 def test_the_head_bends_by_its_thickness_to_the_third() -> None:
@@ -287,7 +340,7 @@ def test_other_choices_and_scatter_reach_as_far_as_is_known(found: evidence.Fit)
 
 def test_a_status_rises_for_what_was_measured_alone() -> None:
     sure = {"uncertainty": "1 um"}
-    settled = {"kind": "stretch after settling", "value": "0.330 mm", **sure}
+    settled = {"kind": "stretch after settling", "value": "0.336 mm", **sure}
     found = fitted(SIX, {**stretch(0.347), **sure}, settled)
     after = found.after
     assert "fasteners.embedment" in sheets.known(after.evidence)
@@ -309,12 +362,17 @@ def test_once_every_fastener_is_read_their_spread_counts() -> None:
 
 
 def test_evidence_at_odds_is_named_and_widens_what_it_tells() -> None:
-    rows = [{"kind": "body over ring", "value": v, "uncertainty": "2 um"}
-            for v in ("0.08 mm", "0.12 mm")]  # fmt: skip
-    odd, sure = fitted(SIX, *rows), fitted(SIX, rows[0], rows[0])
-    assert [m.fits for m in odd.misfits] == [False] and odd.wider > 10.0
-    path = "gasket.body_over_ring"
-    assert sheets.known(odd.after.evidence)[path] > 10.0 * sheets.known(sure.after.evidence)[path]
+    rows = [{"kind": "body over ring", "value": v, "uncertainty": "4 um"}
+            for v in ("0.095 mm", "0.105 mm")]  # fmt: skip
+    other = {"kind": "fastener temperature", "value": "100 degC"}
+    odd, sure = fitted(SIX, *rows, other), fitted(SIX, rows[0], rows[0], other)
+    assert [m.fits for m in odd.misfits] == [False, True]
+    wide, before = (sheets.known(one.after.evidence) for one in (odd, sure))
+    path, rise = "gasket.body_over_ring", "heat.rise_factor"
+    assert wide[path] > 2.4 * before[path]  # sqrt(12.5 / 2), of two rows 2.5 off each
+    assert wide[rise] == before[rise]  # and of nothing else
+    with pytest.raises(InputError, match=r"measured\[1\]"):
+        fitted(SIX, *({**row, "uncertainty": "1 um"} for row in rows))
 
 
 def test_pairs_that_are_known_together_only_are_named() -> None:

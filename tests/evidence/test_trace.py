@@ -56,6 +56,22 @@ def found(look: Look) -> dict[str, float]:
     return {one.name: one.value for one in look.findings if one.wrong}
 
 
+# ------------------------------------------------------------------- what does not fit
+@pytest.mark.parametrize(("bump", "fits"), [(0.0, True), (0.12, False)])
+def test_a_heat_release_that_the_model_has_not_widens_what_the_log_tells(
+    bump: float, fits: bool
+) -> None:
+    """Share of the pressure by which the log is higher about 60 degrees."""
+    log = made()
+    shape = 1.0 + bump * np.exp(-(((ANGLE - 60 * DEGREE) / (12 * DEGREE)) ** 2))
+    one = CylinderPressure(dataclasses.replace(log, pressure=log.pressure * shape))
+    assert 20.0 < one.values < 60.0  # 200 degrees, ten of them one way together
+    found = fit(TRUTH, [one])
+    assert [m.fits for m in found.misfits] == [fits]
+    raw = np.sqrt(np.diag(found.covariance))
+    assert np.any(found.deviation > 1.4 * raw) != fits
+
+
 # ------------------------------------------------------------------- wrong logs are found
 @pytest.mark.parametrize("phase", [-1.0, 1.0])
 @pytest.mark.parametrize("offset", [-0.3, 0.3])
