@@ -571,10 +571,10 @@ class Plate:
         moved: list[tuple[Array, Array]] = []  # by steps of this factor, and what they changed
         c = closures(w)
         r, slopes, scale = balance(w, c)
-        earlier = before = noise = np.inf
+        earlier, before, noise = np.inf, np.inf, 0.0
         for step in range(_STEPS):
             left = float(np.max(np.abs(r * self._scale)))
-            slow = left > _SLOW * earlier or not step
+            slow = left > _SLOW * earlier
             if slow:
                 # the balance cannot be better than the rounding of the plate's own forces
                 noise = float(np.max((self._sizes @ np.abs(w)) * self._scale)) * _ROUNDING
@@ -582,7 +582,7 @@ class Plate:
                     break
             if left <= max(_BALANCE * scale, noise):
                 return w, step
-            if factor is None or (slow and step):
+            if factor is None or slow:
                 factor, moved = self._factored(tangent(slopes), free), []
                 if held is None:
                     self._factors[len(laws)] = factor
