@@ -212,9 +212,11 @@ def _fit(args: argparse.Namespace) -> int:
     from sealkit.scatter import carried_over
 
     sheet, out = _sheet_of(args.file), Path(args.out) if args.out else None
-    measured = evidence.gather(sheet, Path(args.file).parent)
     if out is not None and out.exists():
         raise fail("out", out, "a new file; this one is there and is left alone")
+    if out is not None and not out.parent.is_dir():
+        raise fail("out", out, f"a file in a folder that is there; {out.parent} is not")
+    measured = evidence.gather(sheet, Path(args.file).parent)
     mapped = sheet.deck is not None
     with _Progress("the joint, before and after") as progress:
         before = report.run(sheet, deck=mapped, told=progress.at)

@@ -91,6 +91,18 @@ def reading(row: Any, place: str) -> Reading:
         except (InputError, OverflowError) as err:
             faults.extend(getattr(err, "faults", [Fault(path, "a number too large", "a number")]))
             return None
+        of = (
+            about["field"]
+            if key == "value"
+            else "charge.boost"
+            if about["at_is"] == "boost"
+            else ""
+        )
+        spec = FIELDS.get(of)
+        if spec is not None and not spec.fits(found):
+            faults.append(Fault(path, f'"{text}"', *spec.wanted_of(text, found)))
+        elif spec is None and found < 0.0 and kind != "temperature difference":
+            faults.append(Fault(path, f'"{text}"', f"{KINDS[kind].words} not below zero"))
         return float(found)
 
     filed = about["file"] == "yes"

@@ -6,7 +6,7 @@ the creep that the sheet says. Builds may be arrays (`sealkit.analysis.with_numb
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Protocol
@@ -67,6 +67,7 @@ class Kind:
     sides : of a kind without a value, on which sides a share off zero counts: above, below
     many : whether it takes builds that are arrays
     each : whether one fastener is read, which differs from the next
+    needs : field of the sheet and what that has to say
     """
 
     predict: Callable[..., Any]
@@ -76,6 +77,7 @@ class Kind:
     sides: tuple[bool, bool] = (True, True)
     many: bool = True
     each: bool = False
+    needs: tuple[str, str] | None = None
 
 
 def _by_torque(build: Build, torque: float | None) -> Build:
@@ -274,7 +276,9 @@ KINDS: Mapping[str, Kind] = {
     "stretch after heat": Kind(_after_heat, (*_WRENCH, *_CREEP, _RISE, _OVER), each=True),
     "permanent stretch": Kind(_permanent, (*_WRENCH, _RISE), each=True),
     "preload at a torque": Kind(_preload, _WRENCH, _torque, each=True),
-    "torque at the end of the angle": Kind(_end_torque, FRICTION, each=True),
+    "torque at the end of the angle": Kind(
+        _end_torque, FRICTION, each=True, needs=("fasteners.tightening", "torque and angle")
+    ),
     "seal share of the clamp": Kind(_seal_share, (_OVER, *_CURVES, *FRICTION), _torque),
     "line load on the seal": Kind(_seal_load, (_OVER, *_CURVES, *_WRENCH), _torque),
     "press on the seal": _press("seal"),
@@ -298,7 +302,12 @@ KINDS: Mapping[str, Kind] = {
         many=False,
     ),
     "pushed water at boost": Kind(
-        _at_boost, (*_LEAK, *_BURN), sides=(True, False), mapped=True, many=False
+        _at_boost,
+        (*_LEAK, *_BURN),
+        sides=(True, False),
+        mapped=True,
+        many=False,
+        needs=("liquids.deck", "wet"),
     ),
     "held at boost": Kind(
         _at_boost, (*_LEAK, *_BURN), sides=(False, True), mapped=True, many=False
@@ -422,8 +431,8 @@ def judged_on(
 def gather(build: Build, folder: Path) -> list[Evidence]:
     """All evidence on a sheet.
 
-    Raises InputError where there is none, where some was fitted already, or naming a row that
-    cannot be read.
+    Raises InputError where there is none, where some was fitted already, or naming every row that
+    cannot be read or cannot be of this build.
 
     Parameters
     ----------
@@ -435,8 +444,30 @@ def gather(build: Build, folder: Path) -> list[Evidence]:
     if known(build.evidence):
         wanted = "the sheet from before the fit, with all readings: none may count twice"
         raise InputError(Fault("evidence.known", "what a fit has found already", wanted))
-    logs = [_log(build, folder / one.file) for one in every if one.file]
-    return [*evidence_of([one for one in every if not one.file]), *logs]
+    rows = evidence_of([one for one in every if not one.file])
+    if faults := [f for one in rows for f in _unfit(build, one)]:
+        raise InputError(faults)
+    logs = []
+    for one in every:
+        if one.file and not (folder / one.file).is_file():
+            raise fail(f"{one.place}.file", one.file, "a file that lies beside the sheet")
+        if one.file:
+            logs.append(_log(build, folder / one.file))
+    return [*rows, *logs]
+
+
+def _unfit(build: Build, one: Rows) -> Iterator[Fault]:
+    """A fault for every reading that cannot be of this build."""
+    needs, wanted = KINDS[one.kind].needs, []
+    if needs is not None and held(build, needs[0]) != needs[1]:
+        wanted = [f'a build with {needs[0]} = "{needs[1]}"']
+    else:
+        try:
+            one.predicted(build)
+        except InputError as err:
+            wanted = [f"a reading that this build can have; {fault}" for fault in err.faults]
+    for row in one.readings:
+        yield from (Fault(f"{row.place}.kind", row.said, words) for words in wanted)
 
 
 def _log(build: Build, path: Path) -> CylinderPressure:

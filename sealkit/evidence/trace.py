@@ -45,6 +45,7 @@ _SURE = 2.5  # standard deviations from which something is said
 _NOISY = 0.005  # of the peak; invented
 _MISFIT = 4.0  # standard deviations from which the shape is told; invented
 _UNLIKE = 2.5  # times the model's compression: another unit; invented
+_OR_RATIO = ", or the compression ratio on the sheet is"
 _UNITS = ("bar", "psi", "kPa", "MPa", "Pa", "mbar")
 
 
@@ -266,7 +267,7 @@ class CylinderPressure:
             mistaken = abs(abs(off) - ambient) < 0.3 * ambient and (off < 0.0) == (zero == 0.0)
             text = note(
                 "the pressure, taken as {kind}, reads {off} too {way}, give or take {sd}: "
-                + ("it is {other} pressure" if mistaken else "its zero is off"),
+                + ("it is {other} pressure" if mistaken else "its zero is off" + _OR_RATIO),
                 kind=look.kind,
                 other=other,
                 way="high" if off > 0.0 else "low",

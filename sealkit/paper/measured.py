@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from sealkit import build as sheets
 from sealkit.build.evidence import step_of
 from sealkit.evidence import Fit, Next
+from sealkit.evidence.trace import CylinderPressure
 from sealkit.paper.text import columns, side_by_side
 from sealkit.report.comparison import Comparison
 from sealkit.units import show, show_value
@@ -31,6 +32,9 @@ def fitted(found: Fit, made: Comparison, following: Sequence[Next], system: str 
         told = "What does not fit is at odds with the rest, with the sheet or with the model. What "
         told += "it tells is taken as less sure, by that much. Look at it before you trust the fit."
         out += textwrap.wrap(told, _WIDE)
+    for log in (e for e in found.evidence if isinstance(e, CylinderPressure)):
+        said = [*log.log.notes, *(f.text.text(system) for f in log.look(found.build).findings)]
+        out += [x for words in said for x in textwrap.wrap(f"{log.log.name}: {words}.", _WIDE)]
     for row, says, off in found.odd:
         told = f"{row.place}, {row.said}: {off:.1f} standard deviations from all else"
         kind = str(row.row["value"])

@@ -457,6 +457,12 @@ def test_the_command_writes_a_sheet_that_compares(
         ('kind = "cylinder pressure"\nfile = "../log.csv"', "file", "beside the sheet"),
         ('kind = "cylinder pressure"\nfile = "C:/log.csv"', "file", "beside the sheet"),
         ('kind = "cylinder pressure"\nvalue = "80 bar"', "file", "beside the sheet"),
+        ('kind = "bolt stretch"\nvalue = "-0.3 mm"', "value", "a stretch not below zero"),
+        ('kind = "held at boost"\nat = "-0.3 bar"', "at", "a gauge pressure"),
+        ('kind = "body over ring"\nvalue = "30 mm"', "value", "a length"),
+        ('kind = "torque at the end of the angle"\nvalue = "90 N*m"', "kind",
+         'fasteners.tightening = "torque and angle"'),
+        ('kind = "cylinder pressure"\nfile = "nope.csv"', "file", "beside the sheet"),
         ('kind = "held at boost"', "at", "a gauge pressure"),
         ('kind = "held at boost"\nat = "1 bar"\nuncertainty = "2 mm"', "uncertainty", "percentage"),
         ('kind = "bolt stretch"\nvalues = "0.3 mm"', "values", 'did you mean "value"?'),
@@ -503,6 +509,31 @@ def test_what_is_known_is_a_width_of_a_number(row: dict[str, str], named: str) -
     assert named in str(told.value)
 
 
+@pytest.mark.parametrize(
+    ("demo", "row", "wanted"),
+    [
+        ("methanol-drag", {"kind": "pushed water at boost", "at": "2 bar"}, 'liquids.deck = "wet"'),
+        ("methanol-drag", {"kind": "body over ring", "value": "0.1 mm"}, "gasket.body_over_ring"),
+    ],
+    ids=["no water", "no ring"],
+)
+def test_what_a_build_cannot_show_is_refused_by_its_row(
+    demo: str, row: dict[str, str], wanted: str, tmp_path: Path
+) -> None:
+    sheet = with_rows(sheets.demo(demo), row)
+    with pytest.raises(InputError, match=r"measured\[1\]\.kind: got .*" + wanted):
+        evidence.gather(sheet, tmp_path)
+
+
+def test_a_folder_that_is_not_there_is_refused_at_once(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = sheet_file(tmp_path, GOOD)
+    assert cli.main(["fit", str(path), "--out", str(tmp_path / "nowhere" / "x.toml")]) == 2
+    told = capsys.readouterr()
+    assert "a folder that is there" in told.err and not told.out
+
+
 def test_every_kind_is_predicted_and_told() -> None:
     rows = tables.load("measurements").rows
     assert {str(r["kind"]) for r in rows if r["file"] != "yes"} == set(KINDS)
@@ -522,12 +553,13 @@ def test_a_log_beside_the_sheet_is_evidence_too(
 
     def fit_it(shift: float) -> int:
         rows = zip(angle + shift, pressure, strict=True)
-        lines = [f"{x:.2f},{p:.4f}" for x, p in rows]
-        text = "\n".join(["crank angle [deg],pressure [bara]", *lines])
+        lines = [f"{x:.2f},{p:.4f},0" for x, p in rows]
+        text = "\n".join(["crank angle [deg],pressure [bara],knock", *lines])
         (tmp_path / "log.csv").write_text(text, encoding="utf-8")
         return cli.main(["fit", str(path), "--out", str(tmp_path / f"{shift}.toml")])
 
     assert fit_it(0.0) in (0, 1)
+    assert "log.csv: not read: knock." in capsys.readouterr().out
     after = sheets.load(tmp_path / "0.0.toml")
     assert after.burn.ca50 == pytest.approx(true.burn.ca50, abs=np.radians(0.5))
     assert sheets.known(after.evidence)["burn.ca50"] < np.radians(3.0)
