@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -17,7 +17,8 @@ from sealkit.drawing import ink
 from sealkit.evidence import made as bench
 from sealkit.evidence.made import Hand, Overlay
 from sealkit.pressure import variation
-from sealkit.report.result import band_words
+from sealkit.report import Report
+from sealkit.report.result import band_words, percent
 from sealkit.units import from_si, show, show_unit, show_value
 from sealkit.words import note
 
@@ -26,13 +27,12 @@ CHECKS = {
     "variation": ["6.12-1000"],
 }
 _BURN = {
-    "burn.ca50": ("CA50 at", "angle"),
-    "burn.duration": ("10 to 90 % burnt in", "angle"),
+    "burn.ca50": ("CA50", "angle"),
+    "burn.duration": ("10 to 90 % burnt", "angle"),
     "charge.filling": ("Filling", "fraction"),
     "burn.wall_coefficient": ("Wall heat coefficient", "number"),
 }
-_LOG = {"phase": ("Log angle ahead by", "angle"), "offset": ("Log too high by", "pressure")}
-_DIGITS = {"angle": 1, "pressure": 2, "fraction": 1, "number": 2}
+_LOG = {"phase": ("Log angle ahead", "angle"), "offset": ("Log too low", "pressure")}
 _SHOWN = (-100.0, 100.0)
 
 
@@ -54,33 +54,47 @@ def _knobs(build: Build) -> Sequence[Knob]:
     sheet = [controls.sheet(path, *_BURN[path], *ends[path]) for path in ends]
     return (
         Knob("phase", *_LOG["phase"], 0.0, np.radians(-3.0), np.radians(3.0)),
-        Knob("offset", *_LOG["offset"], 0.0, -1.2e5, 1.2e5),
+        Knob("too_low", *_LOG["offset"], 0.0, -1.2e5, 1.2e5),
         *(Knob(_own(k.path), k.words, k.kind, k.value, k.low, k.high) for k in sheet),
     )
 
 
 def _work(build: Build, free: Free) -> Overlay:
     burn = {path: float(free[_own(path)]) for path in _BURN}
-    return bench.lay(build, burn, float(free["phase"]), float(free["offset"]))
+    return bench.lay(build, burn, float(free["phase"]), -float(free["too_low"]))
 
 
-def _range(found: Overlay) -> tuple[float, float]:
-    """Of what is left: what the chart opens with, and a little more."""
-    most = 1.3 * abs(found.farthest[1])
-    return -most, most
+def _edge(found: Overlay) -> float:
+    """Where the chart of what is left ends, up and down [Pa]: more than it opens with."""
+    return 0.2 * float(found.logged.max())
+
+
+def _beyond(found: Overlay, system: str) -> Sequence[str]:
+    """How far what is left goes where it leaves its chart, above and below."""
+    unit, (above, below) = show_unit("pressure", system), (found.left.max(), found.left.min())
+    far = [f"{show_value(one, 'pressure', system):.0f} {unit}" for one in (above, below)]
+    return (
+        f"▲ to {far[0]}" if above > _edge(found) else "",
+        f"▼ to {far[1]}" if below < -_edge(found) else "",
+    )
 
 
 PLOT = Plot(
     charts=(
-        over_crank("Cylinder pressure as logged", "pressure", "angle", _SHOWN),
-        over_crank("Log less model", "pressure", "angle", _SHOWN, y=_range),
+        over_crank("Cylinder pressure as logged", "pressure", "angle", _SHOWN,
+                   y=lambda found: (None, 1.4 * float(found.logged.max()))),
+        over_crank("Log less model", "pressure", "angle", _SHOWN,
+                   y=lambda found: (-_edge(found), _edge(found))),
     ),
     curves=(
-        Curve("logged", "log, mean of the cycles", "gas load", at=45.0, raised=True, dash="dot",
-              short="log"),
+        Curve("logged", "log, mean of the cycles", "gas load", at=19.0, place="top left",
+              raised=True, dash="dot", short="log"),
         Curve("model", "model as set", "pressure", at=-30.0, place="top left", raised=True,
               ghost=True),
         Curve("left", "log less model", "temperature", 1, ranged="", style={"cliponaxis": True}),
+        Curve("beyond", "beyond the chart", "temperature", 1, x=(float(np.radians(-96.0)),) * 2,
+              y=lambda found: np.array([_edge(found), -_edge(found)]), form="words", text=_beyond,
+              ranged="", style={"textposition": ["bottom right", "top right"]}),
     ),
     height=640,
     hover="x unified",
@@ -92,8 +106,8 @@ PLOT = Plot(
 # --------------------------------------------------------------------------- in words
 _WORDS = (
     "The {cycles} cycles of the log peak at {logged} on average, the model as set at {model}. They "
-    "are furthest apart at {angle}, where the log is {off} {way}. Root mean square of what is "
-    "left: {misfit}; {allowed} would be near enough, a hundredth of the pressure all along."
+    "are furthest apart at {angle}, where the log is {off} {way}. Root mean square (rms) of the "
+    "difference: {misfit}; {allowed} would be near enough, a hundredth of the pressure all along."
 )
 
 
@@ -106,13 +120,13 @@ def _sentence(found: Overlay, system: str) -> Sentence:
         logged=(logged, "pressure"),
         model=(model, "pressure"),
         angle=(angle, "angle", 0),
-        off=(abs(off), "pressure", 2),
+        off=(abs(off), "pressure"),
         way="higher" if off > 0 else "lower",
         misfit=(found.misfit, "pressure", 2),
         allowed=(found.allowed, "pressure", 2),
     )
     head = "MODEL LIES ON THE LOG" if found.lies else "NOT ON THE LOG YET"
-    line = note("left between log and model; {near} is near enough.",
+    line = note("rms difference between log and model; {near} is near enough.",
                 near=(found.allowed, "pressure", 2)).text(system)  # fmt: skip
     number = show(found.misfit, "pressure", system, 2)
     return Sentence(head, words.text(system), found.lies or None, number, line)
@@ -121,42 +135,51 @@ def _sentence(found: Overlay, system: str) -> Sentence:
 def _tiles(found: Overlay) -> Sequence[Tile]:
     angle, off = found.farthest
     return (
-        ("left, root mean square", (found.misfit, "pressure", 2), found.lies),
-        ("furthest apart", (abs(off), "pressure", 2), None),
-        ("there", (angle, "angle", 0), None),
-        ("mean peak in the log", (found.peaks[0], "pressure"), None),
+        ("rms difference", (found.misfit, "pressure", 2), found.lies or None),
+        ("largest difference", (abs(off), "pressure"), None),
+        ("crank angle of the largest", (angle, "angle", 0), None),
+        ("mean peak of the log", (found.peaks[0], "pressure"), None),
         ("peak of the model", (found.peaks[1], "pressure"), None),
         ("spread of the logged peaks", (found.made.spread, "fraction"), None),
     )
 
 
-def _figure(value: float, path: str) -> tuple[Any, ...]:
+def _label(path: str, system: str) -> str:
+    """What one of the six is, with its unit."""
+    words, kind = (_BURN | _LOG)[path]
+    return ", ".join(filter(None, (words.removesuffix(" coefficient"), show_unit(kind, system))))
+
+
+def _figure(value: float, path: str, system: str) -> str:
+    """Its number as the slider has it: a log that reads too high is too low by less than none."""
     kind = (_BURN | _LOG)[path][1]
-    return (value, kind, _DIGITS[kind])
-
-
-def _words(path: str) -> str:
-    return (_BURN | _LOG)[path][0].removesuffix(" at").removesuffix(" by")
+    places = 2 if kind == "number" or (kind, system) == ("pressure", "metric") else 1
+    shown = float(show_value(-value if path == "offset" else value, kind, system))
+    return f"{shown + 0.0:.{places}f}"
 
 
 def _tables(found: Overlay, system: str) -> Mapping[str, Rows]:
-    rows: list[dict[str, Figure]] = [
-        {"what": _words(path), "on the sheet": _figure(sheet, path), "as set": _figure(hand, path)}
+    rows = [
+        {
+            "what": _label(path, system),
+            "on the sheet": _figure(sheet, path, system),
+            "as set": _figure(hand, path, system),
+        }
         for path, sheet, hand in found.settings
     ]
-    return {"What is set": cells(rows, system)}
+    return {"What is set": rows}
 
 
 def _fit(_: Build, found: Overlay, system: str) -> Mapping[str, Rows]:
     """What the fit finds, beside what was set by hand and the truth."""
-    rows: list[dict[str, Figure]] = [
+    rows = [
         {
-            "what": _words(one.path),
-            "sheet": _figure(one.sheet, one.path),
-            "by hand": _figure(one.hand, one.path),
-            "by the fit": _figure(one.fitted, one.path),
-            "give or take": _figure(one.wide, one.path),
-            "truth": _figure(one.truth, one.path),
+            "what": _label(one.path, system),
+            "sheet": _figure(one.sheet, one.path, system),
+            "hand": _figure(one.hand, one.path, system),
+            "fit": f"{_figure(one.fitted, one.path, system)} ± "
+            + _figure(abs(one.wide), one.path, system).lstrip("-"),
+            "truth": _figure(one.truth, one.path, system),
         }
         for one in bench.tellings(found)
     ]
@@ -164,38 +187,44 @@ def _fit(_: Build, found: Overlay, system: str) -> Mapping[str, Rows]:
         {"in the log": one.name, "found": one.text} for one in found.made.look.findings
     ]
     return {
-        "By the sheet, by hand, by the fit, and in truth": cells(rows, system),
+        "By sheet, hand and fit, and in truth": rows,
         "What is wrong with the log": cells(faults, system),
     }
 
 
 def _verdicts(_: Build, found: Overlay, system: str) -> Mapping[str, Rows]:
     """The joint before and after the evidence, and what to measure next."""
+    before, after = found.made.reports
+    lines: list[tuple[str, Callable[[Report], Figure]]] = [
+        ("design peak", lambda report: (report.gas.design_peak, "pressure")),
+        ("the joint", lambda report: str(report.outcome)),
+        ("what decides", lambda report: report.decides.brief),
+        ("its margin", lambda report: percent(report.decides.margin)),
+        ("by other choices", lambda report: band_words(report.decides.band)),
+    ]
     rows: list[dict[str, Figure]] = [
-        {
-            "verdict": words,
-            "design peak": (report.gas.design_peak, "pressure"),
-            "the joint": str(report.outcome),
-            "what decides": report.decides.title,
-            "margin": (report.decides.margin, "fraction"),
-            "with other choices of the model": band_words(report.decides.band),
-        }
-        for words, report in zip(
-            ("by the sheet", "by the log"), found.made.reports, strict=True
-        )
-    ]  # fmt: skip
-    following: list[dict[str, Figure]] = [
+        {"average joint": words, "by the sheet": get(before), "by the log": get(after)}
+        for words, get in lines
+    ]
+    next_: list[dict[str, Figure]] = [
         {
             "measure": one.row["kind"],
-            "takes off the width": (one.narrows, "fraction", 0),
-            "how": one.row["how"],
-            "cautions": one.row["cautions"],
+            "narrows margin by": (one.narrows, "fraction", 0),
+            "takes": f"{one.row['time'] / 3600.0:g} h",
         }
         for one in found.made.following
     ] or [{"measure": "nothing known here narrows it"}]
+    how: list[dict[str, Figure]] = [
+        {
+            "measure": one.row["kind"],
+            "how, and what to mind": f"{one.row['how']} {one.row['cautions']}",
+        }
+        for one in found.made.following
+    ]
     return {
-        "Before and after the evidence, by the average joint": cells(rows, system),
-        "What to measure next, the most for its time first": cells(following, system),
+        "Before and after the evidence": cells(rows, system),
+        "What to measure next, most for each hour first": cells(next_, system),
+        "How it is done": cells(how, system),
     }
 
 
@@ -217,8 +246,14 @@ SCENE = Scene(
     scope="model against a made log",
     tiles=_tiles,
     kept=lambda _, found: found.tried,
+    unready=lambda found: "" if found.lies else "the log is not matched yet",
     guess=Guess(
-        lambda _: note(_ASKED), "left", "most", "pressure", ("logged",), lambda _: note(_WHY)
+        lambda _: note(_ASKED),
+        "left",
+        "most",
+        "pressure",
+        ("logged", "beyond"),
+        lambda _: note(_WHY),
     ),
     buttons={"Let the fit do it": _fit, "Verdict, and what next": _verdicts},
 )
@@ -252,16 +287,22 @@ def zero(build: Build) -> Hand:
 
 
 def told(build: Build, system: str = "metric") -> str:
-    """What the fit and the truth have for it."""
+    """What it comes to by hand, by the fit and in truth."""
+
+    def reads(offset: float) -> str:
+        words = "{off} too high" if offset > 0.0 else "{off} too low"
+        return note(words, off=(abs(offset), "pressure", 2)).text(system)
+
     offset, wide = bench.made(build).look.offset
-    words = "the fit: {found}, give or take {wide}; the truth: {truth}"
-    figures = {"found": offset, "wide": 2.0 * wide, "truth": bench.OFFSET}
-    return note(words, **{k: (v, "pressure", 2) for k, v in figures.items()}).text(system)
+    fitted = f"{reads(offset)}, give or take {show(2.0 * wide, 'pressure', system, 2)}"
+    hand, truth = reads(bench.by_hand(build).offset), reads(bench.OFFSET)
+    return f"by hand: {hand}\nby the fit: {fitted}\nin truth: {truth}"
 
 
 def quantities(one: Hand) -> tuple[Any, Any]:
     """Its two readings as quantities."""
-    return from_si(one.first, "pressure"), from_si(one.second, "pressure")
+    first, second = (from_si(p, "pressure").to("bar") for p in (one.first, one.second))
+    return first, second
 
 
 def sources(build: Build) -> Shown:
@@ -290,15 +331,15 @@ question, answer = EXERCISES.question, EXERCISES.answer
 @EXERCISES.solver("zero")
 def _(build: Build, system: str) -> Names:
     one = bench.by_hand(build)
-    times = one.ratio**one.exponent
-    too_low = -one.offset
+    times = one.second / one.first
+    believed = float(np.log(times) / np.log(one.ratio))
     return locals()
 
 
 @EXERCISES.solver("dead-centre")
 def _(build: Build, system: str) -> Names:
     one = bench.made(build)
-    ahead, peak = one.look.phase[0], one.log.peak_angle
+    ahead, peak = np.radians(np.degrees([one.look.phase[0], one.log.peak_angle]).round(1))
     return locals()
 
 

@@ -786,9 +786,9 @@ class Panel(widgets.VBox):
 
     def _take_joint(self, report: Any) -> None:
         """What the whole joint says, and its section."""
-        self._whole = (
-            "" if self.scene.scope.startswith(WHOLE) else looks.whole(report, self.scene.fitted)
-        )
+        why = self.scene.unready(self.outcome)
+        told = f"Whole joint: {why}." if why else looks.whole(report, self.scene.fitted)
+        self._whole = "" if self.scene.scope.startswith(WHOLE) else told
         if self.scene.drawing is None:
             with self.drawing.hold_sync():
                 self.drawing.value = joint_section(report, self.system)

@@ -193,6 +193,8 @@ class Scene:
     # result -> report of the whole joint, where the result has it; None has it worked out once the
     # controls rest
     joint: Callable[[Any], Report] | None = None
+    # result -> why nothing is said yet of the whole joint; "" where there is something to say
+    unready: Callable[[Any], str] = lambda _: ""
     play: str = ""  # path of the knob that the play button moves; "" for none
     # words on a button -> (build as set, result, system) -> caption -> rows of text
     buttons: Mapping[str, Callable[[Build, Any, str], Mapping[str, Rows]]] = field(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import Any
 
 import numpy as np
@@ -12,6 +13,7 @@ from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons import measure as measure_lesson
 from sealkit.classroom.lessons.measure import SCENE
+from sealkit.classroom.panel import panels
 from sealkit.evidence import made as bench
 from sealkit.evidence.made import Overlay
 from sealkit.evidence.trace import held
@@ -22,7 +24,7 @@ OPEN = {path: knob.value for path, knob in KNOBS.items()}
 MADE = bench.made(FOUR)
 TRUTH = {
     "phase": bench.PHASE,
-    "offset": bench.OFFSET,
+    "too_low": -bench.OFFSET,
     **{path.partition(".")[2]: held(MADE.truth, path) for path in bench.APART},
 }
 
@@ -61,8 +63,8 @@ def test_what_the_knobs_do_to_the_model() -> None:
     start = laid()
     later = laid(phase=KNOBS["phase"].high)
     assert later.angle[np.argmax(later.model)] > start.angle[np.argmax(start.model)]
-    high = laid(offset=1e5)
-    np.testing.assert_allclose(high.model - start.model, 1e5)
+    low = laid(too_low=1e5)
+    np.testing.assert_allclose(low.model - start.model, -1e5)
     assert laid(filling=KNOBS["filling"].high).peaks[1] > start.peaks[1]
     assert laid(ca50=KNOBS["ca50"].low).peaks[1] > laid(ca50=KNOBS["ca50"].high).peaks[1]
     assert laid(wall_coefficient=KNOBS["wall_coefficient"].high).peaks[1] < start.peaks[1]
@@ -89,21 +91,58 @@ def test_without_the_phase_the_burn_is_blamed() -> None:
 def test_the_zero_by_hand_is_the_logs() -> None:
     one = bench.by_hand(FOUR)
     assert one.offset == pytest.approx(bench.OFFSET, abs=0.05e5)
-    assert "the truth: -0.35 bar" in measure_lesson.told(FOUR)
+    assert "in truth: 0.35 bar too low" in measure_lesson.told(FOUR)
 
 
 def test_the_fit_and_the_verdicts_are_told() -> None:
     found = laid()
     fit, verdicts = (SCENE.buttons[k](FOUR, found, "metric") for k in SCENE.buttons)
     rows, faults = fit.values()
-    assert [r["what"] for r in rows][:2] == ["Log angle ahead", "Log too high"]
+    assert [r["what"] for r in rows][:2] == ["Log angle ahead, °", "Log too low, bar"]
+    assert rows[1]["truth"] == "0.35" and "too low" in faults[1]["found"], "sign and words agree"
+    assert all(r["fit"].count("±") == 1 for r in rows)
     assert len(rows) == 6 and all(r["truth"] != r["sheet"] for r in rows)
     assert len(faults) == 2
-    before_after, following = verdicts.values()
-    peaks = [float(r["design peak"].split()[0]) for r in before_after]
-    assert peaks[1] > peaks[0], "the log makes more than the sheet"
-    assert all(r["with other choices of the model"] for r in before_after)
-    assert following and all(r["how"] for r in following)
+    before_after, following, how = verdicts.values()
+    sheet, log = (float(before_after[0][k].split()[0]) for k in ("by the sheet", "by the log"))
+    assert log > sheet, "the log makes more than the sheet"
+    assert all(all(r.values()) for r in (*before_after, *following, *how))
+    hours = [max(float(r["takes"].removesuffix(" h")), 0.25) for r in following]
+    narrows = [float(r["narrows margin by"].removesuffix(" %")) for r in following]
+    worth = [n / h for n, h in zip(narrows, hours, strict=True)]
+    assert all(a >= b - 3.0 for a, b in itertools.pairwise(worth)), "as the caption says"
+
+
+@pytest.mark.parametrize("name", builds.demos())
+def test_charts_hold_what_the_sliders_do_or_say_what_leaves(name: str) -> None:
+    sheet = builds.demo(name)
+    knobs = {k.path: k for k in SCENE.knobs(sheet)}
+    opens = {path: k.value for path, k in knobs.items()}
+    hard = dict.fromkeys(("filling",), "high") | dict.fromkeys(("ca50", "duration"), "low")
+    hard |= {"wall_coefficient": "low", "too_low": "low"}
+    first = SCENE.work(sheet, opens)
+    layout = SCENE.plot.layout([first], "metric")
+    assert not any(SCENE.plot.values(first, "metric")["beyond"]["text"]), "it opens whole"
+    tried = [
+        {**opens, path: getattr(k, end)} for path, k in knobs.items() for end in ("low", "high")
+    ]
+    for moved in (*tried, {path: getattr(k, hard.get(path, "high")) for path, k in knobs.items()}):
+        values = SCENE.plot.values(SCENE.work(sheet, moved), "metric")
+        assert np.max(values["model"]["y"]) < layout["yaxis"]["range"][1]
+        (low, high), left = layout["yaxis2"]["range"], values["left"]["y"]
+        above, below = values["beyond"]["text"]
+        assert above == (f"▲ to {left.max():.0f} bar" if left.max() > high else "")
+        assert below == (f"▼ to −{-left.min():.0f} bar" if left.min() < low else "")
+
+
+def test_nothing_is_said_of_the_joint_before_the_model_lies_on_the_log() -> None:
+    panel = panels.panel(FOUR, SCENE)
+    assert "Whole joint: the log is not matched yet." in panel.result.value
+    assert "holds" not in panel.result.value and "to call" not in panel.result.value
+    assert "✗" not in panel.tiles.value, "as neutral as the verdict"
+    for knob, row in zip(panel.knobs, panel.rows, strict=True):
+        row.box.value = knob.shown(TRUTH[knob.path.rpartition(".")[2]], panel.system)
+    assert "not matched" not in panel.result.value and "Whole joint (" in panel.result.value
 
 
 def test_where_nothing_would_narrow_it_that_is_told() -> None:
@@ -138,9 +177,11 @@ def test_exercises_know_right_and_wrong(number: int, system: str, name: str) -> 
 
 def test_exercise_values_are_the_logs() -> None:
     one = MADE.look
-    assert measure_lesson.question(1, FOUR).value == pytest.approx(-bench.by_hand(FOUR).offset)
+    hand, value = bench.by_hand(FOUR), measure_lesson.question(1, FOUR).value
+    assert value == pytest.approx(np.log(hand.second / hand.first) / np.log(hand.ratio))
+    assert isinstance(value, float) and value > hand.exponent, "too low a zero looks too steep"
     two = measure_lesson.question(2, FOUR).value
-    assert two == pytest.approx(MADE.log.peak_angle - one.phase[0])
+    assert two == pytest.approx(MADE.log.peak_angle - one.phase[0], abs=np.radians(0.1))
     three = measure_lesson.question(3, FOUR).value
     assert isinstance(three, float) and three > MADE.log.peaks.max() - one.offset[0]
 
