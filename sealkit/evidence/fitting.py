@@ -50,25 +50,35 @@ class Misfit:
     count : of values that are independent of each other
     before, after : sum of squared residuals before and after the fit
     against : the same against what all else says, how well that is known counted in
+    worst : the largest of those after the fit, not squared
     """
 
     kind: str
-    count: float
+    count: int
     before: float
     after: float
     against: float
+    worst: float
+
+    @property
+    def _far(self) -> float:
+        """The worst over the worst that chance leaves of so many."""
+        from scipy.special import ndtri
+
+        return self.worst / float(ndtri(1.0 - 0.5 * (1.0 - _SURE) / self.count))
 
     @property
     def fits(self) -> bool:
-        """Whether that may be chance, by the chi-squared law."""
+        """Whether all of it may be chance, by the chi-squared law, and the worst one too."""
         from scipy.special import gammaincinv
 
-        return self.against <= 2.0 * float(gammaincinv(0.5 * self.count, _SURE))
+        limit = 2.0 * float(gammaincinv(0.5 * self.count, _SURE))
+        return self.against <= limit and self._far <= 1.0
 
     @property
     def wider(self) -> float:
         """By how much what it tells is widened, so that evidence at odds does not seem sure."""
-        return 1.0 if self.fits else float(np.sqrt(self.against / self.count))
+        return 1.0 if self.fits else max(float(np.sqrt(self.against / self.count)), self._far)
 
 
 @dataclass(frozen=True)
@@ -144,14 +154,15 @@ class Fit:
         for kind in dict.fromkeys(one.kind for one in self.evidence):
             of = [i for i, one in enumerate(self.evidence) if one.kind == kind]
             before, after, rise = (
-                np.concatenate([each[i] for i in of]) for each in (self.off, self.left, self.slopes)
+                np.concatenate([self.evidence[i].together(each[i]) for i in of])
+                for each in (self.off, self.left, self.slopes)
             )
             # residuals have the covariance 1 - J P Jᵀ; its inverse by what is known without them
             pull, rest = rise.T @ after, every - rise.T @ rise
             against = after @ after + pull @ np.linalg.solve(rest, pull)
             count = sum(self.evidence[i].values for i in of)
             squares = (float(before @ before), float(after @ after), float(against))
-            out.append(Misfit(kind, count, *squares))
+            out.append(Misfit(kind, count, *squares, float(np.abs(after).max())))
         return out
 
     @functools.cached_property

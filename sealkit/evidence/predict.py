@@ -36,7 +36,7 @@ class Evidence(Protocol):
     """What the fit takes: any evidence that says how far a build is off.
 
     `kind` is its name in words, `moves` the fields of the sheet that it tells of and `values` how
-    many of its residuals are independent of each other.
+    many numbers that are independent of each other it comes to.
     """
 
     @property
@@ -46,10 +46,14 @@ class Evidence(Protocol):
     def moves(self) -> tuple[str, ...]: ...
 
     @property
-    def values(self) -> float: ...
+    def values(self) -> int: ...
 
     def residuals(self, build: Build) -> Array:
         """How far off a build is, each over its standard deviation, of shape (readings,)."""
+        ...
+
+    def together(self, rows: Array) -> Array:
+        """Rows of residuals, or of their slopes, as independent ones: what goes one way as one."""
         ...
 
 
@@ -344,9 +348,13 @@ class Rows:
         return tuple(dict.fromkeys(x for o in (self, *self.others) for x in KINDS[o.kind].moves))
 
     @property
-    def values(self) -> float:
-        """How many of its residuals are independent of each other."""
-        return float(len(self.readings))
+    def values(self) -> int:
+        """How many independent numbers it comes to."""
+        return len(self.readings)
+
+    def together(self, rows: Array) -> Array:
+        """Its rows as they are: each reading is independent of the others."""
+        return rows
 
     @property
     def many(self) -> bool:

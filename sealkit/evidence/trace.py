@@ -192,24 +192,30 @@ class CylinderPressure:
         return max(float(_TOGETHER) / self.log.step, 1.0)
 
     @functools.cached_property
-    def _parts(self) -> tuple[float, Array]:
-        """Variance of each sample of the mean [Pa**2]: of its own, and what goes one way."""
+    def _sigma(self) -> Array:
+        """Standard deviation of each sample of the mean [Pa]; those that go together count once."""
         log = self.log
         alike = np.square(self.model_share * np.maximum(self._logged, 1e5))
         alike += np.square(log.between[self._in]) / log.cycles
-        return log.noise**2 / log.cycles, alike
+        return np.sqrt(log.noise**2 / log.cycles + self._crowd * alike)
 
     @functools.cached_property
-    def _sigma(self) -> Array:
-        """Standard deviation of each sample of the mean [Pa]; those that go together count once."""
-        own, alike = self._parts
-        return np.sqrt(own + self._crowd * alike)
+    def _starts(self) -> NDArray[np.int_]:
+        """First sample of every ten degrees, and what follows the samples."""
+        own = np.arange(0, len(self._angle), round(self._crowd))
+        rest = 2 + (self.log.peak_variation is not None)
+        return np.concatenate([own, len(self._angle) + np.arange(rest)])
 
-    @functools.cached_property
-    def values(self) -> float:
-        """How many of its residuals are independent of each other."""
-        own, alike = self._parts
-        return float(np.sum((own + alike) / self._sigma**2)) + (self.log.peak_variation is not None)
+    @property
+    def values(self) -> int:
+        """How many independent numbers it comes to: phase and offset are found of them."""
+        return len(self._starts) - 2
+
+    def together(self, rows: Array) -> Array:
+        """Rows of residuals, or of their slopes, one for every ten degrees."""
+        many = np.diff(np.append(self._starts, len(rows)))
+        summed = np.add.reduceat(rows, self._starts)
+        return np.asarray((summed.T / np.sqrt(many)).T)
 
     def _prior(self, ambient: float) -> tuple[float, float]:
         """Offset before the log is looked at, and its standard deviation [Pa]."""

@@ -73,9 +73,10 @@ def _misfits(found: Fit) -> list[dict[str, str]]:
     return [
         {
             "kind": m.kind,
-            "values": f"{m.count:.0f}",
+            "values": str(m.count),
             "off before": f"{(m.before / m.count) ** 0.5:.1f} standard deviations",
             "after": f"{(m.after / m.count) ** 0.5:.1f}",
+            "worst": f"{m.worst:.1f}",
             "against all else": f"{(m.against / m.count) ** 0.5:.1f}",
             "": "fits" if m.fits else "DOES NOT FIT",
         }
