@@ -14,11 +14,11 @@ False
 from typing import TYPE_CHECKING, Any
 
 from sealkit.errors import Fault, InputError
-from sealkit.units import Q, ureg
 
 if TYPE_CHECKING:
     from sealkit.build import Build, demo, load, loads
     from sealkit.report import Report, run
+    from sealkit.units import Q, ureg
 
 __version__ = "0.1.0"
 __all__ = [
@@ -36,7 +36,11 @@ __all__ = [
 ]
 
 # where the rest of the face stands; imported when it is asked for
-_LATER = {"build": ("Build", "demo", "load", "loads"), "report": ("Report", "run")}
+_LATER = {
+    "build": ("Build", "demo", "load", "loads"),
+    "report": ("Report", "run"),
+    "units": ("Q", "ureg"),
+}
 
 
 def __getattr__(name: str) -> Any:

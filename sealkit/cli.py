@@ -67,7 +67,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     args.rest = rest
     gc.set_threshold(100_000)  # a command makes much and throws little of it away
     atexit.register(gc.freeze)  # at its end all of it goes: nothing to look through
-    os.environ.setdefault(*ONE_THREAD)  # read by SciPy's linear algebra, which comes later
+    os.environ.setdefault(*ONE_THREAD)  # read by NumPy and SciPy, which come later
     if isinstance(sys.stdout, io.TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a terminal that knows no µ gets a question mark
     try:
