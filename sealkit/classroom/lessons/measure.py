@@ -28,11 +28,11 @@ CHECKS = {
 }
 _BURN = {
     "burn.ca50": ("CA50", "angle"),
-    "burn.duration": ("10 to 90 % burnt", "angle"),
+    "burn.duration": ("10-90 % burn", "angle"),
     "charge.filling": ("Filling", "fraction"),
     "burn.wall_coefficient": ("Wall heat coefficient", "number"),
 }
-_LOG = {"phase": ("Log angle ahead", "angle"), "offset": ("Log too low", "pressure")}
+_LOG = {"phase": ("Log ahead by", "angle"), "offset": ("Log too low", "pressure")}
 _SHOWN = (-100.0, 100.0)
 
 
@@ -64,9 +64,9 @@ def _work(build: Build, free: Free) -> Overlay:
     return bench.lay(build, burn, float(free["phase"]), -float(free["too_low"]))
 
 
-def _edge(found: Overlay) -> float:
+def _edge(found: Overlay, share: float = 0.2) -> float:
     """Where the chart of what is left ends, up and down [Pa]: more than it opens with."""
-    return 0.2 * float(found.logged.max())
+    return share * float(found.logged.max())
 
 
 def _beyond(found: Overlay, system: str) -> Sequence[str]:
@@ -87,14 +87,14 @@ PLOT = Plot(
                    y=lambda found: (-_edge(found), _edge(found))),
     ),
     curves=(
-        Curve("logged", "log, mean of the cycles", "gas load", at=19.0, place="top left",
+        Curve("logged", "log, mean of the cycles", "gas load", at=28.0, place="top right",
               raised=True, dash="dot", short="log"),
         Curve("model", "model as set", "pressure", at=-30.0, place="top left", raised=True,
               ghost=True),
         Curve("left", "log less model", "temperature", 1, ranged="", style={"cliponaxis": True}),
         Curve("beyond", "beyond the chart", "temperature", 1, x=(float(np.radians(-96.0)),) * 2,
-              y=lambda found: np.array([_edge(found), -_edge(found)]), form="words", text=_beyond,
-              ranged="", style={"textposition": ["bottom right", "top right"]}),
+              y=lambda found: np.array([_edge(found, 0.186), -_edge(found, 0.186)]), form="words",
+              text=_beyond, place="middle right", ranged=""),
     ),
     height=640,
     hover="x unified",
@@ -184,7 +184,7 @@ def _fit(_: Build, found: Overlay, system: str) -> Mapping[str, Rows]:
         for one in bench.tellings(found)
     ]
     faults: list[dict[str, Figure]] = [
-        {"in the log": one.name, "found": one.text} for one in found.made.look.findings
+        {"fault": one.name, "found": one.text} for one in found.made.look.findings
     ]
     return {
         "By sheet, hand and fit, and in truth": rows,

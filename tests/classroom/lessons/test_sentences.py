@@ -118,7 +118,7 @@ CHANGES: list[tuple[str, str, str, dict[int, Callable[[Any], float]]]] = [
      {RISES: lambda s: s.report.gas.design_peak}),
     ("11", "What is left over is the margin", "wish", {FALLS: lambda s: _clamps(s.report)[1]}),
     ("12", "so phase and zero show there", "phase", {FALLS: lambda o: float(o.model[40])}),
-    ("12", "so phase and zero show there", "offset", {RISES: lambda o: float(o.model[40])}),
+    ("12", "so phase and zero show there", "too_low", {FALLS: lambda o: float(o.model[40])}),
 ]  # fmt: skip
 
 
