@@ -132,6 +132,11 @@ class Overlay:
         return float(self.angle[at]), float(self.left[at])
 
     @property
+    def edge(self) -> float:
+        """Where a chart of what is left ends, up and down [Pa]: a fifth of the log's peak."""
+        return float(0.2 * self.logged.max())
+
+    @property
     def misfit(self) -> float:
         """Root mean square of what is left [Pa]."""
         return float(np.sqrt(np.mean(np.square(self.left))))

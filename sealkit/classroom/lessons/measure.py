@@ -64,18 +64,13 @@ def _work(build: Build, free: Free) -> Overlay:
     return bench.lay(build, burn, float(free["phase"]), -float(free["too_low"]))
 
 
-def _edge(found: Overlay, share: float = 0.2) -> float:
-    """Where the chart of what is left ends, up and down [Pa]: more than it opens with."""
-    return share * float(found.logged.max())
-
-
 def _beyond(found: Overlay, system: str) -> Sequence[str]:
     """How far what is left goes where it leaves its chart, above and below."""
     unit, (above, below) = show_unit("pressure", system), (found.left.max(), found.left.min())
     far = [f"{show_value(one, 'pressure', system):.0f} {unit}" for one in (above, below)]
     return (
-        f"▲ to {far[0]}" if above > _edge(found) else "",
-        f"▼ to {far[1]}" if below < -_edge(found) else "",
+        f"▲ to {far[0]}" if above > found.edge else "",
+        f"▼ to {far[1]}" if below < -found.edge else "",
     )
 
 
@@ -84,7 +79,7 @@ PLOT = Plot(
         over_crank("Cylinder pressure as logged", "pressure", "angle", _SHOWN,
                    y=lambda found: (None, 1.4 * float(found.logged.max()))),
         over_crank("Log less model", "pressure", "angle", _SHOWN,
-                   y=lambda found: (-_edge(found), _edge(found))),
+                   y=lambda found: (-found.edge, found.edge)),
     ),
     curves=(
         Curve("logged", "log, mean of the cycles", "gas load", at=28.0, place="top right",
@@ -93,7 +88,7 @@ PLOT = Plot(
               ghost=True),
         Curve("left", "log less model", "temperature", 1, ranged="", style={"cliponaxis": True}),
         Curve("beyond", "beyond the chart", "temperature", 1, x=(float(np.radians(-96.0)),) * 2,
-              y=lambda found: np.array([_edge(found, 0.186), -_edge(found, 0.186)]), form="words",
+              y=lambda found: np.array([0.93 * found.edge, -0.93 * found.edge]), form="words",
               text=_beyond, place="middle right", ranged=""),
     ),
     height=640,
@@ -147,7 +142,8 @@ def _tiles(found: Overlay) -> Sequence[Tile]:
 def _label(path: str, system: str) -> str:
     """What one of the six is, with its unit."""
     words, kind = (_BURN | _LOG)[path]
-    return ", ".join(filter(None, (words.removesuffix(" coefficient"), show_unit(kind, system))))
+    shown = (words.removesuffix(" coefficient"), show_unit(kind, system))
+    return ",\u00a0".join(filter(None, shown))
 
 
 def _figure(value: float, path: str, system: str) -> str:
@@ -177,9 +173,9 @@ def _fit(_: Build, found: Overlay, system: str) -> Mapping[str, Rows]:
             "what": _label(one.path, system),
             "sheet": _figure(one.sheet, one.path, system),
             "hand": _figure(one.hand, one.path, system),
-            "fit": f"{_figure(one.fitted, one.path, system)} ± "
-            + _figure(abs(one.wide), one.path, system).lstrip("-"),
-            "truth": _figure(one.truth, one.path, system),
+            "fit": f"{_figure(one.fitted, one.path, system)} ±"
+            + _figure(one.wide, one.path, system).lstrip("-"),
+            "true": _figure(one.truth, one.path, system),
         }
         for one in bench.tellings(found)
     ]
@@ -187,7 +183,7 @@ def _fit(_: Build, found: Overlay, system: str) -> Mapping[str, Rows]:
         {"fault": one.name, "found": one.text} for one in found.made.look.findings
     ]
     return {
-        "By sheet, hand and fit, and in truth": rows,
+        "By sheet, hand and fit, and what is true": rows,
         "What is wrong with the log": cells(faults, system),
     }
 

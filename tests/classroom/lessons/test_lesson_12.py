@@ -98,10 +98,10 @@ def test_the_fit_and_the_verdicts_are_told() -> None:
     found = laid()
     fit, verdicts = (SCENE.buttons[k](FOUR, found, "metric") for k in SCENE.buttons)
     rows, faults = fit.values()
-    assert [r["what"] for r in rows][:2] == ["Log ahead by, °", "Log too low, bar"]
-    assert rows[1]["truth"] == "0.35" and "too low" in faults[1]["found"], "sign and words agree"
+    assert [r["what"] for r in rows][:2] == ["Log ahead by,\u00a0°", "Log too low,\u00a0bar"]
+    assert rows[1]["true"] == "0.35" and "too low" in faults[1]["found"], "sign and words agree"
     assert all(r["fit"].count("±") == 1 for r in rows)
-    assert len(rows) == 6 and all(r["truth"] != r["sheet"] for r in rows)
+    assert len(rows) == 6 and all(r["true"] != r["sheet"] for r in rows)
     assert len(faults) == 2
     before_after, following, how = verdicts.values()
     sheet, log = (float(before_after[0][k].split()[0]) for k in ("by the sheet", "by the log"))
