@@ -166,6 +166,13 @@ def known(evidence: Evidence | None) -> dict[str, float]:
     return {row.field: known_width(row, "evidence.known") for row in rows}
 
 
+def measured_fields(build: Any) -> list[tuple[str, float, float, str]]:
+    """Fields known by measurement: dotted name, value and half its width (plain SI), by what."""
+    rows = () if build.evidence is None else build.evidence.known
+    half = known(build.evidence)
+    return [(one.field, float(held(build, one.field)), half[one.field], one.source) for one in rows]
+
+
 def held(build: Any, path: str) -> Any:
     """The plain SI value of a field of a build that is no field of a section within another."""
     section = path.partition(".")[0]

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import math
 import textwrap
 from collections.abc import Sequence
 
-from sealkit import build as sheets
-from sealkit.build.evidence import step_of
 from sealkit.evidence import Fit, Next
 from sealkit.evidence.trace import CylinderPressure
 from sealkit.paper.text import columns, side_by_side
 from sealkit.report.comparison import Comparison
-from sealkit.units import show, show_value
+from sealkit.report.tables import known_words
+from sealkit.units import show
 from sealkit.words import figure_text
 
 _WIDE = 96
@@ -60,7 +58,9 @@ def fitted(found: Fit, made: Comparison, following: Sequence[Next], system: str 
     for first, other, by in found.tied:
         told = f"Known together only: {first.name} with {other.name} (correlation {by:+.2f})."
         out += textwrap.wrap(told, _WIDE)
-    out += ["", side_by_side(made, system), "", "What to measure next"]
+    head = "What to measure next: by how much it narrows the margin of what decides "
+    head += f"({made.reports[-1].decides.title.text(system)}), most per hour first"
+    out += ["", side_by_side(made, system), "", *textwrap.wrap(head, _WIDE)]
     if not following:
         return "\n".join([*out, "  nothing known here would narrow what the verdict hangs on"])
     for place, one in enumerate(following, start=1):
@@ -93,20 +93,12 @@ def _moved(found: Fit, system: str) -> list[dict[str, str]]:
             out.append(
                 {
                     "field": path,
-                    "before": _known(one.middle[path], 2.0 * step, path, system),
-                    "after": _known(float(value), 2.0 * step * wide, path, system),
+                    "before": known_words(one.middle[path], 2.0 * step, path, system),
+                    "after": known_words(float(value), 2.0 * step * wide, path, system),
                     "told by": ", ".join(found.told_by(i)),
                 }
             )
     return out
-
-
-def _known(value: float, half: float, path: str, system: str) -> str:
-    """A field with what it is known to, to two figures of that."""
-    kind = dict(sheets.fields())[path].kind
-    shown = float(show_value(half, step_of(kind), system))
-    places = max(1 - math.floor(math.log10(shown)), 0)
-    return f"{show(value, kind, system, places)} ± {show(half, step_of(kind), system, places)}"
 
 
 def _next(one: Next, system: str) -> str:
@@ -116,7 +108,7 @@ def _next(one: Next, system: str) -> str:
         at = f" at {show(one.at, str(row['at']), system)}"
     hours = row["time"] / 3600.0
     words = (
-        f"{row['kind']}{at}: narrows it by {100 * one.narrows:.0f} %, takes about {hours:g} h "
-        f"({row['status']}). {figure_text(row['how'], system)}"
+        f"{row['kind']}{at}: {100 * one.narrows:.0f} % narrower, in about {hours:g} h "
+        f"(hours {row['status']}). {figure_text(row['how'], system)}"
     )
     return f"{words} Caution: {row['cautions']}" if row["cautions"] else words

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from sealkit import __version__
+from sealkit.build.evidence import measured_fields
 from sealkit.drawing.ink import bar
 from sealkit.files import write_whole
 from sealkit.paper import pictures
@@ -181,10 +182,12 @@ def compared(made: Comparison, system: str = "metric") -> str:
 def _head(paper: Paper, title: str, day: str) -> str:
     sheet = paper.report.build.sheet
     who = sheet.customer or "________________"
+    many = len(measured_fields(paper.report.build))
+    known = f"; {many} of them measured" if many else ""
     return (
         f"<div class='head'><div><h1>{_esc(sheet.name)}</h1><b>{_esc(title)}</b></div>"
         f"<div class='small'>customer: {_esc(who)}<br>{_esc(day)} · sealkit {__version__}<br>"
-        f"numbers on the sheet: {_esc(sheet.status)}</div></div>"
+        f"numbers on the sheet: {_esc(sheet.status)}{known}</div></div>"
     )
 
 

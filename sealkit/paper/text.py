@@ -23,6 +23,7 @@ from sealkit.report.comparison import LETTERS, Comparison
 from sealkit.report.notes import to_check, wrench_notes
 from sealkit.report.record import KNOCK, figure, shown
 from sealkit.report.result import band_words, deciding, turned_words
+from sealkit.report.tables import measured
 from sealkit.sealing.limit import LIQUID_LEAK, Limit, Outcome, Temperature
 
 
@@ -39,6 +40,8 @@ def summary(report: Report, system: str = "metric") -> str:
          + f"; {report.knock_integral}, knock {report.knock}" * (report.knock != KNOCK[0])),
         *(("" if i else "check the sheet", words.text(system))
           for i, words in enumerate(to_check(report.build))),
+        *(("" if i else "measured", f"{field}: {words}")
+          for i, (field, words) in enumerate(measured(report.build, system))),
         *side_rows(report, system),
         ("gives first, pressure rising", first_words(report, system)),
         *(("" if i else "most boost", words)

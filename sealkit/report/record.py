@@ -16,6 +16,7 @@ import numpy as np
 
 from sealkit import __version__, tables
 from sealkit.analysis import trade_count
+from sealkit.build.evidence import measured_fields
 from sealkit.pressure.geometry import swept_volume
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Limit, Moment, Outcome, Preload
 from sealkit.sealing.limit import Temperature as Warmth
@@ -158,6 +159,16 @@ _DATA = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="ut
 _LIMIT, _FAILURE = (_entries(_DATA[name], name) for name in ("limit", "failure"))
 TABLE: dict[str, Any] = {
     **_entries(_DATA["report"], "report"),
+    "measured": Rows(
+        "numbers of the sheet that are known by measurement",
+        {
+            "field": Entry("text", "its dotted name", lambda x: x[0]),
+            "value": Entry("number", "plain SI", lambda x: x[1]),
+            "half_width": Entry("number", "two standard deviations, plain SI", lambda x: x[2]),
+            "source": Entry("text", "what was measured", lambda x: x[3]),
+        },
+        lambda r: measured_fields(r.build),
+    ),
     "limits": Rows("every limit, weakest first", _LIMIT, "banded"),
     "order": Rows("what gives as peak pressure rises, first one first", _FAILURE, failures),
     "notes": Rows("worth knowing", Entry("text", "a note", lambda w: w.text()), "warnings"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import NamedTuple
 
 import numpy as np
@@ -9,12 +10,13 @@ import numpy as np
 from sealkit.analysis import CLAMP_RULE, HOT_STATES, margins
 from sealkit.analysis.margins import Failure
 from sealkit.analysis.warm import COLD_START, FULL_LOAD, across_head, hot_state
-from sealkit.build import Build
+from sealkit.build import Build, fields, known
+from sealkit.build.evidence import measured_fields, step_of
 from sealkit.fastening import tightening
 from sealkit.report import record
 from sealkit.report.result import BEFORE, Report, band_words, most_doubtful, outcome_words, percent
 from sealkit.sealing.limit import Limit, Outcome, Preload
-from sealkit.units import show
+from sealkit.units import show, show_value
 from sealkit.words import Note, figure_text, note
 
 Rows = list[tuple[str, str]]
@@ -37,6 +39,22 @@ def rows(report: Report, system: str = "metric") -> list[dict[str, str]]:
             "note": figure_text(r.note, system),
         }
         for r in report.banded
+    ]
+
+
+def known_words(value: float, half: float, path: str, system: str = "metric") -> str:
+    """A field with half the width that it is known to, to two figures of that (plain SI)."""
+    kind = dict(fields())[path].kind
+    shown = float(show_value(half, step_of(kind), system))
+    places = max(1 - math.floor(math.log10(shown)), 0)
+    return f"{show(value, kind, system, places)} ± {show(half, step_of(kind), system, places)}"
+
+
+def measured(build: Build, system: str = "metric") -> Rows:
+    """What is known of the sheet by measurement: (field, its number and by what)."""
+    return [
+        (path, f"{known_words(value, half, path, system)}, by {source}")
+        for path, value, half, source in measured_fields(build)
     ]
 
 
@@ -78,12 +96,15 @@ class Facts(NamedTuple):
 def facts(report: Report, system: str = "metric") -> list[Facts]:
     """What the verdict stands on, in groups of (what, value).
 
-    Their keys: "pressure", "preload", "joint", and with a deck map "deck".
+    Their keys: "measured" where something is, "pressure", "preload", "joint", and with a deck map
+    "deck".
     """
     preload = "Preload of one fastener, cold (low / nominal / high)"
     joint = "Joint of the bore with the fewest fasteners, cold"
     pressure = _pressure(report, system)
+    told = measured(report.build, system)
     return [
+        *([Facts("measured", "Measured, with two standard deviations", told)] if told else []),
         Facts("pressure", "Pressure in the cylinder (absolute)", [*pressure.items()]),
         Facts("preload", preload, [*_preload(report, system).items()]),
         Facts("joint", joint, [*_joint(report, system).items()]),
@@ -140,8 +161,14 @@ def _preload(report: Report, system: str) -> dict[str, str]:
     def at(name: str) -> str:
         return record.shown(report, f"fastener.{name}", system)
 
-    friction = tightening.friction.si(f.lubricant)
+    friction, half = tightening.friction.si(f.lubricant), known(report.build.evidence)
+
+    def rubs(value: float, where: str) -> str:
+        path = f"fasteners.friction_{where}"
+        return known_words(value, half[path], path, system) if path in half else f"{value:g}"
+
     own = f.friction_thread is not None or f.friction_bearing is not None
+    trust = "measured" if "fasteners.friction_thread" in half else "the build sheet"
     tested = f"; times {f.preload_factor:g}, as tested" if f.preload_factor != 1.0 else ""
     coolant = show(float(w.state.coolant), "temperature", system, 0)
     outgrows = "the stack outgrows the fasteners"
@@ -156,8 +183,8 @@ def _preload(report: Report, system: str) -> dict[str, str]:
         "fastener": f"{f.kind} {f.thread}, {f.grade or 'strengths from the sheet'}; weakest "
         f"section: {c.weakest_section.text(system)}",
         "tightened": f"{tightened_by(report.build).text(system)}; {f.lubricant}, friction "
-        f"{c.friction_thread:g} in the thread, {c.friction_head:g} {under(report.build)} "
-        f"({'the build sheet' if own else friction.status}){tested}",
+        f"{rubs(c.friction_thread, 'thread')} in the thread, {rubs(c.friction_head, 'bearing')} "
+        f"{under(report.build)} ({trust if own else friction.status}){tested}",
         "as tightened": _three(report, "fastener.tightened", system),
         "scatter of the method": f"{c.scatter_words} "
         f"({c.scatter_source[1]}: {c.scatter_source[0]})",

@@ -13,7 +13,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from sealkit import analysis, cli, evidence, report, scatter, tables
+from sealkit import analysis, cli, evidence, paper, report, scatter, tables
 from sealkit import build as sheets
 from sealkit.build import Build
 from sealkit.errors import InputError
@@ -320,6 +320,21 @@ def test_the_fitted_sheet_keeps_its_words_and_says_how_well_fields_are_known(
     # 25 um of prior and 2.5 um of reading, standard deviations: 2 x 2.4876 um
     assert half["gasket.body_over_ring"] == pytest.approx(2 * 25e-6 / np.sqrt(101.0), rel=0.02)
     assert found.after.gasket.body_over_ring == pytest.approx(90.1e-6, abs=0.1e-6)
+
+
+def test_the_report_says_what_was_measured_and_how_well(found: evidence.Fit) -> None:
+    result = report.run(found.after)
+    printed = paper.paper_of(result)
+    path, words = "gasket.body_over_ring", "by body over ring"
+    half = sheets.known(found.after.evidence)[path]
+    for text in (paper.summary(result), paper.text(printed), paper.page(printed)):
+        assert words in text and "0.0901 mm ± 0.0050 mm" in text
+    assert "of them measured" in paper.page(printed)
+    (row,) = (x for x in printed.to_dict()["measured"] if x["field"] == path)
+    assert row["half_width"] == half and row["source"] == "body over ring"
+    rubs = dict(next(g for g in report.facts(result) if g.key == "preload").rows)["tightened"]
+    assert "0.08" in rubs and "± 0.0" in rubs and "(measured)" in rubs
+    assert "measured" not in paper.summary(report.run(found.build))
 
 
 def test_other_choices_and_scatter_reach_as_far_as_is_known(found: evidence.Fit) -> None:
