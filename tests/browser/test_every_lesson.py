@@ -96,3 +96,21 @@ def test_fits_the_screen(
     lesson.fits(width)
     number = request.node.callspec.params["lesson"]
     picture(lesson.page, ".sealkit-panel", screenshots, f"panel-{number}", width)
+
+
+_CUT = """() => [...document.querySelectorAll('.sealkit-panel [role=region]')]
+  .filter(el => el.scrollWidth > el.clientWidth).map(el => el.ariaLabel)"""
+
+
+def test_tables_of_a_fit_are_whole_on_a_phone(course: Course) -> None:
+    """And nothing is said of the joint while the model is off the log."""
+    lesson = course.lesson("12")
+    assert "the log is not matched yet" in lesson.panel.locator(".sk-whole").inner_text()
+    lesson.fits(420)
+    for button, caption in (
+        ("Let the fit do it", "What is wrong with the log"),
+        ("Verdict, and what next", "How it is done"),
+    ):
+        lesson.panel.get_by_role("button", name=button).press("Enter")
+        lesson.panel.get_by_role("region", name=caption).wait_for()
+        assert not lesson.page.evaluate(_CUT)

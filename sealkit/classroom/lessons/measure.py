@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -17,7 +17,6 @@ from sealkit.drawing import ink
 from sealkit.evidence import made as bench
 from sealkit.evidence.made import Hand, Overlay
 from sealkit.pressure import variation
-from sealkit.report import Report
 from sealkit.report.result import band_words, percent
 from sealkit.units import from_si, show, show_unit, show_value
 from sealkit.words import note
@@ -183,52 +182,46 @@ def _fit(_: Build, found: Overlay, system: str) -> Mapping[str, Rows]:
         {"fault": one.name, "found": one.text} for one in found.made.look.findings
     ]
     return {
-        "By sheet, hand and fit, and what is true": rows,
+        "Sheet, hand, fit ± two standard deviations, and truth": rows,
         "What is wrong with the log": cells(faults, system),
     }
 
 
 def _verdicts(_: Build, found: Overlay, system: str) -> Mapping[str, Rows]:
     """The joint before and after the evidence, and what to measure next."""
-    before, after = found.made.reports
-    lines: list[tuple[str, Callable[[Report], Figure]]] = [
-        ("design peak", lambda report: (report.gas.design_peak, "pressure")),
-        ("the joint", lambda report: str(report.outcome)),
-        ("what decides", lambda report: report.decides.brief),
-        ("its margin", lambda report: percent(report.decides.margin)),
-        ("by other choices", lambda report: band_words(report.decides.band)),
+    names = ("design peak", "the joint", "what decides", "its margin", "by other choices")
+    figures: list[tuple[Figure, ...]] = [
+        (
+            (report.gas.design_peak, "pressure"),
+            str(report.outcome),
+            report.decides.brief,
+            percent(report.decides.margin),
+            band_words(report.decides.band),
+        )
+        for report in found.made.reports
     ]
-    rows: list[dict[str, Figure]] = [
-        {"average joint": words, "by the sheet": get(before), "by the log": get(after)}
-        for words, get in lines
-    ]
-    next_: list[dict[str, Figure]] = [
+    columns, following = ("average joint", "by the sheet", "by the log"), found.made.following
+    rows = [dict(zip(columns, row, strict=True)) for row in zip(names, *figures, strict=True)]
+    worth: list[dict[str, Figure]] = [
         {
             "measure": one.row["kind"],
             "narrows margin by": (one.narrows, "fraction", 0),
             "takes": f"{one.row['time'] / 3600.0:g} h",
         }
-        for one in found.made.following
-    ] or [{"measure": "nothing known here narrows it"}]
-    how: list[dict[str, Figure]] = [
-        {
-            "measure": one.row["kind"],
-            "how, and what to mind": f"{one.row['how']} {one.row['cautions']}",
-        }
-        for one in found.made.following
+        for one in following
     ]
+    how = [(one.row["kind"], f"{one.row['how']} {one.row['cautions']}") for one in following]
+    nothing: list[dict[str, Figure]] = [{"measure": "nothing known here narrows it"}]
     return {
         "Before and after the evidence": cells(rows, system),
-        "What to measure next, most for each hour first": cells(next_, system),
-        "How it is done": cells(how, system),
+        "What to measure next, most for each hour first": cells(worth or nothing, system),
+        "How it is done": [{"measure": kind, "how, and what to mind": told} for kind, told in how],
     }
 
 
-_ASKED = (
-    "The log was taken on this engine; the model has only its sheet. How far apart are they where "
-    "they are furthest apart?"
-)
+_ASKED = "The log is of this engine, the model of its sheet. How far apart are they at most?"
 _WHY = "Part of it is the engine's and part the log's: its angle and its zero are off."
+_HIDES = ("logged", "beyond")
 
 
 SCENE = Scene(
@@ -243,14 +236,7 @@ SCENE = Scene(
     tiles=_tiles,
     kept=lambda _, found: found.tried,
     unready=lambda found: "" if found.lies else "the log is not matched yet",
-    guess=Guess(
-        lambda _: note(_ASKED),
-        "left",
-        "most",
-        "pressure",
-        ("logged", "beyond"),
-        lambda _: note(_WHY),
-    ),
+    guess=Guess(lambda _: note(_ASKED), "left", "most", "pressure", _HIDES, lambda _: note(_WHY)),
     buttons={"Let the fit do it": _fit, "Verdict, and what next": _verdicts},
 )
 
@@ -308,7 +294,7 @@ def sources(build: Build) -> Shown:
         [
             ("log, its truth, noise and faults", "invented", "this lesson"),
             ("model", "computed", "the cycle of lesson 01"),
-            ("how far the model may be off, priors of phase and zero", "invented", "the kit"),
+            ("how far the model may be off, priors, time to measure", "invented", "the kit"),
             (
                 "offset from the compression",
                 "from memory",
