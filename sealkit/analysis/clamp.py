@@ -41,6 +41,7 @@ Sourced = tuple[Any, str, str]  # value, source, status
 class Clamp:
     """The fastening side of a build, per fastener; numbers may be arrays over builds.
 
+    `own_stiffness` is that of the fastener by itself, as a gauge over its ends reads its stretch.
     `yield_preload` is the preload at which the weakest fastener of its grade yields on the wrench,
     `strongest_yield` that of the strongest. `weak_high` and `permanent_stretch` are the preload of
     the weakest and what it stretches for good at the high end of the tightening, where the
@@ -61,6 +62,7 @@ class Clamp:
     friction_thread: Any
     friction_head: Any
     bolt_stiffness: float
+    own_stiffness: float
     member_stiffness: Any
     yield_preload: Any
     strongest_yield: Any
@@ -136,16 +138,18 @@ def _segments(build: Build, thread: threads.Thread) -> list[tuple[float, float]]
     return [*((np.pi / 4 * d**2, x) for d, x in shank.items()), (thread.stress_area, rest)]
 
 
-def _bolt_stiffness(
-    build: Build, thread: threads.Thread, segments: list[tuple[float, float]], block: Any
-) -> float:
-    """Stiffness of shank, free thread and both ends of the fastener."""
-    own = tables.load("materials")[build.fasteners.material]["modulus"]
+def _bolt_stiffness(build: Build, thread: threads.Thread, mated: bool = True) -> float:
+    """Stiffness of shank, free thread and both ends of the fastener.
+
+    With the give of nut and tapped part; or without it, as a gauge over its own ends sees it.
+    """
+    materials = tables.load("materials")
+    own, block = (materials[x.material]["modulus"] for x in (build.fasteners, build.block))
     mates = {"nut" if build.fasteners.kind == "stud" else "head": own, "tapped part": block}
-    springs = [stiffness.bolt_stiffness.si(segments, own)]
+    springs = [stiffness.bolt_stiffness.si(_segments(build, thread), own)]
     for end, mate in mates.items():
         size = (thread.diameter, thread.root_area)
-        springs.append(stiffness.end_stiffness.si(end, *size, own, mate))
+        springs.append(stiffness.end_stiffness.si(end, *size, own, mate if mated else np.inf))
     return float(stiffness.series.si(springs))
 
 
@@ -169,7 +173,8 @@ def on_the_wrench(build: Build, made: Joint, elastic: Any, at_yield: Any, harden
     """
     way, least = build.fasteners.tightening, np.minimum(elastic, at_yield)
     if way == "stretch":
-        return yielding.stretched.si(elastic, at_yield, made.bolt_stiffness, hardening)
+        own = _bolt_stiffness(build, threads.thread.si(build.fasteners.thread), mated=False)
+        return yielding.stretched.si(elastic, at_yield, own, hardening)
     if way != "torque and angle" or not np.any(elastic > at_yield):
         return least
     over = np.maximum(made.advance(elastic) - made.advance(at_yield), 0.0)
@@ -214,7 +219,8 @@ def asked(
     f = build.fasteners
     wanted = at_yield
     if f.tightening == "stretch":
-        wanted = made.bolt_stiffness * (0.0 if f.stretch is None else f.stretch)
+        drawn = 0.0 if f.stretch is None else f.stretch
+        wanted = _bolt_stiffness(build, thread, mated=False) * drawn
     elif f.tightening != "yield":
         torque = 0.0 if f.torque is None else f.torque
         sizes = on_the_thread(build, thread, thread_friction, head_friction)
@@ -295,7 +301,7 @@ def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
 
     segments = _segments(build, thread)
     area, section = _weakest(build, thread)
-    kb = _bolt_stiffness(build, thread, segments, block["modulus"])
+    kb = _bolt_stiffness(build, thread)
     # what the engaged thread squeezes of the block counts with that end of the fastener
     layers = [(head["modulus"], f.grip_head), (block["modulus"], f.grip_block)]
     sizes = (f.hole_diameter, build.contact_diameter)
@@ -382,6 +388,7 @@ def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
             friction_thread=per_build(mu_thread),
             friction_head=per_build(mu_head),
             bolt_stiffness=kb,
+            own_stiffness=_bolt_stiffness(build, thread, mated=False),
             member_stiffness=km,
             yield_preload=yield_preload,
             strongest_yield=strongest,

@@ -70,8 +70,8 @@ class Tightened:
 
     @property
     def stretches(self) -> Array:
-        """Elastic stretch at the three preloads, m."""
-        return self.preloads / self.clamp.bolt_stiffness
+        """Elastic stretch at the three preloads, as a gauge reads it, m."""
+        return self.preloads / self.clamp.own_stiffness
 
     @property
     def turn(self) -> float:
@@ -197,7 +197,7 @@ def retightened(build: Build, method: str, snug_share: float) -> Build:
             "torque": tightening.torque_long.si(snug, **known),
             "angle": 2.0 * np.pi * advance / clamp.thread.pitch,
         },
-        "stretch": {"stretch": target / clamp.bolt_stiffness},
+        "stretch": {"stretch": target / clamp.own_stiffness},
         "yield": {},
     }
     none = dict.fromkeys(("torque", "angle", "stretch", "preload_scatter"))

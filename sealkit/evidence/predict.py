@@ -109,12 +109,12 @@ def _peak(build: Build) -> Any:
 
 def _stretch(build: Build, _: float) -> Any:
     clamp, _made = _clamped(build)
-    return clamp.ends[1] / clamp.bolt_stiffness + clamp.permanent_stretch
+    return clamp.ends[1] / clamp.own_stiffness + clamp.permanent_stretch
 
 
 def _settled(build: Build, _: float) -> Any:
     clamp, _made = _clamped(build)
-    return clamp.before_creep.preload / clamp.bolt_stiffness + clamp.permanent_stretch
+    return clamp.before_creep.preload / clamp.own_stiffness + clamp.permanent_stretch
 
 
 def _run(build: Build) -> tuple[Clamp, Warm]:
@@ -131,7 +131,7 @@ def _permanent(build: Build, _: float) -> Any:
 def _after_heat(build: Build, _: float) -> Any:
     clamp, warm = _run(build)
     gone = clamp.permanent_stretch + warm.weak_stretch
-    return warm.low.cold.preload / clamp.bolt_stiffness + gone
+    return warm.low.cold.preload / clamp.own_stiffness + gone
 
 
 def _preload(build: Build, torque: float) -> Any:

@@ -335,7 +335,8 @@ _HOW = {
     },
     "stretch": {
         "stretch": f"{_STEPS} each, all to one before any to the next ({{least}} to {{most}} in "
-        "the end), measured over the whole length before and after"
+        "the end), measured over both ends of the fastener before and after; in a blind hole by a "
+        "gauge rod or depth micrometer in a drilled fastener, or by ultrasound, by its own data"
     },
     "yield": {"yield": "until torque no longer rises with angle; new fasteners only"},
 }
@@ -371,7 +372,7 @@ def settings(report: Report, system: str = "metric") -> dict[str, Any]:
         "torque": (float(f.torque or 0.0), "torque", 0),
         "angle": (f.angle or 0.0, "angle", 0),
         "stretch": (f.stretch or 0.0, "stretch"),
-        **{k: (float(v) / c.bolt_stiffness, "stretch") for k, v in ends.items()},
+        **{k: (float(v) / c.own_stiffness, "stretch") for k, v in ends.items()},
         **{str(i): step for i, step in enumerate(steps_of(report.build, system))},
     }
 

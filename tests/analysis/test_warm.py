@@ -62,7 +62,7 @@ def test_warm_up_pulls_hardest_and_a_hot_state_is_the_worst(name: str) -> None:
 
 def test_fasteners_past_proof_in_warm_up_only_do_not_hold() -> None:
     """The drag engine tightened a little further: warm-up is named, cold they would hold."""
-    changes = {"fasteners.stretch": "0.0262 in", "head.gradient": "0 K"}
+    changes = {"fasteners.stretch": "0.02336 in", "head.gradient": "0 K"}
     one = report.run(builds.demo("methanol-drag").vary(changes))
     assert [r.key for r in one.limits if not r.holds] == ["fastener"]
     assert not one.holds and "(warm-up, " in one.verdict()

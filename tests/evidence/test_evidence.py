@@ -283,6 +283,23 @@ def test_the_head_bends_by_its_thickness_to_the_third() -> None:
     assert np.sign(z_of(found, "head.thickness")) == np.sign(predict(build, 1e5) - 3e-6)
 
 
+def test_a_stretch_is_that_of_the_fastener_itself() -> None:
+    """What nut and tapped block give is in none of its ends: a stud of 14 mm by hand."""
+    clamp, _ = analysis.clamp_side(analysis.with_one_preload(SIX))
+    d, root, steel, pull = 0.014, clamp.thread.root_area, 205e9, clamp.ends[1]
+    shank, thread = 70.0 / (np.pi / 4 * 14.0**2), 40.0 / (1e6 * clamp.thread.stress_area)
+    ends = 2 * 0.5 * 1e3 * d / (1e6 * root)  # half a diameter of engaged thread each (VDI 2230)
+    modulus = tables.load("materials")[SIX.fasteners.material]["modulus"]
+    assert modulus == pytest.approx(steel, rel=0.03)
+    stretch = 1e3 * pull * (shank + thread + ends) / modulus
+    assert np.ravel(KINDS["bolt stretch"].predict(SIX, 0.0)) == pytest.approx(stretch, rel=1e-6)
+    # and a sheet that is tightened by that stretch has that preload
+    by_stretch = {"tightening": "stretch", "stretch": f"{1e3 * float(stretch)} mm", "torque": None}
+    drawn = SIX.vary({f"fasteners.{k}": v for k, v in by_stretch.items()})
+    found, _ = analysis.clamp_side(analysis.with_one_preload(drawn))
+    assert found.ends[1] == pytest.approx(pull, rel=1e-6)
+
+
 def test_a_pushed_seal_is_carried_over_to_the_weakest_place_of_the_map() -> None:
     """The pressure that passes it is that of the report's map, with fasteners alike."""
     made = report.run(analysis.with_one_preload(SIX), deck=True)

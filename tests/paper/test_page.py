@@ -336,8 +336,8 @@ def test_the_wrench_is_set_to_round_values(torque: str, last: str) -> None:
 def test_a_stretch_is_reached_in_steps_as_a_torque_is() -> None:
     made = printed("methanol-drag")
     steps = {s["step"]: figure_text(s["do"]) for s in workshop.procedure(made.report)}
-    assert steps["stretch"].startswith("in 3 steps: 0.30 mm / 0.45 mm / 0.60 mm each")
-    assert steps["after the first heat"].startswith("only if instructed, again to 0.60 mm")
+    assert steps["stretch"].startswith("in 3 steps: 0.27 mm / 0.40 mm / 0.53 mm each")
+    assert steps["after the first heat"].startswith("only if instructed, again to 0.53 mm")
     assert "after the first heat, if instructed" in paper.page(made)
 
 

@@ -235,7 +235,7 @@ def test_methods_of_tightening_agree_where_they_should() -> None:
     """Stretch = force / stiffness; the same preload by three ways gives the same joint."""
     base = run("boosted-four", **{"fasteners.preload_scatter": None})
     wanted = base.clamp.preload.assembly
-    stretch = wanted / base.clamp.bolt_stiffness
+    stretch = wanted / base.clamp.own_stiffness
     by_stretch = run(
         "boosted-four",
         **{

@@ -393,7 +393,7 @@ def _(build: Build, system: str) -> Names:
 def _(build: Build, system: str) -> Names:
     report, longer = reports.run(build), _STEP[system]
     c = report.clamp
-    stretched = float(c.preload.nominal) / c.bolt_stiffness
+    stretched = float(c.preload.nominal) / c.own_stiffness
     limit = tables.load("strain_limits")["permanent stretch while tightening"]
     rows = inspection.fastener_rows(report)
     return locals()

@@ -285,8 +285,8 @@ def arms(build: Build) -> tuple[Any, Any, Any]:
 
 
 def stiffness(build: Build) -> Any:
-    """Stiffness of one fastener as a quantity."""
-    return Q(find(build).clamp.bolt_stiffness / 1e6, "kN/mm")
+    """Stiffness of one fastener by itself as a quantity."""
+    return Q(find(build).clamp.own_stiffness / 1e6, "kN/mm")
 
 
 def by_table(found: Tightened, system: str = "metric") -> str:

@@ -260,7 +260,7 @@ def test_hand_work_agrees_with_the_engine() -> None:
     found = wrench_lesson.find(FOUR)
     assert pull == pytest.approx(found.preloads[1])
     stretch = (from_si(pull, "force") / wrench_lesson.stiffness(FOUR)).to("m").magnitude
-    assert stretch == pytest.approx(found.preloads[1] / found.clamp.bolt_stiffness)
+    assert stretch == pytest.approx(found.preloads[1] / found.clamp.own_stiffness)
     assert f"{found.nut_factor:.3f}" in wrench_lesson.by_table(found)
     phosphate = wrench_lesson.find(wrench.with_lubricant(FOUR, "phosphated and oiled"))
     assert "the table has none" in wrench_lesson.by_table(phosphate)
