@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,7 @@ from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Guess, Knob, Rows, Scene, Sentence, Tile
 from sealkit.drawing import ink
 from sealkit.evidence import made as bench
-from sealkit.evidence.made import Hand, Overlay
+from sealkit.evidence.made import Overlay
 from sealkit.pressure import variation
 from sealkit.report.result import band_words, percent
 from sealkit.units import from_si, show, show_unit, show_value
@@ -50,11 +51,11 @@ def _knobs(build: Build) -> Sequence[Knob]:
         "charge.filling": (now, now - 0.12, now + 0.12),
         "burn.wall_coefficient": (coefficient, coefficient - 0.2, coefficient + 0.3),
     }
-    sheet = [controls.sheet(path, *_BURN[path], *ends[path]) for path in ends]
+    sheet = (controls.sheet(path, *_BURN[path], *ends[path]) for path in ends)
     return (
         Knob("phase", *_LOG["phase"], 0.0, np.radians(-3.0), np.radians(3.0)),
         Knob("too_low", *_LOG["offset"], 0.0, -1.2e5, 1.2e5),
-        *(Knob(_own(k.path), k.words, k.kind, k.value, k.low, k.high) for k in sheet),
+        *(replace(knob, path=_own(knob.path)) for knob in sheet),
     )
 
 
@@ -263,9 +264,11 @@ def picture(build: Build, system: str = "metric") -> Shown:
 
 
 # --------------------------------------------------------------------------- worked by hand
-def zero(build: Build) -> Hand:
-    """Two readings on the compression, and the zero that follows."""
-    return bench.by_hand(build)
+def zero(build: Build) -> tuple[Any, Any, float, float]:
+    """Two readings on the compression, as quantities, and ratio and exponent between them."""
+    one = bench.by_hand(build)
+    first, second = (from_si(p, "pressure").to("bar") for p in (one.first, one.second))
+    return first, second, one.ratio, one.exponent
 
 
 def told(build: Build, system: str = "metric") -> str:
@@ -279,12 +282,6 @@ def told(build: Build, system: str = "metric") -> str:
     fitted = f"{reads(offset)}, give or take {show(2.0 * wide, 'pressure', system, 2)}"
     hand, truth = reads(bench.by_hand(build).offset), reads(bench.OFFSET)
     return f"by hand: {hand}\nby the fit: {fitted}\nin truth: {truth}"
-
-
-def quantities(one: Hand) -> tuple[Any, Any]:
-    """Its two readings as quantities."""
-    first, second = (from_si(p, "pressure").to("bar") for p in (one.first, one.second))
-    return first, second
 
 
 def sources(build: Build) -> Shown:
