@@ -189,7 +189,7 @@ def stretch(millimetres: float) -> dict[str, str]:
         ({"kind": "press on the body", "value": "4 MPa", "at": "0.145 mm"},
          "gasket.body_load_factor", -1),
         ({"kind": "body over ring", "value": "0.12 mm"}, "gasket.body_over_ring", 1),
-        ({"kind": "stretch after heat", "value": "0.32 mm"}, "gasket.creep_relaxation", 1),
+        ({"kind": "stretch after heat", "value": "0.29 mm"}, "gasket.creep_relaxation", 1),
         ({"kind": "peak pressure", "value": "140 bar"}, "charge.filling", 1),
         ({"kind": "peak pressure", "value": "140 bar"}, "burn.ca50", -1),
         ({"kind": "brake power", "value": "520 kW"}, "charge.filling", 1),
@@ -315,7 +315,7 @@ def test_a_pushed_seal_is_carried_over_to_the_weakest_place_of_the_map() -> None
 
 # --------------------------------------------------------------------------- what comes out
 ROWS = (
-    stretch(0.33),
+    stretch(0.30),
     {"kind": "body over ring", "value": "0.09 mm", "uncertainty": "5 um", "note": "first sheet"},
     {"kind": "fastener temperature", "value": "100 degC"},
 )
