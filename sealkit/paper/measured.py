@@ -9,7 +9,7 @@ from sealkit.evidence import Fit, Next
 from sealkit.evidence.trace import CylinderPressure
 from sealkit.paper.text import columns, side_by_side
 from sealkit.report.comparison import Comparison
-from sealkit.report.tables import known_words
+from sealkit.report.tables import known_words, places_of
 from sealkit.units import show
 from sealkit.words import figure_text
 
@@ -35,9 +35,10 @@ def fitted(found: Fit, made: Comparison, following: Sequence[Next], system: str 
         out += [x for words in said for x in textwrap.wrap(f"{log.log.name}: {words}.", _WIDE)]
     for row, says, off in found.odd:
         told = f"{row.place}, {row.said}: {off:.1f} standard deviations from all else"
-        kind = str(row.row["value"])
-        told += f"; the fitted sheet says {show(says, kind, system, 3)}." if kind else "."
-        out += textwrap.wrap(told, _WIDE)
+        if kind := str(row.row["value"]):
+            places = places_of(2.0 * row.deviation, kind, system)
+            told += f"; the fitted sheet says {show(says, kind, system, places)}"
+        out += textwrap.wrap(f"{told}.", _WIDE)
     for row, often in found.equal:
         told = f"{row.place}, {row.said}: stands {often} times and counts as {often} readings. Is "
         told += "each of its own?"

@@ -42,11 +42,15 @@ def rows(report: Report, system: str = "metric") -> list[dict[str, str]]:
     ]
 
 
+def places_of(half: float, kind: str, system: str) -> int:
+    """Decimals that show half a width, of a difference of this kind, to two figures."""
+    return max(1 - math.floor(math.log10(float(show_value(half, step_of(kind), system)))), 0)
+
+
 def known_words(value: float, half: float, path: str, system: str = "metric") -> str:
     """A field with half the width that it is known to, to two figures of that (plain SI)."""
     kind = dict(fields())[path].kind
-    shown = float(show_value(half, step_of(kind), system))
-    places = max(1 - math.floor(math.log10(shown)), 0)
+    places = places_of(half, kind, system)
     return f"{show(value, kind, system, places)} ± {show(half, step_of(kind), system, places)}"
 
 

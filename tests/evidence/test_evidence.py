@@ -438,6 +438,18 @@ def test_it_is_told_in_the_units_of_the_shop(found: evidence.Fit, system: str) -
         assert (f" {unit}" in text) <= (system == "metric")
 
 
+def test_a_row_that_does_not_fit_is_told_with_what_the_sheet_says() -> None:
+    odd = fitted(SIX, stretch(0.39), stretch(0.32), stretch(0.32))
+    result = report.run(SIX)
+    text = " ".join(told_of(odd, Comparison((result, result)), [], "inch").split())
+    assert (
+        "DOES NOT FIT" in text and "evidence.measured[2], bolt stretch, 0.32 mm: stands 2" in text
+    )
+    (row, says, off), *_ = odd.odd
+    assert f"{row.place}, bolt stretch, 0.39 mm: {off:.1f} standard deviations" in text
+    assert f"the fitted sheet says {says / 25.4e-3:.5f} in." in text
+
+
 def test_a_report_says_that_it_was_measured_and_stays_of_its_form(found: evidence.Fit) -> None:
     before, after = report.run(SIX), report.run(found.after)
     assert "nobody has measured here" in before.verdict()
