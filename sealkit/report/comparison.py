@@ -15,7 +15,7 @@ from sealkit.errors import fail
 from sealkit.report import record
 from sealkit.report.record import Entry, Rows, figure, shown
 from sealkit.report.result import Report, outcome_words, percent, run
-from sealkit.report.tables import first_words
+from sealkit.report.tables import first_words, measured
 from sealkit.sealing.limit import Outcome
 from sealkit.units import KINDS, show, show_value
 
@@ -123,11 +123,14 @@ class Comparison:
         return sorted(rows, key=lambda row: -_moved(row))
 
     def change_rows(self, system: str = "metric") -> list[dict[str, str]]:
-        """What is different on the sheets, as text."""
-        return [
-            {"on the sheet": c.path} | dict(zip(LETTERS, c.texts(system), strict=False))
-            for c in self.changes
-        ]
+        """What is different on the sheets, as text; what is measured with how well it is known."""
+        own = [dict(measured(r.build, system)) for r in self.reports]
+        out, told = [], {c.path for c in self.changes}
+        for c in self.changes:
+            if c.path != "evidence.known" or any(x.keys() - told for x in own):
+                texts = (x.get(c.path, t) for x, t in zip(own, c.texts(system), strict=True))
+                out.append({"on the sheet": c.path} | dict(zip(LETTERS, texts, strict=False)))
+        return out
 
     def figure_rows(self, system: str = "metric") -> list[dict[str, str]]:
         """Verdict, pressures and clamp of each, as text."""

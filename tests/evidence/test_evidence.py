@@ -351,7 +351,10 @@ def test_the_report_says_what_was_measured_and_how_well(found: evidence.Fit) -> 
     assert row["half_width"] == half and row["source"] == "body over ring"
     rubs = dict(next(g for g in report.facts(result) if g.key == "preload").rows)["tightened"]
     assert "0.08" in rubs and "± 0.0" in rubs and "(measured)" in rubs
-    assert "measured" not in paper.summary(report.run(found.build))
+    before = report.run(found.build)
+    assert "measured" not in paper.summary(before)
+    beside = {r["on the sheet"]: r["B"] for r in Comparison((before, result)).change_rows()}
+    assert beside[path] == f"0.0901 mm ± 0.0050 mm, {words}" and "evidence.known" not in beside
 
 
 def test_other_choices_and_scatter_reach_as_far_as_is_known(found: evidence.Fit) -> None:
