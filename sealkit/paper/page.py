@@ -347,11 +347,11 @@ def _ticks(r: Report, system: str) -> str:
     if f.tightening == "stretch":
         now = workshop.settings(r, system)
         unit = show_unit("length", system)
-        wanted = note("{least} to {most}", **now).text(system) + mind
+        wanted = note("{least} to {most}", **now).text(system)
         empty = dict.fromkeys((f"length before, {unit}", f"length after, {unit}"), "")
         again = {"after the first heat, if instructed": ""} if workshop.tightened_again(r) else {}
-        return _table([{f.kind: n} | empty | {"stretch wanted": wanted, "stretch": ""} | again
-                       for n in places], "lengths")  # fmt: skip
+        each = empty | {f"stretch wanted{mind}": wanted, "stretch": ""} | again
+        return _table([{f.kind: n} | each for n in places], "lengths")
     boxes = "".join(f"<span class='box'>{n}</span>" for n in places)
     passes = [_esc(p.text(system) + mind) for p in workshop.ticked(r, system)]
     found = [{"step": step, "fastener": boxes} for step in passes]

@@ -23,7 +23,7 @@ from sealkit.sealing.limit import Temperature as Warmth
 from sealkit.units import KINDS, show, show_value
 
 NAME = "sealkit report"
-VERSION = 7  # one more whenever an entry comes, goes or changes what it means
+VERSION = 8  # one more whenever an entry comes, goes or changes what it means
 STANDS = AVERAGE, MAP = "average joint", "deck map"
 COUNTS = f"the report's {MAP} counts"
 KNOCK = ("not expected", "in the loads", "in the bands", "left out", "not judged")

@@ -147,7 +147,12 @@ class _Builds:
         numbers.pop(_OF_ALL, None)
         rows, _ = judge_builds(self.build, numbers, self.mean, self.carried)
         first = lambda x: float(np.ravel(x)[0])  # noqa: E731
-        return {r.key: replace(r, demand=first(r.demand), capacity=first(r.capacity)) for r in rows}
+        return {
+            r.key: replace(
+                r, demand=first(r.demand), capacity=first(r.capacity), missing=first(r.missing)
+            )
+            for r in rows
+        }
 
 
 def run(

@@ -273,14 +273,19 @@ def test_a_sheet_at_odds_with_itself_is_told_on_the_first_lines() -> None:
     assert "fasteners.stretch, 0.50 mm, is not used: tightening is by torque." in told
 
 
-@pytest.mark.parametrize(("name", "cleared"), [("boosted-four", True), ("boosted-six", False)])
+@pytest.mark.parametrize(
+    ("name", "cleared"),
+    [("boosted-four", True), ("boosted-six", False), ("methanol-drag", False)],
+)
 def test_what_is_ticked_off_is_no_order_where_the_joint_is_not_cleared(
     name: str, cleared: bool
 ) -> None:
     whole = printed(name)
     ticks = paper.page(whole).split("<h2>Ticked off")[1].split("</table>")[0]
+    ticks = re.sub(r" data-of='[^']*'", "", ticks)  # for a phone, where each cell has its head
     assert ("not cleared" in ticks) is not cleared
-    assert ticks.count("(not cleared)") == (0 if cleared else len(workshop.ticked(whole.report)))
+    told = max(len(workshop.ticked(whole.report)), 1)  # by stretch the head of its column
+    assert ticks.count("(not cleared)") == (0 if cleared else told)
 
 
 @pytest.mark.parametrize(("torque", "sure"), [("133 N*m", False), ("135 N*m", True)])
