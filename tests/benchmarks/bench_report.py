@@ -24,8 +24,8 @@ LIBRARIES = (
     "import numpy, pint, scipy.interpolate, scipy.stats, scipy.optimize, scipy.linalg, skfem; "
     "pint.UnitRegistry()"
 )
-# the command over the import of those: at the default mesh, and at 4 mm
-MOST_COMMAND, MOST_FINE = 3.5, 5.5
+# the command over the import of those: at the default mesh or a coarser one, and at finer ones
+MOST_COMMAND, MOST_FINE = 2.0, 4.0
 MESHES = (12, 6, 4)  # mm, beside the default
 
 
@@ -57,7 +57,7 @@ def _commands() -> list[Ratio]:
             fine.save(where)
             sheets[f"boosted-four, {mesh} mm"] = (
                 str(where),
-                MOST_FINE if mesh == 4 else MOST_COMMAND,
+                MOST_FINE if mesh < 8 else MOST_COMMAND,
             )
         for name, (sheet, most) in sheets.items():
             base, ours = [], []
