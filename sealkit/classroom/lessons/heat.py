@@ -126,8 +126,8 @@ def _tiles(one: HeatStates) -> Sequence[Tile]:
     out: list[Tile] = [(f"a fastener, {s}", (one.preload(s), "force"), None) for s in states]
     if coolant is not None:
         limit, wants = coolant
-        more = "; seating more" * bool(limit.demand > wants)
-        out.append((f"hot coolant wants{more}", (wants, limit.kind), None))
+        more = "; to seat, more" * bool(limit.demand > wants)
+        out.append((f"needed for hot coolant{more}", (wants, limit.kind), None))
     return [*out, *seen]
 
 

@@ -90,13 +90,13 @@ def test_where_coolant_pressure_changes_nothing_its_tile_says_why() -> None:
 
     def told(build: builds.Build, bar: str) -> tuple[str, tuple[str, Any, bool | None]]:
         one = heat_states(build.vary({"liquids.coolant_pressure": bar}))
-        (tile,) = (t for t in SCENE.tiles(one) if "hot coolant wants" in t[0])
+        (tile,) = (t for t in SCENE.tiles(one) if "needed for hot coolant" in t[0])
         return SCENE.sentence(one, "metric").words, tile
 
     slack = V8.vary({"fasteners.torque": "48 lbf*ft"})
     low, high = told(slack, "0.5 bar"), told(slack, "6 bar")
     for words, tile in (low, high):
-        assert tile[0].endswith("; seating more") and tile[2] is None
+        assert tile[0].endswith("; to seat, more") and tile[2] is None
         assert "to stay seated the facing wants 7.6 MPa, whatever that pressure" in words
     # m p, with m of the table
     m = liquids.facing.si("fibre").factor
