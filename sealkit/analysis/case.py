@@ -10,9 +10,10 @@ from typing import Any
 import numpy as np
 
 from sealkit import tables
+from sealkit.analysis.carried import Carried
 from sealkit.analysis.clamp import Clamp, clamp_side, on_the_thread
 from sealkit.analysis.margins import Case, Limit, Origin, Under
-from sealkit.analysis.warm import Warm, warm_side
+from sealkit.analysis.warm import FULL_LOAD, Warm, across_head, warm_side
 from sealkit.arrays import per_build
 from sealkit.build import Build
 from sealkit.errors import fail
@@ -107,8 +108,15 @@ class Judged:
     case: Case
 
 
-def judged(build: Build, peak: Any) -> Judged:
-    """From the sheet and its sizing pressure over the air outside (Pa) to the case."""
+def judged(build: Build, peak: Any, carried: Carried | None = None) -> Judged:
+    """From the sheet and its sizing pressure over the air outside (Pa) to the case.
+
+    At the weakest place of the map of the deck, where `carried` says what that makes of it.
+    """
+    if carried is not None:  # what another bow does, the map tells
+        found = judged(build.vary_si({"head.gradient": carried.across}), peak)
+        there = carried.to(across_head(build, FULL_LOAD))
+        return dataclasses.replace(found, case=dataclasses.replace(found.case, carried=there))
     clamp, made = clamp_side(build)
     # strength is judged before anything has settled, with the strongest fasteners of the grade
     warm = warm_side(build, made, clamp, peak)

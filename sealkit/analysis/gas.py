@@ -350,8 +350,14 @@ _kept_cycle = functools.lru_cache(maxsize=16)(mean_cycle)
 
 
 def kept_cycle(build: Build) -> Mean:
-    """`mean_cycle` of one build, kept for all that differ from it in other sections only."""
-    return _kept_cycle(_cylinder(build))
+    """`mean_cycle` of one build, kept for all that differ from it in other sections only.
+
+    Of many builds at once it is worked out each time.
+    """
+    try:
+        return _kept_cycle(_cylinder(build))
+    except TypeError:  # arrays cannot be looked up
+        return mean_cycle(build)
 
 
 def gas_side(build: Build) -> Gas:

@@ -91,14 +91,8 @@ def reading(row: Any, place: str) -> Reading:
         except (InputError, OverflowError) as err:
             faults.extend(getattr(err, "faults", [Fault(path, "a number too large", "a number")]))
             return None
-        of = (
-            about["field"]
-            if key == "value"
-            else "charge.boost"
-            if about["at_is"] == "boost"
-            else ""
-        )
-        spec = FIELDS.get(of)
+        at_field = "charge.boost" if about["at_is"] == "boost" else ""
+        spec = FIELDS.get(about["field"] if key == "value" else at_field)
         if spec is not None and not spec.fits(found):
             faults.append(Fault(path, f'"{text}"', *spec.wanted_of(text, found)))
         elif spec is None and found < 0.0 and kind != "temperature difference":

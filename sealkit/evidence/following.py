@@ -9,7 +9,7 @@ which side the seal was are left out: what they will say is not known beforehand
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -18,12 +18,11 @@ from numpy.typing import NDArray
 from sealkit import analysis, tables
 from sealkit.analysis import Limit, margins
 from sealkit.analysis.carried import Carried
-from sealkit.analysis.warm import across_head
 from sealkit.build import Build, Reading
 from sealkit.build.evidence import deviation_of
 from sealkit.errors import InputError
 from sealkit.evidence.fitting import Fit, slopes
-from sealkit.evidence.predict import KINDS, Evidence, Rows, made_log
+from sealkit.evidence.predict import KINDS, Evidence, Rows, made_log, sizing_peak
 from sealkit.evidence.priors import Parameter, at, parameters
 
 Array = NDArray[np.float64]
@@ -118,14 +117,8 @@ def _rise(
     """Slope of the margin of a limit over all parameters."""
 
     def margin(made: Build) -> float:
-        mean = analysis.kept_cycle(made)
-        peak = analysis.over_air(analysis.sized_on(made, mean).pressure, mean.ambient)
-        across = across_head(made, analysis.FULL_LOAD)
-        if carried is not None:  # what another bow does, the map tells
-            made = made.vary_si({"head.gradient": carried.across})
-        case = analysis.judged(made, peak).case
-        if carried is not None:
-            case = replace(case, carried=carried.to(across))
+        peak = sizing_peak(made)
+        case = analysis.judged(made, peak, carried).case
         rows = [r for r in margins.limits(case, peak) if r.key == limit.key]
         return float(np.clip(min((r.margin for r in rows), default=0.0), -1.0, _LARGE))
 

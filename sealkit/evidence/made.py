@@ -13,11 +13,11 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.build import Build, fields
+from sealkit.build import Build, fields, held
 from sealkit.evidence.fitting import Fit, fit
 from sealkit.evidence.following import Next, what_next
 from sealkit.evidence.logs import Array, Log
-from sealkit.evidence.trace import CylinderPressure, Look, as_run, curves, held
+from sealkit.evidence.trace import CylinderPressure, Look, as_run, curves
 from sealkit.pressure import geometry, ideal
 from sealkit.report import Report, kept_report
 

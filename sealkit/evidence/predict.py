@@ -98,12 +98,9 @@ def _clamped(build: Build, torque: float | None = None) -> tuple[Clamp, Joint]:
     return analysis.clamp_side(analysis.with_one_preload(_by_torque(build, torque)))
 
 
-def _peak(build: Build) -> Any:
+def sizing_peak(build: Build) -> Any:
     """Sizing pressure over the air outside, Pa."""
-    try:
-        mean = analysis.kept_cycle(build)
-    except TypeError:  # arrays cannot be looked up
-        mean = analysis.mean_cycle(build)
+    mean = analysis.kept_cycle(build)
     return analysis.over_air(analysis.sized_on(build, mean).pressure, mean.ambient)
 
 
@@ -120,7 +117,7 @@ def _settled(build: Build, _: float) -> Any:
 def _run(build: Build) -> tuple[Clamp, Warm]:
     """How it is clamped, and the joint over the heat cycles of the sheet."""
     clamp, made = _clamped(build)
-    return clamp, warm_side(analysis.with_one_preload(build), made, clamp, _peak(build))
+    return clamp, warm_side(analysis.with_one_preload(build), made, clamp, sizing_peak(build))
 
 
 def _permanent(build: Build, _: float) -> Any:
@@ -193,12 +190,7 @@ def _opens(build: Build, carried: Carried | None, cold: bool = False) -> float:
     the load left over the load wanted is taken as straight; at its ends nothing more is told.
     """
     alike = analysis.with_one_preload(build)
-    across = across_head(alike, analysis.FULL_LOAD)
-    if carried is not None:  # what another bow does, the map tells
-        alike = alike.vary_si({"head.gradient": carried.across})
-    case = analysis.judged(alike, _peak(alike)).case
-    if carried is not None:
-        case = replace(case, carried=carried.to(across))
+    case = analysis.judged(alike, sizing_peak(alike), carried).case
     left = [
         np.asarray(r.margin, dtype=float)
         for r in margins.limits(case, _PRESSURES)
@@ -218,7 +210,7 @@ def _opens(build: Build, carried: Carried | None, cold: bool = False) -> float:
 def _at_boost(build: Build, boost: float, carried: Carried | None) -> float:
     """By how much more than the rare peak at this boost passes the seal, as a share."""
     other = build.vary_si({"charge.boost": boost})
-    return _opens(other, carried) / float(_peak(other)) - 1.0
+    return _opens(other, carried) / float(sizing_peak(other)) - 1.0
 
 
 def _zone(build: Build, role: str) -> Zone:
@@ -288,8 +280,8 @@ KINDS: Mapping[str, Kind] = {
     "press on the seal": _press("seal"),
     "press on the body": _press("body"),
     **{
-        name: Kind(_on_the_sheet(str(row["field"])), (str(row["field"]),))
-        for name, row in ((n, tables.load("measurements")[n]) for n in tables.load("measurements"))
+        str(row["kind"]): Kind(_on_the_sheet(str(row["field"])), (str(row["field"]),))
+        for row in tables.load("measurements").rows
         if row["field"]
     },
     "fastener temperature": Kind(_fastener, (_RISE, _COOLANT)),

@@ -25,7 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import analysis
-from sealkit.build import Build, fields
+from sealkit.build import Build, fields, held
 from sealkit.errors import Fault, InputError
 from sealkit.evidence.logs import Array, Log
 from sealkit.units import to_si
@@ -305,12 +305,6 @@ def _newton(jacobian: Array, residual: Array) -> tuple[Array, Array]:
     return -(root @ residual) / size, np.sqrt(np.sum(root**2, axis=1)) / size
 
 
-def held(build: Build, path: str) -> Any:
-    """What a field of a section holds, plain SI."""
-    section, _, name = path.partition(".")
-    return getattr(getattr(build, section), name)
-
-
 def as_run(build: Build) -> Build:
     """The build with the timing that ran, and one mean cycle alone."""
     calm = dataclasses.replace(build.burn, timing="fixed", ca50_variation=None)
@@ -321,11 +315,7 @@ def curves(build: Build) -> tuple[list[Any], float]:
     """Pressure over crank angle of each build's mean cycle, and the air outside [Pa]."""
     from scipy.interpolate import CubicSpline
 
-    base = as_run(build)
-    try:
-        mean = analysis.kept_cycle(base)
-    except TypeError:  # arrays cannot be looked up
-        mean = analysis.mean_cycle(base)
+    mean = analysis.kept_cycle(as_run(build))
     angle = mean.cycle.crank_angle
     rows = np.reshape(mean.cycle.pressure, (-1, len(angle)))
     return [CubicSpline(angle, row) for row in rows], mean.ambient

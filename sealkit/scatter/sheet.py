@@ -21,7 +21,6 @@ from numpy.typing import ArrayLike
 from sealkit import analysis, tables
 from sealkit.analysis import margins
 from sealkit.analysis.carried import Carried
-from sealkit.analysis.warm import across_head
 from sealkit.arrays import Array
 from sealkit.build import Build
 from sealkit.errors import fail, quoted
@@ -91,13 +90,8 @@ def _worked(
         return np.broadcast_to(np.asarray(analysis.over_air(peak, cycle.ambient)), (count,))
 
     pressure = over(many)
-    still = many
-    if carried is not None:  # what another bow does, the map tells
-        still = many.vary_si({"head.gradient": carried.across})
-    found = analysis.judged(still, pressure)
+    found = analysis.judged(many, pressure, carried)
     case = found.case
-    if carried is not None:
-        case = replace(case, carried=carried.to(across_head(many, analysis.FULL_LOAD)))
 
     def leaks(one_in: ArrayLike) -> tuple[Limit, ...]:
         rarer = over(analysis.with_numbers(many, {_ONE_IN: one_in}))
