@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath, PureWindowsPath
-from typing import Any
+from typing import Any, NamedTuple
+
+import numpy as np
 
 from sealkit import tables
 from sealkit.build.fields import FIELDS, si
 from sealkit.build.sections import Evidence
 from sealkit.errors import Fault, InputError, fail, near
 from sealkit.units import KINDS
+
+_SAMPLE = 10  # fasteners from which their own scatter is taken for the table's; invented
 
 
 @dataclass(frozen=True)
@@ -119,6 +123,44 @@ def reading(row: Any, place: str) -> Reading:
         raise InputError(faults)
     said = [row.kind, *(x for x in (row.value, row.at and f"at {row.at}", row.note) if x)]
     return Reading(about, value, at, deviation, row.file or "", row.note, place, ", ".join(said))
+
+
+class Sample(NamedTuple):
+    """Preloads of some fasteners at one torque.
+
+    Parameters
+    ----------
+    mean, deviation : of the preloads [N]; n - 1 counts
+    share : of the mean, in which the next fastener lies 19 times of 20
+    half : two standard deviations of that share
+    """
+
+    mean: float
+    deviation: float
+    share: float
+    half: float
+
+    @property
+    def scatter(self) -> float:
+        """Standard deviation from fastener to fastener [N], by that share."""
+        return self.share * self.mean / 2.0
+
+
+def sample_of(rows: Sequence[Reading]) -> Sample | None:
+    """What readings of ten fasteners or more tell of their scatter; None of fewer, or of others.
+
+    Share t s sqrt(1 + 1/n) / mean with n - 1 degrees of freedom, preloads taken as normal, known to
+    one part in sqrt(2 (n - 1)); s no less than what one reading may be off.
+    """
+    from scipy.special import stdtrit
+
+    if (n := len(rows)) < _SAMPLE or rows[0].kind != "preload at a torque":
+        return None
+    values = np.array([r.value for r in rows], dtype=float)
+    mean, deviation = float(values.mean()), float(values.std(ddof=1))
+    share = float(stdtrit(n - 1, 0.975)) * max(deviation, rows[0].deviation) / mean
+    share *= float(np.sqrt(1.0 + 1.0 / n))
+    return Sample(mean, deviation, share, 2.0 * share / float(np.sqrt(2.0 * (n - 1.0))))
 
 
 def _beside(name: str) -> bool:

@@ -20,7 +20,7 @@ from sealkit import build as sheets
 from sealkit.analysis import VARIABLE
 from sealkit.analysis.carried import Carried
 from sealkit.build import Build, Reading
-from sealkit.build.evidence import step_of
+from sealkit.build.evidence import sample_of, step_of
 from sealkit.errors import Fault, InputError, fail
 from sealkit.evidence.predict import Evidence, Rows, judged_on
 from sealkit.evidence.priors import Parameter, at, parameters
@@ -225,9 +225,8 @@ class Fit:
             source = ", ".join(self.told_by(i)) if i in self.learnt else ""
             for path, value in one.numbers(self.z[i]).items():
                 put(path, float(value), wide * one.step[path], source)
-        for every in (e for e in self.evidence if isinstance(e, Rows)):
-            if (spread := _of_every_fastener(self.build, every)) is not None:
-                put(_SCATTER, *spread, f"{every.kind} of every fastener")
+        if spread := _scatter(self.build, self.evidence):
+            put(_SCATTER, *spread)
         if known:
             changes["evidence.known"] = known
         return self.build.vary(changes)
@@ -236,17 +235,23 @@ class Fit:
 _SCATTER = "fasteners.preload_scatter"
 
 
-def _of_every_fastener(build: Build, one: Rows) -> tuple[float, float] | None:
-    """Scatter of the preload, and its half-width, where each fastener of a head has its stretch.
+def _scatter(build: Build, evidence: Sequence[Evidence]) -> tuple[float, float, str] | None:
+    """Scatter of the preload, its half-width and what tells it, where enough fasteners were read.
 
-    The one furthest from the mean tells it, with what the reading may be off.
+    Where each of a head has its stretch the one furthest from the mean, with what the reading may
+    be off; else a sample of preloads at a torque, of a sheet that is tightened by torque.
     """
-    if one.kind != "bolt stretch" or len(one.readings) < build.fasteners.on_head:
-        return None
-    values = np.array([r.value for r in one.readings])
-    middle, wide = float(values.mean()), 2.0 * max(r.deviation for r in one.readings)
-    furthest = float(np.max(np.abs(values - middle)))
-    return (furthest + wide) / middle, wide / middle
+    rows = [one for one in evidence if isinstance(one, Rows)]
+    for one in rows:
+        if one.kind == "bolt stretch" and len(one.readings) >= build.fasteners.on_head:
+            values = np.array([r.value for r in one.readings])
+            middle, wide = float(values.mean()), 2.0 * max(r.deviation for r in one.readings)
+            furthest = float(np.max(np.abs(values - middle)))
+            return (furthest + wide) / middle, wide / middle, f"{one.kind} of every fastener"
+    for one in rows if build.fasteners.tightening == "torque" else ():
+        if found := sample_of(one.readings):
+            return found.share, found.half, f"{one.kind} of {len(one.readings)} fasteners"
+    return None
 
 
 def _text(value: float, kind: str, system: str, digits: int) -> Any:
@@ -327,7 +332,7 @@ def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = No
         bounds = tuple(np.transpose([p.limits for p in every]))
         z = least_squares(total, start, rises, bounds, xtol=1e-5, ftol=1e-7, max_nfev=_TRIES).x
     steep, left = each(z), residuals(at(build, every, z), evidence)
-    if wrong := list(_wrong(evidence, left)):
+    if wrong := list(_wrong(at(build, every, z), evidence)):
         raise InputError(wrong)
     covariance = np.asarray(
         np.linalg.inv(np.eye(len(z)) + sum(x.T @ x for x in steep)), dtype=float
@@ -336,11 +341,12 @@ def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = No
     return Fit(build, tuple(evidence), tuple(every), z, covariance, *parts)
 
 
-def _wrong(evidence: Sequence[Evidence], left: Sequence[Array]) -> Iterator[Fault]:
+def _wrong(fitted: Build, evidence: Sequence[Evidence]) -> Iterator[Fault]:
     """A fault for every reading that no build like this one can have given."""
-    for one, off in zip(evidence, left, strict=True):
+    for one in evidence:
         if isinstance(one, Rows):
-            for row, far in zip(one.readings, np.abs(off), strict=True):
+            off = np.abs(one.residuals(fitted, alone=True))
+            for row, far in zip(one.readings, off, strict=True):
                 if far > _STOPS:
                     wanted = f"a reading near the model, which stays {far:.0f} standard deviations"
                     wanted += " off whatever is moved: look at the row, its unit, and the sheet"

@@ -20,6 +20,7 @@ from sealkit.analysis.carried import Carried
 from sealkit.analysis.clamp import on_the_thread, poisson_of
 from sealkit.analysis.warm import Warm, across_head, warm_side
 from sealkit.build import Build, Reading, held, known, readings
+from sealkit.build.evidence import sample_of
 from sealkit.errors import Fault, InputError, fail
 from sealkit.evidence.logs import Log, read
 from sealkit.evidence.trace import CylinderPressure
@@ -242,6 +243,7 @@ def _torque(build: Build) -> float | None:
     return f.torque if f.tightening in ("torque", "torque and angle") else None
 
 
+_SHARED = 0.5  # of a reading's variance, the same in all readings of its kind; invented
 _PRESSED = 20e-6  # m, least closure that a dial on a press tells; invented
 _PRESSURES = np.geomspace(1e5, 1e8, 48)  # Pa, at which a seal is looked at
 FRICTION = ("fasteners.friction_thread", "fasteners.friction_bearing")
@@ -255,6 +257,7 @@ _AGAIN = ("bolt stretch", "stretch after settling", "stretch after heat")  # of 
 _CURVES = ("gasket.seal_load_factor", "gasket.body_load_factor")
 _OVER, _HEAD = "gasket.body_over_ring", "head.thickness"
 _RISE, _COOLANT = "heat.rise_factor", "heat.coolant_temperature"
+_WET = ("liquids.deck", "wet")
 _LEAK = (
     *_WRENCH,
     *_CREEP,
@@ -280,7 +283,11 @@ KINDS: Mapping[str, Kind] = {
     "press on the seal": _press("seal"),
     "press on the body": _press("body"),
     **{
-        str(row["kind"]): Kind(_on_the_sheet(str(row["field"])), (str(row["field"]),))
+        str(row["kind"]): Kind(
+            _on_the_sheet(str(row["field"])),
+            (str(row["field"]),),
+            needs=_WET if row["field"] == _COOLANT else None,
+        )
         for row in tables.load("measurements").rows
         if row["field"]
     },
@@ -303,7 +310,7 @@ KINDS: Mapping[str, Kind] = {
         sides=(True, False),
         mapped=True,
         many=False,
-        needs=("liquids.deck", "wet"),
+        needs=_WET,
     ),
     "held at boost": Kind(
         _at_boost, (*_LEAK, *_BURN), sides=(False, True), mapped=True, many=False
@@ -369,6 +376,8 @@ class Rows:
         here = replace(self, carried=carried)
         if not KINDS[self.kind].each:
             return here
+        if sample := sample_of(self.readings):
+            return replace(here, scatter=sample.scatter)
         torque = self.readings[0].at
         share = analysis.scatter_of(_by_torque(build, torque))[0] / 2.0
         ways = [build.fasteners.preload_factor * (1.0 + x) for x in (-share, 0.0, share)]
@@ -393,19 +402,25 @@ class Rows:
         off = np.clip(found, -np.inf if below else 0.0, np.inf if above else 0.0)
         return np.broadcast_to(off, (len(self.readings), off.shape[1])), wide
 
-    def residuals(self, build: Build) -> Array:
+    def residuals(self, build: Build, alone: bool = False) -> Array:
         """How far off a build is, over the standard deviation: (readings,) or (readings, builds).
 
         A fastener stands as far off the mean of all as its scatter allows; what other readings of
-        it say of that is taken off, so that the residuals are independent of theirs.
+        it say of that is taken off, so that the residuals are independent of theirs. A share of
+        the variance of a reading is its instrument's and the same in all: D + uuᵀ, over its root;
+        not so where each is looked at `alone`.
         """
         off, wide = self._off(build)
         known, far = np.ones_like(wide), np.zeros_like(off)
         for one in self.others:
             apart, by = one._off(build)
             known, far = known + (one.scatter / by) ** 2, far - one.scatter / by**2 * apart
-        off = off + self.scatter * far / known
-        out = off / np.sqrt(wide**2 + self.scatter**2 / known)
+        off, shared = off + self.scatter * far / known, 0.0 if alone else _SHARED
+        own = np.sqrt((1.0 - shared) * wide**2 + self.scatter**2 / known)
+        out, together = off / own, np.sqrt(shared) * wide / own
+        if square := float(np.sum(together**2)):
+            less = (1.0 - 1.0 / np.sqrt(1.0 + square)) / square
+            out = out - less * together * np.sum(together * out, axis=0)
         return out if out.shape[1] > 1 else out[:, 0]
 
 

@@ -242,16 +242,19 @@ def test_absurd_readings_stop_the_fit() -> None:
 
 
 def test_one_fastener_is_not_all_of_them() -> None:
-    """Read at the ends of their scatter of 8 %: the mean of n is sqrt(n) times as sure."""
+    """Read at the ends of their scatter of 8 %: the mean of n is sqrt(n) times as sure, but for
+    half the variance of the reading, which their one instrument gives to all.
+    """
     predicted = 1e3 * float(np.ravel(KINDS["bolt stretch"].predict(SIX, 0.0))[0])
     own = sheets.readings(with_rows(SIX, stretch(0.3)).evidence)[0].deviation * 1e3
     one = fitted(SIX, stretch(predicted))
     step = one.parameters[0].numbers(0.1) | {"fasteners.preload_scatter": 0.08}
     moved = 1e3 * float(np.ravel(KINDS["bolt stretch"].predict(SIX.vary_si(step), 0.0))[0])
-    told = (predicted - moved) / 0.1 / np.hypot(own, 0.04 * predicted)  # of one, for one deviation
+    rise = (predicted - moved) / 0.1  # for one deviation
     for n in (1, 4, 14):
+        wide = np.hypot(own * np.sqrt(0.5 + 0.5 / n), 0.04 * predicted / np.sqrt(n))
         found = fitted(SIX, *[stretch(predicted)] * n)
-        assert found.deviation[0] == pytest.approx((1 + n * told**2) ** -0.5, rel=0.03)
+        assert found.deviation[0] == pytest.approx((1 + (rise / wide) ** 2) ** -0.5, rel=0.03)
     four = [stretch(predicted * (1 + 0.04 * x)) for x in (-1.9, -0.6, 0.5, 2.0)]
     assert all(m.fits for m in fitted(SIX, *four).misfits)
 
@@ -266,6 +269,31 @@ def test_what_is_read_again_on_one_fastener_is_compared_with_itself() -> None:
     alone = fitted(SIX, again)
     (j,) = (i for i, p in enumerate(alone.parameters) if path in p.middle)
     assert settled.deviation[i] < 0.5 < alone.deviation[j]
+
+
+def test_readings_by_one_instrument_share_its_error() -> None:
+    """Of a number of the sheet, the closed form: n readings are worth 1 / (1/2 + 1/(2 n)) of one.
+
+    And 200 draws of eight with a common error and one of their own: the intervals cover.
+    """
+    row = {"kind": "body over ring", "value": "0.1 mm", "uncertainty": "0.1 mm"}
+    one, many = (fitted(SIX, *[row] * n) for n in (1, 400))
+    for n, found in ((1, one), (400, many)):
+        wide = 50e-6 * np.sqrt(0.5 + 0.5 / n)  # of the mean; 25 um before
+        assert found.deviation[0] == pytest.approx(wide / np.hypot(25e-6, wide), rel=1e-3)
+    random, off = np.random.default_rng(5), []
+    (group,) = evidence_of(sheets.readings(with_rows(SIX, *[row] * 8).evidence))
+    for _ in range(200):
+        truth = random.standard_normal()
+        error = np.sqrt(0.5) * (random.standard_normal() + random.standard_normal(8))
+        read = 100e-6 + 25e-6 * truth + 50e-6 * error
+        rows = (
+            dataclasses.replace(r, value=float(x))
+            for r, x in zip(group.readings, read, strict=True)
+        )
+        found = fit(SIX, [evidence.Rows(tuple(rows))])
+        off.append((found.z[0] - truth) / found.deviation[0])
+    assert 0.91 < np.mean(np.abs(off) < 1.96) < 0.985 and 0.9 < np.std(off) < 1.1
 
 
 def test_equal_rows_are_named() -> None:
@@ -564,8 +592,13 @@ def test_what_is_known_is_a_width_of_a_number(row: dict[str, str], named: str) -
     [
         ("methanol-drag", {"kind": "pushed water at boost", "at": "2 bar"}, 'liquids.deck = "wet"'),
         ("methanol-drag", {"kind": "body over ring", "value": "0.1 mm"}, "gasket.body_over_ring"),
+        (
+            "methanol-drag",
+            {"kind": "coolant temperature", "value": "90 degC"},
+            'liquids.deck = "wet"',
+        ),
     ],
-    ids=["no water", "no ring"],
+    ids=["no water", "no ring", "no coolant"],
 )
 def test_what_a_build_cannot_show_is_refused_by_its_row(
     demo: str, row: dict[str, str], wanted: str, tmp_path: Path
