@@ -10,9 +10,8 @@ from sealkit.build import Build
 from sealkit.errors import Fault, InputError
 from sealkit.report import Report, ranking, record
 from sealkit.report.ranking import Ranked
-from sealkit.report.record import Entry, Rows, shown
+from sealkit.report.record import Rows, entries, shown
 from sealkit.report.specification import OUTCOMES, Specification, sheet_of
-from sealkit.report.window import End
 from sealkit.scatter import LeakProbability, leak_probability
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, Outcome, worst
 from sealkit.units import show
@@ -188,102 +187,27 @@ class Paper:
         return self.report.to_dict() | record.told(_BESIDE, self)
 
 
-_PROBABILITY: dict[str, Any] = {
-    "of": Entry("text", "bore, or engine", lambda x: x[0], ("bore", "apart", "alike")),
-    "value": Entry("number", "of a gas leak, 0 to 1", lambda x: x[1].value),
-    "low": Entry("number", "end of its interval", lambda x: x[1].low),
-    "high": Entry("number", "end of its interval", lambda x: x[1].high),
-    "confidence": Entry("number", "of the interval", lambda x: x[1].confidence),
-    "failed": Entry("whole", "builds of one bore that leak", lambda x: x[1].failed),
-    "count": Entry("whole", "builds", lambda x: x[1].count),
-    "inputs": Entry("text", "weakest status of what scatters", lambda x: x[1].inputs),
-}
-
-
-def _end(part: str, i: int, help: str) -> dict[str, Entry]:
-    """An end of the window of tightening, and the key of the limit that turns there."""
-
-    def get(paper: Paper) -> End | None:
-        ends = getattr(paper.report.window, part)
-        return ends and ends[i]
-
-    name = f"{part}_{('from', 'to')[i]}"
-    return {
-        name: Entry("number", help, lambda x: (end := get(x)) and end.value, null=True),
-        f"{name}_limit": Entry(
-            "text",
-            "key of the limit that turns there",
-            lambda x: (end := get(x)) and end.limit.key,
-            null=True,
-        ),
-    }
-
-
 _BESIDE: dict[str, Any] = {
-    "tightening": {
-        "by": Entry(
-            "text", "what is set", "report.window.what", ("torque", "angle", "stretch", "nothing")
-        ),
-        "unit": Entry("text", "of the figures", lambda x: x.report.window.unit),
-        **_end(
-            "holds",
-            0,
-            "least with which every limit holds, other choices of the model taken "
-            "with it; above holds_to none does; null where none in reach turns it",
-        ),
-        **_end("holds", 1, "most with which every limit holds"),
-        **_end("open", 0, "least with which no limit fails for sure; above open_to all fail"),
-        **_end("open", 1, "most with which no limit fails for sure"),
-        "words": Entry("text", "all of that", lambda x: "; ".join(x.report.window.words())),
-    },
+    "tightening": entries("tightening"),
     "notes": record.TABLE["notes"]._replace(get="notes"),
     "ranking": Rows(
         "constructions on this build, best first",
         {
-            "construction": Entry("text", "its name", "name"),
-            "by": Entry("text", "what its margins stand on", "result.by", (record.AVERAGE,)),
-            "on_map": Entry(
-                "text",
-                "outcome by the deck map, of the sheet's own gasket",
-                lambda x: x.mapped and x.mapped[0],
-                (*Outcome,),
-                null=True,
-            ),
-            "map_limit": Entry(
-                "text",
-                "key of the limit that decides there",
-                lambda x: x.mapped and x.mapped[1].key,
-                null=True,
-            ),
-            "map_margin": Entry(
-                "number", "of that limit", lambda x: x.mapped and x.mapped[1].margin, null=True
-            ),
-            "outcome": Entry(
-                "text", "whether it holds itself, fasteners apart", "outcome", (*Outcome,)
-            ),
-            "limit": Entry("text", "key of the limit that decides", "limit.key"),
-            "margin": Entry("number", "of that limit", "limit.margin", null=True),
-            "strength": Entry(
-                "number", "least of fasteners, threads, head", "strength.margin", null=True
-            ),
+            **entries("ranking"),
             "knock": record.TABLE["pressure"]["knock"]._replace(get="result.knock"),
-            "faces": Entry("text", "what is said of faces for it", lambda x: x.faces.text()),
             "order": record.TABLE["order"]._replace(get=lambda x: record.failures(x.result)),
         },
         "ranked",
     ),
     "refused": Rows(
         "constructions that cannot be made here",
-        {
-            "construction": Entry("text", "its name", lambda x: x[0]),
-            "why": Entry("text", "what stands in the way", lambda x: x[1]),
-        },
+        entries("refused"),
         lambda p: p.refused.items(),
     ),
     "leak": Rows(
         "probability of a gas leak: of a bore, of an engine whose bores scatter apart or alike; "
         "nothing where some builds are out of reach",
-        _PROBABILITY,
+        entries("probability"),
         lambda p: [] if isinstance(p.leak, Fault) else p.leak.each,
     ),
 }

@@ -229,8 +229,7 @@ TABLE: dict[str, Any] = {
     "changes": Rows(
         "what is different on the sheets",
         {
-            "field": Entry("text", "its place on the sheet", "path"),
-            "help": Entry("text", "what it is", "help"),
+            **record.entries("change"),
             "values": Rows(
                 "of each build", Entry("text", "value", str), lambda c: c.texts("metric")
             ),

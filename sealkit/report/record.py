@@ -51,12 +51,15 @@ class Rows(NamedTuple):
 def _got(get: Callable[[Any], Any] | str, of: Any) -> Any:
     """What a function or a path of names finds; None where something on the path is.
 
-    Of a path with a question mark what is empty is None too.
+    In a path stand names, with brackets those of methods, and places of tuples; of one with a
+    question mark what is empty is None too.
     """
     if callable(get):
         return get(of)
     for name in get.rstrip("?").split("."):
-        of = None if of is None else getattr(of, name)
+        if of is not None:
+            of = of[int(name)] if name.isdigit() else getattr(of, name.removesuffix("()"))
+            of = of() if name.endswith("()") else of
     return (of or None) if get.endswith("?") else of
 
 
@@ -100,14 +103,11 @@ _WORKED: dict[str, Callable[[Any], Any]] = {
     "report.schema": lambda r: NAME,
     "report.version": lambda r: VERSION,
     "report.sealkit": lambda r: __version__,
-    "report.standing": lambda r: r.standing(),
     "report.engine.displacement": _displacement,
     "report.boost.held_is": _boost("boost"),
     "report.boost.held_low_is": _boost("low"),
     "report.boost.held_high_is": _boost("high"),
     "report.boost.knocks_from_is": _boost("knocks"),
-    "report.boost.words": lambda r: "; ".join(r.boost_words()),
-    "report.joint.fasteners": lambda r: r.clamp.shares[0],
     "report.joint.clamp_low": _clamp("case.low"),
     "report.joint.clamp": _clamp("nominal"),
     "report.joint.clamp_high": _clamp("case.high"),
@@ -122,8 +122,6 @@ _WORKED: dict[str, Callable[[Any], Any]] = {
     "limit.unit": lambda x: KINDS[x.kind].si,
     "limit.band_high": lambda x: x.band.high if x.band and x.band.high <= 100.0 else None,
     "failure.pressure": lambda x: x[0].pressure + x[1] if x[0].pressure > 0 else None,
-    "failure.limit": lambda x: x[0].limit.key,
-    "failure.what": lambda x: x[0].limit.consequence.text(),
 }
 _CHOICES: dict[str, tuple[str | int, ...]] = {
     "name": (NAME,),
@@ -137,11 +135,13 @@ _CHOICES: dict[str, tuple[str | int, ...]] = {
     "preloads": (*Preload,),
     "moments": (*Moment,),
     "statuses": (*tables.STATUSES,),
+    "settings": ("torque", "angle", "stretch", "nothing"),
+    "average": (AVERAGE,),
+    "engine": ("bore", "apart", "alike"),
 }
 
 
 def _entries(rows: Mapping[str, Any], name: str) -> dict[str, Any]:
-    """The entries of a part of ``record.toml``."""
     out: dict[str, Any] = {}
     for key, row in rows.items():
         path = f"{name}.{key}"
@@ -156,22 +156,25 @@ def _entries(rows: Mapping[str, Any], name: str) -> dict[str, Any]:
 
 
 _DATA = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
-_LIMIT, _FAILURE = (_entries(_DATA[name], name) for name in ("limit", "failure"))
+
+
+def entries(name: str) -> dict[str, Any]:
+    """The entries of a part of ``record.toml``."""
+    return _entries(_DATA[name], name)
+
+
 TABLE: dict[str, Any] = {
-    **_entries(_DATA["report"], "report"),
+    **entries("report"),
     "measured": Rows(
         "numbers of the sheet that are known by measurement",
-        {
-            "field": Entry("text", "its dotted name", lambda x: x[0]),
-            "value": Entry("number", "plain SI", lambda x: x[1]),
-            "half_width": Entry("number", "two standard deviations, plain SI", lambda x: x[2]),
-            "source": Entry("text", "what was measured", lambda x: x[3]),
-        },
+        entries("measured"),
         lambda r: measured_fields(r.build),
     ),
-    "limits": Rows("every limit, weakest first", _LIMIT, "banded"),
-    "order": Rows("what gives as peak pressure rises, first one first", _FAILURE, failures),
-    "notes": Rows("worth knowing", Entry("text", "a note", lambda w: w.text()), "warnings"),
+    "limits": Rows("every limit, weakest first", entries("limit"), "banded"),
+    "order": Rows(
+        "what gives as peak pressure rises, first one first", entries("failure"), failures
+    ),
+    "notes": Rows("worth knowing", Entry("text", "a note", "text()"), "warnings"),
 }
 
 
@@ -237,7 +240,7 @@ def _told(part: Any, of: Any) -> Any:
     if value is None:
         return None
     if part.kind == "text":
-        return str(value)
+        return "; ".join(value) if isinstance(value, tuple) else str(value)
     number = int(value) if part.kind == "whole" else _first(value)
     if not math.isfinite(number):
         return None
