@@ -56,13 +56,13 @@ def step_of(kind: str) -> str:
 def deviation_of(text: str, value: float | None, kind: str, path: str) -> float:
     """One standard deviation of a reading from its uncertainty in words.
 
-    In percent it is of the value, or of the gas pressure where there is none.
+    In percent it is of the value; where there is none, of the gas pressure or of what a file holds.
 
     Raises InputError naming `path`.
     """
     share = text.rstrip().endswith("%")
     if not share and not kind:
-        raise fail(path, text, 'a percentage of the pressure, such as "10 %"')
+        raise fail(path, text, 'a percentage, such as "10 %"')
     wide = si(text, "fraction" if share else step_of(kind), path)
     wide *= abs(value) if share and value is not None else 1.0
     if not 0.0 < wide < float("inf"):
@@ -85,7 +85,7 @@ def reading(row: Any, place: str) -> Reading:
     def number(key: str) -> float | None:
         text, kind, path = getattr(row, key), about[key], f"{place}.{key}"
         if text is None or not kind:
-            if (text is None) == bool(kind) and not (key == "value" and row.file):
+            if (text is None) == bool(kind) and not row.file:
                 wanted = f"{KINDS[kind].words}, such as {KINDS[kind].example}" if kind else ""
                 wanted = wanted or f'nothing: "{row.kind}" has none'
                 faults.append(Fault(path, "nothing" if text is None else f'"{text}"', wanted))
@@ -104,9 +104,10 @@ def reading(row: Any, place: str) -> Reading:
         return float(found)
 
     filed = about["file"] == "yes"
-    if filed != bool(row.file) or (filed and row.value is not None):
-        wanted = "the name of a file beside the sheet, and no value" if filed else "no file"
-        came = f'"{row.file}"' if row.file else "nothing" if row.value is None else "a value"
+    told_too = [x for x in (row.value, row.at) if x is not None]
+    if filed != bool(row.file) or (filed and told_too):
+        wanted = "the name of a file beside the sheet, which tells the rest" if filed else "no file"
+        came = " and ".join(f'"{x}"' for x in (row.file, *told_too) if x) or "nothing"
         faults.append(Fault(f"{place}.file", came, wanted))
     elif filed and not _beside(row.file):
         wanted = "the name of a file beside the sheet or below it"
@@ -115,7 +116,8 @@ def reading(row: Any, place: str) -> Reading:
     deviation = 1.0
     try:
         told = row.uncertainty or about["uncertainty"]
-        deviation = deviation_of(told, value, about["value"], f"{place}.uncertainty")
+        kind = "" if filed else about["value"]
+        deviation = deviation_of(told, value, kind, f"{place}.uncertainty")
     except InputError as err:
         if not faults:  # of a value that could not be read none is told
             faults.extend(err.faults)

@@ -24,6 +24,7 @@ from sealkit.errors import InputError
 from sealkit.evidence.fitting import Fit, slopes
 from sealkit.evidence.predict import KINDS, Evidence, Rows, made_log, sizing_peak
 from sealkit.evidence.priors import Parameter, at, parameters
+from sealkit.evidence.trace import CylinderPressure
 
 Array = NDArray[np.float64]
 _WORTH = 0.01  # share of the width from which a measurement is named
@@ -94,7 +95,7 @@ def what_next(
 
 def _usual(build: Build, row: Mapping[str, Any], carried: Carried | None) -> Evidence | None:
     """A reading of this kind as it should come out on this build; None where there is none."""
-    if row["file"]:
+    if row["kind"] == CylinderPressure.kind:
         return made_log(build)
     kind = KINDS.get(str(row["kind"]))
     if kind is None or not all(kind.sides):

@@ -8,6 +8,7 @@ import io
 import itertools
 import re
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -30,7 +31,7 @@ _NEEDS = np.radians([-100.0, 60.0])  # a log has to hold these angles
 _COARSEST = np.radians(3.0)
 _LEAST, _MOST = 3e5, 500e5  # Pa, of a peak
 _SMALLEST = 10.0  # Pa, of the noise
-_HEAD = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*")
+HEAD = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*")
 _NAMES = {
     "angle": re.compile(r"(crank[ _-]?)?angle|crank|theta|cad?|deg(rees?)?", re.I),
     "pressure": re.compile(r"(cyl\w*[ _-]?)?pressure\W*\d*|p([ _-]?cyl\w*)?\W*\d*", re.I),
@@ -146,15 +147,16 @@ def read(
     """
     if kind is not None and kind not in KINDS:
         raise fail("kind", kind, '"absolute", "gauge" or "relative"')
-    name, text = _text(source)
-    mark, heads = _opening(name, text)
-    places, left = _columns(name, heads)
-    units = [_HEAD.fullmatch(heads[places[i]]) for i in (0, 1)]
+    name, text = text_of(source)
+    mark, heads = opening(name, text)
+    wanted = 'a column headed "crank angle [deg]" and one headed "pressure [bar]"'
+    places, left = columns(name, heads, _NAMES, wanted)
+    units = [HEAD.fullmatch(heads[places[i]]) for i in (0, 1)]
     turn = _angle_factor(angle_unit or (units[0] and units[0][2]))
     factor, said, unit = _pressure_factor(pressure_unit or (units[1] and units[1][2]))
     if kind and said and kind != said:
         raise fail("kind", kind, f'"{said}", as the heading says')
-    lines, table = _numbers(name, text, mark, heads, places)
+    lines, table = numbers(name, text, mark, heads, places)
     angle, pressure = table[:, 0] * turn, table[:, 1:] * factor
     marks = None
     if heads[places[-1]] and _NAMES["cycle"].fullmatch(heads[places[-1]].strip()):
@@ -169,7 +171,7 @@ def read(
     return Log(name, angle, pressure, kind or said, unit, tuple(notes))
 
 
-def _text(source: str | Path) -> tuple[str, str]:
+def text_of(source: str | Path) -> tuple[str, str]:
     """Name and text of a log."""
     if isinstance(source, str) and {"\n", "\r"} & set(source[:10_000]):
         return "log", source
@@ -192,7 +194,7 @@ def _number(cell: str) -> float | None:
         return None
 
 
-def _opening(name: str, text: str) -> tuple[str, list[str]]:
+def opening(name: str, text: str) -> tuple[str, list[str]]:
     """What parts the columns, and their headings; empty where the first line has none."""
     first = next((x for x in text[:10_000].splitlines() if x.strip()), "")
     mark = next((m for m in "\t;," if m in first), "")
@@ -220,20 +222,25 @@ def _cells(name: str, text: str, mark: str, width: int) -> list[tuple[int, list[
     return found
 
 
-def _columns(name: str, heads: list[str]) -> tuple[list[int], list[str]]:
-    """Places of angle, pressures and number of the cycle, in this order; headings not known."""
+def columns(
+    name: str, heads: list[str], names: Mapping[str, re.Pattern[str]], wanted: str
+) -> tuple[list[int], list[str]]:
+    """Places of columns by the names that their headings have, in that order; headings not known.
+
+    The first is there once, the second at least once, others at most once.
+    """
     if not any(heads):
         return list(range(len(heads))), []
-    places: dict[str, list[int]] = {"angle": [], "pressure": [], "cycle": [], "": []}
+    places: dict[str, list[int]] = {key: [] for key in (*names, "")}
     for i, head in enumerate(heads):
-        match = _HEAD.fullmatch(head)
+        match = HEAD.fullmatch(head)
         words = match[1] if match else head
-        places[next((k for k, like in _NAMES.items() if like.fullmatch(words)), "")].append(i)
-    if len(places["angle"]) != 1 or not places["pressure"] or len(places["cycle"]) > 1:
-        wanted = 'a column headed "crank angle [deg]" and one headed "pressure [bar]"'
+        places[next((k for k, like in names.items() if like.fullmatch(words)), "")].append(i)
+    left = [heads[i].strip() for i in places.pop("")]
+    first, second, *others = places.values()
+    if len(first) != 1 or not second or any(len(one) > 1 for one in others):
         raise fail(f"{name} line 1", ", ".join(heads), wanted)
-    left = [heads[i].strip() for i in places[""]]
-    return [*places["angle"], *places["pressure"], *places["cycle"]], left
+    return [i for found in places.values() for i in found], left
 
 
 def _angle_factor(unit: str | None) -> float:
@@ -261,7 +268,7 @@ def _pressure_factor(unit: str | None) -> tuple[float, str, str]:
     raise InputError(Fault("pressure_unit", unit or "nothing", wanted))
 
 
-def _numbers(
+def numbers(
     name: str, text: str, mark: str, heads: list[str], columns: list[int]
 ) -> tuple[NDArray[np.intp], Array]:
     """Numbers of the lines, and the cells of these columns as numbers."""

@@ -22,6 +22,7 @@ from sealkit.analysis.warm import Warm, across_head, warm_side
 from sealkit.build import Build, Reading, held, known, readings
 from sealkit.build.evidence import sample_of
 from sealkit.errors import Fault, InputError, fail
+from sealkit.evidence import turning
 from sealkit.evidence.logs import Log, read
 from sealkit.evidence.trace import CylinderPressure
 from sealkit.fastening import tightening
@@ -143,6 +144,13 @@ def _end_torque(build: Build, _: float) -> Any:
     return tightening.torque_long.si(clamp.ends[1], **sizes)
 
 
+def _turn(build: Build, torque: float) -> Any:
+    """Angle from half of a torque to all of it, other fasteners going along (rad)."""
+    (half, _), (clamp, made) = _clamped(build, torque / 2.0), _clamped(build, torque)
+    moved = made.advance(clamp.ends[1]) - made.advance(half.ends[1])
+    return 2.0 * np.pi * moved / clamp.thread.pitch
+
+
 def _seal_load(build: Build, torque: float) -> Any:
     return _clamped(build, torque)[0].high.seal_load
 
@@ -208,6 +216,11 @@ def _opens(build: Build, carried: Carried | None, cold: bool = False) -> float:
     return float(_PRESSURES[passed - 1] + step * last / (last - first))
 
 
+def _leak_down(build: Build, pressure: float, carried: Carried | None) -> float:
+    """By how much more than this pressure passes the cold seal, as a share."""
+    return _opens(build, carried, cold=True) / pressure - 1.0
+
+
 def _at_boost(build: Build, boost: float, carried: Carried | None) -> float:
     """By how much more than the rare peak at this boost passes the seal, as a share."""
     other = build.vary_si({"charge.boost": boost})
@@ -258,16 +271,8 @@ _CURVES = ("gasket.seal_load_factor", "gasket.body_load_factor")
 _OVER, _HEAD = "gasket.body_over_ring", "head.thickness"
 _RISE, _COOLANT = "heat.rise_factor", "heat.coolant_temperature"
 _WET = ("liquids.deck", "wet")
-_LEAK = (
-    *_WRENCH,
-    *_CREEP,
-    *_CURVES,
-    _OVER,
-    _HEAD,
-    "head.load_introduction",
-    _RISE,
-    "head.gradient",
-)
+_COLD = (*_WRENCH, *_CREEP, *_CURVES, _OVER, _HEAD, "head.load_introduction")
+_LEAK = (*_COLD, _RISE, "head.gradient")
 
 KINDS: Mapping[str, Kind] = {
     "bolt stretch": Kind(_stretch, _WRENCH, each=True),
@@ -277,6 +282,9 @@ KINDS: Mapping[str, Kind] = {
     "preload at a torque": Kind(_preload, _WRENCH, _torque, each=True),
     "torque at the end of the angle": Kind(
         _end_torque, FRICTION, each=True, needs=("fasteners.tightening", "torque and angle")
+    ),
+    "torque and angle log": Kind(
+        _turn, (*_WRENCH, "fasteners.boss_diameter", *_CURVES), _torque, each=True
     ),
     "seal share of the clamp": Kind(_seal_share, (_OVER, *_CURVES, *FRICTION), _torque),
     "line load on the seal": Kind(_seal_load, (_OVER, *_CURVES, *_WRENCH), _torque),
@@ -300,9 +308,13 @@ KINDS: Mapping[str, Kind] = {
     "brake power": Kind(lambda build, _: analysis.gas_side(build).brake_power, _BURN, many=False),
     "opens at a pressure": Kind(
         lambda build, _, carried: _opens(build, carried, cold=True),
-        (*_WRENCH, *_CREEP, *_CURVES, _OVER, _HEAD, "head.load_introduction"),
+        _COLD,
         mapped=True,
         many=False,
+    ),
+    "bubbles in a leak-down": Kind(_leak_down, _COLD, sides=(True, False), mapped=True, many=False),
+    "no bubbles in a leak-down": Kind(
+        _leak_down, _COLD, sides=(False, True), mapped=True, many=False
     ),
     "pushed water at boost": Kind(
         _at_boost,
@@ -459,16 +471,22 @@ def gather(build: Build, folder: Path) -> list[Evidence]:
     if known(build.evidence):
         wanted = "the sheet from before the fit, with all readings: none may count twice"
         raise InputError(Fault("evidence.known", "what a fit has found already", wanted))
-    rows = evidence_of([one for one in every if not one.file])
-    if faults := [f for one in rows for f in _unfit(build, one)]:
-        raise InputError(faults)
-    logs = []
     for one in every:
         if one.file and not (folder / one.file).is_file():
             raise fail(f"{one.place}.file", one.file, "a file that lies beside the sheet")
-        if one.file:
-            logs.append(_log(build, folder / one.file))
-    return [*rows, *logs]
+    rows = evidence_of([_filled(x, folder) for x in every if x.kind != CylinderPressure.kind])
+    if faults := [f for one in rows for f in _unfit(build, one)]:
+        raise InputError(faults)
+    logs = [x.file for x in every if x.kind == CylinderPressure.kind]
+    return [*rows, *(_log(build, folder / name) for name in logs)]
+
+
+def _filled(one: Reading, folder: Path) -> Reading:
+    """A reading with what its file holds, a log of torque and angle, if it has one."""
+    if not one.file:
+        return one
+    torque, angle = turning.read(folder / one.file)
+    return replace(one, at=torque, value=angle, deviation=one.deviation * angle)
 
 
 def _unfit(build: Build, one: Rows) -> Iterator[Fault]:

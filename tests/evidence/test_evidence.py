@@ -19,6 +19,7 @@ from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.evidence import KINDS, evidence_of, fit, parameters, what_next
 from sealkit.evidence.priors import at
+from sealkit.evidence.trace import CylinderPressure
 from sealkit.paper.measured import fitted as told_of
 from sealkit.report import band, ranking, record
 from sealkit.report.comparison import Comparison
@@ -197,6 +198,8 @@ def stretch(millimetres: float) -> dict[str, str]:
         ({"kind": "peak pressure", "value": "140 bar"}, "burn.ca50", -1),
         ({"kind": "brake power", "value": "520 kW"}, "charge.filling", 1),
         ({"kind": "opens at a pressure", "value": "100 bar"}, "gasket.body_over_ring", 1),
+        ({"kind": "bubbles in a leak-down", "at": "150 bar"}, "gasket.body_over_ring", 1),
+        ({"kind": "no bubbles in a leak-down", "at": "200 bar"}, "gasket.body_over_ring", -1),
         ({"kind": "pushed water at boost", "at": "0.5 bar"}, "gasket.body_over_ring", 1),
         ({"kind": "held at boost", "at": "3.5 bar"}, "gasket.body_over_ring", -1),
     ],
@@ -227,6 +230,13 @@ def test_a_pressed_seal_scales_its_curve_and_nothing_else() -> None:
     assert analysis.gasket_of(other) == analysis.gasket_of(
         ranking.with_construction(SIX, "multi-layer steel")
     )
+
+
+def test_shop_air_tells_of_a_leak_but_nothing_of_a_good_seal() -> None:
+    four = sheets.demo("boosted-four")
+    assert not fitted(four, {"kind": "no bubbles in a leak-down", "at": "7 bar"}).moved
+    with pytest.raises(InputError, match="a reading near the model"):
+        fitted(four, {"kind": "bubbles in a leak-down", "at": "7 bar"})
 
 
 def test_a_reading_that_moves_a_number_far_does_not_fit_and_widens_nothing_past_before() -> None:
@@ -622,7 +632,7 @@ def test_a_folder_that_is_not_there_is_refused_at_once(
 
 def test_every_kind_is_predicted_and_told() -> None:
     rows = tables.load("measurements").rows
-    assert {str(r["kind"]) for r in rows if r["file"] != "yes"} == set(KINDS)
+    assert {str(r["kind"]) for r in rows} == {*KINDS, CylinderPressure.kind}
     known = {path for path, _ in sheets.fields()}
     for name, kind in KINDS.items():
         assert set(kind.moves) <= known, name

@@ -1,0 +1,77 @@
+"""A log of torque over angle while one fastener is tightened, as one number: its straight part.
+
+Where the torque rises straight, the joint is seated and nothing yields; the angle from half of a
+torque to all of it then tells the friction together with the give of fastener, metal and gasket.
+The angle's own zero does not matter.
+"""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import numpy as np
+
+from sealkit.errors import Fault, InputError, fail
+from sealkit.evidence import logs
+from sealkit.units import to_si
+
+_NAMES = {
+    "angle": re.compile(r"(turn(ed)?|angle|rotation)([ _-]?angle)?", re.I),
+    "torque": re.compile(r"torque", re.I),
+}
+_HEADS = '"angle [deg]" and "torque [N*m]"'
+_SHARES = np.linspace(0.3, 1.0, 15)  # of the highest torque, at which the slope is looked at
+_STRAIGHT = 0.75  # of the slope round the middle, below which something yields; invented
+_LEAST = np.radians(5.0)  # of turn on the straight part; invented
+_FEW = 6  # samples on it
+
+
+def read(path: Path) -> tuple[float, float]:
+    """Torque up to which a log is straight [N·m], and the angle from half of it to there [rad].
+
+    A CSV file (UTF-8) with a heading that names an angle and a torque with their units; one
+    fastener, tightened in one go and logged until the wrench stops.
+
+    Raises InputError that names the line where it can, for a log that is not of that form, that
+    turns back, or whose straight part is too short to tell.
+    """
+    name, text = logs.text_of(path)
+    mark, heads = logs.opening(name, text)
+    columns, _ = logs.columns(name, heads, _NAMES, _HEADS)
+    if not any(heads) or len(columns) != len(_NAMES):
+        raise fail(f"{name} line 1", ", ".join(heads) or "numbers", f"a heading with {_HEADS}")
+    factors = []
+    for column, kind in zip(columns, ("angle", "torque"), strict=True):
+        head = logs.HEAD.fullmatch(heads[column])
+        try:
+            factors.append(float(to_si(f"1 {head[2] if head else ''}", kind)))
+        except InputError as err:
+            wanted = f"a unit of {kind}: a heading with {_HEADS}"
+            came, hint = heads[column].strip(), err.faults[0].hint
+            raise InputError(Fault(f"{name} line 1", came, wanted, hint)) from err
+    lines, table = logs.numbers(name, text, mark, heads, columns)
+    angle, torque = (table * factors).T
+    if np.any(back := np.diff(angle) < 0.0):
+        at = int(np.argmax(back))
+        came = f"{table[at + 1, 0]:g} after {table[at, 0]:g}"
+        raise InputError(
+            Fault(f"{name} line {lines[at + 1]}, angle", came, "an angle that goes on")
+        )
+    top = int(np.argmax(torque))
+    if torque[top] <= 0.0:
+        raise fail(f"{name}, torque", f"at most {table[top, 1]:g}", "a torque that rises")
+    rising = np.maximum.accumulate(torque[: top + 1])
+    first = np.flatnonzero(np.diff(rising, prepend=-1.0) > 0.0)
+    at_share = np.interp(_SHARES * torque[top], rising[first], angle[first])
+    slope = np.diff(_SHARES) / np.maximum(np.diff(at_share), 1e-9)
+    middle = float(np.median(slope[3:8]))
+    over = np.flatnonzero((slope < _STRAIGHT * middle) & (_SHARES[:-1] >= _SHARES[7]))
+    end = float(_SHARES[over[0]] if len(over) else 1.0) * float(torque[top])
+    low, high = np.interp([0.5 * end, end], rising[first], angle[first])
+    inside = int(np.sum((torque[: top + 1] >= 0.5 * end) & (torque[: top + 1] <= end)))
+    if high - low < _LEAST or inside < _FEW:
+        came = f"{np.degrees(high - low):.1f} deg in {inside} samples"
+        wanted = f"{np.degrees(_LEAST):.0f} deg in {_FEW} samples at least"
+        raise InputError(Fault(f"{name}, from half torque on", came, wanted))
+    return end, float(high - low)
