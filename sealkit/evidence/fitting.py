@@ -37,6 +37,7 @@ _ODD = 3.0  # standard deviations from which a reading is named as one that does
 _SURE = 0.99  # evidence further off than this chance leaves does not fit
 _TELLS = 0.1  # of the steepest, from which evidence is named as telling of a parameter
 _TRIES = 40  # steps of the fit
+SCATTER = "fasteners.preload_scatter"
 _STEP = 0.05  # of a parameter's standard deviation, for slopes
 
 
@@ -207,6 +208,25 @@ class Fit:
         return list(dict.fromkeys(told))
 
     @functools.cached_property
+    def scatter(self) -> tuple[float, float, str] | None:
+        """Scatter of the preload, its half-width and what tells it, if enough fasteners were read.
+
+        Where each of a head has its stretch the one furthest from the mean, with what the reading
+        may be off; else a sample of preloads at a torque, of a sheet tightened by torque.
+        """
+        rows = [one for one in self.evidence if isinstance(one, Rows)]
+        for one in rows:
+            if one.kind == "bolt stretch" and len(one.readings) >= self.build.fasteners.on_head:
+                values = np.array([r.value for r in one.readings])
+                middle, wide = float(values.mean()), 2.0 * max(r.deviation for r in one.readings)
+                furthest = float(np.max(np.abs(values - middle)))
+                return (furthest + wide) / middle, wide / middle, f"{one.kind} of every fastener"
+        for one in rows if self.build.fasteners.tightening == "torque" else ():
+            if found := sample_of(one.readings):
+                return found.share, found.half, f"{one.kind} of {len(one.readings)} fasteners"
+        return None
+
+    @functools.cached_property
     def after(self) -> Build:
         """The sheet with every field that was moved, and how well those it tells of are known."""
         fields, system = dict(sheets.fields()), self.build.system
@@ -225,33 +245,11 @@ class Fit:
             source = ", ".join(self.told_by(i)) if i in self.learnt else ""
             for path, value in one.numbers(self.z[i]).items():
                 put(path, float(value), wide * one.step[path], source)
-        if spread := _scatter(self.build, self.evidence):
-            put(_SCATTER, *spread)
+        if self.scatter is not None:
+            put(SCATTER, *self.scatter)
         if known:
             changes["evidence.known"] = known
         return self.build.vary(changes)
-
-
-_SCATTER = "fasteners.preload_scatter"
-
-
-def _scatter(build: Build, evidence: Sequence[Evidence]) -> tuple[float, float, str] | None:
-    """Scatter of the preload, its half-width and what tells it, where enough fasteners were read.
-
-    Where each of a head has its stretch the one furthest from the mean, with what the reading may
-    be off; else a sample of preloads at a torque, of a sheet that is tightened by torque.
-    """
-    rows = [one for one in evidence if isinstance(one, Rows)]
-    for one in rows:
-        if one.kind == "bolt stretch" and len(one.readings) >= build.fasteners.on_head:
-            values = np.array([r.value for r in one.readings])
-            middle, wide = float(values.mean()), 2.0 * max(r.deviation for r in one.readings)
-            furthest = float(np.max(np.abs(values - middle)))
-            return (furthest + wide) / middle, wide / middle, f"{one.kind} of every fastener"
-    for one in rows if build.fasteners.tightening == "torque" else ():
-        if found := sample_of(one.readings):
-            return found.share, found.half, f"{one.kind} of {len(one.readings)} fasteners"
-    return None
 
 
 def _text(value: float, kind: str, system: str, digits: int) -> Any:

@@ -178,6 +178,11 @@ class CylinderPressure:
         """Angles with both valves shut [rad], and the mean of the log there [Pa]."""
         return self._angle, self._logged
 
+    def left(self, build: Build) -> Array:
+        """Log less model over the angles of `inside` [Pa], phase and offset at their best."""
+        (curve,), ambient = curves(build)
+        return np.asarray(self._laid(curve, ambient)[0][: len(self._angle)] * self._sigma)
+
     @functools.cached_property
     def _angle(self) -> Array:
         return self.log.angle[self._in]

@@ -5,7 +5,9 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
+from sealkit.analysis import scatter_of
 from sealkit.evidence import Fit, Next
+from sealkit.evidence.fitting import SCATTER
 from sealkit.evidence.trace import CylinderPressure
 from sealkit.paper.text import columns, side_by_side
 from sealkit.report.comparison import Comparison
@@ -99,6 +101,11 @@ def _moved(found: Fit, system: str) -> list[dict[str, str]]:
                     "told by": ", ".join(found.told_by(i)),
                 }
             )
+    if found.scatter is not None:
+        value, half, source = found.scatter
+        before = show(scatter_of(found.build)[0], "fraction", system)
+        after = known_words(value, half, SCATTER, system)
+        out.append({"field": SCATTER, "before": before, "after": after, "told by": source})
     return out
 
 

@@ -10,21 +10,24 @@ import numpy as np
 
 from sealkit.build import Build
 from sealkit.classroom.drawing.plot import Curve, Plot, over_crank
+from sealkit.classroom.drawing.real_bolts import bolts as bolts
 from sealkit.classroom.drawing.shown import Shown, cells, source_table
 from sealkit.classroom.homework.questions import Exercises, Figure, Names
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Free, Guess, Knob, Rows, Scene, Sentence, Tile
 from sealkit.drawing import ink
 from sealkit.evidence import made as bench
+from sealkit.evidence.bolts import tested
 from sealkit.evidence.made import Overlay
 from sealkit.pressure import variation
 from sealkit.report.result import band_words, percent
-from sealkit.units import from_si, show, show_unit, show_value
+from sealkit.units import from_si, show, show_unit, show_value, to_si
 from sealkit.words import note
 
 CHECKS = {
     "polytropic": ["2.12-p2", "O-0.3", "O-gauge"],
     "variation": ["6.12-1000"],
+    "scatter": ["BK-K-inch"],
 }
 _BURN = {
     "burn.ca50": ("CA50", "angle"),
@@ -271,8 +274,8 @@ def zero(build: Build) -> tuple[Any, Any, float, float]:
     return first, second, one.ratio, one.exponent
 
 
-def told(build: Build, system: str = "metric") -> str:
-    """What it comes to by hand, by the fit and in truth."""
+def told(zero: Any, build: Build, system: str = "metric") -> str:
+    """What a zero worked out by hand, a quantity, comes to, the same by the fit and in truth."""
 
     def reads(offset: float) -> str:
         words = "{off} too high" if offset > 0.0 else "{off} too low"
@@ -280,7 +283,7 @@ def told(build: Build, system: str = "metric") -> str:
 
     offset, wide = bench.made(build).look.offset
     fitted = f"{reads(offset)}, give or take {show(2.0 * wide, 'pressure', system, 2)}"
-    hand, truth = reads(bench.by_hand(build).offset), reads(bench.OFFSET)
+    hand, truth = reads(to_si(zero, "pressure")), reads(bench.OFFSET)
     return f"by hand: {hand}\nby the fit: {fitted}\nin truth: {truth}"
 
 
@@ -297,6 +300,8 @@ def sources(build: Build) -> Shown:
                 "from memory",
                 "G. Hohenberg and I. Killmann, FISITA 82126, 1982",
             ),
+            *((f"bolts, {t.state}", t.status, str(t.rows[0]["source"])) for t in tested()),
+            ("engine round the bolts", "invented", "this lesson"),
             ("engine", build.sheet.status, "the build sheet"),
         ],
     )

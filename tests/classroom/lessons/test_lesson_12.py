@@ -17,6 +17,7 @@ from sealkit.classroom.panel import panels
 from sealkit.evidence import made as bench
 from sealkit.evidence.made import Overlay
 from sealkit.evidence.trace import held
+from sealkit.pressure.ideal import polytropic_offset
 
 FOUR = builds.demo("boosted-four")
 KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
@@ -91,7 +92,9 @@ def test_without_the_phase_the_burn_is_blamed() -> None:
 def test_the_zero_by_hand_is_the_logs() -> None:
     one = bench.by_hand(FOUR)
     assert one.offset == pytest.approx(bench.OFFSET, abs=0.05e5)
-    assert "in truth: 0.35 bar too low" in measure_lesson.told(FOUR)
+    first, second, r, n = measure_lesson.zero(FOUR)
+    told = measure_lesson.told(polytropic_offset(first, second, r, n), FOUR)
+    assert "by hand: 0.36 bar too low" in told and "in truth: 0.35 bar too low" in told
 
 
 def test_the_fit_and_the_verdicts_are_told() -> None:
@@ -188,7 +191,18 @@ def test_exercise_values_are_the_logs() -> None:
 
 def test_checks_are_rows_and_within() -> None:
     text = lesson.check_table(measure_lesson.CHECKS).text
-    assert "✗" not in text and text.count("✓") == 4
+    assert "✗" not in text and text.count("✓") == 5
+
+
+@pytest.mark.parametrize("system", ["metric", "inch"])
+def test_real_bolts_stand_beside_the_fit(system: str) -> None:
+    shown = measure_lesson.bolts(system)
+    assert "✗" not in shown.text and shown.text.count("✓") == 2 and "published" in shown.text
+    assert shown.html.count("<circle") == 30
+    told = shown.text.partition("What did not match")[2]
+    assert "0.21" in told and "0.30" in told and "0.18" in told
+    for text in (shown.text, shown.html):
+        assert (" kN" in text) is (system == "metric") is not (" lbf" in text)
 
 
 def test_sources_have_a_status_each() -> None:
