@@ -97,7 +97,7 @@ class Specification:
 OUTCOMES = {
     "meets": "yes",
     "close": str(Outcome.CLOSE),
-    "knocks": "holds, but knocks",
+    "knocks": "holds, but may knock",
     "fails": str(Outcome.FAILS),
 }
 _LOOKED_AT = 3.0  # of the design peak pressure, gauge, in the order of failure
