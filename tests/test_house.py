@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import ast
 import subprocess
+import tomllib
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from sealkit import __version__
+from sealkit.classroom.lessons import text
 
 ROOT = Path(__file__).resolve().parents[1]
 PACKAGE = ROOT / "sealkit"
@@ -187,7 +191,28 @@ def test_a_lesson_works_nothing_out(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) < 400
 
 
+def formulas(data: Any) -> Iterator[str]:
+    """All formulas of a lesson's texts, and the words that stand for themselves."""
+    if isinstance(data, dict):
+        data = [*data.values(), *(k for k in data if "{" in k)]
+    for one in data if isinstance(data, list) else ():
+        yield from formulas(one)
+    if isinstance(data, str):
+        inside = [data] if text.is_figure(data) else [i for _, i in text.parts(data)]
+        yield from (i.rpartition(": ")[2] for i in inside if i and not i[0].isdigit())
+
+
+@pytest.mark.parametrize(
+    "path", sorted((PACKAGE / "classroom/lessons").glob("*.toml")), ids=name_of
+)
+def test_the_texts_of_a_lesson_work_nothing_out(path: Path) -> None:
+    found = [*formulas(tomllib.loads(path.read_text(encoding="utf-8")))]
+    assert len(found) > 10
+    assert [worked_out(ast.parse(f)) for f in found if worked_out(ast.parse(f))] == []
+
+
 def test_the_rule_of_lessons_can_fail() -> None:
+    assert worked_out(ast.parse(*formulas(["clamp {force: one.load * one.share}"])))
     for bad in ("def f(p, a): return p * a", "np.exp(x)", "def _(x): return x.force ** x.n"):
         assert worked_out(ast.parse(bad)), bad
     good = "@EXERCISES.solver('x')\ndef _(p, a): return p * a\ny = 100.0 * share\nz = _MORE * y"

@@ -76,7 +76,7 @@ COMMON: dict[str, Any] = {
     "circle": circle,
     "circumference": lambda diameter: math.pi * diameter,
     "span": np.linspace,
-    **{f.__name__: f for f in (abs, max, min, math.hypot, np.array, np.mean, np.std)},
+    **{f.__name__: f for f in (abs, len, max, min, math.hypot, np.array, np.mean, np.std)},
 }
 
 

@@ -42,9 +42,9 @@ what else a formula may hold.
 
 A figure (or a cell) is (plain SI number, kind[, decimals]), a `sealkit.words.Note` or plain text;
 texts are filled in the shop's units. The kind "text" takes a text, a count or such a figure as it
-is. ``{answer}`` (of a choice, its text) and ``{engine}`` (name of the sheet) are there without
-being given, as is every metric quantity in braces. Exercises are numbered in the order of the file.
-A pitfall that one engine cannot tell from the answer, or from a
+is; a kind in brackets is a formula. ``{answer}`` (of a choice, its text) and ``{engine}`` (name of
+the sheet) are there without being given, as is every metric quantity in braces. Exercises are
+numbered in the order of the file. A pitfall that one engine cannot tell from the answer, or from a
 pitfall named before it, is left out there.
 """
 
@@ -88,6 +88,20 @@ class Solved:
     worked: str = ""  # which words of the worked answer, where there are several
 
 
+def figure_of(told: str, names: Mapping[str, Any], name: str = "") -> Figure | None:
+    """A figure as the data tell it, "kind[, decimals][: formula]"; None where it comes to that."""
+    what, _, formula = told.partition(":")
+    kind, _, decimals = what.partition(", ")
+    value = evaluate(formula.strip() or name, names)
+    if value is None or isinstance(value, Note | tuple):
+        return value
+    if kind.startswith("("):
+        kind = evaluate(kind, names)
+    if kind != "text":
+        return (float(value), kind, int(decimals)) if decimals else (float(value), kind)
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
 def by_formulas(entry: Mapping[str, Any], found: Mapping[str, Any]) -> Solved:
     """What the formulas of an entry make of the names that its solver worked out, or of an engine.
 
@@ -98,16 +112,7 @@ def by_formulas(entry: Mapping[str, Any], found: Mapping[str, Any]) -> Solved:
     refused(entry, names)
     figures: dict[str, Figure] = dict(found.get("figures", {}))
     for name, told in entry.get("figures", {}).items():
-        what, _, formula = told.partition(": ")
-        kind, _, decimals = what.partition(", ")
-        value = evaluate(formula or name, names)
-        if kind != "text":
-            number = float(value)
-            figures[name] = (number, kind, int(decimals)) if decimals else (number, kind)
-        elif isinstance(value, Note | tuple):
-            figures[name] = value
-        else:
-            figures[name] = f"{value:g}" if isinstance(value, float) else str(value)
+        figures[name] = figure_of(told, names, name) or ""
     wrong = {k: evaluate(f, names) for k, f in entry.get("wrong", {}).items()}
     return Solved(
         names["answer"],

@@ -14,10 +14,11 @@ from sealkit.build import Build
 from sealkit.classroom.drawing import charts
 from sealkit.classroom.drawing.shown import Shown, cells, html_table
 from sealkit.classroom.drawing.specification_chart import PLOT, way
-from sealkit.classroom.homework.questions import Exercises, Figure, Names
+from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.lessons import gas as gas_lesson
+from sealkit.classroom.lessons.text import Text
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Guess, Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Knob, Pick, Rows
 from sealkit.fastening import tightening
 from sealkit.paper import save as save
 from sealkit.pressure import geometry
@@ -29,15 +30,9 @@ from sealkit.report.specification import OUTCOMES, OWN, Specification, specify, 
 from sealkit.report.specification import met as met
 from sealkit.sealing.limit import Outcome
 from sealkit.units import from_si, to_si
-from sealkit.words import Note, note
 
-CHECKS = {
-    "boost": ["5.4-T2"],
-    "power": ["7.8-fmep"],
-    "polytropic": ["2.12-p2"],
-    "torque": ["T1-torque", "T3-torque"],
-    "load-sharing": ["T2-C", "T2-stress", "L9-bolts"],
-}
+TEXT = Text(__file__)
+CHECKS = TEXT.checks
 
 
 def find(build: Build) -> Specification:
@@ -70,17 +65,6 @@ def _picks(build: Build) -> Sequence[Pick]:
 
 
 # --------------------------------------------------------------------------- in words
-_TOLD = "{need} {held} Knock integral {knock}: {quiet}."
-_NEED = {
-    True: "The engine makes {power} without any boost, more than asked.",
-    False: "{wish} on {fuel} needs {boost}.",
-}
-_HELD = {
-    True: "All {count} limits hold; least margin: {margin}.",
-    False: "{bad} of {count} limits exceeded or too close to call: {which}. Least margin: "
-    "{margin}.",
-}
-_QUIET = {True: "below 1, no warning", False: "above 1, the end gas is expected to light"}
 _VERDICTS = {
     "meets": "MEETS THE WISH",
     "close": "TOO CLOSE TO CALL",
@@ -95,40 +79,19 @@ def _which(row: Limit) -> str:
     return f"{row.brief}, {percent(float(row.margin))}{f' ({why})' if why else ''}"
 
 
-def _sentence(found: Specification, system: str) -> Sentence:
-    report, gas, low = found.report, found.report.gas, found.report.weakest
+def _told(found: Specification) -> Names:
+    report, build, gas, low = found.report, found.build, found.report.gas, found.report.weakest
     bad = [r for r in report.banded if r.outcome is not Outcome.HOLDS]
-    need = note(
-        _NEED[gas.brake_power > 1.01 * found.wish],
-        power=(gas.brake_power, "power"),
-        wish=(found.wish, "power"),
-        fuel=found.build.fuel.blend,
-        boost=(found.build.charge.boost, "gauge pressure"),
-    )
-    held = note(
-        _HELD[not bad],
-        bad=str(len(bad)),
-        which="; ".join(_which(r) for r in sorted(bad, key=lambda r: r.margin)),
-        count=str(len(report.limits)),
-        margin=f"{low.brief}, {percent(float(low.margin))}",
-    )
-    knock = f"{gas.knock_integral:.2f}"
-    words = note(_TOLD, need=need, held=held, knock=knock, quiet=_QUIET[found.quiet])
+    need = TEXT.note("enough" if gas.brake_power > 1.01 * found.wish else "needs", locals())
+    which = "; ".join(_which(r) for r in sorted(bad, key=lambda r: r.margin))
+    amiss, count, margin = len(bad), len(report.limits), percent(float(low.margin))
+    held = TEXT.note("exceeded" if bad else "hold", locals())
+    knock = "below 1, no warning" if found.quiet else "above 1, the end gas is expected to light"
+    word = _VERDICTS[found.outcome]
     good = None if found.outcome in ("close", "knocks") else found.meets
-    number, line = percent(float(low.margin)), f"{need.text(system)} Least margin: {low.brief}."
-    return Sentence(_VERDICTS[found.outcome], words.text(system), good, number, line)
-
-
-def _tiles(found: Specification) -> Sequence[Tile]:
-    gas, (load, _, left) = found.report.gas, found.loads
-    return (
-        ("power wanted", (found.wish, "power", 0), None),
-        ("boost it takes", (found.build.charge.boost, "gauge pressure"), None),
-        ("design peak", (gas.design_peak, "pressure", 0), None),
-        ("gas load on one bore", (load, "force"), None),
-        ("clamp left", (left, "force"), left > 0.0 and (found.outcome != "fails" or None)),
-        ("knock, mean cycle, limit 1", (float(gas.knock_integral), "number", 2), found.quiet),
-    )
+    load, _, left = found.loads
+    clamped = left > 0.0 and (found.outcome != "fails" or None)
+    return locals()
 
 
 def _tables(found: Specification, system: str) -> Mapping[str, Rows]:
@@ -148,51 +111,32 @@ def _tables(found: Specification, system: str) -> Mapping[str, Rows]:
     }
 
 
-def _change_rows(build: Build, wish: float) -> list[dict[str, Figure]]:
+def _changes(build: Build, wish: float) -> Names:
     """Single changes, each with the boost that the wish then needs."""
-    rows: list[dict[str, Figure]] = []
+    rows: list[Names] = []
     for words, found in specification.tried(build, wish):
-        row: dict[str, Figure] = {
-            "one change": words,
-            "meets the wish": "no boost makes this power",
-            **dict.fromkeys(("boost", "design peak", "knock integral", "least margin"), ""),
-        }
+        row: Names = dict.fromkeys(("boost", "peak", "knock", "least"), "")
+        row |= {"words": words, "meets": "no boost makes this power"}
         if found is not None:
             gas, low = found.report.gas, found.report.weakest
             row |= {
-                "meets the wish": OUTCOMES[found.outcome],
+                "meets": OUTCOMES[found.outcome],
                 "boost": (found.build.charge.boost, "gauge pressure"),
-                "design peak": (gas.design_peak, "pressure"),
-                "knock integral": f"{gas.knock_integral:.2f}",
-                "least margin": f"{percent(float(low.margin))} ({low.brief})",
+                "peak": (gas.design_peak, "pressure"),
+                "knock": f"{gas.knock_integral:.2f}",
+                "least": f"{percent(float(low.margin))} ({low.brief})",
             }
         rows.append(row)
-    return rows
+    return {"changes": rows}
 
 
-def _question(found: Specification) -> Note:
-    return note(
-        "The wish fires up to {peak}. At which peak does the first limit give?",
-        peak=(found.report.gas.design_peak, "pressure"),
-    )
-
-
-def _why(found: Specification) -> Note:
-    return note("First to give: {what}.", what=found.giving[0])
-
-
-SCENE = Scene(
-    name="specification",
-    words="Margins of a specification, its peak pressures, and the loads on one bore, all of the "
-    "average joint",
+SCENE = TEXT.scene(
+    _told,
     knobs=_knobs,
     picks=_picks,
     work=lambda build, free: specify(build, float(free["wish"])),
     plot=PLOT,
-    sentence=_sentence,
     tables=_tables,
-    scope="the whole joint and knock, by the average joint",
-    tiles=_tiles,
     joint=lambda found: found.report,
     buttons={
         "Compare all gaskets": lambda _, found, system: {
@@ -203,39 +147,20 @@ SCENE = Scene(
         "Limits before and after": lambda build, found, system: compare(
             [build, found.build], deck=False
         ).tables(system),
-        "One change at a time": lambda build, found, system: {
-            "One change at a time, each with the boost it needs": cells(
-                _change_rows(build, found.wish), system
-            )
-        },
+        "One change at a time": lambda build, found, system: TEXT.table(
+            "changes", _changes(build, found.wish), system
+        ),
     },
     ends=False,
     kept=lambda _, found: specification.sheet_of(found),
-    guess=Guess(_question, "pressures", "2", "pressure", ("margins", "margin words"), _why),
 )
 
 
 # --------------------------------------------------------------------------- brief and sheet
-_BRIEF = (
-    "The customer (invented) owns the {name}: {now} by our estimate at {speed}, boost {boost}, "
-    "{fuel}, {deck} deck. The wish: {wish} at the same speed, no knock warning, every margin on "
-    "the right side, hot and cold. The customer can change fuel, but would rather not have the "
-    "pistons out."
-)
-
-
 def asked(build: Build, system: str | None = None) -> Shown:
     """What the customer asks for; invented."""
-    words = note(
-        _BRIEF,
-        name=build.sheet.name,
-        now=(specification.power_of(build), "power"),
-        speed=(build.engine.speed, "crank speed"),
-        boost=(build.charge.boost, "gauge pressure"),
-        fuel=build.fuel.blend,
-        deck=build.liquids.deck,
-        wish=(wish_of(build), "power"),
-    ).text(system or build.system)
+    now, wish = specification.power_of(build), wish_of(build)
+    words = TEXT.note("brief", locals()).text(system or build.system)
     return Shown(f"<p><b>The brief.</b> {html.escape(words)}</p>", words)
 
 
@@ -277,11 +202,7 @@ def mean_pressures(found: Specification) -> tuple[Any, Any, Any]:
 
 def told(found: Specification, system: str = "metric") -> str:
     """What the panel has for the hand calculation."""
-    return note(
-        "the cycle gives {imep} before friction, with {boost} of boost",
-        imep=(found.report.gas.cycle.imep, "pressure"),
-        boost=(found.build.charge.boost, "gauge pressure"),
-    ).text(system)
+    return TEXT.note("cycle", _told(found)).text(system)
 
 
 # --------------------------------------------------------------------------- exercises
@@ -317,7 +238,7 @@ def _(build: Build, system: str) -> Names:
     }
     if right != _NONE:
         wrong["one of them does"] = _NONE
-    rows = _change_rows(build, wish)
+    rows = TEXT.rows("changes", _changes(build, wish))
     options = (*every, _NONE)
     return locals()
 

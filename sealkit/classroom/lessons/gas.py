@@ -14,23 +14,20 @@ from sealkit.analysis import Gas, GasForce, gas_force, gas_side
 from sealkit.build import Build, fields
 from sealkit.classroom.drawing.crank import crank
 from sealkit.classroom.drawing.plot import Curve, Plot, crank_places, over_crank
-from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
+from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework.questions import Exercises, Names
+from sealkit.classroom.lessons.text import Text
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Guess, Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Knob, Pick, Rows
 from sealkit.errors import fail
 from sealkit.pressure import fuels, gas_data
 from sealkit.report.notes import held_back
 from sealkit.report.specification import FUELS, with_fuel
 from sealkit.units import Q, from_si
-from sealkit.words import Note, note
+from sealkit.words import note
 
-CHECKS = {
-    "boost": ["5.4-T2", "5.3-T2"],
-    "polytropic": ["2.12-T2", "2.12-p2"],
-    "heat-release": ["3.3-10", "3.3-50"],
-    "variation": ["6.12-1000"],
-}
+TEXT = Text(__file__)
+CHECKS = TEXT.checks
 _TURN = np.radians(10.0)  # how far the burn can be moved
 
 find = functools.lru_cache(maxsize=16)(gas_force)
@@ -124,47 +121,21 @@ PLOT = Plot(
 )  # fmt: skip
 
 
-# --------------------------------------------------------------------------- words and tables
-def _sentence(found: GasForce, system: str) -> Sentence:
+# --------------------------------------------------------------------------- in words
+def _told(found: GasForce) -> Names:
     gas, burn = found.gas, found.build.burn
     turn = float(gas.cycle.peak_angle)
-    limited, rare = burn.timing == "knock limited", gas.rare_knock or gas.knock_integral
-    words = note(
-        "The average cycle peaks at {mean} absolute, {turn} {side} top dead centre. The design "
-        "peak pressure of the joint is {design} (one cycle in {often}{knock}): a gas force of "
-        "{force} on the head. Knock integral {integral}, in that cycle {rare}: from 1 on the end "
-        "gas is expected to light by itself.{timing}",
-        mean=(gas.mean_peak, "pressure"),
-        turn=(abs(turn), "angle"),
-        side="before" if turn < 0 else "after",
-        design=(gas.design_peak, "pressure"),
-        often=f"{burn.one_cycle_in:g}",
-        knock=" with knock on top" if burn.knock_amplitude > 0 else "",
-        force=(found.force, "force"),
-        integral=(gas.knock_integral, "number", 2),
-        rare=(rare, "number", 2),
-        timing=note(" {held}", held=held_back(found.build, gas)) if limited else "",
-    )
-    quiet = False if gas.knock_integral >= 1.0 else None if rare >= 1.0 else True
-    line = (
-        f"knock integral in the {'cycle designed for' if quiet is None else 'mean cycle'}, limit 1."
-    )
-    judged = rare if quiet is None else gas.knock_integral
-    word = {True: "NO KNOCK WARNING", None: "RARE CYCLES MAY KNOCK", False: "KNOCK WARNING"}[quiet]
-    return Sentence(word, words.text(system), quiet, f"{judged:.2f}", line)
-
-
-def _tiles(found: GasForce) -> Sequence[Tile]:
-    gas = found.gas
-    knock = float(gas.knock_integral)
-    return (
-        ("in the manifold", (gas.charge.manifold_pressure, "pressure"), None),
-        ("average peak", (gas.mean_peak, "pressure", 0), None),
-        ("design peak", (gas.design_peak, "pressure", 0), None),
-        ("gas force on the head", (found.force, "force"), None),
-        ("knock, mean cycle, limit 1", (knock, "number", 2), knock < 1.0),
-        ("power (estimate)", (gas.brake_power, "power", 0), None),
-    )
+    side = "before" if turn < 0 else "after"
+    rare = gas.rare_knock or gas.knock_integral
+    knock = ", with knock on top" if burn.knock_amplitude > 0 else ""
+    timing = note(" {held}", held=held_back(found.build, gas))
+    timing = timing if burn.timing == "knock limited" else note("")
+    good = False if gas.knock_integral >= 1.0 else None if rare >= 1.0 else True
+    word = {True: "NO KNOCK WARNING", None: "RARE CYCLES MAY KNOCK", False: "KNOCK WARNING"}[good]
+    judged, cycle = gas.knock_integral, "mean cycle"
+    if good is None:
+        judged, cycle = rare, "cycle designed for"
+    return locals()
 
 
 def ladder(gas: Gas) -> list[tuple[str, float]]:
@@ -178,91 +149,29 @@ def ladder(gas: Gas) -> list[tuple[str, float]]:
     ]
 
 
-def _tables(found: GasForce, system: str) -> Mapping[str, Rows]:
-    gas, burn = found.gas, found.build.burn
-    steps = ladder(gas)
-    times = ["", *(f"{b / a:.2f}" for (_, a), (_, b) in itertools.pairwise(steps))]
-    limit = ("constant-volume limit (a bound)", float(gas.bound.peak_pressure))
-    rows = [
-        {
-            "step": what,
-            "absolute": (value, "pressure"),
-            "above the air outside": (value - gas.ambient, "gauge pressure", 1),
-            "times the step before": ratio,
-        }
-        for (what, value), ratio in zip([*steps, limit], [*times, ""], strict=True)
-    ]
-    charge = [
-        ("manifold temperature", (gas.charge.manifold_temperature, "temperature")),
-        ("in the cylinder as the inlet valve closes", (gas.charge.pressure, "pressure")),
-        ("its temperature then", (gas.charge.temperature, "temperature")),
-        ("fuel evaporated by then", (gas.charge.mixture.evaporated_share, "fraction")),
-        ("volumetric efficiency, over manifold air", (gas.volumetric_efficiency, "fraction")),
-        ("fresh air in one cylinder", (gas.charge.air_mass, "mass")),
-        ("fuel in one cylinder", (gas.charge.fuel_mass, "mass")),
-        ("heat to the walls, of that in the fuel", (gas.wall_share, "fraction")),
-        ("octane number of the fuel", (gas.charge.mixture.octane_number, "number", 0)),
-        ("half burnt (CA50)", (gas.ca50, "angle")),
-        ("knock integral (1 is the limit)", (gas.knock_integral, "number", 2)),
-        ("spread of the peaks", (gas.peak_variation, "fraction")),
-        ("knock added on top", (burn.knock_amplitude, "stress")),
-        ("gas force on the head", (found.force, "force")),
-        ("power (estimate)", (gas.brake_power, "power")),
-        ("off it already, for the compressor", (gas.drive_power, "power")),
-        ("torque (estimate)", (gas.brake_torque, "torque")),
-    ]
-    return {
-        "From the air outside to the peak": cells(rows, system),
-        "Charge, knock and gas force": facts(charge, system),
-    }
-
-
-def _row(case: str, found: GasForce) -> dict[str, Any]:
-    gas = found.gas
-    return {
-        "case": case,
-        "average peak": (gas.mean_peak, "pressure"),
-        "peak at": (gas.cycle.peak_angle, "angle"),
-        "design peak": (gas.design_peak, "pressure"),
-        "gas force on the head": (found.force, "force"),
-        "knock integral": (gas.knock_integral, "number", 2),
-        "power (estimate)": (gas.brake_power, "power"),
-    }
+def _behind(found: GasForce) -> Names:
+    """What the tables tell beside."""
+    steps = ladder(found.gas)
+    times = ["", *(f"{b / a:.2f}" for (_, a), (_, b) in itertools.pairwise(steps)), ""]
+    steps.append(("constant-volume limit (a bound)", float(found.gas.bound.peak_pressure)))
+    rows = zip(steps, times, strict=True)
+    return {"steps": [{"what": w, "value": v, "ratio": ratio} for (w, v), ratio in rows]}
 
 
 def _fuels(build: Build, _: GasForce, system: str) -> Mapping[str, Rows]:
     names = dict.fromkeys((build.fuel.name, *FUELS))
-    rows = [_row(name, find(with_fuel(build, name))) for name in names]
-    return {"The same engine on other fuels, nothing else changed": cells(rows, system)}
+    cases = [(name, find(with_fuel(build, name))) for name in names]
+    return TEXT.table("cases", {"cases": cases}, system)
 
 
-# --------------------------------------------------------------------------- the idea
-def _question(found: GasForce) -> Note:
-    return note(
-        "The average cycle peaks at {mean}. What peak must the joint hold?",
-        mean=(found.gas.mean_peak, "pressure", 0),
-    )
-
-
-def _why(found: GasForce) -> Note:
-    knock = ", with knock on top" if found.build.burn.knock_amplitude > 0 else ""
-    return note(f"One cycle in {found.build.burn.one_cycle_in:g} goes that high{knock}.")
-
-
-SCENE = Scene(
-    name="gas",
-    words="Pressure and mass fraction burned against crank angle",
+SCENE = TEXT.scene(
+    _told,
+    _behind,
     knobs=_knobs,
     picks=_picks,
     work=lambda build, _: find(build),
     plot=PLOT,
-    sentence=_sentence,
-    tables=_tables,
-    scope="knock",
-    tiles=_tiles,
     drawing=crank,
-    runs="Inside the loop: work.",
-    guess=Guess(_question, "design", "most", "pressure", hides=("singles",), why=_why),
     buttons={"Compare fuels on this engine": _fuels},
 )
 
@@ -276,15 +185,7 @@ def spread(build: Build) -> tuple[Any, Any, Any]:
 
 def by_panel(found: GasForce, system: str = "metric") -> str:
     """What the panel has for the pressures of the hand calculation."""
-    gas = found.gas
-    return note(
-        "the panel: {manifold} in the manifold, {start} in the cylinder as the valve closes, {end} "
-        "after compression: the real charge starts lower, and its heat capacity ratio is higher "
-        "while it is cold",
-        manifold=(gas.charge.manifold_pressure, "pressure"),
-        start=(gas.charge.pressure, "pressure"),
-        end=(gas.bound.compression_pressure, "pressure"),
-    ).text(system)
+    return TEXT.note("panel", _told(found)).text(system)
 
 
 def manifold(build: Build) -> tuple[Any, Any]:
@@ -295,29 +196,10 @@ def manifold(build: Build) -> tuple[Any, Any]:
 def sources(found: GasForce) -> Shown:
     """Where the numbers of the gas side come from, with their status."""
     table, name = gas_data.data(), found.build.fuel.name
-    fuel = fuels.fuel_data(name)
-    known = tables.load("octane")
+    fuel, known = fuels.fuel_data(name), tables.load("octane")
     octane = known[name if name in known else "gasoline"]
-    return source_table(
-        "Sources of the gas side",
-        [
-            ("gas, burnt and unburnt", table.status, table.source),
-            (f"fuel ({name})", str(fuel["status"]), str(fuel["source"])),
-            ("octane number", str(octane["status"]), str(octane["note"] or octane["source"])),
-            (
-                "knock integral",
-                "from memory",
-                "A. M. Douaud and P. Eyzat, SAE 780080, 1978; J. C. Livengood and P. C. Wu, 5th "
-                "Symposium on Combustion, 1955",
-            ),
-            (
-                "rare peak and knock added together",
-                "common practice, no source",
-                "normal spread of peaks; sum of the two",
-            ),
-            ("engine, burn, spread", found.build.sheet.status, "the build sheet"),
-        ],
-    )
+    said = octane["note"] or octane["source"]
+    return TEXT.shown("sources", locals())
 
 
 # --------------------------------------------------------------------------- exercises
@@ -345,7 +227,7 @@ def _(build: Build, system: str) -> Names:
     then = twice.gas
     factor = then.mean_peak / now.mean_peak
     filled = float(then.charge.manifold_pressure) / float(now.charge.manifold_pressure)
-    rows = [_row("as it stands", start), _row("twice the boost", twice)]
+    rows = TEXT.rows("cases", {"cases": [("as it stands", start), ("twice the boost", twice)]})
     return locals()
 
 
@@ -355,7 +237,7 @@ def _(build: Build, system: str) -> Names:
     ahead = _earliest(build.burn.ca50)
     start, early = find(build), find(build.vary_si({"burn.ca50": ahead}))
     more = early.force - start.force
-    rows = [_row("as it stands", start), _row("burn earlier", early)]
+    rows = TEXT.rows("cases", {"cases": [("as it stands", start), ("burn earlier", early)]})
     return locals()
 
 
@@ -366,5 +248,5 @@ def _(build: Build, system: str) -> Names:
     calmer = blend.gas.knock_integral < petrol.gas.knock_integral
     right = "calmer" if abs(rise) < 0.1 and calmer else "nothing changes"
     change = f"{100 * rise:+.1f} %"
-    rows = [_row("gasoline", petrol), _row("E85", blend)]
+    rows = TEXT.rows("cases", {"cases": [("gasoline", petrol), ("E85", blend)]})
     return locals()

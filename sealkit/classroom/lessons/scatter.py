@@ -10,19 +10,17 @@ import numpy as np
 from sealkit import analysis, scatter
 from sealkit.build import Build
 from sealkit.classroom.drawing.scatter_chart import PLOT, bell, hundred
-from sealkit.classroom.drawing.shown import Shown, cells, html_table, plain_table
-from sealkit.classroom.homework.questions import Exercises, Figure, Names
+from sealkit.classroom.drawing.shown import Shown
+from sealkit.classroom.homework.questions import Exercises, Names
+from sealkit.classroom.lessons.text import Text
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Guess, Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Free, Knob, Pick, Rows
 from sealkit.errors import fail
 from sealkit.scatter import DAMAGE, GAS_LEAK, Scatter
 from sealkit.units import from_si
-from sealkit.words import Note, note
 
-CHECKS = {
-    "scatter": ["by-feel", "torque-wrench", "turn-of-nut", "elongation", "factor-0.35"],
-    "variation": ["6.12-100", "6.12-1000", "6.12-10000"],
-}
+TEXT = Text(__file__)
+CHECKS = TEXT.checks
 BUILDS = 1024  # of one step of the panel
 ROUGH = 64  # while a slider moves
 MANY = 131_072  # on demand
@@ -82,55 +80,28 @@ def _many(build: Build, _: Free, told: Told, stop: Stop) -> Scatter:
 
 
 # --------------------------------------------------------------------------- words
-_SENTENCE = (
-    "Of {count} builds with full load{stopped}: gas passes a bore in {leak}{engine}; something is "
-    "overstressed in {damage}. {nearest}."
-)
-_ROUGH = "Rough while a slider moves; {count} builds are worked out once it rests"
-
-
-def _sentence(many: Scatter, system: str) -> Sentence:
+def _told(many: Scatter) -> Names:
     leak, damage = many.groups[GAS_LEAK], many.groups[DAMAGE]
     bores = 1 if many.build is None else many.build.engine.cylinders
     seal, strength = (many.nearest(group).limit for group in (GAS_LEAK, DAMAGE))
-    stopped = " (stopped before all were done)" if many.stopped else ""
-    engine = note(
-        "; an engine of {bores}, all as the weakest one, leaks in {leaks}",
-        bores=str(bores),
-        leaks=leak.any_of(bores).text(),
-    )
-    if seal is None or strength is None:
-        nearest = note(_ROUGH, count=f"{BUILDS:,}")
-    else:
-        nearest = note(
-            "Nearest to leaking: {seal}; nearest to damage: {strength}",
-            seal=seal.title,
-            strength=strength.title,
-        )
-    words = note(
-        _SENTENCE,
-        count=f"{many.count:,}",
-        stopped=stopped,
-        leak=leak.text(),
-        engine=engine if bores > 1 else "",
-        damage=damage.text(),
-        nearest=nearest,
-    )
+    count, full, safe = f"{many.count:,}", f"{BUILDS:,}", SAFE
+    stopped = TEXT.note("stopped", {}, many.stopped)
+    leaks, damaged, any = leak.text(), damage.text(), leak.any_of(bores).text()
+    engine = TEXT.note("engine", locals(), bores > 1)
+    nearest = TEXT.note("rough" if seal is None or strength is None else "nearest", locals())
     both = [(leak.value, "leak"), (damage.value, "are damaged")]
-    (most, what), (less, other) = sorted(both, key=lambda one: -one[0])  # the worse first
-    line = note(
-        "of {count} builds{stopped} {what}, {less} {other}; wanted: both surely below {safe}.",
-        count=f"{many.count:,}",
-        stopped=stopped,
-        what=what,
-        less=f"{100 * less:.1f} %",
-        other=other,
-        safe=(SAFE, "fraction", 0),
-    ).text(system)
-    rare, number = _rare(many).values(), f"{100 * most:.1f} %"
-    good = False if False in rare else None if None in rare else True
+    (worse, what), (better, other) = sorted(both, key=lambda one: -one[0])  # the worse first
+    most, less = f"{100 * worse:.1f} %", f"{100 * better:.1f} %"
+    rare = [
+        {"group": group, "value": many.groups[group].value, "good": good}
+        for group, good in _rare(many).items()
+    ]
+    goods = [one["good"] for one in rare]
+    good = False if False in goods else None if None in goods else True
     word = {True: "LEAK AND DAMAGE BOTH RARE", False: "NOT BOTH RARE", None: "NOT SURE"}[good]
-    return Sentence(word, words.text(system), good, number, line)
+    preload, peak = many.watched["preload"], many.watched["highest peak"]
+    matters = many.inputs[int(np.argmax(many.parts(many.nearest(GAS_LEAK).key)))].brief
+    return locals()
 
 
 def _rare(many: Scatter) -> dict[str, bool | None]:
@@ -139,63 +110,25 @@ def _rare(many: Scatter) -> dict[str, bool | None]:
     return {g: None if p.low < SAFE <= p.high else p.high < SAFE for g, p in both.items()}
 
 
-def _tiles(many: Scatter) -> Sequence[Tile]:
-    (mean, spread), (peak, wide) = (many.watched[name] for name in _WATCHED)
-    return (
-        *((f"of builds: {group}", (many.groups[group].value, "fraction", 1), good)
-          for group, good in _rare(many).items()),
-        ("preload, mean", (mean, "force"), None),
-        ("its standard deviation", (spread, "force", 2), None),
-        ("highest peak, mean", (peak, "pressure", 0), None),
-        ("its standard deviation", (wide, "pressure"), None),
-    )  # fmt: skip
-
-
-_WATCHED = {"preload": "force", "highest peak": "pressure"}
-
-
-def _spread_rows(many: Scatter) -> list[dict[str, Figure]]:
-    rows: list[dict[str, Figure]] = []
-    for name, kind in _WATCHED.items():
-        mean, deviation = many.watched[name]
-        rows.append(
-            {
-                "what": f"{name} (mean, standard deviation)",
-                "mean": (mean, kind),
-                "standard deviation": (deviation, kind, 2),
-                "of the mean": (deviation / mean, "fraction", 1) if mean else "",
-            }
-        )
-    return rows
-
-
 def _tables(many: Scatter, system: str) -> Mapping[str, Rows]:
-    return {
-        f"Limits over {many.count:,} builds, likeliest to fail first": many.rows(system),
-        "What came out": cells(_spread_rows(many), system),
-        "What was varied": [
-            {"what": x.name, "status": x.status, "source": x.source} for x in many.inputs
-        ],
-    }
+    limits = {f"Limits over {many.count:,} builds, likeliest to fail first": many.rows(system)}
+    names = _told(many)
+    shares = [(d / m, "fraction", 1) if m else "" for m, d in (names["preload"], names["peak"])]
+    return limits | TEXT.tables(names | {"shares": shares, "inputs": many.inputs}, system)
 
 
-def _method_rows(ways: Mapping[str, Scatter]) -> list[dict[str, Figure]]:
+def _method_rows(ways: Mapping[str, Scatter]) -> Names:
     """The same mean preload by torque, by torque and angle, by stretch."""
-    return [
-        {
-            "tightened by": name,
-            "mean preload": (many.watched["preload"][0], "force"),
-            "standard deviation": (many.watched["preload"][1], "force", 2),
-            "gas leak": many.groups[GAS_LEAK].text(),
-            "damage": many.groups[DAMAGE].text(),
-        }
-        for name, many in ways.items()
+    texts = {"leak": GAS_LEAK, "damage": DAMAGE}
+    rows = [
+        {"way": way, "many": many, **{k: many.groups[g].text() for k, g in texts.items()}}
+        for way, many in ways.items()
     ]
+    return {"ways": rows}
 
 
 def _ways(build: Build, _: Scatter, system: str) -> Mapping[str, Rows]:
-    rows = _method_rows(scatter.compare_methods(build, count=BUILDS))
-    return {"Three ways of tightening": cells(rows, system)}
+    return TEXT.table("ways", _method_rows(scatter.compare_methods(build, count=BUILDS)), system)
 
 
 def _swept(build: Build, _: Scatter, system: str) -> Mapping[str, Rows]:
@@ -206,49 +139,26 @@ def _swept(build: Build, _: Scatter, system: str) -> Mapping[str, Rows]:
     values = np.linspace(knob.low, knob.high, 7)
     swept = scatter.sweep(build, knob.path, [from_si(v, knob.kind) for v in values], count=512)
     rows = [
-        {
-            knob.words.lower(): (float(v), knob.kind),
-            "gas leak": (groups[GAS_LEAK].value, "fraction", 1),
-            "damage": (groups[DAMAGE].value, "fraction", 1),
-        }
+        {"value": v, "leak": groups[GAS_LEAK].value, "damage": groups[DAMAGE].value}
         for v, groups in zip(values, swept, strict=True)
     ]
-    caption = "Probability of failure over the tightening, the same draws at each"
-    return {caption: cells(rows, system)}
+    told = {"swept": rows, "knob": knob.words.lower(), "kind": knob.kind}
+    return TEXT.table("swept", told, system)
 
 
-_ASKED = (
-    "From build to build the seal has more or less in reserve. How much of the difference comes "
-    "from the one cause that matters most?"
-)
-
-
-def _why(many: Scatter) -> Note:
-    parts = many.parts(many.nearest(GAS_LEAK).key)
-    return note("What matters most: {name}.", name=many.inputs[int(np.argmax(parts))].brief)
-
-
-SCENE = Scene(
-    name="scatter",
-    words="How many builds out of a hundred have which margin, for seal and strength, and what the "
-    "spread comes from",
+SCENE = TEXT.scene(
+    _told,
     knobs=_knobs,
     picks=_picks,
     work=lambda build, _: find(build),
     plot=PLOT,
-    sentence=_sentence,
     tables=_tables,
     buttons={"Three ways of tightening": _ways, "Probability over the tightening": _swept},
     more={f"Work out {MANY:,} builds": _many},
-    scope="many builds of this sheet, by the average joint",
-    tiles=_tiles,
     drawing=lambda many, _: hundred(many),
     rough=_rough,
     finer=_finer,
     ends=False,
-    guess=Guess(
-        lambda _: note(_ASKED), "seal share", "most", "fraction", ("strength share",), _why
-    ),
 )
 
 
@@ -260,11 +170,7 @@ def picture(build: Build, system: str = "metric") -> Shown:
 
 def sources(build: Build) -> Shown:
     """Where the spreads come from, with their status."""
-    rows = [
-        {"what": x.name, "status": x.status, "source": x.source, "note": x.note}
-        for x in scatter.one_cycle(build)
-    ]
-    return Shown(html_table("Sources of the spreads", rows), plain_table(rows))
+    return TEXT.shown("sources", {"inputs": scatter.one_cycle(build)})
 
 
 # --------------------------------------------------------------------------- exercises
@@ -301,14 +207,7 @@ def _(build: Build, system: str) -> Names:
     first = int(most[0])
     options = tuple(names[i] for i in sorted(most))
     title = near.title_in(system)
-    rows = [
-        {
-            "what scatters": name,
-            "part for the seal": (a, "fraction", 0),
-            "part for strength": (b, "fraction", 0),
-        }
-        for name, a, b in zip(names, seal, strength, strict=True)
-    ]
+    rows = TEXT.rows("parts", {"parts": [*zip(names, seal, strength, strict=True)]})
     wrong = {f"not the most: {name}": name for name in options if name != names[first]}
     return locals()
 
@@ -318,5 +217,5 @@ def _(build: Build, system: str) -> Names:
     ways = scatter.compare_methods(build, count=BUILDS)
     torque, stretch = (ways[way].watched["preload"][1] for way in ("torque", "stretch"))
     ratio = torque / stretch
-    rows = _method_rows(ways)
+    rows = TEXT.rows("ways", _method_rows(ways))
     return locals()

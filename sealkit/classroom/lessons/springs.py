@@ -12,21 +12,19 @@ from sealkit.analysis.wrench import tighter, with_shank
 from sealkit.build import Build
 from sealkit.classroom.drawing.joint_springs import Forces, joint_springs
 from sealkit.classroom.drawing.plot import CRANK, Axes, Curve, Plot
-from sealkit.classroom.drawing.shown import Shown, cells, facts
+from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.lessons import lesson
+from sealkit.classroom.lessons.text import Text
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Guess, Knob, Pick, Rows, Scene, Sentence, Tile
+from sealkit.classroom.panel.scene import Knob, Pick, Rows
 from sealkit.errors import fail
 from sealkit.report import Report, kept_report
 from sealkit.report.joint_diagram import JointDiagram, joint_diagram
-from sealkit.units import Q, show
-from sealkit.words import Note, note
+from sealkit.units import Q
 
-CHECKS = {
-    "load-sharing": ["T2-C", "T2-preload-stress", "T2-stress", "L9-C", "L9-bolts", "L9-clamp"],
-    "stiffness": ["J4-kb", "J4-km", "J8-C"],
-}
+TEXT = Text(__file__)
+CHECKS = TEXT.checks
 CRANK_ANGLE = "crank angle"
 _WAIST = 0.85  # of the thread diameter: a waisted shank
 _SHANK = 0.7  # of the clamped length: how much of it is shank
@@ -91,9 +89,7 @@ def _view(found: JointDiagram) -> dict[str, Any]:
 
 def _parts(view: Mapping[str, Any], system: str) -> list[str]:
     """What both parts of the gas load do, where they meet."""
-    takes, loses = ((part, "force") for part in view["split"])
-    words = "fastener: +{takes}<br>clamp: −{loses}"
-    return [note(words, takes=takes, loses=loses).text(system), ""]
+    return [TEXT.note("parts", view).text(system), ""]
 
 
 _CUT: Any = {"ranged": "", "style": {"cliponaxis": True}}
@@ -122,111 +118,50 @@ PLOT = Plot(
 )  # fmt: skip
 
 
-# --------------------------------------------------------------------------- words and tables
-def _when(angle: float) -> Note:
-    side = "after" if angle >= 0 else "before"
-    return note(f"{{angle}} {side} top dead centre", angle=(abs(angle), "angle"))
+# --------------------------------------------------------------------------- in words
+def _told(found: JointDiagram) -> Names:
+    now, peak, rest, springs = found.now, found.peak, found.rest, found.springs
+    at, side = abs(found.angle), "after" if found.angle >= 0 else "before"
+    taken, share, lift = found.taken(now), found.share(now), max(now.lift, 0.0)
+    left, wanted = (found.left, found.kind), (found.wanted, found.kind)
+    tight, clamped, follows = not found.passes, now.clamp > 0.0, lift <= found.springback
+    good, word = False, "CLAMPED, BUT GAS PASSES"
+    if not clamped:
+        word = "SEPARATED"
+    elif not follows:
+        word = "SEAL LEFT BEHIND"
+    elif tight:
+        good, word = True, "CLAMPED"
+    sound = tight or None  # no tick beside a seal that leaks
+    return locals() | {"clamped": clamped and sound, "follows": follows and sound}
 
 
-def _verdict(found: JointDiagram) -> tuple[str, bool]:
-    if found.now.clamp <= 0.0:
-        return "SEPARATED", False
-    if found.now.lift > found.springback:
-        return "SEAL LEFT BEHIND", False
-    if found.passes:
-        return "CLAMPED, BUT GAS PASSES", False
-    return "CLAMPED", True
-
-
-def _sentence(found: JointDiagram, system: str) -> Sentence:
-    now = found.now
-    words = note(
-        "{when} the gas load is {gas}. The fasteners take {taken} of it ({share}), the rest is "
-        "taken off the clamp, which falls from {before} to {left}. At the seal the head lifts "
-        "{lift}; the seal springs back {back}, with {load} left on it for {wanted} wanted. It "
-        "would take a gas load of {off} to lift the head off.",
-        when=_when(found.angle),
-        gas=(now.gas, "force"),
-        taken=(found.taken(now), "force"),
-        share=(found.share(now), "fraction", 0),
-        before=(found.rest.clamp, "force"),
-        left=(now.clamp, "force"),
-        lift=(max(now.lift, 0.0), "lift"),
-        back=(found.springback, "lift"),
-        load=(found.left, found.kind),
-        wanted=(found.wanted, found.kind),
-        off=(found.separation, "force"),
-    )
-    word, good = _verdict(found)
-    line = note(
-        "of {gas} gas load go to the fasteners; the clamp loses the rest.", gas=(now.gas, "force")
-    ).text(system)
-    return Sentence(word, words.text(system), good, f"{100 * found.share(now):.0f} %", line)
-
-
-def _tiles(found: JointDiagram) -> Sequence[Tile]:
-    now, lift = found.now, max(found.now.lift, 0.0)
-    tight = None if found.passes else True  # no tick beside a seal that leaks
-    return (
-        ("gas load on one bore", (now.gas, "force"), None),
-        ("the bore's fasteners take", (found.taken(now), "force"), None),
-        ("clamp left on one bore", (now.clamp, "force"), now.clamp > 0.0 and tight),
-        ("lift at the bore edge", (lift, "lift"), lift <= found.springback and tight),
-        ("left on the seal", (found.left, found.kind), not found.passes),
-        ("parts one bore's joint", (found.separation, "force"), None),
-    )
-
-
-def _tables(found: JointDiagram, system: str) -> Mapping[str, Rows]:
+def _behind(found: JointDiagram) -> Names:
+    """What the tables tell beside."""
+    cases = {"no gas": found.rest, "now": found.now, "at peak": found.peak}
     states = [
+        {"case": k, "state": s, "share": found.share(s), "tension": found.forces(s)[0]}
+        for k, s in cases.items()
+    ]
+    boss = boss_diameter(found.report.build)
+    swing = next(r for r in found.report.limits if r.check == "fatigue")
+    whole = lesson.result(found.report).items()
+    return locals()
+
+
+def _compared(cases: Mapping[str, JointDiagram]) -> Names:
+    strength = "smallest margin of strength"
+    rows = [
         {
-            "one bore": name,
-            "gas load": (state.gas, "force"),
-            "fastener tension": (found.forces(state)[0], "force"),
-            "clamp left": (state.clamp, "force"),
-            "fasteners take": (found.share(state), "fraction", 0),
-            "lift": (max(state.lift, 0.0), "lift"),
+            "case": case,
+            "found": one,
+            "taken": one.taken(one.peak),
+            "share": one.share(one.peak),
+            "strength": lesson.result(one.report)[strength],
         }
-        for name, state in (("no gas", found.rest), ("now", found.now), ("at peak", found.peak))
+        for case, one in cases.items()
     ]
-    one, boss = found.springs, boss_diameter(found.report.build)
-    introduced = found.report.joint.load_introduction
-    row = next(r for r in found.report.limits if r.check == "fatigue")
-    stands = {"swing": (row.demand, "stress"), "limit": (row.capacity, "stress")}
-    swing = note("{swing} at peak; it stands {limit} ({status})", **stands, status=row.status)
-    springs = [
-        ("stiffness of one fastener, with its ends", (one.fastener, "stiffness")),
-        ("of its members, head and block", (one.members, "stiffness")),
-        ("which are no wider than the bolt boss", (boss, "length")),
-        ("of its part of the gasket, coming back", (one.gasket, "stiffness")),
-        ("load introduction factor (gas acts on the fire deck)", (introduced, "number", 2)),
-        ("of the fastener with the head above that plane", (one.upper, "stiffness")),
-        ("joint constant of these springs", (one.constant, "number", 3)),
-        ("stress in the thread swings up and down by", swing),
-        ("fasteners that count for one bore", (found.bolts, "number", 2)),
-        ("preload of each, as shown", (found.rest.tension, "force")),
-        ("state shown", f"low preload after creep in the heat, {found.report.temperature}"),
-        ("gas load that lifts the head off", (found.separation, "force")),
-    ]
-    return {
-        "Who carries the gas load": cells(states, system),
-        "The springs": facts(springs, system),
-        "The whole joint": facts(lesson.result(found.report).items(), system),
-    }
-
-
-def _row(case: str, found: JointDiagram) -> dict[str, Any]:
-    peak, whole = found.peak, lesson.result(found.report)
-    return {
-        "case": case,
-        "preload of one": (found.rest.tension, "force"),
-        "one feels of the gas load": (found.taken(peak) / found.bolts, "force"),
-        "share": (found.share(peak), "fraction", 0),
-        "clamp left": (peak.clamp, "force"),
-        "lifts off at": (found.separation, "force"),
-        "lift": (max(peak.lift, 0.0), "lift"),
-        "margin of strength": whole["smallest margin of strength"],
-    }
+    return {"cases": rows}
 
 
 def _shanks(build: Build, _: JointDiagram, system: str) -> Mapping[str, Rows]:
@@ -236,8 +171,7 @@ def _shanks(build: Build, _: JointDiagram, system: str) -> Mapping[str, Rows]:
         SHANKS[2]: with_shank(build, _WAIST, _SHANK),
         "half longer": _longer(build),
     }
-    rows = [_row(case, find(one)) for case, one in cases.items()]
-    return {"Stiff and soft fasteners (the waist is an invented one)": cells(rows, system)}
+    return TEXT.table("cases", _compared({k: find(one) for k, one in cases.items()}), system)
 
 
 # --------------------------------------------------------------------------- pictures
@@ -249,30 +183,15 @@ def picture(found: JointDiagram | Build, system: str = "metric") -> Shown:
     return joint_springs(drawn, system, asked=one is not found)
 
 
-def _question(found: JointDiagram) -> Note:
-    return note(
-        "One fastener pulls {rest}; its share of the gas at peak is {gas}. How hard does it pull "
-        "then?",
-        rest=(found.rest.tension, "force"),
-        gas=(found.peak.gas / found.bolts, "force"),
-    )
-
-
-SCENE = Scene(
-    name="springs",
-    words="Joint diagram: tension and clamp of one fastener against its stretch",
+SCENE = TEXT.scene(
+    _told,
+    _behind,
     knobs=_knobs,
     picks=_picks,
     work=lambda build, free: find(build, float(free[CRANK_ANGLE])),
     plot=PLOT,
-    sentence=_sentence,
-    tables=_tables,
-    scope="one bore at this crank angle, low preload",
-    tiles=_tiles,
     joint=lambda found: found.report,
-    play=CRANK_ANGLE,
     buttons={"Compare stiff and soft fasteners": _shanks},
-    guess=Guess(_question, "gas peak", "most", "force", ("takes", "loses", "gas now")),
 )
 
 
@@ -287,13 +206,7 @@ def by_hand(found: JointDiagram) -> tuple[Any, Any, Any, Any, Any]:
 
 def by_panel(found: JointDiagram, system: str = "metric") -> str:
     """What the panel has for the same fastener at peak pressure."""
-    tension, clamp = (
-        show(x, "force", system) for x in (found.peak.tension, found.peak.clamp / found.bolts)
-    )
-    return (
-        f"the panel: tension {tension}, clamp {clamp} for one fastener, although its gasket is no "
-        "straight spring and the head bends"
-    )
+    return TEXT.note("panel", _told(found)).text(system)
 
 
 # --------------------------------------------------------------------------- exercises
@@ -330,7 +243,7 @@ def _(build: Build, system: str) -> Names:
         right = "less clamp" if after.peak.clamp < before.peak.clamp else "more clamp"
     share_before = before.share(before.peak)
     share_after = after.share(after.peak)
-    rows = [_row("as it stands", before), _row("half longer", after)]
+    rows = TEXT.rows("cases", _compared({"as it stands": before, "half longer": after}))
     return locals()
 
 
@@ -342,5 +255,5 @@ def _(build: Build, system: str) -> Names:
     before, after = find(build), find(tighter(build))
     ratio = after.taken(after.peak) / before.taken(before.peak)
     right = "in proportion" if ratio > 1.05 else "no more" if ratio > 0.3 else "kept away"
-    rows = [_row("as it stands", before), _row("a tenth further", after)]
+    rows = TEXT.rows("cases", _compared({"as it stands": before, "a tenth further": after}))
     return locals()

@@ -13,19 +13,18 @@ from sealkit import report as reports
 from sealkit.analysis import Fit, Refit
 from sealkit.build import Build
 from sealkit.classroom.drawing.clearance_chart import PLOT, section
-from sealkit.classroom.drawing.shown import Shown, cells, source_table
-from sealkit.classroom.homework.questions import Exercises, Figure, Names
-from sealkit.classroom.lessons import lesson, tiles
-from sealkit.classroom.panel.scene import Guess, Knob, Rows, Scene, Sentence
+from sealkit.classroom.drawing.shown import Shown, cells
+from sealkit.classroom.homework.questions import Exercises, Names
+from sealkit.classroom.lessons import lesson
+from sealkit.classroom.lessons.text import Text
+from sealkit.classroom.panel.scene import Knob, Rows
 from sealkit.report import percent
 from sealkit.sealing import clearances
-from sealkit.units import from_si, show
+from sealkit.units import from_si
 from sealkit.words import Note, note
 
-CHECKS = {
-    "geometry": ["1.3-swept", "1.3-ratio", "1.4-swept", "1.4-ratio"],
-    "clearances": ["E1-volume", "E1-ratio", "E3-9", "E3-11"],
-}
+TEXT = Text(__file__)
+CHECKS = TEXT.checks
 ALLOWANCE = 0.25e-3  # m; invented, the builder's own figure takes its place
 BOX = 1.3  # free thickness over compressed thickness in the exercises; invented
 # round figures of the exercises, m; all invented
@@ -71,126 +70,80 @@ def _by(change: float, kind: str) -> Note:
     return note(f"{'+' if change > 0 else '−'}{{by}}", by=(abs(change), kind))
 
 
-_SQUISH = {
-    "risk": "risk of touch; usual",
-    "tight": "tighter than the usual",
-    "usual": "within the usual",
-    "wide": "wider than the usual",
-}
-
-
 def _usual(found: Refit) -> Note:
     """Where the squish stands against the usual range, from memory."""
-    low, high = ((end, "length") for end in clearances.SQUISH_USUAL)
-    words = f"{_SQUISH[found.squish_is]} {{low}} to {{high}} {clearances.SQUISH_STATUS}"
-    return note(words, low=low, high=high)
+    (low, high), status = clearances.SQUISH_USUAL, clearances.SQUISH_STATUS
+    return TEXT.note(found.squish_is, {"usual": TEXT.note("range", locals())})
 
 
-_SENTENCE = (
-    "Compression {ratio before} on the sheet, {ratio} now. Squish {squish} cold and at rest "
-    "({usual}); an allowance of {allowance} {leaves}. The design peak pressure is {peak}: a gas "
-    "force of {force} on the head{change}."
-)
-_FLUSH = " The sheet gives no deck clearance: the piston was taken flush with the deck."
-
-
-def _sentence(found: Refit, system: str) -> Sentence:
-    gap, change = found.gap, found.force - found.before.force
-    touches, running = bool(gap.touches), float(gap.running)
-    leaves = "runs {gap} into the head" if touches else "leaves {gap} at speed"
-    same = abs(change) <= 1e-6 * found.before.force
-    words = note(
-        _SENTENCE if found.deck_known else _SENTENCE + _FLUSH,
-        **_before_after(found, "ratio"),
-        squish=(float(gap.squish), "length"),
-        usual=_usual(found),
-        allowance=(found.allowance, "length"),
-        leaves=note(leaves, gap=(abs(running), "length")),
-        peak=(found.after.design_peak, "pressure"),
-        force=(found.force, "force"),
-        change="" if same else note(", {by} against the sheet", by=_by(change, "force")),
-    ).text(system)
-    line = "piston to head at speed."
-    knocks = float(found.after.knock_integral) >= 1.0
-    word, good = "CLEAR, BUT KNOCK WARNING" if knocks else "CLEAR", None if knocks else True
-    if found.squish_is == "risk":
+def _told(found: Refit) -> Names:
+    gap, after, sides, risk = found.gap, found.after, found.sides, found.squish_is == "risk"
+    change = found.force - found.before.force
+    moved = abs(change) > 1e-6 * found.before.force
+    against = TEXT.note("against", {"change": _by(change, "force")}, moved)
+    touches, usual = bool(gap.touches), _usual(found)
+    leaves = TEXT.note("touches" if touches else "leaves", {"gap": gap})
+    flush = TEXT.note("flush", {}, not found.deck_known)
+    knock, rare = float(after.knock_integral), after.rare_knock or 0.0
+    quiet = knock < 1.0 and (rare < 1.0 or None)
+    beside = f" (rare one {rare:.2f})" if rare else ""
+    safe, free = not risk, not touches and (not risk or None)
+    word, good = ("CLEAR, BUT KNOCK WARNING", None) if knock >= 1.0 else ("CLEAR", True)
+    if risk:
         word, good = "RISK OF TOUCH", None
     if touches:
         word, good = "TOUCHES", False
-    return Sentence(word, words, good, show(running, "length", system), line)
-
-
-def _before_after(found: Refit, *names: str) -> dict[str, Figure]:
-    """Figures on the sheet ("ratio before") and now ("ratio"), plain numbers with two decimals."""
-    out: dict[str, Figure] = {}
-    for name in names:
-        kind, *both = found.sides[name]
-        for words, value in zip((f"{name} before", name), both, strict=True):
-            out[words] = (value, kind, 2) if kind == "number" else (value, kind)
-    return out
+    most, lowest = found.thickness[-1], found.ratio[-1]
+    return locals()
 
 
 # --------------------------------------------------------------------------- tables
-_JOINT = "What the joint gets"
-_ROWS = {
-    "Volume, compression and clearance": {
-        "volume above the piston": "clearance",
-        "of it in the gasket's opening": "gasket",
-        "compression ratio": "ratio",
-        "squish, cold and at rest": "squish",
-        "the same at speed": "running",
-    },
-    _JOINT: {
-        "boost": "boost",
-        "peak of the average cycle": "mean peak",
-        "design peak pressure": "design peak",
-        "gas force on the head": "force",
-        "knock integral (limit 1)": "knock",
-        "power (estimate)": "power",
-    },
+_VOLUMES = {
+    "volume above the piston": "clearance",
+    "of it in the gasket's opening": "gasket",
+    "compression ratio": "ratio",
+    "squish, cold and at rest": "squish",
+    "the same at speed": "running",
+}
+_JOINT = {
+    "boost": "boost",
+    "peak of the average cycle": "mean peak",
+    "design peak pressure": "design peak",
+    "gas force on the head": "force",
+    "knock integral (limit 1)": "knock",
+    "power (estimate)": "power",
 }
 
 
-def _rows(found: Refit, caption: str) -> list[dict[str, Figure]]:
-    """A table of what is on the sheet and what is now, with the change."""
-    rows: list[dict[str, Figure]] = []
-    for what, name in _ROWS[caption].items():
-        kind, before, now = found.sides[name]
-        change = _by(now - before, kind)
-        rows.append(
-            {"what": what, "on the sheet": (before, kind), "now": (now, kind), "change": change}
-        )
-    return rows
+def _behind(found: Refit) -> Names:
+    """What is on the sheet and what is now, with the change."""
 
+    def rows(names: Mapping[str, str]) -> list[Names]:
+        every = ((what, *found.sides[name]) for what, name in names.items())
+        return [
+            {"what": what, "kind": kind, "before": was, "now": now, "change": _by(now - was, kind)}
+            for what, kind, was, now in every
+        ]
 
-def _tables(found: Refit, system: str) -> Mapping[str, Rows]:
-    return {caption: cells(_rows(found, caption), system) for caption in _ROWS}
+    return {"volumes": rows(_VOLUMES), "joint": rows(_JOINT)}
 
 
 def _clean_up(_: Build, found: Refit, system: str) -> Mapping[str, Rows]:
     """What a pass over ring marks does, on the head and on the deck."""
     known, bore = analysis.volumes_of(found.build), found.build.engine.bore
-    rows: list[dict[str, Figure]] = []
+    cleaned = []
     for face in ("head", "deck"):
         out = clearances.clean_up.si(known.swept, known.clearance, bore, face=face)
         seen = [w for w, s in (("burette", out.volume_seen), ("gauge", out.pressure_seen)) if s]
-        rows.append(
-            {
-                "face": face,
-                "cut": (out.cut, "lift"),
-                "volume": _by(float(out.volume_change), "volume"),
-                "compression": note(
-                    "{before} to {after}",
-                    before=(found.build.compression_ratio, "number", 2),
-                    after=(out.compression_ratio, "number", 2),
-                ),
-                "squish": _by(float(out.squish_change), "lift"),
-                "compression pressure": percent(float(out.pressure_change)),
-                "shown by": " and ".join(seen) or "neither burette nor gauge",
-            }
-        )
-    caption = f"A clean-up pass over ring marks (depth: {clearances.RING_MARK_STATUS})"
-    return {caption: cells(rows, system)}
+        changes = {
+            "volume": _by(float(out.volume_change), "volume"),
+            "squish": _by(float(out.squish_change), "lift"),
+            "pressure": percent(float(out.pressure_change)),
+            "shown": " and ".join(seen) or "neither burette nor gauge",
+        }
+        cleaned.append(changes | {"face": face, "out": out})
+    status = clearances.RING_MARK_STATUS
+    return TEXT.table("cleaned", locals(), system)
 
 
 def _joint(_: Build, found: Refit, system: str) -> Mapping[str, Rows]:
@@ -205,34 +158,15 @@ def picture(found: Refit | Build, system: str = "metric") -> Shown:
     return Shown(*section(find(found) if isinstance(found, Build) else found, system))
 
 
-def _question(found: Refit) -> Note:
-    return note(
-        "The gasket is {thick} thick, the design peak {peak}. How low does one of {most} bring it?",
-        thick=(found.fit.thickness, "length"),
-        peak=(found.after.design_peak, "pressure"),
-        most=(float(found.thickness[-1]), "length"),
-    )
-
-
-def _why(found: Refit) -> Note:
-    return note("Compression falls to {ratio} there.", ratio=(float(found.ratio[-1]), "number", 2))
-
-
-SCENE = Scene(
-    name="thickness",
-    words="Compression ratio and peak pressure against compressed gasket thickness, and the gap "
-    "between piston and head against crank angle",
+SCENE = TEXT.scene(
+    _told,
+    _behind,
     knobs=_knobs,
     work=lambda build, free: find(build, **{name: float(x) for name, x in free.items()}),
     plot=PLOT,
-    sentence=_sentence,
-    tables=_tables,
-    scope="piston to head, and knock of the mean cycle",
-    tiles=tiles.thickness,
     drawing=lambda found, system: section(found, system)[0],
     buttons={"Take ring marks off a face": _clean_up, "What it does to the whole joint": _joint},
     kept=lambda _, found: found.build,
-    guess=Guess(_question, "design", "least", "pressure", why=_why),
 )
 
 
@@ -250,27 +184,14 @@ def _thicker(build: Build, more: float) -> Refit:
 def told(build: Build, system: str = "metric") -> str:
     """What the panel has for the hand calculation, and what it means for the joint."""
     found = _thicker(build, MORE[build.system])
-    return note(
-        "the panel: {ratio}; squish {squish}; gas force {change} of {before}",
-        ratio=(found.build.compression_ratio, "number", 3),
-        squish=(float(found.gap.squish), "length"),
-        change=_by(found.force - found.before.force, "force"),
-        before=(found.before.force, "force"),
-    ).text(system)
+    change = _by(found.force - found.before.force, "force")
+    return TEXT.note("panel", _told(found) | {"change": change}).text(system)
 
 
 def sources(build: Build) -> Shown:
     """Where the numbers of this lesson come from, with their status."""
-    summed, shop = "sums of volumes and lengths; no number from outside", "shop rule"
-    rows = [
-        ("volumes, ratio, squish", "computed", summed),
-        ("usual squish, risk of touch", clearances.SQUISH_STATUS, "none"),
-        ("depth of ring marks", clearances.RING_MARK_STATUS, shop),
-        ("what burette and gauge show", "from memory", "none"),
-        ("allowance at speed, thicknesses and cuts of the exercises", "invented", "this lesson"),
-        ("engine and gasket", build.sheet.status, "the build sheet"),
-    ]
-    return source_table("Sources of the clearances", rows)
+    squish, marks = clearances.SQUISH_STATUS, clearances.RING_MARK_STATUS
+    return TEXT.shown("sources", locals())
 
 
 # --------------------------------------------------------------------------- exercises
@@ -283,7 +204,7 @@ def _(build: Build, system: str) -> Names:
     g, more = build.gasket, MORE[system]
     thick = g.compressed_thickness + more
     box = BOX * thick
-    figures = _before_after(_thicker(build, more), "ratio")
+    found = _thicker(build, more)
     return locals()
 
 
@@ -295,7 +216,6 @@ def _(build: Build, system: str) -> Names:
     area = float(clearances.gasket_volume.si(g.bore, 1.0))
     found = _thicker(build, more)
     usual = _usual(found)
-    figures = _before_after(found, "squish", "force")
     return locals()
 
 
@@ -319,8 +239,7 @@ def _(build: Build, system: str) -> Names:
     else:
         higher = new.design_peak > old.design_peak
         right = "all with compression" if higher else "joint does not notice"
-    figures = _before_after(found, "ratio", "design peak", "force")
-    rows = _rows(found, _JOINT)
+    rows = TEXT.rows("joint", _behind(found))
     return locals()
 
 
@@ -339,5 +258,4 @@ def _(build: Build, system: str) -> Names:
         right = "nothing at all"
     else:  # a cure would have to take more off than a small change of the spark
         right = "a little" if start - now < start - spark else "gasket as a cure"
-    figures = _before_after(found, "knock", "ratio")
     return locals()

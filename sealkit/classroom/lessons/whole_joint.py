@@ -12,23 +12,20 @@ from sealkit.analysis.wrench import lubricant_of, tighter
 from sealkit.build import Build
 from sealkit.classroom.drawing import charts
 from sealkit.classroom.homework.questions import Exercises, Names
-from sealkit.classroom.lessons import lesson, tiles
+from sealkit.classroom.lessons import lesson
+from sealkit.classroom.lessons.text import Text
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Guess, Knob, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Knob, Rows, Sentence
 from sealkit.errors import fail
 from sealkit.report import Report, percent, ranking
 from sealkit.report.record import COUNTS
-from sealkit.report.seal import at_peak
+from sealkit.report.seal import at_peak, shown_seal, springback
 from sealkit.report.tables import order_rows
 from sealkit.sealing.limit import Outcome
 from sealkit.units import show
-from sealkit.words import Note, note
 
-CHECKS = {
-    "polytropic": ["2.12-T2", "2.12-p2"],
-    "torque": ["T1-torque", "T3-torque"],
-    "load-sharing": ["T2-C", "T2-stress", "L9-bolts"],
-}
+TEXT = Text(__file__)
+CHECKS = TEXT.checks
 
 
 # --------------------------------------------------------------------------- the panel
@@ -36,35 +33,32 @@ def _knobs(build: Build) -> Sequence[Knob]:
     return controls.boost(build), controls.ratio(build), controls.tightening(build)
 
 
+def _told(report: Report) -> Names:
+    (clamp, state), low, fails = at_peak(report), report.weakest, report.first_failure
+    seal, back = shown_seal(report), springback(report)
+    left, lift = float(state.zone_loads[seal.name]), float(state.seal_lift)
+    wanted = float(seal.required(report.gas.design_gauge)) if seal.factor > 0 else None
+    holds = None if wanted is None else left >= wanted
+    tight = holds is not False or None  # no tick beside a seal that leaks
+    clamped, follows = float(state.clamp) > 0.0 and tight, None
+    if back is not None:
+        follows = lift <= back and tight
+    # a fastener tightened to yield has no limit of proof
+    proof = [r for r in report.limits if r.check == "fastener"][:1]
+    word, good = str(report.outcome).upper(), _GOOD.get(report.outcome)
+    part, margin = low.brief.capitalize(), percent(float(low.margin))
+    knock = " Only without knock." if report.leaves_knock_out else ""
+    average = report.by_what and f"{report.by_what}; {COUNTS}"
+    first = TEXT.note("nothing" if fails is None else "first", locals())
+    eased = clamp - state.clamp
+    return locals()
+
+
+_GOOD = {Outcome.HOLDS: True, Outcome.FAILS: False}
+
+
 def _sentence(report: Report, system: str) -> Sentence:
-    clamp, state = at_peak(report)
-    words = note(
-        "{grounds} Design peak pressure {peak}: a gas load of {gas} leaves {left} of {clamp} clamp "
-        "at low preload.",
-        grounds=report.grounds(system),
-        peak=(report.gas.design_peak, "pressure"),
-        gas=(state.gas_force, "force"),
-        left=(state.clamp, "force"),
-        clamp=(clamp, "force"),
-    )
-    low, first = report.weakest, report.first_failure
-    line = note(
-        "{part}: least margin. {first}{knock}",
-        knock=" Only without knock." if report.leaves_knock_out else "",
-        part=low.brief.capitalize(),
-        first="Nothing fails up to three times this peak."
-        if first is None
-        else note(
-            "First failure at {at} in the cylinder: {what}{average}.",
-            average=report.by_what and f"{report.by_what}; {COUNTS}",
-            what=first.limit.consequence,
-            at=(report.gas.ambient + first.pressure, "pressure", 0),
-        ),
-    ).text(system)
-    good = {Outcome.HOLDS: True, Outcome.FAILS: False}.get(report.outcome)
-    return Sentence(
-        str(report.outcome).upper(), words.text(system), good, percent(float(low.margin)), line
-    )
+    return TEXT.sentence(_told(report) | {"grounds": report.grounds(system)}, system)
 
 
 def _tables(report: Report, system: str) -> Mapping[str, Rows]:
@@ -80,40 +74,16 @@ def _gaskets(build: Build, _: Report, system: str) -> Mapping[str, Rows]:
     return {ranking.title(build): charts.gasket_rows(ranked, system)}
 
 
-def _question(report: Report) -> Note:
-    clamp, state = at_peak(report)
-    return note(
-        "{clamp} of clamp on one bore; at its peak the gas pushes with {gas}. How much clamp is "
-        "left then?",
-        clamp=(clamp, "force"),
-        gas=(state.gas_force, "force"),
-    )
-
-
-def _why(report: Report) -> Note:
-    clamp, state = at_peak(report)
-    eased = clamp - state.clamp
-    return note(
-        "The gas takes {eased} off the clamp; the fasteners stretch and take the other {more}.",
-        eased=(eased, "force"),
-        more=(state.gas_force - eased, "force"),
-    )
-
-
-SCENE = Scene(
-    name="whole-joint",
-    words="Cylinder pressure, load on one bore, load on the combustion seal and lift at the seal "
-    "against crank angle",
+SCENE = TEXT.scene(
+    _told,
     knobs=_knobs,
     picks=lambda build: (controls.gasket(build),),
     work=lambda build, _: reports.run(build),
     plot=charts.PLOT,
     sentence=_sentence,
     tables=_tables,
-    tiles=tiles.joint,
     joint=lambda report: report,
     buttons={"Compare all gaskets on this engine": _gaskets},
-    guess=Guess(_question, "clamp", "least", "force", hides=("left", "lift"), why=_why),
 )
 
 
@@ -138,20 +108,10 @@ def wrench(build: Build, system: str = "metric") -> str:
 
 def by_report(report: Report, system: str = "metric") -> str:
     """Short form by hand against the long form of the report, and the trade's rule."""
-    gas = float(at_peak(report)[1].gas_force)
-    low, high = CLAMP_RULE
-    return note(
-        "the report, by the long form: {clamp} as tightened, {low} at the low end after losses\n"
-        "the trade counts all {around} round the bore in full, as tightened: {count} times the gas "
-        "force, and wants {least} to {most} (common practice, no source); sharing, scatter and "
-        "losses are left to that rule's own margin",
-        clamp=(report.bore_clamp(report.clamp.preload.assembly), "force"),
-        low=(report.bore_clamp(report.clamp.preload.low), "force"),
-        around=f"{report.build.fasteners.around_bore}",
-        count=(trade_count(report.build, report.clamp, gas), "number", 1),
-        least=f"{low:g}",
-        most=f"{high:g}",
-    ).text(system)
+    gas, rule = float(at_peak(report)[1].gas_force), CLAMP_RULE
+    preload, count = report.clamp.preload, trade_count(report.build, report.clamp, gas)
+    tightened, low = report.bore_clamp(preload.assembly), report.bore_clamp(preload.low)
+    return TEXT.note("report", locals()).text(system)
 
 
 # --------------------------------------------------------------------------- exercises

@@ -15,20 +15,17 @@ from sealkit.build import Build
 from sealkit.classroom.drawing.bolt import torque_on_bolt
 from sealkit.classroom.drawing.draw import HALO, SMALL
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
-from sealkit.classroom.drawing.shown import Shown, cells, facts, source_table
+from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework.questions import Exercises, Names
-from sealkit.classroom.lessons import tiles
+from sealkit.classroom.lessons.text import Text
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Guess, Knob, Pick, Rows, Scene, Sentence
+from sealkit.classroom.panel.scene import Knob, Pick, Rows
 from sealkit.errors import fail
 from sealkit.report.tables import tightened_by
-from sealkit.units import Q, show, show_unit, show_value
-from sealkit.words import Note, note
+from sealkit.units import Q, show_unit, show_value
 
-CHECKS = {
-    "torque": ["T1-torque", "T3-preload", "T3-torque", "T3-torque-ft", "T9-K0.30", "T9-K0.10"],
-    "angle-stretch": ["A1-stretch", "A1-angle"],
-}
+TEXT = Text(__file__)
+CHECKS = TEXT.checks
 ENDS = ("low end", "middle", "high end")
 
 find = functools.lru_cache(maxsize=32)(wrench.tightened)
@@ -137,7 +134,7 @@ PLOT = Plot(
 )  # fmt: skip
 
 
-# --------------------------------------------------------------------------- words and tables
+# --------------------------------------------------------------------------- in words
 def _verdict(found: Tightened) -> tuple[str, bool | None]:
     c = found.clamp
     asked = c.asked_high > c.yield_preload * (1 + 1e-9)
@@ -152,95 +149,39 @@ def _verdict(found: Tightened) -> tuple[str, bool | None]:
     return "BELOW PROOF ON THE WRENCH", True
 
 
-def _ends(found: Tightened) -> dict[str, Any]:
-    return {end: (x, "force") for end, x in zip(ENDS, found.preloads, strict=True)}
-
-
-def _sentence(found: Tightened, system: str) -> Sentence:
-    f, proof = found.build.fasteners, float(found.clamp.strength.proof)
-    words = note(
-        "{thread} with {lubricant}, tightened {to}{by}, gives {middle}, from {low end} to "
-        "{high end}. Only {share} of the torque stretches the fastener; the rest is friction.",
-        thread=f.thread,
-        lubricant=f.lubricant,
-        to="" if f.tightening == "yield" else "to ",
-        by=tightened_by(found.build),
-        share=(found.stretching, "fraction", 0),
-        **_ends(found),
-    ).text(system)
+def _told(found: Tightened) -> Names:
+    f, c, row, preloads = found.build.fasteners, found.clamp, found.lubricant, found.preloads
+    strength, together = c.strength, float(found.equivalent[2])
+    yields = together > float(strength.yield_strength)
+    below = not yields and (together <= float(strength.proof) or None)
+    to, by = "" if f.tightening == "yield" else "to ", tightened_by(found.build)
     word, good = _verdict(found)
-    number = f"{100 * found.tension[2] / proof:.0f} %"
-    return Sentence(
-        word, words, good, number, "of proof: tension alone, cold, at the high end of the preload."
-    )
+    return locals()
 
 
-def _tables(found: Tightened, system: str) -> Mapping[str, Rows]:
-    c, row = found.clamp, found.lubricant
-    load, (_, status, _) = strip_load(found.build, c)
-    strips = note("{load} ({status})", load=(load, "force"), status=status)
-    ends = [
-        {
-            "preload": name,
-            "as tightened": (found.preloads[i], "force"),
-            "stretch": (found.stretches[i], "lift"),
-            "of proof load": (found.tension[i] / float(c.strength.proof), "fraction", 0),
-            "tension with twist": (found.equivalent[i], "stress"),
-        }
-        for i, name in enumerate(ENDS)
-    ]
+def _behind(found: Tightened) -> Names:
+    """What the tables tell beside."""
+    ends = [{"i": i, "end": end} for i, end in enumerate(ENDS)]
+    row, settles = found.lubricant, embedment_of(found.build)[0]
     threads = "at both its threads" if thread_pairs(found.build) == 2 else "at its thread"
-    factor = "none in the table" if row.nut_factor is None else f"{row.nut_factor:g}"
-    behind = [
-        ("torque that is needed", (found.split.total, "torque")),
-        ("nut factor of this fastener", (found.nut_factor, "number", 3)),
-        ("nut factor of the table", f"{factor} ({row.nut_factor_status or 'no source'})"),
-        ("friction of the lubricant, thread", _range(row.thread_low, row.thread_high, row.status)),
-        ("friction of the lubricant, head", _range(row.head_low, row.head_high, row.status)),
-        ("scatter of the method", _scatter(found)),
-        ("turned from first touch", (found.turn, "angle")),
-        (f"settles afterwards, {threads}", (embedment_of(found.build)[0], "lift")),
-        ("yields while tightening at, weakest of its grade", (c.yield_preload, "force")),
-        ("and strongest", (c.strongest_yield, "force")),
-        (f"threads in the block ({found.build.block.material}) strip at", strips),
-    ]
-    return {
-        "One fastener, as tightened": cells(ends, system),
-        "What stands behind it": facts(behind, system),
-    }
+    factor = "none in the table" if row.nut_factor is None else row.nut_factor
+    factor_status = row.nut_factor_status or "no source"
+    strips, (_, strips_status, _) = strip_load(found.build, found.clamp)
+    return locals()
 
 
-def _range(low: float, high: float, status: str) -> str:
-    return f"{low:g} to {high:g} ({status})"
-
-
-def _scatter(found: Tightened) -> str:
-    return f"{found.clamp.scatter_words} ({found.clamp.scatter_source[1]})"
-
-
-def _row(case: str, found: Tightened) -> dict[str, Any]:
-    return {
-        "case": case,
-        "torque": (found.split.total, "torque"),
-        **_ends(found),
-        "stretching": (found.stretching, "fraction", 0),
-        "tension with twist, high end": (found.equivalent[2], "stress"),
-        "verdict": _verdict(found)[0].lower(),
-    }
+def _cases(every: Mapping[str, Tightened]) -> Names:
+    return {"cases": [(case, one, _verdict(one)[0].lower()) for case, one in every.items()]}
 
 
 def _lubricants(build: Build, _: Tightened, system: str) -> Mapping[str, Rows]:
-    rows = [
-        _row(name, find(wrench.with_lubricant(build, name))) for name in tables.load("friction")
-    ]
-    return {"The same wrench with other lubricants (friction from memory)": cells(rows, system)}
+    every = {name: find(wrench.with_lubricant(build, name)) for name in tables.load("friction")}
+    return TEXT.table("cases", _cases(every), system)
 
 
 def _methods(build: Build, _: Tightened, system: str) -> Mapping[str, Rows]:
     ways = {method: find(wrench.with_method(build, method)) for method in wrench.METHODS}
-    rows = [{**_row(method, found), "scatter": _scatter(found)} for method, found in ways.items()]
-    caption = "Ways of tightening to the same middle preload (yield: to its own)"
-    return {caption: cells(rows, system)}
+    return TEXT.table("methods", _cases(ways), system)
 
 
 # --------------------------------------------------------------------------- the idea
@@ -250,28 +191,14 @@ def picture(found: Tightened | Build, system: str = "metric") -> Shown:
     return torque_on_bolt(one.parts, float(one.preloads[1]), system, _turned(one.build))
 
 
-def _question(found: Tightened) -> Note:
-    torque = (float(found.split.total), "torque")
-    return note("{torque} on the wrench: how hard does one fastener pull?", torque=torque)
-
-
-def _why(found: Tightened) -> Note:
-    return note("{share} of the torque stretches it.", share=(found.stretching, "fraction", 0))
-
-
-SCENE = Scene(
-    name="wrench",
-    words="Preload against friction, where the torque goes, and the stress in the fastener",
+SCENE = TEXT.scene(
+    _told,
+    _behind,
     knobs=_knobs,
     picks=_picks,
     work=lambda build, _: find(build),
     plot=PLOT,
-    sentence=_sentence,
-    tables=_tables,
-    scope="one fastener while it is tightened",
-    tiles=tiles.wrench,
     drawing=lambda found, system: picture(found, system).html,
-    guess=Guess(_question, "now", "0", "force", ("gives", "state", "tension", "together"), _why),
     buttons={"Compare lubricants": _lubricants, "Compare ways of tightening": _methods},
 )
 
@@ -291,36 +218,17 @@ def stiffness(build: Build) -> Any:
 
 def by_table(found: Tightened, system: str = "metric") -> str:
     """What the short form of the table makes of the same torque."""
-    row = found.lubricant
-    ours = f"nut factor of this fastener {found.nut_factor:.3f}"
-    if row.nut_factor is None:
-        return f"{ours}; the table has none for {row.lubricant}"
-    return (
-        f"{ours}; the table says {row.nut_factor:g} for {row.lubricant}, which would make "
-        f"{show(found.short_form(row.nut_factor), 'force', system)}"
-    )
+    row, ours = found.lubricant, f"{found.nut_factor:.3f}"
+    none = row.nut_factor is None
+    short = None if row.nut_factor is None else found.short_form(row.nut_factor)
+    return TEXT.note("no factor" if none else "factor", locals()).text(system)
 
 
 def sources(found: Tightened) -> Shown:
     """Where the numbers of the fastening side come from, with their status."""
-    f, c, row = found.build.fasteners, found.clamp, found.lubricant
-    scatter, status = c.scatter_source
-    return source_table(
-        "Sources of the fastening side",
-        [
-            (f"friction ({f.lubricant})", row.status, row.source),
-            ("nut factor", row.nut_factor_status or "none", row.nut_factor_source or "none"),
-            (f"scatter ({f.tightening})", status, scatter),
-            ("strength", c.strength.status, c.strength.source),
-            ("long form of the torque", "published", "Machinery's Handbook, 31st ed., eq. 22"),
-            (
-                "stress while tightening",
-                "from memory",
-                f"torsion modulus pi d³/{f.torsion_divisor:g}: 12 VDI 2230, 16 machine design",
-            ),
-            ("engine and fastener", found.build.sheet.status, "the build sheet"),
-        ],
-    )
+    row = found.lubricant
+    nut_status, nut_source = row.nut_factor_status or "none", row.nut_factor_source or "none"
+    return TEXT.shown("sources", _told(found) | locals())
 
 
 # --------------------------------------------------------------------------- exercises
@@ -360,7 +268,7 @@ def _(build: Build, system: str) -> Names:
     start, paste = find(build), find(wrench.with_lubricant(build, other))
     torque = float(build.fasteners.torque or 0.0)
     before, after = start.long_form(torque), paste.long_form(torque)
-    rows = [_row(own, start), _row(other, paste)]
+    rows = TEXT.rows("cases", _cases({own: start, other: paste}))
     return locals()
 
 
@@ -382,5 +290,5 @@ def _(build: Build, system: str) -> Names:
     if not fits:
         raise fail("fasteners", build.fasteners.lubricant, "a build that one of the ways helps")
     right = max(fits, key=lambda name: float(cases[name].preloads[0]))
-    rows = [_row(name, found) for name, found in {"as it stands": start, **cases}.items()]
+    rows = TEXT.rows("cases", _cases({"as it stands": start, **cases}))
     return locals()

@@ -168,7 +168,8 @@ def test_tables_tell_every_bore_and_hole() -> None:
 
 def test_every_cylinder_in_turn() -> None:
     # without its oil holes, one more at the front, the layout is the same from both ends
-    rows = deck_lesson.every_cylinder(FOUR.vary({"deck.oil_diameter": None}), 0.0, "metric")
+    no_oil = FOUR.vary({"deck.oil_diameter": None})
+    (rows,) = deck_lesson.every_cylinder(no_oil, 0.0, "metric").values()
     assert [r["at its peak"] for r in rows] == [f"cylinder {i}" for i in (1, 2, 3, 4)]
     left = [float(r["least left"].split()[0]) for r in rows]
     assert left[:2] == pytest.approx(left[:1:-1], rel=0.01)
