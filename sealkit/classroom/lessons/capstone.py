@@ -277,5 +277,5 @@ def _(build: Build, system: str) -> Names:
     otherwise = one.long_form(same, **new)
     foot_pound, thread_only = to_si("1 lbf*ft", "torque"), one.torque_for(**thread)
     fasteners = f"{f.kind}s {f.thread}"
-    rows = workshop.procedure(report)
+    rows = workshop.procedure(report, system)
     return locals()

@@ -244,9 +244,6 @@ def _(build: Build, system: str) -> Names:
 @EXERCISES.solver("octane")
 def _(build: Build, system: str) -> Names:
     petrol, blend = (find(with_fuel(build, fuel)) for fuel in ("gasoline", "E85"))
-    rise = blend.gas.mean_peak / petrol.gas.mean_peak - 1.0
-    calmer = blend.gas.knock_integral < petrol.gas.knock_integral
-    right = "calmer" if abs(rise) < 0.1 and calmer else "nothing changes"
-    change = f"{100 * rise:+.1f} %"
+    change = f"{100 * (blend.gas.mean_peak / petrol.gas.mean_peak - 1.0):+.1f} %"
     rows = TEXT.rows("cases", {"cases": [("gasoline", petrol), ("E85", blend)]})
     return locals()

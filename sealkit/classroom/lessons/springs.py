@@ -233,6 +233,9 @@ def _(build: Build, system: str) -> Names:
 @EXERCISES.solver("softer")
 def _(build: Build, system: str) -> Names:
     before, after = find(build), find(_longer(build))
+    if after.rest.tension < 0.9 * before.rest.tension:
+        way = build.fasteners.tightening
+        raise fail("fasteners.tightening", way, "a way that pulls a longer fastener as hard")
     taken = before.taken(before.peak)
     felt = after.taken(after.peak) - taken
     if abs(felt) < 0.01 * taken:

@@ -253,7 +253,8 @@ def _(build: Build, system: str) -> Names:
         "a tenth more tightening": reports.run(tighter(build)),
     }
     leaks = [inspection.leaks_at(report) for report in cases.values()]
-    right = "more clamp" if leaks[1] > leaks[0] else "blame the gasket"
+    if not leaks[1] > leaks[0]:
+        raise fail("gasket", build.gasket.construction, "a seal that holds more with more clamp")
     rows = [
         {
             "case": case,

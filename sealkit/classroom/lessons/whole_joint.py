@@ -47,7 +47,7 @@ def _told(report: Report) -> Names:
     proof = [r for r in report.limits if r.check == "fastener"][:1]
     word, good = str(report.outcome).upper(), _GOOD.get(report.outcome)
     part, margin = low.brief.capitalize(), percent(float(low.margin))
-    knock = " Only without knock." if report.leaves_knock_out else ""
+    knock = " It holds only without knock." if report.leaves_knock_out else ""
     average = report.by_what and f"{report.by_what}; {COUNTS}"
     first = TEXT.note("nothing" if fails is None else "first", locals())
     eased = clamp - state.clamp
@@ -172,16 +172,15 @@ def _(build: Build, system: str) -> Names:
     for one in [build, *(b for n in builds.demos() if (b := builds.demo(n)) != build)]:
         report, tight = reports.kept_report(one), reports.kept_report(tighter(one))
         at, what = order_rows(report, system)[0]
-        weak = tight.decides.title.text(system)
+        weak = "" if tight.holds else f": {tight.decides.title.text(system)}"
         rows.append(
             {
                 "engine": one.sheet.name,
                 "design peak": (report.gas.design_peak, "pressure"),
-                "weakest link today": report.weakest.title.text(system),
+                "today": str(report.outcome),
+                "least margin today": report.weakest.title.text(system),
                 "fails first as pressure rises": f"{what}, at {at}",
-                "with a tenth more tightening": "holds"
-                if tight.holds
-                else f"{tight.outcome}: {weak}",
+                "with a tenth more tightening": f"{tight.outcome}{weak}",
             }
         )
     report = reports.kept_report(build)

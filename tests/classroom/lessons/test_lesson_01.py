@@ -15,6 +15,7 @@ from sealkit.classroom.lessons import gas as gas_lesson
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.gas import SCENE
 from sealkit.classroom.panel import panels
+from sealkit.report.specification import with_fuel
 from sealkit.units import from_si, show
 
 FOUR = builds.demo("boosted-four")
@@ -169,6 +170,16 @@ def test_exercise_values_are_the_engines() -> None:
     early, now = at("burn.ca50", "low"), gas_lesson.find(FOUR)
     assert three == pytest.approx(early.force - now.force)
     assert "knock margin grows" in str(gas_lesson.question(4, FOUR).value)
+
+
+@pytest.mark.parametrize("name", builds.demos())
+def test_what_exercise_4_says_of_every_engine(name: str) -> None:
+    fuels = ("gasoline", "E85")
+    petrol, blend = (gas_lesson.find(with_fuel(builds.demo(name), fuel)).gas for fuel in fuels)
+    assert blend.knock_integral < petrol.knock_integral
+    change = blend.mean_peak / petrol.mean_peak - 1.0
+    air = blend.charge.air_mass / petrol.charge.air_mass - 1.0
+    assert 0.0 < change < 0.12 and air > 0.7 * change
 
 
 def test_exercises_of_an_engine_without_boost() -> None:

@@ -240,6 +240,8 @@ def test_exercise_values_are_the_engines() -> None:
     assert str(springs_lesson.question(4, FOUR).value).startswith("no more")
     with pytest.raises(InputError, match="an exercise from 1 to 4"):
         springs_lesson.answer(0, FOUR)
+    with pytest.raises(InputError, match="pulls a longer fastener as hard"):
+        springs_lesson.question(3, builds.demo("methanol-drag"))
 
 
 def test_straight_springs_are_no_wrong_turn_where_they_come_out_right() -> None:
