@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.shown import Shown
-from sealkit.drawing.svg import framed
+from sealkit.drawing.svg import COLOURS, framed
 from sealkit.units import show
 
 _LABELS, _WIDE = 338.0, 274.0  # left end of the labels, and of all the torque as a bar

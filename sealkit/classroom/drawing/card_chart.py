@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit.classroom.drawing.draw import AXIS, COLOURS, INK
+from sealkit.classroom.drawing.draw import AXIS, INK
+from sealkit.drawing.svg import COLOURS
 from sealkit.units import show_unit, show_value
 
 _W, _H = 480, 400
@@ -20,7 +21,7 @@ _GRID = "#ddd"
 
 @dataclass(frozen=True)
 class Curve:
-    """One line: label, plain SI numbers, key of `draw.COLOURS`, and an SVG dash pattern."""
+    """One line: label, plain SI numbers, key of `svg.COLOURS`, and an SVG dash pattern."""
 
     label: str
     x: NDArray[np.float64]

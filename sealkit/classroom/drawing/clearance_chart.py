@@ -7,9 +7,8 @@ from typing import Any
 import numpy as np
 
 from sealkit.analysis import Refit
-from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import CRANK_TITLE, Axes, Curve, Plot
-from sealkit.drawing.svg import framed, line, rect, word
+from sealkit.drawing.svg import COLOURS, framed, line, rect, word
 from sealkit.sealing.clearances import SQUISH_USUAL
 from sealkit.units import show
 from sealkit.words import note

@@ -13,8 +13,8 @@ import numpy as np
 
 from sealkit.analysis import GasForce
 from sealkit.arrays import Array
-from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.joint_section import run
+from sealkit.drawing.svg import COLOURS
 from sealkit.pressure import geometry
 from sealkit.units import show
 

@@ -8,6 +8,7 @@ apart.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,8 @@ from numpy.typing import ArrayLike
 
 from sealkit.arrays import Array
 from sealkit.classroom.drawing import draw
-from sealkit.classroom.drawing.draw import COLOURS, FONT, INK
+from sealkit.classroom.drawing.draw import FONT, INK
+from sealkit.drawing.svg import COLOURS
 from sealkit.sealing.deck.layout import Layout
 from sealkit.units import show, show_unit, show_value
 
@@ -51,16 +53,10 @@ def trace(meta: str, label: str, places: Array, system: str) -> dict[str, Any]:
 
 
 def _shape(
-    meta: str,
-    label: str,
-    places: Array,
-    colour: str,
-    width: float,
-    dash: str,
-    fill: str,
-    system: str,
+    colour: str = INK, width: float = 2, dash: str = "solid", fill: str = ""
 ) -> dict[str, Any]:
-    return trace(meta, label, places, system) | {
+    """How a line looks, and what it encloses."""
+    return {
         "mode": "lines",
         "line": {"color": colour, "width": width, "dash": dash, "simplify": False},
         "fill": "toself" if fill else "none",
@@ -70,39 +66,11 @@ def _shape(
 
 
 def disc(
-    meta: str,
-    label: str,
-    centre: ArrayLike,
-    diameter: float,
-    colour: str,
-    dash: str,
-    fill: str,
-    system: str,
+    meta: str, label: str, centre: ArrayLike, diameter: float, system: str, **look: Any
 ) -> dict[str, Any]:
-    """One disc on the deck."""
+    """One disc on the deck; `look` as `_shape` takes it."""
     ring = _rings(np.asarray(centre, dtype=float)[None], diameter, 48)
-    return _shape(meta, label, ring, colour, 2, dash, fill, system)
-
-
-def _words(
-    meta: str,
-    label: str,
-    places: Array,
-    words: list[str],
-    told: list[str],
-    size: int,
-    colour: str,
-    system: str,
-) -> dict[str, Any]:
-    return trace(meta, label, places, system) | {
-        "mode": "text",
-        "text": words,
-        "textposition": "middle center",
-        "textfont": {"size": size, "color": colour, "shadow": draw.HALO},
-        "cliponaxis": False,
-        "hovertext": told,
-        "hoverinfo": "text",
-    }
+    return trace(meta, label, ring, system) | _shape(**look)
 
 
 def _beside(layout: Layout, places: Array, sizes: Array) -> tuple[Array, list[str]]:
@@ -138,64 +106,52 @@ def outline_traces(
     fired : number of the bore that fires, from 0
     """
 
-    def told(what: str, place: Array, size: float) -> str:
-        x, y = (show(float(v), "length", system) for v in place)
-        return f"{what}: {x} along, {y} across, diameter {show(size, 'length', system)}"
+    traces: list[dict[str, Any]] = []
 
-    corners = np.vstack([layout.outline, layout.outline[:1]])
-    traces = [
-        _shape("outline", "deck face", corners, INK, 2.5, "solid", "", system),
-        _shape(
-            "bores",
-            "bore",
-            _rings(layout.bores, layout.bore, 72),
-            INK,
-            2.5,
-            "solid",
-            _PAPER,
-            system,
-        ),
-    ]
+    def add(meta: str, label: str, places: Array, **look: Any) -> None:
+        traces.append(trace(meta, label, places, system) | _shape(**look))
+
+    def names(
+        meta: str, what: str, at: Array, words: Sequence[str], sizes: Any, **more: Any
+    ) -> None:
+        """Words at these places, with where each thing stands and how wide it is."""
+        told = []
+        for word, place, size in zip(words, at, np.broadcast_to(sizes, len(at)), strict=True):
+            x, y, wide = (show(float(v), "length", system) for v in (*place, size))
+            told.append(f"{what} {word}: {x} along, {y} across, diameter {wide}")
+        font = {"size": _SMALL, "color": INK, "shadow": draw.HALO}
+        text = {"mode": "text", "text": words, "textposition": "middle center",
+                "textfont": font, "cliponaxis": False}  # fmt: skip
+        text |= {"hovertext": told, "hoverinfo": "text"}
+        traces.append(trace(f"{meta} names", what, more.pop("spots", at), system) | text | more)
+
+    add("outline", "deck face", np.vstack([layout.outline, layout.outline[:1]]), width=2.5)
+    bores = _rings(layout.bores, layout.bore, 72)
+    add("bores", "bore", bores, width=2.5, fill=_PAPER)
     if fired is not None:
-        fires = (layout.bores[fired], layout.bore, INK, "solid", _FIRED, system)
-        traces.append(disc("fired", "fires", *fires))
+        at = layout.bores[fired]
+        traces.append(disc("fired", "fires", at, layout.bore, system, fill=_FIRED))
     if seal_diameter is not None:
         rings = _rings(layout.bores, seal_diameter, 72)
-        traces.append(
-            _shape("seals", "combustion seal", rings, COLOURS["seal load"], 2, "dash", "", system)
-        )
-    names = [str(i + 1) for i in range(len(layout.bores))]
-    words = [told(f"bore {n}", p, layout.bore) for n, p in zip(names, layout.bores, strict=True)]
-    bold = [f"<b>{n}</b>" for n in names]
-    traces.append(_words("bores names", "bore", layout.bores, bold, words, FONT + 7, INK, system))
+        add("seals", "combustion seal", rings, colour=COLOURS["seal load"], dash="dash")
+    numbers = [str(i + 1) for i in range(len(layout.bores))]
+    names("bores", "bore", layout.bores, numbers, layout.bore)
+    traces[-1]["text"] = [f"<b>{n}</b>" for n in numbers]
+    traces[-1]["textfont"] |= {"size": FONT + 7}
     rings = _rings(layout.bolts, layout.bolt_hole, 24)
-    colour = COLOURS["clamp"]
-    traces.append(_shape("fasteners", "fastener", rings, colour, 2, "solid", _PAPER, system))
-    names = [str(i + 1) for i in range(len(layout.bolts))]
-    words = [
-        told(f"fastener {n}", p, layout.bolt_hole) for n, p in zip(names, layout.bolts, strict=True)
-    ]
-    traces.append(
-        _words("fasteners names", "fastener", layout.bolts, names, words, _SMALL, INK, system)
-    )
-    for fluid in ("coolant", "oil"):
+    add("fasteners", "fastener", rings, colour=COLOURS["clamp"], fill=_PAPER)
+    numbers = [str(i + 1) for i in range(len(layout.bolts))]
+    names("fasteners", "fastener", layout.bolts, numbers, layout.bolt_hole)
+    for fluid, kind in (("coolant", "liquid"), ("oil", "temperature")):
         holes = [h for h in layout.holes if h.fluid == fluid]
         if not holes:
             continue
-        places = np.array([(h.x, h.y) for h in holes])
-        sizes = np.array([h.diameter for h in holes])
-        rings = _rings(places, sizes, 24)
-        colour = COLOURS["liquid" if fluid == "coolant" else "temperature"]
+        places, sizes = np.array([(h.x, h.y) for h in holes]), np.array([h.diameter for h in holes])
+        colour, what = COLOURS[kind], f"{fluid} hole"
         fill = _PAPER if fluid == "coolant" else colour
-        traces.append(_shape(fluid, f"{fluid} hole", rings, colour, 2, "solid", fill, system))
-        words = [
-            told(f"{fluid} hole {h.name}", p, h.diameter)
-            for h, p in zip(holes, places, strict=True)
-        ]
+        add(fluid, what, _rings(places, sizes, 24), colour=colour, fill=fill)
         spots, sides = _beside(layout, places, sizes)
-        text = _words(f"{fluid} names", f"{fluid} hole", spots, [h.name for h in holes], words,
-                      _SMALL, INK, system)  # fmt: skip
-        traces.append(text | {"textposition": sides})
+        names(fluid, what, places, [h.name for h in holes], sizes, spots=spots, textposition=sides)
     return traces
 
 

@@ -11,9 +11,9 @@ import numpy as np
 from sealkit.analysis import DeckLook
 from sealkit.arrays import Array
 from sealkit.classroom.drawing import deck_chart
-from sealkit.classroom.drawing.draw import COLOURS, FONT, HALO, INK, SMALL, STAGE
+from sealkit.classroom.drawing.draw import FONT, HALO, INK, SMALL, STAGE
 from sealkit.classroom.drawing.plot import ByHand, Values
-from sealkit.drawing.svg import framed
+from sealkit.drawing.svg import COLOURS, framed
 from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.layout import Layout
 from sealkit.units import show_unit, show_value
@@ -145,7 +145,7 @@ def _traces(view: DeckView, system: str) -> list[dict[str, Any]]:
         )
     deck, (place, size) = view.build.layout, view.patch
     outline = deck_chart.outline_traces(deck, system, view.joint.seal_diameter, view.fired)
-    patch = deck_chart.disc("patch", "coat patch", place, size, INK, "dot", "", system)
+    patch = deck_chart.disc("patch", "coat patch", place, size, system, dash="dot")
     return [colours, *outline, patch, weakest, *round_bore]
 
 

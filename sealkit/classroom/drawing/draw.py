@@ -1,4 +1,4 @@
-"""Lines, bars and axes in the one style of the course, as plain dicts for plotly.
+"""Axes in the one style of the course, as plain dicts for plotly.
 
 A layout lists its charts from top to bottom; lines name the chart they stand in. Words stand
 beside the lines, so that colour alone never tells them apart.
@@ -13,8 +13,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
-
-from sealkit.drawing.svg import COLOURS
 
 DASHES = ("solid", "dash", "dot", "dashdot")
 FONT = 13
@@ -49,111 +47,6 @@ def span(*values: ArrayLike, zero: bool = True, room: float = 0.12) -> tuple[flo
         low, high = min(low, 0.0), max(high, 0.0)
     wide = (high - low) or abs(high) or 1.0
     return low - (0.02 if low == 0.0 else room / 2) * wide, high + room * wide
-
-
-def line(
-    meta: str,
-    label: str,
-    colour: str,
-    x: ArrayLike,
-    y: ArrayLike,
-    chart: int = 0,
-    dash: str = "solid",
-    at: float | None = None,
-    place: str = "top right",
-    level: bool = False,
-    markers: bool = False,
-    short: str = "",
-    point: int | None = None,
-) -> dict[str, Any]:
-    """One line with its label.
-
-    Parameters
-    ----------
-    meta : its name on the figure
-    label : words beside the line and in the box under the pointer
-    colour : key of `COLOURS`
-    x, y : the values in the shop's units
-    chart : number of the chart from the top
-    dash : one of `DASHES`
-    at : where along x the label stands
-    point : instead, the number of the point it stands at; no label if neither is given
-    place : side of the line the label stands on, as plotly says it
-    level : whether the line is one height
-    markers : whether its points are marked
-    short : words beside the line on the chart, where the label is too long for a phone
-    """
-    xs = np.asarray(x, dtype=float)
-    text = [""] * len(xs)
-    labelled = at is not None or point is not None
-    if at is not None and len(xs):
-        point = int(np.argmin(np.abs(xs - at)))
-    if point is not None and len(xs):
-        text[point] = short or label
-    tail = "" if chart == 0 else str(chart + 1)
-    marks = level or markers
-    return {
-        "type": "scatter",
-        "name": label,
-        "meta": meta,
-        # the unseen markers of a level keep its label off the line
-        "mode": ("lines+markers" if marks else "lines") + ("+text" if labelled else ""),
-        "marker": {"size": 9 if markers else 5, "opacity": 1 if markers else 0},
-        "x": xs,
-        "y": np.asarray(y, dtype=float),
-        "xaxis": f"x{tail}",
-        "yaxis": f"y{tail}",
-        "text": text,
-        "textposition": place,
-        "textfont": {"size": FONT, "color": INK, "shadow": HALO},
-        "cliponaxis": False,
-        "line": {
-            "color": COLOURS[colour],
-            "dash": dash,
-            "width": 2 if dash != "solid" else 3,
-            "simplify": False,
-        },
-        "hovertemplate": f"{label}: %{{y:.4g}}<extra></extra>",
-    }
-
-
-def bars(
-    meta: str,
-    label: str,
-    colour: str,
-    y: ArrayLike,
-    chart: int = 0,
-    words: Sequence[str] = (),
-    pattern: str = "",
-    x: ArrayLike | None = None,
-) -> dict[str, Any]:
-    """Bars at 0, 1, 2, ... (or at `x`), with words on them.
-
-    Parameters
-    ----------
-    words : text on each bar
-    pattern : plotly fill pattern ("/", "x", ".") that tells bars of one colour apart
-    """
-    tail = "" if chart == 0 else str(chart + 1)
-    ys = np.asarray(y, dtype=float)
-    return {
-        "type": "bar",
-        "name": label,
-        "meta": meta,
-        "x": np.arange(len(ys)) if x is None else np.asarray(x, dtype=float),
-        "y": ys,
-        "xaxis": f"x{tail}",
-        "yaxis": f"y{tail}",
-        "text": list(words) or None,
-        "textposition": "outside",
-        "textfont": {"size": FONT, "color": INK},
-        "cliponaxis": False,
-        "marker": {
-            "color": COLOURS[colour],
-            "pattern": {"shape": pattern, "fgcolor": "#fff", "solidity": 0.3},
-        },
-        "hovertemplate": f"{label}: %{{y:.4g}}<extra></extra>",
-    }
 
 
 STAGE = 372  # px, height of the figure where its charts stand beside each other

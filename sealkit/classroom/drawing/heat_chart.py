@@ -10,9 +10,8 @@ from sealkit import analysis
 from sealkit.analysis import HeatStates, Limit
 from sealkit.analysis.heat_states import JUDGED, STATES
 from sealkit.build import Build
-from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import ABOVE_BARS, Axes, Curve, Plot
-from sealkit.drawing.svg import framed, line, rect, word
+from sealkit.drawing.svg import COLOURS, framed, line, rect, word
 from sealkit.units import show, show_value
 from sealkit.words import note
 

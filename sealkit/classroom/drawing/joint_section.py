@@ -13,8 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.shown import Shown
+from sealkit.drawing.svg import COLOURS
 from sealkit.pressure import geometry
 from sealkit.report import Report
 from sealkit.report.seal import demand_over, shown_seal, springback

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.shown import Shown
-from sealkit.drawing.svg import framed, line, rect, word
+from sealkit.drawing.svg import COLOURS, framed, line, rect, word
 from sealkit.units import show
 
 _MOVED = 14.0  # how far the gas lifts the drawn head

@@ -34,6 +34,7 @@ from numpy.typing import NDArray
 
 from sealkit.arrays import Array
 from sealkit.classroom.drawing import draw
+from sealkit.drawing.svg import COLOURS
 from sealkit.units import show_unit, show_value
 from sealkit.words import minus
 
@@ -165,7 +166,7 @@ class Curve:
 
     key: str  # its `meta` on the figure; also where y comes from, if `y` does not say it
     label: str  # words beside it and in the box under the pointer
-    colour: str  # key of `draw.COLOURS`
+    colour: str  # key of `sealkit.drawing.svg.COLOURS`
     chart: int = 0  # number of its chart
     # y, x: where the numbers come from, plain SI
     y: Get | None = None
@@ -347,41 +348,63 @@ class Plot:
 
     def _trace(self, curve: Curve, view: Any, system: str) -> dict[str, Any]:
         found = self._numbers(curve, view, system)
-        x, y = found["x"], found["y"]
-        if curve.form in ("bars", "rows"):
-            made = draw.bars(
-                curve.key, curve.label, curve.colour, y, curve.chart, (), curve.pattern, x
-            )
-            if curve.form == "rows":
-                made |= {
-                    "orientation": "h",
-                    "width": 0.34,
-                    "hovertemplate": f"{curve.label}: %{{x:.4g}}<extra></extra>",
-                }
-            return _merged(made | found, curve.style)
-        at, point = curve.at, curve.point
-        if curve.share is not None and x.size:
-            at = float(x[0] + _own(curve.share, view) * (x[-1] - x[0]))
-        elif at is None and curve.marker and not curve.bare:
-            point = point or 0
-        made = draw.line(
-            curve.key,
-            curve.label,
-            curve.colour,
-            x,
-            y,
-            curve.chart,
-            curve.dash,
-            at,
-            _own(curve.place, view),
-            curve.level or curve.raised,
-            curve.marker,
-            curve.short,
-            point,
-        )
-        if curve.form == "words":
-            made |= {"mode": "text", "textposition": _own(curve.place, view), "hoverinfo": "skip"}
+        made = _bars(curve) if curve.form in ("bars", "rows") else _line(curve, view, found["x"])
         return _merged(made | found, curve.style)
+
+
+def _common(curve: Curve) -> dict[str, Any]:
+    """What a trace of bars and one of a line have in common."""
+    tail = "" if curve.chart == 0 else str(curve.chart + 1)
+    along = "x" if curve.form == "rows" else "y"
+    return {
+        "name": curve.label,
+        "meta": curve.key,
+        "xaxis": f"x{tail}",
+        "yaxis": f"y{tail}",
+        "cliponaxis": False,
+        "hovertemplate": f"{curve.label}: %{{{along}:.4g}}<extra></extra>",
+    }
+
+
+def _bars(curve: Curve) -> dict[str, Any]:
+    """Bars, or rows of them, with words on them."""
+    pattern = {"shape": curve.pattern, "fgcolor": "#fff", "solidity": 0.3}
+    return _common(curve) | {
+        "type": "bar",
+        "text": None,
+        "textposition": "outside",
+        "textfont": {"size": draw.FONT, "color": draw.INK},
+        "marker": {"color": COLOURS[curve.colour], "pattern": pattern},
+        **({"orientation": "h", "width": 0.34} if curve.form == "rows" else {}),
+    }
+
+
+def _line(curve: Curve, view: Any, x: Array) -> dict[str, Any]:
+    """A line with its label, points, or words."""
+    at, point = curve.at, curve.point
+    if curve.share is not None and x.size:
+        at = float(x[0] + _own(curve.share, view) * (x[-1] - x[0]))
+    elif at is None and curve.marker and not curve.bare:
+        point = point or 0
+    labelled, text = at is not None or point is not None, [""] * len(x)
+    if at is not None and len(x):
+        point = int(np.argmin(np.abs(x - at)))
+    if point is not None and len(x):
+        text[point] = curve.short or curve.label
+    # the unseen markers of a level keep its label off the line
+    marks = "lines+markers" if curve.level or curve.raised or curve.marker else "lines"
+    thick = 2 if curve.dash != "solid" else 3
+    shape = {"color": COLOURS[curve.colour], "dash": curve.dash, "width": thick}
+    return _common(curve) | {
+        "type": "scatter",
+        "mode": "text" if curve.form == "words" else marks + ("+text" if labelled else ""),
+        "marker": {"size": 9, "opacity": 1} if curve.marker else {"size": 5, "opacity": 0},
+        "text": text,
+        "textposition": _own(curve.place, view),
+        "textfont": {"size": draw.FONT, "color": draw.INK, "shadow": draw.HALO},
+        "line": {**shape, "simplify": False},
+        **({"hoverinfo": "skip"} if curve.form == "words" else {}),
+    }
 
 
 def _shade(out: dict[str, Any], axes: Axes, tail: int | str, system: str) -> None:
@@ -400,7 +423,7 @@ def _shade(out: dict[str, Any], axes: Axes, tail: int | str, system: str) -> Non
     out.setdefault("shapes", []).append({**shape, **where, **zone})
     corner = {"x": shown[1], "y": 0.0} if along == "x" else {"x": 1.0, "y": shown[1]}
     side = {"xanchor": "right", "yanchor": "bottom" if along == "x" else "top"}
-    font = {"size": draw.SMALL, "color": draw.COLOURS["gas load"]}
+    font = {"size": draw.SMALL, "color": COLOURS["gas load"]}
     out["annotations"].append(
         {"text": word, "showarrow": False, "font": font, **where, **corner, **side}
     )
@@ -446,9 +469,9 @@ def _size(curve: Curve) -> float:
 def _grey(curve: Curve) -> dict[str, Any]:
     """The trace of a ghost."""
     bars = curve.form == "bars"
-    made = draw.line(
-        _before(curve), "before", curve.colour, (), (), curve.chart, markers=bars or curve.marker
-    )
+    plain = Curve(_before(curve), "before", curve.colour, curve.chart, bare=True,
+                  marker=bars or curve.marker)  # fmt: skip
+    made = _line(plain, None, np.empty(0)) | {"x": np.empty(0), "y": np.empty(0)}
     mark = {"symbol": "line-ew", "line": {"width": 3, "color": draw.FAINT}}
     return _merged(
         made,

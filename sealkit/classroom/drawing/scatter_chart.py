@@ -6,9 +6,8 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
-from sealkit.drawing.svg import framed, line, word
+from sealkit.drawing.svg import COLOURS, framed, line, word
 from sealkit.scatter import DAMAGE, GAS_LEAK, LIQUID_LEAK, Room, Scatter
 from sealkit.units import show
 from sealkit.words import note

@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.classroom.drawing.draw import COLOURS, SMALL
+from sealkit.classroom.drawing.draw import SMALL
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
-from sealkit.drawing.svg import framed
+from sealkit.drawing.svg import COLOURS, framed
 from sealkit.report import percent
 from sealkit.report.result import BEFORE
 from sealkit.report.specification import Specification

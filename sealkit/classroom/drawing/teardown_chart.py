@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from sealkit.classroom.drawing.draw import COLOURS, SMALL
+from sealkit.classroom.drawing.draw import SMALL
 from sealkit.classroom.drawing.plot import ABOVE_BARS, Axes, Curve, Plot
-from sealkit.drawing.svg import framed, line, rect, word
+from sealkit.drawing.svg import COLOURS, framed, line, rect, word
 from sealkit.report.inspection import Inspection
 from sealkit.sealing.surfaces import SurfaceText
 from sealkit.units import show

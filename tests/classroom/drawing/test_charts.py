@@ -13,12 +13,12 @@ from sealkit import paper
 from sealkit import report as reports
 from sealkit.classroom.drawing import charts
 from sealkit.classroom.drawing.charts import PLOT
-from sealkit.classroom.drawing.draw import COLOURS
 from sealkit.classroom.drawing.plot import crank_places
 from sealkit.classroom.drawing.shown import html_table
 from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import lesson, whole_joint
 from sealkit.classroom.panel import panels
+from sealkit.drawing.svg import COLOURS
 from sealkit.errors import InputError
 from sealkit.report import Report
 

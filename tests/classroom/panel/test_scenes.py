@@ -19,10 +19,10 @@ import pytest
 
 from sealkit import build as builds
 from sealkit.classroom import lessons
-from sealkit.classroom.drawing import draw
 from sealkit.classroom.panel import panels
 from sealkit.classroom.panel.live import Panel
 from sealkit.classroom.panel.scene import Scene
+from sealkit.drawing.svg import COLOURS
 from sealkit.units import show_value
 from tests.sheets import printed_once  # noqa: F401 (fixture)
 
@@ -146,7 +146,7 @@ def test_opens_with_names_units_and_labels(panel: Panel, system: str) -> None:
 def test_few_points_and_one_palette(panel: Panel) -> None:
     points = sum(np.size(v) for k, v in every(panel).items() if k.endswith((".y", ".z", ".r")))
     assert points <= 12_000 if not panel.scene.ends else points <= 2_000
-    allowed = {c.lower() for c in draw.COLOURS.values()} | {"#111", "#fff", "#333", "#555", "#888"}
+    allowed = {c.lower() for c in COLOURS.values()} | {"#111", "#fff", "#333", "#555", "#888"}
     for trace in panel.figure.data:
         if trace.type == "scatter" and trace.line.color:
             assert trace.line.color.lower() in allowed, trace.meta
