@@ -165,7 +165,7 @@ def _report(args: argparse.Namespace) -> int:
             printed = paper.paper_of(result)
             _ = window and result.window
     if args.json:
-        print(json.dumps(printed.to_dict(), indent=1, ensure_ascii=False, allow_nan=False))
+        print(_json(printed.to_dict()))
         return code
     if args.all:
         print(paper.text(printed, system))
@@ -188,6 +188,10 @@ def _write(path: Path, text: str, name: str = "page", private: bool = False) -> 
         raise fail(name, path, f"a file that can be written ({err.strerror})") from err
 
 
+def _json(told: object) -> str:
+    return json.dumps(told, indent=1, ensure_ascii=False, allow_nan=False)
+
+
 def _compare(args: argparse.Namespace) -> int:
     from sealkit import paper
     from sealkit.report.comparison import compare
@@ -197,7 +201,7 @@ def _compare(args: argparse.Namespace) -> int:
         code = HOLDS if all(r.holds for r in made.reports) else FAILS
     system = args.units or made.reports[0].build.system
     if args.json:
-        print(json.dumps(made.to_dict(), indent=1, ensure_ascii=False, allow_nan=False))
+        print(_json(made.to_dict()))
     else:
         print(paper.side_by_side(made, system))
     if args.page:
@@ -207,7 +211,7 @@ def _compare(args: argparse.Namespace) -> int:
 
 def _fit(args: argparse.Namespace) -> int:
     from sealkit import evidence, report
-    from sealkit.paper.measured import fitted
+    from sealkit.paper.measured import Fitted
     from sealkit.report.comparison import Comparison
     from sealkit.scatter import carried_over
 
@@ -226,10 +230,15 @@ def _fit(args: argparse.Namespace) -> int:
         following = evidence.what_next(sheet, after.decides, found, carried)
         made = Comparison((before, after), (args.file, args.out or "fitted"))
         code, system = HOLDS if after.holds else FAILS, args.units or sheet.system
-        told = fitted(found, made, following, system)
+        fitted = Fitted(found, made, following)
+        told = _json(fitted.to_dict()) if args.json else fitted.text(system)
+        page = fitted.page(system) if args.page else ""
     print(told)
+    if args.page:
+        _write(Path(args.page), page)
     if out is not None:
-        print(f"\nfitted sheet: {found.after.save(out)}")
+        saved = found.after.save(out)
+        print(f"\nfitted sheet: {saved}", file=sys.stderr if args.json else sys.stdout)
     return code
 
 
@@ -285,12 +294,15 @@ def _sheet(args: argparse.Namespace) -> int:
     path = Path(args.file)
     if path.exists():
         raise fail("file", path, "a new file; this one is there and is left alone")
-    if args.schema or args.report_schema:
+    if args.schema:
+        text = _json(build.json_schema()) + "\n"
+    elif args.report_schema or args.fit_schema:
         from sealkit import paper
+        from sealkit.paper import measured
         from sealkit.report.record import schema
 
-        form = build.json_schema() if args.schema else schema(paper.TABLE)
-        text = json.dumps(form, indent=1, ensure_ascii=False) + "\n"
+        form = schema(measured.TABLE, measured.NAME) if args.fit_schema else schema(paper.TABLE)
+        text = _json(form) + "\n"
     else:
         text = build.demo(args.demo).dumps() if args.demo else build.template()
     _write(path, text, "file")

@@ -47,6 +47,11 @@ class Reading:
         """What was measured, in words."""
         return str(self.row["kind"])
 
+    @property
+    def unit(self) -> str:
+        """SI unit of the value; empty where the kind has none, or a plain number."""
+        return KINDS[self.row["value"]].si if self.row["value"] else ""
+
 
 def step_of(kind: str) -> str:
     """The kind of quantity that a difference of two of this kind is."""

@@ -16,6 +16,7 @@ from sealkit.units import show, show_unit, show_value
 
 _EDGE = 6.0  # standard deviations at which a chart of residuals ends at the most
 _FEW = 3  # readings of one kind that are drawn in their own unit
+_OFF = ("off_before", "off_after")
 _BEFORE, _AFTER = ("by the sheet", "6 4"), ("by the fit", "")
 
 
@@ -72,18 +73,14 @@ def of_kind(one: Rows, before: Build, after: Build, system: str = "metric") -> s
 
 def apart(found: Fit) -> str:
     """Each reading less what the sheet says, over its standard deviation, before and after."""
-    rows = [one for one in found.evidence if isinstance(one, Rows)]
-    if not rows:
+    if not found.read:
         return ""
-    old, new = (
-        -np.concatenate([one.residuals(build, alone=True) for one in rows])
-        for build in (found.build, found.after)
-    )
+    old, new = (np.array([getattr(one, x) for one in found.read]) for x in _OFF)
     most = float(np.max(np.abs([*old, *new])))
     edge = min(max(most + 0.5, 3.0), _EDGE)
     beyond = int(np.sum(np.abs(old) > edge))
     words = "Each reading less what the sheet says of it, over its standard deviation, in the "
-    words += "order of the table above: the line from before the fit, the ring after it."
+    words += "order of the table: the line from before the fit, the ring after it."
     words += f" {beyond} of the lines go on beyond the chart." if beyond else ""
     lines = [
         Curve(np.array([i, i], dtype=float), np.array([a, b]), "", float(i), "3 2")

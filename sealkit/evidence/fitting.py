@@ -9,21 +9,22 @@ from __future__ import annotations
 
 import functools
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import build as sheets
-from sealkit.analysis import VARIABLE
+from sealkit.analysis import VARIABLE, scatter_of
 from sealkit.analysis.carried import Carried
 from sealkit.build import Build, Reading
 from sealkit.build.evidence import sample_of, step_of
 from sealkit.errors import Fault, InputError, fail
 from sealkit.evidence.predict import Evidence, Rows, judged_on
 from sealkit.evidence.priors import Parameter, at, parameters
+from sealkit.evidence.trace import CylinderPressure
 from sealkit.units import KINDS, show_value
 
 Array = NDArray[np.float64]
@@ -37,7 +38,10 @@ _ODD = 3.0  # standard deviations from which a reading is named as one that does
 _SURE = 0.99  # evidence further off than this chance leaves does not fit
 _TELLS = 0.1  # of the steepest, from which evidence is named as telling of a parameter
 _TRIES = 40  # steps of the fit
-SCATTER = "fasteners.preload_scatter"
+_SCATTER = "fasteners.preload_scatter"
+_LOOKED = 12  # readings at the most that are left out one by one
+GAIN = 0.05  # of a pressure sensor, for which it is told what it does
+FITS = "fits", "does not fit"
 _STEP = 0.05  # of a parameter's standard deviation, for slopes
 
 
@@ -69,6 +73,11 @@ class Misfit:
         return self.worst / float(ndtri(1.0 - 0.5 * (1.0 - _SURE) / self.count))
 
     @property
+    def word(self) -> str:
+        """`fits` as a word of `FITS`."""
+        return FITS[not self.fits]
+
+    @property
     def fits(self) -> bool:
         """Whether all of it may be chance, by the chi-squared law, and the worst one too."""
         from scipy.special import gammaincinv
@@ -80,6 +89,37 @@ class Misfit:
     def wider(self) -> float:
         """By how much what it tells is widened, so that evidence at odds does not seem sure."""
         return 1.0 if self.fits else max(float(np.sqrt(self.against / self.count)), self._far)
+
+
+class Read(NamedTuple):
+    """A reading beside what the sheet says of it before the fit and after.
+
+    Parameters
+    ----------
+    reading : of the sheet
+    before, after : what the sheet says, plain SI; of a kind without a value a share
+    off_before, off_after : reading less that, over the standard deviation of one such reading
+    """
+
+    reading: Reading
+    before: float
+    after: float
+    off_before: float
+    off_after: float
+
+
+class Moved(NamedTuple):
+    """A field that the fit moved, before and after, each with two standard deviations (plain SI).
+
+    `by` says what tells of it; empty where it goes along with others.
+    """
+
+    field: str
+    before: float
+    half_before: float
+    after: float
+    half_after: float
+    by: str
 
 
 @dataclass(frozen=True)
@@ -166,28 +206,69 @@ class Fit:
             out.append(Misfit(kind, count, *squares, float(np.abs(after).max())))
         return out
 
+    @property
+    def rows(self) -> list[Rows]:
+        """The evidence that is readings of the sheet."""
+        return [one for one in self.evidence if isinstance(one, Rows)]
+
     @functools.cached_property
-    def odd(self) -> list[tuple[Reading, float, float]]:
+    def read(self) -> list[Read]:
+        """Every reading beside what the sheet says of it."""
+        out, fitted = [], at(self.build, list(self.parameters), self.z)
+        for one in self.rows:
+            says = (float(np.ravel(one.predicted(build))[0]) for build in (self.build, fitted))
+            told = tuple(says)
+            off = [-one.residuals(build, alone=True) for build in (self.build, fitted)]
+            for i, reading in enumerate(one.readings):
+                out.append(Read(reading, *told, *(float(x[i]) for x in off)))
+        return out
+
+    @functools.cached_property
+    def odd(self) -> list[tuple[Read, float]]:
         """Readings that do not fit, the worst first.
 
-        With what the fitted build says and by how many standard deviations it differs from all
-        else, how well that is known counted in.
+        With the standard deviations by which it differs from all else, how well that is known
+        counted in.
         """
-        out, fitted = [], at(self.build, list(self.parameters), self.z)
+        far: list[float] = []
         for one, left, rise in zip(self.evidence, self.left, self.slopes, strict=True):
-            if not isinstance(one, Rows):
-                continue
-            free = 1.0 - np.einsum("ij,jk,ik->i", rise, self.covariance, rise)
-            off = np.abs(left) / np.sqrt(np.maximum(free, 1e-9))
-            if np.any(bad := off > _ODD):
-                says = float(np.ravel(one.predicted(fitted))[0])
-                out += [(one.readings[i], says, float(off[i])) for i in np.flatnonzero(bad)]
-        return sorted(out, key=lambda x: -x[2])
+            if isinstance(one, Rows):
+                free = 1.0 - np.einsum("ij,jk,ik->i", rise, self.covariance, rise)
+                far += (np.abs(left) / np.sqrt(np.maximum(free, 1e-9))).tolist()
+        pairs = zip(self.read, far, strict=True)
+        return sorted((x for x in pairs if x[1] > _ODD), key=lambda x: -x[1])
+
+    @functools.cached_property
+    def mending(self) -> list[Reading]:
+        """Of the readings that do not fit those without any one of which all the rest does."""
+        rows = [read.reading for read, _ in self.odd[:_LOOKED]]
+        return _mending(self, rows, lambda found: not all(m.fits for m in found.misfits))
+
+    @functools.cached_property
+    def gain(self) -> list[tuple[str, Moved, float]]:
+        """What a gain `GAIN` too high of the sensor of each log would mean, which no log tells.
+
+        Name of the log, the field that it moves most, as fitted and as it would then be, and by how
+        many standard deviations the log would differ: residuals r + dr of the log put right and
+        slopes J move z by -P Jᵀ dr.
+        """
+        out, here = [], at(self.build, list(self.parameters), self.z)
+        for one, steep in zip(self.evidence, self.slopes, strict=True):
+            if isinstance(one, CylinderPressure):
+                more = one.with_gain(-GAIN / (1.0 + GAIN)).residuals(here) - one.residuals(here)
+                turn = -self.covariance @ steep.T @ more
+                i = int(np.argmax(np.abs(turn)))
+                ends = (self.parameters[i].numbers(z) for z in (self.z[i], self.z[i] + turn[i]))
+                (path, now), (_, then) = (next(iter(x.items())) for x in ends)
+                worse = float(np.linalg.norm(one.together((more + steep @ turn)[:, None])))
+                field = Moved(path, float(now), 0.0, float(then), 0.0, one.kind)
+                out.append((one.log.name, field, worse))
+        return out
 
     @property
     def equal(self) -> list[tuple[Reading, int]]:
         """Readings that stand on the sheet more than once, and how often."""
-        rows = [r for one in self.evidence if isinstance(one, Rows) for r in one.readings]
+        rows = [r for one in self.rows for r in one.readings]
         often = Counter((r.kind, r.at, r.value, r.note) for r in rows)
         first = {(r.kind, r.at, r.value, r.note): r for r in reversed(rows)}
         return [(first[key], n) for key, n in often.items() if n > 1]
@@ -214,17 +295,31 @@ class Fit:
         Where each of a head has its stretch the one furthest from the mean, with what the reading
         may be off; else a sample of preloads at a torque, of a sheet tightened by torque.
         """
-        rows = [one for one in self.evidence if isinstance(one, Rows)]
-        for one in rows:
+        for one in self.rows:
             if one.kind == "bolt stretch" and len(one.readings) >= self.build.fasteners.on_head:
                 values = np.array([r.value for r in one.readings])
                 middle, wide = float(values.mean()), 2.0 * max(r.deviation for r in one.readings)
                 furthest = float(np.max(np.abs(values - middle)))
                 return (furthest + wide) / middle, wide / middle, f"{one.kind} of every fastener"
-        for one in rows if self.build.fasteners.tightening == "torque" else ():
+        for one in self.rows if self.build.fasteners.tightening == "torque" else ():
             if found := sample_of(one.readings):
                 return found.share, found.half, f"{one.kind} of {len(one.readings)} fasteners"
         return None
+
+    @functools.cached_property
+    def told(self) -> list[Moved]:
+        """Every field that was moved, and the scatter of the preload where that was read."""
+        out = []
+        for i in self.moved:
+            one, wide = self.parameters[i], 2.0 * float(self.deviation[i])
+            by = ", ".join(self.told_by(i)) if i in self.learnt else ""
+            for path, value in one.numbers(self.z[i]).items():
+                step, old = one.step[path], one.middle[path]
+                out.append(Moved(path, old, 2.0 * step, float(value), wide * step, by))
+        if self.scatter is not None:
+            before = float(scatter_of(self.build)[0])
+            out.append(Moved(_SCATTER, before, 0.0, *self.scatter))
+        return out
 
     @functools.cached_property
     def after(self) -> Build:
@@ -232,21 +327,12 @@ class Fit:
         fields, system = dict(sheets.fields()), self.build.system
         changes: dict[str, Any] = {}
         known: list[dict[str, str]] = []
-
-        def put(path: str, value: float, half: float = 0.0, source: str = "") -> None:
-            kind, limits = fields[path].kind, fields[path].limits
-            changes[path] = _text(float(np.clip(value, *limits)), kind, system, 5)
-            if source:
-                width = str(_text(half, step_of(kind), system, 2))
-                known.append({"field": path, "half_width": width, "source": source})
-
-        for i in self.moved:
-            one, wide = self.parameters[i], 2.0 * float(self.deviation[i])
-            source = ", ".join(self.told_by(i)) if i in self.learnt else ""
-            for path, value in one.numbers(self.z[i]).items():
-                put(path, float(value), wide * one.step[path], source)
-        if self.scatter is not None:
-            put(SCATTER, *self.scatter)
+        for one in self.told:
+            kind, limits = fields[one.field].kind, fields[one.field].limits
+            changes[one.field] = _text(float(np.clip(one.after, *limits)), kind, system, 5)
+            if one.by:
+                width = str(_text(one.half_after, step_of(kind), system, 2))
+                known.append({"field": one.field, "half_width": width, "source": one.by})
         if known:
             changes["evidence.known"] = known
         return self.build.vary(changes)
@@ -306,9 +392,16 @@ def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = No
     evidence : `predict.gather` of the sheet, or others of that form
     carried : what the map of the deck says over the average joint, where the sheet has one
     """
+    found = _solved(build, judged_on(build, evidence, carried))
+    if wrong := _wrong(found):
+        raise InputError(wrong)
+    return found
+
+
+def _solved(build: Build, evidence: Sequence[Evidence]) -> Fit:
+    """The fit to evidence as it is judged on the build, whatever comes out."""
     from scipy.optimize import least_squares
 
-    evidence = judged_on(build, evidence, carried)
     every = parameters(build, {path for one in evidence for path in one.moves})
     start = np.zeros(len(every))
     off = residuals(at(build, every, start), evidence)
@@ -330,8 +423,6 @@ def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = No
         bounds = tuple(np.transpose([p.limits for p in every]))
         z = least_squares(total, start, rises, bounds, xtol=1e-5, ftol=1e-7, max_nfev=_TRIES).x
     steep, left = each(z), residuals(at(build, every, z), evidence)
-    if wrong := list(_wrong(at(build, every, z), evidence)):
-        raise InputError(wrong)
     covariance = np.asarray(
         np.linalg.inv(np.eye(len(z)) + sum(x.T @ x for x in steep)), dtype=float
     )
@@ -339,13 +430,44 @@ def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = No
     return Fit(build, tuple(evidence), tuple(every), z, covariance, *parts)
 
 
-def _wrong(fitted: Build, evidence: Sequence[Evidence]) -> Iterator[Fault]:
-    """A fault for every reading that no build like this one can have given."""
-    for one in evidence:
-        if isinstance(one, Rows):
-            off = np.abs(one.residuals(fitted, alone=True))
-            for row, far in zip(one.readings, off, strict=True):
-                if far > _STOPS:
-                    wanted = f"a reading near the model, which stays {far:.0f} standard deviations"
-                    wanted += " off whatever is moved: look at the row, its unit, and the sheet"
-                    yield Fault(row.place, row.said, wanted)
+def _mending(found: Fit, rows: Sequence[Reading], bad: Callable[[Fit], Any]) -> list[Reading]:
+    """Of these readings those without any one of which the fit to the rest is not bad."""
+    carried = next((one.carried for one in found.rows), None)
+
+    def without(gone: Reading) -> list[Evidence]:
+        kept: list[Evidence] = []
+        for one in found.evidence:
+            if not isinstance(one, Rows):
+                kept.append(one)
+            elif rest := tuple(r for r in one.readings if r is not gone):
+                kept.append(replace(one, readings=rest))
+        return judged_on(found.build, kept, carried)
+
+    fewer = ((row, without(row)) for row in rows)
+    return [row for row, rest in fewer if rest and not bad(_solved(found.build, rest))]
+
+
+def _off(found: Fit) -> list[Read]:
+    """Readings that no build like this one can have given."""
+    return [one for one in found.read if abs(one.off_after) > _STOPS]
+
+
+def _wrong(found: Fit) -> list[Fault]:
+    """A fault for every such reading; for those alone, if any, without which the rest fits."""
+    if not (off := _off(found)):
+        return []
+    few = found.read if len(found.read) <= _LOOKED else off[:_LOOKED]
+    mending = _mending(found, [one.reading for one in few], _off)
+    if mending:
+        off = [one for one in found.read if any(one.reading is x for x in mending)]
+    without = "without it all others fit" if len(mending) == 1 else "without one of these rows"
+    told = f"; {without}{' all others fit' * (len(mending) > 1)}" if mending else ""
+    return [
+        Fault(
+            one.reading.place,
+            one.reading.said,
+            f"a reading near the model, which stays {abs(one.off_after):.0f} standard deviations "
+            f"off whatever is moved{told}: look at the row, its unit, and the sheet",
+        )
+        for one in off
+    ]

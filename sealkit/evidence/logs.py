@@ -89,9 +89,16 @@ class Log:
 
     @functools.cached_property
     def between(self) -> Array:
-        """Standard deviation from cycle to cycle [Pa] over the angles, without the noise."""
+        """Standard deviation from cycle to cycle [Pa] over the angles, without the noise.
+
+        Of the variance the mean over ten degrees, where it is more than noise leaves by chance.
+        """
+        from scipy.ndimage import uniform_filter1d
+
+        free, near = max(self.cycles - 1, 1), round(np.radians(10.0) / self.step)
         spread = self.pressure.var(axis=0, ddof=min(self.cycles - 1, 1)) - self.noise**2
-        return np.sqrt(np.maximum(spread, 0.0))
+        spread, chance = uniform_filter1d(spread, near), np.sqrt(2.0 / (free * near))
+        return np.sqrt(np.where(spread > 2.5 * chance * self.noise**2, spread, 0.0))
 
     @functools.cached_property
     def peaks(self) -> Array:

@@ -91,21 +91,23 @@ class Look:
 class CylinderPressure:
     """A log as evidence: residuals of its mean trace against the mean cycle of a build.
 
-    Phase and offset are found anew for each build, with their priors, so that a fit need not know
-    of them. What the model leaves out counts as a share of the pressure that goes one way over ten
-    degrees: a finer log does not make the model truer.
+    Phase, offset and gain of the log are found anew for each build, with their priors, so that a
+    fit need not know of them. What the model leaves out counts as a share of the pressure that goes
+    one way over ten degrees: a finer log does not make the model truer.
 
     Parameters
     ----------
     log : from `read`
     phase_sd : how well top dead centre was set [rad]; invented
     offset_sd : how well the sensor holds its zero [Pa], where its zero is told; invented
+    gain_sd : how well the sensor's gain is known, a share; invented
     model_share : what the model may be off by, over the pressure [-]; invented
     """
 
     log: Log
     phase_sd: float = float(np.radians(2.0))
     offset_sd: float = 0.3e5
+    gain_sd: float = 0.02
     model_share: float = 0.01
 
     kind = "cylinder pressure"
@@ -117,12 +119,12 @@ class CylinderPressure:
         return MOVES if self.log.peak_variation is None else (*MOVES, "burn.peak_variation")
 
     def residuals(self, build: Build) -> Array:
-        """Log less model, over the uncertainty, then phase, offset and spread over theirs.
+        """Log less model, over the uncertainty, then phase, offset, gain and spread over theirs.
 
         Of shape (values,), or (values, builds) for a build that is an array.
         """
         every, ambient = curves(build)
-        out = np.array([self._laid(curve, ambient)[0] for curve in every]).T
+        out = np.array([self._laid(curve, ambient) for curve in every]).T
         if self.log.peak_variation is not None:
             value, sd = self.log.peak_variation
             off = (
@@ -178,10 +180,15 @@ class CylinderPressure:
         """Angles with both valves shut [rad], and the mean of the log there [Pa]."""
         return self._angle, self._logged
 
+    def with_gain(self, gain: float) -> CylinderPressure:
+        """The same from a sensor whose gain is this share higher."""
+        pressure = self.log.pressure * (1.0 + gain)
+        return dataclasses.replace(self, log=dataclasses.replace(self.log, pressure=pressure))
+
     def left(self, build: Build) -> Array:
         """Log less model over the angles of `inside` [Pa], phase and offset at their best."""
         (curve,), ambient = curves(build)
-        return np.asarray(self._laid(curve, ambient)[0][: len(self._angle)] * self._sigma)
+        return np.asarray(self._laid(curve, ambient)[: len(self._angle)] * self._sigma)
 
     @functools.cached_property
     def _angle(self) -> Array:
@@ -208,13 +215,13 @@ class CylinderPressure:
     def _starts(self) -> NDArray[np.int_]:
         """First sample of every ten degrees, and what follows the samples."""
         own = np.arange(0, len(self._angle), round(self._crowd))
-        rest = 2 + (self.log.peak_variation is not None)
+        rest = 3 + (self.log.peak_variation is not None)
         return np.concatenate([own, len(self._angle) + np.arange(rest)])
 
     @property
     def values(self) -> int:
-        """How many independent numbers it comes to: phase and offset are found of them."""
-        return len(self._starts) - 2
+        """How many independent numbers it comes to: phase, offset and gain are found of them."""
+        return len(self._starts) - 3
 
     def together(self, rows: Array) -> Array:
         """Rows of residuals, or of their slopes, one for every ten degrees."""
@@ -227,21 +234,23 @@ class CylinderPressure:
         middle = {"absolute": 0.0, "gauge": -ambient}.get(self.log.kind)
         return (-0.5 * ambient, 20e5) if middle is None else (middle, self.offset_sd)
 
-    def _laid(self, curve: Any, ambient: float) -> tuple[Array, float, float]:
-        """Residuals of one cycle with phase and offset at their best, and these."""
+    def _laid(self, curve: Any, ambient: float) -> Array:
+        """Residuals of one cycle with phase, offset and gain at their best."""
         middle, wide = self._prior(ambient)
-        pull = 1.0 / np.array([self.phase_sd, wide])
-        x = first = np.array([0.0, middle])
+        pull = 1.0 / np.array([self.phase_sd, wide, self.gain_sd])
+        x = first = np.array([0.0, middle, 0.0])
         for _ in range(20):
-            at = self._angle - x[0]
-            miss = (self._logged - curve(at) - x[1]) / self._sigma
+            at, gain = self._angle - x[0], 1.0 + x[2]
+            model = curve(at)
+            miss = (self._logged - gain * model - x[1]) / self._sigma
             residual = np.append(miss, pull * (x - first))
-            ways = np.column_stack([curve(at, 1), -np.ones(len(at))]) / self._sigma[:, None]
+            ways = np.column_stack([gain * curve(at, 1), -np.ones(len(at)), -model])
+            ways /= self._sigma[:, None]
             move, _ = _newton(np.concatenate([ways, np.diag(pull)]), residual)
             x = x + move
             if abs(move[0]) < 1e-9:
                 break
-        return residual, float(x[0]), float(x[1])
+        return np.asarray(residual)
 
     def _check_unit(self, build: Build) -> None:
         """Raise InputError where the compression rises as no filling could make it."""

@@ -1,25 +1,38 @@
-"""What a fit to measurements found, as text."""
+"""What a fit to measurements found: as text, as a page to print, and as JSON."""
 
 from __future__ import annotations
 
+import math
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
 
-from sealkit.analysis import scatter_of
+from sealkit.drawing import readings
 from sealkit.evidence import Fit, Next
-from sealkit.evidence.fitting import SCATTER
+from sealkit.evidence.fitting import GAIN, Misfit, Moved
 from sealkit.evidence.trace import CylinderPressure
+from sealkit.paper.page import Part, compared
 from sealkit.paper.text import columns, side_by_side
+from sealkit.report import comparison, record
 from sealkit.report.comparison import Comparison
+from sealkit.report.record import Entry, entries
+from sealkit.report.record import Rows as Many
 from sealkit.report.tables import known_words, places_of
 from sealkit.units import show
 from sealkit.words import figure_text
 
+NAME = "sealkit fit"
 _WIDE = 96
+_NOT_FIT = (
+    "What does not fit is at odds with the rest, with the sheet or with the model. What it tells "
+    "is taken as less sure, by that much. Look at it before you trust the fit."
+)
 
 
-def fitted(found: Fit, made: Comparison, following: Sequence[Next], system: str = "metric") -> str:
-    """What moved, how far, what the evidence cannot tell, the verdict before and after, what next.
+@dataclass(frozen=True)
+class Fitted:
+    """A fit with what follows from it.
 
     Parameters
     ----------
@@ -27,86 +40,159 @@ def fitted(found: Fit, made: Comparison, following: Sequence[Next], system: str 
     made : the sheet before and after, side by side
     following : what to measure next, the best first
     """
-    out = ["What was measured, and how far off it was", *columns(_misfits(found))]
-    if not all(m.fits for m in found.misfits):
-        told = "What does not fit is at odds with the rest, with the sheet or with the model. What "
-        told += "it tells is taken as less sure, by that much. Look at it before you trust the fit."
-        out += textwrap.wrap(told, _WIDE)
-    for log in (e for e in found.evidence if isinstance(e, CylinderPressure)):
-        said = [*log.log.notes, *(f.text.text(system) for f in log.look(found.build).findings)]
-        out += [x for words in said for x in textwrap.wrap(f"{log.log.name}: {words}.", _WIDE)]
-    for row, says, off in found.odd:
-        told = f"{row.place}, {row.said}: {off:.1f} standard deviations from all else"
-        if kind := str(row.row["value"]):
-            places = places_of(2.0 * row.deviation, kind, system)
-            told += f"; the fitted sheet says {show(says, kind, system, places)}"
-        out += textwrap.wrap(f"{told}.", _WIDE)
-    for row, often in found.equal:
-        told = f"{row.place}, {row.said}: stands {often} times and counts as {often} readings. Is "
-        told += "each of its own?"
-        out += textwrap.wrap(told, _WIDE)
-    out += ["", "What it tells, with two standard deviations"]
-    out += columns(_moved(found, system)) if found.moved else ["  nothing that was not known"]
-    for told, which in (
-        ("Moved along with others, and no better known than before", found.along),
-        ("It cannot tell, so these stay as they were", found.untold),
-    ):
-        if which:
-            names = "; ".join(p.name for p in which)
-            out += textwrap.wrap(f"{told}: {names}.", _WIDE)
-    for first, z in found.far:
-        told = f"Far off: {first.name} came out {abs(z):.1f} standard deviations from what was "
-        told += "taken. Look at the readings that tell of it, and at the sheet."
-        out += textwrap.wrap(told, _WIDE)
-    for first, other, by in found.tied:
-        told = f"Known together only: {first.name} with {other.name} (correlation {by:+.2f})."
-        out += textwrap.wrap(told, _WIDE)
-    head = "What to measure next: by how much it narrows the margin of what decides "
-    head += f"({made.reports[-1].decides.title.text(system)}), most per hour first"
-    out += ["", side_by_side(made, system), "", *textwrap.wrap(head, _WIDE)]
-    if not following:
-        return "\n".join([*out, "  nothing known here would narrow what the verdict hangs on"])
-    for place, one in enumerate(following, start=1):
-        out += textwrap.wrap(_next(one, system), _WIDE, initial_indent=f"{place:>3}. ",
-                             subsequent_indent="     ")  # fmt: skip
-    return "\n".join(out)
 
+    found: Fit
+    made: Comparison
+    following: Sequence[Next]
 
-def _misfits(found: Fit) -> list[dict[str, str]]:
-    return [
-        {
-            "kind": m.kind,
-            "values": str(m.count),
-            "off before": f"{(m.before / m.count) ** 0.5:.1f} standard deviations",
-            "after": f"{(m.after / m.count) ** 0.5:.1f}",
-            "worst": f"{m.worst:.1f}",
-            "against all else": f"{(m.against / m.count) ** 0.5:.1f}",
-            "": "fits" if m.fits else "DOES NOT FIT",
-        }
-        for m in found.misfits
-    ]
+    def text(self, system: str = "metric") -> str:
+        """What moved, how far, what the evidence cannot tell, the verdict before and after."""
+        first, second, third = self._parts(system)
+        out = []
+        for part in (first, second):
+            out += [part.title, *columns(part.rows)]
+            out += [line for words in part.words for line in textwrap.wrap(words, _WIDE)]
+            out.append("")
+        out += [side_by_side(self.made, system), "", *textwrap.wrap(third.title, _WIDE)]
+        for place, words in enumerate(third.words, 1):
+            out += textwrap.wrap(words, _WIDE, initial_indent=f"{place:>3}. ",
+                                 subsequent_indent="     ")  # fmt: skip
+        return "\n".join(out)
 
+    def page(self, system: str = "metric") -> str:
+        """The same as one page to print (HTML), with every reading and what is left of it."""
+        first, second, third = self._parts(system)
+        pictures = readings.pictures(self.found, system)
+        each = Part("Every reading beside the sheet", self._readings(system), (), pictures)
+        return compared(self.made, system, (first, each, second, third))
 
-def _moved(found: Fit, system: str) -> list[dict[str, str]]:
-    out = []
-    for i in found.moved:
-        one, wide = found.parameters[i], float(found.deviation[i])
-        for path, value in one.numbers(found.z[i]).items():
-            step = one.step[path]
+    def to_dict(self) -> dict[str, Any]:
+        """The same as JSON takes it (`TABLE`)."""
+        return record.told(TABLE, self)
+
+    @property
+    def logs(self) -> list[CylinderPressure]:
+        """Its cylinder-pressure logs."""
+        return [one for one in self.found.evidence if isinstance(one, CylinderPressure)]
+
+    def _parts(self, system: str) -> tuple[Part, Part, Part]:
+        found, decides = self.found, self.made.reports[-1].decides.title.text(system)
+        moved = [_moved(one, system) for one in found.told]
+        head = "What to measure next: by how much it narrows the margin of what decides "
+        head += f"({decides}), most per hour first"
+        nothing = ["nothing known here would narrow what the verdict hangs on"]
+        return (
+            Part(
+                "What was measured, and how far off it was",
+                [_misfit(one) for one in found.misfits],
+                list(self._at_odds(system)),
+            ),
+            Part(
+                "What it tells, with two standard deviations",
+                moved or [{"field": "nothing that was not known"}],
+                list(self._untold(system)),
+            ),
+            Part(head, [], [_next(one, system) for one in self.following] or nothing),
+        )
+
+    def _at_odds(self, system: str) -> Iterator[str]:
+        """What is to be looked at before the fit is trusted."""
+        found = self.found
+        if not all(m.fits for m in found.misfits):
+            yield _NOT_FIT
+        for log in self.logs:
+            said = [*log.log.notes, *(f.text.text(system) for f in log.look(found.build).findings)]
+            yield from (f"{log.log.name}: {words}." for words in said)
+        for read, off in found.odd:
+            told = f"{read.reading.place}, {read.reading.said}: {off:.1f} standard deviations "
+            told += "from all else"
+            if kind := str(read.reading.row["value"]):
+                places = places_of(2.0 * read.reading.deviation, kind, system)
+                told += f"; the fitted sheet says {show(read.after, kind, system, places)}"
+            yield f"{told}."
+        if found.mending:
+            places_ = " or ".join(row.place for row in found.mending)
+            yield f"Without {places_} all the rest fits: look there first."
+        for row, often in found.equal:
+            yield (
+                f"{row.place}, {row.said}: stands {often} times and counts as {often} readings. Is "
+                "each of its own?"
+            )
+
+    def _untold(self, system: str) -> Iterator[str]:
+        """What the evidence cannot tell."""
+        found = self.found
+        for told, which in (
+            ("Moved along with others, and no better known than before", found.along),
+            ("It cannot tell, so these stay as they were", found.untold),
+        ):
+            if which:
+                yield f"{told}: {'; '.join(p.name for p in which)}."
+        for first, z in found.far:
+            yield (
+                f"Far off: {first.name} came out {abs(z):.1f} standard deviations from what was "
+                "taken. Look at the readings that tell of it, and at the sheet."
+            )
+        for first, other, by in found.tied:
+            yield f"Known together only: {first.name} with {other.name} (correlation {by:+.2f})."
+        for log, moved, worse in found.gain:
+            now, then = (_value(x, moved.field, system) for x in (moved.before, moved.after))
+            yield (
+                f"{log} cannot tell the gain of its sensor from the engine: were that "
+                f"{100 * GAIN:.0f} % too high, {moved.field} would be {then}, not {now}, and it "
+                f"would fit but for {worse:.1f} standard deviations. Have the sensor calibrated."
+            )
+
+    def _readings(self, system: str) -> list[dict[str, str]]:
+        """Every reading, what the sheet says of it, and what is left."""
+        out = []
+        for n, one in enumerate(self.found.read, 1):
+            row = one.reading.row
+            kind, places = str(row["value"]), 0
+            if kind:
+                places = places_of(2.0 * one.reading.deviation, kind, system)
+
+            def said(value: float | None, kind: str = kind, places: int = places) -> str:
+                return show(value, kind, system, places) if kind and value is not None else ""
+
+            at = "" if one.reading.at is None else f" at {show(one.reading.at, row['at'], system)}"
             out.append(
                 {
-                    "field": path,
-                    "before": known_words(one.middle[path], 2.0 * step, path, system),
-                    "after": known_words(float(value), 2.0 * step * wide, path, system),
-                    "told by": ", ".join(found.told_by(i)),
+                    "": str(n),
+                    "reading": f"{one.reading.kind}{at}",
+                    "read": said(one.reading.value),
+                    "by the sheet": said(one.before),
+                    "by the fit": said(one.after),
+                    "off before, standard deviations": f"{one.off_before:+.1f}",
+                    "after": f"{one.off_after:+.1f}",
                 }
             )
-    if found.scatter is not None:
-        value, half, source = found.scatter
-        before = show(scatter_of(found.build)[0], "fraction", system)
-        after = known_words(value, half, SCATTER, system)
-        out.append({"field": SCATTER, "before": before, "after": after, "told by": source})
-    return out
+        return out
+
+
+def _value(value: float, path: str, system: str) -> str:
+    """A field to about a hundredth of itself."""
+    return known_words(value, 0.05 * abs(value) or 1.0, path, system).partition(" ± ")[0]
+
+
+def _misfit(m: Misfit) -> dict[str, str]:
+    return {
+        "kind": m.kind,
+        "values": str(m.count),
+        "off before": f"{math.sqrt(m.before / m.count):.1f} standard deviations",
+        "after": f"{math.sqrt(m.after / m.count):.1f}",
+        "worst": f"{m.worst:.1f}",
+        "against all else": f"{math.sqrt(m.against / m.count):.1f}",
+        "": m.word if m.fits else m.word.upper(),
+    }
+
+
+def _moved(one: Moved, system: str) -> dict[str, str]:
+    before = _value(one.before, one.field, system)
+    if one.half_before:
+        before = known_words(one.before, one.half_before, one.field, system)
+    after = known_words(one.after, one.half_after, one.field, system)
+    return {"field": one.field, "before": before, "after": after, "told by": one.by or "goes along"}
 
 
 def _next(one: Next, system: str) -> str:
@@ -120,3 +206,56 @@ def _next(one: Next, system: str) -> str:
         f"(hours {row['status']}). {figure_text(row['how'], system)}"
     )
     return f"{words} Caution: {row['cautions']}" if row["cautions"] else words
+
+
+def _left(told: tuple[Fitted, CylinderPressure]) -> list[tuple[float, float, float]]:
+    """Angle, log less model by the sheet and by the fit."""
+    one, log = told
+    left = (log.left(build) for build in (one.found.build, one.found.after))
+    return list(zip(log.inside[0], *left, strict=True))
+
+
+_NAME = Entry("text", "its name", "name")
+TABLE: dict[str, Any] = {
+    "schema": Entry("text", "name of this form", lambda x: NAME, (NAME,)),
+    "version": Entry("whole", "version of this form", lambda x: record.VERSION, (record.VERSION,)),
+    "evidence": Many("each kind of evidence", entries("misfit"), "found.misfits"),
+    "readings": Many("each reading of the sheet", entries("read"), "found.read"),
+    "logs": Many(
+        "each cylinder-pressure log",
+        {
+            "name": Entry("text", "its file", "1.log.name"),
+            "findings": Many(
+                "what was found about it",
+                Entry("text", "in words", "text.text()"),
+                lambda x: x[1].look(x[0].found.build).findings,
+            ),
+            "left": Many(
+                "log less model, its phase and zero at their best",
+                {
+                    "angle": Entry("angle", "crank angle after firing top dead centre", "0"),
+                    "before": Entry("pressure", "by the sheet", "1"),
+                    "after": Entry("pressure", "by the fit", "2"),
+                },
+                _left,
+            ),
+        },
+        lambda x: [(x, log) for log in x.logs],
+    ),
+    "at_odds": Many("readings without any one of which all else fits",
+                    Entry("text", "row on the sheet", "place"), "found.mending"),
+    "moved": Many("fields that were moved", entries("moved"), "found.told"),
+    "along": Many("moved along, no better known than before", _NAME, "found.along"),
+    "untold": Many("of which the evidence says nothing", _NAME, "found.untold"),
+    "tied": Many(
+        "pairs that are known together only",
+        {
+            "first": Entry("text", "its name", "0.name"),
+            "second": Entry("text", "its name", "1.name"),
+            "correlation": Entry("number", "of the two", "2"),
+        },
+        "found.tied",
+    ),
+    "next": Many("what to measure next, most per hour first", entries("following"), "following"),
+    "builds": Many("before and after", comparison.TABLE, lambda x: [x.made]),
+}  # fmt: skip

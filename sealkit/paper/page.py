@@ -6,7 +6,7 @@ import datetime
 import html
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from sealkit import __version__
 from sealkit.build.evidence import measured_fields
@@ -161,20 +161,34 @@ def _whole(title: str, name: str, day: datetime.date, parts: Iterable[str]) -> s
     )
 
 
-def compared(made: Comparison, system: str = "metric") -> str:
-    """Builds side by side as one self-contained page (HTML)."""
+class Part(NamedTuple):
+    """A part of a page: its title, a table, sentences below and pictures (HTML)."""
+
+    title: str
+    rows: Sequence[Mapping[str, str]]
+    words: Sequence[str] = ()
+    pictures: Sequence[str] = ()
+
+
+def compared(made: Comparison, system: str = "metric", fit: Sequence[Part] = ()) -> str:
+    """Builds side by side as one self-contained page (HTML), below what a `fit` of them found."""
     sheets = [r.build.sheet for r in made.reports]
     day = datetime.date.today()
     names = " and ".join(made.names)
+    head = f"{len(sheets)} builds side by side"
+    if fit:
+        head = f"{sheets[0].name}, fitted to what was measured"
     told = (f"{n} (numbers: {s.status})" for n, s in zip(made.names, sheets, strict=True))
     body = [
-        f"<div class='head'><div><h1>{len(sheets)} builds side by side</h1></div>"
+        f"<div class='head'><div><h1>{_esc(head)}</h1></div>"
         f"<div class='small'>{day.day} {day:%B %Y} · sealkit {__version__}</div></div>",
         _pairs(zip(LETTERS, told, strict=False)),
     ]
-    for title, table in made.tables(system).items():
-        cells = [{k: _bound(v) for k, v in row.items()} for row in table]
-        body.append(f"<h2>{_esc(title)}</h2>{_table(cells, 'wide')}")
+    for part in (*fit, *(Part(*one) for one in made.tables(system).items())):
+        cells = [{k: _bound(v) for k, v in row.items()} for row in part.rows]
+        body.append(f"<h2>{_esc(part.title)}</h2>{_table(cells, 'wide')}")
+        body += (f"<p>{_esc(words)}</p>" for words in part.words)
+        body.append(f"<div class='two'>{''.join(part.pictures)}</div>" if part.pictures else "")
     body.append(f"<p class='small'>{_esc(' '.join(CAUTIONS))}</p>")
     return _whole(f"{names}: side by side", names, day, [f"<section>{''.join(body)}</section>"])
 

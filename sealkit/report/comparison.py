@@ -125,12 +125,16 @@ class Comparison:
     def change_rows(self, system: str = "metric") -> list[dict[str, str]]:
         """What is different on the sheets, as text; what is measured with how well it is known."""
         own = [dict(measured(r.build, system)) for r in self.reports]
-        out, told = [], {c.path for c in self.changes}
-        for c in self.changes:
-            if c.path != "evidence.known" or any(x.keys() - told for x in own):
-                texts = (x.get(c.path, t) for x, t in zip(own, c.texts(system), strict=True))
-                out.append({"on the sheet": c.path} | dict(zip(LETTERS, texts, strict=False)))
-        return out
+        words = {c.path: c.texts(system) for c in self.changes}
+        if "evidence.known" in words:  # told at each field, also where that is the same in all
+            del words["evidence.known"]
+            for path in dict.fromkeys(path for x in own for path in x):
+                words.setdefault(path, ["not measured"] * len(own))
+        return [
+            {"on the sheet": path}
+            | {k: x.get(path, t) for k, x, t in zip(LETTERS, own, texts, strict=False)}
+            for path, texts in words.items()
+        ]
 
     def figure_rows(self, system: str = "metric") -> list[dict[str, str]]:
         """Verdict, pressures and clamp of each, as text."""

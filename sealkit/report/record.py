@@ -51,14 +51,17 @@ class Rows(NamedTuple):
 def _got(get: Callable[[Any], Any] | str, of: Any) -> Any:
     """What a function or a path of names finds; None where something on the path is.
 
-    In a path stand names, with brackets those of methods, and places of tuples; of one with a
+    In a path stand names, with brackets those of methods, places of tuples, and keys; of one with a
     question mark what is empty is None too.
     """
     if callable(get):
         return get(of)
     for name in get.rstrip("?").split("."):
         if of is not None:
-            of = of[int(name)] if name.isdigit() else getattr(of, name.removesuffix("()"))
+            if isinstance(of, Mapping):
+                of = of[name]
+            else:
+                of = of[int(name)] if name.isdigit() else getattr(of, name.removesuffix("()"))
             of = of() if name.endswith("()") else of
     return (of or None) if get.endswith("?") else of
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import json
 import tomllib
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,7 +21,8 @@ from sealkit.errors import InputError
 from sealkit.evidence import KINDS, evidence_of, fit, parameters, what_next
 from sealkit.evidence.priors import at
 from sealkit.evidence.trace import CylinderPressure
-from sealkit.paper.measured import fitted as told_of
+from sealkit.paper import measured
+from sealkit.paper.measured import Fitted
 from sealkit.report import band, ranking, record
 from sealkit.report.comparison import Comparison
 
@@ -245,13 +247,30 @@ def test_a_reading_that_moves_a_number_far_does_not_fit_and_widens_nothing_past_
     assert [m.fits for m in found.misfits] == [False]
     (raw,) = np.sqrt(np.diag(found.covariance))
     assert 3.0 * raw < found.deviation[0] <= 1.0
-    assert [row.place for row, *_ in found.odd] == ["evidence.measured[1]"]
+    assert [read.reading.place for read, _ in found.odd] == ["evidence.measured[1]"]
 
 
 def test_absurd_readings_stop_the_fit() -> None:
     slip = {"kind": "peak pressure", "value": "50 psi", "note": "first run"}
     with pytest.raises(InputError, match=r"measured\[2\]: got .*peak pressure, 50 psi, first run"):
         fitted(SIX, stretch(0.347), slip)
+
+
+def test_the_row_without_which_all_else_fits_is_named_alone() -> None:
+    """Good rows beside a bad one; of two that contradict each other both are named."""
+    good = [{"kind": "body over ring", "value": v, "uncertainty": "4 um"}
+            for v in ("0.098 mm", "0.100 mm", "0.101 mm")]  # fmt: skip
+    bad = {"kind": "body over ring", "value": "0.200 mm", "uncertainty": "4 um"}
+    with pytest.raises(InputError) as told:
+        fitted(SIX, *good, bad, stretch(0.35))
+    (fault,) = told.value.faults
+    assert fault.field == "evidence.measured[4]" and "without it all others fit" in str(fault)
+    with pytest.raises(InputError, match="without one of these rows all others fit") as told:
+        fitted(SIX, good[0], bad)
+    assert [f.field[-2] for f in told.value.faults] == ["1", "2"]
+    with pytest.raises(InputError) as told:
+        fitted(SIX, *good, bad, {**bad, "value": "0.010 mm"})
+    assert len(told.value.faults) > 1 and "all others fit" not in str(told.value)
 
 
 def test_one_fastener_is_not_all_of_them() -> None:
@@ -476,7 +495,7 @@ def test_what_to_measure_next(found: evidence.Fit) -> None:
 def test_it_is_told_in_the_units_of_the_shop(found: evidence.Fit, system: str) -> None:
     before, after = report.run(found.build), report.run(found.after)
     following = what_next(found.build, after.decides, found)
-    text = told_of(found, Comparison((before, after)), following, system)
+    text = Fitted(found, Comparison((before, after)), following).text(system)
     assert "gasket.body_over_ring" in text and "What it tells" in text
     for unit in ("mm", "µm", "kN", "N·m", "°C"):
         assert (f" {unit}" in text) <= (system == "metric")
@@ -485,13 +504,15 @@ def test_it_is_told_in_the_units_of_the_shop(found: evidence.Fit, system: str) -
 def test_a_row_that_does_not_fit_is_told_with_what_the_sheet_says() -> None:
     odd = fitted(SIX, stretch(0.39), stretch(0.32), stretch(0.32))
     result = report.run(SIX)
-    text = " ".join(told_of(odd, Comparison((result, result)), [], "inch").split())
+    text = " ".join(Fitted(odd, Comparison((result, result)), []).text("inch").split())
     assert (
         "DOES NOT FIT" in text and "evidence.measured[2], bolt stretch, 0.32 mm: stands 2" in text
     )
-    (row, says, off), *_ = odd.odd
-    assert f"{row.place}, bolt stretch, 0.39 mm: {off:.1f} standard deviations" in text
-    assert f"the fitted sheet says {says / 25.4e-3:.5f} in." in text
+    (read, off), *_ = odd.odd
+    place = read.reading.place
+    assert f"{place}, bolt stretch, 0.39 mm: {off:.1f} standard deviations" in text
+    assert f"the fitted sheet says {read.after / 25.4e-3:.5f} in." in text
+    assert f"Without {place} all the rest fits" in text
 
 
 def test_a_report_says_that_it_was_measured_and_stays_of_its_form(found: evidence.Fit) -> None:
@@ -528,6 +549,27 @@ def test_the_command_writes_a_sheet_that_compares(
     told = capsys.readouterr().err
     assert "left alone" in told and "none may count twice" in told
     assert sorted(p.name for p in tmp_path.iterdir()) == ["fitted.toml", "six.toml"]
+
+
+def test_the_command_as_json_and_as_a_page(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path, page, form = sheet_file(tmp_path, GOOD), tmp_path / "fit.html", tmp_path / "fit.json"
+    assert cli.main(["fit", str(path), "--json", "--page", str(page)]) in (0, 1)
+    told = json.loads(capsys.readouterr().out)
+    assert cli.main(["sheet", str(form), "--fit-schema"]) == 0
+    schema = json.loads(form.read_text(encoding="utf-8"))
+    assert schema == record.schema(measured.TABLE, measured.NAME)
+    jsonschema.Draft202012Validator.check_schema(schema)
+    jsonschema.validate(told, schema)
+    (row,), (moved, *_) = told["readings"], told["moved"]
+    assert row["place"] == "evidence.measured[1]" and (row["unit"], row["value"]) == ("m", 9e-5)
+    assert moved["field"] == "gasket.body_over_ring" and moved["by"] == "body over ring"
+    off = (row["value"] - row["after"]) / row["deviation"]
+    assert row["off_after"] == pytest.approx(off) and abs(off) < abs(row["off_before"])
+    text = page.read_text(encoding="utf-8")
+    for words in ("Every reading beside the sheet", "standard deviations", "<svg", "next: by how"):
+        assert words in text
 
 
 @pytest.mark.parametrize(

@@ -42,10 +42,16 @@ def made(
     kind: str = "absolute",
     seed: int = 1,
     step: float = 0.0,
+    gain: float = 0.0,
 ) -> logs.Log:
-    """A log of the truth [rad, Pa], with white noise, and a converter of this step."""
+    """A log of the truth [rad, Pa], with white noise, and a converter of this step.
+
+    Parameters
+    ----------
+    gain : share by which the sensor's is too high
+    """
     draw = np.random.default_rng(seed)
-    pressure = pressure_of()(ANGLE - phase) + offset
+    pressure = (1.0 + gain) * pressure_of()(ANGLE - phase) + offset
     pressure = pressure + noise * draw.standard_normal((cycles, len(ANGLE)))
     if step:
         pressure = np.round(pressure / step) * step
@@ -151,7 +157,7 @@ def test_a_log_of_another_engine_is_told() -> None:
 
 # ------------------------------------------------------------------- what it tells, known truth
 def test_two_hundred_logs_cover_the_truth() -> None:
-    """Noise, phase, offset and what was taken before drawn from what is said of them: each field
+    """Noise, phase, offset, gain and what was taken before drawn as it is said of them: each field
     lies within two of its standard deviations in 95 % of the logs, give or take.
 
     The fit is the one step of Gauss and Newton from the truth, where the slopes are worked out;
@@ -165,8 +171,8 @@ def test_two_hundred_logs_cover_the_truth() -> None:
     assert np.all(sd[:2] < 0.15 * WIDE[:2]) and np.all(sd < WIDE)
     off = []
     for seed in range(200):
-        phase, offset = draw.standard_normal(2) * [2.0 * DEGREE, 0.3 * BAR]
-        log = made(phase, offset, cycles=5, seed=seed)
+        phase, offset, gain = draw.standard_normal(3) * [2.0 * DEGREE, 0.3 * BAR, 0.02]
+        log = made(phase, offset, cycles=5, seed=seed, gain=gain)
         one = CylinderPressure(log, model_share=0.0)
         before = draw.standard_normal(len(MOVES)) * WIDE
         pull = slopes.T @ one.residuals(TRUTH) - before / WIDE**2
@@ -182,8 +188,9 @@ def test_the_whole_fit(seed: int) -> None:
     within what the fit says, and where the one step from the truth puts it.
     """
     draw = np.random.default_rng(100 + seed)
-    phase, offset = draw.standard_normal(2) * [2.0 * DEGREE, 0.3 * BAR]
-    one = CylinderPressure(made(phase, offset, cycles=9, seed=seed), model_share=0.0)
+    phase, offset, gain = draw.standard_normal(3) * [2.0 * DEGREE, 0.3 * BAR, 0.02]
+    log = made(phase, offset, cycles=9, seed=seed, gain=gain)
+    one = CylinderPressure(log, model_share=0.0)
     known = parameters(TRUTH, one.moves)
     sheet = at(TRUTH, known, draw.standard_normal(len(known)))
     found = fit(sheet, [one])
@@ -194,6 +201,21 @@ def test_the_whole_fit(seed: int) -> None:
             assert abs(float(value) - held(TRUTH, path)) < 3.5 * wide, path
     ours = [held(f.after, "burn.ca50") for f in (found, step)]
     assert ours[0] == pytest.approx(ours[1], abs=0.3 * DEGREE)
+
+
+def test_a_gain_that_is_off_passes_for_filling_and_that_is_told() -> None:
+    """All pressures grow with the charge: 8 % of gain is nearly 8 % of filling, and fits."""
+    found = fit(TRUTH, [CylinderPressure(made(gain=0.08))])
+    (misfit,) = found.misfits
+    (filling,) = (one for one in found.told if one.field == "charge.filling")
+    assert misfit.fits and 1.05 < filling.after / filling.before < 1.085
+    assert filling.half_after > 1.8 * 0.02 * filling.after, "hardly better known than the gain"
+    ((name, moved, worse),) = found.gain
+    assert (name, moved.field, moved.before) == ("made", "charge.filling", filling.after)
+    assert 0.03 < 1.0 - moved.after / moved.before < 0.05 and worse < 2.0
+    right = fit(TRUTH, [CylinderPressure(made(gain=0.08 / 1.05 - 0.05 / 1.05))])
+    (held_,) = (one for one in right.told if one.field == "charge.filling")
+    assert moved.after == pytest.approx(held_.after, rel=0.005)
 
 
 def slopes_of(one: CylinderPressure, build: Build = TRUTH) -> np.ndarray:
