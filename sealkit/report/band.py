@@ -150,20 +150,25 @@ def moves(
     least = _least(many, pressure.ravel())
     # a head of another thickness is another joint, no number of this one
     heads = [
-        (what, _least(analysis.with_numbers(build.vary_si({path: value}), each), pressure[:, -1]))
-        for what, path, value in every
+        _least(analysis.with_numbers(build.vary_si({path: value}), each), pressure[:, -1])
+        for _, path, value in every
         if path == HEAD
     ]
+    head = tables.load("alternatives")[HEAD]["what"]
+    # the ends of one choice stand side by side
+    ends = [what for what, _, _ in tried]
+    whats = list(dict.fromkeys(ends))
+    starts = [ends.index(what) for what in whats]
+    table = np.stack(list(least.values())).reshape(-1, *shape)
+    lows, highs = (f.reduceat(table[..., :-1], starts, -1) for f in (np.minimum, np.maximum))
     out: list[dict[Place, tuple[float, Moves]]] = [{} for _ in peaks]
-    for when, found in least.items():
-        for k, (*others, margin) in enumerate(found.reshape(shape).tolist()):
-            moved: Moves = {}
-            told = [(what, x) for (what, _, _), x in zip(tried, others, strict=True)]
-            told += [(what, float(there[when][k])) for what, there in heads if when in there]
-            for what, other_margin in told:
-                low, high = moved.get(what, (np.inf, -np.inf))
-                moved[what] = (min(low, other_margin), max(high, other_margin))
-            out[k][when] = margin, moved
+    for k, found in enumerate(out):
+        here: list[list[Any]] = [x[:, k].tolist() for x in (table[..., -1], lows, highs)]
+        for when, margin, low, high in zip(least, *here, strict=True):
+            moved: Moves = dict(zip(whats, zip(low, high, strict=True), strict=True))
+            if own_head := [float(there[when][k]) for there in heads if when in there]:
+                moved[head] = min(own_head), max(own_head)
+            found[when] = margin, moved
     return out
 
 
