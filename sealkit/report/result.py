@@ -564,11 +564,11 @@ class Report:
         return f"{made}; {gives}.{f' Too close to call too: {too}.' if too else ''}"
 
     def grounds(self, system: str = "metric") -> str:
-        """What the verdict rests on: the weakest link, and what fails first."""
+        """What the verdict rests on: the limit that decides, and what fails first."""
         w, g, close = self.decides, self.gas, self.close
         words, (needs, has) = band_words(w.band), record.needs_has(w, system)
         line = (
-            f"Weakest link: {w.title.text(system)}; needs {needs}, has {has}, "
+            f"What decides: {w.title.text(system)}; needs {needs}, has {has}, "
             f"margin {percent(w.margin)}"
             f"{f', {words} with other choices of the model' if words else ''} ({w.state})."
         )

@@ -433,7 +433,7 @@ def test_a_joint_that_fails_is_short_by_what_fails_for_sure() -> None:
     assert made.standing().endswith(f": {least.title}")
     # one rule: the same limit and number in the data, the verdict and the appendix
     assert (told["weakest"], told["reserve"]) == (least.key, least.margin)
-    assert f"Weakest link: {least.title};" in made.grounds()
+    assert f"What decides: {least.title};" in made.grounds()
 
 
 def test_a_blow_out_comes_no_sooner_than_the_seal_that_lets_gas_to_it() -> None:
