@@ -41,7 +41,7 @@ def test_the_fit_gives_back_preload_and_nut_factor_within_what_it_says(
     book = 0.2075  # 34.3 kN, 800 lbf in, 12.70 mm: row BK-K-inch of scatter.csv
     factor, wide = one.factor
     assert abs(factor - book) < wide < 0.08 * book
-    assert abs(one.before - one.sample.mean) > 5e3 > 4.0 * abs(one.short)
+    assert abs(one.mean.before - one.sample.mean) > 5e3 > 4.0 * abs(one.short)
     assert abs(one.short) < one.half
     (fits,) = one.found.misfits
     assert fits.fits and fits.count == len(one.rows) and not one.found.odd
@@ -58,7 +58,7 @@ def test_many_bolts_are_not_one(one: bolts.Tested, key: str) -> None:
 
 
 def _first(one: bolts.Tested) -> evidence.Rows:
-    return evidence.Rows(one.readings.readings[9:10])
+    return evidence.Rows(one.found.rows[0].readings[9:10])
 
 
 @BOTH
@@ -68,17 +68,18 @@ def test_the_scatter_is_the_samples(one: bolts.Tested, key: str) -> None:
     """
     n, student = (20, 2.093) if key == "dry" else (10, 2.262)
     variation = validation.row("shigley", f"BK-{key}-variation").want().magnitude
-    share, half = one.known("fasteners.preload_scatter")
+    scatter = one.moved["preload_scatter"]
+    share, half = scatter.after, scatter.half_after
     assert one.sample.deviation / one.sample.mean == pytest.approx(variation, abs=5e-4)
     assert share == pytest.approx(student * variation * np.sqrt(1.0 + 1.0 / n), rel=0.004)
     assert half == pytest.approx(2.0 * share / np.sqrt(2.0 * (n - 1.0)), rel=0.01)
-    assert share < one.scatter, "narrower than the handbook's"
+    assert share < scatter.before, "narrower than the handbook's"
     (known,) = (x for x in measured_fields(one.found.after) if x[0].endswith("_scatter"))
     assert known[3] == f"preload at a torque of {n} fasteners"
 
 
 def test_nine_bolts_keep_the_handbooks_scatter() -> None:
-    found = evidence.fit(DRY.found.build, [evidence.Rows(DRY.readings.readings[:9])])
+    found = evidence.fit(DRY.found.build, [evidence.Rows(DRY.found.rows[0].readings[:9])])
     assert "fasteners.preload_scatter" not in build.known(found.after.evidence)
 
 
@@ -96,7 +97,7 @@ def test_the_size_of_the_bearing_face_moves_the_friction_and_not_the_nut_factor(
     sheet = DRY.found.build.vary({"fasteners.bearing_diameter": face})
     other = bolts.Tested(DRY.rows, evidence.fit(sheet, DRY.found.evidence))
     assert other.factor[0] == pytest.approx(DRY.factor[0], rel=0.005)
-    friction = [one.known("fasteners.friction_thread")[0] for one in (other, DRY)]
+    friction = [one.moved["friction_thread"].after for one in (other, DRY)]
     assert abs(friction[0] / friction[1] - 1.0) > 0.01
 
 

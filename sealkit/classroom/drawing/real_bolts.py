@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from sealkit.classroom.drawing.shown import Shown, cells, html_table, plain_table
@@ -11,58 +11,51 @@ from sealkit.drawing import readings
 from sealkit.evidence.bolts import Tested, tested
 from sealkit.words import Note, note
 
-_OF_BOLTS = (
-    "bolts",
-    "mean preload, tests",
-    "mean preload by the sheet",
-    "mean preload by the fit",
-    "nut factor, tests",
-    "nut factor by the fit",
-    "friction by the sheet",
-    "friction by the fit",
-    "standard deviation over mean, tests",
-    "preload up or down by the sheet",
-    "preload of the next bolt up or down by the fit",
-)
+
+def _give(mid: Any, wide: Any, *kind: Any) -> Note:
+    return note("{mid} ± {wide}", mid=(mid, *kind), wide=(wide, *kind))
+
+
+_ROWS: Mapping[str, Callable[[Tested], Any]] = {
+    "bolts": lambda t: str(len(t.rows)),
+    "mean preload, tests": lambda t: (t.sample.mean, "force"),
+    "mean preload by the sheet": lambda t: (t.mean.before, "force"),
+    "mean preload by the fit": lambda t: _give(t.mean.after, t.half, "force"),
+    "is that of the tests within?": lambda t: "✓" if abs(t.short) <= t.half else "✗",
+    "nut factor, tests": lambda t: f"{t.nut_factor(t.sample.mean):.3f}",
+    "nut factor by the fit": lambda t: _give(*t.factor, "number", 3),
+    "friction by the sheet": lambda t: f"{t.moved['friction_thread'].before:.2f}",
+    "friction by the fit": lambda t: _give(*t.moved["friction_thread"][3:5], "number", 3),
+    "standard deviation over mean, tests": lambda t: (
+        t.sample.deviation / t.sample.mean,
+        "fraction",
+        1,
+    ),
+    "preload up or down by the sheet": lambda t: (t.moved["preload_scatter"].before, "fraction", 0),
+    "preload of the next bolt up or down by the fit": lambda t: _give(
+        *t.moved["preload_scatter"][3:5], "fraction", 0
+    ),
+}
 
 
 def bolts(system: str = "metric") -> Shown:
     """Printed tests of real bolts, what sheet and fit make of them, and what does not match."""
-    columns: dict[str, Sequence[Any]] = {"what": _OF_BOLTS}
-    for t in tested():
-        known = (t.known(f"fasteners.{x}") for x in ("friction_thread", "preload_scatter"))
-        (friction, wide), (share, half) = known
-        columns[t.state] = [
-            str(len(t.rows)),
-            (t.sample.mean, "force"),
-            (t.before, "force"),
-            note(
-                "{mid} ± {wide} {mark}",
-                mid=(t.after, "force"),
-                wide=(t.half, "force"),
-                mark="✓" if abs(t.short) <= t.half else "✗",
-            ),
-            f"{t.nut_factor(t.sample.mean):.3f}",
-            "{:.3f} ± {:.3f}".format(*t.factor),
-            f"{t.handbook.thread:.2f}",
-            f"{friction:.3f} ± {wide:.3f}",
-            (t.sample.deviation / t.sample.mean, "fraction", 1),
-            (t.scatter, "fraction", 0),
-            note("{mid} ± {wide}", mid=(share, "fraction", 0), wide=(half, "fraction", 0)),
-        ]
-    rows = [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
-    made = cells(rows, system)
-    source = "; ".join(dict.fromkeys(f"{t.rows[0]['source']} ({t.status})" for t in tested()))
-    drawn = "".join(
-        f"<div style='flex:1 1 20rem'><b>{html.escape(t.state)}</b>"
-        f"{readings.of_kind(t.readings, t.found.build, t.found.after, system)}</div>"
-        for t in tested()
+    states = {t.row["state"]: t for t in tested()}
+    rows = (
+        {"what": what} | {state: of(t) for state, t in states.items()} for what, of in _ROWS.items()
     )
-    told = [words.text(system) for words in _unlike(*tested())]
+    made = cells(rows, system)
+    source = "; ".join(f"{t.row['source']} ({t.row['status']})" for t in states.values())
+    drawn = "".join(
+        f"<div style='flex:1 1 20rem'><b>{html.escape(state)}</b>"
+        f"{readings.of_kind(t.found.rows[0], t.found.build, t.found.after, system)}</div>"
+        for state, t in states.items()
+    )
+    told = [words.text(system) for words in _unlike(*states.values())]
     items = "".join(f"<li>{html.escape(words)}</li>" for words in told)
     return Shown(
         f"<div style='display:flex;flex-wrap:wrap;gap:1rem'>{drawn}</div>"
-        + html_table("Real bolts, and the fit; ± two standard deviations, ✓: the mean is in", made)
+        + html_table("Real bolts, and the fit; ± two standard deviations", made)
         + f"<p><b>What did not match</b></p><ul>{items}</ul>"
         f"<p style='font-size:13px'>{html.escape(source)}</p>",
         "\n".join([plain_table(made), "", "What did not match", *told, "", source]),

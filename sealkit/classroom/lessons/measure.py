@@ -300,7 +300,10 @@ def sources(build: Build) -> Shown:
                 "from memory",
                 "G. Hohenberg and I. Killmann, FISITA 82126, 1982",
             ),
-            *((f"bolts, {t.state}", t.status, str(t.rows[0]["source"])) for t in tested()),
+            *(
+                (f"bolts, {t.row['state']}", str(t.row["status"]), str(t.row["source"]))
+                for t in tested()
+            ),
             ("engine round the bolts", "invented", "this lesson"),
             ("engine", build.sheet.status, "the build sheet"),
         ],
