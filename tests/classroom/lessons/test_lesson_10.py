@@ -14,7 +14,6 @@ import pytest
 from sealkit import InputError
 from sealkit import build as builds
 from sealkit import report as reports
-from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import teardown as teardown_lesson
 from sealkit.classroom.lessons.teardown import SCENE, find
 from sealkit.classroom.panel import looks
@@ -299,26 +298,6 @@ def test_used_gaskets_stand_beside_their_causes() -> None:
         assert known or mark in ("Sound", "Weep line"), mark
 
 
-@pytest.mark.parametrize("number", [1, 2, 3, 4, 5])
-@pytest.mark.parametrize("name", builds.demos())
-@pytest.mark.parametrize("system", ["metric", "inch"])
-def test_exercises_know_right_and_wrong(number: int, name: str, system: str) -> None:
-    if (number, name) == (
-        3,
-        "methanol-drag",
-    ):  # the bow of the hot head decides there
-        with pytest.raises(InputError, match="holds more with more clamp"):
-            teardown_lesson.question(number, builds.demo(name), system)
-        return
-    made = teardown_lesson.question(number, builds.demo(name), system)
-    assert len(made.pitfalls) >= 2
-    assert answers.check(made, answers.written(made)).right
-    for pitfall in made.pitfalls:
-        got = answers.check(made, answers.written(made, pitfall.value))
-        assert not got.right and got.pitfall == pitfall.name
-    assert answers.check(made, "some").right is False
-
-
 def test_exercise_values_are_the_engines() -> None:
     assert "too fine" in str(teardown_lesson.question(1, FOUR).value)
     span = 4 * 1.15 * FOUR.engine.bore
@@ -327,8 +306,6 @@ def test_exercise_values_are_the_engines() -> None:
     assert "tightening" in str(teardown_lesson.question(3, FOUR).value)
     five = teardown_lesson.question(5, FOUR).value
     assert five == pytest.approx(100e-6 / reports.run(FOUR).clamp.yielding_length)
-    with pytest.raises(InputError, match="an exercise from 1 to 5"):
-        teardown_lesson.question(6, FOUR)
 
 
 def test_words_beside_the_lesson() -> None:

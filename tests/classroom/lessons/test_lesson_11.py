@@ -16,7 +16,6 @@ from sealkit import InputError, analysis, report
 from sealkit import build as builds
 from sealkit.build import Build
 from sealkit.classroom.drawing.shown import cells
-from sealkit.classroom.homework import answers
 from sealkit.classroom.lessons import capstone as capstone_lesson
 from sealkit.classroom.lessons.capstone import SCENE, find
 from sealkit.classroom.panel import panels
@@ -300,19 +299,6 @@ def test_picture_has_words_and_the_brief_is_invented(name: str, system: str) -> 
 
 
 # --------------------------------------------------------------------------- exercises
-@pytest.mark.parametrize("number", [1, 2, 3, 4, 5])
-@pytest.mark.parametrize("name", builds.demos())
-@pytest.mark.parametrize("system", ["metric", "inch"])
-def test_exercises_know_right_and_wrong(number: int, name: str, system: str) -> None:
-    made = capstone_lesson.question(number, builds.demo(name), system)
-    assert len(made.pitfalls) >= 2
-    assert answers.check(made, answers.written(made)).right
-    for pitfall in made.pitfalls:
-        got = answers.check(made, answers.written(made, pitfall.value))
-        assert not got.right and got.pitfall == pitfall.name
-    assert answers.check(made, "lots").right is False
-
-
 def test_exercise_values_are_the_engines() -> None:
     found = find(FOUR)
     assert capstone_lesson.question(1, FOUR).value == found.build.charge.boost
@@ -329,8 +315,6 @@ def test_exercise_values_are_the_engines() -> None:
     assert torque < FOUR.fasteners.torque, "paste rubs less than oil"
     drag = capstone_lesson.question(5, DRAG).value
     assert np.isfinite(drag)
-    with pytest.raises(InputError, match="an exercise from 1 to 5"):
-        capstone_lesson.question(6, FOUR)
 
 
 def test_words_beside_the_lesson() -> None:
