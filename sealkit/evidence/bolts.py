@@ -77,15 +77,19 @@ class Tested:
         ends = (self.found.rows[0].predicted(self.found.after.vary_si(x)) for x in (low, high))
         return float(-np.diff(np.ravel([*ends]))[0]) / 2.0
 
-    def nut_factor(self, preload: float) -> float:
-        """Of a preload at the torque of the tests."""
+    @property
+    def nut_factor(self) -> float:
+        """Of the mean of the tests."""
+        return self._factor(self.sample.mean)
+
+    def _factor(self, preload: float) -> float:
         diameter = threads.thread.si(str(self.row["thread"])).diameter
         return float(tightening.nut_factor_from_test.si(self.row["torque"], preload, diameter))
 
     @property
     def factor(self) -> tuple[float, float]:
         """Nut factor by the fit, and two standard deviations of it."""
-        value = self.nut_factor(self.mean.after)
+        value = self._factor(self.mean.after)
         return value, value * self.half / self.mean.after
 
     @property

@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -173,8 +173,7 @@ def lay(sheet: Build, burn: Mapping[str, Any], phase: float, offset: float) -> O
     return Overlay(one, tried, phase, offset, angle, logged, curve(angle - phase) + offset)
 
 
-@dataclass(frozen=True)
-class Telling:
+class Telling(NamedTuple):
     """One number by the sheet, by hand, by the fit (with two standard deviations) and in truth.
 
     Plain SI; `path` is the field, or "phase" or "offset" of the log.
@@ -204,8 +203,7 @@ def tellings(found: Overlay) -> list[Telling]:
     ]
 
 
-@dataclass(frozen=True)
-class Hand:
+class Hand(NamedTuple):
     """The zero of a log from two readings on its compression (plain SI)."""
 
     first: float

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Any
@@ -10,25 +11,21 @@ import numpy as np
 
 from sealkit.build import Build
 from sealkit.classroom.drawing.plot import Curve, Plot, over_crank
-from sealkit.classroom.drawing.real_bolts import bolts as bolts
-from sealkit.classroom.drawing.shown import Shown, cells, source_table
-from sealkit.classroom.homework.questions import Exercises, Figure, Names
+from sealkit.classroom.drawing.shown import Shown, cells, html_table, plain_table
+from sealkit.classroom.homework.questions import Exercises, Names
+from sealkit.classroom.lessons.text import Text
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Free, Guess, Knob, Rows, Scene, Sentence, Tile
-from sealkit.drawing import ink
+from sealkit.classroom.panel.scene import Free, Knob, Rows
+from sealkit.drawing import ink, readings
 from sealkit.evidence import made as bench
 from sealkit.evidence.bolts import tested
 from sealkit.evidence.made import Overlay
 from sealkit.pressure import variation
 from sealkit.report.result import band_words, percent
-from sealkit.units import from_si, show, show_unit, show_value, to_si
-from sealkit.words import note
+from sealkit.units import from_si, show_unit, show_value, to_si
 
-CHECKS = {
-    "polytropic": ["2.12-p2", "O-0.3", "O-gauge"],
-    "variation": ["6.12-1000"],
-    "scatter": ["BK-K-inch"],
-}
+TEXT = Text(__file__)
+CHECKS = TEXT.checks
 _BURN = {
     "burn.ca50": ("CA50", "angle"),
     "burn.duration": ("10-90 % burn", "angle"),
@@ -102,51 +99,11 @@ PLOT = Plot(
 
 
 # --------------------------------------------------------------------------- in words
-_WORDS = (
-    "The {cycles} cycles of the log peak at {logged} on average, the model as set at {model}. They "
-    "are furthest apart at {angle}, where the log is {off} {way}. Root mean square (rms) of the "
-    "difference: {misfit}; {allowed} would be near enough, a hundredth of the pressure all along."
-)
-
-
-def _sentence(found: Overlay, system: str) -> Sentence:
-    angle, off = found.farthest
-    logged, model = found.peaks
-    words = note(
-        _WORDS,
-        cycles=str(found.made.log.cycles),
-        logged=(logged, "pressure"),
-        model=(model, "pressure"),
-        angle=(angle, "angle", 0),
-        off=(abs(off), "pressure"),
-        way="higher" if off > 0 else "lower",
-        misfit=(found.misfit, "pressure", 2),
-        allowed=(found.allowed, "pressure", 2),
-    )
-    head = "MODEL LIES ON THE LOG" if found.lies else "NOT ON THE LOG YET"
-    line = note("rms difference between log and model; {near} is near enough.",
-                near=(found.allowed, "pressure", 2)).text(system)  # fmt: skip
-    number = show(found.misfit, "pressure", system, 2)
-    return Sentence(head, words.text(system), found.lies or None, number, line)
-
-
-def _tiles(found: Overlay) -> Sequence[Tile]:
-    angle, off = found.farthest
-    return (
-        ("rms difference", (found.misfit, "pressure", 2), found.lies or None),
-        ("largest difference", (abs(off), "pressure"), None),
-        ("crank angle of the largest", (angle, "angle", 0), None),
-        ("mean peak of the log", (found.peaks[0], "pressure"), None),
-        ("peak of the model", (found.peaks[1], "pressure"), None),
-        ("spread of the logged peaks", (found.made.spread, "fraction"), None),
-    )
-
-
-def _label(path: str, system: str) -> str:
-    """What one of the six is, with its unit."""
-    words, kind = (_BURN | _LOG)[path]
-    shown = (words.removesuffix(" coefficient"), show_unit(kind, system))
-    return ",\u00a0".join(filter(None, shown))
+def _told(found: Overlay) -> Names:
+    (angle, off), (logged, model), good = found.farthest, found.peaks, found.lies or None
+    off, way = abs(off), "higher" if off > 0 else "lower"
+    word = "MODEL LIES ON THE LOG" if good else "NOT ON THE LOG YET"
+    return locals()
 
 
 def _figure(value: float, path: str, system: str) -> str:
@@ -157,90 +114,47 @@ def _figure(value: float, path: str, system: str) -> str:
     return f"{shown + 0.0:.{places}f}"
 
 
+def _row(path: str, system: str, **values: float) -> dict[str, str]:
+    """One of the six: what it is, with its unit, and its numbers."""
+    words, kind = (_BURN | _LOG)[path]
+    unit = (words.removesuffix(" coefficient"), show_unit(kind, system))
+    figures = {key: _figure(value, path, system) for key, value in values.items()}
+    return {"what": ",\u00a0".join(filter(None, unit)), **figures}
+
+
 def _tables(found: Overlay, system: str) -> Mapping[str, Rows]:
-    rows = [
-        {
-            "what": _label(path, system),
-            "on the sheet": _figure(sheet, path, system),
-            "as set": _figure(hand, path, system),
-        }
-        for path, sheet, hand in found.settings
-    ]
-    return {"What is set": rows}
+    rows = [_row(path, system, sheet=sheet, hand=hand) for path, sheet, hand in found.settings]
+    return TEXT.tables({"settings": rows}, system)
 
 
 def _fit(_: Build, found: Overlay, system: str) -> Mapping[str, Rows]:
     """What the fit finds, beside what was set by hand and the truth."""
-    rows = [
-        {
-            "what": _label(one.path, system),
-            "sheet": _figure(one.sheet, one.path, system),
-            "hand": _figure(one.hand, one.path, system),
-            "fit": f"{_figure(one.fitted, one.path, system)} ±"
-            + _figure(one.wide, one.path, system).lstrip("-"),
-            "true": _figure(one.truth, one.path, system),
-        }
-        for one in bench.tellings(found)
-    ]
-    faults: list[dict[str, Figure]] = [
-        {"fault": one.name, "found": one.text} for one in found.made.look.findings
-    ]
-    return {
-        "Sheet, hand, fit ± two standard deviations, and truth": rows,
-        "What is wrong with the log": cells(faults, system),
-    }
+    rows = [_row(system=system, **one._asdict()) for one in bench.tellings(found)]
+    for row in rows:
+        row["wide"] = row["wide"].lstrip("-")
+    names = {"tellings": rows, "found": found}
+    return TEXT.table("fit", names, system) | TEXT.table("faults", names, system)
 
 
 def _verdicts(_: Build, found: Overlay, system: str) -> Mapping[str, Rows]:
     """The joint before and after the evidence, and what to measure next."""
-    names = ("design peak", "the joint", "what decides", "its margin", "by other choices")
-    figures: list[tuple[Figure, ...]] = [
-        (
-            (report.gas.design_peak, "pressure"),
-            str(report.outcome),
-            report.decides.brief,
-            percent(report.decides.margin),
-            band_words(report.decides.band),
-        )
-        for report in found.made.reports
-    ]
-    columns, following = ("average joint", "by the sheet", "by the log"), found.made.following
-    rows = [dict(zip(columns, row, strict=True)) for row in zip(names, *figures, strict=True)]
-    worth: list[dict[str, Figure]] = [
-        {
-            "measure": one.row["kind"],
-            "narrows margin by": (one.narrows, "fraction", 0),
-            "takes": f"{one.row['time'] / 3600.0:g} h",
-        }
-        for one in following
-    ]
-    how = [(one.row["kind"], f"{one.row['how']} {one.row['cautions']}") for one in following]
-    nothing: list[dict[str, Figure]] = [{"measure": "nothing known here narrows it"}]
+    (before, after), following = found.made.reports, found.made.following
+    margins = [percent(one.decides.margin) for one in (before, after)]
+    bands = [band_words(one.decides.band) for one in (before, after)]
+    made, worth = locals(), "next" if following else "nothing"
     return {
-        "Before and after the evidence": cells(rows, system),
-        "What to measure next, most for each hour first": cells(worth or nothing, system),
-        "How it is done": [{"measure": kind, "how, and what to mind": told} for kind, told in how],
+        k: v for key in ("verdicts", worth, "how") for k, v in TEXT.table(key, made, system).items()
     }
 
 
-_ASKED = "The log is of this engine, the model of its sheet. How far apart are they at most?"
-_WHY = "Part of it is the engine's and part the log's: its angle and its zero are off."
-_HIDES = ("logged", "beyond")
-
-
-SCENE = Scene(
-    name="measure",
-    words="Cylinder pressure over crank angle, as logged and by the model, and what is left",
+SCENE = TEXT.scene(
+    _told,
     knobs=_knobs,
     work=_work,
     plot=PLOT,
-    sentence=_sentence,
     tables=_tables,
-    scope="model against a made log",
-    tiles=_tiles,
     kept=lambda _, found: found.tried,
     unready=lambda found: "" if found.lies else "the log is not matched yet",
-    guess=Guess(lambda _: note(_ASKED), "left", "most", "pressure", _HIDES, lambda _: note(_WHY)),
     buttons={"Let the fit do it": _fit, "Verdict, and what next": _verdicts},
 )
 
@@ -261,7 +175,7 @@ def picture(build: Build, system: str = "metric") -> Shown:
         ink.Axis("° of the log", -90.0, 60.0, 30.0),
         ink.Axis(f"pressure, {unit}", 0.0, 1.15 * float(np.max(shown))),
         curves,
-        "One cycle as it is, with the log's angle ahead and with its zero too high",
+        TEXT.note("faults", {}).text(system),
     )
     return Shown(drawn, "a wrong angle moves the cycle sideways, a wrong zero lifts all of it")
 
@@ -277,37 +191,47 @@ def zero(build: Build) -> tuple[Any, Any, float, float]:
 def told(zero: Any, build: Build, system: str = "metric") -> str:
     """What a zero worked out by hand, a quantity, comes to, the same by the fit and in truth."""
 
-    def reads(offset: float) -> str:
-        words = "{off} too high" if offset > 0.0 else "{off} too low"
-        return note(words, off=(abs(offset), "pressure", 2)).text(system)
+    def reads(off: float) -> str:
+        return TEXT.note("high" if off > 0.0 else "low", locals()).text(system)
 
     offset, wide = bench.made(build).look.offset
-    fitted = f"{reads(offset)}, give or take {show(2.0 * wide, 'pressure', system, 2)}"
-    hand, truth = reads(to_si(zero, "pressure")), reads(bench.OFFSET)
+    fitted = TEXT.note("known", {"said": reads(offset), "wide": wide}).text(system)
+    hand, truth = reads(float(to_si(zero, "pressure"))), reads(bench.OFFSET)
     return f"by hand: {hand}\nby the fit: {fitted}\nin truth: {truth}"
+
+
+# --------------------------------------------------------------------------- real bolts
+def bolts(system: str = "metric") -> Shown:
+    """Printed tests of real bolts, what sheet and fit make of them, and what does not match."""
+    states, drawn = {str(t.row["state"]): t for t in tested()}, ""
+    rows: list[dict[str, str]] = []
+    for state, t in states.items():
+        names: Names = {"t": t, "within": "✓" if abs(t.short) <= t.half else "✗"}
+        names |= {key: t.moved[path] for key, path in _MOVED.items()}
+        made = cells(TEXT.rows("bolts", names), system)
+        rows = [old | {state: new["value"]} for old, new in zip(rows or made, made, strict=True)]
+        picture = readings.of_kind(t.found.rows[0], t.found.build, t.found.after, system)
+        drawn += f"<div style='flex:1 1 20rem'><b>{html.escape(state)}</b>{picture}</div>"
+    rows = [{key: row[key] for key in ("what", *states)} for row in rows]
+    both = dict(zip(("dry", "oiled"), states.values(), strict=True))
+    told = [TEXT.note(key, both).text(system) for key in ("same", "short", "face", "outside")]
+    items = "".join(f"<li>{html.escape(words)}</li>" for words in told)
+    source = "; ".join(f"{t.row['source']} ({t.row['status']})" for t in states.values())
+    return Shown(
+        f"<div style='display:flex;flex-wrap:wrap;gap:1rem'>{drawn}</div>"
+        + html_table(TEXT.data["bolts"]["caption"], rows)
+        + f"<p><b>What did not match</b></p><ul>{items}</ul>"
+        f"<p style='font-size:13px'>{html.escape(source)}</p>",
+        "\n".join([plain_table(rows), "", "What did not match", *told, "", source]),
+    )
+
+
+_MOVED = {"friction": "friction_thread", "scatter": "preload_scatter"}
 
 
 def sources(build: Build) -> Shown:
     """Where the numbers of this lesson come from, with their status."""
-    return source_table(
-        "Sources of the log",
-        [
-            ("log, its truth, noise and faults", "invented", "this lesson"),
-            ("model", "computed", "the cycle of lesson 01"),
-            ("how far the model may be off, priors, time to measure", "invented", "the kit"),
-            (
-                "offset from the compression",
-                "from memory",
-                "G. Hohenberg and I. Killmann, FISITA 82126, 1982",
-            ),
-            *(
-                (f"bolts, {t.row['state']}", str(t.row["status"]), str(t.row["source"]))
-                for t in tested()
-            ),
-            ("engine round the bolts", "invented", "this lesson"),
-            ("engine", build.sheet.status, "the build sheet"),
-        ],
-    )
+    return TEXT.shown("sources", {"build": build, "tests": [{"row": t.row} for t in tested()]})
 
 
 # --------------------------------------------------------------------------- exercises
