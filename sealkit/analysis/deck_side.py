@@ -194,13 +194,27 @@ class DeckSide:
         return sooner(self.failures, others)
 
 
-def deck_of(build: Build, made: Joint) -> DeckMap:
+def deck_of(build: Build, made: Joint, like: DeckMap | None = None) -> DeckMap:
     """The map of the deck of a build that has a section [deck].
 
-    Raises InputError if it has none.
+    Raises InputError if it has none. `like` is one of the same sheet, but for numbers of joint,
+    gasket and head: its mesh is kept.
     """
     lay, sheet = build.layout, build.deck
     assert sheet is not None
+    if like is not None:
+        alike = like.gasket == made.gasket
+        return like.vary(
+            **({} if alike else {"gasket": made.gasket}),
+            thickness=build.plate_thickness,
+            bolt_stiffness=made.bolt_stiffness,
+            member_stiffness=made.member_stiffness,
+            load_introduction=made.load_introduction,
+            yield_force=made.yield_force,
+            thinner=made.thinner,
+            steps=build.gasket_steps,
+            warp=(sheet.lengthwise_bow, sheet.across_bow),
+        )
     materials = tables.load("materials")
     head = materials[build.head.material]
     return deck.from_joint(

@@ -142,19 +142,10 @@ def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> Deck
     gas = gas_side(build)
     clamp, joint = clamp_side(build)
     kept = _kept(build.vary_si(_ANEW))
-    if kept.deck is None:
-        kept.deck = deck_of(build, joint)
-    steps = list(build.gasket_steps)
+    kept.deck = deck = deck_of(build, joint, kept.deck)
     if coat:
-        steps.append(Step(*coat_patch(build), coat, _PATCH * build.engine.bore))
-    deck = kept.deck.vary(
-        thickness=build.plate_thickness,
-        bolt_stiffness=joint.bolt_stiffness,
-        member_stiffness=joint.member_stiffness,
-        load_introduction=joint.load_introduction,
-        yield_force=joint.yield_force,
-        steps=steps,
-    )
+        patch = Step(*coat_patch(build), coat, _PATCH * build.engine.bore)
+        deck = deck.vary(steps=[*build.gasket_steps, patch])
     peak = gas.design_gauge
     fresh, first, last = kept.last.get(fired, (None, None, None))
     fresh = deck.assemble(float(clamp.preload.assembly_low), start=fresh)

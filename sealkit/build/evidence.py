@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import PurePosixPath, PureWindowsPath
@@ -10,12 +11,15 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from sealkit import tables
-from sealkit.build.fields import FIELDS, si
+from sealkit.build.fields import FIELDS, TABLE, si
 from sealkit.build.sections import Evidence
 from sealkit.errors import Fault, InputError, fail, near
 from sealkit.units import KINDS
 
 _SAMPLE = 10  # fasteners from which their own scatter is taken for the table's; invented
+
+PLACES = {"fastener": ("fastener", "beside"), "bore": ("bore", "clock")}
+"""What a row says of the place of its reading, by what the column ``place`` of its kind names."""
 
 
 @dataclass(frozen=True)
@@ -31,6 +35,8 @@ class Reading:
     file : beside the sheet; empty where the row holds the value
     note : as on the sheet
     place, said : name of its row, and what that says
+    spot : where on the deck it was read, as `PLACES`, by numbers from 1 and an angle; empty for a
+        kind that asks for no place
     """
 
     row: Mapping[str, Any]
@@ -41,6 +47,7 @@ class Reading:
     note: str = ""
     place: str = "evidence.measured"
     said: str = ""
+    spot: tuple[float, ...] = ()
 
     @property
     def kind(self) -> str:
@@ -86,6 +93,7 @@ def reading(row: Any, place: str) -> Reading:
         raise InputError(Fault(f"{place}.kind", f'"{row.kind}"', wanted, near(row.kind, known)))
     about = known[row.kind]
     faults: list[Fault] = []
+    below = about["place"] == "fastener"  # the head may rise there
 
     def number(key: str) -> float | None:
         text, kind, path = getattr(row, key), about[key], f"{place}.{key}"
@@ -104,7 +112,7 @@ def reading(row: Any, place: str) -> Reading:
         spec = FIELDS.get(about["field"] if key == "value" else at_field)
         if spec is not None and not spec.fits(found):
             faults.append(Fault(path, f'"{text}"', *spec.wanted_of(text, found)))
-        elif spec is None and found < 0.0 and kind != "temperature difference":
+        elif spec is None and found < 0.0 and kind != "temperature difference" and not below:
             faults.append(Fault(path, f'"{text}"', f"{KINDS[kind].words} not below zero"))
         return float(found)
 
@@ -117,6 +125,12 @@ def reading(row: Any, place: str) -> Reading:
     elif filed and not _beside(row.file):
         wanted = "the name of a file beside the sheet or below it"
         faults.append(Fault(f"{place}.file", f'"{row.file}"', wanted))
+    asked = PLACES.get(about["place"], ())
+    for key in itertools.chain(*PLACES.values()):
+        if (came := getattr(row, key)) is None and key in asked:
+            faults.append(Fault(f"{place}.{key}", "nothing", TABLE["evidence.measured"][key].help))
+        elif came is not None and key not in asked:
+            faults.append(Fault(f"{place}.{key}", f"{came:g}", f'nothing: "{row.kind}" has none'))
     value, at = number("value"), number("at")
     deviation = 1.0
     try:
@@ -128,8 +142,14 @@ def reading(row: Any, place: str) -> Reading:
             faults.extend(err.faults)
     if faults:
         raise InputError(faults)
-    said = [row.kind, *(x for x in (row.value, row.at and f"at {row.at}", row.note) if x)]
-    return Reading(about, value, at, deviation, row.file or "", row.note, place, ", ".join(said))
+    spot = tuple(getattr(row, key) for key in asked)
+    where = [
+        f"{key} {np.degrees(x):.0f}°" if key == "clock" else f"{key} {x}"
+        for key, x in zip(asked, spot, strict=True)
+    ]
+    told = (row.value, row.at and f"at {row.at}", *where, row.note)
+    said = ", ".join([row.kind, *(x for x in told if x)])
+    return Reading(about, value, at, deviation, row.file or "", row.note, place, said, spot)
 
 
 class Sample(NamedTuple):
@@ -217,9 +237,12 @@ def measured_fields(build: Any) -> list[tuple[str, float, float, str]]:
 
 
 def held(build: Any, path: str) -> Any:
-    """The plain SI value of a field of a build that is no field of a section within another."""
+    """The plain SI value of a field of a build that is no field of a section within another.
+
+    None where the sheet has no such section.
+    """
     section = path.partition(".")[0]
-    return getattr(getattr(build, section), FIELDS[path].attribute)
+    return getattr(getattr(build, section), FIELDS[path].attribute, None)
 
 
 def status_of(evidence: Evidence | None, path: str) -> str:

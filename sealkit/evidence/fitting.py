@@ -37,7 +37,9 @@ _TIED = 0.7  # correlation from which two are known together only
 _ODD = 3.0  # standard deviations from which a reading is named as one that does not fit
 _SURE = 0.99  # evidence further off than this chance leaves does not fit
 _TELLS = 0.1  # of the steepest, from which evidence is named as telling of a parameter
-_TRIES = 40  # steps of the fit
+_TRIES = 40  # steps of the fit between two times that slopes are worked out
+_ANEW = 5  # times that they are, at most
+_NEAR = 0.1  # standard deviations of after, within which one more step ends the fit
 _SCATTER = "fasteners.preload_scatter"
 _LOOKED = 12  # readings at the most that are left out one by one
 GAIN = 0.05  # of a pressure sensor, for which it is told what it does
@@ -216,11 +218,11 @@ class Fit:
         """Every reading beside what the sheet says of it."""
         out, fitted = [], at(self.build, list(self.parameters), self.z)
         for one in self.rows:
-            says = (float(np.ravel(one.predicted(build))[0]) for build in (self.build, fitted))
-            told = tuple(says)
+            says = (np.ravel(one.predicted(build)) for build in (self.build, fitted))
+            told = [np.broadcast_to(x, len(one.readings)) for x in says]
             off = [-one.residuals(build, alone=True) for build in (self.build, fitted)]
             for i, reading in enumerate(one.readings):
-                out.append(Read(reading, *told, *(float(x[i]) for x in off)))
+                out.append(Read(reading, *(float(x[i]) for x in (*told, *off))))
         return out
 
     @functools.cached_property
@@ -269,8 +271,8 @@ class Fit:
     def equal(self) -> list[tuple[Reading, int]]:
         """Readings that stand on the sheet more than once, and how often."""
         rows = [r for one in self.rows for r in one.readings]
-        often = Counter((r.kind, r.at, r.value, r.note) for r in rows)
-        first = {(r.kind, r.at, r.value, r.note): r for r in reversed(rows)}
+        often = Counter((r.kind, r.at, r.spot, r.value, r.note) for r in rows)
+        first = {(r.kind, r.at, r.spot, r.value, r.note): r for r in reversed(rows)}
         return [(first[key], n) for key, n in often.items() if n > 1]
 
     @property
@@ -359,7 +361,8 @@ def slopes(one: Evidence, build: Build, every: Sequence[Parameter], z: Array) ->
     build : with the parameters at z
     """
     own = [i for i, p in enumerate(every) if not set(p.middle).isdisjoint(one.moves)]
-    out = np.zeros((len(residuals(build, [one])[0]), len(every)))
+    (here,) = residuals(build, [one])
+    out = np.zeros((len(here), len(every)))
     ends = {i: np.clip([z[i] - _STEP, z[i] + _STEP], *every[i].limits) for i in own}
     side_by_side = [i for i in own if getattr(one, "many", False) and set(every[i].middle) <= MANY]
     made = np.array([])
@@ -374,9 +377,11 @@ def slopes(one: Evidence, build: Build, every: Sequence[Parameter], z: Array) ->
     for i in own:
         if i in side_by_side:
             low, high = made[:, 2 * (k := side_by_side.index(i))], made[:, 2 * k + 1]
-        else:
-            low, high = (residuals(build.vary_si(every[i].numbers(x)), [one])[0] for x in ends[i])
-        out[:, i] = (high - low) / (ends[i][1] - ends[i][0])
+            out[:, i] = (high - low) / (ends[i][1] - ends[i][0])
+        else:  # one after the other: to the side that is further from an end of the range
+            end = max(ends[i], key=lambda x: abs(x - z[i]))
+            (there,) = residuals(build.vary_si(every[i].numbers(end)), [one])
+            out[:, i] = (there - here) / (end - z[i])
     return out
 
 
@@ -400,8 +405,6 @@ def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = No
 
 def _solved(build: Build, evidence: Sequence[Evidence]) -> Fit:
     """The fit to evidence as it is judged on the build, whatever comes out."""
-    from scipy.optimize import least_squares
-
     every = parameters(build, {path for one in evidence for path in one.moves})
     start = np.zeros(len(every))
     off = residuals(at(build, every, start), evidence)
@@ -415,19 +418,48 @@ def _solved(build: Build, evidence: Sequence[Evidence]) -> Fit:
         here = at(build, every, z)
         return [slopes(one, here, every, z) for one in evidence]
 
-    def rises(z: Array) -> Array:
-        return np.concatenate([*each(z), np.eye(len(z))])
-
-    z = start
-    if every:
-        bounds = tuple(np.transpose([p.limits for p in every]))
-        z = least_squares(total, start, rises, bounds, xtol=1e-5, ftol=1e-7, max_nfev=_TRIES).x
-    steep, left = each(z), residuals(at(build, every, z), evidence)
+    z, steep = start, each(start)
+    bounds = np.transpose([p.limits for p in every])
+    for _ in range(_ANEW if every else 0):
+        before, z = z, _by_secants(total, z, np.concatenate([*steep, np.eye(len(z))]), bounds)
+        steep, now = each(z), total(z)
+        rise = np.concatenate([*steep, np.eye(len(z))])
+        spread = np.linalg.inv(rise.T @ rise)
+        there = np.clip(z - spread @ rise.T @ now, *bounds)
+        near = _NEAR * np.sqrt(np.diag(spread))
+        if np.all(np.abs(there - z) <= near) or np.all(np.abs(z - before) <= near):
+            z = there if np.sum(np.square(total(there))) < np.sum(np.square(now)) else z
+            break
+    left = residuals(at(build, every, z), evidence)
     covariance = np.asarray(
         np.linalg.inv(np.eye(len(z)) + sum(x.T @ x for x in steep)), dtype=float
     )
     parts = tuple(steep), tuple(off), tuple(left)
     return Fit(build, tuple(evidence), tuple(every), z, covariance, *parts)
+
+
+def _by_secants(total: Callable[[Array], Array], z: Array, rise: Array, bounds: Array) -> Array:
+    """The least sum of squares with slopes that are known where it starts, and follow from steps.
+
+    References
+    ----------
+    1. C. G. Broyden, A class of methods for solving nonlinear simultaneous equations, Mathematics
+       of Computation 19 (1965) (from memory): the least change of the slopes that fits a step.
+    """
+    from scipy.optimize import least_squares
+
+    now, found = z, total(z)
+
+    def value(there: Array) -> Array:
+        nonlocal now, found, rise
+        other = total(there)
+        if step := float(np.sum(np.square(there - now))):
+            rise = rise + np.outer(other - found - rise @ (there - now), there - now) / step
+        now, found = there.copy(), other
+        return other
+
+    ends = (value, z, lambda _: rise, tuple(bounds))
+    return np.asarray(least_squares(*ends, xtol=1e-3, ftol=1e-4, max_nfev=_TRIES).x)
 
 
 def _mending(found: Fit, rows: Sequence[Reading], bad: Callable[[Fit], Any]) -> list[Reading]:
@@ -448,8 +480,11 @@ def _mending(found: Fit, rows: Sequence[Reading], bad: Callable[[Fit], Any]) -> 
 
 
 def _off(found: Fit) -> list[Read]:
-    """Readings that no build like this one can have given."""
-    return [one for one in found.read if abs(one.off_after) > _STOPS]
+    """Readings that no build like this one can have given, or only one that is as far off."""
+    far = (p for p, z in zip(found.parameters, found.z, strict=True) if abs(z) > _STOPS)
+    beyond = {path for one in far for path in one.middle}
+    odd = (not beyond.isdisjoint(Rows((one.reading,)).moves) for one in found.read)
+    return [x for x, y in zip(found.read, odd, strict=True) if y or abs(x.off_after) > _STOPS]
 
 
 def _wrong(found: Fit) -> list[Fault]:
@@ -466,8 +501,14 @@ def _wrong(found: Fit) -> list[Fault]:
         Fault(
             one.reading.place,
             one.reading.said,
-            f"a reading near the model, which stays {abs(one.off_after):.0f} standard deviations "
-            f"off whatever is moved{told}: look at the row, its unit, and the sheet",
+            f"a reading near the model, which {_stays(one)}{told}: look at the row, its unit, "
+            "and the sheet",
         )
         for one in off
     ]
+
+
+def _stays(one: Read) -> str:
+    if abs(one.off_after) > _STOPS:
+        return f"stays {abs(one.off_after):.0f} standard deviations off whatever is moved"
+    return f"nothing meets that is less than {_STOPS:.0f} standard deviations off"

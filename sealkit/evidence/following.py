@@ -8,6 +8,7 @@ which side the seal was are left out: what they will say is not known beforehand
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -64,7 +65,8 @@ def what_next(
     build : the sheet before the fit
     limit : the one that the verdict hangs on
     found : what a fit found of the readings on the sheet
-    carried : what the map of the deck says over the average joint, where the sheet has one
+    carried : what the map of the deck says over the average joint, where the sheet has one; without
+        it no kind is named that the map alone predicts
     """
     every = parameters(build)
     z, wide = np.zeros(len(every)), np.eye(len(every))
@@ -98,18 +100,23 @@ def _usual(build: Build, row: Mapping[str, Any], carried: Carried | None) -> Evi
     if row["kind"] == CylinderPressure.kind:
         return made_log(build)
     kind = KINDS.get(str(row["kind"]))
-    if kind is None or not all(kind.sides):
+    if kind is None or not all(kind.sides) or (kind.state is not None and carried is None):
         return None
     try:
         where = kind.usual(build) if row["at"] else None
         if row["at"] and where is None:
             return None
-        blank = Rows((Reading(row, 0.0, where, 1.0),), carried)
-        value = float(np.ravel(blank.predicted(build))[0]) if blank.valued else None
-        wide = deviation_of(str(row["uncertainty"]), value, str(row["value"]), str(row["kind"]))
+        rows = tuple(Reading(row, 0.0, where, 1.0, spot=spot) for spot in kind.spots(build))
+        one = Rows(rows).on(build, carried)
+        said = [str(row[key]) for key in ("uncertainty", "value", "kind")]
+        values = [float(x) for x in np.ravel(one.predicted(build))] if one.valued else [None]
+        read = [
+            dataclasses.replace(r, value=x, deviation=deviation_of(said[0], x, *said[1:]))
+            for r, x in zip(rows, values, strict=True)
+        ]
+        return dataclasses.replace(one, readings=tuple(read))
     except InputError:  # it has nothing to be read on
         return None
-    return Rows((Reading(row, value, where, wide),)).on(build, carried)
 
 
 def _rise(

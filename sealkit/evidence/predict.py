@@ -6,6 +6,7 @@ the creep that the sheet says. Builds may be arrays (`sealkit.analysis.with_numb
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -18,6 +19,7 @@ from sealkit import analysis, tables
 from sealkit.analysis import Clamp, margins
 from sealkit.analysis.carried import Carried
 from sealkit.analysis.clamp import on_the_thread, poisson_of
+from sealkit.analysis.deck_side import after_creep, before_creep, deck_of, pressed_hot
 from sealkit.analysis.warm import Warm, across_head, warm_side
 from sealkit.build import Build, Reading, held, known, readings
 from sealkit.build.evidence import sample_of
@@ -28,7 +30,9 @@ from sealkit.evidence.trace import CylinderPressure
 from sealkit.fastening import tightening
 from sealkit.report.band import taken
 from sealkit.sealing import joint
-from sealkit.sealing.gaskets import Zone
+from sealkit.sealing.deck import DeckMap, State
+from sealkit.sealing.deck.layout import on_rim
+from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.joint import Joint
 
 Array = NDArray[np.float64]
@@ -66,7 +70,8 @@ class Kind:
     Parameters
     ----------
     predict : of a build and what it was read at (plain SI), the reading; of a kind without a value
-        the pressure that passes the seal over that which there was, less 1
+        the pressure that passes the seal over that which there was, less 1; of one with `state` of
+        that and the places of all readings, one for each
     moves : fields of the sheet that it tells of
     usual : of a build, what it is read at where nobody says; None where there is nothing
     mapped : whether `predict` takes what the map of the deck says as well
@@ -74,6 +79,9 @@ class Kind:
     many : whether it takes builds that are arrays
     each : whether one fastener is read, which differs from the next
     needs : field of the sheet and what that has to say
+    state : of a build, what it was read at and a state of much the same deck or None, the deck as
+        it stands
+    spots : of a build, where it is read where nobody says
     """
 
     predict: Callable[..., Any]
@@ -84,6 +92,8 @@ class Kind:
     many: bool = True
     each: bool = False
     needs: tuple[str, str] | None = None
+    state: Callable[[Build, float, State | None], State] | None = None
+    spots: Callable[[Build], Sequence[tuple[float, ...]]] = lambda build: ((),)
 
 
 def _by_torque(build: Build, torque: float | None) -> Build:
@@ -116,19 +126,20 @@ def _settled(build: Build, _: float) -> Any:
     return clamp.before_creep.preload / clamp.own_stiffness + clamp.permanent_stretch
 
 
-def _run(build: Build) -> tuple[Clamp, Warm]:
+def _run(build: Build) -> tuple[Clamp, Joint, Warm]:
     """How it is clamped, and the joint over the heat cycles of the sheet."""
     clamp, made = _clamped(build)
-    return clamp, warm_side(analysis.with_one_preload(build), made, clamp, sizing_peak(build))
+    warm = warm_side(analysis.with_one_preload(build), made, clamp, sizing_peak(build))
+    return clamp, made, warm
 
 
 def _permanent(build: Build, _: float) -> Any:
-    clamp, warm = _run(build)
+    clamp, _made, warm = _run(build)
     return clamp.permanent_stretch + warm.weak_stretch
 
 
 def _after_heat(build: Build, _: float) -> Any:
-    clamp, warm = _run(build)
+    clamp, _made, warm = _run(build)
     gone = clamp.permanent_stretch + warm.weak_stretch
     return warm.low.cold.preload / clamp.own_stiffness + gone
 
@@ -184,8 +195,80 @@ def _pressed(build: Build, force: float) -> Any:
     b, s = build.fasteners.bolt_circle / 2.0, build.gasket.seal_diameter / 2.0
     poisson = poisson_of(build.head.material)
     modulus = tables.load("materials")[build.head.material]["modulus"]
-    plate = joint.plate_stiffness.si(modulus, build.head.thickness, poisson)
+    plate = joint.plate_stiffness.si(modulus, build.plate_thickness, poisson)
     return joint.bending_by_line_load.si(force / (2.0 * np.pi * s), s, b, plate, poisson)
+
+
+def _map(state: State) -> DeckMap:
+    assert isinstance(state.deck, DeckMap)
+    return state.deck
+
+
+def _snug(build: Build, torque: float, like: State | None) -> State:
+    """The head on a new gasket with all its fasteners run down."""
+    clamp, made = _clamped(build, torque)
+    deck = deck_of(build, made, _map(like) if like else None)
+    force = min(float(clamp.ends[1]), deck.yield_force * (1.0 - 1e-9))
+    return deck.assemble(_RUN_DOWN * force, start=like)
+
+
+def _dips(snug: State, spots: Sequence[tuple[float, ...]]) -> list[float]:
+    """How far the head comes down at its rim beside a fastener as one is tightened alone."""
+    deck, lay = _map(snug), snug.deck.layout
+    for spot, key in itertools.product(spots, (0, 1)):
+        _counted(("fastener", "beside")[key], spot[key], len(lay.bolts), "fastener")
+    full, still = float(snug.preload[0]) / _RUN_DOWN, snug.unknowns
+    tight = {i: deck.tighten(snug, int(i) - 1, full) for i in {spot[0] for spot in spots}}
+    rims = [deck.plate.patch(on_rim(lay, lay.bolts[int(j) - 1])[None]) for _, j in spots]
+    moved = [tight[i].unknowns - still for i, _ in spots]
+    return [float(rim.closure(w)[0]) for rim, w in zip(rims, moved, strict=True)]
+
+
+def _used(build: Build, _: float, like: State | None) -> State:
+    """The deck once it has been run, with what crept and what warm states press most."""
+    clamp, made, warm = _run(build)
+    deck = deck_of(build, made, _map(like) if like else None)
+    fresh = deck.assemble(min(float(clamp.ends[1]), deck.yield_force * (1.0 - 1e-9)), start=like)
+    crept = after_creep(build, deck, clamp, before_creep(deck, clamp, fresh))
+    return pressed_hot(build, deck, crept, warm, like)
+
+
+def _new(gasket: Gasket) -> tuple[int, Zone]:
+    """The seal that a micrometer finds, by its place among all, and as it is new."""
+    found = [(i, z) for i, z in enumerate(gasket.seals) if z.free_thickness > 0.0]
+    if not found:
+        raise fail("gasket", gasket.name, "a gasket that says how thick its seal is when new")
+    return max(found, key=lambda x: x[1].free_thickness)
+
+
+def _thicknesses(used: State, spots: Sequence[tuple[float, ...]]) -> list[float]:
+    """Thickness of the seal once taken out: new, less what it has crept and not sprung back."""
+    i, zone = _new(used.deck.gasket)
+    for bore, _ in spots:
+        _counted("bore", bore, len(used.deck.layout.bores), "bore")
+    left = zone.free_thickness - used.sets[i] - used.tops[i] + zone.recovery(used.tops[i])
+    rows, turn = left.reshape(len(used.deck.layout.bores), -1), 2.0 * np.pi
+    return [float(np.interp(at, used.angle, rows[int(n) - 1], period=turn)) for n, at in spots]
+
+
+def _counted(key: str, number: float, count: int, words: str) -> None:
+    if not 1 <= number <= count:
+        raise fail(key, f"{number:g}", f"a {words} from 1 to {count} of the deck")
+
+
+def _beside_one(build: Build) -> list[tuple[float, ...]]:
+    """The fastener nearest to the middle of the deck, the dial beside it and its two neighbours."""
+    bolts = build.layout.bolts
+    far = np.hypot(*(bolts - bolts.mean(axis=0)).T)
+    one = int(np.argmin(np.round(far, 6)))
+    near = np.argsort(np.round(np.hypot(*(bolts - bolts[one]).T), 6), kind="stable")[:3]
+    return [(one + 1, int(j) + 1) for j in near]
+
+
+def _all_round(build: Build) -> list[tuple[float, ...]]:
+    """Eight places round every bore."""
+    turns = np.arange(8) * np.pi / 4.0
+    return [(n, float(x)) for n in range(1, len(build.layout.bores) + 1) for x in turns]
 
 
 def _mean_peak(build: Build, _: float) -> Any:
@@ -257,6 +340,7 @@ def _torque(build: Build) -> float | None:
 
 
 _SHARED = 0.5  # of a reading's variance, the same in all readings of its kind; invented
+_RUN_DOWN = 0.2  # of the torque, to which all are run down first; invented
 _PRESSED = 20e-6  # m, least closure that a dial on a press tells; invented
 _PRESSURES = np.geomspace(1e5, 1e8, 48)  # Pa, at which a seal is looked at
 FRICTION = ("fasteners.friction_thread", "fasteners.friction_bearing")
@@ -269,6 +353,7 @@ _BURN = (
 _AGAIN = ("bolt stretch", "stretch after settling", "stretch after heat")  # of one fastener
 _CURVES = ("gasket.seal_load_factor", "gasket.body_load_factor")
 _OVER, _HEAD = "gasket.body_over_ring", "head.thickness"
+_PLATE = (_HEAD, "deck.effective_thickness")
 _RISE, _COOLANT = "heat.rise_factor", "heat.coolant_temperature"
 _WET = ("liquids.deck", "wet")
 _COLD = (*_WRENCH, *_CREEP, *_CURVES, _OVER, _HEAD, "head.load_introduction")
@@ -303,7 +388,23 @@ KINDS: Mapping[str, Kind] = {
     "head temperature difference": Kind(
         lambda build, _: across_head(build, analysis.FULL_LOAD), ("head.gradient",)
     ),
-    "press on the bare head": Kind(_pressed, (_HEAD,), lambda build: 100e3),
+    "press on the bare head": Kind(_pressed, _PLATE, lambda build: 100e3),
+    "dial under one fastener": Kind(
+        _dips,
+        (*_WRENCH, *_CURVES, _OVER, *_PLATE),
+        _torque,
+        many=False,
+        each=True,
+        state=_snug,
+        spots=_beside_one,
+    ),
+    "thickness of the used gasket": Kind(
+        _thicknesses,
+        (*_WRENCH, *_CREEP[:2], *_CURVES, _OVER, *_PLATE, _RISE, "head.gradient"),
+        many=False,
+        state=_used,
+        spots=_all_round,
+    ),
     "peak pressure": Kind(_mean_peak, _BURN),
     "brake power": Kind(lambda build, _: analysis.gas_side(build).brake_power, _BURN, many=False),
     "opens at a pressure": Kind(
@@ -339,13 +440,16 @@ class Rows:
     ----------
     readings : all of one kind and one `at`
     carried : what the map of the deck says, where the sheet has one
-    scatter : standard deviation from one fastener to the next, in the unit of the reading
+    scatter : standard deviation from one fastener, or gasket, to the next, in the unit of the
+        reading
+    like : the deck of the sheet itself, where its state is read
     others : other readings of the same fasteners, in the same order
     """
 
     readings: tuple[Reading, ...]
     carried: Carried | None = None
-    scatter: float = 0.0
+    scatter: Any = 0.0
+    like: State | None = None
     others: tuple[Rows, ...] = ()
 
     @property
@@ -374,9 +478,10 @@ class Rows:
 
     def predicted(self, build: Build) -> Any:
         """What each of them should read."""
-        at = 0.0 if self.readings[0].at is None else self.readings[0].at
-        more = (self.carried,) if KINDS[self.kind].mapped else ()
-        return KINDS[self.kind].predict(build, at, *more)
+        kind, at = KINDS[self.kind], self.readings[0].at or 0.0
+        if kind.state is not None:
+            return kind.predict(kind.state(build, at, self.like), [r.spot for r in self.readings])
+        return kind.predict(build, at, *((self.carried,) if kind.mapped else ()))
 
     @property
     def valued(self) -> bool:
@@ -385,28 +490,34 @@ class Rows:
 
     def on(self, build: Build, carried: Carried | None, others: Sequence[Rows] = ()) -> Rows:
         """As it is judged on a sheet, after other readings that may be of the same fasteners."""
-        here = replace(self, carried=carried)
-        if not KINDS[self.kind].each:
+        here, kind, torque = replace(self, carried=carried), KINDS[self.kind], self.readings[0].at
+        if kind.state is not None:
+            here = replace(here, like=kind.state(build, torque or 0.0, None))
+        if kind.state is _used:
+            share = 0.5 * tables.load("spread")["thickness"]["share"]
+            return replace(here, scatter=share * _new(analysis.gasket_of(build))[1].free_thickness)
+        if not kind.each:
             return here
         if sample := sample_of(self.readings):
             return replace(here, scatter=sample.scatter)
-        torque = self.readings[0].at
         share = analysis.scatter_of(_by_torque(build, torque))[0] / 2.0
         ways = [build.fasteners.preload_factor * (1.0 + x) for x in (-share, 0.0, share)]
         low, middle, high = (
-            float(np.ravel(here.predicted(build.vary_si({"fasteners.preload_factor": x})))[0])
+            np.reshape(here.predicted(build.vary_si({"fasteners.preload_factor": x})), (-1, 1))
             for x in ways
         )
+        wide = np.maximum(np.abs(low - middle), np.abs(high - middle))
         same = [o for o in others if o.kind in _AGAIN and len(o.readings) == len(self.readings)]
         own = tuple(same) if self.kind in _AGAIN else ()
-        return replace(here, scatter=max(abs(low - middle), abs(high - middle)), others=own)
+        return replace(here, scatter=np.where(high < low, -wide, wide), others=own)
 
     def _off(self, build: Build) -> tuple[Array, Array]:
         """Model less reading, (readings, builds), and what the reading may be off, (readings, 1).
 
         Where the seal held or was passed, a share counts only on the side that this excludes.
         """
-        found = np.asarray(self.predicted(build), dtype=float).reshape(1, -1)
+        shape = (1, -1) if KINDS[self.kind].state is None else (-1, 1)
+        found = np.asarray(self.predicted(build), dtype=float).reshape(shape)
         wide = np.array([[r.deviation] for r in self.readings])
         if self.valued:
             return found - np.array([[r.value] for r in self.readings]), wide
@@ -422,13 +533,21 @@ class Rows:
         the variance of a reading is its instrument's and the same in all: D + uuᵀ, over its root;
         not so where each is looked at `alone`.
         """
-        off, wide = self._off(build)
+        (off, wide), kind = self._off(build), KINDS[self.kind]
         known, far = np.ones_like(wide), np.zeros_like(off)
         for one in self.others:
             apart, by = one._off(build)
             known, far = known + (one.scatter / by) ** 2, far - one.scatter / by**2 * apart
         off, shared = off + self.scatter * far / known, 0.0 if alone else _SHARED
         own = np.sqrt((1.0 - shared) * wide**2 + self.scatter**2 / known)
+        if kind.state is not None and not alone:
+            # readings of one fastener, or of one gasket, have its scatter together
+            first = np.array([r.spot[0] for r in self.readings])
+            each = np.broadcast_to(self.scatter, wide.shape)
+            same = first[:, None] == first if kind.each else 1.0
+            both = np.diag((1.0 - shared) * wide[:, 0] ** 2) + same * (each @ each.T)
+            root = np.linalg.cholesky(both + shared * wide @ wide.T)
+            return np.asarray(np.linalg.solve(root, off)[:, 0])
         out, together = off / own, np.sqrt(shared) * wide / own
         if square := float(np.sum(together**2)):
             less = (1.0 - 1.0 / np.sqrt(1.0 + square)) / square

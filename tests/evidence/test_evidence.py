@@ -486,6 +486,8 @@ def test_what_to_measure_next(found: evidence.Fit) -> None:
     assert best[0].row["kind"] == "body over ring"  # what most moves its steel ring
     assert [x.worth for x in best] == sorted((x.worth for x in best), reverse=True)
     assert all(0.0 < x.narrows < 1.0 for x in best)
+    on_the_deck = {"dial under one fastener", "thickness of the used gasket"}
+    assert on_the_deck <= {x.row["kind"] for x in best}
     later = what_next(SIX, fresh.decides, found, scatter.carried_over(fresh))
     measured = {row["kind"] for row in ROWS}
     assert not measured & {x.row["kind"] for x in later}

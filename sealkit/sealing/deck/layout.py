@@ -213,6 +213,16 @@ def to_edges(corners: Array, points: Array) -> Array:
     return out
 
 
+def on_rim(layout: Layout, place: ArrayLike) -> Array:
+    """The place (2,) of the outline that is nearest to a place (2,) [m]."""
+    off = np.asarray(place, dtype=float) - layout.outline
+    side = np.roll(layout.outline, -1, axis=0) - layout.outline
+    length = np.maximum((side * side).sum(axis=1), 1e-300)
+    along = np.clip((off * side).sum(axis=1) / length, 0.0, 1.0)[:, None] * side
+    nearest = np.argmin(np.hypot(*(off - along).T))
+    return np.asarray((layout.outline + along)[nearest])
+
+
 def free_way(layout: Layout, centre: ArrayLike, angle: ArrayLike) -> Array:
     """How far it is from a place inside to the outline in directions (n,) [m]."""
     corners = layout.outline - np.asarray(centre, dtype=float)

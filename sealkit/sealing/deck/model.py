@@ -134,7 +134,7 @@ class Wall:
 # --------------------------------------------------------------------------- the model
 VARIED = (
     "gasket", "block", "thickness", "modulus", "bolt_stiffness", "member_stiffness",
-    "load_introduction", "yield_force", "steps", "warp", "body_share", "liquid_share",
+    "load_introduction", "yield_force", "steps", "warp", "body_share", "liquid_share", "thinner",
 )  # fmt: skip
 
 
@@ -271,8 +271,9 @@ class Model:
         patch = self.plate.area()
         points = patch.points
         cell = np.sqrt(patch.weight)
-        widest = max(z.width for z in self.gasket.seals)
-        circles = [(*b, 0.5 * (self.seal_diameter + widest)) for b in self.layout.bores]
+        circles = [
+            (*b, 0.5 * (self.seal_diameter + _widest(self.gasket))) for b in self.layout.bores
+        ]
         circles += [(*b, 0.5 * self.layout.bolt_hole) for b in self.layout.bolts]
         circles += [(h.x, h.y, 0.5 * h.diameter) for h in self.layout.holes]
         share = np.ones(len(points))
@@ -401,7 +402,7 @@ class Model:
         if "thickness" in changes:
             out.__dict__.pop("below_bolts", None)
         out.__dict__.update(_read_all(changes))
-        if "gasket" in changes:
+        if _widest(out.gasket) != _widest(self.gasket):
             out.area = out._body_patch()
         if out._stiff != (self.plate.stiffness, self.plate.shear):
             out.plate = self.plate.scaled(*out._stiff)
@@ -428,6 +429,10 @@ class Model:
             return pulled - np.clip(force, 0.0, most), np.where(works, ke / (1.0 + r), 0.0)
 
         return law
+
+
+def _widest(gasket: Gasket) -> float:
+    return max(z.width for z in gasket.seals)
 
 
 # --------------------------------------------------------------------------- numbers at the door
