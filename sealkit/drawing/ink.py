@@ -78,6 +78,7 @@ def chart(
     wide: float = 440.0,
     high: float = 270.0,
     dots: Sequence[tuple[float, float, str]] = (),
+    read: bool = False,
 ) -> str:
     """Lines on one pair of axes, as an HTML figure.
 
@@ -91,19 +92,21 @@ def chart(
     caption : the line below
     wide, high : of the drawing
     dots : (x, y, words) of single points
+    read : whether numbers are read off it: a grid both ways, and the key below the axes
     """
+    floor, ceiling, edge = high - _BOTTOM, _TOP, wide - _RIGHT - 12.0 * read
+    high += 22.0 * len(curves) * read
 
     def px(value: Any) -> Any:
-        return _LEFT + (np.asarray(value) - x.low) / (x.high - x.low) * (wide - _LEFT - _RIGHT)
+        return _LEFT + (np.asarray(value) - x.low) / (x.high - x.low) * (edge - _LEFT)
 
     def py(value: Any) -> Any:
         inside = np.clip(value, y.low, y.high)
-        return high - _BOTTOM - (inside - y.low) / (y.high - y.low) * (high - _TOP - _BOTTOM)
+        return floor - (inside - y.low) / (y.high - y.low) * (floor - ceiling)
 
     def points(a: Any, b: Any) -> str:
         return " ".join(f"{u:.1f},{v:.1f}" for u, v in zip(px(a), py(b), strict=True))
 
-    floor, ceiling = high - _BOTTOM, _TOP
     out = []
     if between is not None:
         over, low, top = between
@@ -117,23 +120,24 @@ def chart(
             said = f"{t + 0.0:,.{digits}f}"
             if level:
                 at = py(t)
-                out.append(f"<path d='M{_LEFT:g},{at:.1f} H{wide - _RIGHT:g}' stroke='#e3e3e3'/>")
+                out.append(f"<path d='M{_LEFT:g},{at:.1f} H{edge:g}' stroke='#e3e3e3'/>")
                 out.append(word(_LEFT - 6, at + 5, said, "end"))
             else:
                 at = px(t)
-                out.append(f"<path d='M{at:.1f},{floor:g} v5' stroke='#111'/>")
+                way, grey = (f"V{ceiling:g}", "#e3e3e3") if read else ("v5", "#111")
+                out.append(f"<path d='M{at:.1f},{floor:g} {way}' stroke='{grey}'/>")
                 out.append(word(at, floor + 19, said))
-    out.append(f"<path d='M{_LEFT:g},{ceiling:g} V{floor:g} H{wide - _RIGHT:g}' fill='none' "
+    out.append(f"<path d='M{_LEFT:g},{ceiling:g} V{floor:g} H{edge:g}' fill='none' "
                "stroke='#111'/>")  # fmt: skip
-    out.append(word((_LEFT + wide - _RIGHT) / 2, high - 8, x.title))
+    out.append(word((_LEFT + edge) / 2, floor + 38, x.title))
     out.append(word(4, 16, y.title, "start", bold=True))
     for i, mark in enumerate(marks):
         if mark.level:
             at = float(py(mark.value))
-            out.append(f"<path d='M{_LEFT:g},{at:.1f} H{wide - _RIGHT:g}' stroke='#111' "
+            out.append(f"<path d='M{_LEFT:g},{at:.1f} H{edge:g}' stroke='#111' "
                        "stroke-dasharray='2 3'/>")  # fmt: skip
             up = ceiling + 10 if mark.above else at - 5
-            out.append(word(wide - _RIGHT - 4, up, mark.label, "end"))
+            out.append(word(edge - 4, up, mark.label, "end"))
         else:
             at = float(px(mark.value))
             out.append(f"<path d='M{at:.1f},{floor:g} V{ceiling:g}' stroke='#111' "
@@ -142,16 +146,16 @@ def chart(
             # one below the other, so that neighbours do not run into each other
             down = ceiling + 12 + 16 * i
             out.append(word(at + (-5 if side == "end" else 5), down, mark.label, side))
-    keyed = 0.0
+    key, keyed = (_LEFT, floor + 42.0) if read else (wide - _KEY, ceiling)
     for c in curves:
         dash = f" stroke-dasharray='{c.dash}'" if c.dash else ""
         out.append(f"<polyline points='{points(c.x, c.y)}' fill='none' stroke='{c.colour}' "
                    f"stroke-width='{1.6 if c.dash else 2.4}'{dash}/>")  # fmt: skip
         if c.at is None:
-            key, keyed = wide - _KEY, keyed + 21.0
-            out.append(f"<path d='M{key:g},{ceiling + keyed - 5:g} h44' stroke='{c.colour}' "
+            keyed += 21.0
+            out.append(f"<path d='M{key:g},{keyed - 5:g} h44' stroke='{c.colour}' "
                        f"stroke-width='2.4'{dash}/>")  # fmt: skip
-            out.append(word(key + 52, ceiling + keyed, c.label, "start"))
+            out.append(word(key + 52, keyed, c.label, "start"))
     for c in curves:
         if c.at is None:
             continue

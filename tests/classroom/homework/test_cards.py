@@ -339,7 +339,8 @@ def test_a_chart_can_be_read(name: str, system: str) -> None:
     card = cards.draw(CLASS_KEY, name, "t-07", system=system)
     item = next(i for i in card.items if i.chart is not None)
     assert item.chart is not None
-    root = ET.fromstring(item.chart.svg(system))
+    root = ET.fromstring(item.chart.svg(system)).find("svg")
+    assert root is not None
     assert root.get("role") == "img" and "Chart to read" in str(root.get("aria-label"))
     texts = [(t.get("text-anchor"), t.text or "", t) for t in root.iter("text")]
     rows = [
