@@ -77,6 +77,13 @@ def band_words(band: Band | None) -> str:
     return f"{low} % to over 10 times" if band.high > 10.0 else f"{low} to {high} %"
 
 
+def margin_words(row: Limit) -> tuple[str, str]:
+    """The margin of the limit that decides, and what that is: where it is unsure, its band."""
+    if row.outcome is Outcome.CLOSE and (band := band_words(row.band)):
+        return band, "with other choices of the model"
+    return percent(float(row.margin)), "least margin"
+
+
 def but_for(row: Limit) -> str:
     """How a limit that is too close to call stands, and what turns it; else empty."""
     return f"{'holds' if row.holds else 'fails'} but for {row.turned_by}" if row.turned_by else ""

@@ -22,7 +22,7 @@ from sealkit.classroom.panel.scene import Knob, Pick, Rows
 from sealkit.fastening import tightening
 from sealkit.paper import save as save
 from sealkit.pressure import geometry
-from sealkit.report import percent, ranking, specification, workshop
+from sealkit.report import margin_words, percent, ranking, specification, workshop
 from sealkit.report.comparison import compare
 from sealkit.report.notes import driven
 from sealkit.report.result import turned_words
@@ -80,11 +80,12 @@ def _which(row: Limit) -> str:
 
 
 def _told(found: Specification) -> Names:
-    report, build, gas, low = found.report, found.build, found.report.gas, found.report.weakest
+    report, build, gas, low = found.report, found.build, found.report.gas, found.report.decides
     bad = [r for r in report.banded if r.outcome is not Outcome.HOLDS]
     need = TEXT.note("enough" if gas.brake_power > 1.01 * found.wish else "needs", locals())
     which = "; ".join(_which(r) for r in sorted(bad, key=lambda r: r.margin))
-    amiss, count, margin = len(bad), len(report.limits), percent(float(low.margin))
+    amiss, count, (margin, what) = len(bad), len(report.limits), margin_words(low)
+    part = low.brief.capitalize()
     held = TEXT.note("exceeded" if bad else "hold", locals())
     knock = "below 1, no warning" if found.quiet else "above 1, the end gas is expected to light"
     word = _VERDICTS[found.outcome]

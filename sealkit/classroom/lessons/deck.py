@@ -77,7 +77,7 @@ def _work(build: Build, free: Free) -> DeckView:
 
 _VERDICTS = (
     ("DOES NOT SEAT", "SEATS", "SEATS BY THE MAP ALONE"),
-    ("GAS PASSES HERE", "SEALS ALL ROUND", "SEALS BY THE MAP ALONE"),
+    ("GAS PASSES HERE", "SEALS ALL ROUND BEFORE HEAT", "SEALS BY THE MAP ALONE"),
 )
 _TOLD = 0.1  # a share below this is not
 

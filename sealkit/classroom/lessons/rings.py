@@ -118,8 +118,8 @@ def _verdict(one: RingInJoint) -> tuple[str, bool | None]:
     if not one.kept:
         return "THE COPPER LEAVES THE RECEIVER", False
     if ring.warnings:
-        return "WORKS, WITH A WARNING", None
-    return "THE RING WORKS", True
+        return "WORKS BEFORE HEAT, WITH A WARNING", None
+    return "THE RING WORKS BEFORE HEAT", True
 
 
 def _told(one: RingInJoint) -> Names:

@@ -17,7 +17,7 @@ from sealkit.classroom.lessons.text import Text
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Knob, Rows, Sentence
 from sealkit.errors import fail
-from sealkit.report import Report, percent, ranking
+from sealkit.report import Report, margin_words, ranking
 from sealkit.report.record import COUNTS
 from sealkit.report.seal import at_peak, shown_seal, springback
 from sealkit.report.tables import order_rows
@@ -34,7 +34,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
 
 
 def _told(report: Report) -> Names:
-    (clamp, state), low, fails = at_peak(report), report.weakest, report.first_failure
+    (clamp, state), low, fails = at_peak(report), report.decides, report.first_failure
     seal, back = shown_seal(report), springback(report)
     left, lift = float(state.zone_loads[seal.name]), float(state.seal_lift)
     wanted = float(seal.required(report.gas.design_gauge)) if seal.factor > 0 else None
@@ -46,7 +46,7 @@ def _told(report: Report) -> Names:
     # a fastener tightened to yield has no limit of proof
     proof = [r for r in report.limits if r.check == "fastener"][:1]
     word, good = str(report.outcome).upper(), _GOOD.get(report.outcome)
-    part, margin = low.brief.capitalize(), percent(float(low.margin))
+    part, (margin, what) = low.brief.capitalize(), margin_words(low)
     knock = " It holds only without knock." if report.leaves_knock_out else ""
     average = report.by_what and f"{report.by_what}; {COUNTS}"
     first = TEXT.note("nothing" if fails is None else "first", locals())

@@ -48,14 +48,17 @@ def test_ring_stands_on_its_curves() -> None:
         ({"receiver_width": 0.031 * 0.0254}, "THE RING DOES NOT WORK"),
         ({"wire_diameter": 0.052 * 0.0254}, "NO ROOM FOR THE COPPER"),
         ({"receiver_depth": 0.0}, "NO RECEIVER HOLDS THE COPPER"),
-        ({"sheet_thickness": 0.080 * 0.0254}, "THE RING WORKS"),
-        ({"receiver_depth": 0.012 * 0.0254}, "WORKS, WITH A WARNING"),
+        ({"sheet_thickness": 0.080 * 0.0254}, "THE RING WORKS BEFORE HEAT"),
+        ({"receiver_depth": 0.012 * 0.0254}, "WORKS BEFORE HEAT, WITH A WARNING"),
     ],
 )
 def test_verdict_words(changes: dict[str, float], word: str) -> None:
     said = SCENE.sentence(standard(DRAG, "annealed", **changes), "inch")
     assert said.word == word
-    assert said.good is {"THE RING WORKS": True, "WORKS, WITH A WARNING": None}.get(word, False)
+    assert said.good is {
+        "THE RING WORKS BEFORE HEAT": True,
+        "WORKS BEFORE HEAT, WITH A WARNING": None,
+    }.get(word, False)
 
 
 def test_what_fails_is_told_beside_the_verdict_and_marked() -> None:
