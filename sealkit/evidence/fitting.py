@@ -41,7 +41,7 @@ _TRIES = 40  # steps of the fit between two times that slopes are worked out
 _ANEW = 5  # times that they are, at most
 _NEAR = 0.1  # standard deviations of after, within which one more step ends the fit
 _SCATTER = "fasteners.preload_scatter"
-_LOOKED = 12  # readings at the most that are left out one by one
+_LOOKED = 3  # readings at the most that are left out one by one
 GAIN = 0.05  # of a pressure sensor, for which it is told what it does
 FITS = "fits", "does not fit"
 _STEP = 0.05  # of a parameter's standard deviation, for slopes
@@ -226,25 +226,28 @@ class Fit:
         return out
 
     @functools.cached_property
-    def odd(self) -> list[tuple[Read, float]]:
-        """Readings that do not fit, the worst first.
+    def apart(self) -> list[tuple[Read, float]]:
+        """Readings with how far each is from all else, the furthest first.
 
-        With the standard deviations by which it differs from all else, how well that is known
-        counted in.
+        In standard deviations, how well all else is known counted in: left out, it takes the square
+        of that off the sum of squared residuals.
         """
         far: list[float] = []
         for one, left, rise in zip(self.evidence, self.left, self.slopes, strict=True):
             if isinstance(one, Rows):
                 free = 1.0 - np.einsum("ij,jk,ik->i", rise, self.covariance, rise)
                 far += (np.abs(left) / np.sqrt(np.maximum(free, 1e-9))).tolist()
-        pairs = zip(self.read, far, strict=True)
-        return sorted((x for x in pairs if x[1] > _ODD), key=lambda x: -x[1])
+        return sorted(zip(self.read, far, strict=True), key=lambda x: -x[1])
+
+    @property
+    def odd(self) -> list[tuple[Read, float]]:
+        """Those that do not fit."""
+        return [x for x in self.apart if x[1] > _ODD]
 
     @functools.cached_property
     def mending(self) -> list[Reading]:
         """Of the readings that do not fit those without any one of which all the rest does."""
-        rows = [read.reading for read, _ in self.odd[:_LOOKED]]
-        return _mending(self, rows, lambda found: not all(m.fits for m in found.misfits))
+        return _mending(self, len(self.odd), lambda found: not all(m.fits for m in found.misfits))
 
     @functools.cached_property
     def gain(self) -> list[tuple[str, Moved, float]]:
@@ -462,8 +465,8 @@ def _by_secants(total: Callable[[Array], Array], z: Array, rise: Array, bounds: 
     return np.asarray(least_squares(*ends, xtol=1e-3, ftol=1e-4, max_nfev=_TRIES).x)
 
 
-def _mending(found: Fit, rows: Sequence[Reading], bad: Callable[[Fit], Any]) -> list[Reading]:
-    """Of these readings those without any one of which the fit to the rest is not bad."""
+def _mending(found: Fit, most: int, bad: Callable[[Fit], Any]) -> list[Reading]:
+    """Of the readings furthest off those without any one of which the fit to the rest is good."""
     carried = next((one.carried for one in found.rows), None)
 
     def without(gone: Reading) -> list[Evidence]:
@@ -475,6 +478,7 @@ def _mending(found: Fit, rows: Sequence[Reading], bad: Callable[[Fit], Any]) -> 
                 kept.append(replace(one, readings=rest))
         return judged_on(found.build, kept, carried)
 
+    rows = [read.reading for read, _ in found.apart[: min(most, _LOOKED)]]
     fewer = ((row, without(row)) for row in rows)
     return [row for row, rest in fewer if rest and not bad(_solved(found.build, rest))]
 
@@ -491,9 +495,7 @@ def _wrong(found: Fit) -> list[Fault]:
     """A fault for every such reading; for those alone, if any, without which the rest fits."""
     if not (off := _off(found)):
         return []
-    few = found.read if len(found.read) <= _LOOKED else off[:_LOOKED]
-    mending = _mending(found, [one.reading for one in few], _off)
-    if mending:
+    if mending := _mending(found, _LOOKED, _off):
         off = [one for one in found.read if any(one.reading is x for x in mending)]
     without = "without it all others fit" if len(mending) == 1 else "without one of these rows"
     told = f"; {without}{' all others fit' * (len(mending) > 1)}" if mending else ""
