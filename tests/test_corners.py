@@ -14,7 +14,6 @@ from sealkit.errors import InputError
 from sealkit.fastening import tightening
 from sealkit.pressure import charge, cycle, fuels, geometry
 from sealkit.sealing import constructions
-from sealkit.units import Q
 from tests.charges import charge_at
 
 SHAPE = (0.086, 0.086, 0.143, 9.0)
@@ -86,16 +85,10 @@ def test_every_fault_of_a_list_and_of_its_neighbours_is_told_at_once() -> None:
     [
         (lambda: constructions.recovery("1 mm", "1 mm", "1 mm"), "loaded"),
         (lambda: constructions.recovery("1 mm", "1.1 mm", "0.9 mm"), "loaded|recovered"),
-        (lambda: constructions.measured([0, 1], [0, 1]), "closure_unit"),
-        (lambda: constructions.measured([0, 1], [0, 1], closure_unit="um"), "load_unit"),
-        (lambda: points(["a", 1], [0, 1]), "closure"),
-        (lambda: points([[0, 1]], [[0, 1]]), "closure"),
-        (lambda: points([0, 1], [0, 1], load_unit="kg"), "load"),
-        (lambda: points([0, 1], [0, 1], load_unit="nonsense"), "load"),
-        (lambda: points(Q([0, 1], "kg"), [0, 1]), "closure"),
-        (lambda: points([0, 100], [0, 50], unloading=[([], [])]), "unloading"),
-        (lambda: points([0, 100], [0, 50], unloading=[([100, 90], [50, 49])]), "unloading"),
-        (lambda: points([0, 100], [0, 50], unloading=[([100, 90], [50])]), "unloading"),
+        (lambda: points("0,0\na,1"), "line 3"),
+        (lambda: points("0,0\n1,1", "load [kg]"), "load"),
+        (lambda: points("0,0\n1,1", "load [nonsense]"), "load"),
+        (lambda: points("0,0\n100,50\n100,50,unloading\n90,49,unloading"), "unloading"),
         (lambda: constructions.measured("no such file.csv"), "points"),
         (lambda: constructions.measured("closure [um],load [N/mm]\n0,0\n"), "closure"),
     ],
@@ -105,21 +98,20 @@ def test_measured_points_that_are_no_curve_are_named(call: Any, field: str) -> N
         call()
 
 
-def points(closure: Any, load: Any, **more: Any) -> Any:
-    given = {"closure_unit": "um", "load_unit": "N/mm", "name": "mine", "width": "1 mm"}
-    return constructions.measured(closure, load, **{**given, **more})
+def points(rows: str, load: str = "load [N/mm]") -> Any:
+    named = {"name": "mine", "width": "1 mm"}
+    rows = "".join(f"{row}{',' * (2 - row.count(','))}\n" for row in rows.splitlines())
+    return constructions.measured(f"closure [um],{load},branch\n{rows}", **named)
 
 
-def test_measured_points_with_units_of_their_own() -> None:
-    own = constructions.measured(Q([0.0, 0.1], "mm"), Q([0.0, 50.0], "N/mm"))
-    plain = points([0, 100], [0, 50])
+def test_measured_points_in_units_of_their_own() -> None:
+    own = constructions.measured("closure [mm],load [N/mm]\n0,0\n0.1,50\n")
+    plain = points("0,0\n100,50")
     assert own.closure == pytest.approx(plain.closure) and own.load == pytest.approx(plain.load)
-    turned = points(Q([0.0, 0.1], "mm"), [0, 50])
-    assert turned.closure == pytest.approx(plain.closure)
 
 
 def test_a_branch_that_ends_above_no_load_goes_on_straight_to_it() -> None:
-    zone = points([0, 100], [0, 50], unloading=[([100, 90, 80], [50, 30, 10])])
+    zone = points("0,0\n100,50\n100,50,unloading\n90,30,unloading\n80,10,unloading")
     # 20 N/mm in 10 um; the last 10 N/mm go in 5 um more
     assert float(zone.recovery(1e-4)) == pytest.approx(25e-6, rel=1e-6)
 

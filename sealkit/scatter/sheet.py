@@ -110,7 +110,7 @@ def _worked(
 
 
 class _Builds:
-    """Judges the builds of one sheet; travels to other processes."""
+    """Judges the builds of one sheet."""
 
     def __init__(self, build: Build, paths: Sequence[str], carried: Carried | None):
         # each build has one preload of its own: the report's two ends come together

@@ -11,8 +11,7 @@ import dataclasses
 import functools
 import math
 import time
-from collections import deque
-from collections.abc import Callable, Generator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -75,80 +74,6 @@ def draw(inputs: Sequence[Input], shares: Array) -> dict[str, Array]:
     return out
 
 
-@dataclass(frozen=True)
-class _Tally:
-    """What a chunk adds up to."""
-
-    # scrambles, each: its scrambles, and the builds of each
-    scrambles: range
-    each: int
-    # failures of each scramble, by ("limit", key) and ("group", name)
-    failed: dict[tuple[str, str], NDArray[np.int64]]
-    groups: Mapping[str, tuple[str, ...]]  # keys by name of the group
-    sums: dict[tuple[str, str], NDArray[Any]]  # over all its builds, by (what, name)
-    # numbers and margins of its builds, where they are kept
-    kept: tuple[Mapping[str, Array], Mapping[str, Array]] | None
-
-
-@dataclass(frozen=True)
-class _Task:
-    """Everything a chunk needs but its number."""
-
-    judge: Judge
-    inputs: tuple[Input, ...]
-    seed: int
-    scrambles: int
-    size: int  # builds of one scramble
-    block: int  # builds of one scramble in one chunk
-    beside: int  # scrambles in one chunk
-    keep: int  # builds kept
-
-    @property
-    def rounds(self) -> int:
-        return math.ceil(self.scrambles / self.beside)
-
-    @property
-    def chunks(self) -> int:
-        return self.rounds * (self.size // self.block)
-
-    def chunk(self, number: int) -> _Tally:
-        """Judge one chunk; the scrambles take turns, so that a study cut short stays even."""
-        part, turn = divmod(number, self.rounds)
-        first = turn * self.beside
-        scrambles = range(first, min(first + self.beside, self.scrambles))
-        start, dimensions = part * self.block, len(self.inputs)
-        shares = np.concatenate(
-            [_points(dimensions, self.seed, r, start, self.block) for r in scrambles]
-        )
-        numbers = draw(self.inputs, shares)
-        judged = self.judge(numbers)
-        found = {k: np.broadcast_to(v, (len(shares),)) for k, v in judged.margins.items()}
-        for key, values in found.items():
-            if np.any(np.isnan(values)):
-                raise fail(key, "a margin that is no number", "builds that can be worked out")
-        lost = {k: v < 0.0 for k, v in found.items()}
-
-        def each(these: NDArray[np.bool_]) -> NDArray[np.int64]:
-            return np.sum(these.reshape(len(scrambles), -1), axis=1, dtype=np.int64)
-
-        failed = {("limit", k): each(v) for k, v in lost.items()}
-        for name, keys in judged.groups.items():
-            failed["group", name] = each(np.any([lost[k] for k in keys], axis=0))
-        failed |= {("group", name): each(v < 0.0) for name, v in judged.least.items()}
-        basis = _basis(self.inputs, shares)
-        sums: dict[tuple[str, str], NDArray[Any]] = {("gram", ""): basis.T @ basis}
-        for name, values in judged.watched.items():
-            sums["watched", name] = _moments(values)
-        for key, values in found.items():
-            head = np.clip(values, -_CLIP, _CLIP)
-            sums["bars", key] = _bars(values)
-            sums["moment", key] = basis.T @ head
-            sums["square", key] = _moments(head)
-        keep = number * self.beside * self.block < self.keep
-        kept = (numbers, found) if keep else None
-        return _Tally(scrambles, self.block, failed, judged.groups, sums, kept)
-
-
 def _points(dimensions: int, seed: int, scramble: int, start: int, count: int) -> Array:
     """Points `start` to `start + count` of one scrambled Sobol sequence."""
     if count <= _SMALL and start == 0:
@@ -207,40 +132,84 @@ def _shares(gram: Array, moment: Array, square: Array, count: int) -> Array:
     return np.maximum(np.where(moves, of_each / np.where(moves, variance[:, None], 1.0), 0.0), 0.0)
 
 
-class _Total:
-    """Tallies added up in the order of their chunks."""
+class _Study:
+    """A study as far as it is done: what its chunks add up to, in their order.
 
-    def __init__(self, task: _Task):
-        self.task = task
-        self.counts = np.zeros(task.scrambles, dtype=np.int64)
+    A scramble has `size` builds, a chunk `block` builds of `beside` scrambles; `keep` builds are
+    kept.
+    """
+
+    def __init__(self, judge: Judge, inputs: Sequence[Input], seed: int, count: int, most: int):
+        self.judge, self.inputs, self.seed = judge, tuple(inputs), seed
+        self.size = 1 << max(int(math.log2(count / _SCRAMBLES)), 0) if count >= _SCRAMBLES else 1
+        self.scrambles, self.block = math.ceil(count / self.size), min(self.size, most)
+        self.beside = min(most // self.block, self.scrambles)
+        self.rounds = math.ceil(self.scrambles / self.beside)
+        self.chunks = self.rounds * (self.size // self.block)
+        self.counts = np.zeros(self.scrambles, dtype=np.int64)
+        # failures of each scramble, by ("limit", key) and ("group", name)
         self.failed: dict[tuple[str, str], NDArray[np.int64]] = {}
-        self.groups: Mapping[str, tuple[str, ...]] = {}
-        self.sums: dict[tuple[str, str], NDArray[Any]] = {}
-        self.kept: list[tuple[Mapping[str, Array], Mapping[str, Array]]] = []
+        self.groups: Mapping[str, tuple[str, ...]] = {}  # keys by name of the group
+        self.sums: dict[tuple[str, str], NDArray[Any]] = {}  # over all builds, by (what, name)
+        self.kept: list[tuple[Mapping[str, Array], Mapping[str, Array]]] = []  # numbers, margins
 
     @property
     def count(self) -> int:
         return int(self.counts.sum())
 
-    def add(self, tally: _Tally) -> None:
-        here = slice(tally.scrambles.start, tally.scrambles.stop)
-        self.counts[here] += tally.each
-        self.groups = tally.groups
-        for name, values in tally.failed.items():
-            self.failed.setdefault(name, np.zeros_like(self.counts))[here] += values
-        for name, value in tally.sums.items():
+    def add(self, number: int, keep: int) -> None:
+        """Judge one chunk; the scrambles take turns, so that a study cut short stays even."""
+        part, turn = divmod(number, self.rounds)
+        first = turn * self.beside
+        scrambles = range(first, min(first + self.beside, self.scrambles))
+        start, dimensions = part * self.block, len(self.inputs)
+        shares = np.concatenate(
+            [_points(dimensions, self.seed, r, start, self.block) for r in scrambles]
+        )
+        numbers = draw(self.inputs, shares)
+        judged = self.judge(numbers)
+        found = {k: np.broadcast_to(v, (len(shares),)) for k, v in judged.margins.items()}
+        for key, values in found.items():
+            if np.any(np.isnan(values)):
+                raise fail(key, "a margin that is no number", "builds that can be worked out")
+        lost = {k: v < 0.0 for k, v in found.items()}
+        here = slice(scrambles.start, scrambles.stop)
+
+        def count(name: tuple[str, str], these: NDArray[np.bool_]) -> None:
+            each = np.sum(these.reshape(len(scrambles), -1), axis=1, dtype=np.int64)
+            self.failed.setdefault(name, np.zeros_like(self.counts))[here] += each
+
+        def add(name: tuple[str, str], value: NDArray[Any]) -> None:
             self.sums[name] = self.sums[name] + value if name in self.sums else value
-        if tally.kept:
-            self.kept.append(tally.kept)
+
+        for key, these in lost.items():
+            count(("limit", key), these)
+        for name, keys in judged.groups.items():
+            count(("group", name), np.any([lost[k] for k in keys], axis=0))
+        for name, values in judged.least.items():
+            count(("group", name), values < 0.0)
+        basis = _basis(self.inputs, shares)
+        add(("gram", ""), basis.T @ basis)
+        for name, values in judged.watched.items():
+            add(("watched", name), _moments(values))
+        for key, values in found.items():
+            head = np.clip(values, -_CLIP, _CLIP)
+            add(("bars", key), _bars(values))
+            add(("moment", key), basis.T @ head)
+            add(("square", key), _moments(head))
+        self.counts[here] += self.block
+        self.groups = judged.groups
+        if number * self.beside * self.block < keep:
+            self.kept.append((numbers, found))
 
     def of(self, what: str) -> dict[str, NDArray[Any]]:
         """The sums of one sort, by name."""
         return {name: value for (sort, name), value in self.sums.items() if sort == what}
 
     def result(self, confidence: float, stopped: bool) -> Scatter:
-        count, names = self.count, [one.name for one in self.task.inputs]
+        count, names = self.count, [one.name for one in self.inputs]
         bars, moment, square = self.of("bars"), self.of("moment"), self.of("square")
-        trust = tables.weakest(*(one.status for one in self.task.inputs))
+        trust = tables.weakest(*(one.status for one in self.inputs))
 
         def failure(sort: str, name: str) -> Probability:
             found = probability_of(self.failed[sort, name], self.counts, confidence)
@@ -263,14 +232,14 @@ class _Total:
             for parts in zip(*self.kept, strict=True)
         )
         return Scatter(
-            inputs=self.task.inputs,
+            inputs=self.inputs,
             limits=tuple(limits),
             groups={name: failure(sort, name) for sort, name in self.failed if sort == "group"},
             members=self.groups,
             watched=watched,
             count=count,
             scrambles=int(np.count_nonzero(self.counts)),
-            seed=self.task.seed,
+            seed=self.seed,
             stopped=stopped,
             numbers=numbers,
             margins=margins,
@@ -283,13 +252,6 @@ def _lower(bars: NDArray[np.int64]) -> float:
     return float(np.sum(bars * np.arange(len(bars))) / np.sum(bars))
 
 
-def _layout(count: int, most: int) -> tuple[int, int, int, int]:
-    """Scrambles, builds of each (a power of two), and of these builds and scrambles in a chunk."""
-    size = 1 << max(int(math.log2(count / _SCRAMBLES)), 0) if count >= _SCRAMBLES else 1
-    scrambles, block = math.ceil(count / size), min(size, most)
-    return scrambles, size, block, min(most // block, scrambles)
-
-
 def study(
     judge: Judge,
     inputs: Sequence[Input],
@@ -297,7 +259,6 @@ def study(
     seed: int = 1,
     *,
     confidence: float = 0.95,
-    processes: int = 1,
     progress: Callable[[Progress], None] | None = None,
     cancel: Callable[[], bool] | None = None,
     keep: int = 1_024,
@@ -310,49 +271,40 @@ def study(
 
     Parameters
     ----------
-    judge : takes arrays by field, gives `Judged`; with more than one process it must be a function
-        of a module, or picklable
+    judge : takes arrays by field, gives `Judged`
     inputs : what scatters
     count : builds wanted; taken up to the next whole number of scrambles
-    seed : same seed, same numbers, on any number of processes
+    seed : same seed, same numbers
     confidence : of the intervals
-    processes : 1, or more for processes of their own
     progress : called with `Progress` after each chunk
     cancel : asked between chunks; once it says True, what is done is kept and returned
     keep : builds whose numbers and margins are kept
     chunk : largest number of builds in one pass; a power of two
     """
-    checked(inputs, count, seed, processes, chunk)
+    checked(inputs, count, seed, chunk)
     probability_of([0], [1], confidence)
-    task = _Task(judge, tuple(inputs), seed, *_layout(count, chunk), min(keep, count))
-    whole = task.scrambles * task.size
-    began = time.perf_counter()
-    total, stopped = _Total(task), False
-    walk = _here(task) if processes == 1 else _apart(task, processes)
+    made, began, stopped = _Study(judge, inputs, seed, count, chunk), time.perf_counter(), False
+    whole = made.scrambles * made.size
     try:
         if cancel is not None and cancel():
             raise fail("cancel", "a stop before anything was done", "one chunk at least")
-        for tally in walk:
-            total.add(tally)
+        for number in range(made.chunks):
+            made.add(number, min(keep, count))
             gone = time.perf_counter() - began
-            left = gone * (whole - total.count) / total.count
+            left = gone * (whole - made.count) / made.count
             if progress is not None:
-                progress(Progress(total.count, whole, gone, left))
-            if cancel is not None and total.count < whole and cancel():
+                progress(Progress(made.count, whole, gone, left))
+            if cancel is not None and made.count < whole and cancel():
                 stopped = True
                 break
     except KeyboardInterrupt:
-        if not total.count:
+        if not made.count:
             raise
         stopped = True
-    finally:
-        walk.close()
-    return total.result(confidence, stopped)
+    return made.result(confidence, stopped)
 
 
-def checked(
-    inputs: Sequence[Input], count: int, seed: int, processes: int = 1, chunk: int = 1
-) -> None:
+def checked(inputs: Sequence[Input], count: int, seed: int, chunk: int = 1) -> None:
     """Refuse bad arguments of a study, all at once."""
     faults = []
     if not inputs or not all(isinstance(x, Input) for x in inputs):
@@ -366,7 +318,6 @@ def checked(
     for name, value, low, high in (
         ("count", count, 2, _LARGEST),
         ("seed", seed, 0, 2**63),
-        ("processes", processes, 1, 64),
         ("chunk", chunk, 1, 65_536),
     ):
         whole = isinstance(value, (int, np.integer)) and not isinstance(value, bool)
@@ -376,41 +327,3 @@ def checked(
             faults.append(Fault(name, f"{value}", "a power of two"))
     if faults:
         raise InputError(faults)
-
-
-def _here(task: _Task) -> Generator[_Tally, None, None]:
-    for number in range(task.chunks):
-        yield task.chunk(number)
-
-
-_mine: _Task | None = None
-
-
-def _start(task: _Task) -> None:
-    global _mine
-    _mine = task
-
-
-def _chunk(number: int) -> _Tally:
-    assert _mine is not None
-    return _mine.chunk(number)
-
-
-def _apart(task: _Task, processes: int) -> Generator[_Tally, None, None]:
-    """The chunks in their order, worked out in processes of their own, a few ahead."""
-    import multiprocessing
-    from concurrent.futures import Future, ProcessPoolExecutor
-
-    with ProcessPoolExecutor(
-        processes, multiprocessing.get_context("spawn"), initializer=_start, initargs=(task,)
-    ) as pool:
-        waiting: deque[Future[_Tally]] = deque()
-        try:
-            for number in range(task.chunks):
-                waiting.append(pool.submit(_chunk, number))
-                if len(waiting) >= 2 * processes:
-                    yield waiting.popleft().result()
-            while waiting:
-                yield waiting.popleft().result()
-        finally:
-            pool.shutdown(wait=True, cancel_futures=True)

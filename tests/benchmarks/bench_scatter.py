@@ -1,8 +1,7 @@
 """A scatter study against a loop over the public report: time, memory and growth, in one run.
 
 Run as ``python -m tests.benchmarks.bench_scatter``. The loop is timed on 200 builds and taken as
-straight. Each study runs in a Python of its own, which tells the most memory it and its helpers
-held.
+straight. Each study runs in a Python of its own, which tells the most memory it held.
 """
 
 from __future__ import annotations
@@ -23,25 +22,24 @@ ROOT = Path(__file__).resolve().parents[2]
 SCRIPT = """
 import json, resource, sys, time
 from sealkit import build, scatter
-count, processes = int(sys.argv[1]), int(sys.argv[2])
+count = int(sys.argv[1])
 if __name__ == "__main__":
-    sheet = build.demo(sys.argv[3])
-    start, cpu = time.perf_counter(), time.process_time()
-    out = scatter.run(sheet, scatter.usual(sheet, "parts"), count, processes=processes)
-    seconds, cpu = time.perf_counter() - start, time.process_time() - cpu
+    sheet = build.demo(sys.argv[2])
+    cpu = time.process_time()
+    out = scatter.run(sheet, scatter.usual(sheet, "parts"), count)
+    cpu = time.process_time() - cpu
     most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
-    helper = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss
-    print(json.dumps({"seconds": seconds, "cpu": cpu, "count": out.count,
-                      "mb": (most + processes * (helper if processes > 1 else 0)) / 1024}))
+    print(json.dumps({"cpu": cpu, "count": out.count,
+                      "mb": most / 1024}))
 """
 
 
-def study(count: int, processes: int, folder: Path) -> dict[str, float]:
+def study(count: int, folder: Path) -> dict[str, float]:
     """Seconds, builds and MB of one study in a Python of its own."""
     script = folder / "study.py"
     script.write_text(SCRIPT, encoding="utf-8")
     done = subprocess.run(
-        [sys.executable, str(script), str(count), str(processes), DEMO],
+        [sys.executable, str(script), str(count), DEMO],
         capture_output=True,
         text=True,
         check=True,
@@ -50,15 +48,15 @@ def study(count: int, processes: int, folder: Path) -> dict[str, float]:
     return {k: float(v) for k, v in json.loads(done.stdout).items()}
 
 
-def loop() -> tuple[float, float]:
-    """Seconds on the clock and of the processor of the public report on one build of a study."""
+def loop() -> float:
+    """Seconds of the processor of the public report on one build of a study."""
     sheet = build.demo(DEMO)
     drawn = scatter.run(sheet, scatter.usual(sheet, "parts"), LOOP, keep=LOOP)
     report.run(sheet)
-    start, cpu = time.perf_counter(), time.process_time()
+    start = time.process_time()
     for i in range(LOOP):
         report.run(drawn.sample(i))
-    return (time.perf_counter() - start) / LOOP, (time.process_time() - cpu) / LOOP
+    return (time.process_time() - start) / LOOP
 
 
 def rows() -> list[Ratio]:
@@ -66,28 +64,17 @@ def rows() -> list[Ratio]:
 
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        clock, cpu = loop()
-        two = study(SMALL, 2, folder)
-        one = study(SMALL, 1, folder)
-        large = study(LARGE, 1, folder)
-    each = two["seconds"] / two["count"]
+        cpu = loop()
+        one, large = study(SMALL, folder), study(LARGE, folder)
     first, last = one["cpu"] / one["count"], large["cpu"] / large["count"]
     return [
         Ratio(
-            f"loop over report over {SMALL:,} builds, two processes",
-            clock / each,
-            50.0,
-            True,
-            f"{1e3 * clock:.1f} ms and {1e3 * each:.3f} ms each, on the clock",
-        ),
-        Ratio(
-            f"loop over report over {SMALL:,} builds, one process",
+            f"loop over report over {SMALL:,} builds",
             cpu / first,
             50.0,
             True,
             f"{1e3 * cpu:.1f} ms and {1e3 * first:.3f} ms each, of the processor",
         ),
-        Ratio("memory of both processes and theirs, GB", two["mb"] / 1024, 1.0),
         Ratio(
             f"memory of {LARGE:,} over {SMALL:,} builds",
             large["mb"] / one["mb"],

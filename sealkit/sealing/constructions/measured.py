@@ -1,40 +1,29 @@
-"""Points of one's own: a zone from measured load and closure, with hysteresis."""
+"""Points of one's own: a zone from a file of measured load and closure, with hysteresis."""
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import io
 import re
-from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from sealkit.arrays import Array
 from sealkit.errors import InputError, fail, short
 from sealkit.sealing.gaskets import PER, Zone
-from sealkit.units import Q, to_si
+from sealkit.units import KINDS, Q, to_si
 
 _MOST_ROWS = 2000
 _MOST_BYTES = 1_000_000
 _HEAD = re.compile(r"\s*(closure|load)\s*[\[(]\s*(.+?)\s*[\])]\s*\Z", re.IGNORECASE)
+_EXAMPLES = {"closure": "closure [um]", "load": "load [N/mm]"}
+_LENGTHS = ("width", "free_thickness", "stands_proud")
 
 
-def measured(
-    points: Any,
-    load: ArrayLike | None = None,
-    *,
-    unloading: Sequence[tuple[ArrayLike, ArrayLike]] = (),
-    closure_unit: str | None = None,
-    load_unit: str | None = None,
-    name: str = "measured",
-    role: str | None = None,
-    source: str = "own measurement",
-    status: str = "invented",
-    **fields: Any,
-) -> Zone:
+def measured(points: str | Path, **fields: Any) -> Zone:
     """A zone from load-deflection points of one's own, with hysteresis.
 
     A first point at 0, 0 is added if it is missing. An unloading branch that starts below the last
@@ -45,145 +34,78 @@ def measured(
 
     Parameters
     ----------
-    points : path of a CSV file, its text, or the closures of the loading branch. The file has the
-        columns ``closure [um]``, ``load [N/mm]`` (any unit of length; a line load or a stress)
-        and, for hysteresis, ``branch``: "loading", "unloading", or "unloading 1", "unloading 2"
-        and so on, each in the order in which it was run
-    load : loads of the loading branch, where `points` are closures
-    unloading : pairs of closures and loads, each on the way back
-    closure_unit, load_unit : units of lists without units
-    name, role : of the zone; role "seal" for a line load and "body" for a stress if not given
-    source, status : where the points come from
-    **fields : further fields of a zone: width, free_thickness, stands_proud (text with unit),
-        seating, crush (in the unit of the load), factor, note
+    points : path of a CSV file, or its text. It has the columns ``closure [um]``, ``load [N/mm]``
+        (any unit of length; a line load or a stress) and, for hysteresis, ``branch``: "loading",
+        "unloading", or "unloading 1", "unloading 2" and so on, each in the order in which it was
+        run
+    **fields : of a zone: name, role ("seal" for a line load and "body" for a stress if not given),
+        width, free_thickness, stands_proud (text with unit), seating, crush (in the unit of the
+        load), factor, source, status, note
     """
-    if isinstance(points, (str, Path)):
-        if load is not None:
-            raise fail("load", "loads beside a file", "loads in the file, or closures as a list")
-        up, back, closure_unit, load_unit = _read_points(points)
-    else:
-        if load is None:
-            raise fail("load", "nothing", "as many loads as closures")
-        c, closure_unit = _plain(points, closure_unit, "closure")
-        f, load_unit = _plain(load, load_unit, "load")
-        up = (c, f)
-        back = [
-            (_plain(x, closure_unit, "unloading")[0], _plain(y, load_unit, "unloading")[0])
-            for x, y in unloading
-        ]
-    per = _per(load_unit)
-    c, f = up
-    if len(c) != len(f):
-        raise fail("load", f"{len(f)} loads", f"{len(c)}, as many as closures")
-    if len(c) < 2:
-        raise fail("closure", f"{len(c)} point", "two or more points of the loading branch")
-    if not (np.all(np.isfinite(c)) and np.all(np.isfinite(f))):
-        raise fail("closure", "a point that is not a number", "numbers only")
-    if np.any(np.diff(c) <= 0):
-        i = int(np.argmax(np.diff(c) <= 0)) + 1
-        raise fail(
-            "closure",
-            f"{c[i]:g} after {c[i - 1]:g} {closure_unit}",
-            "closures that rise on the loading branch; put the way back under unloading",
-        )
-    if np.any(np.diff(f) < 0):
-        i = int(np.argmax(np.diff(f) < 0)) + 1
-        raise fail("load", f"{f[i]:g} after {f[i - 1]:g} {load_unit}", "loads that never fall")
-    if c[0] < 0 or f[0] < 0:
-        raise fail("closure", f"a first point at {c[0]:g}, {f[0]:g}", "points from 0, 0 on")
-    if c[0] == 0 and f[0] > 0:
-        raise fail("load", f"{f[0]:g} {load_unit} at closure 0", "a loading branch from 0, 0 on")
-    if c[0] > 0:
-        c, f = np.append(0.0, c), np.append(0.0, f)
-    if f[-1] <= 0:
-        raise fail("load", "no load at all", "loads above zero")
-    long = to_si(Q(1.0, closure_unit), "length", "closure_unit")
-    hard = to_si(Q(1.0, load_unit), PER[per], "load_unit")
-    ways = [_whole_way(x, y, c, f, len(back) == 1) for x, y in back]
+    branches, units = _read_points(points)
+    _, long = _scale("closure", units["closure"], "length")
+    kind, hard = _scale("load", units["load"], *PER.values())
+    scaled = {word: np.array(rows) * [long, hard] for word, rows in branches.items()}
+    up = scaled.pop("loading", np.empty((0, 2)))
+    if len(up) < 2:
+        raise fail("closure", f"{len(up)} point", "two or more points of the loading branch")
+    if up[0, 0] > 0:
+        up = np.insert(up, 0, 0.0, axis=0)
+    per = next(p for p, of in PER.items() if of == kind)
+    own = {key: _field(key, value, hard) for key, value in fields.items()}
     zone = Zone(
-        name=name,
-        role=role or ("seal" if per == "length" else "body"),
+        name=own.pop("name", "measured"),
+        role=own.pop("role", "seal" if per == "length" else "body"),
         per=per,
-        closure=c * long,
-        load=f * hard,
-        unloading=tuple((x * long, y * hard) for x, y in ways),
-        source=source,
-        status=status,
-        **{k: _more(k, v, hard) for k, v in fields.items()},
+        closure=up[:, 0],
+        load=up[:, 1],
+        unloading=tuple(_whole_way(way, up, len(scaled) == 1) for way in scaled.values()),
+        source=own.pop("source", "own measurement"),
+        **own,
     )
     for fault in zone.check():
         raise InputError(fault)
     return zone
 
 
-def _more(key: str, value: Any, hard: float) -> Any:
-    """A further field of a zone in SI; `hard` is the unit of its load."""
-    if key in ("width", "free_thickness", "stands_proud"):
-        number = to_si(value, "length", key)
-    elif key in ("seating", "crush", "factor"):
-        number = to_si(value, "number", key) * (1.0 if key == "factor" else hard)
-    elif key == "note":
+def _field(key: str, value: Any, hard: float) -> Any:
+    """A field of a zone in SI; `hard` is the unit of its load."""
+    if key in ("name", "role", "source", "status", "note"):
         return str(value)
-    else:
+    if key not in (*_LENGTHS, "seating", "crush", "factor"):
         raise fail(key, "an unknown field", "width, seating or another field of a zone")
+    number = to_si(value, "length" if key in _LENGTHS else "number", key)
     if np.ndim(number) or not 0 <= number < np.inf:
         raise fail(key, value, "a number not below zero")
-    return float(number)
+    return float(number) * (hard if key in ("seating", "crush") else 1.0)
 
 
-def _whole_way(x: Array, y: Array, c: Array, f: Array, alone: bool) -> tuple[Array, Array]:
+def _whole_way(way: Array, up: Array, alone: bool) -> tuple[Array, Array]:
     """An unloading branch from the loading curve down to no load."""
-    if len(x) != len(y) or len(x) < 1:
-        raise fail("unloading", f"{len(x)} closures and {len(y)} loads", "as many of both")
-    on = float(np.interp(x[0], c, f))
-    if alone and x[0] < c[-1] and not np.isclose(y[0], on, rtol=0.01):
-        x, y = np.append(c[-1], x), np.append(f[-1], y)
+    if alone and way[0, 0] < up[-1, 0]:
+        on = float(np.interp(way[0, 0], *up.T))
+        way = way if np.isclose(way[0, 1], on, rtol=0.01) else np.vstack([up[-1:], way])
+    x, y = way.T
     if y[-1] > 0:
         slope = (y[-2] - y[-1]) / (x[-2] - x[-1]) if len(x) > 1 and x[-2] > x[-1] else 0.0
         end = x[-1] - y[-1] / slope if slope > 0 else -1.0
         if end < 0:
-            raise fail("unloading", f"a last load of {y[-1]:g}", "a branch that comes down to 0")
+            raise fail("unloading", "a last load above 0", "a branch that comes down to 0")
         x, y = np.append(x, end), np.append(y, 0.0)
     return x, y
 
 
-def _plain(values: Any, unit: str | None, what: str) -> tuple[Array, str]:
-    """Numbers and their unit; quantities bring their own."""
-    if hasattr(values, "units"):
-        own = f"{values.units:~}"
-        if unit is None:
-            return np.atleast_1d(np.asarray(values.magnitude, dtype=float)), own
-        try:
-            values = values.to(unit).magnitude
-        except Exception as err:
-            raise fail(what, f"numbers in {own}", f"numbers in {unit}") from err
-    if unit is None:
-        example = '"um"' if what == "closure" else '"N/mm" or "MPa"'
-        raise fail(f"{what}_unit", "nothing", f"the unit of the {what}, such as {example}")
-    try:
-        out = np.asarray(values, dtype=float)
-    except (TypeError, ValueError) as err:
-        raise fail(what, short(values), "a list of numbers") from err
-    if out.ndim != 1:
-        raise fail(what, short(values), "a list of numbers")
-    return out, unit
+def _scale(column: str, unit: str, *kinds: str) -> tuple[str, float]:
+    """Which of these kinds a unit is one of, and its size in SI."""
+    for kind in kinds:
+        with contextlib.suppress(Exception):  # of another kind, or no unit at all
+            return kind, float(to_si(Q(1.0, unit), kind))
+    wanted = " or ".join(f"{KINDS[k].words}, such as {KINDS[k].example}" for k in kinds)
+    raise fail(column, f'the unit "{unit}"', wanted)
 
 
-def _per(unit: str) -> str:
-    """Whether a unit is a line load or a stress."""
-    for kind, per in (("line load", "length"), ("stress", "area")):
-        try:
-            to_si(Q(1.0, unit), kind)
-        except InputError:
-            continue
-        except Exception:
-            break
-        return per
-    raise fail("load", f'the unit "{unit}"', 'a line load such as "N/mm" or a stress such as "MPa"')
-
-
-def _read_points(given: str | Path) -> tuple[Any, Any, str, str]:
-    """Loading branch, unloading branches and units of a CSV file or its text."""
+def _read_points(given: str | Path) -> tuple[dict[str, list[tuple[float, float]]], dict[str, str]]:
+    """Points by branch, and units by column, of a CSV file or its text."""
     text = str(given)
     if isinstance(given, Path) or not {"\n", "\r"} & set(text):
         try:
@@ -196,44 +118,32 @@ def _read_points(given: str | Path) -> tuple[Any, Any, str, str]:
         except (OSError, ValueError) as err:
             raise fail("points", str(given), "a CSV file that can be read") from err
     try:
-        rows = [
-            r for r in csv.reader(io.StringIO(text, newline="")) if any(cell.strip() for cell in r)
-        ]
+        read = csv.reader(io.StringIO(text, newline=""))
+        heads, *rows = [r for r in read if any(cell.strip() for cell in r)] or [[]]
     except csv.Error as err:
         raise fail("points", short(text, 30), "plain CSV text") from err
     if len(rows) > _MOST_ROWS:
         raise fail("points", f"{len(rows)} rows", f"at most {_MOST_ROWS}")
-    heads = rows[0] if rows else []
-    units: dict[str, tuple[int, str]] = {}
-    branch = None
-    for i, head in enumerate(heads):
-        match = _HEAD.match(head)
-        if match:
-            units[match[1].lower()] = (i, match[2])
-        elif head.strip().lower() == "branch":
-            branch = i
-    for want, example in (("closure", "closure [um]"), ("load", "load [N/mm]")):
-        if want not in units:
-            raise fail(
-                "points", ", ".join(heads) or "an empty file", f'a column headed "{example}"'
-            )
+    places: dict[str, int] = {}
+    units: dict[str, str] = {}
+    for place, head in enumerate(heads):
+        if match := _HEAD.match(head):
+            places[match[1].lower()], units[match[1].lower()] = place, match[2]
+    for column, example in _EXAMPLES.items():
+        if column not in places:
+            came = ", ".join(heads) or "an empty file"
+            raise fail("points", came, f'a column headed "{example}"')
+    lower = [head.strip().lower() for head in heads]
     branches: dict[str, list[tuple[float, float]]] = {}
-    for number, row in enumerate(rows[1:], start=2):
-        word = "loading"
+    for number, row in enumerate(rows, start=2):
         try:
-            pair = (float(row[units["closure"][0]]), float(row[units["load"][0]]))
-            if branch is not None:
-                word = " ".join(row[branch].lower().split()) or "loading"
+            pair = float(row[places["closure"]]), float(row[places["load"]])
+            word = " ".join(row[lower.index("branch")].lower().split()) if "branch" in lower else ""
         except (ValueError, IndexError) as err:
             raise fail(f"points line {number}", ", ".join(row), "a closure and a load") from err
-        if word != "loading" and not re.fullmatch(r"unloading( \d+)?", word):
+        if not np.all(np.isfinite(pair)):
+            raise fail("closure", "a point that is not a number", "numbers only")
+        if not re.fullmatch(r"(loading)?|unloading( \d+)?", word):
             raise fail(f"points line {number}, branch", word, '"loading" or "unloading"')
-        branches.setdefault(word, []).append(pair)
-    up = np.array(branches.pop("loading", []), dtype=float).reshape(-1, 2)
-    back = [(np.array(p)[:, 0], np.array(p)[:, 1]) for p in branches.values()]
-    unit = units["closure"][1]
-    try:
-        to_si(Q(1.0, unit), "length")
-    except Exception as err:
-        raise fail("closure", f'the unit "{unit}"', 'a length such as "um"') from err
-    return (up[:, 0], up[:, 1]), back, unit, units["load"][1]
+        branches.setdefault(word or "loading", []).append(pair)
+    return branches, units
