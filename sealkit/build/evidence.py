@@ -12,7 +12,7 @@ import numpy as np
 
 from sealkit import tables
 from sealkit.build.fields import FIELDS, TABLE, si
-from sealkit.build.sections import Evidence
+from sealkit.build.sections import Section
 from sealkit.errors import Fault, InputError, fail, near
 from sealkit.units import KINDS
 
@@ -198,7 +198,7 @@ def _beside(name: str) -> bool:
     )
 
 
-def readings(evidence: Evidence | None) -> tuple[Reading, ...]:
+def readings(evidence: Section | None) -> tuple[Reading, ...]:
     """Every reading on the sheet."""
     rows = () if evidence is None else evidence.measured
     return tuple(reading(r, f"evidence.measured[{n}]") for n, r in enumerate(rows, start=1))
@@ -223,7 +223,7 @@ def known_width(row: Any, place: str) -> float:
     return wide
 
 
-def known(evidence: Evidence | None) -> dict[str, float]:
+def known(evidence: Section | None) -> dict[str, float]:
     """Half-width to which each field is known by measurement, by its dotted name."""
     rows = () if evidence is None else evidence.known
     return {row.field: known_width(row, "evidence.known") for row in rows}
@@ -245,7 +245,7 @@ def held(build: Any, path: str) -> Any:
     return getattr(getattr(build, section), FIELDS[path].attribute, None)
 
 
-def status_of(evidence: Evidence | None, path: str) -> str:
+def status_of(evidence: Section | None, path: str) -> str:
     """Status of a field that measurements have narrowed down; empty where none have."""
     rows = () if evidence is None else evidence.known
     return tables.MEASURED if any(row.field == path for row in rows) else ""

@@ -172,21 +172,23 @@ class Spec:
         return self._wanted(span, such) + note, hint
 
 
-def _read() -> dict[str, dict[str, Spec]]:
-    text = Path(__file__).with_name("fields.toml").read_text(encoding="utf-8")
-    out: dict[str, dict[str, Spec]] = {}
+_ROWS: dict[str, dict[str, Any]] = tomllib.loads(
+    Path(__file__).with_suffix(".toml").read_text(encoding="utf-8")
+)
+ABOUT = {name: str(rows.pop("about")) for name, rows in _ROWS.items() if "about" in rows}
+"""What each section, and each row of a list of tables, is."""
+
+
+def _read(key: str, row: dict[str, Any]) -> Spec:
     statuses = tuple(s for s in tables.STATUSES if s != tables.MEASURED)
-    for section, rows in tomllib.loads(text).items():
-        out[section] = {}
-        for key, row in rows.items():
-            named = [statuses if c == "<statuses>" else (c,) for c in row.pop("choices", ())]
-            row["attribute"] = row.get("attribute", key)
-            choices = tuple(c for group in named for c in group)
-            out[section][key] = Spec(key=key, choices=choices, **row)
-    return out
+    named = [statuses if c == "<statuses>" else (c,) for c in row.pop("choices", ())]
+    row["attribute"] = row.get("attribute", key)
+    return Spec(key=key, choices=tuple(c for group in named for c in group), **row)
 
 
-TABLE: Mapping[str, Mapping[str, Spec]] = _read()
+TABLE: Mapping[str, Mapping[str, Spec]] = {
+    section: {key: _read(key, row) for key, row in rows.items()} for section, rows in _ROWS.items()
+}
 """Section, or list of tables, by its dotted name -> key on the sheet -> what the field is."""
 
 _OF_ROWS = {

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from sealkit.build.sections import Deck
+from sealkit.build.sections import Section
 from sealkit.errors import Fault, InputError
 from sealkit.sealing.deck import layout as layouts
 from sealkit.sealing.deck import patterns, room
@@ -61,7 +61,7 @@ _DISTANCES = (
 )  # fmt: skip
 
 
-def deck_layout(deck: Deck, near: Around) -> layouts.Layout:
+def deck_layout(deck: Section, near: Around) -> layouts.Layout:
     """The layout of a [deck] section.
 
     Raises InputError for counts that make no pattern, by dotted name.
@@ -105,7 +105,7 @@ def deck_layout(deck: Deck, near: Around) -> layouts.Layout:
     return dataclasses.replace(drawn, **listed) if listed else drawn
 
 
-def _counts(deck: Deck, near: Around) -> tuple[int, int]:
+def _counts(deck: Section, near: Around) -> tuple[int, int]:
     """Fasteners round one bore, and rows of them that neighbours share."""
     per_bore, rows = deck.bolts_per_bore, deck.shared_rows
     if deck.bolts:  # of the pattern only liquid holes are left
@@ -128,7 +128,7 @@ def _counts(deck: Deck, near: Around) -> tuple[int, int]:
 
 
 @functools.lru_cache(maxsize=64)
-def checked_layout(deck: Deck, near: Around) -> layouts.Layout:
+def checked_layout(deck: Section, near: Around) -> layouts.Layout:
     """The layout of a [deck] section that fits engine, fasteners and gasket.
 
     Kept, since every sheet that varies something else asks for the same one again. Raises
@@ -164,7 +164,7 @@ def checked_layout(deck: Deck, near: Around) -> layouts.Layout:
     return drawn
 
 
-def _of_pattern(fault: Fault, deck: Deck, near: Around, drawn: layouts.Layout) -> Fault:
+def _of_pattern(fault: Fault, deck: Section, near: Around, drawn: layouts.Layout) -> Fault:
     """The fault of a bolt or hole that the pattern places, by the field that places it."""
     what, _, number = fault.field.partition("[")
     if what not in ("bolts", "holes") or getattr(deck, what):
@@ -187,7 +187,7 @@ def _of_pattern(fault: Fault, deck: Deck, near: Around, drawn: layouts.Layout) -
     return dataclasses.replace(fault, field=name, came=came, wanted=wanted)
 
 
-def _against_fasteners(deck: Deck, near: Around, drawn: layouts.Layout) -> list[Fault]:
+def _against_fasteners(deck: Section, near: Around, drawn: layouts.Layout) -> list[Fault]:
     found = layouts.counts(drawn)
     if min(found) != near.around:
         came = f"{', '.join(map(str, found))} round the bores in turn"
@@ -202,7 +202,7 @@ def _against_fasteners(deck: Deck, near: Around, drawn: layouts.Layout) -> list[
     return []
 
 
-def _mesh_and_steps(deck: Deck, near: Around, drawn: layouts.Layout) -> list[Fault]:
+def _mesh_and_steps(deck: Section, near: Around, drawn: layouts.Layout) -> list[Fault]:
     x0, x1, y0, y1 = drawn.extent
     count = math.ceil((x1 - x0) / deck.mesh) * math.ceil((y1 - y0) / deck.mesh)
     if count > _MOST_ELEMENTS:

@@ -18,7 +18,7 @@ import numpy as np
 from sealkit.build.evidence import known_width, reading
 from sealkit.build.fields import FIELDS, TABLE, Spec
 from sealkit.build.layout import TAKEN, Around, checked_layout
-from sealkit.build.sections import Deck
+from sealkit.build.sections import SECTIONS
 from sealkit.build.values import Kept
 from sealkit.errors import Fault, InputError, short
 from sealkit.pressure import geometry
@@ -366,7 +366,7 @@ def deck_fits(b: Values) -> Faults:
         return
     if not b.has("engine.cylinders", "engine.heads", *TAKEN.values()):
         return
-    deck = Deck(**{s.attribute: b[f"deck.{k}"] for k, s in TABLE["deck"].items()})
+    deck = SECTIONS["deck"](**{s.attribute: b[f"deck.{k}"] for k, s in TABLE["deck"].items()})
     near = Around.of(b.get, b.system)
     try:  # kept while another gasket is as thick as it likes, where no step asks
         checked_layout(deck, near if deck.thickness else replace(near, gasket=0.0))

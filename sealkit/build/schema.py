@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from sealkit.build.fields import FIELDS, OPTIONAL, SECTION_NAMES, TABLE, Spec
+from sealkit.build.fields import ABOUT, FIELDS, OPTIONAL, SECTION_NAMES, TABLE, Spec
 from sealkit.build.names import KNOWN
 from sealkit.build.rules import EITHER, NEEDED_BY, Either
-from sealkit.build.sections import SECTIONS, first_line
 from sealkit.units import KINDS
 
 # a number and what may be a unit; which units fit is told by the reader
@@ -42,7 +41,7 @@ def _table(name: str) -> dict[str, Any]:
     rules = [_either(e) for e in EITHER if e.one[0].rpartition(".")[0] == name]
     if name == "fasteners":
         rules += [_needs(way, keys) for way, keys in NEEDED_BY.items() if keys]
-    doc = {"description": first_line(SECTIONS[name])} if name in SECTIONS else {}
+    doc = {"description": ABOUT[name]} if name in ABOUT else {}
     required = [k for k, s in specs.items() if s.required]
     return {
         "type": "object",

@@ -1,18 +1,17 @@
 """The sections of a build as frozen dataclasses: plain SI numbers, angles in radians, crank speed
 in turns per second. Their fields are those of the table of fields: attributes, kinds, ranges and
-defaults stand there alone, and ``help(Engine)`` shows them.
+defaults stand there alone, and ``help(SECTIONS["engine"])`` shows them.
 
 >>> ShankPart(diameter="10 mm", length=0.06)  # plain SI or a quantity
-ShankPart(diameter=0.01, length=0.06)
+FastenersShank(diameter=0.01, length=0.06)
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, ClassVar, TypeVar
+import dataclasses
+from typing import TYPE_CHECKING, Any, ClassVar
 
-from sealkit.build.fields import TABLE, Spec
+from sealkit.build.fields import ABOUT, TABLE, Spec
 from sealkit.build.toml import toml
 from sealkit.units import KINDS, plain, show
 
@@ -28,14 +27,19 @@ class Section:
         def __getattr__(self, name: str) -> Any: ...
 
 
-T = TypeVar("T", bound=Section)
+def _blend(fuel: Section) -> str:
+    """The fuel with the share that is blended in: "methanol with 90 % nitromethane"."""
+    for share, of in (
+        (fuel.ethanol_share, "ethanol"),
+        (fuel.nitromethane_share, "nitromethane"),
+    ):
+        if share:
+            return f"{fuel.name} with {show(share, 'fraction', decimals=0)} {of}"
+    return str(fuel.name)
 
-SECTIONS: dict[str, type[Section]] = {}
-"""Dataclass of each section, and of each row of a list of tables, by its dotted name."""
 
-
-def _of(name: str) -> Callable[[type[T]], type[T]]:
-    """Makes a class a dataclass of the fields of one section of the table.
+def _made(name: str) -> type[Section]:
+    """The dataclass of the fields of one section of the table.
 
     A field that the sheet may leave out has its default there; quantities are read by their unit.
     """
@@ -48,18 +52,25 @@ def _of(name: str) -> Callable[[type[T]], type[T]]:
             if type(value) is not float and value is not None:
                 object.__setattr__(self, attribute, plain(value, kind, attribute))
 
-    def finish(cls: type[T]) -> type[T]:
-        cls.__annotations__ = {a: _type(s) for a, s in specs.items()} | cls.__annotations__
-        for attribute, spec in specs.items():
-            if not spec.required:
-                setattr(cls, attribute, spec.held)
-        lines = [f"{attribute} : {_told(spec)}" for attribute, spec in specs.items()]
-        cls.__doc__ = "\n".join([cls.__doc__ or "", "", "Parameters", "----------", *lines])
-        cls.__post_init__ = quantities  # type: ignore[attr-defined]
-        SECTIONS[name] = made = dataclass(frozen=True, kw_only=True)(cls)
-        return made
-
-    return finish
+    fields: list[tuple[str, Any, Any]] = [
+        (a, _type(s), dataclasses.field(**({} if s.required else {"default": s.held})))
+        for a, s in specs.items()
+    ]
+    if name == "engine":
+        fields.append(("chamber", "Section | None", dataclasses.field(default=None)))
+    lines = [f"{attribute} : {_told(spec)}" for attribute, spec in specs.items()]
+    own: dict[str, Any] = {"__module__": __name__, "__post_init__": quantities}
+    own["__doc__"] = "\n".join([ABOUT[name], "", "Parameters", "----------", *lines])
+    if name == "fuel":
+        own["blend"] = property(_blend)
+    return dataclasses.make_dataclass(
+        name.title().replace(".", ""),
+        fields,
+        bases=(Section,),
+        namespace=own,
+        frozen=True,
+        kw_only=True,
+    )
 
 
 def _type(spec: Spec) -> str:
@@ -77,119 +88,7 @@ def _told(spec: Spec) -> str:
     return f"{spec.kind}{unit}{span}{words}; {spec.help}"
 
 
-@_of("sheet")
-class Sheet(Section):
-    """What the sheet is called and how far it is to be trusted."""
-
-
-@_of("engine.chamber")
-class Chamber(Section):
-    """The volumes the compression ratio is built up from."""
-
-
-@_of("engine")
-class Engine(Section):
-    """The crank train and the compression ratio."""
-
-    chamber: Chamber | None = None
-
-
-@_of("charge")
-class Charge(Section):
-    """The air that goes in."""
-
-
-@_of("fuel")
-class Fuel(Section):
-    """The fuel and how much of it."""
-
-    @property
-    def blend(self) -> str:
-        """The fuel with the share that is blended in: "methanol with 90 % nitromethane"."""
-        for share, of in (
-            (self.ethanol_share, "ethanol"),
-            (self.nitromethane_share, "nitromethane"),
-        ):
-            if share:
-                return f"{self.name} with {show(share, 'fraction', decimals=0)} {of}"
-        return str(self.name)
-
-
-@_of("burn")
-class Burn(Section):
-    """The burn as a tuner thinks of it, the walls, and the spread from cycle to cycle."""
-
-
-@_of("fasteners.shank")
-class ShankPart(Section):
-    """One length of the shank, of one diameter."""
-
-
-@_of("fasteners")
-class Fasteners(Section):
-    """Head bolts or studs and how they are tightened."""
-
-
-@_of("head")
-class Head(Section):
-    """The cylinder head as a plate."""
-
-
-@_of("block")
-class Block(Section):
-    """The block below the deck."""
-
-
-@_of("gasket")
-class Gasket(Section):
-    """The head gasket."""
-
-
-@_of("liquids")
-class Liquids(Section):
-    """Coolant and oil at the deck."""
-
-
-@_of("heat")
-class Heat(Section):
-    """How hot the joint gets and how cold."""
-
-
-@_of("deck.holes")
-class DeckHole(Section):
-    """A coolant or oil hole of the deck face."""
-
-
-@_of("deck.thickness")
-class DeckStep(Section):
-    """A place where the gasket is thicker, or thinner where a coat is missing."""
-
-
-@_of("deck")
-class Deck(Section):
-    """Where bores, fasteners and liquid holes stand on the deck face, for the deck map.
-
-    Places are two lengths: along the row of bores from the first bore to the rear, and across it
-    to the inlet side (inline) or to the valley (vee). What is listed replaces what the pattern
-    would put there.
-    """
-
-
-@_of("evidence.measured")
-class Measured(Section):
-    """One reading taken on this engine."""
-
-
-@_of("evidence.known")
-class Known(Section):
-    """A field that measurements have narrowed down."""
-
-
-@_of("evidence")
-class Evidence(Section):
-    """What was measured on this engine, and what it narrows down."""
-
-
-def first_line(section: type) -> str:
-    """What a section is, in one line."""
-    return (section.__doc__ or "").splitlines()[0]
+SECTIONS: dict[str, type[Section]] = {name: _made(name) for name in ABOUT}
+"""Dataclass of each section, and of each row of a list of tables, by its dotted name."""
+globals().update({section.__name__: section for section in SECTIONS.values()})  # to be pickled
+ShankPart = SECTIONS["fasteners.shank"]

@@ -17,21 +17,7 @@ from sealkit.build.fields import FIELDS, OPTIONAL, PLACES, SECTION_NAMES, TOP
 from sealkit.build.layout import Around, deck_layout
 from sealkit.build.reader import Reader, word
 from sealkit.build.rules import EITHER, ratio_of_volumes, system_of
-from sealkit.build.sections import (
-    Block,
-    Burn,
-    Charge,
-    Deck,
-    Engine,
-    Evidence,
-    Fasteners,
-    Fuel,
-    Gasket,
-    Head,
-    Heat,
-    Liquids,
-    Sheet,
-)
+from sealkit.build.sections import Section
 from sealkit.build.values import InWords, Kept
 from sealkit.errors import Fault, InputError, fail, near, short_path
 from sealkit.files import write_whole
@@ -52,19 +38,19 @@ class Build:
     their values are, however the values are written. A build never changes: `vary` gives a new one.
     """
 
-    sheet: Sheet
-    engine: Engine
-    charge: Charge
-    fuel: Fuel
-    burn: Burn
-    fasteners: Fasteners
-    head: Head
-    block: Block
-    gasket: Gasket
-    liquids: Liquids
-    heat: Heat
-    deck: Deck | None = None
-    evidence: Evidence | None = None
+    sheet: Section
+    engine: Section
+    charge: Section
+    fuel: Section
+    burn: Section
+    fasteners: Section
+    head: Section
+    block: Section
+    gasket: Section
+    liquids: Section
+    heat: Section
+    deck: Section | None = None
+    evidence: Section | None = None
     _given: Mapping[str, Kept] = dataclasses.field(default_factory=dict, compare=False, repr=False)
     _source: str = dataclasses.field(default="", compare=False, repr=False)
 

@@ -8,9 +8,8 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from sealkit.build.fields import FIELDS, OPTIONAL, OWN_TABLES, SECTION_NAMES, TABLE, Spec
+from sealkit.build.fields import ABOUT, FIELDS, OPTIONAL, OWN_TABLES, SECTION_NAMES, TABLE, Spec
 from sealkit.build.names import KNOWN
-from sealkit.build.sections import SECTIONS, first_line
 from sealkit.build.toml import toml, toml_key
 from sealkit.build.values import Kept, written
 from sealkit.build.zones import row_of
@@ -168,7 +167,7 @@ def template() -> str:
     ]
     for name in SECTION_NAMES:
         heading = f"[{name}]"
-        lines += ["", f"# {first_line(SECTIONS[name])}"]
+        lines += ["", f"# {ABOUT[name]}"]
         if name in OPTIONAL:
             why = "Instead of engine.compression_ratio" if "." in name else "May be left out"
             lines.append(f"# {why}; take away the # of the heading.")

@@ -334,7 +334,7 @@ def test_thinner_head_and_missing_coat_come_from_the_sheet() -> None:
     assert thin.deck is not None and usual.deck is not None
     assert thin.deck.deck.thickness == 0.020 != usual.deck.deck.thickness
     assert thin.deck.weakest.margin < usual.deck.weakest.margin
-    step = sections.DeckStep(place=(0.0, 0.0448), extra=-3e-6, diameter=0.02)
+    step = sections.SECTIONS["deck.thickness"](place=(0.0, 0.0448), extra=-3e-6, diameter=0.02)
     bare = report.run(soft(thickness=(step,), lengthwise_bow=5e-6, mesh=10e-3), deck=True)
     assert bare.deck is not None
     assert (bare.deck.deck.warp, bare.deck.deck.mesh) == ((5e-6, 0.0), 10e-3)

@@ -17,9 +17,8 @@ import anywidget
 import traitlets
 
 from sealkit import build as builds
-from sealkit.build.fields import FIELDS, SECTION_NAMES, TABLE, Spec
+from sealkit.build.fields import ABOUT, FIELDS, SECTION_NAMES, TABLE, Spec
 from sealkit.build.names import KNOWN
-from sealkit.build.sections import SECTIONS, first_line
 from sealkit.build.toml import toml
 from sealkit.build.writing import need
 from sealkit.errors import Fault, InputError
@@ -115,7 +114,7 @@ def _written(spec: Spec, entry: str) -> Any:
 
 
 def _title(section: str) -> str:
-    words = first_line(SECTIONS[section]).rstrip(".")
+    words = ABOUT[section].rstrip(".")
     return f"{section.rpartition('.')[2].capitalize()}: {words[0].lower()}{words[1:]}"
 
 
