@@ -152,10 +152,13 @@ def test_faces_no_gasket_is_known_for_leave_the_report_whole(head: str, block: s
 
 def test_scatter_of_builds_far_out_is_told_or_named() -> None:
     far = build.demo("boosted-four").vary({"charge.ambient_temperature": "-50 degC"})
-    hot = scatter.spread("charge.ambient_temperature", "uniform", "-50 degC", "60 degC")
-    boost = scatter.spread("charge.boost", "uniform", "0 bar", "10 bar")
+    wide = {
+        "charge.ambient_temperature": scatter.Uniform(223.15, 333.15),
+        "charge.boost": scatter.Uniform(0.0, 1e6),
+    }
+    drawn = [scatter.Input(path, {path: law}, "test", "invented") for path, law in wide.items()]
     try:
-        out = scatter.run(far, [hot, boost], 64)
+        out = scatter.run(far, drawn, 64)
     except InputError as err:
         assert all(f.field for f in err.faults)
     else:

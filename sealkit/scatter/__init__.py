@@ -1,6 +1,7 @@
 """Scatter: many builds of one sheet at once, and the probability that a limit is passed.
 
-What is varied (`usual`, `spread`) stands in the `inputs` of a result, each with source and status.
+What is varied (`usual`, or an `Input` of your own) stands in the `inputs` of a result, each with
+source and status.
 `run` studies a sheet, `study` any model; `leak_probability` is the line in the report.
 """
 
@@ -9,13 +10,12 @@ from sealkit.scatter.compare import METHODS, by_method, compare_methods, sweep
 from sealkit.scatter.distributions import (
     Distribution,
     Highest,
-    Listed,
     LogNormal,
     Normal,
     Triangular,
     Uniform,
 )
-from sealkit.scatter.inputs import Input, one_cycle, spread, usual
+from sealkit.scatter.inputs import Input, one_cycle, usual
 from sealkit.scatter.probability import Probability, any_of, probability_of
 from sealkit.scatter.result import Scatter
 from sealkit.scatter.room import Room, room

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Protocol
 
 import numpy as np
 
 from sealkit.arrays import Array
-from sealkit.errors import Fault, InputError, fail
+from sealkit.errors import Fault, InputError
 
 
 class Distribution(Protocol):
@@ -111,25 +110,6 @@ class LogNormal:
 
 
 @dataclass(frozen=True)
-class Listed:
-    """One of a list of measured values, each as likely as the others (a bootstrap)."""
-
-    values: tuple[float, ...]
-
-    def __post_init__(self) -> None:
-        if not self.values or not np.all(np.isfinite(self.values)):
-            raise fail("values", self.values, "a list of numbers")
-
-    def at(self, share: Array) -> Array:
-        rows = np.sort(np.asarray(self.values, dtype=float))
-        return rows[np.minimum((share * len(rows)).astype(int), len(rows) - 1)]
-
-    def score(self, share: Array) -> Array:
-        rows = np.asarray(self.values, dtype=float)
-        return (self.at(share) - rows.mean()) / (float(rows.std()) or 1.0)
-
-
-@dataclass(frozen=True)
 class Highest:
     """How rare the highest of so many cycles is: one in n passes it (`burn.one_cycle_in`).
 
@@ -157,12 +137,3 @@ def _finite(shape: Any, **rules: bool) -> None:
     ]
     if faults:
         raise InputError(faults)
-
-
-SHAPES: dict[str, tuple[Callable[..., Distribution], int]] = {
-    "normal": (Normal, 2),
-    "uniform": (Uniform, 2),
-    "triangular": (Triangular, 3),
-    "log-normal": (LogNormal, 2),
-}
-"""Distribution and count of its numbers, by the word for its shape."""

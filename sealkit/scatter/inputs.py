@@ -4,27 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
 from sealkit import analysis, tables
 from sealkit import build as sheets
 from sealkit.build import Build
-from sealkit.errors import fail, near, quoted
+from sealkit.errors import fail, quoted
 from sealkit.fastening import tightening
 from sealkit.scatter.distributions import (
-    SHAPES,
     Distribution,
     Highest,
-    Listed,
     LogNormal,
     Normal,
     Triangular,
     Uniform,
 )
 from sealkit.sealing import heat
-from sealkit.units import to_si
 
 
 @dataclass(frozen=True)
@@ -53,57 +49,6 @@ class Input:
                 f"{self.source}, {self.status}",
                 f"a source and one of {quoted(tables.STATUSES)}",
             )
-
-
-def spread(
-    path: str,
-    shape: str,
-    *numbers: Any,
-    name: str = "",
-    source: str = "your own",
-    status: str = "invented",
-) -> Input:
-    """A field of the sheet that scatters.
-
-    Raises InputError for an unknown field or shape, a wrong count of numbers, or a number out of
-    order.
-
-    Parameters
-    ----------
-    path : dotted name of the field, one of `sealkit.analysis.VARIABLE`
-    shape : "normal" (mean, standard deviation), "uniform" (low, high), "triangular" (low, most
-        likely, high), "log-normal" (median, deviation of the logarithm) or "list" (the values)
-    numbers : as on the sheet, with units
-    name : in words; the field's name if not given
-    source, status : where the distribution comes from
-    """
-    known = dict(sheets.fields())
-    if path not in analysis.VARIABLE:
-        raise fail(
-            "path", path, f"one of {quoted(analysis.VARIABLE)}{near(path, analysis.VARIABLE)}"
-        )
-    kind = known[path].kind
-    bare = lambda x: isinstance(x, (int, float)) and not isinstance(x, bool)  # noqa: E731
-
-    def plain(value: Any, of: str) -> float:
-        unit = "number" if of == "fraction" and bare(value) else of
-        return float(to_si(value, unit, path))
-
-    if shape == "list":
-        listed = Listed(tuple(plain(x, kind) for x in numbers))
-        return Input(name or path, {path: listed}, source, status)
-    if shape not in SHAPES:
-        raise fail("shape", shape, f"one of {quoted((*SHAPES, 'list'))}{near(shape, SHAPES)}")
-    make, wanted = SHAPES[shape]
-    if len(numbers) != wanted:
-        raise fail("numbers", f"{len(numbers)} numbers", f"{wanted} for a {shape} spread")
-    kinds = [kind] * wanted
-    if shape == "normal" and kind == "temperature":
-        kinds[1] = "temperature difference"
-    if shape == "log-normal":
-        kinds[1] = "number"
-    values = [plain(x, k) for x, k in zip(numbers, kinds, strict=True)]
-    return Input(name or path, {path: make(*values)}, source, status)
 
 
 def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:

@@ -296,7 +296,14 @@ def test_a_copper_sheet_is_as_thick_as_on_the_sheet_of_the_build() -> None:
     with pytest.raises(InputError, match=r"compressed_thickness.*copper"):
         scatter.run(
             build.demo("methanol-drag"),
-            [scatter.spread("gasket.compressed_thickness", "normal", "1.1 mm", "0.02 mm")],
+            [
+                scatter.Input(
+                    "thickness",
+                    {"gasket.compressed_thickness": scatter.Normal(1.1e-3, 0.02e-3)},
+                    "test",
+                    "invented",
+                )
+            ],
         )
 
 

@@ -32,7 +32,6 @@ from sealkit.scatter import (
     Highest,
     Input,
     Judged,
-    Listed,
     LogNormal,
     Normal,
     Triangular,
@@ -223,6 +222,20 @@ def test_interval_of_the_scrambles_is_students() -> None:
     assert uneven.value == pytest.approx(144 / 600) and uneven.low < 0.24 < uneven.high
 
 
+@dataclasses.dataclass(frozen=True)
+class Listed:
+    """One of a list of measured values, each as likely as the others (a bootstrap)."""
+
+    values: tuple[float, ...]
+
+    def at(self, share: Any) -> Any:
+        rows = np.sort(np.asarray(self.values))
+        return rows[np.minimum((share * len(rows)).astype(int), len(rows) - 1)]
+
+    def score(self, share: Any) -> Any:
+        return (self.at(share) - np.mean(self.values)) / np.std(self.values)
+
+
 @pytest.mark.parametrize("kind", ["dry", "oiled"])
 def test_measured_preloads_drawn_again_keep_mean_and_deviation(kind: str) -> None:
     """Blake and Kurtz's lists as a bootstrap; the printed s counts n - 1."""
@@ -367,7 +380,7 @@ def test_more_scatter_more_failures(width: float, times: float) -> None:
     b = build.demo("boosted-six")
 
     def failing(w: float) -> scatter.Probability:
-        law = scatter.spread("fasteners.preload_factor", "normal", 1, w)
+        law = one("fasteners.preload_factor", Normal(1.0, w))
         return scatter.run(b, [law], 256).groups[ANY]
 
     assert failing(width).failed <= failing(width * times).failed
@@ -577,16 +590,9 @@ def test_shapes_against_scipy(law: Any, name: str, how: tuple[float, ...]) -> No
         (lambda: Triangular(1.0, 0.5, 2.0), "likely"),
         (lambda: LogNormal(0.0, 1.0), "median"),
         (lambda: Highest(0.5), "cycles"),
-        (lambda: Listed(()), "values"),
-        (lambda: Listed((1.0, math.inf)), "values"),
         (lambda: Input("x", {}, "s", "invented"), "spreads"),
         (lambda: Input("x", {"a": Normal(0, 1)}, "", "invented"), "status"),
         (lambda: Input("x", {"a": Normal(0, 1)}, "s", "certain"), "status"),
-        (lambda: scatter.spread("fasteners.torqe", "normal", 1, 2), "fasteners.torque"),
-        (lambda: scatter.spread("fasteners.torque", "normal", "90 N*m"), "numbers"),
-        (lambda: scatter.spread("fasteners.torque", "norml", "90 N*m", "1 N*m"), "normal"),
-        (lambda: scatter.spread("fasteners.torque", "normal", "90 J", "1 N*m"), "torque"),
-        (lambda: scatter.spread("fasteners.torque", "normal", 90, 1), "without a unit"),
         (lambda: scatter.usual(build.demo("boosted-four"), "all"), "preload"),
         (lambda: scatter.probability_of([2], [1]), "failed"),
         (lambda: scatter.probability_of([0], [0]), "failed"),
@@ -596,18 +602,6 @@ def test_shapes_against_scipy(law: Any, name: str, how: tuple[float, ...]) -> No
 def test_bad_input_is_named(make: Any, field: str) -> None:
     with pytest.raises(InputError, match=field):
         make()
-
-
-def test_spreads_read_units_as_the_sheet_does() -> None:
-    torque = scatter.spread("fasteners.torque", "normal", "66.4 lbf*ft", "2 lbf*ft")
-    law = torque.spreads["fasteners.torque"]
-    assert isinstance(law, Normal) and law.mean == pytest.approx(90.03, abs=0.01)
-    coolant = scatter.spread("heat.coolant_temperature", "normal", "95 degC", "4 K")
-    assert coolant.spreads["heat.coolant_temperature"] == Normal(368.15, 4.0)
-    share = scatter.spread("gasket.creep_relaxation", "uniform", "5 %", 0.1)
-    assert share.spreads["gasket.creep_relaxation"] == Uniform(0.05, 0.1)
-    listed = scatter.spread("fasteners.preload_factor", "list", 0.9, 1.0, 1.1)
-    assert listed.spreads["fasteners.preload_factor"] == Listed((0.9, 1.0, 1.1))
 
 
 @pytest.mark.parametrize(
@@ -661,11 +655,11 @@ def test_builds_far_out_still_end_in_margins_or_a_named_error() -> None:
     """Ten times the usual spread of everything: some builds hardly clamp at all."""
     b = build.demo("boosted-four")
     wild = [
-        scatter.spread("fasteners.preload_factor", "uniform", 0.1, 3),
-        scatter.spread("fasteners.embedment", "uniform", "0 um", "200 um"),
-        scatter.spread("gasket.creep_relaxation", "uniform", 0, 0.9),
-        scatter.spread("heat.rise_factor", "uniform", 0, 3),
-        scatter.spread("burn.knock_amplitude", "uniform", "0 bar", "300 bar"),
+        one("fasteners.preload_factor", Uniform(0.1, 3.0)),
+        one("fasteners.embedment", Uniform(0.0, 200e-6)),
+        one("gasket.creep_relaxation", Uniform(0.0, 0.9)),
+        one("heat.rise_factor", Uniform(0.0, 3.0)),
+        one("burn.knock_amplitude", Uniform(0.0, 300e5)),
     ]
     out = scatter.run(b, wild, 512)
     assert not any(np.any(np.isnan(m)) for m in out.margins.values())
@@ -687,7 +681,7 @@ def test_every_input_has_a_source_and_none_is_better_than_its_numbers() -> None:
 
 
 def test_numbers_are_drawn_within_what_the_sheet_allows() -> None:
-    law = scatter.spread("fasteners.preload_factor", "normal", 1, 5)
+    law = one("fasteners.preload_factor", Normal(1.0, 5.0))
     out = scatter.run(build.demo("boosted-four"), [law], 256)
     drawn = out.numbers["fasteners.preload_factor"]
     assert drawn.min() == 0.1 and drawn.max() == 3.0
@@ -696,7 +690,7 @@ def test_numbers_are_drawn_within_what_the_sheet_allows() -> None:
 def test_no_interval_without_the_status_of_its_inputs() -> None:
     """The interval counts the draws alone; that the widths are invented stands beside it."""
     b = build.demo("boosted-four")
-    drawn = scatter.spread("fasteners.preload_factor", "normal", 1, 0.1, status="from memory")
+    drawn = Input("factor", {"fasteners.preload_factor": Normal(1.0, 0.1)}, "test", "from memory")
     assert "95 % sure with inputs from memory" in scatter.run(b, [drawn], 256).groups[ANY].text()
     printed = scatter.leak_probability(report.run(b))
     assert "with inputs invented" in printed.bore.text()
