@@ -122,8 +122,6 @@ def ring_at(
     peak = gas.design_gauge
     under = ringed.under_gas(standing, peak)
     seal = sized.seals[0]
-    top = float(standing.zone_tops[seal.name][0])
-    rest = float(ringed.zone_closure(standing, seal)[0])
     return RingInJoint(
         build=build,
         design_peak=float(gas.design_peak),
@@ -132,7 +130,7 @@ def ring_at(
         curve=judged(wire_diameter - proud),
         clamp=float(force / (np.pi * diameter)),
         lift=max(float(under.seal_lift), 0.0),
-        springback=max(float(seal.recovery(top)) - (top - rest), 0.0),
+        springback=float(ringed.springback(standing, seal)[0]),
         left=float(under.zone_loads[seal.name]),
         wanted=float(seal.required(peak)),
     )

@@ -103,39 +103,28 @@ def ignition_delay(
     return 17.68e-3 * octane**3.402 * p**-1.7 * np.exp(3800.0 / np.asarray(temperature, float))
 
 
-@with_units(returns="number")
-def knock_integral(
-    crank_angle: si.AnyAngle,
-    crank_speed: si.CrankSpeed,
-    octane_number: si.Number,
-    pressure: si.Pressure,
-    temperature: si.Temperature,
-    mass_fraction_burned: Any = None,
+def knock_sum(
+    crank_angle: Any,
+    crank_speed: Any,
+    octane_number: Any,
+    pressure: Any,
+    temperature: Any,
+    x: Any = None,
 ) -> Any:
-    """Knock integral over a trace; 1 means that the unburnt gas lights by itself.
+    """Knock integral over a trace up to each crank angle; at 1 the unburnt gas lights by itself.
 
     I = integral of dt/tau along the trace, tau of `ignition_delay`
 
-    From [3]. A warning, not a verdict.
+    From [3]. A warning, not a verdict. Plain SI.
 
     Parameters
     ----------
     crank_angle : rising, last axis of the trace [rad]
-    crank_speed : [rev/s]; an array over builds has no crank angle axis
-    octane_number : [-]; the same
-    pressure : [Pa]
-    temperature : of the unburnt gas [K]
-    mass_fraction_burned : of the trace [-]; if given, the integral stops where it passes 0.9: what
-        is left is too little to knock
+    crank_speed, octane_number : [rev/s], [-]; an array over builds has no crank angle axis
+    pressure, temperature : of the unburnt gas [Pa], [K]
+    x : mass fraction burned [-]; if given, the integral stops where it passes 0.9: what is left is
+        too little to knock
     """
-    given = (crank_angle, crank_speed, octane_number, pressure, temperature)
-    return knock_sum(*given, mass_fraction_burned)[..., -1]
-
-
-def knock_sum(
-    crank_angle: Any, crank_speed: Any, octane_number: Any, pressure: Any, temperature: Any, x: Any
-) -> Any:
-    """`knock_integral` up to each crank angle, from the same arguments, plain SI [-]."""
     octane = np.asarray(octane_number, dtype=float)[..., None]
     speed = np.asarray(crank_speed, dtype=float)[..., None]
     rate = 1.0 / ignition_delay.si(octane, pressure, temperature)

@@ -68,7 +68,7 @@ class SealView:
     @property
     def springback(self) -> float:
         """How far the seal springs back from where it stands before firing [m]."""
-        return max(float(self.seal.recovery(self.top)) - (self.top - self.rest), 0.0)
+        return float(self.report.joint.springback(self.report.sealing, self.seal)[0])
 
     @property
     def used_thickness(self) -> float:

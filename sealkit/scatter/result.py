@@ -103,11 +103,6 @@ class Scatter:
         shares = dict(self.limit(key).shares)
         return np.array([shares[one.name] for one in self.inputs])
 
-    def histogram(self, key: str) -> tuple[Array, NDArray[np.int64]]:
-        """(edges, builds between them) of the margin of a limit; outside the edges not shown."""
-        self.limit(key)
-        return EDGES.copy(), self.histograms[key][1:-1].copy()
-
     def bars(self, key: str, edges: Array) -> Array:
         """Share of the builds whose margin of a limit lies between edges; each one of `EDGES`."""
         below = np.cumsum(self.histograms[key])[np.searchsorted(EDGES, edges - 1e-9)]

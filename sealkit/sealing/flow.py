@@ -131,6 +131,27 @@ def indentation_pressure(material: str) -> float:
     return float(meyer.si(load, brinell_dent.si(row["hardness"], load, _BALL)))
 
 
+@dataclass(frozen=True)
+class Copper:
+    """A temper of copper as the flow table has it: flow curve, cold work, hardness, strength."""
+
+    strength: float
+    exponent: float
+    prestrain: float
+    hardness: float
+    tensile: float
+
+    @classmethod
+    def of(cls, temper: str) -> Copper:
+        """The row of this temper, such as "copper, annealed"."""
+        row = tables.load("flow").get(temper, "temper")
+        if row["strength"] is None or row["hardness_scale"] != "HV":
+            raise fail("temper", temper, "a copper with flow curve and hardness in the flow table")
+        k, n = float(row["strength"]), float(row["exponent"])
+        cold = float(prestrain_of_hardness.si(row["hardness"], k, n))
+        return cls(k, n, cold, indentation_pressure.si(temper), float(row["tensile"]))
+
+
 # --------------------------------------------------------------------------- a wire or ridge
 @with_units(returns="length")
 def contact_half_width(depth: si.Length0, radius: si.Length) -> Any:

@@ -77,21 +77,6 @@ def receiver_area(width: si.Length0, depth: si.Length0) -> Any:
 
 
 # --------------------------------------------------------------------------- load
-def _copper(temper: str) -> tuple[float, float, float]:
-    """Strength, exponent and prestrain of the flow curve of copper in this temper."""
-    if temper not in TEMPERS:
-        raise fail("temper", temper, "one of " + ", ".join(TEMPERS))
-    row = tables.load("flow")[f"copper, {temper}"]
-    strength, exponent = row["strength"], row["exponent"]
-    if temper == "annealed":
-        return strength, exponent, 0.0
-    return (
-        strength,
-        exponent,
-        float(flow.prestrain_of_hardness.si(row["hardness"], strength, exponent)),
-    )
-
-
 @with_units(returns="line load")
 def forming_line_load(
     wire_diameter: si.Length,
@@ -117,7 +102,11 @@ def forming_line_load(
     """
     radius = 0.5 * np.asarray(wire_diameter, dtype=float)
     opposite = (copper_thickness, receiver_width, receiver_depth)
-    return flow.sheet_line_load.si(indentation, radius, *_copper(temper), *opposite)
+    if temper not in TEMPERS:
+        raise fail("temper", temper, "one of " + ", ".join(TEMPERS))
+    copper = flow.Copper.of(f"copper, {temper}")
+    metal = (copper.strength, copper.exponent, copper.prestrain)
+    return flow.sheet_line_load.si(indentation, radius, *metal, *opposite)
 
 
 @with_units(returns="length")

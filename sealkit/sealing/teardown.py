@@ -80,38 +80,18 @@ def _closure_at(zone: Zone, load: float) -> float:
 
 
 # --------------------------------------------------------------------------- questions
-@dataclass(frozen=True)
-class Question:
-    """One question of a teardown inspection, a row of the table teardown."""
-
-    key: str  # name of the finding
-    question: str  # in words
-    answer: str  # "length", "roughness" or "yes or no"
-    part: str  # "gasket" or "face"
-    sign: Note | str  # what it usually tells, or ""
-    # source, status, note: of the question and its consequence
-    source: str
-    status: str
-    note: str
-
-
 def _rows(name: str, rules: bool = False) -> list[Mapping[str, Any]]:
     """Rows of the table teardown for a construction: its questions, or the trade's rules."""
     rows = tables.load("teardown").rows
     return [r for r in rows if (r["answer"] == "rule") is rules and fits(r, name)]
 
 
-def questions(construction: str | Gasket) -> tuple[Question, ...]:
-    """Questions of the teardown inspection that fit a construction.
+def questions(construction: str | Gasket) -> list[Mapping[str, Any]]:
+    """Questions of the teardown inspection that fit a construction: rows of the table teardown.
 
-    Raises InputError for an unknown construction.
-
-    Parameters
-    ----------
-    construction : name, or a gasket of the user's own
+    Raises InputError for an unknown construction, by name or a gasket of the user's own.
     """
-    columns = [f.name for f in dataclasses.fields(Question)]
-    return tuple(Question(**{c: row[c] for c in columns}) for row in _rows(name_of(construction)))
+    return _rows(name_of(construction))
 
 
 # --------------------------------------------------------------------------- findings

@@ -38,6 +38,7 @@ from sealkit.scatter import (
     Uniform,
     sobol,
 )
+from sealkit.scatter.result import EDGES
 from sealkit.units import Q
 from tests import sheets, validation
 
@@ -497,10 +498,9 @@ def test_groups_say_what_the_limits_say() -> None:
 
 def test_histogram_and_quantile_tell_the_kept_margins() -> None:
     out = scatter.run(build.demo("boosted-four"), count=1024, keep=1024)
-    edges, bars = out.histogram("fastener")
-    margins = out.margins["fastener"]
-    assert len(edges) == len(bars) + 1 and bars.sum() == len(margins) == out.count
-    assert list(bars) == list(np.histogram(margins, edges)[0])
+    margins, bars = out.margins["fastener"], out.histograms["fastener"][1:-1]
+    assert bars.sum() == len(margins) == out.count
+    assert list(bars) == list(np.histogram(margins, EDGES)[0])
     for share in (0.1, 0.5, 0.9):
         assert out.quantile("fastener", share) == pytest.approx(
             float(np.quantile(margins, share)), abs=0.011
@@ -510,7 +510,7 @@ def test_histogram_and_quantile_tell_the_kept_margins() -> None:
         with pytest.raises(InputError, match="share"):
             out.quantile("fastener", bad)
     with pytest.raises(InputError, match="residual"):
-        out.histogram("residual/no such seal")
+        out.quantile("residual/no such seal", 0.5)
 
 
 def test_bars_and_parts_are_those_of_the_kept_builds() -> None:

@@ -68,7 +68,7 @@ def test_copper_wants_two_thou_any_way() -> None:
 def test_every_construction_has_texts_and_questions(name: str) -> None:
     assert finish_wanted(name, "iron")
     assert flatness_wanted(name, "400 mm", 4)
-    asked = [q.key for q in questions(name)]
+    asked = [q["key"] for q in questions(name)]
     assert {"permanent_set", "warp", "ring_mark_depth", "burn_through"} <= set(asked)
     assert ("missing_coat" in asked) == name.startswith("multi-layer")
 

@@ -194,14 +194,14 @@ def test_wet_liner_protrusion() -> None:
 @pytest.mark.parametrize("name", constructions.names())
 def test_every_question_can_be_answered(name: str) -> None:
     sample = {"length": "10 um", "roughness": "40 microinch", "yes or no": "no"}
-    answers = {q.key: sample[q.answer] for q in questions(name)}
+    answers = {q["key"]: sample[q["answer"]] for q in questions(name)}
     out = inspect(name, answers, span="400 mm", bore="86 mm", cylinders=4)
     assert len([i for i in out.items if not i.rule]) == len(answers)
     assert all(
         i.consequence.text("inch") and i.source and i.status in tables.STATUSES for i in out.items
     )
     worst = {"length": "0.3 mm", "roughness": "200 microinch", "yes or no": True}
-    bad = inspect(name, {q.key: worst[q.answer] for q in questions(name)})
+    bad = inspect(name, {q["key"]: worst[q["answer"]] for q in questions(name)})
     assert bad.verdict == "replace"
     assert bad.face == "resurface"
 

@@ -37,7 +37,7 @@ def by_hand(build: Build) -> float:
         c = gas.cycle
         turn, octane = c.crank_angle, gas.charge.mixture.octane_number
         state = c.pressure, c.core_temperature, c.mass_fraction_burned
-        return float(variation.knock_integral.si(turn, build.engine.speed, octane, *state)) - 1.0
+        return float(variation.knock_sum(turn, build.engine.speed, octane, *state)[-1]) - 1.0
 
     return float(brentq(knock, build.burn.ca50, build.burn.latest_ca50, xtol=1e-5))
 

@@ -148,7 +148,7 @@ def _marks(build: Build) -> Names:
     if name not in constructions.names():
         raise fail("gasket.construction", name, "a construction of the kit, for its marks")
     none = "nothing by itself: measure it"
-    return {"marks": [{"row": q, "sign": q.sign or none} for q in teardown.questions(name)]}
+    return {"marks": [{**q, "sign": q["sign"] or none} for q in teardown.questions(name)]}
 
 
 def _again(build: Build) -> Names:

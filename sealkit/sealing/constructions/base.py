@@ -13,7 +13,7 @@ import numpy as np
 from sealkit import tables
 from sealkit.arrays import Array
 from sealkit.errors import Fault, InputError, fail, near, short
-from sealkit.sealing import criteria, flow
+from sealkit.sealing import criteria
 from sealkit.sealing.gaskets import Gasket
 from sealkit.units import field, plain_fields, read_fields
 from sealkit.words import figure, note
@@ -160,24 +160,3 @@ def elastic(material: str, argument: str) -> tuple[float, float]:
     if row["poisson"] is None:
         raise fail(argument, material, "a material with a Poisson's ratio in the materials table")
     return float(row["modulus"]), float(row["poisson"])
-
-
-@dataclass(frozen=True)
-class Copper:
-    """A temper of copper as the flow table has it: flow curve, cold work, hardness, strength."""
-
-    strength: float
-    exponent: float
-    prestrain: float
-    hardness: float
-    tensile: float
-
-    @classmethod
-    def of(cls, temper: str) -> Copper:
-        """The row of this temper, such as "copper, annealed"."""
-        row = tables.load("flow").get(temper, "temper")
-        if row["strength"] is None or row["hardness_scale"] != "HV":
-            raise fail("temper", temper, "a copper with flow curve and hardness in the flow table")
-        k, n = float(row["strength"]), float(row["exponent"])
-        cold = float(flow.prestrain_of_hardness.si(row["hardness"], k, n))
-        return cls(k, n, cold, flow.indentation_pressure.si(temper), float(row["tensile"]))

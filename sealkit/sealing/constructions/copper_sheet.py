@@ -11,7 +11,6 @@ from sealkit.sealing import flow
 from sealkit.sealing.constructions.base import (
     FROM_DATA,
     Construction,
-    Copper,
     elastic,
     elastic_return,
     over_width,
@@ -41,7 +40,7 @@ class SolidCopper(Construction):
 
     def stresses(self) -> dict[str, Any]:
         """Stress curves of the sheet between its faces."""
-        copper = Copper.of(self.temper)
+        copper = flow.Copper.of(self.temper)
         give = self.sheet_thickness / flow.confined_modulus.si(*elastic(ELASTIC, "temper"))
         loads = copper.tensile * np.array([0.0, 0.01, 0.04, 0.1, 0.2, 0.35, 0.6, 1.0, 1.3])
         closure = self.roughness * np.sqrt(loads / copper.hardness) + give * loads
@@ -55,7 +54,7 @@ class SolidCopper(Construction):
             "area",
             **self.stresses(),
             free_thickness=self.sheet_thickness,
-            crush=Copper.of(self.temper).tensile,
+            crush=flow.Copper.of(self.temper).tensile,
             source="high spots pressed in at the indentation pressure, elastic sheet; "
             "crush at the tensile strength",
         )
@@ -88,7 +87,7 @@ class CopperSheet(SolidCopper):
             free_thickness=self.sheet_thickness,
             seating=seating_line_load(self.seating_stress, self.land_width),
             factor=self.factor,
-            crush=Copper.of(self.temper).tensile * self.land_width,
+            crush=flow.Copper.of(self.temper).tensile * self.land_width,
             source=f"copper sheet on the land round the bore; {FROM_DATA}",
         )
         return Gasket(self.name, (seal, self.body()), self.note)

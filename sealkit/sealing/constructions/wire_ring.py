@@ -12,7 +12,6 @@ from sealkit.sealing import criteria, flow
 from sealkit.sealing.constructions.base import (
     RING_JOINT,
     Array,
-    Copper,
     elastic,
     elastic_return,
     most,
@@ -114,7 +113,7 @@ class CopperWireRing(SolidCopper):
         return depth, self._into_copper(depth), full
 
     def _into_copper(self, depth: Array) -> Array:
-        c = Copper.of(self.temper)
+        c = flow.Copper.of(self.temper)
         metal = (c.strength, c.exponent, c.prestrain)
         opposite = (self.sheet_thickness, self.receiver_width, self.receiver_depth)
         load = flow.sheet_line_load.si(depth, self.radius, *metal, *opposite)

@@ -20,10 +20,9 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sealkit import kinds as si
+from sealkit.arrays import Array
 from sealkit.errors import Fault, InputError, fail, near, quoted, short
 from sealkit.units import field, plain, plain_fields, with_units
-
-Array = NDArray[np.float64]
 
 FLUIDS = ("coolant", "oil")
 SHARED = 1.10

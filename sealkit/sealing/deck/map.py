@@ -7,8 +7,9 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from sealkit.arrays import Array
 from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing.deck.layout import Layout
 from sealkit.sealing.deck.model import BOLT, Model
@@ -17,8 +18,6 @@ from sealkit.sealing.deck.state import State
 from sealkit.sealing.gaskets import Creep
 from sealkit.sealing.joint import Joint
 from sealkit.units import plain
-
-Array = NDArray[np.float64]
 
 
 class DeckMap(Model):

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 from typing import Any, NamedTuple, Self
 
 import numpy as np
-from numpy.typing import NDArray
 
+from sealkit.arrays import Array
 from sealkit.errors import Fault, InputError, fail
 from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck import room
@@ -23,8 +23,6 @@ from sealkit.sealing.gaskets import Creep, Gasket, Zone
 from sealkit.sealing.joint import plate_stiffness, split_at_load_plane
 from sealkit.sealing.lines import Lines, merge
 from sealkit.units import KINDS, check_range, field, plain
-
-Array = NDArray[np.float64]
 
 ROUND = 96  # points round a bore
 BOLT = 16  # points round a bolt

@@ -43,10 +43,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from sealkit import kinds as si
+from sealkit.arrays import Array
 from sealkit.errors import fail, near
 from sealkit.units import field, plain, with_units
 
-Array = NDArray[np.float64]
 Law = Callable[[Array], tuple[Array, Array]]
 
 Edge = Callable[[Array, Array], Array]

@@ -7,8 +7,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from sealkit.arrays import Array
 from sealkit.errors import Fault, InputError, short
-from sealkit.sealing.deck.layout import Array, Layout, diameter_of, distances, signed_area, to_edges
+from sealkit.sealing.deck.layout import Layout, diameter_of, distances, signed_area, to_edges
 from sealkit.units import show
 
 _TOUCH = 1e-9  # m, rounding of places

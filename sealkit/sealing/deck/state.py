@@ -9,8 +9,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from sealkit.arrays import Array
 from sealkit.errors import fail
 from sealkit.sealing import liquids
 from sealkit.sealing.deck import layout as places
@@ -20,7 +20,6 @@ from sealkit.sealing.gaskets import Zone
 from sealkit.sealing.limit import Condition, Limit, of_zone, one_after_the_other
 from sealkit.units import field, plain
 
-Array = NDArray[np.float64]
 _ON_MAP = Condition(detail="deck map")
 
 

@@ -291,7 +291,9 @@ def test_drawing_has_words_and_follows_the_bow(name: str, system: str) -> None:
 
 def test_used_gaskets_stand_beside_their_causes() -> None:
     told = teardown_lesson.picture().text
-    signs = [q.sign for name in ("fibre composite", "multi-layer steel") for q in questions(name)]
+    signs = [
+        q["sign"] for name in ("fibre composite", "multi-layer steel") for q in questions(name)
+    ]
     for mark, cause in (p.split(": ") for p in told.rstrip(".").split(". ")):
         assert cause.split()[-1] not in mark, "a cause says more than its mark"
         known = any(cause.lower() == str(sign).lower() for sign in signs)
