@@ -16,7 +16,7 @@ MODULES = [
     *(
         m.name
         for m in pkgutil.walk_packages(sealkit.__path__, "sealkit.")
-        if not m.name.endswith(("__main__", "make_tables")) and "._course" not in m.name
+        if not m.name.endswith("__main__") and "._course" not in m.name
     ),
 ]
 

@@ -774,7 +774,7 @@ def test_a_cell_that_quotes_a_quantity_is_a_note() -> None:
 def doors() -> dict[str, Any]:
     out = {}
     for info in pkgutil.walk_packages(sealkit.__path__, "sealkit."):
-        if not info.name.endswith(("__main__", "make_tables")) and "_course" not in info.name:
+        if not info.name.endswith("__main__") and "_course" not in info.name:
             module = importlib.import_module(info.name)
             for name, item in vars(module).items():
                 if (

@@ -219,13 +219,13 @@ def set_by(build: Build) -> tuple[str, str, float] | None:
     return path, dict(fields())[path].kind, float(getattr(build.fasteners, field) or 0.0)
 
 
-def tighter(build: Build, times: float = 1.1) -> Build:
-    """The same build with more torque, angle or stretch; one tightened to yield stays as it is."""
+def tighter(build: Build) -> Build:
+    """The same build with a tenth more torque, angle or stretch; one tightened to yield stays."""
     found = set_by(build)
     if found is None:
         return build
     field, kind, value = found
-    return build.vary({field: from_si(times * value, kind)})
+    return build.vary({field: from_si(1.1 * value, kind)})
 
 
 def with_shank(build: Build, width: float, length: float) -> Build:

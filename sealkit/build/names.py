@@ -55,8 +55,9 @@ def thread(designation: str, path: str = "fasteners.thread") -> threads.Thread:
         raise _renamed(err, path) from err
 
 
-def strength(grade: str, diameter: float, path: str = "fasteners.grade") -> grades.Strength:
-    """The strength of a grade at a thread diameter (m); faults under the name `path`."""
+def strength(grade: str, diameter: float) -> grades.Strength:
+    """The strength of a grade at a thread diameter (m); faults under the name of the field."""
+    path = "fasteners.grade"
     plain = _squeezed(grade)
     other: dict[str, list[str]] = {}
     for row in tables.load("grades").rows:
@@ -118,7 +119,7 @@ def trade_word(word: str) -> str:
     return _squeezed(word).replace("-", "")
 
 
-def construction(word: str, path: str = "gasket.construction") -> str:
+def construction(word: str, path: str) -> str:
     """The construction of this name or trade word; faults under the name `path`."""
     known = constructions.names()
     for name in known:

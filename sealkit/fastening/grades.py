@@ -111,7 +111,6 @@ def custom_strength(
     proof: si.Stress = None,
     source: str = "own data",
     status: str = "from memory",
-    note: str = "",
 ) -> Strength:
     """Strength from own data, such as a test certificate.
 
@@ -123,7 +122,7 @@ def custom_strength(
     ----------
     yield_strength, tensile : yield and tensile strength [Pa]
     proof : proof strength [Pa]
-    source, status, note : where the numbers come from
+    source, status : where the numbers come from
     """
     proof = PROOF_OF_YIELD * np.asarray(yield_strength)[()] if proof is None else proof
     faults = []
@@ -135,4 +134,4 @@ def custom_strength(
         faults.append(Fault("status", str(status), "one of " + "; ".join(tables.STATUSES)))
     if faults:
         raise InputError(faults)
-    return Strength(proof, yield_strength, tensile, source, status, note)
+    return Strength(proof, yield_strength, tensile, source, status)

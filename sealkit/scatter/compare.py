@@ -28,19 +28,17 @@ def by_method(build: Build, method: str) -> Build:
     return retightened(build, method, _SNUG)
 
 
-def compare_methods(
-    build: Build, count: int = 4_096, seed: int = 1, preload: str = "parts"
-) -> dict[str, Scatter]:
+def compare_methods(build: Build, count: int = 4_096, preload: str = "parts") -> dict[str, Scatter]:
     """The same mean preload reached in several ways: every limit, spread of the preload.
 
     Returns Scatter by method; ``watched["preload"]`` has mean and standard deviation.
     """
     sheets = {m: by_method(build, m) for m in METHODS}
-    return {m: run(b, usual(b, preload), count, seed) for m, b in sheets.items()}
+    return {m: run(b, usual(b, preload), count) for m, b in sheets.items()}
 
 
 def sweep(
-    build: Build, path: str, values: Sequence[Any], count: int = 2_048, seed: int = 1
+    build: Build, path: str, values: Sequence[Any], count: int = 2_048
 ) -> list[Mapping[str, Probability]]:
     """Probability of gas leak, liquid leak, damage and any limit over a field, such as the torque.
 
@@ -51,4 +49,4 @@ def sweep(
     if not len(values):
         raise fail("values", "nothing", f"values of {path}, as on the sheet")
     varied = [build.vary({path: value}) for value in values]
-    return [run(b, None, count, seed, known={}).groups for b in varied]
+    return [run(b, None, count, known={}).groups for b in varied]

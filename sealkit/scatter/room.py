@@ -39,11 +39,11 @@ class Room:
         return self.mean + self.deviation * z, np.exp(-0.5 * np.square(z))
 
 
-def room(build: Build, count: int = 1_024, seed: int = 1) -> Room:
+def room(build: Build, count: int = 1_024) -> Room:
     """Room of one fastener of a build; what scatters is `one_cycle`.
 
     Raises InputError as `run`.
     """
     found = analysis.gas_force(build)
-    mean, deviation = run(build, one_cycle(build), count, seed, known={}).watched["preload"]
+    mean, deviation = run(build, one_cycle(build), count, known={}).watched["preload"]
     return Room(float(found.force / found.joint.bolts), mean, deviation)

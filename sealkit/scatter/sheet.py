@@ -240,7 +240,7 @@ class LeakProbability:
         ]
 
 
-def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakProbability:
+def leak_probability(report: Report) -> LeakProbability:
     """Probability that one engine leaks gas, with its interval (a small study, on demand).
 
     Scatters what `one_cycle` says. Raises InputError as `run`.
@@ -250,7 +250,7 @@ def leak_probability(report: Report, count: int = _FEW, seed: int = 1) -> LeakPr
     drawn = tuple(_with_all(x, bores) for x in one_cycle(build))
     carried = carried_over(report)
     known = {row.key: row for row in report.average.limits}
-    one = run(build, drawn, count, seed, known=known, carried=carried)
+    one = run(build, drawn, _FEW, known=known, carried=carried)
     bore = one.groups[GAS_LEAK]
     alike = one.groups.get(_OF_ALL, bore)
     return LeakProbability(bores, bore, bore.any_of(bores), alike, one, carried is not None)

@@ -216,25 +216,20 @@ def stack(
 
 # --------------------------------------------------------------------------- relaxation
 @with_units(returns="fraction")
-def relaxed_share(
-    share: si.Share,
-    time: si.Time0,
-    reference_time: si.Time = TEST_TIME,
-    start: si.Time = FIRST_READING,
-) -> Any:
+def relaxed_share(share: si.Share, time: si.Time0) -> Any:
     """Share of the gasket load lost to creep relaxation after some time hot [2].
 
-    s(t) = s_ref ln(1 + t/t0)/ln(1 + t_ref/t0)
+    s(t) = s_ref ln(1 + t/t0)/ln(1 + t_ref/t0), straight over log time from t0, a minute, on; t_ref
+    is that of the test, 22 hours.
 
     Raises InputError if nothing would be left: the law does not reach so far.
 
     Parameters
     ----------
-    share : lost in a test of the reference time, s_ref; typical ones stand in the table of creep
-    time, reference_time : time hot t, time of the test t_ref [s]
-    start : time from which the decay is straight over log time, t0 [s]
+    share : lost in the test, s_ref; typical ones stand in the table of creep
+    time : time hot t [s]
     """
-    lost = share * np.log1p(np.asarray(time) / start) / np.log1p(np.asarray(reference_time) / start)
+    lost = share * np.log1p(np.asarray(time) / FIRST_READING) / np.log1p(TEST_TIME / FIRST_READING)
     if np.any(np.asarray(lost) >= 1.0):
         raise fail("time", f"{np.max(time):g} s", "a time after which some load is left")
     return lost

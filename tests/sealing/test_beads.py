@@ -16,8 +16,8 @@ from sealkit import tables
 from sealkit.errors import InputError
 from sealkit.sealing import constructions as con
 from sealkit.sealing.constructions import beads
-from sealkit.tables.beads.make_beads import Leg
 from tests.validation import bead_solid, solid_rows
+from tests.validation.make_beads import Leg
 
 E, NU, SY, RISE = 193e9, 0.3, 965e6, 0.0178
 BEAD = beads.Bead(2, 0.25e-3, 1.5e-3, 0.20e-3, E, NU, SY, RISE)

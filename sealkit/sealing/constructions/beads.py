@@ -7,7 +7,7 @@ References
 [1] Beam theory: a strip of plane-strain modulus E' = E / (1 - nu**2), one end held against
     turning, the other free to turn; checked with a general numerical library.
 [2] Plastic hinge in plane strain, Mp = 2/sqrt(3) Sy t**2 / 4 (from memory).
-[3] The script beside the table, ``sealkit/tables/beads/make_beads.py``: model and assumptions.
+[3] What makes the table, ``tests/validation/make_beads.py``: model and assumptions.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from sealkit.arrays import Array
 from sealkit.errors import fail
 from sealkit.sealing import liquids
 from sealkit.sealing.deck import layout as places
-from sealkit.sealing.deck.model import BOLT, HOLE, ROUND, Contact, Model, Wall
+from sealkit.sealing.deck.model import HOLE, ROUND, Contact, Model, Wall
 from sealkit.sealing.deck.plates import Law, Patch
 from sealkit.sealing.gaskets import Zone
 from sealkit.sealing.limit import Condition, Limit, of_zone, one_after_the_other
@@ -152,36 +152,6 @@ class State:
             (c, law(c.patch.closure(self.unknowns))[0], c.zone.loading(top))
             for c, law, top in zip(self.every, self.found_by, self.tops, strict=True)
         ]
-
-    @property
-    def contact_force(self) -> float:
-        """Force of the whole gasket, N."""
-        return float(sum(c.patch.weight @ load for c, load, _ in self.loads))
-
-    @property
-    def gas_force(self) -> float:
-        """Force of the gas on the head, N."""
-        area = np.pi / 4.0 * self.deck.seal_diameter**2
-        return float(np.sum(self.pressure) * area)
-
-    @property
-    def balance(self) -> tuple[float, float, float]:
-        """Contact and gas less bolts: force (N) and moments about both axes (N*m)."""
-        deck = self.deck
-        out = np.zeros(3)
-        for c, load, _ in self.loads:
-            f, (x, y) = c.patch.weight * load, c.patch.points.T
-            out += [f.sum(), f @ y, f @ x]
-        gas = np.asarray(self.pressure) * np.pi / 4.0 * deck.seal_diameter**2
-        x, y = deck.layout.bores.T
-        out += [gas.sum(), gas @ y, gas @ x]
-        # preloads spread evenly round their bolts, what gas changes does not
-        share, preload = np.repeat(gas @ deck.gas_share, BOLT), np.asarray(self.preload)
-        less = deck.bolt_law(self.advance, share, preload)(deck.bolts.closure(self.unknowns))[0]
-        f = np.concatenate([preload, -less / BOLT])
-        x, y = np.concatenate([deck.layout.bolts, deck.bolts.points]).T
-        out -= [f.sum(), f @ y, f @ x]
-        return float(out[0]), float(out[1]), float(out[2])
 
     # ------------------------------------------------------------------ fields
     @property

@@ -1,8 +1,8 @@
-"""Makes ``burnt.npz``: properties of burnt gas in equilibrium, for the pressure cycle.
+"""Makes ``sealkit/tables/gas/burnt.npz``: properties of burnt gas in equilibrium, for the cycle.
 
-Run as ``python make_tables.py`` with Cantera and `chemicals` installed. Neither is needed to use
-the table. The unburnt gas and the frozen burnt gas are held as NASA-7 coefficients and a
-composition; the equilibrium burnt gas as its departure from the frozen one.
+Run as ``python -m tests.validation.make_gas`` with Cantera and `chemicals` installed. Neither is
+needed to use the table. The unburnt gas and the frozen burnt gas are held as NASA-7 coefficients
+and a composition; the equilibrium burnt gas as its departure from the frozen one.
 
 Air is O2 + 3.76 N2. A blend's share is a mass share of the second fuel of the family.
 """
@@ -162,7 +162,7 @@ def main() -> None:
             out[f"{family}/{key}"] = np.round((value - lo) / step).astype(np.uint16)
             out[f"{family}/{key}_scale"] = np.array([lo, step])
         print(family, "departure of u up to", u.max(), "of n up to", n.max())
-    path = Path(__file__).with_name("burnt.npz")
+    path = Path(__file__).parents[2] / "sealkit" / "tables" / "gas" / "burnt.npz"
     np.savez_compressed(path, **out)  # type: ignore[arg-type]
     print(path.name, path.stat().st_size, "bytes")
 

@@ -1,6 +1,7 @@
-"""Makes ``legs.npz``: line load of one leg of an embossed bead over its closure, and back.
+"""Makes the table of beads: line load of one leg of an embossed bead over its closure, and back.
 
-Run as ``python make_beads.py`` (NumPy alone, minutes). The leg is a plane-strain strip without
+Run as ``python -m tests.validation.make_beads`` (NumPy alone, minutes); it writes ``legs.npz`` in
+``sealkit/tables/beads``. The leg is a plane-strain strip without
 stretch or shear that turns as far as it likes (discrete elastic rod: turns of rigid pieces are the
 unknowns, curvatures their differences [1]). Its crest is the plane of symmetry; outside the foot
 lies a flat as wide as the leg, free to slide and to tip between two rigid, frictionless plates.
@@ -248,7 +249,7 @@ def main() -> None:
     load = np.array([loads for loads, _ in made]).reshape(*shape, -1)
     springback = np.array([back for _, back in made]).reshape(*shape, len(TOPS), -1)
     np.savez_compressed(
-        Path(__file__).with_name("legs.npz"),
+        Path(__file__).parents[2] / "sealkit" / "tables" / "beads" / "legs.npz",
         yielding=YIELDING,
         hardening=HARDENING,
         slope=SLOPE,
@@ -257,7 +258,7 @@ def main() -> None:
         left=LEFT,
         load=load.astype(np.float32),
         springback=springback.astype(np.float32),
-        source=f"NumPy {np.__version__}, tables/beads/make_beads.py",
+        source=f"NumPy {np.__version__}, tests/validation/make_beads.py",
         status="computed",
     )
 
