@@ -247,6 +247,10 @@ def _any_build(_: Build) -> None:
     return None
 
 
+def _no_names(_: Build) -> Names:
+    return {}
+
+
 class Exercises:
     """The exercises of one lesson, numbered from 1 in the order of its data file.
 
@@ -254,10 +258,16 @@ class Exercises:
     ----------
     lesson : number of the lesson, such as "06"
     fits : raises InputError for a build that these exercises cannot be asked about
+    names : build -> what formulas may name of a question that has no solver
     """
 
-    def __init__(self, lesson: str, fits: Callable[[Build], None] = _any_build) -> None:
-        self.lesson, self.fits = lesson, fits
+    def __init__(
+        self,
+        lesson: str,
+        fits: Callable[[Build], None] = _any_build,
+        names: Callable[[Build], Names] = _no_names,
+    ) -> None:
+        self.lesson, self.fits, self.names = lesson, fits, names
         self.solvers: dict[str, Solver] = {}
         self._worked = functools.lru_cache(maxsize=64)(self._work)
 
@@ -298,7 +308,8 @@ class Exercises:
             raise fail("number", number, f"an exercise from 1 to {len(self.entries)}")
         self.fits(build)
         entry = self.entries[number - 1]
-        solved = by_formulas(entry, self.solvers[entry["key"]](build, system))
+        solver = self.solvers.get(entry["key"], lambda one, _: self.names(one))
+        solved = by_formulas(entry, solver(build, system))
         figures: dict[str, Figure] = {"engine": build.sheet.name, **solved.figures}
         question = ask(f"{self.lesson}-{number}", entry, solved, figures, system)
         right = question.value

@@ -210,24 +210,8 @@ def by_panel(found: JointDiagram, system: str = "metric") -> str:
 
 
 # --------------------------------------------------------------------------- exercises
-EXERCISES = Exercises("03")
+EXERCISES = Exercises("03", names=lambda build: _told(find(build)))
 question, answer = EXERCISES.question, EXERCISES.answer
-
-
-@EXERCISES.solver("feels")
-def _(build: Build, system: str) -> Names:
-    found = find(build)
-    peak, rest, n = found.peak, found.rest, found.bolts
-    share = found.share(peak)
-    return locals()
-
-
-@EXERCISES.solver("lift off")
-def _(build: Build, system: str) -> Names:
-    found = find(build)
-    rest = found.rest
-    line = found.springs.parting
-    return locals()
 
 
 @EXERCISES.solver("softer")

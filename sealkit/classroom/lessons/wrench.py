@@ -238,7 +238,7 @@ def _by_torque(build: Build) -> None:
         raise fail("fasteners.tightening", way, "a build tightened by torque")
 
 
-EXERCISES = Exercises("02", _by_torque)
+EXERCISES = Exercises("02", _by_torque, lambda build: _told(find(build)))
 question, answer = EXERCISES.question, EXERCISES.answer
 
 
@@ -251,13 +251,6 @@ def _(build: Build, system: str) -> Names:
     right, wanted, back = (start.long_form(torque * x) for x in (factor, 1.0, 1.0 / factor))
     unit = show_unit("torque", other)
     figure = f"{show_value(torque, 'torque', system):.0f}"
-    return locals()
-
-
-@EXERCISES.solver("share")
-def _(build: Build, system: str) -> Names:
-    stretch, thread, head = find(build).parts
-    total = stretch + thread + head
     return locals()
 
 
