@@ -9,6 +9,7 @@ References
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -45,6 +46,7 @@ def _plain(word: str) -> str:
     return "".join(word.lower().split())
 
 
+@functools.cache
 def _by_name() -> dict[str, list[Mapping[str, Any]]]:
     out: dict[str, list[Mapping[str, Any]]] = {}
     for row in tables.load("grades").rows:

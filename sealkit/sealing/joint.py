@@ -210,22 +210,20 @@ class Assembly:
 
     def of(self, builds: Builds) -> Assembly:
         """The joints of some of the builds, or of one several times."""
-        return dataclasses.replace(
-            self.each(lambda values: values[builds]),
+        return self.each(
+            lambda values: values[builds],
             paths={k: path.of(builds) for k, path in self.paths.items()},
             nodes=self.nodes.of(builds),
         )
 
-    def each(self, change: Callable[[Any], Any]) -> Assembly:
-        """The same with every number that is one for each build changed; paths and nodes stay."""
-        new: dict[str, Any] = {}
-        for f in dataclasses.fields(self):
-            value = getattr(self, f.name)
-            if "kind" in f.metadata:
-                new[f.name] = change(value)
-            elif f.name not in ("paths", "nodes"):
-                new[f.name] = {zone: change(x) for zone, x in value.items()}
-        return dataclasses.replace(self, **new)
+    def each(self, change: Callable[[Any], Any], **tables: Any) -> Assembly:
+        """The same with every number that is one for each build changed; other paths and nodes."""
+        new: dict[str, Any] = {"paths": self.paths, "nodes": self.nodes} | tables
+        for name, value in vars(self).items():
+            if name not in new:
+                zones = isinstance(value, dict)
+                new[name] = {k: change(x) for k, x in value.items()} if zones else change(value)
+        return Assembly(**new)
 
 
 @dataclass(frozen=True)

@@ -118,17 +118,21 @@ class Nodes:
     """
 
     def __init__(self, make: Callable[[], tuple[Lines, Lines]]):
-        self._both = functools.cache(make)
+        self._make = make
+
+    @functools.cached_property
+    def _both(self) -> tuple[Lines, Lines]:
+        return self._make()
 
     @property
     def seal(self) -> Lines:
         """Line load of all seal zones over closure plus bending."""
-        return self._both()[0]
+        return self._both[0]
 
     @property
     def body(self) -> Lines:
         """Force of all other zones over closure."""
-        return self._both()[1]
+        return self._both[1]
 
     def of(self, builds: Builds) -> Nodes:
         """The tables of some of the builds."""

@@ -141,6 +141,7 @@ class Table:
         return row
 
 
+@functools.lru_cache(maxsize=1024)
 def _plain(word: str) -> str:
     return "".join(word.lower().replace("×", "x").split())
 
