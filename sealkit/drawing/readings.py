@@ -38,37 +38,38 @@ def _named(one: Rows, system: str) -> str:
     return one.kind if at is None else f"{one.kind} ({show(at, str(row['at']), system)})"
 
 
-def of_kind(one: Rows, before: Build, after: Build, system: str = "metric") -> str:
+def of_kind(found: Fit, one: Rows, system: str = "metric") -> str:
     """Readings of one kind, the lowest first, with what the sheet says and the fit.
 
     Nineteen readings of twenty should lie in the grey: the fitted number and two standard
     deviations of a reading, with the scatter from fastener to fastener.
     """
     kind = str(one.readings[0].row["value"])
-    wide = 2.0 * float(np.hypot(max(r.deviation for r in one.readings), one.scatter))
-    says = [float(np.ravel(one.predicted(build))[0]) for build in (before, after)]
-    read = sorted(float(r.value or 0.0) for r in one.readings)
-    ends = [min(*read, *says, says[1] - wide), max(*read, *says, says[1] + wide)]
-    room = 0.1 * (ends[1] - ends[0])
-    shown = [np.asarray(show_value(v, kind, system), dtype=float) for v in (read, says)]
-    low, high = (float(show_value(v, kind, system)) for v in (says[1] - wide, says[1] + wide))
-    bottom, top = (
-        float(show_value(v, kind, system)) for v in (max(ends[0] - room, 0.0), ends[1] + room)
-    )  # fmt: skip
-    x = np.array([0.0, len(read) + 1.0])
-    told = [show(v, kind, system) for v in (read[0], read[-1], *says)]
-    words = f"{len(read)} readings of {_named(one, system)}, {told[0]} to {told[1]}; by the sheet "
-    words += f"{told[2]}, by the fit {told[3]}. Nineteen of twenty should lie in the grey."
-    unit = show_unit(kind, system)
+    rows = [x for x in found.read if any(x.reading is own for own in one.readings)]
+    rows.sort(key=lambda x: x.reading.value or 0.0)
+    wide = 2.0 * np.hypot(max(r.deviation for r in one.readings), np.max(np.abs(one.scatter)))
+    read, before, after = ([x.reading.value for x in rows], *([getattr(x, k) for x in rows]
+                           for k in ("before", "after")))  # fmt: skip
+    told = [f"{show(min(x), kind, system)} to {show(max(x), kind, system)}" if min(x) < max(x)
+            else show(x[0], kind, system) for x in (read, before, after)]  # fmt: skip
+    words = f"{len(rows)} readings of {_named(one, system)}, {told[0]}; by the sheet {told[1]}, "
+    words += f"by the fit {told[2]}. Nineteen of twenty should lie in the grey."
+    edges = (np.pad(y, 1, "edge") for y in (before, after, np.add(after, -wide), after + wide))
+    lines = [np.asarray(show_value(y, kind, system), dtype=float) for y in edges]
+    dots = np.asarray(show_value(np.array(read), kind, system), dtype=float)
+    low, high = (f([f(y) for y in (*lines, dots)]) for f in (np.min, np.max))
+    room = 0.1 * (high - low)
+    x = np.arange(len(rows) + 2.0)
     return chart(
-        Axis("reading, the lowest first", 0.0, len(read) + 1.0, max(1.0, round(len(read) / 5))),
-        Axis(f"{_named(one, system)}, {unit}", bottom, top),
-        _pair(x, (shown[1][0], shown[1][1]), (x[-1] - 0.1,) * 2, "end"),
+        Axis("reading, the lowest first", 0.0, x[-1], max(1.0, round(len(rows) / 5))),
+        Axis(f"{_named(one, system)}, {show_unit(kind, system)}",
+             low - room if low < 0.0 else max(low - room, 0.0), high + room),
+        _pair(x, (lines[0], lines[1]), (x[-1] - 0.1,) * 2, "end"),
         words,
-        between=(x, np.full(2, low), np.full(2, high)),
+        between=(x, lines[2], lines[3]),
         caption=words,
-        dots=[(i, float(y), "") for i, y in enumerate(shown[0], 1)],
-    )
+        dots=[(i, float(y), "") for i, y in enumerate(dots, 1)],
+    )  # fmt: skip
 
 
 def apart(found: Fit) -> str:
@@ -122,5 +123,5 @@ def pictures(found: Fit, system: str = "metric") -> list[str]:
         if isinstance(one, CylinderPressure):
             out.append(trace(one, found.build, found.after, system))
         elif isinstance(one, Rows) and one.valued and len(one.readings) >= _FEW:
-            out.append(of_kind(one, found.build, found.after, system))
+            out.append(of_kind(found, one, system))
     return [picture for picture in out if picture]

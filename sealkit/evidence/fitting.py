@@ -216,13 +216,12 @@ class Fit:
     @functools.cached_property
     def read(self) -> list[Read]:
         """Every reading beside what the sheet says of it."""
-        out, fitted = [], at(self.build, list(self.parameters), self.z)
+        out, builds = [], (self.build, at(self.build, list(self.parameters), self.z))
         for one in self.rows:
-            says = (np.ravel(one.predicted(build)) for build in (self.build, fitted))
-            told = [np.broadcast_to(x, len(one.readings)) for x in says]
-            off = [-one.residuals(build, alone=True) for build in (self.build, fitted)]
-            for i, reading in enumerate(one.readings):
-                out.append(Read(reading, *(float(x[i]) for x in (*told, *off))))
+            says = [np.resize(one.predicted(build), len(one.readings)) for build in builds]
+            off = [-one.residuals(build, alone=True) for build in builds]
+            each = zip(one.readings, *says, *off, strict=True)
+            out += [Read(row, *(float(x) for x in told)) for row, *told in each]
         return out
 
     @functools.cached_property

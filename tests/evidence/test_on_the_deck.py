@@ -13,6 +13,7 @@ from scipy.optimize import least_squares
 from sealkit import analysis, evidence, report
 from sealkit import build as sheets
 from sealkit.build import Build
+from sealkit.drawing import readings as drawing
 from sealkit.errors import InputError
 from sealkit.evidence import KINDS, Rows, evidence_of, fit, predict
 from sealkit.evidence.fitting import residuals
@@ -180,3 +181,13 @@ def test_a_head_that_comes_up_is_read_below_zero() -> None:
     (read,) = sheets.readings(sheet.evidence)
     assert read.value == pytest.approx(-3e-6) and read.spot == (7, 8)
     assert sheets.loads(sheet.dumps()) == sheet
+
+
+def test_readings_at_many_spots_are_drawn_each_beside_its_own_number() -> None:
+    sheet, one = rows(SIX, USED)
+    before = np.ravel(one.on(sheet, None).predicted(sheet))
+    read = zip(one.readings, before, strict=True)
+    found = fit(sheet, [Rows(tuple(dataclasses.replace(r, value=float(x)) for r, x in read))])
+    assert [x.before for x in found.read] == pytest.approx(before.tolist()) and np.ptp(before) > 0
+    first, second = drawing.pictures(found)
+    assert first.count("<circle") == second.count("<circle") == len(before)

@@ -210,7 +210,7 @@ def bolts(system: str = "metric") -> Shown:
         names |= {key: t.moved[path] for key, path in _MOVED.items()}
         made = cells(TEXT.rows("bolts", names), system)
         rows = [old | {state: new["value"]} for old, new in zip(rows or made, made, strict=True)]
-        picture = readings.of_kind(t.found.rows[0], t.found.build, t.found.after, system)
+        picture = readings.of_kind(t.found, t.found.rows[0], system)
         drawn += f"<div style='flex:1 1 20rem'><b>{html.escape(state)}</b>{picture}</div>"
     rows = [{key: row[key] for key in ("what", *states)} for row in rows]
     both = dict(zip(("dry", "oiled"), states.values(), strict=True))
