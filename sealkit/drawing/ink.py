@@ -169,17 +169,15 @@ def chart(
     return framed(out, (wide, high), words, caption, font=14, most=1.1 * wide)
 
 
-def bar(
-    margin: float, band: tuple[float, float] | None = None, close: bool = False, most: float = 1.0
-) -> str:
+def bar(margin: float, band: tuple[float, float] | None = None, close: bool = False) -> str:
     """A margin as a bar from zero: solid to the right where it holds, hatched to the left.
 
     Dotted on either side where it is too `close` to call. `band` is drawn as a thin line over it;
-    what goes beyond `most` ends in a tip.
+    what goes beyond 1 ends in a tip.
     """
 
     def px(value: float) -> float:
-        return 60.0 + 130.0 * min(max(value, -0.45 * most), most) / most
+        return 60.0 + 130.0 * min(max(value, -0.45), 1.0)
 
     zero, end = px(0.0), px(margin)
     out = ["<svg viewBox='0 0 200 16' class='bar' aria-hidden='true'>"]
@@ -193,7 +191,7 @@ def bar(
         out.append(
             f"<rect x='{zero:g}' y='3' width='{end - zero:.1f}' height='10' fill='#8a8a8a'/>"
         )
-        if margin > most:
+        if margin > 1.0:
             out.append(f"<path d='M{end:g},3 l7,5 l-7,5 Z' fill='#8a8a8a'/>")
     else:
         marks = "".join(f"M{x:g},13 l6,-10 " for x in np.arange(end, zero - 5, 5.0))

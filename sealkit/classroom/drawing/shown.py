@@ -78,19 +78,6 @@ def cells(rows: Iterable[Mapping[str, Any]], system: str) -> list[dict[str, str]
     return [{column: figure_text(cell, system) for column, cell in row.items()} for row in rows]
 
 
-def facts(
-    pairs: Iterable[tuple[str, Any]], system: str, column: str = "what"
-) -> list[dict[str, str]]:
-    """Rows of (what it is, its figure) as text."""
-    return cells(({column: words, "value": figure} for words, figure in pairs), system)
-
-
-def source_table(caption: str, rows: Iterable[tuple[str, str, str]]) -> Shown:
-    """Where numbers come from, in rows of (what, status, source)."""
-    made = [{"what": w, "status": status, "source": source} for w, status, source in rows]
-    return Shown(html_table(caption, made), plain_table(made))
-
-
 def folded(title: str, words: str, rows: Sequence[Mapping[str, str]] = ()) -> Shown:
     """An answer that opens when it is asked for, by mouse or keyboard."""
     table = html_table(title, [dict(r) for r in rows]) if rows else ""

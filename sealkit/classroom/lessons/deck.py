@@ -178,7 +178,7 @@ def _carry(who: str, ends: tuple[float, float], kind: str, system: str) -> Note:
     return TEXT.note("same" if same else "between", locals())
 
 
-def sources(build: Build, system: str = "metric") -> Shown:
+def sources(build: Build) -> Shown:
     """Where the numbers of the map come from, with their status."""
     zones, below = analysis.gasket_of(build).zones, tables.load("blocks")[build.block.deck]
     return TEXT.shown("sources", locals())

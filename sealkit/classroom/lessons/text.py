@@ -216,7 +216,7 @@ def _rows(one: Mapping[str, Any], names: Names) -> list[dict[str, Figure]]:
     return [row for row in made if None not in row.values()]  # type: ignore[misc]
 
 
-def joined(parts: Iterable[Note], between: str = " ") -> Note:
+def joined(parts: Iterable[Note]) -> Note:
     """Sentences as one."""
     values = tuple((f"{i}", part) for i, part in enumerate(parts))
-    return Note(between.join(f"{{{name}}}" for name, _ in values), values)
+    return Note(" ".join(f"{{{name}}}" for name, _ in values), values)
