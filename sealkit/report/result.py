@@ -566,7 +566,8 @@ class Report:
             away = f"{100 * abs(far):.0f} % {'more' if far >= 0 else 'less'}"
             gives = f"at {show(at, 'pressure', system)} ({away}) {what}"
             if first.pressure <= 0.0:
-                gives = f"{what}, already {BEFORE} ({first.limit.state.name})"
+                state = first.limit.state.name
+                gives = f"{what}, already {BEFORE}{f' ({state})' if state else ''}"
         too = "; ".join(r.title.text(system) for r in self.close if r is not self.decides)
         return f"{made}; {gives}.{f' Too close to call too: {too}.' if too else ''}"
 
@@ -601,8 +602,8 @@ class Report:
         if first.pressure <= 0.0:
             more = sum(f.pressure <= 0.0 for f in self.order) - 1
             tied = f" (and {more} more; their order says nothing)" if more else ""
-            when = f"{perhaps}exceeded already {BEFORE}, {first.limit.state.name}".capitalize()
-            return f"{line} {when}: {what}{tied}."
+            when = f"{perhaps}exceeded already {BEFORE}", first.limit.state.name
+            return f"{line} {', '.join(filter(None, when)).capitalize()}: {what}{tied}."
         at = show(first.pressure + g.ambient, "pressure", system)
         return f"{line} As peak pressure rises, this {perhaps}fails first, at {at}: {what}."
 

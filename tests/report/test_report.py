@@ -15,6 +15,7 @@ from sealkit import analysis, build, paper, report, scatter
 from sealkit.analysis import Limit
 from sealkit.build import Build
 from sealkit.errors import InputError
+from sealkit.report import ranking
 from sealkit.sealing.limit import Outcome
 from sealkit.units import Q, from_si
 from tests import sheets
@@ -567,6 +568,10 @@ def test_verdict_names_the_limit_it_speaks_of() -> None:
     assert "exceeded" in weak.verdict()
     assert "Exceeded already without gas, cold: " in weak.verdict()
     assert "is passed" not in weak.verdict()
+    sheet = build.demo("boosted-four")
+    never = report.run(ranking.with_construction(sheet, "fibre body with steel ring"))
+    assert "xceeded already without gas: the fibre body never fills" in never.verdict()
+    assert "already without gas." in never.in_short()
 
 
 def test_a_status_says_of_what_it_is_and_a_strength_has_its_own_source() -> None:
