@@ -417,6 +417,15 @@ def test_the_report_says_what_was_measured_and_how_well(found: evidence.Fit) -> 
     assert beside[path] == f"0.0901 mm ± 0.0050 mm, {words}" and "evidence.known" not in beside
 
 
+def test_what_is_known_on_one_sheet_only_is_told_in_words(found: evidence.Fit) -> None:
+    """Not as a count of rows, though the numbers are the same."""
+    plain = found.after.vary({"evidence.known": None})
+    beside = Comparison((report.run(plain), report.run(found.after))).change_rows()
+    (row,) = (r for r in beside if r["on the sheet"] == "gasket.body_over_ring")
+    assert row["A"] == "not measured" and row["B"] == "0.0901 mm ± 0.0050 mm, by body over ring"
+    assert not any(r["on the sheet"] == "evidence.known" for r in beside)
+
+
 def test_other_choices_and_scatter_reach_as_far_as_is_known(found: evidence.Fit) -> None:
     now, half = band.taken(found.after), sheets.known(found.after.evidence)
     ends: dict[str, list[float]] = {}
