@@ -158,7 +158,7 @@ class Fitted:
             at = "" if one.reading.at is None else f" at {show(one.reading.at, row['at'], system)}"
             out.append(
                 {
-                    "": str(n),
+                    "no.": str(n),
                     "reading": f"{one.reading.kind}{at}",
                     "read": said(one.reading.value),
                     "by the sheet": said(one.before),
@@ -183,7 +183,7 @@ def _misfit(m: Misfit) -> dict[str, str]:
         "after": f"{math.sqrt(m.after / m.count):.1f}",
         "worst": f"{m.worst:.1f}",
         "against all else": f"{math.sqrt(m.against / m.count):.1f}",
-        "": m.word if m.fits else m.word.upper(),
+        "fit": m.word if m.fits else m.word.upper(),
     }
 
 

@@ -190,7 +190,8 @@ def compared(made: Comparison, system: str = "metric", fit: Sequence[Part] = ())
         body += (f"<p>{_esc(words)}</p>" for words in part.words)
         body.append(f"<div class='two'>{''.join(part.pictures)}</div>" if part.pictures else "")
     body.append(f"<p class='small'>{_esc(' '.join(CAUTIONS))}</p>")
-    return _whole(f"{names}: side by side", names, day, [f"<section>{''.join(body)}</section>"])
+    title = head if fit else f"{names}: side by side"
+    return _whole(title, names, day, [f"<section>{''.join(body)}</section>"])
 
 
 def _head(paper: Paper, title: str, day: str) -> str:
