@@ -50,7 +50,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
     return (
         controls.tightening(build),
         controls.boost(build),
-        controls.sheet(path, words, "length", now, 0.6 * now, 1.6 * now),
+        controls.sheet(path, words, now, 0.6 * now, 1.6 * now),
         Knob("coat", "Extra coat at the patch", "lift", 0.0, -_COAT, _COAT),
     )
 

@@ -45,8 +45,8 @@ def _knobs(build: Build) -> Sequence[Knob]:
     return (
         controls.boost(build),
         controls.ratio(build),
-        controls.sheet("burn.ca50", "CA50 at", "angle", ca50, _earliest(ca50), ca50 + _TURN),
-        controls.sheet("charge.ambient_temperature", "Air outside", "temperature", air, low, high),
+        controls.sheet("burn.ca50", "CA50 at", ca50, _earliest(ca50), ca50 + _TURN),
+        controls.sheet("charge.ambient_temperature", "Air outside", air, low, high),
     )
 
 

@@ -40,13 +40,11 @@ def _knobs(build: Build) -> Sequence[Knob]:
     hot, k = float(analysis.hot_state(build, analysis.FULL_LOAD).coolant), controls.sheet
     cold = build.heat.cold_soak
     return (
-        k("heat.coolant_temperature", "Coolant when hot", "temperature", hot, 313.15, 403.15),
-        k("heat.cold_soak", "Cold soak", "temperature", cold, 233.15, 293.15),
-        k("gasket.creep_relaxation", "Creep of body and beads", "fraction", creep, 0.0,
-          max(0.4, creep)),
-        k("liquids.coolant_pressure", "Hot coolant pressure", "gauge pressure", pressure,
-          0.5e5, max(6e5, pressure)),
-    )  # fmt: skip
+        k("heat.coolant_temperature", "Coolant when hot", hot, 313.15, 403.15),
+        k("heat.cold_soak", "Cold soak", cold, 233.15, 293.15),
+        k("gasket.creep_relaxation", "Creep of body and beads", creep, 0.0, max(0.4, creep)),
+        k("liquids.coolant_pressure", "Hot coolant pressure", pressure, 0.5e5, max(6e5, pressure)),
+    )
 
 
 def _heads_of(build: Build) -> tuple[str, ...]:

@@ -51,7 +51,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
         "charge.filling": (now, now - 0.12, now + 0.12),
         "burn.wall_coefficient": (coefficient, coefficient - 0.2, coefficient + 0.3),
     }
-    sheet = (controls.sheet(path, *_BURN[path], *ends[path]) for path in ends)
+    sheet = (controls.sheet(path, _BURN[path][0], *ends[path]) for path in ends)
     return (
         Knob("phase", *_LOG["phase"], 0.0, np.radians(-3.0), np.radians(3.0)),
         Knob("too_low", *_LOG["offset"], 0.0, -1.2e5, 1.2e5),

@@ -47,10 +47,9 @@ def _knobs(build: Build) -> Sequence[Knob]:
     return (
         controls.tightening(build),
         controls.boost(build),
-        k("fasteners.preload_scatter", "Preload scatter ±", "fraction", min(now, _MOST), 0.02,
-          _MOST),
-        k("burn.peak_variation", "Peak spread", "fraction", spread, 0.01, widest),
-    )  # fmt: skip
+        k("fasteners.preload_scatter", "Preload scatter ±", min(now, _MOST), 0.02, _MOST),
+        k("burn.peak_variation", "Peak spread", spread, 0.01, widest),
+    )
 
 
 def _picks(build: Build) -> Sequence[Pick]:

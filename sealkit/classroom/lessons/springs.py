@@ -49,8 +49,8 @@ def _knobs(build: Build) -> Sequence[Knob]:
         Knob(CRANK_ANGLE, "Crank angle", "angle", peak, first, last),
         controls.boost(build),
         controls.tightening(build),
-        controls.sheet(grip, "Clamped in the head", "length", f.grip_head, low, 1.5 * f.grip_head),
-        controls.sheet(plane, "Load introduction", "fraction", introduced, 0.0, 1.0),
+        controls.sheet(grip, "Clamped in the head", f.grip_head, low, 1.5 * f.grip_head),
+        controls.sheet(plane, "Load introduction", introduced, 0.0, 1.0),
     )
 
 

@@ -47,7 +47,7 @@ def _knobs(build: Build) -> Sequence[Knob]:
         now = usual if own is None else own
         ends = (min(low, now), max(high, now))
         path = f"fasteners.friction_{path}"
-        out.append(controls.sheet(path, f"Friction {words}", "number", now, *ends))
+        out.append(controls.sheet(path, f"Friction {words}", now, *ends))
     return out
 
 
