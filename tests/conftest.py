@@ -40,6 +40,7 @@ LONGEST = (
     "tests/classroom/panel/test_scenes.py",
     "tests/test_house.py",  # the process of the first is busy for long: no long one waits behind it
     "tests/site/test_site.py",
+    "tests/evidence/test_evidence.py",
     "tests/test_cli.py",
     "tests/test_toughness.py",
     "tests/classroom/lessons/test_lesson_11.py",

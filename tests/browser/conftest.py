@@ -50,7 +50,7 @@ def browser() -> Iterator[Any]:
 
     with sync_playwright() as playwright:
         found = playwright.chromium.launch(
-            executable_path=drive.CHROMIUM, args=drive.FLAGS, timeout=drive.WAIT
+            executable_path=drive.CHROMIUM, args=drive.QUICK, timeout=drive.WAIT
         )
         found.new_context(reduced_motion="reduce")
         yield found

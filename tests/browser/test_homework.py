@@ -115,7 +115,6 @@ def test_from_the_card_to_the_gradebook(
     desk = page.locator(".sealkit-desk")
     first = desk.get_by_label("Answer to question 1", exact=True)
     expect(first).to_have_value(written(wrong, wrong.pitfalls[0].value), timeout=WAIT)
-    course.forget()
 
     page = open_desk(course, "gradebook")
     desk = page.locator(".sealkit-desk")

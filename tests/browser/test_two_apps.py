@@ -77,6 +77,7 @@ def test_nothing_moves_under_the_hand(lesson: Lesson) -> None:
 
 
 @pytest.mark.parametrize("width", [1400, 420])
+@pytest.mark.parametrize("app", ["00-notebook"], indirect=True)  # the lab: test_every_lesson.py
 def test_it_fits(lesson: Lesson, width: int) -> None:
     lesson.fits(width)
 

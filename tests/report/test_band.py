@@ -26,7 +26,9 @@ from sealkit.sealing.limit import (
     Outcome,
     worst,
 )
+from tests import sheets
 
+COARSE = {"deck.mesh": "16 mm"}  # maps that are compared with each other
 Tried = tuple[float, str, str, float]  # margin, choice, field, value
 
 
@@ -175,7 +177,7 @@ def test_low_ends_with_knock_are_those_of_a_sheet_that_states_it() -> None:
 
 def test_more_boost_never_raises_the_top_of_a_springback_band() -> None:
     """Also where the average joint asks next to nothing of the seal, and where it has let go."""
-    drag = builds.demo("methanol-drag")
+    drag = builds.demo("methanol-drag").vary(COARSE)
     tops = []
     for psi in (40, 50, 60):
         made = report.run(drag.vary({"charge.boost": f"{psi} psi"}), deck=True)
@@ -187,7 +189,7 @@ def test_more_boost_never_raises_the_top_of_a_springback_band() -> None:
 
 def test_a_seal_that_has_lost_touch_has_load_again_only_where_a_map_says_so() -> None:
     """With half the bow and fasteners that lag less, the two choices of the top, on one map."""
-    drag = builds.demo("methanol-drag")
+    drag = builds.demo("methanol-drag").vary({"deck.mesh": "12 mm"})
     other = {"head.gradient": 29.0, "heat.warm_up_share": 0.68}
     tried: tuple[tuple[dict[str, Any], bool], ...] = (
         ({}, True),
@@ -209,7 +211,7 @@ def test_a_seal_that_has_lost_touch_has_load_again_only_where_a_map_says_so() ->
 
 
 def test_the_top_of_a_springback_band_has_no_spike_where_the_average_joint_lifts_off() -> None:
-    drag = builds.demo("methanol-drag")
+    drag = builds.demo("methanol-drag").vary(COARSE)
     tops = []
     for inches in (0.0145, 0.0155, 0.016, 0.0165, 0.0175):
         made = report.run(drag.vary({"fasteners.stretch": f"{inches} in"}), deck=True)
@@ -222,7 +224,7 @@ def test_the_top_of_a_springback_band_has_no_spike_where_the_average_joint_lifts
 @pytest.mark.parametrize("name", ["boosted-six", "methanol-drag"])
 def test_the_top_of_a_seal_s_band_falls_without_a_jump_as_gas_rises(name: str) -> None:
     """Also where the average joint's seal, or that of the map, has nothing left."""
-    made = report.run(builds.demo(name), deck=True)
+    made = sheets.printed(name).report
     peaks = [x * made.gas.design_gauge for x in np.linspace(1.0, 1.6, 61)]
     made.moved(*peaks)
     every = [made.bands_at(p)["residual"] for p in peaks]
@@ -252,7 +254,8 @@ def test_the_band_of_a_map_holds_what_a_map_with_another_choice_says(
     name: str, path: str, value: float
 ) -> None:
     """Ring in a fibre body: the map's seal is far below the average joint's, and above it."""
-    build = builds.demo(name).vary({"gasket.construction": "fibre body with steel ring"})
+    changes = {"gasket.construction": "fibre body with steel ring", **COARSE}
+    build = builds.demo(name).vary(changes)
     made = report.run(build, deck=True)
     other = report.run(build.vary_si({path: value}), deck=True)
     (row,), (own,) = ([r for r in x if r.check == "residual"] for x in (made.banded, other.limits))
@@ -277,7 +280,7 @@ def test_a_head_that_bows_hot_turns_the_average_joint_as_it_does_the_map() -> No
         flat, bowed = rows[check][0], rows[check][-1]
         assert flat.outcome is Outcome.HOLDS
         assert bowed.outcome is Outcome.CLOSE and "bow of the hot head" in bowed.turned_by
-    with_map = report.run(drag, deck=True)
+    with_map = sheets.printed("methanol-drag").report
     for check in ("residual", "springback"):
         here, there = (
             next(r for r in one.banded if r.check == check) for one in (with_map.average, with_map)
@@ -312,7 +315,7 @@ def test_without_a_deck_layout_the_head_as_a_plate_is_a_choice_of_the_model() ->
 
 def test_the_bow_of_the_band_is_that_of_a_map_of_its_own() -> None:
     """Every state with half as much bow again, against the whole map of such a sheet."""
-    changes = {"head.gradient": "36 K", "deck.mesh": "16 mm", "gasket.body_tolerance": "0 mm"}
+    changes = {"head.gradient": "36 K", "gasket.body_tolerance": "0 mm", **COARSE}
     build = builds.demo("boosted-six").vary(changes)
     whole, bowed = (
         report.run(build.vary_si({"head.gradient": x}), deck=True) for x in (36.0, 54.0)
@@ -334,9 +337,9 @@ def test_the_bow_of_the_band_is_that_of_a_map_of_its_own() -> None:
 
 
 def test_alternatives_stand_in_the_table_with_source_and_status() -> None:
-    sheets = [builds.demo(x) for x in ("boosted-four", "boosted-six")]
-    sheets += [sheets[0].vary({"fasteners.tightening": "yield"}), sheets[0].vary({"deck": None})]
-    tried = [row for sheet in sheets for row in alternatives(sheet)]
+    four, six = (builds.demo(x) for x in ("boosted-four", "boosted-six"))
+    others = four.vary({"fasteners.tightening": "yield"}), four.vary({"deck": None})
+    tried = [row for sheet in (four, six, *others) for row in alternatives(sheet)]
     table = tables.load("alternatives")
     assert {path for _, path, _ in tried} == set(table)
     assert all(table[path]["source"] and table[path]["status"] for path in table)

@@ -173,7 +173,9 @@ def test_copper_with_wire_holds_longer_than_soft_gaskets_and_a_ring(
 
 def test_plain_copper_seals_a_mild_drag_engine_perhaps_and_none_with_boost() -> None:
     """Dry deck, clamped hard enough (common practice, no source); more clamp leaves more load."""
-    bare = build.demo("methanol-drag").vary({"gasket.construction": "copper sheet"})
+    bare = build.demo("methanol-drag").vary(
+        {"gasket.construction": "copper sheet", "deck.mesh": "12 mm"}
+    )
     mild = bare.vary(
         {"charge.boost": "0 psi", "engine.compression_ratio": 7.5, "head.gradient": "0 K"}
     )
