@@ -465,7 +465,12 @@ def _by_secants(total: Callable[[Array], Array], z: Array, rise: Array, bounds: 
 
 
 def _mending(found: Fit, most: int, bad: Callable[[Fit], Any]) -> list[Reading]:
-    """Of the readings furthest off those without any one of which the fit to the rest is good."""
+    """Of the readings furthest off those without any one of which the fit to the rest is good.
+
+    None where some were read on the deck: each fit to its map takes seconds.
+    """
+    if any(reading.spot for one in found.rows for reading in one.readings):
+        return []
     carried = next((one.carried for one in found.rows), None)
 
     def without(gone: Reading) -> list[Evidence]:
@@ -484,10 +489,11 @@ def _mending(found: Fit, most: int, bad: Callable[[Fit], Any]) -> list[Reading]:
 
 def _off(found: Fit) -> list[Read]:
     """Readings that no build like this one can have given, or only one that is as far off."""
+    if off := [one for one in found.read if abs(one.off_after) > _STOPS]:
+        return off
     far = (p for p, z in zip(found.parameters, found.z, strict=True) if abs(z) > _STOPS)
     beyond = {path for one in far for path in one.middle}
-    odd = (not beyond.isdisjoint(Rows((one.reading,)).moves) for one in found.read)
-    return [x for x, y in zip(found.read, odd, strict=True) if y or abs(x.off_after) > _STOPS]
+    return [x for x in found.read if not beyond.isdisjoint(Rows((x.reading,)).moves)]
 
 
 def _wrong(found: Fit) -> list[Fault]:

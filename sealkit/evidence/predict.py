@@ -6,7 +6,6 @@ the creep that the sheet says. Builds may be arrays (`sealkit.analysis.with_numb
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -76,7 +75,7 @@ class Kind:
     usual : of a build, what it is read at where nobody says; None where there is nothing
     mapped : whether `predict` takes what the map of the deck says as well
     sides : of a kind without a value, on which sides a share off zero counts: above, below
-    many : whether it takes builds that are arrays
+    many : whether it takes builds that are arrays; one that is `mapped` or has `state` does not
     each : whether one fastener is read, which differs from the next
     needs : field of the sheet and what that has to say
     state : of a build, what it was read at and a state of much the same deck or None, the deck as
@@ -204,19 +203,23 @@ def _map(state: State) -> DeckMap:
     return state.deck
 
 
-def _snug(build: Build, torque: float, like: State | None) -> State:
-    """The head on a new gasket with all its fasteners run down."""
-    clamp, made = _clamped(build, torque)
+def _tight(build: Build, clamp: Clamp, made: Joint, share: float, like: State | None) -> State:
+    """The deck with all fasteners at a share of their preload."""
     deck = deck_of(build, made, _map(like) if like else None)
     force = min(float(clamp.ends[1]), deck.yield_force * (1.0 - 1e-9))
-    return deck.assemble(_RUN_DOWN * force, start=like)
+    return deck.assemble(share * force, start=like)
+
+
+def _snug(build: Build, torque: float, like: State | None) -> State:
+    """The head on a new gasket with all its fasteners run down."""
+    return _tight(build, *_clamped(build, torque), _RUN_DOWN, like)
 
 
 def _dips(snug: State, spots: Sequence[tuple[float, ...]]) -> list[float]:
     """How far the head comes down at its rim beside a fastener as one is tightened alone."""
     deck, lay = _map(snug), snug.deck.layout
-    for spot, key in itertools.product(spots, (0, 1)):
-        _counted(("fastener", "beside")[key], spot[key], len(lay.bolts), "fastener")
+    for i, key in enumerate(("fastener", "beside")):
+        _counted(key, [spot[i] for spot in spots], len(lay.bolts))
     full, still = float(snug.preload[0]) / _RUN_DOWN, snug.unknowns
     tight = {i: deck.tighten(snug, int(i) - 1, full) for i in {spot[0] for spot in spots}}
     rims = [deck.plate.patch(on_rim(lay, lay.bolts[int(j) - 1])[None]) for _, j in spots]
@@ -227,8 +230,8 @@ def _dips(snug: State, spots: Sequence[tuple[float, ...]]) -> list[float]:
 def _used(build: Build, _: float, like: State | None) -> State:
     """The deck once it has been run, with what crept and what warm states press most."""
     clamp, made, warm = _run(build)
-    deck = deck_of(build, made, _map(like) if like else None)
-    fresh = deck.assemble(min(float(clamp.ends[1]), deck.yield_force * (1.0 - 1e-9)), start=like)
+    fresh = _tight(build, clamp, made, 1.0, like)
+    deck = _map(fresh)
     crept = after_creep(build, deck, clamp, before_creep(deck, clamp, fresh))
     return pressed_hot(build, deck, crept, warm, like)
 
@@ -244,16 +247,15 @@ def _new(gasket: Gasket) -> tuple[int, Zone]:
 def _thicknesses(used: State, spots: Sequence[tuple[float, ...]]) -> list[float]:
     """Thickness of the seal once taken out: new, less what it has crept and not sprung back."""
     i, zone = _new(used.deck.gasket)
-    for bore, _ in spots:
-        _counted("bore", bore, len(used.deck.layout.bores), "bore")
+    _counted("bore", [bore for bore, _ in spots], len(used.deck.layout.bores))
     left = zone.free_thickness - used.sets[i] - used.tops[i] + zone.recovery(used.tops[i])
     rows, turn = left.reshape(len(used.deck.layout.bores), -1), 2.0 * np.pi
     return [float(np.interp(at, used.angle, rows[int(n) - 1], period=turn)) for n, at in spots]
 
 
-def _counted(key: str, number: float, count: int, words: str) -> None:
-    if not 1 <= number <= count:
-        raise fail(key, f"{number:g}", f"a {words} from 1 to {count} of the deck")
+def _counted(key: str, numbers: Sequence[float], count: int) -> None:
+    if wrong := [n for n in numbers if not 1 <= n <= count]:
+        raise fail(key, f"{wrong[0]:g}", f"a number from 1 to {count}, as on the deck map")
 
 
 def _beside_one(build: Build) -> list[tuple[float, ...]]:
@@ -275,7 +277,7 @@ def _mean_peak(build: Build, _: float) -> Any:
     return analysis.mean_cycle(build).cycle.peak_pressure
 
 
-def _opens(build: Build, carried: Carried | None, cold: bool = False) -> float:
+def _opens(build: Build, _: float, carried: Carried | None, cold: bool = True) -> float:
     """Gas pressure over the air outside at which the seal is passed, in any state or in cold ones.
 
     At the weakest place of the map of the deck, where that is known. Between pressures of a list
@@ -301,13 +303,13 @@ def _opens(build: Build, carried: Carried | None, cold: bool = False) -> float:
 
 def _leak_down(build: Build, pressure: float, carried: Carried | None) -> float:
     """By how much more than this pressure passes the cold seal, as a share."""
-    return _opens(build, carried, cold=True) / pressure - 1.0
+    return _opens(build, pressure, carried) / pressure - 1.0
 
 
 def _at_boost(build: Build, boost: float, carried: Carried | None) -> float:
     """By how much more than the rare peak at this boost passes the seal, as a share."""
     other = build.vary_si({"charge.boost": boost})
-    return _opens(other, carried) / float(sizing_peak(other)) - 1.0
+    return _opens(other, boost, carried, cold=False) / float(sizing_peak(other)) - 1.0
 
 
 def _zone(build: Build, role: str) -> Zone:
@@ -393,7 +395,6 @@ KINDS: Mapping[str, Kind] = {
         _dips,
         (*_WRENCH, *_CURVES, _OVER, *_PLATE),
         _torque,
-        many=False,
         each=True,
         state=_snug,
         spots=_beside_one,
@@ -401,33 +402,18 @@ KINDS: Mapping[str, Kind] = {
     "thickness of the used gasket": Kind(
         _thicknesses,
         (*_WRENCH, *_CREEP[:2], *_CURVES, _OVER, *_PLATE, _RISE, "head.gradient"),
-        many=False,
         state=_used,
         spots=_all_round,
     ),
     "peak pressure": Kind(_mean_peak, _BURN),
     "brake power": Kind(lambda build, _: analysis.gas_side(build).brake_power, _BURN, many=False),
-    "opens at a pressure": Kind(
-        lambda build, _, carried: _opens(build, carried, cold=True),
-        _COLD,
-        mapped=True,
-        many=False,
-    ),
-    "bubbles in a leak-down": Kind(_leak_down, _COLD, sides=(True, False), mapped=True, many=False),
-    "no bubbles in a leak-down": Kind(
-        _leak_down, _COLD, sides=(False, True), mapped=True, many=False
-    ),
+    "opens at a pressure": Kind(_opens, _COLD, mapped=True),
+    "bubbles in a leak-down": Kind(_leak_down, _COLD, mapped=True, sides=(True, False)),
+    "no bubbles in a leak-down": Kind(_leak_down, _COLD, mapped=True, sides=(False, True)),
     "pushed water at boost": Kind(
-        _at_boost,
-        (*_LEAK, *_BURN),
-        sides=(True, False),
-        mapped=True,
-        many=False,
-        needs=_WET,
+        _at_boost, (*_LEAK, *_BURN), mapped=True, sides=(True, False), needs=_WET
     ),
-    "held at boost": Kind(
-        _at_boost, (*_LEAK, *_BURN), sides=(False, True), mapped=True, many=False
-    ),
+    "held at boost": Kind(_at_boost, (*_LEAK, *_BURN), mapped=True, sides=(False, True)),
 }
 """How each kind of the table ``measurements`` is predicted."""
 
@@ -474,7 +460,8 @@ class Rows:
     @property
     def many(self) -> bool:
         """Whether `residuals` takes builds that are arrays."""
-        return KINDS[self.kind].many
+        kind = KINDS[self.kind]
+        return kind.many and not kind.mapped and kind.state is None
 
     def predicted(self, build: Build) -> Any:
         """What each of them should read."""
@@ -530,8 +517,8 @@ class Rows:
 
         A fastener stands as far off the mean of all as its scatter allows; what other readings of
         it say of that is taken off, so that the residuals are independent of theirs. A share of
-        the variance of a reading is its instrument's and the same in all: D + uuᵀ, over its root;
-        not so where each is looked at `alone`.
+        the variance of a reading is its instrument's and the same in all: over the root of the
+        covariance; not so where each is looked at `alone`.
         """
         (off, wide), kind = self._off(build), KINDS[self.kind]
         known, far = np.ones_like(wide), np.zeros_like(off)
@@ -540,18 +527,13 @@ class Rows:
             known, far = known + (one.scatter / by) ** 2, far - one.scatter / by**2 * apart
         off, shared = off + self.scatter * far / known, 0.0 if alone else _SHARED
         own = np.sqrt((1.0 - shared) * wide**2 + self.scatter**2 / known)
-        if kind.state is not None and not alone:
-            # readings of one fastener, or of one gasket, have its scatter together
-            first = np.array([r.spot[0] for r in self.readings])
-            each = np.broadcast_to(self.scatter, wide.shape)
-            same = first[:, None] == first if kind.each else 1.0
-            both = np.diag((1.0 - shared) * wide[:, 0] ** 2) + same * (each @ each.T)
-            root = np.linalg.cholesky(both + shared * wide @ wide.T)
-            return np.asarray(np.linalg.solve(root, off)[:, 0])
-        out, together = off / own, np.sqrt(shared) * wide / own
-        if square := float(np.sum(together**2)):
-            less = (1.0 - 1.0 / np.sqrt(1.0 + square)) / square
-            out = out - less * together * np.sum(together * out, axis=0)
+        apart = shared * (wide / own) @ (wide / own).T
+        if kind.state is not None and not alone:  # one fastener, or gasket, has its scatter in all
+            first, each = np.array([r.spot[0] for r in self.readings]), self.scatter / own
+            same = first[:, None] == first if kind.each else np.ones_like(apart)
+            apart = apart + (same - np.eye(len(own))) * (each @ each.T)
+        square, turn = np.linalg.eigh(np.eye(len(own)) + apart)
+        out = turn @ (turn.T @ (off / own) / np.sqrt(square)[:, None])
         return out if out.shape[1] > 1 else out[:, 0]
 
 

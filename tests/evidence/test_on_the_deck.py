@@ -87,7 +87,7 @@ def test_made_readings_give_back_a_thinner_head(kind: str) -> None:
 
     Half of its variance is the instrument's, the same in all readings.
     """
-    sheet, one = rows(SIX, kind)
+    sheet, one = rows(SIX.vary({"deck.mesh": "16 mm"}), kind)
     (own,) = predict.judged_on(sheet, [one])
     every = evidence.parameters(sheet, set(KINDS[kind].moves))
     (head,) = (i for i, p in enumerate(every) if "head.thickness" in p.middle)
