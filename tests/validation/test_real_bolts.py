@@ -7,6 +7,7 @@ R. G. Budynas and J. K. Nisbett, Shigley's Mechanical Engineering Design, 9th ed
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,7 @@ import pytest
 from sealkit import build, cli, evidence, tables
 from sealkit.build.evidence import measured_fields
 from sealkit.evidence import bolts
+from sealkit.evidence.priors import at
 from tests import validation
 
 DRY, OILED = bolts.tested()
@@ -76,6 +78,36 @@ def test_the_scatter_is_the_samples(one: bolts.Tested, key: str) -> None:
     assert share < scatter.before, "narrower than the handbook's"
     (known,) = (x for x in measured_fields(one.found.after) if x[0].endswith("_scatter"))
     assert known[3] == f"preload at a torque of {n} fasteners"
+
+
+def test_two_hundred_made_samples_cover_friction_scatter_and_the_next_bolt() -> None:
+    """Ten bolts whose friction, scatter of 10 % and load cell are drawn, the cell's error half in
+    common: of what is said to two standard deviations 95 % holds, give or take three of theirs.
+    """
+    one, draw = OILED.found.rows[0], np.random.default_rng(4)
+    held = []
+    for _ in range(200):
+        truth = draw.standard_normal(1)
+        true = at(OILED.found.build, list(OILED.found.parameters), truth)
+        mean = float(np.ravel(one.predicted(true))[0])
+        cell = 0.015 * mean * np.sqrt(0.5)
+        read = mean + 0.1 * mean * draw.standard_normal(len(OILED.rows))
+        read += cell * (draw.standard_normal() + draw.standard_normal(len(read)))
+        rows = [
+            replace(row, value=float(x), deviation=0.015 * float(x))
+            for row, x in zip(one.readings, read, strict=True)
+        ]
+        found = evidence.fit(OILED.found.build, [evidence.Rows(tuple(rows))])
+        (scatter,) = (m for m in found.told if m.field == "fasteners.preload_scatter")
+        after = mean * (1.0 + 0.1 * draw.standard_normal())
+        held.append(
+            (
+                abs(found.z[0] - truth[0]) < 2.0 * found.deviation[0],
+                abs(after - read.mean()) < scatter.after * read.mean(),
+                abs(scatter.after - 0.2) < scatter.half_after,
+            )
+        )
+    assert np.mean(held, axis=0) == pytest.approx(0.95, abs=3.0 * np.sqrt(0.95 * 0.05 / 200))
 
 
 def test_nine_bolts_keep_the_handbooks_scatter() -> None:
