@@ -6,12 +6,11 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from sealkit.arrays import Array
+from sealkit.classroom.drawing import draw
 from sealkit.drawing import ink
 from sealkit.drawing.svg import COLOURS
-from sealkit.units import show_unit, show_value
+from sealkit.units import show_unit
 
 
 @dataclass(frozen=True)
@@ -55,7 +54,7 @@ def _axis(
 ) -> tuple[ink.Axis, list[Array]]:
     """An axis with ticks at round numbers, and the values in the shop's unit."""
     (words, kind), unit = of, show_unit(of[1], system)
-    shown = [np.asarray(show_value(v, kind, system), dtype=float) for v in values]
+    shown = [draw.shop(v, kind, system) for v in values]
     low, high = min(float(v.min()) for v in shown), max(float(v.max()) for v in shown)
     if from_zero:
         low = min(low, 0.0)

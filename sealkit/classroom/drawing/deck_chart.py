@@ -19,7 +19,7 @@ from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.draw import FONT, INK
 from sealkit.drawing.svg import COLOURS
 from sealkit.sealing.deck.layout import Layout
-from sealkit.units import show, show_unit, show_value
+from sealkit.units import show, show_unit
 
 _SMALL = FONT - 1
 _FRAME = 0.04  # room round the deck, of its length
@@ -29,10 +29,6 @@ _WIDTH = 480.0  # pixels of a figure on a phone or a little wider
 _AROUND = (86.0, 146.0)  # pixels beside the drawing, across and upright
 _PAPER = "rgba(255,255,255,0.82)"
 _FIRED = "rgba(213,94,0,0.4)"
-
-
-def _shop(values: ArrayLike, system: str) -> Array:
-    return np.asarray(show_value(np.asarray(values, dtype=float), "length", system), dtype=float)
 
 
 def _rings(centres: Array, diameter: ArrayLike, corners: int) -> Array:
@@ -47,7 +43,7 @@ def _rings(centres: Array, diameter: ArrayLike, corners: int) -> Array:
 
 def trace(meta: str, label: str, places: Array, system: str) -> dict[str, Any]:
     """What a trace at these places on the deck, (n, 2), has in common with the others."""
-    x, y = _shop(places, system).T
+    x, y = draw.shop(places, "length", system).T
     axes = {"x": x, "y": y, "xaxis": "x", "yaxis": "y"}
     return {"type": "scatter", "name": label, "meta": meta, "showlegend": False} | axes
 
@@ -164,8 +160,8 @@ def axes(layout: Layout, system: str = "metric", firing: bool = False) -> dict[s
     """The plotly layout round `outline_traces`: equal axes that hold the deck face."""
     x0, x1, y0, y1 = layout.extent
     frame = _FRAME * (x1 - x0)
-    x = _shop([x0 - frame, x1 + frame], system)
-    y = _shop([y0 - frame, y1 + frame], system)
+    x = draw.shop([x0 - frame, x1 + frame], "length", system)
+    y = draw.shop([y0 - frame, y1 + frame], "length", system)
     unit = show_unit("length", system)
     share = (y[1] - y[0]) / (x[1] - x[0])
     height = int(min(max(share * (_WIDTH - _AROUND[0]), 150.0), 640.0) + _AROUND[1])

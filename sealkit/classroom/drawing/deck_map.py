@@ -10,13 +10,13 @@ import numpy as np
 
 from sealkit.analysis import DeckLook
 from sealkit.arrays import Array
-from sealkit.classroom.drawing import deck_chart
+from sealkit.classroom.drawing import deck_chart, draw
 from sealkit.classroom.drawing.draw import FONT, HALO, INK, SMALL, STAGE
 from sealkit.classroom.drawing.plot import ByHand, Values
 from sealkit.drawing.svg import COLOURS, framed
 from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.layout import Layout
-from sealkit.units import show_unit, show_value
+from sealkit.units import show_unit
 
 PRESSURE, LIFT = "pressure on the gasket body", "lift of the head since assembly"
 _POLAR = {
@@ -48,10 +48,6 @@ class DeckView(DeckLook):
         return "stress" if self.field == PRESSURE else "lift"
 
 
-def _shop(values: Any, kind: str, system: str) -> Array:
-    return np.asarray(show_value(np.asarray(values, dtype=float), kind, system), dtype=float)
-
-
 def _rounded(v: Array) -> Array:
     """Five figures: what is left of the solver's start cannot be seen."""
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -63,8 +59,8 @@ def cells(view: DeckView, system: str) -> tuple[Array, Array, Array]:
     """Centres of the mesh cells along both sides, and the mean of the field on each of them."""
     state = view.state
     x, y, mean = state.on_cells(state.contact_pressure if view.field == PRESSURE else state.lift)
-    z = _rounded(_shop(mean, view.field_kind, system))
-    along, across = (_shop(0.5 * (e[1:] + e[:-1]), "length", system) for e in (x, y))
+    z = _rounded(draw.shop(mean, view.field_kind, system))
+    along, across = (draw.shop(0.5 * (e[1:] + e[:-1]), "length", system) for e in (x, y))
     return along, across, z
 
 
@@ -85,7 +81,7 @@ def _loads(view: DeckView, system: str) -> dict[str, tuple[Array, Array]]:
     }
     out = {}
     for key, load in loads.items():
-        shown = np.broadcast_to(_shop(load, view.kind, system), angle.shape)
+        shown = np.broadcast_to(draw.shop(load, view.kind, system), angle.shape)
         out[key] = theta, _rounded(np.append(shown, shown[0]))
     return out
 
@@ -96,7 +92,7 @@ def numbers(view: DeckView, system: str) -> dict[str, Any]:
     out: dict[str, Any] = {"angle, °": np.degrees(view.state.angle)}
     for bore in range(len(view.build.layout.bores)):
         for words, state in (("as assembled", view.standing), ("now", view.state)):
-            load = _shop(state.line_load(bore)[1], view.kind, system)
+            load = draw.shop(state.line_load(bore)[1], view.kind, system)
             out[f"bore {bore + 1} {words}, {unit}"] = load
     return out
 
@@ -201,7 +197,7 @@ def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dic
     place = {"orientation": "h", "x": 0.0, "xanchor": "left", "yanchor": "top"}
     out["legend"] = place | {"y": share - 4.0 / inner, "font": {"size": FONT - 1}}
     out["coloraxis"] = _colours(view, system, (0.0, 1.0 if narrow else 0.6))
-    at = (0.0, share, 0.0)
+    at, up = (0.0, share), 0.0
     if narrow:
         out["xaxis"]["title"]["standoff"] = 44
     else:
@@ -214,27 +210,15 @@ def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dic
         out["xaxis"]["domain"], out["yaxis"]["domain"] = [0.0, 0.6], [0.44, 1.0]
         out["polar"]["domain"] = {"x": [0.65, 0.98], "y": [0.08, 0.95]}
         out["legend"] |= {"y": 0.0, "yanchor": "bottom", "entrywidth": 105}
-        at = (0.64, 1.0, 4)
+        at, up = (0.64, 1.0), 4.0
     unit = show_unit(view.kind, system)
-    out["annotations"].append(
-        {
-            "text": f"<b>Seal round bore {view.bore + 1}, {unit}</b>",
-            "xref": "paper",
-            "x": at[0],
-            "xanchor": "left",
-            "yref": "paper",
-            "y": at[1],
-            "yshift": at[2],
-            "yanchor": "bottom",
-            "showarrow": False,
-            "font": {"size": SMALL},
-        }
-    )
+    words = f"Seal round bore {view.bore + 1}, {unit}"
+    out["annotations"].append(draw.heading(words, at, up))
     return out
 
 
 def _values(view: DeckView, system: str) -> Values:
-    wx, wy = _shop(view.weak_place, "length", system)
+    wx, wy = draw.shop(view.weak_place, "length", system)
     out: dict[str, dict[str, Any]] = {
         "map": {"z": _open(cells(view, system)[2])},
         "weakest": {"x": np.array([wx]), "y": np.array([wy])},

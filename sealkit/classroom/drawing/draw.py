@@ -14,6 +14,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
+from sealkit.arrays import Array
+from sealkit.units import show_value
+
 DASHES = ("solid", "dash", "dot", "dashdot")
 FONT = 13
 SMALL = 12  # of titles and ticks
@@ -22,6 +25,11 @@ AXIS = "#555"
 FAINT = "#888"
 # white round the letters, where a line runs behind them
 HALO = ", ".join(f"{x}px {y}px 2px #fff" for x in (-1, 1) for y in (-1, 1))
+
+
+def shop(values: Any, kind: str, system: str) -> Array:
+    """Plain SI numbers as those the shop reads."""
+    return np.asarray(show_value(np.asarray(values, dtype=float), kind, system), dtype=float)
 
 
 @dataclass(frozen=True)
@@ -199,20 +207,24 @@ def layout(
             "showline": True,
             "linecolor": AXIS,
         }
-        out["annotations"].append(
-            {
-                "text": f"<b>{chart.title}</b>",
-                "xref": "paper",
-                "x": place.x[0],
-                "xanchor": "left",
-                "yref": "paper",
-                "y": place.y[1],
-                "yanchor": "bottom",
-                "yshift": 4,
-                # over the ticks, which stand clear of the chart on the left
-                "xshift": -_TICKS if place.x[0] > 0.0 else 0,
-                "showarrow": False,
-                "font": {"size": SMALL},
-            }
-        )
+        # over the ticks, which stand clear of the chart on the left
+        clear = -_TICKS if place.x[0] > 0.0 else 0
+        out["annotations"].append(heading(chart.title, (place.x[0], place.y[1]), 4, clear))
     return out
+
+
+def heading(words: str, at: tuple[float, float], up: float, aside: float = 0) -> dict[str, Any]:
+    """What stands over a chart whose upper left corner is there, with the pixels off it."""
+    return {
+        "text": f"<b>{words}</b>",
+        "xref": "paper",
+        "x": at[0],
+        "xanchor": "left",
+        "xshift": aside,
+        "yref": "paper",
+        "y": at[1],
+        "yanchor": "bottom",
+        "yshift": up,
+        "showarrow": False,
+        "font": {"size": SMALL},
+    }

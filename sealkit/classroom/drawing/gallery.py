@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 import numpy as np
 
+from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.shown import Shown, scrolling
 from sealkit.drawing.ink import Axis, Curve, chart
 from sealkit.drawing.sections import Opening, section
@@ -51,7 +52,7 @@ def _overlay(views: Mapping[str, SealView], marks: Mapping[str, str], system: st
     most = max(one.springback for one in views.values())
     curves = []
     lifts = np.linspace(0.0, most, 81)
-    x = np.asarray(show_value(lifts, "lift", system), dtype=float)
+    x = draw.shop(lifts, "lift", system)
     for (name, one), (colour, dash) in zip(views.items(), _LINES.items(), strict=True):
         share = 100.0 * one.back(lifts) / (one.before or np.inf)
         label = f"{marks[name][0]} {name}"

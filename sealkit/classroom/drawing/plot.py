@@ -35,7 +35,7 @@ from numpy.typing import NDArray
 from sealkit.arrays import Array
 from sealkit.classroom.drawing import draw
 from sealkit.drawing.svg import COLOURS
-from sealkit.units import show_unit, show_value
+from sealkit.units import show_unit
 from sealkit.words import minus
 
 Get = str | float | tuple[float, ...] | Callable[[Any], Any]
@@ -335,11 +335,11 @@ class Plot:
         x = np.atleast_1d(np.asarray(x, dtype=float)) if y.size else y
         x, y = np.broadcast_arrays(x, y)
         found: dict[str, Any] = {
-            "x": _shown(x, axes.x_kind, system),
-            "y": _shown(y, _own(axes.kind, view), system),
+            "x": draw.shop(x, axes.x_kind, system),
+            "y": draw.shop(y, _own(axes.kind, view), system),
         }
         if curve.base is not None:
-            found["base"] = _shown(_got(view, curve.base), axes.x_kind, system)
+            found["base"] = draw.shop(_got(view, curve.base), axes.x_kind, system)
         if words is not None:
             found["text"] = words
         if callable(curve.place):
@@ -413,7 +413,7 @@ def _shade(out: dict[str, Any], axes: Axes, tail: int | str, system: str) -> Non
     along, *ends, word = axes.fails
     kind = axes.x_kind if along == "x" else axes.kind
     shown = [
-        limit if end is None else float(_shown(end, str(kind), system))
+        limit if end is None else float(draw.shop(end, str(kind), system))
         for end, limit in zip(ends, out[f"{along}axis{tail}"]["range"], strict=True)
     ]
     across = "y" if along == "x" else "x"
@@ -493,8 +493,8 @@ def _chart(axes: Axes, view: Any, held: Mapping[str, list[Array]], system: str) 
         low, high = _own(fixed, view) or (None, None)
         first, last = draw.span(*held[one], zero=zero, room=room) if held[one] else (0.0, 1.0)
         return (
-            first if low is None else float(_shown(low, kind, system)),
-            last if high is None else float(_shown(high, kind, system)),
+            first if low is None else float(draw.shop(low, kind, system)),
+            last if high is None else float(draw.shop(high, kind, system)),
         )
 
     x = (-0.6, len(axes.names) - 0.4) if axes.names else axes.x
@@ -520,10 +520,6 @@ def _got(view: Any, get: Get) -> Any:
 def _own(value: Any, view: Any) -> Any:
     """A value that may be a function of the view."""
     return value(view) if callable(value) else value
-
-
-def _shown(values: Any, kind: str, system: str) -> Array:
-    return np.asarray(show_value(np.asarray(values, dtype=float), kind, system), dtype=float)
 
 
 def _titled(words: str, kind: str, system: str) -> str:
