@@ -105,7 +105,7 @@ def trace(log: CylinderPressure, before: Build, after: Build, system: str = "met
     edge, unit = 1.15 * float(np.max(np.abs(left))), show_unit("pressure", system)
     worst = [show(float(np.max(np.abs(log.left(b)))), "pressure", system) for b in (before, after)]
     words = f"{log.log.name} less the model's mean cycle: {worst[0]} at most by the sheet, "
-    words += f"{worst[1]} by the fit; phase and zero of the log at their best for each."
+    words += f"{worst[1]} by the fit; phase, zero and gain of the log at their best for each."
     places = [float(angle[np.argmax(np.abs(line))]) for line in left]
     return chart(
         Axis("crank angle after top dead centre, °", float(angle[0]), float(angle[-1]), 50.0),

@@ -186,7 +186,7 @@ class CylinderPressure:
         return dataclasses.replace(self, log=dataclasses.replace(self.log, pressure=pressure))
 
     def left(self, build: Build) -> Array:
-        """Log less model over the angles of `inside` [Pa], phase and offset at their best."""
+        """Log less model over the angles of `inside` [Pa]; phase, offset and gain at their best."""
         (curve,), ambient = curves(build)
         return np.asarray(self._laid(curve, ambient)[: len(self._angle)] * self._sigma)
 

@@ -231,7 +231,7 @@ TABLE: dict[str, Any] = {
                 lambda x: x[1].look(x[0].found.build).findings,
             ),
             "left": Many(
-                "log less model, its phase and zero at their best",
+                "log less model, its phase, zero and gain at their best",
                 {
                     "angle": Entry("angle", "crank angle after firing top dead centre", "0"),
                     "before": Entry("pressure", "by the sheet", "1"),
