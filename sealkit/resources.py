@@ -2,11 +2,22 @@
 
 from __future__ import annotations
 
+import tomllib
 from pathlib import Path
+from typing import Any
 
 from sealkit.errors import fail
 
 _PACKAGE = Path(__file__).resolve().parent
+
+
+def beside(module: str, end: str = ".toml") -> Any:
+    """What the file of a module's name beside it holds: TOML read, any other as text.
+
+    `module` is its ``__file__``.
+    """
+    text = Path(module).with_suffix(end).read_text(encoding="utf-8")
+    return tomllib.loads(text) if end == ".toml" else text
 
 
 def course_root() -> Path:

@@ -18,10 +18,8 @@ import functools
 import inspect
 import math
 import re
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any, Protocol, cast
 
 import numpy as np
@@ -29,13 +27,14 @@ import pint
 
 from sealkit.errors import Fault, InputError, fail, near, short
 from sealkit.kinds import SPECS
+from sealkit.resources import beside
 
 ureg: pint.UnitRegistry
 try:  # pint keeps what it reads in the user's cache folder, by its text and the version
     ureg = pint.UnitRegistry(cache_folder=":auto:")
 except Exception:  # no folder that can be written, or a file cut short there
     ureg = pint.UnitRegistry()
-_DATA = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
+_DATA = beside(__file__)
 for _line in _DATA["define"]:
     ureg.define(_line)
 _COMMA = re.compile(r"\s*([+-]?)([\d.,]*\d,\d[\d.,]*)(.*)", re.DOTALL)

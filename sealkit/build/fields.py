@@ -11,10 +11,8 @@ from __future__ import annotations
 
 import functools
 import math
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import pint
@@ -22,6 +20,7 @@ import pint
 from sealkit import tables
 from sealkit.build.toml import toml
 from sealkit.errors import InputError
+from sealkit.resources import beside
 from sealkit.units import KINDS, Q, parse, show_like, to_si, ureg
 
 PLACES = ("place", "places")
@@ -172,9 +171,7 @@ class Spec:
         return self._wanted(span, such) + note, hint
 
 
-_ROWS: dict[str, dict[str, Any]] = tomllib.loads(
-    Path(__file__).with_suffix(".toml").read_text(encoding="utf-8")
-)
+_ROWS: dict[str, dict[str, Any]] = beside(__file__)
 ABOUT = {name: str(rows.pop("about")) for name, rows in _ROWS.items() if "about" in rows}
 """What each section, and each row of a list of tables, is."""
 

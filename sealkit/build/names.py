@@ -5,10 +5,8 @@ from __future__ import annotations
 import functools
 import math
 import re
-import tomllib
 from collections.abc import Callable
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 
 from sealkit import tables
@@ -16,9 +14,10 @@ from sealkit.build.fields import FIELDS
 from sealkit.errors import Fault, InputError, fail, near, quoted
 from sealkit.fastening import grades, threads
 from sealkit.pressure import fuels
+from sealkit.resources import beside
 from sealkit.sealing import constructions
 
-_TRADE = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
+_TRADE = beside(__file__)
 # what the trade calls the constructions, without spaces and hyphens
 TRADE_WORDS = {word: name for name, words in _TRADE.items() for word in words}
 

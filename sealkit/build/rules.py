@@ -7,10 +7,8 @@ from __future__ import annotations
 
 import itertools
 import math
-import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -22,6 +20,7 @@ from sealkit.build.sections import SECTIONS
 from sealkit.build.values import Kept
 from sealkit.errors import Fault, InputError, short
 from sealkit.pressure import geometry
+from sealkit.resources import beside
 from sealkit.sealing import constructions
 from sealkit.units import parse, show, show_like
 
@@ -118,7 +117,7 @@ class Either:
     both: str = ""  # what is said where both stand there
 
 
-_DATA = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
+_DATA = beside(__file__)
 EITHER = tuple(
     Either(**row | {side: tuple(row[side]) for side in ("one", "other")}) for row in _DATA["either"]
 )

@@ -12,49 +12,16 @@ from sealkit.report import Report, ranking, record
 from sealkit.report.ranking import Ranked
 from sealkit.report.record import Rows, entries, shown
 from sealkit.report.specification import OUTCOMES, Specification, sheet_of
+from sealkit.resources import beside
 from sealkit.scatter import LeakProbability, leak_probability
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, Outcome, worst
 from sealkit.units import show
 from sealkit.words import Note, note
 
-CAUTIONS = (
-    "For teaching and first estimates only.",
-    "Torque, fasteners and clearances come from the engine's and the fastener's own data and a "
-    "qualified builder; local rules and licensed practice come first.",
-    "Stretched or yielded fasteners, boosted engines, fuels such as methanol and nitromethane, and "
-    "hot coolant can injure.",
-    "Temperatures of the parts are estimates from memory; heat changes the clamp.",
-)
-
-
-SCOPE = (
-    "Rods, pistons and crank are not judged: with a stronger joint they may be what fails first. "
-    "Full load is not assumed on an engine soaked in cold."
-)
-
-
-ORDER = "As peak pressure rises, these fail in this order"
-LEAK = "Probability of a gas leak at full load, builds scattering"
-
-
+_WORDS: dict[str, Any] = beside(__file__)
+CAUTIONS: tuple[str, ...] = tuple(_WORDS["cautions"])
+SCOPE, ORDER, LEAK = (str(_WORDS[key]) for key in ("scope", "order", "leak"))
 _SELDOM = 0.05  # of the engines that leak (invented): beyond, no seal is called one that holds
-_STORIES = {
-    (Outcome.HOLDS, True): "Verdict and scatter tell different stories: every seal holds at the "
-    "low end of the preload, all else as on the sheet, yet many engines leak whose bores scatter "
-    "apart: {apart}; what moves the seal there: {matters}. The verdict is on the unsafe side here: "
-    "believe the scatter.",
-    (Outcome.FAILS, False): "Verdict and scatter tell different stories: a seal does not hold at "
-    "the low end of the preload, yet few engines leak whose bores scatter apart: {apart}. The "
-    "scatter is on the unsafe side here: believe the verdict.",
-    (Outcome.CLOSE, True): "Verdict and scatter tell different stories: {limit} is too close to "
-    "call, yet many engines leak whose bores scatter apart: {apart}; what moves the seal there: "
-    "{matters}. The scatter takes the model as it stands; nobody has measured{enough} what turns "
-    "this limit: {turns}.",
-    (Outcome.CLOSE, False): "Verdict and scatter tell different stories: {limit} is too close to "
-    "call, yet few engines leak whose bores scatter apart: {apart}. The scatter takes the model as "
-    "it stands, without what turns this limit: {turns}. It is on the unsafe side here.",
-}
-"""Which story the verdict on the seals tells, and whether more engines leak than `_SELDOM`."""
 
 
 @dataclass(frozen=True)
@@ -147,10 +114,11 @@ class Paper:
         if isinstance(self.leak, Fault):
             return self.report.warnings
         seals = worst(r.outcome for r in self.report.banded if r.failure == GAS_LEAK)
-        story = _STORIES.get((seals, self.leak.apart.value > _SELDOM))
+        leaks = "many" if self.leak.apart.value > _SELDOM else "few"
+        story = _WORDS["stories"].get(f"{seals}, {leaks}")
         if story is None:
             return self.report.warnings
-        leaks = self.leak.scatter.limit(self.leak.scatter.nearest(GAS_LEAK).key)
+        nearest = self.leak.scatter.limit(self.leak.scatter.nearest(GAS_LEAK).key)
         close = next((r for r in self.report.close if r.failure == GAS_LEAK), None)
         told = note(
             story,
@@ -158,7 +126,7 @@ class Paper:
             turns="" if close is None else close.turned_by,
             apart=self.leak.apart.text(),
             enough=self.report.well_enough,
-            matters=leaks.moved_by,
+            matters=nearest.moved_by,
         )
         return (*self.report.warnings, told)
 

@@ -29,63 +29,12 @@ from sealkit.report.notes import to_check
 from sealkit.report.result import band_words, most_doubtful, percent
 from sealkit.report.specification import Specification
 from sealkit.report.tables import under
+from sealkit.resources import beside
 from sealkit.sealing.limit import Outcome
 from sealkit.units import show, show_unit
 from sealkit.words import figure_text, note
 
-_STYLE = """
-*{box-sizing:border-box}
-body{font:11pt/1.4 system-ui,sans-serif;max-width:52rem;margin:1.5rem auto;padding:0 1rem;
-color:#111;background:#fff;overflow-wrap:break-word}
-h1{font-size:1.35rem;margin:0}h2{font-size:1.02rem;margin:1.1rem 0 .3rem}
-p{margin:.3rem 0}.small{font-size:9pt;color:#333}
-.head{break-inside:avoid;break-after:avoid;
-display:flex;flex-wrap:wrap;justify-content:space-between;gap:.2rem 1.5rem;
-border-bottom:2px solid #111;padding-bottom:.3rem;margin-bottom:.5rem}
-.sheet{margin-bottom:3rem}
-table{border-collapse:collapse;width:100%;font-size:9.5pt}
-th,td{text-align:left;vertical-align:top;padding:.18rem .6rem .18rem 0;
-border-bottom:1px solid #bbb}th{font-weight:600}
-td.num{white-space:nowrap;text-align:right}
-.verdict{border:3px solid #111;padding:.5rem .8rem;margin:.5rem 0}
-.verdict b{font-size:1.15em}
-.fails{border-style:double;border-width:6px}
-.two{display:grid;grid-template-columns:1fr 1fr;gap:.3rem 1.2rem}
-figure{max-width:100%!important}figcaption{font-size:9pt!important}
-svg{max-width:100%;height:auto}.bar{width:11rem;max-width:none;display:block}
-.box{display:inline-block;border:1.5px solid #111;min-width:2.1rem;height:1.9rem;margin:.1rem;
-padding:.05rem .2rem;font-size:8pt;vertical-align:top}
-.lengths td{height:1.9rem;border:1px solid #111;padding-left:.3rem}
-td[data-of=margin],.pairs td:first-child{white-space:nowrap}
-td[data-of=measured]{border-left:1px solid #111;border-right:1px solid #111;min-width:6rem}
-.grid td:first-child{width:36%}.grid{font-size:8.5pt}
-.sign{display:flex;flex-wrap:wrap;gap:1.2rem 2rem;margin-top:1.4rem}
-.sign span{flex:1 1 12rem;border-top:1px solid #111;font-size:9pt;padding-top:.15rem}
-pre{columns:2;column-gap:2rem;white-space:pre-wrap;font-size:8pt;line-height:1.25}
-@media screen and (max-width:640px){.two,pre{display:block;columns:1}
-.bar{width:8rem}.grid td:first-child{width:auto}
-.wide thead{display:none}.wide tr{display:block;padding:.3rem 0;border-bottom:1px solid #111}
-.wide td{display:block;border:0;padding:.05rem 0;text-align:left}
-.wide td[data-of]:not(:empty)::before{content:attr(data-of) ": ";color:#444}}
-@media print{.bar{width:10.5rem}
-body{margin:0;padding:0;font-size:9pt;line-height:1.25;max-width:none}
-h1{font-size:14pt}h2{font-size:10.5pt;margin:.45rem 0 .12rem}
-table{font-size:8pt}th,td{padding-top:.1rem;padding-bottom:.1rem}.small{font-size:7.5pt}
-figcaption{font-size:7.5pt!important}.sheet{margin:0}
-.sheet+.sheet{break-before:page}.sheet+.follows{break-before:auto;margin-top:9mm}h2{break-after:avoid}
-tr,figure,.keep,li,.verdict,.sign{break-inside:avoid}thead{display:table-header-group}
-.cards{font-size:7.5pt}pre{font-size:7pt}.sign{margin-top:2mm}.verdict{padding:.3rem .6rem}
-.pattern figure{display:flex;gap:4mm;max-width:none!important}
-.pattern svg{flex:0 0 50%;width:50%!important}
-td[data-of=what],td[data-of="work to"]{white-space:nowrap}
-td[data-of=measured]{min-width:18mm}td[data-of=from]{font-size:7.5pt}
-.box{height:5mm;min-width:7mm;margin:0;padding:.05rem .1rem}
-.grid{font-size:7.5pt}.lengths td{height:4.7mm;padding-top:0;padding-bottom:0}}
-@page{margin:13mm 13mm 16mm;
-@bottom-left{content:"LEFT";font:7.5pt system-ui,sans-serif;color:#333}
-@bottom-right{content:"page " counter(page) " of " counter(pages);
-font:7.5pt system-ui,sans-serif;color:#333}}
-"""
+_STYLE = "\n" + beside(__file__, ".css")
 
 
 def _esc(words: Any) -> str:

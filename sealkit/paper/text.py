@@ -46,7 +46,7 @@ def summary(report: Report, system: str = "metric") -> str:
         ("gives first, pressure rising", first_words(report, system)),
         *(("" if i else "most boost", words)
           for i, words in enumerate(report.boost_words(system))),
-        *(("on the wrench", words) for words in wrench_notes(report.clamp)),
+        *(("on the wrench", words.text(system)) for words in wrench_notes(report.clamp)),
         ("clamp over gas force", f"{over} preload, cold"),
         *(("next least margin", f"{percent(r.margin)}: {_where(r, system)}")
           for r in [r for r in report.banded if r not in told][:1]),

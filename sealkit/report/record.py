@@ -7,9 +7,7 @@ limit that nothing is asked of, is null.
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Callable, Mapping
-from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -18,6 +16,7 @@ from sealkit import __version__, tables
 from sealkit.analysis import trade_count
 from sealkit.build.evidence import measured_fields
 from sealkit.pressure.geometry import swept_volume
+from sealkit.resources import beside
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Limit, Moment, Outcome, Preload
 from sealkit.sealing.limit import Temperature as Warmth
 from sealkit.units import KINDS, show, show_value
@@ -158,7 +157,7 @@ def _entries(rows: Mapping[str, Any], name: str) -> dict[str, Any]:
     return out
 
 
-_DATA = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
+_DATA = beside(__file__)
 
 
 def entries(name: str) -> dict[str, Any]:

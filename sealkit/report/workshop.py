@@ -19,15 +19,16 @@ from sealkit.report.faces import span_of
 from sealkit.report.notes import wrench_notes
 from sealkit.report.record import decimals_of
 from sealkit.report.tables import Facts, Rows, under
+from sealkit.resources import beside
 from sealkit.sealing import clearances, constructions, grooves, heat, section, surfaces
 from sealkit.sealing.deck.sequence import STEPS
-from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK
 from sealkit.units import show, show_unit, show_value, to_si
 from sealkit.words import Note, note
 
 THICKER = 0.25e-3  # m, for the line that says what a thicker gasket does
 RING = "copper with wire ring"
 NO_WEIGHT = "common practice, no source"
+_WORDS: dict[str, Any] = beside(__file__)
 
 
 def facts(report: Report, system: str = "metric") -> list[Facts]:
@@ -301,19 +302,6 @@ def _strictest(
     return {"what": what, "work to": number, "from": f"{text.key} ({text.status})"}
 
 
-_WET = {
-    GAS_LEAK: "burnt gas cuts gasket and faces and drives coolant out: the head comes off, both "
-    "faces are looked over, a new gasket goes in",
-    LIQUID_LEAK: "coolant or oil is lost, or they mix: the head comes off, a new gasket and fresh "
-    "fluids go in, bearings are looked at where coolant was in the oil",
-    DAMAGE: "parts: new fasteners, or threads and head repaired, and whatever they clamp checked",
-}  # common practice, no source
-_DRY = _WET | {
-    GAS_LEAK: "burnt gas cuts gasket and faces: the head comes off, both faces are looked over, a "
-    "new gasket goes in"
-}
-
-
 def order(build: Build) -> str:
     """In which order the fasteners of a head are tightened: common practice, no source."""
     one = build.bores_per_head == 1
@@ -322,32 +310,12 @@ def order(build: Build) -> str:
 
 def costs(report: Report, failure: str) -> str:
     """What a failure of this kind costs; of coolant only where the deck has any."""
-    return (_WET if report.build.liquids.deck == "wet" else _DRY)[failure]
+    return str(_WORDS["costs"][report.build.liquids.deck][failure])
 
 
 # --------------------------------------------------------------------------- tightening
 _STEPS = f"in {len(STEPS)} steps: " + " / ".join(f"{{{i}}}" for i in range(len(STEPS)))
-_HOW = {
-    "torque": {"torque": _STEPS},
-    "torque and angle": {
-        "snug": "{torque}",
-        "angle": "then {angle}, all in the same order, by an angle gauge",
-    },
-    "stretch": {
-        "stretch": f"{_STEPS} each, all to one before any to the next ({{least}} to {{most}} in "
-        "the end), measured over both ends of the fastener before and after; in a blind hole by a "
-        "gauge rod or depth micrometer in a drilled fastener, or by ultrasound, by its own data"
-    },
-    "yield": {"yield": "until torque no longer rises with angle; new fasteners only"},
-}
 _ONCE = "not tightened again: replaced or measured"
-_AGAIN = {
-    "torque": "only if instructed, again to {torque}, cold, in the same order (slackened first or "
-    "not: as the gasket's instructions say)",
-    "torque and angle": "again, cold, only if the fastener's instructions give a figure",
-    "stretch": "only if instructed, again to {stretch} over the length before, cold, in the same "
-    "order",
-}
 _AFTER = {False: "used once, by their own data", True: "measure before using again"}
 _WRENCH = 5.0  # N·m or lbf·ft: the steps before the last are round numbers of the wrench
 
@@ -368,31 +336,22 @@ def settings(report: Report, system: str = "metric") -> dict[str, Any]:
     f, c = report.build.fasteners, report.clamp
     preload = c.preload
     ends = {"least": preload.assembly_low, "mean": preload.assembly, "most": preload.assembly_high}
+    steps = {str(i): step for i, step in enumerate(steps_of(report.build, system))}
     return {
         "torque": (float(f.torque or 0.0), "torque", 0),
         "angle": (f.angle or 0.0, "angle", 0),
         "stretch": (f.stretch or 0.0, "stretch"),
         **{k: (float(v) / c.own_stiffness, "stretch") for k, v in ends.items()},
-        **{str(i): step for i, step in enumerate(steps_of(report.build, system))},
+        "steps": note(_STEPS, **steps),
+        **steps,
     }
 
 
 def ticked(report: Report, system: str = "metric") -> list[Note]:
     """What is ticked off at every fastener, step by step."""
-    f, now = report.build.fasteners, settings(report, system)
-    passes = {
-        "torque": [f"{{{i}}}" for i in range(len(STEPS))],
-        "torque and angle": ["{torque}", "then {angle}"],
-        "stretch": [],
-        "yield": ["snug", "to yield"],
-    }[f.tightening]
-    again = {
-        "torque": ["after the first heat, if instructed: {torque}"],
-        "torque and angle": ["after the first heat, if instructed, to ______"],
-    }
-    if tightened_again(report):
-        passes += again.get(f.tightening, [])
-    return [note(words, **now) for words in passes]
+    way, now = report.build.fasteners.tightening, settings(report, system)
+    again = _WORDS["ticked_again"].get(way, []) if tightened_again(report) else []
+    return [note(words, **now) for words in (*_WORDS["ticked"][way], *again)]
 
 
 def procedure(report: Report, system: str = "metric") -> list[dict[str, Any]]:
@@ -405,14 +364,14 @@ def procedure(report: Report, system: str = "metric") -> list[dict[str, Any]]:
     places = decimals_of(middle, "force", system, 3)
     expect = note(
         "{middle} each ({low} to {high}), {mean} of stretch{mind}",
-        mind="".join(f". {words.rstrip('.')}" for words in wrench_notes(c)),
+        mind="".join(f". {words.text().rstrip('.')}" for words in wrench_notes(c)),
         **{k: (x, "force", places) for k, x in (("middle", middle), ("low", low), ("high", high))},
         mean=now["mean"],
     )
     goes_on = "ring and receiver measured against their own sheet, then the gasket on"
     after: tuple[str, Any, str] = ("after the first heat", _ONCE, NO_WEIGHT)
     if tightened_again(report):
-        words = _AGAIN[f.tightening] + ": this {gain}"
+        words = _WORDS["again"][f.tightening] + ": this {gain}"
         after = (
             after[0],
             note(words, **now, gain=retorque(report, system)),
@@ -428,7 +387,7 @@ def procedure(report: Report, system: str = "metric") -> list[dict[str, Any]]:
         ),
         ("lubricate", f"thread and {under(report.build)}: {f.lubricant}", str(friction.status)),
         ("order", f"{order(report.build)}, in every step", NO_WEIGHT),
-        *((step, note(how, **now), status) for step, how in _HOW[f.tightening].items()),
+        *((step, note(how, **now), status) for step, how in _WORDS["how"][f.tightening].items()),
         ("expect", expect, trust(report.build, str(friction.status), c.scatter_source[1])),
         after,
         (f"{f.kind}s", _AFTER[tightened_again(report)], NO_WEIGHT),

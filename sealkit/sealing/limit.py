@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import functools
-import tomllib
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from sealkit.arrays import per_build
+from sealkit.resources import beside
 from sealkit.units import plain
 from sealkit.words import Note
 
@@ -88,7 +87,7 @@ class Band(NamedTuple):
 
 
 class Wording(NamedTuple):
-    """What is said of a limit; the columns of ``limits.toml``, where they are explained."""
+    """What is said of a limit; the columns of ``limit.toml``, where they are explained."""
 
     title: str
     consequence: str
@@ -97,12 +96,8 @@ class Wording(NamedTuple):
     short: str
 
 
-def _read() -> dict[str, Wording]:
-    text = Path(__file__).with_name("limits.toml").read_text(encoding="utf-8")
-    return {name: Wording(**row) for name, row in tomllib.loads(text).items()}
-
-
-WORDS = _read()
+_WORDS: dict[str, dict[str, str]] = beside(__file__)
+WORDS = {name: Wording(**row) for name, row in _WORDS.items()}
 
 
 @dataclass(frozen=True)

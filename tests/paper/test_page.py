@@ -209,7 +209,7 @@ def test_what_may_not_hold_is_among_the_bars_and_not_cleared(name: str) -> None:
 def test_a_fastener_that_breaks_on_the_wrench_is_told_where_it_is_tightened() -> None:
     hard = build.loads(without_map()).vary({"fasteners.torque": "260 N*m"})
     made = paper.paper_of(kept_report(hard))
-    told = wrench_notes(made.report.clamp)
+    told = [words.text() for words in wrench_notes(made.report.clamp)]
     assert any("it breaks on the wrench" in words for words in told)
     expect = next(s for s in workshop.procedure(made.report) if s["step"] == "expect")
     for words in told:
