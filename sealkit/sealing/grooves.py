@@ -24,10 +24,12 @@ import numpy as np
 from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail
+from sealkit.resources import beside
 from sealkit.sealing import flow
 from sealkit.units import field, plain_fields, with_units
 from sealkit.words import figure, note
 
+_WORDS: dict[str, dict[str, str]] = beside(__file__)
 # how far the model of the forming load is to be trusted, either way
 MODEL_SPREAD = 1.3
 TEMPERS = ("annealed", "half hard", "hard")
@@ -416,58 +418,45 @@ def _judged(
     """
     rows = tables.load("grooves")
     wide, deep = rows["receiver width"], rows["receiver depth"]
-    later, earlier = rows["protrusion, later text"], rows["protrusion, earlier text"]
-    d, rw, rd, proud, share = (
-        r.wire_diameter,
-        r.receiver_width,
-        r.receiver_depth,
-        r.protrusion,
-        r.clamp_share,
+    later, earlier = (
+        rows[f"protrusion, {text} text"]["share_high"] * (1 + 1e-9) for text in ("later", "earlier")
     )
-    has, of_copper = r.receiver_area > 0, r.protrusion_share
+    d, rw, rd, proud = r.wire_diameter, r.receiver_width, r.receiver_depth, r.protrusion
+    share, has, of_copper = r.clamp_share, r.receiver_area > 0, r.protrusion_share
 
     def beyond(value: Any, row: Any, of: Any) -> Any:
         low, high = row["share_low"] * of - _READ, row["share_high"] * of + _READ
         return has & ((value < low) | (value > high))
 
     with np.errstate(invalid="ignore"):
-        faults = (
-            (r.interference <= 0, "the groove is as wide as the wire or wider: the wire is loose"),
-            (proud >= 0.5 * d, "more than half the wire stands proud: the groove cannot hold it"),
-            (proud >= r.copper_thickness, "the protrusion is no less than the copper thickness: it "
-             "is cut through"),
-            (has & (r.spare < 0), "the receiver is too small for the displaced copper: the faces "
-             "are held apart"),
-            (has & (rw <= 2 * half), "the receiver is no wider than the furrow: the copper is "
-             "sheared, not pushed in"),
-            (has & (rd >= r.copper_thickness), "the receiver is as deep as the copper is thick"),
-            (share > MODEL_SPREAD, "forming takes more than the clamp there is, even if the load "
-             f"is {MODEL_SPREAD:g} times too high: the wire is not fully seated"),
-        )  # fmt: skip
-        warnings = (
-            (~has, "no receiver: the displaced copper must spread sideways, and nothing holds "
-             "the copper when the head lifts"),
-            (beyond(rw, wide, d), f"receiver width outside the usual {wide['what']}"),
-            (beyond(rd, deep, proud), f"receiver depth outside the usual {deep['what']}"),
-            (of_copper > later["share_high"] * (1 + 1e-9), "protrusion above 25 % of the copper "
-             "thickness, the most that any shop rule gives"),
-            ((share > 1) & (share <= MODEL_SPREAD), "forming takes the whole clamp by the model, "
-             f"which is good to a factor of {MODEL_SPREAD:g}"),
-            (r.forming_pressure > bears, "the copper resists more than the soft end of the wire's "
-             "face bears: on a flat groove bottom the wire sinks into the face"),
-            (soft, "the receiver is in the softer face: its edges wear; the harder face keeps "
-             "them"),
-            (r.temper != "annealed", f"{r.temper} copper: it wants more load and may be harder "
-             "than the face; anneal it"),
-            ((of_copper > earlier["share_high"] * (1 + 1e-9))
-             & (of_copper <= later["share_high"] * (1 + 1e-9)),
-             "shop rules disagree on the protrusion: about 10 % of the copper thickness, or up to "
-             "25 %"),
-        )  # fmt: skip
-    return (
-        tuple(words for bad, words in faults if np.any(bad)),
-        tuple(words for bad, words in warnings if np.any(bad)),
+        found = {
+            "loose": r.interference <= 0,
+            "not_held": proud >= 0.5 * d,
+            "cut_through": proud >= r.copper_thickness,
+            "no_room": has & (r.spare < 0),
+            "sheared": has & (rw <= 2 * half),
+            "too_deep": has & (rd >= r.copper_thickness),
+            "not_seated": share > MODEL_SPREAD,
+            "no_receiver": ~has,
+            "width": beyond(rw, wide, d),
+            "depth": beyond(rd, deep, proud),
+            "proud": of_copper > later,
+            "whole_clamp": (share > 1) & (share <= MODEL_SPREAD),
+            "sinks": r.forming_pressure > bears,
+            "soft": soft,
+            "temper": r.temper != "annealed",
+            "disputed": (of_copper > earlier) & (of_copper <= later),
+        }
+    named = {"spread": f"{MODEL_SPREAD:g}", "wide": wide["what"], "deep": deep["what"]}
+    faults, warnings = (
+        tuple(
+            words.format(temper=r.temper, **named)
+            for name, words in _WORDS[sort].items()
+            if np.any(found[name])
+        )
+        for sort in ("faults", "warnings")
     )
+    return faults, warnings
 
 
 # --------------------------------------------------------------------------- shop practice
