@@ -20,12 +20,14 @@ from sealkit.errors import InputError
 from sealkit.fastening import grades, threads
 from sealkit.report import Report, percent, ranking, workshop
 from sealkit.report.seal import at_peak
+from sealkit.resources import beside
 from sealkit.sealing.limit import Outcome, Temperature
 from sealkit.units import from_si, to_si
 from sealkit.words import note
 
 WISH = 1.15  # of the power on the sheet: the customer's wish; invented
 OWN = "as on the sheet"
+_ITEMS: dict[str, str] = beside(__file__)
 FUELS = ("gasoline", "E85", "ethanol", "methanol")
 
 
@@ -175,79 +177,62 @@ def rows(found: Specification, system: str) -> list[dict[str, Any]]:
     """The specification in figures: item, what is specified, status."""
     report, build = found.report, found.build
     gas, f, g, own = report.gas, build.fasteners, build.gasket, build.sheet.status
-    mixture, first = gas.charge.mixture, report.first_failure
-    ratio = 1.0 / float(mixture.equivalence_ratio)
-    by_sheet = note("proof {proof}, from the sheet", proof=(f.proof_strength or 0.0, "stress"))
+    first, (at, gives) = report.first_failure, reports.order_rows(report, system)[0]
+    drive = build.charge.compressor_drive if build.charge.boost > 0 else "none"
+    if gas.drive_power > 0:
+        drive = note("{it}, which gives {power}", it=drive, power=(gas.drive_power, "power"))
 
     def computed(*statuses: str) -> str:
         worst = workshop.trust(build, *statuses)
         return worst if worst == "computed" else f"computed; numbers {worst}"
 
-    def least(at: Temperature) -> tuple[Any, str]:
-        limits = [r for r in report.limits if r.state.temperature is at]
+    def least(temperature: Temperature) -> tuple[str, str]:
+        limits = [r for r in report.limits if r.state.temperature is temperature]
         if not limits:
             return "none looked at", own
         low = min(limits, key=lambda r: r.margin)
         return f"{percent(float(low.margin))} ({low.brief})", computed(low.status)
 
-    at, gives = reports.order_rows(report, system)[0]
-    made: dict[str, tuple[Any, str]] = {
-        "wish": (
-            note(
-                "{power} at {speed}",
-                power=(found.wish, "power", 0),
-                speed=(build.engine.speed, "crank speed"),
-            ),
-            "invented",
-        ),
-        "fuel": (f"{build.fuel.blend}, lambda {ratio:.2f}", own),
-        "boost": ((build.charge.boost, "gauge pressure"), computed("from memory")),
-        "compressor drive": (
-            note(
-                "{drive}, which gives {power}",
-                drive=build.charge.compressor_drive,
-                power=(gas.drive_power, "power"),
-            )
-            if gas.drive_power > 0
-            else (build.charge.compressor_drive if build.charge.boost > 0 else "none"),
-            own,
-        ),
-        "compression ratio": (f"{build.compression_ratio:.2f}", own),
-        "average peak / design peak": (
-            note(
-                "{average} / {design}",
-                average=(gas.mean_peak, "pressure"),
-                design=(gas.design_peak, "pressure"),
-            ),
-            computed(),
-        ),
-        "half burnt (CA50)": ((gas.ca50, "angle"), own),
-        "knock integral (limit 1)": (f"{gas.knock_integral:.2f}", "from memory"),
-        "fasteners": (
-            note(
-                f"{f.on_head} {f.kind}s {f.thread} on a head, {{strength}}",
-                strength=f.grade or by_sheet,
-            ),
-            report.clamp.strength.status,
-        ),
-        "gasket": (
-            note(
-                "{name}, {thick} clamped, opening {bore}",
-                name=g.construction,
-                thick=(g.compressed_thickness, "length"),
-                bore=(g.bore, "length"),
-            ),
-            own,
-        ),
-        "deck": (build.liquids.deck, own),
-        "least margin cold": least(Temperature.COLD),
-        "least margin hot": least(Temperature.HOT),
-        "first to give as pressure rises": (
-            f"{gives} at {at}{report.by_what}" if at else gives,
-            computed(*([first.limit.status] if first else [])),
-        ),
+    (cold, of_cold), (hot, of_hot) = (least(t) for t in (Temperature.COLD, Temperature.HOT))
+    values: dict[str, Any] = {
+        "power": (found.wish, "power", 0),
+        "speed": (build.engine.speed, "crank speed"),
+        "blend": build.fuel.blend,
+        "ratio": f"{1.0 / float(gas.charge.mixture.equivalence_ratio):.2f}",
+        "boost": (build.charge.boost, "gauge pressure"),
+        "drive": drive,
+        "compression": f"{build.compression_ratio:.2f}",
+        "average": (gas.mean_peak, "pressure"),
+        "design": (gas.design_peak, "pressure"),
+        "ca50": (gas.ca50, "angle"),
+        "knock": f"{gas.knock_integral:.2f}",
+        "count": str(f.on_head),
+        "kind": f.kind,
+        "thread": f.thread,
+        "strength": f.grade
+        or note("proof {proof}, from the sheet", proof=(f.proof_strength or 0.0, "stress")),
+        "name": g.construction,
+        "thick": (g.compressed_thickness, "length"),
+        "bore": (g.bore, "length"),
+        "deck": build.liquids.deck,
+        "cold": cold,
+        "hot": hot,
+        "first": f"{gives} at {at}{report.by_what}" if at else gives,
     }
-    return [{"item": k, "specified": v, "status": status} for k, (v, status) in made.items()]
+    status = {
+        "wish": "invented",
+        "boost": computed("from memory"),
+        "average peak / design peak": computed(),
+        "knock integral (limit 1)": "from memory",
+        "fasteners": report.clamp.strength.status,
+        "least margin cold": of_cold,
+        "least margin hot": of_hot,
+        "first to give as pressure rises": computed(*([first.limit.status] if first else [])),
+    }
+    return [
+        {"item": item, "specified": note(words, **values), "status": status.get(item, own)}
+        for item, words in _ITEMS.items()
+    ]
 
 
 def changes(build: Build) -> dict[str, Build]:
