@@ -22,13 +22,13 @@ import signal
 import subprocess
 import sys
 import threading
-import tomllib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from sealkit import __version__
 from sealkit.errors import InputError, fail, short, short_path
+from sealkit.resources import beside
 
 if TYPE_CHECKING:
     from sealkit.build import Build
@@ -41,7 +41,7 @@ ONE_THREAD = ("OPENBLAS_NUM_THREADS", "1")
 
 def _parser() -> argparse.ArgumentParser:
     """The commands as ``cli.toml`` has them, each with its function."""
-    table = tomllib.loads(Path(__file__).with_suffix(".toml").read_text(encoding="utf-8"))
+    table = beside(__file__)
     parser = argparse.ArgumentParser(prog="sealkit", **table.pop("sealkit"))
     parser.add_argument("--version", action="version", version=f"sealkit {__version__}")
     commands = parser.add_subparsers(dest="command", required=True)
