@@ -21,9 +21,10 @@ PACKAGE = ROOT / "sealkit"
 # and under TYPE_CHECKING count as much as those at the top
 FLOORS: tuple[tuple[str, ...], ...] = (
     ("errors", "arrays", "kinds"),
+    ("resources",),
     ("units",),
     ("words",),
-    ("tables", "resources", "files"),
+    ("tables", "files"),
     ("pressure", "fastening", "sealing"),
     ("checks",),
     ("build",),
