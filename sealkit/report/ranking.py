@@ -106,9 +106,7 @@ def title(build: Build, what: str = "Gaskets on this engine") -> str:
     return f"{what}, best first{aside}: by outcome, then by the pressure at which one first fails"
 
 
-def rank(
-    build: Build, names: tuple[str, ...] | None = None, own: Report | None = None
-) -> tuple[Ranked, ...]:
+def rank(build: Build, own: Report | None = None) -> tuple[Ranked, ...]:
     """All constructions on this build; of those that hold, the one that fails last comes first.
 
     One that cannot be made between this head and block is left out (`refused` says why). Returns a
@@ -118,15 +116,11 @@ def rank(
     ----------
     build : a checked build sheet; its deck, seal diameter, areas and compressed thickness (and so
         its compression) hold for every construction, its facing and creep for its own only
-    names : constructions to try; all that come with the kit if not given
     own : the report on the build itself, where it is there
     """
     gas = analysis.gas_side(build) if own is None else own.gas
-    without = refused(build)
-    out = []
-    for name in names or _candidates(build):
-        if name in without:
-            continue
+    without, out = refused(build), []
+    for name in (x for x in _candidates(build) if x not in without):
         full = own if name == build.gasket.construction else None
         full = full or run(with_construction(build, name), gas)
         result, gate = full.average, faces(build, name)

@@ -74,7 +74,7 @@ def test_report_and_page_carry_the_ranking() -> None:
 def fibre(ratio: float) -> ranking.Ranked:
     """The unboosted V8 at another compression ratio, same timing of the burn."""
     sheet = build.demo("na-iron-v8").vary({"engine.compression_ratio": ratio})
-    return ranking.rank(sheet, ("fibre composite",))[0]
+    return ranked(sheet)["fibre composite"]
 
 
 def test_fibre_composite_suits_moderate_compression_without_boost() -> None:
@@ -402,7 +402,7 @@ def test_all_are_ranked_by_the_average_joint_and_the_map_stands_beside_its_own(n
     assert {r.result.by for r in made.ranked} == {ranking.AVERAGE}
     (own,) = (r for r in made.ranked if r.mapped)
     assert own.name == made.report.build.gasket.construction
-    (alone,) = ranking.rank(made.report.build, (own.name,))
+    alone = ranked(made.report.build)[own.name]
     assert (own.outcome, own.limit.margin) == (alone.outcome, alone.limit.margin)
     assert own.lost_at == alone.lost_at and own.mapped is not None and alone.mapped is None
     outcome, least = own.mapped
