@@ -229,7 +229,8 @@ def _fit(args: argparse.Namespace) -> int:
         after = report.run(found.after, deck=mapped, told=progress.at)
         following = evidence.what_next(sheet, after.decides, found, carried)
         made = Comparison((before, after), (args.file, args.out or "fitted"))
-        code, system = HOLDS if after.holds else FAILS, args.units or sheet.system
+        code = HOLDS if after.holds and found.fits else FAILS
+        system = args.units or sheet.system
         fitted = Fitted(found, made, following)
         told = _json(fitted.to_dict()) if args.json else fitted.text(system)
         page = fitted.page(system) if args.page else ""

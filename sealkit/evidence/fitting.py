@@ -43,7 +43,7 @@ _NEAR = 0.1  # standard deviations of after, within which one more step ends the
 _SCATTER = "fasteners.preload_scatter"
 _LOOKED = 3  # readings at the most that are left out one by one
 GAIN = 0.05  # of a pressure sensor, for which it is told what it does
-FITS = "fits", "does not fit"
+DOUBT = "the readings do not fit together: look at them first"
 _STEP = 0.05  # of a parameter's standard deviation, for slopes
 
 
@@ -73,11 +73,6 @@ class Misfit:
         from scipy.special import ndtri
 
         return self.worst / float(ndtri(1.0 - 0.5 * (1.0 - _SURE) / self.count))
-
-    @property
-    def word(self) -> str:
-        """`fits` as a word of `FITS`."""
-        return FITS[not self.fits]
 
     @property
     def fits(self) -> bool:
@@ -209,6 +204,11 @@ class Fit:
         return out
 
     @property
+    def fits(self) -> bool:
+        """Whether all of the evidence fits together."""
+        return all(m.fits for m in self.misfits)
+
+    @property
     def rows(self) -> list[Rows]:
         """The evidence that is readings of the sheet."""
         return [one for one in self.evidence if isinstance(one, Rows)]
@@ -246,7 +246,7 @@ class Fit:
     @functools.cached_property
     def mending(self) -> list[Reading]:
         """Of the readings that do not fit those without any one of which all the rest does."""
-        return _mending(self, len(self.odd), lambda found: not all(m.fits for m in found.misfits))
+        return _mending(self, len(self.odd), lambda found: not found.fits)
 
     @functools.cached_property
     def gain(self) -> list[tuple[str, Moved, float]]:
@@ -339,6 +339,8 @@ class Fit:
                 known.append({"field": one.field, "half_width": width, "source": one.by})
         if known:
             changes["evidence.known"] = known
+        if not self.fits:
+            changes["evidence.doubt"] = DOUBT
         return self.build.vary(changes)
 
 

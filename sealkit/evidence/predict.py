@@ -569,7 +569,7 @@ def gather(build: Build, folder: Path) -> list[Evidence]:
     every = readings(build.evidence)
     if not every:
         raise InputError(Fault("evidence.measured", "nothing", "a reading to fit to"))
-    if known(build.evidence):
+    if known(build.evidence) or (build.evidence and build.evidence.doubt):
         wanted = "the sheet from before the fit, with all readings: none may count twice"
         raise InputError(Fault("evidence.known", "what a fit has found already", wanted))
     for one in every:

@@ -98,7 +98,7 @@ class Fitted:
     def _at_odds(self, system: str) -> Iterator[str]:
         """What is to be looked at before the fit is trusted."""
         found = self.found
-        if not all(m.fits for m in found.misfits):
+        if not found.fits:
             yield _NOT_FIT
         for log in self.logs:
             said = [*log.log.notes, *(f.text.text(system) for f in log.look(found.build).findings)]
@@ -183,7 +183,7 @@ def _misfit(m: Misfit) -> dict[str, str]:
         "after": f"{math.sqrt(m.after / m.count):.1f}",
         "worst": f"{m.worst:.1f}",
         "against all else": f"{math.sqrt(m.against / m.count):.1f}",
-        "fit": m.word if m.fits else m.word.upper(),
+        "fit": "fits" if m.fits else "DOES NOT FIT",
     }
 
 
@@ -219,6 +219,7 @@ _NAME = Entry("text", "its name", "name")
 TABLE: dict[str, Any] = {
     "schema": Entry("text", "name of this form", lambda x: NAME, (NAME,)),
     "version": Entry("whole", "version of this form", lambda x: record.VERSION, (record.VERSION,)),
+    "fits": Entry("flag", "whether all of the evidence fits together", "found.fits"),
     "evidence": Many("each kind of evidence", entries("misfit"), "found.misfits"),
     "readings": Many("each reading of the sheet", entries("read"), "found.read"),
     "logs": Many(

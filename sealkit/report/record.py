@@ -31,7 +31,7 @@ KNOCK = ("not expected", "in the loads", "in the bands", "left out", "not judged
 class Entry(NamedTuple):
     """One thing the report tells."""
 
-    kind: str  # of quantity (`sealkit.units.KINDS`), "text", or "whole"
+    kind: str  # of quantity (`sealkit.units.KINDS`), "text", "whole" or "flag"
     help: str  # what it is
     # from the report (in a row, from what the row is made of), a function or a path of names
     get: Callable[[Any], Any] | str
@@ -243,6 +243,8 @@ def _told(part: Any, of: Any) -> Any:
         return None
     if part.kind == "text":
         return "; ".join(value) if isinstance(value, tuple) else str(value)
+    if part.kind == "flag":
+        return bool(value)
     number = int(value) if part.kind == "whole" else _first(value)
     if not math.isfinite(number):
         return None
@@ -282,7 +284,8 @@ def _form(part: Any) -> dict[str, Any]:
         form: dict[str, Any] = {"type": "object", "properties": number}
         form |= {"required": list(number), "additionalProperties": False}
     else:
-        form = {"type": {"text": "string", "whole": "integer"}.get(part.kind, "number")}
+        types = {"text": "string", "whole": "integer", "flag": "boolean"}
+        form = {"type": types.get(part.kind, "number")}
     return {
         "description": part.help,
         **({"anyOf": [form, {"type": "null"}]} if part.null else form),

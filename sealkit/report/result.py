@@ -501,7 +501,11 @@ class Report:
         return AVERAGE if self.deck is None else MAP
 
     def standing(self, system: str = "metric") -> str:
-        """The verdict in one line, with its reserve and whose that is."""
+        """The verdict in one line, with its reserve, whose that is and what stands against it."""
+        told = self.build.evidence
+        return f"{self._stands(system)}{f'; but {told.doubt}' if told and told.doubt else ''}"
+
+    def _stands(self, system: str) -> str:
         w = self.decides
         words = str(self.outcome).capitalize()
         band = band_words(w.band)

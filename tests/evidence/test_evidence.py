@@ -536,7 +536,11 @@ def test_a_report_says_that_it_was_measured_and_stays_of_its_form(found: evidenc
 
 # --------------------------------------------------------------------------- the command
 def sheet_file(folder: Path, *rows: str) -> Path:
-    text = SIX.dumps() + "".join(f"\n[[evidence.measured]]\n{row}\n" for row in rows)
+    return file_of(SIX, folder, *rows)
+
+
+def file_of(build: Build, folder: Path, *rows: str) -> Path:
+    text = build.dumps() + "".join(f"\n[[evidence.measured]]\n{row}\n" for row in rows)
     path = folder / "six.toml"
     path.write_text(text, encoding="utf-8")
     return path
@@ -581,6 +585,26 @@ def test_the_command_as_json_and_as_a_page(
     text = page.read_text(encoding="utf-8")
     for words in ("Every reading beside the sheet", "standard deviations", "<svg", "next: by how"):
         assert words in text
+
+
+def test_what_does_not_fit_stands_against_the_verdict_wherever_it_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The joint holds, before and after; the code says that this is not to be trusted."""
+    rows = (f'kind = "coolant temperature"\nvalue = "{x} degC"\nuncertainty = "2 K"'
+            for x in (92, 97))  # fmt: skip
+    path = file_of(sheets.demo("na-iron-v8").vary({"deck": None}), tmp_path, *rows)
+    out, page = tmp_path / "f.toml", tmp_path / "f.html"
+    assert cli.main(["fit", str(path), "--json", "--out", str(out), "--page", str(page)]) == 1
+    told = json.loads(capsys.readouterr().out)
+    before, after = told["builds"][0]["reports"]
+    doubt = "; but the readings do not fit together: look at them first"
+    assert told["fits"] is False and after["standing"].endswith(doubt)
+    assert doubt not in before["standing"] and doubt in page.read_text(encoding="utf-8")
+    again = report.run(sheets.load(out))
+    assert again.holds and again.standing().endswith(doubt)
+    assert doubt in paper.text(paper.paper_of(again))
+    assert cli.main(["fit", str(out)]) == 2  # never twice, whatever it found
 
 
 @pytest.mark.parametrize(
