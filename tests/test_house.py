@@ -212,6 +212,23 @@ def test_the_texts_of_a_lesson_work_nothing_out(path: Path) -> None:
     assert [worked_out(ast.parse(f)) for f in found if worked_out(ast.parse(f))] == []
 
 
+BY_RESULT = {"thickness": {"tight", "wide"}}  # texts whose name is that of a result
+
+
+@pytest.mark.parametrize(
+    "path", sorted((PACKAGE / "classroom/lessons").glob("*.toml")), ids=name_of
+)
+def test_no_text_of_a_lesson_is_left_over(path: Path) -> None:
+    data = tomllib.loads(path.read_text(encoding="utf-8"))
+    source = path.with_suffix(".py").read_text(encoding="utf-8")
+    tables = {k for k, v in data.items() if isinstance(v, dict)} - {"text", "checks", "guess"}
+    named = {"said", "number", "line", "question", "why", *data.get("tables", ())}
+    named |= {t["like"] for t in data.values() if isinstance(t, dict) and "like" in t}
+    left = {k for k in {*data["text"], *tables} - named if f'"{k}"' not in source}
+    assert left == BY_RESULT.get(path.stem, set())
+    assert set(data.get("tables", ())) <= tables
+
+
 def test_the_rule_of_lessons_can_fail() -> None:
     assert worked_out(ast.parse(*formulas(["clamp {force: one.load * one.share}"])))
     for bad in ("def f(p, a): return p * a", "np.exp(x)", "def _(x): return x.force ** x.n"):
