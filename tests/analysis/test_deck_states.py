@@ -9,7 +9,7 @@ from sealkit import InputError, analysis, build
 from sealkit.analysis import deck_look, load_span
 from tests.sealing.forces import balance, contact_force
 
-FOUR = build.demo("boosted-four")
+FOUR = build.demo("boosted-four").vary({"deck.mesh": "14 mm"})  # maps are compared with each other
 
 
 def from_nothing(one: build.Build, fired: int) -> analysis.DeckLook:
