@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from sealkit import build, paper, report
+from sealkit import analysis, build, paper, report, scatter
 
 _paper_of = paper.paper_of
 _printed: dict[tuple[build.Build, bool], paper.Paper] = {}
@@ -19,6 +19,13 @@ def without_map(name: str = "boosted-four") -> str:
     text = re.sub(r"(?ms)^\[deck\]\n.*?(?=^\[(?!deck\.)|\Z)", "", build.demo(name).dumps())
     assert build.loads(text).deck is None
     return text
+
+
+def sample(found: scatter.Scatter, number: int) -> build.Build:
+    """The sheet of one of the builds of a study that were kept."""
+    assert found.build is not None
+    numbers = {k: float(v[number]) for k, v in found.numbers.items()}
+    return analysis.with_numbers(analysis.with_one_preload(found.build), numbers)
 
 
 @functools.cache

@@ -9,7 +9,6 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit import analysis
 from sealkit.arrays import Array
 from sealkit.build import Build
 from sealkit.errors import fail, near, quoted
@@ -128,16 +127,6 @@ class Scatter:
         if at > total[-2]:
             return math.inf
         return float(np.interp(at, total[:-1], EDGES))
-
-    def sample(self, number: int) -> Build:
-        """The sheet of one of the builds that were kept, to be looked at by the report."""
-        kept = len(next(iter(self.numbers.values())))
-        if self.build is None:
-            raise fail("build", "nothing", "a study of a sheet")
-        if isinstance(number, bool) or not isinstance(number, int) or not 0 <= number < kept:
-            raise fail("number", number, f"a whole number from 0 to {kept - 1}")
-        numbers = {k: float(v[number]) for k, v in self.numbers.items()}
-        return analysis.with_numbers(analysis.with_one_preload(self.build), numbers)
 
     def rows(self, system: str = "metric") -> list[dict[str, str]]:
         """The limits as text, likeliest to fail first."""
