@@ -38,15 +38,14 @@ from __future__ import annotations
 
 import functools
 import string
-import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from pathlib import Path
 from typing import Any
 
 from sealkit.classroom.drawing.shown import Shown, cells, html_table, plain_table
 from sealkit.classroom.homework.formulas import evaluate
 from sealkit.classroom.homework.questions import Figure, figure_of
 from sealkit.classroom.panel.scene import Guess, Rows, Scene, Sentence, Tile
+from sealkit.resources import beside
 from sealkit.units import KINDS
 from sealkit.words import Note
 
@@ -94,7 +93,7 @@ class Text:
     """The texts of one lesson; `module` is the file of its module."""
 
     def __init__(self, module: str) -> None:
-        self.data = tomllib.loads(Path(module).with_suffix(".toml").read_text(encoding="utf-8"))
+        self.data = beside(module)
         self.checks: Mapping[str, list[str]] = self.data["checks"]
 
     # ------------------------------------------------------------------ the panel
