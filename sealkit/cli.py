@@ -228,6 +228,8 @@ def _fit(args: argparse.Namespace) -> int:
         found = evidence.fit(sheet, measured, carried)
         after = report.run(found.after, deck=mapped, told=progress.at)
         following = evidence.what_next(sheet, after.decides, found, carried)
+        if found.before != sheet:
+            before = report.run(found.before, deck=mapped, told=progress.at)
         made = Comparison((before, after), (args.file, args.out or "fitted"))
         code = HOLDS if after.holds and found.fits else FAILS
         system = args.units or sheet.system

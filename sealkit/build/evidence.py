@@ -16,6 +16,8 @@ from sealkit.build.sections import Section
 from sealkit.errors import Fault, InputError, fail, near
 from sealkit.units import KINDS
 
+NOT_MEASURED = "not measured"
+"""Source of a half-width that says how sure a number is which nobody measured."""
 _SAMPLE = 10  # fasteners from which their own scatter is taken for the table's; invented
 
 PLACES = {"fastener": ("fastener", "beside"), "bore": ("bore", "clock")}
@@ -224,15 +226,19 @@ def known_width(row: Any, place: str) -> float:
 
 
 def known(evidence: Section | None) -> dict[str, float]:
-    """Half-width to which each field is known by measurement, by its dotted name."""
+    """Half-width to which each field is known, by its dotted name."""
     rows = () if evidence is None else evidence.known
     return {row.field: known_width(row, "evidence.known") for row in rows}
 
 
+def _measured(evidence: Section | None) -> list[Any]:
+    rows = () if evidence is None else evidence.known
+    return [row for row in rows if row.source != NOT_MEASURED]
+
+
 def measured_fields(build: Any) -> list[tuple[str, float, float, str]]:
     """Fields known by measurement: dotted name, value and half its width (plain SI), by what."""
-    rows = () if build.evidence is None else build.evidence.known
-    half = known(build.evidence)
+    rows, half = _measured(build.evidence), known(build.evidence)
     return [(one.field, float(held(build, one.field)), half[one.field], one.source) for one in rows]
 
 
@@ -247,5 +253,4 @@ def held(build: Any, path: str) -> Any:
 
 def status_of(evidence: Section | None, path: str) -> str:
     """Status of a field that measurements have narrowed down; empty where none have."""
-    rows = () if evidence is None else evidence.known
-    return tables.MEASURED if any(row.field == path for row in rows) else ""
+    return tables.MEASURED if any(row.field == path for row in _measured(evidence)) else ""

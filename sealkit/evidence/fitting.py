@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import functools
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -17,10 +17,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import build as sheets
+from sealkit import tables
 from sealkit.analysis import VARIABLE, scatter_of
 from sealkit.analysis.carried import Carried
 from sealkit.build import Build, Reading
-from sealkit.build.evidence import sample_of, step_of
+from sealkit.build.evidence import NOT_MEASURED, sample_of, step_of
 from sealkit.errors import Fault, InputError, fail
 from sealkit.evidence.predict import Evidence, Rows, judged_on
 from sealkit.evidence.priors import Parameter, at, parameters
@@ -292,6 +293,12 @@ class Fit:
         )
         return list(dict.fromkeys(told))
 
+    def _with_files(self, kind: str) -> str:
+        """A kind of evidence, with the names of the files it came in."""
+        every = [one for one in self.evidence if one.kind == kind]
+        files = ", ".join(name for one in every for name in getattr(one, "files", ()))
+        return f"{kind} ({files})" if files else kind
+
     @functools.cached_property
     def scatter(self) -> tuple[float, float, str] | None:
         """Scatter of the preload, its half-width and what tells it, if enough fasteners were read.
@@ -316,7 +323,7 @@ class Fit:
         out = []
         for i in self.moved:
             one, wide = self.parameters[i], 2.0 * float(self.deviation[i])
-            by = ", ".join(self.told_by(i)) if i in self.learnt else ""
+            by = ", ".join(map(self._with_files, self.told_by(i))) if i in self.learnt else ""
             for path, value in one.numbers(self.z[i]).items():
                 step, old = one.step[path], one.middle[path]
                 out.append(Moved(path, old, 2.0 * step, float(value), wide * step, by))
@@ -326,22 +333,34 @@ class Fit:
         return out
 
     @functools.cached_property
+    def before(self) -> Build:
+        """The sheet with what was not known of the fields that it tells of, as before any reading.
+
+        So that its bands count the same fields as those of `after`. What the report has another
+        choice for is there already.
+        """
+        table = tables.load("alternatives")
+        told = [m for m in self.told if m.by and m.half_before and m.field not in table]
+        return self._written((m.field, m.before, m.half_before, NOT_MEASURED) for m in told)
+
+    @functools.cached_property
     def after(self) -> Build:
         """The sheet with every field that was moved, and how well those it tells of are known."""
+        made = self._written((m.field, m.after, m.half_after, m.by) for m in self.told)
+        return made if self.fits else made.vary({"evidence.doubt": DOUBT})
+
+    def _written(self, rows: Iterable[tuple[str, float, float, str]]) -> Build:
+        """The sheet with other numbers: field, value, half-width and what tells it, if anything."""
         fields, system = dict(sheets.fields()), self.build.system
         changes: dict[str, Any] = {}
         known: list[dict[str, str]] = []
-        for one in self.told:
-            kind, limits = fields[one.field].kind, fields[one.field].limits
-            changes[one.field] = _text(float(np.clip(one.after, *limits)), kind, system, 5)
-            if one.by:
-                width = str(_text(one.half_after, step_of(kind), system, 2))
-                known.append({"field": one.field, "half_width": width, "source": one.by})
-        if known:
-            changes["evidence.known"] = known
-        if not self.fits:
-            changes["evidence.doubt"] = DOUBT
-        return self.build.vary(changes)
+        for path, value, half, by in rows:
+            kind, limits = fields[path].kind, fields[path].limits
+            changes[path] = _text(float(np.clip(value, *limits)), kind, system, 5)
+            if by:
+                width = str(_text(half, step_of(kind), system, 2))
+                known.append({"field": path, "half_width": width, "source": by})
+        return self.build.vary(changes | ({"evidence.known": known} if known else {}))
 
 
 def _text(value: float, kind: str, system: str, digits: int) -> Any:

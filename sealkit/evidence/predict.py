@@ -20,8 +20,8 @@ from sealkit.analysis.carried import Carried
 from sealkit.analysis.clamp import on_the_thread, poisson_of
 from sealkit.analysis.deck_side import after_creep, before_creep, deck_of, pressed_hot
 from sealkit.analysis.warm import Warm, across_head, warm_side
-from sealkit.build import Build, Reading, held, known, readings
-from sealkit.build.evidence import sample_of
+from sealkit.build import Build, Reading, held, readings
+from sealkit.build.evidence import measured_fields, sample_of
 from sealkit.errors import Fault, InputError, fail
 from sealkit.evidence import turning
 from sealkit.evidence.logs import Log, read
@@ -458,6 +458,11 @@ class Rows:
         return rows
 
     @property
+    def files(self) -> tuple[str, ...]:
+        """Names of the files that it came in."""
+        return tuple(r.file for r in self.readings if r.file)
+
+    @property
     def many(self) -> bool:
         """Whether `residuals` takes builds that are arrays."""
         kind = KINDS[self.kind]
@@ -569,7 +574,7 @@ def gather(build: Build, folder: Path) -> list[Evidence]:
     every = readings(build.evidence)
     if not every:
         raise InputError(Fault("evidence.measured", "nothing", "a reading to fit to"))
-    if known(build.evidence) or (build.evidence and build.evidence.doubt):
+    if measured_fields(build) or (build.evidence and build.evidence.doubt):
         wanted = "the sheet from before the fit, with all readings: none may count twice"
         raise InputError(Fault("evidence.known", "what a fit has found already", wanted))
     for one in every:

@@ -114,6 +114,11 @@ class CylinderPressure:
     many = True
 
     @property
+    def files(self) -> tuple[str, ...]:
+        """Names of the files that it came in."""
+        return (self.log.name,)
+
+    @property
     def moves(self) -> tuple[str, ...]:
         """Fields of the sheet that it tells of; from ten cycles on the spread of the peaks too."""
         return MOVES if self.log.peak_variation is None else (*MOVES, "burn.peak_variation")

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from sealkit import build as sheets
 from sealkit.drawing import readings
 from sealkit.evidence import Fit, Next
 from sealkit.evidence.fitting import GAIN, Misfit, Moved
@@ -128,6 +129,11 @@ class Fitted:
         ):
             if which:
                 yield f"{told}: {'; '.join(p.name for p in which)}."
+        if found.before != found.build:
+            yield (
+                f"In the bands of A, {', '.join(sheets.known(found.before.evidence))} count as "
+                "little known as before; a report of that sheet alone takes them as they stand."
+            )
         for first, z in found.far:
             yield (
                 f"Far off: {first.name} came out {abs(z):.1f} standard deviations from what was "

@@ -39,6 +39,10 @@ HEAD = "head.thickness"
 BOW = "head.gradient"
 """Field of the sheet whose other choices the map of the deck works out by itself."""
 
+_IN_PRELOAD = tuple(
+    f"fasteners.{key}" for key in ("friction_thread", "friction_bearing", "preload_factor")
+)
+
 Place = tuple[str, Temperature | None, str, Moment | None]
 """Key of a limit, temperature, state of the engine and moment in which it is looked at."""
 
@@ -79,17 +83,18 @@ def alternatives(build: Build) -> tuple[tuple[str, str, float], ...]:
     """Other choices that stand beside those of the report, one at a time.
 
     Returns a tuple of (what in words, field of the sheet, plain SI number), two for each row of the
-    table ``alternatives`` whose ends are not what the report takes. For a field that measurements
-    have moved they are as far off as those leave open, whether the table has it or not.
+    table ``alternatives`` whose ends are not what the report takes. For a field whose half-width is
+    on the sheet they are that far off, whether the table has it or not; friction, though, is in the
+    two ends of the preload already.
     """
     now, half = taken(build), sheets.known(build.evidence)
     known, table = dict(sheets.fields()), tables.load("alternatives")
     out = []
     for path in dict.fromkeys((*table, *half)):
-        if now[path] is None:
+        if now[path] is None or path in _IN_PRELOAD:
             continue
         if path in half:
-            what = table[path]["what"] if path in table else _words(path)
+            what = table[path]["what"] if path in table else _words(path, build.evidence)
             ends = [now[path] - half[path], now[path] + half[path]]
         else:
             row = table[path]
@@ -105,11 +110,11 @@ def alternatives(build: Build) -> tuple[tuple[str, str, float], ...]:
     return tuple(out)
 
 
-def _words(path: str) -> str:
-    """A field of the sheet that was measured, in words."""
+def _words(path: str, evidence: Any) -> str:
+    """A field of the sheet whose half-width is on it, in words."""
     rows = tables.load("unsure")
     name = rows[path]["what"] if path in rows else path.rpartition(".")[2].replace("_", " ")
-    return f"{name} as measured"
+    return f"{name} as {'measured' if sheets.status_of(evidence, path) else 'estimated'}"
 
 
 def moves(
