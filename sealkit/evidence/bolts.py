@@ -101,7 +101,7 @@ class Tested:
 def _sheet(rows: tuple[Mapping[str, Any], ...]) -> Build:
     """An engine with these bolts, their torque and their preloads as readings."""
     first, torque = rows[0], f"{rows[0]['torque']} N*m"
-    own = {"lubricant": first["lubricant"], "thread": first["thread"], "torque": torque, **_AROUND}
+    own = {"lubricant": first["taken as"], "thread": first["thread"], "torque": torque, **_AROUND}
     changes: dict[str, Any] = {f"fasteners.{key}": value for key, value in own.items()}
     changes |= {"fasteners.preload_scatter": None, "deck": None}
     changes["evidence.measured"] = [
