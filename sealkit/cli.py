@@ -231,7 +231,7 @@ def _fit(args: argparse.Namespace) -> int:
         if found.before != sheet:
             before = report.run(found.before, deck=mapped, told=progress.at)
         made = Comparison((before, after), (args.file, args.out or "fitted"))
-        code = HOLDS if after.holds and found.fits else FAILS
+        code = HOLDS if after.holds and not found.doubt else FAILS
         system = args.units or sheet.system
         fitted = Fitted(found, made, following)
         told = _json(fitted.to_dict()) if args.json else fitted.text(system)

@@ -23,10 +23,11 @@ from sealkit.analysis.carried import Carried
 from sealkit.build import Build, Reading
 from sealkit.build.evidence import NOT_MEASURED, sample_of, step_of
 from sealkit.errors import Fault, InputError, fail
+from sealkit.evidence.predict import KINDS as PREDICTED
 from sealkit.evidence.predict import Evidence, Rows, judged_on
 from sealkit.evidence.priors import Parameter, at, parameters
 from sealkit.evidence.trace import CylinderPressure
-from sealkit.units import KINDS, show_value
+from sealkit.units import KINDS, show, show_value
 
 Array = NDArray[np.float64]
 MANY = frozenset(VARIABLE)
@@ -45,6 +46,7 @@ _SCATTER = "fasteners.preload_scatter"
 _LOOKED = 3  # readings at the most that are left out one by one
 GAIN = 0.05  # of a pressure sensor, for which it is told what it does
 DOUBT = "the readings do not fit together: look at them first"
+YIELDED = "a fastener that stays longer has yielded: do not use it again"
 _STEP = 0.05  # of a parameter's standard deviation, for slopes
 
 
@@ -207,7 +209,34 @@ class Fit:
     @property
     def fits(self) -> bool:
         """Whether all of the evidence fits together."""
-        return all(m.fits for m in self.misfits)
+        return all(m.fits for m in self.misfits) and not self.contrary
+
+    @functools.cached_property
+    def yielded(self) -> list[Read]:
+        """Readings of fasteners that stayed longer by more than what the reading may be off."""
+        return [x for x in self.read if _stayed_longer(x.reading)]
+
+    @property
+    def doubt(self) -> str:
+        """What stands against the verdict of the fitted sheet, which may itself mean to yield."""
+        if any(x.before < x.reading.deviation for x in self.yielded):
+            return YIELDED
+        return "" if self.fits else DOUBT
+
+    @functools.cached_property
+    def contrary(self) -> list[tuple[Reading, Reading]]:
+        """Of each test the least that failed and the most that held, where that is surely more."""
+        out, every = [], [row for one in self.rows for row in one.readings if row.value is None]
+        tests = dict.fromkeys(PREDICTED[row.kind].predict for row in every)
+        for test in tests:
+            rows = [row for row in every if PREDICTED[row.kind].predict is test]
+            failed = min(filter(_failed, rows), key=lambda x: x.at or 0.0, default=None)
+            held = max((x for x in rows if not _failed(x)), key=lambda x: x.at or 0.0, default=None)
+            if failed and held and failed.at is not None and held.at is not None:
+                unsure = np.hypot(failed.at * failed.deviation, held.at * held.deviation)
+                if held.at - failed.at > 2.0 * unsure:
+                    out.append((failed, held))
+        return out
 
     @property
     def rows(self) -> list[Rows]:
@@ -347,7 +376,7 @@ class Fit:
     def after(self) -> Build:
         """The sheet with every field that was moved, and how well those it tells of are known."""
         made = self._written((m.field, m.after, m.half_after, m.by) for m in self.told)
-        return made if self.fits else made.vary({"evidence.doubt": DOUBT})
+        return made.vary({"evidence.doubt": self.doubt}) if self.doubt else made
 
     def _written(self, rows: Iterable[tuple[str, float, float, str]]) -> Build:
         """The sheet with other numbers: field, value, half-width and what tells it, if anything."""
@@ -488,7 +517,8 @@ def _by_secants(total: Callable[[Array], Array], z: Array, rise: Array, bounds: 
 def _mending(found: Fit, most: int, bad: Callable[[Fit], Any]) -> list[Reading]:
     """Of the readings furthest off those without any one of which the fit to the rest is good.
 
-    None where some were read on the deck: each fit to its map takes seconds.
+    What failed is never one of them. None where some were read on the deck: each fit to its map
+    takes seconds.
     """
     if any(reading.spot for one in found.rows for reading in one.readings):
         return []
@@ -504,17 +534,29 @@ def _mending(found: Fit, most: int, bad: Callable[[Fit], Any]) -> list[Reading]:
         return judged_on(found.build, kept, carried)
 
     rows = [read.reading for read, _ in found.apart[: min(most, _LOOKED)]]
+    rows = [row for row in rows if not (_failed(row) or _stayed_longer(row))]
     fewer = ((row, without(row)) for row in rows)
     return [row for row, rest in fewer if rest and not bad(_solved(found.build, rest))]
 
 
 def _off(found: Fit) -> list[Read]:
     """Readings that no build like this one can have given, or only one that is as far off."""
-    if off := [one for one in found.read if abs(one.off_after) > _STOPS]:
+    read = [one for one in found.read if one not in found.yielded]
+    if off := [one for one in read if abs(one.off_after) > _STOPS]:
         return off
     far = (p for p, z in zip(found.parameters, found.z, strict=True) if abs(z) > _STOPS)
     beyond = {path for one in far for path in one.middle}
-    return [x for x in found.read if not beyond.isdisjoint(Rows((x.reading,)).moves)]
+    return [x for x in read if not beyond.isdisjoint(Rows((x.reading,)).moves)]
+
+
+def _stayed_longer(row: Reading) -> bool:
+    """Whether a fastener stayed longer, by more than what the reading may be off."""
+    return row.kind == "permanent stretch" and (row.value or 0.0) > 2.0 * row.deviation
+
+
+def _failed(row: Reading) -> bool:
+    """Whether a reading says that the seal was passed."""
+    return PREDICTED[row.kind].sides == (True, False)
 
 
 def _wrong(found: Fit) -> list[Fault]:
@@ -523,20 +565,43 @@ def _wrong(found: Fit) -> list[Fault]:
         return []
     if mending := _mending(found, _LOOKED, _off):
         off = [one for one in found.read if any(one.reading is x for x in mending)]
-    without = "without it all others fit" if len(mending) == 1 else "without one of these rows"
-    told = f"; {without}{' all others fit' * (len(mending) > 1)}" if mending else ""
-    return [
+    told = ""
+    if mending:
+        told = "without it all others fit: " if len(mending) == 1 else "without one of these rows "
+        told += "all others fit: " * (len(mending) > 1)
+    pairs = [
+        Fault(
+            f"{failed.place} and {held.place}",
+            f"{failed.said}, and {held.said}",
+            "no more that held than what failed: the two contradict each other, and what failed "
+            "counts until it is known which is wrong",
+        )
+        for failed, held in found.contrary
+    ]
+    in_pairs = [row for pair in found.contrary for row in pair]
+    yielded = [
+        Fault(x.reading.place, x.reading.said, f"none of it: {YIELDED}") for x in found.yielded
+    ]
+    alone = [
         Fault(
             one.reading.place,
             one.reading.said,
-            f"a reading near the model, which {_stays(one)}{told}: look at the row, its unit, "
-            "and the sheet",
+            f"{_nearer(one, found.build.system)}; {told}look at the row, its unit, and the sheet",
         )
         for one in off
+        if not any(one.reading is row for row in in_pairs)
     ]
+    return [*yielded, *pairs, *alone]
 
 
-def _stays(one: Read) -> str:
-    if abs(one.off_after) > _STOPS:
-        return f"stays {abs(one.off_after):.0f} standard deviations off whatever is moved"
-    return f"nothing meets that is less than {_STOPS:.0f} standard deviations off"
+def _nearer(one: Read, system: str) -> str:
+    """What a reading would have to be, by what the model comes to."""
+    row, times = one.reading, f"{1.0 + one.before:.2g} times the pressure there"
+    if kind := str(row.row["value"]):
+        model = show(one.after, kind, system)
+        if abs(one.off_after) > _STOPS:
+            return f"a reading near {model}: whatever is moved, the model reads that there"
+        return f"a reading less far off: the model reads {model} there, and has to be moved far"
+    if _failed(row):
+        return f"no leak: no sound gasket leaks at so little; that of the sheet holds {times}"
+    return f"less that held: the gasket of the sheet is passed at {times}"

@@ -11,7 +11,7 @@ from typing import Any
 from sealkit import build as sheets
 from sealkit.drawing import readings
 from sealkit.evidence import Fit, Next
-from sealkit.evidence.fitting import GAIN, Misfit, Moved
+from sealkit.evidence.fitting import GAIN, YIELDED, Misfit, Moved
 from sealkit.evidence.trace import CylinderPressure
 from sealkit.paper.page import Part, compared
 from sealkit.paper.text import columns, side_by_side
@@ -48,24 +48,21 @@ class Fitted:
 
     def text(self, system: str = "metric") -> str:
         """What moved, how far, what the evidence cannot tell, the verdict before and after."""
-        first, second, third = self._parts(system)
-        out = []
-        for part in (first, second):
-            out += [part.title, *columns(part.rows)]
+        *parts, last = self._parts(system)
+        out: list[str] = []
+        for part in parts:
+            out += [part.title, *(columns(part.rows) if part.rows else [])]
             out += [line for words in part.words for line in textwrap.wrap(words, _WIDE)]
             out.append("")
-        out += [side_by_side(self.made, system), "", *textwrap.wrap(third.title, _WIDE)]
-        for place, words in enumerate(third.words, 1):
-            out += textwrap.wrap(words, _WIDE, initial_indent=f"{place:>3}. ",
-                                 subsequent_indent="     ")  # fmt: skip
-        return "\n".join(out)
+        out += [*textwrap.wrap(last.title, _WIDE), *numbered(last.words), ""]
+        return "\n".join([*out, side_by_side(self.made, system)])
 
     def page(self, system: str = "metric") -> str:
         """The same as one page to print (HTML), with every reading and what is left of it."""
-        first, second, third = self._parts(system)
+        *first, second, third = self._parts(system)
         pictures = readings.pictures(self.found, system)
         each = Part("Every reading beside the sheet", self._readings(system), (), pictures)
-        return compared(self.made, system, (first, each, second, third))
+        return compared(self.made, system, (*first, each, second, third))
 
     def to_dict(self) -> dict[str, Any]:
         """The same as JSON takes it (`TABLE`)."""
@@ -76,13 +73,14 @@ class Fitted:
         """Its cylinder-pressure logs."""
         return [one for one in self.found.evidence if isinstance(one, CylinderPressure)]
 
-    def _parts(self, system: str) -> tuple[Part, Part, Part]:
+    def _parts(self, system: str) -> tuple[Part, ...]:
         found, decides = self.found, self.made.reports[-1].decides.title.text(system)
         moved = [_moved(one, system) for one in found.told]
-        head = "What to measure next: by how much it narrows the margin of what decides "
-        head += f"({decides}), most per hour first"
-        nothing = ["nothing known here would narrow what the verdict hangs on"]
+        ends = zip(("before", "after"), self.made.reports, strict=True)
+        stands = [f"{end}: {report.standing(system)}." for end, report in ends]
+        yielded = f"{YIELDED.capitalize()}." * bool(found.yielded)
         return (
+            Part(yielded or "The verdict, before the fit and after", [], stands),
             Part(
                 "What was measured, and how far off it was",
                 [_misfit(one) for one in found.misfits],
@@ -93,12 +91,17 @@ class Fitted:
                 moved or [{"field": "nothing that was not known"}],
                 list(self._untold(system)),
             ),
-            Part(head, [], [_next(one, system) for one in self.following] or nothing),
+            next_part(self.following, decides, system),
         )
 
     def _at_odds(self, system: str) -> Iterator[str]:
         """What is to be looked at before the fit is trusted."""
         found = self.found
+        for failed, held in found.contrary:
+            yield (
+                f"{failed.place}, {failed.said}, and {held.place}, {held.said}: the two contradict "
+                "each other. What failed counts until it is known which is wrong."
+            )
         if not found.fits:
             yield _NOT_FIT
         for log in self.logs:
@@ -201,6 +204,23 @@ def _moved(one: Moved, system: str) -> dict[str, str]:
     return {"field": one.field, "before": before, "after": after, "told by": one.by or "goes along"}
 
 
+def next_part(following: Sequence[Next], decides: str, system: str) -> Part:
+    """What to measure next, the best first, by the title of what decides."""
+    head = "What to measure next: by how much it narrows the margin of what decides "
+    head += f"({decides}), most per hour first"
+    nothing = ["nothing known here would narrow what the verdict hangs on"]
+    return Part(head, [], [_next(one, system) for one in following] or nothing)
+
+
+def numbered(words: Sequence[str]) -> list[str]:
+    """Lines of a numbered list."""
+    out = []
+    for place, said in enumerate(words, 1):
+        out += textwrap.wrap(said, _WIDE, initial_indent=f"{place:>3}. ",
+                             subsequent_indent="     ")  # fmt: skip
+    return out
+
+
 def _next(one: Next, system: str) -> str:
     row = one.row
     at = ""
@@ -226,6 +246,8 @@ TABLE: dict[str, Any] = {
     "schema": Entry("text", "name of this form", lambda x: NAME, (NAME,)),
     "version": Entry("whole", "version of this form", lambda x: record.VERSION, (record.VERSION,)),
     "fits": Entry("flag", "whether all of the evidence fits together", "found.fits"),
+    "yielded": Many("readings of fasteners that have yielded and are not to be used again",
+                    Entry("text", "row on the sheet", "reading.place"), "found.yielded"),
     "evidence": Many("each kind of evidence", entries("misfit"), "found.misfits"),
     "readings": Many("each reading of the sheet", entries("read"), "found.read"),
     "logs": Many(
