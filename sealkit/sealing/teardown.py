@@ -17,6 +17,7 @@ import numpy as np
 from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail, near, short
+from sealkit.resources import beside
 from sealkit.sealing import constructions, flow, grooves, surfaces
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.surfaces import SurfaceText, fits, name_of
@@ -214,22 +215,7 @@ def _answers(
 
 
 # --------------------------------------------------------------------------- consequences
-_LOADS = "{local} of {sound} left there ({lost} lost), {wanted} wanted"
-_WITHIN = "{gap} of it within the bore"
-_BACK = "springs back {left} where {fresh} is usual after this load"
-_FOLLOWS = {False: ", lift {lift} is not followed", True: ", lift {lift} is followed"}
-_LEAST = "at least {least} is wanted"
-_KEPT = "nothing lost"
-_BEARS = "{copper} bears {own} under the wire, {face} {least} to {most}: {gives}"
-_GIVES = {
-    "copper": "the copper gives way, as it should",
-    "either": "a soft casting gives way before the copper; anneal it and judge again",
-    "face": "the face gives way; anneal it and judge again",
-}
-_REFUSED = {
-    "finish": {"below": "too fine", "above": "too rough"},
-    "warp": {"above": "too far out of flat"},
-}
+_WORDS: dict[str, Any] = beside(__file__)
 _FACE_METAL = {"aluminium": "A356-T6", "iron": "grey iron"}  # what is taken for a face
 _SHOWN_AS = {"length": "lift", "roughness": "roughness"}  # kind in which an answer is told
 
@@ -266,7 +252,7 @@ class _Judge:
         out = local_loss.si(self.zone, self.closure, gap, self.pressure)
         loads = {k: float(getattr(out, k)) for k in ("sound", "local", "wanted")}
         told = {k: (load, "line load") for k, load in loads.items()}
-        words = note(_LOADS, **told, lost=(float(out.lost), "fraction"))
+        words = note(_WORDS["loads"], **told, lost=(float(out.lost), "fraction"))
         return _Effect(words, not out.holds, loads)
 
     def warped(self, bow: float, row: Mapping[str, Any]) -> _Effect:
@@ -277,7 +263,7 @@ class _Judge:
         if self.bore is not None:
             gap = float(surfaces.local_warp.si(bow, self.span, self.bore))
         made = self.over(gap, row)
-        within = note(_WITHIN if gap != bow else "", gap=(gap, "lift"))
+        within = note(_WORDS["within"] if gap != bow else "", gap=(gap, "lift"))
         texts = surfaces.flatness_wanted.si(
             self.construction, self.span, self.cylinders, False, bow
         )
@@ -289,9 +275,9 @@ class _Judge:
         made = self.over(max(lost - (self.closure - fresh), 0.0), row)
         left = min(max(self.closure - lost, 0.0), fresh)
         follows = left >= self.lift
-        words = _BACK + (_FOLLOWS[follows] if self.lift else "")
+        end = _WORDS["followed" if follows else "not_followed"] if self.lift else ""
         told = {"left": left, "fresh": fresh, "lift": self.lift}
-        back = note(words, **{k: (v, "lift") for k, v in told.items()})
+        back = note(_WORDS["back"] + end, **{k: (v, "lift") for k, v in told.items()})
         return _Effect(
             _joined([back, made.words]),
             made.bad or not follows,
@@ -301,7 +287,7 @@ class _Judge:
     def stands(self, height: float, row: Mapping[str, Any]) -> _Effect:
         """Of a height that must not be less than the table says."""
         least = row["limit"]
-        return _Effect(note(_LEAST, least=(least, "lift")), height < least * (1 - 1e-9))
+        return _Effect(note(_WORDS["least"], least=(least, "lift")), height < least * (1 - 1e-9))
 
     def finish(self, rough: float, _: Mapping[str, Any]) -> _Effect:
         """Of a face this rough, by the texts on the construction."""
@@ -319,10 +305,10 @@ class _Judge:
         gives = "copper" if own < low else "face" if own > high else "either"
         told = {"own": own, "least": low, "most": high}
         words = note(
-            _BEARS,
+            _WORDS["bears"],
             copper=copper,
             face=self.metal,
-            gives=_GIVES[gives],
+            gives=_WORDS["gives"][gives],
             **{k: (v, "stress", 0) for k, v in told.items()},
         )
         return _Effect(words, gives != "copper")
@@ -330,7 +316,7 @@ class _Judge:
     def gone(self, yes: bool, row: Mapping[str, Any]) -> _Effect:
         """Where the seal is gone, nothing is carried."""
         if not yes:
-            return _Effect(note(_KEPT))
+            return _Effect(note(_WORDS["kept"]))
         return dataclasses.replace(self.over(self.closure, row), bad=True)
 
 
@@ -357,7 +343,8 @@ def _with_texts(
     elif not refuse:
         said = f"within {'the one shop rule' if len(judged) == 1 else 'all shop rules'}"
     else:
-        listed = "; ".join(f"{t.key}: {_REFUSED[effect][t.verdict]}" for t in refuse)
+        named = _WORDS["refused"][effect]
+        listed = "; ".join(f"{t.key}: {named[t.verdict]}" for t in refuse)
         said = f"{surfaces.refusal(texts)} it ({listed})"
         said += "" if all_refuse else ": they disagree"
     words = _joined([before, made.words, note("{said}", said=said)])
