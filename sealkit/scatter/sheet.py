@@ -25,6 +25,7 @@ from sealkit.arrays import Array
 from sealkit.build import Build
 from sealkit.errors import fail, quoted
 from sealkit.report import Report
+from sealkit.resources import beside
 from sealkit.scatter.carrying import carried_over
 from sealkit.scatter.distributions import Highest
 from sealkit.scatter.inputs import Input, one_cycle, usual
@@ -33,6 +34,7 @@ from sealkit.scatter.result import Scatter
 from sealkit.scatter.study import CHUNK, Judged, checked, draw, study
 from sealkit.sealing.limit import DAMAGE, GAS_LEAK, LIQUID_LEAK, Limit
 
+_WORDS: dict[str, str] = beside(__file__)
 ANY = "any limit"
 _CYCLE_CHUNK = 256  # builds in one pass where each has a cycle of its own
 _FEW = 1024  # builds behind the line of a report
@@ -209,34 +211,20 @@ class LeakProbability:
 
     def rows(self, system: str = "metric") -> list[tuple[str, str]]:
         """(what, in words) for the report."""
-        s = self.scatter
-        words = {
-            "bore": "one bore" if self.bores == 1 else "one bore, the weakest",
-            "apart": f"engine, each of {self.bores} bores for itself, all taken as that one (safe)",
-            "alike": "engine, all bores of one friction, wrench and gasket batch (likewise)",
-        }
-        out = [(words[name], found.text()) for name, found in self.each]
+        s, w = self.scatter, _WORDS
+        keys = {"bore": "one"} if self.bores == 1 else {}
+        out = [(w[keys.get(k, k)].format(bores=self.bores), p.text()) for k, p in self.each]
         likely = next((r for r in s.limits if r.failure.failed), None)
         if likely is not None:
             what = f"{likely.title_in(system)}: {likely.failure.text()}"
-            out.append(("likeliest of all limits", f"{what}; what moves it: {likely.moved_by}"))
+            out.append((w["likeliest"], f"{what}; what moves it: {likely.moved_by}"))
         varied = ", ".join(one.name for one in s.inputs)
         trust = tables.weakest(*(one.status for one in s.inputs))
-        stands = (
-            "deck map, as the verdict: the average joint of each build is carried over to the "
-            "weakest place by what both say of this sheet; taken to stay the weakest"
-            if self.mapped
-            else "average joint"
-        )
         return [
             *out,
-            ("stands on", stands),
-            ("varied from build to build", f"{varied} (weakest source: {trust})"),
-            (
-                "left out",
-                "errors of the model, strengths other than the table's, a deck that is not flat, "
-                "fasteners round one bore that differ",
-            ),
+            ("stands on", w["mapped" if self.mapped else "average"]),
+            (w["varied"], f"{varied} (weakest source: {trust})"),
+            ("left out", w["left_out"]),
         ]
 
 
