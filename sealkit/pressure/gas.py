@@ -74,12 +74,11 @@ def air_gas_constant() -> float:
 def fuel_moles(family: str, share: Array) -> tuple[Array, Array]:
     """Moles of each species per kg of fuel, and latent heat of the blend [J/kg]."""
     d = data()
-    first, _, second = family.partition("-") if family != "iso-octane" else (family, "", "")
+    fuels = [row for row in tables.load("fuels").rows if row["family"] == family]
+    names = [row["fuel"] for row in sorted(fuels, key=lambda row: row["share"])]
     out = np.zeros((*share.shape, len(d.species)))
     latent = np.zeros(share.shape)
-    for name, w in ((first, 1.0 - share), (second, share)):
-        if not name:
-            continue
+    for name, w in zip(names, (1.0 - share, share), strict=False):
         for part, by_mass in (GASOLINE if name == "gasoline" else {name: 1.0}).items():
             k = d.index(part)
             out[..., k] += w * by_mass / d.molar_mass[k]

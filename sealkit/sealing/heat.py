@@ -296,7 +296,7 @@ def heated(
     """
     if not np.all(np.asarray(hot_yield) > 0):
         raise fail("hot_yield", np.min(hot_yield), "a share above zero")
-    before, (u, gas) = _rows(assembly, expansion, gas_pressure)
+    before, (u, gas) = _rows(assembly, expansion=expansion, gas_pressure=gas_pressure)
     kb, km = joint.bolt_stiffness, joint.member_stiffness
     limit = joint.yield_force * np.asarray(hot_yield, dtype=float)[()]
     start = joint.advance_of(before)
@@ -344,7 +344,7 @@ def after_heat(
     joint, assembly, gas_pressure, hot_yield, bow : as of `heated`
     expansion_hot, expansion_cold : differential thermal expansion hot, and cold afterwards [m]
     """
-    wide, (u_cold, _) = _rows(assembly, expansion_cold, expansion_hot)
+    wide, (u_cold, _) = _rows(assembly, expansion_cold=expansion_cold, expansion_hot=expansion_hot)
     once = heated.si(joint, wide, expansion_hot, gas_pressure, hot_yield, bow=bow)
     advance = joint.advance_of(once.before) + u_cold - once.plastic_stretch
     return HeatCycle(**vars(once), cold=joint.moved(once.worked, advance))
@@ -364,19 +364,19 @@ def retorque(joint: Joint, assembly: Assembly, preload: si.Force = None) -> Asse
     preload : force wanted in one fastener, N; that of the assembly where none is given
     """
     wanted = assembly.assembly_preload if preload is None else np.atleast_1d(preload)
-    base, (force,) = _rows(assembly, wanted)
+    base, (force,) = _rows(assembly, preload=wanted)
     return joint.tightened_again(base, force)
 
 
 # --------------------------------------------------------------------------- equilibrium
-def _rows(assembly: Assembly, *values: Any) -> tuple[Assembly, list[Array]]:
+def _rows(assembly: Assembly, **values: Any) -> tuple[Assembly, list[Array]]:
     """Assembly and values with one row per build."""
-    given = [np.atleast_1d(np.asarray(v, dtype=float)) for v in values]
+    given = [np.atleast_1d(np.asarray(v, dtype=float)) for v in values.values()]
     try:
         (rows,) = np.broadcast_shapes(assembly.preload.shape, *(v.shape for v in given))
     except ValueError as err:
         shapes = ", ".join(str(v.shape) for v in given)
-        raise fail("expansion_hot", f"shapes {shapes}", "one value, or one per build") from err
+        raise fail(" or ".join(values), f"shapes {shapes}", "one value, or one per build") from err
 
     def wide(x: Any) -> Array:
         return np.full(rows, x, dtype=float)

@@ -190,3 +190,12 @@ def test_unknown_species() -> None:
         nasa_gas.heat_capacity("argon", "300 K")
     assert gas_data.data().status == "computed"
     assert "Cantera" in gas_data.data().source
+
+
+def test_every_liquid_has_a_vapour_pressure() -> None:
+    """Without a row a species counts as a gas, which is all vapour at once."""
+    rows = tables.load("vapour-pressure")
+    for fuel in tables.load("fuels").rows:
+        parts = gas.GASOLINE if fuel["fuel"] == "gasoline" else (fuel["fuel"],)
+        if fuel["latent_heat"] > 0.0:
+            assert set(parts) <= set(rows), fuel["fuel"]
