@@ -226,12 +226,13 @@ def _fit(args: argparse.Namespace) -> int:
         before = report.run(sheet, deck=mapped, told=progress.at)
         carried = carried_over(before)
         found = evidence.fit(sheet, measured, carried)
-        after = report.run(found.after, deck=mapped, told=progress.at)
+        after = report.run(found.after, deck=mapped, told=progress.at) if measured else before
         following = evidence.what_next(sheet, after.decides, found, carried)
         if found.before != sheet:
             before = report.run(found.before, deck=mapped, told=progress.at)
-        made = Comparison((before, after), (args.file, args.out or "fitted"))
-        code = HOLDS if after.holds and not found.doubt else FAILS
+        both = (before, after) if measured else (before,)
+        made = Comparison(both, (args.file, args.out or "fitted"))
+        code = HOLDS if not measured or (after.holds and not found.doubt) else FAILS
         system = args.units or sheet.system
         fitted = Fitted(found, made, following)
         told = _json(fitted.to_dict()) if args.json else fitted.text(system)
@@ -239,7 +240,7 @@ def _fit(args: argparse.Namespace) -> int:
     print(told)
     if args.page:
         _write(Path(args.page), page)
-    if out is not None:
+    if out is not None and measured:
         saved = found.after.save(out)
         print(f"\nfitted sheet: {saved}", file=sys.stderr if args.json else sys.stdout)
     return code

@@ -121,6 +121,11 @@ class Moved(NamedTuple):
     half_after: float
     by: str
 
+    @property
+    def unit(self) -> str:
+        """SI unit of the numbers; empty for a plain one."""
+        return KINDS[dict(sheets.fields())[self.field].kind].si
+
 
 @dataclass(frozen=True)
 class Fit:

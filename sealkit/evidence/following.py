@@ -3,7 +3,8 @@
 The margin of that limit and the reading of each kind are taken as straight lines in what is not
 known, about what the fit found; a reading as good as is usual for its kind then narrows the margin
 by the update of normal distributions, P' = P - P Jᵀ (J P Jᵀ + 1)⁻¹ J P. Kinds that only tell on
-which side the seal was are left out: what they will say is not known beforehand.
+which side the seal was are left out: what they will say is not known beforehand; and those that the
+model expects to read past where nobody may go.
 """
 
 from __future__ import annotations
@@ -43,11 +44,15 @@ class Next:
     row : of the table ``measurements``: how it is done, the time it takes, its cautions
     at : what it is read at, plain SI; None where its kind has none
     narrows : share of the width of the margin that it takes off
+    expects, ceiling : what the model reads there, and the reading past which nobody may go (plain
+        SI); None for a kind without such a ceiling
     """
 
     row: Mapping[str, Any]
     at: float | None
     narrows: float
+    expects: float | None = None
+    ceiling: float | None = None
 
     @property
     def worth(self) -> float:
@@ -91,8 +96,16 @@ def what_next(
         narrows = 1.0 - np.sqrt(max(1.0 - float(rise @ less @ rise) / before, 0.0))
         if narrows >= _WORTH:
             at_ = one.readings[0].at if isinstance(one, Rows) else None
-            out.append(Next(row, at_, float(narrows)))
+            out.append(Next(row, at_, float(narrows), *_ceiling(here, one)))
     return sorted(out, key=lambda one: -one.worth)
+
+
+def _ceiling(build: Build, one: Evidence) -> tuple[float, float] | tuple[()]:
+    """What the model reads, and the reading past which nobody may go, of a kind that has one."""
+    top = KINDS[one.kind].ceiling if isinstance(one, Rows) else None
+    if top is None or not isinstance(one, Rows):
+        return ()
+    return float(one.readings[0].value or 0.0), float(top(build))
 
 
 def _usual(build: Build, row: Mapping[str, Any], carried: Carried | None) -> Evidence | None:
@@ -114,7 +127,9 @@ def _usual(build: Build, row: Mapping[str, Any], carried: Carried | None) -> Evi
             dataclasses.replace(r, value=x, deviation=deviation_of(said[0], x, *said[1:]))
             for r, x in zip(rows, values, strict=True)
         ]
-        return dataclasses.replace(one, readings=tuple(read))
+        made = dataclasses.replace(one, readings=tuple(read))
+        ends = _ceiling(build, made)
+        return None if ends and ends[0] > ends[1] else made  # not to be read below its ceiling
     except InputError:  # it has nothing to be read on
         return None
 

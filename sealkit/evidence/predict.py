@@ -81,6 +81,7 @@ class Kind:
     state : of a build, what it was read at and a state of much the same deck or None, the deck as
         it stands
     spots : of a build, where it is read where nobody says
+    ceiling : of a build, the reading past which nobody may go
     """
 
     predict: Callable[..., Any]
@@ -93,6 +94,7 @@ class Kind:
     needs: tuple[str, str] | None = None
     state: Callable[[Build, float, State | None], State] | None = None
     spots: Callable[[Build], Sequence[tuple[float, ...]]] = lambda build: ((),)
+    ceiling: Callable[[Build], Any] | None = None
 
 
 def _by_torque(build: Build, torque: float | None) -> Build:
@@ -341,6 +343,13 @@ def _torque(build: Build) -> float | None:
     return f.torque if f.tightening in ("torque", "torque and angle") else None
 
 
+def _for_film(build: Build) -> float | None:
+    """Torque at which a film between head and gasket still reads."""
+    torque = _torque(build)
+    return None if torque is None else _FILM * torque
+
+
+_FILM = 0.5  # of the torque on the sheet; invented
 _SHARED = 0.5  # of a reading's variance, the same in all readings of its kind; invented
 _RUN_DOWN = 0.2  # of the torque, to which all are run down first; invented
 _PRESSED = 20e-6  # m, least closure that a dial on a press tells; invented
@@ -373,8 +382,8 @@ KINDS: Mapping[str, Kind] = {
     "torque and angle log": Kind(
         _turn, (*_WRENCH, "fasteners.boss_diameter", *_CURVES), _torque, each=True
     ),
-    "seal share of the clamp": Kind(_seal_share, (_OVER, *_CURVES, *FRICTION), _torque),
-    "line load on the seal": Kind(_seal_load, (_OVER, *_CURVES, *_WRENCH), _torque),
+    "seal share of the clamp": Kind(_seal_share, (_OVER, *_CURVES, *FRICTION), _for_film),
+    "line load on the seal": Kind(_seal_load, (_OVER, *_CURVES, *_WRENCH), _for_film),
     "press on the seal": _press("seal"),
     "press on the body": _press("body"),
     **{
@@ -407,7 +416,7 @@ KINDS: Mapping[str, Kind] = {
     ),
     "peak pressure": Kind(_mean_peak, _BURN),
     "brake power": Kind(lambda build, _: analysis.gas_side(build).brake_power, _BURN, many=False),
-    "opens at a pressure": Kind(_opens, _COLD, mapped=True),
+    "opens at a pressure": Kind(_opens, _COLD, mapped=True, ceiling=sizing_peak),
     "bubbles in a leak-down": Kind(_leak_down, _COLD, mapped=True, sides=(True, False)),
     "no bubbles in a leak-down": Kind(_leak_down, _COLD, mapped=True, sides=(False, True)),
     "pushed water at boost": Kind(
@@ -564,8 +573,8 @@ def judged_on(
 def gather(build: Build, folder: Path) -> list[Evidence]:
     """All evidence on a sheet.
 
-    Raises InputError where there is none, where some was fitted already, or naming every row that
-    cannot be read or cannot be of this build.
+    Raises InputError where some was fitted already, or naming every row that cannot be read or
+    cannot be of this build.
 
     Parameters
     ----------
@@ -573,7 +582,7 @@ def gather(build: Build, folder: Path) -> list[Evidence]:
     """
     every = readings(build.evidence)
     if not every:
-        raise InputError(Fault("evidence.measured", "nothing", "a reading to fit to"))
+        return []
     if measured_fields(build) or (build.evidence and build.evidence.doubt):
         wanted = "the sheet from before the fit, with all readings: none may count twice"
         raise InputError(Fault("evidence.known", "what a fit has found already", wanted))

@@ -20,7 +20,7 @@ from sealkit.report.comparison import Comparison
 from sealkit.report.record import Entry, entries
 from sealkit.report.record import Rows as Many
 from sealkit.report.tables import known_words, places_of
-from sealkit.units import show
+from sealkit.units import KINDS, show
 from sealkit.words import figure_text
 
 NAME = "sealkit fit"
@@ -54,11 +54,17 @@ class Fitted:
             out += [part.title, *(columns(part.rows) if part.rows else [])]
             out += [line for words in part.words for line in textwrap.wrap(words, _WIDE)]
             out.append("")
-        out += [*textwrap.wrap(last.title, _WIDE), *numbered(last.words), ""]
-        return "\n".join([*out, side_by_side(self.made, system)])
+        out += textwrap.wrap(last.title, _WIDE)
+        for place, words in enumerate(last.words, 1):
+            out += textwrap.wrap(words, _WIDE, initial_indent=f"{place:>3}. ",
+                                 subsequent_indent="     ")  # fmt: skip
+        beside = ["", side_by_side(self.made, system)] if self.found.evidence else []
+        return "\n".join([*out, *beside])
 
     def page(self, system: str = "metric") -> str:
         """The same as one page to print (HTML), with every reading and what is left of it."""
+        if not self.found.evidence:
+            return compared(self.made, system, self._parts(system))
         *first, second, third = self._parts(system)
         pictures = readings.pictures(self.found, system)
         each = Part("Every reading beside the sheet", self._readings(system), (), pictures)
@@ -76,6 +82,13 @@ class Fitted:
     def _parts(self, system: str) -> tuple[Part, ...]:
         found, decides = self.found, self.made.reports[-1].decides.title.text(system)
         moved = [_moved(one, system) for one in found.told]
+        head = "What to measure next: by how much it narrows the margin of what decides "
+        head += f"({decides}), most per hour first"
+        nothing = ["nothing known here would narrow what the verdict hangs on"]
+        last = Part(head, [], [_next(one, system) for one in self.following] or nothing)
+        if not found.evidence:
+            stands = [f"{self.made.reports[0].standing(system)}."]
+            return Part("Nothing was measured yet; the verdict of the sheet", [], stands), last
         ends = zip(("before", "after"), self.made.reports, strict=True)
         stands = [f"{end}: {report.standing(system)}." for end, report in ends]
         yielded = f"{YIELDED.capitalize()}." * bool(found.yielded)
@@ -91,7 +104,7 @@ class Fitted:
                 moved or [{"field": "nothing that was not known"}],
                 list(self._untold(system)),
             ),
-            next_part(self.following, decides, system),
+            last,
         )
 
     def _at_odds(self, system: str) -> Iterator[str]:
@@ -204,23 +217,6 @@ def _moved(one: Moved, system: str) -> dict[str, str]:
     return {"field": one.field, "before": before, "after": after, "told by": one.by or "goes along"}
 
 
-def next_part(following: Sequence[Next], decides: str, system: str) -> Part:
-    """What to measure next, the best first, by the title of what decides."""
-    head = "What to measure next: by how much it narrows the margin of what decides "
-    head += f"({decides}), most per hour first"
-    nothing = ["nothing known here would narrow what the verdict hangs on"]
-    return Part(head, [], [_next(one, system) for one in following] or nothing)
-
-
-def numbered(words: Sequence[str]) -> list[str]:
-    """Lines of a numbered list."""
-    out = []
-    for place, said in enumerate(words, 1):
-        out += textwrap.wrap(said, _WIDE, initial_indent=f"{place:>3}. ",
-                             subsequent_indent="     ")  # fmt: skip
-    return out
-
-
 def _next(one: Next, system: str) -> str:
     row = one.row
     at = ""
@@ -231,6 +227,9 @@ def _next(one: Next, system: str) -> str:
         f"{row['kind']}{at}: {100 * one.narrows:.0f} % narrower, in about {hours:g} h "
         f"(hours {row['status']}). {figure_text(row['how'], system)}"
     )
+    if one.expects is not None and one.ceiling is not None:
+        model, top = (show(x, str(row["value"]), system) for x in (one.expects, one.ceiling))
+        words += f" The model expects {model}; stop at {top}, the design peak pressure."
     return f"{words} Caution: {row['cautions']}" if row["cautions"] else words
 
 
@@ -285,6 +284,20 @@ TABLE: dict[str, Any] = {
         },
         "found.tied",
     ),
-    "next": Many("what to measure next, most per hour first", entries("following"), "following"),
+    "next": Many(
+        "what to measure next, most per hour first",
+        {
+            **entries("following"),
+            "at": {
+                "value": Entry("number", "what it is read at; null where nothing", "at", null=True),
+                "unit": Entry("text", "of that", lambda x: KINDS[x.row["at"]].si if x.at else ""),
+            },
+            "time": {
+                "value": Entry("number", "about how long it takes", "row.time"),
+                "unit": Entry("text", "of that", lambda x: "s", ("s",)),
+            },
+        },
+        "following",
+    ),
     "builds": Many("before and after", comparison.TABLE, lambda x: [x.made]),
 }  # fmt: skip

@@ -126,7 +126,7 @@ def compared(made: Comparison, system: str = "metric", fit: Sequence[Part] = ())
     names = " and ".join(made.names)
     head = f"{len(sheets)} builds side by side"
     if fit:
-        head = f"{sheets[0].name}, fitted to what was measured"
+        head = f"{sheets[0].name}: what was measured, and what to measure next"
     told = (f"{n} (numbers: {s.status})" for n, s in zip(made.names, sheets, strict=True))
     body = [
         f"<div class='head'><div><h1>{_esc(head)}</h1></div>"

@@ -25,6 +25,7 @@ from sealkit.paper import measured
 from sealkit.paper.measured import Fitted
 from sealkit.report import band, ranking, record
 from sealkit.report.comparison import Comparison
+from sealkit.units import show
 
 Array = NDArray[np.float64]
 SIX = sheets.demo("boosted-six")  # fibre body with steel ring, invented
@@ -650,6 +651,39 @@ def test_the_command_as_json_and_as_a_page(
         assert words in text
 
 
+def test_before_any_reading_it_is_told_what_to_measure(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    four, out, page = sheets.demo("boosted-four"), tmp_path / "f.toml", tmp_path / "f.html"
+    path = file_of(four.vary({"deck": None}), tmp_path)
+    assert cli.main(["fit", str(path), "--out", str(out), "--page", str(page)]) == 0
+    text = capsys.readouterr().out
+    assert text.startswith("Nothing was measured yet") and not out.exists()
+    assert "  1. " in text.split("What to measure next")[1] and "Side by side" not in text
+    assert "What to measure next" in page.read_text(encoding="utf-8")
+    assert cli.main(["fit", str(path), "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    jsonschema.validate(told, record.schema(measured.TABLE, measured.NAME))
+    film = next(x for x in told["next"] if x["kind"] == "line load on the seal")
+    assert film["at"] == {"value": four.fasteners.torque / 2.0, "unit": "N*m"}  # as its how says
+    assert film["time"] == {"value": 4 * 3600.0, "unit": "s"} and film["ceiling"] is None
+
+
+def test_a_pressure_test_names_its_pressure_and_where_to_stop() -> None:
+    """Never proposed where the model expects the seal to hold past the design peak pressure."""
+    four = sheets.demo("boosted-four").vary({"deck": None})
+    weak = four.vary_si({"fasteners.torque": 70.0})
+    first, result = (report.run(build) for build in (four, weak))
+    assert "opens at a pressure" not in {x.row["kind"] for x in what_next(four, first.decides)}
+    every = what_next(weak, result.decides)
+    (one,) = (x for x in every if x.row["kind"] == "opens at a pressure")
+    assert one.expects is not None and one.ceiling is not None and one.expects < one.ceiling
+    assert one.ceiling == pytest.approx(float(evidence.predict.sizing_peak(weak)))
+    text = " ".join(Fitted(fit(weak, []), Comparison((result,)), every).text().split())
+    model, top = (show(x, "gauge pressure", "metric") for x in (one.expects, one.ceiling))
+    assert f"The model expects {model}; stop at {top}" in text
+
+
 def test_what_does_not_fit_stands_against_the_verdict_wherever_it_is_told(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -713,11 +747,10 @@ def test_a_bad_row_ends_in_a_named_fault_and_nothing_is_written(
 @pytest.mark.parametrize(
     "rows",
     [
-        (),
         ('kind = "body over ring"\nvalue = "0.09 mm"',) * 401,
         ('kind = "held at boost"\nat = "20 bar"',),  # more than a sheet may have
     ],
-    ids=["none", "too many", "outside"],
+    ids=["too many", "outside"],
 )
 def test_what_cannot_be_fitted_is_refused(rows: tuple[str, ...], tmp_path: Path) -> None:
     path, out = sheet_file(tmp_path, *rows), tmp_path / "fitted.toml"
