@@ -8,7 +8,6 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from sealkit import build as sheets
 from sealkit.drawing import readings
 from sealkit.evidence import Fit, Next
 from sealkit.evidence.fitting import GAIN, YIELDED, Misfit, Moved
@@ -147,8 +146,8 @@ class Fitted:
                 yield f"{told}: {'; '.join(p.name for p in which)}."
         if found.before != found.build:
             yield (
-                f"In the bands of A, {', '.join(sheets.known(found.before.evidence))} count as "
-                "little known as before; a report of that sheet alone takes them as they stand."
+                "The verdict from before counts how little was known of these; a report of that "
+                "sheet alone takes its numbers as they stand."
             )
         for first, z in found.far:
             yield (
