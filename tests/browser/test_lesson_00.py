@@ -63,7 +63,7 @@ def test_opens_on_the_sheets_values(lesson: Lesson) -> None:
         lambda s: abs(s["lines"]["sized"][1] * 1e5 / ours.gas.design_peak - 1) < 1e-5,
         "the browser put a slider on its step and moved the engine",
     )
-    assert ours.weakest.brief in state["status"].lower()
+    assert ours.decides.brief in state["status"].lower()
     assert len(state["lines"]) == 10
     assert all(121 <= n <= 241 or n == 2 for _, _, n in state["lines"].values())
     assert "Jupyter news" not in lesson.page.inner_text("body"), "a question over the panel"
