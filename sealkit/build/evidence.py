@@ -19,6 +19,7 @@ from sealkit.units import KINDS
 NOT_MEASURED = "not measured"
 """Source of a half-width that says how sure a number is which nobody measured."""
 _SAMPLE = 10  # fasteners from which their own scatter is taken for the table's; invented
+_ONCE_IN = 0.01  # of samples has a preload as far off by chance
 
 PLACES = {"fastener": ("fastener", "beside"), "bore": ("bore", "clock")}
 """What a row says of the place of its reading, by what the column ``place`` of its kind names."""
@@ -175,15 +176,40 @@ class Sample(NamedTuple):
         return self.share * self.mean / 2.0
 
 
+def outlier_of(rows: Sequence[Reading]) -> Reading | None:
+    """The preload furthest from the mean of ten or more, where chance hardly leaves it so far.
+
+    Further than what one reading may be off, and than once in a hundred such samples.
+
+    References
+    ----------
+    1. F. E. Grubbs, Procedures for detecting outlying observations in samples, Technometrics 11
+       (1969) (from memory): t of n - 2 degrees of freedom at 1 - 0.01/(2n) gives the most standard
+       deviations, (n - 1) sqrt(t²/(n (n - 2 + t²))).
+    """
+    from scipy.special import stdtrit
+
+    if (n := len(rows)) < _SAMPLE or rows[0].kind != "preload at a torque":
+        return None
+    values = np.array([r.value for r in rows], dtype=float)
+    off = np.abs(values - values.mean())
+    t = float(stdtrit(n - 2, 1.0 - 0.5 * _ONCE_IN / n))
+    most = (n - 1) * np.sqrt(t**2 / (n * (n - 2 + t**2))) * values.std(ddof=1)
+    furthest = rows[int(np.argmax(off))]
+    return furthest if off.max() > max(most, 2.0 * furthest.deviation) else None
+
+
 def sample_of(rows: Sequence[Reading]) -> Sample | None:
     """What readings of ten fasteners or more tell of their scatter; None of fewer, or of others.
+
+    None where one of them does not belong to the rest (`outlier_of`).
 
     Share t s sqrt(1 + 1/n) / mean with n - 1 degrees of freedom, preloads taken as normal, known to
     one part in sqrt(2 (n - 1)); s no less than what one reading may be off.
     """
     from scipy.special import stdtrit
 
-    if (n := len(rows)) < _SAMPLE or rows[0].kind != "preload at a torque":
+    if (n := len(rows)) < _SAMPLE or rows[0].kind != "preload at a torque" or outlier_of(rows):
         return None
     values = np.array([r.value for r in rows], dtype=float)
     mean, deviation = float(values.mean()), float(values.std(ddof=1))

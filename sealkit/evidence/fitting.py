@@ -21,7 +21,7 @@ from sealkit import tables
 from sealkit.analysis import VARIABLE, scatter_of
 from sealkit.analysis.carried import Carried
 from sealkit.build import Build, Reading
-from sealkit.build.evidence import NOT_MEASURED, sample_of, step_of
+from sealkit.build.evidence import NOT_MEASURED, outlier_of, sample_of, step_of
 from sealkit.errors import Fault, InputError, fail
 from sealkit.evidence.predict import KINDS as PREDICTED
 from sealkit.evidence.predict import Evidence, Rows, judged_on
@@ -214,7 +214,13 @@ class Fit:
     @property
     def fits(self) -> bool:
         """Whether all of the evidence fits together."""
-        return all(m.fits for m in self.misfits) and not self.contrary
+        return all(m.fits for m in self.misfits) and not (self.contrary or self.outliers)
+
+    @property
+    def outliers(self) -> list[tuple[Reading, int]]:
+        """Preloads that do not belong to the others at their torque, and how many those are."""
+        found = ((outlier_of(one.readings), len(one.readings) - 1) for one in self.rows)
+        return [(row, others) for row, others in found if row is not None]
 
     @functools.cached_property
     def yielded(self) -> list[Read]:

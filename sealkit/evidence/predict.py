@@ -589,18 +589,21 @@ def gather(build: Build, folder: Path) -> list[Evidence]:
     for one in every:
         if one.file and not (folder / one.file).is_file():
             raise fail(f"{one.place}.file", one.file, "a file that lies beside the sheet")
-    rows = evidence_of([_filled(x, folder) for x in every if x.kind != CylinderPressure.kind])
+    rows = evidence_of(
+        [_filled(x, build, folder) for x in every if x.kind != CylinderPressure.kind]
+    )
     if faults := [f for one in rows for f in _unfit(build, one)]:
         raise InputError(faults)
     logs = [x.file for x in every if x.kind == CylinderPressure.kind]
     return [*rows, *(_log(build, folder / name) for name in logs)]
 
 
-def _filled(one: Reading, folder: Path) -> Reading:
+def _filled(one: Reading, build: Build, folder: Path) -> Reading:
     """A reading with what its file holds, a log of torque and angle, if it has one."""
     if not one.file:
         return one
-    torque, angle = turning.read(folder / one.file)
+    full = build.fasteners.torque if build.fasteners.tightening == "torque" else None
+    torque, angle = turning.read(folder / one.file, full)
     return replace(one, at=torque, value=angle, deviation=one.deviation * angle)
 
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from sealkit.errors import Fault, InputError, fail
 from sealkit.evidence import logs
-from sealkit.units import to_si
+from sealkit.units import show, to_si
 
 _NAMES = {
     "angle": re.compile(r"(turn(ed)?|angle|rotation)([ _-]?angle)?", re.I),
@@ -25,16 +25,23 @@ _SHARES = np.linspace(0.3, 1.0, 15)  # of the highest torque, at which the slope
 _STRAIGHT = 0.75  # of the slope round the middle, below which something yields; invented
 _LEAST = np.radians(5.0)  # of turn on the straight part; invented
 _FEW = 6  # samples on it
+_PAST = 1.1  # of the torque on the sheet, from which a log has gone past it; invented
+_NEAR = 0.03  # share by which a torque may differ from one in another unit; invented
 
 
-def read(path: Path) -> tuple[float, float]:
+def read(path: Path, full: float | None = None) -> tuple[float, float]:
     """Torque up to which a log is straight [N·m], and the angle from half of it to there [rad].
 
     A CSV file (UTF-8) with a heading that names an angle and a torque with their units; one
     fastener, tightened in one go and logged until the wrench stops.
 
     Raises InputError that names the line where it can, for a log that is not of that form, that
-    turns back, or whose straight part is too short to tell.
+    turns back, that goes past `full` or looks as if in another unit, or whose straight part is too
+    short to tell.
+
+    Parameters
+    ----------
+    full : torque to which the fastener is tightened [N·m], where torque alone says that
     """
     name, text = logs.text_of(path)
     mark, heads = logs.opening(name, text)
@@ -61,6 +68,8 @@ def read(path: Path) -> tuple[float, float]:
     top = int(np.argmax(torque))
     if torque[top] <= 0.0:
         raise fail(f"{name}, torque", f"at most {table[top, 1]:g}", "a torque that rises")
+    if full is not None:
+        _to(name, float(torque[top]), full)
     rising = np.maximum.accumulate(torque[: top + 1])
     first = np.flatnonzero(np.diff(rising, prepend=-1.0) > 0.0)
     at_share = np.interp(_SHARES * torque[top], rising[first], angle[first])
@@ -75,3 +84,18 @@ def read(path: Path) -> tuple[float, float]:
         wanted = f"{np.degrees(_LEAST):.0f} deg in {_FEW} samples at least"
         raise InputError(Fault(f"{name}, from half torque on", came, wanted))
     return end, float(high - low)
+
+
+def _to(name: str, top: float, full: float) -> None:
+    """Raise InputError for a log that goes past a torque, or whose unit seems to be another."""
+    share, foot = top / full, float(to_si("1 lbf*ft", "torque"))
+    if abs(share * foot - 1.0) < _NEAR:
+        hint = " (are its numbers in lbf*ft?)"
+    elif share > _PAST:
+        hint = " (are its numbers in N*m?)" if abs(share / foot - 1.0) < _NEAR else ""
+    else:
+        return
+    came, wanted = (show(x, "torque", "metric") for x in (top, full))
+    raise InputError(
+        Fault(f"{name}, torque", f"up to {came}", f"up to the {wanted} of the sheet", hint)
+    )

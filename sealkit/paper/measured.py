@@ -114,6 +114,11 @@ class Fitted:
                 f"{failed.place}, {failed.said}, and {held.place}, {held.said}: the two contradict "
                 "each other. What failed counts until it is known which is wrong."
             )
+        for row, others in found.outliers:
+            yield (
+                f"{row.place}, {row.said}: DOES NOT FIT the {others} others, further off than "
+                "chance leaves once in a hundred such samples. Their own scatter is not taken."
+            )
         if not found.fits:
             yield _NOT_FIT
         for log in self.logs:

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from sealkit import analysis, cli, evidence, paper, report, scatter, tables
 from sealkit import build as sheets
 from sealkit.build import Build
+from sealkit.build.evidence import outlier_of, sample_of
 from sealkit.errors import InputError
 from sealkit.evidence import KINDS, evidence_of, fit, parameters, what_next
 from sealkit.evidence.priors import at
@@ -530,6 +531,32 @@ def test_once_every_fastener_is_read_their_spread_counts() -> None:
     assert after.fasteners.preload_scatter == pytest.approx(0.02 / 0.35, rel=1e-3)
     one_less = fitted(SIX, *(stretch(float(f"{x:.4f}")) for x in values[1:])).after
     assert one_less.fasteners.preload_scatter == SIX.fasteners.preload_scatter
+
+
+def test_a_preload_that_does_not_belong_to_the_others_hides_in_no_scatter() -> None:
+    """The longest of ten by Grubbs at 1 %: 2.482 deviations, as two-sided tables print it."""
+    kilo = [41.0, 39.5, 42.1, 40.3, 40.8, 39.9, 41.7, 40.1, 41.2]
+
+    def of(*more: float) -> tuple[dict[str, str], ...]:
+        row = {"kind": "preload at a torque", "at": "90 N*m"}
+        return tuple({**row, "value": f"{x:.6f} kN"} for x in (*kilo, *more))
+
+    good, bad = (sheets.readings(with_rows(SIX, *of(x)).evidence) for x in (40.6, 14.0))
+    assert outlier_of(good) is None and sample_of(good) is not None
+    assert outlier_of(bad) is bad[-1] and sample_of(bad) is None
+    assert outlier_of(bad[:-1]) is None  # too few to be a sample
+    rest = np.array([4.0, -4.0] * 4 + [0.0])
+    for deviations, out in ((2.47, False), (2.50, True)):  # off the mean of all ten
+        last = np.linspace(0.0, 100.0, 100_001)
+        wide = np.sqrt((np.sum(rest**2) + 0.9 * last**2) / 9.0)
+        value = float(np.interp(deviations, 0.9 * last / wide, last))
+        rows = [{"kind": "preload at a torque", "at": "90 N*m", "value": f"{40.0 + x:.6f} kN"}
+                for x in (*rest, value)]  # fmt: skip
+        assert bool(outlier_of(sheets.readings(with_rows(SIX, *rows).evidence))) == out
+    found, result = fitted(SIX, *of(34.0)), report.run(SIX)
+    text = " ".join(Fitted(found, Comparison((result, result)), []).text().split())
+    assert "measured[10], preload at a torque, 34.000000 kN" in text and found.doubt
+    assert "DOES NOT FIT the 9 others" in text and found.scatter is None
 
 
 def test_evidence_at_odds_is_named_and_widens_what_it_tells() -> None:

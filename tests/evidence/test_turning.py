@@ -79,6 +79,25 @@ def test_an_angle_that_turns_back_is_named_by_its_line(tmp_path: Path) -> None:
         turning.read(written(tmp_path, RISING, angle=angle))
 
 
+@pytest.mark.parametrize(
+    ("share", "told"),
+    [
+        (1.05, ""),
+        (1.2, "up to the 117.0 N·m of the sheet"),
+        (1.356, "in N*m?"),
+        (0.74, "in lbf*ft?"),
+    ],
+)
+def test_a_log_stops_at_the_torque_of_the_sheet(tmp_path: Path, share: float, told: str) -> None:
+    written(tmp_path, RISING * share * FOUR.fasteners.torque / RISING[-1])
+    sheet = FOUR.vary({"evidence.measured": [{"kind": "torque and angle log", "file": "turn.csv"}]})
+    try:
+        evidence.gather(sheet, tmp_path)
+        assert not told
+    except InputError as err:
+        assert told and told in str(err) and "turn.csv, torque: got up to" in str(err)
+
+
 def logged(true: Build) -> NDArray[np.float64]:
     """Torque of a fastener over `TURNED`: nut advance by the joint, torque by friction."""
     clamp, made = analysis.clamp_side(analysis.with_one_preload(true))
