@@ -162,7 +162,8 @@ def _parts(text: str, name: str) -> tuple[float, Any]:
     body = text.strip(" \t\r\n\u00a0")
     match = _NUMBER.match(body)
     if match is None or not all(c.isprintable() or c in "\t\u00a0\u2009\u202f" for c in body):
-        raise fail(name, text, wanted)
+        endless = body.lower().lstrip("+-").startswith(("nan", "inf"))
+        raise fail(name, text, f"{wanted}; a finite number" if endless else wanted)
     if hint := _comma(body):
         raise fail(name, text, "a number with a decimal point", hint)
     number = float(match[1])

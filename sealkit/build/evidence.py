@@ -138,6 +138,9 @@ def reading(row: Any, place: str) -> Reading:
     deviation = 1.0
     try:
         told = row.uncertainty or about["uncertainty"]
+        if value == 0.0 and told.rstrip().endswith("%"):
+            wanted = f"{KINDS[about['value']].words} above zero"
+            faults.append(Fault(f"{place}.value", f'"{row.value}"', wanted))
         kind = "" if filed else about["value"]
         deviation = deviation_of(told, value, kind, f"{place}.uncertainty")
     except InputError as err:

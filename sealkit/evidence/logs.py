@@ -172,7 +172,7 @@ def read(
     _even(name, lines, angle, parts)
     pressure = pressure.T if len(parts) == 1 else pressure.reshape(len(parts), -1)
     turns, angle, pressure = _from_firing(name, angle[parts[0]], pressure)
-    _sound(name, angle, pressure)
+    _sound(name, angle, pressure, unit)
     notes = [f"firing top dead centre taken at {turns * 360} deg of the log"] if turns else []
     notes += [f"not read: {', '.join(left)}"] if left else []
     return Log(name, angle, pressure, kind or said, unit, tuple(notes))
@@ -370,13 +370,14 @@ def _from_firing(name: str, angle: Array, pressure: Array) -> tuple[int, Array, 
     return turns, angle[order], np.ascontiguousarray(pressure[:, order])
 
 
-def _sound(name: str, angle: Array, pressure: Array) -> None:
+def _sound(name: str, angle: Array, pressure: Array, unit: str) -> None:
     """Raise InputError for a log that holds no cycle, or one that the sensor cut off."""
     reach = "{:.0f} to {:.0f} deg".format
     if angle[0] > _NEEDS[0] or angle[-1] < _NEEDS[1]:
         came, wanted = (reach(*np.degrees(x)) for x in (angle[[0, -1]], _NEEDS))
         raise InputError(Fault(f"{name}, angle", came, f"{wanted} at least"))
-    faults, tops = [], pressure.max(axis=1)
+    bad: dict[bool, list[tuple[int, str]]] = {}
+    tops = pressure.max(axis=1)
     for k, (row, top) in enumerate(zip(pressure, tops, strict=True), start=1):
         flat = np.flatnonzero(row == top)
         came = ""
@@ -387,9 +388,19 @@ def _sound(name: str, angle: Array, pressure: Array) -> None:
             small = float(np.diff(np.unique(row)).min())
             came = f"one cut flat at {top / 1e5:.4g} bar" * bool(top - row[flat[0] - 1] > 6 * small)
         if came:
-            faults.append(Fault(f"{name}, cycle {k}", came, "a signal that follows the cycle"))
+            bad.setdefault("flat" in came, []).append((k, came))
+    faults = [
+        Fault(
+            f"{name}, cycle {k}{f' and {len(more)} more' if more else ''}",
+            came,
+            "a signal that follows the cycle",
+        )
+        for (k, came), *more in bad.values()
+    ]
     if not faults and not _LEAST < (top := float(np.median(tops))) < _MOST:
         wanted = f"{_LEAST / 1e5:.0f} to {_MOST / 1e5:.0f} bar; is the unit right?"
-        faults = [Fault(f"{name}, pressure", f"peaks of {top / 1e5:.3g} bar", wanted)]
+        psi = float(to_si("1 psi", "pressure")) / 1e5
+        hint = " (are the numbers in psi?)" if unit == "bar" and top > _MOST > psi * top else ""
+        faults = [Fault(f"{name}, pressure", f"peaks of {top / 1e5:.3g} bar", wanted, hint)]
     if faults:
-        raise InputError(faults[:_MOST_FAULTS])
+        raise InputError(faults)

@@ -109,6 +109,10 @@ class Fitted:
     def _at_odds(self, system: str) -> Iterator[str]:
         """What is to be looked at before the fit is trusted."""
         found = self.found
+        yield (
+            "Against all else: off what the sheet and everything else measured say together, over "
+            "how well that is known."
+        )
         for failed, held in found.contrary:
             yield (
                 f"{failed.place}, {failed.said}, and {held.place}, {held.said}: the two contradict "
@@ -218,7 +222,12 @@ def _moved(one: Moved, system: str) -> dict[str, str]:
     if one.half_before:
         before = known_words(one.before, one.half_before, one.field, system)
     after = known_words(one.after, one.half_after, one.field, system)
-    return {"field": one.field, "before": before, "after": after, "told by": one.by or "goes along"}
+    return {
+        "field": one.field,
+        "before": before,
+        "after": after,
+        "told by": one.by or "moves with others",
+    }
 
 
 def _next(one: Next, system: str) -> str:

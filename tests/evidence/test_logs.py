@@ -140,6 +140,10 @@ def test_without_heading_the_units_are_asked_for() -> None:
 
 ROWS = list(zip(ANGLE, shape(ANGLE), strict=True))
 CLIPPED = "\n".join([LINES[0], *(f"{a:g},{min(p, 30.0):.4f}" for a, p in ROWS)])
+CLIPPED_4 = "\n".join(
+    [LINES[0] + ",pressure [bar]" * 3, *(f"{a:g}{f',{min(p, 30.0):.4f}' * 4}" for a, p in ROWS)]
+)
+PSI = "\n".join([LINES[0], *(f"{a:g},{14.5038 * p:.4f}" for a, p in ROWS)])
 BESIDE = "\n".join(f"{a + 0.5:g},{p:.4f}" for a, p in ROWS)
 FLAT = "\n".join(f"{a:g},1" for a in ANGLE)
 COMMAS = PLAIN.replace(",", ";").replace(".", ",")
@@ -171,6 +175,8 @@ HOSTILE = {
     "constant": (LINES[0] + "\n" + FLAT, "moves by 0 bar"),
     "dead cycle": (cycles(2) + "\n" + FLAT, "cycle 3: got one that moves by"),
     "clipped": (CLIPPED, "cycle 1: got one cut flat at 30 bar"),
+    "clipped each time": (CLIPPED_4, "^log, cycle 1 and 3 more: got one cut flat at 30 bar[^\n]*$"),
+    "psi as bar": (PSI, r"\(are the numbers in psi\?\)"),
     "wrong unit by 1000": (PLAIN.replace("[bar]", "[kbar]"), "peaks of .*is the unit right"),
     "wrong unit by 100": (PLAIN.replace("[bar]", "[kPa]"), "moves by|peaks of"),
 }  # fmt: skip
