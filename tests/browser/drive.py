@@ -332,7 +332,9 @@ _HEARD = """() => {
     kernel.anyMessage.connect((_, { msg, direction }) => {
       if (direction === 'send' && msg.header.msg_type === 'comm_msg')
         kernel.unheard.add(msg.header.msg_id);
-      if (direction === 'recv' && msg.content.execution_state === 'idle')
+      // what arrives while a cell waits is taken in without a word of busy or idle, but echoed
+      if (direction === 'recv'
+          && (msg.header.msg_type === 'comm_msg' || msg.content.execution_state === 'idle'))
         kernel.unheard.delete(msg.parent_header.msg_id);
     });
   }
