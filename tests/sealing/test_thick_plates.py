@@ -16,6 +16,7 @@ from sealkit.sealing.joint import plate_stiffness
 from tests.sealing.forces import balance
 from tests.sealing.test_deck import BAR, BOLT, HEAD, SEAL, four
 from tests.validation import solid_plate, solid_rows
+from tests.validation.plate_theory import circular_plate, holding, linear, rectangular_plate
 from tests.validation.solid_plate import HALF, HARD, MODULUS, POISSON, RADIUS
 
 Array = NDArray[np.float64]
@@ -38,9 +39,11 @@ def plate_rise(thickness: float, factor: float, cells: int) -> float:
     points = np.stack([np.outer(r, f(angle)).ravel() for f in (np.cos, np.sin)], axis=-1)
     gas = plate.patch(points, np.outer(0.5 * RADIUS * share * r, np.full(24, np.pi / 48)).ravel())
     w, _ = plate.solve(
-        [(plate.area(), plates.linear(HARD))],
+        [
+            (plate.area(), linear(HARD)),
+            holding(plate, np.concatenate([left + 1, left + 3, low + 2, low + 3])),
+        ],
         gas.forces(np.ones(len(points)), plate.size),
-        held=np.unique(np.concatenate([left + 1, left + 3, low + 2, low + 3])),
     )
     angle = np.linspace(0.02, 0.5 * np.pi - 0.02, 16)
     rim = RADIUS * np.stack([np.cos(angle), np.sin(angle)], axis=-1)
@@ -151,8 +154,8 @@ def test_the_rows_of_the_solid_are_its_own() -> None:
 
 
 def test_a_plate_stiff_against_shear_is_a_thin_one() -> None:
-    thin = plates.rectangular_plate.si(1.0, 1.0, 1.0, 0.3, pressure=1.0)
-    stiff = plates.rectangular_plate.si(1.0, 1.0, 1.0, 0.3, pressure=1.0, shear=1e7)
+    thin = rectangular_plate.si(1.0, 1.0, 1.0, 0.3, pressure=1.0)
+    stiff = rectangular_plate.si(1.0, 1.0, 1.0, 0.3, pressure=1.0, shear=1e7)
     assert stiff.deflection == pytest.approx(thin.deflection, rel=1e-5)
     assert stiff.moment_x == pytest.approx(thin.moment_x, rel=1e-5)
     with pytest.raises(InputError, match="shear"):
@@ -180,14 +183,14 @@ def test_a_head_that_shears_lifts_more_and_most_where_it_is_thick() -> None:
 def test_accuracy_at_the_default_mesh_is_as_told() -> None:
     """Closed forms, q a**4/D and q a**2 (Timoshenko and Woinowsky-Krieger, from memory)."""
     made = [
-        (plates.rectangular_plate.si(1.0, 1.0, 1.0, 0.3, pressure=1.0), 0.00406235, 0.0478865),
+        (rectangular_plate.si(1.0, 1.0, 1.0, 0.3, pressure=1.0), 0.00406235, 0.0478865),
         (
-            plates.rectangular_plate.si(1.0, 1.0, 1.0, 0.3, "clamped", pressure=1.0),
+            rectangular_plate.si(1.0, 1.0, 1.0, 0.3, "clamped", pressure=1.0),
             0.00126532,
             0.0229051,
         ),
-        (plates.circular_plate.si(1.0, 1.0, 0.3, "clamped", pressure=1.0), 1 / 64, 1.3 / 16),
-        (plates.circular_plate.si(1.0, 1.0, 0.3, pressure=1.0), 5.3 / 1.3 / 64, 3.3 / 16),
+        (circular_plate.si(1.0, 1.0, 0.3, "clamped", pressure=1.0), 1 / 64, 1.3 / 16),
+        (circular_plate.si(1.0, 1.0, 0.3, pressure=1.0), 5.3 / 1.3 / 64, 3.3 / 16),
     ]
     for out, deflection, moment in made:
         assert out.deflection == pytest.approx(deflection, rel=2e-3)
@@ -196,7 +199,7 @@ def test_accuracy_at_the_default_mesh_is_as_told() -> None:
 
 
 def test_no_moment_is_given_below_a_point_load() -> None:
-    square = plates.rectangular_plate("1 m", "1 m", "1 N*m", 0.3, point_load="1 N")
-    disc = plates.circular_plate("1 m", "1 N*m", 0.3, point_load="1 N")
+    square = rectangular_plate("1 m", "1 m", "1 N*m", 0.3, point_load="1 N")
+    disc = circular_plate("1 m", "1 N*m", 0.3, point_load="1 N")
     for out in (square, disc):
         assert out.moment_x is None and out.moment_y is None and out.deflection.magnitude > 0.0
