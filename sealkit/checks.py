@@ -13,11 +13,10 @@ unit (``0.05 mm``). Rows without ``call`` are inputs of a test or lesson that ne
 
 from __future__ import annotations
 
-import csv
 import importlib
 import json
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -26,21 +25,8 @@ import numpy as np
 
 from sealkit.errors import broken, fail
 from sealkit.resources import data_file
-from sealkit.tables import STATUSES
+from sealkit.tables import read_csv
 from sealkit.units import Q, parse
-
-COLUMNS = (
-    "id",
-    "quantity",
-    "call",
-    "inputs",
-    "output",
-    "expected",
-    "tolerance",
-    "source",
-    "status",
-    "note",
-)
 
 
 @dataclass(frozen=True)
@@ -121,6 +107,10 @@ class Check:
         }
 
 
+COLUMNS = tuple(f.name for f in fields(Check))[1:-1]
+"""Of a file; its name is the topic."""
+
+
 @cache
 def load(topic: str) -> tuple[Check, ...]:
     """All rows of one check file.
@@ -138,27 +128,13 @@ def read(path: Path, package: str = "sealkit") -> tuple[Check, ...]:
     """
     topic = path.stem
     try:
-        with path.open(encoding="utf-8", newline="") as handle:
-            reader = csv.DictReader(handle)
-            heads, raws = tuple(reader.fieldnames or ()), list(reader)
-    except (OSError, UnicodeDecodeError, csv.Error) as err:
+        rows = read_csv(path.read_text(encoding="utf-8"), f"checks/{topic}")
+    except (OSError, UnicodeDecodeError) as err:
         raise broken(f"checks/{topic}", str(err)) from err
+    heads = tuple(rows[0]) if rows else ()
     if heads != COLUMNS:
         raise fail(f"checks/{topic}", ", ".join(heads) or "nothing", ", ".join(COLUMNS))
-    for number, raw in enumerate(raws, start=1):
-        if None in raw or None in raw.values():
-            raise broken(f"checks/{topic}, row {number}", "a wrong number of cells")
-    rows = tuple(
-        Check(topic, **{k: v.strip() for k, v in raw.items()}, package=package) for raw in raws
-    )
-    for row in rows:
-        if not row.source or row.status not in STATUSES:
-            raise fail(
-                f"checks/{topic}/{row.id}",
-                f"{row.source!r}, {row.status!r}",
-                "a source and a status out of " + "; ".join(STATUSES),
-            )
-    return rows
+    return tuple(Check(topic, **row, package=package) for row in rows)
 
 
 def row(topic: str, id: str) -> Check:

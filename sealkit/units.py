@@ -26,7 +26,7 @@ import numpy as np
 import pint
 
 from sealkit.errors import Fault, InputError, fail, near, short
-from sealkit.kinds import SPECS
+from sealkit.kinds import spec as named
 from sealkit.resources import beside
 
 ureg: pint.UnitRegistry
@@ -622,7 +622,7 @@ def check_range(value: Any, spec: str, name: str, given: Any = None) -> Fault | 
 def _annotated(signature: inspect.Signature) -> dict[str, str]:
     """Kinds of the arguments that are annotated with a name of `sealkit.kinds`."""
     found = {n: str(p.annotation).partition("si.") for n, p in signature.parameters.items()}
-    return {n: SPECS[name] for n, (before, dot, name) in found.items() if dot and not before}
+    return {n: named(name) for n, (before, dot, name) in found.items() if dot and not before}
 
 
 def with_units(
