@@ -17,7 +17,9 @@ from sealkit.pressure import gas, gas_data
 Engine = dict[str, float]
 
 
-class _Engine:
+class Geometry:
+    """Sizes, burn and wall heat of one engine."""
+
     def __init__(self, e: Engine):
         self.__dict__.update(e)
         b, s = e["bore"], e["stroke"]
@@ -80,7 +82,7 @@ def _solve(rhs: Any, e: Engine, y0: list[float], rtol: float, method: Any, count
 
 def simple(e: Engine, rtol: float = 1e-6, method: str = "LSODA", count: int = 721) -> Any:
     """Crank angle and pressure of the simple gas; `e` holds heat, gas_constant and c0, c1, c2."""
-    g = _Engine(e)
+    g = Geometry(e)
     mass = e["p1"] * g.v1 / (e["gas_constant"] * e["t1"])
     c0, c1, c2 = e["c0"], e["c1"], e["c2"]
 
@@ -102,7 +104,7 @@ def real(
     c: gas.Charged, e: Engine, rtol: float = 1e-6, method: str = "LSODA", count: int = 721
 ) -> Any:
     """Crank angle and pressure of the gas tables; energy is the state, pressure follows from it."""
-    g = _Engine(e)
+    g = Geometry(e)
     ru = float(c.gas_constant[0])
     mass = e["p1"] * g.v1 / (ru * e["t1"])
     psi1 = float(c.psi(np.array([e["t1"]]))[0])
@@ -179,7 +181,7 @@ def real(
 
 def one_zone(c: gas.Charged, e: Engine, count: int = 721) -> Any:
     """Pressure if unburnt and burnt gas had one temperature; no wall heat, steps of the grid."""
-    g = _Engine(e)
+    g = Geometry(e)
     ru = float(c.gas_constant[0])
     mass = e["p1"] * g.v1 / (ru * e["t1"])
     t_list, u_list = c.unburnt[0].real, c.unburnt[0].imag

@@ -26,28 +26,6 @@ def filled(pressure: float = 2e5, temperature: float = 330.0, phi: float = 1.0) 
     return charge_at(mixture, pressure, temperature, volume)
 
 
-def simple(**changes: Any) -> Any:
-    given = {
-        "pressure": 2e5,
-        "temperature": 330.0,
-        "heat": 3000.0,
-        "gamma": (1.338, -6e-5, 1e-8),
-    }
-    engine = {
-        **dict(zip(("bore", "stroke", "rod", "compression_ratio"), SHAPE, strict=True)),
-        "crank_speed": 50.0,
-        "burn_start": float(np.radians(-20.0)),
-        "burn_duration": float(np.radians(60.0)),
-    }
-    return cycle.simple_cycle.si(**engine, **{**given, **changes})
-
-
-def test_heat_beyond_the_reach_of_the_capacity_ratio_is_named() -> None:
-    with pytest.raises(InputError, match=r"heat: got .gas at \d+ K.; wanted gas up to 5000 K"):
-        simple(heat=12_000.0)
-    assert float(np.max(simple(heat=12_000.0, gamma=1.3).pressure)) > 0
-
-
 def test_pressure_beyond_the_gas_tables_is_named() -> None:
     with pytest.raises(InputError, match="2000 bar"):
         cycle.cycle.si(filled(6e6), *SHAPE, 50.0, float(np.radians(-20)), float(np.radians(50)))

@@ -1,8 +1,7 @@
 """Cylinder pressure over the closed part of the cycle, bottom dead centre to bottom dead centre.
 
 One pressure everywhere, energy in balance at every crank angle, burn rate given by the Wiebe
-function. Two gases: `simple_cycle` takes a gas constant and a heat capacity ratio; `cycle` takes
-gas tables, with unburnt gas and burnt gas each at its own temperature under the one pressure. The
+function. Unburnt gas and burnt gas each have a temperature of their own, read from gas tables. The
 one mean temperature of a plain single zone would put peak pressure 3.4 to 4.6 % too high, since
 burnt gas, hotter than the mean, dissociates more.
 
@@ -17,7 +16,6 @@ References
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,15 +23,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import kinds as si
-from sealkit.errors import fail
 from sealkit.pressure import gas, geometry, grid
 from sealkit.pressure.charge import Charge, plain
 from sealkit.pressure.evaporation import Spray, at_burn_start, spray_of
+from sealkit.pressure.fuels import Mixture
 from sealkit.pressure.grid import (
     SIZES,
     STEP,
     Setup,
     columns,
+    crank_grid,
     fine,
     grid_of,
     peak_of,
@@ -49,7 +48,6 @@ NEXT = 0.2  # a sweep moves the pressure by less than this part of the move befo
 AHEAD = 0.15
 STEADY = 1e-3  # a smaller move of the pressure leaves the rates of evaporation as they are
 DAMPED = 14  # sweeps after which steps of burnt temperature or wall heat are halved
-HOTTEST = 5000.0  # no heat capacity ratio over temperature reaches further
 _HOT, _HOT_LOG_P = np.array([[2800.0, 1800.0]]), np.log(np.array([[60e5, 6e5]]))
 CHUNK = 32
 
@@ -77,71 +75,11 @@ class Cycle:
     evaporated: Any = field("fraction")
 
 
-# --------------------------------------------------------------------------- the two solvers
-@np.errstate(over="ignore", divide="ignore", invalid="ignore")  # a wild sweep is caught below
-def _sweep_simple(
-    s: Setup,
-    p1: Array,
-    t1: Array,
-    heat: Array,
-    gas_constant: Array,
-    ratio: tuple[float, ...],
-    wall: Wall | None,
-) -> tuple[Array, Array, Array]:
-    """Pressure, temperature, heat lost; d(pE) = (gamma - 1) E/V dQ, E = exp(int gamma dlnV)."""
-    mass = p1 * s.volume[:, :1] / (gas_constant * t1)
-    per_t = s.volume / (mass * gas_constant)
-    released = 0.5 * np.diff(heat * s.burnt, axis=-1)
-    v = s.volume
-    # d(pV F) = (gamma - 1) F dQ with F = exp(int (gamma - 1) dlnV)
-    g = np.full(v.shape, gas.gamma.si(1200.0, ratio) - 1.0)
-    lost = np.zeros(v.shape)
-    p = np.zeros(v.shape)
-    half_step = 0.5 * float(s.crank_angle[1] - s.crank_angle[0])
-    change = np.inf
-    more: Any = None
-    more_f: Any = None
-    for sweep in range(1, grid.SWEEPS + 1):
-        f = np.exp(running(g, s.half_log_step, more))
-        dq = released  # half of it
-        if wall is not None:
-            dq = lost[:, :-1] - lost[:, 1:]
-            dq *= 0.5
-            dq += released
-        gf = g * f
-        if more is None and change < 1e-2:
-            more, more_f = fine(g, s.log_step), fine(gf, 2.0 * dq)
-            change = np.inf
-        new = running(gf, dq, more_f)
-        new += p1 * v[:, :1]
-        new /= f * v
-        if not new.min() > 0.0:
-            # the first guess of the wall heat can take more than there is
-            if wall is None or not np.all(np.isfinite(new)):
-                raise stuck(change)
-            lost *= 0.5
-            continue
-        p -= new
-        p /= new
-        change = max(float(p.max()), -float(p.min()))
-        p = new
-        t = p * per_t
-        if NEXT * change < TOLERANCE and more is not None:
-            if len(ratio) > 1 and t.max() > HOTTEST:
-                raise fail("heat", f"gas at {float(t.max()):.0f} K", f"gas up to {HOTTEST:.0f} K")
-            return p, t, lost
-        if len(ratio) > 1:
-            g = gas.gamma.si(np.minimum(t, HOTTEST), ratio) - 1.0
-        if wall is not None:
-            flow = running(wall.rate(p, t), half_step)
-            lost = flow if sweep <= DAMPED else 0.5 * (lost + flow)
-    raise stuck(change)
-
-
+# --------------------------------------------------------------------------- the sweeps
 @np.errstate(over="ignore", divide="ignore", invalid="ignore")  # a wild sweep is caught below
 def _sweep_gas(
     s: Setup, c: gas.Charged, p1: Array, t1: Array, wall: Wall | None, spray: Spray | None
-) -> tuple[Any, ...]:
+) -> dict[str, Array]:
     """Pressure, temperatures (mean, unburnt, burnt), heat lost, work, energy error, mass.
 
     The energy error compares the energy of the gas at the end with work and heat: nothing in it
@@ -264,7 +202,8 @@ def _sweep_gas(
         gas.check_table(p, tb, s.burnt[:, first:])
     burnt_t = np.full(v.shape, np.nan)
     tm = tu.copy()
-    work = _work(p, v)
+    dv = np.diff(v, axis=-1)
+    work = np.sum(0.5 * (p[:, 1:] + p[:, :-1]) * dv + fine(p, dv), axis=-1)
     end = mu[:, -1] * uu[:, -1]
     if first < n:
         final, _ = c.burnt_at(tb[:, -1:], log_p[:, -1:])
@@ -274,119 +213,21 @@ def _sweep_gas(
         np.divide(pv[:, first:], zone, out=tm[:, first:])
         np.copyto(burnt_t[:, first:], tb, where=s.burnt[:, first:] > 0.01)
     error = end - mass[:, 0] * u1[:, 0] + work + lost[:, -1]
-    return p, tm, tu, burnt_t, lost, work, error, mass[:, 0]
+    return {
+        "pressure": p,
+        "temperature": tm,
+        "unburnt_temperature": tu,
+        "burnt_temperature": burnt_t,
+        "wall_heat": lost,
+        "work": work,
+        "error": error,
+        "mass": mass[:, 0],
+    }
 
 
 def _datum(u: Array, rt: Array) -> Array:
     """Energy datum that gives two states (columns) the same RT/(u - datum)."""
     return (u[:, :1] * rt[:, 1:] - u[:, 1:] * rt[:, :1]) / (rt[:, 1:] - rt[:, :1])
-
-
-def _work(p: Array, v: Array) -> Array:
-    """Work of the whole trace, integral p dV."""
-    dv = np.diff(v, axis=-1)
-    return np.sum(0.5 * (p[:, 1:] + p[:, :-1]) * dv + fine(p, dv), axis=-1)
-
-
-# --------------------------------------------------------------------------- doors
-
-
-def _result(
-    setup: Setup, shape: tuple[int, ...], parts: dict[str, Array], fuel_energy: Array
-) -> Cycle:
-    peak, angle = peak_of(setup.crank_angle, parts["pressure"])
-    error = parts.pop("error")
-    parts = {
-        **parts,
-        "volume": setup.volume,
-        "mass_fraction_burned": setup.burnt,
-        "peak_pressure": peak,
-        "peak_angle": angle,
-        "imep": parts["work"] / setup.displacement[:, 0],
-        "fuel_energy": fuel_energy,
-        "energy_residual": np.abs(error) / fuel_energy,
-    }
-    out: dict[str, Any] = {}
-    for key, value in parts.items():
-        tail = value.shape[1:]
-        out[key] = value.reshape(*shape, *tail)[()] if shape or tail else float(value[0])
-    return Cycle(crank_angle=setup.crank_angle, **out)
-
-
-_OF_ANY = (
-    *(*SIZES, "crank_speed", "burn_start", "burn_duration"),
-    *("wall_temperature", "wall_coefficient"),
-)
-"""Arguments of either cycle that may be arrays over builds."""
-
-
-@with_units(returns="fields")
-def simple_cycle(
-    bore: si.Length,
-    stroke: si.Length,
-    rod: si.Length,
-    compression_ratio: si.Above1,
-    crank_speed: si.CrankSpeed,
-    pressure: si.Pressure,
-    temperature: si.Temperature,
-    heat: si.Energy0,
-    burn_start: si.AnyAngle,
-    burn_duration: si.Angle,
-    gas_constant: si.SpecificHeat = 287.0,
-    gamma: Any = 1.30,
-    wall_heat: str = "Woschni",
-    wall_temperature: si.Temperature = 450.0,
-    temperature_exponent: si.AnyNumber = 0.53,
-    wall_coefficient: si.Number = ANNAND,
-    step: si.Angle = STEP,
-) -> Cycle:
-    """Cylinder pressure with a simple gas: fixed gas constant, given heat capacity ratio.
-
-    dp/dtheta = -gamma p/V dV/dtheta + (gamma - 1)/V (Q dx/dtheta - dQ_wall/dtheta)
-
-    First law for one zone; [1], section 9.2.2. Raises InputError for a gas above 5000 K with a heat
-    capacity ratio that varies, a burn too short for the grid or not over by bottom dead centre, or
-    if the sweeps do not come to rest.
-
-    Parameters
-    ----------
-    pressure, temperature : at bottom dead centre [Pa], [K]
-    heat : Q, heat of the whole charge [J]
-    gas_constant : [J/(kg K)]
-    gamma : heat capacity ratio [-], or (c0, c1, c2, ...) of gamma = c0 + c1 T + c2 T^2 + ...
-    bore, stroke, rod, compression_ratio, crank_speed, burn_start, burn_duration, wall_heat,
-        wall_temperature, temperature_exponent, wall_coefficient, step : as of `cycle`
-    """
-    given = locals()
-    own = {k: given[k] for k in (*_OF_ANY, "pressure", "temperature", "heat", "gas_constant")}
-    shape, v = columns({**own, "wiebe_a": 5.0, "released_share": 1.0})
-    kind = choice(wall_heat)
-    s = grid_of(v, float(step))
-    ratio = tuple(float(g) for g in np.atleast_1d(gamma))
-    p1, t1 = v["pressure"], v["temperature"]
-    wall = wall_of(kind, s, v, float(temperature_exponent), v["gas_constant"])
-    p, t, lost = _sweep_simple(s, p1, t1, v["heat"], v["gas_constant"], ratio, wall)
-    work = _work(p, s.volume)
-    # stored energy by its own integral of cv dT, cv = R/(gamma(T) - 1)
-    mass = (p1 * s.volume[:, :1] / (v["gas_constant"] * t1))[:, 0]
-    kappa = gas.gamma.si(t, ratio) - 1.0 + np.zeros(t.shape)
-    cv, dt = 1.0 / kappa, np.diff(t, axis=-1)
-    stored = np.sum(0.5 * (cv[:, 1:] + cv[:, :-1]) * dt + fine(cv, dt), axis=-1)
-    stored *= mass * v["gas_constant"][:, 0]
-    error = stored + work + lost[:, -1] - v["heat"][:, 0] * s.burnt[:, -1]
-    parts = {
-        "pressure": p,
-        "temperature": t,
-        "unburnt_temperature": np.full(t.shape, np.nan),
-        "core_temperature": np.full(t.shape, np.nan),
-        "burnt_temperature": np.full(t.shape, np.nan),
-        "wall_heat": lost,
-        "work": work,
-        "error": error,
-        "mass": mass,
-        "evaporated": np.full(mass.shape, np.nan),
-    }
-    return _result(s, shape, parts, np.maximum(v["heat"][:, 0], 1e-300))
 
 
 @with_units(returns="fields")
@@ -444,50 +285,56 @@ def cycle(
     given = locals()
     charge = plain(charge, Charge, "charge")
     mixture = charge.mixture
-    own = {k: given[k] for k in (*_OF_ANY, "wiebe_a", "released_share", "late_cooling")}
+    numbers = (
+        *(*SIZES, "crank_speed", "burn_start", "burn_duration", "wiebe_a", "released_share"),
+        *("late_cooling", "wall_temperature", "wall_coefficient"),
+    )
+    own = {k: given[k] for k in numbers}
     more = {"in_compression": evaporated, "heating_value": mixture.lower_heating_value}
     shape, v = columns({**own, **charge.state, **more})
-    kind = choice(wall_heat)
-    count = len(v["bore"])
-    done: list[tuple[Setup, tuple[Any, ...]]] = []
-    fuels: list[Array] = []
-    vapours: list[Array] = []
-    cores: list[Array] = []
-    for start in range(0, count, CHUNK):
-        rows = slice(start, min(start + CHUNK, count))
-        part = {k: a[rows] for k, a in v.items()}
-        s = grid_of(part, float(step))
-        p1, t1, now = part["pressure"], part["temperature"], part["evaporated"]
-        vapour = now + part["in_compression"] * (1.0 - now)
-        at_bdc = c = gas.prepare_rows(mixture, part)
-        if np.any(vapour > now):
-            low = geometry.cylinder_volume.si(s.burn_start, *(part[k] for k in SIZES))
-            squeeze = s.volume[:, :1] / low
-            state = (x[:, 0] for x in (p1, t1, squeeze, now, vapour))
-            vapour = at_burn_start(at_bdc, *state)[:, None]
-            c = gas.prepare_rows(mixture, {**part, "evaporated": vapour})
-        vapours.append(vapour[:, 0])
-        constant = c.gas_constant[c.row][:, None]
-        wall = wall_of(kind, s, part, float(temperature_exponent), constant)
-        fuels.append(c.fuel_share[c.row] + np.zeros(len(p1)))
-        spray = spray_of(s, c, vapour - now)
-        done.append((s, _sweep_gas(s, c, p1, t1, wall, spray)))
-        rise = np.log(done[-1][1][0] / p1)
-        core = at_bdc.unburnt_at(at_bdc.psi(t1[:, 0])[:, None] + rise)[0]
-        if spray is not None and np.any(part["late_cooling"]):
-            lost = spray.lost_entropy(spray.rates(done[-1][1][2]), rise, None)
-            cooled = c.unburnt_at(c.psi(t1[:, 0])[:, None] + rise - lost)[0]
-            core += part["late_cooling"] * (cooled - core)
-        cores.append(core)
-    names = (
-        *("pressure", "temperature", "unburnt_temperature", "burnt_temperature"),
-        *("wall_heat", "work", "error", "mass"),
-    )
-    per_build = ("volume", "burnt", "displacement")
-    joined = {k: np.concatenate([getattr(s, k) for s, _ in done]) for k in per_build}
-    setup = dataclasses.replace(done[0][0], **joined)
-    parts = {k: np.concatenate([d[1][i] for d in done]) for i, k in enumerate(names)}
-    parts["evaporated"] = np.concatenate(vapours)
-    parts["core_temperature"] = np.concatenate(cores)
-    fuel = parts["mass"] * np.concatenate(fuels) * v["heating_value"][:, 0]
-    return _result(setup, shape, parts, fuel)
+    kind, exponent, done = choice(wall_heat), float(temperature_exponent), []
+    for start in range(0, len(v["bore"]), CHUNK):
+        part = {k: a[start : start + CHUNK] for k, a in v.items()}
+        done.append(_of_some(grid_of(part, float(step)), mixture, part, kind, exponent))
+    found = {k: np.concatenate([d[k] for d in done]) for k in done[0]}
+    angles = crank_grid(float(step))
+    found["peak_pressure"], found["peak_angle"] = peak_of(angles, found["pressure"])
+    found["imep"] = found["work"] / found.pop("displacement")
+    found["energy_residual"] = np.abs(found.pop("error")) / found["fuel_energy"]
+    out: dict[str, Any] = {}
+    for key, value in found.items():
+        tail = value.shape[1:]
+        out[key] = value.reshape(*shape, *tail)[()] if shape or tail else float(value[0])
+    return Cycle(crank_angle=angles, **out)
+
+
+def _of_some(
+    s: Setup, mixture: Mixture, v: dict[str, Array], kind: str, exponent: float
+) -> dict[str, Array]:
+    """What `cycle` gives for some of the builds, and what it needs to work out the rest."""
+    p1, t1, now = v["pressure"], v["temperature"], v["evaporated"]
+    vapour = now + v["in_compression"] * (1.0 - now)
+    at_bdc = c = gas.prepare_rows(mixture, v)
+    if np.any(vapour > now):
+        low = geometry.cylinder_volume.si(s.burn_start, *(v[k] for k in SIZES))
+        state = (x[:, 0] for x in (p1, t1, s.volume[:, :1] / low, now, vapour))
+        vapour = at_burn_start(at_bdc, *state)[:, None]
+        c = gas.prepare_rows(mixture, {**v, "evaporated": vapour})
+    wall = wall_of(kind, s, v, exponent, c.gas_constant[c.row][:, None])
+    spray = spray_of(s, c, vapour - now)
+    out = _sweep_gas(s, c, p1, t1, wall, spray)
+    rise = np.log(out["pressure"] / p1)
+    core = at_bdc.unburnt_at(at_bdc.psi(t1[:, 0])[:, None] + rise)[0]
+    if spray is not None and np.any(v["late_cooling"]):
+        lost = spray.lost_entropy(spray.rates(out["unburnt_temperature"]), rise, None)
+        cooled = c.unburnt_at(c.psi(t1[:, 0])[:, None] + rise - lost)[0]
+        core += v["late_cooling"] * (cooled - core)
+    return {
+        **out,
+        "core_temperature": core,
+        "evaporated": vapour[:, 0],
+        "fuel_energy": out["mass"] * c.fuel_share[c.row] * v["heating_value"][:, 0],
+        "volume": s.volume,
+        "mass_fraction_burned": s.burnt,
+        "displacement": s.displacement[:, 0],
+    }
