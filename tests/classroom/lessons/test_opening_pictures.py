@@ -16,7 +16,7 @@ from playwright.sync_api import sync_playwright
 from sealkit import build as builds
 from sealkit import report as reports
 from sealkit.classroom.drawing.crank import crank
-from sealkit.classroom.drawing.joint_section import joint_section
+from sealkit.classroom.drawing.joint_section import joint_section, lifts_most
 from sealkit.classroom.lessons import gas
 from tests.browser.drive import CHROMIUM, FLAGS
 
@@ -37,8 +37,23 @@ _BARE = """() => [...document.querySelectorAll('text')].flatMap((one, place) => 
   const box = one.getBoundingClientRect(), filled = e => /^rgb/.test(getComputedStyle(e).fill);
   const parts = document.elementsFromPoint(box.x + box.width / 2, box.y + box.height / 2)
     .filter(e => e.ownerSVGElement && !e.closest('text') && filled(e));
-  return !parts.length && /\\((17|34), /.test(getComputedStyle(one).fill) ? [place] : [];
+  const dark = /\\((17|34), /.test(getComputedStyle(one).fill);
+  return box.width && !parts.length && dark ? [place] : [];
 })"""
+
+CALM = (
+    ".stands{display:none}"
+    "@media (prefers-reduced-motion:reduce){.moves{display:none}.stands{display:inline}}"
+)
+
+
+def calm(moving: str, still: str) -> str:
+    """A picture that moves, and stands still where the reader asks for less motion."""
+    (head, moves), (_, stands) = (
+        one.removesuffix("</svg>").split(">", 1) for one in (moving, still)
+    )
+    both = f"<g class='moves'>{moves}</g><g class='stands'>{stands}</g>"
+    return f"{head}><style>{CALM}</style>{both}</svg>"
 
 
 def drawn(lesson: str) -> str:
@@ -50,9 +65,11 @@ def drawn(lesson: str) -> str:
     assert engine is not None
     build = builds.demo(engine[1])
     if lesson == "whole_joint":
-        text = joint_section(reports.kept_report(build))
+        report = reports.kept_report(build)
+        text = calm(joint_section(report), joint_section(report, still=lifts_most(report)))
     elif lesson == "gas":
-        text = crank(gas.find(build), "metric")
+        found = gas.find(build)
+        text = calm(crank(found, "metric"), crank(found, "metric", still=True))
     else:
         module = importlib.import_module(f"sealkit.classroom.lessons.{lesson}")
         text = module.picture(build).html
@@ -94,6 +111,8 @@ def test_the_opening_picture_is_todays(lesson: str) -> None:
     assert tags == tags_now and words == words_now
     assert numbers == pytest.approx(numbers_now, rel=0.05, abs=0.5)
     first = notebook(lesson).split('"cell_type": "code"')[0]
+    assert ("<animate" in text) == ("prefers-reduced-motion" in text)
+    assert "<animate" not in text.partition("class='stands'")[2]
     assert f"drawings/{LESSONS.index(lesson):02d}.svg" in first, "before any code"
 
 
@@ -105,7 +124,10 @@ if __name__ == "__main__":
             text = drawn(one)
             page.set_content(text)
             first, *words = text.split("<text")
-            bare = page.evaluate(_BARE)
+            bare = set(page.evaluate(_BARE))
+            page.emulate_media(reduced_motion="reduce")
+            bare |= set(page.evaluate(_BARE))
+            page.emulate_media(reduced_motion="no-preference")
             words = [f" style='fill:{MIDDLE}'{w}" if i in bare else w for i, w in enumerate(words)]
             file_of(one).write_text("<text".join([first, *words]), encoding="utf-8")
         browser.close()
