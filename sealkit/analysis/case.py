@@ -13,7 +13,7 @@ from sealkit import tables
 from sealkit.analysis.carried import Carried
 from sealkit.analysis.clamp import Clamp, clamp_side, on_the_thread
 from sealkit.analysis.margins import Case, Limit, Origin, Under
-from sealkit.analysis.warm import FULL_LOAD, Warm, across_head, warm_side
+from sealkit.analysis.warm import COLD_SOAK, FULL_LOAD, Warm, across_head, warm_side
 from sealkit.arrays import per_build
 from sealkit.build import Build
 from sealkit.errors import fail
@@ -36,7 +36,7 @@ def wet_rows(
         return (), lambda under: ()
     own, facing = build.liquids.coolant_pressure, build.liquids.facing
     pressures = None if own is None else {"coolant in the head": own}
-    first, *others = warm.slack
+    first, *others = warm.still.slack
     cycle = dataclasses.replace(warm.low, worked=first)
     trust = {z.name: z.status for z in made.gasket.zones}
 
@@ -47,7 +47,8 @@ def wet_rows(
     def lifted(under: Under) -> tuple[Limit, ...]:
         return trusted(liquids.wet_deck_lifted(made, cycle, under, facing, pressures, others))
 
-    at_rest = liquids.wet_deck(made, cycle, warm.soak.cold, facing, pressures, others)
+    soaked = warm.still.stands(COLD_SOAK)
+    at_rest = liquids.wet_deck(made, cycle, soaked, facing, pressures, others)
     return trusted(at_rest), lifted
 
 

@@ -38,7 +38,7 @@ from sealkit.analysis.margins import (
     up_to,
     worse,
 )
-from sealkit.analysis.warm import COLD_START, HOT_STATES, Warm, across_head
+from sealkit.analysis.warm import COLD_SOAK, COLD_START, HOT_STATES, Warm, across_head
 from sealkit.build import Build
 from sealkit.errors import InputError
 from sealkit.sealing import deck, liquids
@@ -241,21 +241,16 @@ def bowed(build: Build, made_deck: DeckMap, name: str) -> DeckMap:
     return made_deck.vary(warp=np.add(made_deck.warp, hot))
 
 
-def before_creep(made_deck: DeckMap, clamp: Clamp, fresh: State) -> State:
-    """The deck tightened to the low end, after embedment: as it is started first."""
-    most = made_deck.yield_force * (1.0 - 1e-9)
-    return made_deck.at_preload(fresh, min(float(clamp.before_creep.preload[0]), most))
-
-
-def after_creep(
-    build: Build, made_deck: DeckMap, clamp: Clamp, settled: State, start: State | None = None
-) -> State:
-    """The deck as its zones creep, with the preload that is left."""
+def settled_and_crept(
+    build: Build, made_deck: DeckMap, clamp: Clamp, fresh: State, start: State | None = None
+) -> tuple[State, State]:
+    """The deck tightened to the low end after embedment, as started first; and crept on top."""
+    settled = made_deck.at_preload(fresh, _held(made_deck, clamp.before_creep.preload))
     creep = zone_creep(build, made_deck.gasket)
     if not creep:
-        return settled
-    left = min(float(clamp.low.preload[0]), made_deck.yield_force * (1.0 - 1e-9))
-    return made_deck.at_preload(settled, left, creep, start)
+        return settled, settled
+    left = _held(made_deck, clamp.low.preload)
+    return settled, made_deck.at_preload(settled, left, creep, start)
 
 
 def judge_deck(
@@ -275,8 +270,7 @@ def judge_deck(
     say("tightened")
     made_deck = deck_of(build, made)
     fresh = made_deck.assemble(_held(made_deck, case.first.assembly_preload))
-    settled = before_creep(made_deck, clamp, fresh)
-    crept = after_creep(build, made_deck, clamp, settled)
+    settled, crept = settled_and_crept(build, made_deck, clamp, fresh)
     worked = pressed_hot(build, made_deck, crept, warm)
     near = _near_the_worst(case, peak)
     found, soaked = _standing(build, made_deck, case, warm, near, crept, worked, say=say)
@@ -290,13 +284,14 @@ def judge_deck(
         fired = look.deck.firing(look.standing, look.share * peak, starts)
         looks.append(dataclasses.replace(look, fired=fired))
     accuracy = made_deck.accuracy(fresh.mean_pressure)
-    tight, high, crushed = None, None, []
+    tight, high = None, None
+    crushed: list[Limit] = []
     if any(np.isfinite(zone.crush) for zone in made_deck.gasket.seals):
         say("highest preload")
         strong = made_deck.vary(yield_force=case.strong.yield_force)
         tight = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)
-        high, when = _pressed_most(build, made_deck, case, tight, _likewise(tight, crept, worked))
-        crushed = _crushed(high, when, accuracy)
+        hottest = _likewise(tight, crept, worked)
+        high, crushed = _crushed(build, made_deck, case, tight, hottest, accuracy)
     rows = [
         *_seated(fresh, accuracy),
         *crushed,
@@ -345,11 +340,11 @@ def _standing(
         say(f"{temperature}, without gas")
         now = dict([least])
         if temperature is HOT and like:
-            now = {n: warm.stands(n) for n in HOT_STATES if n in {x.when.state for x in like}}
+            now = {n: warm.still.stands(n) for n in HOT_STATES if n in {x.when.state for x in like}}
         elif temperature is HOT:
             # with more clamp only a state in which the head bows further may be worse
             bow = across_head(build, least[0])
-            hot = {n: warm.stands(n) for n in HOT_STATES if across_head(build, n) > bow}
+            hot = {n: warm.still.stands(n) for n in HOT_STATES if across_head(build, n) > bow}
             for most in sorted({float(across_head(build, n)) for n in hot}):
                 alike = [n for n in hot if across_head(build, n) == most]
                 name = min(alike, key=lambda n: _held(made_deck, hot[n].preload))
@@ -366,7 +361,8 @@ def _standing(
         out.append(min(found, key=lambda look: _least_load(look.standing)))
     if build.liquids.deck == "dry" and COLD_START not in near:
         return out, None
-    soaked = made_deck.at_preload(out[0].standing, _held(made_deck, warm.soak.cold.preload))
+    cold = warm.still.stands(COLD_SOAK).preload
+    soaked = made_deck.at_preload(out[0].standing, _held(made_deck, cold))
     if COLD_START in near:
         when = Condition(COLD, LOW, PEAK, state=COLD_START)
         share = next(
@@ -376,32 +372,36 @@ def _standing(
     return out, soaked
 
 
-def _pressed_most(
-    build: Build, made_deck: DeckMap, case: Case, tight: State, start: State
-) -> tuple[State, Condition]:
-    """The deck tightened to the high end, where and when its seals are pressed most.
+def _crushed(
+    build: Build, made_deck: DeckMap, case: Case, tight: State, start: State, accuracy: Accuracy
+) -> tuple[State, list[Limit]]:
+    """The deck as its seals are pressed most, and how far their highest places are from crushed.
 
     Parameters
     ----------
     tight : tightened to the high end, cold
     start : to start the solution from where the tightest state is a warm one
     """
-    hottest = strong = made_deck.vary(yield_force=case.strong.yield_force)
-    high = tight
+    high, hottest = tight, made_deck.vary(yield_force=case.strong.yield_force)
     tightest = max(
         case.heated, key=lambda h: 0.0 if h.high is None else _held(made_deck, h.high.preload)
     )
     when = Condition(COLD, HIGH, Moment.REST)
     most = _held(made_deck, case.high.preload)
     if tightest.high is not None and _held(made_deck, tightest.high.preload) > most:
-        hottest = bowed(build, strong, tightest.name)
+        hottest = bowed(build, hottest, tightest.name)
         high = hottest.at_preload(high, float(np.ravel(tightest.high.preload)[0]), start=start)
         when = Condition(tightest.temperature, HIGH, Moment.REST, state=tightest.name)
     if tightest.crept is not None:
         # what the body creeps out of, the seal takes over
         left, creep = _held(made_deck, tightest.crept.preload), zone_creep(build, made_deck.gasket)
         high = max(high, hottest.at_preload(high, left, creep), key=_pressed)
-    return high, when
+    state, rows = dataclasses.replace(when, detail="deck map, highest place"), []
+    for zone in high.deck.gasket.seals:
+        if np.isfinite(zone.crush):
+            row = of_zone("crush", zone, high.highest(zone.name), zone.crush, state)
+            rows.append(_within(row, accuracy.highest * row.capacity, 0.0))
+    return high, rows
 
 
 def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> tuple[Limit, ...]:
@@ -423,8 +423,7 @@ def with_other_bow(build: Build, side: DeckSide, case: Case, warm: Warm) -> tupl
     ]
     crushed = [row for row in side.limits if row.check == "crush"]
     if side.tight and side.high and any(row.state.temperature is HOT for row in crushed):
-        most = _pressed_most(build, side.deck, case, side.tight, side.high)
-        crushed = _crushed(*most, side.accuracy)
+        _, crushed = _crushed(build, side.deck, case, side.tight, side.high, side.accuracy)
     return (
         *crushed,
         *_fired(looks, side.accuracy),
@@ -457,12 +456,10 @@ def tightened_anew(
             return dataclasses.replace(side, limits=())
         strong = now.vary(yield_force=case.strong.yield_force)
         tight = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=tight)
-        high, when = _pressed_most(build, now, case, tight, high)
-        rows = _crushed(high, when, side.accuracy)
+        high, rows = _crushed(build, now, case, tight, high, side.accuracy)
         return dataclasses.replace(side, tight=tight, high=high, limits=tuple(rows), failures=())
     fresh = now.assemble(_held(now, case.first.assembly_preload), start=side.fresh)
-    settled = before_creep(now, clamp, fresh)
-    crept = after_creep(build, now, clamp, settled, side.crept)
+    settled, crept = settled_and_crept(build, now, clamp, fresh, side.crept)
     worked = pressed_hot(build, now, crept, warm, side.worked)
     near = {look.when.state for look in side.looks}
     found, soaked = _standing(build, now, case, warm, near, crept, worked, side.looks)
@@ -504,9 +501,9 @@ def pressed_hot(
     """The deck after what the warm states press most: the tightest, and the one that bows most."""
     bows = {name: float(across_head(build, name)) for name in HOT_STATES}
     most = max(bows, key=lambda name: bows[name])
-    state = crept
-    for name in dict.fromkeys((most if bows[most] else warm.tightest, warm.tightest)):
-        force = _held(made_deck, warm.stands(name).preload)
+    state, tightest = crept, warm.still.tightest
+    for name in dict.fromkeys((most if bows[most] else tightest, tightest)):
+        force = _held(made_deck, warm.still.stands(name).preload)
         if bows[name] or force > float(crept.preload[0]):
             state = bowed(build, made_deck, name).at_preload(state, force, start=start)
     return state
@@ -566,17 +563,6 @@ def _seated(fresh: State, accuracy: Accuracy) -> list[Limit]:
             row = _at_place(found, Condition(COLD, LOW, ASSEMBLY))
             less, more = accuracy.mesh * row.capacity, accuracy.least * row.capacity
             rows.append(_within(row, less, more))
-    return rows
-
-
-def _crushed(high: State, when: Condition, accuracy: Accuracy) -> list[Limit]:
-    """Crushing of the seals where the load is highest."""
-    rows = []
-    for zone in high.deck.gasket.seals:
-        if np.isfinite(zone.crush):
-            state = dataclasses.replace(when, detail="deck map, highest place")
-            row = of_zone("crush", zone, high.highest(zone.name), zone.crush, state)
-            rows.append(_within(row, accuracy.highest * row.capacity, 0.0))
     return rows
 
 

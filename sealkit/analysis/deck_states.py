@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from sealkit.analysis.clamp import Clamp, clamp_side
-from sealkit.analysis.deck_side import after_creep, before_creep, deck_of
+from sealkit.analysis.deck_side import deck_of, settled_and_crept
 from sealkit.analysis.gas import Gas, gas_side
 from sealkit.build import Build
 from sealkit.errors import fail
@@ -149,8 +149,7 @@ def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> Deck
     peak = gas.design_gauge
     fresh, first, last = kept.last.get(fired, (None, None, None))
     fresh = deck.assemble(float(clamp.preload.assembly_low), start=fresh)
-    settled = before_creep(deck, clamp, fresh)
-    standing = after_creep(build, deck, clamp, settled, first)
+    _, standing = settled_and_crept(build, deck, clamp, fresh, first)
     state = standing
     if fired is not None:
         pressure = np.zeros(len(build.layout.bores))

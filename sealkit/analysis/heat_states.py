@@ -102,7 +102,7 @@ class HeatStates:
     def retorqued_hot(self) -> tuple[float, float]:
         """Preload of a fastener slackened and tightened again hot: then, and once cold [N]."""
         again = heat.retorque.si(self.joint, self.warm.low.worked)
-        cold = -float(self.warm.advance)
+        cold = -float(self.warm.still.at_low[self.warm.state.name])
         cooled = heat.after_heat.si(self.joint, again, 0.0, cold, bow=again.bow)
         return float(again.preload[0]), float(cooled.cold.preload[0])
 
@@ -136,9 +136,15 @@ def _limits(
 ) -> dict[str, Limit]:
     soaked, hot = name == "cold soak", name == "hot"
     found: dict[str, Limit] = {}
-    seal = None if soaked else _seal_limit(joint, assembly, peak)
-    if seal is not None:
-        found["combustion seal"] = seal
+    seals = [] if soaked else [z for z in joint.gasket.seals if z.factor > 0]
+    if seals:
+        loads, state = joint.under_gas(assembly, peak).zone_loads, Condition(moment=Moment.PEAK)
+        found["combustion seal"] = one_after_the_other(
+            [
+                of_zone("residual", z, float(z.required(peak)), float(loads[z.name]), state)
+                for z in seals
+            ]
+        )
     if build.liquids.deck == "wet":
         circuits = liquids.HOT_CIRCUITS if hot else liquids.COLD_CIRCUITS
         for circuit in liquids.SOAK_CIRCUITS if soaked else circuits:
@@ -150,23 +156,6 @@ def _limits(
             )
             found[liquid] = weakest(tuple(r for r in rows if r.of != "seating"))
     return found
-
-
-def _seal_limit(joint: Joint, assembly: Assembly, peak: float) -> Limit | None:
-    """The load left on the seal at peak pressure."""
-    under = joint.under_gas(assembly, peak)
-    rows = tuple(
-        of_zone(
-            "residual",
-            zone,
-            float(zone.required(peak)),
-            float(under.zone_loads[zone.name]),
-            Condition(moment=Moment.PEAK),
-        )
-        for zone in joint.gasket.seals
-        if zone.factor > 0
-    )
-    return one_after_the_other(rows) if rows else None
 
 
 def grown_parts(build: Build) -> dict[str, float]:

@@ -46,23 +46,16 @@ class Warm:
     """The joint over heat cycles, with the low and the high end of the preload.
 
     `state` is the hot state that is shown, `differential_expansion` what the stack outgrows the
-    fasteners by there (m), `advance` that less what the softer metal gives. `low.worked` and
-    `high.hot` stand in it, and `low.hot` is the tightest one. `slack` are the hot states in which
-    what holds the liquids may have least load, `tightest` names the one with the highest clamp;
-    `stands` tells how the low end stands in one of them. `heated` are the states in which a limit
-    may be at its worst, `weak_stretch` is what the weakest fasteners stretch for good at the high
-    end, most in the state `stretched_when`.
+    fasteners by there (m). `low.worked` and `high.hot` stand in it, and `low.hot` is the tightest
+    one. `heated` are the states in which a limit may be at its worst, `weak_stretch` is what the
+    weakest fasteners stretch for good at the high end, most in the state `stretched_when`.
     """
 
     state: heat.ThermalState
     differential_expansion: Any
-    advance: Any
+    still: Still
     low: heat.HeatCycle
     high: heat.HotJoint
-    soak: heat.HeatCycle
-    slack: tuple[Assembly, ...]
-    tightest: str
-    stands: Callable[[str], Assembly]
     heated: tuple[Heated, ...]
     weak_stretch: Any
     stretched_when: str
@@ -207,13 +200,9 @@ def warm_side(build: Build, made: Joint, clamp: Clamp, peak: Any) -> Warm:
     return Warm(
         state=hot_state(build),
         differential_expansion=still.expansion[shown],
-        advance=still.at_low[shown],
+        still=still,
         low=replace(first, worked=still.stands(shown)),
         high=replace(every.of(of[shown]), plastic_stretch=stretch),
-        soak=replace(first, cold=still.stands(COLD_SOAK)),
-        slack=still.slack,
-        tightest=still.tightest,
-        stands=still.stands,
         heated=heated,
         weak_stretch=stretched,
         stretched_when=most if np.any(stretched > 0) else "",
@@ -227,9 +216,10 @@ class Still:
     By state: differential `expansion` (m), what it advances the nut by at the low and the high end
     (m), and how far the head bows at the seal (m).
     `first` is the heat cycle at the low end, `stands` how that end stands in a state, `least` where
-    it holds least and `slack` where the liquids may; `worst` are the states that none outdoes at
-    the high end; `creep` is that of the zones, `kept` how the high end of one build stands in all
-    of them before and after it, and all in which a limit may be at its worst.
+    it holds least and `slack` where the liquids may, `tightest` the hot one with the highest clamp;
+    `worst` are the states that none outdoes at the high end; `creep` is that of the zones, `kept`
+    how the high end of one build stands in all of them before and after it, and all in which a
+    limit may be at its worst.
     """
 
     expansion: dict[str, Any]

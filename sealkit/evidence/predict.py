@@ -18,7 +18,7 @@ from sealkit import analysis, tables
 from sealkit.analysis import Clamp, margins
 from sealkit.analysis.carried import Carried
 from sealkit.analysis.clamp import on_the_thread, poisson_of
-from sealkit.analysis.deck_side import after_creep, before_creep, deck_of, pressed_hot
+from sealkit.analysis.deck_side import deck_of, pressed_hot, settled_and_crept
 from sealkit.analysis.warm import Warm, across_head, warm_side
 from sealkit.build import Build, Reading, held, readings
 from sealkit.build.evidence import measured_fields, sample_of
@@ -229,12 +229,12 @@ def _dips(snug: State, spots: Sequence[tuple[float, ...]]) -> list[float]:
     return [float(rim.closure(w)[0]) for rim, w in zip(rims, moved, strict=True)]
 
 
-def _used(build: Build, _: float, like: State | None) -> State:
+def _used(build: Build, __: float, like: State | None) -> State:
     """The deck once it has been run, with what crept and what warm states press most."""
     clamp, made, warm = _run(build)
     fresh = _tight(build, clamp, made, 1.0, like)
     deck = _map(fresh)
-    crept = after_creep(build, deck, clamp, before_creep(deck, clamp, fresh))
+    _, crept = settled_and_crept(build, deck, clamp, fresh)
     return pressed_hot(build, deck, crept, warm, like)
 
 

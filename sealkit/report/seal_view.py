@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -32,7 +32,25 @@ class SealView:
     report: Report  # of the build
     angle: float  # crank angle [rad]
     place: int  # of that angle on the report's grid
+    crank_angle: Array  # the grid [rad]
     seal: Zone  # the zone that holds the gas
+    helpers: tuple[Zone, ...]  # other zones round the bore, such as a stopper
+    # before firing: the largest closure that the seal has seen, that of now, and how far it springs
+    # back from there [m]; its load
+    top: float
+    rest: float
+    springback: float
+    before: float
+    used_thickness: float  # of the seal with the head off again [m]
+    unseated: Limit | None  # the limit of seating, where the seal never reached it
+    closures: Array  # from first touch to the largest it has seen [m]
+    # pressed, let_go: load at these as the seal is pressed, and let go from the top
+    pressed: Any
+    let_go: Any
+    helper: Any  # load of the zone beside it at the same places; empty without one
+    farthest: float  # lift up to which the way back is shown: past where the seal is free [m]
+    lifts: Array  # since before firing, up to that [m]
+    on_the_pressing_curve: Any  # load at these if that were the way back, which it is not
 
     @property
     def name(self) -> str:
@@ -43,44 +61,6 @@ class SealView:
     def kind(self) -> str:
         """Kind of quantity of the seal's load."""
         return self.seal.load_kind
-
-    @property
-    def helpers(self) -> tuple[Zone, ...]:
-        """Other zones round the bore, such as a stopper."""
-        return tuple(z for z in self.report.joint.gasket.seals if z.name != self.seal.name)
-
-    # -- before firing
-    @property
-    def top(self) -> float:
-        """The largest closure that the seal has seen [m]."""
-        return float(self.report.sealing.zone_tops[self.seal.name][0])
-
-    @property
-    def rest(self) -> float:
-        """Closure of the seal before firing [m]."""
-        return float(self.report.joint.zone_closure(self.report.sealing, self.seal)[0])
-
-    @property
-    def before(self) -> float:
-        """Load of the seal before firing."""
-        return float(self.report.sealing.zone_loads[self.seal.name][0])
-
-    @property
-    def springback(self) -> float:
-        """How far the seal springs back from where it stands before firing [m]."""
-        return float(self.report.joint.springback(self.report.sealing, self.seal)[0])
-
-    @property
-    def used_thickness(self) -> float:
-        """Thickness of the seal with the head off again [m]."""
-        crept = float(self.report.sealing.zone_sets[self.seal.name][0])
-        return self.seal.free_thickness - crept - (self.top - float(self.seal.recovery(self.top)))
-
-    @property
-    def unseated(self) -> Limit | None:
-        """The limit of seating, where the seal never reached it."""
-        rows = [r for r in self.report.limits if r.key == f"seating/{self.seal.name}"]
-        return next((r for r in rows if not r.holds), None)
 
     # -- under gas: at this crank angle, or at other places of the grid
     def lift(self, place: Any = None) -> Any:
@@ -101,11 +81,6 @@ class SealView:
         return self.seal.required(self.gas(place))
 
     @property
-    def crank_angle(self) -> Array:
-        """The grid [rad]."""
-        return np.asarray(self.report.gas.cycle.crank_angle, dtype=float)
-
-    @property
     def worst(self) -> int:
         """Place on the grid where the seal has least over what it wants."""
         return int(np.argmin(self.left(WHOLE_CYCLE) - self.wanted(WHOLE_CYCLE)))
@@ -123,46 +98,6 @@ class SealView:
     def touches(self) -> bool:
         """Whether the seal still reaches the lifted head."""
         return float(self.lift()) <= self.springback
-
-    # -- curves
-    @property
-    def closures(self) -> Array:
-        """Closures of the seal from first touch to the largest it has seen [m]."""
-        return np.linspace(0.0, self.top, _POINTS)
-
-    @property
-    def pressed(self) -> Any:
-        """Load at `closures` as the seal is pressed."""
-        return self.seal.loading(self.closures)
-
-    @property
-    def let_go(self) -> Any:
-        """Load at `closures` as it is let go from the top."""
-        return self.seal.carried(self.closures, np.full(_POINTS, self.top))
-
-    @property
-    def helper(self) -> Any:
-        """Load of the zone beside it, such as a stopper, at the same places; empty without one."""
-        if not self.helpers:
-            return np.empty(0)
-        zone = self.helpers[0]
-        # counted from where this zone is touched
-        return zone.loading(self.closures - (self.seal.stands_proud - zone.stands_proud))
-
-    @property
-    def farthest(self) -> float:
-        """Lift up to which the way back is shown: past where the seal is free [m]."""
-        return max(1.25 * self.springback, _LEAST_LIFT)
-
-    @property
-    def lifts(self) -> Array:
-        """Lifts since before firing, up to that [m]."""
-        return np.linspace(0.0, self.farthest, _POINTS)
-
-    @property
-    def on_the_pressing_curve(self) -> Any:
-        """Load at `lifts` if the way back were the pressing curve, which it is not."""
-        return self.seal.loading(self.rest - self.lifts)
 
     # -- the bare edge of a soft body
     @property
@@ -193,11 +128,41 @@ def seal_view(report: Report, angle: float | None = None) -> SealView:
 
     Of several seals the one with the least margin of load left is looked at.
     """
-    seal = shown_seal(report)
-    made = SealView(report, 0.0, 0, seal)
-    grid = made.crank_angle
+    joint, stands, seal = report.joint, report.sealing, shown_seal(report)
+    top, crept = (float(x[seal.name][0]) for x in (stands.zone_tops, stands.zone_sets))
+    rest = float(joint.zone_closure(stands, seal)[0])
+    back = float(joint.springback(stands, seal)[0])
+    helpers = tuple(z for z in joint.gasket.seals if z.name != seal.name)
+    closures, lifts = (np.linspace(0.0, x, _POINTS) for x in (top, max(1.25 * back, _LEAST_LIFT)))
+    seating = (r for r in report.limits if r.key == f"seating/{seal.name}" and not r.holds)
+    grid = np.asarray(report.gas.cycle.crank_angle, dtype=float)
+    made = SealView(
+        report,
+        0.0,
+        0,
+        grid,
+        seal,
+        helpers,
+        top,
+        rest,
+        back,
+        before=float(stands.zone_loads[seal.name][0]),
+        used_thickness=seal.free_thickness - crept - (top - float(seal.recovery(top))),
+        unseated=next(seating, None),
+        closures=closures,
+        pressed=seal.loading(closures),
+        let_go=seal.carried(closures, np.full(_POINTS, top)),
+        # counted from where each zone is touched
+        helper=next(
+            (z.loading(closures - (seal.stands_proud - z.stands_proud)) for z in helpers),
+            np.empty(0),
+        ),
+        farthest=float(lifts[-1]),
+        lifts=lifts,
+        on_the_pressing_curve=seal.loading(rest - lifts),
+    )
     place = made.worst if angle is None else int(np.argmin(np.abs(grid - angle)))
-    return SealView(report, float(grid[place]), place, seal)
+    return replace(made, angle=float(grid[place]), place=place)
 
 
 def seal_on(build: Build, construction: str = "", angle: float | None = None) -> SealView:

@@ -32,7 +32,6 @@ _SCRAMBLES = 16
 _CLIP = 10.0  # margins above count as this in the shares
 _POWERS = 3
 _LARGEST = 10_000_000
-_SMALL = 64  # points of one scramble that are kept for the next study of the same seed
 
 
 @dataclass(frozen=True)
@@ -74,21 +73,9 @@ def draw(inputs: Sequence[Input], shares: Array) -> dict[str, Array]:
     return out
 
 
+@functools.lru_cache(maxsize=64)
 def _points(dimensions: int, seed: int, scramble: int, start: int, count: int) -> Array:
-    """Points `start` to `start + count` of one scrambled Sobol sequence."""
-    if count <= _SMALL and start == 0:
-        return _kept_points(dimensions, seed, scramble, count)
-    return _drawn(dimensions, seed, scramble, start, count)
-
-
-@functools.lru_cache(maxsize=128)
-def _kept_points(dimensions: int, seed: int, scramble: int, count: int) -> Array:
-    out = _drawn(dimensions, seed, scramble, 0, count)
-    out.setflags(write=False)
-    return out
-
-
-def _drawn(dimensions: int, seed: int, scramble: int, start: int, count: int) -> Array:
+    """Points `start` to `start + count` of one scrambled Sobol sequence; not to be written to."""
     random = np.random.default_rng([seed, scramble]).spawn(1)[0]
     tiny = 2.0**-40
     return np.clip(sobol.points(dimensions, random, start, count), tiny, 1.0 - tiny)

@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from sealkit import InputError, build, paper, report, tables
 from sealkit.analysis import margins
+from sealkit.analysis.warm import COLD_SOAK
 from sealkit.build import Build
 from sealkit.pressure import fuels, geometry
 from sealkit.pressure.bound import upper_bound
@@ -145,7 +146,7 @@ def test_bare_copper_on_a_wet_deck_fails_the_cold_liquid_check(
     """
     for name in ("copper sheet", "copper with wire ring"):
         case = four[name].result
-        rows = liquids.wet_deck(case.joint, case.warm.low, case.warm.soak.cold)
+        rows = liquids.wet_deck(case.joint, case.warm.low, case.warm.still.stands(COLD_SOAK))
         cold = [r for r in rows if r.of == "coolant" and r.state.temperature is margins.COLD]
         assert cold and not any(r.holds for r in cold), name
     coated = [r for r in four["multi-layer steel"].result.limits if r.key.startswith("liquid/")]

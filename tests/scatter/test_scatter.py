@@ -222,17 +222,17 @@ def test_interval_of_the_scrambles_is_students() -> None:
 
 
 @dataclasses.dataclass(frozen=True)
-class Listed:
+class Listed(scatter.Distribution):
     """One of a list of measured values, each as likely as the others (a bootstrap)."""
 
     values: tuple[float, ...]
 
+    def __post_init__(self) -> None:
+        assert np.all(np.isfinite(self.values))
+
     def at(self, share: Any) -> Any:
         rows = np.sort(np.asarray(self.values))
         return rows[np.minimum((share * len(rows)).astype(int), len(rows) - 1)]
-
-    def score(self, share: Any) -> Any:
-        return (self.at(share) - np.mean(self.values)) / np.std(self.values)
 
 
 @pytest.mark.parametrize("kind", ["dry", "oiled"])
