@@ -108,7 +108,7 @@ def test_a_file_of_points_too_large_is_not_read(tmp_path: Path) -> None:
 def test_one_pressure_for_many_builds_or_one_for_each() -> None:
     b = build.demo("boosted-four")
     torque = {"fasteners.torque": np.array([100.0, 110.0, 120.0])}
-    case = analysis.judged(analysis.with_numbers(b, torque), 9e6).case
+    case, _ = analysis.judged(analysis.with_numbers(b, torque), 9e6)
     each = margins.worse(margins.limits(case, np.full(3, 9e6)))
     for one, many in zip(margins.worse(margins.limits(case, 9e6)), each, strict=True):
         assert np.asarray(one.margin) == pytest.approx(np.asarray(many.margin), rel=1e-12)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -65,19 +64,12 @@ def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm) -> Case:
     bearing, bearing_source = _bearing(build)
     stretch = tables.load("strain_limits")["permanent stretch while tightening"]
     return Case(
+        clamp=clamp,
         joint=made,
-        strong=clamp.strong,
         first=clamp.before_creep,
         low=warm.low.cold,
         high=clamp.high,
         heated=warm.heated,
-        judged_by_stretch=clamp.judged_by_stretch,
-        proof=float(strength.proof),
-        yield_strength=float(strength.yield_strength),
-        section=clamp.weakest_section,
-        area=clamp.weakest_area,
-        diameter=float(thread.diameter),
-        thread_area=float(thread.stress_area),
         rolled=f.threads_rolled,
         tightening_stress=per_build(stress.equivalent),
         permanent_stretch=clamp.permanent_stretch + per_build(warm.weak_stretch),
@@ -87,7 +79,6 @@ def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm) -> Case:
         bearing_area=float(np.pi / 4 * (build.contact_diameter**2 - f.hole_diameter**2)),
         bearing_limit=bearing,
         under="washers" if f.washer_diameter else "nuts" if f.kind == "stud" else "bolt heads",
-        edge=made.gasket.edge,
         others=at_rest,
         lifted=lifted,
         sources={
@@ -99,25 +90,16 @@ def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm) -> Case:
     )
 
 
-@dataclass(frozen=True)
-class Judged:
-    """The clamp side of a build and the case that is judged."""
-
-    clamp: Clamp
-    joint: Joint
-    warm: Warm
-    case: Case
-
-
-def judged(build: Build, peak: Any, carried: Carried | None = None) -> Judged:
+def judged(build: Build, peak: Any, carried: Carried | None = None) -> tuple[Case, Warm]:
     """From the sheet and its sizing pressure over the air outside (Pa) to the case.
 
-    At the weakest place of the map of the deck, where `carried` says what that makes of it.
+    Returns it and its warm states. At the weakest place of the map of the deck, where `carried`
+    says what that makes of it.
     """
     if carried is not None:  # what another bow does, the map tells
-        found = judged(build.vary_si({"head.gradient": carried.across}), peak)
+        case, warm = judged(build.vary_si({"head.gradient": carried.across}), peak)
         there = carried.to(across_head(build, FULL_LOAD))
-        return dataclasses.replace(found, case=dataclasses.replace(found.case, carried=there))
+        return dataclasses.replace(case, carried=there), warm
     clamp, made = clamp_side(build)
     # strength is judged before anything has settled, with the strongest fasteners of the grade
     warm = warm_side(build, made, clamp, peak)
@@ -128,7 +110,7 @@ def judged(build: Build, peak: Any, carried: Carried | None = None) -> Judged:
         case = case_of(build, clamp, made, warm)
         if not yields:
             clamp.warmed["judged"] = build.liquids, case
-    return Judged(clamp, made, warm, case)
+    return case, warm
 
 
 def strip_load(build: Build, clamp: Clamp) -> tuple[Any, Origin]:

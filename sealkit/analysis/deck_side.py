@@ -288,7 +288,7 @@ def judge_deck(
     crushed: list[Limit] = []
     if any(np.isfinite(zone.crush) for zone in made_deck.gasket.seals):
         say("highest preload")
-        strong = made_deck.vary(yield_force=case.strong.yield_force)
+        strong = made_deck.vary(yield_force=case.clamp.strong.yield_force)
         tight = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=fresh)
         hottest = _likewise(tight, crept, worked)
         high, crushed = _crushed(build, made_deck, case, tight, hottest, accuracy)
@@ -382,7 +382,7 @@ def _crushed(
     tight : tightened to the high end, cold
     start : to start the solution from where the tightest state is a warm one
     """
-    high, hottest = tight, made_deck.vary(yield_force=case.strong.yield_force)
+    high, hottest = tight, made_deck.vary(yield_force=case.clamp.strong.yield_force)
     tightest = max(
         case.heated, key=lambda h: 0.0 if h.high is None else _held(made_deck, h.high.preload)
     )
@@ -454,7 +454,7 @@ def tightened_anew(
     if end is HIGH:
         if tight is None or high is None:
             return dataclasses.replace(side, limits=())
-        strong = now.vary(yield_force=case.strong.yield_force)
+        strong = now.vary(yield_force=case.clamp.strong.yield_force)
         tight = strong.assemble(float(np.ravel(case.high.assembly_preload)[0]), start=tight)
         high, rows = _crushed(build, now, case, tight, high, side.accuracy)
         return dataclasses.replace(side, tight=tight, high=high, limits=tuple(rows), failures=())

@@ -9,10 +9,10 @@ from __future__ import annotations
 import functools
 from dataclasses import dataclass
 
-from sealkit.analysis.case import Judged, judged
+from sealkit.analysis.case import judged
 from sealkit.analysis.clamp import Clamp, clamp_side
 from sealkit.analysis.gas import gas_side
-from sealkit.analysis.margins import Limit, limits, weakest
+from sealkit.analysis.margins import Case, Limit, limits, weakest
 from sealkit.analysis.warm import COLD_SOAK, Warm, hot_state, kept_still, stack_of
 from sealkit.build import Build
 from sealkit.sealing import heat, liquids
@@ -53,19 +53,19 @@ class HeatStates:
     stands: tuple[Stand, ...]
 
     @functools.cached_property
-    def found(self) -> Judged:
+    def found(self) -> tuple[Case, Warm]:
         """What it is judged by, the high end of the preload with it; worked out when asked for."""
         return judged(self.build, self.peak)
 
     @property
     def warm(self) -> Warm:
         """The joint in its warm states."""
-        return self.found.warm
+        return self.found[1]
 
     @functools.cached_property
     def weakest(self) -> Limit:
         """The limit with the least margin, of all states of the engine."""
-        return weakest(limits(self.found.case, self.peak))
+        return weakest(limits(self.found[0], self.peak))
 
     @property
     def dry(self) -> bool:

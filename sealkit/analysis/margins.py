@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from sealkit.analysis.carried import Carried
+from sealkit.analysis.clamp import Clamp
 from sealkit.arrays import Array
 from sealkit.errors import fail
 from sealkit.fastening import fatigue
@@ -70,29 +71,15 @@ class Heated:
 class Case:
     """What the limits are worked out from, in plain SI; numbers may be arrays over builds."""
 
-    # joint, strong: the joint of one bore, with the weakest and the strongest of its fasteners
-    joint: Joint
-    strong: Joint
+    clamp: Clamp
+    joint: Joint  # of one bore, with the weakest of its fasteners
     first: Assembly  # as assembled with the low end of the preload, before it crept or was ever hot
     # low, high: cold, with the low end after losses and heat, with the high end before losses
     low: Assembly
     high: Assembly
     # the states of the engine in which a limit may be at its worst, beside that of `low`
     heated: tuple[Heated, ...]
-    # whether the way of tightening may go past yield, so that the stretch that stays counts and not
-    # the proof strength
-    judged_by_stretch: bool
-    # proof, yield_strength: of the fastener, Pa
-    proof: float
-    yield_strength: float
-    # section, area: name and area of its weakest section, m**2
-    section: Note
-    area: float
-    # diameter, thread_area, rolled: of its thread: nominal, m, stress area, m**2, when it was
-    # rolled
-    diameter: float
-    thread_area: float
-    rolled: str
+    rolled: str  # when the fastener's thread was rolled
     tightening_stress: Any  # combined stress while tightening to the high preload, Pa
     # permanent_stretch, stretch_limit: stretch past yield by tightening, heat and gas, and what is
     # allowed, m
@@ -103,7 +90,6 @@ class Case:
     bearing_area: float  # contact under the bolt head or nut, m**2
     bearing_limit: float  # pressure the head's material stands there, Pa
     under: str  # what presses on the head, in words
-    edge: Any  # unbacked edge of a soft gasket, or None
     # limits that do not change with the gas pressure, such as those of the liquids at rest
     others: tuple[Limit, ...]
     lifted: Callable[[Under], tuple[Limit, ...]]  # limits of the liquids while gas lifts the head
@@ -194,13 +180,13 @@ def _assembled(case: Case) -> list[Limit]:
         if zone.seating > 0 and zone.role != "liquid"
     ]
     rows += [row for h in case.heated for row in _crush(case, h)]
-    if case.judged_by_stretch:
+    if case.clamp.judged_by_stretch:
         state = Condition(HOT, HIGH, PEAK, state=case.stretched_when)
         found = ("permanent stretch", "fasteners", case.permanent_stretch, case.stretch_limit)
         return [*rows, Limit(*found, "length", state, *case.sources["stretch"])]
     told = "on the {section}, nominal friction; the twist goes with the wrench"
-    origin = (*case.sources["strength"][:2], note(told, section=case.section))
-    found = ("tightening", "fasteners", case.tightening_stress, case.yield_strength)
+    origin = (*case.sources["strength"][:2], note(told, section=case.clamp.weakest_section))
+    found = ("tightening", "fasteners", case.tightening_stress, case.clamp.strength.yield_strength)
     return [*rows, Limit(*found, "stress", Condition(COLD, HIGH, ASSEMBLY), *origin)]
 
 
@@ -249,21 +235,21 @@ def _low(
     trust = least_trusted("computed", *(z.status for z in case.joint.gasket.zones))
     found = ("lift-off", "clamp", _at(p, gas.gas_force), lifts_off)
     rows.append(Limit(*found, "force", state, source, trust))
-    if case.edge is not None:
+    if case.joint.gasket.edge is not None:
         rows += _blow_out(case, p, gas, state, [r for r in rows if r.check == "residual"])
     return [*rows, _fatigue(case, p, assembly, gas, state)]
 
 
 def _fatigue(case: Case, p: Array, assembly: Assembly, gas: Any, state: Condition) -> Limit:
     """The swing of the fastener's tension between no gas and this pressure."""
-    rest = assembly.preload
+    rest, thread = assembly.preload, case.clamp.thread
     peak = np.asarray(gas.bolt_force, dtype=float).reshape(-1)
-    mean = 0.5 * (rest + peak) / (case.yield_strength * case.thread_area)
-    endurance = fatigue.endurance_amplitude.si(case.diameter, case.rolled, mean)
+    mean = 0.5 * (rest + peak) / (case.clamp.strength.yield_strength * thread.stress_area)
+    endurance = fatigue.endurance_amplitude.si(thread.diameter, case.rolled, mean)
     return Limit(
         "fatigue",
         "fasteners",
-        _at(p, fatigue.alternating_stress.si(rest, peak, case.thread_area)),
+        _at(p, fatigue.alternating_stress.si(rest, peak, thread.stress_area)),
         _at(p, endurance),
         "stress",
         state,
@@ -276,7 +262,8 @@ def _fatigue(case: Case, p: Array, assembly: Assembly, gas: Any, state: Conditio
 
 def edge_hold(case: Case, pressure: Any, stress: Any) -> criteria.BlowOut:
     """The unbacked edge of the body against gas (Pa gauge), with this stress (Pa) left on it."""
-    edge = case.edge
+    edge = case.joint.gasket.edge
+    assert edge is not None
     return criteria.blow_out.si(
         pressure,
         edge.thickness,
@@ -322,9 +309,10 @@ def _blow_out(case: Case, p: Array, gas: Any, state: Condition, held: list[Limit
 def _high(case: Case, p: Array, assembly: Assembly, h: Heated) -> list[Limit]:
     """Strength, with the high end of the preload before anything has settled."""
     state = Condition(h.temperature, HIGH, PEAK, "before losses", h.name)
-    tension = np.asarray(case.strong.under_gas(assembly, p.reshape(-1, 1)).bolt_force)
+    strong, c = case.clamp.strong, case.clamp
+    tension = np.asarray(strong.under_gas(assembly, p.reshape(-1, 1)).bolt_force)
     # hot they yield sooner; balance holds up to there
-    tension = np.minimum(tension.reshape(-1), case.strong.yield_force * h.proof)
+    tension = np.minimum(tension.reshape(-1), strong.yield_force * h.proof)
     (source, status, told), strip, bearing = (
         (_hot_source(where, trust, h), least_trusted(trust, h.trust), words)
         for where, trust, words in (case.sources[k] for k in ("strength", "strip", "bearing"))
@@ -336,13 +324,12 @@ def _high(case: Case, p: Array, assembly: Assembly, h: Heated) -> list[Limit]:
         Limit("threads", "threads in the block", _at(p, tension), strips, "force", state, *strip),
         Limit(*found, "stress", state, *bearing, values=under),
     ]
-    if case.judged_by_stretch:
+    if c.judged_by_stretch:
         # one that may be taken to yield pulls no harder than that; there the stretch counts
         return rows
-    where = note(
-        "on the {section}; {told}" if told else "on the {section}", section=case.section, told=told
-    )
-    stress, holds = _at(p, tension / case.area), _at(p, case.proof * h.proof)
+    words = "on the {section}; {told}" if told else "on the {section}"
+    where = note(words, section=c.weakest_section, told=told)
+    stress, holds = _at(p, tension / c.weakest_area), _at(p, c.strength.proof * h.proof)
     origin = (source, status, where)
     return [Limit("fastener", "fasteners", stress, holds, "stress", state, *origin), *rows]
 

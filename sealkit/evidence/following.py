@@ -141,7 +141,7 @@ def _rise(
 
     def margin(made: Build) -> float:
         peak = sizing_peak(made)
-        case = analysis.judged(made, peak, carried).case
+        case, _ = analysis.judged(made, peak, carried)
         rows = [r for r in margins.limits(case, peak) if r.key == limit.key]
         return float(np.clip(min((r.margin for r in rows), default=0.0), -1.0, _LARGE))
 

@@ -286,7 +286,7 @@ def _opens(build: Build, _: float, carried: Carried | None, cold: bool = True) -
     the load left over the load wanted is taken as straight; at its ends nothing more is told.
     """
     alike = analysis.with_one_preload(build)
-    case = analysis.judged(alike, sizing_peak(alike), carried).case
+    case = analysis.judged(alike, sizing_peak(alike), carried)[0]
     left = [
         np.asarray(r.margin, dtype=float)
         for r in margins.limits(case, _PRESSURES)

@@ -180,7 +180,7 @@ def moves(
 def _least(build: Build, pressure: Array) -> dict[Place, Array]:
     """The least margin of the average joint at each place, one for each gas pressure (Pa)."""
     out: dict[Place, Array] = {}
-    for row in margins.limits(analysis.judged(build, pressure).case, pressure):
+    for row in margins.limits(analysis.judged(build, pressure)[0], pressure):
         margin = np.broadcast_to(row.margin, pressure.shape)
         out[place(row)] = np.minimum(out.get(place(row), np.inf), margin)
     return out

@@ -322,8 +322,8 @@ class Report:
             if path != BOW:
                 continue
             other = self.build.vary_si({path: value})
-            found = judged(other, self.gas.design_gauge)
-            for row in deck_side.with_other_bow(other, self.deck, found.case, found.warm):
+            case, warm = judged(other, self.gas.design_gauge)
+            for row in deck_side.with_other_bow(other, self.deck, case, warm):
                 by = out.setdefault(place(row), {})
                 by[value] = min(by.get(value, np.inf), float(row.signed))
         return out
@@ -637,8 +637,8 @@ def run(
     """
     gas = gas_side(build) if gas is None else gas
     peak = gas.design_gauge
-    found = judged(build, peak)
-    clamp, made, case, warm = found.clamp, found.joint, found.case, found.warm
+    case, warm = judged(build, peak)
+    clamp, made = case.clamp, case.joint
     every = margins.limits(case, peak)
     rows = margins.worse(every)
     sealing = tuple(r for r in rows if r.check in ("residual", "springback", "lift-off"))

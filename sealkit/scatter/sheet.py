@@ -92,8 +92,7 @@ def _worked(
         return np.broadcast_to(np.asarray(analysis.over_air(peak, cycle.ambient)), (count,))
 
     pressure = over(many)
-    found = analysis.judged(many, pressure, carried)
-    case = found.case
+    case, _ = analysis.judged(many, pressure, carried)
 
     def leaks(one_in: ArrayLike) -> tuple[Limit, ...]:
         rarer = over(analysis.with_numbers(many, {_ONE_IN: one_in}))
@@ -103,7 +102,7 @@ def _worked(
         return tuple(r for r in rows if r.failure == GAS_LEAK)
 
     rows = margins.worse(margins.limits(case, pressure))
-    preload = np.broadcast_to(found.clamp.ends[1], (count,))
+    preload = np.broadcast_to(case.clamp.ends[1], (count,))
     watched = {
         "preload": np.asarray(preload, dtype=float),
         "highest peak": pressure + cycle.ambient,

@@ -18,19 +18,19 @@ FOUR = builds.demo("boosted-four")
 
 def alone(build: Build, name: str, peak: float) -> dict[str, float]:
     """Margins of the fastener side in one hot state, from the joint itself."""
-    found = analysis.judged(build, peak)
+    found, _ = analysis.judged(build, peak)
     state = analysis.hot_state(build, name)
     u = float(analysis.stack_of(build).differential_expansion(state))
     u -= float(found.clamp.high.preload[0] * analysis.softer(build, found.joint, state))
     bow = bow_at_seal(build, name)
     hot = heat.after_heat.si(found.joint, found.clamp.high, u, bow=bow).hot
     tension = float(found.joint.under_gas(hot, peak).bolt_force)
-    case = found.case
+    strength = found.clamp.strength
     bolt = hot_metal.left.si(build.fasteners.material, state.fastener).yield_strength
     block = hot_metal.left.si(build.block.material, state.block).tensile
     return {
-        "fastener": case.proof * bolt * case.area / tension - 1,
-        "threads": case.strip_load * block / tension - 1,
+        "fastener": strength.proof * bolt * found.clamp.weakest_area / tension - 1,
+        "threads": found.strip_load * block / tension - 1,
     }
 
 
@@ -57,7 +57,7 @@ def test_warm_up_pulls_hardest_and_a_hot_state_is_the_worst(name: str) -> None:
     row = next(r for r in one.limits if r.key == "fastener")
     assert row.state.state in str(row.state)
     cold = float(one.joint.under_gas(one.case.high, one.gas.design_gauge).bolt_force)
-    assert row.margin < one.case.proof * one.case.area / cold - 1
+    assert row.margin < one.clamp.strength.proof * one.clamp.weakest_area / cold - 1
 
 
 def test_fasteners_past_proof_in_warm_up_only_do_not_hold() -> None:
@@ -67,7 +67,7 @@ def test_fasteners_past_proof_in_warm_up_only_do_not_hold() -> None:
     assert [r.key for r in one.limits if not r.holds] == ["fastener"]
     assert not one.holds and "(warm-up, " in one.verdict()
     cold = float(one.joint.under_gas(one.case.high, one.gas.design_gauge).bolt_force)
-    assert one.case.proof * one.case.area > cold
+    assert one.clamp.strength.proof * one.clamp.weakest_area > cold
 
 
 def test_share_of_warm_up_is_that_of_a_bar_that_trails_its_head() -> None:
@@ -164,7 +164,7 @@ def test_a_solid_head_bows_by_the_heat_of_a_run() -> None:
 def test_warm_up_is_the_growth_worked_out_by_hand() -> None:
     """Growth from the table's temperatures; force from springs in series, gasket included."""
     peak = report.run(FOUR).gas.design_gauge
-    found = analysis.judged(FOUR, peak)
+    found, _ = analysis.judged(FOUR, peak)
     rows, metals = tables.load("temperatures"), tables.load("materials")
     at, f = rows["warm-up"], FOUR.fasteners
     over = at["coolant"] - 293.15
@@ -182,7 +182,7 @@ def test_warm_up_is_the_growth_worked_out_by_hand() -> None:
     )
     u = float(stack.differential_expansion(state))
     assert u == pytest.approx(by_hand + gasket, rel=1e-9)
-    (warm,) = (h for h in found.case.heated if h.name == "warm-up" and h.high is not None)
+    (warm,) = (h for h in found.heated if h.name == "warm-up" and h.high is not None)
     assert warm.high is not None
     joint, high = found.joint, found.clamp.high
     u -= float(high.preload[0] * analysis.softer(FOUR, joint, state))
@@ -247,11 +247,11 @@ def test_more_gas_at_the_cold_start_leaves_less_margin_there_alone() -> None:
 def test_many_builds_have_the_worst_state_of_each() -> None:
     torque = {"heat.rise_factor": np.array([0.5, 1.0, 1.6])}
     peak = report.run(FOUR).gas.design_gauge
-    many = analysis.judged(analysis.with_numbers(FOUR, torque), np.full(3, peak))
-    found = {r.key: r for r in margins.worse(margins.limits(many.case, np.full(3, peak)))}
+    many, _ = analysis.judged(analysis.with_numbers(FOUR, torque), np.full(3, peak))
+    found = {r.key: r for r in margins.worse(margins.limits(many, np.full(3, peak)))}
     for i, factor in enumerate(torque["heat.rise_factor"]):
         build = FOUR.vary_si({"heat.rise_factor": float(factor)})
-        case = analysis.judged(build, peak).case
+        case, _ = analysis.judged(build, peak)
         for row in margins.worse(margins.limits(case, peak)):
             assert np.broadcast_to(found[row.key].margin, 3)[i] == pytest.approx(
                 float(row.margin), rel=1e-6

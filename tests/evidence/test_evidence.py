@@ -165,8 +165,8 @@ def test_what_is_not_known_stands_where_the_report_takes_it(name: str) -> None:
     peak = analysis.gas_side(build).design_gauge
     assert analysis.gas_side(here).design_gauge == pytest.approx(peak, rel=1e-12)
     for ours, theirs in zip(
-        analysis.margins.limits(analysis.judged(here, peak).case, peak),
-        analysis.margins.limits(analysis.judged(build, peak).case, peak),
+        analysis.margins.limits(analysis.judged(here, peak)[0], peak),
+        analysis.margins.limits(analysis.judged(build, peak)[0], peak),
         strict=True,
     ):
         assert ours.key == theirs.key and ours.margin == pytest.approx(theirs.margin, rel=1e-9)

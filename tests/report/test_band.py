@@ -40,7 +40,7 @@ def margins_of(build: Build, peak: float, changes: dict[str, float]) -> dict[Pla
     if any(x.startswith("burn.") for x in changes):
         at *= gas_side(one).design_gauge / gas_side(build).design_gauge
     out: dict[Place, float] = {}
-    for row in margins.limits(judged(one, at).case, at):
+    for row in margins.limits(judged(one, at)[0], at):
         out[place(row)] = min(out.get(place(row), np.inf), float(row.margin))
     return out
 

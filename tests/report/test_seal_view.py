@@ -79,7 +79,8 @@ def test_curves_on_and_off_meet_at_the_top(name: str) -> None:
 
 def test_gas_pushes_the_bare_edge_with_pressure_times_thickness() -> None:
     one = of("fibre composite")
-    edge, held = one.report.case.edge, one.blow_out()
+    edge, held = one.report.joint.gasket.edge, one.blow_out()
+    assert edge is not None
     peak = float(np.max(one.report.gas.sizing))
     assert held.push == pytest.approx(peak * edge.thickness, rel=1e-3)
     assert held.friction_hold == pytest.approx(2 * edge.friction * one.body_left * edge.width)

@@ -211,7 +211,7 @@ def _(build: Build, system: str) -> Names:
 @EXERCISES.solver("blow-out")
 def _(build: Build, system: str) -> Names:
     one = seal_on(build, FIBRE)
-    edge, peak, held = one.report.case.edge, float(one.gas(one.at_peak)), one.blow_out()
+    edge, peak, held = one.report.joint.gasket.edge, float(one.gas(one.at_peak)), one.blow_out()
     pushed = float(held.push)
     return locals()
 

@@ -125,7 +125,7 @@ def test_picks_change_the_specification() -> None:
     ):
         rows[words] = specify(build, wish)
     assert rows["fuel"].quiet and rows["fuel"].meets
-    strength = {k: v.report.case.proof for k, v in rows.items()}
+    strength = {k: v.report.clamp.strength.proof for k, v in rows.items()}
     assert strength["grade"] > strength["now"]
     liquid = {k: any("liquid" in r.key for r in v.report.limits) for k, v in rows.items()}
     assert liquid["now"] and not liquid["deck"]
