@@ -61,9 +61,7 @@ class Clamp:
     strength: grades.Strength
     friction_thread: Any
     friction_head: Any
-    bolt_stiffness: float
     own_stiffness: float
-    member_stiffness: Any
     yield_preload: Any
     strongest_yield: Any
     scatter: Any
@@ -387,9 +385,7 @@ def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
             strength=strength,
             friction_thread=per_build(mu_thread),
             friction_head=per_build(mu_head),
-            bolt_stiffness=kb,
             own_stiffness=_bolt_stiffness(build, thread, mated=False),
-            member_stiffness=km,
             yield_preload=yield_preload,
             strongest_yield=strongest,
             scatter=per_build(scatter),

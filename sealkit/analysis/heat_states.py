@@ -97,7 +97,7 @@ class HeatStates:
     @property
     def rigid_gain(self) -> float:
         """What heat would add to one fastener if nothing but the fastener gave way [N]."""
-        return self.clamp.bolt_stiffness * float(self.warm.differential_expansion)
+        return self.joint.bolt_stiffness * float(self.warm.differential_expansion)
 
     def retorqued_hot(self) -> tuple[float, float]:
         """Preload of a fastener slackened and tightened again hot: then, and once cold [N]."""
