@@ -7,7 +7,8 @@ looked at before, mesh and stiffness matrix are kept, and a state is solved from
 from __future__ import annotations
 
 import functools
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from sealkit.analysis.deck_side import deck_of, settled_and_crept
 from sealkit.analysis.gas import Gas, gas_side
 from sealkit.build import Build
 from sealkit.errors import fail
-from sealkit.sealing.deck import DeckMap, State
+from sealkit.sealing.deck import State
 from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.layout import Step
 from sealkit.sealing.deck.sequence import STEPS, in_order, outwards
@@ -106,17 +107,10 @@ def _bore_look(state: State, bore: int) -> BoreLook:
     return BoreLook(least, most, at, float(np.max(state.seal_lift(bore)[1])))
 
 
-@dataclass
-class _Kept:
-    """The map of a deck, and the last states found on it by the cylinder fired."""
-
-    deck: DeckMap | None = None
-    last: dict[int | None, tuple[State, State, State]] = field(default_factory=dict)
-
-
 @functools.lru_cache(maxsize=_DECKS)
-def _kept(_: Build) -> _Kept:
-    return _Kept()
+def _kept(_: Build) -> dict[Any, Any]:
+    """A deck's map ("deck"), and by the cylinder fired the last states found on it."""
+    return {}
 
 
 # what a kept map is given anew each time, or does not depend on; all else tells two decks apart
@@ -142,12 +136,12 @@ def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> Deck
     gas = gas_side(build)
     clamp, joint = clamp_side(build)
     kept = _kept(build.vary_si(_ANEW))
-    kept.deck = deck = deck_of(build, joint, kept.deck)
+    kept["deck"] = deck = deck_of(build, joint, kept.get("deck"))
     if coat:
         patch = Step(*coat_patch(build), coat, _PATCH * build.engine.bore)
         deck = deck.vary(steps=[*build.gasket_steps, patch])
     peak = gas.design_gauge
-    fresh, first, last = kept.last.get(fired, (None, None, None))
+    fresh, first, last = kept.get(fired, (None, None, None))
     fresh = deck.assemble(float(clamp.preload.assembly_low), start=fresh)
     _, standing = settled_and_crept(build, deck, clamp, fresh, first)
     state = standing
@@ -155,7 +149,7 @@ def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> Deck
         pressure = np.zeros(len(build.layout.bores))
         pressure[fired] = peak
         state = deck.under_gas(standing, pressure, start=last)
-    kept.last[fired] = (fresh, standing, state)
+    kept[fired] = (fresh, standing, state)
     average = joint.under_gas(clamp.low, 0.0 if fired is None else peak)
     load = float(np.ravel(average.zone_loads[joint.gasket.seals[0].name])[0])
     return DeckLook(build, gas, clamp, joint, coat, fired, standing, state, load)

@@ -59,10 +59,7 @@ class Scatter:
     members: Mapping[str, tuple[str, ...]]
     # (mean, standard deviation) of quantities, such as the preload of one fastener
     watched: Mapping[str, tuple[float, float]]
-    # count, scrambles, seed: how the builds were drawn
-    count: int
-    scrambles: int
-    seed: int
+    count: int  # of the builds
     stopped: bool  # whether it was stopped before all builds asked for
     # numbers, margins: a few builds that were kept: numbers by field, margins by key
     numbers: Mapping[str, Array] = field(repr=False)
@@ -138,14 +135,3 @@ class Scatter:
             }
             for row in self.limits
         ]
-
-    def text(self, system: str = "metric") -> str:
-        """The study as plain text."""
-        asked = " (stopped before its end)" if self.stopped else ""
-        out = [f"{self.count:,} builds{asked}, {self.scrambles} scrambles, seed {self.seed}"]
-        out += [f"  {name}: {found.text()}" for name, found in self.groups.items()]
-        out += ["", "Limits"]
-        out += ["  {}: {}; {}".format(*row.values()) for row in self.rows(system)]
-        out += ["", "What was varied"]
-        out += [f"  {one.name} ({one.status}: {one.source})" for one in self.inputs]
-        return "\n".join(out)

@@ -47,33 +47,20 @@ def judge_builds(
     numbers: Mapping[str, ArrayLike],
     mean: analysis.Mean | None = None,
     carried: Carried | None = None,
-) -> tuple[tuple[Limit, ...], dict[str, Array]]:
+) -> tuple[tuple[Limit, ...], dict[str, Array], Callable[[ArrayLike], tuple[Limit, ...]]]:
     """The limits the report judges, for many builds at once, with preload and peak pressure.
 
-    Returns (limits, watched): one limit of each key (cold or hot, whichever is worse), arrays over
-    builds; a limit that is not judged in a build asks for nothing there. "preload" N, "peak
-    pressure" Pa. Raises InputError for a field that cannot vary, lists of unequal length, or builds
+    Returns (limits, watched, leaks): one limit of each key (cold or hot, whichever is worse),
+    arrays over builds; a limit that is not judged in a build asks for nothing there. "preload" N,
+    "highest peak" Pa. `leaks` are those of a gas leak at peaks that one in so many cycles passes;
+    the joint is not worked out anew for them: its low end, which leaks, does not depend on the
+    peak. Raises InputError for a field that cannot vary, lists of unequal length, or builds
     that cannot be worked out.
 
     Parameters
     ----------
     mean : mean cycle of the sheet, where it is worked out already
     carried : what the deck map says of the sheet (`carried_over`)
-    """
-    rows, watched, _ = _worked(build, numbers, mean, carried)
-    return rows, watched
-
-
-def _worked(
-    build: Build,
-    numbers: Mapping[str, ArrayLike],
-    mean: analysis.Mean | None,
-    carried: Carried | None,
-) -> tuple[tuple[Limit, ...], dict[str, Array], Callable[[ArrayLike], tuple[Limit, ...]]]:
-    """See `judge_builds`; and the limits of a gas leak at peaks that one in so many cycles passes.
-
-    The joint of those builds is not worked out anew: at its low end, which leaks, none of it
-    depends on the peak.
     """
     given = {k: np.atleast_1d(np.asarray(v, dtype=float)) for k, v in numbers.items()}
     sizes = {v.size for v in given.values()} - {1} or {1}
@@ -124,7 +111,7 @@ class _Builds:
 
     def __call__(self, numbers: dict[str, Array]) -> Judged:
         rarer = numbers.pop(_OF_ALL, None)
-        rows, watched, leaks = _worked(self.build, numbers, self.mean, self.carried)
+        rows, watched, leaks = judge_builds(self.build, numbers, self.mean, self.carried)
         groups = {
             name: tuple(r.key for r in rows if r.failure == name)
             for name in (GAS_LEAK, LIQUID_LEAK, DAMAGE)
@@ -140,7 +127,7 @@ class _Builds:
         """The limits by key in the middle of all spreads, from a pair of builds alike."""
         numbers = draw(inputs, np.full((2, len(inputs)), 0.5))
         numbers.pop(_OF_ALL, None)
-        rows, _ = judge_builds(self.build, numbers, self.mean, self.carried)
+        rows = judge_builds(self.build, numbers, self.mean, self.carried)[0]
         first = lambda x: float(np.ravel(x)[0])  # noqa: E731
         return {
             r.key: replace(
@@ -234,18 +221,14 @@ def leak_probability(report: Report) -> LeakProbability:
     """
     build = report.build
     bores = build.engine.cylinders
-    drawn = tuple(_with_all(x, bores) for x in one_cycle(build))
+    drawn = one_cycle(build)
+    if bores > 1:  # beside the highest peak of a bore goes that of all bores
+        rare = {x.name: law for x in drawn if isinstance(law := x.spreads.get(_ONE_IN), Highest)}
+        of_all = {name: {_OF_ALL: Highest(law.cycles * bores)} for name, law in rare.items()}
+        drawn = tuple(replace(x, spreads={**x.spreads, **of_all.get(x.name, {})}) for x in drawn)
     carried = carried_over(report)
     known = {row.key: row for row in report.average.limits}
     one = run(build, drawn, _FEW, known=known, carried=carried)
     bore = one.groups[GAS_LEAK]
     alike = one.groups.get(_OF_ALL, bore)
     return LeakProbability(bores, bore, bore.any_of(bores), alike, one, carried is not None)
-
-
-def _with_all(one: Input, bores: int) -> Input:
-    """The same input; beside the highest peak of a bore goes that of all bores."""
-    law = one.spreads.get(_ONE_IN)
-    if bores < 2 or not isinstance(law, Highest):
-        return one
-    return replace(one, spreads={**one.spreads, _OF_ALL: Highest(law.cycles * bores)})

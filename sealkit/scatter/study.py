@@ -225,8 +225,6 @@ class _Study:
             members=self.groups,
             watched=watched,
             count=count,
-            scrambles=int(np.count_nonzero(self.counts)),
-            seed=self.seed,
             stopped=stopped,
             numbers=numbers,
             margins=margins,

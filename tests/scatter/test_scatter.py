@@ -83,7 +83,7 @@ def test_builds_at_the_sheet_have_the_margins_of_the_report(name: str) -> None:
     usual = scatter.usual(b, "parts")
     paths = [p for x in usual for p in x.spreads]
     held = {p: nominal(b, p) for p in paths}
-    rows, _ = scatter.judge_builds(b, {p: np.full(3, v) for p, v in held.items()})
+    rows, *_ = scatter.judge_builds(b, {p: np.full(3, v) for p, v in held.items()})
     wanted = {r.key: r for r in report.run(b).limits}
     assert wanted.keys() <= {r.key for r in rows}
     for row in rows:
@@ -314,7 +314,7 @@ def test_friction_matters_most_to_a_torqued_fastener_and_its_clamp_to_a_bead() -
 
 # --------------------------------------------------------------------------- running
 def same(a: scatter.Scatter, b: scatter.Scatter) -> None:
-    assert a.text() == b.text() and a.count == b.count
+    assert a.rows() == b.rows() and a.count == b.count
     assert a.limits == b.limits and a.groups == b.groups and a.watched == b.watched
     for x, y in ((a.numbers, b.numbers), (a.margins, b.margins), (a.histograms, b.histograms)):
         assert x.keys() == y.keys()
@@ -334,7 +334,6 @@ def test_a_stop_keeps_what_is_done() -> None:
     seen: list[scatter.Progress] = []
     out = scatter.run(b, count=2048, chunk=256, progress=seen.append, cancel=lambda: len(seen) >= 6)
     assert out.stopped and out.count == 6 * 256 and out.groups[ANY].count == out.count
-    assert "stopped" in out.text()
     assert [p.done for p in seen] == [256 * k for k in range(1, 7)]
     assert all(p.count == 2048 and p.left > 0 for p in seen)
     whole = scatter.run(b, count=2048, chunk=256, seed=1, keep=6 * 256)
