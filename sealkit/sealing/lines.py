@@ -52,43 +52,10 @@ class Lines:
         x, y, slope = parts.take(place, axis=1)
         return y + slope * (q - x), slope
 
-    def tracked(self) -> Callable[[Array], tuple[Array, Array]]:
-        """`at` for one value of each row, to be asked again and again with values that move little.
-
-        Only rows that have left their segment are looked up anew.
-        """
-        rows, n = self.x.shape
-        y = self.y if len(self.y) == rows else np.tile(self.y[0], rows)
-        first = np.arange(rows) * n
-        kept = None  # where each row's segment begins and ends, and its node, value and slope
-
-        def at(q: Array) -> tuple[Array, Array]:
-            nonlocal kept
-            now, gone = np.empty((5, len(q))), slice(None)
-            if kept is not None:
-                now = kept
-                gone = np.flatnonzero((q < now[0]) | (q >= now[1]))
-            if len(left := q[gone]):
-                if rows == 1:
-                    end = self.x[0, :-1].searchsorted(left, side="right")
-                else:
-                    end = (np.ascontiguousarray(self.x[gone, :-1].T) <= left).sum(axis=0)
-                before, last = end == 0, end == n - 1
-                end += before
-                if rows > 1:
-                    end += first[gone]
-                x, far, value = self.x.take(end - 1), self.x.take(end), y.take(end - 1)
-                width = np.where(before | (far <= x), np.inf, far - x)
-                now = now.copy()  # another thread may be reading it
-                now[0, gone] = np.where(before, -np.inf, x)
-                now[1, gone] = np.where(before, x, np.where(last, np.inf, far))
-                now[2, gone], now[3, gone] = x, value
-                now[4, gone] = (y.take(end) - value) / width
-                kept = now
-            x, value, slope = now[2:]
-            return value + slope * (q - x), slope
-
-        return at
+    def each(self, q: Array) -> tuple[Array, Array]:
+        """`at` for one value of each row, shape (rows,)."""
+        value, slope = self.at(q[:, None])
+        return value[:, 0], slope[:, 0]
 
     def of(self, rows: Builds) -> Lines:
         """The tables of some of the rows."""

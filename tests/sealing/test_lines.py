@@ -11,21 +11,16 @@ SEED = 11
 
 
 @pytest.mark.parametrize("rows", [1, 40])
-def test_tracked_rows_read_what_a_fresh_look_up_reads(rows: int) -> None:
-    """Over small and large moves, at nodes, equal ones too, before the first, past the last."""
+def test_every_row_is_read_as_by_itself(rows: int) -> None:
+    """Between nodes, at them, equal ones too, before the first, past the last."""
     rng = np.random.default_rng(SEED)
     x = np.sort(rng.integers(0, 12, (rows, 7)) / 4.0, axis=1)
-    table = Lines(x, np.cumsum(rng.random((rows, 7)), axis=1))
-    tracked, q = table.tracked(), rng.random(40) * 3.0
-    for step in (0.0, 0.01, 0.3, 5.0, -9.0, 4.0):
-        q = np.round(4.0 * (q + step * rng.random(40))) / 4.0 if step == 0.3 else q + step
-        wanted = table.at(q[:, None] if rows > 1 else q)
-        for found, one in zip(tracked(q), wanted, strict=True):
-            assert np.array_equal(found, one.ravel())
-
-
-def test_an_earlier_reading_stays_as_it_was() -> None:
-    tracked = Lines(np.array([[0.0, 1.0, 2.0]]), np.array([[0.0, 1.0, 4.0]])).tracked()
-    _, slope = tracked(np.array([0.5, 0.5]))
-    tracked(np.array([1.5, 0.5]))
-    assert slope.tolist() == [1.0, 1.0]
+    y = np.cumsum(rng.random((rows, 7)), axis=1)
+    for q in (np.linspace(-1.0, 4.0, 40), np.round(rng.random(40) * 12.0) / 4.0):
+        value, slope = Lines(x, y).each(q) if rows > 1 else Lines(x, y).at(q)
+        for i, at in enumerate(q):
+            one, own = (x[i], y[i]) if rows > 1 else (x[0], y[0])
+            found = Lines(one[None], own[None]).at(np.array([at]))
+            assert (value[i], slope[i]) == (found[0][0], found[1][0])
+            if one[0] <= at <= one[-1] and len(set(one)) == len(one):
+                assert value[i] == pytest.approx(np.interp(at, one, own), rel=1e-12)

@@ -86,7 +86,7 @@ class Contact:
         gap, back = self.gap, self.zone.way_back(tops)
         if back is None:
             return self.loading()
-        curve, way = self.zone.curve.tracked(), Lines(*back).tracked()
+        curve, way = self.zone.curve.at, Lines(*back).each
 
         def law(deflection: Array) -> tuple[Array, Array]:
             closure = deflection - gap
@@ -121,7 +121,7 @@ class Wall:
         self._faces = Lines(head, faces)
         own = [Lines(head, load) for load in loads]
         self.free = [table.first_load() for table in own]
-        self.laws: list[Law] = [table.tracked() for table in own]
+        self.laws: list[Law] = [table.each for table in own]
 
     def closures(self, deflection: Array) -> list[Array]:
         """Closure of each zone, at least none."""
