@@ -91,10 +91,11 @@ def ring_at(
     preload = clamp.preload
     diameter = joint.seal_diameter
     force = joint.bolts * float(preload.assembly_low)
-    judged = functools.partial(
-        grooves.wire_ring.si,
+    proud = np.linspace(0.002, 0.499, _POINTS) * wire_diameter
+    every: WireRing = grooves.wire_ring.si(
         wire_diameter,
         float(grooves.interference_width.si(wire_diameter)),
+        np.append(groove_depth, wire_diameter - proud),
         copper_thickness=sheet_thickness,
         ring_diameter=diameter,
         receiver_width=receiver_width,
@@ -103,8 +104,7 @@ def ring_at(
         temper=temper,
         **_hard_faces(build),
     )
-    one: WireRing = judged(groove_depth)
-    proud = np.linspace(0.002, 0.499, _POINTS) * wire_diameter
+    one = every.of(0)
     made = constructions.make(
         CopperWireRing.name,
         **mating(build),
@@ -127,7 +127,7 @@ def ring_at(
         design_peak=float(gas.design_peak),
         force=force,
         ring=one,
-        curve=judged(wire_diameter - proud),
+        curve=every.of(slice(1, None)),
         clamp=float(force / (np.pi * diameter)),
         lift=max(float(under.seal_lift), 0.0),
         springback=float(ringed.springback(standing, seal)[0]),

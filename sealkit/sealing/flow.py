@@ -214,27 +214,29 @@ class Sheet:
 
     # eps0; thickness, half the width of the gap, and depth, all three over the wire's radius
     axes: tuple[Array, ...]
-    share: Array  # line load over that of `wire_line_load`
-    bulge: Array  # how far the sheet bulges into the gap, over the depth
+    # line load over that of `wire_line_load`, and how far the sheet bulges into the gap, over the
+    # depth
+    values: Array
 
     @functools.cached_property
     def _corners(self) -> Any:
         """How far the corners of a cell lie behind its first one."""
-        shape = self.share.shape
+        shape = self.values.shape[1:]
         return np.ravel_multi_index(np.indices([2] * len(shape)), shape).ravel()
 
-    def at(self, values: Array, *groups: Any) -> Array:
-        """Values between the nodes, by straight lines; beyond the ends those at the ends.
+    def at(self, *groups: Any) -> Array:
+        """Both values between the nodes, by straight lines; beyond the ends those at the ends.
 
         `refuse` keeps thickness and gap within them; `sheet_line_load` tells of the other two.
         """
         first, shares = np.zeros((), dtype=int), []
-        for group, axis in zip(np.broadcast_arrays(*groups), self.axes, strict=True):
+        for group, axis in zip(groups, self.axes, strict=True):
             place = np.interp(group, axis, np.arange(float(len(axis))))
             below = np.minimum(place.astype(int), len(axis) - 2)
             first = len(axis) * first + below
             shares.append((place - below)[..., None])
-        found: Array = values.ravel()[first[..., None] + self._corners]
+        cells = first[..., None] + self._corners
+        found: Array = self.values.reshape(len(self.values), -1).take(cells, axis=1)
         for share in shares:
             half = found.shape[-1] // 2
             found = (1.0 - share) * found[..., :half] + share * found[..., half:]
@@ -270,7 +272,7 @@ def sheet_table() -> Sheet:
         np.array([[row[f"{what} {d}"] for d in depths] for row in rows]).reshape(shape)
         for what in ("share", "bulge")
     )
-    return Sheet(axes, share, bulge)
+    return Sheet(axes, np.stack([share, bulge]))
 
 
 @with_units(returns="line load", exponent="number 0..1")
@@ -310,11 +312,9 @@ def sheet_line_load(
     table = sheet_table()
     table.refuse(radius, sheet_thickness, half)
     sheet = (prestrain, np.asarray(sheet_thickness) / radius)
-    flat = table.at(table.share, *sheet, 0.0, d / radius)
-    over = (*sheet, half / radius, d / radius)
-    bulge = d * table.at(table.bulge, *over)
-    backed = 1.0 - np.minimum(receiver_depth / np.maximum(bulge, 1e-12), 1.0)
-    opened = table.at(table.share, *over)
+    flat, _ = table.at(*sheet, 0.0, d / radius)
+    opened, bulge = table.at(*sheet, half / radius, d / radius)
+    backed = 1.0 - np.minimum(receiver_depth / np.maximum(d * bulge, 1e-12), 1.0)
     return thick * (opened + np.where(half > 0.0, backed, 1.0) * (flat - opened))
 
 

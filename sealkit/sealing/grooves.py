@@ -30,6 +30,7 @@ from sealkit.units import field, plain_fields, with_units
 from sealkit.words import figure, note
 
 _WORDS: dict[str, dict[str, str]] = beside(__file__)
+_IN_WORDS = ("faults", "warnings")
 # how far the model of the forming load is to be trusted, either way
 MODEL_SPREAD = 1.3
 TEMPERS = ("annealed", "half hard", "hard")
@@ -290,6 +291,11 @@ class WireRing:
         low, high = self.clamp_share_range
         return (low <= 1.0) & (high > 1.0)
 
+    def of(self, rings: int | slice) -> WireRing:
+        """One ring, or some of them, judged by themselves."""
+        arrays = {k: x[rings] for k, x in vars(self).items() if np.ndim(x) and k not in _IN_WORDS}
+        return _judged(dataclasses.replace(self, **arrays))
+
     def alone(self) -> WireRing:
         """This ring in plain SI numbers.
 
@@ -351,10 +357,9 @@ def wire_ring(
                 ),
             )
         )
-    bears = {}
     for name, material in (("wire", wire_material), ("receiver", receiver_material)):
         try:
-            bears[name] = face_hardness.si(material)
+            face_hardness.si(material)
         except InputError as err:
             faults += [dataclasses.replace(f, field=f"{name}_material") for f in err.faults]
     if temper not in TEMPERS:
@@ -404,18 +409,14 @@ def wire_ring(
         receiver_material=receiver_material,
         temper=temper,
     )
-    against, mind = _judged(made, half, bears["receiver"][1] < bears["wire"][0], bears["wire"][2])
-    return dataclasses.replace(made, faults=against, warnings=mind)
+    return _judged(made)
 
 
-def _judged(
-    r: WireRing, half: Any, soft: bool, bears: float
-) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Faults and warnings in words; for arrays, each that applies anywhere.
-
-    `half` is half the width of the furrow; `soft` a receiver in the softer face; `bears` the
-    pressure that the soft end of the wire's face stands.
-    """
+def _judged(r: WireRing) -> WireRing:
+    """The ring with its faults and warnings in words; for arrays, each that applies anywhere."""
+    (softest, _, bears, _), (_, hardest, _, _) = (
+        face_hardness.si(material) for material in (r.wire_material, r.receiver_material)
+    )
     rows = tables.load("grooves")
     wide, deep = rows["receiver width"], rows["receiver depth"]
     later, earlier = (
@@ -423,6 +424,7 @@ def _judged(
     )
     d, rw, rd, proud = r.wire_diameter, r.receiver_width, r.receiver_depth, r.protrusion
     share, has, of_copper = r.clamp_share, r.receiver_area > 0, r.protrusion_share
+    half = flow.contact_half_width.si(np.minimum(proud, 0.5 * d), 0.5 * d)
 
     def beyond(value: Any, row: Any, of: Any) -> Any:
         low, high = row["share_low"] * of - _READ, row["share_high"] * of + _READ
@@ -443,20 +445,20 @@ def _judged(
             "proud": of_copper > later,
             "whole_clamp": (share > 1) & (share <= MODEL_SPREAD),
             "sinks": r.forming_pressure > bears,
-            "soft": soft,
+            "soft": hardest < softest,
             "temper": r.temper != "annealed",
             "disputed": (of_copper > earlier) & (of_copper <= later),
         }
     named = {"spread": f"{MODEL_SPREAD:g}", "wide": wide["what"], "deep": deep["what"]}
-    faults, warnings = (
+    against, mind = (
         tuple(
             words.format(temper=r.temper, **named)
             for name, words in _WORDS[sort].items()
             if np.any(found[name])
         )
-        for sort in ("faults", "warnings")
+        for sort in _IN_WORDS
     )
-    return faults, warnings
+    return dataclasses.replace(r, faults=against, warnings=mind)
 
 
 # --------------------------------------------------------------------------- shop practice
