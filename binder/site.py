@@ -56,7 +56,7 @@ OF_THE_PAGE = re.compile(r"\.data/data/|/(labextension|nbextension|static)/|plot
 KERNEL = "@jupyterlite/pyodide-kernel-extension"
 FIRST = "notebooks/00-the-whole-joint.ipynb"
 NOTE = Path(__file__).with_name("in-the-browser.md")
-QUIET = ROOT / "sealkit" / "labconfig" / "default_setting_overrides.json"
+SETTINGS = ROOT / "sealkit" / "labconfig" / "default_setting_overrides.json"
 
 INDEX = f"""<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8"><title>sealkit</title>
@@ -155,7 +155,7 @@ def build(out: Path, runtime: Path | None = None, trainee: bool = False) -> None
         settings = {
             "appName": "sealkit",
             "litePluginSettings": {f"{KERNEL}:kernel": kernel},
-            "settingsOverrides": json.loads(QUIET.read_text(encoding="utf-8")),
+            "settingsOverrides": json.loads(SETTINGS.read_text(encoding="utf-8")),
         }
         write(
             lite / "jupyter-lite.json",

@@ -290,7 +290,7 @@ def test_lab_from_a_folder(
                 (str(Path(sys.executable).parent), os.environ["PATH"])
             )
             quiet = Path(env["JUPYTER_CONFIG_PATH"].split(os.pathsep)[0], "labconfig")
-            assert "fetchNews" in (quiet / "default_setting_overrides.json").read_text()
+            assert "lineWrap" in (quiet / "default_setting_overrides.json").read_text()
 
         def wait(self) -> int:
             return 0

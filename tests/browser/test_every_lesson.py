@@ -96,8 +96,11 @@ def test_fits_the_screen(
     lesson.fits(width)
     number = request.node.callspec.params["lesson"]
     picture(lesson.page, ".sealkit-panel", screenshots, f"panel-{number}", width)
+    assert not lesson.page.evaluate(_CODE_CUT), "a line of code wraps"
 
 
+_CODE_CUT = """() => [...document.querySelectorAll('.jp-CodeCell .jp-InputArea .cm-scroller')]
+  .filter(el => el.scrollWidth > el.clientWidth + 1).map(el => el.innerText)"""
 _CUT = """() => [...document.querySelectorAll('.sealkit-panel [role=region]')]
   .filter(el => el.scrollWidth > el.clientWidth).map(el => el.ariaLabel)"""
 
