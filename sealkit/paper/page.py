@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 from sealkit import __version__
 from sealkit.build.evidence import measured_fields
 from sealkit.drawing.ink import bar
+from sealkit.drawing.ring import drawing
 from sealkit.files import write_whole
 from sealkit.paper import pictures
 from sealkit.paper.content import CAUTIONS, LEAK, ORDER, SCOPE, Paper, paper_of
@@ -253,7 +254,7 @@ def _bench(paper: Paper, system: str, day: str, window: bool) -> str:
         f"{workshop.order(r.build)}.</p>"
     )
     wanted = [*workshop.work_to(r, system), *_sizes(r, system)]
-    ring = workshop.drawing(r, system)
+    ring = drawing(workshop.ring(r), system) if workshop.has_ring(r) else ""
     holds = ""
     if window:
         *words, by_model = r.window.words(system)

@@ -20,7 +20,7 @@ from sealkit.report.notes import wrench_notes
 from sealkit.report.record import decimals_of
 from sealkit.report.tables import Facts, Rows, under
 from sealkit.resources import beside
-from sealkit.sealing import clearances, constructions, grooves, heat, section, surfaces
+from sealkit.sealing import clearances, constructions, grooves, heat, surfaces
 from sealkit.sealing.deck.sequence import STEPS
 from sealkit.units import show, show_unit, show_value, to_si
 from sealkit.words import Note, note
@@ -400,8 +400,3 @@ def trust(build: Build, *statuses: str) -> str:
     own = build.sheet.status
     # what somebody puts on a sheet of his own is taken as from memory
     return tables.weakest("computed", own if own in tables.STATUSES else "from memory", *statuses)
-
-
-def drawing(report: Report, system: str = "metric") -> str:
-    """The section through wire, copper and receiver as SVG; empty for other gaskets."""
-    return section.drawing(ring(report), system) if has_ring(report) else ""

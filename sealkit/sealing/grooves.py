@@ -1,4 +1,4 @@
-"""Wire rings in copper: wire, groove, protrusion, receiver, forming load, and a drawing to scale.
+"""Wire rings in copper: wire, groove, protrusion, receiver, forming load.
 
 A wire held in a groove of one face stands proud by its protrusion and presses a furrow into
 the copper sheet; a receiver groove in the other face takes the copper that is pushed out. Plastic

@@ -1,6 +1,4 @@
-"""Wire rings, receivers, faces and the drawing."""
-
-import xml.etree.ElementTree as ET
+"""Wire rings, receivers and faces."""
 
 import numpy as np
 import pytest
@@ -8,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from sealkit import InputError, Q, tables
+from sealkit.drawing.ring import drawing
 from sealkit.sealing import flow
 from sealkit.sealing.grooves import (
     MODEL_SPREAD,
@@ -22,7 +21,6 @@ from sealkit.sealing.grooves import (
     receiver_area,
     wire_ring,
 )
-from sealkit.sealing.section import drawing
 from tests.validation import hooke
 
 IN = 0.0254
@@ -251,77 +249,3 @@ def test_published_pairs_of_the_two_protrusion_texts() -> None:
         assert proud <= rows["protrusion, later text"]["share_high"] * copper + 0.0005
     for copper, proud in ((0.030, 0.003), (0.060, 0.006)):
         assert rows["protrusion, earlier text"]["share_high"] * copper == pytest.approx(proud)
-
-
-# --------------------------------------------------------------------------- drawing
-def _svg(text: str) -> ET.Element:
-    return ET.fromstring(text)
-
-
-def _texts(text: str) -> list[str]:
-    found = _svg(text).iter("{http://www.w3.org/2000/svg}text")
-    return ["".join(t.itertext()) for t in found]
-
-
-def _spans(text: str, index: int) -> np.ndarray:
-    """Corner points of the path drawn as number `index`."""
-    paths = list(_svg(text).iter("{http://www.w3.org/2000/svg}path"))
-    body = paths[index].attrib["d"].strip("MZ ").replace("L", "")
-    return np.array([[float(v) for v in p.split(",")] for p in body.split()])
-
-
-def test_drawing_says_its_dimensions_in_the_shops_units() -> None:
-    ring = wire_ring(**GOOD)
-    inch, metric = _texts(drawing(ring, "inch")), _texts(drawing(ring, "metric"))
-    for words in ("wire 0.041 in", "proud 0.006 in", "receiver 0.060 in wide"):
-        assert words in inch
-    assert "copper 1.09 mm" in metric
-    assert "head: A356-T6" in metric
-    assert any(t.startswith("block: grey iron") for t in metric)
-
-
-def test_drawing_is_to_scale() -> None:
-    ring = wire_ring(**GOOD)
-    text = drawing(ring)
-    (circle,) = _svg(text).iter("{http://www.w3.org/2000/svg}circle")
-    scale = 2 * float(circle.attrib["r"]) / ring.wire_diameter.to("mm").magnitude
-    copper = _spans(text, 0)
-    top, bottom = copper[0, 1], copper[2, 1]
-    assert (bottom - top) / scale == pytest.approx(0.043 * 25.4, abs=0.001)
-    receiver = _spans(text, 2)
-    assert (receiver[3, 0] - receiver[2, 0]) / scale == pytest.approx(0.060 * 25.4, abs=0.001)
-    assert (receiver[2, 1] - receiver[1, 1]) / scale == pytest.approx(0.006 * 25.4, abs=0.001)
-    # the wire stands proud into the copper by the protrusion
-    low = float(circle.attrib["cy"]) + float(circle.attrib["r"])
-    assert (low - top) / scale == pytest.approx(0.006 * 25.4, abs=0.001)
-
-
-def test_drawing_turns_over_and_works_without_receiver() -> None:
-    ring = wire_ring(**GOOD)
-    text = drawing(ring, wire_in="block")
-    (circle,) = _svg(text).iter("{http://www.w3.org/2000/svg}circle")
-    copper = _spans(text, 0)
-    assert float(circle.attrib["cy"]) > copper[:, 1].max()
-    assert any(t.startswith("block: A356-T6") for t in _texts(text))
-    plain = {k: v for k, v in GOOD.items() if not k.startswith("receiver")}
-    bare = drawing(wire_ring(**plain), "inch")
-    assert not any("receiver" in t for t in _texts(bare))
-    assert "no receiver" in bare
-    for bad in ({"system": "cubits"}, {"wire_in": "sump"}):
-        with pytest.raises(InputError):
-            drawing(ring, **bad)
-
-
-def test_drawing_has_a_text_alternative_and_takes_the_colour_of_the_page() -> None:
-    one, two = drawing(wire_ring(**GOOD)), drawing(wire_ring(**GOOD), "inch")
-    root = _svg(one)
-    assert root.attrib["role"] == "img"
-    ids = {e.attrib["id"]: e.text for e in root.iter() if "id" in e.attrib}
-    title, desc = root.attrib["aria-labelledby"].split()
-    assert ids[title]
-    assert "protrusion 0.15 mm" in (ids[desc] or "")
-    assert root.attrib["fill"] == "currentColor"
-    assert "<style" not in one
-    assert "#000" not in one
-    # two drawings on one page do not share pattern names
-    assert not set(ids) & {e.attrib["id"] for e in _svg(two).iter() if "id" in e.attrib}

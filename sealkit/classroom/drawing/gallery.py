@@ -9,11 +9,11 @@ import numpy as np
 from sealkit.classroom.drawing import draw
 from sealkit.classroom.drawing.shown import Shown, scrolling
 from sealkit.drawing.ink import Axis, Curve, chart
+from sealkit.drawing.ring import drawing
 from sealkit.drawing.sections import Opening, section
 from sealkit.drawing.svg import COLOURS
 from sealkit.report.seal_view import SealView
 from sealkit.sealing.grooves import WireRing
-from sealkit.sealing.section import drawing
 from sealkit.units import show, show_unit, show_value
 
 
