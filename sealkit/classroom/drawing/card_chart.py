@@ -9,44 +9,25 @@ from dataclasses import dataclass
 from sealkit.arrays import Array
 from sealkit.classroom.drawing import draw
 from sealkit.drawing import ink
-from sealkit.drawing.svg import COLOURS
 from sealkit.units import show_unit
 
 
 @dataclass(frozen=True)
-class Curve:
-    """One line: label, plain SI numbers, key of `svg.COLOURS`, and an SVG dash pattern."""
-
-    label: str
-    x: Array
-    y: Array
-    colour: str
-    dash: str = ""
-
-
-@dataclass(frozen=True)
 class Chart:
-    """Lines over one pair of axes; each axis is (words, kind of quantity)."""
+    """Lines in plain SI over one pair of axes; each axis is (words, kind of quantity)."""
 
     title: str
     x: tuple[str, str]
     y: tuple[str, str]
-    curves: tuple[Curve, ...]
+    curves: tuple[ink.Curve, ...]
 
     def svg(self, system: str = "metric") -> str:
         """The chart in the shop's units, the same bytes for the same numbers."""
         x, xs = _axis(self.x, [c.x for c in self.curves], False, system)
         y, ys = _axis(self.y, [c.y for c in self.curves], True, system)
-        curves = [
-            ink.Curve(a, b, c.label, None, _dash(c.dash), colour=COLOURS[c.colour])
-            for c, a, b in zip(self.curves, xs, ys, strict=True)
-        ]
+        curves = [c._replace(x=a, y=b) for c, a, b in zip(self.curves, xs, ys, strict=True)]
         words = f"Chart to read: {self.title}"
         return ink.chart(x, y, curves, words, wide=480.0, high=350.0, read=True)
-
-
-def _dash(pattern: str) -> str:
-    return " ".join(f"{2.5 * float(p):g}" for p in pattern.split())
 
 
 def _axis(

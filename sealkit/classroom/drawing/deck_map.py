@@ -12,7 +12,7 @@ from sealkit.analysis import DeckLook
 from sealkit.arrays import Array
 from sealkit.classroom.drawing import deck_chart, draw
 from sealkit.classroom.drawing.draw import FONT, HALO, INK, SMALL, STAGE
-from sealkit.classroom.drawing.plot import ByHand, Values
+from sealkit.classroom.drawing.plot import Drawn, Values
 from sealkit.drawing.svg import COLOURS, framed
 from sealkit.sealing.deck import layout as places
 from sealkit.sealing.deck.layout import Layout
@@ -97,54 +97,6 @@ def numbers(view: DeckView, system: str) -> dict[str, Any]:
     return out
 
 
-def _traces(view: DeckView, system: str) -> list[dict[str, Any]]:
-    x, y, z = cells(view, system)
-    unit = show_unit(view.field_kind, system)
-    title = f"{view.field}, {unit}"
-    colours = {
-        "type": "heatmap",
-        "meta": "map",
-        "name": title,
-        "x": x,
-        "y": y,
-        "z": _open(z),
-        "zsmooth": False,
-        "coloraxis": "coloraxis",
-        "xaxis": "x",
-        "yaxis": "y",
-        "hovertemplate": "%{z:.3g} " + unit + "<extra></extra>",
-    }
-    weakest = deck_chart.trace("weakest", _WEAKEST, np.array([view.weak_place]), system) | {
-        "mode": "markers+text",
-        "text": ["<b>least</b>"],
-        "textposition": "bottom center",
-        "textfont": {"size": SMALL, "color": INK, "shadow": HALO},
-        "cliponaxis": False,
-        "marker": _DIAMOND,
-        "hovertemplate": f"{_WEAKEST}<extra></extra>",
-    }
-    round_bore = []
-    for key, (theta, r) in _loads(view, system).items():
-        words, colour, dash = _POLAR[key]
-        round_bore.append(
-            {
-                "type": "scatterpolar",
-                "meta": key,
-                "name": words,
-                "mode": "lines",
-                "theta": theta,
-                "r": r,
-                "line": {"color": COLOURS[colour], "dash": dash, "width": 3},
-                "hovertemplate": f"{words}: %{{r:.3g}} at %{{theta:.0f}}°<extra></extra>",
-                "showlegend": True,
-            }
-        )
-    deck, (place, size) = view.build.layout, view.patch
-    outline = deck_chart.outline_traces(deck, system, view.joint.seal_diameter, view.fired)
-    patch = deck_chart.disc("patch", "coat patch", place, size, system, dash="dot")
-    return [colours, *outline, patch, weakest, *round_bore]
-
-
 def _colours(view: DeckView, system: str, across: tuple[float, float]) -> dict[str, Any]:
     """Colours of the map, and their bar between these shares of the figure's width."""
     top = float(np.nanmax(np.abs(cells(view, system)[2]))) or 1.0
@@ -164,69 +116,123 @@ def _colours(view: DeckView, system: str, across: tuple[float, float]) -> dict[s
     }
 
 
-def _layout(views: Sequence[DeckView], system: str, narrow: bool = False) -> dict[str, Any]:
-    view = views[0]
-    out = deck_chart.axes(view.build.layout, system, view.fired is not None)
-    field = f"{view.field[0].upper()}{view.field[1:]}, {show_unit(view.field_kind, system)}"
-    out["annotations"][0]["text"] = f"<b>{field}</b>"
-    margin = out["margin"]
-    above, below = margin["t"] + _BAR, 34
-    inner = out["height"] - margin["t"] + _POLAR_HEIGHT
-    share = _POLAR_HEIGHT / inner
-    out["yaxis"]["domain"] = [share + 112.0 / inner, 1.0]
-    out["height"] = above + inner + below
-    margin |= {"t": above, "b": below}
-    out["annotations"][0] |= {"yref": "paper", "y": 1.0, "yshift": _BAR}
-    loads = _loads(view, system)
-    most = 1.3 * max(float(np.max(loads[key][1])) for key in ("before", "wanted"))
-    # wider only where a load of another setting would be cut
-    radial = {
-        "rangemode": "tozero",
-        "autorangeoptions": {"include": most},
-        "angle": 45,
-        "nticks": 4,
-    }
-    # upright: it counts from the axis
-    radial |= {"tickangle": 45, "tickfont": {"size": FONT - 1}}
-    out["polar"] = {
-        "domain": {"x": [0.12, 0.9], "y": [0.0, share - 104.0 / inner]},
-        "radialaxis": radial,
-        "angularaxis": {"dtick": 90, "ticksuffix": "°", "tickfont": {"size": FONT - 1}},
-    }
-    out["showlegend"] = True
-    place = {"orientation": "h", "x": 0.0, "xanchor": "left", "yanchor": "top"}
-    out["legend"] = place | {"y": share - 4.0 / inner, "font": {"size": FONT - 1}}
-    out["coloraxis"] = _colours(view, system, (0.0, 1.0 if narrow else 0.6))
-    at, up = (0.0, share), 0.0
-    if narrow:
-        out["xaxis"]["title"]["standoff"] = 44
-    else:
-        # the loads beside the map, the bar of the colours below it
-        out["height"], margin["t"] = STAGE, 34
-        margin["b"] = 10
-        out["annotations"][0]["yshift"] = 4
-        out["coloraxis"]["colorbar"]["y"] = 0.13
-        # a wide figure has a tall map: the key below it ends above the bar
-        out["xaxis"]["domain"], out["yaxis"]["domain"] = [0.0, 0.6], [0.44, 1.0]
-        out["polar"]["domain"] = {"x": [0.65, 0.98], "y": [0.08, 0.95]}
-        out["legend"] |= {"y": 0.0, "yanchor": "bottom", "entrywidth": 105}
-        at, up = (0.64, 1.0), 4.0
-    unit = show_unit(view.kind, system)
-    words = f"Seal round bore {view.bore + 1}, {unit}"
-    out["annotations"].append(draw.heading(words, at, up))
-    return out
+class _Picture(Drawn):
+    """The map and the loads round one bore."""
+
+    def traces(self, view: DeckView, system: str) -> list[dict[str, Any]]:
+        """The map with what stands on the deck, and the loads round one bore."""
+        x, y, z = cells(view, system)
+        unit = show_unit(view.field_kind, system)
+        title = f"{view.field}, {unit}"
+        colours = {
+            "type": "heatmap",
+            "meta": "map",
+            "name": title,
+            "x": x,
+            "y": y,
+            "z": _open(z),
+            "zsmooth": False,
+            "coloraxis": "coloraxis",
+            "xaxis": "x",
+            "yaxis": "y",
+            "hovertemplate": "%{z:.3g} " + unit + "<extra></extra>",
+        }
+        weakest = deck_chart.trace("weakest", _WEAKEST, np.array([view.weak_place]), system) | {
+            "mode": "markers+text",
+            "text": ["<b>least</b>"],
+            "textposition": "bottom center",
+            "textfont": {"size": SMALL, "color": INK, "shadow": HALO},
+            "cliponaxis": False,
+            "marker": _DIAMOND,
+            "hovertemplate": f"{_WEAKEST}<extra></extra>",
+        }
+        round_bore = []
+        for key, (theta, r) in _loads(view, system).items():
+            words, colour, dash = _POLAR[key]
+            round_bore.append(
+                {
+                    "type": "scatterpolar",
+                    "meta": key,
+                    "name": words,
+                    "mode": "lines",
+                    "theta": theta,
+                    "r": r,
+                    "line": {"color": COLOURS[colour], "dash": dash, "width": 3},
+                    "hovertemplate": f"{words}: %{{r:.3g}} at %{{theta:.0f}}°<extra></extra>",
+                    "showlegend": True,
+                }
+            )
+        deck, (place, size) = view.build.layout, view.patch
+        outline = deck_chart.outline_traces(deck, system, view.joint.seal_diameter, view.fired)
+        patch = deck_chart.disc("patch", "coat patch", place, size, system, dash="dot")
+        return [colours, *outline, patch, weakest, *round_bore]
+
+    def layout(
+        self, views: Sequence[DeckView], system: str, narrow: bool = False
+    ) -> dict[str, Any]:
+        """The map above, the loads below it or beside it."""
+        view = views[0]
+        out = deck_chart.axes(view.build.layout, system, view.fired is not None)
+        field = f"{view.field[0].upper()}{view.field[1:]}, {show_unit(view.field_kind, system)}"
+        out["annotations"][0]["text"] = f"<b>{field}</b>"
+        margin = out["margin"]
+        above, below = margin["t"] + _BAR, 34
+        inner = out["height"] - margin["t"] + _POLAR_HEIGHT
+        share = _POLAR_HEIGHT / inner
+        out["yaxis"]["domain"] = [share + 112.0 / inner, 1.0]
+        out["height"] = above + inner + below
+        margin |= {"t": above, "b": below}
+        out["annotations"][0] |= {"yref": "paper", "y": 1.0, "yshift": _BAR}
+        loads = _loads(view, system)
+        most = 1.3 * max(float(np.max(loads[key][1])) for key in ("before", "wanted"))
+        # wider only where a load of another setting would be cut
+        radial = {
+            "rangemode": "tozero",
+            "autorangeoptions": {"include": most},
+            "angle": 45,
+            "nticks": 4,
+        }
+        # upright: it counts from the axis
+        radial |= {"tickangle": 45, "tickfont": {"size": FONT - 1}}
+        out["polar"] = {
+            "domain": {"x": [0.12, 0.9], "y": [0.0, share - 104.0 / inner]},
+            "radialaxis": radial,
+            "angularaxis": {"dtick": 90, "ticksuffix": "°", "tickfont": {"size": FONT - 1}},
+        }
+        out["showlegend"] = True
+        place = {"orientation": "h", "x": 0.0, "xanchor": "left", "yanchor": "top"}
+        out["legend"] = place | {"y": share - 4.0 / inner, "font": {"size": FONT - 1}}
+        out["coloraxis"] = _colours(view, system, (0.0, 1.0 if narrow else 0.6))
+        at, up = (0.0, share), 0.0
+        if narrow:
+            out["xaxis"]["title"]["standoff"] = 44
+        else:
+            # the loads beside the map, the bar of the colours below it
+            out["height"], margin["t"] = STAGE, 34
+            margin["b"] = 10
+            out["annotations"][0]["yshift"] = 4
+            out["coloraxis"]["colorbar"]["y"] = 0.13
+            # a wide figure has a tall map: the key below it ends above the bar
+            out["xaxis"]["domain"], out["yaxis"]["domain"] = [0.0, 0.6], [0.44, 1.0]
+            out["polar"]["domain"] = {"x": [0.65, 0.98], "y": [0.08, 0.95]}
+            out["legend"] |= {"y": 0.0, "yanchor": "bottom", "entrywidth": 105}
+            at, up = (0.64, 1.0), 4.0
+        unit = show_unit(view.kind, system)
+        words = f"Seal round bore {view.bore + 1}, {unit}"
+        out["annotations"].append(draw.heading(words, at, up))
+        return out
+
+    def values(self, view: DeckView, system: str) -> Values:
+        """Colours, the weakest place and the loads."""
+        wx, wy = draw.shop(view.weak_place, "length", system)
+        out: dict[str, dict[str, Any]] = {
+            "map": {"z": _open(cells(view, system)[2])},
+            "weakest": {"x": np.array([wx]), "y": np.array([wy])},
+        }
+        return out | {key: {"r": r} for key, (_, r) in _loads(view, system).items()}
 
 
-def _values(view: DeckView, system: str) -> Values:
-    wx, wy = draw.shop(view.weak_place, "length", system)
-    out: dict[str, dict[str, Any]] = {
-        "map": {"z": _open(cells(view, system)[2])},
-        "weakest": {"x": np.array([wx]), "y": np.array([wy])},
-    }
-    return out | {key: {"r": r} for key, (_, r) in _loads(view, system).items()}
-
-
-PICTURE = ByHand(_traces, _layout, _values)
+PICTURE = _Picture()
 
 
 # --------------------------------------------------------------------------- who shares what

@@ -19,7 +19,7 @@ result into something handier), a function of it, or a number. They are plain SI
 axis; the plot turns them into the shop's units, makes traces, layout and changed values from them,
 and ranges that hold the results at all ends of the knobs. x left out: `Axes.grid`; of a level the
 ends of its chart; of bars 0, 1, 2. A y may also give (x, y) at once. `text` is a function of
-(view, system). A chart that is none of these is drawn `ByHand`.
+(view, system).
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ CRANK_TITLE = "{unit} after firing top dead centre"
 
 
 class Drawn(Protocol):
-    """What a scene needs of its picture."""
+    """What a scene needs of its picture; one that is no plot of lines and bars has no ghosts."""
 
     def traces(self, result: Any, system: str, /) -> list[dict[str, Any]]:
         """Traces as plotly takes them, each with a `meta` of its own."""
@@ -72,31 +72,10 @@ class Drawn(Protocol):
 
     def grey(self) -> list[dict[str, Any]]:
         """Traces of the state before the last change, if there are any."""
+        return []
 
     def ghosts(self, before: Any, result: Any, system: str, /) -> Values:
         """What changes on them."""
-
-
-class _Layout(Protocol):
-    def __call__(
-        self, results: Sequence[Any], system: str, narrow: bool = False, /
-    ) -> dict[str, Any]: ...
-
-
-@dataclass(frozen=True)
-class ByHand:
-    """A picture that is no plot of lines and bars: its three functions (see `Drawn`)."""
-
-    traces: Callable[[Any, str], list[dict[str, Any]]]
-    layout: _Layout
-    values: Callable[[Any, str], Values]
-
-    def grey(self) -> list[dict[str, Any]]:
-        """None."""
-        return []
-
-    def ghosts(self, before: Any, result: Any, system: str) -> Values:
-        """Nothing."""
         return {}
 
 
@@ -120,7 +99,6 @@ class Axes:
     # x_zero, x_room: the same of x
     x_zero: bool = True
     x_room: float = 0.12
-    y_with: int | None = None  # number of another chart with the same upright range
     ticks: float | None = None  # distance of the ticks along x, in the shop's unit
     names: tuple[str, ...] = ()  # under bars at 0, 1, 2, ...
     rows: bool = False  # whether y only numbers rows: nothing is written on it
@@ -286,9 +264,6 @@ class Plot:
                 found = self._numbers(curve, view, system) if curve.ranged else {}
                 for axis in curve.ranged:
                     held[curve.chart][axis].append(found[axis])
-        for axes, one in zip(self.charts, held, strict=True):
-            if axes.y_with is not None:
-                one["y"] = held[axes.y_with]["y"] = one["y"] + held[axes.y_with]["y"]
         made = [
             _chart(axes, views[0], one, system) for axes, one in zip(self.charts, held, strict=True)
         ]

@@ -18,6 +18,16 @@ def said(words: str, role: str = "status") -> str:
     return f'<div role="{role}" aria-live="{manner}" style="{_SIZE}">{words}</div>'
 
 
+def wide() -> Any:
+    """Layout of a control: as wide as there is room, and no wider than is good to read."""
+    return widgets.Layout(width="auto", min_width="0", max_width="620px")
+
+
+def field(words: str, kind: Any = widgets.Text, **more: Any) -> Any:
+    """A field for text, or another kind of control with its words before it."""
+    return kind(description=words, style={"description_width": "initial"}, layout=wide(), **more)
+
+
 # layer of the feedback -> mark and word; what is not here is not right yet
 _VERDICTS = {"right": ("✓", "RIGHT"), "read": ("●", "READ AS"), "empty": ("○", "NO ANSWER YET")}
 _VERDICTS |= dict.fromkeys(("type", "dimension"), ("✗", "LOOK AGAIN"))  # nothing judged
@@ -64,32 +74,20 @@ class AnswerBox(widgets.VBox):
         what = question.key if number is None else f"question {number}"
         name = f"Answer to {what}"
         asked = question.text if number is None else f"{number}. {question.text}"
-        wide = widgets.Layout(width="auto", min_width="0", max_width="620px")
-        style = {"description_width": "initial"}
         self.text = widgets.HTML(
             f'<p style="{_SIZE};margin:4px 0">{html.escape(asked)}</p>{picture}'
         )
         self.entry: Any
         if question.kind == CHOICE:
-            self.entry = widgets.Dropdown(
-                options=[("choose one", ""), *((o, o) for o in question.options)],
-                value="",
-                description=name,
-                style=style,
-                layout=wide,
-            )
+            options = [("choose one", ""), *((o, o) for o in question.options)]
+            self.entry = field(name, widgets.Dropdown, options=options, value="")
         else:
-            self.entry = widgets.Text(
-                description=name,
-                placeholder="number and unit",
-                continuous_update=False,
-                style=style,
-                layout=wide,
-            )
+            self.entry = field(name, placeholder="number and unit", continuous_update=False)
         self.button = widgets.Button(description="Check", tooltip=f"Check the answer to {what}")
         self.said = widgets.HTML(said(""))
         self.worked = widgets.HTML(worked)
-        self.entry.observe(self._on_entry, "value")
+        # the box was left, or Enter was pressed in it
+        self.entry.observe(lambda _: self.check(), "value")
         self.button.on_click(lambda _: self.check())
         row = widgets.HBox(
             [self.entry, self.button] if judge else [self.entry],
@@ -101,10 +99,6 @@ class AnswerBox(widgets.VBox):
         size.layout = widgets.Layout(height="0", margin="0")
         super().__init__([size, self.text, row, self.said, *([self.worked] if worked else [])])
         self.add_class("sealkit-answer")
-
-    def _on_entry(self, _: Any) -> None:
-        """The box was left, or Enter was pressed in it."""
-        self.check()
 
     def check(self) -> Feedback:
         """Judge (or read back) what stands in the box now, and say so."""

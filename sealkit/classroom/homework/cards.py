@@ -92,23 +92,16 @@ class Card:
 
     def dumps(self) -> str:
         """The card file: the engine, and no answers."""
-        return _text(
-            {
-                "format": FORMAT,
-                "version": VERSION,
-                "note": "An invented engine for a class. It holds no answers.",
-                "set": self.set,
-                "trainee": self.trainee,
-                "name": self.name,
-                "system": self.system,
-                "tag": self.tag,
-                "numbers": dict(self.numbers),
-            }
-        )
+        data = {
+            "format": FORMAT,
+            "version": VERSION,
+            "note": "An invented engine for a class. It holds no answers.",
+            **{k: getattr(self, k) for k in (*_TEXTS, "numbers")},
+        }
+        return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
 
 
-def _text(data: Mapping[str, Any]) -> str:
-    return json.dumps(data, ensure_ascii=False, indent=1) + "\n"
+_TEXTS = ("set", "trainee", "name", "system", "tag")
 
 
 # --------------------------------------------------------------------------- the data
@@ -329,7 +322,7 @@ def load(text: str | bytes) -> Card:
         raise fail("card file", "another kind of file", wanted)
     if data.get("version") != VERSION:
         raise fail("card file", f"version {data.get('version')}", f"version {VERSION}")
-    texts = {k: data.get(k) for k in ("set", "trainee", "name", "system", "tag")}
+    texts = {k: data.get(k) for k in _TEXTS}
     numbers = data.get("numbers")
     if not all(isinstance(v, str) for v in texts.values()) or not isinstance(numbers, dict):
         raise fail("card file", "a file with parts missing", wanted)

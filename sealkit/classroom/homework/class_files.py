@@ -151,18 +151,13 @@ class Key:
 
     def dumps(self) -> str:
         """The key file; it holds the signatures, so it stays with the instructor."""
-        out = [
-            {k: getattr(c, k) for k in ("trainee", "name", "system", "tag", "numbers")}
-            for c in self.cards
-        ]
+        parts = ("trainee", "name", "system", "tag", "numbers")
         data = {
             "format": KEY,
             "version": VERSION,
             "note": "For the instructor only.",
-            "set": self.set,
-            "due": self.due,
-            "term": self.term,
-            "cards": out,
+            **{k: getattr(self, k) for k in ("set", "due", "term")},
+            "cards": [{k: getattr(c, k) for k in parts} for c in self.cards],
         }
         return json.dumps(data, ensure_ascii=False, indent=0) + "\n"
 
@@ -269,15 +264,7 @@ class Answers:
 
     def dumps(self) -> str:
         """The file. It carries answers only, and a sum by which a change is noticed."""
-        data = {
-            "format": ANSWERS,
-            "version": VERSION,
-            "set": self.set,
-            "trainee": self.trainee,
-            "card": self.card,
-            "saved": self.saved,
-            "answers": dict(self.answers),
-        }
+        data = {"format": ANSWERS, "version": VERSION, **vars(self)}
         return json.dumps({**data, "check": _sum(data)}, ensure_ascii=False, indent=1) + "\n"
 
 
@@ -372,7 +359,7 @@ def read_answers(text: str | bytes) -> Answers:
         when(data["saved"])
     except InputError:
         raise Refused("no time of saving") from None
-    return Answers(data["set"], data["trainee"], data["card"], data["saved"], given)
+    return Answers(**{k: data[k] for k in fields}, answers=given)
 
 
 # --------------------------------------------------------------------------- folders

@@ -15,6 +15,7 @@ from typing import Any
 
 from sealkit.classroom.homework import card_page
 from sealkit.classroom.homework.answers import Feedback, Question, printed
+from sealkit.classroom.homework.cards import Card
 from sealkit.classroom.homework.class_files import Key, file_name
 from sealkit.classroom.homework.gradebook import Difficulty, Graded, Grades, Unnamed
 from sealkit.classroom.homework.policy import Policy
@@ -90,25 +91,30 @@ def feedback_page(result: Graded) -> str:
     card = result.card
     rows = []
     every = zip(card.items, result.feedback, result.marks, strict=True)
-    for i, (item, said, marks) in enumerate(every, 1):
+    for i, (item, said, had) in enumerate(every, 1):
         q = item.question
         rows.append(
             (
                 f"<td>{i}</td><td>{_esc(q.text)}</td>",
                 f"<td>{_written(result, q)}</td>",
                 f"<td>{_verdict(result, q, said)}</td>",
-                f"<td>{marks:g} of {q.marks}{_by_hand(result, q.key)}</td>",
+                f"<td>{had:g} of {q.marks}{_by_hand(result, q.key)}</td>",
             )
         )
     heads = ("no.", "question", "your answer", "what we saw", "marks")
+    late = f" (late: {100 * result.taken:g} % taken off)" if result.taken else ""
+    marks = f": {result.total:g} of {card.marks} marks{late}"
+    return _sheet(card, "feedback", card_page.table(heads, rows), marks)
+
+
+def _sheet(card: Card, what: str, table: str, beside: str = "") -> str:
+    """A page for one trainee: whose it is, which engine, and a table."""
     body = (
-        f"<section><h1>{_esc(card.title)}: feedback</h1>"
-        f"<p><b>{_esc(card.name)}</b> <span class='small'>({_esc(card.trainee)})</span>: "
-        f"{result.total:g} of {card.marks} marks{_taken(result)}</p>"
-        f"<p>{_esc(card_page.engine_line(card))}</p>"
-        f"{card_page.table(heads, rows)}</section>"
+        f"<section><h1>{_esc(card.title)}: {what}</h1><p><b>{_esc(card.name)}</b> "
+        f"<span class='small'>({_esc(card.trainee)})</span>{beside}</p>"
+        f"<p>{_esc(card_page.engine_line(card))}</p>{table}</section>"
     )
-    return card_page.page(f"{card.title}: feedback for {card.name}", body)
+    return card_page.page(f"{card.title}: {what} for {card.name}", body)
 
 
 def solution_page(result: Graded) -> str:
@@ -123,12 +129,7 @@ def solution_page(result: Graded) -> str:
         for i, item in enumerate(card.items, 1)
     )
     heads = ("no.", "question", "your answer", "right, and the way there")
-    body = (
-        f"<section><h1>{_esc(card.title)}: solution</h1><p><b>{_esc(card.name)}</b> "
-        f"<span class='small'>({_esc(card.trainee)})</span></p>"
-        f"<p>{_esc(card_page.engine_line(card))}</p>{card_page.table(heads, rows)}</section>"
-    )
-    return card_page.page(f"{card.title}: solution for {card.name}", body)
+    return _sheet(card, "solution", card_page.table(heads, rows))
 
 
 def solution_files(grades: Grades, decided: Policy, anyway: bool = False) -> dict[str, str]:
@@ -166,10 +167,6 @@ def _by_hand(result: Graded, question: str) -> str:
     if decided is None:
         return ""
     return f"<br><b>Your instructor:</b> {_esc(decided.comment or 'marks given by hand')}"
-
-
-def _taken(result: Graded) -> str:
-    return f" (late: {100 * result.taken:g} % taken off)" if result.taken else ""
 
 
 def _shade(share: float) -> str:

@@ -9,19 +9,9 @@ from typing import Any
 import ipywidgets as widgets
 
 from sealkit.classroom.homework import cards
-from sealkit.classroom.homework.answer_box import said
+from sealkit.classroom.homework.answer_box import field, said, wide
 from sealkit.errors import InputError
 from sealkit.units import SYSTEMS
-
-
-def wide() -> Any:
-    """Layout of a control: as wide as there is room, and no wider than is good to read."""
-    return widgets.Layout(width="auto", min_width="0", max_width="620px")
-
-
-def field(words: str, kind: Any = widgets.Text, **more: Any) -> Any:
-    """A field for text, or another kind of control with its words before it."""
-    return kind(description=words, style={"description_width": "initial"}, layout=wide(), **more)
 
 
 def sets() -> Any:

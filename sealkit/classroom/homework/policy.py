@@ -207,7 +207,10 @@ def load(text: str | bytes) -> Policy:
     faults: list[Fault] = []
 
     def entries(name: str, taken: Callable[[Any, str], Any]) -> Iterator[Any]:
-        for i, entry in enumerate(_tables(data, name), 1):
+        found = data.get(name, [])
+        if not isinstance(found, list):
+            raise fail(f"class file, {name}", "another kind of entry", f"[[{name}]]")
+        for i, entry in enumerate(found, 1):
             try:
                 yield taken(entry, f"class file, {name} {i}")
             except InputError as err:
@@ -274,13 +277,6 @@ def _override(entry: Any, where: str) -> Override:
     if marks is None and not comment.strip():
         raise fail(where, "neither marks nor a comment", "one of them, or both")
     return Override(entry["question"], entry["trainee"], marks, comment[:500])
-
-
-def _tables(data: Mapping[str, Any], name: str) -> list[Any]:
-    found = data.get(name, [])
-    if not isinstance(found, list):
-        raise fail(f"class file, {name}", "another kind of entry", f"[[{name}]]")
-    return found
 
 
 def _own(entry: Any, where: str) -> OwnPitfall:

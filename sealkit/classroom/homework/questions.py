@@ -29,7 +29,7 @@ these `rows` is the table of the worked answer (column -> figure), and `wrong`, 
 differs by engine::
 
     EXERCISES = Exercises("06")
-    question, answer = EXERCISES.question, EXERCISES.answer
+    answer = EXERCISES.answer
 
     @EXERCISES.solver("deeper")
     def _(build: Build, system: str) -> Names:
@@ -240,18 +240,22 @@ def exercise(question: Question, shown: Shown | None = None) -> Any:
 
 # --------------------------------------------------------------------------- the exercises
 Names = dict[str, Any]
-Solver = Callable[[Build, str], Names]
 
 
-def _any_build(_: Build) -> None:
-    return None
+class Solvers(dict[str, Any]):
+    """Solvers by the key of the question that each of them solves."""
+
+    def solver(self, key: str) -> Callable[[Any], Any]:
+        """Keep a function as the solver of the question of this key."""
+
+        def keep(function: Any) -> Any:
+            self[key] = function
+            return function
+
+        return keep
 
 
-def _no_names(_: Build) -> Names:
-    return {}
-
-
-class Exercises:
+class Exercises(Solvers):
     """The exercises of one lesson, numbered from 1 in the order of its data file.
 
     Parameters
@@ -264,51 +268,31 @@ class Exercises:
     def __init__(
         self,
         lesson: str,
-        fits: Callable[[Build], None] = _any_build,
-        names: Callable[[Build], Names] = _no_names,
+        fits: Callable[[Build], None] = lambda _: None,
+        names: Callable[[Build], Names] = lambda _: {},
     ) -> None:
         self.lesson, self.fits, self.names = lesson, fits, names
-        self.solvers: dict[str, Solver] = {}
-        self._worked = functools.lru_cache(maxsize=64)(self._work)
-
-    def solver(self, key: str) -> Callable[[Solver], Solver]:
-        """Keep a function as the solver of the question of this key."""
-
-        def keep(function: Solver) -> Solver:
-            self.solvers[key] = function
-            return function
-
-        return keep
 
     @property
     def entries(self) -> list[dict[str, Any]]:
         """The questions in the data file."""
         return list(read_data("exercises", f"{self.lesson}.toml", "question")["question"])
 
-    def question(self, number: int, build: Build, system: str | None = None) -> Question:
-        """The question of an exercise on this build.
-
-        Raises InputError if there is no such exercise, or the build does not fit it.
-        """
-        return self.both(number, build, system)[0]
-
     def answer(self, number: int, build: Build, system: str | None = None) -> Any:
-        """An exercise: the question with its box, and the worked answer folded below.
-
-        Raises InputError if there is no such exercise, or the build does not fit it.
-        """
+        """An exercise, as `both` finds it: the question with its box, the worked answer below."""
         return exercise(*self.both(number, build, system))
 
     def both(self, number: int, build: Build, system: str | None = None) -> tuple[Question, Shown]:
-        """The question of an exercise and its worked answer."""
-        return self._worked(number, build, system or build.system)
+        """The question of an exercise and its worked answer, in the sheet's units if none are said.
 
-    def _work(self, number: int, build: Build, system: str) -> tuple[Question, Shown]:
+        Raises InputError if there is no such exercise, or the build does not fit it.
+        """
+        system = system or build.system
         if number not in range(1, len(self.entries) + 1):
             raise fail("number", number, f"an exercise from 1 to {len(self.entries)}")
         self.fits(build)
         entry = self.entries[number - 1]
-        solver = self.solvers.get(entry["key"], lambda one, _: self.names(one))
+        solver = self.get(entry["key"], lambda one, _: self.names(one))
         solved = by_formulas(entry, solver(build, system))
         figures: dict[str, Figure] = {"engine": build.sheet.name, **solved.figures}
         question = ask(f"{self.lesson}-{number}", entry, solved, figures, system)

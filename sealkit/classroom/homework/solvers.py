@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import string
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -17,29 +17,21 @@ import numpy as np
 
 from sealkit import analysis
 from sealkit.arrays import Array
-from sealkit.classroom.drawing.card_chart import Chart, Curve
+from sealkit.classroom.drawing.card_chart import Chart
 from sealkit.classroom.homework.engines import Numbers
 from sealkit.classroom.homework.formulas import evaluate, refused, worked_out
-from sealkit.classroom.homework.questions import Solved
+from sealkit.classroom.homework.questions import Solved, Solvers
+from sealkit.drawing.ink import Curve
+from sealkit.drawing.svg import COLOURS
 from sealkit.errors import fail
 from sealkit.pressure import boost, burn, geometry
 from sealkit.sealing import constructions, grooves
 from sealkit.sealing.gaskets import Zone
 
-Solver = Callable[[Numbers], Solved]
 Line = tuple[str, str, str, Array, str]  # label, pitfall, colour, numbers, dash
 
-SOLVERS: dict[str, Solver] = {}
-
-
-def solver(name: str) -> Callable[[Solver], Solver]:
-    """Keep a function as the solver of the question of this name."""
-
-    def keep(function: Solver) -> Solver:
-        SOLVERS[name] = function
-        return function
-
-    return keep
+SOLVERS = Solvers()
+solver = SOLVERS.solver
 
 
 # --------------------------------------------------------------------------- charts
@@ -66,7 +58,8 @@ def charted(
     """
     every = list(lines)
     curves = tuple(
-        Curve(label, along, height, colour, dash) for label, _, colour, height, dash in every
+        Curve(along, height, label, None, dash, colour=COLOURS[colour])
+        for label, _, colour, height, dash in every
     )
     heights = {
         pitfall: float(np.interp(at, along, height))
@@ -138,21 +131,19 @@ def _(n: Numbers) -> Solved:
     def line(heat: float) -> Array:
         return np.interp(angle, theta[1:], cylinder(heat, start))
 
-    chart = Chart(
+    firing, motored = line(energy), line(0.0)
+    return charted(
         "Pressure in the cylinder over crank angle",
         ("crank angle after firing top dead centre", "angle"),
         ("absolute pressure", "pressure"),
-        (
-            Curve("firing", angle, line(energy), "pressure"),
-            Curve("not firing", angle, line(0.0), "pressure", "4 3"),
-        ),
+        angle,
+        n.chart_angle,
+        [
+            ("firing", "right", "pressure", firing, ""),
+            ("not firing", "line without firing", "pressure", motored, "10 7.5"),
+        ],
+        {"peak for the angle": firing.max()},
     )
-    firing, motored = chart.curves
-    wrong = {
-        "line without firing": np.interp(n.chart_angle, angle, motored.y),
-        "peak for the angle": firing.y.max(),
-    }
-    return Solved(np.interp(n.chart_angle, angle, firing.y), wrong, chart=chart)
 
 
 def come_back(zone: Zone, top: float, gap: float, axis: tuple[str, str], title: str) -> Solved:
@@ -170,7 +161,7 @@ def come_back(zone: Zone, top: float, gap: float, axis: tuple[str, str], title: 
         opened,
         gap,
         [
-            ("first loading, to here", "loading curve for unloading", "seal load", first, "4 3"),
+            ("first loading, to here", "loading curve for unloading", "seal load", first, "10 7.5"),
             ("coming back", "right", "seal load", back, ""),
         ],
     )
@@ -237,8 +228,8 @@ def _(n: Numbers) -> Solved:
         n.furrow,
         [
             ("annealed copper", "right", "seal load", soft, ""),
-            ("hard copper", "line of hard copper", "seal load", hard, "4 3"),
-            ("annealed, wire half as thick", "line of the thin wire", "seal load", thin, "1 4"),
+            ("hard copper", "line of hard copper", "seal load", hard, "10 7.5"),
+            ("annealed, wire half as thick", "line of the thin wire", "seal load", thin, "2.5 10"),
         ],
     )
 
@@ -264,7 +255,7 @@ def _(n: Numbers) -> Solved:
         n.preload_wanted,
         [
             ("this wrench", "right", "probability", mine, ""),
-            ("a finer wrench", "line of the finer wrench", "probability", finer, "4 3"),
+            ("a finer wrench", "line of the finer wrench", "probability", finer, "10 7.5"),
         ],
         {"above for below": 1.0 - share},
     )

@@ -208,7 +208,7 @@ def told(found: Specification, system: str = "metric") -> str:
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("11")
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 _NONE = "none of these alone"
 _OVERLOOKED = {
     "meets": "more work than needed",

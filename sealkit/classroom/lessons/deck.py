@@ -186,7 +186,7 @@ def sources(build: Build) -> Shown:
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("05")
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 
 
 @EXERCISES.solver("sharing")

@@ -204,7 +204,7 @@ def sources(found: GasForce) -> Shown:
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("01")
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 
 
 def _boosted(build: Build) -> Gas:

@@ -167,7 +167,7 @@ def springs(build: Build, system: str = "metric") -> str:
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("04")
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 
 
 @EXERCISES.solver("way back")

@@ -229,7 +229,7 @@ def told(build: Build, system: str | None = None) -> str:
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("07")
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 
 
 @EXERCISES.solver("hot")

@@ -236,7 +236,7 @@ def sources(build: Build) -> Shown:
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("12")
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 
 
 @EXERCISES.solver("zero")

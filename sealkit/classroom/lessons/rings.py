@@ -211,7 +211,7 @@ def told(build: Build, system: str | None = None) -> str:
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("06", names=lambda build: _told(standard(build)))
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 
 
 _DEEPER = float(to_si("0.004 in", "length"))  # invented: groove cut deeper by this

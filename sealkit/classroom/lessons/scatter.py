@@ -174,7 +174,7 @@ def sources(build: Build) -> Shown:
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("09")
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 
 
 @EXERCISES.solver("deviations")

@@ -211,7 +211,7 @@ def by_panel(found: JointDiagram, system: str = "metric") -> str:
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("03", names=lambda build: _told(find(build)))
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 
 
 @EXERCISES.solver("softer")

@@ -209,7 +209,7 @@ def sources(found: Inspection) -> Shown:
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("10")
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 # round figures of the exercises, m; all invented
 _SMOOTH = {"metric": 0.2e-6, "inch": 10 * 0.0254e-6}  # Ra of a polished face
 _STEP = {"metric": 100e-6, "inch": 4 * 0.0254e-3}  # bow, and lengthening of a fastener

@@ -196,7 +196,7 @@ def sources(build: Build) -> Shown:
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("08")
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 
 
 @EXERCISES.solver("volume")

@@ -116,7 +116,7 @@ def by_report(report: Report, system: str = "metric") -> str:
 
 # --------------------------------------------------------------------------- exercises
 EXERCISES = Exercises("00")
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 
 
 def _left(report: Report) -> float:

@@ -239,7 +239,7 @@ def _by_torque(build: Build) -> None:
 
 
 EXERCISES = Exercises("02", _by_torque, lambda build: _told(find(build)))
-question, answer = EXERCISES.question, EXERCISES.answer
+answer = EXERCISES.answer
 
 
 @EXERCISES.solver("wrong scale")

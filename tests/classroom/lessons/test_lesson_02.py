@@ -214,20 +214,21 @@ def test_picture_has_words_and_scale(name: str, system: str) -> None:
 # --------------------------------------------------------------------------- exercises
 def test_exercise_values_are_the_engines() -> None:
     clamp, _ = analysis.clamp_side(FOUR)
-    one = wrench_lesson.question(1, FOUR).value
+    one = wrench_lesson.EXERCISES.both(1, FOUR)[0].value
     assert one == pytest.approx(clamp.preload.assembly * 1.3558179, rel=1e-6)
     found = wrench_lesson.find(FOUR)
-    two = wrench_lesson.question(2, FOUR).value
+    two = wrench_lesson.EXERCISES.both(2, FOUR)[0].value
     assert two == pytest.approx(float(found.split.stretching / found.split.total))
     paste = wrench_lesson.find(wrench.with_lubricant(FOUR, "moly paste"))
-    three = wrench_lesson.question(3, FOUR).value
+    three = wrench_lesson.EXERCISES.both(3, FOUR)[0].value
     assert three == pytest.approx(paste.preloads[1] / found.preloads[1])
-    assert wrench_lesson.question(4, FOUR).value == "stretch measured, to the same middle preload"
+    four = wrench_lesson.EXERCISES.both(4, FOUR)[0].value
+    assert four == "stretch measured, to the same middle preload"
 
 
 def test_exercise_one_on_an_inch_sheet_asks_the_other_scale() -> None:
     v8 = builds.demo("na-iron-v8")
-    made = wrench_lesson.question(1, v8)
+    made = wrench_lesson.EXERCISES.both(1, v8)[0]
     assert made.unit == "lbf" and "scale in N·m" in made.text
     right, wanted = made.value, made.pitfalls[0].value
     assert isinstance(right, float) and isinstance(wanted, float) and right < wanted

@@ -187,7 +187,7 @@ def test_tightened_in_order() -> None:
 
 
 def test_the_hard_gasket_loses_its_load_where_the_coat_is_missing() -> None:
-    value = deck_lesson.question(4, FOUR).value
+    value = deck_lesson.EXERCISES.both(4, FOUR)[0].value
     assert value == "it falls between these bores and hardly changes on the far side"
 
 

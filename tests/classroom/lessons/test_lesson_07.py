@@ -187,17 +187,17 @@ def test_wrong_values_are_told() -> None:
 # --------------------------------------------------------------------------- exercises
 def test_exercise_values_are_the_engines() -> None:
     one = heat_states(FOUR)
-    assert heat_lesson.question(1, FOUR).value == pytest.approx(one.at("hot").preload)
-    assert heat_lesson.question(2, FOUR).value == "it changes by less than a tenth"
-    assert heat_lesson.question(2, V8).value == "it rises by more than a tenth"
+    assert heat_lesson.EXERCISES.both(1, FOUR)[0].value == pytest.approx(one.at("hot").preload)
+    assert heat_lesson.EXERCISES.both(2, FOUR)[0].value == "it changes by less than a tenth"
+    assert heat_lesson.EXERCISES.both(2, V8)[0].value == "it rises by more than a tenth"
     # what is tightened hot to the wrench's preload loses what heat had put on
-    three = float(heat_lesson.question(3, FOUR).value)
+    three = float(heat_lesson.EXERCISES.both(3, FOUR)[0].value)
     assert three < one.at("cold again").preload < one.at("as tightened").preload
     gain = one.at("hot").preload - one.at("cold again").preload
     assert one.at("as tightened").preload - three == pytest.approx(gain, rel=0.02)
-    assert str(heat_lesson.question(4, FOUR).value).startswith("no: hardly")
+    assert str(heat_lesson.EXERCISES.both(4, FOUR)[0].value).startswith("no: hardly")
     tighter = builds.demo("methanol-drag").vary({"fasteners.stretch": "0.0232 in"})
-    assert str(heat_lesson.question(4, tighter).value).startswith("yes")
+    assert str(heat_lesson.EXERCISES.both(4, tighter)[0].value).startswith("yes")
 
 
 # --------------------------------------------------------------------------- cells

@@ -128,7 +128,7 @@ def test_sentence_counts_the_engine_and_the_bore() -> None:
 def test_one_bore_has_no_engine_question() -> None:
     single = FOUR.vary({"deck": None, "engine.cylinders": 1, "fasteners.on_head": 4})
     with pytest.raises(InputError, match="cylinders"):
-        scatter_lesson.question(2, single)
+        scatter_lesson.EXERCISES.both(2, single)[0]
 
 
 def test_picture_and_sources() -> None:

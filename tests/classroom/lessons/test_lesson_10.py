@@ -301,12 +301,12 @@ def test_used_gaskets_stand_beside_their_causes() -> None:
 
 
 def test_exercise_values_are_the_engines() -> None:
-    assert "too fine" in str(teardown_lesson.question(1, FOUR).value)
+    assert "too fine" in str(teardown_lesson.EXERCISES.both(1, FOUR)[0].value)
     span = 4 * 1.15 * FOUR.engine.bore
-    two = teardown_lesson.question(2, FOUR).value
+    two = teardown_lesson.EXERCISES.both(2, FOUR)[0].value
     assert two == pytest.approx(100e-6 * (FOUR.gasket.seal_diameter / span) ** 2)
-    assert "tightening" in str(teardown_lesson.question(3, FOUR).value)
-    five = teardown_lesson.question(5, FOUR).value
+    assert "tightening" in str(teardown_lesson.EXERCISES.both(3, FOUR)[0].value)
+    five = teardown_lesson.EXERCISES.both(5, FOUR)[0].value
     assert five == pytest.approx(100e-6 / reports.run(FOUR).clamp.yielding_length)
 
 
