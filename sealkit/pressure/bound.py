@@ -61,7 +61,7 @@ def upper_bound(
     compression_ratio : [-]
     step : of the crank angle grid [rad]
     """
-    charge = plain(charge, Charge, "charge")
+    charge = plain(charge, Charge)
     mixture = charge.mixture
     sizes = zip(SIZES, (bore, stroke, rod, compression_ratio), strict=True)
     shape, v = columns({**dict(sizes), **charge.state})

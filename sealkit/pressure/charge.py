@@ -14,9 +14,9 @@ from sealkit.pressure import boost as _boost
 from sealkit.pressure import gas, geometry
 from sealkit.pressure.evaporation import room, root, saturation
 from sealkit.pressure.fuels import Mixture
-from sealkit.units import field, to_si, with_units
+from sealkit.units import field, plain_fields, with_units
 
-T = TypeVar("T")
+T = TypeVar("T", "Charge", Mixture)
 
 
 @dataclass(frozen=True)
@@ -34,6 +34,10 @@ class Charge:
     temperature: Any = field("temperature")
     volume: Any = field("volume")
 
+    def __post_init__(self) -> None:
+        plain_fields(self)
+        object.__setattr__(self, "mixture", plain(self.mixture, Mixture))
+
     @property
     def state(self) -> dict[str, Any]:
         """What a cycle starts from, plain SI: the gas at bottom dead centre and its fuel."""
@@ -46,22 +50,12 @@ class Charge:
         }
 
 
-def plain(result: T, kind: type | None = None, name: str = "value") -> T:
-    """A result dataclass with every quantity as its plain SI number.
-
-    `kind` is the class wanted of the argument called `name`; anything else is an `InputError`.
-    """
-    if kind is not None and not isinstance(result, kind):
+def plain(result: T, kind: type[T]) -> T:
+    """A charge or mixture with every quantity as its plain SI number; no other `kind`."""
+    if not isinstance(result, kind):
         word = kind.__name__.lower()
-        raise fail(name, result, f"a {word}, such as the result of {word}(...)")
-    changed: dict[str, Any] = {}
-    for f in dataclasses.fields(result):  # type: ignore[arg-type]
-        value = getattr(result, f.name)
-        if dataclasses.is_dataclass(value) and not isinstance(value, type):
-            changed[f.name] = plain(value)
-        elif hasattr(value, "units") and "kind" in f.metadata:
-            changed[f.name] = to_si(value, f.metadata["kind"], f.name)
-    return dataclasses.replace(result, **changed) if changed else result  # type: ignore[type-var]
+        raise fail(word, result, f"a {word}, such as the result of {word}(...)")
+    return dataclasses.replace(result)
 
 
 @with_units(
@@ -114,7 +108,7 @@ def charge(
     residual_temperature : of that gas as it mixes with the fresh charge [K]
     intake_heating : what port, valve and walls warm the air by on its way in [K]
     """
-    mixture = plain(mixture, Mixture, "mixture")
+    mixture = plain(mixture, Mixture)
     manifold_pressure = ambient_pressure + boost
     hot = _boost.compressor_outlet_temperature.si(
         ambient_temperature, manifold_pressure / ambient_pressure, compressor_efficiency

@@ -283,7 +283,7 @@ def cycle(
     step : of the crank angle grid [rad], 0.02 to 4 deg, made a whole part of the turn
     """
     given = locals()
-    charge = plain(charge, Charge, "charge")
+    charge = plain(charge, Charge)
     mixture = charge.mixture
     numbers = (
         *(*SIZES, "crank_speed", "burn_start", "burn_duration", "wiebe_a", "released_share"),

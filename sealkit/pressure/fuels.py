@@ -23,7 +23,7 @@ from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import Fault, InputError, fail, near
 from sealkit.pressure import gas_data
-from sealkit.units import field, with_units
+from sealkit.units import field, plain_fields, with_units
 
 # name: (first fuel, name of the share's argument, second fuel, usual volume share)
 BLENDS: dict[str, tuple[str, str, str, float]] = {
@@ -54,6 +54,9 @@ class Mixture:
     air_fuel_ratio: Any = field("number")
     lower_heating_value: Any = field("specific energy")
     octane_number: Any = field("number")
+
+    def __post_init__(self) -> None:
+        plain_fields(self)
 
 
 def fuel_names() -> list[str]:

@@ -6,7 +6,6 @@ changes from unburnt to burnt. Below 1500 K the burnt gas keeps its composition.
 
 from __future__ import annotations
 
-import dataclasses
 import functools
 from dataclasses import dataclass
 from typing import Any
@@ -243,33 +242,25 @@ def prepare(mixture: Mixture, residual_fraction: Any) -> Charged:
     mixture : plain SI mixture, numbers or 1-D arrays over builds
     residual_fraction : mass of residual gas over all mass in the cylinder [-]
     """
-    cols = np.broadcast_arrays(
-        *(
-            np.atleast_1d(np.asarray(v, dtype=float))
-            for v in (
-                mixture.share,
-                mixture.equivalence_ratio,
-                mixture.evaporated_share,
-                residual_fraction,
-            )
-        )
-    )
-    if len(cols[0]) == 1:
-        return _one(mixture.family, *(float(c[0]) for c in cols))
-    rows, row = np.unique(np.stack(cols, axis=1), axis=0, return_inverse=True)
-    return _prepare(mixture.family, rows, row.reshape(-1).astype(np.intp))
+    of_fuel = (mixture.share, mixture.equivalence_ratio, mixture.evaporated_share)
+    return _distinct(mixture.family, *of_fuel, residual_fraction)
 
 
 def prepare_rows(mixture: Mixture, v: dict[str, Array]) -> Charged:
     """Gas properties, one row per build or one row for all builds where they share the charge."""
     keys = ("share", "phi", "evaporated", "residual_fraction")
     cols = [v[k][:, 0] for k in keys]
-    if all(len(c) > 1 and np.all(c == c[0]) for c in cols):
-        cols = [c[:1] for c in cols]
-    plain_mixture = dataclasses.replace(
-        mixture, share=cols[0], equivalence_ratio=cols[1], evaporated_share=cols[2]
-    )
-    return prepare(plain_mixture, cols[3])
+    alike = all(np.all(c == c[0]) for c in cols)
+    return _distinct(mixture.family, *(c[:1] if alike else c for c in cols))
+
+
+def _distinct(family: str, *numbers: Any) -> Charged:
+    each = (np.atleast_1d(np.asarray(x, dtype=float)) for x in numbers)
+    cols = np.broadcast_arrays(*each)
+    if len(cols[0]) == 1:
+        return _one(family, *(float(c[0]) for c in cols))
+    rows, row = np.unique(np.stack(cols, axis=1), axis=0, return_inverse=True)
+    return _prepare(family, rows, row.reshape(-1).astype(np.intp))
 
 
 def check_unburnt(t: Array) -> None:
@@ -366,12 +357,8 @@ def _prepare(name: str, rows: Array, row: Array) -> Charged:
 
 
 @with_units(returns="number")
-def gamma(
-    temperature: si.Temperature, coefficients: tuple[float, ...] = (1.338, -6.0e-5, 1.0e-8)
-) -> Any:
-    """Heat capacity ratio of the gas in a petrol engine as a polynomial of temperature.
-
-    gamma = c0 + c1 T + c2 T^2 + ...
+def gamma(temperature: si.Temperature) -> Any:
+    """Heat capacity ratio of the gas in a petrol engine, 1.338 - 6e-5 T + 1e-8 T^2.
 
     Coefficients of M. F. J. Brunt and co-workers, as quoted in a public help page on cylinder
     pressure.
@@ -379,9 +366,5 @@ def gamma(
     Parameters
     ----------
     temperature : T [K]
-    coefficients : c0, c1, ... [-, 1/K, ...]
     """
-    out: Any = coefficients[-1]
-    for c in coefficients[-2::-1]:
-        out = out * temperature + c
-    return out
+    return (1.0e-8 * temperature - 6.0e-5) * temperature + 1.338

@@ -158,20 +158,10 @@ class Stack:
     def differential_expansion(self, state: ThermalState, assembled_at: Any = ASSEMBLED_AT) -> Any:
         """Stack's growth less the fastener's [m] in this state, assembled at `assembled_at` [K]."""
         then = plain(assembled_at, "temperature", "assembled_at")
-        return differential_expansion.si(
-            self.head_length,
-            self.head_expansion,
-            state.head - then,
-            self.block_length,
-            self.block_expansion,
-            state.block - then,
-            self.bolt_length,
-            self.bolt_expansion,
-            state.fastener - then,
-            self.gasket_thickness,
-            self.gasket_expansion,
-            state.gasket - then,
-        )
+        rises = {
+            f"{part}_rise": getattr(state, part) - then for part in ("head", "block", "gasket")
+        }
+        return differential_expansion.si(**vars(self), **rises, bolt_rise=state.fastener - then)
 
 
 @with_units()

@@ -169,6 +169,9 @@ def test_units_at_the_door() -> None:
     bad = {**{k: f"{v} m" if isinstance(v, float) else v for k, v in FOUR.items()}, "pitch": 93}
     assert fault(patterns.pattern, **bad)[0] == "pitch"
     assert fault(patterns.pattern, **{**bad, "pitch": "93 N"})[0] == "pitch"
+    good = {**bad, "pitch": "93 mm"}
+    for name, length in (("pitch", math.nan), ("oil_diameter", math.inf), ("corner_cut", -0.01)):
+        assert fault(patterns.pattern, **{**good, name: Q(length, "m")})[0] == name
 
 
 @pytest.mark.parametrize(
@@ -180,9 +183,6 @@ def test_units_at_the_door() -> None:
         ({"shared_rows": 3}, "shared_rows"),
         ({"coolant_per_gap": 0}, "coolant_per_gap"),
         ({"pair_distance": 0.093, "shared_rows": 0}, "pair_distance"),
-        ({"pitch": math.nan}, "pitch"),
-        ({"oil_diameter": math.inf}, "oil_diameter"),
-        ({"corner_cut": -0.01}, "corner_cut"),
     ],
 )
 def test_patterns_that_do_not_exist(changes: dict[str, Any], field: str) -> None:

@@ -29,10 +29,7 @@ class FlatLayers:
 
     steel: float
     coat: float
-    strip_modulus: float
-    coat_modulus: float
-    coat_compressibility: float
-    coat_recovery: float
+    of: LayeredSteel
 
     @property
     def thickness(self) -> float:
@@ -41,17 +38,20 @@ class FlatLayers:
 
     def _strain(self, stress: Any) -> Any:
         s = np.asarray(stress, dtype=float)
-        return s / (self.coat_modulus + s / self.coat_compressibility)
+        return s / (self.of.coat_modulus + s / self.of.coat_compressibility)
+
+    def _squeezed(self, stress: Any) -> Any:
+        return stress * self.steel / strip_modulus(self.of.modulus, self.of.poisson)
 
     def up(self, stress: Any) -> Any:
         """Closure on loading [m]."""
-        return stress * self.steel / self.strip_modulus + self.coat * self._strain(stress)
+        return self._squeezed(stress) + self.coat * self._strain(stress)
 
     def down(self, stress: Any, top: float) -> Any:
         """Closure on the way back from the stress `top` [m]."""
         now, reached = self._strain(stress), self._strain(top)
-        left = reached - self.coat_recovery * (reached - now)
-        return stress * self.steel / self.strip_modulus + self.coat * left
+        left = reached - self.of.coat_recovery * (reached - now)
+        return self._squeezed(stress) + self.coat * left
 
     def pressed(self, crush: float, parts: list[float]) -> dict[str, Any]:
         """Stress curves with their nodes at these parts of the crush stress."""
@@ -141,14 +141,8 @@ class LayeredSteel(Construction):
     @property
     def flat_layers(self) -> FlatLayers:
         """The stack between the beads."""
-        return FlatLayers(
-            self.active_layers * self.layer_thickness + self.spacer_thickness,
-            self.coats * self.coat_thickness,
-            float(strip_modulus(self.modulus, self.poisson)),
-            self.coat_modulus,
-            self.coat_compressibility,
-            self.coat_recovery,
-        )
+        steel = self.active_layers * self.layer_thickness + self.spacer_thickness
+        return FlatLayers(steel, self.coats * self.coat_thickness, self)
 
     @property
     def at_the_bore(self) -> FlatLayers:
