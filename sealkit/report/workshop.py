@@ -5,6 +5,7 @@ Facts in words and numbers, taken from the floors below for the gasket of one re
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from typing import Any
 
@@ -124,34 +125,16 @@ def ring_facts(report: Report, system: str) -> Rows:
     """What the ring does to the copper and what the shop says of it."""
     r = ring(report)
     seated = constructions.CopperWireRing.from_table(**mating(report.build)).seated
+    known = ((f.name, f.metadata["kind"]) for f in dataclasses.fields(r) if f.metadata)
+    told: dict[str, Any] = {k: (getattr(r, k), kind) for k, kind in known}
+    told |= {k: (getattr(seated, k), "length") for k in ("formed", "bedded")}
+    told |= {"seated": (seated.line_load, "line load")}
+    told |= {k: (*told[k], 0) for k in ("protrusion_share", "spare")}
+    out = [(what, note(words, **told).text(system)) for what, words in _WORDS["ring"].items()]
 
     def length(x: Any) -> str:
         return show(float(to_si(x, "length") if hasattr(x, "units") else x), "length", system)
 
-    out = [
-        (
-            "wire and groove",
-            f"wire {length(r.wire_diameter)}, groove {length(r.groove_width)} wide and "
-            f"{length(r.groove_depth)} deep: stands {length(r.protrusion)} proud, "
-            f"{100 * float(r.protrusion_share):.0f} % of the copper",
-        ),
-        (
-            "receiver",
-            f"{length(r.receiver_width)} wide, {length(r.receiver_depth)} deep; "
-            f"{100 * float(r.spare):.0f} % of it stays empty",
-        ),
-        (
-            "load to press the wire home with the faces together",
-            f"{show(seated.line_load, 'line load', system)}: "
-            f"{length(seated.formed)} goes into the copper, "
-            f"{length(seated.bedded)} into the groove; "
-            f"{show(float(r.line_load), 'line load', system)} if the wire did not bed",
-        ),
-        (
-            "head may lift before the copper leaves the receiver",
-            show(float(r.lift_to_leave), "lift", system),
-        ),
-    ]
     try:
         faces = grooves.groove_faces(report.build.head.material, report.build.block.material)
         out.append(("which face gets which", faces.reason))
@@ -187,20 +170,19 @@ def clearance_facts(report: Report, system: str) -> Rows:
     clean = clearances.clean_up.si(swept, swept / (ratio - 1.0), e.bore)
     tools = (("burette", clean.volume_seen), ("gauge", clean.pressure_seen))
     seen = [name for name, sees in tools if sees]
-    out = [
-        (
-            f"gasket {show(THICKER, 'length', system)} thicker",
-            f"compression {ratio:.2f} becomes {float(thicker):.2f}",
-        ),
-        (
-            f"clean-up pass of {show(float(clean.cut), 'lift', system)} over ring marks",
-            f"compression {ratio:.2f} becomes {float(clean.compression_ratio):.2f}; volume "
-            f"{by_burette(float(clean.volume_change), system)}, compression pressure "
-            f"{100 * float(clean.pressure_change):+.1f} %: "
-            + (f"shown by the {' and the '.join(seen)}" if seen else "too little to measure"),
-        ),
-    ]
-    return [*out, *squish_fact(report, system)]
+    told = {
+        "thicker": (THICKER, "length"),
+        "was": f"{ratio:.2f}",
+        "thick": f"{float(thicker):.2f}",
+        "cut": (clean.cut, "lift"),
+        "clean": f"{float(clean.compression_ratio):.2f}",
+        "volume": by_burette(float(clean.volume_change), system),
+        "pressure": f"{100 * float(clean.pressure_change):+.1f} %",
+        "seen": f"shown by the {' and the '.join(seen)}" if seen else "too little to measure",
+    }
+    made = {k: note(words, **told).text(system) for k, words in _WORDS["clearances"].items()}
+    heads = (note(words, **told).text(system) for words in made)
+    return [*zip(heads, made.values(), strict=True), *squish_fact(report, system)]
 
 
 def squish_fact(report: Report, system: str) -> Rows:
