@@ -61,6 +61,5 @@ from sealkit.analysis.warm import (
     hot_state,
     softer,
     stack_of,
-    states_of,
 )
 from sealkit.analysis.wire_ring import RingInJoint, ring_at, usual_sizes

@@ -113,19 +113,6 @@ class Clamp:
         return self.judged_by_stretch & ((self.permanent_stretch > 0.0) | self.by_yield)
 
 
-def _strength(build: Build, diameter: float) -> grades.Strength:
-    f = build.fasteners
-    if f.grade is not None:
-        return grades.strength.si(f.grade, diameter)
-    return grades.custom_strength.si(
-        f.yield_strength,
-        f.tensile_strength,
-        f.proof_strength,
-        source="the build sheet",
-        status=sheet_status(build),
-    )
-
-
 def _segments(build: Build, thread: threads.Thread) -> list[tuple[float, float]]:
     """(area, length) of the shank, once for each diameter, and last of the free thread."""
     f = build.fasteners
@@ -229,16 +216,6 @@ def asked(
     return wanted * f.preload_factor
 
 
-def _weakest(build: Build, thread: threads.Thread) -> tuple[float, Note]:
-    """Smallest section of the fastener and its name."""
-    areas = [(float(thread.stress_area), note("stress area of {t}", t=build.fasteners.thread))]
-    areas += [
-        (float(np.pi / 4 * part.diameter**2), Note(f"shank of {{{part.diameter * 1e3:.1f} mm}}"))
-        for part in build.fasteners.shank
-    ]
-    return min(areas, key=lambda section: section[0])
-
-
 def fastener_shares(cylinders: int, around: int, on_head: int) -> tuple[float, float]:
     """Fasteners that count for the bore with the fewest, and on average.
 
@@ -290,7 +267,12 @@ def clamp_side(build: Build) -> tuple[Clamp, Joint]:
 def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
     f, sized = build.fasteners, gasket_of(build)
     thread = threads.thread.si(f.thread)
-    strength = _strength(build, thread.diameter)
+    if f.grade is not None:
+        strength = grades.strength.si(f.grade, thread.diameter)
+    else:
+        own = (f.yield_strength, f.tensile_strength, f.proof_strength)
+        trust = {"source": "the build sheet", "status": sheet_status(build)}
+        strength = grades.custom_strength.si(*own, **trust)
     friction = tightening.friction.si(f.lubricant)
     mu_thread = friction.thread if f.friction_thread is None else f.friction_thread
     mu_head = friction.head if f.friction_bearing is None else f.friction_bearing
@@ -298,7 +280,10 @@ def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
     head, block = materials[build.head.material], materials[build.block.material]
 
     segments = _segments(build, thread)
-    area, section = _weakest(build, thread)
+    cuts = [(float(thread.stress_area), note("stress area of {t}", t=f.thread))]
+    for d in (part.diameter for part in f.shank):
+        cuts.append((float(np.pi / 4 * d**2), Note(f"shank of {{{d * 1e3:.1f} mm}}")))
+    area, section = min(cuts, key=lambda cut: cut[0])
     kb = _bolt_stiffness(build, thread)
     # what the engaged thread squeezes of the block counts with that end of the fastener
     layers = [(head["modulus"], f.grip_head), (block["modulus"], f.grip_block)]

@@ -272,7 +272,9 @@ def judge_deck(
     fresh = made_deck.assemble(_held(made_deck, case.first.assembly_preload))
     settled, crept = settled_and_crept(build, made_deck, clamp, fresh)
     worked = pressed_hot(build, made_deck, crept, warm)
-    near = _near_the_worst(case, peak)
+    seal = [row for row in limits(case, peak) if row.check == "residual"]
+    most = _NEAR * (1.0 + min((row.margin for row in seal), default=0.0))
+    near = {row.state.state for row in seal if 1.0 + row.margin <= most}
     found, soaked = _standing(build, made_deck, case, warm, near, crept, worked, say=say)
     if FIRST_START in near:
         found.append(Look(Condition(COLD, LOW, PEAK, state=FIRST_START), made_deck, settled))
@@ -358,7 +360,8 @@ def _standing(
             start = next((look.standing for look in like if look.when == when), start)
             force = kept(_held(there, average.preload), float(worked.preload[0]))
             found.append(Look(when, there, there.at_preload(worked, force, start=start)))
-        out.append(min(found, key=lambda look: _least_load(look.standing)))
+        bores = range(len(made_deck.layout.bores))
+        out.append(min(found, key=lambda x: min(np.min(x.standing.line_load(i)[1]) for i in bores)))
     if build.liquids.deck == "dry" and COLD_START not in near:
         return out, None
     cold = warm.still.stands(COLD_SOAK).preload
@@ -395,7 +398,9 @@ def _crushed(
     if tightest.crept is not None:
         # what the body creeps out of, the seal takes over
         left, creep = _held(made_deck, tightest.crept.preload), zone_creep(build, made_deck.gasket)
-        high = max(high, hottest.at_preload(high, left, creep), key=_pressed)
+        seals = [zone.name for zone in made_deck.gasket.seals]
+        each = (high, hottest.at_preload(high, left, creep))
+        high = max(each, key=lambda state: sum(map(state.highest, seals)))
     state, rows = dataclasses.replace(when, detail="deck map, highest place"), []
     for zone in high.deck.gasket.seals:
         if np.isfinite(zone.crush):
@@ -520,18 +525,6 @@ def _likewise(state: State, before: State, after: State) -> State:
     return dataclasses.replace(after, unknowns=state.unknowns + after.unknowns - before.unknowns)
 
 
-def _least_load(state: State) -> float:
-    """Load on the seals where it is least [N/m or Pa]."""
-    return min(float(np.min(state.line_load(i)[1])) for i in range(len(state.deck.layout.bores)))
-
-
-def _near_the_worst(case: Case, peak: float) -> set[str]:
-    """Names of the states in which the seal of the average joint has nearly as little left."""
-    seal = [row for row in limits(case, peak) if row.check == "residual"]
-    least = min((row.margin for row in seal), default=0.0)
-    return {row.state.state for row in seal if 1.0 + row.margin <= _NEAR * (1.0 + least)}
-
-
 def _within(row: Limit, less: float, more: float) -> Limit:
     """The row with the band that so much less and more capacity makes of its margin."""
     if not np.isfinite(row.margin):
@@ -544,11 +537,6 @@ def _within(row: Limit, less: float, more: float) -> Limit:
 def _at_place(found: Weakest, state: Condition) -> Limit:
     place = f"deck map, bore {found.bore + 1} at {np.degrees(found.angle):.0f}°"
     return dataclasses.replace(found.limit, state=dataclasses.replace(state, detail=place))
-
-
-def _pressed(state: State) -> float:
-    """The highest load of the seals (N/m), to tell which of two states presses them more."""
-    return sum(state.highest(zone.name) for zone in state.deck.gasket.seals)
 
 
 def _seated(fresh: State, accuracy: Accuracy) -> list[Limit]:

@@ -134,13 +134,13 @@ class Refit:
     def gap_before(self) -> Clearance:
         """The same on the sheet, with the same allowance."""
         fit = fit_of(self.sheet)
-        return _clearance(fit.thickness, fit.deck, self.allowance)
+        return clearances.clearance.si(fit.thickness, fit.deck, self.allowance)
 
     def gaps(self, crank_angle: ArrayLike) -> Clearance:
         """Between the flats of piston and head at these crank angles (rad), now."""
         e = self.build.engine
         down = geometry.piston_position.si(crank_angle, e.stroke, e.rod_length)
-        return _clearance(self.fit.thickness, self.fit.deck + down, self.allowance)
+        return clearances.clearance.si(self.fit.thickness, self.fit.deck + down, self.allowance)
 
     @property
     def squish_is(self) -> str:
@@ -170,10 +170,6 @@ class Refit:
             "knock": ("number", old.knock_integral, new.knock_integral),
             "power": ("power", old.brake_power, new.brake_power),
         }
-
-
-def _clearance(thickness: float, deck: Any, allowance: float) -> Clearance:
-    return clearances.clearance.si(thickness, deck, allowance)
 
 
 # the sheet does not change while sliders move

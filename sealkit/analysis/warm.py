@@ -116,11 +116,6 @@ def bow_at_seal(build: Build, name: str) -> Any:
     return per_build(part * curvature * outside / 8.0)
 
 
-def states_of(build: Build) -> tuple[heat.ThermalState, ...]:
-    """Temperatures of the joint in all warm states, each of which is judged."""
-    return tuple(hot_state(build, name) for name in HOT_STATES)
-
-
 def stack_of(build: Build) -> heat.Stack:
     """The stack that the fasteners of a build clamp (SI).
 
@@ -251,7 +246,7 @@ def kept_still(build: Build, made: Joint, clamp: Clamp) -> Still:
 
 def _still(build: Build, made: Joint, clamp: Clamp) -> Still:
     low, high = clamp.low, clamp.high
-    stack, states = stack_of(build), states_of(build)
+    stack, states = stack_of(build), tuple(hot_state(build, name) for name in HOT_STATES)
     soak = heat.temperatures.si(COLD_SOAK, build.heat.cold_soak)
     gas = build.heat.cold_start_gas
     every = (*states, soak)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 import functools
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -91,6 +90,8 @@ def ring_at(
     preload = clamp.preload
     diameter = joint.seal_diameter
     force = joint.bolts * float(preload.assembly_low)
+    held_by = zip(("wire_material", "receiver_material"), ring_faces(build), strict=True)
+    faces = {name: getattr(build, part).material for name, part in held_by}
     proud = np.linspace(0.002, 0.499, _POINTS) * wire_diameter
     every: WireRing = grooves.wire_ring.si(
         wire_diameter,
@@ -102,7 +103,7 @@ def ring_at(
         receiver_depth=receiver_depth,
         clamp=force,
         temper=temper,
-        **_hard_faces(build),
+        **{k: m for k, m in faces.items() if m in tables.load("face_hardness")},
     )
     one = every.of(0)
     made = constructions.make(
@@ -134,14 +135,3 @@ def ring_at(
         left=float(under.zone_loads[seal.name]),
         wanted=float(seal.required(peak)),
     )
-
-
-def _hard_faces(build: Build) -> dict[str, Any]:
-    """Materials of the faces that hold wire and receiver, where their hardness is known."""
-    known = tables.load("face_hardness")
-    wire, receiver = ring_faces(build)
-    named = {
-        "wire_material": getattr(build, wire).material,
-        "receiver_material": getattr(build, receiver).material,
-    }
-    return {k: v for k, v in named.items() if v in known}

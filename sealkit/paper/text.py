@@ -63,13 +63,6 @@ def summary(report: Report, system: str = "metric") -> str:
     return "\n".join([*out, "", *textwrap.wrap(" ".join(CAUTIONS), 96)])
 
 
-def _window_lines(report: Report, system: str = "metric") -> str:
-    """With which tightening it holds, by lines of `summary`, which does not wait for it."""
-    window = report.window
-    words = enumerate(window.words(system))
-    return "\n".join(f"{'' if i else window.title:<30}{line}" for i, line in words)
-
-
 def _where(limit: Limit, system: str) -> str:
     """A limit and the state it is worst in, without the moment and the place."""
     state = ", ".join(filter(None, (limit.state.name, limit.state.preload)))
@@ -94,7 +87,8 @@ def text(paper: Paper, system: str = "metric") -> str:
     report = paper.report
     out = [report.build.sheet.name, "", "Verdict", f"  {report.standing(system)}"]
     out += [f"  {report.verdict(system)}"]
-    out += ["", _window_lines(report, system), ""]
+    words = enumerate(report.window.words(system))
+    out += ["", *(f"{'' if i else report.window.title:<30}{line}" for i, line in words), ""]
     if report.build.sheet.note:
         out.append(report.build.sheet.note)
     out.append(f"status of the numbers on the sheet: {report.build.sheet.status}")

@@ -52,7 +52,10 @@ def faces(build: Build, name: str) -> Faces:
             unknown |= _work_to(f"Ra of {metal}", texts, "roughness")
         else:
             said += _judged(f"Ra {{found}} of the {part}", side.finish, texts, "roughness")
-    known = [x for x in (_out_of_flat(build), build.block.out_of_flat) if x is not None]
+    flat = build.head.out_of_flat
+    if flat is None and build.deck is not None and build.deck.lengthwise_bow:
+        flat = abs(build.deck.lengthwise_bow)  # the bow that the deck map reckons with
+    known = [x for x in (flat, build.block.out_of_flat) if x is not None]
     texts = surfaces.flatness_wanted.si(
         name, span_of(build), build.bores_per_head, False, sum(known)
     )
@@ -65,13 +68,6 @@ def faces(build: Build, name: str) -> Faces:
         told = ", ".join(f"{what} {{{what}}}" for what in unknown)
         words.append(Note(f"faces not on the sheet: work them to {told}", (*unknown.items(),)))
     return Faces(any(refused for refused, _ in said), tuple(words))
-
-
-def _out_of_flat(build: Build) -> float | None:
-    """Of the head: as measured, else the bow that the deck map reckons with."""
-    if build.head.out_of_flat is None and build.deck is not None and build.deck.lengthwise_bow:
-        return abs(build.deck.lengthwise_bow)
-    return build.head.out_of_flat
 
 
 def _judged(

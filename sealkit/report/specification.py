@@ -110,16 +110,11 @@ def power_of(build: Build) -> float:
     return analysis.gas_side(build).brake_power
 
 
-def round_power(watts: float, system: str) -> float:
-    """A power rounded to five kilowatts or ten horsepower, as somebody would ask for it, W."""
-    unit, step = {"metric": ("kW", 5.0), "inch": ("hp", 10.0)}[system]
-    number = float(from_si(watts, "power").to(unit).magnitude)
-    return float(to_si(f"{step * round(number / step):g} {unit}", "power"))
-
-
 def wish_of(build: Build) -> float:
-    """The invented customer's wish on this engine, W."""
-    return round_power(WISH * power_of(build), build.system)
+    """The invented customer's wish on this engine, W: to five kilowatts or ten horsepower."""
+    unit, step = {"metric": ("kW", 5.0), "inch": ("hp", 10.0)}[build.system]
+    number = float(from_si(WISH * power_of(build), "power").to(unit).magnitude)
+    return float(to_si(f"{step * round(number / step):g} {unit}", "power"))
 
 
 def grades_of(build: Build) -> tuple[str, ...]:
