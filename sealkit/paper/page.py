@@ -87,13 +87,22 @@ def page(paper: Paper, system: str = "metric", window: bool = False) -> str:
     With its `window` of tightening on the sheet for the bench, which takes a while to work out.
     """
     name, day = paper.report.build.sheet.name, f"{paper.made.day} {paper.made:%B %Y}"
-    parts = [
-        _customer(paper, system, day),
-        _bench(paper, system, day, window),
-        _behind(paper, system, day),
-        _appendix(paper, system, day),
-    ]
+    sheets = {
+        "For the customer": _customer(paper, system),
+        "For the bench": _bench(paper, system, window),
+        "For the bench: ring and receiver": _ring(paper.report, system),
+        "What stands behind it": _behind(paper, system),
+        _LAST: _appendix(paper, system),
+    }
+    parts = []
+    for title, told in sheets.items():
+        if told:
+            parts += [f"<section class='sheet{' follows' * (title == _LAST)}'>"]
+            parts += [_head(paper, title, day), *told, "</section>"]
     return _whole(f"{name}: joint report", name, paper.made, parts)
+
+
+_LAST = "Appendix: all limits, sources, and the sheet"
 
 
 def _whole(title: str, name: str, day: datetime.date, parts: Iterable[str]) -> str:
@@ -161,7 +170,7 @@ def _signed(*who: str) -> str:
 
 
 # --------------------------------------------------------------------------- for the customer
-def _customer(paper: Paper, system: str, day: str) -> str:
+def _customer(paper: Paper, system: str) -> list[str]:
     r = paper.report
     g = r.build.gasket
     said = f"<p class='small'>{_esc(r.build.sheet.note)}</p>" if r.build.sheet.note else ""
@@ -180,24 +189,19 @@ def _customer(paper: Paper, system: str, day: str) -> str:
         pairs.append(("gives first", first_words(r, system)))
     if failing is not None:
         pairs.append(("what failing costs", workshop.costs(r, failing.limit.failure)))
-    return "\n".join(
-        [
-            "<section class='sheet'>",
-            _head(paper, "For the customer", day),
-            said,
-            _verdict(r, f"{r.standing(system)}.", r.in_short(system)),
-            _pairs(pairs),
-            "<div class='two'>",
-            f"<div><h2>The seal at peak pressure</h2>{pictures.section(r, system)}</div>",
-            f"<div><h2>Cylinder pressure</h2>{pictures.trace(r, system)}</div></div>",
-            "<div class='keep'><h2>Smallest margins: what is left before it gives</h2>",
-            _bars(r, system),
-            "</div>",
-            f"<p class='small cards'>{_esc(' '.join(CAUTIONS))} {_esc(SCOPE)}</p>",
-            _signed("customer, date", "builder, date"),
-            "</section>",
-        ]
-    )
+    return [
+        said,
+        _verdict(r, f"{r.standing(system)}.", r.in_short(system)),
+        _pairs(pairs),
+        "<div class='two'>",
+        f"<div><h2>The seal at peak pressure</h2>{pictures.section(r, system)}</div>",
+        f"<div><h2>Cylinder pressure</h2>{pictures.trace(r, system)}</div></div>",
+        "<div class='keep'><h2>Smallest margins: what is left before it gives</h2>",
+        _bars(r, system),
+        "</div>",
+        f"<p class='small cards'>{_esc(' '.join(CAUTIONS))} {_esc(SCOPE)}</p>",
+        _signed("customer, date", "builder, date"),
+    ]
 
 
 def _verdict(r: Report, first: str, more: str) -> str:
@@ -243,7 +247,7 @@ _BUILD_TO_IT = {
 }
 
 
-def _bench(paper: Paper, system: str, day: str, window: bool) -> str:
+def _bench(paper: Paper, system: str, window: bool) -> list[str]:
     r, f = paper.report, paper.report.build.fasteners
     steps = [
         {"": f"{i}", "step": row["step"], "do": figure_text(row["do"], system)}
@@ -254,41 +258,38 @@ def _bench(paper: Paper, system: str, day: str, window: bool) -> str:
         f"{workshop.order(r.build)}.</p>"
     )
     wanted = [*workshop.work_to(r, system), *_sizes(r, system)]
-    ring = drawing(workshop.ring(r), system) if workshop.has_ring(r) else ""
     holds = ""
     if window:
         *words, by_model = r.window.words(system)
         title = _esc(r.window.title.capitalize())
         holds = f" <b>{title}</b>, {_esc(by_model)}: {_esc('; '.join(words))}."
     cleared = "" if r.outcome is Outcome.HOLDS else ", as the sheet stands: not cleared to be built"
-    more = [_head(paper, "For the bench: ring and receiver", day)] if ring else []
-    if ring:
-        facts_of = [{"what": a, "value": b} for a, b in workshop.ring_facts(r, system)]
-        more += [f"<figure class='keep'>{ring}</figure>", _table(facts_of, head=False)]
-    return "\n".join(
-        [
-            "<section class='sheet'>",
-            _head(paper, "For the bench", day),
-            _verdict(r, _BUILD_TO_IT[r.outcome], f"{r.standing(system)}."),
-            f"<p>{f.on_head} {_esc(f.kind)}s {_esc(f.thread)} on a head"
-            f"{' (a copy of this sheet for each)' if r.build.engine.heads > 1 else ''}, "
-            f"{_esc(f.grade or 'strength by the sheet')}; {_esc(f.lubricant)} on thread and "
-            f"{under(r.build)}; gasket: {_esc(r.build.gasket.construction)}."
-            f"{holds}</p>",
-            "<div class='keep'><h2>Faces and clearances to work to: measured first</h2>",
-            _table([row | {"measured": ""} for row in wanted], "wide"),
-            "<p class='small'>The strictest of the shop rules; what comes with the gasket "
-            "goes first. All stand side by side in the appendix.</p></div>",
-            f"<div class='keep pattern'><h2>Order of tightening</h2>{pattern}</div>",
-            f"<h2>Step by step{cleared}</h2>{_table(steps, head=False)}",
-            f"<div class='keep'><h2>Ticked off, fastener by fastener{cleared}</h2>"
-            f"{_ticks(r, system)}</div>",
-            f"<p class='small cards'>{_esc(CAUTIONS[1])} {_esc(CAUTIONS[2])}</p>",
-            _signed("built by, date", "checked by, date"),
-            "</section>",
-            *(["<section class='sheet'>", *more, "</section>"] if more else []),
-        ]
-    )  # fmt: skip
+    return [
+        _verdict(r, _BUILD_TO_IT[r.outcome], f"{r.standing(system)}."),
+        f"<p>{f.on_head} {_esc(f.kind)}s {_esc(f.thread)} on a head"
+        f"{' (a copy of this sheet for each)' if r.build.engine.heads > 1 else ''}, "
+        f"{_esc(f.grade or 'strength by the sheet')}; {_esc(f.lubricant)} on thread and "
+        f"{under(r.build)}; gasket: {_esc(r.build.gasket.construction)}."
+        f"{holds}</p>",
+        "<div class='keep'><h2>Faces and clearances to work to: measured first</h2>",
+        _table([row | {"measured": ""} for row in wanted], "wide"),
+        "<p class='small'>The strictest of the shop rules; what comes with the gasket "
+        "goes first. All stand side by side in the appendix.</p></div>",
+        f"<div class='keep pattern'><h2>Order of tightening</h2>{pattern}</div>",
+        f"<h2>Step by step{cleared}</h2>{_table(steps, head=False)}",
+        f"<div class='keep'><h2>Ticked off, fastener by fastener{cleared}</h2>"
+        f"{_ticks(r, system)}</div>",
+        f"<p class='small cards'>{_esc(CAUTIONS[1])} {_esc(CAUTIONS[2])}</p>",
+        _signed("built by, date", "checked by, date"),
+    ]
+
+
+def _ring(r: Report, system: str) -> list[str]:
+    if not workshop.has_ring(r):
+        return []
+    rows_ = [{"what": a, "value": b} for a, b in workshop.ring_facts(r, system)]
+    drawn = drawing(workshop.ring(r), system)
+    return [f"<figure class='keep'>{drawn}</figure>", _table(rows_, head=False)]
 
 
 def _sizes(r: Report, system: str) -> list[dict[str, str]]:
@@ -324,15 +325,14 @@ def _ticks(r: Report, system: str) -> str:
 
 
 # --------------------------------------------------------------------------- what stands behind
-def _behind(paper: Paper, system: str, day: str) -> str:
+def _behind(paper: Paper, system: str) -> list[str]:
     r = paper.report
     columns, cells = grid(r, system)
     cells = [{k: v if k == "limit" else _bound(v) for k, v in row.items()} for row in cells]
-    out = ["<section class='sheet'>", _head(paper, "What stands behind it", day)]
-    if r.deck is not None:
-        out.append("<div class='keep'><h2>Where the clamp lies on the deck</h2>"
-                   f"{pictures.clamp_map(r, system)}</div>")  # fmt: skip
-    out += [
+    mapped = pictures.clamp_map(r, system)
+    head = "<div class='keep'><h2>Where the clamp lies on the deck</h2>"
+    return [
+        *([f"{head}{mapped}</div>"] if mapped else []),
         "<div class='two'>",
         f"<div><h2>Does the seal keep the gas in?</h2>{pictures.sealing(r, system)}</div>",
         f"<div><h2>Joint of one bore</h2>{pictures.joint(r, system)}</div></div>",
@@ -341,13 +341,11 @@ def _behind(paper: Paper, system: str, day: str) -> str:
         "<p class='small'>A star marks the least of a line; in a state left empty it is not looked "
         "at, since another one is worse or it does not arise.</p>",
         f"<div class='keep'>{_group(LEAK, paper.leak_rows(system))}</div>",
-        "</section>",
     ]
-    return "\n".join(out)
 
 
 # --------------------------------------------------------------------------- appendix
-def _appendix(paper: Paper, system: str, day: str) -> str:
+def _appendix(paper: Paper, system: str) -> list[str]:
     r = paper.report
     sources: dict[str, int] = {}
     limits = []
@@ -372,8 +370,6 @@ def _appendix(paper: Paper, system: str, day: str) -> str:
     ]  # fmt: skip
     tie = f"{paper.tie} " if paper.tie else ""
     out = [
-        "<section class='sheet follows'>",
-        _head(paper, "Appendix: all limits, sources, and the sheet", day),
         f"<p>{_esc(r.verdict(system))}</p>",
         f"<h2>Limits, weakest first</h2>{_table(limits, 'wide')}",
         "<p class='small'>" + "; ".join(f"[{n}] {_esc(t)}" for t, n in sources.items()) + "</p>",
@@ -383,20 +379,14 @@ def _appendix(paper: Paper, system: str, day: str) -> str:
     ]
     groups = [*facts(r, system), *workshop.facts(r, system)]
     out += [_group(x.title, x.rows) for x in groups if x.key != "ring"]
-    if paper.notes:
-        out.append("<h2>Worth knowing</h2><ul>")
-        out += [f"<li>{_esc(w.text(system))}</li>" for w in paper.notes]
-        out.append("</ul>")
-    out.append("<h2>Cautions</h2><ul>")
-    out += [f"<li>{_esc(c)}</li>" for c in CAUTIONS]
-    out.append("</ul>")
-    out.append(f"<h2>The sheet</h2><pre class='small'>{_esc(paper.sheet.dumps())}</pre></section>")
-    return "\n".join(out)
+    lists = {"Worth knowing": [w.text(system) for w in paper.notes], "Cautions": CAUTIONS}
+    for title, items in lists.items():
+        if items:
+            out += [f"<h2>{title}</h2><ul>", *(f"<li>{_esc(x)}</li>" for x in items), "</ul>"]
+    return [*out, f"<h2>The sheet</h2><pre class='small'>{_esc(paper.sheet.dumps())}</pre>"]
 
 
-def save(
-    found: Report | Specification, folder: str | Path = ".", system: str | None = None
-) -> tuple[Path, Path]:
+def save(found: Report | Specification, folder: str | Path = ".") -> tuple[Path, Path]:
     """Write the build sheet and the page of a report or a specification; the paths of the two.
 
     Raises InputError if they cannot be written there.
@@ -404,5 +394,5 @@ def save(
     paper = paper_of(found)
     sheet = paper.sheet.save(Path(folder) / "specification.toml")
     path = sheet.with_name("specification-report.html")
-    write_whole(path, page(paper, system or paper.sheet.system).encode("utf-8"))
+    write_whole(path, page(paper, paper.sheet.system).encode("utf-8"))
     return sheet, path

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -138,24 +138,18 @@ class Comparison:
 
     def figure_rows(self, system: str = "metric") -> list[dict[str, str]]:
         """Verdict, pressures and clamp of each, as text."""
-
-        def row(what: str, values: Iterable[str]) -> dict[str, str]:
-            return {"": what} | dict(zip(LETTERS, values, strict=False))
-
-        rs = self.reports
+        told: dict[str, Callable[[Report], str]] = {
+            "verdict": lambda r: r.standing(system),
+            "design peak": lambda r: shown(r, "pressure.design_peak", system),
+            "gives first": lambda r: first_words(r, system),
+            "most boost": lambda r: r.boost_words(system)[0],
+            "clamp over gas force, low": lambda r: f"{figure(r, 'joint.over_gas_low'):.2f}",
+            "knock integral, mean cycle": lambda r: f"{figure(r, 'pressure.knock_integral'):.2f}",
+            "power, an estimate": lambda r: shown(r, "pressure.power", system),
+        }
         return [
-            row("verdict", (r.standing(system) for r in rs)),
-            row("design peak", (shown(r, "pressure.design_peak", system) for r in rs)),
-            row("gives first", (first_words(r, system) for r in rs)),
-            row("most boost", (r.boost_words(system)[0] for r in rs)),
-            row(
-                "clamp over gas force, low", (f"{figure(r, 'joint.over_gas_low'):.2f}" for r in rs)
-            ),
-            row(
-                "knock integral, mean cycle",
-                (f"{figure(r, 'pressure.knock_integral'):.2f}" for r in rs),
-            ),
-            row("power, an estimate", (shown(r, "pressure.power", system) for r in rs)),
+            {"": what} | dict(zip(LETTERS, map(get, self.reports), strict=False))
+            for what, get in told.items()
         ]
 
     def limit_rows(self, system: str = "metric") -> list[dict[str, str]]:

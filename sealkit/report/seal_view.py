@@ -63,9 +63,9 @@ class SealView:
         return self.seal.load_kind
 
     # -- under gas: at this crank angle, or at other places of the grid
-    def lift(self, place: Any = None) -> Any:
+    def lift(self) -> Any:
         """How far the head has lifted at the seal [m]."""
-        return np.asarray(self.report.over_angle.seal_lift)[self.place if place is None else place]
+        return np.asarray(self.report.over_angle.seal_lift)[self.place]
 
     def left(self, place: Any = None) -> Any:
         """Load left on the seal."""

@@ -28,13 +28,13 @@ def by_method(build: Build, method: str) -> Build:
     return retightened(build, method, _SNUG)
 
 
-def compare_methods(build: Build, count: int = 4_096, preload: str = "parts") -> dict[str, Scatter]:
+def compare_methods(build: Build, count: int = 4_096) -> dict[str, Scatter]:
     """The same mean preload reached in several ways: every limit, spread of the preload.
 
     Returns Scatter by method; ``watched["preload"]`` has mean and standard deviation.
     """
     sheets = {m: by_method(build, m) for m in METHODS}
-    return {m: run(b, usual(b, preload), count) for m, b in sheets.items()}
+    return {m: run(b, usual(b, "parts"), count) for m, b in sheets.items()}
 
 
 def sweep(

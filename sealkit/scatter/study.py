@@ -193,13 +193,13 @@ class _Study:
         """The sums of one sort, by name."""
         return {name: value for (sort, name), value in self.sums.items() if sort == what}
 
-    def result(self, confidence: float, stopped: bool) -> Scatter:
+    def result(self, stopped: bool) -> Scatter:
         count, names = self.count, [one.name for one in self.inputs]
         bars, moment, square = self.of("bars"), self.of("moment"), self.of("square")
         trust = tables.weakest(*(one.status for one in self.inputs))
 
         def failure(sort: str, name: str) -> Probability:
-            found = probability_of(self.failed[sort, name], self.counts, confidence)
+            found = probability_of(self.failed[sort, name], self.counts)
             return dataclasses.replace(found, inputs=trust)
 
         moments, squares = (np.array(list(sums.values())) for sums in (moment, square))
@@ -243,7 +243,6 @@ def study(
     count: int = 16_384,
     seed: int = 1,
     *,
-    confidence: float = 0.95,
     progress: Callable[[Progress], None] | None = None,
     cancel: Callable[[], bool] | None = None,
     keep: int = 1_024,
@@ -260,14 +259,12 @@ def study(
     inputs : what scatters
     count : builds wanted; taken up to the next whole number of scrambles
     seed : same seed, same numbers
-    confidence : of the intervals
     progress : called with `Progress` after each chunk
     cancel : asked between chunks; once it says True, what is done is kept and returned
     keep : builds whose numbers and margins are kept
     chunk : largest number of builds in one pass; a power of two
     """
     checked(inputs, count, seed, chunk)
-    probability_of([0], [1], confidence)
     made, began, stopped = _Study(judge, inputs, seed, count, chunk), time.perf_counter(), False
     whole = made.scrambles * made.size
     try:
@@ -286,7 +283,7 @@ def study(
         if not made.count:
             raise
         stopped = True
-    return made.result(confidence, stopped)
+    return made.result(stopped)
 
 
 def checked(inputs: Sequence[Input], count: int, seed: int, chunk: int = 1) -> None:
