@@ -51,14 +51,9 @@ class RingInJoint:
 
 def usual_sizes() -> dict[str, float]:
     """Sizes of the ring that the table of constructions has, as `ring_at` takes them [m]."""
-    c = CopperWireRing.from_table()
-    return {
-        "wire_diameter": c.wire_diameter,
-        "groove_depth": c.groove_depth,
-        "receiver_width": c.receiver_width,
-        "receiver_depth": c.receiver_depth,
-        "sheet_thickness": c.sheet_thickness,
-    }
+    c, ring = CopperWireRing.from_table(), ("wire_diameter", "groove_depth")
+    others = ("receiver_width", "receiver_depth", "sheet_thickness")
+    return {name: getattr(c, name) for name in (*ring, *others)}
 
 
 @functools.lru_cache(maxsize=8)

@@ -7,6 +7,7 @@ as it springs back. Nothing else is to scale.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -17,6 +18,7 @@ _HIGHEST = 66.0  # of the opening, points of the drawing
 _DECK, _FACE = 290.0, 226.0  # face of the block; face of the head at rest
 _EDGE = 150.0  # edge of the bore
 _SEAL = COLOURS["seal load"]
+Drawn = tuple[list[str], list[str]]  # parts, labels
 _STEEL, _FIBRE, _COPPER, _HEAD, _BLOCK = "#8f979e", "#dcb98a", "#c98a52", "#e3e7ea", "#c9ced3"
 
 
@@ -49,8 +51,173 @@ def _pointer(x0: float, y0: float, x1: float, y1: float) -> str:
     return line(f"M{x0:g},{y0:g} L{x1:g},{y1:.1f}", "#111")
 
 
-def _frame(name: str, opening: Opening, parts: list[str], labels: list[str]) -> str:
-    """Gas, block, head and fastener round the parts of a gasket."""
+# --------------------------------------------------------------------------- constructions
+def _fibre_body(left: float) -> list[str]:
+    """Soft facing on both sides of a steel core, from `left` to the fastener."""
+    high = (_DECK - _FACE) / 2 - 4
+    return [
+        rect(left, _FACE, 560 - left, high, _FIBRE),
+        rect(left, _FACE + high, 560 - left, 8, _STEEL),
+        rect(left, _FACE + high + 8, 560 - left, high, _FIBRE),
+    ]
+
+
+def _fibre_composite(opening: Opening) -> Drawn:
+    """Fibre facing on a steel core, its bore edge folded in sheet steel."""
+    top = _FACE - opening.followed
+    parts = _fibre_body(250)
+    parts += [
+        rect(170, top + 4, 84, _DECK - top - 8, _FIBRE),
+        line(f"M272,{top + 4:.1f} H166 V{_DECK - 4:g} H272", _SEAL, 8),
+    ]
+    labels = [
+        word(232, 340, "armoured edge"),
+        _pointer(244, 322, 214, _DECK - 2),
+        word(330, _FACE + 22, "fibre body"),
+    ]
+    return parts, labels
+
+
+def _layers(opening: Opening, stopper: bool = False) -> Drawn:
+    """Two beaded layers of spring steel, crest to crest over a spacer.
+
+    With a `stopper`, a folded layer at the bore, which takes clamp and keeps the bead from flat.
+    """
+    top = _FACE - opening.followed
+    middle = (top + _DECK) / 2
+    flat = (_FACE + _DECK) / 2
+    left = 205.0 if stopper else 165.0
+    parts = [rect(300, _FACE + 2, 260, _DECK - _FACE - 4, "#b3b9bf")]
+    # each active layer: flat foot, leg, crest on its face, leg, foot on the spacer
+    for crest, foot in ((top + 4, -7.0), (_DECK - 4, 7.0)):
+        parts.append(
+            line(
+                f"M{left:g},{middle + foot:.1f} H{left + 12:g} L{left + 38:g},{crest:.1f} "
+                f"H{left + 58:g} L{left + 84:g},{middle + foot:.1f} H300 L330,{flat + foot:g} H560",
+                _SEAL,
+                7,
+            )
+        )
+    parts.append(
+        line(f"M{160 if stopper else left:g},{middle:.1f} H300 L330,{flat:g} H560", "#333", 5)
+    )
+    if stopper:
+        # the folded layer is hard: it comes back by a few micrometres only
+        parts.append(rect(160, _FACE + 3, 30, _DECK - _FACE - 6, "#5f6670"))
+    labels = [
+        word(left + 74, 340, "bead"),
+        _pointer(left + 84, 322, left + 58, _DECK - 4),
+        word(400, 340, "flat layers"),
+        _pointer(444, 320, 430, _DECK - 8),
+    ]
+    if stopper:
+        labels += [word(158, 340, "stopper"), _pointer(176, 322, 176, _DECK - 8)]
+    return parts, labels
+
+
+def _fibre_steel_ring(opening: Opening) -> Drawn:
+    """Fibre body with a solid ring at the bore, whose ridges bite into both faces."""
+    top = _FACE - opening.followed
+    left, right, bite = 166.0, 250.0, 7.0
+    wide = (right - left) / 3
+    up = "".join(
+        f" L{left + (i + 0.5) * wide:.1f},{top - bite:.1f} L{left + (i + 1) * wide:.1f},{top:.1f}"
+        for i in range(3)
+    )
+    down = "".join(
+        f" L{right - (i + 0.5) * wide:.1f},{_DECK + bite:.1f} "
+        f"L{right - (i + 1) * wide:.1f},{_DECK:g}"
+        for i in range(3)
+    )
+    ring = (
+        f"<path d='M{left:g},{top:.1f}{up} L{right:g},{_DECK:g}{down} Z' fill='{_STEEL}' "
+        f"stroke='{_SEAL}' stroke-width='4'/>"
+    )
+    labels = [
+        word(226, 340, "ridged steel ring"),
+        _pointer(240, 322, 212, _DECK - 6),
+        word(330, _FACE + 22, "fibre body"),
+    ]
+    return [*_fibre_body(262), ring], labels
+
+
+def _copper_sheet(opening: Opening) -> Drawn:
+    """A copper sheet between plain faces."""
+    top = _FACE - opening.followed
+    parts = [
+        f"<path d='M160,{top:.1f} H300 L330,{_FACE:g} H560 V{_DECK:g} H160 Z' fill='{_COPPER}' "
+        "stroke='#333'/>",
+        line(f"M160,{top + 2:.1f} H260", _SEAL, 5),
+        line(f"M160,{_DECK - 2:g} H260", _SEAL, 5),
+    ]
+    labels = [
+        word(250, 340, "copper at the bore"),
+        _pointer(262, 322, 236, _DECK - 3),
+        word(330, _FACE + 40, "copper sheet"),
+    ]
+    return parts, labels
+
+
+def _copper_wire_ring(opening: Opening) -> Drawn:
+    """Copper sheet with a wire ring in the head and a receiver groove in the block."""
+    up, lost = opening.up, opening.up - opening.followed
+    x, radius, pressed, depth = 230.0, 30.0, 18.0, 22.0
+    roof = _FACE - up - (2 * radius - pressed)
+    wire = _FACE + pressed - radius - lost
+    groove = (
+        f"<path d='M{x - radius:g},{_FACE - up + 1:.1f} V{roof:.1f} H{x + radius:g} "
+        f"V{_FACE - up + 1:.1f}' fill='#fff' stroke='#333'/>"
+    )
+    receiver = rect(x - 42, _DECK - 1, 84, depth + 12, "#fff")
+    half = (radius**2 - (radius - pressed) ** 2) ** 0.5
+    copper = (
+        f"<path d='M160,{_FACE:g} H{x - half:.1f} A{radius:g},{radius:g} 0 0 0 {x + half:.1f},"
+        f"{_FACE:g} H560 V{_DECK:g} H{x + 42:g} V{_DECK + depth:g} H{x - 42:g} V{_DECK:g} H160 Z' "
+        f"fill='{_COPPER}' stroke='#333'/>"
+    )
+    ring = (
+        f"<circle cx='{x:g}' cy='{wire:.1f}' r='{radius:g}' fill='{_STEEL}' stroke='{_SEAL}' "
+        "stroke-width='4'/>"
+    )
+    labels = [
+        word(330, 168, "wire in its groove"),
+        _pointer(326, 164, x + 24, wire - 12),
+        word(330, _FACE + 40, "copper sheet"),
+        word(284, 346, "copper in the receiver"),
+        _pointer(282, 336, x + 20, _DECK + 12),
+    ]
+    return [receiver, groove, copper, ring], labels
+
+
+def _own_gasket(opening: Opening) -> Drawn:
+    """A gasket of the sheet's own, of which only its zones are known."""
+    top = _FACE - opening.followed
+    parts = [
+        rect(280, _FACE, 280, _DECK - _FACE, "#f0e2b6"),
+        rect(165, top, 90, _DECK - top, "#f0e2b6", _SEAL, 4),
+    ]
+    labels = [word(240, 340, "combustion seal"), _pointer(252, 322, 224, _DECK - 4)]
+    return parts, labels
+
+
+SECTIONS: dict[str, Callable[[Opening], Drawn]] = {
+    "fibre composite": _fibre_composite,
+    "multi-layer steel": _layers,
+    "multi-layer steel with stopper": functools.partial(_layers, stopper=True),
+    "fibre body with steel ring": _fibre_steel_ring,
+    "copper with wire ring": _copper_wire_ring,
+    "copper sheet": _copper_sheet,
+}
+
+
+def section(construction: str, opening: Opening) -> str:
+    """The section of a construction; one that is not among the kit's is drawn as plain blocks.
+
+    Returns HTML with an SVG that carries its description: gas, block, head and fastener round the
+    parts of the gasket.
+    """
+    name = construction if construction in SECTIONS else "gasket of the sheet's own"
+    parts, labels = SECTIONS.get(construction, _own_gasket)(opening)
     edge = _FACE - opening.up
     red, green = COLOURS["gas load"], COLOURS["clamp"]
     state = (
@@ -92,177 +259,3 @@ def _frame(name: str, opening: Opening, parts: list[str], labels: list[str]) -> 
         *labels,
     ]
     return framed([word(14, 28, name), *shapes], (640, 408), words, opening.told, font=26)
-
-
-# --------------------------------------------------------------------------- constructions
-def _fibre_body(left: float) -> list[str]:
-    """Soft facing on both sides of a steel core, from `left` to the fastener."""
-    high = (_DECK - _FACE) / 2 - 4
-    return [
-        rect(left, _FACE, 560 - left, high, _FIBRE),
-        rect(left, _FACE + high, 560 - left, 8, _STEEL),
-        rect(left, _FACE + high + 8, 560 - left, high, _FIBRE),
-    ]
-
-
-def _fibre_composite(opening: Opening) -> str:
-    """Fibre facing on a steel core, its bore edge folded in sheet steel."""
-    top = _FACE - opening.followed
-    parts = _fibre_body(250)
-    parts += [
-        rect(170, top + 4, 84, _DECK - top - 8, _FIBRE),
-        line(f"M272,{top + 4:.1f} H166 V{_DECK - 4:g} H272", _SEAL, 8),
-    ]
-    labels = [
-        word(232, 340, "armoured edge"),
-        _pointer(244, 322, 214, _DECK - 2),
-        word(330, _FACE + 22, "fibre body"),
-    ]
-    return _frame("fibre composite", opening, parts, labels)
-
-
-def _layers(opening: Opening, stopper: bool) -> tuple[list[str], list[str]]:
-    """Two beaded layers, crest to crest over a spacer, with or without a stopper at the bore."""
-    top = _FACE - opening.followed
-    middle = (top + _DECK) / 2
-    flat = (_FACE + _DECK) / 2
-    left = 205.0 if stopper else 165.0
-    parts = [rect(300, _FACE + 2, 260, _DECK - _FACE - 4, "#b3b9bf")]
-    # each active layer: flat foot, leg, crest on its face, leg, foot on the spacer
-    for crest, foot in ((top + 4, -7.0), (_DECK - 4, 7.0)):
-        parts.append(
-            line(
-                f"M{left:g},{middle + foot:.1f} H{left + 12:g} L{left + 38:g},{crest:.1f} "
-                f"H{left + 58:g} L{left + 84:g},{middle + foot:.1f} H300 L330,{flat + foot:g} H560",
-                _SEAL,
-                7,
-            )
-        )
-    parts.append(
-        line(f"M{160 if stopper else left:g},{middle:.1f} H300 L330,{flat:g} H560", "#333", 5)
-    )
-    if stopper:
-        # the folded layer is hard: it comes back by a few micrometres only
-        parts.append(rect(160, _FACE + 3, 30, _DECK - _FACE - 6, "#5f6670"))
-    labels = [
-        word(left + 74, 340, "bead"),
-        _pointer(left + 84, 322, left + 58, _DECK - 4),
-        word(400, 340, "flat layers"),
-        _pointer(444, 320, 430, _DECK - 8),
-    ]
-    if stopper:
-        labels += [word(158, 340, "stopper"), _pointer(176, 322, 176, _DECK - 8)]
-    return parts, labels
-
-
-def _multi_layer_steel(opening: Opening) -> str:
-    """Embossed spring-steel layers, crests on the faces."""
-    return _frame("multi-layer steel", opening, *_layers(opening, stopper=False))
-
-
-def _stopper_steel(opening: Opening) -> str:
-    """The same with a folded layer at the bore, which takes clamp and keeps the bead from flat."""
-    return _frame("multi-layer steel with stopper", opening, *_layers(opening, stopper=True))
-
-
-def _fibre_steel_ring(opening: Opening) -> str:
-    """Fibre body with a solid ring at the bore, whose ridges bite into both faces."""
-    top = _FACE - opening.followed
-    left, right, bite = 166.0, 250.0, 7.0
-    wide = (right - left) / 3
-    up = "".join(
-        f" L{left + (i + 0.5) * wide:.1f},{top - bite:.1f} L{left + (i + 1) * wide:.1f},{top:.1f}"
-        for i in range(3)
-    )
-    down = "".join(
-        f" L{right - (i + 0.5) * wide:.1f},{_DECK + bite:.1f} "
-        f"L{right - (i + 1) * wide:.1f},{_DECK:g}"
-        for i in range(3)
-    )
-    ring = (
-        f"<path d='M{left:g},{top:.1f}{up} L{right:g},{_DECK:g}{down} Z' fill='{_STEEL}' "
-        f"stroke='{_SEAL}' stroke-width='4'/>"
-    )
-    labels = [
-        word(226, 340, "ridged steel ring"),
-        _pointer(240, 322, 212, _DECK - 6),
-        word(330, _FACE + 22, "fibre body"),
-    ]
-    return _frame("fibre body with steel ring", opening, [*_fibre_body(262), ring], labels)
-
-
-def _copper_sheet(opening: Opening) -> str:
-    """A copper sheet between plain faces."""
-    top = _FACE - opening.followed
-    parts = [
-        f"<path d='M160,{top:.1f} H300 L330,{_FACE:g} H560 V{_DECK:g} H160 Z' fill='{_COPPER}' "
-        "stroke='#333'/>",
-        line(f"M160,{top + 2:.1f} H260", _SEAL, 5),
-        line(f"M160,{_DECK - 2:g} H260", _SEAL, 5),
-    ]
-    labels = [
-        word(250, 340, "copper at the bore"),
-        _pointer(262, 322, 236, _DECK - 3),
-        word(330, _FACE + 40, "copper sheet"),
-    ]
-    return _frame("copper sheet", opening, parts, labels)
-
-
-def _copper_wire_ring(opening: Opening) -> str:
-    """Copper sheet with a wire ring in the head and a receiver groove in the block."""
-    up, lost = opening.up, opening.up - opening.followed
-    x, radius, pressed, depth = 230.0, 30.0, 18.0, 22.0
-    roof = _FACE - up - (2 * radius - pressed)
-    wire = _FACE + pressed - radius - lost
-    groove = (
-        f"<path d='M{x - radius:g},{_FACE - up + 1:.1f} V{roof:.1f} H{x + radius:g} "
-        f"V{_FACE - up + 1:.1f}' fill='#fff' stroke='#333'/>"
-    )
-    receiver = rect(x - 42, _DECK - 1, 84, depth + 12, "#fff")
-    half = (radius**2 - (radius - pressed) ** 2) ** 0.5
-    copper = (
-        f"<path d='M160,{_FACE:g} H{x - half:.1f} A{radius:g},{radius:g} 0 0 0 {x + half:.1f},"
-        f"{_FACE:g} H560 V{_DECK:g} H{x + 42:g} V{_DECK + depth:g} H{x - 42:g} V{_DECK:g} H160 Z' "
-        f"fill='{_COPPER}' stroke='#333'/>"
-    )
-    ring = (
-        f"<circle cx='{x:g}' cy='{wire:.1f}' r='{radius:g}' fill='{_STEEL}' stroke='{_SEAL}' "
-        "stroke-width='4'/>"
-    )
-    labels = [
-        word(330, 168, "wire in its groove"),
-        _pointer(326, 164, x + 24, wire - 12),
-        word(330, _FACE + 40, "copper sheet"),
-        word(284, 346, "copper in the receiver"),
-        _pointer(282, 336, x + 20, _DECK + 12),
-    ]
-    return _frame("copper with wire ring", opening, [receiver, groove, copper, ring], labels)
-
-
-def _own_gasket(opening: Opening) -> str:
-    """A gasket of the sheet's own, of which only its zones are known."""
-    top = _FACE - opening.followed
-    parts = [
-        rect(280, _FACE, 280, _DECK - _FACE, "#f0e2b6"),
-        rect(165, top, 90, _DECK - top, "#f0e2b6", _SEAL, 4),
-    ]
-    labels = [word(240, 340, "combustion seal"), _pointer(252, 322, 224, _DECK - 4)]
-    return _frame("gasket of the sheet's own", opening, parts, labels)
-
-
-SECTIONS: dict[str, Callable[[Opening], str]] = {
-    "fibre composite": _fibre_composite,
-    "multi-layer steel": _multi_layer_steel,
-    "multi-layer steel with stopper": _stopper_steel,
-    "fibre body with steel ring": _fibre_steel_ring,
-    "copper with wire ring": _copper_wire_ring,
-    "copper sheet": _copper_sheet,
-}
-
-
-def section(construction: str, opening: Opening) -> str:
-    """The section of a construction; one that is not among the kit's is drawn as plain blocks.
-
-    Returns HTML with an SVG that carries its description.
-    """
-    return SECTIONS.get(construction, _own_gasket)(opening)

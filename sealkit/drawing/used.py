@@ -5,7 +5,6 @@ from __future__ import annotations
 import html
 import math
 import textwrap
-from collections.abc import Callable
 
 from sealkit import tables
 from sealkit.drawing.svg import COLOURS, framed
@@ -37,57 +36,40 @@ def _burnt(way: str) -> str:
     )
 
 
-def _track() -> str:
-    """Gas has cut across the ring and the body to the outside."""
-    return _burnt("M37,70L24,69L14,62L2,54V97L13,88L23,82L37,80Z")
-
-
-def _bridge() -> str:
-    """The bridge between two bores is burnt away."""
-    return _burnt(
-        "M127,52L140,60L151,54L163,62L175,52L170,75L176,98L161,90L150,97L139,89L126,98L131,75Z"
+_CRACKS = "".join(
+    f"<path d='M{_at(0, a, 46)}L{_at(0, a + 2, 53)}L{_at(0, a - 2, 58)}L{_at(0, a + 1, 69)}' "
+    f"stroke='{_DARK}' stroke-width='3' fill='none'/>"
+    for a in (20, 62, 118, 160)
+)
+_PIECE_OUT = _arc(0, 82, 100, 55, f"stroke='{_DARK}' stroke-width='{_RING + 2}'")
+# from a coolant hole to the outside
+_STAIN = "M242,133Q264,128 272,114Q282,98 302,92V113Q284,114 274,126Q262,142 242,145Z"
+_WEEP = (
+    f"<path d='{_STAIN}' fill='{COLOURS['liquid']}' opacity='0.75'/>"
+    f"<path d='{_STAIN}' fill='none' stroke='#fff' stroke-width='2' stroke-dasharray='3 3'/>"
+)
+# pressed flat and wide over part of its way
+_CRUSHED = (
+    _arc(0, 25, 155, 57, f"stroke='{_SINGED}' stroke-width='24'")
+    + _arc(0, 25, 155, 57, "stroke='#d4d9dd' stroke-width='20'")
+    + "".join(
+        f"<path d='M{_at(0, a, 49)}L{_at(0, a, 65)}' stroke='#9aa1a7'/>" for a in range(35, 150, 12)
     )
-
-
-def _cracks() -> str:
-    """The armour has cracked through, and a piece is out."""
-    cracks = "".join(
-        f"<path d='M{_at(0, a, 46)}L{_at(0, a + 2, 53)}L{_at(0, a - 2, 58)}L{_at(0, a + 1, 69)}' "
-        f"stroke='{_DARK}' stroke-width='3' fill='none'/>"
-        for a in (20, 62, 118, 160)
-    )
-    return cracks + _arc(0, 82, 100, 55, f"stroke='{_DARK}' stroke-width='{_RING + 2}'")
-
-
-def _weep() -> str:
-    """A stain from a coolant hole to the outside."""
-    stain = "M242,133Q264,128 272,114Q282,98 302,92V113Q284,114 274,126Q262,142 242,145Z"
-    return (
-        f"<path d='{stain}' fill='{COLOURS['liquid']}' opacity='0.75'/>"
-        f"<path d='{stain}' fill='none' stroke='#fff' stroke-width='2' stroke-dasharray='3 3'/>"
-    )
-
-
-def _crushed() -> str:
-    """The bead is pressed flat and wide over part of its way."""
-    return (
-        _arc(0, 25, 155, 57, f"stroke='{_SINGED}' stroke-width='24'")
-        + _arc(0, 25, 155, 57, "stroke='#d4d9dd' stroke-width='20'")
-        + "".join(
-            f"<path d='M{_at(0, a, 49)}L{_at(0, a, 65)}' stroke='#9aa1a7'/>"
-            for a in range(35, 150, 12)
-        )
-    )
+)
+_TRACK = _burnt("M37,70L24,69L14,62L2,54V97L13,88L23,82L37,80Z")  # from the ring to the outside
+_BRIDGE = _burnt(
+    "M127,52L140,60L151,54L163,62L175,52L170,75L176,98L161,90L150,97L139,89L126,98L131,75Z"
+)
 
 
 # name, its drawing, row of the table teardown that tells what it means; else the words
-_MARKS: tuple[tuple[str, Callable[[], str], str, str], ...] = (
-    ("Sound", str, "", "Ring and body have printed evenly all round."),
-    ("Gas track", _track, "burn_through", ""),
-    ("Burnt bridge", _bridge, "radial_splits", ""),
-    ("Cracked armour", _cracks, "cracked_armour", ""),
-    ("Weep line", _weep, "", "Too little load round the hole, most often cold."),
-    ("Crushed bead", _crushed, "thin_spot", ""),
+_MARKS: tuple[tuple[str, str, str, str], ...] = (
+    ("Sound", "", "", "Ring and body have printed evenly all round."),
+    ("Gas track", _TRACK, "burn_through", ""),
+    ("Burnt bridge", _BRIDGE, "radial_splits", ""),
+    ("Cracked armour", _CRACKS + _PIECE_OUT, "cracked_armour", ""),
+    ("Weep line", _WEEP, "", "Too little load round the hole, most often cold."),
+    ("Crushed bead", _CRUSHED, "thin_spot", ""),
 )
 
 
@@ -112,7 +94,7 @@ def _gasket(mark: str) -> str:
 def used_gaskets() -> tuple[str, str]:
     """The marks beside each other, each with its usual cause below; and it in words."""
     rows, shapes, told = tables.load("teardown"), [], []
-    for i, (name, draw, key, words) in enumerate(_MARKS):
+    for i, (name, mark, key, words) in enumerate(_MARKS):
         cause = words or str(rows[key]["sign"])
         cause = cause[0].upper() + cause[1:].rstrip(".") + "."
         told.append(f"{name}: {cause}")
@@ -122,7 +104,7 @@ def used_gaskets() -> tuple[str, str]:
         )
         shapes.append(
             f"<g transform='translate({8 + (i % 2) * (_WIDE + 8):g} {8 + (i // 2) * _HIGH:g})'>"
-            f"{_gasket(draw())}<text x='2' y='178' font-weight='bold'>{name}</text>{lines}</g>"
+            f"{_gasket(mark)}<text x='2' y='178' font-weight='bold'>{name}</text>{lines}</g>"
         )
     words = " ".join(told)
     drawn = framed(
