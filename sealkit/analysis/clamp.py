@@ -35,6 +35,8 @@ _DRY = "torque wrench, dry, NASA-STD-5020B"
 _BOSS = 1.4  # boss over the contact under the head (common practice, no source)
 
 Sourced = tuple[Any, str, str]  # value, source, status
+# of the creep of the table, largest at the low end of the preload (invented)
+CREEP_PARTS = (1.0, 0.75, 0.5)
 
 
 @dataclass(frozen=True)
@@ -351,8 +353,7 @@ def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
     depth, *where = embedment_of(build)
     stack = 1.0 / (1.0 / km + 1.0 / gasket_stiffness)
     settling = losses.embedment_loss.si(depth, kb, stack)
-    # the largest creep goes with the low end, the smallest with the high end
-    creeps = [zone_creep(build, made.gasket, part) for part in (1.0, 0.75, 0.5)]
+    creeps = [zone_creep(build, made.gasket, part) for part in CREEP_PARTS]
     # the limits of many builds ask for the low end alone
     eager = len(ends) if max(map(np.size, (*ends, settling))) == 1 else 1
     stands = _settled(made, ends[:eager], settling, creeps[:eager], before)

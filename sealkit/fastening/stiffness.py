@@ -24,6 +24,9 @@ from sealkit.fastening._lists import SECTION, lists
 from sealkit.fastening.threads import MINOR_DROP, PITCH_DROP
 from sealkit.units import field, with_units
 
+FACE = 1.5
+"""Bearing face over nominal diameter where none is given: hexagon heads ([1], from memory)."""
+
 
 # --------------------------------------------------------------------------- springs
 @with_units(returns="stiffness", stiffnesses=lists("stiffness > 0"))
@@ -118,7 +121,7 @@ def member_stiffness(
     outer_diameter : DA of the part, such as a boss round the fastener [m]; not limited if not given
     """
     d = hole_diameter
-    face = 1.5 * d if face_diameter is None else face_diameter
+    face = FACE * d if face_diameter is None else face_diameter
     if np.any(np.asarray(face) <= d):
         raise fail(
             "face_diameter", "a face not larger than the hole", "a diameter above hole_diameter"

@@ -28,7 +28,6 @@ FLANK = np.pi / 6
 """Half of the 60 degree thread angle."""
 TORSION = {"elastic": 16.0, "plastic": 12.0}
 """Divisor of pi d^3 in the torsion modulus of a round section."""
-_FACE = 1.5  # bearing face over nominal diameter where none is given
 
 
 # --------------------------------------------------------------------------- friction
@@ -153,7 +152,7 @@ def torque_split(
     """
     p = np.asarray(pitch, dtype=float)[()]
     d2 = diameter - PITCH_DROP * p if pitch_diameter is None else pitch_diameter
-    outer = _FACE * diameter if head_diameter is None else head_diameter
+    outer = stiffness.FACE * diameter if head_diameter is None else head_diameter
     inner = diameter if inner_diameter is None else inner_diameter
     if np.any(np.asarray(outer) <= inner):
         raise fail("head_diameter", "a face not larger than the hole", "more than inner_diameter")

@@ -95,7 +95,7 @@ def with_construction(build: Build, name: str) -> Build:
     gone: dict[str, Any] = dict.fromkeys((*_OWN, "liquids.facing")) | {"gasket.zones": ()}
     made = build.vary_si({"gasket.construction": name, **gone})
     if of_one_sheet(made) and not of_one_sheet(build):
-        sheet = constructions.kind(name).parameters()["sheet_thickness"].value
+        sheet = constructions.kind(name).parameters()["sheet_thickness"]["value"]
         made = made.vary({"gasket.compressed_thickness": sheet})
     return made
 

@@ -322,9 +322,7 @@ class Joint:
     @functools.cached_property
     def _fresh(self) -> Nodes:
         """Nodes of the gasket on first loading; one row that serves any number of builds."""
-        return self._nodes(
-            {z.name: Lines(z.closure[None], z.load[None]) for z in self.gasket.zones}, self._made
-        )
+        return self._nodes({z.name: z.curve for z in self.gasket.zones}, self._made)
 
     def _nodes(self, paths: Paths, sets: Sets) -> Nodes:
         """Tables of the whole gasket on these paths, each zone thinner by its set.
@@ -444,9 +442,7 @@ class Joint:
         pressed = Assembly(
             assembly_preload=first,
             preload=first,
-            closure=c[:, 0],
-            seal_closure=seal_c[:, 0],
-            seal_load=q[:, 0],
+            **_reached(c, q, seal_c),
             bow=np.zeros(first.shape),
             zone_loads=seated,
             zone_tops=tops,
@@ -468,9 +464,7 @@ class Joint:
         return dataclasses.replace(
             assembly,
             preload=preload,
-            closure=c[:, 0],
-            seal_closure=seal_c[:, 0],
-            seal_load=q[:, 0],
+            **_reached(c, q, seal_c),
             zone_loads=self._zone_loads(c, seal_c, assembly.paths, assembly.zone_sets),
         )
 
@@ -560,9 +554,7 @@ class Joint:
             zone_tops=tops,
             seated_loads={k: np.maximum(v, loads[k]) for k, v in assembly.seated_loads.items()},
             preload=total[:, 0] / self.bolts,
-            closure=c[:, 0],
-            seal_closure=seal_c[:, 0],
-            seal_load=q[:, 0],
+            **_reached(c, q, seal_c),
             bow=bow,
         )
 
@@ -649,10 +641,8 @@ class Joint:
         return here - self._gaps[zone.name] - sets[zone.name][:, None]
 
     def _tops(self, c: Array, seal_c: Array, sets: Sets) -> dict[str, Array]:
-        return {
-            z.name: np.maximum(self._closure_of(z, c, seal_c, sets)[:, 0], 0.0)
-            for z in self.gasket.zones
-        }
+        each = {z.name: self._closure_of(z, c, seal_c, sets)[:, 0] for z in self.gasket.zones}
+        return {name: np.maximum(closure, 0.0) for name, closure in each.items()}
 
     def _zone_loads(self, c: Array, seal_c: Array, paths: Paths, sets: Sets) -> dict[str, Any]:
         out = {}
@@ -726,6 +716,10 @@ class Joint:
             zone_loads={k: out(v if v.ndim == 2 else v[:, None]) for k, v in zone_loads.items()},
             plastic_stretch=plastic[:, 0],
         )
+
+
+def _reached(c: Array, q: Array, seal_c: Array) -> dict[str, Any]:
+    return {"closure": c[:, 0], "seal_closure": seal_c[:, 0], "seal_load": q[:, 0]}
 
 
 def _of(values: Any, builds: Builds) -> Any:

@@ -334,27 +334,23 @@ def _lifted(
     state = dataclasses.replace(state, moment=Moment.PEAK)
     out = []
     for name in circuits:
-        row = _circuit(name)
-        own = pressures.get(name)
-        p = float(row.high) if own is None else float(own)
+        row, p = _running_at(name, pressures.get(name))
+        note = "while the gas lifts: m times p, or the liquid opens it; " + _of_it(row)
         for zone, _, factor, use in _at_holes(joint, facing):
             left = np.reshape(loads[zone.name], -1)
+            wanted, told = np.full(left.shape, factor * p), _told(row.name, p)
             out.append(
-                of_zone(
-                    "liquid",
-                    zone,
-                    np.full(left.shape, factor * p),
-                    left,
-                    state,
-                    of=row.liquid,
-                    source=use.source,
-                    status=use.status,
-                    note="while the gas lifts: m times p, or the liquid opens it; "
-                    f"the pressure is {row.status}: {row.source}",
-                    values=_told(row.name, p),
-                )
+                at_hole(zone, use, wanted, left, state, of=row.liquid, note=note, values=told)
             )
     return out
+
+
+def at_hole(
+    zone: Zone, use: Facing, demand: Any, capacity: Any, state: Condition, **more: Any
+) -> Limit:
+    """A limit of a zone at the liquid holes; source and status are those of its facing."""
+    own = {"source": use.source, "status": use.status}
+    return of_zone("liquid", zone, demand, capacity, state, **{**own, **more})
 
 
 def _at_holes(joint: Joint, facing: str | None) -> Iterator[tuple[Zone, Any, Any, Facing]]:
@@ -369,9 +365,19 @@ def pressure_wants(
     joint: Joint, part: str, circuit: str, facing: str | None, pressure: float | None
 ) -> float:
     """m p of a circuit at one zone, unit as its load; arguments as of `liquid_criteria` (SI)."""
-    p = float(_circuit(circuit).high) if pressure is None else pressure
+    p = _running_at(circuit, pressure)[1]
     at = (float(factor) for zone, _, factor, _ in _at_holes(joint, facing) if zone.name == part)
     return p * next(at, 1.0)
+
+
+def _running_at(circuit: str, pressure: Any) -> tuple[Circuit, float]:
+    """A circuit, and its pressure: this one, else the high end of the table's."""
+    row = _circuit(circuit)
+    return row, float(row.high if pressure is None else pressure)
+
+
+def _of_it(row: Circuit) -> str:
+    return f"the pressure is {row.status}: {row.source}"
 
 
 def _told(circuit: str, pressure: float) -> tuple[tuple[str, Any], ...]:
@@ -396,27 +402,12 @@ def _rows(
     pressure: Any,
 ) -> Iterator[tuple[Limit | None, Limit]]:
     """Limits of each zone at the holes: for seating, if it has to seat, and for the pressure."""
-    row = _circuit(circuit)
-    p = float(row.high) if pressure is None else float(pressure)
+    row, p = _running_at(circuit, pressure)
     told = _told(row.name, p)
     if not liquid_zones(joint.gasket):
-        yield (
-            None,
-            Limit(
-                "liquid",
-                "liquid holes",
-                max(p, 1.0),
-                0.0,
-                "stress",
-                state,
-                row.source,
-                row.status,
-                "the construction has neither a bead at the holes nor a body",
-                of=row.liquid,
-                wording="liquid open",
-                values=told,
-            ),
-        )
+        why = "the construction has neither a bead at the holes nor a body"
+        of = (row.source, row.status, why, row.liquid, "liquid open", told)
+        yield None, Limit("liquid", "liquid holes", max(p, 1.0), 0.0, "stress", state, *of)
     for zone, seat, factor, use in _at_holes(joint, facing):
         reached = np.asarray(assembly.seated_loads[zone.name], dtype=float)
         why = (
@@ -429,30 +420,11 @@ def _rows(
             why += f"; {tightness().words}"
             status = tables.weakest(status, tightness().status)
         what = "at all" if use.name == zone.name else f"{use.name} at the liquid holes"
-        seating = of_zone(
-            "liquid",
-            zone,
-            seat,
-            reached,
-            Condition(detail="at the hardest it was pressed so far"),
-            of="seating",
-            source=use.source,
-            status=use.status,
-            note=use.note,
-            wording="liquid seating",
-            values=(("facing", what),),
-        )
-        of_it = f"the pressure is {row.status}: {row.source}"
-        hold = of_zone(
-            "liquid",
-            zone,
-            load_wanted(seat, factor, p, reached),
-            np.asarray(assembly.zone_loads[zone.name], dtype=float).reshape(reached.shape),
-            state,
-            of=row.liquid,
-            source=use.source,
-            status=status,
-            note=f"{why}; {of_it}",
-            values=told,
-        )
+        hardest = Condition(detail="at the hardest it was pressed so far")
+        named = {"of": "seating", "note": use.note, "wording": "liquid seating"}
+        seating = at_hole(zone, use, seat, reached, hardest, **named, values=(("facing", what),))
+        wanted = load_wanted(seat, factor, p, reached)
+        left = np.asarray(assembly.zone_loads[zone.name], dtype=float).reshape(reached.shape)
+        said = {"of": row.liquid, "note": f"{why}; {_of_it(row)}", "status": status}
+        hold = at_hole(zone, use, wanted, left, state, **said, values=told)
         yield (seating if seat > 0 else None), hold

@@ -177,10 +177,10 @@ def test_every_parameter_stands_in_the_table(name: str) -> None:
     rows = con.kind(name).parameters()
     assert set(rows) == wanted
     for row in rows.values():
-        assert row.source
-        assert row.status in tables.STATUSES
-        if row.status == "invented" and row.name != "coat_missing":
-            words = f"{row.source} {row.note}"
+        assert row["source"]
+        assert row["status"] in tables.STATUSES
+        if row["status"] == "invented" and row["parameter"] != "coat_missing":
+            words = f"{row['source']} {row['note']}"
             assert "illustrative" in words or "assumed" in words
 
 
@@ -206,11 +206,11 @@ def test_zones_could_stand_in_a_build_sheet(name: str) -> None:
 
 def test_status_is_the_weakest_that_is_left() -> None:
     rows = con.kind("copper sheet").parameters()
-    own = {k: r.value for k, r in rows.items() if r.status == "invented"}
+    own = {k: r["value"] for k, r in rows.items() if r["status"] == "invented"}
     assert own
     zones = con.make("copper sheet", **own).zones
     order = list(tables.STATUSES)
-    left = max(order.index(r.status) for k, r in rows.items() if k not in own)
+    left = max(order.index(r["status"]) for k, r in rows.items() if k not in own)
     assert {order.index(z.status) for z in zones} == {left}
     assert left > order.index("computed")
 

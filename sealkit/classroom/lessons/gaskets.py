@@ -150,7 +150,7 @@ def steel() -> tuple[Any, ...]:
     """Modulus, Poisson's ratio, yield strength, thickness and span of a beaded layer."""
     table = LayeredSteel.parameters()
     names = ("modulus", "poisson", "yield_strength", "layer_thickness", "bead_span")
-    return tuple(parse(table[name].value, name) for name in names)
+    return tuple(parse(table[name]["value"], name) for name in names)
 
 
 def worst_angle(build: Build) -> Any:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar, Self
 
@@ -30,17 +30,6 @@ def count(spec: str) -> Any:
     return number
 
 
-@dataclass(frozen=True)
-class Parameter:
-    """One parameter of a construction, as the table has it."""
-
-    name: str
-    value: str
-    source: str
-    status: str
-    note: str
-
-
 def _number_or_text(cell: str) -> Any:
     try:
         return float(cell)
@@ -62,12 +51,10 @@ class Construction:
 
     @classmethod
     @functools.cache
-    def parameters(cls) -> dict[str, Parameter]:
-        """Parameters by name, as the table has them."""
-        cells = ("parameter", "value", "source", "status", "note")
+    def parameters(cls) -> dict[str, Mapping[str, Any]]:
+        """Rows of the table, by the name of the parameter."""
         rows = tables.load("constructions").rows
-        mine = [row for row in rows if cls.name in row["constructions"].split(";")]
-        return {row["parameter"]: Parameter(*(row[c] for c in cells)) for row in mine}
+        return {r["parameter"]: r for r in rows if cls.name in r["constructions"].split(";")}
 
     @classmethod
     def from_table(cls, **changes: Any) -> Self:
@@ -88,7 +75,7 @@ class Construction:
         ]
         if faults:
             raise InputError(faults)
-        cells = {key: _number_or_text(row.value) for key, row in rows.items()}
+        cells = {key: _number_or_text(row["value"]) for key, row in rows.items()}
         values = read_fields(cls, cells | changes)
         for f in dataclasses.fields(cls):
             if "whole" in f.metadata and values[f.name] != int(values[f.name]):

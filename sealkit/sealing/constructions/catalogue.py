@@ -73,6 +73,6 @@ def _make(name: str, given: tuple[tuple[str, Any], ...]) -> Gasket:
     changes = dict(given)
     cls = kind(name)
     gasket = cls.from_table(**changes).gasket()
-    kept = [row.status for key, row in cls.parameters().items() if key not in changes]
+    kept = [row["status"] for key, row in cls.parameters().items() if key not in changes]
     status = tables.weakest("computed", *kept)
     return replace(gasket, zones=tuple(replace(z, status=status) for z in gasket.zones))

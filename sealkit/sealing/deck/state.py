@@ -21,6 +21,7 @@ from sealkit.sealing.limit import Condition, Limit, of_zone, one_after_the_other
 from sealkit.units import field, plain
 
 _ON_MAP = Condition(detail="deck map")
+_WEAKEST = Condition(detail="weakest place round the hole")
 
 
 @dataclass(frozen=True, eq=False)
@@ -360,20 +361,10 @@ class State:
                 here = slice(HOLE * i, HOLE * (i + 1))
                 j = int(np.argmin(load[here]))
                 least = float(load[here][j])
-                rows.append(
-                    HoleLoad(
-                        hole.name,
-                        hole.fluid,
-                        hole.drain,
-                        c.zone,
-                        c.zone.load_kind,
-                        least,
-                        float(np.mean(load[here])),
-                        float(np.min(top[here])),
-                        least / mean if mean > 0 else 0.0,
-                        j * 2.0 * np.pi / HOLE,
-                    )
-                )
+                loads = (least, float(np.mean(load[here])), float(np.min(top[here])))
+                share, angle = least / mean if mean > 0 else 0.0, j * 2.0 * np.pi / HOLE
+                own = (hole.name, hole.fluid, hole.drain, c.zone, c.zone.load_kind)
+                rows.append(HoleLoad(*own, *loads, share, angle))
         return tuple(rows)
 
     def liquid(
@@ -409,25 +400,13 @@ class State:
                 ("facing", use.name),
                 ("pressure", liquids.pressure_words(pressure)),
             )
-            for of, wording, demand, capacity in (
-                ("seating", "hole seating", float(seat), hole.seated),
-                (hole.fluid, "hole", float(wanted), hole.least),
+            notes = use.note, "; ".join(filter(None, (use.note, lines)))
+            for of, wording, demand, capacity, note in (
+                ("seating", "hole seating", float(seat), hole.seated, notes[0]),
+                (hole.fluid, "hole", float(wanted), hole.least, notes[1]),
             ):
-                out.append(
-                    of_zone(
-                        "liquid",
-                        hole.zone,
-                        demand,
-                        capacity,
-                        Condition(detail="weakest place round the hole"),
-                        of=of,
-                        source=use.source,
-                        status=use.status,
-                        note="; ".join(filter(None, (use.note, "" if of == "seating" else lines))),
-                        wording=wording,
-                        values=told,
-                    )
-                )
+                said = {"of": of, "note": note, "wording": wording, "values": told}
+                out.append(liquids.at_hole(hole.zone, use, demand, capacity, _WEAKEST, **said))
         return tuple(out)
 
     # ------------------------------------------------------------------ bore distortion
