@@ -30,6 +30,7 @@ from sealkit.units import show
 
 Array = NDArray[np.float64]
 SIX = sheets.demo("boosted-six")  # fibre body with steel ring, invented
+BARE = SIX.vary({"deck": None})  # no map
 
 
 def with_rows(build: Build, *rows: dict[str, str]) -> Build:
@@ -581,14 +582,15 @@ def test_pairs_that_are_known_together_only_are_named() -> None:
 
 
 def test_what_to_measure_next(found: evidence.Fit) -> None:
-    fresh = report.run(SIX, deck=True)
-    best = what_next(SIX, fresh.decides, None, scatter.carried_over(fresh))
+    coarse = SIX.vary({"deck.mesh": "16 mm"})
+    fresh = report.run(coarse, deck=True)
+    best = what_next(coarse, fresh.decides, None, scatter.carried_over(fresh))
     assert best[0].row["kind"] == "body over ring"  # what most moves its steel ring
     assert [x.worth for x in best] == sorted((x.worth for x in best), reverse=True)
     assert all(0.0 < x.narrows < 1.0 for x in best)
     on_the_deck = {"dial under one fastener", "thickness of the used gasket"}
     assert on_the_deck <= {x.row["kind"] for x in best}
-    later = what_next(SIX, fresh.decides, found, scatter.carried_over(fresh))
+    later = what_next(coarse, fresh.decides, found, scatter.carried_over(fresh))
     measured = {row["kind"] for row in ROWS}
     assert not measured & {x.row["kind"] for x in later}
 
@@ -643,7 +645,7 @@ GOOD = 'kind = "body over ring"  # with a micrometer\nvalue = "0.09 mm"'
 def test_the_command_writes_a_sheet_that_compares(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    path, out = sheet_file(tmp_path, GOOD), tmp_path / "fitted.toml"
+    path, out = file_of(BARE, tmp_path, GOOD), tmp_path / "fitted.toml"
     before = path.read_bytes()
     assert cli.main(["fit", str(path), "--out", str(out)]) in (0, 1)
     text = capsys.readouterr().out
@@ -846,7 +848,7 @@ def test_a_log_beside_the_sheet_is_evidence_too(
     true = SIX.vary_si({"burn.ca50": SIX.burn.ca50 + np.radians(3.0)})
     cycle = analysis.mean_cycle(true).cycle
     angle, pressure = np.degrees(cycle.crank_angle), np.asarray(cycle.pressure) / 1e5
-    path = sheet_file(tmp_path, GOOD, 'kind = "cylinder pressure"\nfile = "log.csv"')
+    path = file_of(BARE, tmp_path, GOOD, 'kind = "cylinder pressure"\nfile = "log.csv"')
 
     def fit_it(shift: float) -> int:
         rows = zip(angle + shift, pressure, strict=True)
