@@ -39,7 +39,7 @@ from sealkit.pressure.grid import (
     running,
     stuck,
 )
-from sealkit.pressure.wall_heat import ANNAND, Wall, choice, wall_of
+from sealkit.pressure.wall_heat import ANNAND, Rate, choice, wall_of
 from sealkit.units import field, with_units
 
 Array = NDArray[Any]
@@ -78,7 +78,7 @@ class Cycle:
 # --------------------------------------------------------------------------- the sweeps
 @np.errstate(over="ignore", divide="ignore", invalid="ignore")  # a wild sweep is caught below
 def _sweep_gas(
-    s: Setup, c: gas.Charged, p1: Array, t1: Array, wall: Wall | None, spray: Spray | None
+    s: Setup, c: gas.Charged, p1: Array, t1: Array, wall: Rate | None, spray: Spray | None
 ) -> dict[str, Array]:
     """Pressure, temperatures (mean, unburnt, burnt), heat lost, work, energy error, mass.
 
@@ -183,7 +183,7 @@ def _sweep_gas(
                 tm = np.concatenate([tu[:, :first], zone], axis=1)
             else:
                 tm = tu
-            flow = wall.rate(p, tm)
+            flow = wall(p, tm)
             lost = running(flow, half_step)
             flow /= pv
             lost_entropy = running(flow, half_step) if spray is None else 0.0

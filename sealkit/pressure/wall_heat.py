@@ -11,7 +11,8 @@ References
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import functools
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -25,6 +26,7 @@ from sealkit.pressure.grid import Setup
 from sealkit.units import with_units
 
 Array = NDArray[Any]
+Rate = Callable[[Array, Array], Array]
 WALL_HEAT = ("Annand", "Woschni", "Hohenberg", "none")
 MOTORED_EXPONENT = 1.32
 C1_CLOSED, C2_FIRED = 2.28, 3.24e-3
@@ -151,85 +153,76 @@ def annand_heat_transfer(
     return coefficient / 0.7 * np.asarray(bore, dtype=float) ** -0.3 * cp * sticky * flow
 
 
-@dataclass(frozen=True)
-class Wall:
-    """Heat flow per radian of crank angle; constant parts worked out once."""
-
-    kind: str
-    speed: Array
-    jump: Array
-    motored: Array
-    factor: Array
-    exponent: float
-    wall_temperature: Array
-
-    def rate(self, pressure: Array, temperature: Array) -> Array:
-        """dQ/dtheta [J/rad]. Formulas as in the functions above, powers taken in one step."""
-        if self.kind == "Annand":
-            t, tw = temperature, self.wall_temperature
-            h = np.log(pressure)
-            h *= 0.7
-            w = np.log(t)
-            w *= 0.49
-            h -= w
-            np.exp(h, out=h)
-            h *= self.factor
-            ratio = gamma.si(t)
-            h *= ratio
-            ratio -= 1.0
-            h /= ratio
-            w = t + tw
-            w *= t * t + tw * tw
-            w *= self.jump
-            h += w
-            h *= t - tw
-            return h
-        if self.kind == "Woschni":
-            w = pressure - self.motored
-            w *= self.jump
-            w += self.speed
-            np.maximum(w, 0.01 * self.speed, out=w)
-            w *= pressure
-            power = self.exponent
-        else:
-            w, power = pressure, 0.4
-        log = np.log(w)
-        log *= 0.8
-        lt = np.log(temperature)
-        lt *= power
-        log -= lt
-        out = np.exp(log)
-        out *= self.factor
-        out *= temperature - self.wall_temperature
-        return out
-
-
 def wall_of(
     kind: str, setup: Setup, v: dict[str, Array], exponent: float, gas_constant: Array
-) -> Wall | None:
-    """What the correlation keeps for every sweep of the cycle; None without wall heat."""
+) -> Rate | None:
+    """dQ/dtheta [J/rad] over pressure and temperature along the cycle; None without wall heat.
+
+    Formulas as in the functions above, powers taken in one step, constant parts worked out once.
+    """
     if kind == "none":
         return None
-    p1, t1 = v["pressure"], v["temperature"]
+    p1, t1, walls = v["pressure"], v["temperature"], v["wall_temperature"]
     sp = geometry.mean_piston_speed.si(setup.stroke, setup.crank_speed)
     per_radian = setup.area / (2.0 * np.pi * setup.crank_speed)
-    motored = p1 * (setup.volume[:, :1] / setup.volume) ** MOTORED_EXPONENT
     burning = setup.crank_angle >= setup.burn_start - 1e-12
     one = np.ones_like(p1)
-    speed, jump = sp * one, one
     # each correlation at p = T = w = 1 gives its constant factor
     if kind == "Annand":
-        jump = RADIATION * burning * per_radian
         ratio = gamma.si(1.0)
         to = (sp, gas_constant, v["wall_coefficient"])
         factor = annand_heat_transfer.si(setup.bore, one, one, *to)
-        factor = factor * (ratio - 1.0) / ratio
-    elif kind == "Woschni":
-        speed = C1_CLOSED * speed
-        jump = burning * woschni_gas_speed.si(
-            0.0, C2_FIRED, setup.displacement, t1, p1, setup.volume[:, :1], 1.0, 0.0
-        )
-        factor = woschni_heat_transfer.si(setup.bore, one, one, one, exponent)
-    else:
-        factor = hohenberg_heat_transfer.si(setup.volume, one, one, sp)
-    return Wall(kind, speed, jump, motored, factor * per_radian, exponent, v["wall_temperature"])
+        factor = factor * (ratio - 1.0) / ratio * per_radian
+        return functools.partial(_annand, factor, RADIATION * burning * per_radian, walls)
+    if kind == "Hohenberg":
+        factor = hohenberg_heat_transfer.si(setup.volume, one, one, sp) * per_radian
+        return lambda pressure, t: _powers(factor, pressure, t, 0.4, walls)
+    speed = C1_CLOSED * (sp * one)
+    motored = p1 * (setup.volume[:, :1] / setup.volume) ** MOTORED_EXPONENT
+    jump = burning * woschni_gas_speed.si(
+        0.0, C2_FIRED, setup.displacement, t1, p1, setup.volume[:, :1], 1.0, 0.0
+    )
+    factor = woschni_heat_transfer.si(setup.bore, one, one, one, exponent) * per_radian
+
+    def woschni(pressure: Array, t: Array) -> Array:
+        w = pressure - motored
+        w *= jump
+        w += speed
+        np.maximum(w, 0.01 * speed, out=w)
+        w *= pressure
+        return _powers(factor, w, t, exponent, walls)
+
+    return woschni
+
+
+def _annand(factor: Array, radiation: Array, walls: Array, pressure: Array, t: Array) -> Array:
+    h = np.log(pressure)
+    h *= 0.7
+    w = np.log(t)
+    w *= 0.49
+    h -= w
+    np.exp(h, out=h)
+    h *= factor
+    ratio = gamma.si(t)
+    h *= ratio
+    ratio -= 1.0
+    h /= ratio
+    w = t + walls
+    w *= t * t + walls * walls
+    w *= radiation
+    h += w
+    h *= t - walls
+    return h
+
+
+def _powers(factor: Array, w: Array, t: Array, power: float, walls: Array) -> Array:
+    """factor w^0.8 T^-power (T - Tw)."""
+    log = np.log(w)
+    log *= 0.8
+    lt = np.log(t)
+    lt *= power
+    log -= lt
+    out = np.exp(log)
+    out *= factor
+    out *= t - walls
+    return out

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import numpy as np
@@ -32,25 +34,17 @@ def check(layout: Layout, seal_diameter: float | None = None, system: str = "met
     """
     seal = layout.bore if seal_diameter is None else diameter_of("seal_diameter", seal_diameter)
     ring = max(seal, layout.bore)
-    fault = (
-        _outline_fault(layout.outline, system)
-        or _bore_fault(layout, ring, system)
-        or _bolt_fault(layout, ring, system)
-        or _hole_fault(layout, ring, system)
-    )
-    if fault is not None:
-        raise InputError(fault)
+    told = functools.partial(show, kind="length", system=system)
+    for fault in (_outline_fault(layout.outline, told), *_faults(layout, ring, told)):
+        if fault is not None:
+            raise InputError(fault)
     return layout
 
 
-def _told(value: float, system: str) -> str:
-    return show(value, "length", system)
-
-
-def _outline_fault(corners: Array, system: str) -> Fault | None:
+def _outline_fault(corners: Array, told: Callable[[float], str]) -> Fault | None:
     def place(i: int) -> str:
         x, y = corners[i % len(corners)]
-        return f"({_told(x, system)}, {_told(y, system)})"
+        return f"({told(x)}, {told(y)})"
 
     count = len(corners)
     d = np.roll(corners, -1, axis=0) - corners
@@ -105,15 +99,14 @@ def over_edge(layout: Layout, places: Array, size: ArrayLike) -> tuple[int, floa
 
 
 def _too_near(
-    places: Array, size: ArrayLike, others: Array | None = None, other_size: ArrayLike = 0.0
+    places: Array, size: ArrayLike, others: Array, other_size: ArrayLike
 ) -> tuple[int, int, float, float] | None:
     """First circle that overlaps one of the others (or an earlier one): both, gap, gap needed."""
-    own = others is None
-    far = distances(places, places if others is None else others)
-    size = np.broadcast_to(size, len(places))
-    need = 0.5 * (size[:, None] + (size if own else np.broadcast_to(other_size, far.shape[1])))
+    far = distances(places, others)
+    sizes = (np.broadcast_to(x, n) for x, n in zip((size, other_size), far.shape, strict=True))
+    need = 0.5 * np.add.outer(*sizes)
     bad = far < need - _TOUCH
-    if own:
+    if others is places:
         bad &= np.tri(len(places), k=-1, dtype=bool)
     if not np.any(bad):
         return None
@@ -121,81 +114,33 @@ def _too_near(
     return i, j, float(far[i, j]), float(need[i, j])
 
 
-def _bore_fault(layout: Layout, ring: float, system: str) -> Fault | None:
-    wide = _told(ring, system)
-    what = "bores" if ring == layout.bore else "combustion seals"
-    over = over_edge(layout, layout.bores, ring)
-    if over is not None:
-        i, reach = over
-        came = f"a bore whose seal ring, {wide}, reaches {_told(reach, system)} over the outline"
-        if ring == layout.bore:
-            came = f"a bore that reaches {_told(reach, system)} over the outline"
-        return Fault(f"bores[{i + 1}]", came, "a place well inside the outline")
-    hit = _too_near(layout.bores, ring)
-    if hit is not None:
-        i, j, far, need = hit
-        came = f"a bore {_told(far, system)} from bore {j + 1}"
-        wanted = f"at least {_told(need, system)}, so that the {what} do not overlap"
-        return Fault(f"bores[{i + 1}]", came, wanted)
-    return None
-
-
-def _circle_fault(
-    layout: Layout, ring: float, system: str, places: Array, size: Any, names: list[str],
-    what: list[str],
-) -> Fault | None:  # fmt: skip
-    """Fault of bolt holes or liquid holes against outline and bores."""
-    over = over_edge(layout, places, size)
-    if over is not None:
-        i, reach = over
-        came = f"{what[i]} that reaches {_told(reach, system)} over the outline"
-        return Fault(names[i], came, "a place inside the outline")
-    hit = _too_near(places, size, layout.bores, ring)
-    if hit is not None:
-        i, j, far, need = hit
-        clear = "the bore" if ring == layout.bore else "the combustion seal"
-        came = f"{what[i]} {_told(far, system)} from the centre of bore {j + 1}"
-        return Fault(names[i], came, f"at least {_told(need, system)}, so that it clears {clear}")
-    return None
-
-
-def _bolt_fault(layout: Layout, ring: float, system: str) -> Fault | None:
-    names = [f"bolts[{i + 1}]" for i in range(len(layout.bolts))]
-    what = ["a bolt hole"] * len(names)
-    fault = _circle_fault(layout, ring, system, layout.bolts, layout.bolt_hole, names, what)
-    hit = None if fault else _too_near(layout.bolts, layout.bolt_hole)
-    if hit is not None:
-        i, j, far, need = hit
-        came = f"a bolt {_told(far, system)} from bolt {j + 1}"
-        return Fault(
-            names[i], came, f"at least {_told(need, system)}, so that the holes do not overlap"
-        )
-    return fault
-
-
-def _hole_fault(layout: Layout, ring: float, system: str) -> Fault | None:
-    if not layout.holes:
-        return None
-    names = [f"holes[{i + 1}]" for i in range(len(layout.holes))]
+def _faults(layout: Layout, ring: float, told: Callable[[float], str]) -> Iterator[Fault]:
+    """Faults of bores, bolt holes and liquid holes, each against outline and what came before."""
     seen: dict[str, int] = {}
-    for i, hole in enumerate(layout.holes):
-        if hole.name in seen:
-            came = f"{short(hole.name)}, the name of hole {seen[hole.name] + 1}"
-            return Fault(f"{names[i]}.name", came, "a name of its own")
-        seen[hole.name] = i
-    places, size = layout.hole_places, layout.hole_diameters
-    what = [f"the liquid hole {short(h.name, 24)}" for h in layout.holes]
-    fault = _circle_fault(layout, ring, system, places, size, names, what)
-    if fault is not None:
-        return fault
-    for others, other_size, word in (
-        (layout.bolts, layout.bolt_hole, "bolt"),
-        (None, 0.0, "hole"),
-    ):
-        hit = _too_near(places, size, others, other_size)
-        if hit is not None:
-            i, j, far, need = hit
-            came = f"{what[i]} {_told(far, system)} from {word} {j + 1}"
-            wanted = f"at least {_told(need, system)}, so that the holes do not overlap"
-            return Fault(names[i], came, wanted)
-    return None
+    for i, hole in enumerate(layout.holes, start=1):
+        if seen.setdefault(hole.name, i) != i:
+            came = f"{short(hole.name)}, the name of hole {seen[hole.name]}"
+            yield Fault(f"holes[{i}].name", came, "a name of its own")
+    own = ring == layout.bore
+    seal, clear = ("bores", "the bore") if own else ("combustion seals", "the combustion seal")
+    liquid = [f"the liquid hole {short(h.name, 24)}" for h in layout.holes]
+    groups: list[tuple[str, Array, Any, list[str]]] = [
+        ("bore", layout.bores, ring, ["a bore"] * len(layout.bores)),
+        ("bolt", layout.bolts, layout.bolt_hole, ["a bolt hole"] * len(layout.bolts)),
+        ("hole", layout.hole_places, layout.hole_diameters, liquid),
+    ]
+    for number, (word, places, size, what) in enumerate(groups, start=1):
+        over = over_edge(layout, places, size)
+        if over is not None:
+            whose = "that" if own or number > 1 else f"whose seal ring, {told(ring)},"
+            came = f"{what[over[0]]} {whose} reaches {told(over[1])} over the outline"
+            yield Fault(f"{word}s[{over[0] + 1}]", came, "a place inside the outline")
+        for other, those, other_size, _ in groups[:number]:
+            hit = _too_near(places, size, those, other_size)
+            if hit is not None:
+                i, j, far, need = hit
+                near = f"the centre of {other}" if other == "bore" != word else other
+                why = f"the {seal if word == other == 'bore' else 'holes'} do not overlap"
+                why = f"it clears {clear}" if other == "bore" != word else why
+                came = f"{what[i]} {told(far)} from {near} {j + 1}"
+                yield Fault(f"{word}s[{i + 1}]", came, f"at least {told(need)}, so that {why}")
