@@ -49,11 +49,11 @@ class RingInJoint:
         return self.left >= self.wanted
 
 
-def usual_sizes() -> dict[str, float]:
-    """Sizes of the ring that the table of constructions has, as `ring_at` takes them [m]."""
-    c, ring = CopperWireRing.from_table(), ("wire_diameter", "groove_depth")
-    others = ("receiver_width", "receiver_depth", "sheet_thickness")
-    return {name: getattr(c, name) for name in (*ring, *others)}
+def usual_sizes(build: Build) -> dict[str, float]:
+    """Sizes of the ring that the table of constructions has, in the copper of a build [m]."""
+    c, copper = CopperWireRing.from_table(), build.gasket.compressed_thickness
+    usual = ("wire_diameter", "groove_depth", "receiver_width", "receiver_depth")
+    return {name: getattr(c, name) for name in usual} | {"sheet_thickness": copper}
 
 
 @functools.lru_cache(maxsize=8)

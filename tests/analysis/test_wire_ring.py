@@ -80,8 +80,8 @@ def test_deeper_groove_bites_less_at_peak() -> None:
     assert deep.left < shallow.left
 
 
-def test_same_seal_as_the_report_at_the_table_sizes() -> None:
-    one = ring(DRAG)
+def test_same_seal_as_the_report_at_the_table_sizes_in_the_sheets_own_copper() -> None:
+    one = ring(DRAG, **analysis.usual_sizes(DRAG))
     report = reports.run(DRAG)
     row = next(r for r in report.limits if r.key == "residual")
     cold = report.joint.under_gas(report.clamp.low, report.gas.design_gauge)

@@ -30,20 +30,15 @@ def run(name: str, **changes: object) -> report.Report:
 
 @pytest.mark.parametrize("name", DEMOS)
 def test_demo_builds_hold_and_are_labelled_invented(name: str) -> None:
-    """The V8; the four does without knock, and on its map with it.
+    """The V8 and the drag engine; the four does without knock, and on its map with it.
 
-    The six's ring lives on how thick the body beside it is, and nobody measured. Under the drag
-    engine's solid head the seal lives on the bow, and its rare cycle knocks.
+    The six's ring lives on how thick the body beside it is, and nobody measured.
     """
     result = run(name)
     close = [row.band for row in result.banded if row.outcome is Outcome.CLOSE]
     if name == "boosted-six":
         assert result.outcome is Outcome.CLOSE
         assert all(band and "thickness of body over ring" in band.lowest_by for band in close)
-    elif name == "methanol-drag":
-        assert result.outcome is Outcome.CLOSE
-        seals = [row for row in result.close if row.part == "wire in copper"]
-        assert len(seals) == 2 and all("bow of the hot head" in row.turned_by for row in seals)
     elif name == "boosted-four":
         assert result.leaves_knock_out and [row.check for row in result.close] == ["residual"]
         assert all(band and "bow" in band.lowest_by for band in close)
@@ -586,7 +581,7 @@ def test_a_status_says_of_what_it_is_and_a_strength_has_its_own_source() -> None
 
 def test_a_verdict_without_the_map_says_so_where_the_sheet_has_a_deck() -> None:
     alone = run("boosted-four", **{"charge.boost": "15 psi"})
-    whole = sheets.printed("methanol-drag").report
+    whole = sheets.long_run().report
     assert alone.holds and not whole.holds
     words = alone.verdict()
     assert words.startswith("By the average joint, without the deck map, which counts: holds. ")

@@ -13,6 +13,7 @@ from sealkit import paper, report
 from sealkit.report import Report
 from sealkit.report.window import BY_MODEL, End
 from sealkit.sealing.limit import Outcome
+from tests.sheets import LONG_RUN
 
 ANGLE = {
     "fasteners.tightening": "torque and angle",
@@ -75,7 +76,7 @@ def test_on_the_map_too() -> None:
 
 def test_what_fails_worst_at_any_tightening_is_named() -> None:
     """Gas passes at any, as taken; fatigue, which may fail too, is not what decides."""
-    w = of("methanol-drag", True, COARSE).window
+    w = of("methanol-drag", True, (*LONG_RUN.items(), *COARSE)).window
     assert w.holds is not None and w.holds[0].value == np.inf
     assert w.words()[0].startswith("none for sure: perhaps gas passes the seal at any")
 

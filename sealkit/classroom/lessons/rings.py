@@ -27,7 +27,6 @@ from sealkit.words import Note
 TEXT = Text(__file__)
 CHECKS = TEXT.checks
 TEMPERS = tuple(grooves.TEMPERS)
-_RECEIVER = ("receiver_width", "receiver_depth")
 
 
 @functools.lru_cache(maxsize=8)
@@ -37,8 +36,8 @@ def on(build: Build) -> Build:
 
 
 def standard(build: Build, temper: str = TEMPERS[0], **changes: float) -> RingInJoint:
-    """The ring of the shop's usual sizes on this engine, with some of them changed (m)."""
-    return analysis.ring_at(on(build), **analysis.usual_sizes() | changes, temper=temper)
+    """The ring of the shop's usual sizes in this engine's copper, with some changed (m)."""
+    return analysis.ring_at(on(build), **analysis.usual_sizes(on(build)) | changes, temper=temper)
 
 
 # --------------------------------------------------------------------------- the panel
@@ -52,11 +51,12 @@ _ENDS = {
 
 
 def _knobs(build: Build) -> Sequence[Knob]:
-    usual = analysis.usual_sizes()
-    return tuple(
-        Knob(name, words, "length", usual[name], *(float(to_si(end, "length")) for end in ends))
-        for name, (words, *ends) in _ENDS.items()
-    )
+    knobs = []
+    for name, now in analysis.usual_sizes(on(build)).items():
+        words, *ends = _ENDS[name]
+        low, _, high = sorted([now, *(float(to_si(end, "length")) for end in ends)])
+        knobs.append(Knob(name, words, "length", now, low, high))
+    return tuple(knobs)
 
 
 _PROUD: Any = {"x_kind": "length", "grid": "curve.protrusion", "x_room": 0.03}
@@ -196,10 +196,10 @@ def picture(build: Build, system: str | None = None) -> Shown:
     return Shown(drawn, str(SCENE.sentence(one, system)))
 
 
-def sizes() -> tuple[Any, ...]:
+def sizes(build: Build) -> tuple[Any, ...]:
     """Usual wire, depth of its groove, copper, width and depth of the receiver, with units."""
-    usual = analysis.usual_sizes()
-    names = ("wire_diameter", "groove_depth", "sheet_thickness", *_RECEIVER)
+    usual = analysis.usual_sizes(on(build))
+    names = ("wire_diameter", "groove_depth", "sheet_thickness", "receiver_width", "receiver_depth")
     return tuple(from_si(usual[name], "length").to("in") for name in names)
 
 

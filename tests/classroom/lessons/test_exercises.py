@@ -34,7 +34,6 @@ UNFIT = {  # engines that an exercise cannot be asked about, and what is said
     ("01", 2, V8): r"charge\.boost",
     **{("02", exercise, DRAG): r"fasteners\.tightening" for exercise in range(1, 5)},
     ("03", 3, DRAG): "pulls a longer fastener as hard",
-    ("10", 3, DRAG): "holds more with more clamp",  # the bow of the hot head decides there
 }
 # there a second wrong turn comes to what is right, or to the first
 ONE_LEFT = {("03", 2, DRAG): "clamp as limit", ("07", 3, DRAG): "the wrench says so"}

@@ -87,7 +87,7 @@ def test_warning_and_shop_figures_agree_on_the_receiver() -> None:
 
 
 def test_a_thinner_head_leaves_too_little_load() -> None:
-    thin = DRAG.vary({"head.thickness": "1.9 in"})
+    thin = DRAG.vary({"head.thickness": "1.5 in"})
     assert SCENE.sentence(standard(thin), "inch").word == "TOO LITTLE LOAD LEFT"
 
 
@@ -171,7 +171,7 @@ def test_exercise_values_are_the_rings() -> None:
 
 # --------------------------------------------------------------------------- cells
 def test_hand_work_agrees_with_the_ring() -> None:
-    wire, depth, sheet, width, deep = rings_lesson.sizes()
+    wire, depth, sheet, width, deep = rings_lesson.sizes(DRAG)
     ring = standard(DRAG).ring
     proud = grooves.protrusion(wire, depth)
     assert proud.to("m").magnitude == pytest.approx(float(ring.protrusion))

@@ -24,6 +24,7 @@ from sealkit.sealing.limit import Outcome
 from sealkit.sealing.teardown import questions
 from sealkit.units import from_si, show
 from sealkit.words import figure_text
+from tests.sheets import LONG_RUN
 
 FOUR = builds.demo("boosted-four")
 _RULES = "Shop rules on this face, side by side"
@@ -308,6 +309,10 @@ def test_exercise_values_are_the_engines() -> None:
     assert "tightening" in str(teardown_lesson.EXERCISES.both(3, FOUR)[0].value)
     five = teardown_lesson.EXERCISES.both(5, FOUR)[0].value
     assert five == pytest.approx(100e-6 / reports.run(FOUR).clamp.yielding_length)
+    # where the bow of the hot head decides, more clamp holds no more
+    bowed = builds.demo("methanol-drag").vary(LONG_RUN)
+    with pytest.raises(InputError, match="holds more with more clamp"):
+        teardown_lesson.EXERCISES.both(3, bowed)
 
 
 def test_words_beside_the_lesson() -> None:
