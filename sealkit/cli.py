@@ -23,6 +23,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -228,8 +229,7 @@ def _fit(args: argparse.Namespace) -> int:
         found = evidence.fit(sheet, measured, carried)
         after = report.run(found.after, deck=mapped, told=progress.at) if measured else before
         following = evidence.what_next(sheet, after.decides, found, carried)
-        if found.before != sheet:
-            before = report.run(found.before, deck=mapped, told=progress.at)
+        before = replace(before, build=found.before)  # its numbers, with how well they are known
         both = (before, after) if measured else (before,)
         made = Comparison(both, (args.file, args.out or "fitted"))
         code = HOLDS if not measured or (after.holds and not found.doubt) else FAILS

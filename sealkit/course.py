@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import shutil
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -91,10 +90,6 @@ def lesson_folder(wanted: str | None = None, trainee: bool = False) -> tuple[Pat
 
 def have_lab() -> bool:
     """Whether JupyterLab can be started."""
-    return shutil.which("jupyter-lab") is not None or _has_module("jupyterlab")
-
-
-def _has_module(name: str) -> bool:
     from importlib.util import find_spec
 
-    return find_spec(name) is not None
+    return find_spec("jupyterlab") is not None

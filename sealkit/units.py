@@ -456,7 +456,7 @@ def read_fields(cls: type, given: Mapping[str, Any]) -> dict[str, Any]:
         try:
             if np.ndim(given[f.name]) > 0:
                 raise fail(f.name, f"{np.size(given[f.name])} values", "one value")
-            out[f.name] = taken(given[f.name], f.metadata["spec"], f.name)
+            out[f.name] = plain_within(given[f.name], f.metadata["spec"], f.name)
         except InputError as err:
             faults.extend(err.faults)
     if faults:
@@ -464,7 +464,7 @@ def read_fields(cls: type, given: Mapping[str, Any]) -> dict[str, Any]:
     return out
 
 
-def taken(value: Any, spec: str, name: str) -> Any:
+def plain_within(value: Any, spec: str, name: str) -> Any:
     """The plain SI number of a quantity of this kind in this range.
 
     Raises InputError for another kind, or out of the range.
@@ -667,9 +667,12 @@ def with_units(
                 if not kind or (value is None and signature.parameters[name].default is None):
                     continue
                 try:
-                    bound.arguments[name] = (
-                        taken(value, kind, name) if isinstance(kind, str) else kind(value, name)
+                    read = (
+                        plain_within(value, kind, name)
+                        if isinstance(kind, str)
+                        else kind(value, name)
                     )
+                    bound.arguments[name] = read
                 except InputError as err:
                     faults.extend(err.faults)
             if faults:

@@ -9,6 +9,7 @@ from pathlib import PurePosixPath, PureWindowsPath
 from typing import Any, NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from sealkit import tables
 from sealkit.build.fields import FIELDS, TABLE, si
@@ -21,7 +22,7 @@ NOT_MEASURED = "not measured"
 _SAMPLE = 10  # fasteners from which their own scatter is taken for the table's; invented
 _ONCE_IN = 0.01  # of samples has a preload as far off by chance
 
-PLACES = {"fastener": ("fastener", "beside"), "bore": ("bore", "clock")}
+_SPOTS = {"fastener": ("fastener", "beside"), "bore": ("bore", "clock")}
 """What a row says of the place of its reading, by what the column ``place`` of its kind names."""
 
 
@@ -37,8 +38,8 @@ class Reading:
     deviation : one standard deviation of the value; of a kind without one a share of the pressure
     file : beside the sheet; empty where the row holds the value
     note : as on the sheet
-    place, said : name of its row, and what that says
-    spot : where on the deck it was read, as `PLACES`, by numbers from 1 and an angle; empty for a
+    path, said : name of its row, and what that says
+    spot : where on the deck it was read, as `_SPOTS`, by numbers from 1 and an angle; empty for a
         kind that asks for no place
     """
 
@@ -48,7 +49,7 @@ class Reading:
     deviation: float
     file: str = ""
     note: str = ""
-    place: str = "evidence.measured"
+    path: str = "evidence.measured"
     said: str = ""
     spot: tuple[float, ...] = ()
 
@@ -85,38 +86,36 @@ def deviation_of(text: str, value: float | None, kind: str, path: str) -> float:
     return float(wide) / 2.0
 
 
-def reading(row: Any, place: str) -> Reading:
+def reading(row: Any, path: str) -> Reading:
     """The reading of a row of the sheet.
 
-    Raises InputError with every fault of the row, under its name `place`.
+    Raises InputError with every fault of the row, under its name `path`.
     """
     known = tables.load("measurements")
     if row.kind not in known:
         wanted = f"a kind of measurement: {', '.join(known)}"
-        raise InputError(Fault(f"{place}.kind", f'"{row.kind}"', wanted, near(row.kind, known)))
+        raise InputError(Fault(f"{path}.kind", f'"{row.kind}"', wanted, near(row.kind, known)))
     about = known[row.kind]
     faults: list[Fault] = []
-    below = about["place"] == "fastener"  # the head may rise there
 
     def number(key: str) -> float | None:
-        text, kind, path = getattr(row, key), about[key], f"{place}.{key}"
+        text, kind, own = getattr(row, key), about[key], f"{path}.{key}"
         if text is None or not kind:
             if (text is None) == bool(kind) and not row.file:
                 wanted = f"{KINDS[kind].words}, such as {KINDS[kind].example}" if kind else ""
                 wanted = wanted or f'nothing: "{row.kind}" has none'
-                faults.append(Fault(path, "nothing" if text is None else f'"{text}"', wanted))
+                faults.append(Fault(own, "nothing" if text is None else f'"{text}"', wanted))
             return None
         try:
-            found = si(text, kind, path)
+            found = si(text, kind, own)
         except (InputError, OverflowError) as err:
-            faults.extend(getattr(err, "faults", [Fault(path, "a number too large", "a number")]))
+            faults.extend(getattr(err, "faults", [Fault(own, "a number too large", "a number")]))
             return None
-        at_field = "charge.boost" if about["at_is"] == "boost" else ""
-        spec = FIELDS.get(about["field"] if key == "value" else at_field)
+        spec = FIELDS.get(about["field" if key == "value" else "at_field"])
         if spec is not None and not spec.fits(found):
-            faults.append(Fault(path, f'"{text}"', *spec.wanted_of(text, found)))
-        elif spec is None and found < 0.0 and kind != "temperature difference" and not below:
-            faults.append(Fault(path, f'"{text}"', f"{KINDS[kind].words} not below zero"))
+            faults.append(Fault(own, f'"{text}"', *spec.wanted_of(text, found)))
+        elif spec is None and found < 0.0 and not (key == "value" and about["sign"]):
+            faults.append(Fault(own, f'"{text}"', f"{KINDS[kind].words} not below zero"))
         return float(found)
 
     filed = about["file"] == "yes"
@@ -124,25 +123,25 @@ def reading(row: Any, place: str) -> Reading:
     if filed != bool(row.file) or (filed and told_too):
         wanted = "the name of a file beside the sheet, which tells the rest" if filed else "no file"
         came = " and ".join(f'"{x}"' for x in (row.file, *told_too) if x) or "nothing"
-        faults.append(Fault(f"{place}.file", came, wanted))
+        faults.append(Fault(f"{path}.file", came, wanted))
     elif filed and not _beside(row.file):
         wanted = "the name of a file beside the sheet or below it"
-        faults.append(Fault(f"{place}.file", f'"{row.file}"', wanted))
-    asked = PLACES.get(about["place"], ())
-    for key in itertools.chain(*PLACES.values()):
+        faults.append(Fault(f"{path}.file", f'"{row.file}"', wanted))
+    asked = _SPOTS.get(about["place"], ())
+    for key in itertools.chain(*_SPOTS.values()):
         if (came := getattr(row, key)) is None and key in asked:
-            faults.append(Fault(f"{place}.{key}", "nothing", TABLE["evidence.measured"][key].help))
+            faults.append(Fault(f"{path}.{key}", "nothing", TABLE["evidence.measured"][key].help))
         elif came is not None and key not in asked:
-            faults.append(Fault(f"{place}.{key}", f"{came:g}", f'nothing: "{row.kind}" has none'))
+            faults.append(Fault(f"{path}.{key}", f"{came:g}", f'nothing: "{row.kind}" has none'))
     value, at = number("value"), number("at")
     deviation = 1.0
     try:
         told = row.uncertainty or about["uncertainty"]
         if value == 0.0 and told.rstrip().endswith("%"):
             wanted = f"{KINDS[about['value']].words} above zero"
-            faults.append(Fault(f"{place}.value", f'"{row.value}"', wanted))
+            faults.append(Fault(f"{path}.value", f'"{row.value}"', wanted))
         kind = "" if filed else about["value"]
-        deviation = deviation_of(told, value, kind, f"{place}.uncertainty")
+        deviation = deviation_of(told, value, kind, f"{path}.uncertainty")
     except InputError as err:
         if not faults:  # of a value that could not be read none is told
             faults.extend(err.faults)
@@ -155,7 +154,7 @@ def reading(row: Any, place: str) -> Reading:
     ]
     told = (row.value, row.at and f"at {row.at}", *where, row.note)
     said = ", ".join([row.kind, *(x for x in told if x)])
-    return Reading(about, value, at, deviation, row.file or "", row.note, place, said, spot)
+    return Reading(about, value, at, deviation, row.file or "", row.note, path, said, spot)
 
 
 class Sample(NamedTuple):
@@ -179,6 +178,13 @@ class Sample(NamedTuple):
         return self.share * self.mean / 2.0
 
 
+def _preloads(rows: Sequence[Reading]) -> NDArray[np.float64] | None:
+    """Preloads at a torque of ten fasteners or more [N]; None of fewer, or of other readings."""
+    if len(rows) < _SAMPLE or rows[0].kind != "preload at a torque":
+        return None
+    return np.array([row.value for row in rows], dtype=float)
+
+
 def outlier_of(rows: Sequence[Reading]) -> Reading | None:
     """The preload furthest from the mean of ten or more, where chance hardly leaves it so far.
 
@@ -192,10 +198,9 @@ def outlier_of(rows: Sequence[Reading]) -> Reading | None:
     """
     from scipy.special import stdtrit
 
-    if (n := len(rows)) < _SAMPLE or rows[0].kind != "preload at a torque":
+    if (values := _preloads(rows)) is None:
         return None
-    values = np.array([r.value for r in rows], dtype=float)
-    off = np.abs(values - values.mean())
+    n, off = len(values), np.abs(values - values.mean())
     t = float(stdtrit(n - 2, 1.0 - 0.5 * _ONCE_IN / n))
     most = (n - 1) * np.sqrt(t**2 / (n * (n - 2 + t**2))) * values.std(ddof=1)
     furthest = rows[int(np.argmax(off))]
@@ -212,10 +217,9 @@ def sample_of(rows: Sequence[Reading]) -> Sample | None:
     """
     from scipy.special import stdtrit
 
-    if (n := len(rows)) < _SAMPLE or rows[0].kind != "preload at a torque" or outlier_of(rows):
+    if (values := _preloads(rows)) is None or outlier_of(rows):
         return None
-    values = np.array([r.value for r in rows], dtype=float)
-    mean, deviation = float(values.mean()), float(values.std(ddof=1))
+    n, mean, deviation = len(values), float(values.mean()), float(values.std(ddof=1))
     share = float(stdtrit(n - 1, 0.975)) * max(deviation, rows[0].deviation) / mean
     share *= float(np.sqrt(1.0 + 1.0 / n))
     return Sample(mean, deviation, share, 2.0 * share / float(np.sqrt(2.0 * (n - 1.0))))

@@ -39,21 +39,6 @@ _NUMBER_OF = {"whole": "number", "place": "length", "places": "length"}
 _OTHER_UNIT = {"millimeter": "in", "inch": "mm", "bar": "psi"}
 
 
-@functools.lru_cache(maxsize=4096)
-def _text_si(raw: str, kind: str) -> Any:
-    """The SI number of a good text; sheets say the same things again and again."""
-    return _rounded(raw, kind, "value")
-
-
-def _rounded(raw: Any, kind: str, path: str) -> Any:
-    value = to_si(raw, kind, path)
-    quantity = parse(raw, path) if isinstance(raw, str) else raw
-    if not isinstance(quantity, pint.Quantity) or not isinstance(value, float):
-        return value
-    same = quantity.units == ureg.Unit(KINDS[kind].si or "dimensionless")
-    return value if same else float(f"{value:.15g}")
-
-
 def si(raw: Any, kind: str, path: str = "value") -> Any:
     """The plain SI number of a text, a quantity or (plain kinds only) a number.
 
@@ -61,12 +46,12 @@ def si(raw: Any, kind: str, path: str = "value") -> Any:
     same value; one that came in the SI unit is kept to the last digit. Raises InputError under the
     name `path`, as `sealkit.units.to_si` does.
     """
-    if type(raw) is str:
-        try:
-            return _text_si(raw, kind)
-        except InputError:
-            pass  # told again below, with the field's own name
-    return _rounded(raw, kind, path)
+    value = to_si(raw, kind, path)
+    quantity = parse(raw, path) if isinstance(raw, str) else raw
+    if not isinstance(quantity, pint.Quantity) or not isinstance(value, float):
+        return value
+    same = quantity.units == ureg.Unit(KINDS[kind].si or "dimensionless")
+    return value if same else float(f"{value:.15g}")
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -5,9 +5,10 @@ A rule keeps quiet about a field that is not there, or has a fault of its own al
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -25,14 +26,13 @@ from sealkit.sealing import constructions
 from sealkit.units import parse, show, show_like
 
 
-def system_of(bore: Any) -> str:
-    """The shop system of a sheet, told by how its bore is written."""
-    if isinstance(bore, str):
-        try:
-            if str(parse(bore).units) in ("inch", "thou", "foot"):
+def system_of(given: Mapping[str, Kept]) -> str:
+    """The shop system of a sheet, told by how its bore is written among what stands on it."""
+    bore = given.get("engine.bore")
+    if bore and isinstance(bore.text, str):
+        with contextlib.suppress(InputError):
+            if str(parse(bore.text).units) in ("inch", "thou", "foot"):
                 return "inch"
-        except InputError:
-            pass
     return "metric"
 
 
@@ -77,8 +77,7 @@ class Values:
     @property
     def system(self) -> str:
         """The shop system of the sheet."""
-        bore = self.given.get("engine.bore")
-        return system_of(bore.text if bore else None)
+        return system_of(self.given)
 
     def like(self, value: float, path: str) -> str:
         """An SI number in the unit in which this field is written, else in the sheet's own."""

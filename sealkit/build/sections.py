@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 from sealkit.build.fields import ABOUT, TABLE, Spec
 from sealkit.build.toml import toml
-from sealkit.units import KINDS, plain, show
+from sealkit.units import KINDS, field, plain_fields, show
 
 
 class Section:
@@ -44,22 +44,15 @@ def _made(name: str) -> type[Section]:
     A field that the sheet may leave out has its default there; quantities are read by their unit.
     """
     specs = {spec.attribute: spec for spec in TABLE[name].values()}
-    kinds = {a: s.kind for a, s in specs.items() if s.kind in KINDS}
-
-    def quantities(self: Any) -> None:
-        for attribute, kind in kinds.items():
-            value = getattr(self, attribute)
-            if type(value) is not float and value is not None:
-                object.__setattr__(self, attribute, plain(value, kind, attribute))
-
-    fields: list[tuple[str, Any, Any]] = [
-        (a, _type(s), dataclasses.field(**({} if s.required else {"default": s.held})))
-        for a, s in specs.items()
-    ]
+    fields: list[tuple[str, Any, Any]] = []
+    for attribute, spec in specs.items():
+        default = {} if spec.required else {"default": spec.held}
+        made = field(spec.kind, **default) if spec.kind in KINDS else dataclasses.field(**default)
+        fields.append((attribute, _type(spec), made))
     if name == "engine":
         fields.append(("chamber", "Section | None", dataclasses.field(default=None)))
     lines = [f"{attribute} : {_told(spec)}" for attribute, spec in specs.items()]
-    own: dict[str, Any] = {"__module__": __name__, "__post_init__": quantities}
+    own: dict[str, Any] = {"__module__": __name__, "__post_init__": plain_fields}
     own["__doc__"] = "\n".join([ABOUT[name], "", "Parameters", "----------", *lines])
     if name == "fuel":
         own["blend"] = property(_blend)

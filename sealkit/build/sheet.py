@@ -25,8 +25,7 @@ from sealkit.sealing.deck import layout as layouts
 from sealkit.units import KINDS, from_si
 
 _WHERE = tuple(
-    (path, path.rpartition(".")[0], path.rpartition(".")[2], spec.attribute, spec.held)
-    for path, spec in FIELDS.items()
+    (path, path.rpartition(".")[0], spec.attribute, spec.held) for path, spec in FIELDS.items()
 )
 
 
@@ -107,8 +106,7 @@ class Build:
     @property
     def system(self) -> str:
         """ "inch" if the sheet gives its bore in inches, else "metric"."""
-        bore = self._given.get("engine.bore")
-        return system_of(bore.text if bore else None)
+        return system_of(self._given)
 
     # -- single fields
     def get(self, path: str) -> Any:
@@ -141,7 +139,7 @@ class Build:
         """The sheet as nested values with the texts that still hold, without defaults."""
         out: dict[str, dict[str, Any]] = {}
         parts = {name: self._section(name) for name in SECTION_NAMES}
-        for path, name, key, attribute, default in _WHERE:
+        for path, name, attribute, default in _WHERE:
             part = parts[name]
             value = None if part is None else getattr(part, attribute)
             kept = self._given.get(path)
@@ -151,10 +149,7 @@ class Build:
                 continue
             else:
                 kept = Kept(None, value)
-            place: dict[str, Any] = out
-            for step in name.split("."):
-                place = place.setdefault(step, {})
-            place[key] = kept
+            put(out, path, kept)
         return out
 
     # -- changing
@@ -315,12 +310,9 @@ def _wrong(path: str, value: Any) -> list[Fault]:
     if value is None or spec.kind not in (*KINDS, "whole"):
         always = spec.required or spec.default is not None
         return [Fault(path, "nothing", spec.wanted)] if value is None and always else []
-    numbers = np.asarray(value, dtype=float)
-    (low, high), text = spec.limits, ""
-    bad = ~((numbers >= low) & (numbers <= high)) | (spec.low_open & (numbers == low))
-    if np.any(bad):
-        text = f"{np.atleast_1d(numbers)[np.atleast_1d(bad)][0]:g} {KINDS[spec.kind].si}".strip()
-    return [Fault(path, text, spec.wanted)] if text else []
+    numbers, (low, high) = np.ravel(np.asarray(value, dtype=float)), spec.limits
+    bad = numbers[~((numbers >= low) & (numbers <= high)) | (spec.low_open & (numbers == low))]
+    return [Fault(path, f"{x:g} {KINDS[spec.kind].si}".strip(), spec.wanted) for x in bad[:1]]
 
 
 def _unknown(path: str) -> Fault:

@@ -6,5 +6,5 @@ moves what is not known of the build as far as it says, `what_next` ranks what w
 
 from sealkit.evidence.fitting import Fit, Misfit, fit
 from sealkit.evidence.following import Next, what_next
-from sealkit.evidence.predict import KINDS, Evidence, Kind, Rows, evidence_of, gather
+from sealkit.evidence.predict import Evidence, Rows, evidence_of, gather
 from sealkit.evidence.priors import Parameter, parameters

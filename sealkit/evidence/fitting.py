@@ -23,7 +23,6 @@ from sealkit.analysis.carried import Carried
 from sealkit.build import Build, Reading
 from sealkit.build.evidence import NOT_MEASURED, outlier_of, sample_of, step_of
 from sealkit.errors import Fault, InputError, fail
-from sealkit.evidence.predict import KINDS as PREDICTED
 from sealkit.evidence.predict import Evidence, Rows, judged_on
 from sealkit.evidence.priors import Parameter, at, parameters
 from sealkit.evidence.trace import CylinderPressure
@@ -39,9 +38,6 @@ _TIED = 0.7  # correlation from which two are known together only
 _ODD = 3.0  # standard deviations from which a reading is named as one that does not fit
 _SURE = 0.99  # evidence further off than this chance leaves does not fit
 _TELLS = 0.1  # of the steepest, from which evidence is named as telling of a parameter
-_TRIES = 40  # steps of the fit between two times that slopes are worked out
-_ANEW = 5  # times that they are, at most
-_NEAR = 0.1  # standard deviations of after, within which one more step ends the fit
 _SCATTER = "fasteners.preload_scatter"
 _LOOKED = 3  # readings at the most that are left out one by one
 GAIN = 0.05  # of a pressure sensor, for which it is told what it does
@@ -238,9 +234,9 @@ class Fit:
     def contrary(self) -> list[tuple[Reading, Reading]]:
         """Of each test the least that failed and the most that held, where that is surely more."""
         out, every = [], [row for one in self.rows for row in one.readings if row.value is None]
-        tests = dict.fromkeys(PREDICTED[row.kind].predict for row in every)
+        tests = dict.fromkeys(row.row["by"] for row in every)
         for test in tests:
-            rows = [row for row in every if PREDICTED[row.kind].predict is test]
+            rows = [row for row in every if row.row["by"] == test]
             failed = min(filter(_failed, rows), key=lambda x: x.at or 0.0, default=None)
             held = max((x for x in rows if not _failed(x)), key=lambda x: x.at or 0.0, default=None)
             if failed and held and failed.at is not None and held.at is not None:
@@ -381,18 +377,21 @@ class Fit:
         """
         table = tables.load("alternatives")
         told = [m for m in self.told if m.by and m.half_before and m.field not in table]
-        return self._written((m.field, m.before, m.half_before, NOT_MEASURED) for m in told)
+        doubt = YIELDED if self.doubt == YIELDED else ""
+        rows = ((m.field, m.before, m.half_before, NOT_MEASURED) for m in told)
+        return self._written(rows, doubt)
 
     @functools.cached_property
     def after(self) -> Build:
         """The sheet with every field that was moved, and how well those it tells of are known."""
-        made = self._written((m.field, m.after, m.half_after, m.by) for m in self.told)
-        return made.vary({"evidence.doubt": self.doubt}) if self.doubt else made
+        return self._written(
+            ((m.field, m.after, m.half_after, m.by) for m in self.told), self.doubt
+        )
 
-    def _written(self, rows: Iterable[tuple[str, float, float, str]]) -> Build:
+    def _written(self, rows: Iterable[tuple[str, float, float, str]], doubt: str) -> Build:
         """The sheet with other numbers: field, value, half-width and what tells it, if anything."""
         fields, system = dict(sheets.fields()), self.build.system
-        changes: dict[str, Any] = {}
+        changes: dict[str, Any] = {"evidence.doubt": doubt} if doubt else {}
         known: list[dict[str, str]] = []
         for path, value, half, by in rows:
             kind, limits = fields[path].kind, fields[path].limits
@@ -427,24 +426,20 @@ def slopes(one: Evidence, build: Build, every: Sequence[Parameter], z: Array) ->
     (here,) = residuals(build, [one])
     out = np.zeros((len(here), len(every)))
     ends = {i: np.clip([z[i] - _STEP, z[i] + _STEP], *every[i].limits) for i in own}
-    side_by_side = [i for i in own if getattr(one, "many", False) and set(every[i].middle) <= MANY]
-    made = np.array([])
-    if side_by_side:
+    beside = [i for i in own if getattr(one, "many", False) and set(every[i].middle) <= MANY]
+    if beside:  # both ends of each, all as one array of builds
         numbers: dict[str, Array] = {}
-        for k, i in enumerate(side_by_side):
-            turns = np.full(2 * len(side_by_side), z[i])
+        for k, i in enumerate(beside):
+            turns = np.full(2 * len(beside), z[i])
             turns[2 * k : 2 * k + 2] = ends[i]
             numbers |= every[i].numbers(turns)
         found = np.asarray(one.residuals(build.vary_si(numbers)), dtype=float)
-        made = np.broadcast_to(found.reshape(len(out), -1), (len(out), 2 * len(side_by_side)))
-    for i in own:
-        if i in side_by_side:
-            low, high = made[:, 2 * (k := side_by_side.index(i))], made[:, 2 * k + 1]
-            out[:, i] = (high - low) / (ends[i][1] - ends[i][0])
-        else:  # one after the other: to the side that is further from an end of the range
-            end = max(ends[i], key=lambda x: abs(x - z[i]))
-            (there,) = residuals(build.vary_si(every[i].numbers(end)), [one])
-            out[:, i] = (there - here) / (end - z[i])
+        made = np.broadcast_to(found.reshape(len(out), -1), (len(out), 2 * len(beside)))
+        out[:, beside] = np.diff(made)[:, ::2] / np.ravel([np.diff(ends[i]) for i in beside])
+    for i in set(own).difference(beside):  # to the side that is further from an end of the range
+        end = max(ends[i], key=lambda x: abs(x - z[i]))
+        (there,) = residuals(build.vary_si(every[i].numbers(end)), [one])
+        out[:, i] = (there - here) / (end - z[i])
     return out
 
 
@@ -468,6 +463,8 @@ def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = No
 
 def _solved(build: Build, evidence: Sequence[Evidence]) -> Fit:
     """The fit to evidence as it is judged on the build, whatever comes out."""
+    from scipy.optimize import least_squares
+
     every = parameters(build, {path for one in evidence for path in one.moves})
     start = np.zeros(len(every))
     off = residuals(at(build, every, start), evidence)
@@ -477,52 +474,22 @@ def _solved(build: Build, evidence: Sequence[Evidence]) -> Fit:
     def total(z: Array) -> Array:
         return np.concatenate([*residuals(at(build, every, z), evidence), z])
 
-    def each(z: Array) -> list[Array]:
+    def rise(z: Array) -> Array:
         here = at(build, every, z)
-        return [slopes(one, here, every, z) for one in evidence]
+        return np.concatenate([*(slopes(e, here, every, z) for e in evidence), np.eye(len(z))])
 
-    z, steep = start, each(start)
-    bounds = np.transpose([p.limits for p in every])
-    for _ in range(_ANEW if every else 0):
-        before, z = z, _by_secants(total, z, np.concatenate([*steep, np.eye(len(z))]), bounds)
-        steep, now = each(z), total(z)
-        rise = np.concatenate([*steep, np.eye(len(z))])
-        spread = np.linalg.inv(rise.T @ rise)
-        there = np.clip(z - spread @ rise.T @ now, *bounds)
-        near = _NEAR * np.sqrt(np.diag(spread))
-        if np.all(np.abs(there - z) <= near) or np.all(np.abs(z - before) <= near):
-            z = there if np.sum(np.square(total(there))) < np.sum(np.square(now)) else z
-            break
+    z, steep = start, np.empty((sum(map(len, off)), 0))
+    if every:
+        bounds = tuple(np.transpose([p.limits for p in every]))
+        found = least_squares(total, start, rise, bounds, xtol=1e-3, ftol=1e-4)
+        steep = np.asarray(found.jac)
+        # one step more, since how well evidence fits hangs on a slope that is gone
+        z = np.clip(found.x - np.linalg.solve(steep.T @ steep, found.grad), *bounds)
     left = residuals(at(build, every, z), evidence)
-    covariance = np.asarray(
-        np.linalg.inv(np.eye(len(z)) + sum(x.T @ x for x in steep)), dtype=float
-    )
-    parts = tuple(steep), tuple(off), tuple(left)
+    each = np.split(steep, np.cumsum([len(one) for one in off]))[:-1]
+    covariance = np.asarray(np.linalg.inv(steep.T @ steep), dtype=float)
+    parts = tuple(each), tuple(off), tuple(left)
     return Fit(build, tuple(evidence), tuple(every), z, covariance, *parts)
-
-
-def _by_secants(total: Callable[[Array], Array], z: Array, rise: Array, bounds: Array) -> Array:
-    """The least sum of squares with slopes that are known where it starts, and follow from steps.
-
-    References
-    ----------
-    1. C. G. Broyden, A class of methods for solving nonlinear simultaneous equations, Mathematics
-       of Computation 19 (1965) (from memory): the least change of the slopes that fits a step.
-    """
-    from scipy.optimize import least_squares
-
-    now, found = z, total(z)
-
-    def value(there: Array) -> Array:
-        nonlocal now, found, rise
-        other = total(there)
-        if step := float(np.sum(np.square(there - now))):
-            rise = rise + np.outer(other - found - rise @ (there - now), there - now) / step
-        now, found = there.copy(), other
-        return other
-
-    ends = (value, z, lambda _: rise, tuple(bounds))
-    return np.asarray(least_squares(*ends, xtol=1e-3, ftol=1e-4, max_nfev=_TRIES).x)
 
 
 def _mending(found: Fit, most: int, bad: Callable[[Fit], Any]) -> list[Reading]:
@@ -567,7 +534,7 @@ def _stayed_longer(row: Reading) -> bool:
 
 def _failed(row: Reading) -> bool:
     """Whether a reading says that the seal was passed."""
-    return PREDICTED[row.kind].sides == (True, False)
+    return row.row["tells"] == "failed"
 
 
 def _wrong(found: Fit) -> list[Fault]:
@@ -582,7 +549,7 @@ def _wrong(found: Fit) -> list[Fault]:
         told += "all others fit: " * (len(mending) > 1)
     pairs = [
         Fault(
-            f"{failed.place} and {held.place}",
+            f"{failed.path} and {held.path}",
             f"{failed.said}, and {held.said}",
             "no more that held than what failed: the two contradict each other, and what failed "
             "counts until it is known which is wrong",
@@ -591,11 +558,11 @@ def _wrong(found: Fit) -> list[Fault]:
     ]
     in_pairs = [row for pair in found.contrary for row in pair]
     yielded = [
-        Fault(x.reading.place, x.reading.said, f"none of it: {YIELDED}") for x in found.yielded
+        Fault(x.reading.path, x.reading.said, f"none of it: {YIELDED}") for x in found.yielded
     ]
     alone = [
         Fault(
-            one.reading.place,
+            one.reading.path,
             one.reading.said,
             f"{_nearer(one, found.build.system)}; {told}look at the row, its unit, and the sheet",
         )

@@ -24,7 +24,7 @@ from sealkit.build import Build, Reading
 from sealkit.build.evidence import deviation_of
 from sealkit.errors import InputError
 from sealkit.evidence.fitting import Fit, slopes
-from sealkit.evidence.predict import KINDS, Evidence, Rows, made_log, sizing_peak
+from sealkit.evidence.predict import SPOTS, Evidence, Rows, made_log, sizing_peak, usual
 from sealkit.evidence.priors import Parameter, at, parameters
 from sealkit.evidence.trace import CylinderPressure
 
@@ -102,24 +102,22 @@ def what_next(
 
 def _ceiling(build: Build, one: Evidence) -> tuple[float, float] | tuple[()]:
     """What the model reads, and the reading past which nobody may go, of a kind that has one."""
-    top = KINDS[one.kind].ceiling if isinstance(one, Rows) else None
-    if top is None or not isinstance(one, Rows):
+    if not isinstance(one, Rows) or not one.row["ceiling"]:
         return ()
-    return float(one.readings[0].value or 0.0), float(top(build))
+    return float(one.readings[0].value or 0.0), float(sizing_peak(build))
 
 
 def _usual(build: Build, row: Mapping[str, Any], carried: Carried | None) -> Evidence | None:
     """A reading of this kind as it should come out on this build; None where there is none."""
     if row["kind"] == CylinderPressure.kind:
         return made_log(build)
-    kind = KINDS.get(str(row["kind"]))
-    if kind is None or not all(kind.sides) or (kind.state is not None and carried is None):
+    if row["tells"] or (row["place"] and carried is None):
         return None
     try:
-        where = kind.usual(build) if row["at"] else None
+        where = usual(build, row) if row["at"] else None
         if row["at"] and where is None:
             return None
-        rows = tuple(Reading(row, 0.0, where, 1.0, spot=spot) for spot in kind.spots(build))
+        rows = tuple(Reading(row, 0.0, where, 1.0, spot=x) for x in SPOTS[row["place"]](build))
         one = Rows(rows).on(build, carried)
         said = [str(row[key]) for key in ("uncertainty", "value", "kind")]
         values = [float(x) for x in np.ravel(one.predicted(build))] if one.valued else [None]

@@ -21,7 +21,7 @@ from sealkit.units import to_si
 
 Array = NDArray[np.float64]
 
-KINDS = ("absolute", "gauge", "relative")
+ZEROS = ("absolute", "gauge", "relative")
 """What a log's pressure counts from: nothing, the air outside, or no one knows what (a sensor that
 only feels changes)."""
 _MOST_BYTES = 100_000_000
@@ -50,7 +50,7 @@ class Log:
     name : of the file
     angle : as logged, from firing top dead centre, rising [rad]
     pressure : as logged [Pa], (cycles, angles)
-    kind : what it counts from, one of `KINDS`, or "" where neither file nor user says
+    kind : what it counts from, one of `ZEROS`, or "" where neither file nor user says
     unit : of the file's pressure
     notes : what the reader took as it came
     """
@@ -150,9 +150,9 @@ def read(
     source : path, or the text itself (more than one line)
     angle_unit : "deg" or "rad", where no heading says it
     pressure_unit : such as "bar", where no heading says it
-    kind : one of `KINDS`, where no heading says it
+    kind : one of `ZEROS`, where no heading says it
     """
-    if kind is not None and kind not in KINDS:
+    if kind is not None and kind not in ZEROS:
         raise fail("kind", kind, '"absolute", "gauge" or "relative"')
     name, text = text_of(source)
     mark, heads = opening(name, text)
@@ -194,11 +194,12 @@ def text_of(source: str | Path) -> tuple[str, str]:
     )
 
 
-def _number(cell: str) -> float | None:
+def _number(cell: str) -> float:
+    """Of a cell; not a number where it holds none."""
     try:
         return float(cell)
     except ValueError:
-        return None
+        return np.nan
 
 
 def opening(name: str, text: str) -> tuple[str, list[str]]:
@@ -208,7 +209,7 @@ def opening(name: str, text: str) -> tuple[str, list[str]]:
     if not mark or "\0" in text:
         raise fail(name, first or "an empty file", f"lines of {_LINE}")
     heads = next(csv.reader([first], delimiter=mark))
-    return mark, heads if _number(heads[0]) is None else [""] * len(heads)
+    return mark, heads if np.isnan(_number(heads[0])) else [""] * len(heads)
 
 
 def _cells(name: str, text: str, mark: str, width: int) -> list[tuple[int, list[str]]]:
@@ -279,30 +280,18 @@ def numbers(
     name: str, text: str, mark: str, heads: list[str], columns: list[int]
 ) -> tuple[NDArray[np.intp], Array]:
     """Numbers of the lines, and the cells of these columns as numbers."""
-    above, count = int(any(heads)), text.rstrip().count("\n") + 1
-    try:  # fast, and only where every line is numbers from end to end
-        rows = text.splitlines()[above:] or ["no numbers"]
-        table = np.loadtxt(rows, delimiter=mark, comments=None, ndmin=2)
-        if table.shape == (count - above, len(heads)) and np.all(np.isfinite(table)):
-            return np.arange(above + 1, count + 1), table[:, columns]
-    except ValueError:
-        pass
-    cells = _cells(name, text, mark, len(heads))[above:]
+    cells = _cells(name, text, mark, len(heads))[int(any(heads)) :]
     if not cells:
         raise InputError(Fault(name, "a heading alone", f"lines of {_LINE}"))
-    faults: list[Fault] = []
-    for line, row in cells:
-        for i in columns:
-            value = _number(row[i])
-            if value is None or not np.isfinite(value):
-                hint = " with a point, not a comma" if re.search(r"\d,\d", row[i]) else ""
-                came = short(row[i]) if row[i].strip() else "nothing"
-                faults.append(Fault(f"{name} line {line}, column {i + 1}", came, "a number", hint))
-        if len(faults) >= _MOST_FAULTS:
-            break
+    table = np.array([[_number(row[i]) for i in columns] for _, row in cells])
+    faults = []
+    for k, i in np.argwhere(~np.isfinite(table))[:_MOST_FAULTS]:
+        line, cell = cells[k][0], cells[k][1][columns[i]]
+        hint = " with a point, not a comma" if re.search(r"\d,\d", cell) else ""
+        came = short(cell) if cell.strip() else "nothing"
+        faults.append(Fault(f"{name} line {line}, column {columns[i] + 1}", came, "a number", hint))
     if faults:
         raise InputError(faults)
-    table = np.array([[row[i] for i in columns] for _, row in cells], dtype=float)
     return np.array([line for line, _ in cells]), table
 
 

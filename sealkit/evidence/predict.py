@@ -1,4 +1,10 @@
-"""What each kind of measurement should read on a build, by functions that stand below.
+"""What each kind of measurement should read on a build: the functions that its row names.
+
+Each takes a build and the evidence (`Rows`) and gives the reading; of a kind without a value the
+pressure that passes the seal over that which there was, less 1; of one with a place on the deck
+it takes the state of that and the places, and gives one for each. Other columns of the table
+``measurements`` say what a kind ``moves``, what it ``tells`` where it has no value, whether
+``each`` fastener differs, whether its builds come ``alone``, not as arrays, and what it ``needs``.
 
 The joint is taken with fasteners alike, in the middle of what the tightening gives, and with all of
 the creep that the sheet says. Builds may be arrays (`sealkit.analysis.with_numbers`).
@@ -62,41 +68,6 @@ class Evidence(Protocol):
         ...
 
 
-@dataclass(frozen=True)
-class Kind:
-    """How a kind of measurement is predicted.
-
-    Parameters
-    ----------
-    predict : of a build and what it was read at (plain SI), the reading; of a kind without a value
-        the pressure that passes the seal over that which there was, less 1; of one with `state` of
-        that and the places of all readings, one for each
-    moves : fields of the sheet that it tells of
-    usual : of a build, what it is read at where nobody says; None where there is nothing
-    mapped : whether `predict` takes what the map of the deck says as well
-    sides : of a kind without a value, on which sides a share off zero counts: above, below
-    many : whether it takes builds that are arrays; one that is `mapped` or has `state` does not
-    each : whether one fastener is read, which differs from the next
-    needs : field of the sheet and what that has to say
-    state : of a build, what it was read at and a state of much the same deck or None, the deck as
-        it stands
-    spots : of a build, where it is read where nobody says
-    ceiling : of a build, the reading past which nobody may go
-    """
-
-    predict: Callable[..., Any]
-    moves: tuple[str, ...]
-    usual: Callable[[Build], float | None] = lambda build: None
-    mapped: bool = False
-    sides: tuple[bool, bool] = (True, True)
-    many: bool = True
-    each: bool = False
-    needs: tuple[str, str] | None = None
-    state: Callable[[Build, float, State | None], State] | None = None
-    spots: Callable[[Build], Sequence[tuple[float, ...]]] = lambda build: ((),)
-    ceiling: Callable[[Build], Any] | None = None
-
-
 def _by_torque(build: Build, torque: float | None) -> Build:
     """The build tightened to a torque, if one is given; its scatter holds for its own way alone."""
     if torque is None:
@@ -117,12 +88,12 @@ def sizing_peak(build: Build) -> Any:
     return analysis.over_air(analysis.sized_on(build, mean).pressure, mean.ambient)
 
 
-def _stretch(build: Build, _: float) -> Any:
+def _stretch(build: Build, _: Rows) -> Any:
     clamp, _made = _clamped(build)
     return clamp.ends[1] / clamp.own_stiffness + clamp.permanent_stretch
 
 
-def _settled(build: Build, _: float) -> Any:
+def _settled(build: Build, _: Rows) -> Any:
     clamp, _made = _clamped(build)
     return clamp.before_creep.preload / clamp.own_stiffness + clamp.permanent_stretch
 
@@ -134,70 +105,72 @@ def _run(build: Build) -> tuple[Clamp, Joint, Warm]:
     return clamp, made, warm
 
 
-def _permanent(build: Build, _: float) -> Any:
+def _permanent(build: Build, _: Rows) -> Any:
     clamp, _made, warm = _run(build)
     return clamp.permanent_stretch + warm.weak_stretch
 
 
-def _after_heat(build: Build, _: float) -> Any:
+def _after_heat(build: Build, _: Rows) -> Any:
     clamp, _made, warm = _run(build)
     gone = clamp.permanent_stretch + warm.weak_stretch
     return warm.low.cold.preload / clamp.own_stiffness + gone
 
 
-def _preload(build: Build, torque: float) -> Any:
-    return _clamped(build, torque)[0].ends[1]
+def _preload(build: Build, one: Rows) -> Any:
+    return _clamped(build, one.at)[0].ends[1]
 
 
-def _end_torque(build: Build, _: float) -> Any:
+def _end_torque(build: Build, _: Rows) -> Any:
     clamp, _made = _clamped(build)
     friction = clamp.friction_thread, clamp.friction_head
     sizes = on_the_thread(build, clamp.thread, *friction)
     return tightening.torque_long.si(clamp.ends[1], **sizes)
 
 
-def _turn(build: Build, torque: float) -> Any:
+def _turn(build: Build, one: Rows) -> Any:
     """Angle from half of a torque to all of it, other fasteners going along (rad)."""
-    (half, _), (clamp, made) = _clamped(build, torque / 2.0), _clamped(build, torque)
+    (half, _), (clamp, made) = _clamped(build, one.at / 2.0), _clamped(build, one.at)
     moved = made.advance(clamp.ends[1]) - made.advance(half.ends[1])
     return 2.0 * np.pi * moved / clamp.thread.pitch
 
 
-def _seal_load(build: Build, torque: float) -> Any:
-    return _clamped(build, torque)[0].high.seal_load
+def _seal_load(build: Build, one: Rows) -> Any:
+    return _clamped(build, one.at)[0].high.seal_load
 
 
-def _seal_share(build: Build, torque: float) -> Any:
-    clamp, made = _clamped(build, torque)
+def _seal_share(build: Build, one: Rows) -> Any:
+    clamp, made = _clamped(build, one.at)
     carried = clamp.high.seal_load * np.pi * made.seal_diameter
     return carried / (made.bolts * clamp.high.preload)
 
 
-def _on_the_sheet(path: str) -> Callable[[Build, float], Any]:
-    def on_it(build: Build, _: float) -> Any:
-        found = held(build, path)
-        if found is None:
-            found = taken(build).get(path)
-        if found is None and path == "heat.coolant_temperature":
-            found = analysis.hot_state(build, analysis.FULL_LOAD).coolant
-        if found is None:
-            raise InputError(Fault(path, "nothing on this build", "a build that has it"))
-        return found
-
-    return on_it
+def _on_the_sheet(build: Build, one: Rows) -> Any:
+    path = str(one.row["field"])
+    found = held(build, path)
+    if found is None:
+        found = taken(build).get(path)
+    if found is None and path == "heat.coolant_temperature":
+        found = analysis.hot_state(build, analysis.FULL_LOAD).coolant
+    if found is None:
+        raise InputError(Fault(path, "nothing on this build", "a build that has it"))
+    return found
 
 
-def _fastener(build: Build, _: float) -> Any:
+def _fastener(build: Build, _: Rows) -> Any:
     return analysis.hot_state(build, analysis.FULL_LOAD).fastener
 
 
-def _pressed(build: Build, force: float) -> Any:
+def _head_difference(build: Build, _: Rows) -> Any:
+    return across_head(build, analysis.FULL_LOAD)
+
+
+def _bare_head(build: Build, one: Rows) -> Any:
     """Rise of the head as a plate at a ring of load on the seal, over its support on the bolts."""
     b, s = build.fasteners.bolt_circle / 2.0, build.gasket.seal_diameter / 2.0
     poisson = poisson_of(build.head.material)
     modulus = tables.load("materials")[build.head.material]["modulus"]
     plate = joint.plate_stiffness.si(modulus, build.plate_thickness, poisson)
-    return joint.bending_by_line_load.si(force / (2.0 * np.pi * s), s, b, plate, poisson)
+    return joint.bending_by_line_load.si(one.at / (2.0 * np.pi * s), s, b, plate, poisson)
 
 
 def _map(state: State) -> DeckMap:
@@ -275,11 +248,15 @@ def _all_round(build: Build) -> list[tuple[float, ...]]:
     return [(n, float(x)) for n in range(1, len(build.layout.bores) + 1) for x in turns]
 
 
-def _mean_peak(build: Build, _: float) -> Any:
+def _mean_peak(build: Build, _: Rows) -> Any:
     return analysis.mean_cycle(build).cycle.peak_pressure
 
 
-def _opens(build: Build, _: float, carried: Carried | None, cold: bool = True) -> float:
+def _brake_power(build: Build, _: Rows) -> Any:
+    return analysis.gas_side(build).brake_power
+
+
+def _passed(build: Build, carried: Carried | None, cold: bool = True) -> float:
     """Gas pressure over the air outside at which the seal is passed, in any state or in cold ones.
 
     At the weakest place of the map of the deck, where that is known. Between pressures of a list
@@ -303,128 +280,76 @@ def _opens(build: Build, _: float, carried: Carried | None, cold: bool = True) -
     return float(_PRESSURES[passed - 1] + step * last / (last - first))
 
 
-def _leak_down(build: Build, pressure: float, carried: Carried | None) -> float:
-    """By how much more than this pressure passes the cold seal, as a share."""
-    return _opens(build, pressure, carried) / pressure - 1.0
+def _opens(build: Build, one: Rows) -> float:
+    return _passed(build, one.carried)
 
 
-def _at_boost(build: Build, boost: float, carried: Carried | None) -> float:
-    """By how much more than the rare peak at this boost passes the seal, as a share."""
-    other = build.vary_si({"charge.boost": boost})
-    return _opens(other, boost, carried, cold=False) / float(sizing_peak(other)) - 1.0
+def _leak_down(build: Build, one: Rows) -> float:
+    return _passed(build, one.carried) / one.at - 1.0
 
 
-def _zone(build: Build, role: str) -> Zone:
-    """The first zone of its gasket with this role."""
-    zone = next((z for z in analysis.gasket_of(build).zones if z.role == role), None)
+def _at_boost(build: Build, one: Rows) -> float:
+    other = build.vary_si({"charge.boost": one.at})
+    return _passed(other, one.carried, cold=False) / float(sizing_peak(other)) - 1.0
+
+
+def _pressed_zone(build: Build, one: Rows) -> Any:
+    """Load of a piece of the gasket between plates, pressed by a closure."""
+    role, zones = one.row["part"], analysis.gasket_of(build).zones
+    zone = next((z for z in zones if z.role == role), None)
     if zone is None:
         raise fail("gasket", build.gasket.construction, f"a gasket with a zone that is {role}")
-    return zone
+    return np.interp(one.at, zone.closure, zone.load)
 
 
-def _press(role: str) -> Kind:
-    """A piece of the gasket between plates, pressed by a closure."""
+def usual(build: Build, row: Mapping[str, Any]) -> float | None:
+    """What a kind is read at where nobody says, plain SI; None where there is nothing.
 
-    def load(build: Build, closure: float) -> Any:
-        zone = _zone(build, role)
-        return np.interp(closure, zone.closure, zone.load)
-
-    def usual(build: Build) -> float | None:
-        zones = {z.role: z.name for z in analysis.gasket_of(build).zones}
-        tops = _clamped(build)[0].high.zone_tops
-        found = float(np.ravel(tops[zones[role]])[0]) if role in zones else 0.0
-        return found if found >= _PRESSED else None
-
-    return Kind(load, (f"gasket.{role}_load_factor",), usual)
-
-
-def _torque(build: Build) -> float | None:
-    f = build.fasteners
-    return f.torque if f.tightening in ("torque", "torque and angle") else None
+    The share ``usual`` of the torque on the sheet, how far the clamped joint presses the part of
+    the gasket, or ``usual`` as it stands.
+    """
+    if row["at"] == "torque":
+        f = build.fasteners
+        return row["usual"] * f.torque if f.tightening in ("torque", "torque and angle") else None
+    if not row["part"]:
+        return float(row["usual"]) if row["usual"] else None
+    zones = {z.role: z.name for z in analysis.gasket_of(build).zones}
+    tops = _clamped(build)[0].high.zone_tops
+    found = float(np.ravel(tops[zones[row["part"]]])[0]) if row["part"] in zones else 0.0
+    return found if found >= _PRESSED else None
 
 
-def _for_film(build: Build) -> float | None:
-    """Torque at which a film between head and gasket still reads."""
-    torque = _torque(build)
-    return None if torque is None else _FILM * torque
-
-
-_FILM = 0.5  # of the torque on the sheet; invented
 _SHARED = 0.5  # of a reading's variance, the same in all readings of its kind; invented
 _RUN_DOWN = 0.2  # of the torque, to which all are run down first; invented
 _PRESSED = 20e-6  # m, least closure that a dial on a press tells; invented
 _PRESSURES = np.geomspace(1e5, 1e8, 48)  # Pa, at which a seal is looked at
-FRICTION = ("fasteners.friction_thread", "fasteners.friction_bearing")
-_WRENCH = (*FRICTION, "fasteners.preload_factor")
-_CREEP = ("gasket.creep_relaxation", "gasket.seal_creep_relaxation", "fasteners.embedment")
-_BURN = (
-    *("charge.filling", "burn.ca50", "burn.duration"),
-    *("burn.wall_coefficient", "burn.released_share"),
-)
 _AGAIN = ("bolt stretch", "stretch after settling", "stretch after heat")  # of one fastener
-_CURVES = ("gasket.seal_load_factor", "gasket.body_load_factor")
-_OVER, _HEAD = "gasket.body_over_ring", "head.thickness"
-_PLATE = (_HEAD, "deck.effective_thickness")
-_RISE, _COOLANT = "heat.rise_factor", "heat.coolant_temperature"
-_WET = ("liquids.deck", "wet")
-_COLD = (*_WRENCH, *_CREEP, *_CURVES, _OVER, _HEAD, "head.load_introduction")
-_LEAK = (*_COLD, _RISE, "head.gradient")
-
-KINDS: Mapping[str, Kind] = {
-    "bolt stretch": Kind(_stretch, _WRENCH, each=True),
-    "stretch after settling": Kind(_settled, (*_WRENCH, "fasteners.embedment"), each=True),
-    "stretch after heat": Kind(_after_heat, (*_WRENCH, *_CREEP, _RISE, _OVER), each=True),
-    "permanent stretch": Kind(_permanent, (*_WRENCH, _RISE), each=True),
-    "preload at a torque": Kind(_preload, _WRENCH, _torque, each=True),
-    "torque at the end of the angle": Kind(
-        _end_torque, FRICTION, each=True, needs=("fasteners.tightening", "torque and angle")
-    ),
-    "torque and angle log": Kind(
-        _turn, (*_WRENCH, "fasteners.boss_diameter", *_CURVES), _torque, each=True
-    ),
-    "seal share of the clamp": Kind(_seal_share, (_OVER, *_CURVES, *FRICTION), _for_film),
-    "line load on the seal": Kind(_seal_load, (_OVER, *_CURVES, *_WRENCH), _for_film),
-    "press on the seal": _press("seal"),
-    "press on the body": _press("body"),
-    **{
-        str(row["kind"]): Kind(
-            _on_the_sheet(str(row["field"])),
-            (str(row["field"]),),
-            needs=_WET if row["field"] == _COOLANT else None,
-        )
-        for row in tables.load("measurements").rows
-        if row["field"]
-    },
-    "fastener temperature": Kind(_fastener, (_RISE, _COOLANT)),
-    "head temperature difference": Kind(
-        lambda build, _: across_head(build, analysis.FULL_LOAD), ("head.gradient",)
-    ),
-    "press on the bare head": Kind(_pressed, _PLATE, lambda build: 100e3),
-    "dial under one fastener": Kind(
-        _dips,
-        (*_WRENCH, *_CURVES, _OVER, *_PLATE),
-        _torque,
-        each=True,
-        state=_snug,
-        spots=_beside_one,
-    ),
-    "thickness of the used gasket": Kind(
-        _thicknesses,
-        (*_WRENCH, *_CREEP[:2], *_CURVES, _OVER, *_PLATE, _RISE, "head.gradient"),
-        state=_used,
-        spots=_all_round,
-    ),
-    "peak pressure": Kind(_mean_peak, _BURN),
-    "brake power": Kind(lambda build, _: analysis.gas_side(build).brake_power, _BURN, many=False),
-    "opens at a pressure": Kind(_opens, _COLD, mapped=True, ceiling=sizing_peak),
-    "bubbles in a leak-down": Kind(_leak_down, _COLD, mapped=True, sides=(True, False)),
-    "no bubbles in a leak-down": Kind(_leak_down, _COLD, mapped=True, sides=(False, True)),
-    "pushed water at boost": Kind(
-        _at_boost, (*_LEAK, *_BURN), mapped=True, sides=(True, False), needs=_WET
-    ),
-    "held at boost": Kind(_at_boost, (*_LEAK, *_BURN), mapped=True, sides=(False, True)),
+_GROUPS = {
+    "friction": "fasteners.friction_thread fasteners.friction_bearing",
+    "wrench": "friction fasteners.preload_factor",
+    "creep": "gasket.creep_relaxation gasket.seal_creep_relaxation fasteners.embedment",
+    "burn": "charge.filling burn.ca50 burn.duration burn.wall_coefficient burn.released_share",
+    "curves": "gasket.seal_load_factor gasket.body_load_factor",
+    "plate": "head.thickness deck.effective_thickness",
+    "cold": "wrench creep curves gasket.body_over_ring head.thickness head.load_introduction",
+    "hot": "cold heat.rise_factor head.gradient",
 }
-"""How each kind of the table ``measurements`` is predicted."""
+"""Fields that many kinds tell of, by the word for them in the column ``moves``."""
+
+
+def fields_of(words: str) -> Iterator[str]:
+    """The fields that words of the column ``moves`` name."""
+    for word in words.split():
+        yield from fields_of(_GROUPS[word]) if word in _GROUPS else (word,)
+
+
+_DECKS: Mapping[str, Callable[[Build, float, State | None], State]]
+_DECKS = {"fastener": _snug, "bore": _used}
+"""The deck as it stands where something is read on it, by the column ``place``; of a build, what it
+is read at, and a state of much the same deck or None."""
+SPOTS: Mapping[str, Callable[[Build], Sequence[tuple[float, ...]]]]
+SPOTS = {"fastener": _beside_one, "bore": _all_round, "": lambda build: ((),)}
+"""Where on a build a kind is read where nobody says, by the same column."""
 
 
 @dataclass(frozen=True)
@@ -448,14 +373,25 @@ class Rows:
     others: tuple[Rows, ...] = ()
 
     @property
+    def row(self) -> Mapping[str, Any]:
+        """Of the table ``measurements``: what was measured."""
+        return self.readings[0].row
+
+    @property
     def kind(self) -> str:
-        """What was measured, in words."""
+        """The same in words."""
         return self.readings[0].kind
+
+    @property
+    def at(self) -> float:
+        """What it was read at, plain SI; 0 of a kind that asks for nothing."""
+        return self.readings[0].at or 0.0
 
     @property
     def moves(self) -> tuple[str, ...]:
         """Fields of the sheet that it tells of."""
-        return tuple(dict.fromkeys(x for o in (self, *self.others) for x in KINDS[o.kind].moves))
+        words = " ".join(one.row["moves"] for one in (self, *self.others))
+        return tuple(dict.fromkeys(fields_of(words)))
 
     @property
     def values(self) -> int:
@@ -474,30 +410,30 @@ class Rows:
     @property
     def many(self) -> bool:
         """Whether `residuals` takes builds that are arrays."""
-        kind = KINDS[self.kind]
-        return kind.many and not kind.mapped and kind.state is None
+        return not self.row["alone"]
 
     def predicted(self, build: Build) -> Any:
         """What each of them should read."""
-        kind, at = KINDS[self.kind], self.readings[0].at or 0.0
-        if kind.state is not None:
-            return kind.predict(kind.state(build, at, self.like), [r.spot for r in self.readings])
-        return kind.predict(build, at, *((self.carried,) if kind.mapped else ()))
+        read = globals()[f"_{self.row['by']}"]
+        if place := self.row["place"]:
+            state = _DECKS[place](build, self.at, self.like)
+            return read(state, [r.spot for r in self.readings])
+        return read(build, self)
 
     @property
     def valued(self) -> bool:
         """Whether the kind has a value; else on which side the seal was."""
-        return bool(self.readings[0].row["value"])
+        return bool(self.row["value"])
 
     def on(self, build: Build, carried: Carried | None, others: Sequence[Rows] = ()) -> Rows:
         """As it is judged on a sheet, after other readings that may be of the same fasteners."""
-        here, kind, torque = replace(self, carried=carried), KINDS[self.kind], self.readings[0].at
-        if kind.state is not None:
-            here = replace(here, like=kind.state(build, torque or 0.0, None))
-        if kind.state is _used:
+        here, torque = replace(self, carried=carried), self.readings[0].at
+        if place := self.row["place"]:
+            here = replace(here, like=_DECKS[place](build, self.at, None))
+        if place == "bore":
             share = 0.5 * tables.load("spread")["thickness"]["share"]
             return replace(here, scatter=share * _new(analysis.gasket_of(build))[1].free_thickness)
-        if not kind.each:
+        if not self.row["each"]:
             return here
         if sample := sample_of(self.readings):
             return replace(here, scatter=sample.scatter)
@@ -517,13 +453,12 @@ class Rows:
 
         Where the seal held or was passed, a share counts only on the side that this excludes.
         """
-        shape = (1, -1) if KINDS[self.kind].state is None else (-1, 1)
+        shape = (-1, 1) if self.row["place"] else (1, -1)
         found = np.asarray(self.predicted(build), dtype=float).reshape(shape)
         wide = np.array([[r.deviation] for r in self.readings])
         if self.valued:
             return found - np.array([[r.value] for r in self.readings]), wide
-        above, below = KINDS[self.kind].sides
-        off = np.clip(found, -np.inf if below else 0.0, np.inf if above else 0.0)
+        off = np.maximum(found, 0.0) if self.row["tells"] == "failed" else np.minimum(found, 0.0)
         return np.broadcast_to(off, (len(self.readings), off.shape[1])), wide
 
     def residuals(self, build: Build, alone: bool = False) -> Array:
@@ -534,7 +469,7 @@ class Rows:
         the variance of a reading is its instrument's and the same in all: over the root of the
         covariance; not so where each is looked at `alone`.
         """
-        (off, wide), kind = self._off(build), KINDS[self.kind]
+        off, wide = self._off(build)
         known, far = np.ones_like(wide), np.zeros_like(off)
         for one in self.others:
             apart, by = one._off(build)
@@ -542,9 +477,9 @@ class Rows:
         off, shared = off + self.scatter * far / known, 0.0 if alone else _SHARED
         own = np.sqrt((1.0 - shared) * wide**2 + self.scatter**2 / known)
         apart = shared * (wide / own) @ (wide / own).T
-        if kind.state is not None and not alone:  # one fastener, or gasket, has its scatter in all
+        if self.row["place"] and not alone:  # one fastener, or gasket, has its scatter in all
             first, each = np.array([r.spot[0] for r in self.readings]), self.scatter / own
-            same = first[:, None] == first if kind.each else np.ones_like(apart)
+            same = first[:, None] == first if self.row["each"] else np.ones_like(apart)
             apart = apart + (same - np.eye(len(own))) * (each @ each.T)
         square, turn = np.linalg.eigh(np.eye(len(own)) + apart)
         out = turn @ (turn.T @ (off / own) / np.sqrt(square)[:, None])
@@ -588,7 +523,7 @@ def gather(build: Build, folder: Path) -> list[Evidence]:
         raise InputError(Fault("evidence.known", "what a fit has found already", wanted))
     for one in every:
         if one.file and not (folder / one.file).is_file():
-            raise fail(f"{one.place}.file", one.file, "a file that lies beside the sheet")
+            raise fail(f"{one.path}.file", one.file, "a file that lies beside the sheet")
     rows = evidence_of(
         [_filled(x, build, folder) for x in every if x.kind != CylinderPressure.kind]
     )
@@ -609,16 +544,17 @@ def _filled(one: Reading, build: Build, folder: Path) -> Reading:
 
 def _unfit(build: Build, one: Rows) -> Iterator[Fault]:
     """A fault for every reading that cannot be of this build."""
-    needs, wanted = KINDS[one.kind].needs, []
-    if needs is not None and held(build, needs[0]) != needs[1]:
-        wanted = [f'a build with {needs[0]} = "{needs[1]}"']
+    needs, wanted = str(one.row["needs"]), []
+    path, _, value = needs.partition(" = ")
+    if needs and held(build, path) != value.strip('"'):
+        wanted = [f"a build with {needs}"]
     else:
         try:
             one.predicted(build)
         except InputError as err:
             wanted = [f"a reading that this build can have; {fault}" for fault in err.faults]
     for row in one.readings:
-        yield from (Fault(f"{row.place}.kind", row.said, words) for words in wanted)
+        yield from (Fault(f"{row.path}.kind", row.said, words) for words in wanted)
 
 
 def _log(build: Build, path: Path) -> CylinderPressure:

@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import dataclasses
 import functools
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -36,7 +36,6 @@ MOVES = (
     *("charge.filling", "charge.intake_heating"),
 )
 """Fields of the sheet that the shape of the mean trace tells of."""
-_STEP = np.array([np.radians(0.2), np.radians(0.2), 0.005, 0.02, 0.005, 1.0])  # for slopes
 _WIDE = (np.radians(8.0), np.radians(8.0), 0.02, 0.15, 0.1, 10.0)  # before, one deviation; invented
 _WINDOW = np.radians([-100.0, 100.0])  # both valves shut; common practice, no source
 _TOGETHER = np.radians(10.0)  # over which what the model leaves out goes one way; invented
@@ -146,33 +145,24 @@ class CylinderPressure:
         """
         base = as_run(build)
         self._check_unit(base)
-        limits = dict(fields())
-        low, high = np.transpose([limits[path].limits for path in MOVES])
-        start = np.array([held(base, path) for path in MOVES])
-        middle, wide = self._prior(ambient := curves(base)[1])
-        pull = 1.0 / np.array([*_WIDE, self.phase_sd, wide])
-        x = first = np.array([*start, 0.0, middle])
-        for _ in range(12):
-            now = np.clip(x[:-2], low, high - _STEP)
-            many = now + np.concatenate([np.zeros((1, len(MOVES))), np.diag(_STEP)])
-            every, _ = curves(base.vary_si(dict(zip(MOVES, many.T, strict=True))))
-            at = self._angle - x[-2]
-            model, *moved = (curve(at) for curve in every)
-            slopes = [(model - m) / s for m, s in zip(moved, _STEP, strict=True)]
-            ways = np.column_stack([*slopes, every[0](at, 1), -np.ones(len(at))])
-            ways /= self._sigma[:, None]
-            miss = (self._logged - model - x[-1]) / self._sigma
-            jacobian = np.concatenate([ways, np.diag(pull)])
-            move, sd = _newton(jacobian, np.append(miss, pull * (x - first)))
-            x = x + move
-            if np.all(np.abs(move) < 0.02 * sd):
-                break
-        near = base.vary_si(dict(zip(MOVES, np.clip(x[:-2], low, high), strict=True)))
+        known, (middle, wide) = dict(fields()), self._prior(ambient := curves(base)[1])
+        first = np.array([*(held(base, path) for path in MOVES), 0.0, middle])
+        spread = np.array([*_WIDE, self.phase_sd, wide])
+        ends = np.transpose([*(known[path].limits for path in MOVES), *[(-np.inf, np.inf)] * 2])
+
+        def near(x: Array) -> Build:
+            return base.vary_si(dict(zip(MOVES, x, strict=False)))
+
+        def off(x: Array) -> Array:
+            (curve,), _ = curves(near(x))
+            return (self._logged - curve(self._angle - x[-2]) - x[-1]) / self._sigma
+
+        x, sd, _ = _least(off, first, spread, 0.02, ends)
         kind = self.log.kind
         if not kind:
             apart = {"absolute": abs(x[-1]), "gauge": abs(x[-1] + ambient), "relative": 0.4e5}
             kind = min(apart, key=lambda k: apart[k])
-        found = Look((float(x[-2]), float(sd[-2])), (float(x[-1]), float(sd[-1])), kind, near)
+        found = Look((float(x[-2]), float(sd[-2])), (float(x[-1]), float(sd[-1])), kind, near(x))
         return dataclasses.replace(found, findings=tuple(self._findings(found, ambient)))
 
     # ------------------------------------------------------------------- how it is worked out
@@ -242,20 +232,13 @@ class CylinderPressure:
     def _laid(self, curve: Any, ambient: float) -> Array:
         """Residuals of one cycle with phase, offset and gain at their best."""
         middle, wide = self._prior(ambient)
-        pull = 1.0 / np.array([self.phase_sd, wide, self.gain_sd])
-        x = first = np.array([0.0, middle, 0.0])
-        for _ in range(20):
-            at, gain = self._angle - x[0], 1.0 + x[2]
-            model = curve(at)
-            miss = (self._logged - gain * model - x[1]) / self._sigma
-            residual = np.append(miss, pull * (x - first))
-            ways = np.column_stack([gain * curve(at, 1), -np.ones(len(at)), -model])
-            ways /= self._sigma[:, None]
-            move, _ = _newton(np.concatenate([ways, np.diag(pull)]), residual)
-            x = x + move
-            if abs(move[0]) < 1e-9:
-                break
-        return np.asarray(residual)
+        spread = np.array([self.phase_sd, wide, self.gain_sd])
+
+        def off(x: Array) -> Array:
+            model = (1.0 + x[2]) * curve(self._angle - x[0])
+            return (self._logged - model - x[1]) / self._sigma
+
+        return _least(off, np.array([0.0, middle, 0.0]), spread, 1e-4)[2]
 
     def _check_unit(self, build: Build) -> None:
         """Raise InputError where the compression rises as no filling could make it."""
@@ -317,11 +300,35 @@ class CylinderPressure:
             yield Finding("shape", off, float(self._sigma[worst]), text, False)
 
 
-def _newton(jacobian: Array, residual: Array) -> tuple[Array, Array]:
-    """The step of Gauss and Newton, and the standard deviations of the unknowns."""
-    size = np.linalg.norm(jacobian, axis=0)
-    root = np.linalg.pinv(jacobian / size)
-    return -(root @ residual) / size, np.sqrt(np.sum(root**2, axis=1)) / size
+def _least(
+    off: Callable[[Array], Array],
+    first: Array,
+    wide: Array,
+    step: float,
+    ends: Any = (-np.inf, np.inf),
+) -> tuple[Array, Array, Array]:
+    """Unknowns with the least sum of squares, their standard deviations, and what is then left.
+
+    Parameters
+    ----------
+    off : of the unknowns, the residuals over their deviations
+    first, wide : the unknowns before, and one standard deviation of each; rows of their own
+    step : of that, for slopes
+    ends : least and largest of each
+    """
+    from scipy.optimize import approx_fprime, least_squares
+
+    def every(z: Array) -> Array:
+        return np.append(off(first + z * wide), z)
+
+    def rise(z: Array) -> Array:
+        return np.asarray(approx_fprime(z, every, step))
+
+    low, high = (ends[0] - first) / wide, (ends[1] - first) / wide - step
+    found = least_squares(every, np.clip(0.0, low, high), rise, (low, high))
+    steep = np.asarray(found.jac)
+    deviation = np.sqrt(np.diag(np.linalg.inv(steep.T @ steep)))
+    return first + found.x * wide, deviation * wide, np.asarray(found.fun)
 
 
 def as_run(build: Build) -> Build:

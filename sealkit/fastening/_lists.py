@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from sealkit.errors import Fault, InputError, fail
-from sealkit.units import parse, taken
+from sealkit.units import parse, plain_within
 
 SECTION = "area or diameter"
 
@@ -21,11 +21,11 @@ def _kind(spec: str) -> str:
 def _read(value: Any, spec: str, name: str) -> Any:
     """One entry as a plain SI number or array."""
     if spec != SECTION:
-        return taken(value, spec, name)
+        return plain_within(value, spec, name)
     quantity = parse(value, name) if isinstance(value, str) else value
     if hasattr(quantity, "check") and quantity.check("[length]"):
-        return np.pi / 4 * taken(quantity, "length > 0", name) ** 2
-    return taken(quantity, "area > 0", name)
+        return np.pi / 4 * plain_within(quantity, "length > 0", name) ** 2
+    return plain_within(quantity, "area > 0", name)
 
 
 def lists(*row: str) -> Callable[[Any, str], list[Any]]:

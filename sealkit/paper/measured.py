@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from sealkit.build import Reading
 from sealkit.drawing import readings
 from sealkit.evidence import Fit, Next
 from sealkit.evidence.fitting import GAIN, YIELDED, Misfit, Moved
@@ -115,12 +116,12 @@ class Fitted:
         )
         for failed, held in found.contrary:
             yield (
-                f"{failed.place}, {failed.said}, and {held.place}, {held.said}: the two contradict "
+                f"{failed.path}, {failed.said}, and {held.path}, {held.said}: the two contradict "
                 "each other. What failed counts until it is known which is wrong."
             )
         for row, others in found.outliers:
             yield (
-                f"{row.place}, {row.said}: DOES NOT FIT the {others} others, further off than "
+                f"{row.path}, {row.said}: DOES NOT FIT the {others} others, further off than "
                 "chance leaves once in a hundred such samples. Their own scatter is not taken."
             )
         if not found.fits:
@@ -129,18 +130,17 @@ class Fitted:
             said = [*log.log.notes, *(f.text.text(system) for f in log.look(found.build).findings)]
             yield from (f"{log.log.name}: {words}." for words in said)
         for read, off in found.odd:
-            told = f"{read.reading.place}, {read.reading.said}: {off:.1f} standard deviations "
+            told = f"{read.reading.path}, {read.reading.said}: {off:.1f} standard deviations "
             told += "from all else"
-            if kind := str(read.reading.row["value"]):
-                places = places_of(2.0 * read.reading.deviation, kind, system)
-                told += f"; the fitted sheet says {show(read.after, kind, system, places)}"
+            if after := _reads(read.after, read.reading, system):
+                told += f"; the fitted sheet says {after}"
             yield f"{told}."
         if found.mending:
-            places_ = " or ".join(row.place for row in found.mending)
+            places_ = " or ".join(row.path for row in found.mending)
             yield f"Without {places_} all the rest fits: look there first."
         for row, often in found.equal:
             yield (
-                f"{row.place}, {row.said}: stands {often} times and counts as {often} readings. Is "
+                f"{row.path}, {row.said}: stands {often} times and counts as {often} readings. Is "
                 "each of its own?"
             )
 
@@ -177,27 +177,32 @@ class Fitted:
         """Every reading, what the sheet says of it, and what is left."""
         out = []
         for n, one in enumerate(self.found.read, 1):
-            row = one.reading.row
-            kind, places = str(row["value"]), 0
-            if kind:
-                places = places_of(2.0 * one.reading.deviation, kind, system)
-
-            def said(value: float | None, kind: str = kind, places: int = places) -> str:
-                return show(value, kind, system, places) if kind and value is not None else ""
-
-            at = "" if one.reading.at is None else f" at {show(one.reading.at, row['at'], system)}"
+            row, at = one.reading, ""
+            if row.at is not None:
+                at = f" at {show(row.at, row.row['at'], system)}"
             out.append(
                 {
                     "no.": str(n),
-                    "reading": f"{one.reading.kind}{at}",
-                    "read": said(one.reading.value),
-                    "by the sheet": said(one.before),
-                    "by the fit": said(one.after),
+                    "reading": f"{row.kind}{at}",
+                    "read": _reads(row.value, row, system),
+                    "by the sheet": _reads(one.before, row, system),
+                    "by the fit": _reads(one.after, row, system),
                     "off before, standard deviations": f"{one.off_before:+.1f}",
                     "after": f"{one.off_after:+.1f}",
                 }
             )
         return out
+
+
+def _reads(value: float | None, reading: Reading, system: str) -> str:
+    """What a reading reads, or should; empty for a kind without a value.
+
+    As fine as two figures of what it may be off, one figure of more than 3.5.
+    """
+    kind = str(reading.row["value"])
+    if not kind or value is None:
+        return ""
+    return show(value, kind, system, places_of(2.0 * reading.deviation * 10 / 3.55, kind, system))
 
 
 def _value(value: float, path: str, system: str) -> str:
@@ -259,7 +264,7 @@ TABLE: dict[str, Any] = {
     "version": Entry("whole", "version of this form", lambda x: record.VERSION, (record.VERSION,)),
     "fits": Entry("flag", "whether all of the evidence fits together", "found.fits"),
     "yielded": Many("readings of fasteners that have yielded and are not to be used again",
-                    Entry("text", "row on the sheet", "reading.place"), "found.yielded"),
+                    Entry("text", "row on the sheet", "reading.path"), "found.yielded"),
     "evidence": Many("each kind of evidence", entries("misfit"), "found.misfits"),
     "readings": Many("each reading of the sheet", entries("read"), "found.read"),
     "logs": Many(
@@ -284,7 +289,7 @@ TABLE: dict[str, Any] = {
         lambda x: [(x, log) for log in x.logs],
     ),
     "at_odds": Many("readings without any one of which all else fits",
-                    Entry("text", "row on the sheet", "place"), "found.mending"),
+                    Entry("text", "row on the sheet", "path"), "found.mending"),
     "moved": Many("fields that were moved", entries("moved"), "found.told"),
     "along": Many("moved along, no better known than before", _NAME, "found.along"),
     "untold": Many("of which the evidence says nothing", _NAME, "found.untold"),

@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 from scipy.optimize import least_squares
 
-from sealkit import analysis, evidence, report
+from sealkit import analysis, evidence, report, tables
 from sealkit import build as sheets
 from sealkit.build import Build
 from sealkit.drawing import readings as drawing
 from sealkit.errors import InputError
-from sealkit.evidence import KINDS, Rows, evidence_of, fit, predict
+from sealkit.evidence import Rows, evidence_of, fit, predict
 from sealkit.evidence.fitting import residuals
 from sealkit.evidence.priors import at
 from sealkit.report.seal_view import seal_view
@@ -31,7 +31,7 @@ TORQUE = {"at": "122 N*m"}
 
 def rows(build: Build, kind: str) -> tuple[Build, Rows]:
     """A sheet with readings where they are usual, which read nothing yet."""
-    spots = KINDS[kind].spots(build)
+    spots = predict.SPOTS[tables.load("measurements")[kind]["place"]](build)
     if kind == DIAL:
         made = [{"value": "0 um", "fastener": i, "beside": j, **TORQUE} for i, j in spots]
     else:
@@ -89,7 +89,7 @@ def test_made_readings_give_back_a_thinner_head(kind: str) -> None:
     """
     sheet, one = rows(SIX.vary({"deck.mesh": "16 mm"}), kind)
     (own,) = predict.judged_on(sheet, [one])
-    every = evidence.parameters(sheet, set(KINDS[kind].moves))
+    every = evidence.parameters(sheet, set(one.moves))
     (head,) = (i for i, p in enumerate(every) if "head.thickness" in p.middle)
     random = np.random.default_rng(5)
     truth = 0.5 * random.choice([-1.0, 1.0], len(every))
@@ -121,7 +121,7 @@ def test_readings_of_one_fastener_have_its_scatter_together() -> None:
     assert np.sum(np.square(moved.residuals(sheet))) < 1.2  # one deviation of one fastener
 
 
-def test_secants_lead_where_slopes_worked_out_each_time_do() -> None:
+def test_the_fit_comes_to_where_the_sum_of_squares_is_least() -> None:
     row = {"kind": "opens at a pressure", "value": "150 bar", "uncertainty": "5 %"}
     sheet = SIX.vary({"evidence.measured": [row]})
     found = fit(sheet, evidence_of(sheets.readings(sheet.evidence)))
