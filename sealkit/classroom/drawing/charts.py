@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from sealkit.build import Build
 from sealkit.classroom.drawing.plot import BELOW, FAILS, Curve, Plot, crank_places, over_crank
 from sealkit.classroom.drawing.shown import cells
 from sealkit.report import Report, ranking
@@ -116,9 +117,9 @@ def limit_rows(report: Report, system: str) -> Rows:
     ]
 
 
-def gasket_rows(ranked: Any, system: str) -> Rows:
-    """The ranking of the constructions, best first, as text."""
-    return [
+def gaskets(build: Build, system: str, what: str = "Gaskets on this engine") -> dict[str, Rows]:
+    """The ranking of the constructions, best first, as text, by its heading."""
+    rows = [
         {
             "gasket": r["construction"],
             "verdict": r["holds"],
@@ -127,5 +128,6 @@ def gasket_rows(ranked: Any, system: str) -> Rows:
             "least margin of fasteners, threads, head": r["strength"],
             "fails first as pressure rises": r["fails first"],
         }
-        for r in ranking.rows(ranked, system)
+        for r in ranking.rows(ranking.rank(build), system)
     ]
+    return {ranking.title(build, what): rows}

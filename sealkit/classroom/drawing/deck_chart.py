@@ -151,11 +151,6 @@ def outline_traces(
     return traces
 
 
-def _lines(key: list[str]) -> str:
-    """The key in lines short enough for a phone."""
-    return "<br>".join(", ".join(key[i : i + 2]) for i in range(0, len(key), 2))
-
-
 def axes(layout: Layout, system: str = "metric", firing: bool = False) -> dict[str, Any]:
     """The plotly layout round `outline_traces`: equal axes that hold the deck face."""
     x0, x1, y0, y1 = layout.extent
@@ -166,13 +161,15 @@ def axes(layout: Layout, system: str = "metric", firing: bool = False) -> dict[s
     share = (y[1] - y[0]) / (x[1] - x[0])
     height = int(min(max(share * (_WIDTH - _AROUND[0]), 150.0), 640.0) + _AROUND[1])
     fluids = {h.fluid for h in layout.holes}
-    key = ["large numbers: bores", "small: fasteners"]
+    key = ["front on the left", "large numbers: bores", "small: fasteners"]
     key += ["open rings: coolant"] if "coolant" in fluids else []
     key += ["full discs: oil"] if "oil" in fluids else []
     key += ["orange: fires"] if firing else []
+    # in lines short enough for a phone
+    told = "<br>".join(", ".join(key[i : i + 2]) for i in range(0, len(key), 2))
     chart = draw.Chart(
         f"Deck face seen from above, {unit}", (float(y[0]), float(y[1])),
-        (float(x[0]), float(x[1])), _lines(["front on the left", *key]),
+        (float(x[0]), float(x[1])), told,
     )  # fmt: skip
     out = draw.layout([chart], height=height, hover="closest")
     out["yaxis"] |= {
@@ -186,5 +183,5 @@ def axes(layout: Layout, system: str = "metric", firing: bool = False) -> dict[s
     out["xaxis"]["title"]["standoff"] = 24  # below the names of the holes
     for axis in ("xaxis", "yaxis"):  # nobody reads a place off them; it stands under the pointer
         out[axis] |= {"showticklabels": False, "ticks": "", "showline": False, "showgrid": False}
-    out["margin"] |= {"b": 50 + 18 * (len(key) // 2 + 1)}
+    out["margin"] |= {"b": 50 + 18 * ((len(key) + 1) // 2)}
     return out

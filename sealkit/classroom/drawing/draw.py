@@ -72,20 +72,13 @@ class _Place:
     words: bool
 
 
-def _stacked(charts: Sequence[Chart], sizes: Sequence[float], gap: float) -> list[_Place]:
-    """Charts below each other."""
-    out = []
-    for i, chart in enumerate(charts):
-        top = 1.0 - sum(sizes[:i]) - i * gap
-        y = (max(top - sizes[i], 0.0), top)
-        out.append(_Place((0.0, 1.0), y, chart.x_title, bool(chart.x_title or chart.names)))
-    return out
-
-
-def _columns(charts: Sequence[Chart], shares: Sequence[float], first: float) -> list[_Place]:
+def _columns(
+    charts: Sequence[Chart], shares: Sequence[float], first: float, between: float | None = None
+) -> list[_Place]:
     """Charts in two columns: one (this wide) and two, two and two, or one beside the other.
 
-    Where the first is as wide as the figure, all stand below each other.
+    Where the first is as wide as the figure, all stand below each other. What lies between those
+    of a column is a share of the figure; None takes what their titles need.
     """
     count, inner = len(charts), STAGE - _TITLE - _NAMES
     left = list(range(count if first == 1.0 else count // 2 if count != 3 else 1)) or [0]
@@ -103,7 +96,7 @@ def _columns(charts: Sequence[Chart], shares: Sequence[float], first: float) -> 
             title = next((c.x_title for c in charts[i:] if c.x_title), "")
         words = bool(title or chart.names)
         gap = _TITLE + (_NAMES if charts[column[0]].names or charts[column[0]].x_title else 0.0)
-        gap /= inner
+        gap = gap / inner if between is None else between
         room = (1.0 - (len(column) - 1) * gap) / sum(shares[c] for c in column)
         size = room * shares[i]
         top = 1.0 - room * sum(shares[c] for c in column[:row]) - row * gap
@@ -144,16 +137,14 @@ def layout(
     shares : heights of the charts to one another; all alike if empty
     first : share of the width that the first of two or three charts takes; 0 for about half
     """
-    count = len(charts)
-    shares = shares or [1.0] * count
+    shares = shares or [1.0] * len(charts)
     if height is None:
         height, places = STAGE, _columns(charts, shares, first)
     else:
         titled = sum(bool(c.x_title or c.names) for c in charts[:-1])
         if gap is None:
             gap = (_TITLE + (_NAMES if titled else 0.0)) / (height - 86.0)
-        sizes = [(1.0 - (count - 1) * gap) * s / sum(shares) for s in shares]
-        places = _stacked(charts, sizes, gap)
+        places = _columns(charts, shares, 1.0, gap)
     out: dict[str, Any] = {
         "template": _template(),
         "autosize": True,
@@ -166,18 +157,20 @@ def layout(
         "uirevision": "kept",
         "annotations": [],
     }
+    both = {
+        "fixedrange": True,
+        "showline": True,
+        "linecolor": AXIS,
+        "zeroline": True,
+        "zerolinecolor": FAINT,
+    }
     for i, (chart, place) in enumerate(zip(charts, places, strict=True)):
         tail = "" if i == 0 else str(i + 1)
-        x_axis: dict[str, Any] = {
+        x_axis: dict[str, Any] = both | {
             "anchor": f"y{tail}",
             "domain": list(place.x),
             "range": list(chart.x),
-            "fixedrange": True,
             "ticks": "outside",
-            "showline": True,
-            "linecolor": AXIS,
-            "zeroline": True,
-            "zerolinecolor": FAINT,
             "showticklabels": place.words,
             "title": {"text": place.x_title, "standoff": 8, "font": {"size": SMALL}},
             "tickangle": 0,
@@ -197,15 +190,11 @@ def layout(
             "anchor": f"x{tail}",
             "domain": list(place.y),
             "range": list(chart.y),
-            "fixedrange": True,
             "automargin": True,
             "nticks": 5,
             "separatethousands": True,
             "exponentformat": "none",
-            "zeroline": True,
-            "zerolinecolor": FAINT,
-            "showline": True,
-            "linecolor": AXIS,
+            **both,
         }
         # over the ticks, which stand clear of the chart on the left
         clear = -_TICKS if place.x[0] > 0.0 else 0

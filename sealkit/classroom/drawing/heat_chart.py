@@ -31,11 +31,6 @@ def _share(limit: Limit | None) -> float:
     return min(100.0 * float(limit.demand) / has, _HIGHEST) if has > 0 else _HIGHEST
 
 
-def _rests(one: HeatStates, name: str) -> str:
-    """Why nothing is judged: no liquid passes, or the engine stands still."""
-    return "dry" if one.dry and name != JUDGED[0] else "rest"
-
-
 def _forces(one: HeatStates) -> Any:
     return np.array([s.preload for s in one.stands])
 
@@ -98,7 +93,9 @@ def lamps(one: HeatStates) -> str:
         ]
         for name, x in _COLUMNS.items():
             limit = stand.limits.get(name)
-            colour, mark, word = _LIT[limit.holds] if limit else ("#fff", "", _rests(one, name))
+            # nothing is judged where no liquid passes, or the engine stands still
+            rests = "dry" if one.dry and name != JUDGED[0] else "rest"
+            colour, mark, word = _LIT[limit.holds] if limit else ("#fff", "", rests)
             share = _share(limit)
             used = f"{'>' if share >= _HIGHEST else ''}{share:.0f} %" if limit else ""
             told.append(f"{name} {stand.name}: {word} {used}".rstrip())

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
 import numpy as np
 
@@ -15,13 +14,7 @@ _MOVED = 14.0  # how far the gas lifts the drawn head
 _WIDE = 260.0  # of the longest bar
 
 
-@dataclass(frozen=True)
-class Forces:
-    """On one bore, N: tension of all its fasteners, clamp, gas load."""
-
-    tension: float
-    clamp: float
-    gas: float
+Forces = tuple[float, float, float]  # on one bore, N: tension of its fasteners, clamp, gas load
 
 
 def joint_springs(states: Mapping[str, Forces], system: str, asked: bool = False) -> Shown:
@@ -29,13 +22,11 @@ def joint_springs(states: Mapping[str, Forces], system: str, asked: bool = False
 
     If asked, what the gas leaves of tension and clamp is to be guessed.
     """
-    most = max(max(s.tension, s.clamp, s.gas) for s in states.values())
+    most = max(map(max, states.values()))
     shapes, words = [], []
     for i, (name, forces) in enumerate(states.items()):
-        tension, clamp, gas = (
-            show(force, "force", system) for force in (forces.tension, forces.clamp, forces.gas)
-        )
-        if asked and forces.gas > 0:
+        tension, clamp, gas = (show(force, "force", system) for force in forces)
+        if asked and forces[2] > 0:
             tension, clamp = "?", "?"
         words.append(f"{name}: fasteners pull {tension}, clamp {clamp}, gas {gas}")
         shapes += _one(16.0 + 310.0 * i, name, forces, (tension, clamp, gas), most)
@@ -57,8 +48,8 @@ def _one(
 ) -> list[str]:
     """One joint, its left edge at x."""
     grey, green, red = (COLOURS[k] for k in ("strength", "clamp", "gas load"))
-    head = 96.0 - (_MOVED if forces.gas > 0 else 0.0)
-    tension, clamp, gas = (_WIDE * f / most for f in (forces.tension, forces.clamp, forces.gas))
+    tension, clamp, gas = (_WIDE * f / most for f in forces)
+    head = 96.0 - (_MOVED if gas > 0 else 0.0)
 
     shapes = [
         word(x, 26, name, more=" font-weight='bold'"),
@@ -77,7 +68,7 @@ def _one(
             rect(x, 342, clamp, 16, green, "none"),
             rect(x + clamp, 342, gas, 16, red, "none"),
         ]
-    if forces.gas <= 0:
+    if gas <= 0:
         return [*shapes, word(x + 60, head + 24, "head")]
     return [
         *shapes,

@@ -25,15 +25,6 @@ def _margins(found: Specification) -> Any:
     return np.clip([float(r.margin) for r in found.limits[:_SHOWN]], _LOW, _HIGH)
 
 
-def _named(found: Specification, _: str) -> list[str]:
-    return [f"{percent(float(r.margin))}  {r.brief}" for r in found.limits[:_SHOWN]]
-
-
-def _inside(found: Specification) -> Any:
-    """Where the words begin: at nothing, or at the low end of a bar that fails."""
-    return np.minimum(_margins(found), 0.0)
-
-
 def _bars(key: str, label: str, colour: str, chart: int, kind: str, pattern: str = "") -> Curve:
     """Bars of a property of the specification, each with its number."""
 
@@ -59,8 +50,11 @@ PLOT = Plot(
     curves=(
         Curve("margins", "margin", "strength", x=_margins, form="rows", pattern="/",
               style={"hovertemplate": "margin: %{x:.1f} %<extra></extra>"}),
-        Curve("margin words", "limit", "strength", x=_inside, form="words",
-              place="middle right", text=_named, style={"textfont": {"size": SMALL}}),
+        # they begin at nothing, or at the low end of a bar that fails
+        Curve("margin words", "limit", "strength", x=lambda found: np.minimum(_margins(found), 0.0),
+              form="words", place="middle right", style={"textfont": {"size": SMALL}},
+              text=lambda found, _: [f"{percent(float(r.margin))}  {r.brief}"
+                                     for r in found.limits[:_SHOWN]]),
         _bars("pressures", "pressure", "pressure", 1, "pressure"),
         _bars("loads", "load on one bore", "clamp", 2, "force", "."),
     ),

@@ -70,8 +70,7 @@ def written(question: Question, value: float | str | None = None, unit: str = ""
     if isinstance(value, str):
         return value
     unit = unit or unit_of(question)
-    number = number_of(question, value, unit) * (100.0 if unit == "%" else 1.0)
-    figures = _rounded(number, question.digits)
+    figures = _figures(question, value, unit)
     if unit.startswith("1e-6/"):
         return f"{figures}e-6 / {unit[5:]}"
     return f"{figures} {unit}".rstrip()
@@ -82,10 +81,14 @@ def printed(question: Question, value: float | str | None = None) -> str:
     value = question.value if value is None else value
     if isinstance(value, str):
         return value
-    figures, _, unit = written(question, value).partition(" ")
-    if unit_of(question).startswith("1e-6/"):
-        return f"{figures.removesuffix('e-6')}{_label(unit_of(question))}"
-    return f"{grouped(figures)}{_label(unit)}"
+    unit = unit_of(question)
+    return f"{grouped(_figures(question, value, unit))}{_label(unit)}"
+
+
+def _figures(q: Question, value: float, unit: str) -> str:
+    """The figures asked for of a number before this unit."""
+    number = number_of(q, value, unit) * (100.0 if unit == "%" else 1.0)
+    return _rounded(number, q.digits)
 
 
 def grouped(figures: str) -> str:

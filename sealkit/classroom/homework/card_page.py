@@ -69,19 +69,14 @@ def question_html(item: Item, system: str) -> str:
     return out
 
 
-def _to_work_out(item: Item) -> bool:
-    """Whether there is something to reckon, and not only to choose or to read."""
-    return item.chart is None and item.question.kind != CHOICE
-
-
 def card_html(card: Card) -> str:
     """One card as a section of a page."""
     line = "<div class='line' role='presentation'></div>"
-    room = "<div class='work' role='presentation'></div>"
-    rows = "".join(
-        f"<li>{question_html(item, card.system)}{room if _to_work_out(item) else ''}{line}</li>"
-        for item in card.items
-    )
+    rows = ""
+    for item in card.items:
+        reckoned = item.chart is None and item.question.kind != CHOICE
+        room = "<div class='work' role='presentation'></div>" if reckoned else ""
+        rows += f"<li>{question_html(item, card.system)}{room}{line}</li>"
     hints = "".join(
         f"<li value='{i}'>{_esc(item.question.hint)}</li>"
         for i, item in enumerate(card.items, 1)

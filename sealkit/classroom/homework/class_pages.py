@@ -102,7 +102,7 @@ def feedback_page(result: Graded) -> str:
             )
         )
     heads = ("no.", "question", "your answer", "what we saw", "marks")
-    late = f" (late: {100 * result.taken:g} % taken off)" if result.taken else ""
+    late = f" (late: {100 * result.deducted:g} % taken off)" if result.deducted else ""
     marks = f": {result.total:g} of {card.marks} marks{late}"
     return _sheet(card, "feedback", card_page.table(heads, rows), marks)
 

@@ -48,17 +48,7 @@ Names = Mapping[str, Any]
 # --------------------------------------------------------------------------- names
 def gas_force(pressure: Any, diameter: float) -> Any:
     """Force of a gauge pressure on a circle."""
-    return pressure * circle(diameter)
-
-
-def circle(diameter: float) -> float:
-    """Area of a circle."""
-    return math.pi / 4.0 * diameter**2
-
-
-def mean_share(engine: Any) -> float:
-    """Bolts that each bore has, on average over the head."""
-    return analysis.fastener_shares(engine.cylinders, engine.around, engine.on_head)[1]
+    return pressure * (math.pi / 4.0 * diameter**2)
 
 
 # "boost" is a number of the engine
@@ -73,7 +63,7 @@ COMMON: dict[str, Any] = {
     "pi": math.pi,
     "clamp_rule": analysis.CLAMP_RULE[0],
     "gas_force": gas_force,
-    "circle": circle,
+    "circle": lambda diameter: math.pi / 4.0 * diameter**2,
     "circumference": lambda diameter: math.pi * diameter,
     "span": np.linspace,
     **{f.__name__: f for f in (abs, len, max, min, math.hypot, np.array, np.mean, np.std)},
@@ -92,7 +82,7 @@ def names_of(engine: Any) -> dict[str, Any]:
         **COMMON,
         **vars(engine),
         "bolt": thread.si(engine.thread),
-        "mean_share": mean_share(engine),
+        "mean_share": analysis.fastener_shares(engine.cylinders, engine.around, engine.on_head)[1],
         # pound-feet for newton metres, feet for inches
         "torque_slip": float(Q(1.0, "lbf*ft").to("N*m").magnitude) if metric else 1.0 / 12.0,
         "zero": float(Q(0.0, "degC" if metric else "degF").to("K").magnitude),

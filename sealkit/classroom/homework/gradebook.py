@@ -55,7 +55,7 @@ class Listed:
 class Graded:
     """One trainee's result; `feedback` is empty where no file counts and no marks are by hand.
 
-    `taken` is the share of the marks taken off for being late; `by_hand` is what the instructor
+    `deducted` is the share of the marks taken off for being late; `by_hand` is what the instructor
     decided about single answers; `excused` is somebody who need not hand in and has not.
     """
 
@@ -63,7 +63,7 @@ class Graded:
     file: str = ""
     answers: Mapping[str, str] = field(default_factory=dict)
     feedback: tuple[Feedback, ...] = ()
-    taken: float = 0.0
+    deducted: float = 0.0
     by_hand: Mapping[str, Override] = field(default_factory=dict)
     excused: bool = False
 
@@ -77,12 +77,12 @@ class Graded:
         decided = self.by_hand.get(question.key)
         if decided is not None and decided.marks is not None:
             return decided.marks
-        return round(question.marks * feedback.earned * (1.0 - self.taken), 3)
+        return round(question.marks * feedback.earned * (1.0 - self.deducted), 3)
 
     @property
     def remarks(self) -> str:
         """What there is to say about the marks; empty where nothing is."""
-        out = [f"late, {100 * self.taken:g} % taken off"] if self.taken else []
+        out = [f"late, {100 * self.deducted:g} % taken off"] if self.deducted else []
         unread = [
             i.question.key.partition("/")[2]
             for i, f in zip(self.card.items, self.feedback, strict=False)
@@ -289,9 +289,9 @@ def grade(
             listed.append(Listed(name, whose, False, err.reason, err.detail, owner=err.owner))
             continue
         late = policy.days_late(card, key.due, found.saved)
-        taken = 0.0 if accept_late else min(1.0, (policy.late_per_day or 0.0) * late)
+        off = 0.0 if accept_late else min(1.0, (policy.late_per_day or 0.0) * late)
         said, by_hand = _feedback(card, found.answers, policy), policy.by_hand(card)
-        result = Graded(card, name, found.answers, said, taken, by_hand)
+        result = Graded(card, name, found.answers, said, off, by_hand)
         named = _named(name, card, key)
         if late and not accept_late and policy.late_per_day is None:
             detail = f"saved {found.saved}; it would have had {result.total:g} marks"
@@ -306,7 +306,7 @@ def grade(
     for trainee, theirs in offered.items():
         best = _best(theirs, f"answers-{key.set}-{file_name(trainee)}.json", policy.best)
         results[trainee], counted[trainee] = best.result, best
-        told[trainee] = ["late, accepted"] if best.late and not best.result.taken else []
+        told[trainee] = ["late, accepted"] if best.late and not best.result.deducted else []
         told[trainee] += [best.result.remarks] if best.result.remarks else []
         for one in theirs:
             if one.digest == best.digest:

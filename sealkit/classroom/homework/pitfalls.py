@@ -100,13 +100,13 @@ def _option_faults(q: Question) -> list[Fault]:
         return [Fault(f"{q.key}: options", str(len(q.options)), "two or more different options")]
     if max(map(len, q.options)) > LONGEST:
         return [Fault(f"{q.key}: options", "a long one", f"at most {LONGEST} characters each")]
-    taken = [q.value, *(p.value for p in q.pitfalls)]
+    named = [q.value, *(p.value for p in q.pitfalls)]
     faults = [
         Fault(f"{q.key}: option", short(v), "one of the options")
-        for v in taken
+        for v in named
         if v not in q.options
     ]
-    if len(set(taken)) < len(taken):
+    if len(set(named)) < len(named):
         faults.append(Fault(f"{q.key}: pitfalls", "an option named twice", "different options"))
     return faults
 

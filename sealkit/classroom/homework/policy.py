@@ -206,13 +206,13 @@ def load(text: str | bytes) -> Policy:
         raise fail("class file, due", due, 'a time for each set, such as "02"')
     faults: list[Fault] = []
 
-    def entries(name: str, taken: Callable[[Any, str], Any]) -> Iterator[Any]:
+    def entries(name: str, reads: Callable[[Any, str], Any]) -> Iterator[Any]:
         found = data.get(name, [])
         if not isinstance(found, list):
             raise fail(f"class file, {name}", "another kind of entry", f"[[{name}]]")
         for i, entry in enumerate(found, 1):
             try:
-                yield taken(entry, f"class file, {name} {i}")
+                yield reads(entry, f"class file, {name} {i}")
             except InputError as err:
                 faults.extend(err.faults)
 

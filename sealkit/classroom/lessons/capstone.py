@@ -22,7 +22,7 @@ from sealkit.classroom.panel.scene import Knob, Pick, Rows
 from sealkit.fastening import tightening
 from sealkit.paper import save as save
 from sealkit.pressure import geometry
-from sealkit.report import margin_words, percent, ranking, specification, workshop
+from sealkit.report import margin_words, percent, specification, workshop
 from sealkit.report.comparison import compare
 from sealkit.report.notes import driven
 from sealkit.report.result import turned_words
@@ -140,11 +140,9 @@ SCENE = TEXT.scene(
     tables=_tables,
     joint=lambda found: found.report,
     buttons={
-        "Compare all gaskets": lambda _, found, system: {
-            ranking.title(found.build, "Gaskets for this wish"): charts.gasket_rows(
-                ranking.rank(found.build), system
-            )
-        },
+        "Compare all gaskets": lambda _, found, system: charts.gaskets(
+            found.build, system, "Gaskets for this wish"
+        ),
         "Limits before and after": lambda build, found, system: compare(
             [build, found.build], deck=False
         ).tables(system),

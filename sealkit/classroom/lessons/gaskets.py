@@ -20,7 +20,6 @@ from sealkit.classroom.lessons.text import Text
 from sealkit.classroom.panel import controls
 from sealkit.classroom.panel.scene import Knob, Rows
 from sealkit.drawing import sections
-from sealkit.report import ranking
 from sealkit.report.seal_view import SealView, seal_on
 from sealkit.sealing import constructions
 from sealkit.sealing.constructions.layered_steel import LayeredSteel
@@ -117,8 +116,7 @@ def _compared(build: Build) -> Names:
 
 
 def _gaskets(build: Build, _: SealView, system: str) -> Mapping[str, Rows]:
-    ranked = {ranking.title(build): charts.gasket_rows(ranking.rank(build), system)}
-    return ranked | TEXT.table("compared", _compared(build), system)
+    return charts.gaskets(build, system) | TEXT.table("compared", _compared(build), system)
 
 
 _SCALE = " The gap is drawn much too large; nothing is to scale."

@@ -10,7 +10,7 @@ import numpy as np
 from sealkit.analysis.clamp import boss_diameter
 from sealkit.analysis.wrench import tighter, with_shank
 from sealkit.build import Build
-from sealkit.classroom.drawing.joint_springs import Forces, joint_springs
+from sealkit.classroom.drawing.joint_springs import joint_springs
 from sealkit.classroom.drawing.plot import CRANK, Axes, Curve, Plot
 from sealkit.classroom.drawing.shown import Shown
 from sealkit.classroom.homework.questions import Exercises, Names
@@ -179,7 +179,7 @@ def picture(found: JointDiagram | Build, system: str = "metric") -> Shown:
     """The joint of an engine as springs, tightened and at peak; for a build that is a question."""
     one = find(found) if isinstance(found, Build) else found
     states = {"one bore, tightened": one.rest, "one bore, gas at peak": one.peak}
-    drawn = {k: Forces(*one.forces(s)) for k, s in states.items()}
+    drawn = {k: one.forces(s) for k, s in states.items()}
     return joint_springs(drawn, system, asked=one is not found)
 
 

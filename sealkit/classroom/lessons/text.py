@@ -85,10 +85,6 @@ def _cell(said: str, names: Names) -> Figure | None:
     return figure_of(said, names) if is_figure(said) else told(said, names)
 
 
-def _none(_: Any) -> Names:
-    return {}
-
-
 class Text:
     """The texts of one lesson; `module` is the file of its module."""
 
@@ -100,7 +96,7 @@ class Text:
     def scene(
         self,
         names: Callable[[Any], Names],
-        behind: Callable[[Any], Names] = _none,
+        behind: Callable[[Any], Names] = lambda _: {},
         **parts: Any,
     ) -> Scene:
         """The scene of these texts.

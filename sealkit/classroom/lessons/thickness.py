@@ -44,13 +44,13 @@ def _thicknesses(build: Build) -> tuple[float, float]:
 def _knobs(build: Build) -> Sequence[Knob]:
     fit, bore = analysis.fit_of(build), build.engine.bore
     thin, thick = _thicknesses(build)
-    known = "" if build.engine.chamber is not None else " (0 taken)"
+    unsaid = "" if build.engine.chamber is not None else " (0 taken)"
     lowest = max(fit.deck - 0.6e-3, -0.75 * thin)
     widest = min(1.06 * bore, build.gasket.seal_diameter)
     return (
         Knob("thickness", "Gasket, compressed", "length", fit.thickness, thin, thick),
         Knob("cut", "Cut off the head", "length", fit.cut, 0.0, 1e-3),
-        Knob("deck", f"Piston below deck{known}", "length", fit.deck, lowest, fit.deck + 1e-3),
+        Knob("deck", f"Piston below deck{unsaid}", "length", fit.deck, lowest, fit.deck + 1e-3),
         Knob("opening", "Opening of the gasket", "length", fit.opening, bore, widest),
         Knob("allowance", "Stretch, play, rock", "length", ALLOWANCE, 0.0, 1e-3),
     )
@@ -130,10 +130,10 @@ def _behind(found: Refit) -> Names:
 
 def _clean_up(_: Build, found: Refit, system: str) -> Mapping[str, Rows]:
     """What a pass over ring marks does, on the head and on the deck."""
-    known, bore = analysis.volumes_of(found.build), found.build.engine.bore
+    volumes, bore = analysis.volumes_of(found.build), found.build.engine.bore
     cleaned = []
     for face in ("head", "deck"):
-        out = clearances.clean_up.si(known.swept, known.clearance, bore, face=face)
+        out = clearances.clean_up.si(volumes.swept, volumes.clearance, bore, face=face)
         seen = [w for w, s in (("burette", out.volume_seen), ("gauge", out.pressure_seen)) if s]
         changes = {
             "volume": _by(float(out.volume_change), "volume"),

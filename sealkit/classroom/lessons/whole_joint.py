@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 from sealkit import build as builds
@@ -15,9 +15,9 @@ from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.lessons import lesson
 from sealkit.classroom.lessons.text import Text
 from sealkit.classroom.panel import controls
-from sealkit.classroom.panel.scene import Knob, Rows, Sentence
+from sealkit.classroom.panel.scene import Rows
 from sealkit.errors import fail
-from sealkit.report import Report, margin_words, ranking
+from sealkit.report import Report, margin_words
 from sealkit.report.record import COUNTS
 from sealkit.report.seal import at_peak, shown_seal, springback
 from sealkit.report.tables import order_rows
@@ -29,10 +29,6 @@ CHECKS = TEXT.checks
 
 
 # --------------------------------------------------------------------------- the panel
-def _knobs(build: Build) -> Sequence[Knob]:
-    return controls.boost(build), controls.ratio(build), controls.tightening(build)
-
-
 def _told(report: Report) -> Names:
     (clamp, state), low, fails = at_peak(report), report.decides, report.first_failure
     seal, back = shown_seal(report), springback(report)
@@ -57,10 +53,6 @@ def _told(report: Report) -> Names:
 _GOOD = {Outcome.HOLDS: True, Outcome.FAILS: False}
 
 
-def _sentence(report: Report, system: str) -> Sentence:
-    return TEXT.sentence(_told(report) | {"grounds": report.grounds(system)}, system)
-
-
 def _tables(report: Report, system: str) -> Mapping[str, Rows]:
     return {
         "Pressures": charts.peak_rows(report, system),
@@ -69,21 +61,20 @@ def _tables(report: Report, system: str) -> Mapping[str, Rows]:
     }
 
 
-def _gaskets(build: Build, _: Report, system: str) -> Mapping[str, Rows]:
-    ranked = ranking.rank(build)
-    return {ranking.title(build): charts.gasket_rows(ranked, system)}
-
-
 SCENE = TEXT.scene(
     _told,
-    knobs=_knobs,
+    knobs=lambda build: (controls.boost(build), controls.ratio(build), controls.tightening(build)),
     picks=lambda build: (controls.gasket(build),),
     work=lambda build, _: reports.run(build),
     plot=charts.PLOT,
-    sentence=_sentence,
+    sentence=lambda report, system: TEXT.sentence(
+        _told(report) | {"grounds": report.grounds(system)}, system
+    ),
     tables=_tables,
     joint=lambda report: report,
-    buttons={"Compare all gaskets on this engine": _gaskets},
+    buttons={
+        "Compare all gaskets on this engine": lambda build, _, system: charts.gaskets(build, system)
+    },
 )
 
 

@@ -10,7 +10,7 @@ import unicodedata
 import zipfile
 from collections.abc import Mapping
 
-_KINDS = {
+_TYPES = {
     "html": "text/html;charset=utf-8",
     "csv": "text/csv;charset=utf-8",
     "json": "application/json;charset=utf-8",
@@ -22,9 +22,9 @@ _KINDS = {
 def link(file: str, content: str | bytes, words: str) -> str:
     """A link to save `content` as `file`."""
     data = content.encode("utf-8", "replace") if isinstance(content, str) else content
-    kind = _KINDS[file.rpartition(".")[2]]
+    mime = _TYPES[file.rpartition(".")[2]]
     return (
-        f'<a download="{html.escape(file)}" href="data:{kind};base64,'
+        f'<a download="{html.escape(file)}" href="data:{mime};base64,'
         f'{base64.b64encode(data).decode()}" style="font-size:16px;text-decoration:underline">'
         f"{html.escape(words)}</a>"
     )

@@ -88,45 +88,33 @@ class Background:
             if number == self._number and not stop.is_set():
                 told(far)
 
-        def here(ends: Callable[[], bool]) -> None:
-            _run(work, gone, ends, lambda call, *given: call(*given), ended, done, failed)
+        def run(hand: Callable[..., None], ends: Callable[[], bool]) -> None:
+            """The work itself; `hand` has a function called where widgets may be touched."""
+            try:
+                result = work(lambda far: hand(gone, far), ends)
+            except Exception as err:
+                hand(ended, failed, err)
+            else:
+                hand(ended, done, result)
+
+        def at_once(call: Callable[..., None], *given: Any) -> None:
+            call(*given)
 
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:
-            here(stop.is_set)
+            run(at_once, stop.is_set)
             return
 
         def later(call: Callable[..., None], *given: Any) -> None:
             if not loop.is_closed():
                 loop.call_soon_threadsafe(call, *given)
 
-        beside = threading.Thread(
-            target=_run, args=(work, gone, stop.is_set, later, ended, done, failed), daemon=True
-        )
         try:
-            beside.start()
+            threading.Thread(target=run, args=(later, stop.is_set), daemon=True).start()
         except RuntimeError:
             end = time.monotonic() + ALONE
-            here(lambda: stop.is_set() or time.monotonic() > end)
-
-
-def _run(
-    work: Work,
-    gone: Callable[[Gone], None],
-    stop: Callable[[], bool],
-    hand: Callable[..., None],
-    ended: Callable[[Callable[[Any], None], Any], None],
-    done: Callable[[Any], None],
-    failed: Callable[[Exception], None],
-) -> None:
-    """The work itself; `hand` has a function called where widgets may be touched."""
-    try:
-        result = work(lambda far: hand(gone, far), stop)
-    except Exception as err:
-        hand(ended, failed, err)
-    else:
-        hand(ended, done, result)
+            run(at_once, lambda: stop.is_set() or time.monotonic() > end)
 
 
 class Job(widgets.VBox):

@@ -74,12 +74,6 @@ _ASLEEP = (
 )
 
 
-def _live(role: str, body: str) -> str:
-    """A line that a screen reader speaks when it changes."""
-    manner = "assertive" if role == "alert" else "polite"
-    return f'<div role="{role}" aria-live="{manner}" style="line-height:1.4">{body}</div>'
-
-
 def _beside(name: str) -> str:
     return (Path(__file__).parent / name).read_text(encoding="utf-8")
 
@@ -757,7 +751,13 @@ class Panel(widgets.VBox):
         """Words and tables, as long as they are wanted."""
         sentence = self.scene.sentence(self.outcome, self.system)
         self.words.value = f"<p>{html.escape(minus(str(sentence)))}</p>" if self.told.value else ""
-        self._set_tables(self.scene.tables(self.outcome, self.system) if self.told.value else {})
+        tables = self.scene.tables(self.outcome, self.system) if self.told.value else {}
+        found = {caption: rows for caption, rows in tables.items() if rows}
+        if list(found) != list(self.tables):
+            self.tables = {caption: widgets.HTML() for caption in found}
+            self._tables.children = tuple(self.tables.values())
+        for caption, rows in found.items():
+            self.tables[caption].value = html_table(caption, rows)
 
     def _rest(self, at_once: bool) -> None:
         """The whole joint: soon where the result has its report, else once controls rest."""
@@ -820,21 +820,16 @@ class Panel(widgets.VBox):
                 column.append(_light(new[name]) if name in new else kept)
         self.figure.plotly_update(style, None, places)
 
-    def _set_tables(self, tables: Mapping[str, list[dict[str, str]]]) -> None:
-        found = {caption: rows for caption, rows in tables.items() if rows}
-        if list(found) != list(self.tables):
-            self.tables = {caption: widgets.HTML() for caption in found}
-            self._tables.children = tuple(self.tables.values())
-        for caption, rows in found.items():
-            self.tables[caption].value = html_table(caption, rows)
-
     def _tell(self, err: Exception) -> None:
         """What went wrong, in the panel."""
         faults = err.faults if isinstance(err, InputError) else ()
         lines = [str(f) for f in faults] or [f"{type(err).__name__}: {err}"]
         told = "<br>".join(html.escape(line) for line in lines)
-        words = f"<b>Not worked out; the picture below is the last one that was.</b><br>{told}"
-        self.message.value = _live("alert", f'<div class="sk-fault">{words}</div>')
+        self.message.value = (
+            '<div role="alert" aria-live="assertive" style="line-height:1.4"><div class="sk-fault">'
+            "<b>Not worked out; the picture below is the last one that was.</b><br>"
+            f"{told}</div></div>"
+        )
 
     # ------------------------------------------------------------------ saving
     def _make_links(self) -> None:

@@ -11,7 +11,7 @@ from sealkit.report.record import COUNTS
 from sealkit.sealing.limit import Outcome
 from sealkit.words import figure_text, minus
 
-_STATES = {True: "good", False: "bad", None: ""}
+_CLASSES = {True: "good", False: "bad", None: ""}
 MARKS = {True: "✓", False: "✗", None: "≈"}
 _GOOD = {Outcome.HOLDS: True, Outcome.FAILS: False, Outcome.CLOSE: None}
 
@@ -24,7 +24,7 @@ def verdict(sentence: Sentence, scope: str, joint: str) -> str:
     """One word with what it judges, one number, one sentence, and the whole joint."""
     number = f'<div class="sk-number">{_on_page(sentence.number)}</div>'
     return (
-        f'<div class="sk-verdict {_STATES[sentence.good]}">'
+        f'<div class="sk-verdict {_CLASSES[sentence.good]}">'
         f'<div class="sk-word"><span aria-hidden="true">{MARKS[sentence.good]} </span>'
         f"{_on_page(sentence.word)}<small>judged here: {_on_page(scope)}</small></div>"
         f'{number}<div class="sk-line">{_on_page(sentence.line)}</div>'
@@ -45,7 +45,7 @@ def whole(report: Report, fitted: str = "") -> str:
     average = f"average; {COUNTS}" if report.by_what else ""
     which = ", ".join(filter(None, (fitted, average)))
     return (
-        f'Whole joint{f" ({which})" if which else ""}: <b class="{_STATES[good]}">'
+        f'Whole joint{f" ({which})" if which else ""}: <b class="{_CLASSES[good]}">'
         f'<span aria-hidden="true">{MARKS[good]} </span>'
         f"{_on_page(str(report.outcome))}</b>; <small>{_on_page(least)}</small>"
     )
@@ -54,7 +54,7 @@ def whole(report: Report, fitted: str = "") -> str:
 def tiles(found: Sequence[Tile], system: str) -> str:
     """Figures that stand beside each other, each with what it is of."""
     made = "".join(
-        f'<div class="sk-tile {_STATES[good]}"><b>{_on_page(figure_text(figure, system))}</b>'
+        f'<div class="sk-tile {_CLASSES[good]}"><b>{_on_page(figure_text(figure, system))}</b>'
         f"<span>{'' if good is None else f'<b>{MARKS[good]}</b> '}{_on_page(words)}</span></div>"
         for words, figure, good in found
     )

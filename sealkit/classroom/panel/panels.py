@@ -146,9 +146,4 @@ def panel(build: Build | str | os.PathLike[str] | None, scene: Scene) -> Any:
             note=f"The sliders are not here, because {name} is not installed; this is the same "
             "figure and the same tables for one build.",
         )
-    return Panel(one, scene, _demo_of(one))
-
-
-def _demo_of(build: Build) -> str | None:
-    """The name of the demo that this build is, if it is one as it stands."""
-    return next((n for n in builds.demos() if builds.demo(n) == build), None)
+    return Panel(one, scene, next((n for n in builds.demos() if builds.demo(n) == one), None))

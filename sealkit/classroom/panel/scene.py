@@ -158,14 +158,6 @@ class Guess:
         return show_unit(self.kind(result) if callable(self.kind) else self.kind, system)
 
 
-def _none(*_: Any) -> tuple[()]:
-    return ()
-
-
-def _as_set(build: Build, _: Any) -> Build:
-    return build
-
-
 @dataclass(frozen=True)
 class Scene:
     """What one lesson's panel shows. All functions are pure; none knows a widget or plotly."""
@@ -181,11 +173,11 @@ class Scene:
     plot: Drawn
     sentence: Callable[[Any, str], Sentence]  # (result, system) -> the result in words
     tables: Callable[[Any, str], Mapping[str, Rows]]  # (result, system) -> caption -> rows of text
-    picks: Callable[[Build], Sequence[Pick]] = _none  # build -> the choices
+    picks: Callable[[Build], Sequence[Pick]] = lambda _: ()  # build -> the choices
     scope: str = f"{WHOLE}, by the average joint"  # what the verdict judges
     fitted: str = ""  # what the whole joint has in place of what is judged
     # result -> (what it is, figure as `sealkit.words.figure_text` takes it, good or bad)
-    tiles: Callable[[Any], Sequence[Tile]] = _none
+    tiles: Callable[[Any], Sequence[Tile]] = lambda _: ()
     # (result, system) -> SVG or HTML beside the controls; None for the moving section of the joint
     drawing: Callable[..., str] | None = None
     # where the drawing is SVG that runs with the crank, or stands `still`, the line below it
@@ -205,7 +197,7 @@ class Scene:
     data: Callable[[Any, str], Mapping[str, Any]] | None = None
     # (build as set, result) -> the build that is saved and reported, where the lesson's own knobs
     # change it too
-    kept: Callable[[Build, Any], Build] = _as_set
+    kept: Callable[[Build, Any], Build] = lambda build, _: build
     # words on a button -> as `work` with a function that is told how far it is
     # (`sealkit.classroom.panel.job.Gone`) and one that says True once it is to stop: long work,
     # whose result takes the place of the one shown
