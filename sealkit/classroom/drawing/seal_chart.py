@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from operator import attrgetter
 from typing import Any
 
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot, crank_places, over_crank
 from sealkit.report.seal_view import SealView
 
 _STEP = 2.0  # degrees of crank angle
-
-
-def _kind(one: SealView) -> str:
-    return one.kind
 
 
 def _title(words: str) -> Callable[[SealView], str]:
@@ -32,11 +29,12 @@ def _now(chart: int, key: str, x: Callable[[SealView], float], **more: Any) -> C
 
 PLOT = Plot(
     charts=(
-        Axes(_title(", on and off"), _kind, "Pressed together by", "lift", "closures",
+        Axes(_title(", on and off"), attrgetter("kind"), "Pressed together by", "lift", "closures",
              x_room=0.03),
-        Axes(_title(" over the lift"), _kind, "Lift since before firing", "lift",
+        Axes(_title(" over the lift"), attrgetter("kind"), "Lift since before firing", "lift",
              "lifts", x_room=0.03),
-        over_crank(_title(" over the cycle"), _kind, _over(lambda one, at: one.crank_angle[at])),
+        over_crank(_title(" over the cycle"), attrgetter("kind"),
+                   _over(lambda one, at: one.crank_angle[at])),
     ),
     curves=(
         Curve("pressed", "pressed on", "seal load", dash="dash", share=0.45, place="top left",

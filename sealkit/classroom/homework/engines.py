@@ -54,11 +54,8 @@ def drawn(seed: str, system: str) -> dict[str, str]:
 
 
 def _printed(value: Decimal, step: Decimal, unit: str) -> str:
-    places = max(0, -int(step.normalize().as_tuple().exponent))
-    if value == value.to_integral() and step == 1:
-        places = 0
-    elif step == 1:  # one value only, with its own decimals
-        places = max(0, -int(value.normalize().as_tuple().exponent))
+    exact = value if step == 1 else step  # a step of 1: whole numbers, or one value only
+    places = max(0, -int(exact.normalize().as_tuple().exponent))
     return f"{value:.{places}f} {unit}".rstrip()
 
 

@@ -59,23 +59,15 @@ def _picks(build: Build) -> Sequence[Pick]:
     return (Pick("way", "Tightened by", (OWN, *scatter.METHODS), OWN, take),)
 
 
-Told = Callable[[scatter.Progress], None]
-Stop = Callable[[], bool]
-
-
 def _rough(build: Build, _: Free) -> Scatter:
     """A few builds, and of them what the charts show: no coolant and oil, no words."""
     dry = build.vary_si({"liquids.deck": "dry"})
     return scatter.run(dry, scatter.one_cycle(build), ROUGH, known={})
 
 
-def _finer(build: Build, _: Free, told: Told, stop: Stop) -> Scatter:
-    """In pieces small enough for the controls to stay alive."""
-    return find(build, BUILDS, progress=told, cancel=stop, chunk=2 * ROUGH)
-
-
-def _many(build: Build, _: Free, told: Told, stop: Stop) -> Scatter:
-    return find(build, MANY, progress=told, cancel=stop, chunk=4096)
+def _in_pieces(count: int, chunk: int) -> Callable[..., Scatter]:
+    """Work on so many builds that tells how far it is, and can be stopped."""
+    return lambda build, _, told, stop: find(build, count, progress=told, cancel=stop, chunk=chunk)
 
 
 # --------------------------------------------------------------------------- words
@@ -91,9 +83,14 @@ def _told(many: Scatter) -> Names:
     both = [(leak.value, "leak"), (damage.value, "are damaged")]
     (worse, what), (better, other) = sorted(both, key=lambda one: -one[0])  # the worse first
     most, less = f"{100 * worse:.1f} %", f"{100 * better:.1f} %"
+    # surely rare or not; None where so many builds cannot tell
     rare = [
-        {"group": group, "value": many.groups[group].value, "good": good}
-        for group, good in _rare(many).items()
+        {
+            "group": group,
+            "value": p.value,
+            "good": None if p.low < SAFE <= p.high else p.high < SAFE,
+        }
+        for group, p in ((GAS_LEAK, leak), (DAMAGE, damage))
     ]
     goods = [one["good"] for one in rare]
     good = False if False in goods else None if None in goods else True
@@ -101,12 +98,6 @@ def _told(many: Scatter) -> Names:
     preload, peak = many.watched["preload"], many.watched["highest peak"]
     matters = many.inputs[int(np.argmax(many.parts(many.nearest(GAS_LEAK).key)))].brief
     return locals()
-
-
-def _rare(many: Scatter) -> dict[str, bool | None]:
-    """Whether leak and damage are surely rare; None where so many builds cannot tell."""
-    both = {group: many.groups[group] for group in (GAS_LEAK, DAMAGE)}
-    return {g: None if p.low < SAFE <= p.high else p.high < SAFE for g, p in both.items()}
 
 
 def _tables(many: Scatter, system: str) -> Mapping[str, Rows]:
@@ -153,10 +144,10 @@ SCENE = TEXT.scene(
     plot=PLOT,
     tables=_tables,
     buttons={"Three ways of tightening": _ways, "Probability over the tightening": _swept},
-    more={f"Work out {MANY:,} builds": _many},
+    more={f"Work out {MANY:,} builds": _in_pieces(MANY, 4096)},
     drawing=lambda many, _: hundred(many),
     rough=_rough,
-    finer=_finer,
+    finer=_in_pieces(BUILDS, 2 * ROUGH),  # small enough for the controls to stay alive
     ends=False,
 )
 
