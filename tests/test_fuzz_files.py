@@ -161,7 +161,7 @@ def test_damaged_gas_data_and_checks_are_named(
     if data is not None and rows is not None:
         (tmp_path / "gas" / "burnt.npz").write_bytes(data)
         (tmp_path / "threads.csv").write_bytes(rows)
-    monkeypatch.setattr(gas_data.resources, "files", lambda _: tmp_path)
+    monkeypatch.setattr(tables.resources, "files", lambda _: tmp_path)
     with pytest.raises(InputError, match=f"gas/burnt.npz: .*{AS_IT_CAME}"):
         gas_data.data.__wrapped__()
     monkeypatch.setattr(checks, "data_file", lambda *p: tmp_path / p[-1])

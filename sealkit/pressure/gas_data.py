@@ -3,16 +3,12 @@
 from __future__ import annotations
 
 import functools
-import zipfile
-import zlib
 from dataclasses import dataclass
-from importlib import resources
 from typing import Any
 
-import numpy as np
 from numpy.typing import NDArray
 
-from sealkit.errors import broken
+from sealkit import tables
 
 Array = NDArray[Any]
 
@@ -54,33 +50,18 @@ def data() -> GasData:
 
     Raises InputError if it is not there or damaged.
     """
-    try:
-        return _read()
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error) as err:
-        why = getattr(err, "strerror", None) or "no whole file"
-        raise broken("table gas/burnt.npz", why) from err
+    return tables.arrays("gas/burnt", _made)
 
 
-def _read() -> GasData:
-    path = resources.files("sealkit.tables") / "gas" / "burnt.npz"
-    with path.open("rb") as handle, np.load(handle) as z:
-        names = sorted({k.split("/")[0] for k in z.files if "/" in k})
-        families = {}
-        for name in names:
-            fields = {k: z[f"{name}/{k}"].astype(float) for k in ("share", "phi", "frozen")}
-            for key in ("u", "n"):
-                low, step = z[f"{name}/{key}_scale"]
-                fields[key] = z[f"{name}/{key}"] * step + low
-            families[name] = Family(**fields)
-        return GasData(
-            source=str(z["source"]),
-            status=str(z["status"]),
-            species=tuple(str(s) for s in z["species"]),
-            atoms=z["atoms"],
-            molar_mass=z["molar_mass"],
-            low=z["low"],
-            high=z["high"],
-            temperature=z["temperature"],
-            pressure=z["pressure"],
-            families=families,
-        )
+def _made(z: Any) -> GasData:
+    families = {}
+    for name in sorted({k.split("/")[0] for k in z.files if "/" in k}):
+        fields = {k: z[f"{name}/{k}"].astype(float) for k in ("share", "phi", "frozen")}
+        for key in ("u", "n"):
+            low, step = z[f"{name}/{key}_scale"]
+            fields[key] = z[f"{name}/{key}"] * step + low
+        families[name] = Family(**fields)
+    source, status, species = str(z["source"]), str(z["status"]), tuple(map(str, z["species"]))
+    atoms, molar_mass, low, high = (z[k] for k in ("atoms", "molar_mass", "low", "high"))
+    nodes = z["temperature"], z["pressure"]
+    return GasData(source, status, species, atoms, molar_mass, low, high, *nodes, families)

@@ -13,15 +13,20 @@ import functools
 import io
 import math
 import re
-from collections.abc import Iterator, Mapping
+import zipfile
+import zlib
+from collections.abc import Callable, Iterator, Mapping
 from importlib import resources
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
+
+import numpy as np
 
 from sealkit.errors import broken, fail, near, quoted
 from sealkit.units import Q
 from sealkit.words import Note
 
+T = TypeVar("T")
 MEASURED = "measured"
 """Status of what readings on this engine have narrowed down; nobody can claim it on a sheet."""
 
@@ -163,6 +168,19 @@ def load(name: str) -> Table:
     if not rows:
         raise broken(file, "no row")
     return Table(name, rows)
+
+
+def arrays(name: str, made: Callable[[Any], T]) -> T:
+    """What is made of the arrays of a file in this folder (without ``.npz``).
+
+    Raises InputError if it is not there or is damaged.
+    """
+    file = f"{name}.npz"
+    try:
+        with (resources.files("sealkit.tables") / file).open("rb") as opened, np.load(opened) as z:
+            return made(z)
+    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error) as err:
+        raise broken(f"table {file}", getattr(err, "strerror", None) or "no whole file") from err
 
 
 def names() -> list[str]:

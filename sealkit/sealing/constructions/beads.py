@@ -13,17 +13,15 @@ References
 from __future__ import annotations
 
 import functools
-import zipfile
-import zlib
 from dataclasses import dataclass
-from importlib import resources
 from typing import Any
 
 import numpy as np
 
 from sealkit import kinds as si
+from sealkit import tables
 from sealkit.arrays import Array
-from sealkit.errors import broken, fail
+from sealkit.errors import fail
 from sealkit.units import with_units
 
 FULL_BEAD_LEGS = 2
@@ -161,16 +159,14 @@ def table() -> Legs:
 
     Raises InputError if it is not there or damaged.
     """
-    path = resources.files("sealkit.tables") / "beads" / "legs.npz"
-    try:
-        with path.open("rb") as handle, np.load(handle) as z:
-            names = ("closed", "load", "tops", "left", "springback")
-            numbers = {k: z[k].astype(float) for k in names}
-            groups = tuple(z[k].astype(float) for k in ("yielding", "hardening", "slope"))
-            return Legs(groups, **numbers, source=str(z["source"]), status=str(z["status"]))
-    except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error) as err:
-        why = getattr(err, "strerror", None) or "no whole file"
-        raise broken("table beads/legs.npz", why) from err
+    return tables.arrays("beads/legs", _made)
+
+
+def _made(z: Any) -> Legs:
+    names = ("closed", "load", "tops", "left", "springback")
+    numbers = {k: z[k].astype(float) for k in names}
+    groups = tuple(z[k].astype(float) for k in ("yielding", "hardening", "slope"))
+    return Legs(groups, **numbers, source=str(z["source"]), status=str(z["status"]))
 
 
 _LEFT_OUT = (0.02, 0.15, 0.3, 0.7, 0.8)
