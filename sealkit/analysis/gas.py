@@ -78,7 +78,8 @@ class Gas:
         """
         if not self.knock_judged or self.knock_rise is None:
             return None if self.knock_judged else 0.0
-        return max(self.knock_rise - (self.design_peak - self.rare_peak), 0.0)
+        missing = self.knock_rise - (self.design_peak - self.rare_peak)
+        return missing if missing > 1e-9 * self.design_peak else 0.0  # below it is rounding
 
     @property
     def leanest(self) -> float:

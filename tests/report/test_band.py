@@ -153,7 +153,12 @@ def test_knock_left_out_counts_as_if_it_stood_on_the_sheet(name: str, ratio: flo
         assert band is not None and other is not None
         if other.low < 0.35:
             assert band.low == pytest.approx(other.low, abs=0.07), row.key
-    # an amplitude on the sheet counts for what it is
+    # an amplitude on the sheet counts for what it is, also where it is rounded
+    for ca50 in (8.5, 16.5):
+        timed = builds.demo(name).vary({"burn.ca50": f"{ca50} deg"})
+        if rest := report.run(timed).gas.knock_missing:
+            stated = timed.vary({"burn.knock_amplitude": f"{rest / 1e5!r} bar"})
+            assert report.run(stated).gas.knock_missing == 0.0
     for share in (0.001, 0.5, 0.99):
         made = report.run(out.build.vary_si({"burn.knock_amplitude": share * rise}))
         assert made.knock == "in the bands"
