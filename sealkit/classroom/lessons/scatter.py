@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -65,9 +65,9 @@ def _rough(build: Build, _: Free) -> Scatter:
     return scatter.run(dry, scatter.one_cycle(build), ROUGH, known={})
 
 
-def _in_pieces(count: int, chunk: int) -> Callable[..., Scatter]:
+def _in_pieces(count: int, chunk: int, build: Build, _: Free, told: Any, stop: Any) -> Scatter:
     """Work on so many builds that tells how far it is, and can be stopped."""
-    return lambda build, _, told, stop: find(build, count, progress=told, cancel=stop, chunk=chunk)
+    return find(build, count, progress=told, cancel=stop, chunk=chunk)
 
 
 # --------------------------------------------------------------------------- words
@@ -144,10 +144,11 @@ SCENE = TEXT.scene(
     plot=PLOT,
     tables=_tables,
     buttons={"Three ways of tightening": _ways, "Probability over the tightening": _swept},
-    more={f"Work out {MANY:,} builds": _in_pieces(MANY, 4096)},
+    more={f"Work out {MANY:,} builds": lambda *given: _in_pieces(MANY, 4096, *given)},
     drawing=lambda many, _: hundred(many),
     rough=_rough,
-    finer=_in_pieces(BUILDS, 2 * ROUGH),  # small enough for the controls to stay alive
+    # small enough for the controls to stay alive
+    finer=lambda *given: _in_pieces(BUILDS, 2 * ROUGH, *given),
     ends=False,
 )
 
