@@ -62,20 +62,16 @@ def unpack(folder: Path, trainee: bool = False) -> Unpacked:
                 name = source.relative_to(root).as_posix()
                 if trainee and name.startswith(INSTRUCTORS):
                     continue
-                target = folder / name
-                fresh = _digest(source)
-                if target.exists():
-                    current = _digest(target)
-                    if current == fresh:
-                        record[name] = fresh
-                        continue
-                    if current != record.get(name):
-                        kept.append(name)
-                        continue
-                target.parent.mkdir(parents=True, exist_ok=True)
-                write_whole(target, source.read_bytes())
+                target, fresh = folder / name, _digest(source)
+                there = _digest(target) if target.exists() else None
+                if there not in (None, fresh, record.get(name)):
+                    kept.append(name)
+                    continue
                 record[name] = fresh
-                written.append(name)
+                if there != fresh:
+                    target.parent.mkdir(parents=True, exist_ok=True)
+                    write_whole(target, source.read_bytes())
+                    written.append(name)
         write_whole(record_path, json.dumps(record, indent=1, sort_keys=True).encode())
     except OSError as err:
         raise fail("folder", folder, f"a folder that can be written ({err.strerror})") from err

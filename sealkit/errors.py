@@ -53,6 +53,10 @@ class InputError(ValueError):
         self.faults: tuple[Fault, ...] = tuple(dict.fromkeys(every))  # the same is told once
         super().__init__("\n".join(str(f) for f in self.faults))
 
+    def under(self, name: str) -> InputError:
+        """The same faults under the name of a field, but for those of a file of the course."""
+        return InputError(f if f.broken else replace(f, field=name) for f in self.faults)
+
 
 def fail(field: str, came: object, wanted: str, hint: str = "") -> InputError:
     """An `InputError` with one fault, ready to raise. `came` is shown shortened."""

@@ -113,6 +113,7 @@ _BARE_POWER = re.compile(r"(?<![A-Za-z])(mm|cm|m|in|ft|MM|CM|IN|FT)([23])(?![0-9
 _NUMBER = re.compile(
     r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?)\s*(.*)\Z", re.DOTALL
 )
+_NUMBER_AND_UNIT = 'a number and a unit, such as "86 mm"'
 # a closed grammar: names with one power of one digit, joined by * or /, in one pair of brackets
 _WORD = r"[A-Za-zµμΩ°Δ_%](?:[0-9]?[A-Za-zµμΩ°Δ_%])*[0-9]?"
 _FACTOR = rf"{_WORD}(?: ?\*\* ?-?[0-9](?:\.[0-9])?)?"
@@ -146,19 +147,18 @@ def parse(text: str, name: str = "value") -> Any:
     text : str, at most 80 characters, a number followed by a unit (or by nothing)
     name : str, the field named in the error
     """
-    if isinstance(text, str) and len(text) <= 80:
-        try:
-            return Q(*_read(text))
-        except InputError:
-            pass  # told again below, with the field's own name
-    return Q(*_parts(text, name))
-
-
-def _parts(text: str, name: str) -> tuple[float, Any]:
-    """Number and unit of a text."""
-    wanted = 'a number and a unit, such as "86 mm"'
     if not isinstance(text, str) or len(text) > 80:
-        raise fail(name, text, wanted)
+        raise fail(name, text, _NUMBER_AND_UNIT)
+    try:
+        return Q(*_read(text))
+    except InputError as err:
+        raise err.under(name) from err
+
+
+@functools.lru_cache(maxsize=4096)
+def _read(text: str) -> tuple[float, Any]:
+    """Number and unit of a text; those of good ones are kept, since they come again and again."""
+    name, wanted = "value", _NUMBER_AND_UNIT
     body = text.strip(" \t\r\n\u00a0")
     match = _NUMBER.match(body)
     if match is None or not all(c.isprintable() or c in "\t\u00a0\u2009\u202f" for c in body):
@@ -192,12 +192,6 @@ def _parts(text: str, name: str) -> tuple[float, Any]:
     except Exception as err:
         known = ("mm", "in", "bar", "psi", "MPa", "ksi", "kN", "lbf", "N*m", "lbf*ft", "deg", "rpm")
         raise fail(name, text, 'a known unit, such as "86 mm"', near(unit, known)) from err
-
-
-@functools.lru_cache(maxsize=4096)
-def _read(text: str) -> tuple[float, Any]:
-    """Number and unit of a good text; sheets say the same things again and again."""
-    return _parts(text, "value")
 
 
 # --------------------------------------------------------------------------- to and from SI
@@ -251,26 +245,19 @@ def to_si(value: Any, kind: str, name: str = "value") -> Any:
     kind : key of `KINDS`
     name : the argument or field named in the error
     """
-    if type(value) is str:
-        try:
-            return _text_si(value, kind)
-        except InputError:
-            pass  # told again below, with the field's own name
-    return _si(value, kind, name)
+    try:
+        return _text_si(value, kind) if type(value) is str else _si(value, kind)
+    except InputError as err:
+        raise err.under(name) from err
 
 
-@functools.lru_cache(maxsize=4096)
-def _text_si(text: str, kind: str) -> Any:
-    """The SI number of a good text."""
-    return _si(text, kind, "value")
-
-
-def _si(value: Any, kind: str, name: str) -> Any:
+def _si(value: Any, kind: str) -> Any:
+    name = "value"
     k = _kind(kind)
     wanted = f"{k.words}, such as {k.example}"
     text = short(value) if isinstance(value, str) else ""
     if text:
-        value = parse(value, name)
+        value = parse(value)
         if k.si and not value._units:
             raise InputError(Fault(name, f"{text} without a unit", wanted))
     if value is None or isinstance(value, bool | np.bool_):
@@ -288,20 +275,14 @@ def _si(value: Any, kind: str, name: str) -> Any:
     came = text or _came(value)
     if any(LEVEL.match(n) for n in _unit_names(value)):
         raise InputError(Fault(name, came, wanted, reason="a level came"))
-    target = k.si or "dimensionless"
-    if kind == "gauge pressure" and value.dimensionality == _dims("Pa"):
-        wrong = _spelling_fault(value, kind)
+    target, dims = k.si or "dimensionless", value.dimensionality
+    if kind == "gauge pressure" and dims == _dims("Pa"):
         target = "Pa"
+    if dims == _dims(target):
+        wrong = _spelling_fault(value, kind)
     else:
-        wrong = (
-            None
-            if value.dimensionality == _dims(target)
-            else "a gauge pressure came, not an absolute one"
-            if value.dimensionality == _dims("pascal_gauge") and _dims(target) == _dims("Pa")
-            else ""
-        )
-        if wrong is None:
-            wrong = _spelling_fault(value, kind)
+        gauge = dims == _dims("pascal_gauge") and _dims(target) == _dims("Pa")
+        wrong = "a gauge pressure came, not an absolute one" if gauge else ""
     if wrong is not None:
         raise InputError(Fault(name, came, wanted, _pounds(value, kind), wrong))
     try:
@@ -309,6 +290,9 @@ def _si(value: Any, kind: str, name: str) -> Any:
     except (TypeError, ValueError, ArithmeticError, AttributeError, KeyError) as err:
         raise InputError(Fault(name, came, wanted)) from err
     return float(plain) if plain.ndim == 0 else plain
+
+
+_text_si = functools.lru_cache(maxsize=4096)(_si)
 
 
 def _came(value: Any) -> str:

@@ -11,9 +11,9 @@ from typing import Any
 
 from sealkit import resources
 from sealkit.build.reader import Reader, word
-from sealkit.build.sheet import Build, driven_out, put
+from sealkit.build.sheet import Build, driven_out
 from sealkit.build.values import came
-from sealkit.build.writing import sheet_text
+from sealkit.build.writing import put, sheet_text
 from sealkit.errors import Fault, InputError, fail, near, quoted, short, short_path
 
 _LARGEST = 1_000_000  # bytes of a sheet; a real one has a few thousand

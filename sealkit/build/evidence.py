@@ -235,7 +235,7 @@ def _beside(name: str) -> bool:
 
 def readings(evidence: Section | None) -> tuple[Reading, ...]:
     """Every reading on the sheet."""
-    rows = () if evidence is None else evidence.measured
+    rows = getattr(evidence, "measured", ())
     return tuple(reading(r, f"evidence.measured[{n}]") for n, r in enumerate(rows, start=1))
 
 
@@ -260,13 +260,12 @@ def known_width(row: Any, place: str) -> float:
 
 def known(evidence: Section | None) -> dict[str, float]:
     """Half-width to which each field is known, by its dotted name."""
-    rows = () if evidence is None else evidence.known
+    rows = getattr(evidence, "known", ())
     return {row.field: known_width(row, "evidence.known") for row in rows}
 
 
 def _measured(evidence: Section | None) -> list[Any]:
-    rows = () if evidence is None else evidence.known
-    return [row for row in rows if row.source != NOT_MEASURED]
+    return [row for row in getattr(evidence, "known", ()) if row.source != NOT_MEASURED]
 
 
 def measured_fields(build: Any) -> list[tuple[str, float, float, str]]:

@@ -6,7 +6,6 @@ import functools
 import math
 import re
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 from sealkit import tables
@@ -24,11 +23,6 @@ TRADE_WORDS = {word: name for name, words in _TRADE.items() for word in words}
 
 def _squeezed(word: str) -> str:
     return "".join(word.casefold().split())
-
-
-def _renamed(err: InputError, path: str) -> InputError:
-    """The same faults under the name of the sheet's field."""
-    return InputError(f if f.broken else replace(f, field=path) for f in err.faults)
 
 
 def _row_of(table: str) -> Callable[[str, str], str]:
@@ -51,7 +45,7 @@ def thread(designation: str, path: str = "fasteners.thread") -> threads.Thread:
     try:
         return threads.thread.si(designation)
     except InputError as err:
-        raise _renamed(err, path) from err
+        raise err.under(path) from err
 
 
 def strength(grade: str, diameter: float) -> grades.Strength:
@@ -73,7 +67,7 @@ def strength(grade: str, diameter: float) -> grades.Strength:
     try:
         return grades.strength.si(grade, diameter)
     except InputError as err:
-        raise _renamed(err, path) from err
+        raise err.under(path) from err
 
 
 def _fuel(word: str, path: str) -> str:
@@ -109,7 +103,7 @@ def check_mixture(
                 ratios = f"an equivalence ratio of {f.came}", f"an equivalence ratio of {f.wanted}"
                 faults.append(Fault(ratio_path, *ratios))
             else:
-                faults += _renamed(InputError(f), f"fuel.{f.field}").faults
+                faults += InputError(f).under(f"fuel.{f.field}").faults
         raise InputError(faults) from err
 
 

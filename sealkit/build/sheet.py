@@ -149,7 +149,7 @@ class Build:
                 continue
             else:
                 kept = Kept(None, value)
-            put(out, path, kept)
+            writing.put(out, path, kept)
         return out
 
     # -- changing
@@ -175,11 +175,11 @@ class Build:
         wishes = {**(changes or {}), **more}
         raw = self._kept()
         for path in driven_out(wishes):
-            put(raw, path, None)
+            writing.put(raw, path, None)
         faults = []
         for path, value in wishes.items():
             known = ("." in path or path in OPTIONAL) and path.split(".")[0] in TOP
-            if not known or not put(raw, path, value):
+            if not known or not writing.put(raw, path, value):
                 faults.append(_unknown(path))
         reader = Reader(raw)
         reader.faults[:0] = faults
@@ -279,27 +279,6 @@ def driven_out(changes: Mapping[str, Any]) -> list[str]:
             if touched(new) and not touched(old):
                 out += old
     return out
-
-
-def put(raw: dict[str, Any], path: str, value: Any) -> bool:
-    """Set (or with None take away) a raw value; False if the way leads through a value."""
-    *steps, key = path.split(".")
-    place: Any = raw
-    for step in steps:
-        if not isinstance(place, dict):
-            return False
-        if step not in place:
-            if value is None:
-                return True
-            place[step] = {}
-        place = place[step]
-    if not isinstance(place, dict):
-        return False
-    if value is None:
-        place.pop(key, None)
-    else:
-        place[key] = value
-    return True
 
 
 def _wrong(path: str, value: Any) -> list[Fault]:

@@ -9,25 +9,20 @@ from typing import Any
 from sealkit.build.fields import FIELDS
 from sealkit.build.rules import NEEDED_BY
 from sealkit.build.values import readable
-from sealkit.build.writing import row_values
+from sealkit.build.writing import put, row_values
 
 
 def nested(held: Mapping[str, Any], system: str) -> dict[str, Any]:
     """Values by dotted name as nested text in the shop's units."""
     out: dict[str, Any] = {}
     for path, value in held.items():
-        name, _, key = path.rpartition(".")
-        place = out
-        for step in name.split("."):
-            place = place.setdefault(step, {})
         kind = FIELDS[path].kind
         if kind == "rows":
-            place[key] = [
-                {k: readable(v, kind, system) for k, kind, v in row_values(path, row)}
-                for row in value
-            ]
+            rows = (row_values(path, row) for row in value)
+            told: Any = [{key: readable(v, own, system) for key, own, v in row} for row in rows]
         else:
-            place[key] = readable(value, kind, system)
+            told = readable(value, kind, system)
+        put(out, path, told)
     return out
 
 

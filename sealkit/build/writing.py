@@ -87,6 +87,27 @@ def _same(have: Any, want: Any) -> bool:
     return type(have) is type(want) and have == want
 
 
+def put(raw: dict[str, Any], path: str, value: Any) -> bool:
+    """Set (or with None take away) a raw value; False if the way leads through a value."""
+    *steps, key = path.split(".")
+    place: Any = raw
+    for step in steps:
+        if not isinstance(place, dict):
+            return False
+        if step not in place:
+            if value is None:
+                return True
+            place[step] = {}
+        place = place[step]
+    if not isinstance(place, dict):
+        return False
+    if value is None:
+        place.pop(key, None)
+    else:
+        place[key] = value
+    return True
+
+
 def _part(name: str, raw: Mapping[str, Any]) -> Any:
     part: Any = raw
     for step in name.split("."):

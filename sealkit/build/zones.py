@@ -37,24 +37,21 @@ def zone_of(row: Mapping[str, Any], name: str) -> tuple[Zone | None, list[Fault]
     long, hard = scale["closure_unit"], scale["load_unit"]
     if "closure" not in row or "load" not in row:
         return None, faults
-    zone = Zone(
-        name=row.get("name") or f"zone {name}",
-        role=role,
-        per=per,
-        closure=_scaled(row["closure"], long),
-        load=_scaled(row["load"], hard),
-        unloading=tuple((_scaled(c, long), _scaled(f, hard)) for c, f in row.get("unloading", ())),
-        width=row.get("width", 0.0),
-        free_thickness=row.get("free_thickness", 0.0),
-        stands_proud=row.get("stands_proud", 0.0),
-        seating=row.get("seating", 0.0) * hard,
+    own = {
+        "name": row.get("name") or f"zone {name}",
+        "role": role,
+        "per": per,
+        "closure": _scaled(row["closure"], long),
+        "load": _scaled(row["load"], hard),
+        "unloading": tuple(
+            (_scaled(c, long), _scaled(f, hard)) for c, f in row.get("unloading", ())
+        ),
+        "seating": row.get("seating", 0.0) * hard,
         # without a width that could be read it is not told that one is wanted
-        factor=row.get("factor", 0.0) if "width" in row else 0.0,
-        crush=np.inf if row.get("crush") is None else row["crush"] * hard,
-        source=row.get("source", ""),
-        status=row.get("status", ""),
-        note=row.get("note", ""),
-    )
+        "factor": row.get("factor", 0.0) if "width" in row else 0.0,
+        "crush": np.inf if row.get("crush") is None else row["crush"] * hard,
+    }
+    zone = Zone(**{key: row[key] for key in _ALIKE if key in row} | own)
     return zone, faults + zone.check()
 
 

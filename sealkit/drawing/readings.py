@@ -100,7 +100,7 @@ def apart(found: Fit) -> str:
 
 def trace(log: CylinderPressure, before: Build, after: Build, system: str = "metric") -> str:
     """Log less model over crank angle, before the fit and after."""
-    angle = np.degrees(log.inside[0])
+    angle = np.degrees(log.angle)
     left = [np.asarray(show_value(log.left(b), "pressure", system)) for b in (before, after)]
     edge, unit = 1.15 * float(np.max(np.abs(left))), show_unit("pressure", system)
     worst = [show(float(np.max(np.abs(log.left(b)))), "pressure", system) for b in (before, after)]

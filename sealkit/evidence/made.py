@@ -169,7 +169,7 @@ def lay(sheet: Build, burn: Mapping[str, Any], phase: float, offset: float) -> O
     one = made(sheet)
     tried = sheet.vary_si(burn)
     (curve,), _ = curves(as_run(tried))
-    angle, logged = one.evidence.inside
+    angle, logged = one.evidence.angle, one.evidence.logged
     return Overlay(one, tried, phase, offset, angle, logged, curve(angle - phase) + offset)
 
 

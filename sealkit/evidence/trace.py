@@ -155,7 +155,7 @@ class CylinderPressure:
 
         def off(x: Array) -> Array:
             (curve,), _ = curves(near(x))
-            return (self._logged - curve(self._angle - x[-2]) - x[-1]) / self._sigma
+            return (self.logged - curve(self.angle - x[-2]) - x[-1]) / self._sigma
 
         x, sd, _ = _least(off, first, spread, 0.02, ends)
         kind = self.log.kind
@@ -170,27 +170,24 @@ class CylinderPressure:
     def _in(self) -> NDArray[np.bool_]:
         return (self.log.angle >= _WINDOW[0]) & (self.log.angle <= _WINDOW[1])
 
-    @property
-    def inside(self) -> tuple[Array, Array]:
-        """Angles with both valves shut [rad], and the mean of the log there [Pa]."""
-        return self._angle, self._logged
-
     def with_gain(self, gain: float) -> CylinderPressure:
         """The same from a sensor whose gain is this share higher."""
         pressure = self.log.pressure * (1.0 + gain)
         return dataclasses.replace(self, log=dataclasses.replace(self.log, pressure=pressure))
 
     def left(self, build: Build) -> Array:
-        """Log less model over the angles of `inside` [Pa]; phase, offset and gain at their best."""
+        """Log less model over `angle` [Pa]; phase, offset and gain at their best."""
         (curve,), ambient = curves(build)
-        return np.asarray(self._laid(curve, ambient)[: len(self._angle)] * self._sigma)
+        return np.asarray(self._laid(curve, ambient)[: len(self.angle)] * self._sigma)
 
     @functools.cached_property
-    def _angle(self) -> Array:
+    def angle(self) -> Array:
+        """Angles with both valves shut [rad]."""
         return self.log.angle[self._in]
 
     @functools.cached_property
-    def _logged(self) -> Array:
+    def logged(self) -> Array:
+        """Mean of the log there [Pa]."""
         return self.log.mean[self._in]
 
     @functools.cached_property
@@ -202,16 +199,16 @@ class CylinderPressure:
     def _sigma(self) -> Array:
         """Standard deviation of each sample of the mean [Pa]; those that go together count once."""
         log = self.log
-        alike = np.square(self.model_share * np.maximum(self._logged, 1e5))
+        alike = np.square(self.model_share * np.maximum(self.logged, 1e5))
         alike += np.square(log.between[self._in]) / log.cycles
         return np.sqrt(log.noise**2 / log.cycles + self._crowd * alike)
 
     @functools.cached_property
     def _starts(self) -> NDArray[np.int_]:
         """First sample of every ten degrees, and what follows the samples."""
-        own = np.arange(0, len(self._angle), round(self._crowd))
+        own = np.arange(0, len(self.angle), round(self._crowd))
         rest = 3 + (self.log.peak_variation is not None)
-        return np.concatenate([own, len(self._angle) + np.arange(rest)])
+        return np.concatenate([own, len(self.angle) + np.arange(rest)])
 
     @property
     def values(self) -> int:
@@ -235,15 +232,15 @@ class CylinderPressure:
         spread = np.array([self.phase_sd, wide, self.gain_sd])
 
         def off(x: Array) -> Array:
-            model = (1.0 + x[2]) * curve(self._angle - x[0])
-            return (self._logged - model - x[1]) / self._sigma
+            model = (1.0 + x[2]) * curve(self.angle - x[0])
+            return (self.logged - model - x[1]) / self._sigma
 
         return _least(off, np.array([0.0, middle, 0.0]), spread, 1e-4)[2]
 
     def _check_unit(self, build: Build) -> None:
         """Raise InputError where the compression rises as no filling could make it."""
         ends = np.radians([-90.0, -40.0])
-        rise = np.diff(np.interp(ends, self._angle, self._logged))[0]
+        rise = np.diff(np.interp(ends, self.angle, self.logged))[0]
         ratio = float(rise / np.diff(curves(build)[0][0](ends))[0])
         if 1.0 / _UNLIKE < ratio < _UNLIKE:
             return
@@ -286,10 +283,10 @@ class CylinderPressure:
         if log.noise > _NOISY * log.mean.max():
             text = note("noise of {sd} on each sample", sd=(log.noise, "pressure", 2))
             yield Finding("noise", log.noise, 0.0, text, False)
-        left = self.residuals(look.near)[: len(self._angle)]
+        left = self.residuals(look.near)[: len(self.angle)]
         worst = int(np.argmax(np.abs(left)))
         if abs(left[worst]) * np.sqrt(self._crowd) > _MISFIT:
-            off, angle = float(left[worst] * self._sigma[worst]), float(self._angle[worst])
+            off, angle = float(left[worst] * self._sigma[worst]), float(self.angle[worst])
             way = "above" if off > 0.0 else "below"
             text = note(
                 "at {angle} the log stays {off} {way} the model, whatever its burn",

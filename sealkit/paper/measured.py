@@ -255,7 +255,7 @@ def _left(told: tuple[Fitted, CylinderPressure]) -> list[tuple[float, float, flo
     """Angle, log less model by the sheet and by the fit."""
     one, log = told
     left = (log.left(build) for build in (one.found.build, one.found.after))
-    return list(zip(log.inside[0], *left, strict=True))
+    return list(zip(log.angle, *left, strict=True))
 
 
 _NAME = Entry("text", "its name", "name")

@@ -319,7 +319,7 @@ def test_a_two_zone_cycle_on_cantera() -> None:
     assert abs(look.offset[0] - offset) < look.offset[1] < 0.1 * BAR
     assert look.near.burn.ca50 == pytest.approx(START + share[1], abs=0.3 * DEGREE)
     assert look.near.burn.duration == pytest.approx(share[2] - share[0], abs=0.5 * DEGREE)
-    inside, logged = one.inside
+    inside, logged = one.angle, one.logged
     laid = pressure_of(look.near)(inside - look.phase[0]) + look.offset[0]
     assert np.std(laid - logged) < 0.001 * trace.max()
     # a charge 26 K too cold on the sheet: still within what is said, but no longer near
