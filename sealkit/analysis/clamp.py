@@ -348,20 +348,24 @@ def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
     most = yield_preload * float(strength.tensile / strength.yield_strength)
     by_torque = f.tightening == "torque"
     breaks = asked_high > most if by_torque else permanent > uniform * length
-    before = made.assemble(ends[1])
-    gasket_stiffness = per_build(made.gasket_stiffness(before)) / share
     depth, *where = embedment_of(build)
+    creeps = [zone_creep(build, made.gasket, part) for part in CREEP_PARTS]
+    each = [made.load_introduction, made.member_stiffness, *made.thinner.values()]
+    lost = [c.share for creep in creeps for c in creep.values()]
+    (rows,) = np.broadcast_shapes((1,), *map(np.shape, (*ends, depth, *each, *lost)))
+    tightened = _tightened(made, ends, rows)
+    gasket_stiffness = per_build(made.gasket_stiffness(tightened(1, 2))) / share
     stack = 1.0 / (1.0 / km + 1.0 / gasket_stiffness)
     settling = losses.embedment_loss.si(depth, kb, stack)
-    creeps = [zone_creep(build, made.gasket, part) for part in CREEP_PARTS]
     # the limits of many builds ask for the low end alone
-    eager = len(ends) if max(map(np.size, (*ends, settling))) == 1 else 1
-    stands = _settled(made, ends[:eager], settling, creeps[:eager], before)
+    eager = len(ends) if rows == 1 else 1
+    stands = _settled(made, tightened(0, eager), settling, creeps[:eager])
 
     @functools.cache
     def settled() -> tuple[losses.PreloadRange, Assembly]:
-        rest = (ends[eager:], settling, creeps[eager:], before)
-        every = [*stands, *(_settled(made, *rest) if rest[0] else [])]
+        rest = creeps[eager:]
+        more = _settled(made, tightened(eager, len(ends)), settling, rest) if rest else []
+        every = [*stands, *more]
         return _range(ends, settling, where, every, creep_of(build)[1:]), every[1][1]
 
     strong = dataclasses.replace(made, yield_force=made.yield_force * (1.0 + f.yield_spread))
@@ -392,7 +396,7 @@ def _clamp_side(build: Build) -> tuple[Clamp, Joint]:
             strong=strong,
             before_creep=stands[0][0],
             low=stands[0][1],
-            high=before if _alike(before, ends[2]) else strong.assemble(np.atleast_1d(ends[2])),
+            high=tightened(2, 3),
             by_yield=f.tightening == "yield",
         ),
         made,
@@ -437,42 +441,39 @@ def embedment_of(build: Build) -> Sourced:
     return depth, "VDI 2230 embedment values", "from memory"
 
 
-def _settled(
-    made: Joint,
-    ends: Sequence[Any],
-    settling: Any,
-    creeps: Sequence[Mapping[str, Creep]],
-    known: Assembly,
-) -> list[tuple[Assembly, Assembly]]:
-    """The joint tightened to each preload: after embedment, and after its creep on top.
+def _tightened(made: Joint, ends: Sequence[Any], rows: int) -> Callable[[int, int], Assembly]:
+    """The joint as the wrench leaves it, from one of the ends up to another, side by side.
 
-    All ends are worked out side by side, as builds of one array; what the wrench does is not
-    worked out again where it did the same to the joint that is `known`.
+    All are worked out as builds of one array, or as one where they are alike.
     """
-    own = [made.load_introduction, made.member_stiffness, *made.thinner.values()]
-    shares = [c.share for creep in creeps for c in creep.values()]
-    rows = len(np.atleast_1d(np.broadcast_arrays(*ends, settling, *own, *shares)[0]))
+    alike = all(np.array_equal(end, ends[0]) for end in ends)
+    first = np.concatenate([np.full(rows, end) for end in (ends[:1] if alike else ends)])
+    every = made.of(np.arange(len(first)) % rows).assemble(first)
 
-    def each(*of_ends: Any) -> Any:
-        return np.concatenate([np.full(rows, x) for x in of_ends])
+    def between(i: int, j: int) -> Assembly:
+        if not alike:
+            return every.of(slice(i * rows, j * rows))
+        return every if j - i == 1 else every.of(np.tile(np.arange(rows), j - i))
 
-    wide = made.of(np.tile(np.arange(rows), len(ends)))
-    first = each(*ends)
-    pressed = known if _alike(known, first) else wide.assemble(first)
-    settles = each(*[settling] * len(ends))
+    return between
+
+
+def _settled(
+    made: Joint, pressed: Assembly, settling: Any, creeps: Sequence[Mapping[str, Creep]]
+) -> list[tuple[Assembly, Assembly]]:
+    """The joint tightened to each end: after embedment, and after its creep on top."""
+    first = pressed.assembly_preload
+    rows = len(first) // len(creeps)
+    wide = made.of(np.arange(len(first)) % rows)
+    settles = np.tile(np.full(rows, settling), len(creeps))
     before = wide.eased(pressed, np.atleast_1d(kept(first - settles, first)))
     creep = {
-        name: Creep(each(*(c[name].share for c in creeps)), of_first.frame)
+        name: Creep(np.concatenate([np.full(rows, c[name].share) for c in creeps]), of_first.frame)
         for name, of_first in creeps[0].items()
     }
     after = wide.relaxed(before, creep)
-    parts = [slice(i * rows, (i + 1) * rows) for i in range(len(ends))]
+    parts = [slice(i * rows, (i + 1) * rows) for i in range(len(creeps))]
     return [(before.of(part), after.of(part)) for part in parts]
-
-
-def _alike(known: Assembly, preload: Any) -> bool:
-    """Whether a joint is tightened to this preload in each build."""
-    return np.array_equal(known.assembly_preload, np.atleast_1d(preload))
 
 
 def _range(

@@ -388,8 +388,7 @@ class Joint:
         seal, body = nodes.seal, nodes.body
         length = self._seal_length
         c = start + np.zeros_like(applied)
-        low, high = np.full_like(c, -np.inf), np.full_like(c, np.inf)
-        at_low, at_high = np.full_like(c, -1.0), np.full_like(c, 1.0)
+        low, high, at_low, at_high = map(np.asarray, (-np.inf, np.inf, -1.0, 1.0))
         enough = 1e-12 * (np.maximum(np.abs(applied), np.abs(stiff * advance)) + 1.0)
         with np.errstate(divide="ignore", invalid="ignore"):
             for _ in range(200):
