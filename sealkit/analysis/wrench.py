@@ -104,7 +104,7 @@ class Tightened:
     def torque_for(self, **friction: float) -> float:
         """Torque for the middle preload, N·m; friction as of `long_form`."""
         known = _sizes(self.build, self.clamp) | friction
-        return float(tightening.torque_long.si(float(self.preloads[1]), **known))
+        return float(tightening.torque_split.si(float(self.preloads[1]), **known).total)
 
 
 def lubricant_of(build: Build) -> Friction:
@@ -192,9 +192,9 @@ def retightened(build: Build, method: str, snug_share: float) -> Build:
     snug = snug_share * target
     advance = joint.advance(target) - joint.advance(snug)
     set_to: dict[str, dict[str, Any]] = {
-        "torque": {"torque": tightening.torque_long.si(target, **known)},
+        "torque": {"torque": tightening.torque_split.si(target, **known).total},
         "torque and angle": {
-            "torque": tightening.torque_long.si(snug, **known),
+            "torque": tightening.torque_split.si(snug, **known).total,
             "angle": 2.0 * np.pi * advance / clamp.thread.pitch,
         },
         "stretch": {"stretch": target / clamp.own_stiffness},

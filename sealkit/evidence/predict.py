@@ -124,7 +124,7 @@ def _end_torque(build: Build, _: Rows) -> Any:
     clamp, _made = _clamped(build)
     friction = clamp.friction_thread, clamp.friction_head
     sizes = on_the_thread(build, clamp.thread, *friction)
-    return tightening.torque_long.si(clamp.ends[1], **sizes)
+    return tightening.torque_split.si(clamp.ends[1], **sizes).total
 
 
 def _turn(build: Build, one: Rows) -> Any:

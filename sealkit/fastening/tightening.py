@@ -164,22 +164,6 @@ def torque_split(
     return TorqueSplit(lead, thread, head, lead + thread + head)
 
 
-@with_units(returns="torque", thread_friction="number 0..1", head_friction="number 0..1")
-def torque_long(
-    preload: si.Force0,
-    diameter: si.Length,
-    pitch: si.Length,
-    thread_friction: Any,
-    head_friction: Any,
-    pitch_diameter: si.Length = None,
-    head_diameter: si.Length = None,
-    inner_diameter: si.Length = None,
-) -> Any:
-    """Tightening torque by the long form [N m]: the total of `torque_split`, with its arguments."""
-    face = (pitch_diameter, head_diameter, inner_diameter)
-    return torque_split.si(preload, diameter, pitch, thread_friction, head_friction, *face).total
-
-
 @with_units(returns="force", thread_friction="number 0..1", head_friction="number 0..1")
 def preload_long(
     torque: si.Torque0,

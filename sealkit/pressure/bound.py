@@ -11,15 +11,14 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import kinds as si
+from sealkit.arrays import Array
 from sealkit.pressure import gas, geometry, grid
 from sealkit.pressure.charge import Charge, plain
 from sealkit.pressure.grid import SIZES, STEP, columns, crank_grid, running, stuck
 from sealkit.units import field, with_units
 
-Array = NDArray[Any]
 CHUNK = 32
 
 

@@ -20,9 +20,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import kinds as si
+from sealkit.arrays import Array
 from sealkit.pressure import gas, geometry, grid
 from sealkit.pressure.charge import Charge, plain
 from sealkit.pressure.evaporation import Spray, at_burn_start, spray_of
@@ -42,7 +42,6 @@ from sealkit.pressure.grid import (
 from sealkit.pressure.wall_heat import ANNAND, Rate, choice, wall_of
 from sealkit.units import field, with_units
 
-Array = NDArray[Any]
 TOLERANCE = 1e-6  # of the pressure, anywhere
 NEXT = 0.2  # a sweep moves the pressure by less than this part of the move before it
 AHEAD = 0.15
@@ -115,6 +114,7 @@ def _sweep_gas(
     more_b = (z.real[:, :1] - u0b) / (uu[:, 1:] - u0u) - 1.0
     kappa = kappa_u + (kappa_b - kappa_u) * (s.burnt * (1.0 + more_b) / (1.0 + more_b * s.burnt))
     half_step = 0.5 * float(s.crank_angle[1] - s.crank_angle[0])
+    half_log_step = 0.5 * s.log_step
     psi0 = psi1 - np.log(p1)
     p = np.zeros(v.shape)
     lost = np.zeros(v.shape)
@@ -127,7 +127,7 @@ def _sweep_gas(
     more_e: Any = None
     for sweep in range(1, grid.SWEEPS + 1):
         limit = TOLERANCE / NEXT if sweep <= DAMPED else TOLERANCE
-        e = np.exp(running(kappa, s.half_log_step, more))
+        e = np.exp(running(kappa, half_log_step, more))
         dq = released  # half of it
         if wall is not None:
             dq = lost[:, :-1] - lost[:, 1:]

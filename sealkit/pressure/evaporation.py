@@ -14,13 +14,12 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import tables
+from sealkit.arrays import Array
 from sealkit.pressure import gas, gas_data
 from sealkit.pressure.grid import Setup
 
-Array = NDArray[Any]
 MMHG = 133.322387415
 
 

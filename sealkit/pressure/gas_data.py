@@ -6,11 +6,8 @@ import functools
 from dataclasses import dataclass
 from typing import Any
 
-from numpy.typing import NDArray
-
 from sealkit import tables
-
-Array = NDArray[Any]
+from sealkit.arrays import Array
 
 
 @dataclass(frozen=True)

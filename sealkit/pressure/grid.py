@@ -7,13 +7,12 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from sealkit.arrays import Array
 from sealkit.errors import fail
 from sealkit.pressure import geometry
 from sealkit.pressure.burn import share_place, wiebe
 
-Array = NDArray[Any]
 SIZES = ("bore", "stroke", "rod", "compression_ratio")
 STEP = float(np.radians(0.5))
 SWEEPS = 60
@@ -28,12 +27,8 @@ class Setup:
     volume: Array
     area: Array
     log_step: Array
-    half_log_step: Array
     burnt: Array
-    bore: Array
-    stroke: Array
     displacement: Array
-    crank_speed: Array
     burn_start: Array
 
 
@@ -92,12 +87,8 @@ def grid_of(v: dict[str, Array], step: float) -> Setup:
         volume=volume,
         area=area,
         log_step=log_step,
-        half_log_step=0.5 * log_step,
         burnt=x * v["released_share"],
-        bore=v["bore"],
-        stroke=v["stroke"],
         displacement=geometry.swept_volume.si(v["bore"], v["stroke"]),
-        crank_speed=v["crank_speed"],
         burn_start=v["burn_start"],
     )
 

@@ -16,16 +16,15 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from sealkit import kinds as si
+from sealkit.arrays import Array
 from sealkit.errors import fail, near
 from sealkit.pressure import geometry
 from sealkit.pressure.gas import gamma
 from sealkit.pressure.grid import Setup
 from sealkit.units import with_units
 
-Array = NDArray[Any]
 Rate = Callable[[Array, Array], Array]
 WALL_HEAT = ("Annand", "Woschni", "Hohenberg", "none")
 MOTORED_EXPONENT = 1.32
@@ -163,15 +162,15 @@ def wall_of(
     if kind == "none":
         return None
     p1, t1, walls = v["pressure"], v["temperature"], v["wall_temperature"]
-    sp = geometry.mean_piston_speed.si(setup.stroke, setup.crank_speed)
-    per_radian = setup.area / (2.0 * np.pi * setup.crank_speed)
+    sp = geometry.mean_piston_speed.si(v["stroke"], v["crank_speed"])
+    per_radian = setup.area / (2.0 * np.pi * v["crank_speed"])
     burning = setup.crank_angle >= setup.burn_start - 1e-12
     one = np.ones_like(p1)
     # each correlation at p = T = w = 1 gives its constant factor
     if kind == "Annand":
         ratio = gamma.si(1.0)
         to = (sp, gas_constant, v["wall_coefficient"])
-        factor = annand_heat_transfer.si(setup.bore, one, one, *to)
+        factor = annand_heat_transfer.si(v["bore"], one, one, *to)
         factor = factor * (ratio - 1.0) / ratio * per_radian
         return functools.partial(_annand, factor, RADIATION * burning * per_radian, walls)
     if kind == "Hohenberg":
@@ -182,7 +181,7 @@ def wall_of(
     jump = burning * woschni_gas_speed.si(
         0.0, C2_FIRED, setup.displacement, t1, p1, setup.volume[:, :1], 1.0, 0.0
     )
-    factor = woschni_heat_transfer.si(setup.bore, one, one, one, exponent) * per_radian
+    factor = woschni_heat_transfer.si(v["bore"], one, one, one, exponent) * per_radian
 
     def woschni(pressure: Array, t: Array) -> Array:
         w = pressure - motored
