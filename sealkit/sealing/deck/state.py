@@ -169,16 +169,12 @@ class State:
 
         NaN where a cell holds next to no gasket.
         """
-        deck = self.deck
-        x, y = deck.plate.x, deck.plate.y
-        wide, high = len(x) - 1, len(y) - 1
-        i = np.clip(np.searchsorted(x, deck.points[:, 0], side="right") - 1, 0, wide - 1)
-        j = np.clip(np.searchsorted(y, deck.points[:, 1], side="right") - 1, 0, high - 1)
-        total = np.bincount(j * wide + i, deck.share * values, wide * high)
-        part = np.bincount(j * wide + i, deck.share, wide * high)
+        deck, edges = self.deck, [self.deck.plate.x, self.deck.plate.y]
+        (x, y), weights = deck.points.T, (deck.share * values, deck.share)
+        total, part = (np.histogram2d(x, y, edges, weights=w)[0].T for w in weights)
         with np.errstate(divide="ignore", invalid="ignore"):
             mean = np.where(part > 0.05 * part.max(), total / part, np.nan)
-        return x, y, mean.reshape(high, wide)
+        return edges[0], edges[1], mean
 
     @property
     def mean_pressure(self) -> float:
@@ -203,13 +199,12 @@ class State:
             raise fail("bore", bore, f"a bore from 0 to {count - 1}")
         return slice(bore * ROUND, (bore + 1) * ROUND)
 
-    def _seal(self, zone: str | None) -> list[tuple[Zone, Array, Array]]:
-        """Loads now and highest so far of the seal zones, or of one of them."""
+    def _seals(self, zone: str | None) -> list[int]:
+        """Places of the seal zones among all, or of one of them."""
         names = [z.name for z in self.deck.gasket.seals]
         if zone is not None and zone not in names:
             raise fail("zone", zone, "one of " + ", ".join(names))
-        out = [self.loads[i] for i, name in enumerate(names) if zone in (None, name)]
-        return [(c.zone, load, top) for c, load, top in out]
+        return [i for i, name in enumerate(names) if zone in (None, name)]
 
     def line_load(self, bore: int, zone: str | None = None) -> tuple[Array, Array]:
         """Angle (rad) and line load (N/m) round a bore.
@@ -220,8 +215,8 @@ class State:
         zone : one of the seal zones; None: all together
         """
         here = self._bore(bore)
-        total = sum((load[here] for _, load, _ in self._seal(zone)), np.zeros(ROUND))
-        return self.angle, total
+        loads = (self.loads[i][1][here] for i in self._seals(zone))
+        return self.angle, sum(loads, np.zeros(ROUND))
 
     def seal_lift(self, bore: int) -> tuple[Array, Array]:
         """Angle (rad) and rise of the head since assembly (m) round a bore."""
@@ -230,9 +225,9 @@ class State:
 
     def seating(self, bore: int, zone: str | None = None) -> Limit:
         """Load to seat a seal zone against the highest load so far, round a bore."""
-        here = self._bore(bore)
-        z, _, top = self._seal(zone)[0]
-        return of_zone("seating", z, np.full(ROUND, z.seating), top[here], _ON_MAP)
+        c, _, top = self.loads[self._seals(zone)[0]]
+        wanted = np.full(ROUND, c.zone.seating)
+        return of_zone("seating", c.zone, wanted, top[self._bore(bore)], _ON_MAP)
 
     def residual(self, bore: int, zone: str | None = None) -> Limit:
         """Load wanted of a seal zone at the pressure of its bore against the load left on it.
@@ -244,29 +239,27 @@ class State:
         bore : from 0
         zone : one of the seal zones; None: all of which load is wanted, as one seal
         """
-        return one_after_the_other([self._residual(bore, z) for z in self._judged(zone)])
+        return one_after_the_other([self._residual(bore, i) for i in self._judged(zone)])
 
-    def _residual(self, bore: int, zone: str) -> Limit:
+    def _residual(self, bore: int, i: int) -> Limit:
         here = self._bore(bore)
-        z, load, _ = self._seal(zone)[0]
+        c, load, _ = self.loads[i]
         load, lost = load[here], np.zeros(ROUND)
         if not np.all(load):
-            follows, i = self._springback(bore, zone), self._index(zone)
-            rest = self.found_by[i](self.every[i].patch.closure(self.assembled))[0][here]
+            follows = self._springback(bore, i)
+            rest = self.found_by[i](c.patch.closure(self.assembled))[0][here]
             slope = np.sum(rest) / max(np.sum(follows.capacity), 1e-300)
             lost = np.maximum(slope * (follows.demand - follows.capacity), 0.0)
             lost[load > 0.0] = 0.0
-        wanted = np.full(ROUND, float(z.required(self.pressure[bore])))
-        return of_zone("residual", z, wanted, load, _ON_MAP, missing=lost)
+        wanted = np.full(ROUND, float(c.zone.required(self.pressure[bore])))
+        return of_zone("residual", c.zone, wanted, load, _ON_MAP, missing=lost)
 
     def springback(self, bore: int, zone: str | None = None) -> Limit:
         """Likewise the rise of the head round a bore since assembly against the springback left."""
-        return one_after_the_other([self._springback(bore, z) for z in self._judged(zone)])
+        return one_after_the_other([self._springback(bore, i) for i in self._judged(zone)])
 
-    def _springback(self, bore: int, zone: str) -> Limit:
-        here = self._bore(bore)
-        i = self._index(zone)
-        c = self.every[i]
+    def _springback(self, bore: int, i: int) -> Limit:
+        here, c = self._bore(bore), self.every[i]
         seals = [replace(x, gap=x.gap[here]) for x in self.every]
         free = self.deck.wall(seals, [top[here] for top in self.tops]).free
         left = np.maximum(c.patch.closure(self.assembled)[here] - free[i], 0.0)
@@ -276,14 +269,11 @@ class State:
             note="rise of the head at this place, and springback left there",
         )
 
-    def _index(self, zone: str) -> int:
-        return [z.name for z in self.deck.gasket.seals].index(zone)
-
-    def _judged(self, zone: str | None) -> list[str]:
-        """Names of the zones that are looked at: this one, else all of which load is wanted."""
-        names = [z.name for z, _, _ in self._seal(zone)]
-        wanted = [z.name for z in self.deck.gasket.seals if z.factor > 0]
-        return names if zone is not None or not wanted else wanted
+    def _judged(self, zone: str | None) -> list[int]:
+        """Places of the zones that are looked at: this one, else all of which load is wanted."""
+        every = self._seals(zone)
+        wanted = [i for i in every if self.every[i].zone.factor > 0]
+        return every if zone is not None or not wanted else wanted
 
     def worst(self, what: str, zone: str | None = None) -> Weakest | None:
         """Bore and angle with the least margin of one kind.
