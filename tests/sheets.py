@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import functools
 import re
+from pathlib import Path
 from typing import Any
 
 import pytest
 
-from sealkit import analysis, build, paper, report, scatter
+from sealkit import analysis, build, paper, report, scatter, tables
+
+TABLES = sorted(path.stem for path in Path(tables.__file__).parent.glob("*.csv"))
+"""Names of all handbook tables."""
 
 _paper_of = paper.paper_of
 _printed: dict[tuple[build.Build, bool], paper.Paper] = {}

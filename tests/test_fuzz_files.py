@@ -30,7 +30,7 @@ from sealkit.errors import AS_IT_CAME, Fault, InputError
 from sealkit.pressure import gas_data
 from sealkit.sealing import constructions
 from tests.classroom.homework.test_gradebook import CLASS_KEY, file_of, killed
-from tests.sheets import complaint, printed_once, without_map  # noqa: F401 (fixture)
+from tests.sheets import TABLES, complaint, printed_once, without_map  # noqa: F401 (fixture)
 from tests.test_fuzz import ROOT, SHEETS, command, key_of, marks, named, no_hang  # noqa: F401
 from tests.test_toughness import NO_NUMBER
 
@@ -60,7 +60,7 @@ def table_text(name: str) -> str:
 
 
 @pytest.mark.parametrize("how", ["gone", "empty", "other"])
-@pytest.mark.parametrize("name", tables.names())
+@pytest.mark.parametrize("name", TABLES)
 def test_a_damaged_table_is_named(
     name: str, how: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -72,7 +72,7 @@ def test_a_damaged_table_is_named(
         tables.load.__wrapped__(name)
 
 
-@pytest.mark.parametrize("name", tables.names())
+@pytest.mark.parametrize("name", TABLES)
 def test_a_table_cut_anywhere_is_read_as_far_as_it_goes_or_named(name: str) -> None:
     text = table_text(name)
     whole = tables.read_csv(text, name)
@@ -87,7 +87,7 @@ def test_a_table_cut_anywhere_is_read_as_far_as_it_goes_or_named(name: str) -> N
 
 @CALM
 @given(
-    st.sampled_from(tables.names()),
+    st.sampled_from(TABLES),
     st.integers(0, 10**6),
     st.sampled_from(
         ["nan", "inf", "-1e999", "1e400", "", '"', ",", "x", "\x00", "\n", "[furl", "µ"]

@@ -7,6 +7,7 @@ import pytest
 
 from sealkit import tables
 from sealkit.errors import InputError
+from tests.sheets import TABLES
 
 MINE = [
     "threads",
@@ -21,7 +22,7 @@ MINE = [
 ]
 
 
-@pytest.mark.parametrize("name", tables.names())
+@pytest.mark.parametrize("name", TABLES)
 def test_every_row_has_source_and_known_status(name: str) -> None:
     table = tables.load(name)
     assert len(table) > 0
@@ -31,7 +32,7 @@ def test_every_row_has_source_and_known_status(name: str) -> None:
         assert "note" in row
 
 
-@pytest.mark.parametrize("name", tables.names())
+@pytest.mark.parametrize("name", TABLES)
 def test_keys_are_unique(name: str) -> None:
     table = tables.load(name)
     double = [k for k, n in Counter(str(k).lower() for k in table).items() if n > 1]
@@ -39,7 +40,7 @@ def test_keys_are_unique(name: str) -> None:
     assert all(str(k).strip() for k in table)
 
 
-@pytest.mark.parametrize("name", tables.names())
+@pytest.mark.parametrize("name", TABLES)
 def test_numbers_are_finite(name: str) -> None:
     for row in tables.load(name).rows:
         for head, value in row.items():

@@ -6,6 +6,7 @@ import pytest
 
 from sealkit import InputError, tables
 from sealkit.words import Note, figure_text, note
+from tests.sheets import TABLES
 
 
 @pytest.mark.parametrize(
@@ -35,7 +36,7 @@ def test_values_stand_for_themselves_whatever_braces_they_hold() -> None:
         Note("{strange}").text()
 
 
-@pytest.mark.parametrize("name", tables.names())
+@pytest.mark.parametrize("name", TABLES)
 def test_every_note_of_a_table_reads_in_both_systems(name: str) -> None:
     for row in tables.load(name).rows:
         for cell in row.values():

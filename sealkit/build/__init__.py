@@ -15,7 +15,7 @@ air outside) from 0 bar to 10 bar, such as "18 psi"
 """
 
 from sealkit.build.demos import demo, demos, edited, from_dict, load, loads, tree
-from sealkit.build.evidence import Reading, held, known, reading, readings, status_of
+from sealkit.build.evidence import Reading, half_widths, held, reading, readings, status_of
 from sealkit.build.fields import Spec, fields
 from sealkit.build.schema import json_schema
 from sealkit.build.sections import SECTIONS, ShankPart

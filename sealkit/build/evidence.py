@@ -258,7 +258,7 @@ def known_width(row: Any, place: str) -> float:
     return wide
 
 
-def known(evidence: Section | None) -> dict[str, float]:
+def half_widths(evidence: Section | None) -> dict[str, float]:
     """Half-width to which each field is known, by its dotted name."""
     rows = getattr(evidence, "known", ())
     return {row.field: known_width(row, "evidence.known") for row in rows}
@@ -270,7 +270,7 @@ def _measured(evidence: Section | None) -> list[Any]:
 
 def measured_fields(build: Any) -> list[tuple[str, float, float, str]]:
     """Fields known by measurement: dotted name, value and half its width (plain SI), by what."""
-    rows, half = _measured(build.evidence), known(build.evidence)
+    rows, half = _measured(build.evidence), half_widths(build.evidence)
     return [(one.field, float(held(build, one.field)), half[one.field], one.source) for one in rows]
 
 

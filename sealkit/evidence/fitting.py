@@ -16,12 +16,12 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from sealkit import build as sheets
 from sealkit import tables
 from sealkit.analysis import VARIABLE, scatter_of
 from sealkit.analysis.carried import Carried
 from sealkit.build import Build, Reading
 from sealkit.build.evidence import NOT_MEASURED, outlier_of, sample_of, step_of
+from sealkit.build.fields import FIELDS
 from sealkit.errors import Fault, InputError, fail
 from sealkit.evidence.predict import Evidence, Rows, judged_on
 from sealkit.evidence.priors import Parameter, at, parameters
@@ -120,7 +120,7 @@ class Moved(NamedTuple):
     @property
     def unit(self) -> str:
         """SI unit of the numbers; empty for a plain one."""
-        return KINDS[dict(sheets.fields())[self.field].kind].si
+        return KINDS[FIELDS[self.field].kind].si
 
 
 @dataclass(frozen=True)
@@ -390,14 +390,13 @@ class Fit:
 
     def _written(self, rows: Iterable[tuple[str, float, float, str]], doubt: str) -> Build:
         """The sheet with other numbers: field, value, half-width and what tells it, if anything."""
-        fields, system = dict(sheets.fields()), self.build.system
         changes: dict[str, Any] = {"evidence.doubt": doubt} if doubt else {}
         known: list[dict[str, str]] = []
         for path, value, half, by in rows:
-            kind, limits = fields[path].kind, fields[path].limits
-            changes[path] = _text(float(np.clip(value, *limits)), kind, system, 5)
+            kind, limits = FIELDS[path].kind, FIELDS[path].limits
+            changes[path] = _text(float(np.clip(value, *limits)), kind, self.build.system, 5)
             if by:
-                width = str(_text(half, step_of(kind), system, 2))
+                width = str(_text(half, step_of(kind), self.build.system, 2))
                 known.append({"field": path, "half_width": width, "source": by})
         return self.build.vary(changes | ({"evidence.known": known} if known else {}))
 

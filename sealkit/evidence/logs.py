@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 import functools
 import io
@@ -11,6 +12,7 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,9 +23,6 @@ from sealkit.units import to_si
 
 Array = NDArray[np.float64]
 
-ZEROS = ("absolute", "gauge", "relative")
-"""What a log's pressure counts from: nothing, the air outside, or no one knows what (a sensor that
-only feels changes)."""
 _MOST_BYTES = 100_000_000
 _MOST_FAULTS = 8
 _TURN = 2.0 * np.pi
@@ -31,7 +30,7 @@ _NEEDS = np.radians([-100.0, 60.0])  # a log has to hold these angles
 _COARSEST = np.radians(3.0)
 _LEAST, _MOST = 3e5, 500e5  # Pa, of a peak
 _SMALLEST = 10.0  # Pa, of the noise
-HEAD = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*")
+_HEAD = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*")
 _NAMES = {
     "angle": re.compile(r"(crank[ _-]?)?angle|crank|theta|cad?|deg(rees?)?", re.I),
     "pressure": re.compile(r"(cyl\w*[ _-]?)?pressure\W*\d*|p([ _-]?cyl\w*)?\W*\d*", re.I),
@@ -50,7 +49,8 @@ class Log:
     name : of the file
     angle : as logged, from firing top dead centre, rising [rad]
     pressure : as logged [Pa], (cycles, angles)
-    kind : what it counts from, one of `ZEROS`, or "" where neither file nor user says
+    kind : what it counts from: "absolute" (nothing), "gauge" (the air outside), "relative" (no one
+        knows what: a sensor that only feels changes), or "" where nobody says
     unit : of the file's pressure
     notes : what the reader took as it came
     """
@@ -127,17 +127,11 @@ class Log:
         return value, value / np.sqrt(2.0 * (self.cycles - 1.0))
 
 
-def read(
-    source: str | Path,
-    *,
-    angle_unit: str | None = None,
-    pressure_unit: str | None = None,
-    kind: str | None = None,
-) -> Log:
+def read(source: str | Path) -> Log:
     """A log from a CSV file or its text.
 
     One column of angles and one of pressures, cycle after cycle, or one of pressures for each
-    cycle; comma, semicolon or tab between them. The first line may name the columns with their
+    cycle; comma, semicolon or tab between them. The first line names the columns with their
     units: "crank angle [deg]", "pressure [bar]" ("bara", "psig", "bar abs" say what it counts
     from), "cycle". Angles run on or begin anew with each cycle; the multiple of 360 degrees at
     the peak is taken for firing top dead centre.
@@ -148,25 +142,14 @@ def read(
     Parameters
     ----------
     source : path, or the text itself (more than one line)
-    angle_unit : "deg" or "rad", where no heading says it
-    pressure_unit : such as "bar", where no heading says it
-    kind : one of `ZEROS`, where no heading says it
     """
-    if kind is not None and kind not in ZEROS:
-        raise fail("kind", kind, '"absolute", "gauge" or "relative"')
-    name, text = text_of(source)
-    mark, heads = opening(name, text)
     wanted = 'a column headed "crank angle [deg]" and one headed "pressure [bar]"'
-    places, left = columns(name, heads, _NAMES, wanted)
-    units = [HEAD.fullmatch(heads[places[i]]) for i in (0, 1)]
-    turn = _angle_factor(angle_unit or (units[0] and units[0][2]))
-    factor, said, unit = _pressure_factor(pressure_unit or (units[1] and units[1][2]))
-    if kind and said and kind != said:
-        raise fail("kind", kind, f'"{said}", as the heading says')
-    lines, table = numbers(name, text, mark, heads, places)
+    name, units, lines, table, left = columns(source, _NAMES, wanted)
+    turn = _angle_factor(name, units["angle"][0])
+    factor, kind, unit = _pressure_factor(name, units["pressure"][0])
     angle, pressure = table[:, 0] * turn, table[:, 1:] * factor
     marks = None
-    if heads[places[-1]] and _NAMES["cycle"].fullmatch(heads[places[-1]].strip()):
+    if "cycle" in units:
         marks, pressure = table[:, -1], pressure[:, :-1]
     parts = _parts(angle, marks) if pressure.shape[1] == 1 else [slice(0, len(angle))]
     _even(name, lines, angle, parts)
@@ -175,10 +158,10 @@ def read(
     _sound(name, angle, pressure, unit)
     notes = [f"firing top dead centre taken at {turns * 360} deg of the log"] if turns else []
     notes += [f"not read: {', '.join(left)}"] if left else []
-    return Log(name, angle, pressure, kind or said, unit, tuple(notes))
+    return Log(name, angle, pressure, kind, unit, tuple(notes))
 
 
-def text_of(source: str | Path) -> tuple[str, str]:
+def _text_of(source: str | Path) -> tuple[str, str]:
     """Name and text of a log."""
     if isinstance(source, str) and {"\n", "\r"} & set(source[:10_000]):
         return "log", source
@@ -202,16 +185,6 @@ def _number(cell: str) -> float:
         return np.nan
 
 
-def opening(name: str, text: str) -> tuple[str, list[str]]:
-    """What parts the columns, and their headings; empty where the first line has none."""
-    first = next((x for x in text[:10_000].splitlines() if x.strip()), "")
-    mark = next((m for m in "\t;," if m in first), "")
-    if not mark or "\0" in text:
-        raise fail(name, first or "an empty file", f"lines of {_LINE}")
-    heads = next(csv.reader([first], delimiter=mark))
-    return mark, heads if np.isnan(_number(heads[0])) else [""] * len(heads)
-
-
 def _cells(name: str, text: str, mark: str, width: int) -> list[tuple[int, list[str]]]:
     """Lines that hold anything: their numbers and their cells, all of one width."""
     rows = csv.reader(io.StringIO(text, newline=""), delimiter=mark)
@@ -230,69 +203,84 @@ def _cells(name: str, text: str, mark: str, width: int) -> list[tuple[int, list[
     return found
 
 
-def columns(
-    name: str, heads: list[str], names: Mapping[str, re.Pattern[str]], wanted: str
-) -> tuple[list[int], list[str]]:
-    """Places of columns by the names that their headings have, in that order; headings not known.
+class Columns(NamedTuple):
+    """Columns of a log.
 
-    The first is there once, the second at least once, others at most once.
+    Parameters
+    ----------
+    name : of the file
+    units : of each kind of column the unit, and the heading as it stands
+    lines : number of each, (lines,)
+    table : their numbers, (lines, columns), kind by kind
+    left : headings not known
     """
-    if not any(heads):
-        return list(range(len(heads))), []
-    places: dict[str, list[int]] = {key: [] for key in (*names, "")}
-    for i, head in enumerate(heads):
-        match = HEAD.fullmatch(head)
-        words = match[1] if match else head
-        places[next((k for k, like in names.items() if like.fullmatch(words)), "")].append(i)
-    left = [heads[i].strip() for i in places.pop("")]
-    first, second, *others = places.values()
-    if len(first) != 1 or not second or any(len(one) > 1 for one in others):
+
+    name: str
+    units: dict[str, tuple[str, str]]
+    lines: NDArray[np.intp]
+    table: Array
+    left: list[str]
+
+
+def columns(source: str | Path, names: Mapping[str, re.Pattern[str]], wanted: str) -> Columns:
+    """Columns of a CSV file, or of its text, by the words of their headings.
+
+    The first kind is there once, the second at least once, others at most once.
+
+    Raises InputError that lists what is wrong, with its lines.
+
+    Parameters
+    ----------
+    names : kind of column -> words that its heading has
+    wanted : headings, in words
+    """
+    name, text = _text_of(source)
+    first = next((x for x in text[:10_000].splitlines() if x.strip()), "")
+    mark = next((m for m in "\t;," if m in first), "")
+    if not mark or "\0" in text:
+        raise fail(name, first or "an empty file", f"lines of {_LINE}")
+    heads = [head.strip() for head in next(csv.reader([first], delimiter=mark))]
+    said = [(match[1], match[2] or "") for match in map(_HEAD.fullmatch, heads) if match]
+    kinds = [next((k for k, like in names.items() if like.fullmatch(x)), "") for x, _ in said]
+    one, more, *others = (kinds.count(kind) for kind in names)
+    if one != 1 or not more or max(others, default=0) > 1:
         raise fail(f"{name} line 1", ", ".join(heads), wanted)
-    return [i for found in places.values() for i in found], left
-
-
-def _angle_factor(unit: str | None) -> float:
-    """Radians in the unit of the angles."""
-    word = (unit or "").lower()
-    if word.startswith(("deg", "°", "ca")):
-        return float(np.radians(1.0))
-    if word.startswith("rad"):
-        return 1.0
-    raise InputError(
-        Fault("angle_unit", unit or "nothing", '"deg" or "rad", in the heading or by name')
-    )
-
-
-def _pressure_factor(unit: str | None) -> tuple[float, str, str]:
-    """Pascals in the unit of the pressures, what it counts from, and the unit alone."""
-    match = _UNIT.fullmatch(unit or "")
-    if match:
-        said = {"a": "absolute", "g": "gauge"}.get((match[2] or "")[:1], "")
-        try:
-            return float(to_si(f"1 {match[1]}", "pressure")), said, match[1]
-        except InputError:
-            pass
-    wanted = 'a unit of pressure such as "bar" or "psig", in the heading or by name'
-    raise InputError(Fault("pressure_unit", unit or "nothing", wanted))
-
-
-def numbers(
-    name: str, text: str, mark: str, heads: list[str], columns: list[int]
-) -> tuple[NDArray[np.intp], Array]:
-    """Numbers of the lines, and the cells of these columns as numbers."""
-    cells = _cells(name, text, mark, len(heads))[int(any(heads)) :]
+    cells = _cells(name, text, mark, len(heads))[1:]
     if not cells:
         raise InputError(Fault(name, "a heading alone", f"lines of {_LINE}"))
-    table = np.array([[_number(row[i]) for i in columns] for _, row in cells])
+    places = [i for kind in names for i, own in enumerate(kinds) if own == kind]
+    table = np.array([[_number(row[i]) for i in places] for _, row in cells])
     faults = []
     for k, i in np.argwhere(~np.isfinite(table))[:_MOST_FAULTS]:
-        line, cell = cells[k][0], cells[k][1][columns[i]]
+        line, cell = cells[k][0], cells[k][1][places[i]]
         hint = " with a point, not a comma" if re.search(r"\d,\d", cell) else ""
         came = short(cell) if cell.strip() else "nothing"
-        faults.append(Fault(f"{name} line {line}, column {columns[i] + 1}", came, "a number", hint))
+        faults.append(Fault(f"{name} line {line}, column {places[i] + 1}", came, "a number", hint))
     if faults:
         raise InputError(faults)
-    return np.array([line for line, _ in cells]), table
+    units = {kinds[i]: (said[i][1], heads[i]) for i in reversed(places)}
+    left = [head for head, kind in zip(heads, kinds, strict=True) if not kind]
+    return Columns(name, units, np.array([line for line, _ in cells]), table, left)
+
+
+def _angle_factor(name: str, unit: str) -> float:
+    """Radians in the unit of the angles."""
+    if unit.lower().startswith(("deg", "°", "ca")):
+        return float(np.radians(1.0))
+    if unit.lower().startswith("rad"):
+        return 1.0
+    wanted = 'the unit of the angle, "deg" or "rad", in the heading'
+    raise InputError(Fault(f"{name} line 1", unit or "nothing", wanted))
+
+
+def _pressure_factor(name: str, unit: str) -> tuple[float, str, str]:
+    """Pascals in the unit of the pressures, what it counts from, and the unit alone."""
+    if match := _UNIT.fullmatch(unit):
+        said = {"a": "absolute", "g": "gauge"}.get((match[2] or "")[:1], "")
+        with contextlib.suppress(InputError):
+            return float(to_si(f"1 {match[1]}", "pressure")), said, match[1]
+    wanted = 'a unit of pressure such as "bar" or "psig", in the heading'
+    raise InputError(Fault(f"{name} line 1", unit or "nothing", wanted))
 
 
 def _parts(angle: Array, marks: Array | None) -> list[slice]:

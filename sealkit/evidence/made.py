@@ -13,7 +13,8 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from sealkit.build import Build, fields, held
+from sealkit.build import Build, held
+from sealkit.build.fields import FIELDS
 from sealkit.evidence.fitting import Fit, fit
 from sealkit.evidence.following import Next, what_next
 from sealkit.evidence.logs import Array, Log
@@ -77,9 +78,9 @@ class Made:
 @functools.lru_cache(maxsize=8)
 def made(sheet: Build) -> Made:
     """A log of an engine a little off its sheet, the same for the same sheet."""
-    known, base = dict(fields()), as_run(sheet)
+    base = as_run(sheet)
     truth = {
-        path: float(np.clip(times * held(base, path) + plus, *known[path].limits))
+        path: float(np.clip(times * held(base, path) + plus, *FIELDS[path].limits))
         for path, (times, plus) in APART.items()
     }
     draw = np.random.default_rng(12)

@@ -35,7 +35,8 @@ from sealkit.evidence.trace import CylinderPressure
 from sealkit.fastening import tightening
 from sealkit.report.band import taken
 from sealkit.sealing import joint
-from sealkit.sealing.deck import DeckMap, State
+from sealkit.sealing.deck import DeckMap
+from sealkit.sealing.deck import State as DeckState
 from sealkit.sealing.deck.layout import on_rim
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.joint import Joint
@@ -173,24 +174,26 @@ def _bare_head(build: Build, one: Rows) -> Any:
     return joint.bending_by_line_load.si(one.at / (2.0 * np.pi * s), s, b, plate, poisson)
 
 
-def _map(state: State) -> DeckMap:
+def _map(state: DeckState) -> DeckMap:
     assert isinstance(state.deck, DeckMap)
     return state.deck
 
 
-def _tight(build: Build, clamp: Clamp, made: Joint, share: float, like: State | None) -> State:
+def _tight(
+    build: Build, clamp: Clamp, made: Joint, share: float, like: DeckState | None
+) -> DeckState:
     """The deck with all fasteners at a share of their preload."""
     deck = deck_of(build, made, _map(like) if like else None)
     force = min(float(clamp.ends[1]), deck.yield_force * (1.0 - 1e-9))
     return deck.assemble(share * force, start=like)
 
 
-def _snug(build: Build, torque: float, like: State | None) -> State:
+def _snug(build: Build, torque: float, like: DeckState | None) -> DeckState:
     """The head on a new gasket with all its fasteners run down."""
     return _tight(build, *_clamped(build, torque), _RUN_DOWN, like)
 
 
-def _dips(snug: State, spots: Sequence[tuple[float, ...]]) -> list[float]:
+def _dips(snug: DeckState, spots: Sequence[tuple[float, ...]]) -> list[float]:
     """How far the head comes down at its rim beside a fastener as one is tightened alone."""
     deck, lay = _map(snug), snug.deck.layout
     for i, key in enumerate(("fastener", "beside")):
@@ -202,7 +205,7 @@ def _dips(snug: State, spots: Sequence[tuple[float, ...]]) -> list[float]:
     return [float(rim.closure(w)[0]) for rim, w in zip(rims, moved, strict=True)]
 
 
-def _used(build: Build, __: float, like: State | None) -> State:
+def _used(build: Build, __: float, like: DeckState | None) -> DeckState:
     """The deck once it has been run, with what crept and what warm states press most."""
     clamp, made, warm = _run(build)
     fresh = _tight(build, clamp, made, 1.0, like)
@@ -219,7 +222,7 @@ def _new(gasket: Gasket) -> tuple[int, Zone]:
     return max(found, key=lambda x: x[1].free_thickness)
 
 
-def _thicknesses(used: State, spots: Sequence[tuple[float, ...]]) -> list[float]:
+def _thicknesses(used: DeckState, spots: Sequence[tuple[float, ...]]) -> list[float]:
     """Thickness of the seal once taken out: new, less what it has crept and not sprung back."""
     i, zone = _new(used.deck.gasket)
     _counted("bore", [bore for bore, _ in spots], len(used.deck.layout.bores))
@@ -343,7 +346,7 @@ def fields_of(words: str) -> Iterator[str]:
         yield from fields_of(_GROUPS[word]) if word in _GROUPS else (word,)
 
 
-_DECKS: Mapping[str, Callable[[Build, float, State | None], State]]
+_DECKS: Mapping[str, Callable[[Build, float, DeckState | None], DeckState]]
 _DECKS = {"fastener": _snug, "bore": _used}
 """The deck as it stands where something is read on it, by the column ``place``; of a build, what it
 is read at, and a state of much the same deck or None."""
@@ -369,7 +372,7 @@ class Rows:
     readings: tuple[Reading, ...]
     carried: Carried | None = None
     scatter: Any = 0.0
-    like: State | None = None
+    like: DeckState | None = None
     others: tuple[Rows, ...] = ()
 
     @property

@@ -12,6 +12,7 @@ from sealkit import build as sheets
 from sealkit import tables
 from sealkit.build import Build
 from sealkit.build.evidence import deviation_of
+from sealkit.build.fields import FIELDS
 from sealkit.errors import fail
 from sealkit.report.band import alternatives, taken
 from sealkit.scatter import usual
@@ -39,18 +40,16 @@ class Parameter:
 
     def numbers(self, z: Any) -> dict[str, Any]:
         """The fields at z, an array or a number, within what the sheet allows."""
-        known = dict(sheets.fields())
         return {
-            path: np.clip(middle + z * self.step[path], *known[path].limits)
+            path: np.clip(middle + z * self.step[path], *FIELDS[path].limits)
             for path, middle in self.middle.items()
         }
 
     @property
     def limits(self) -> tuple[float, float]:
         """Least and largest z that the sheet allows in each of its fields."""
-        known = dict(sheets.fields())
         ends = [
-            [(end - self.middle[path]) / step for end in known[path].limits]
+            [(end - self.middle[path]) / step for end in FIELDS[path].limits]
             for path, step in self.step.items()
         ]
         low, high = np.transpose(ends)
@@ -81,34 +80,27 @@ def parameters(build: Build, paths: Collection[str] | None = None) -> list[Param
         add(str(table[path]["what"]), {path: now}, {path: wide}, str(table[path]["status"]))
     for one in usual(build, "parts"):
         if not set(one.spreads).isdisjoint((*_OF_WRENCH, *_OTHERS)):
-            middle = {path: _middle(law) for path, law in one.spreads.items()}
-            add(
-                one.name,
-                middle,
-                {path: _step(law) for path, law in one.spreads.items()},
-                one.status,
-            )
-    rows, fields = tables.load("unsure"), dict(sheets.fields())
+            laws = {path: _spread(law) for path, law in one.spreads.items()}
+            middle, step = ({path: x[i] for path, x in laws.items()} for i in (0, 1))
+            add(one.name, middle, step, one.status)
+    rows = tables.load("unsure")
     for path in rows:
         now = sheets.held(build, path)
         now = rows[path]["middle"] if now is None else now
         if now is None:
             continue
-        wide = deviation_of(str(rows[path]["half_width"]), now, fields[path].kind, path)
+        wide = deviation_of(str(rows[path]["half_width"]), now, FIELDS[path].kind, path)
         add(str(rows[path]["what"]), {path: now}, {path: wide}, str(rows[path]["status"]))
     return out
 
 
-def _middle(law: Any) -> float:
-    if isinstance(law, Normal | Triangular):
-        return float(law.mean if isinstance(law, Normal) else law.likely)
-    raise fail("spread", type(law).__name__, "a spread round a number")
-
-
-def _step(law: Any) -> float:
-    """A quarter of what 95 % of all builds lie in."""
+def _spread(law: Any) -> tuple[float, float]:
+    """Middle of a law, and a quarter of what 95 % of all builds lie in."""
+    if not isinstance(law, Normal | Triangular):
+        raise fail("spread", type(law).__name__, "a spread round a number")
     low, high = law.at(np.array([0.025, 0.975]))
-    return float(high - low) / 4.0
+    middle = law.mean if isinstance(law, Normal) else law.likely
+    return float(middle), float(high - low) / 4.0
 
 
 def at(build: Build, every: list[Parameter], z: Any) -> Build:

@@ -25,7 +25,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from sealkit import analysis
-from sealkit.build import Build, fields, held
+from sealkit.build import Build, held
+from sealkit.build.fields import FIELDS
 from sealkit.errors import Fault, InputError
 from sealkit.evidence.logs import Array, Log
 from sealkit.units import to_si
@@ -145,10 +146,10 @@ class CylinderPressure:
         """
         base = as_run(build)
         self._check_unit(base)
-        known, (middle, wide) = dict(fields()), self._prior(ambient := curves(base)[1])
+        middle, wide = self._prior(ambient := curves(base)[1])
         first = np.array([*(held(base, path) for path in MOVES), 0.0, middle])
         spread = np.array([*_WIDE, self.phase_sd, wide])
-        ends = np.transpose([*(known[path].limits for path in MOVES), *[(-np.inf, np.inf)] * 2])
+        ends = np.transpose([*(FIELDS[path].limits for path in MOVES), *[(-np.inf, np.inf)] * 2])
 
         def near(x: Array) -> Build:
             return base.vary_si(dict(zip(MOVES, x, strict=False)))

@@ -43,21 +43,16 @@ def read(path: Path, full: float | None = None) -> tuple[float, float]:
     ----------
     full : torque to which the fastener is tightened [N·m], where torque alone says that
     """
-    name, text = logs.text_of(path)
-    mark, heads = logs.opening(name, text)
-    columns, _ = logs.columns(name, heads, _NAMES, _HEADS)
-    if not any(heads) or len(columns) != len(_NAMES):
-        raise fail(f"{name} line 1", ", ".join(heads) or "numbers", f"a heading with {_HEADS}")
+    name, units, lines, table, _ = logs.columns(path, _NAMES, _HEADS)
+    if table.shape[1] != len(_NAMES):
+        raise fail(f"{name} line 1", "more than one torque", f"a heading with {_HEADS}")
     factors = []
-    for column, kind in zip(columns, ("angle", "torque"), strict=True):
-        head = logs.HEAD.fullmatch(heads[column])
+    for kind, (unit, head) in sorted(units.items()):
         try:
-            factors.append(float(to_si(f"1 {head[2] if head else ''}", kind)))
+            factors.append(float(to_si(f"1 {unit}", kind)))
         except InputError as err:
             wanted = f"a unit of {kind}: a heading with {_HEADS}"
-            came, hint = heads[column].strip(), err.faults[0].hint
-            raise InputError(Fault(f"{name} line 1", came, wanted, hint)) from err
-    lines, table = logs.numbers(name, text, mark, heads, columns)
+            raise InputError(Fault(f"{name} line 1", head, wanted, err.faults[0].hint)) from err
     angle, torque = (table * factors).T
     if np.any(back := np.diff(angle) < 0.0):
         at = int(np.argmax(back))

@@ -57,7 +57,7 @@ def taken(build: Build) -> dict[str, Any]:
 
     And for the fields that measurements have moved.
     """
-    measured = {path: sheets.held(build, path) for path in sheets.known(build.evidence)}
+    measured = {path: sheets.held(build, path) for path in sheets.half_widths(build.evidence)}
     f, share, step = build.fasteners, build.heat.warm_up_share, build.gasket.body_tolerance
     usual = tables.load("temperatures")["warm-up"]["fastener"]
     return measured | {
@@ -87,7 +87,7 @@ def alternatives(build: Build) -> tuple[tuple[str, str, float], ...]:
     on the sheet they are that far off, whether the table has it or not; friction, though, is in the
     two ends of the preload already.
     """
-    now, half = taken(build), sheets.known(build.evidence)
+    now, half = taken(build), sheets.half_widths(build.evidence)
     known, table = dict(sheets.fields()), tables.load("alternatives")
     out = []
     for path in dict.fromkeys((*table, *half)):

@@ -484,7 +484,7 @@ class Report:
     @property
     def well_enough(self) -> str:
         """What goes after "nobody has measured" where something was measured."""
-        return " well enough" if sheets.known(self.build.evidence) else ""
+        return " well enough" if sheets.half_widths(self.build.evidence) else ""
 
     def unsure(self, failure: Failure) -> bool:
         """Whether the limit of a failure is too close to call."""

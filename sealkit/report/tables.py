@@ -10,7 +10,7 @@ import numpy as np
 from sealkit.analysis import CLAMP_RULE, HOT_STATES, margins
 from sealkit.analysis.margins import Failure
 from sealkit.analysis.warm import COLD_START, FULL_LOAD, across_head, hot_state
-from sealkit.build import Build, fields, known
+from sealkit.build import Build, fields, half_widths
 from sealkit.build.evidence import measured_fields, step_of
 from sealkit.fastening import tightening
 from sealkit.report import record
@@ -165,7 +165,7 @@ def _preload(report: Report, system: str) -> dict[str, str]:
     def at(name: str) -> str:
         return record.shown(report, f"fastener.{name}", system)
 
-    friction, half = tightening.friction.si(f.lubricant), known(report.build.evidence)
+    friction, half = tightening.friction.si(f.lubricant), half_widths(report.build.evidence)
 
     def rubs(value: float, where: str) -> str:
         path = f"fasteners.friction_{where}"

@@ -66,7 +66,7 @@ def usual(build: Build, preload: str | None = None) -> tuple[Input, ...]:
         raise fail("preload", preload, '"parts" or "method"')
     b, f, h, g = build.burn, build.fasteners, build.heat, build.gasket
     rows = tables.load("spread")
-    own, known = analysis.sheet_status(build), sheets.known(build.evidence)
+    own, known = analysis.sheet_status(build), sheets.half_widths(build.evidence)
     parts = preload == "parts" or (preload is None and f.preload_scatter is None)
     out = []
 

@@ -17,7 +17,6 @@ import zipfile
 import zlib
 from collections.abc import Callable, Iterator, Mapping
 from importlib import resources
-from pathlib import Path
 from typing import Any, TypeVar
 
 import numpy as np
@@ -181,12 +180,3 @@ def arrays(name: str, made: Callable[[Any], T]) -> T:
             return made(z)
     except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error) as err:
         raise broken(f"table {file}", getattr(err, "strerror", None) or "no whole file") from err
-
-
-def names() -> list[str]:
-    """Names of all tables."""
-    return sorted(
-        Path(p.name).stem
-        for p in resources.files("sealkit.tables").iterdir()
-        if p.name.endswith(".csv")
-    )

@@ -439,7 +439,7 @@ def test_the_fitted_sheet_keeps_its_words_and_says_how_well_fields_are_known(
     assert sheets.loads(text) == found.after
     comments = [line.partition("#")[2] for line in before.splitlines() if "#" in line]
     assert comments and all(f"#{words}" in text for words in comments)
-    half = sheets.known(found.after.evidence)
+    half = sheets.half_widths(found.after.evidence)
     # 25 um of prior and 2.5 um of reading, standard deviations: 2 x 2.4876 um
     assert half["gasket.body_over_ring"] == pytest.approx(2 * 25e-6 / np.sqrt(101.0), rel=0.02)
     assert found.after.gasket.body_over_ring == pytest.approx(90.1e-6, abs=0.1e-6)
@@ -449,7 +449,7 @@ def test_the_report_says_what_was_measured_and_how_well(found: evidence.Fit) -> 
     result = report.run(found.after)
     printed = paper.paper_of(result)
     path, words = "gasket.body_over_ring", "by body over ring"
-    half = sheets.known(found.after.evidence)[path]
+    half = sheets.half_widths(found.after.evidence)[path]
     for text in (paper.summary(result), paper.text(printed), paper.page(printed)):
         assert words in text and "0.0901 mm ± 0.0050 mm" in text
     assert "of them measured" in paper.page(printed)
@@ -473,7 +473,7 @@ def test_what_is_known_on_one_sheet_only_is_told_in_words(found: evidence.Fit) -
 
 
 def test_other_choices_and_scatter_reach_as_far_as_is_known(found: evidence.Fit) -> None:
-    now, half = band.taken(found.after), sheets.known(found.after.evidence)
+    now, half = band.taken(found.after), sheets.half_widths(found.after.evidence)
     ends: dict[str, list[float]] = {}
     for _, path, value in band.alternatives(found.after):
         ends.setdefault(path, []).append(value)
@@ -519,7 +519,7 @@ def test_a_status_rises_for_what_was_measured_alone() -> None:
     settled = {"kind": "stretch after settling", "value": "0.336 mm", **sure}
     found = fitted(SIX, {**stretch(0.347), **sure}, settled)
     after = found.after
-    assert "fasteners.embedment" in sheets.known(after.evidence)
+    assert "fasteners.embedment" in sheets.half_widths(after.evidence)
     assert analysis.embedment_of(after)[2] == "measured"
     assert analysis.creep_of(after)[2] == analysis.creep_of(SIX)[2] != "measured"
     assert analysis.sheet_status(after) == analysis.sheet_status(SIX)
@@ -569,7 +569,7 @@ def test_evidence_at_odds_is_named_and_widens_what_it_tells() -> None:
     other = {"kind": "fastener temperature", "value": "100 degC"}
     odd, sure = fitted(SIX, *rows, other), fitted(SIX, rows[0], rows[0], other)
     assert [m.fits for m in odd.misfits] == [False, True]
-    wide, before = (sheets.known(one.after.evidence) for one in (odd, sure))
+    wide, before = (sheets.half_widths(one.after.evidence) for one in (odd, sure))
     path, rise = "gasket.body_over_ring", "heat.rise_factor"
     assert wide[path] > 2.4 * before[path]  # sqrt(12.5 / 2), of two rows 2.5 off each
     assert wide[rise] == before[rise]  # and of nothing else
@@ -882,7 +882,7 @@ def test_a_log_beside_the_sheet_is_evidence_too(
     assert "log.csv: not read: knock." in capsys.readouterr().out
     after = sheets.load(tmp_path / "0.0.toml")
     assert after.burn.ca50 == pytest.approx(true.burn.ca50, abs=np.radians(0.5))
-    assert sheets.known(after.evidence)["burn.ca50"] < np.radians(3.0)
+    assert sheets.half_widths(after.evidence)["burn.ca50"] < np.radians(3.0)
     capsys.readouterr()
     assert fit_it(6.0) == 2 and not (tmp_path / "6.0.toml").exists()
     assert "log.csv" in capsys.readouterr().err

@@ -124,20 +124,6 @@ def test_units(unit: str, kind: str, factor: float) -> None:
     np.testing.assert_allclose(log.mean, shape(ANGLE) * 1e5, rtol=1e-5)
 
 
-def test_without_heading_the_units_are_asked_for() -> None:
-    bare = "\n".join(LINES[1:])
-    with pytest.raises(InputError, match="angle_unit: got nothing"):
-        logs.read(bare)
-    with pytest.raises(InputError, match="pressure_unit: got nothing"):
-        logs.read(bare, angle_unit="deg")
-    log = logs.read(bare, angle_unit="deg", pressure_unit="psi", kind="gauge")
-    assert (log.kind, log.unit) == ("gauge", "psi")
-    with pytest.raises(InputError, match='kind: got "gauge"; wanted "absolute"'):
-        logs.read(PLAIN.replace("[bar]", "[bara]"), kind="gauge")
-    with pytest.raises(InputError, match="kind: got"):
-        logs.read(PLAIN, kind="sealed")
-
-
 ROWS = list(zip(ANGLE, shape(ANGLE), strict=True))
 CLIPPED = "\n".join([LINES[0], *(f"{a:g},{min(p, 30.0):.4f}" for a, p in ROWS)])
 CLIPPED_4 = "\n".join(
@@ -154,9 +140,11 @@ HOSTILE = {
     "prose": ("the engine ran well\nand then it did not\n", "wanted lines of a crank angle"),
     "binary": ("a,b\n\0\0\0,1\n", "wanted lines of a crank angle"),
     "headings": (PLAIN.replace("pressure", "volume"), "line 1: .*headed"),
-    "unit of angle": (PLAIN.replace("[deg]", "[mm]"), "angle_unit: got"),
-    "unit of pressure": (PLAIN.replace("[bar]", "[N]"), "pressure_unit: got"),
-    "odd unit": (PLAIN.replace("[bar]", "[(((]"), "pressure_unit: got"),
+    "no heading": ("\n".join(LINES[1:]), "line 1: .*headed"),
+    "no unit of angle": (PLAIN.replace(" [deg]", ""), "line 1: got nothing; wanted the unit"),
+    "unit of angle": (PLAIN.replace("[deg]", "[mm]"), "line 1: got mm; wanted the unit of the a"),
+    "unit of pressure": (PLAIN.replace("[bar]", "[N]"), "line 1: got N; wanted a unit of pressure"),
+    "odd unit": (PLAIN.replace("[bar]", "[(((]"), "line 1: got .*a unit of pressure"),
     "text": (changed(5, "-357,high"), 'line 5, column 2: got "high"; wanted a number'),
     "nan": (changed(7, "-355,nan"), "line 7, column 2"),
     "infinite": (changed(7, "-355,inf"), "line 7, column 2"),
