@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from scipy.interpolate import CubicSpline
 
 from sealkit import Build, InputError, analysis, demo
 from sealkit.evidence import fit, logs, parameters
@@ -30,6 +29,8 @@ WIDE = np.array([np.radians(2.5), np.radians(3.75), 0.02, 0.1, 0.046, 10.0])
 @cache
 def pressure_of(build: Build = TRUTH) -> Any:
     """The model's own cycle, between its angles too."""
+    from scipy.interpolate import CubicSpline
+
     made = analysis.kept_cycle(build).cycle
     return CubicSpline(made.crank_angle, made.pressure)
 
@@ -304,6 +305,7 @@ def test_a_two_zone_cycle_on_cantera() -> None:
     offset come back within what is said of them, though the model is not the truth.
     """
     import cantera as ct
+    from scipy.interpolate import CubicSpline
 
     angle = np.radians(np.arange(-180.0, 180.25, 0.5))
     trace = two_zones(ct)

@@ -17,7 +17,6 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.stats import norm, qmc
 
 from sealkit import analysis, build, checks, paper, report, scatter
 from sealkit.analysis import margins
@@ -542,6 +541,8 @@ def test_nearest_limit_is_passed_most_or_has_least() -> None:
 
 
 def test_room_is_that_of_the_report() -> None:
+    from scipy.stats import norm
+
     b = build.demo("boosted-four")
     one, result = scatter.room(b), report.run(b)
     clamp = result.clamp
@@ -695,6 +696,8 @@ def test_no_interval_without_the_status_of_its_inputs() -> None:
 
 @pytest.mark.parametrize(("dimensions", "start", "count"), [(1, 0, 64), (13, 0, 64), (64, 96, 37)])
 def test_points_are_those_of_scipy(dimensions: int, start: int, count: int) -> None:
+    from scipy.stats import qmc
+
     engine = qmc.Sobol(dimensions, rng=np.random.default_rng(7))
     if start:
         engine.fast_forward(start)

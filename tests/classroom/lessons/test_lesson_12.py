@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import itertools
 from typing import Any
 
@@ -20,12 +21,17 @@ from sealkit.pressure.ideal import polytropic_offset
 FOUR = builds.demo("boosted-four")
 KNOBS = {k.path: k for k in SCENE.knobs(FOUR)}
 OPEN = {path: knob.value for path, knob in KNOBS.items()}
-MADE = bench.made(FOUR)
-TRUTH = {
-    "phase": bench.PHASE,
-    "too_low": -bench.OFFSET,
-    **{path.partition(".")[2]: held(MADE.truth, path) for path in bench.APART},
-}
+
+
+@functools.cache
+def made() -> bench.Made:
+    return bench.made(FOUR)
+
+
+@functools.cache
+def truth() -> dict[str, float]:
+    apart = {path.partition(".")[2]: held(made().truth, path) for path in bench.APART}
+    return {"phase": bench.PHASE, "too_low": -bench.OFFSET, **apart}
 
 
 def laid(**moved: float) -> Overlay:
@@ -44,18 +50,18 @@ def test_it_opens_with_the_sheet_off_the_log() -> None:
 
 
 def test_with_all_of_the_truth_the_model_lies_on_the_log() -> None:
-    found = SCENE.work(FOUR, TRUTH)
+    found = SCENE.work(FOUR, truth())
     assert found.lies and SCENE.sentence(found, "metric").good is True
     assert SCENE.tiles(found)[0][2] is True
     kept = SCENE.kept(FOUR, found)
-    assert kept.burn.ca50 == TRUTH["ca50"] and kept.fasteners == FOUR.fasteners
+    assert kept.burn.ca50 == truth()["ca50"] and kept.fasteners == FOUR.fasteners
 
 
 @pytest.mark.parametrize("path", list(KNOBS))
 def test_every_knob_matters_and_one_alone_is_not_enough(path: str) -> None:
-    without = SCENE.work(FOUR, {**TRUTH, path: OPEN[path]})
-    assert without.misfit > SCENE.work(FOUR, TRUTH).misfit
-    assert not laid(**{path: TRUTH[path]}).lies
+    without = SCENE.work(FOUR, {**truth(), path: OPEN[path]})
+    assert without.misfit > SCENE.work(FOUR, truth()).misfit
+    assert not laid(**{path: truth()[path]}).lies
 
 
 def test_what_the_knobs_do_to_the_model() -> None:
@@ -82,9 +88,9 @@ def test_the_fit_finds_the_truth_of_every_demo(name: str) -> None:
 
 
 def test_without_the_phase_the_burn_is_blamed() -> None:
-    blind, freed = bench.without_phase(MADE)
-    truth = TRUTH["ca50"]
-    assert abs(freed - truth) < np.radians(0.3) < np.radians(0.6) < blind - truth
+    blind, freed = bench.without_phase(made())
+    true = truth()["ca50"]
+    assert abs(freed - true) < np.radians(0.3) < np.radians(0.6) < blind - true
 
 
 def test_the_zero_by_hand_is_the_logs() -> None:
@@ -142,7 +148,7 @@ def test_nothing_is_said_of_the_joint_before_the_model_lies_on_the_log() -> None
     assert "holds" not in panel.result.value and "to call" not in panel.result.value
     assert "✗" not in panel.tiles.value, "as neutral as the verdict"
     for knob, row in zip(panel.knobs, panel.rows, strict=True):
-        row.box.value = knob.shown(TRUTH[knob.path.rpartition(".")[2]], panel.system)
+        row.box.value = knob.shown(truth()[knob.path.rpartition(".")[2]], panel.system)
     assert "not matched" not in panel.result.value and "Whole joint (" in panel.result.value
 
 
@@ -164,14 +170,14 @@ def test_few_points_in_both_systems() -> None:
 
 # --------------------------------------------------------------------------- exercises
 def test_exercise_values_are_the_logs() -> None:
-    one = MADE.look
+    one = made().look
     hand, value = bench.by_hand(FOUR), measure_lesson.EXERCISES.both(1, FOUR)[0].value
     assert value == pytest.approx(np.log(hand.second / hand.first) / np.log(hand.ratio))
     assert isinstance(value, float) and value > hand.exponent, "too low a zero looks too steep"
     two = measure_lesson.EXERCISES.both(2, FOUR)[0].value
-    assert two == pytest.approx(MADE.log.peak_angle - one.phase[0], abs=np.radians(0.1))
+    assert two == pytest.approx(made().log.peak_angle - one.phase[0], abs=np.radians(0.1))
     three = measure_lesson.EXERCISES.both(3, FOUR)[0].value
-    assert isinstance(three, float) and three > MADE.log.peaks.max() - one.offset[0]
+    assert isinstance(three, float) and three > made().log.peaks.max() - one.offset[0]
 
 
 @pytest.mark.parametrize("system", ["metric", "inch"])
