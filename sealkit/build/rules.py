@@ -263,7 +263,10 @@ _LEAST_RATIO = 4  # a volume of all cylinders makes less; common practice, no so
 
 def ratio_of_volumes(get: Callable[[str], Any]) -> Any:
     """Compression ratio from the volumes of a sheet by dotted name; arrays broadcast."""
-    ratio = geometry.compression_ratio_from_parts.si(*map(get, _VOLUMES))
+    bore, stroke, *parts = map(get, _VOLUMES)
+    swept = geometry.swept_volume.si(bore, stroke)
+    clearance = geometry.clearance_volume_from_parts.si(bore, *parts)
+    ratio = geometry.compression_ratio_from_volumes.si(swept, clearance)
     return float(ratio) if np.ndim(ratio) == 0 else ratio
 
 

@@ -191,29 +191,3 @@ def clearance_volume_from_parts(
             "parts that leave a clearance volume above 0",
         )
     return volume
-
-
-@with_units(returns="number")
-def compression_ratio_from_parts(
-    bore: si.Length,
-    stroke: si.Length,
-    chamber_volume: si.Volume0,
-    gasket_bore: si.Length,
-    gasket_thickness: si.Length0,
-    deck_clearance: si.AnyLength = 0.0,
-    piston_volume: si.AnyVolume = 0.0,
-) -> Any:
-    """Compression ratio built up from chamber, gasket, deck and piston.
-
-    Returns the compression ratio [-]. Raises InputError if the parts leave no volume.
-
-    Parameters
-    ----------
-    stroke : [m]
-    bore, chamber_volume, gasket_bore, gasket_thickness, deck_clearance, piston_volume : as in
-        `clearance_volume_from_parts`
-    """
-    clearance = clearance_volume_from_parts.si(
-        bore, chamber_volume, gasket_bore, gasket_thickness, deck_clearance, piston_volume
-    )
-    return compression_ratio_from_volumes.si(swept_volume.si(bore, stroke), clearance)

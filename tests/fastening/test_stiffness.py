@@ -257,43 +257,6 @@ def test_one_chain_through_the_through_bolt_example() -> None:
     )
 
 
-# ------------------------------------------------------------------ heat
-def test_differential_expansion_of_the_mixed_stack() -> None:
-    want = checks.row("thermal", "H4-differential").want().to("m").magnitude
-    layers = [(21.4e-6, 0.08, 80.0), (10.6e-6, 0.02, 80.0)]
-    stiff = 1e30  # the joint spring of a soft bolt between rigid members is the bolt's own
-    free = s.thermal_preload_change.si(layers, 11.7e-6, 0.1, 80.0, 1.0, stiff)
-    assert free == pytest.approx(want, abs=5e-9)
-
-
-def test_heat_does_nothing_to_a_joint_of_one_material() -> None:
-    change = s.thermal_preload_change(
-        [("12e-6 /K", "60 mm", "80 K"), ("12e-6 /K", "40 mm", "80 K")],
-        "12e-6 /K",
-        "100 mm",
-        "80 K",
-        "300 kN/mm",
-        "900 kN/mm",
-    )
-    assert change.to("N").magnitude == pytest.approx(0, abs=1e-6)
-
-
-def test_a_hot_head_on_a_cooler_bolt_gains_and_fahrenheit_agrees() -> None:
-    def change(rise: str) -> float:
-        return (
-            s.thermal_preload_change(
-                [("23e-6 /K", "100 mm", rise)], "12e-6 /K", "100 mm", "10 K", "3e8 N/m", "9e8 N/m"
-            )
-            .to("N")
-            .magnitude
-        )
-
-    assert change("50 K") > 0
-    assert change("90 delta_degF") == pytest.approx(change("50 K"))
-    with pytest.raises(InputError, match="layers, entry 1"):
-        change("50 degC")
-
-
 # ------------------------------------------------------------------ threads in the part
 @fast
 @given(d=size, ratio=st.floats(0.08, 0.18))

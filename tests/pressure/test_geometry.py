@@ -100,20 +100,17 @@ def test_chamber_area_at_dead_centres() -> None:
     )
 
 
-def test_compression_ratio_from_parts() -> None:
-    parts = {"bore": "86 mm", "stroke": "86 mm", "chamber_volume": "45 cc",
+def test_clearance_volume_from_parts() -> None:
+    parts = {"bore": "86 mm", "chamber_volume": "45 cc",
              "gasket_bore": "87 mm", "gasket_thickness": "1.2 mm"}  # fmt: skip
-    flat = geo.compression_ratio_from_parts(**parts)
-    clearance = 45e-6 + np.pi / 4 * 0.087**2 * 1.2e-3
-    assert flat == pytest.approx(1 + geo.swept_volume.si(0.086, 0.086) / clearance)
-    assert geo.compression_ratio_from_parts(**parts, piston_volume="8 cc") < flat
-    assert geo.compression_ratio_from_parts(**parts, piston_volume="-8 cc") > flat
-    assert geo.compression_ratio_from_parts(**parts, deck_clearance="0.3 mm") < flat
-    assert geo.compression_ratio_from_parts(**parts, deck_clearance="-0.3 mm") > flat
-    built = geo.clearance_volume_from_parts("86 mm", "45 cc", "87 mm", "1.2 mm")
-    assert built.m_as("m**3") == pytest.approx(clearance)
+    flat = geo.clearance_volume_from_parts(**parts)
+    assert flat.m_as("m**3") == pytest.approx(45e-6 + np.pi / 4 * 0.087**2 * 1.2e-3)
+    assert geo.clearance_volume_from_parts(**parts, piston_volume="8 cc") > flat
+    assert geo.clearance_volume_from_parts(**parts, piston_volume="-8 cc") < flat
+    assert geo.clearance_volume_from_parts(**parts, deck_clearance="0.3 mm") > flat
+    assert geo.clearance_volume_from_parts(**parts, deck_clearance="-0.3 mm") < flat
     with pytest.raises(InputError, match="above the piston"):
-        geo.compression_ratio_from_parts(**parts, piston_volume="-80 cc")
+        geo.clearance_volume_from_parts(**parts, piston_volume="-80 cc")
 
 
 def test_shop_systems_agree() -> None:
