@@ -39,7 +39,7 @@ def _view(report: Report) -> dict[str, Any]:
     }
 
 
-_LEFT: Any = {"place": "top left"}
+_LEFT: Any = {"side": "top left"}
 _BEYOND: Any = {
     "ranged": "",
     "style": {

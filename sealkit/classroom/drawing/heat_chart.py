@@ -59,7 +59,7 @@ PLOT = Plot(
     curves=(
         Curve("preload", "preload of one fastener", "clamp", form="bars", ghost=True, y=_forces),
         Curve("preload words", "preload of one fastener", "clamp", y=_forces, form="words",
-              x=lambda one: np.arange(len(one.stands)), place="top center", text=_preloads,
+              x=lambda one: np.arange(len(one.stands)), side="top center", text=_preloads,
               style=ABOVE_BARS),
         *map(_used, JUDGED, ("", "/", ".")),
     ),

@@ -155,7 +155,7 @@ class Curve:
     share: float | Callable[[Any], float] | None = None
     # instead, the number of the point that is labelled; 0 where points are marked
     point: int | None = None
-    place: str | Callable[[Any], str] = "top right"  # side of the line the label stands on
+    side: str | Callable[[Any], str] = "top right"  # where the label stands, from the line
     short: str = ""  # words on the chart, where `label` is too long for a phone
     level: bool = False  # whether it is one height from end to end
     raised: bool = False  # whether the label is kept off the line (a level's always is)
@@ -317,8 +317,8 @@ class Plot:
             found["base"] = draw.shop(_got(view, curve.base), axes.x_kind, system)
         if words is not None:
             found["text"] = words
-        if callable(curve.place):
-            found["textposition"] = curve.place(view)
+        if callable(curve.side):
+            found["textposition"] = curve.side(view)
         return found
 
     def _trace(self, curve: Curve, view: Any, system: str) -> dict[str, Any]:
@@ -375,7 +375,7 @@ def _line(curve: Curve, view: Any, x: Array) -> dict[str, Any]:
         "mode": "text" if curve.form == "words" else marks + ("+text" if labelled else ""),
         "marker": {"size": 9, "opacity": 1} if curve.marker else {"size": 5, "opacity": 0},
         "text": text,
-        "textposition": _own(curve.place, view),
+        "textposition": _own(curve.side, view),
         "textfont": {"size": draw.FONT, "color": draw.INK, "shadow": draw.HALO},
         "line": {**shape, "simplify": False},
         **({"hoverinfo": "skip"} if curve.form == "words" else {}),

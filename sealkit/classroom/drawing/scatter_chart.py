@@ -66,7 +66,7 @@ def _name(key: str, other: str) -> Curve:
         x=lambda view: view["middle"][_spot(view, key)],
         y=lambda view: view[key][_spot(view, key)],
         form="words",
-        place=side,
+        side=side,
         text=told,
     )
 
@@ -105,7 +105,7 @@ PLOT = Plot(
         _name("seal", "strength"),
         _name("strength", "seal"),
         Curve("inputs", "what scatters", "probability", 1, lambda view: view["rows"] - 0.33, 0.0,
-              form="words", place="middle right", text=lambda view, _: view["names"]),
+              form="words", side="middle right", text=lambda view, _: view["names"]),
         _part("seal", "seal load", 0.0),
         _part("strength", "strength", _BAR, "/"),
     ),

@@ -52,7 +52,7 @@ PLOT = Plot(
               style={"hovertemplate": "margin: %{x:.1f} %<extra></extra>"}),
         # they begin at nothing, or at the low end of a bar that fails
         Curve("margin words", "limit", "strength", x=lambda found: np.minimum(_margins(found), 0.0),
-              form="words", place="middle right", style={"textfont": {"size": SMALL}},
+              form="words", side="middle right", style={"textfont": {"size": SMALL}},
               text=lambda found, _: [f"{percent(float(r.margin))}  {r.brief}"
                                      for r in found.limits[:_SHOWN]]),
         _bars("pressures", "pressure", "pressure", 1, "pressure"),

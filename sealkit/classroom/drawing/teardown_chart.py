@@ -75,7 +75,7 @@ def _ticks(key: str, label: str, chart: int, get: str, rows: str, most: float = 
         return f"middle {'left' if view[get] > 0.6 * most else 'right'}"
 
     line = {"width": 3, "color": COLOURS["gas load"]}
-    return Curve(key, label, "gas load", chart, places, marker=True, place=side,
+    return Curve(key, label, "gas load", chart, places, marker=True, side=side,
                  text=lambda view, _: [label, *[""] * count(view)],
                  style={"mode": "markers+text",
                         "marker": {"symbol": "line-ns", "size": 7, "line": line},
@@ -91,7 +91,7 @@ def _words(key: str, label: str, chart: int, text: Callable[[Any, str], Sequence
         x=0.0,
         y=lambda view: np.arange(len(text(view, "metric"))) - 0.5,
         form="words",
-        place="middle right",
+        side="middle right",
         text=text,
         style={"textfont": {"size": SMALL}},
     )
@@ -131,7 +131,7 @@ PLOT = Plot(
         _words("order words", "what fails", 0, _gives),
         Curve("spring", "springback and lift", "seal load", 1, form="bars", ghost=True),
         Curve("spring words", "springback and lift", "seal load", 1, x=(0.0, 1.0, 2.0),
-              y="spring", form="words", place="top center", style=ABOVE_BARS,
+              y="spring", form="words", side="top center", style=ABOVE_BARS,
               text=lambda view, system: [show(v, "lift", system) for v in view["spring"]]),
         *_texts(2, "finish", "roughness", "clamp", "/", "rough", ROUGH_MOST),
         *_texts(3, "flat", "flatness", "strength", ".", "bow", BOW_MOST),

@@ -103,15 +103,15 @@ PLOT = Plot(
     ),
     curves=(
         Curve("triangle", "joint diagram", "clamp", ranged="", style=_FILL),
-        Curve("bolt", "fastener tension", "strength", share=0.5, place="top left", **_CUT),
+        Curve("bolt", "fastener tension", "strength", share=0.5, side="top left", **_CUT),
         Curve("members", "clamp left", "clamp", share=1.0, raised=True, ghost=True, **_CUT),
         # the gas load fits between both lines: here split at the tension without gas
         Curve("takes", "the fastener takes", "strength", ranged="y", point=0, style=_BAR,
-              raised=True, place="bottom right", text=_parts),
+              raised=True, side="bottom right", text=_parts),
         Curve("loses", "the clamp loses", "clamp", ranged="y", style=_BAR, raised=True),
         Curve("gas now", "gas now", "gas load", marker=True, bare=True, ranged="y"),
         Curve("gas peak", "gas at peak", "gas load", dash="dot", ranged="y", point=0,
-              place="bottom left"),
+              side="bottom left"),
     ),
     height=460,
     view=_view,
