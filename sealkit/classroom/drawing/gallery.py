@@ -7,13 +7,11 @@ from collections.abc import Mapping
 import numpy as np
 
 from sealkit.classroom.drawing import draw
-from sealkit.classroom.drawing.shown import Shown, scrolling
+from sealkit.classroom.drawing.shown import Shown
 from sealkit.drawing.ink import Axis, Curve, chart
-from sealkit.drawing.ring import drawing
 from sealkit.drawing.sections import Opening, section
 from sealkit.drawing.svg import COLOURS
 from sealkit.report.seal_view import SealView
-from sealkit.sealing.grooves import WireRing
 from sealkit.units import show, show_unit, show_value
 
 
@@ -70,9 +68,3 @@ def _overlay(views: Mapping[str, SealView], marks: Mapping[str, str], system: st
         wide=600.0,
         high=360.0,
     )
-
-
-def ring_section(ring: WireRing, system: str, wire_in: str) -> str:
-    """A wire ring to scale; on a narrow screen it scrolls, so that its sizes can be read."""
-    drawn = drawing(ring, system, wire_in)
-    return scrolling("Section of the ring", f"<div style='min-width:280px'>{drawn}</div>")

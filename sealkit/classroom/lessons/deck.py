@@ -26,8 +26,6 @@ CHECKS = TEXT.checks
 NONE = "none, as assembled"
 HARD = "fibre body with steel ring"
 _COAT = 30e-6  # m, the most that the knob adds or takes away
-_THICKER = 1.2
-_MISSING = 20e-6  # m
 
 
 def find(
@@ -217,7 +215,7 @@ def _(build: Build, system: str) -> Names:
 @EXERCISES.solver("stiffer")
 def _(build: Build, system: str) -> Names:
     now, fired = build.plate_thickness, analysis.middle_bore(build)
-    thicker = _THICKER
+    thicker = 1.2
     more = thicker * now
     deck = find(build).standing.deck
     factor = deck.vary(thickness=more).plate.stiffness / deck.plate.stiffness
@@ -249,11 +247,11 @@ _MOVES = {
 
 @EXERCISES.solver("coat")
 def _(build: Build, system: str) -> Names:
+    hard, missing = HARD, 20e-6  # m, of the coat
     found = {
-        name: analysis.missing_patch(ranking.with_construction(build, name), _MISSING)
+        name: analysis.missing_patch(ranking.with_construction(build, name), missing)
         for name in _SIDE_BY_SIDE
     }
-    hard, missing = HARD, _MISSING
     near, beyond = found[hard].changes
     here, far = f"{100 * near:+.0f} %", f"{100 * beyond:+.1f} %"
     right = _MOVES[found[hard].moves]

@@ -193,13 +193,10 @@ def _(build: Build, system: str) -> Names:
     return locals()
 
 
-_THICKER = 0.30e-3  # m, invented: a thicker layer to compare with
-
-
 @EXERCISES.solver("thicker")
 def _(build: Build, system: str) -> Names:
     now = LayeredSteel.from_table()
-    thicker = _THICKER
+    thicker = 0.30e-3  # m, invented: a thicker layer to compare with
     then = replace(now, layer_thickness=thicker)
     one_layer_for_all = replace(then, active_layers=1.0).springback
     rows = TEXT.rows("thicker", {"layers": (now, then)})

@@ -11,12 +11,12 @@ from typing import Any
 from sealkit import analysis, tables
 from sealkit.analysis import RingInJoint
 from sealkit.build import Build
-from sealkit.classroom.drawing.gallery import ring_section
 from sealkit.classroom.drawing.plot import Axes, Curve, Plot
-from sealkit.classroom.drawing.shown import Shown
+from sealkit.classroom.drawing.shown import Shown, scrolling
 from sealkit.classroom.homework.questions import Exercises, Names
 from sealkit.classroom.lessons.text import Text, joined
 from sealkit.classroom.panel.scene import Knob, Pick, Rows
+from sealkit.drawing.ring import drawing
 from sealkit.report import kept_report, ranking
 from sealkit.sealing import grooves
 from sealkit.sealing.constructions import CopperWireRing
@@ -161,7 +161,9 @@ def _practice(build: Build, one: RingInJoint, system: str) -> Mapping[str, Rows]
 
 
 def _drawing(one: RingInJoint, system: str) -> str:
-    return ring_section(one.ring, system, analysis.ring_faces(one.build)[0])
+    """The ring to scale; on a narrow screen it scrolls, so that its sizes can be read."""
+    drawn = drawing(one.ring, system, analysis.ring_faces(one.build)[0])
+    return scrolling("Section of the ring", f"<div style='min-width:280px'>{drawn}</div>")
 
 
 def _shown(one: RingInJoint, system: str) -> str:
@@ -214,46 +216,32 @@ EXERCISES = Exercises("06", names=lambda build: _told(standard(build)))
 answer = EXERCISES.answer
 
 
-_DEEPER = float(to_si("0.004 in", "length"))  # invented: groove cut deeper by this
-
-
 @EXERCISES.solver("deeper")
 def _(build: Build, system: str) -> Names:
-    now = standard(build)
-    then = standard(build, groove_depth=float(now.ring.groove_depth) + _DEEPER)
+    now, deeper = standard(build), float(to_si("0.004 in", "length"))  # invented
+    then = standard(build, groove_depth=float(now.ring.groove_depth) + deeper)
     ring, load = now.ring, float(now.ring.line_load)
-    prouder = ring.protrusion + _DEEPER
-    deeper = _DEEPER
+    prouder = ring.protrusion + deeper
     rows = TEXT.rows("deeper", _rings({"groove as usual": now, "groove deeper": then}))
     return locals()
-
-
-def _proof(temper: str) -> float:
-    return float(tables.load("flow")[f"copper, {temper}"]["proof"])
 
 
 @EXERCISES.solver("hard")
 def _(build: Build, system: str) -> Names:
     tempers = {temper: standard(build, temper=temper) for temper in TEMPERS}
     soft = float(tempers["annealed"].ring.line_load)
-    by_strength_where_it_begins = soft * _proof("hard") / _proof("annealed")
+    proof = {temper: tables.load("flow")[f"copper, {temper}"]["proof"] for temper in TEMPERS}
+    by_strength_where_it_begins = soft * proof["hard"] / proof["annealed"]
     rows = TEXT.rows("tempers", _rings(tempers))
     return locals()
 
 
 @EXERCISES.solver("where")
 def _(build: Build, system: str) -> Names:
-    head, block = _pair(build)
+    hardness, head, block = tables.load("face_hardness"), build.head.material, build.block.material
+    if not {head, block} <= set(hardness) or not grooves.groove_faces(head, block).decided:
+        head, block = "A356-T6", "grey iron"  # a usual pair to choose between
     chosen = grooves.groove_faces(head, block)
     right = f"wire in the {chosen.wire}"
     figures = dataclasses.asdict(chosen)
     return locals()
-
-
-def _pair(build: Build) -> tuple[str, str]:
-    """Two faces to choose between: those of the build, or where both are alike, a usual pair."""
-    known = tables.load("face_hardness")
-    head, block = build.head.material, build.block.material
-    if head in known and block in known and grooves.groove_faces(head, block).decided:
-        return head, block
-    return "A356-T6", "grey iron"

@@ -175,15 +175,12 @@ def _(build: Build, system: str) -> Names:
     return locals()
 
 
-_LEAKS = 0.03  # of one bore; invented
-
-
 @EXERCISES.solver("bores")
 def _(build: Build, system: str) -> Names:
     bores = build.engine.cylinders
     if bores < 2:
         raise fail("engine.cylinders", bores, "an engine with two cylinders or more")
-    leaks = _LEAKS
+    leaks = 0.03  # of one bore; invented
     engine = scatter.any_of(leaks, bores)
     return locals()
 

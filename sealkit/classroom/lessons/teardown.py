@@ -213,8 +213,6 @@ answer = EXERCISES.answer
 # round figures of the exercises, m; all invented
 _SMOOTH = {"metric": 0.2e-6, "inch": 10 * 0.0254e-6}  # Ra of a polished face
 _STEP = {"metric": 100e-6, "inch": 4 * 0.0254e-3}  # bow, and lengthening of a fastener
-_FIBRE = "fibre body with steel ring"
-_LEFT = 0.4  # of the springback of a new seal
 _POLISHED = {
     "within": "smoother is always better",
     "below": "too fine",
@@ -226,7 +224,7 @@ _POLISHED = {
 @EXERCISES.solver("polished")
 def _(build: Build, system: str) -> Names:
     ra = _SMOOTH[system]
-    gasket = _FIBRE
+    gasket = "fibre body with steel ring"
     texts = surfaces.finish_wanted.si(gasket, "iron", ra)
     low, high = surfaces.rz_of_ra.si(ra)
     right = _POLISHED[inspection.agreed(texts)]
@@ -269,7 +267,7 @@ def _(build: Build, system: str) -> Names:
 
 @EXERCISES.solver("spring")
 def _(build: Build, system: str) -> Names:
-    worn = inspection.worn(build, _LEFT)
+    worn = inspection.worn(build, 0.4)  # of the springback of a new seal is left
     item, once = inspection.item(worn.seen, "permanent_set"), inspection.fitted_once(worn.seen)
     means = item.consequence
     back = item.action == "reuse" and once

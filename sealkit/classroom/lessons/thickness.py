@@ -243,14 +243,11 @@ def _(build: Build, system: str) -> Names:
     return locals()
 
 
-_LATER = np.radians(4.0)  # CA50 later, to compare a gasket with
-
-
 @EXERCISES.solver("knock")
 def _(build: Build, system: str) -> Names:
     build = build.vary({"burn.timing": "fixed"})  # knock would take back what is compared
     found = _thicker(build, MORE[system])
-    later, more = _LATER, MORE[system]
+    later, more = np.radians(4.0), MORE[system]  # CA50 later, to compare a gasket with
     retarded = build.vary_si({"burn.ca50": build.burn.ca50 + later})
     spark = analysis.gas_side(retarded).knock_integral
     start, now = found.before.gas.knock_integral, found.after.knock_integral
