@@ -51,24 +51,23 @@ class Gas:
     brake_torque: float
     drive_power: float
     knock_integral: float
-    rare_of: Callable[[], Rare | None]
+    rare_of: Callable[[], tuple[float | None, float | None]]
     volumetric_efficiency: float
     wall_share: float
 
     @functools.cached_property
-    def rare(self) -> Rare | None:
-        """The cycle with the rare peak; None if the gas tables end before it."""
+    def _rare(self) -> tuple[float | None, float | None]:
         return self.rare_of()
 
     @property
     def rare_knock(self) -> float | None:
-        """Its knock integral."""
-        return None if self.rare is None else self.rare.knock_integral
+        """Knock integral of the cycle with the rare peak; None if the gas tables end before it."""
+        return self._rare[0]
 
     @property
     def knock_rise(self) -> float | None:
-        """What knock may add to its peak, Pa."""
-        return None if self.rare is None else self.rare.knock_rise
+        """What knock may add to that peak, Pa."""
+        return self._rare[1]
 
     @property
     def knock_missing(self) -> float | None:
@@ -107,14 +106,6 @@ class Gas:
     def design_gauge(self) -> float:
         """Design peak pressure above the air outside, Pa: what pushes the head up."""
         return self.design_peak - self.ambient
-
-
-@dataclass(frozen=True)
-class Rare:
-    """Of the cycle with the rare peak: knock integral, and what knock may add to that peak, Pa."""
-
-    knock_integral: float
-    knock_rise: float
 
 
 @dataclass(frozen=True)
@@ -294,18 +285,22 @@ def sized_on(build: Build, mean: Mean) -> variation.DesignPeak:
 _EARLIER = 12  # steps of the grid by which CA50 comes earlier in a cycle beside the mean one
 
 
-def _rare(build: Build, mean: Mean, bound: UpperBound, peak: float) -> Rare | None:
-    """The cycle with the rare peak, taken for one that burns early.
+def _rare(
+    build: Build, mean: Mean, bound: UpperBound, peak: float
+) -> tuple[float | None, float | None]:
+    """Knock integral of the cycle with the rare peak, taken for one that burns early.
+
+    And what knock may add to that peak, Pa.
 
     It is drawn on the straight line through the mean cycle and one whose CA50 comes 6 degrees
-    earlier, at angles counted from CA50; None if that one is outside the gas tables.
+    earlier, at angles counted from CA50; None for both if that one is outside the gas tables.
     """
     angle = mean.cycle.crank_angle
     earlier = angle[_EARLIER] - angle[0]
     try:
         one = _burning(build, mean.charge, mean.ambient, mean.ca50 - earlier)
     except InputError:
-        return None
+        return None, None
     here, there = mean.cycle, one.cycle
     low, high = float(here.peak_pressure), float(there.peak_pressure)
     part = (peak - low) / max(high - low, 1e-3 * low)
@@ -319,7 +314,7 @@ def _rare(build: Build, mean: Mean, bound: UpperBound, peak: float) -> Rare | No
     volume = np.interp(angle[_EARLIER:] - part * earlier, angle, here.volume)
     at_once = float(bound.peak_pressure - bound.compression_pressure)
     most = variation.end_gas_peak.si(integral, pressure, volume, burned, at_once)
-    return Rare(float(integral[-1]), float(most - np.max(pressure)))
+    return float(integral[-1]), float(most - np.max(pressure))
 
 
 def over_air(peak: Any, ambient: float) -> Any:

@@ -71,8 +71,9 @@ def _where(limit: Limit, system: str) -> str:
 
 def _liquids(report: Report, system: str) -> str:
     """The least margin of the liquids, cold and hot, and which of them decides, with its band."""
-    found = {t: report.least(t, LIQUID_LEAK) for t in Temperature}
-    said = ", ".join(f"{t} {percent(float(r.margin))}" for t, r in found.items() if r is not None)
+    wet = [r for r in report.everywhere if r.failure == LIQUID_LEAK]
+    found = {t: [float(r.margin) for r in wet if r.state.temperature is t] for t in Temperature}
+    said = ", ".join(f"{t} {percent(min(margins))}" for t, margins in found.items() if margins)
     if not said:
         return "none at this deck"
     row = deciding(r for r in report.banded if r.failure == LIQUID_LEAK)

@@ -84,14 +84,11 @@ def margin_words(row: Limit) -> tuple[str, str]:
     return percent(float(row.margin)), "least margin"
 
 
-def but_for(row: Limit) -> str:
-    """How a limit that is too close to call stands, and what turns it; else empty."""
-    return f"{'holds' if row.holds else 'fails'} but for {row.turned_by}" if row.turned_by else ""
-
-
 def turned_words(row: Limit) -> str:
     """The band of a limit that is too close to call, how it stands and what turns it."""
-    return ", ".join(filter(None, (band_words(row.band), but_for(row))))
+    stands = "holds" if row.holds else "fails"
+    turns = f"{stands} but for {row.turned_by}" if row.turned_by else ""
+    return ", ".join(filter(None, (band_words(row.band), turns)))
 
 
 def deciding(rows: Iterable[Limit]) -> Limit:
@@ -459,15 +456,6 @@ class Report:
         """The limits in every state in which they are looked at, by average joint or map."""
         rows = margins.limits(self.case, self.gas.design_gauge)
         return rows if self.deck is None else self.deck.counting(rows)
-
-    def least(self, temperature: Temperature, failure: str = "") -> Limit | None:
-        """The limit with the least margin, cold or hot, if wanted of one kind of failure."""
-        rows = tuple(
-            r
-            for r in self.everywhere
-            if r.state.temperature is temperature and failure in ("", r.failure)
-        )
-        return margins.weakest(rows) if rows else None
 
     @property
     def first_failure(self) -> Failure | None:

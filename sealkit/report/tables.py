@@ -134,9 +134,9 @@ def _pressure(report: Report, system: str) -> dict[str, str]:
     if b.knock_amplitude > 0:
         knock = f"{show(b.knock_amplitude, 'stress', system)} of knock added"
     rare = ""
-    if g.rare is not None:
+    if g.rare_knock is not None:
         rare = (
-            f"; {g.rare.knock_integral:.2f} in the cycle with the rare peak, whose end gas, burnt "
+            f"; {g.rare_knock:.2f} in the cycle with the rare peak, whose end gas, burnt "
             f"at once where it comes to 1, adds {at('knock_rise')}"
         )
     late = f", retarded by knock from {show(b.ca50, 'angle', system)}" if g.ca50 > b.ca50 else ""

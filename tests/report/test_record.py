@@ -191,13 +191,10 @@ def test_the_frame_holds_numbers() -> None:
     assert (frame["band_low"] <= frame["margin"]).sum() > 5
 
 
-def test_least_is_the_least_in_any_state() -> None:
+def test_weakest_is_the_least_in_any_state() -> None:
     made = mapped("na-iron-v8")
     for warmth in report.result.Temperature:
-        found = made.least(warmth)
-        assert found is not None
-        margins = [r.margin for r in made.everywhere if r.state.temperature is warmth]
-        assert found.margin == min(margins) and len(margins) > 5
+        assert sum(r.state.temperature is warmth for r in made.everywhere) > 5
     assert made.weakest.margin == min(r.margin for r in made.everywhere)
 
 
