@@ -9,10 +9,11 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from sealkit.arrays import Array
-from sealkit.drawing.svg import framed
+from sealkit.drawing.svg import circle, framed, line, rect
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 62.0, 14.0, 30.0, 46.0
 _KEY = 300.0  # the key, from the right edge
+_DOTTED = " stroke-dasharray='2 3'"
 _HALO = "paint-order='stroke' stroke='#fff' stroke-width='4' stroke-linejoin='round'"
 
 
@@ -120,28 +121,25 @@ def chart(
             said = f"{t + 0.0:,.{digits}f}"
             if level:
                 at = py(t)
-                out.append(f"<path d='M{_LEFT:g},{at:.1f} H{edge:g}' stroke='#e3e3e3'/>")
+                out.append(line(f"M{_LEFT:g},{at:.1f} H{edge:g}", "#e3e3e3"))
                 out.append(word(_LEFT - 6, at + 5, said, "end"))
             else:
                 at = px(t)
                 way, grey = (f"V{ceiling:g}", "#e3e3e3") if read else ("v5", "#111")
-                out.append(f"<path d='M{at:.1f},{floor:g} {way}' stroke='{grey}'/>")
+                out.append(line(f"M{at:.1f},{floor:g} {way}", grey))
                 out.append(word(at, floor + 19, said))
-    out.append(f"<path d='M{_LEFT:g},{ceiling:g} V{floor:g} H{edge:g}' fill='none' "
-               "stroke='#111'/>")  # fmt: skip
+    out.append(line(f"M{_LEFT:g},{ceiling:g} V{floor:g} H{edge:g}", "#111"))
     out.append(word((_LEFT + edge) / 2, floor + 38, x.title))
     out.append(word(4, 16, y.title, "start", bold=True))
     for i, mark in enumerate(marks):
         if mark.level:
             at = float(py(mark.value))
-            out.append(f"<path d='M{_LEFT:g},{at:.1f} H{edge:g}' stroke='#111' "
-                       "stroke-dasharray='2 3'/>")  # fmt: skip
+            out.append(line(f"M{_LEFT:g},{at:.1f} H{edge:g}", "#111", more=_DOTTED))
             up = ceiling + 10 if mark.above else at - 5
             out.append(word(edge - 4, up, mark.label, "end"))
         else:
             at = float(px(mark.value))
-            out.append(f"<path d='M{at:.1f},{floor:g} V{ceiling:g}' stroke='#111' "
-                       "stroke-dasharray='2 3'/>")  # fmt: skip
+            out.append(line(f"M{at:.1f},{floor:g} V{ceiling:g}", "#111", more=_DOTTED))
             side = "end" if at > 0.6 * wide else "start"
             # one below the other, so that neighbours do not run into each other
             down = ceiling + 12 + 16 * i
@@ -153,8 +151,7 @@ def chart(
                    f"stroke-width='{1.6 if c.dash else 2.4}'{dash}/>")  # fmt: skip
         if c.at is None:
             keyed += 21.0
-            out.append(f"<path d='M{key:g},{keyed - 5:g} h44' stroke='{c.colour}' "
-                       f"stroke-width='2.4'{dash}/>")  # fmt: skip
+            out.append(line(f"M{key:g},{keyed - 5:g} h44", c.colour, 2.4, dash))
             out.append(word(key + 52, keyed, c.label, "start"))
     for c in curves:
         if c.at is None:
@@ -163,8 +160,7 @@ def chart(
         out.append(word(float(px(c.at)), at, c.label, c.anchor))
     for u, v, label in dots:
         a, b = float(px(u)), float(py(v))
-        out.append(f"<circle cx='{a:.1f}' cy='{b:.1f}' r='5' fill='#fff' stroke='#111' "
-                   "stroke-width='2.4'/>")  # fmt: skip
+        out.append(circle(a, b, 5.0, "#fff", thick=2.4))
         out.append(word(a - 9, b - 10, label, "end"))
     return framed(out, (wide, high), words, caption, font=14, most=1.1 * wide)
 
@@ -185,21 +181,15 @@ def bar(margin: float, band: tuple[float, float] | None = None, close: bool = Fa
         low, wide = min(zero, end), abs(end - zero)
         marks = "".join(f"M{x:.1f},{y:g} h2 " for x in np.arange(low + 1, low + wide - 1, 4.0)
                         for y in (5, 8, 11))  # fmt: skip
-        out.append(f"<rect x='{low:.1f}' y='3' width='{wide:.1f}' height='10' fill='#fff' "
-                   f"stroke='#111'/><path d='{marks}' stroke='#111'/>")  # fmt: skip
+        out.append(rect(low, 3.0, wide, 10.0, "#fff", "#111") + line(marks, "#111"))
     elif margin >= 0:
-        out.append(
-            f"<rect x='{zero:g}' y='3' width='{end - zero:.1f}' height='10' fill='#8a8a8a'/>"
-        )
+        out.append(rect(zero, 3.0, end - zero, 10.0, "#8a8a8a", "none"))
         if margin > 1.0:
             out.append(f"<path d='M{end:g},3 l7,5 l-7,5 Z' fill='#8a8a8a'/>")
     else:
         marks = "".join(f"M{x:g},13 l6,-10 " for x in np.arange(end, zero - 5, 5.0))
-        out.append(f"<rect x='{end:.1f}' y='3' width='{zero - end:.1f}' height='10' fill='#fff' "
-                   f"stroke='#111'/><path d='{marks}' stroke='#111'/>")  # fmt: skip
+        out.append(rect(end, 3.0, zero - end, 10.0, "#fff", "#111") + line(marks, "#111"))
     if band is not None:
         low, high = px(band[0]), px(band[1])
-        out.append(f"<path d='M{low:.1f},8 H{high:.1f} M{low:.1f},4 v8 M{high:.1f},4 v8' "
-                   "stroke='#111' stroke-width='1.4'/>")  # fmt: skip
-    out.append(f"<path d='M{zero:g},0 V16' stroke='#111' stroke-width='2'/></svg>")
-    return "".join(out)
+        out.append(line(f"M{low:.1f},8 H{high:.1f} M{low:.1f},4 v8 M{high:.1f},4 v8", "#111", 1.4))
+    return "".join([*out, line(f"M{zero:g},0 V16", "#111", 2.0), "</svg>"])

@@ -10,7 +10,7 @@ import numpy as np
 
 from sealkit.arrays import Array
 from sealkit.drawing.ink import word
-from sealkit.drawing.svg import framed
+from sealkit.drawing.svg import circle, framed, rect
 from sealkit.sealing.deck.layout import Hole, Layout
 
 _WIDE, _EDGE = 640.0, 22.0
@@ -68,17 +68,17 @@ def plan(
     corners = " ".join(f"{px(x):.1f},{py(y):.1f}" for x, y in layout.outline)
     out.append(f"<polygon points='{corners}' fill='none' stroke='#111' stroke-width='2'/>")
     for i, (x, y) in enumerate(layout.bores):
-        out.append(_ring(px(x), py(y), 0.5 * layout.bore * scale, "#fff"))
+        out.append(circle(px(x), py(y), 0.5 * layout.bore * scale, "#fff", thick=1.5))
         out.append(word(px(x), py(y) + 9, str(i + 1), size=26, bold=True))
     for hole in layout.holes:
         fill = "#555" if hole.fluid == "oil" else "#fff"
-        out.append(_ring(px(hole.x), py(hole.y), 0.5 * hole.diameter * scale, fill, 1.0))
+        out.append(circle(px(hole.x), py(hole.y), 0.5 * hole.diameter * scale, fill))
     for i, (x, y) in enumerate(layout.bolts):
         if numbers:
-            out.append(_ring(px(x), py(y), 14.0, "#fff", 2.0))
+            out.append(circle(px(x), py(y), 14.0, "#fff", thick=2.0))
             out.append(word(px(x), py(y) + 6, str(numbers[i]), size=15.5, bold=True))
         else:
-            out.append(_ring(px(x), py(y), 0.5 * layout.bolt_hole * scale, "#fff", 2.0))
+            out.append(circle(px(x), py(y), 0.5 * layout.bolt_hole * scale, "#fff", thick=2.0))
     for hole in layout.holes:
         if hole.name in named:
             x, y = _beside(hole, layout, px, py)
@@ -98,8 +98,7 @@ def plan(
         step = (_WIDE - 2 * _EDGE) / len(GREYS)
         for i, (fill, label) in enumerate(zip(GREYS, greys.labels, strict=True)):
             x, y = _EDGE + i * step, high - 34.0
-            out.append(f"<rect x='{x:.1f}' y='{y:.1f}' width='{step:.1f}' height='14' "
-                       f"fill='{fill}' stroke='#111'/>")  # fmt: skip
+            out.append(rect(x, y, step, 14.0, fill, "#111"))
             out.append(word(x + step / 2, y + 29, label, size=13))
     return framed(out, (_WIDE, high), words, caption, font=14, most=680)
 
@@ -127,13 +126,6 @@ def _beside(
     # the first that is clear, else the clearest
     u, v = next((s for s in sides if room(s) > 24), max(sides, key=room))
     return u, v + 5
-
-
-def _ring(x: float, y: float, radius: float, fill: str, line: float = 1.5) -> str:
-    return (
-        f"<circle cx='{x:.1f}' cy='{y:.1f}' r='{radius:.1f}' fill='{fill}' stroke='#111' "
-        f"stroke-width='{line:g}'/>"
-    )
 
 
 def _shades(greys: Greys, px: Callable[[Any], Any], py: Callable[[Any], Any]) -> list[str]:

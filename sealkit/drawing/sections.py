@@ -11,7 +11,7 @@ import functools
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from sealkit.drawing.svg import COLOURS, framed, line, rect, word
+from sealkit.drawing.svg import COLOURS, circle, framed, line, rect, word
 
 PER_MICROMETRE = 3.0
 _HIGHEST = 66.0  # of the opening, points of the drawing
@@ -175,10 +175,7 @@ def _copper_wire_ring(opening: Opening) -> Drawn:
         f"{_FACE:g} H560 V{_DECK:g} H{x + 42:g} V{_DECK + depth:g} H{x - 42:g} V{_DECK:g} H160 Z' "
         f"fill='{_COPPER}' stroke='#333'/>"
     )
-    ring = (
-        f"<circle cx='{x:g}' cy='{wire:.1f}' r='{radius:g}' fill='{_STEEL}' stroke='{_SEAL}' "
-        "stroke-width='4'/>"
-    )
+    ring = circle(x, wire, radius, _STEEL, _SEAL, 4.0)
     labels = [
         word(330, 168, "wire in its groove"),
         _pointer(326, 164, x + 24, wire - 12),

@@ -34,6 +34,16 @@ def rect(
     )
 
 
+def circle(
+    x: float, y: float, radius: float, fill: str, edge: str = "#111", thick: float = 1.0
+) -> str:
+    """A circle round its centre."""
+    return (
+        f"<circle cx='{x:.1f}' cy='{y:.1f}' r='{radius:.1f}' fill='{fill}' stroke='{edge}' "
+        f"stroke-width='{thick:g}'/>"
+    )
+
+
 def line(way: str, colour: str = "#333", thick: float = 1.0, more: str = "") -> str:
     """A line along an SVG path; `more` are further attributes."""
     return f"<path d='{way}' fill='none' stroke='{colour}' stroke-width='{thick:g}'{more}/>"

@@ -7,7 +7,7 @@ import math
 import textwrap
 
 from sealkit import tables
-from sealkit.drawing.svg import COLOURS, framed
+from sealkit.drawing.svg import COLOURS, circle, framed
 
 _WIDE, _HIGH, _PICTURE = 312.0, 262.0, 150.0  # of a tile; height of its gasket
 _BORES, _MIDDLE, _RADIUS, _RING = (84.0, 218.0), 75.0, 50.0, 10.0
@@ -75,13 +75,9 @@ _MARKS: tuple[tuple[str, str, str, str], ...] = (
 
 def _gasket(mark: str) -> str:
     """Two bores of a gasket with their rings, holes and what it carries."""
-    bores = "".join(
-        f"<circle cx='{x:g}' cy='{_MIDDLE:g}' r='{_RADIUS + _RING / 2:g}' fill='#fff' "
-        f"stroke='{_STEEL}' stroke-width='{_RING:g}'/>"
-        for x in _BORES
-    )
+    bores = "".join(circle(x, _MIDDLE, _RADIUS + _RING / 2, "#fff", _STEEL, _RING) for x in _BORES)
     holes = "".join(
-        f"<circle cx='{x:g}' cy='{y:g}' r='{r}' fill='#fff' stroke='{colour}' stroke-width='2'/>"
+        circle(x, y, r, "#fff", colour, 2.0)
         for places, r, colour in ((_BOLTS, 9, "#555"), (_HOLES, 5, COLOURS["liquid"]))
         for x, y in places
     )
