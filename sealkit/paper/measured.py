@@ -20,15 +20,13 @@ from sealkit.report.comparison import Comparison
 from sealkit.report.record import Entry, entries
 from sealkit.report.record import Rows as Many
 from sealkit.report.tables import known_words, places_of
+from sealkit.resources import beside
 from sealkit.units import KINDS, show
 from sealkit.words import figure_text
 
 NAME = "sealkit fit"
 _WIDE = 96
-_NOT_FIT = (
-    "What does not fit is at odds with the rest, with the sheet or with the model. What it tells "
-    "is taken as less sure, by that much. Look at it before you trust the fit."
-)
+_WORDS: dict[str, str] = beside(__file__)
 
 
 @dataclass(frozen=True)
@@ -82,10 +80,8 @@ class Fitted:
     def _parts(self, system: str) -> tuple[Part, ...]:
         found, decides = self.found, self.made.reports[-1].decides.title.text(system)
         moved = [_moved(one, system) for one in found.told]
-        head = "What to measure next: by how much it narrows the margin of what decides "
-        head += f"({decides}), most per hour first"
-        nothing = ["nothing known here would narrow what the verdict hangs on"]
-        last = Part(head, [], [_next(one, system) for one in self.following] or nothing)
+        following = [_next(one, system) for one in self.following] or [_WORDS["nothing"]]
+        last = Part(_WORDS["next"].format(decides=decides), [], following)
         if not found.evidence:
             stands = [f"{self.made.reports[0].standing(system)}."]
             return Part("Nothing was measured yet; the verdict of the sheet", [], stands), last
@@ -110,68 +106,36 @@ class Fitted:
     def _at_odds(self, system: str) -> Iterator[str]:
         """What is to be looked at before the fit is trusted."""
         found = self.found
-        yield (
-            "Against all else: off what the sheet and everything else measured say together, over "
-            "how well that is known."
-        )
-        for failed, held in found.contrary:
-            yield (
-                f"{failed.path}, {failed.said}, and {held.path}, {held.said}: the two contradict "
-                "each other. What failed counts until it is known which is wrong."
-            )
-        for row, others in found.outliers:
-            yield (
-                f"{row.path}, {row.said}: DOES NOT FIT the {others} others, further off than "
-                "chance leaves once in a hundred such samples. Their own scatter is not taken."
-            )
+        yield _said("against")
+        yield from (_said("contrary", failed=failed, held=held) for failed, held in found.contrary)
+        yield from (_said("outlier", row=row, others=others) for row, others in found.outliers)
         if not found.fits:
-            yield _NOT_FIT
+            yield _said("not_fit")
         for log in self.logs:
             said = [*log.log.notes, *(f.text.text(system) for f in log.look(found.build).findings)]
             yield from (f"{log.log.name}: {words}." for words in said)
         for read, off in found.odd:
-            told = f"{read.reading.path}, {read.reading.said}: {off:.1f} standard deviations "
-            told += "from all else"
-            if after := _reads(read.after, read.reading, system):
-                told += f"; the fitted sheet says {after}"
-            yield f"{told}."
+            after = _reads(read.after, read.reading, system)
+            fitted = _said("fitted", says=after) if after else ""
+            yield _said("odd", row=read.reading, off=off, fitted=fitted)
         if found.mending:
-            places_ = " or ".join(row.path for row in found.mending)
-            yield f"Without {places_} all the rest fits: look there first."
-        for row, often in found.equal:
-            yield (
-                f"{row.path}, {row.said}: stands {often} times and counts as {often} readings. Is "
-                "each of its own?"
-            )
+            yield _said("mending", places=" or ".join(row.path for row in found.mending))
+        yield from (_said("equal", row=row, often=often) for row, often in found.equal)
 
     def _untold(self, system: str) -> Iterator[str]:
         """What the evidence cannot tell."""
         found = self.found
-        for told, which in (
-            ("Moved along with others, and no better known than before", found.along),
-            ("It cannot tell, so these stay as they were", found.untold),
-        ):
+        for key, which in (("along", found.along), ("untold", found.untold)):
             if which:
-                yield f"{told}: {'; '.join(p.name for p in which)}."
+                yield _said(key, names="; ".join(p.name for p in which))
         if found.before != found.build:
-            yield (
-                "The verdict from before counts how little was known of these; a report of that "
-                "sheet alone takes its numbers as they stand."
-            )
-        for first, z in found.far:
-            yield (
-                f"Far off: {first.name} came out {abs(z):.1f} standard deviations from what was "
-                "taken. Look at the readings that tell of it, and at the sheet."
-            )
-        for first, other, by in found.tied:
-            yield f"Known together only: {first.name} with {other.name} (correlation {by:+.2f})."
+            yield _said("before")
+        yield from (_said("far", first=first, z=abs(z)) for first, z in found.far)
+        yield from (_said("tied", first=one, other=other, by=by) for one, other, by in found.tied)
         for log, moved, worse in found.gain:
             now, then = (_value(x, moved.field, system) for x in (moved.before, moved.after))
-            yield (
-                f"{log} cannot tell the gain of its sensor from the engine: were that "
-                f"{100 * GAIN:.0f} % too high, {moved.field} would be {then}, not {now}, and it "
-                f"would fit but for {worse:.1f} standard deviations. Have the sensor calibrated."
-            )
+            told = {"log": log, "gain": 100 * GAIN, "moved": moved, "worse": worse}
+            yield _said("gain", now=now, then=then, **told)
 
     def _readings(self, system: str) -> list[dict[str, str]]:
         """Every reading, what the sheet says of it, and what is left."""
@@ -203,6 +167,10 @@ def _reads(value: float | None, reading: Reading, system: str) -> str:
     if not kind or value is None:
         return ""
     return show(value, kind, system, places_of(2.0 * reading.deviation * 10 / 3.55, kind, system))
+
+
+def _said(key: str, **told: Any) -> str:
+    return _WORDS[key].format(**told)
 
 
 def _value(value: float, path: str, system: str) -> str:
