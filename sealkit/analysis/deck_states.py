@@ -53,37 +53,20 @@ class DeckLook:
     fired: int | None  # number of the cylinder at its peak, from 0; None as assembled
     standing: State  # as assembled with the low end of the preload
     state: State
-    average: float  # load on the seal of the average joint at the same pressure [N/m or Pa]
-
-    @property
-    def bore(self) -> int:
-        """The bore to look at: the fired one, else the weakest."""
-        return self.state.weakest().bore if self.fired is None else self.fired
-
-    @property
-    def patch(self) -> tuple[tuple[float, float], float]:
-        """Where the coat patch lies, and its diameter [m]."""
-        return coat_patch(self.build), _PATCH * self.build.engine.bore
-
-    @property
-    def wanted(self) -> float:
-        """Load wanted on the seal in this state [N/m or Pa]."""
-        return float(np.max(np.asarray(self.state.weakest().limit.demand)))
+    patch: tuple[tuple[float, float], float]  # where the coat patch lies, and its diameter [m]
+    bore: int  # the one to look at: the fired one, else the weakest
+    kind: str  # of quantity that the seals carry
+    # average, wanted: load on the seal of the average joint at the same pressure, and what is
+    # wanted in this state [N/m or Pa]
+    average: float
+    wanted: float
+    # by what share a solid head may have more of the least load than the map's plate
+    solid_has_more: float
 
     @property
     def average_holds(self) -> bool:
         """Whether the average joint has what is wanted."""
         return self.average >= self.wanted
-
-    @property
-    def solid_has_more(self) -> float:
-        """By what share a solid head may have more of the least load than the map's plate."""
-        return self.state.deck.accuracy(self.standing.mean_pressure).least
-
-    @property
-    def kind(self) -> str:
-        """Kind of quantity that the seals carry."""
-        return self.joint.gasket.seals[0].load_kind
 
     def around(self, bore: int) -> tuple[BoreLook, BoreLook]:
         """The seal round a bore (from 0) as assembled, and in this state."""
@@ -137,9 +120,9 @@ def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> Deck
     clamp, joint = clamp_side(build)
     kept = _kept(build.vary_si(_ANEW))
     kept["deck"] = deck = deck_of(build, joint, kept.get("deck"))
+    patch = coat_patch(build), _PATCH * build.engine.bore
     if coat:
-        patch = Step(*coat_patch(build), coat, _PATCH * build.engine.bore)
-        deck = deck.vary(steps=[*build.gasket_steps, patch])
+        deck = deck.vary(steps=[*build.gasket_steps, Step(*patch[0], coat, patch[1])])
     peak = gas.design_gauge
     fresh, first, last = kept.get(fired, (None, None, None))
     fresh = deck.assemble(float(clamp.preload.assembly_low), start=fresh)
@@ -150,9 +133,13 @@ def deck_look(build: Build, coat: float = 0.0, fired: int | None = None) -> Deck
         pressure[fired] = peak
         state = deck.under_gas(standing, pressure, start=last)
     kept[fired] = (fresh, standing, state)
-    average = joint.under_gas(clamp.low, 0.0 if fired is None else peak)
-    load = float(np.ravel(average.zone_loads[joint.gasket.seals[0].name])[0])
-    return DeckLook(build, gas, clamp, joint, coat, fired, standing, state, load)
+    average, weak = joint.under_gas(clamp.low, 0.0 if fired is None else peak), state.weakest()
+    seal = joint.gasket.seals[0]
+    load = float(np.ravel(average.zone_loads[seal.name])[0])
+    bore, wanted = weak.bore if fired is None else fired, float(np.max(weak.limit.demand))
+    more = deck.accuracy(standing.mean_pressure).least
+    told = (patch, bore, seal.load_kind, load, wanted, more)
+    return DeckLook(build, gas, clamp, joint, coat, fired, standing, state, *told)
 
 
 def coat_patch(build: Build) -> tuple[float, float]:
@@ -186,23 +173,18 @@ class Evenness:
     fired: int  # number of the cylinder whose gas it is, from 0
     still: tuple[float, float]  # (least, most) as assembled [N/m or Pa]
     gas: tuple[float, float]  # the same with that cylinder at its peak
-
-    @property
-    def uneven(self) -> bool:
-        """Whether the pattern of the fasteners shows as soon as they are tight."""
-        return self.still[1] > (1.0 + _HARDLY) * self.still[0]
-
-    @property
-    def gas_shows(self) -> bool:
-        """Whether gas makes the load differ much more."""
-        return self.gas[1] - self.gas[0] > _MUCH_MORE * (self.still[1] - self.still[0])
+    uneven: bool  # whether the pattern of the fasteners shows as soon as they are tight
+    gas_shows: bool  # whether gas makes the load differ much more
 
 
 def evenness(build: Build) -> Evenness:
     """How evenly the seals of a deck are pressed, as assembled and with the middle bore fired."""
     fired = middle_bore(build)
-    still, gas = deck_look(build), deck_look(build, fired=fired)
-    return Evenness(still.kind, fired, load_span(still.state), load_span(gas.state))
+    looks = deck_look(build), deck_look(build, fired=fired)
+    still, gas = (load_span(look.state) for look in looks)
+    uneven = still[1] > (1.0 + _HARDLY) * still[0]
+    shows = gas[1] - gas[0] > _MUCH_MORE * (still[1] - still[0])
+    return Evenness(looks[0].kind, fired, still, gas, uneven, shows)
 
 
 @dataclass(frozen=True)
@@ -212,11 +194,7 @@ class Patch:
     kind: str  # of quantity that the seal carries
     here: tuple[float, float]  # load on it towards the patch, with coat and without [N/m or Pa]
     far: tuple[float, float]  # the same on the far side
-
-    @property
-    def changes(self) -> tuple[float, float]:
-        """Change of the load towards the patch and on the far side, as shares."""
-        return self.here[1] / self.here[0] - 1.0, self.far[1] / self.far[0] - 1.0
+    changes: tuple[float, ...]  # of the load here and there, as shares
 
     @property
     def moves(self) -> str:
@@ -240,7 +218,8 @@ def missing_patch(build: Build, missing: float) -> Patch:
     sound, bare = deck_look(build), deck_look(build, -missing)
     before, after = (one.standing.line_load(0)[1] for one in (sound, bare))
     ends = [(float(before[i]), float(after[i])) for i in (0, len(before) // 2)]
-    return Patch(sound.kind, *ends)
+    here, far = ends
+    return Patch(sound.kind, here, far, tuple(bare / coated - 1.0 for coated, bare in ends))
 
 
 @dataclass(frozen=True)

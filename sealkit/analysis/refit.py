@@ -110,15 +110,12 @@ class Refit:
     ratio: Array
     design_peak: Array
 
+    deck_known: bool  # whether the sheet says where the piston stands; else it is taken flush
+
     @property
     def sheet(self) -> Build:
         """The build as its sheet has it."""
         return self.before.build
-
-    @property
-    def deck_known(self) -> bool:
-        """Whether the sheet says where the piston stands; else it is taken flush with the deck."""
-        return self.sheet.engine.chamber is not None
 
     @property
     def force(self) -> float:
@@ -196,6 +193,7 @@ def refit(build: Build, fit: Fit, allowance: float, over: Sequence[float] | Arra
         np.insert(line, place, fit.thickness),
         np.insert(ratio, place, now.compression_ratio),
         np.insert(_design_peaks(build, ratio), place, after.design_peak),
+        build.engine.chamber is not None,
     )
 
 

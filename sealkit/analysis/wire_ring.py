@@ -37,16 +37,8 @@ class RingInJoint:
     # left, wanted: load left on the wire at peak pressure, and wanted [N/m]
     left: float
     wanted: float
-
-    @property
-    def kept(self) -> bool:
-        """Whether the copper stands deeper in the receiver than the head lifts."""
-        return float(self.ring.lift_to_leave) > self.lift
-
-    @property
-    def holds(self) -> bool:
-        """Whether the load left is what the wire wants."""
-        return self.left >= self.wanted
+    kept: bool  # whether the copper stands deeper in the receiver than the head lifts
+    holds: bool  # whether the load left is what the wire wants
 
 
 def usual_sizes(build: Build) -> dict[str, float]:
@@ -118,6 +110,8 @@ def ring_at(
     peak = gas.design_gauge
     under = ringed.under_gas(standing, peak)
     seal = sized.seals[0]
+    lift, wanted = max(float(under.seal_lift), 0.0), float(seal.required(peak))
+    left = float(under.zone_loads[seal.name])
     return RingInJoint(
         build=build,
         design_peak=float(gas.design_peak),
@@ -125,8 +119,10 @@ def ring_at(
         ring=one,
         curve=every.of(slice(1, None)),
         clamp=float(force / (np.pi * diameter)),
-        lift=max(float(under.seal_lift), 0.0),
+        lift=lift,
         springback=float(ringed.springback(standing, seal)[0]),
-        left=float(under.zone_loads[seal.name]),
-        wanted=float(seal.required(peak)),
+        left=left,
+        wanted=wanted,
+        kept=float(one.lift_to_leave) > lift,
+        holds=left >= wanted,
     )

@@ -61,11 +61,7 @@ class JointDiagram:
     left: float
     wanted: float
     kind: str
-
-    @property
-    def passes(self) -> bool:
-        """Whether gas passes the seal at that angle."""
-        return self.left < self.wanted
+    passes: bool  # whether gas passes the seal at that angle
 
     @property
     def bolts(self) -> float:
@@ -129,6 +125,7 @@ def joint_diagram(report: Report, angle: float) -> JointDiagram:
     tensions, clamps = np.asarray(state.bolt_force)[:, 0], np.asarray(state.clamp)[:, 0]
     found, seal = springback(report), shown_seal(report)
     wanted = float(seal.required(gas.sizing[place])) if seal.factor > 0 else 0.0
+    left = float(over.zone_loads[seal.name][place])
     return JointDiagram(
         report,
         angle,
@@ -140,7 +137,8 @@ def joint_diagram(report: Report, angle: float) -> JointDiagram:
         clamps / joint.bolts,
         separation * joint.gas_area,
         max(at(top).lift, 0.0) if found is None else found,
-        float(over.zone_loads[seal.name][place]),
+        left,
         wanted,
         seal.load_kind,
+        left < wanted,
     )

@@ -22,16 +22,8 @@ class Room:
     # mean, deviation: of the preload, N
     mean: float
     deviation: float
-
-    @property
-    def deviations(self) -> float:
-        """Standard deviations between the two."""
-        return (self.mean - self.gas) / self.deviation
-
-    @property
-    def below(self) -> float:
-        """Share of the fasteners whose preload is below the gas, if it is normal."""
-        return NormalDist().cdf(-self.deviations)
+    deviations: float  # standard deviations between the two
+    below: float  # share of the fasteners whose preload is below the gas, if it is normal
 
     def curve(self) -> tuple[Array, Array]:
         """The normal curve: preload within four deviations, and density over the highest."""
@@ -46,4 +38,6 @@ def room(build: Build, count: int = 1_024) -> Room:
     """
     found = analysis.gas_force(build)
     mean, deviation = run(build, one_cycle(build), count, known={}).watched["preload"]
-    return Room(float(found.force / found.joint.bolts), mean, deviation)
+    gas = float(found.force / found.joint.bolts)
+    deviations = (mean - gas) / deviation
+    return Room(gas, mean, deviation, deviations, NormalDist().cdf(-deviations))
