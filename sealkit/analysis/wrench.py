@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass
 from typing import Any
 
@@ -32,61 +31,26 @@ class Tightened:
     joint: Joint
     lubricant: Friction  # its row of the friction table
     split: TorqueSplit  # where the torque goes at the middle preload, N·m
+    parts: Array  # of it: stretches the fastener, is lost in the thread, and under the head
+    stretching: float  # share of the torque that stretches the fastener
+    nut_factor: float  # torque over preload and diameter, as this fastener really has it
+    turn: float  # angle of the nut from first touch to the middle preload, rad
     preloads: Array  # as tightened: low, middle, high, N; past its yield a fastener only hardens
-    # tension, equivalent: stress of tension, and of tension with the twist of the wrench, at those
-    # three, Pa
+    # tension, equivalent, stretches: stress of tension, and of tension with the twist of the
+    # wrench, Pa, and elastic stretch as a gauge reads it, m, at those three
     tension: Array
     equivalent: Array
-    # coefficients, mean of thread and head, with those of the lubricant's range and the present one
-    # among them
+    stretches: Array
+    # mean_friction, friction_range: of thread and head, and lowest and highest of the lubricant,
+    # the present one inside
+    mean_friction: float
+    friction_range: tuple[float, float]
+    # coefficients, mean of thread and head, with those of the range and the present one among them
     friction: Array
     # given, yielding: preload that the tightening gives at each, and at which the fastener yields
-    # on the wrench, N
+    # on the wrench, N; thread and head get more or less friction in proportion
     given: Array
     yielding: Array
-
-    @property
-    def mean_friction(self) -> float:
-        """Mean of the friction in the thread and under the head."""
-        return float(0.5 * (self.clamp.friction_thread + self.clamp.friction_head))
-
-    @property
-    def friction_range(self) -> tuple[float, float]:
-        """Lowest and highest mean friction of the lubricant, the present one inside."""
-        row, now = self.lubricant, self.mean_friction
-        low = 0.5 * (row.thread_low + row.head_low)
-        high = 0.5 * (row.thread_high + row.head_high)
-        return float(min(low, now)), float(max(high, now))
-
-    @property
-    def parts(self) -> Array:
-        """Torque that stretches the fastener, is lost in the thread, and under the head, N·m."""
-        return np.array([self.split.stretching, self.split.thread, self.split.head], dtype=float)
-
-    @property
-    def stretching(self) -> float:
-        """Share of the torque that stretches the fastener."""
-        return float(self.split.stretching / self.split.total)
-
-    @property
-    def stretches(self) -> Array:
-        """Elastic stretch at the three preloads, as a gauge reads it, m."""
-        return self.preloads / self.clamp.own_stiffness
-
-    @property
-    def turn(self) -> float:
-        """Angle of the nut from first touch to the middle preload, rad."""
-        moved = self.joint.advance(float(self.preloads[1]))
-        return float(2.0 * np.pi * moved / self.clamp.thread.pitch)
-
-    @property
-    def nut_factor(self) -> float:
-        """Torque over preload and diameter: the nut factor this fastener really has."""
-        return float(
-            tightening.nut_factor_from_test.si(
-                float(self.split.total), float(self.preloads[1]), self.clamp.thread.diameter
-            )
-        )
 
     def short_form(self, nut_factor: float) -> float:
         """Preload that a nut factor would make of the same torque, N."""
@@ -118,48 +82,53 @@ def tightened(build: Build) -> Tightened:
     Raises InputError naming what cannot be worked out.
     """
     clamp, joint = clamp_side(build)
-    p, known = clamp.preload, _sizes(build, clamp)
+    p, thread, known = clamp.preload, clamp.thread, _sizes(build, clamp)
     ends = np.array([p.assembly_low, p.assembly, p.assembly_high], dtype=float)
-    split = tightening.torque_split.si(ends, **known)
-    stress = tightening.tightening_stress.si(
-        ends, split.stretching + split.thread, clamp.weakest_area, build.fasteners.torsion_divisor
+    middle, split = float(p.assembly), tightening.torque_split.si(ends, **known)
+    twist, divisor = split.stretching + split.thread, build.fasteners.torsion_divisor
+    stress = tightening.tightening_stress.si(ends, twist, clamp.weakest_area, divisor)
+    one = tightening.torque_split.si(middle, **known)
+    factor = tightening.nut_factor_from_test.si(float(one.total), middle, thread.diameter)
+    own, row = (clamp.friction_thread, clamp.friction_head), lubricant_of(build)
+    mean, low, high = (
+        float(0.5 * (x + y))
+        for x, y in (own, (row.thread_low, row.head_low), (row.thread_high, row.head_high))
     )
-    one = Tightened(
+    span = min(low, mean), max(high, mean)
+    shown = (np.linspace(*_SHOWN, 33), np.linspace(*span, 9), [mean])
+    friction = np.sort(np.round(np.concatenate(shown), 12)).astype(np.float64)
+    # their ratio stays as it is, so the curve passes through what the build is set to
+    below, above = (friction * x / mean for x in own)
+    at_yield = yields_at(clamp.strength, clamp.weakest_area, thread, below)
+    given = np.asarray(asked(build, joint, thread, below, above, at_yield), dtype=float)
+    held = on_the_wrench(
+        build, joint, np.broadcast_to(given, friction.shape), at_yield, clamp.hardening
+    )
+    return Tightened(
         build,
         clamp,
         joint,
-        lubricant_of(build),
-        tightening.torque_split.si(float(p.assembly), **known),
-        ends,
-        np.asarray(stress.tension, dtype=float),
-        np.asarray(stress.equivalent, dtype=float),
-        *(np.empty(0) for _ in range(3)),
+        row,
+        one,
+        parts=np.array([one.stretching, one.thread, one.head], dtype=float),
+        stretching=float(one.stretching / one.total),
+        nut_factor=float(factor),
+        turn=float(2.0 * np.pi * joint.advance(middle) / thread.pitch),
+        preloads=ends,
+        tension=np.asarray(stress.tension, dtype=float),
+        equivalent=np.asarray(stress.equivalent, dtype=float),
+        stretches=ends / clamp.own_stiffness,
+        mean_friction=mean,
+        friction_range=span,
+        friction=friction,
+        given=np.asarray(held, dtype=float),
+        yielding=np.asarray(at_yield, dtype=float),
     )
-    shown = (np.linspace(*_SHOWN, 33), np.linspace(*one.friction_range, 9), [one.mean_friction])
-    friction = np.sort(np.round(np.concatenate(shown), 12)).astype(np.float64)
-    given, yielding = _over_friction(one, friction)
-    return dataclasses.replace(one, friction=friction, given=given, yielding=yielding)
 
 
 def _sizes(build: Build, clamp: Clamp) -> dict[str, Any]:
     """What the long form takes of a fastener, with its own friction."""
     return on_the_thread(build, clamp.thread, clamp.friction_thread, clamp.friction_head)
-
-
-def _over_friction(one: Tightened, friction: Array) -> tuple[Array, Array]:
-    """(preload given, preload at yield) where thread and head both get more or less friction.
-
-    Their ratio stays as it is, so the curve passes through what the build is set to.
-    """
-    clamp = one.clamp
-    thread, head = (
-        friction * own / one.mean_friction for own in (clamp.friction_thread, clamp.friction_head)
-    )
-    at_yield = yields_at(clamp.strength, clamp.weakest_area, clamp.thread, thread)
-    given = asked(one.build, one.joint, clamp.thread, thread, head, at_yield)
-    elastic = np.broadcast_to(np.asarray(given, dtype=float), friction.shape)
-    held = on_the_wrench(one.build, one.joint, elastic, at_yield, clamp.hardening)
-    return np.asarray(held, dtype=float), np.asarray(at_yield, dtype=float)
 
 
 def with_lubricant(build: Build, name: str) -> Build:
