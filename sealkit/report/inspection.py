@@ -37,22 +37,11 @@ class Inspection:
     span: float  # length of the face over the bores [m]
     inside: float  # what is left of the bow within one bore [m]
     seen: teardown.Findings  # outcome of the inspection
-
-    @property
-    def finish(self) -> tuple[surfaces.SurfaceText, ...]:
-        """What the texts want of the roughness."""
-        return item(self.seen, "roughness").texts
-
-    @property
-    def flat(self) -> tuple[surfaces.SurfaceText, ...]:
-        """What the texts allow out of flat."""
-        return item(self.seen, "warp").texts
-
-    @property
-    def springback(self) -> tuple[float, float, float]:
-        """Springback of a new seal and of this one, and the lift to follow [m]."""
-        seal = item(self.seen, "permanent_set")
-        return float(seal.springback_new), float(seal.springback), _lift(self.report)
+    # finish, flat: what the texts want of the roughness, and allow out of flat
+    finish: tuple[surfaces.SurfaceText, ...]
+    flat: tuple[surfaces.SurfaceText, ...]
+    # springback of a new seal and of this one, and the lift to follow [m]
+    springback: tuple[float, float, float]
 
     @property
     def order(self) -> list[tuple[float, str]]:
@@ -162,7 +151,10 @@ def find(
         "permanent_set": from_si(lost, "lift"),
     }
     seen = _look(report, face, findings)
-    return Inspection(report, face, rough, bow, lost, span, inside, seen)
+    finish, flat, thinner = (item(seen, key) for key in findings)
+    back = float(thinner.springback_new), float(thinner.springback), _lift(report)
+    told = (seen, finish.texts, flat.texts, back)
+    return Inspection(report, face, rough, bow, lost, span, inside, *told)
 
 
 def used_again(build: Build) -> list[Again]:

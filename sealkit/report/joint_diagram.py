@@ -47,6 +47,8 @@ class JointDiagram:
 
     report: Report  # its `sealing` joint is the one shown (low preload, cold or hot)
     angle: float  # crank angle, rad
+    bolts: float  # fasteners that count for one bore
+    springs: Springs  # the joint as three springs
     # rest, now, peak: without gas, at that angle, at the peak of the cycle of the design peak
     rest: JointAt
     now: JointAt
@@ -63,16 +65,6 @@ class JointDiagram:
     kind: str
     passes: bool  # whether gas passes the seal at that angle
 
-    @property
-    def bolts(self) -> float:
-        """Fasteners that count for one bore."""
-        return float(self.report.joint.bolts)
-
-    @property
-    def tension(self) -> Array:
-        """Tension of the fasteners of one bore over the crank angle of the report, N."""
-        return self.bolts * np.asarray(self.report.over_angle.bolt_force)
-
     def forces(self, state: JointAt) -> tuple[float, float, float]:
         """Tension of the fasteners of one bore, clamp and gas load there, N."""
         return self.bolts * state.tension, state.clamp, state.gas
@@ -88,23 +80,6 @@ class JointDiagram:
     def stretch(self, state: JointAt) -> float:
         """Stretch of a fastener there, m."""
         return float(np.interp(state.tension, self.tensions, self.stretches))
-
-    @property
-    def springs(self) -> Springs:
-        """The joint as three springs."""
-        joint = self.report.joint
-        gasket = float(joint.gasket_stiffness(self.report.sealing)[0]) / joint.bolts
-        stack = float(stiffness.series.si([joint.lower_stiffness, gasket]))
-        constant = float(stiffness.joint_constant.si(joint.upper_stiffness, stack))
-        return Springs(
-            joint.bolt_stiffness,
-            joint.member_stiffness,
-            joint.upper_stiffness,
-            joint.lower_stiffness,
-            gasket,
-            constant,
-            self.bolts * float(stiffness.separation_load.si(self.rest.tension, constant)),
-        )
 
 
 def joint_diagram(report: Report, angle: float) -> JointDiagram:
@@ -126,9 +101,17 @@ def joint_diagram(report: Report, angle: float) -> JointDiagram:
     found, seal = springback(report), shown_seal(report)
     wanted = float(seal.required(gas.sizing[place])) if seal.factor > 0 else 0.0
     left = float(over.zone_loads[seal.name][place])
+    gasket = float(joint.gasket_stiffness(report.sealing)[0]) / joint.bolts
+    kb, km = joint.bolt_stiffness, joint.member_stiffness
+    upper, lower = joint.upper_stiffness, joint.lower_stiffness
+    stack = float(stiffness.series.si([lower, gasket]))
+    constant = float(stiffness.joint_constant.si(upper, stack))
+    parts = joint.bolts * float(stiffness.separation_load.si(tensions[0], constant))
     return JointDiagram(
         report,
         angle,
+        float(joint.bolts),
+        Springs(kb, km, upper, lower, gasket, constant, parts),
         JointAt(0.0, float(tensions[0]), float(clamps[0]), 0.0),
         at(place),
         at(top),
