@@ -110,28 +110,17 @@ class Refit:
     ratio: Array
     design_peak: Array
 
+    force: float  # of the gas on the head now, N
+    # gap, gap_before: between piston and head at top dead centre, now and on the sheet, with the
+    # same allowance
+    gap: Clearance
+    gap_before: Clearance
     deck_known: bool  # whether the sheet says where the piston stands; else it is taken flush
 
     @property
     def sheet(self) -> Build:
         """The build as its sheet has it."""
         return self.before.build
-
-    @property
-    def force(self) -> float:
-        """Gas force on the head now, N."""
-        return self.after.design_gauge * self.before.joint.gas_area
-
-    @property
-    def gap(self) -> Clearance:
-        """Between piston and head at top dead centre, now."""
-        return self.gaps(0.0)
-
-    @property
-    def gap_before(self) -> Clearance:
-        """The same on the sheet, with the same allowance."""
-        fit = fit_of(self.sheet)
-        return clearances.clearance.si(fit.thickness, fit.deck, self.allowance)
 
     def gaps(self, crank_angle: ArrayLike) -> Clearance:
         """Between the flats of piston and head at these crank angles (rad), now."""
@@ -184,6 +173,9 @@ def refit(build: Build, fit: Fit, allowance: float, over: Sequence[float] | Arra
     line = np.asarray(over, dtype=float)
     ratio = np.array([ratio_of(build, dataclasses.replace(fit, thickness=t)) for t in line])
     place = int(np.searchsorted(line, fit.thickness))
+    gap, still = (
+        clearances.clearance.si(x.thickness, x.deck, allowance) for x in (fit, fit_of(build))
+    )
     return Refit(
         before,
         now,
@@ -193,6 +185,9 @@ def refit(build: Build, fit: Fit, allowance: float, over: Sequence[float] | Arra
         np.insert(line, place, fit.thickness),
         np.insert(ratio, place, now.compression_ratio),
         np.insert(_design_peaks(build, ratio), place, after.design_peak),
+        after.design_gauge * before.joint.gas_area,
+        gap,
+        still,
         build.engine.chamber is not None,
     )
 

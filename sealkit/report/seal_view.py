@@ -33,7 +33,9 @@ class SealView:
     angle: float  # crank angle [rad]
     place: int  # of that angle on the report's grid
     crank_angle: Array  # the grid [rad]
+    name: str  # the construction
     seal: Zone  # the zone that holds the gas
+    kind: str  # of quantity of its load
     helpers: tuple[Zone, ...]  # other zones round the bore, such as a stopper
     # before firing: the largest closure that the seal has seen, that of now, and how far it springs
     # back from there [m]; its load
@@ -51,16 +53,6 @@ class SealView:
     farthest: float  # lift up to which the way back is shown: past where the seal is free [m]
     lifts: Array  # since before firing, up to that [m]
     on_the_pressing_curve: Any  # load at these if that were the way back, which it is not
-
-    @property
-    def name(self) -> str:
-        """The construction."""
-        return self.report.build.gasket.construction
-
-    @property
-    def kind(self) -> str:
-        """Kind of quantity of the seal's load."""
-        return self.seal.load_kind
 
     # -- under gas: at this crank angle, or at other places of the grid
     def lift(self) -> Any:
@@ -141,7 +133,9 @@ def seal_view(report: Report, angle: float | None = None) -> SealView:
         0.0,
         0,
         grid,
+        report.build.gasket.construction,
         seal,
+        seal.load_kind,
         helpers,
         top,
         rest,
