@@ -46,11 +46,17 @@ class Gas:
     peak_variation: float
     rare_peak: float
     design_peak: float
+    design_gauge: float  # that above the air outside, Pa: what pushes the head up
     sizing: Array
     brake_power: float
     brake_torque: float
     drive_power: float
     knock_integral: float
+    # knock_judged, knock_law: whether the law of the ignition delay says anything of the fuel, and
+    # what it is good for with it, in words
+    knock_judged: bool
+    knock_law: str
+    before_burn: float  # temperature of the unburnt gas as the flame starts, K
     rare_of: Callable[[], tuple[float | None, float | None]]
     volumetric_efficiency: float
     wall_share: float
@@ -84,28 +90,6 @@ class Gas:
     def leanest(self) -> float:
         """Equivalence ratio below which its vapour does not burn in air at room temperature."""
         return float(fuels.lean_limit.si(self.charge.mixture))
-
-    @property
-    def before_burn(self) -> float:
-        """Temperature of the unburnt gas as the flame starts, K."""
-        c = self.cycle
-        return float(np.interp(0.01, c.mass_fraction_burned, c.core_temperature))
-
-    @property
-    def knock_judged(self) -> bool:
-        """Whether the law of the ignition delay says anything of the fuel."""
-        octane = tables.load("octane")
-        return all(octane[part]["knock_judged"] for part in self.charge.mixture.parts)
-
-    @property
-    def knock_law(self) -> str:
-        """What the law of the ignition delay is good for with this fuel, in words."""
-        return str(tables.load("octane")[self.charge.mixture.parts[-1]]["knock_law"])
-
-    @property
-    def design_gauge(self) -> float:
-        """Design peak pressure above the air outside, Pa: what pushes the head up."""
-        return self.design_peak - self.ambient
 
 
 @dataclass(frozen=True)
@@ -374,6 +358,7 @@ def _kept_gas(build: Build) -> Gas:
     # the peak lies between two angles of the grid; the cycle shown reaches it on the grid
     sizing = above * (design_peak - ambient) / np.max(above)
     bmep, drive = _brake_mep(build, made)
+    laws = [tables.load("octane")[part] for part in filled.mixture.parts]
     manifold_air = _boost.trapped_mass.si(
         filled.manifold_pressure,
         filled.manifold_temperature,
@@ -390,11 +375,15 @@ def _kept_gas(build: Build) -> Gas:
         peak_variation=float(made.peak_variation),
         rare_peak=float(sized.rare),
         design_peak=design_peak,
+        design_gauge=design_peak - ambient,
         sizing=sizing,
         brake_power=_power(build, bmep),
         brake_torque=float(power.torque_from_mep.si(bmep, _swept(build) * e.cylinders, e.strokes)),
         drive_power=_power(build, drive),
         knock_integral=float(made.knock_integral(e.speed)),
+        knock_judged=all(law["knock_judged"] for law in laws),
+        knock_law=str(laws[-1]["knock_law"]),
+        before_burn=float(np.interp(0.01, mean.mass_fraction_burned, mean.core_temperature)),
         rare_of=lambda: _rare(build, made, bound, float(sized.rare)),
         volumetric_efficiency=float(filled.air_mass / manifold_air),
         wall_share=float(mean.wall_heat[-1] / mean.fuel_energy),

@@ -30,9 +30,6 @@ class Probability:
     low: float
     high: float
     confidence: float  # such as 0.95
-    # whether the interval is the exact one of so many independent builds (few failed, or nearly
-    # all), not that of the scrambles
-    exact: bool
     # weakest status of what was drawn, which the interval does not count; "" if not told
     inputs: str = ""
 
@@ -99,8 +96,7 @@ def probability_of(failed: ArrayLike, counts: ArrayLike, confidence: float = 0.9
     p = k / n
     used = all_ > 0
     scrambles = int(used.sum())
-    exact = min(k, n - k) < _FEW or scrambles < 2
-    if exact:
+    if min(k, n - k) < _FEW or scrambles < 2:
         low, high = _exact(k, n, confidence)
     else:
         from scipy.special import stdtrit
@@ -110,7 +106,7 @@ def probability_of(failed: ArrayLike, counts: ArrayLike, confidence: float = 0.9
         error = math.sqrt(float(np.sum((weight * rest) ** 2)) * scrambles / (scrambles - 1))
         reach = float(stdtrit(scrambles - 1, 0.5 + confidence / 2)) * error
         low, high = max(p - reach, 0.0), min(p + reach, 1.0)
-    return Probability(int(k), int(n), p, low, high, confidence, exact)
+    return Probability(int(k), int(n), p, low, high, confidence)
 
 
 def _exact(k: float, n: float, confidence: float) -> tuple[float, float]:

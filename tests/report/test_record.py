@@ -164,7 +164,7 @@ def test_text_page_and_json_agree_on_every_number(name: str, system: str) -> Non
     assert printed.chance(system) in html.unescape(paper.page(printed, system))
     for found in told["leak"]:
         counted = {k: found[k] for k in found if k != "of"}
-        both(Probability(**counted, exact=False).text())
+        both(Probability(**counted).text())
 
 
 def test_a_number_of_a_band_is_no_ratio_to_next_to_nothing() -> None:
