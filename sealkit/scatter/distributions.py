@@ -53,6 +53,9 @@ class Normal(Distribution):
     def at(self, share: Array) -> Array:
         return self.mean + self.deviation * _normal(share)
 
+    def score(self, share: Array) -> Array:
+        return _normal(share)
+
 
 @dataclass(frozen=True)
 class Uniform(Distribution):
