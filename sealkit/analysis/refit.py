@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import dataclasses
-import functools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -158,17 +157,13 @@ class Refit:
         }
 
 
-# the sheet does not change while sliders move
-_before = functools.lru_cache(maxsize=4)(gas_force)
-
-
 def refit(build: Build, fit: Fit, allowance: float, over: Sequence[float] | Array) -> Refit:
     """A build made otherwise, beside the one on its sheet.
 
     Raises InputError where no volume is left, or naming what cannot be worked out. Lines go over
     the compressed thicknesses `over`, rising; all lengths in m.
     """
-    before, now = _before(build), refitted(build, fit)
+    before, now = gas_force(build), refitted(build, fit)
     after = gas_side(now)
     line = np.asarray(over, dtype=float)
     ratio = np.array([ratio_of(build, dataclasses.replace(fit, thickness=t)) for t in line])

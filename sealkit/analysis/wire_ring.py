@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import dataclasses
-import functools
 from dataclasses import dataclass
 
 import numpy as np
 
 from sealkit import tables
-from sealkit.analysis.clamp import Clamp, clamp_side, zone_creep
-from sealkit.analysis.gas import Gas, gas_side
+from sealkit.analysis.clamp import clamp_side, zone_creep
+from sealkit.analysis.gas import gas_side
 from sealkit.analysis.gasket import mating, ring_faces
 from sealkit.build import Build
 from sealkit.sealing import constructions, grooves
 from sealkit.sealing.constructions import CopperWireRing
 from sealkit.sealing.grooves import WireRing
-from sealkit.sealing.joint import Joint
 from sealkit.units import Q
 
 _POINTS = 41
@@ -48,11 +46,6 @@ def usual_sizes(build: Build) -> dict[str, float]:
     return {name: getattr(c, name) for name in usual} | {"sheet_thickness": copper}
 
 
-@functools.lru_cache(maxsize=8)
-def _engine(build: Build) -> tuple[Gas, Clamp, Joint]:
-    return gas_side(build), *clamp_side(build)
-
-
 def ring_at(
     build: Build,
     wire_diameter: float,
@@ -73,7 +66,7 @@ def ring_at(
     temper : of the copper: "annealed", "half hard" or "hard"
     """
     build = build.vary_si({"gasket.compressed_thickness": sheet_thickness})
-    gas, clamp, joint = _engine(build)
+    gas, (clamp, joint) = gas_side(build), clamp_side(build)
     preload = clamp.preload
     diameter = joint.seal_diameter
     force = joint.bolts * float(preload.assembly_low)
