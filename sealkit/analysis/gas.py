@@ -209,22 +209,32 @@ _COARSE = np.radians(1.0)  # grid of single cycles: pressures within 1e-4 of the
 def single_cycles(build: Build, mean: Gas) -> tuple[Array, Array]:
     """Single cycles beside the mean one, spread as the sheet says.
 
-    Where it gives the spread of the peaks alone, all of that is laid on CA50. Returns (crank angle
-    [rad], pressure of each cycle [Pa] over it).
+    Where it gives the spread of the peaks alone, all of that is laid on CA50. They lie on parabolas
+    through the mean cycle and one to either side of it, at angles counted from CA50, within 0.3 %
+    of the peak of cycles of their own. Returns (crank angle [rad], pressure of each cycle [Pa] over
+    it).
     """
     from scipy.special import ndtri
 
-    b, ca50 = build.burn, mean.ca50
-    at = functools.partial(_burning, build, mean.charge, mean.ambient, step=_COARSE)
-    width, brief = b.ca50_variation, b.duration_variation
+    b, step = build.burn, build.burn.ca50_variation or _STEP
+    brief = 0.0 if b.ca50_variation is None else b.duration_variation
+    moved = np.array([[-step, step, 0.0, 0.0], [0.0, 0.0, -brief, brief]])[:, : 4 if brief else 2]
+    at = mean.ca50 + moved[0], 1.0 + moved[1]
+    found = _burning(build, mean.charge, mean.ambient, *at, step=_COARSE).cycle
+    width = b.ca50_variation
     if width is None:
-        early = float(at(ca50 - _STEP).cycle.peak_pressure)
-        rise = max(early / mean.mean_peak - 1.0, 1e-3)
-        width, brief = mean.peak_variation * _STEP / rise, 0.0
+        rise = max(float(found.peak_pressure[0]) / mean.mean_peak - 1.0, 1e-3)
+        width = mean.peak_variation * _STEP / rise
+    turn = found.crank_angle
+    middle = np.interp(turn, mean.cycle.crank_angle, mean.cycle.pressure)
+    ends = [np.interp(turn + by, turn, p) for by, p in zip(moved[0], found.pressure, strict=True)]
     chance = ndtri((np.arange(_SINGLES) + 0.5) / _SINGLES)
+    by, out = width * chance, middle
     # early ones are not the brief ones: the two are independent
-    found = at(ca50 + width * chance, 1.0 + brief * chance[_APART]).cycle
-    return found.crank_angle, found.pressure
+    for x, less, more in zip((by / step, chance[_APART]), ends[::2], ends[1::2], strict=False):
+        far = x[:, None]
+        out = out + 0.5 * far * (more - less + far * (less + more - 2.0 * middle))
+    return turn, np.stack([np.interp(turn - x, turn, p) for x, p in zip(by, out, strict=True)])
 
 
 _QUIET = 0.998  # the integral that knock limited timing is set to, just below the warning at 1

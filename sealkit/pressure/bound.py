@@ -115,8 +115,7 @@ def _bound(theta: Array, c: gas.Charged, v: dict[str, Array]) -> tuple[Array, ..
         z, slope = c.burnt_at(tb, lp)
         dt = np.clip((target - z.real) / slope.real, -400.0, 400.0)
         tb = np.clip(tb + dt, 300.0, 4599.0)
-        z, _ = c.burnt_at(tb, lp)
-        new_lp = np.log(per_mass * z.imag)
+        new_lp = np.log(per_mass * (z.imag + slope.imag * dt))
         done = np.max(np.abs(dt)) < 1e-7 and np.max(np.abs(new_lp - lp)) < 1e-11
         lp = new_lp
         if done:

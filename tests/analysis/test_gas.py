@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+import numpy as np
 import pytest
 
 from sealkit import build as builds
@@ -93,3 +94,18 @@ def test_what_is_kept_of_the_gas_goes_by_every_field_it_depends_on(name: str) ->
     assert ("gasket.compressed_thickness" in changed) == (build.engine.chamber is not None)
     assert not any(path.startswith(("fasteners", "head", "liquids", "heat")) for path in changed)
     assert gas_side(build.vary({"fasteners.preload_factor": 0.9})) is gas_side(build)
+
+
+def test_single_cycles_are_near_to_cycles_of_their_own() -> None:
+    """Drawn on parabolas: worked out one by one they are the same within 0.2 % of the peak."""
+    spread = {"burn.ca50_variation": "2 deg", "burn.duration_variation": 0.06}
+    four = builds.demo("boosted-four").vary(spread)
+    turn, pressure = gas.single_cycles(four, gas_side(four))
+    for i, (later, longer) in enumerate([(-1.2816, -0.5244), (-0.5244, 1.2816), (0.0, 0.0)]):
+        burn = four.burn
+        own = {"burn.ca50": burn.ca50 + later * burn.ca50_variation}
+        own["burn.duration"] = burn.duration * (1.0 + longer * burn.duration_variation)
+        one = mean_cycle(four.vary_si(own)).cycle
+        there = np.interp(turn, one.crank_angle, one.pressure)
+        drawn = np.abs(np.degrees(turn) - 30.0) <= 60.0
+        assert pressure[i][drawn] == pytest.approx(there[drawn], abs=2e-3 * one.peak_pressure)
