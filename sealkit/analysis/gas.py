@@ -119,7 +119,7 @@ def _charged(build: Build) -> tuple[Charge, float]:
     ratio = build.compression_ratio
     phi = build.fuel.equivalence_ratio
     if phi is None:
-        phi = float(fuels.equivalence_ratio.si(build.fuel.air_ratio))
+        phi = 1.0 / float(build.fuel.air_ratio)
     mixture = fuels.mixture.si(
         build.fuel.name,
         phi,

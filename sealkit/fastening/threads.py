@@ -57,11 +57,6 @@ class Thread:
     root_area: Any = field("area")  # area at the root diameter [m**2]
 
 
-def known_threads() -> list[str]:
-    """Designations of the table ``threads``."""
-    return list(tables.load("threads"))
-
-
 @functools.cache
 def _series() -> dict[tuple[str, float], dict[str, float]]:
     """Pitch of each series, by system and diameter rounded far below any tolerance."""
@@ -74,7 +69,7 @@ def _series() -> dict[tuple[str, float], dict[str, float]]:
 
 def _nearest(text: str) -> str:
     """' (did you mean "x"?)' for the listed thread nearest in writing, else nearest in size."""
-    names = known_threads()
+    names = list(tables.load("threads"))
     squeezed = "".join(text.upper().split()).replace("X", "x").replace(",", ".")
     if "/" in squeezed:  # 7/16x20
         squeezed = squeezed.replace("x", "-")

@@ -83,17 +83,6 @@ def density(name: str) -> float:
     return float(row["density"])
 
 
-@with_units(returns="number")
-def equivalence_ratio(air_excess: si.Number) -> Any:
-    """Equivalence ratio of an air excess ratio, phi = 1/lambda; above 1 is rich.
-
-    Parameters
-    ----------
-    air_excess : lambda, air over stoichiometric air [-]
-    """
-    return 1.0 / np.asarray(air_excess, dtype=float)[()]
-
-
 @with_units(returns="fields")
 def mixture(
     fuel: str,

@@ -91,13 +91,6 @@ def test_ends_of_a_blend_are_the_pure_fuels() -> None:
                 assert getattr(blend, key) == pytest.approx(getattr(pure, key)), (base, key)
 
 
-def test_lambda_and_phi() -> None:
-    assert fuels.equivalence_ratio(0.85) == pytest.approx(1 / 0.85)
-    assert fuels.equivalence_ratio(np.array([0.8, 1.2])) == pytest.approx([1.25, 1 / 1.2])
-    with pytest.raises(InputError, match="air_excess"):
-        fuels.equivalence_ratio(0.0)
-
-
 def test_faults_are_named() -> None:
     with pytest.raises(InputError, match='did you mean "methanol"'):
         fuels.mixture("methanl")

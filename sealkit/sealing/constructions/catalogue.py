@@ -17,7 +17,7 @@ from sealkit.sealing.constructions.stopper import StopperSteel
 from sealkit.sealing.constructions.wire_ring import CopperWireRing
 from sealkit.sealing.gaskets import Gasket
 
-_KINDS: dict[str, type[Construction]] = {
+_CLASSES: dict[str, type[Construction]] = {
     c.name: c
     for c in (
         FibreComposite,
@@ -32,7 +32,7 @@ _KINDS: dict[str, type[Construction]] = {
 
 def names() -> list[str]:
     """Names of the constructions that can be worked out."""
-    return sorted(_KINDS)
+    return sorted(_CLASSES)
 
 
 def kind(name: str) -> type[Construction]:
@@ -43,9 +43,11 @@ def kind(name: str) -> type[Construction]:
     >>> round(kind("multi-layer steel").from_table(active_layers=3).active_layers)
     3
     """
-    if name not in _KINDS:
-        raise fail("gasket.construction", name, "one of " + ", ".join(names()) + near(name, _KINDS))
-    return _KINDS[name]
+    if name not in _CLASSES:
+        raise fail(
+            "gasket.construction", name, "one of " + ", ".join(names()) + near(name, _CLASSES)
+        )
+    return _CLASSES[name]
 
 
 def make(name: str, **changes: Any) -> Gasket:
