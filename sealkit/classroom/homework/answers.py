@@ -41,12 +41,16 @@ class Feedback:
 
     # "empty", "type", "dimension", "size", "value", "pitfall" or "right"; "read" from `read_back`
     layer: str
-    right: bool  # whether it counts
     says: str  # one or two sentences, never the number
     pitfall: str = ""  # name of the pitfall recognised
     # a number was read whose unit, or the sign of its percentage, is missing
     unitless: bool = False
     part: float = 0.0  # share of the marks for an answer that is not right
+
+    @property
+    def right(self) -> bool:
+        """Whether it counts."""
+        return self.layer == "right"
 
     @property
     def earned(self) -> float:
@@ -113,10 +117,10 @@ def read(question: Question, text: str) -> float | str | Feedback:
     """
     if text is None or (isinstance(text, str) and not text[: LONGEST + 1].strip()):
         if isinstance(text, str) and len(text) > LONGEST:
-            return Feedback("type", False, "That is longer than an answer can be.")
-        return Feedback("empty", False, "There is no answer yet.")
+            return Feedback("type", "That is longer than an answer can be.")
+        return Feedback("empty", "There is no answer yet.")
     if not isinstance(text, str):
-        return Feedback("type", False, f"An answer is text. {FORM}")
+        return Feedback("type", f"An answer is text. {FORM}")
     try:
         neat = tidy(text)
         if question.kind == CHOICE:
@@ -124,58 +128,51 @@ def read(question: Question, text: str) -> float | str | Feedback:
         number, unit = number_and_unit(neat)
         if not unit and question.kind not in PLAIN:
             words = f"The unit is missing: write the number and then {_units(question)}."
-            return Feedback("type", False, words, unitless=True)
+            return Feedback("type", words, unitless=True)
     except Unread as err:
-        return Feedback("type", False, str(err))
+        return Feedback("type", str(err))
     return _quantity(question, number, unit)
 
 
 def _option(q: Question, text: str) -> str:
-    given = plain(text)
-    for option in q.options:
-        if given == plain(option):
-            return option
-    for place, option in enumerate(q.options):
-        if given == chr(ord("a") + place):
-            return option
-    raise Unread(f"Choose one of: {', '.join(q.options)}.")
+    by_letter = {chr(ord("a") + i): option for i, option in enumerate(q.options)}
+    option = (by_letter | {plain(option): option for option in q.options}).get(plain(text))
+    if option is None:
+        raise Unread(f"Choose one of: {', '.join(q.options)}.")
+    return option
 
 
 def _units(q: Question) -> str:
     """The units to write, without a number that could be an answer."""
-    known = [q.unit, KINDS[q.kind].metric[0], KINDS[q.kind].inch[0]]
-    known = [
-        u.replace("1e-6/", "e-6 / ") if u.startswith("1e-6/") else label(u)
-        for u in dict.fromkeys(known)
-        if u
-    ]
-    return " or ".join(f'"{u}"' for u in known[:2])
+    known = dict.fromkeys((q.unit, KINDS[q.kind].metric[0], KINDS[q.kind].inch[0]))
+    told = [u.replace("1e-6/", "e-6 / ") if u.startswith("1e-6/") else label(u) for u in known if u]
+    return " or ".join(f'"{u}"' for u in told[:2])
 
 
 def _quantity(q: Question, number: float, unit: str) -> float | Feedback:
     wanted = f"{KINDS[q.kind].words} is asked"
     wanted += "." if q.kind in PLAIN else f", in {_units(q)} or another unit of that kind."
     if len(unit) > 50:
-        return Feedback("type", False, f"That is too long for a unit; {wanted}")
+        return Feedback("type", f"That is too long for a unit; {wanted}")
     try:
         bare = q.kind in PLAIN and TIMES.fullmatch(unit)
         plain_unit = "" if bare else shop_unit(unit, _has_force(q.kind))
         quantity = parse(f"{number!r} {plain_unit}", "answer")
     except InputError as err:
         hint = err.faults[0].hint
-        return Feedback("type", False, f'The unit "{unit}" is not known{hint}; {wanted}')
+        return Feedback("type", f'The unit "{unit}" is not known{hint}; {wanted}')
     if wrong := _not_this_kind(q, quantity):
-        return Feedback("dimension", False, f"{wrong}; {wanted}")
+        return Feedback("dimension", f"{wrong}; {wanted}")
     try:
-        value = float(to_si(_as_difference(quantity) if q.kind in _SPANS else quantity, q.kind))
+        value = float(to_si(_as_difference(quantity, q.kind), q.kind))
     except InputError as err:
         fault = err.faults[0]
         wrong = fault.reason or f'"{unit}" is another kind of unit'
-        return Feedback("dimension", False, f"{wrong[0].upper()}{wrong[1:]}{fault.hint}; {wanted}")
+        return Feedback("dimension", f"{wrong[0].upper()}{wrong[1:]}{fault.hint}; {wanted}")
     except Exception:  # the registry's own formatter fails on some of its odd units
-        return Feedback("dimension", False, f'"{unit}" is another kind of unit; {wanted}')
+        return Feedback("dimension", f'"{unit}" is another kind of unit; {wanted}')
     if not math.isfinite(value):
-        return Feedback("type", False, "That number is too large to be an answer.")
+        return Feedback("type", "That number is too large to be an answer.")
     return value
 
 
@@ -186,7 +183,6 @@ def _has_force(kind: str) -> bool:
     return dims.get("[mass]", 0) == 1 and dims.get("[time]", 0) == -2
 
 
-_SPANS = ("temperature difference",)
 _SHARES = frozenset(("percent", "permille", "ppm", "count"))
 _ANGLES = frozenset(("radian", "degree", "turn", "arcminute", "arcsecond", "milliradian"))
 
@@ -209,12 +205,11 @@ def _not_this_kind(q: Question, quantity: Any) -> str:
     return ""
 
 
-def _as_difference(quantity: Any) -> Any:
+def _as_difference(quantity: Any, kind: str) -> Any:
     """Degrees as the steps of the scale: asked for a difference, 80 °C is one of 80 steps."""
-    for scale in ("degree_Celsius", "degree_Fahrenheit"):
-        if _names(quantity) == {scale}:
-            return Q(quantity.magnitude, f"delta_{scale}")
-    return quantity
+    (name, *more) = _names(quantity) or {""}
+    steps = kind == "temperature difference" and name in ("degree_Celsius", "degree_Fahrenheit")
+    return Q(quantity.magnitude, f"delta_{name}") if steps and not more else quantity
 
 
 def read_back(question: Question, text: str) -> Feedback:
@@ -227,14 +222,14 @@ def read_back(question: Question, text: str) -> Feedback:
     if isinstance(value, Feedback):
         return value
     if isinstance(value, str):
-        return Feedback("read", False, f"{value}.")
+        return Feedback("read", f"{value}.")
     unit = unit_of(question)
     number = number_of(question, value) * (100.0 if unit == "%" else 1.0)
     figures = _rounded(number, 5)
     if "." in figures:
         figures = figures.rstrip("0").removesuffix(".")
     comma = f" {ONLY_THOUSANDS}" if "," in text else ""
-    return Feedback("read", False, f"{figures}{_label(unit)}.{comma}")
+    return Feedback("read", f"{figures}{_label(unit)}.{comma}")
 
 
 def _label(unit: str) -> str:
@@ -261,51 +256,51 @@ def check(question: Question, text: str) -> Feedback:
         meant, right = text.replace(",", "."), number_of(question, float(question.value))
         other = read(question, meant)
         if isinstance(other, float) and 0.1 < number_of(question, other) / right < 10.0:
-            return Feedback("type", False, comma_asked(text.strip(), meant.strip()))
+            return Feedback("type", comma_asked(text.strip(), meant.strip()))
     return said
 
 
 def _judged_option(q: Question, option: str) -> Feedback:
     if option == q.value:
-        return Feedback("right", True, "Right.")
+        return Feedback("right", "Right.")
     for pitfall in q.pitfalls:
         if option == pitfall.value:
-            return Feedback("pitfall", False, pitfall.says, pitfall.name)
-    return Feedback("value", False, _with_hint("That is not the one.", q))
+            return Feedback("pitfall", pitfall.says, pitfall.name)
+    return Feedback("value", _with_hint("That is not the one.", q))
 
 
 def _judged(q: Question, value: float) -> Feedback:
     given, right = number_of(q, value), number_of(q, float(q.value))
     if abs(given - right) <= reach(q, right):
-        return Feedback("right", True, "Right.")
+        return Feedback("right", "Right.")
     near = [(abs(given - number_of(q, float(p.value))), p) for p in q.pitfalls]
     near = [(gap, p) for gap, p in near if gap <= reach(q, number_of(q, float(p.value)))]
     if near:
         pitfall = min(near, key=lambda pair: pair[0])[1]
-        return Feedback("pitfall", False, pitfall.says, pitfall.name)
+        return Feedback("pitfall", pitfall.says, pitfall.name)
     if other := _other_unit(q, value):
         words = f"That would be right in another unit ({other}): look at the unit you wrote."
-        return Feedback("size", False, words)
+        return Feedback("size", words)
     if given * right <= 0.0:
         words = "Zero is not the answer." if given == 0.0 else "The sign is the wrong way round."
-        return Feedback("size", False, _with_hint(words, q))
+        return Feedback("size", _with_hint(words, q))
     power = math.log10(abs(given)) - math.log10(abs(right))
     if round(power) and abs(power - round(power)) <= math.log10(1.0 + 10.0 ** (1 - q.digits)):
         if q.kind == "fraction" and round(power) == 2:
             words = "The figures are right, the size is not: a percentage needs its sign."
-            return Feedback("size", False, words, unitless=True)
+            return Feedback("size", words, unitless=True)
         words = "The figures are right, the size is not: look at the decimal point and the prefix."
-        return Feedback("size", False, words)
+        return Feedback("size", words)
     if abs(power) > math.log10(2.0):
         far, times = ("far too", "ten times") if abs(power) > 1.0 else ("too", "twice")
         words = f"That is {far} {'large' if power > 0 else 'small'}, by more than {times}."
         if q.kind == "fraction" and given > 1.0:
             words = f"{words} A percentage needs its sign."
-        return Feedback("size", False, _with_hint(words, q))
+        return Feedback("size", _with_hint(words, q))
     if _rounded_off(q, value):
         words = f"That is rounded off: carry more figures, and give {_COUNT[q.digits]}."
-        return Feedback("value", False, words)
-    return Feedback("value", False, _with_hint("The size is sensible, the value is not right.", q))
+        return Feedback("value", words)
+    return Feedback("value", _with_hint("The size is sensible, the value is not right.", q))
 
 
 _COUNT = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six"}

@@ -230,11 +230,12 @@ def _bar(share: float) -> str:
 
 
 def _difficulty_row(row: Difficulty) -> list[str]:
-    of = max(row.of, 1)
-    share = row.right / of
+    right, graded = row.layers["right"], row.layers.total()
+    of = max(graded, 1)
+    share = right / of
     counts = [row.layers[layer] for layer in (*_LAYER_WORDS, "pitfall")]
     return [
-        f"<th scope='row'>{_esc(row.name)}</th><td>{row.right} of {row.of}</td>",
+        f"<th scope='row'>{_esc(row.name)}</th><td>{right} of {graded}</td>",
         f"<td>{100 * share:.0f} % {_bar(share)}</td>",
         *(f"<td style='{_shade(count / of)}'>{count or ''}</td>" for count in counts),
     ]

@@ -106,9 +106,6 @@ class Difficulty:
     """How a class did on one question."""
 
     name: str  # of the question, without its set
-    # right, of: how many were right, of how many graded
-    right: int
-    of: int
     # layer of the feedback -> how many (see `sealkit.classroom.homework.answers`)
     layers: Counter[str]
     pitfalls: Counter[str]  # pitfall -> how many met it
@@ -199,8 +196,6 @@ class Grades:
             out.append(
                 Difficulty(
                     item.question.key.partition("/")[2],
-                    sum(f.right for f in said),
-                    len(said),
                     Counter(f.layer for f in said),
                     Counter(f.pitfall for f in said if f.pitfall),
                 )

@@ -71,7 +71,7 @@ def ask(kind: str, value: float, **more: Any) -> Question:
     ],
 )
 def test_ways_to_write_the_right_answer(text: str) -> None:
-    assert check(FORCE, text) == Feedback("right", True, "Right.")
+    assert check(FORCE, text) == Feedback("right", "Right.")
 
 
 @pytest.mark.parametrize(

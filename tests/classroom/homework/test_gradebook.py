@@ -151,7 +151,7 @@ def test_class_page_counts_every_pitfall() -> None:
     done = [r for r in grades.results if r.feedback]
     for place, row in enumerate(rows):
         said = [r.feedback[place] for r in done]
-        assert row.right == sum(f.right for f in said) and row.of == 40
+        assert row.layers["right"] == sum(f.right for f in said) and row.layers.total() == 40
         assert sum(row.pitfalls.values()) == sum(bool(f.pitfall) for f in said) > 2
     page = class_pages.class_page(grades)
     for name in ("nut factor left out", "thread friction forgotten", "line of the copper paste"):
