@@ -34,8 +34,8 @@ def _pair(x: Array, ys: tuple[Any, Any], at: tuple[float, float], anchor: str) -
 
 def _named(one: Rows, system: str) -> str:
     """Its kind, and what it was read at."""
-    row, at = one.readings[0].row, one.readings[0].at
-    return one.kind if at is None else f"{one.kind} ({show(at, str(row['at']), system)})"
+    at = one.readings[0].at
+    return one.kind if at is None else f"{one.kind} ({show(at, str(one.row['at']), system)})"
 
 
 def of_kind(found: Fit, one: Rows, system: str = "metric") -> str:
@@ -44,7 +44,7 @@ def of_kind(found: Fit, one: Rows, system: str = "metric") -> str:
     Nineteen readings of twenty should lie in the grey: the fitted number and two standard
     deviations of a reading, with the scatter from fastener to fastener.
     """
-    kind = str(one.readings[0].row["value"])
+    kind = str(one.row["value"])
     rows = [x for x in found.read if any(x.reading is own for own in one.readings)]
     rows.sort(key=lambda x: x.reading.value or 0.0)
     wide = 2.0 * np.hypot(max(r.deviation for r in one.readings), np.max(np.abs(one.scatter)))

@@ -8,8 +8,7 @@ is known then follows from the slopes there, cov = (JᵀJ)⁻¹, exact where the
 from __future__ import annotations
 
 import functools
-from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
@@ -233,9 +232,8 @@ class Fit:
     @functools.cached_property
     def contrary(self) -> list[tuple[Reading, Reading]]:
         """Of each test the least that failed and the most that held, where that is surely more."""
-        out, every = [], [row for one in self.rows for row in one.readings if row.value is None]
-        tests = dict.fromkeys(row.row["by"] for row in every)
-        for test in tests:
+        out, every = [], [row for one in self.rows for row in one.readings if row.row["tells"]]
+        for test in dict.fromkeys(row.row["by"] for row in every):
             rows = [row for row in every if row.row["by"] == test]
             failed = min(filter(_failed, rows), key=lambda x: x.at or 0.0, default=None)
             held = max((x for x in rows if not _failed(x)), key=lambda x: x.at or 0.0, default=None)
@@ -309,10 +307,10 @@ class Fit:
     @property
     def equal(self) -> list[tuple[Reading, int]]:
         """Readings that stand on the sheet more than once, and how often."""
-        rows = [r for one in self.rows for r in one.readings]
-        often = Counter((r.kind, r.at, r.spot, r.value, r.note) for r in rows)
-        first = {(r.kind, r.at, r.spot, r.value, r.note): r for r in reversed(rows)}
-        return [(first[key], n) for key, n in often.items() if n > 1]
+        same: dict[tuple[Any, ...], list[Reading]] = {}
+        for r in (r for one in self.rows for r in one.readings):
+            same.setdefault((r.kind, r.at, r.spot, r.value, r.note), []).append(r)
+        return [(rows[0], len(rows)) for rows in same.values() if len(rows) > 1]
 
     @property
     def far(self) -> list[tuple[Parameter, float]]:
@@ -455,7 +453,7 @@ def fit(build: Build, evidence: Sequence[Evidence], carried: Carried | None = No
     carried : what the map of the deck says over the average joint, where the sheet has one
     """
     found = _solved(build, judged_on(build, evidence, carried))
-    if wrong := _wrong(found):
+    if wrong := list(_wrong(found)):
         raise InputError(wrong)
     return found
 
@@ -536,39 +534,28 @@ def _failed(row: Reading) -> bool:
     return row.row["tells"] == "failed"
 
 
-def _wrong(found: Fit) -> list[Fault]:
+def _wrong(found: Fit) -> Iterator[Fault]:
     """A fault for every such reading; for those alone, if any, without which the rest fits."""
     if not (off := _off(found)):
-        return []
-    if mending := _mending(found, _LOOKED, _off):
-        off = [one for one in found.read if any(one.reading is x for x in mending)]
-    told = ""
-    if mending:
-        told = "without it all others fit: " if len(mending) == 1 else "without one of these rows "
-        told += "all others fit: " * (len(mending) > 1)
-    pairs = [
-        Fault(
+        return
+    for x in found.yielded:
+        yield Fault(x.reading.path, x.reading.said, f"none of it: {YIELDED}")
+    for failed, held in found.contrary:
+        yield Fault(
             f"{failed.path} and {held.path}",
             f"{failed.said}, and {held.said}",
             "no more that held than what failed: the two contradict each other, and what failed "
             "counts until it is known which is wrong",
         )
-        for failed, held in found.contrary
-    ]
+    told = ""
+    if mending := _mending(found, _LOOKED, _off):
+        off = [one for one in found.read if any(one.reading is x for x in mending)]
+        told = f"without {'it' if len(mending) == 1 else 'one of these rows'} all others fit: "
     in_pairs = [row for pair in found.contrary for row in pair]
-    yielded = [
-        Fault(x.reading.path, x.reading.said, f"none of it: {YIELDED}") for x in found.yielded
-    ]
-    alone = [
-        Fault(
-            one.reading.path,
-            one.reading.said,
-            f"{_nearer(one, found.build.system)}; {told}look at the row, its unit, and the sheet",
-        )
-        for one in off
-        if not any(one.reading is row for row in in_pairs)
-    ]
-    return [*yielded, *pairs, *alone]
+    for one in off:
+        if not any(one.reading is row for row in in_pairs):
+            words = f"{_nearer(one, found.build.system)}; {told}look at the row, its unit, and the "
+            yield Fault(one.reading.path, one.reading.said, f"{words}sheet")
 
 
 def _nearer(one: Read, system: str) -> str:

@@ -56,14 +56,13 @@ class Finding:
     Parameters
     ----------
     name : "phase", "offset", "kind", "noise" or "shape"
-    value, sd : plain SI
+    value : plain SI
     text : in words
     wrong : whether it has to be put right before the log is believed
     """
 
     name: str
     value: float
-    sd: float
     text: Note
     wrong: bool
 
@@ -265,7 +264,7 @@ class CylinderPressure:
                 way=way,
                 sd=(2.0 * phase_sd, "angle"),
             )
-            yield Finding("phase", phase, phase_sd, text, True)
+            yield Finding("phase", phase, text, True)
         zero = -ambient if look.kind == "gauge" else 0.0
         off = offset - zero
         if look.kind != "relative" and abs(off) > max(_LEAST[1], _SURE * offset_sd):
@@ -280,10 +279,10 @@ class CylinderPressure:
                 off=(abs(off), "pressure", 2),
                 sd=(2.0 * offset_sd, "pressure", 2),
             )
-            yield Finding("kind" if mistaken else "offset", off, offset_sd, text, True)
+            yield Finding("kind" if mistaken else "offset", off, text, True)
         if log.noise > _NOISY * log.mean.max():
             text = note("noise of {sd} on each sample", sd=(log.noise, "pressure", 2))
-            yield Finding("noise", log.noise, 0.0, text, False)
+            yield Finding("noise", log.noise, text, False)
         left = self.residuals(look.near)[: len(self.angle)]
         worst = int(np.argmax(np.abs(left)))
         if abs(left[worst]) * np.sqrt(self._crowd) > _MISFIT:
@@ -295,7 +294,7 @@ class CylinderPressure:
                 off=(abs(off), "pressure", 2),
                 way=way,
             )
-            yield Finding("shape", off, float(self._sigma[worst]), text, False)
+            yield Finding("shape", off, text, False)
 
 
 def _least(
