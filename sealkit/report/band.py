@@ -231,7 +231,7 @@ def band_of(margin: float, other: Moves, check: str = "", load: str = "") -> Ban
     >>> print(f"{band.low:.2f} {band.high:.2f} {band.lowest_by}; {band.highest_by}")
     -0.03 0.17 b and a; c and a
     """
-    if check and margin > -1.0 and (check == "springback" or WORDS[check].failure == DAMAGE):
+    if check and margin > -1.0 and (check == "springback" or WORDS[check]["failure"] == DAMAGE):
         asked = {what: (_asked(x), _asked(y)) for what, (x, y) in other.items()}
         least, _, drops, rises = _reach(_asked(margin), asked)
         low, high = _left(least), margin

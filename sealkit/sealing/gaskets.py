@@ -64,7 +64,7 @@ class Zone:
 
     def __post_init__(self) -> None:
         plain_fields(self)
-        kind = PER.get(self.per, "line load")
+        kind = self.load_kind
         read: dict[str, Any] = {k: plain(getattr(self, k), kind, k) for k in _LOADS}
         read["closure"] = plain(self.closure, "length", "closure")
         read["extent"] = plain(self.extent, "area" if self.per == "area" else "length", "extent")

@@ -86,18 +86,8 @@ class Band(NamedTuple):
     highest_by: str = ""
 
 
-class Wording(NamedTuple):
-    """What is said of a limit; the columns of ``limit.toml``, where they are explained."""
-
-    title: str
-    consequence: str
-    failure: str
-    brief: str
-    short: str
-
-
-_WORDS: dict[str, dict[str, str]] = beside(__file__)
-WORDS = {name: Wording(**row) for name, row in _WORDS.items()}
+WORDS: dict[str, dict[str, str]] = beside(__file__)
+"""What is said of each limit; the file explains it."""
 
 
 @dataclass(frozen=True)
@@ -140,30 +130,31 @@ class Limit:
     @property
     def title(self) -> Note:
         """What is limited."""
-        return self._note(self._wording.title)
+        return self._note(self._wording["title"])
 
     @property
     def consequence(self) -> Note:
         """What happens when it is passed."""
-        return self._note(self._wording.consequence)
+        return self._note(self._wording["consequence"])
 
     @property
     def failure(self) -> str:
         """What kind of failure that is: `GAS_LEAK`, `LIQUID_LEAK` or `DAMAGE`."""
-        return self._wording.failure
+        return self._wording["failure"]
 
     @property
     def brief(self) -> str:
         """What is limited, in a few words."""
-        return self._wording.brief.format(part=self.part)
+        return self._wording["brief"].format(part=self.part)
 
     @property
     def short(self) -> str:
         """What gives, in a few words."""
-        return self._wording.short.format(**{"part": self.part, "of": self.of, **dict(self.values)})
+        named = {"part": self.part, "of": self.of, **dict(self.values)}
+        return self._wording["short"].format(**named)
 
     @property
-    def _wording(self) -> Wording:
+    def _wording(self) -> dict[str, str]:
         return WORDS[self.wording or self.check]
 
     def _note(self, template: str) -> Note:

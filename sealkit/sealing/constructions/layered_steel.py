@@ -120,11 +120,6 @@ class LayeredSteel(Construction):
         sheet = (self.modulus, self.poisson, self.layer_thickness, self.bead_span)
         return float(bead_springback.si(*sheet, self.yield_strength, self.active_layers))
 
-    @property
-    def half_bead(self) -> Bead:
-        """The half bead of one layer, at the liquid holes."""
-        return self._bead(HALF_BEAD_LEGS, self.half_bead_span, self.half_bead_height)
-
     def _bead(self, legs: int, span: float, height: float) -> Bead:
         strength = (self.yield_strength, self.tensile_strength)
         return Bead(
@@ -192,7 +187,7 @@ class LayeredSteel(Construction):
         half = self._beads(
             "half bead at the liquid holes",
             "liquid",
-            self.half_bead,
+            self._bead(HALF_BEAD_LEGS, self.half_bead_span, self.half_bead_height),
             stack,
             self.half_bead_contact,
             stands_proud=self.active_layers * self.half_bead_height,
