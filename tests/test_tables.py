@@ -25,7 +25,7 @@ MINE = [
 @pytest.mark.parametrize("name", TABLES)
 def test_every_row_has_source_and_known_status(name: str) -> None:
     table = tables.load(name)
-    assert len(table) > 0
+    assert table.rows
     for row in table.rows:
         assert row["source"].strip()
         assert row["status"] in tables.STATUSES

@@ -7,7 +7,7 @@ import functools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any, get_origin, get_type_hints
 
 from sealkit.build.sections import Section
 from sealkit.errors import Fault, InputError
@@ -21,16 +21,16 @@ _CIRCLE_WITHIN = 0.10  # of the bolt circle on the sheet
 
 @dataclass(frozen=True, kw_only=True)
 class Around:
-    """What the deck takes from the rest of the sheet (`TAKEN`), lengths in m."""
+    """What the deck takes from the rest of the sheet, lengths in m."""
 
     bores: int
-    bore: float
-    hole: float
-    around: int
-    on_head: int
-    circle: float
-    seal: float
-    gasket: float
+    bore: Annotated[float, "engine.bore"]
+    hole: Annotated[float, "fasteners.hole_diameter"]
+    around: Annotated[int, "fasteners.around_bore"]
+    on_head: Annotated[int, "fasteners.on_head"]
+    circle: Annotated[float, "fasteners.bolt_circle"]
+    seal: Annotated[float, "gasket.seal_diameter"]
+    gasket: Annotated[float, "gasket.compressed_thickness"]
     system: str
 
     @classmethod
@@ -44,14 +44,10 @@ class Around:
         return show(length, "length", self.system)
 
 
-TAKEN = {
-    "bore": "engine.bore",
-    "hole": "fasteners.hole_diameter",
-    "around": "fasteners.around_bore",
-    "on_head": "fasteners.on_head",
-    "circle": "fasteners.bolt_circle",
-    "seal": "gasket.seal_diameter",
-    "gasket": "gasket.compressed_thickness",
+TAKEN: dict[str, str] = {
+    name: kind.__metadata__[0]
+    for name, kind in get_type_hints(Around, include_extras=True).items()
+    if get_origin(kind) is Annotated
 }
 """Attribute of `Around` -> field of the sheet."""
 

@@ -127,9 +127,6 @@ class Table:
     def __iter__(self) -> Iterator[str]:
         return iter(row[self.key] for row in self.rows)
 
-    def __len__(self) -> int:
-        return len(self.rows)
-
     def __contains__(self, key: object) -> bool:
         return _plain(str(key)) in self._by_key
 

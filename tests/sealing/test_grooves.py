@@ -236,7 +236,7 @@ def test_shop_figures_stand_side_by_side_with_their_conflict() -> None:
         0.25 * 0.043 * IN
     )
     plain = practice.si(wire_ring.si(**{k: Q(v).to_base_units().m for k, v in GOOD.items()}))
-    assert len(plain) == len(tables.load("grooves"))
+    assert len(plain) == len(tables.load("grooves").rows)
     widths = [r for r in plain if r.topic in ("groove width", "receiver width", "wire diameter")]
     assert {r.within for r in widths} == {"yes"}
     reuse = [r.what for r in plain if r.topic == "reuse of copper"]
