@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import abc
 import math
 from dataclasses import dataclass
 
@@ -14,7 +15,7 @@ _EVERY = (np.arange(4096) + 0.5) / 4096
 _LEAST = {"deviation": 0.0, "median": math.ulp(0.0), "cycles": 1.0}
 
 
-class Distribution:
+class Distribution(abc.ABC):
     """How a number scatters: `at` gives it for shares 0..1 of all builds, lowest first."""
 
     def __post_init__(self) -> None:
@@ -28,8 +29,9 @@ class Distribution:
         if faults:
             raise InputError(faults)
 
+    @abc.abstractmethod
     def at(self, share: Array) -> Array:
-        raise NotImplementedError
+        """The numbers at these shares of all builds."""
 
     def score(self, share: Array) -> Array:
         """A measure of the draw in which effects are nearly straight, of mean 0, deviation 1."""

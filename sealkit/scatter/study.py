@@ -73,7 +73,7 @@ def draw(inputs: Sequence[Input], shares: Array) -> dict[str, Array]:
     return out
 
 
-@functools.lru_cache(maxsize=64)
+@functools.lru_cache(maxsize=32)
 def _points(dimensions: int, seed: int, scramble: int, start: int, count: int) -> Array:
     """Points `start` to `start + count` of one scrambled Sobol sequence; not to be written to."""
     random = np.random.default_rng([seed, scramble]).spawn(1)[0]
