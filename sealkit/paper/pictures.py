@@ -148,11 +148,6 @@ def _about(report: Report) -> str:
     return out
 
 
-def _judged(report: Report) -> set[str]:
-    """Names of the liquid holes of which a limit speaks."""
-    return {str(dict(r.values)["hole"]) for r in report.limits if "hole" in dict(r.values)}
-
-
 def bolts(report: Report) -> str:
     """The fasteners by number, in the order in which they are tightened; empty without a deck."""
     if report.build.deck is None:
@@ -196,10 +191,10 @@ def clamp_map(report: Report, system: str) -> str:
     )
     greys = plan.Greys(x, y, shade, ends, labels)
     at = (float(cross[0]), float(cross[1]))
-    return plan.plan(
-        side.deck.layout, told, told, greys=greys, cross=at, side=_side(report),
-        named=_judged(report),
-    )  # fmt: skip
+    # the liquid holes of which a limit speaks
+    named = {str(of["hole"]) for of in (dict(r.values) for r in report.limits) if "hole" in of}
+    above = _side(report)
+    return plan.plan(side.deck.layout, told, told, (), greys, at, above, named)
 
 
 def joint(report: Report, system: str) -> str:
