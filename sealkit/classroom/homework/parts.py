@@ -81,12 +81,10 @@ def guarded(action: Callable[[], str], message: Any) -> None:
     """
     try:
         message.value = said(action())
-    except InputError as err:
-        lines = "".join(f"<li>{html.escape(str(f))}</li>" for f in err.faults)
-        message.value = said(f"<b>Not done.</b><ul>{lines}</ul>", "alert")
     except Exception as err:
-        told = html.escape(f"{type(err).__name__}: {err}")
-        message.value = said(f"<b>Not done.</b> {told}", "alert")
+        faults = err.faults if isinstance(err, InputError) else (f"{type(err).__name__}: {err}",)
+        lines = "".join(f"<li>{html.escape(str(f))}</li>" for f in faults)
+        message.value = said(f"<b>Not done.</b><ul>{lines}</ul>", "alert")
 
 
 def uploaded(change: Any) -> list[tuple[str, bytes]]:
