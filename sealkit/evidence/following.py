@@ -114,18 +114,17 @@ def _usual(build: Build, row: Mapping[str, Any], carried: Carried | None) -> Evi
     if row["tells"] or (row["place"] and carried is None):
         return None
     try:
-        where = usual(build, row) if row["at"] else None
+        where = usual(build, row)
         if row["at"] and where is None:
             return None
         rows = tuple(Reading(row, 0.0, where, 1.0, spot=x) for x in SPOTS[row["place"]](build))
         one = Rows(rows).on(build, carried)
         said = [str(row[key]) for key in ("uncertainty", "value", "kind")]
-        values = [float(x) for x in np.ravel(one.predicted(build))] if one.valued else [None]
-        read = [
+        read = tuple(
             dataclasses.replace(r, value=x, deviation=deviation_of(said[0], x, *said[1:]))
-            for r, x in zip(rows, values, strict=True)
-        ]
-        made = dataclasses.replace(one, readings=tuple(read))
+            for r, x in zip(rows, np.ravel(one.predicted(build)).tolist(), strict=True)
+        )
+        made = dataclasses.replace(one, readings=read)
         ends = _ceiling(build, made)
         return None if ends and ends[0] > ends[1] else made  # not to be read below its ceiling
     except InputError:  # it has nothing to be read on

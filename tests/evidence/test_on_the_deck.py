@@ -146,6 +146,11 @@ def test_the_fit_comes_to_where_the_sum_of_squares_is_least() -> None:
         ({"kind": USED, "value": "1.2 mm", "clock": "90 deg"}, "bore", "nothing"),
         ({"kind": USED, "value": "1.2 mm", "bore": 1, "clock": "900 deg"}, "clock", "360"),
         ({"kind": USED, "value": "-1.2 mm", "bore": 1, "clock": "0 deg"}, "value", "below zero"),
+        (
+            {"kind": DIAL, "value": "-9 um", "at": "-5 N*m", "fastener": 1, "beside": 2},
+            "at",
+            "zero",
+        ),
         ({"kind": "bolt stretch", "value": "0.3 mm", "bore": 1}, "bore", "has none"),
     ],
     ids=lambda x: x.get("kind") if isinstance(x, dict) else x,
