@@ -264,12 +264,13 @@ def lab_environment() -> dict[str, str]:
 
 
 def _lab(args: argparse.Namespace) -> int:
-    from sealkit.course import have_lab, lesson_folder
+    from sealkit.course import have_lab, unpack
 
     try:
-        folder, done = lesson_folder(args.folder, args.trainee)
+        folder = Path(args.folder or "sealkit-course").expanduser()
     except RuntimeError as err:  # ~somebody who has no home here
         raise fail("folder", Path(args.folder), f"a folder that can be written ({err})") from err
+    done = unpack(folder, args.trainee)
     print(f"your copy of the course is in {folder}: {len(done.written)} files written")
     for name in done.kept:
         print(f"  kept your changed {name}; delete it to get the new one")

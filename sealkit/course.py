@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from sealkit.errors import fail
 from sealkit.files import write_whole
@@ -21,11 +21,9 @@ INSTRUCTORS = (
 )
 
 
-@dataclass(frozen=True)
-class Unpacked:
+class Unpacked(NamedTuple):
     """What unpacking did: files written, files left alone because the learner changed them."""
 
-    folder: Path
     written: tuple[str, ...]
     kept: tuple[str, ...]
 
@@ -75,13 +73,7 @@ def unpack(folder: Path, trainee: bool = False) -> Unpacked:
         write_whole(record_path, json.dumps(record, indent=1, sort_keys=True).encode())
     except OSError as err:
         raise fail("folder", folder, f"a folder that can be written ({err.strerror})") from err
-    return Unpacked(folder, tuple(written), tuple(kept))
-
-
-def lesson_folder(wanted: str | None = None, trainee: bool = False) -> tuple[Path, Unpacked]:
-    """Where the lessons are opened: the learner's own copy, brought up to date."""
-    done = unpack(Path(wanted or "sealkit-course").expanduser(), trainee)
-    return done.folder, done
+    return Unpacked(tuple(written), tuple(kept))
 
 
 def have_lab() -> bool:

@@ -25,7 +25,7 @@ def from_dict(raw: Mapping[str, Any]) -> Build:
     Raises InputError listing every fault by dotted name.
     """
     if not isinstance(raw, Mapping):
-        raise fail("sheet", came(raw), "sections with fields")
+        raise InputError(Fault("sheet", came(raw), "sections with fields"))
     return Build(**Reader(raw).sections())
 
 
@@ -35,7 +35,7 @@ def loads(text: str) -> Build:
     Raises InputError listing every fault by dotted name, or the line that is not TOML.
     """
     if not isinstance(text, str):
-        raise fail("sheet", came(text), "the text of a build sheet")
+        raise InputError(Fault("sheet", came(text), "the text of a build sheet"))
     if len(text) > _LARGEST:
         raise InputError(Fault("sheet", "more than a million characters", "a build sheet"))
     text = text.removeprefix("\ufeff")

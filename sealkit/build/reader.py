@@ -19,7 +19,7 @@ from sealkit.build.sections import SECTIONS
 from sealkit.build.toml import toml
 from sealkit.build.values import LONGEST_LIST, Kept, came, read, text_of
 from sealkit.build.zones import zone_of
-from sealkit.errors import Fault, InputError, fail, near, nearest, quoted, short
+from sealkit.errors import Fault, InputError, near, nearest, quoted, short
 
 
 def word(key: object) -> str:
@@ -77,7 +77,7 @@ class Reader(Values):
                 return
             raw = {}
         if not isinstance(raw, Mapping):
-            self.faults += fail(name, came(raw), f"a section [{name}]").faults
+            self.fault(name, came(raw), f"a section [{name}]")
             self.absent.add(name)
             return
         if name in OPTIONAL:
@@ -131,7 +131,7 @@ class Reader(Values):
     def _rows(self, name: str, path: str, spec: Spec, raw: Any) -> tuple[Any, Any]:
         if not isinstance(raw, list | tuple):
             wanted = f"a list of tables, such as {toml(spec.example)}"
-            self.fault(path, short(came(raw)), wanted)
+            self.fault(path, came(raw), wanted)
             return (), []
         if len(raw) > LONGEST_LIST:
             self.fault(path, f"{len(raw)} rows", f"at most {LONGEST_LIST}")
@@ -141,7 +141,7 @@ class Reader(Values):
         for number, row in enumerate(raw, start=1):
             place = f"{path}[{number}]"
             if not isinstance(row, Mapping):
-                self.fault(place, short(came(row)), f"a table with {and_(TABLE[name])}")
+                self.fault(place, came(row), f"a table with {and_(TABLE[name])}")
                 continue
             self._fields(name, place, row, [])
             parts, text = {}, {}

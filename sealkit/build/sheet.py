@@ -18,8 +18,8 @@ from sealkit.build.layout import Around, deck_layout
 from sealkit.build.reader import Reader, word
 from sealkit.build.rules import EITHER, ratio_of_volumes, system_of
 from sealkit.build.sections import Section
-from sealkit.build.values import InWords, Kept
-from sealkit.errors import Fault, InputError, fail, near, short_path
+from sealkit.build.values import Kept
+from sealkit.errors import Fault, InputError, near, short_path
 from sealkit.files import write_whole
 from sealkit.sealing.deck import layout as layouts
 from sealkit.units import KINDS, from_si
@@ -64,7 +64,7 @@ class Build:
         if given is not None:
             return given
         if self.engine.chamber is None:
-            raise fail("engine.compression_ratio", InWords("nothing"), "a ratio or the volumes")
+            raise InputError(Fault("engine.compression_ratio", "nothing", "a ratio or the volumes"))
         return ratio_of_volumes(self._held)
 
     @property
@@ -212,11 +212,13 @@ class Build:
             parts["engine"]["chamber"] = None
         if "engine.chamber" in parts:
             if self.engine.chamber is None:
-                raise fail("engine.chamber", InWords("nothing"), "a sheet that gives the volumes")
+                raise InputError(
+                    Fault("engine.chamber", "nothing", "a sheet that gives the volumes")
+                )
             chamber = dataclasses.replace(self.engine.chamber, **parts.pop("engine.chamber"))
             parts.setdefault("engine", {})["chamber"] = chamber
         if "deck" in parts and self.deck is None:
-            raise fail("deck", InWords("nothing"), "a sheet with the section [deck]")
+            raise InputError(Fault("deck", "nothing", "a sheet with the section [deck]"))
         new = {k: dataclasses.replace(getattr(self, k), **v) for k, v in parts.items()}
         return dataclasses.replace(self, **new)
 

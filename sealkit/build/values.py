@@ -25,25 +25,13 @@ class Kept(NamedTuple):
     value: Any
 
 
-class InWords:
-    """Words that are shown without quotes."""
-
-    def __init__(self, words: str):
-        self.words = words
-
-    def __str__(self) -> str:
-        return self.words
-
-
-def came(raw: Any) -> Any:
+def came(raw: Any) -> str:
     """A raw value for a message."""
     if isinstance(raw, pint.Quantity):
-        return InWords(f"{raw:~}")
+        return short(f"{raw:~}")[1:-1]
     if isinstance(raw, Mapping):
-        return InWords("a table")
-    if isinstance(raw, list | tuple):
-        return InWords("a list")
-    return raw
+        return "a table"
+    return "a list" if isinstance(raw, list | tuple) else short(raw)
 
 
 # --------------------------------------------------------------------------- reading
@@ -57,7 +45,7 @@ def read(spec: Spec, raw: Any, path: str) -> Any:
 
 def _text(spec: Spec, raw: Any, path: str) -> str:
     if not isinstance(raw, str):
-        raise fail(path, came(raw), spec.wanted)
+        raise InputError(Fault(path, came(raw), spec.wanted))
     text = raw.strip()
     if spec.choices:
         for choice in spec.choices:
@@ -76,7 +64,7 @@ def _text(spec: Spec, raw: Any, path: str) -> str:
 def _number(spec: Spec, raw: Any, path: str) -> float | int:
     kind = "number" if spec.kind == "whole" else spec.kind
     if isinstance(raw, Mapping | list | tuple):
-        raise fail(path, came(raw), spec.wanted)
+        raise InputError(Fault(path, came(raw), spec.wanted))
     try:
         value = si(raw, kind, path)
     except OverflowError as err:
@@ -85,9 +73,9 @@ def _number(spec: Spec, raw: Any, path: str) -> float | int:
         own = (dataclasses.replace(f, field=path, wanted=spec.wanted) for f in err.faults)
         raise InputError(own) from err
     if not isinstance(value, float):
-        raise fail(path, came(raw), f"one value, {spec.wanted}")
+        raise InputError(Fault(path, came(raw), f"one value, {spec.wanted}"))
     if not spec.fits(value):
-        raise fail(path, came(raw), *spec.wanted_of(raw, value))
+        raise InputError(Fault(path, came(raw), *spec.wanted_of(raw, value)))
     return int(value) if spec.kind == "whole" else value
 
 
@@ -115,7 +103,7 @@ def _place(spec: Spec, raw: Any, path: str) -> tuple[Any, ...]:
     """Two lengths; their faults are told as ``path.x`` and ``path.y``."""
     raw = _rows_of(raw, 1)
     if not isinstance(raw, list | tuple) or len(raw) != 2:
-        what = f"a list of {len(raw)}" if isinstance(raw, list | tuple) else short(came(raw))
+        what = f"a list of {len(raw)}" if isinstance(raw, list | tuple) else came(raw)
         wanted = f"two lengths, along and across, such as {toml(spec.example)}"
         raise InputError(Fault(path, what, wanted))
     one = [dataclasses.replace(spec, kind="length", example=e) for e in spec.example]
@@ -125,7 +113,7 @@ def _place(spec: Spec, raw: Any, path: str) -> tuple[Any, ...]:
 def _places(spec: Spec, raw: Any, path: str) -> tuple[Any, ...]:
     raw = _rows_of(raw, 2)
     if not isinstance(raw, list | tuple):
-        raise fail(path, came(raw), spec.wanted)
+        raise InputError(Fault(path, came(raw), spec.wanted))
     if len(raw) > LONGEST_LIST:
         raise InputError(Fault(path, f"{len(raw)} places", f"at most {LONGEST_LIST}"))
     one = dataclasses.replace(spec, kind="place", example=spec.example[0])
@@ -139,7 +127,7 @@ def _column(spec: Spec, raw: Any, path: str) -> tuple[float, ...]:
     except (TypeError, ValueError, OverflowError):
         numbers = np.array(0.0)
     if numbers.ndim != 1:
-        raise fail(path, InWords(short(raw)), spec.wanted)
+        raise InputError(Fault(path, short(raw), spec.wanted))
     return tuple(numbers.tolist())
 
 
