@@ -9,6 +9,7 @@ for another at the end.
 from __future__ import annotations
 
 import contextlib
+import functools
 import gc
 import importlib
 import os
@@ -21,6 +22,11 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
 from xdist.scheduler import LoadFileScheduling
+
+from sealkit import build
+
+# asked for thousands of times; a build never changes
+build.demo = functools.cache(build.demo)
 
 HERE = Path(__file__).parent
 # files that look at the same reports and maps of the demos
