@@ -51,6 +51,13 @@ def gas_force(pressure: Any, diameter: float) -> Any:
     return pressure * (math.pi / 4.0 * diameter**2)
 
 
+def normal(deviations: Any) -> Any:
+    """Share of a normal spread that lies below the mean and so many deviations."""
+    from scipy.special import ndtr
+
+    return ndtr(deviations)
+
+
 # "boost" is a number of the engine
 _MODULES = {"charging": boost} | {
     module.__name__.rpartition(".")[2]: module
@@ -63,6 +70,7 @@ COMMON: dict[str, Any] = {
     "pi": math.pi,
     "clamp_rule": analysis.CLAMP_RULE[0],
     "gas_force": gas_force,
+    "normal": normal,
     "circle": lambda diameter: math.pi / 4.0 * diameter**2,
     "circumference": lambda diameter: math.pi * diameter,
     "span": np.linspace,

@@ -232,30 +232,3 @@ def _(n: Numbers) -> Solved:
             ("annealed, wire half as thick", "line of the thin wire", "seal load", thin, "2.5 10"),
         ],
     )
-
-
-@solver("09/chart")
-def _(n: Numbers) -> Solved:
-    from scipy.special import ndtr
-
-    force = n.preload * np.linspace(0.5, 1.5, 101)
-
-    def below(spread: float) -> Array:
-        return np.asarray(ndtr((force - n.preload) / (spread * n.preload)), dtype=float)
-
-    mine, finer = below(n.friction_spread), below(0.5 * n.friction_spread)
-    share = float(np.interp(n.preload_wanted, force, mine))
-    if not 0.15 <= share <= 0.4:
-        raise fail("share", f"{share:.3f}", "one that can be read from the chart")
-    return charted(
-        "Share of the bolts that have less than a preload",
-        ("preload", "force"),
-        ("share of the bolts", "fraction"),
-        force,
-        n.preload_wanted,
-        [
-            ("this wrench", "right", "probability", mine, ""),
-            ("a finer wrench", "line of the finer wrench", "probability", finer, "10 7.5"),
-        ],
-        {"above for below": 1.0 - share},
-    )
