@@ -11,6 +11,7 @@ from sealkit.analysis.clamp import Clamp, asked, clamp_side, on_the_thread, on_t
 from sealkit.arrays import Array
 from sealkit.build import Build, ShankPart, fields
 from sealkit.build.rules import NEEDED_BY
+from sealkit.errors import fail, near, quoted
 from sealkit.fastening import threads, tightening
 from sealkit.fastening.tightening import Friction, TorqueSplit
 from sealkit.sealing.joint import Joint
@@ -153,8 +154,10 @@ def retightened(build: Build, method: str, snug_share: float) -> Build:
     """The same build tightened in one of `METHODS` to the same middle preload.
 
     It states no scatter, so that the method's own holds. The angle counts after a share of the
-    torque, `snug_share`.
+    torque, `snug_share`. Raises InputError for another method.
     """
+    if method not in METHODS:
+        raise fail("method", method, f"one of {quoted(METHODS)}{near(method, METHODS)}")
     clamp, joint = clamp_side(build)
     known = _sizes(build, clamp)
     target = float(clamp.preload.assembly) / build.fasteners.preload_factor
