@@ -211,7 +211,7 @@ def asked(
     elif f.tightening != "yield":
         torque = 0.0 if f.torque is None else f.torque
         sizes = on_the_thread(build, thread, thread_friction, head_friction)
-        wanted = per_build(tightening.preload_long.si(torque, **sizes))
+        wanted = per_build(torque / tightening.torque_split.si(1.0, **sizes).total)
     if f.tightening == "torque and angle":
         turn = thread.pitch * (0.0 if f.angle is None else f.angle) / (2 * np.pi)
         wanted = made.turned(per_build(np.minimum(wanted, at_yield)), turn)

@@ -64,7 +64,7 @@ class Tightened:
         Its own friction, or another `thread_friction` and `head_friction`.
         """
         known = _sizes(self.build, self.clamp) | friction
-        return float(tightening.preload_long.si(torque, **known))
+        return float(torque / tightening.torque_split.si(1.0, **known).total)
 
     def torque_for(self, **friction: float) -> float:
         """Torque for the middle preload, N·m; friction as of `long_form`."""

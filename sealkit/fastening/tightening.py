@@ -138,8 +138,9 @@ def torque_split(
 
     T = F [p / (2 pi) + d2 mu1 / (2 cos 30 deg) + (di + b) mu2 / 4]
 
-    ISO 16047 and [3] have the same algebra (from memory). Raises InputError if the bearing face is
-    not larger than its hole.
+    ISO 16047 and [3] have the same algebra (from memory). All parts go with the preload:
+    that of a torque is the torque over the total of one newton. Raises InputError if the bearing
+    face is not larger than its hole.
 
     Parameters
     ----------
@@ -162,23 +163,6 @@ def torque_split(
     thread = force * mu1 * (d2 / (2 * np.cos(FLANK)))
     head = force * mu2 * ((inner + np.asarray(outer)) / 4)
     return TorqueSplit(lead, thread, head, lead + thread + head)
-
-
-@with_units(returns="force", thread_friction="number 0..1", head_friction="number 0..1")
-def preload_long(
-    torque: si.Torque0,
-    diameter: si.Length,
-    pitch: si.Length,
-    thread_friction: Any,
-    head_friction: Any,
-    pitch_diameter: si.Length = None,
-    head_diameter: si.Length = None,
-    inner_diameter: si.Length = None,
-) -> Any:
-    """Preload from torque T [N m] by the long form; the rest as in `torque_split`."""
-    face = (pitch_diameter, head_diameter, inner_diameter)
-    unit = torque_split.si(1.0, diameter, pitch, thread_friction, head_friction, *face)
-    return torque / unit.total
 
 
 # --------------------------------------------------------------------------- stress

@@ -47,7 +47,7 @@ def test_nut_factor_is_about_a_fifth_in_every_size(name: str) -> None:
 def test_long_form_and_its_inverses(f: float, m1: float, m2: float) -> None:
     d, p = 0.011, 0.0015
     torque = long_si(f, d, p, m1, m2)
-    assert t.preload_long.si(torque, d, p, m1, m2) == pytest.approx(f)
+    assert torque / long_si(1.0, d, p, m1, m2) == pytest.approx(f)
     equal = long_si(f, d, p, m1, m1)
     assert iso_16047.friction_from_test.si(equal, f, d, p) == pytest.approx(m1)
     root = brentq(lambda x: long_si(f, d, p, x, x) - torque, 0, 1)
@@ -87,8 +87,8 @@ def test_pounds_and_newtons_agree() -> None:
     metric = long_si(13500 * 4.4482216152605, 0.4375 * 0.0254, 0.05 * 0.0254, 0.12, 0.12)
     assert inch.to("N*m").magnitude == pytest.approx(metric)
     with pytest.raises(InputError) as err:
-        t.preload_long("90 J", "11 kN", "1.5 mm", 1.5, 0.12)
-    assert [f.field for f in err.value.faults] == ["torque", "diameter", "thread_friction"]
+        long("90 J", "11 kN", "1.5 mm", 1.5, 0.12)
+    assert [f.field for f in err.value.faults] == ["preload", "diameter", "thread_friction"]
 
 
 def test_torque_broadcasts_over_preload_and_friction() -> None:
