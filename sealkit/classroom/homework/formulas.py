@@ -81,15 +81,17 @@ COMMON: dict[str, Any] = {
 def names_of(engine: Any) -> dict[str, Any]:
     """What a formula may name: the plain SI numbers of an engine, and what follows from them.
 
-    There are also ``bolt`` (its thread), ``mean_share`` (bolts of a bore, on average),
-    ``torque_slip`` (what a torque in the wrong unit is taken for) and ``zero`` (absolute
-    temperature at which the shop's thermometer reads nothing).
+    There are also ``bolt`` (its thread), ``mean_share`` (bolts of a bore, on average), ``copper``
+    (usual thickness of the sheet that takes a wire), ``torque_slip`` (what a torque in the wrong
+    unit is taken for) and ``zero`` (absolute temperature at which the shop's thermometer reads
+    nothing).
     """
     metric = engine.system == "metric"
     return {
         **COMMON,
         **vars(engine),
         "bolt": thread.si(engine.thread),
+        "copper": constructions.CopperWireRing.from_table().sheet_thickness,
         "mean_share": analysis.fastener_shares(engine.cylinders, engine.around, engine.on_head)[1],
         # pound-feet for newton metres, feet for inches
         "torque_slip": float(Q(1.0, "lbf*ft").to("N*m").magnitude) if metric else 1.0 / 12.0,

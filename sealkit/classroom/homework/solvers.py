@@ -25,7 +25,7 @@ from sealkit.drawing.ink import Curve
 from sealkit.drawing.svg import COLOURS
 from sealkit.errors import fail
 from sealkit.pressure import boost, burn, geometry
-from sealkit.sealing import constructions, grooves
+from sealkit.sealing import constructions
 from sealkit.sealing.gaskets import Zone
 
 Line = tuple[str, str, str, Array, str]  # label, pitfall, colour, numbers, dash
@@ -210,25 +210,3 @@ def _(n: Numbers) -> Solved:
     else:
         wrong["all bolts for one bore"] = n.on_head
     return Solved(least, wrong)
-
-
-@solver("06/chart")
-def _(n: Numbers) -> Solved:
-    depth = np.linspace(0.0, 0.25 * n.wire, 51)  # as deep as the thin wire goes
-    sheet = constructions.CopperWireRing.from_table().sheet_thickness
-    soft, hard, thin = (
-        grooves.forming_line_load.si(k * n.wire, depth, sheet, temper=temper)
-        for k, temper in ((1.0, "annealed"), (1.0, "hard"), (0.5, "annealed"))
-    )
-    return charted(
-        "Line load that presses the wire into the copper over the depth of the furrow",
-        ("depth of the furrow", "length"),
-        ("line load", "line load"),
-        depth,
-        n.furrow,
-        [
-            ("annealed copper", "right", "seal load", soft, ""),
-            ("hard copper", "line of hard copper", "seal load", hard, "10 7.5"),
-            ("annealed, wire half as thick", "line of the thin wire", "seal load", thin, "2.5 10"),
-        ],
-    )
