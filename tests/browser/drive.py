@@ -374,6 +374,8 @@ _SHOW = """async (call) => {
     still = cell.isConnected && top > -50 && top < window.innerHeight / 2 ? still + 1 : 0;
   }
 }"""
+# what a button opened begins at the top
+ANSWER_IN_VIEW = "() => document.querySelector('.sealkit-asked').getBoundingClientRect().top < 200"
 _PANEL_IN_VIEW = "() => document.querySelector('.sealkit-panel').scrollIntoView()"
 _OUTSIDE = """(width) => Array.from(document.querySelectorAll(
     '.sealkit-panel :is([role=slider], input[type=number])'))

@@ -14,7 +14,15 @@ from typing import Any
 import pytest
 
 from sealkit import build, report
-from tests.browser.drive import EXECUTE, ROOT, Course, Lesson, accessible, until_true
+from tests.browser.drive import (
+    ANSWER_IN_VIEW,
+    EXECUTE,
+    ROOT,
+    Course,
+    Lesson,
+    accessible,
+    until_true,
+)
 
 LESSON = "notebooks/00-the-whole-joint.ipynb"
 
@@ -217,7 +225,8 @@ def test_units_switch(lesson: Lesson) -> None:
 
 
 def test_other_gasket_and_comparison(lesson: Lesson) -> None:
-    """The copper ring weeps on this wet engine; the comparison says so and is gone afterwards."""
+    """The copper ring weeps on this wet engine; the comparison says so, in view, and is gone
+    afterwards. Back to the sheet's values takes the list back too."""
     before = lesson.settled()
     chooser = lesson.panel.get_by_label("Gasket", exact=True)
     chooser.select_option(label="copper with wire ring")
@@ -225,11 +234,18 @@ def test_other_gasket_and_comparison(lesson: Lesson) -> None:
     lesson.page.get_by_role("button", name="Compare all gaskets on this engine").click()
     table = lesson.page.locator(".sealkit-panel table", has_text="FALLS OUT")
     table.wait_for()
+    until_true(lesson.page, ANSWER_IN_VIEW)
     assert "multi-layer steel" in table.inner_text() and "copper sheet" in table.inner_text()
     chooser.select_option(label="multi-layer steel")
     lesson.until(lambda s: s["status"] == before["status"], "the old gasket again")
     lesson.settled()
     assert table.count() == 0
+    chooser.select_option(label="copper with wire ring")
+    lesson.until(lambda s: s["status"] != before["status"], "another gasket")
+    lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
+    lesson.until(lambda s: s["status"] == before["status"], "as on the sheet")
+    lesson.settled()
+    assert chooser.input_value() == "multi-layer steel"
 
 
 def test_other_engine_and_own_sheet(lesson: Lesson, screenshots: Path) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from tests.browser.drive import Course, Lesson, until_true
+from tests.browser.drive import ANSWER_IN_VIEW, Course, Lesson, until_true
 
 
 @pytest.fixture(scope="module", params=["00-lab", "00-notebook"])
@@ -76,12 +76,16 @@ def test_nothing_moves_under_the_hand(lesson: Lesson) -> None:
     lesson.until(lambda s: s["status"] == before["status"], "back")
 
 
+NOTEBOOK = pytest.mark.parametrize("app", ["00-notebook"], indirect=True)
+
+
 @pytest.mark.parametrize("width", [1400, 420])
-@pytest.mark.parametrize("app", ["00-notebook"], indirect=True)  # the lab: test_every_lesson.py
+@NOTEBOOK  # the lab: test_every_lesson.py
 def test_it_fits(lesson: Lesson, width: int) -> None:
     lesson.fits(width)
 
 
+@NOTEBOOK  # the lab: test_lesson_00.py
 def test_an_answer_comes_into_view_and_reset_takes_the_lists_back(lesson: Lesson) -> None:
     before = lesson.settled()
     chooser = lesson.panel.get_by_label("Gasket", exact=True)
@@ -90,10 +94,7 @@ def test_an_answer_comes_into_view_and_reset_takes_the_lists_back(lesson: Lesson
     lesson.panel.get_by_role("button", name="Compare all gaskets on this engine").press("Enter")
     answer = lesson.page.locator(".sealkit-asked")
     answer.wait_for()
-    until_true(
-        lesson.page,
-        "() => document.querySelector('.sealkit-asked').getBoundingClientRect().top < 200",
-    )  # the table begins at the top
+    until_true(lesson.page, ANSWER_IN_VIEW)
     lesson.panel.get_by_role("button", name="Back to the sheet's values").press("Enter")
     lesson.until(lambda s: s["status"] == before["status"], "as on the sheet")
     lesson.settled()

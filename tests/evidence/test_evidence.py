@@ -30,7 +30,7 @@ from sealkit.units import show
 
 Array = NDArray[np.float64]
 SIX = sheets.demo("boosted-six")  # fibre body with steel ring, invented
-BARE = SIX.vary({"deck": None})  # no map
+BARE, COARSE = SIX.vary({"deck": None}), SIX.vary({"deck.mesh": "16 mm"})  # no map, a quick one
 
 
 def with_rows(build: Build, *rows: dict[str, str]) -> Build:
@@ -585,15 +585,14 @@ def test_pairs_that_are_known_together_only_are_named() -> None:
 
 
 def test_what_to_measure_next(found: evidence.Fit) -> None:
-    coarse = SIX.vary({"deck.mesh": "16 mm"})
-    fresh = report.run(coarse, deck=True)
-    best = what_next(coarse, fresh.decides, None, scatter.carried_over(fresh))
+    fresh = report.run(COARSE, deck=True)
+    best = what_next(COARSE, fresh.decides, None, scatter.carried_over(fresh))
     assert best[0].row["kind"] == "body over ring"  # what most moves its steel ring
     assert [x.worth for x in best] == sorted((x.worth for x in best), reverse=True)
     assert all(0.0 < x.narrows < 1.0 for x in best)
     on_the_deck = {"dial under one fastener", "thickness of the used gasket"}
     assert on_the_deck <= {x.row["kind"] for x in best}
-    later = what_next(coarse, fresh.decides, found, scatter.carried_over(fresh))
+    later = what_next(COARSE, fresh.decides, found, scatter.carried_over(fresh))
     measured = {row["kind"] for row in ROWS}
     assert not measured & {x.row["kind"] for x in later}
 
@@ -682,7 +681,11 @@ def test_the_command_writes_a_sheet_that_compares(
 def test_the_command_as_json_and_as_a_page(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    path, page, form = sheet_file(tmp_path, GOOD), tmp_path / "fit.html", tmp_path / "fit.json"
+    path, page, form = (
+        file_of(COARSE, tmp_path, GOOD),
+        tmp_path / "fit.html",
+        tmp_path / "fit.json",
+    )
     assert cli.main(["fit", str(path), "--json", "--page", str(page)]) in (0, 1)
     told = json.loads(capsys.readouterr().out)
     assert cli.main(["sheet", str(form), "--fit-schema"]) == 0

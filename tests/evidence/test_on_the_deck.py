@@ -190,7 +190,7 @@ def test_a_head_that_comes_up_is_read_below_zero() -> None:
 
 
 def test_readings_at_many_spots_are_drawn_each_beside_its_own_number() -> None:
-    sheet, one = rows(SIX, USED)
+    sheet, one = rows(SIX.vary({"deck.mesh": "16 mm"}), USED)
     before = np.ravel(one.on(sheet, None).predicted(sheet))
     read = zip(one.readings, before, strict=True)
     found = fit(sheet, [Rows(tuple(dataclasses.replace(r, value=float(x)) for r, x in read))])
