@@ -114,7 +114,9 @@ def reading(row: Any, path: str) -> Reading:
         spec = FIELDS.get(about["field" if key == "value" else "at_field"])
         if spec is not None and not spec.fits(found):
             faults.append(Fault(own, f'"{text}"', *spec.wanted_of(text, found)))
-        elif spec is None and found < 0.0 and not (key == "value" and about["sign"]):
+        elif spec is None and key == "at" and not found > 0.0:
+            faults.append(Fault(own, f'"{text}"', f"{KINDS[kind].words} above zero"))
+        elif spec is None and found < 0.0 and not about["sign"]:
             faults.append(Fault(own, f'"{text}"', f"{KINDS[kind].words} not below zero"))
         return float(found)
 

@@ -778,6 +778,7 @@ def test_what_does_not_fit_stands_against_the_verdict_wherever_it_is_told(
         ('kind = "bolt stretch"\nvalue = "-0.3 mm"', "value", "a stretch not below zero"),
         ('kind = "held at boost"\nat = "-0.3 bar"', "at", "a gauge pressure"),
         ('kind = "held at boost"\nat = "20 bar"', "at", "from 0 bar to 10 bar"),
+        ('kind = "no bubbles in a leak-down"\nat = "0 bar"', "at", "above zero"),
         ('kind = "body over ring"\nvalue = "30 mm"', "value", "a length"),
         ('kind = "torque at the end of the angle"\nvalue = "90 N*m"', "kind",
          'fasteners.tightening = "torque and angle"'),
