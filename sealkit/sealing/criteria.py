@@ -21,10 +21,9 @@ import numpy as np
 from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail
-from sealkit.units import KINDS, Q, field, with_units
+from sealkit.units import KINDS, field, with_units
 
 FACINGS = {"flat": 2.0, "ring joint": 8.0}
-_PSI = float(Q(1.0, "psi").to("Pa").magnitude)
 
 
 # --------------------------------------------------------------------------- factors
@@ -35,7 +34,6 @@ class GasketFactors:
     gasket: str  # name in the table
     factor: Any = field("number")  # m, residual contact stress over pressure
     seating_stress: Any = field("stress")  # y, contact stress to seat the gasket [Pa]
-    conflict: str = ""  # what the texts disagree on, or ""
     source: str = ""
     status: str = ""
     note: str = ""
@@ -45,7 +43,7 @@ class GasketFactors:
 def gasket_factors(gasket: str) -> GasketFactors:
     """Gasket factor m and seating stress y of a kind of gasket ([1], Table 2-5.1).
 
-    Where two texts disagree the larger number is given and `conflict` says so.
+    Where two texts disagree the larger number is given and the note says so.
 
     Numbers for vessel design. Working assembly stress is set higher. Raises InputError if the table
     has no such gasket; the nearest name is suggested.
@@ -57,14 +55,7 @@ def gasket_factors(gasket: str) -> GasketFactors:
     row = tables.load("factors_m_y").get(gasket, "gasket")
     m = [row[k] for k in ("factor_a", "factor_b") if row[k] is not None]
     y = [row[k] for k in ("seating_a", "seating_b") if row[k] is not None]
-    conflict = "; ".join(
-        f"{word} {min(v):.4g} or {max(v):.4g}{unit}"
-        for word, v, unit in (("m", m, ""), ("y", [s / _PSI for s in y], " psi"))
-        if not np.isclose(min(v), max(v), rtol=1e-12, atol=0)
-    )
-    return GasketFactors(
-        row["gasket"], max(m), max(y), conflict, row["source"], row["status"], row["note"]
-    )
+    return GasketFactors(row["gasket"], max(m), max(y), row["source"], row["status"], row["note"])
 
 
 # --------------------------------------------------------------------------- widths, line loads
