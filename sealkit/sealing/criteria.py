@@ -28,19 +28,19 @@ FACINGS = {"flat": 2.0, "ring joint": 8.0}
 
 # --------------------------------------------------------------------------- factors
 @dataclass(frozen=True)
-class GasketFactors:
-    """m and y of a gasket."""
+class Facing:
+    """m and y of a gasket, or of what touches the deck at its liquid holes."""
 
-    gasket: str  # name in the table
+    name: str  # in its table
     factor: Any = field("number")  # m, residual contact stress over pressure
-    seating_stress: Any = field("stress")  # y, contact stress to seat the gasket [Pa]
+    seating: Any = field("stress")  # y, contact stress that seats it [Pa]
     source: str = ""
     status: str = ""
     note: str = ""
 
 
 @with_units(returns="fields")
-def gasket_factors(gasket: str) -> GasketFactors:
+def gasket_factors(gasket: str) -> Facing:
     """Gasket factor m and seating stress y of a kind of gasket ([1], Table 2-5.1).
 
     Where two texts disagree the larger number is given and the note says so.
@@ -55,7 +55,7 @@ def gasket_factors(gasket: str) -> GasketFactors:
     row = tables.load("factors_m_y").get(gasket, "gasket")
     m = [row[k] for k in ("factor_a", "factor_b") if row[k] is not None]
     y = [row[k] for k in ("seating_a", "seating_b") if row[k] is not None]
-    return GasketFactors(row["gasket"], max(m), max(y), row["source"], row["status"], row["note"])
+    return Facing(row["gasket"], max(m), max(y), row["source"], row["status"], row["note"])
 
 
 # --------------------------------------------------------------------------- widths, line loads

@@ -38,6 +38,7 @@ from sealkit import kinds as si
 from sealkit import tables
 from sealkit.errors import fail
 from sealkit.sealing import criteria
+from sealkit.sealing.criteria import Facing
 from sealkit.sealing.gaskets import Gasket, Zone
 from sealkit.sealing.heat import HeatCycle
 from sealkit.sealing.joint import Assembly, Joint, JointState
@@ -79,18 +80,6 @@ def circuit(name: str) -> Circuit:
     return Circuit(*(row[c] for c in cells))
 
 
-@dataclass(frozen=True)
-class Facing:
-    """What touches the deck at the liquid holes: m, y and where they come from."""
-
-    name: str
-    factor: Any = field("number")
-    seating: Any = field("stress")
-    source: str = ""
-    status: str = ""
-    note: str = ""
-
-
 @with_units(returns="fields")
 def facing(name: str) -> Facing:
     """Gasket factor m and seating stress y of a facing [1].
@@ -103,8 +92,8 @@ def facing(name: str) -> Facing:
     return Facing(
         row["facing"],
         number.factor,
-        number.seating_stress,
-        f"{row['source']}; {number.source}: {number.gasket}",
+        number.seating,
+        f"{row['source']}; {number.source}: {number.name}",
         tables.weakest(row["status"], number.status),
         row["note"] or number.note,
     )
@@ -149,7 +138,7 @@ def tightness() -> Tightness:
     base, end = (tables.load("tightness")[name] for name in ("G_b", "G_s"))
     y = criteria.gasket_factors.si(base["gasket"])
     status = tables.weakest(base["status"], end["status"], y.status)
-    tightens, forgotten = (float(np.log(y.seating_stress / r["stress"])) for r in (base, end))
+    tightens, forgotten = (float(np.log(y.seating / r["stress"])) for r in (base, end))
     return Tightness(tightens, forgotten, base["source"], status)
 
 

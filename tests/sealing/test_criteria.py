@@ -102,14 +102,14 @@ def test_pipe_flange_example_stands_between_its_limits() -> None:
 def test_every_gasket_of_the_table_gives_factors(row: dict) -> None:
     out = gasket_factors(row["gasket"])
     assert 0 <= out.factor <= 6.5
-    assert 0 <= out.seating_stress.to("psi").magnitude <= 26000 * (1 + 1e-12)
+    assert 0 <= out.seating.to("psi").magnitude <= 26000 * (1 + 1e-12)
     assert out.status in tables.STATUSES
     assert out.status != "published"  # seen in copies, not in the code itself
 
 
 def test_conflict_of_the_two_copies_is_shown_and_the_larger_used() -> None:
     out = gasket_factors("flat metal-jacketed, stainless")
-    assert out.seating_stress.to("psi").magnitude == pytest.approx(9000)
+    assert out.seating.to("psi").magnitude == pytest.approx(9000)
     assert "9000 psi" in out.note and "7600 psi" in out.note
     assert gasket_factors("solid copper").note == ""
     with pytest.raises(InputError, match="did you mean"):

@@ -144,7 +144,7 @@ def test_a_bore_edge_has_the_numbers_of_the_row_it_names(name: str, row: str) ->
     code = criteria.gasket_factors.si(row)
     assert made.factor == code.factor
     if hasattr(made, "seating_stress"):
-        assert made.seating_stress == pytest.approx(code.seating_stress)
+        assert made.seating_stress == pytest.approx(code.seating)
     assert code.source.split(" (")[0] in made.parameters()["factor"]["source"]
 
 
