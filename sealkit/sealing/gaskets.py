@@ -426,12 +426,12 @@ class Gasket:
         zones = tuple(replace(z, extent=extent[z.role]) for z in self.zones)
         return replace(self, zones=tuple(z for z in zones if z.extent > 0))
 
-    @property
+    @functools.cached_property
     def seals(self) -> tuple[Zone, ...]:
         """The zones that seal the bore."""
         return tuple(z for z in self.zones if z.role == "seal")
 
-    @property
+    @functools.cached_property
     def others(self) -> tuple[Zone, ...]:
         """The zones that carry load and seal nothing."""
         return tuple(z for z in self.zones if z.role != "seal")

@@ -173,7 +173,7 @@ class JointState:
     overcomes the yielded fasteners the state is the one at which they give way.
     """
 
-    zone_loads: dict[str, Any]
+    loads: Callable[[], dict[str, Any]] = dataclasses.field(repr=False)
     pressure: Any = field("gauge pressure")
     gas_force: Any = field("force")
     bolt_force: Any = field("force")
@@ -184,6 +184,11 @@ class JointState:
     seal_lift: Any = field("length")
     balance: Any = field("force")
     plastic_stretch: Any = field("length")
+
+    @functools.cached_property
+    def zone_loads(self) -> dict[str, Any]:
+        """What each zone carries, worked out when asked for."""
+        return self.loads()
 
 
 @dataclass(frozen=True, eq=False)
@@ -696,13 +701,17 @@ class Joint:
                 nodes, gas, shift, stiff, advance - plastic, 1.0 + ratio, rest
             )
         by_stretch = ke * (advance - plastic - c) - ratio * total / n
-        zone_loads = self._zone_loads(c, seal_c, assembly.paths, assembly.zone_sets)
 
         def out(x: NDArray[Any]) -> Any:
             y = x if x.shape == p.shape else np.broadcast_to(x, p.shape)
             return (y[0, 0].item() if scalar else y[0]) if single else y
 
+        def loads() -> dict[str, Any]:
+            found = self._zone_loads(c, seal_c, assembly.paths, assembly.zone_sets)
+            return {k: out(v if v.ndim == 2 else v[:, None]) for k, v in found.items()}
+
         return JointState(
+            loads=loads,
             pressure=out(p),
             gas_force=out(p * self.gas_area),
             bolt_force=out((total + gas) / n),
@@ -712,7 +721,6 @@ class Joint:
             closure=out(c),
             seal_lift=out(assembly.seal_closure[:, None] - seal_c),
             balance=out(n * by_stretch - total - gas),
-            zone_loads={k: out(v if v.ndim == 2 else v[:, None]) for k, v in zone_loads.items()},
             plastic_stretch=plastic[:, 0],
         )
 
