@@ -101,7 +101,7 @@ class HeatStates:
 
     def retorqued_hot(self) -> tuple[float, float]:
         """Preload of a fastener slackened and tightened again hot: then, and once cold [N]."""
-        again = heat.retorque.si(self.joint, self.warm.low.worked)
+        again = heat.retorque(self.joint, self.warm.low.worked)
         cold = -float(self.warm.still.at_low[self.warm.state.name])
         cooled = heat.after_heat.si(self.joint, again, 0.0, cold, bow=again.bow)
         return float(again.preload[0]), float(cooled.cold.preload[0])
@@ -122,7 +122,7 @@ def heat_states(build: Build) -> HeatStates:
         still.stands(build.heat.hot_state),
         still.first.cold,
         still.stands(COLD_SOAK),
-        heat.retorque.si(joint, still.first.cold),
+        heat.retorque(joint, still.first.cold),
     )
     stands = tuple(
         Stand(name, assembly, _limits(build, joint, name, assembly, peak))

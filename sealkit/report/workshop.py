@@ -87,7 +87,7 @@ def tightened_again(report: Report) -> bool:
 def retorque(report: Report, system: str) -> Note:
     """What tightening again, cold, after the first heat would do to the low end."""
     cold = report.case.low
-    held, again = (float(x.preload[0]) for x in (cold, heat.retorque.si(report.joint, cold)))
+    held, again = (float(x.preload[0]) for x in (cold, heat.retorque(report.joint, cold)))
     places = decimals_of(held, "force", system, 3)
     return note(
         "would lift the low end from {held} to {again} per fastener, where the gasket's and the "

@@ -340,22 +340,14 @@ def after_heat(
     return HeatCycle(**vars(once), cold=joint.moved(once.worked, advance))
 
 
-@with_units()
-def retorque(joint: Joint, assembly: Assembly, preload: si.Force = None) -> Assembly:
-    """The joint tightened again, on the gasket as it has become.
+def retorque(joint: Joint, assembly: Assembly) -> Assembly:
+    """The joint tightened again to its preload at assembly, on the gasket as it has become.
 
     Only on a cold engine (common practice, no source), and only where the instructions for gasket
-    and fastener allow it: a fastener tightened to yield is not tightened again. Returns Assembly
-    with this preload; the gasket goes up its own path and on along the loading curve.
-
-    Parameters
-    ----------
-    joint, assembly : the joint and how it stands, cold (SI)
-    preload : force wanted in one fastener, N; that of the assembly where none is given
+    and fastener allow it: a fastener tightened to yield is not tightened again. The gasket goes up
+    its own path and on along the loading curve.
     """
-    wanted = assembly.assembly_preload if preload is None else np.atleast_1d(preload)
-    base, (force,) = _rows(assembly, preload=wanted)
-    return joint.tightened_again(base, force)
+    return joint.tightened_again(assembly, assembly.assembly_preload)
 
 
 # --------------------------------------------------------------------------- equilibrium

@@ -526,14 +526,14 @@ class Plate:
             reach, furthest = (max((np.abs(x).max() for x in at), default=0.0) for at in (c, dc))
             share = min(1.0, reach / furthest) if reach > 0.0 and furthest > 0.0 else 1.0
             for _ in range(_SEARCH):
-                taken, at = share, [x + share * dx for x, dx in zip(c, dc, strict=True)]
-                now, slopes, scale = balance(w + taken * move, at)
+                went, at = share, [x + share * dx for x, dx in zip(c, dc, strict=True)]
+                now, slopes, scale = balance(w + went * move, at)
                 gain = float(move @ now)
                 if abs(gain) <= 0.5 * abs(at_start):
                     break
                 low, high = (share, high) if gain < 0 else (low, share)
                 share = 0.5 * (low + high) if np.isfinite(high) else 4.0 * share
-            s, y = taken * move, now - r
+            s, y = went * move, now - r
             if float(s @ y) > 0.0:
                 moved.append((s, y))
             w, c, r = w + s, at, now
