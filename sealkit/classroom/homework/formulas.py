@@ -58,6 +58,15 @@ def normal(deviations: Any) -> Any:
     return ndtr(deviations)
 
 
+def pressed(construction: str, role: str, top: float, opened: Any) -> tuple[Any, Any]:
+    """Load on a zone of usual sizes as the joint opens from `top`: by first loading, and left."""
+    zone = next(z for z in constructions.make(construction).zones if z.role == role)
+    reached = float(np.interp(top, zone.load, zone.closure))
+    closure, load = (a[0] for a in zone.path(np.array([reached])))
+    on, at = closure <= reached, reached - opened
+    return zone.loading(at), np.interp(at, closure[on], load[on])
+
+
 # "boost" is a number of the engine
 _MODULES = {"charging": boost} | {
     module.__name__.rpartition(".")[2]: module
@@ -71,28 +80,33 @@ COMMON: dict[str, Any] = {
     "clamp_rule": analysis.CLAMP_RULE[0],
     "gas_force": gas_force,
     "normal": normal,
+    "pressed": pressed,
+    "when": lambda holds, value: value if holds else None,
     "circle": lambda diameter: math.pi / 4.0 * diameter**2,
     "circumference": lambda diameter: math.pi * diameter,
     "span": np.linspace,
-    **{f.__name__: f for f in (abs, len, max, min, math.hypot, np.array, np.mean, np.std)},
+    **{f.__name__: f for f in (abs, len, max, min, math.hypot)},
+    **{f.__name__: f for f in (np.array, np.interp, np.mean, np.std)},
 }
 
 
 def names_of(engine: Any) -> dict[str, Any]:
     """What a formula may name: the plain SI numbers of an engine, and what follows from them.
 
-    There are also ``bolt`` (its thread), ``mean_share`` (bolts of a bore, on average), ``copper``
-    (usual thickness of the sheet that takes a wire), ``torque_slip`` (what a torque in the wrong
-    unit is taken for) and ``zero`` (absolute temperature at which the shop's thermometer reads
-    nothing).
+    There are also ``bolt`` (its thread), ``least_share`` and ``mean_share`` (bolts of a bore),
+    ``copper`` (usual thickness of the sheet that takes a wire), ``torque_slip`` (what a torque in
+    the wrong unit is taken for) and ``zero`` (absolute temperature at which the shop's thermometer
+    reads nothing).
     """
     metric = engine.system == "metric"
+    least, mean = analysis.fastener_shares(engine.cylinders, engine.around, engine.on_head)
     return {
         **COMMON,
         **vars(engine),
         "bolt": thread.si(engine.thread),
         "copper": constructions.CopperWireRing.from_table().sheet_thickness,
-        "mean_share": analysis.fastener_shares(engine.cylinders, engine.around, engine.on_head)[1],
+        "least_share": least,
+        "mean_share": mean,
         # pound-feet for newton metres, feet for inches
         "torque_slip": float(Q(1.0, "lbf*ft").to("N*m").magnitude) if metric else 1.0 / 12.0,
         "zero": float(Q(0.0, "degC" if metric else "degF").to("K").magnitude),
@@ -177,6 +191,12 @@ def worked_out(entry: Mapping[str, Any], names: Names) -> dict[str, Any]:
     if "answer" in entry:
         known["answer"] = evaluate(entry["answer"], known)
     return known
+
+
+def wrong_routes(entry: Mapping[str, Any], known: Names) -> dict[str, Any]:
+    """What each wrong route gives; one that comes to nothing on this engine is left out."""
+    found = {name: evaluate(f, known) for name, f in entry.get("wrong", {}).items()}
+    return {name: value for name, value in found.items() if value is not None}
 
 
 def refused(entry: Mapping[str, Any], known: Names) -> None:

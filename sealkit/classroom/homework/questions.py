@@ -61,7 +61,7 @@ from sealkit import resources
 from sealkit.build import Build
 from sealkit.classroom.drawing.card_chart import Chart
 from sealkit.classroom.drawing.shown import Shown, cells, folded
-from sealkit.classroom.homework.formulas import COMMON, evaluate, refused, worked_out
+from sealkit.classroom.homework.formulas import COMMON, evaluate, refused, worked_out, wrong_routes
 from sealkit.classroom.homework.pitfalls import CHOICE, Pitfall, Question, with_pitfalls
 from sealkit.errors import broken, fail
 from sealkit.units import KINDS
@@ -113,10 +113,9 @@ def by_formulas(entry: Mapping[str, Any], found: Mapping[str, Any]) -> Solved:
     figures: dict[str, Figure] = dict(found.get("figures", {}))
     for name, told in entry.get("figures", {}).items():
         figures[name] = figure_of(told, names, name) or ""
-    wrong = {k: evaluate(f, names) for k, f in entry.get("wrong", {}).items()}
     return Solved(
         names["answer"],
-        {**wrong, **found.get("wrong", {})},
+        {**wrong_routes(entry, names), **found.get("wrong", {})},
         figures,
         **{k: found[k] for k in ("rows", "options", "kind", "worked") if k in found},
     )

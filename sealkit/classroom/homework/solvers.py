@@ -15,18 +15,15 @@ from typing import Any
 
 import numpy as np
 
-from sealkit import analysis
 from sealkit.arrays import Array
 from sealkit.classroom.drawing.card_chart import Chart
 from sealkit.classroom.homework.engines import Numbers
-from sealkit.classroom.homework.formulas import evaluate, refused, worked_out
+from sealkit.classroom.homework.formulas import evaluate, refused, worked_out, wrong_routes
 from sealkit.classroom.homework.questions import Solved, Solvers
 from sealkit.drawing.ink import Curve
 from sealkit.drawing.svg import COLOURS
 from sealkit.errors import fail
 from sealkit.pressure import boost, burn, geometry
-from sealkit.sealing import constructions
-from sealkit.sealing.gaskets import Zone
 
 Line = tuple[str, str, str, Array, str]  # label, pitfall, colour, numbers, dash
 
@@ -100,8 +97,7 @@ def drawn(entry: Mapping[str, Any], names: Mapping[str, Any]) -> Solved:
     found = charted(filled(told["title"]), x, y, along, evaluate(told["at"], names), lines)
     known["answer"] = found.value
     refused(entry, known)
-    wrong = {k: evaluate(f, known) for k, f in entry.get("wrong", {}).items()}
-    return replace(found, wrong={**found.wrong, **wrong})
+    return replace(found, wrong={**found.wrong, **wrong_routes(entry, known)})
 
 
 # --------------------------------------------------------------------------- the sets
@@ -144,69 +140,3 @@ def _(n: Numbers) -> Solved:
         ],
         {"peak for the angle": firing.max()},
     )
-
-
-def come_back(zone: Zone, top: float, gap: float, axis: tuple[str, str], title: str) -> Solved:
-    """Load left on a zone after the joint has opened by a gap, beside its first loading."""
-    reached = float(np.interp(top, zone.load, zone.closure))
-    closure, load = (a[0] for a in zone.path(np.array([reached])))
-    inside = closure <= reached
-    opened = np.linspace(0.0, 1.6 * gap, 65)
-    back = np.interp(reached - opened, closure[inside], load[inside])
-    first = zone.loading(reached - opened)
-    found = charted(
-        title,
-        ("how far the joint has opened", "lift"),
-        axis,
-        opened,
-        gap,
-        [
-            ("first loading, to here", "loading curve for unloading", "seal load", first, "10 7.5"),
-            ("coming back", "right", "seal load", back, ""),
-        ],
-    )
-    left, loading = float(found.value), float(found.wrong["loading curve for unloading"])
-    if not 0.15 * top < left < 0.75 * loading:
-        raise fail("load left", f"{left:.3g}", "less than on first loading, and not nothing")
-    wrong = {**found.wrong, "lost part for what is left": top - left}
-    if loading < 0.75 * top:
-        wrong["clamp for what is left"] = top
-    return Solved(left, wrong, chart=found.chart)
-
-
-def zone_of(construction: str, role: str) -> Zone:
-    """A zone of a construction of usual sizes."""
-    return next(z for z in constructions.make(construction).zones if z.role == role)
-
-
-@solver("04/chart")
-def _(n: Numbers) -> Solved:
-    return come_back(
-        zone_of("fibre composite", "body"),
-        n.body_stress,
-        n.body_gap,
-        ("stress on the sheet", "stress"),
-        "Stress on a fibre sheet as the joint opens from its clamp",
-    )
-
-
-@solver("10/chart")
-def _(n: Numbers) -> Solved:
-    return come_back(
-        zone_of("multi-layer steel", "seal"),
-        n.bead_top,
-        n.bead_gap,
-        ("line load on the bead", "line load"),
-        "Line load on a steel bead as the joint opens from its clamp",
-    )
-
-
-@solver("05/end-share")
-def _(n: Numbers) -> Solved:
-    least, mean = analysis.fastener_shares(n.cylinders, n.around, n.on_head)
-    wrong = {"every bolt counted in full": n.around}
-    if abs(least - mean) > 0.05 * mean:
-        wrong["mean for the worst bore"] = mean
-    else:
-        wrong["all bolts for one bore"] = n.on_head
-    return Solved(least, wrong)
