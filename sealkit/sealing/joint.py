@@ -169,7 +169,7 @@ class JointState:
 
     Fields: gas pressure and gas force, force of one fastener, clamp left on the gasket, line load
     of the combustion seal (all seal zones together), closure at the seal and at the bolt circle,
-    how far the seal has opened since assembly, residual of the force balance. Where the gas
+    how far the seal has opened since assembly. Where the gas
     overcomes the yielded fasteners the state is the one at which they give way.
     """
 
@@ -182,7 +182,6 @@ class JointState:
     seal_closure: Any = field("length")
     closure: Any = field("length")
     seal_lift: Any = field("length")
-    balance: Any = field("force")
     plastic_stretch: Any = field("length")
 
     @functools.cached_property
@@ -700,7 +699,6 @@ class Joint:
             c, total, q, seal_c = self._solve(
                 nodes, gas, shift, stiff, advance - plastic, 1.0 + ratio, rest
             )
-        by_stretch = ke * (advance - plastic - c) - ratio * total / n
 
         def out(x: NDArray[Any]) -> Any:
             y = x if x.shape == p.shape else np.broadcast_to(x, p.shape)
@@ -720,7 +718,6 @@ class Joint:
             seal_closure=out(seal_c),
             closure=out(c),
             seal_lift=out(assembly.seal_closure[:, None] - seal_c),
-            balance=out(n * by_stretch - total - gas),
             plastic_stretch=plastic[:, 0],
         )
 

@@ -1,11 +1,22 @@
-"""Forces on a deck, added up from what lies on it: whether it stands in balance."""
+"""Forces on a deck or on one bore, added up from what lies on it: whether it stands in balance."""
 
 from __future__ import annotations
+
+from typing import Any
 
 import numpy as np
 
 from sealkit.sealing.deck import State
 from sealkit.sealing.deck.model import BOLT
+from sealkit.sealing.joint import Assembly, Joint, JointState
+
+
+def out_of_balance(joint: Joint, assembly: Assembly, state: JointState) -> Any:
+    """Force of all fasteners by their stretch, less that of gasket and gas on them, N."""
+    upper, lower = joint.upper_stiffness, joint.lower_stiffness
+    stretch = joint.advance_of(assembly) - state.plastic_stretch - state.closure
+    by_stretch = upper * stretch - upper / lower * state.clamp / joint.bolts
+    return joint.bolts * (by_stretch - state.bolt_force)
 
 
 def contact_force(state: State) -> float:
