@@ -475,18 +475,18 @@ def _solved(build: Build, evidence: Sequence[Evidence]) -> Fit:
         here = at(build, every, z)
         return np.concatenate([*(slopes(e, here, every, z) for e in evidence), np.eye(len(z))])
 
-    z, steep = start, np.empty((sum(map(len, off)), 0))
+    z, steep, root = start, np.empty((sum(map(len, off)), 0)), np.empty((0, 0))
     if every:
         bounds = tuple(np.transpose([p.limits for p in every]))
         found = least_squares(total, start, rise, bounds, xtol=1e-3, ftol=1e-4)
         steep = np.asarray(found.jac)
+        root = np.asarray(np.linalg.pinv(steep), dtype=float)
         # one step more, since how well evidence fits hangs on a slope that is gone
-        z = np.clip(found.x - np.linalg.solve(steep.T @ steep, found.grad), *bounds)
+        z = np.clip(found.x - root @ found.fun, *bounds)
     left = residuals(at(build, every, z), evidence)
     each = np.split(steep, np.cumsum([len(one) for one in off]))[:-1]
-    covariance = np.asarray(np.linalg.inv(steep.T @ steep), dtype=float)
     parts = tuple(each), tuple(off), tuple(left)
-    return Fit(build, tuple(evidence), tuple(every), z, covariance, *parts)
+    return Fit(build, tuple(evidence), tuple(every), z, root @ root.T, *parts)
 
 
 def _mending(found: Fit, most: int, bad: Callable[[Fit], Any]) -> list[Reading]:

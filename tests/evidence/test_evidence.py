@@ -804,8 +804,9 @@ def test_a_bad_row_ends_in_a_named_fault_and_nothing_is_written(
     [
         ('kind = "body over ring"\nvalue = "0.09 mm"',) * 401,
         ('kind = "held at boost"\nat = "20 bar"',),  # more than a sheet may have
+        ('kind = "peak pressure"\nvalue = "1e-9 Pa"',),  # slopes beyond what numbers hold
     ],
-    ids=["too many", "outside"],
+    ids=["too many", "outside", "next to nothing"],
 )
 def test_what_cannot_be_fitted_is_refused(rows: tuple[str, ...], tmp_path: Path) -> None:
     path, out = sheet_file(tmp_path, *rows), tmp_path / "fitted.toml"
