@@ -33,11 +33,10 @@ from typing import Any
 
 from sealkit import resources
 from sealkit.classroom.drawing.card_chart import Chart
-from sealkit.classroom.homework import engines, solvers
+from sealkit.classroom.homework import engines
 from sealkit.classroom.homework.answers import CHOICE, Question
-from sealkit.classroom.homework.engines import Numbers
 from sealkit.classroom.homework.formulas import names_of, worked_out
-from sealkit.classroom.homework.questions import Solved, ask, by_formulas, read_data
+from sealkit.classroom.homework.questions import Solved, ask, by_formulas, drawn, read_data
 from sealkit.errors import InputError, fail, quoted
 from sealkit.units import SYSTEMS
 
@@ -160,7 +159,7 @@ def _items(
     out = []
     for entry in _set(name)["question"]:
         key = f"{name}/{entry['key']}"
-        found = _solved(key, entry, n, names)
+        found = _solved(key, entry, names)
         asked = ask(key, entry, found, texts, system, strict=drawn)
         if asked.kind == CHOICE:
             asked = replace(asked, options=_shuffled(asked.options, texts))
@@ -168,16 +167,11 @@ def _items(
     return tuple(out)
 
 
-def _solved(key: str, entry: Mapping[str, Any], n: Numbers, names: Mapping[str, Any]) -> Solved:
+def _solved(key: str, entry: Mapping[str, Any], names: Mapping[str, Any]) -> Solved:
     """Answer and wrong routes of one question on one engine."""
     if entry["kind"] == CHOICE:
         return Solved(entry["right"])
-    if key in solvers.SOLVERS:
-        found = solvers.SOLVERS[key](n)
-    elif "chart" in _like(entry):
-        found = solvers.drawn(_like(entry), names)
-    else:
-        found = by_formulas(_like(entry), names)
+    found = (drawn if "chart" in _like(entry) else by_formulas)(_like(entry), names)
     if not all(math.isfinite(v) and v > 0.0 for v in (found.value, *found.wrong.values())):
         raise fail(key, "an answer or pitfall that is not above zero", "numbers above zero")
     return found

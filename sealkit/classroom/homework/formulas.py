@@ -28,7 +28,7 @@ from sealkit import analysis
 from sealkit.errors import broken, fail
 from sealkit.fastening import stiffness, tightening
 from sealkit.fastening.threads import thread
-from sealkit.pressure import boost, geometry, ideal, variation
+from sealkit.pressure import boost, burn, geometry, ideal, variation
 from sealkit.sealing import (
     clearances,
     constructions,
@@ -67,6 +67,32 @@ def pressed(construction: str, role: str, top: float, opened: Any) -> tuple[Any,
     return zone.loading(at), np.interp(at, closure[on], load[on])
 
 
+def burning(bore: float, stroke: float, ratio: float, start: float, peak: float, at: Any) -> Any:
+    """Pressure at crank angles, of a charge that burns and of one that does not.
+
+    The burn is timed so that the peak is that of the other questions. Raises InputError for a peak
+    that the charge, from this pressure on, does not reach.
+    """
+    full = geometry.swept_volume.si(bore, stroke) * ratio / (ratio - 1.0)
+    energy = 2.3e6 * float(boost.trapped_mass.si(start, 340.0, full))
+    theta = np.radians(np.linspace(-180.0, 180.0, 721))
+    volume = geometry.cylinder_volume.si(theta, bore, stroke, 1.65 * stroke, ratio)
+
+    def cylinder(heat: float, begins: Any) -> Any:
+        """d(p V**k) = (k - 1) V**(k - 1) dQ, k = 1.3: no heat to the walls."""
+        grown = volume**0.3
+        heats = np.diff(heat * burn.wiebe.si(theta, begins, math.radians(60.0)), axis=-1)
+        added = np.cumsum(0.15 * (grown[1:] + grown[:-1]) * heats, axis=-1)
+        return (start * volume[0] ** 1.3 + added) / volume[1:] ** 1.3
+
+    times = np.radians(np.linspace(-40.0, 2.0, 8))
+    peaks = cylinder(energy, times[:, None]).max(axis=-1)
+    if not peaks.min() < peak < peaks.max():
+        raise fail("peak", f"{peak:.4g} Pa", "one that this charge reaches")
+    begins = float(np.interp(-peak, -peaks, times))
+    return [np.interp(at, theta[1:], cylinder(heat, begins)) for heat in (energy, 0.0)]
+
+
 # "boost" is a number of the engine
 _MODULES = {"charging": boost} | {
     module.__name__.rpartition(".")[2]: module
@@ -81,6 +107,7 @@ COMMON: dict[str, Any] = {
     "gas_force": gas_force,
     "normal": normal,
     "pressed": pressed,
+    "burning": burning,
     "when": lambda holds, value: value if holds else None,
     "circle": lambda diameter: math.pi / 4.0 * diameter**2,
     "circumference": lambda diameter: math.pi * diameter,

@@ -52,10 +52,13 @@ from __future__ import annotations
 
 import functools
 import html
+import string
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
+
+import numpy as np
 
 from sealkit import resources
 from sealkit.build import Build
@@ -63,6 +66,8 @@ from sealkit.classroom.drawing.card_chart import Chart
 from sealkit.classroom.drawing.shown import Shown, cells, folded
 from sealkit.classroom.homework.formulas import COMMON, evaluate, refused, worked_out, wrong_routes
 from sealkit.classroom.homework.pitfalls import CHOICE, Pitfall, Question, with_pitfalls
+from sealkit.drawing.ink import Curve
+from sealkit.drawing.svg import COLOURS
 from sealkit.errors import broken, fail
 from sealkit.units import KINDS
 from sealkit.words import Note
@@ -119,6 +124,40 @@ def by_formulas(entry: Mapping[str, Any], found: Mapping[str, Any]) -> Solved:
         figures,
         **{k: found[k] for k in ("rows", "options", "kind", "worked") if k in found},
     )
+
+
+class _Filled(string.Formatter):
+    """Texts in whose braces formulas stand."""
+
+    def get_field(self, field_name: str, args: Any, kwargs: Any) -> Any:
+        return evaluate(field_name, kwargs), field_name
+
+
+def drawn(entry: Mapping[str, Any], names: Mapping[str, Any]) -> Solved:
+    """A chart that an entry of the data describes, read at one place.
+
+    [question.chart] has `title`, the axes `x` and `y` ([words, kind]), the numbers `along` the
+    first, the place `at`, and `lines`: [label, pitfall of reading it ("right" for the answer, ""
+    for none), colour, formula, dash pattern]. Formulas may name `along`; those of wrong routes that
+    no line gives, `answer`. Braces in title and labels hold formulas.
+    """
+    told = entry["chart"]
+    along, at = (evaluate(told[key], names) for key in ("along", "at"))
+    known = worked_out(entry, {**names, "along": along})
+
+    def filled(text: str) -> str:
+        return _Filled().vformat(text, (), known)
+
+    curves, heights = [], {}
+    for label, pitfall, colour, formula, dash in told["lines"]:
+        height = np.broadcast_to(evaluate(formula, known), along.shape)
+        curves.append(Curve(along, height, filled(label), None, dash, colour=COLOURS[colour]))
+        if pitfall:
+            heights[pitfall] = float(np.interp(at, along, height))
+    known["answer"] = heights.pop("right")
+    refused(entry, known)
+    chart = Chart(filled(told["title"]), tuple(told["x"]), tuple(told["y"]), tuple(curves))
+    return Solved(known["answer"], {**heights, **wrong_routes(entry, known)}, chart=chart)
 
 
 # --------------------------------------------------------------------------- the data
@@ -241,21 +280,8 @@ def exercise(question: Question, shown: Shown | None = None) -> Any:
 Names = dict[str, Any]
 
 
-class Solvers(dict[str, Any]):
-    """Solvers by the key of the question that each of them solves."""
-
-    def solver(self, key: str) -> Callable[[Any], Any]:
-        """Keep a function as the solver of the question of this key."""
-
-        def keep(function: Any) -> Any:
-            self[key] = function
-            return function
-
-        return keep
-
-
-class Exercises(Solvers):
-    """The exercises of one lesson, numbered from 1 in the order of its data file.
+class Exercises(dict[str, Callable[[Build, str], Names]]):
+    """The exercises of one lesson, numbered from 1 in the order of its data file: key -> solver.
 
     Parameters
     ----------
@@ -271,6 +297,15 @@ class Exercises(Solvers):
         names: Callable[[Build], Names] = lambda _: {},
     ) -> None:
         self.lesson, self.fits, self.names = lesson, fits, names
+
+    def solver(self, key: str) -> Callable[[Any], Any]:
+        """Keep a function as the solver of the question of this key."""
+
+        def keep(function: Any) -> Any:
+            self[key] = function
+            return function
+
+        return keep
 
     @property
     def entries(self) -> list[dict[str, Any]]:

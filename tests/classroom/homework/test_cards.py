@@ -22,7 +22,7 @@ import pytest
 
 from sealkit import resources
 from sealkit.classroom.drawing.card_chart import Chart
-from sealkit.classroom.homework import answers, card_page, cards, engines, solvers
+from sealkit.classroom.homework import answers, card_page, cards, engines
 from sealkit.classroom.homework.answers import CHOICE, check, written
 from sealkit.drawing.ink import Curve
 from sealkit.errors import InputError
@@ -71,7 +71,7 @@ def test_every_pitfall_is_worded_and_every_wording_used() -> None:
     assert worded - used <= {"clamp for what is left"}
 
 
-def test_every_question_has_formulas_or_a_solver() -> None:
+def test_every_question_has_formulas() -> None:
     entries = {
         f"{name}/{q['key']}": q
         for name in SETS
@@ -80,11 +80,9 @@ def test_every_question_has_formulas_or_a_solver() -> None:
         ]
         if q["kind"] != CHOICE
     }
-    without = {k for k, q in entries.items() if not {"answer", "like", "chart"} & set(q)}
-    assert without == set(solvers.SOLVERS)
     for q in entries.values():
         assert "chart" in q or ("answer" in q) == bool(q.get("wrong"))
-        assert len({"answer", "like", "chart"} & set(q)) <= 1
+        assert len({"answer", "like", "chart"} & set(q)) == 1
         assert "like" not in q or {"answer", "chart"} & set(entries[q["like"]])
 
 
