@@ -245,10 +245,18 @@ def columns(source: str | Path, names: Mapping[str, re.Pattern[str]], wanted: st
     one, more, *others = (kinds.count(kind) for kind in names)
     if one != 1 or not more or max(others, default=0) > 1:
         raise fail(f"{name} line 1", ", ".join(heads), wanted)
+    places = [i for kind in names for i, own in enumerate(kinds) if own == kind]
+    units = {kinds[i]: (said[i][1], heads[i]) for i in reversed(places)}
+    left = [head for head, kind in zip(heads, kinds, strict=True) if not kind]
+    count = text.rstrip().count("\n") + 1
+    with contextlib.suppress(ValueError):  # fast, where every line is numbers from end to end
+        rows = text.splitlines()[1:] or ["no numbers"]
+        table = np.loadtxt(rows, delimiter=mark, comments=None, ndmin=2)
+        if table.shape == (count - 1, len(heads)) and np.all(np.isfinite(table)):
+            return Columns(name, units, np.arange(2, count + 1), table[:, places], left)
     cells = _cells(name, text, mark, len(heads))[1:]
     if not cells:
         raise InputError(Fault(name, "a heading alone", f"lines of {_LINE}"))
-    places = [i for kind in names for i, own in enumerate(kinds) if own == kind]
     table = np.array([[_number(row[i]) for i in places] for _, row in cells])
     faults = []
     for k, i in np.argwhere(~np.isfinite(table))[:_MOST_FAULTS]:
@@ -258,8 +266,6 @@ def columns(source: str | Path, names: Mapping[str, re.Pattern[str]], wanted: st
         faults.append(Fault(f"{name} line {line}, column {places[i] + 1}", came, "a number", hint))
     if faults:
         raise InputError(faults)
-    units = {kinds[i]: (said[i][1], heads[i]) for i in reversed(places)}
-    left = [head for head, kind in zip(heads, kinds, strict=True) if not kind]
     return Columns(name, units, np.array([line for line, _ in cells]), table, left)
 
 
