@@ -41,9 +41,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from sealkit import kinds as si
 from sealkit.arrays import Array
 from sealkit.errors import fail
-from sealkit.units import plain
+from sealkit.units import plain, with_units
 
 Law = Callable[[Array], tuple[Array, Array]]
 
@@ -576,3 +577,49 @@ class Plate:
             return np.asarray(cholesky_banded(lower, True, lower=True, check_finite=False))
         except np.linalg.LinAlgError as err:
             raise fail("laws", "a plate that nothing holds", "a plate that is held") from err
+
+
+@with_units(returns="length", poisson="number 0..0.5")
+def supported_plate(
+    length: si.Length,
+    width: si.Length,
+    plate: si.PlateStiffness,
+    poisson: Any,
+    pressure: si.AnyStress = 0.0,
+    point_load: si.AnyForce = 0.0,
+    foundation: si.Number0 = 0.0,
+    shear: si.Stiffness = np.inf,
+    elements: int = 16,
+) -> float:
+    """Deflection in the middle of a rectangular plate on supported edges [m], as books print it.
+
+    D (w_xxxx + 2 w_xxyy + w_yyyy) + k w = q [1]: the elements of the deck map on a plate whose
+    answer is known.
+
+    Parameters
+    ----------
+    plate, shear : stiffness D [N m] and S [N/m]
+    pressure, point_load : q [Pa], and a force in the middle [N]
+    foundation : k width**4 / D
+    elements : along each side, an even number
+    """
+    x, y = np.linspace(0.0, length, elements + 1), np.linspace(0.0, width, elements + 1)
+    model = Plate(x, y, plate, poisson, shear=shear)
+    area, middle = model.area(), model.patch((0.5 * length, 0.5 * width))
+    push = area.forces(np.full(len(area.points), float(pressure)), model.size)
+    push += middle.forces(np.array([float(point_load)]), model.size)
+    along = np.linspace(0.0, 1.0, 4 * elements + 1)[:, None] * (length, width)
+    sides = [
+        along * (1, 0),
+        along * (1, 0) + (0, width),
+        along * (0, 1),
+        along * (0, 1) + (length, 0),
+    ]
+    rim = model.patch(np.concatenate(sides))
+    rigid, soft = 1e6 * plate * (elements / width) ** 2, foundation * plate / width**4
+    laws: list[tuple[Patch, Law]] = [
+        (rim, lambda closure: (rigid * closure, np.full_like(closure, rigid))),
+        (area, lambda closure: (soft * closure, np.full_like(closure, soft))),
+    ]
+    w, _ = model.solve(laws, push)
+    return float(middle.closure(w)[0])
