@@ -211,8 +211,8 @@ def single_cycles(build: Build, mean: Gas) -> tuple[Array, Array]:
 
     Where it gives the spread of the peaks alone, all of that is laid on CA50. They lie on parabolas
     through the mean cycle and one to either side of it, at angles counted from CA50, within 0.3 %
-    of the peak of cycles of their own. Returns (crank angle [rad], pressure of each cycle [Pa] over
-    it).
+    of the peak of cycles of their own (0.7 % where the peaks spread by 15 %). Returns (crank angle
+    [rad], pressure of each cycle [Pa] over it).
     """
     from scipy.special import ndtri
 
