@@ -541,7 +541,7 @@ def test_missing_course_files_are_told_in_one_message(
 
     monkeypatch.chdir(tmp_path)
     monkeypatch.setattr(resources, "_PACKAGE", tmp_path / "elsewhere" / "sealkit")
-    caches: list[Any] = [cards.set_titles, questions.read_data]
+    caches: list[Any] = [cards.set_titles, questions.read_data, build.demo]
     for cache in caches:
         cache.cache_clear()
     try:

@@ -48,7 +48,6 @@ class JointDiagram:
     report: Report  # its `sealing` joint is the one shown (low preload, cold or hot)
     angle: float  # crank angle, rad
     bolts: float  # fasteners that count for one bore
-    springs: Springs  # the joint as three springs
     # rest, now, peak: without gas, at that angle, at the peak of the cycle of the design peak
     rest: JointAt
     now: JointAt
@@ -64,6 +63,18 @@ class JointDiagram:
     wanted: float
     kind: str
     passes: bool  # whether gas passes the seal at that angle
+
+    @property
+    def springs(self) -> Springs:
+        """The joint as three springs; of a gasket without load there are none."""
+        joint = self.report.joint
+        gasket = float(joint.gasket_stiffness(self.report.sealing)[0]) / joint.bolts
+        upper, lower = joint.upper_stiffness, joint.lower_stiffness
+        stack = float(stiffness.series.si([lower, gasket]))
+        constant = float(stiffness.joint_constant.si(upper, stack))
+        parting = float(stiffness.separation_load.si(self.rest.tension, constant))
+        kb, km = joint.bolt_stiffness, joint.member_stiffness
+        return Springs(kb, km, upper, lower, gasket, constant, self.bolts * parting)
 
     def forces(self, state: JointAt) -> tuple[float, float, float]:
         """Tension of the fasteners of one bore, clamp and gas load there, N."""
@@ -101,17 +112,10 @@ def joint_diagram(report: Report, angle: float) -> JointDiagram:
     found, seal = springback(report), shown_seal(report)
     wanted = float(seal.required(gas.sizing[place])) if seal.factor > 0 else 0.0
     left = float(over.zone_loads[seal.name][place])
-    gasket = float(joint.gasket_stiffness(report.sealing)[0]) / joint.bolts
-    kb, km = joint.bolt_stiffness, joint.member_stiffness
-    upper, lower = joint.upper_stiffness, joint.lower_stiffness
-    stack = float(stiffness.series.si([lower, gasket]))
-    constant = float(stiffness.joint_constant.si(upper, stack))
-    parts = joint.bolts * float(stiffness.separation_load.si(tensions[0], constant))
     return JointDiagram(
         report,
         angle,
         float(joint.bolts),
-        Springs(kb, km, upper, lower, gasket, constant, parts),
         JointAt(0.0, float(tensions[0]), float(clamps[0]), 0.0),
         at(place),
         at(top),
