@@ -35,7 +35,7 @@ def test_ways_to_write_a_thread(text: str, name: str) -> None:
     assert thread(text).designation == name
 
 
-@pytest.mark.parametrize("name", tables.load("threads"))
+@pytest.mark.parametrize("name", list(tables.load("threads")))
 def test_every_listed_thread_is_read_back(name: str) -> None:
     t = thread.si(name)
     row = tables.load("threads")[name]
@@ -49,7 +49,7 @@ def test_every_listed_thread_is_read_back(name: str) -> None:
                 assert ours == pytest.approx(printed, rel=0.007)
 
 
-@pytest.mark.parametrize("name", tables.load("threads"))
+@pytest.mark.parametrize("name", list(tables.load("threads")))
 def test_order_of_the_diameters(name: str) -> None:
     t = thread.si(name)
     assert t.root_diameter < t.minor_diameter < t.pitch_diameter < t.diameter
