@@ -69,7 +69,11 @@ def test_more_boost_than_the_mean_cycle_bears_is_told_as_that_of_the_joint_alone
     assert found.low <= found.knocks < found.boost and found.knock > 1.0
     assert of("boosted-four", found.knocks).gas.knock_integral == pytest.approx(1.0, abs=2e-3)
     words = one.boost_words()[0]
-    assert words.startswith("knocks from about 1.4 bar gauge; the joint alone would take about 1.9")
+    knocks = "the mean cycle knocks from about 1.4 bar gauge"
+    assert words.startswith(f"{knocks}; the joint alone would take about 1.9")
+    loud = of("boosted-four", 1.24e5)
+    assert loud.gas.knock_integral < 1.0 <= (loud.gas.rare_knock or 0.0)
+    assert loud.boost_words()[0].startswith(f"{knocks}, the cycle designed for already; the joint")
     told = one.to_dict()["boost"]
     assert told["knocks_from"]["value"] == found.knocks and told["knocks_from_is"] == "told"
 
@@ -94,13 +98,13 @@ def test_an_engine_that_knocks_without_boost_is_promised_none() -> None:
     made = report.run(loud)
     assert made.gas.knock_integral > 1.0 and made.outcome is not Outcome.HOLDS
     assert made.held.knocks == made.held.low == -np.inf and made.held.least == "knock"
-    assert made.boost_words()[0].startswith("knocks without boost too; the joint alone")
+    assert made.boost_words()[0].startswith("the mean cycle knocks without boost too; ")
 
 
 def test_no_bound_is_told_that_is_no_more_than_the_sheet_has() -> None:
     """Nothing gives up to three times the design peak, and no more boost was worked out."""
     for sheet, reach in ((0.0, 0.0), (0.2e5, 0.2e5)):
-        found = boost.Held(np.inf, -np.inf, np.inf, np.nan, -np.inf, "knock", reach)
+        found = boost.Held(np.inf, -np.inf, np.inf, np.nan, -np.inf, "knock", reach, False)
         words = found.words(sheet, "metric")[0]
         assert "take more than was looked at (none to more than was looked at" in words
     assert "more than 0.50 bar" in found._replace(reach=0.5e5).words(0.2e5, "metric")[0]
