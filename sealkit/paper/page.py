@@ -211,8 +211,8 @@ def _verdict(r: Report, first: str, more: str) -> str:
 
 def _bars(r: Report, system: str) -> str:
     made = []
-    unsure = most_doubtful(x for x in r.banded if x.outcome is not Outcome.HOLDS)
-    every = [*unsure, *(x for x in r.banded if x.outcome is Outcome.HOLDS)]
+    every = most_doubtful(r.banded)
+    unsure = [x for x in every if x.outcome is not Outcome.HOLDS]
     most = 5 if unsure else 7
     for x in every[:most]:
         margin = float(x.margin)
@@ -233,9 +233,9 @@ def _bars(r: Report, system: str) -> str:
     cut = f"And {more} more in the appendix{which}. " if more else ""
     return (
         f"{_table(made, raw=('limit', '', 'margin'), head=False)}<p class='small'>{cut}First what "
-        "does not hold, then what is too close to call, each by the low end of the thin line: "
-        "other choices of the model. Bars to the right hold, hatched ones do not, dotted ones are "
-        "too close to call; a tip: more than is shown.</p>"
+        "does not hold, then what is too close to call, then what holds, each by the low end of "
+        "the thin line: other choices of the model. Bars to the right hold, hatched ones do not, "
+        "dotted ones are too close to call; a tip: more than is shown.</p>"
     )
 
 

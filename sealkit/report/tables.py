@@ -175,6 +175,7 @@ def _preload(report: Report, system: str) -> dict[str, str]:
     trust = "measured" if "fasteners.friction_thread" in half else "the build sheet"
     tested = f"; times {f.preload_factor:g}, as tested" if f.preload_factor != 1.0 else ""
     coolant = show(float(w.state.coolant), "temperature", system, 0)
+    base = "metal base" if report.build.liquids.deck == "dry" else "coolant"
     outgrows = "the stack outgrows the fasteners"
     if w.differential_expansion < 0:
         outgrows = "the fasteners outgrow the stack"
@@ -195,7 +196,7 @@ def _preload(report: Report, system: str) -> dict[str, str]:
         **lost,
         "left, cold": f"{_three(report, 'fastener.left', system)} (low after losses and heat, "
         "nominal after losses, high before losses)",
-        f"hot ({w.state.name}, coolant {coolant})": f"{at('hot_low')} / {at('hot_high')} (low / "
+        f"hot ({w.state.name}, {base} {coolant})": f"{at('hot_low')} / {at('hot_high')} (low / "
         f"high; {outgrows} by {show(abs(w.differential_expansion), 'lift', system)}; temperatures "
         f"{w.state.status})",
         "yields while tightening at": at("yields_at"),
