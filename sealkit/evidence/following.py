@@ -43,7 +43,7 @@ class Next:
     ----------
     row : of the table ``measurements``: how it is done, the time it takes, its cautions
     at : what it is read at, plain SI; None where its kind has none
-    narrows : share of the width of the margin that it takes off
+    narrows : share that it takes off the standard deviation of the margin from what is not known
     expects, ceiling : what the model reads there, and the reading past which nobody may go (plain
         SI); None for a kind without such a ceiling
     """

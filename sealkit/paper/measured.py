@@ -16,6 +16,7 @@ from sealkit.evidence.trace import CylinderPressure
 from sealkit.paper.page import Part, compared
 from sealkit.paper.text import columns, side_by_side
 from sealkit.report import comparison, record
+from sealkit.report.band import alternatives
 from sealkit.report.comparison import Comparison
 from sealkit.report.record import Entry, entries
 from sealkit.report.record import Rows as Many
@@ -53,9 +54,9 @@ class Fitted:
             out += [line for words in part.words for line in textwrap.wrap(words, _WIDE)]
             out.append("")
         out += textwrap.wrap(last.title, _WIDE)
-        for place, words in enumerate(last.words, 1):
-            out += textwrap.wrap(words, _WIDE, initial_indent=f"{place:>3}. ",
-                                 subsequent_indent="     ")  # fmt: skip
+        for place, words in enumerate(last.words):
+            first, others = (f"{place:>3}. ", "     ") if place else ("", "")
+            out += textwrap.wrap(words, _WIDE, initial_indent=first, subsequent_indent=others)
         beside = ["", side_by_side(self.made, system)] if self.found.evidence else []
         return "\n".join([*out, *beside])
 
@@ -80,8 +81,9 @@ class Fitted:
     def _parts(self, system: str) -> tuple[Part, ...]:
         found, decides = self.found, self.made.reports[-1].decides.title.text(system)
         moved = [_moved(one, system) for one in found.told]
-        following = [_next(one, system) for one in self.following] or [_WORDS["nothing"]]
-        last = Part(_WORDS["next"].format(decides=decides), [], following)
+        following = [_next(one, system) for one in self.following]
+        said = _WORDS["narrows" if following else "nothing"]
+        last = Part(_WORDS["next"].format(decides=decides), [], [said, *following])
         if not found.evidence:
             stands = [f"{self.made.reports[0].standing(system)}."]
             return Part("Nothing was measured yet; the verdict of the sheet", [], stands), last
@@ -128,7 +130,7 @@ class Fitted:
         for key, which in (("along", found.along), ("untold", found.untold)):
             if which:
                 yield _said(key, names="; ".join(p.name for p in which))
-        if found.before != found.build:
+        if alternatives(found.before) != alternatives(found.build):
             yield _said("before")
         yield from (_said("far", first=first, z=abs(z)) for first, z in found.far)
         yield from (_said("tied", first=one, other=other, by=by) for one, other, by in found.tied)

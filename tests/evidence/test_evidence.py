@@ -711,7 +711,10 @@ def test_before_any_reading_it_is_told_what_to_measure(
     assert cli.main(["fit", str(path), "--out", str(out), "--page", str(page)]) == 0
     text = capsys.readouterr().out
     assert text.startswith("Nothing was measured yet") and not out.exists()
-    assert "  1. " in text.split("What to measure next")[1] and "Side by side" not in text
+    assert f"no readings yet: {out} is not written" in text
+    note, listed = text.split("What to measure next")[1].split("  1. ")
+    assert "the standard deviation of that margin" in note and "may stay as wide" in note
+    assert "% narrower" in listed and "Side by side" not in text
     assert "What to measure next" in page.read_text(encoding="utf-8")
     assert cli.main(["fit", str(path), "--json"]) == 0
     told = json.loads(capsys.readouterr().out)
@@ -719,6 +722,25 @@ def test_before_any_reading_it_is_told_what_to_measure(
     film = next(x for x in told["next"] if x["kind"] == "line load on the seal")
     assert film["at"] == {"value": four.fasteners.torque / 2.0, "unit": "N*m"}  # as its how says
     assert film["time"] == {"value": 4 * 3600.0, "unit": "s"} and film["ceiling"] is None
+
+
+@pytest.mark.parametrize(
+    ("row", "counted"),
+    [
+        ('kind = "preload at a torque"\nvalue = "50 kN"\nat = "117 N*m"', False),
+        ('kind = "coolant temperature"\nvalue = "99 degC"', True),
+    ],
+    ids=["friction", "coolant"],
+)
+def test_the_band_of_before_is_explained_where_it_counts_more_than_that_of_a_report(
+    row: str, counted: bool, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Friction is in no band, before or after: it is in the two ends of the preload."""
+    four = sheets.demo("boosted-four").vary({"deck": None})
+    assert cli.main(["fit", str(file_of(four, tmp_path, row))]) in (0, 1)
+    text = " ".join(capsys.readouterr().out.split())
+    assert "What it tells" in text and " ± " in text
+    assert ("the band of the first also counts" in text) == counted
 
 
 def test_a_pressure_test_names_its_pressure_and_where_to_stop() -> None:
