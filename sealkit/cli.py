@@ -18,6 +18,7 @@ import gc
 import io
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -134,6 +135,15 @@ class _Progress:
         self.done.set()
 
 
+def _called() -> str:
+    """The command as it was called, to be typed again."""
+    path = Path(sys.argv[0])
+    if path.name == "__main__.py":
+        return "python -m sealkit"
+    apart = path.stem == "sealkit" and shutil.which("sealkit") != str(path)
+    return str(path) if apart else "sealkit"
+
+
 def _sheet_of(name: str) -> Build:
     """The build of a file, or of that name among the demos."""
     from sealkit import build
@@ -170,7 +180,7 @@ def _report(args: argparse.Namespace) -> int:
         return code
     if args.all:
         print(paper.text(printed, system))
-    more = f"all of it as text, with the tightening that holds: sealkit report {name} --all"
+    more = f"all of it as text, with the tightening that holds: {_called()} report {name} --all"
     told = [] if args.all else [more]
     if paged:
         where = Path(args.page or f"{Path(name).stem}-report.html")
@@ -240,9 +250,10 @@ def _fit(args: argparse.Namespace) -> int:
     print(told)
     if args.page:
         _write(Path(args.page), page)
-    if out is not None and measured:
-        saved = found.after.save(out)
-        print(f"\nfitted sheet: {saved}", file=sys.stderr if args.json else sys.stdout)
+    if out is not None:
+        none = f"no readings yet: {out} is not written"
+        said = f"fitted sheet: {found.after.save(out)}" if measured else none
+        print(f"\n{said}", file=sys.stderr if args.json else sys.stdout)
     return code
 
 

@@ -40,6 +40,22 @@ def test_report_of_a_demo_holds(tmp_path: Path, capsys: pytest.CaptureFixture[st
     assert page.read_text(encoding="utf-8").startswith("<!doctype html>")
 
 
+def test_a_command_is_printed_as_it_was_called(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path, plain: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    on_path = tmp_path / "sealkit"
+    monkeypatch.setattr("shutil.which", lambda name: str(on_path))
+    for called, printed in {
+        os.path.join(".venv", "bin", "sealkit"): os.path.join(".venv", "bin", "sealkit"),
+        str(on_path): "sealkit",
+        os.path.join("somewhere", "pytest"): "sealkit",
+        os.path.join("sealkit", "__main__.py"): "python -m sealkit",
+    }.items():
+        monkeypatch.setattr(sys, "argv", [called])
+        assert cli.main(["report", plain, "--page", str(tmp_path / "p.html")]) in (0, 1)
+        assert f"holds: {printed} report {plain} --all\n" in capsys.readouterr().out
+
+
 def test_report_of_a_build_that_fails(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     sheet = build.demo("boosted-four").vary({"fasteners.torque": "25 N*m", "deck": None})
     path = sheet.save(tmp_path / "weak.toml")

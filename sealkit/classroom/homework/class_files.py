@@ -110,7 +110,8 @@ def roster(text: str, system: str = "metric") -> tuple[Trainee, ...]:
         if columns.count(column) > 1:
             raise fail("roster", f"the column {column} twice", "each column once")
     if "id" not in columns or not {"name", "first", "last"} & set(columns):
-        raise fail("roster", ", ".join(heads) or "nothing", "a heading with id and name")
+        wanted = 'a heading with id and name, such as "id,name", then "1,Ann"'
+        raise fail("roster", ", ".join(heads) or "nothing", wanted)
     found: dict[str, Trainee] = {}
     faults = []
     for line, row in rows[1:]:

@@ -512,8 +512,9 @@ def test_roster() -> None:
     told = str(caught.value)
     assert all(f"line {i}" in told for i in (3, 4, 5)) and "furlongs" in told
     for text in ("", "name\nAnn\n", "id,name\n", "\x00"):
-        with pytest.raises(InputError, match="roster"):
+        with pytest.raises(InputError, match="roster") as caught:
             class_files.roster(text)
+        assert ('such as "id,name", then "1,Ann"' in str(caught.value)) == (text != "id,name\n")
 
 
 @pytest.mark.parametrize(
