@@ -87,7 +87,7 @@ def text(paper: Paper, system: str = "metric") -> str:
     """The report as plain text."""
     report = paper.report
     out = [report.build.sheet.name, "", "Verdict", f"  {report.standing(system)}"]
-    out += [f"  {report.verdict(system)}"]
+    out += [f"  {report.grounds(system)}"]
     words = enumerate(report.window.words(system))
     out += ["", *(f"{'' if i else report.window.title:<30}{line}" for i, line in words), ""]
     if report.build.sheet.note:

@@ -597,7 +597,14 @@ class Report:
             when = f"{perhaps}exceeded already {BEFORE}", first.limit.state.name
             return f"{line} {', '.join(filter(None, when)).capitalize()}: {what}{tied}."
         at = show(first.pressure + g.ambient, "pressure", system)
-        return f"{line} As peak pressure rises, this {perhaps}fails first, at {at}: {what}."
+        own = next((f.pressure for f in self.order if f.limit.key == w.key), 0.0)
+        later = ""
+        if self.holds and own > first.pressure:
+            gives = "not up to three times this pressure"
+            if np.isfinite(own):
+                gives = f"only at {show(own + g.ambient, 'pressure', system)}"
+            later = f"; what decides has less left, loses it more slowly and gives {gives}"
+        return f"{line} As peak pressure rises, this {perhaps}fails first, at {at}: {what}{later}."
 
     def _repr_html_(self) -> str:
         return (

@@ -182,7 +182,9 @@ def test_text_and_page_say_the_same(name: str, system: str) -> None:
         assert r["source"] in text
     for caution in paper.CAUTIONS:
         assert caution in text
-    assert result.verdict(system) in text
+    assert f"{result.standing(system)}\n  {result.grounds(system)}" in text
+    slower = result.holds and result.order[0].limit.key != result.decides.key
+    assert ("loses it more slowly" in result.grounds(system)) == slower
     assert "nan" not in text.lower().replace("nanometre", "")
     assert "http" not in page.replace("http://www.w3.org", ""), "the page needs something outside"
     checker = _Balanced()
