@@ -75,7 +75,7 @@ class Paper:
         if own not in names:
             return "a gasket of the sheet's own"
         place, best = names.index(own), self.ranked[0]
-        outcomes, kinds = {r.outcome for r in self.ranked}, f"{len(names)} kinds tried"
+        outcomes, kinds = {r.outcome for r in self.ranked}, f"{len(names)} gaskets tried"
         if Outcome.HOLDS not in outcomes:
             sure = " for sure" if Outcome.CLOSE in outcomes else ""
             said = f"none of the {kinds} holds here{sure}"
@@ -85,7 +85,7 @@ class Paper:
             said = f"number {place + 1} of {kinds} on this engine; first is {best.name}"
         beside = self.ranked[place].on_map(system)
         by = f", by the {record.AVERAGE}; this gasket {beside}" if beside else ""
-        return f"{said}, fasteners apart{by}"
+        return f"{said} (fasteners judged separately){by}"
 
     def ranking_rows(self, system: str = "metric") -> list[dict[str, str]]:
         """The ranking as text, best first."""
@@ -134,7 +134,7 @@ class Paper:
         """How many engines leak gas, and for what; the rest stands in `leak_rows`."""
         if isinstance(self.leak, Fault):
             return "not worked out, since some builds are out of reach"
-        told, scatter = f"{self.leak.apart.text()}, bores scattering apart", self.leak.scatter
+        told, scatter = f"{self.leak.apart.text()}, each bore taken on its own", self.leak.scatter
         damage = scatter.groups[DAMAGE]
         if damage.failed:
             what = scatter.nearest(DAMAGE).title_in(system)
@@ -142,6 +142,9 @@ class Paper:
             told += f", as long as nothing else gives first (in {share} bores: {what})"
         if any(r.failure == GAS_LEAK for r in self.report.close):
             told += "; of the model as taken: the verdict adds other choices"
+        sure = self.report.sure_failure
+        if sure is not None and sure.limit.failure != GAS_LEAK:
+            told = f"fails otherwise first ({sure.limit.title.text(system)}); of gas leaks, {told}"
         return f"{told}; no promise"
 
     def leak_rows(self, system: str = "metric") -> list[tuple[str, str]]:

@@ -183,7 +183,7 @@ def test_a_failing_sheet_says_how_many_and_shows_what_is_close() -> None:
     assert first.count("class='bar'") == 5 and "customer, date" in customer
     close = min(len(r.close), 5 - bad)
     assert close > 0 and first.count("</b> too close") == close
-    assert made.why() == "none of the 6 kinds tried holds here, fasteners apart"
+    assert made.why() == "none of the 6 gaskets tried holds here (fasteners judged separately)"
     assert "at before" not in customer
     bench = sheets(page)[1]
     assert bench.index("Do not build to this sheet.") < bench.index("Step by step")
@@ -224,6 +224,8 @@ def test_a_fastener_that_breaks_on_the_wrench_is_told_where_it_is_tightened() ->
     damage = made.leak.scatter.groups[DAMAGE]
     assert f"nothing else gives first (in {damage.failed:,} of 1,024 bores: " in made.chance()
     assert damage.failed and "gives first" not in printed("boosted-four").chance()
+    assert made.chance().startswith("fails otherwise first (")
+    assert "otherwise" not in printed("boosted-four").chance()
 
 
 def test_verdict_and_scatter_that_tell_different_stories_are_named() -> None:
@@ -458,9 +460,9 @@ def test_why_names_the_place_among_the_kinds() -> None:
         return made.why()
 
     own, other = "multi-layer steel", "fibre composite"
-    assert words([own, other], own).startswith("the best of 2 kinds")
+    assert words([own, other], own).startswith("the best of 2 gaskets")
     second = words([other, own], own)
-    assert second.startswith(f"number 2 of 2 kinds tried on this engine; first is {other}")
+    assert second.startswith(f"number 2 of 2 gaskets tried on this engine; first is {other}")
 
 
 @pytest.mark.parametrize("name", DEMOS)
