@@ -113,6 +113,8 @@ _BARE_POWER = re.compile(r"(?<![A-Za-z])(mm|cm|m|in|ft|MM|CM|IN|FT)([23])(?![0-9
 _NUMBER = re.compile(
     r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?)\s*(.*)\Z", re.DOTALL
 )
+# a fraction as it is on a rule, 15/32, with whole ones before it or not
+_FRACTION = re.compile(r"([+-]?)(?:([0-9]{1,4})[ -])?([0-9]{1,4})/([1-9][0-9]{0,3})(?![0-9.,/])")
 _NUMBER_AND_UNIT = 'a number and a unit, such as "86 mm"'
 # a closed grammar: names with one power of one digit, joined by * or /, in one pair of brackets
 _WORD = r"[A-Za-zµμΩ°Δ_%](?:[0-9]?[A-Za-zµμΩ°Δ_%])*[0-9]?"
@@ -138,7 +140,7 @@ def _unit(text: str) -> Any:
 
 
 def parse(text: str, name: str = "value") -> Any:
-    """Read a quantity written as number and unit, such as ``"86 mm"`` or ``"-12.5 degC"``.
+    """Read a quantity written as number and unit, such as ``"86 mm"`` or ``"1 3/8 in"``.
 
     Returns a pint quantity. Raises InputError if the text is not a number with a known unit.
 
@@ -160,6 +162,9 @@ def _read(text: str) -> tuple[float, Any]:
     """Number and unit of a text; those of good ones are kept, since they come again and again."""
     name, wanted = "value", _NUMBER_AND_UNIT
     body = text.strip(" \t\r\n\u00a0")
+    if (part := _FRACTION.match(body)) and not (part[2] and int(part[3]) >= int(part[4])):
+        decimal = int(part[2] or 0) + int(part[3]) / int(part[4])
+        body = f"{part[1]}{decimal!r} {body[part.end() :]}"
     match = _NUMBER.match(body)
     if match is None or not all(c.isprintable() or c in "\t\u00a0\u2009\u202f" for c in body):
         endless = body.lower().lstrip("+-").startswith(("nan", "inf"))

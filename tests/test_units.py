@@ -415,11 +415,33 @@ HOSTILE = [
     "1_000 mm",
     "1j mm",
     "86,5 mm",
-    "3 3/8 in",
+    "3 9/8 in",
+    "3/0 in",
+    "3.5 3/8 in",
+    "3/8.5 in",
+    "3/8/2 in",
+    "3/8*2 in",
+    "3/8-16",
+    "5 1/4 1/2 in",
     "86 mm # comment",
     "86 nonsense",
     "86 mm mm mm mm mm mm mm mm mm mm mm nonsense",
 ]
+
+
+@pytest.mark.parametrize(
+    ("text", "inches"),
+    [
+        ("15/32 in", 0.46875),
+        ("3 3/8 in", 3.375),
+        ("3-3/8 in", 3.375),
+        ("-1 1/2in", -1.5),
+        (" 11/8 inch ", 1.375),
+        ('7/16"', 0.4375),
+    ],
+)
+def test_fractions_of_an_inch_are_read(text: str, inches: float) -> None:
+    assert to_si(text, "length") == pytest.approx(inches * 0.0254, rel=1e-12)
 
 
 @pytest.mark.parametrize("text", HOSTILE, ids=lambda t: short(t, 24))

@@ -1498,6 +1498,8 @@ def test_template_lists_the_names_and_a_whole_zone(four: Build) -> None:
         part = text[text.index(f"[{path.partition('.')[0]}]") :]
         for name in known():
             assert f'"{name}"' in part, path
+    for word in ("cast iron", "billet aluminium"):
+        assert names.LOOK_UPS["head.material"](word, "x") and text.count(word) == 2, "head, block"
     assert all(len(line) <= 90 for line in text.splitlines() if line.startswith("# known"))
     start = text.index("# [[gasket.zones]]")
     block = text[start : text.index("\n\n", start)]
