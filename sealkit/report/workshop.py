@@ -71,10 +71,11 @@ def shares(report: Report, system: str) -> Rows:
                 f"({report.temperature}, after heat); keeps {100 * kept:.0f} % of its load",
             )
         )
-    again = "tightening again, cold, after the first heat"
+    again, more = "tightening again, cold, after the first heat", tightened_again(report)
+    allowed = ", where the gasket's and the fastener's instructions allow it"
     return [
         *out,
-        (again, retorque(report, system).text(system) if tightened_again(report) else _ONCE),
+        (again, f"{retorque(report, system).text(system)}{allowed}" if more else _ONCE),
     ]
 
 
@@ -90,8 +91,7 @@ def retorque(report: Report, system: str) -> Note:
     held, again = (float(x.preload[0]) for x in (cold, heat.retorque(report.joint, cold)))
     places = decimals_of(held, "force", system, 3)
     return note(
-        "would lift the low end from {held} to {again} per fastener, where the gasket's and the "
-        "fastener's instructions allow it",
+        "would lift the low end from {held} to {again} per fastener",
         held=(held, "force", places),
         again=(again, "force", places),
     )
@@ -208,7 +208,7 @@ def face_facts(report: Report, system: str) -> Rows:
         for text in surfaces.finish_wanted.si(name, face):
             out.append((f"{part} ({face}), finish Ra", _wanted(text, "finish", system)))
     flat = surfaces.flatness_wanted.si(name, span_of(report.build), report.build.bores_per_head)
-    what = "head and deck, flatness lengthwise"
+    what = "head and deck, flatness"
     if len(flat) > 1:
         strict = min(flat, key=lambda text: float(text.most))
         out.append(
