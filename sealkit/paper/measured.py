@@ -130,8 +130,10 @@ class Fitted:
         for key, which in (("along", found.along), ("untold", found.untold)):
             if which:
                 yield _said(key, names="; ".join(p.name for p in which))
-        if alternatives(found.before) != alternatives(found.build):
-            yield _said("before")
+        own = {path for _, path, _ in alternatives(found.build)}
+        more = dict.fromkeys(path for _, path, _ in alternatives(found.before) if path not in own)
+        if fields := " and ".join(more):
+            yield _said("before", fields=fields)
         yield from (_said("far", first=first, z=abs(z)) for first, z in found.far)
         yield from (_said("tied", first=one, other=other, by=by) for one, other, by in found.tied)
         for log, moved, worse in found.gain:

@@ -740,7 +740,8 @@ def test_the_band_of_before_is_explained_where_it_counts_more_than_that_of_a_rep
     assert cli.main(["fit", str(file_of(four, tmp_path, row))]) in (0, 1)
     text = " ".join(capsys.readouterr().out.split())
     assert "What it tells" in text and " ± " in text
-    assert ("the band of the first also counts" in text) == counted
+    said = "the band of the first also counts how far off heat.coolant_temperature may have been"
+    assert (said in text) == counted
 
 
 def test_a_pressure_test_names_its_pressure_and_where_to_stop() -> None:
