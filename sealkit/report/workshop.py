@@ -68,7 +68,7 @@ def shares(report: Report, system: str) -> Rows:
             (
                 z.name,
                 f"{share(rest, z.name)} of the clamp as tightened, {share(last, z.name)} at peak "
-                f"({report.temperature}, after heat); keeps {100 * kept:.0f} % of its load",
+                f"({report.temperature}, after heat cycles); keeps {100 * kept:.0f} % of its load",
             )
         )
     again, more = "tightening again, cold, after the first heat", tightened_again(report)
