@@ -29,8 +29,7 @@ class Held(NamedTuple):
     Negative where not even an engine without boost holds, infinite where none in reach is too much;
     the least is with the knock expected there, and no more than where the mean cycle `knocks`, with
     what the sheet does not add. `knock` is its integral at the first of them, `least` what gives
-    at the second, `reach` the most boost that was looked at, `rare` whether the cycle designed for
-    knocks as the sheet is.
+    at the second, `reach` the most boost that was looked at.
     """
 
     boost: float
@@ -40,10 +39,12 @@ class Held(NamedTuple):
     knocks: float
     least: str
     reach: float
-    rare: bool
 
-    def words(self, sheet: float, system: str) -> tuple[str, ...]:
-        """In words, beside the boost of the sheet [Pa over the air outside], and a caution."""
+    def words(self, sheet: float, system: str, rare: bool = False) -> tuple[str, ...]:
+        """In words, beside the boost of the sheet [Pa over the air outside], and a caution.
+
+        `rare` tells whether the cycle designed for knocks with the boost of the sheet.
+        """
         digits = decimals_of(self.boost, KIND, system, 2) if 0 < self.boost < np.inf else None
 
         def end(boost: float) -> str:
@@ -65,8 +66,8 @@ class Held(NamedTuple):
             return (f"none: as taken it fails without boost too{band}; the sheet has {has}",)
         words = f"{'about ' * (digits is not None)}{words}{band}"
         if 0.0 <= self.knocks < self.boost:
-            rare = ", the cycle designed for already" * (self.rare and self.knocks > sheet)
-            knocks = f"knocks from about {end(self.knocks)}{rare}"
+            already = ", the cycle designed for already" * (rare and self.knocks > sheet)
+            knocks = f"knocks from about {end(self.knocks)}{already}"
             words = f"the mean cycle {knocks}; the joint alone would take {words}"
         elif self.knocks < 0.0:
             words = f"the mean cycle knocks without boost too; the joint alone would take {words}"
@@ -121,8 +122,7 @@ def held(
         lower = min(lower, knocks)
     lower, upper = min(lower, boost), max(upper, boost)
     knock = made[boost].knock_integral if boost in made else np.nan
-    rare = (gas.rare_knock or 0.0) >= 1.0
-    return Held(boost, lower, upper, knock, knocks, gives, max(made), rare)
+    return Held(boost, lower, upper, knock, knocks, gives, max(made))
 
 
 def _where(margins: Mapping[float, Mapping[str, float]]) -> tuple[float, list[float]]:

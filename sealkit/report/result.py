@@ -388,7 +388,8 @@ class Report:
 
     def boost_words(self, system: str = "metric") -> tuple[str, ...]:
         """The same in words, and what speaks against more boost than the sheet's."""
-        return self.held.words(self.build.charge.boost, system)
+        rare = (self.gas.rare_knock or 0.0) >= 1.0
+        return self.held.words(self.build.charge.boost, system, rare)
 
     @property
     def outcome(self) -> Outcome:

@@ -179,7 +179,7 @@ def _preload(report: Report, system: str) -> dict[str, str]:
     outgrows = "the stack outgrows the fasteners"
     if w.differential_expansion < 0:
         outgrows = "the fasteners outgrow the stack"
-    mates = "nut and tapped part give" if f.kind == "stud" else "the tapped part gives"
+    mates = "nut and tapped part" if f.kind == "stud" else "the tapped part"
     read = "; the stretch is that between its own ends, without it" * (f.tightening == "stretch")
     lost = {
         f"lost to {t.name}": " / ".join(show(float(x), "force", system) for x in (t.low, t.nominal))
@@ -202,7 +202,7 @@ def _preload(report: Report, system: str) -> dict[str, str]:
         f"high; {outgrows} by {show(abs(w.differential_expansion), 'lift', system)}; temperatures "
         f"{w.state.status})",
         "yields while tightening at": at("yields_at"),
-        "stiffness of fastener": f"{at('stiffness')}, with what {mates}{read}",
+        "stiffness of fastener": f"{at('stiffness')}, with the give of {mates}{read}",
         "stiffness of members": at("members"),
     }
 

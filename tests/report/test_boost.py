@@ -104,7 +104,7 @@ def test_an_engine_that_knocks_without_boost_is_promised_none() -> None:
 def test_no_bound_is_told_that_is_no_more_than_the_sheet_has() -> None:
     """Nothing gives up to three times the design peak, and no more boost was worked out."""
     for sheet, reach in ((0.0, 0.0), (0.2e5, 0.2e5)):
-        found = boost.Held(np.inf, -np.inf, np.inf, np.nan, -np.inf, "knock", reach, False)
+        found = boost.Held(np.inf, -np.inf, np.inf, np.nan, -np.inf, "knock", reach)
         words = found.words(sheet, "metric")[0]
         assert "take more than was looked at (none to more than was looked at" in words
     assert "more than 0.50 bar" in found._replace(reach=0.5e5).words(0.2e5, "metric")[0]
