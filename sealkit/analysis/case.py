@@ -90,6 +90,9 @@ def case_of(build: Build, clamp: Clamp, made: Joint, warm: Warm) -> Case:
     )
 
 
+_FEW = 64  # builds, as a band has
+
+
 def judged(build: Build, peak: Any, carried: Carried | None = None) -> tuple[Case, Warm]:
     """From the sheet and its sizing pressure over the air outside (Pa) to the case.
 
@@ -108,7 +111,8 @@ def judged(build: Build, peak: Any, carried: Carried | None = None) -> tuple[Cas
     yields = np.any(warm.weak_stretch)
     if yields or case is None or case.heated is not warm.heated or liquids != build.liquids:
         case = case_of(build, clamp, made, warm)
-        if not yields:
+        # the two then hold each other, and many builds would stay until garbage is collected
+        if not yields and np.size(clamp.low.preload) <= _FEW:
             clamp.warmed["judged"] = build.liquids, case
     return case, warm
 

@@ -29,6 +29,7 @@ from sealkit.scatter.result import EDGES, LimitProbability, Scatter
 
 CHUNK = 1024  # builds in one pass
 _SCRAMBLES = 16
+_SMALL = 64  # points of one scramble that are kept; not to be written to
 _CLIP = 10.0  # margins above count as this in the shares
 _POWERS = 3
 _LARGEST = 10_000_000
@@ -73,12 +74,14 @@ def draw(inputs: Sequence[Input], shares: Array) -> dict[str, Array]:
     return out
 
 
-@functools.lru_cache(maxsize=32)
 def _points(dimensions: int, seed: int, scramble: int, start: int, count: int) -> Array:
-    """Points `start` to `start + count` of one scrambled Sobol sequence; not to be written to."""
+    """Points `start` to `start + count` of one scrambled Sobol sequence."""
     random = np.random.default_rng([seed, scramble]).spawn(1)[0]
     tiny = 2.0**-40
     return np.clip(sobol.points(dimensions, random, start, count), tiny, 1.0 - tiny)
+
+
+_few_points = functools.lru_cache(maxsize=128)(_points)  # for the next study of the same seed
 
 
 def _basis(inputs: Sequence[Input], shares: Array) -> Array:
@@ -150,8 +153,9 @@ class _Study:
         first = turn * self.beside
         scrambles = range(first, min(first + self.beside, self.scrambles))
         start, dimensions = part * self.block, len(self.inputs)
+        points = _few_points if self.block <= _SMALL else _points
         shares = np.concatenate(
-            [_points(dimensions, self.seed, r, start, self.block) for r in scrambles]
+            [points(dimensions, self.seed, r, start, self.block) for r in scrambles]
         )
         numbers = draw(self.inputs, shares)
         judged = self.judge(numbers)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import gc
+import weakref
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from sealkit import InputError, build, report, tables
+from sealkit import InputError, analysis, build, report, tables
 from sealkit.analysis.margins import Limit, limits, order_of_failure, weakest, worse
 from sealkit.sealing.limit import Condition, Outcome
 
@@ -204,3 +206,15 @@ def test_a_ring_is_crushed_by_what_the_body_leaves_it_and_lacks_it_at_the_first_
     assert any(r.check == "residual" for r in first) == bool(
         np.any(two.case.first.seal_load < two.case.low.seal_load)
     )
+
+
+def test_many_builds_that_are_judged_are_let_go() -> None:
+    """A study of many chunks holds no more than one of them, garbage collected or not."""
+    factors = np.linspace(0.95, 1.05, 128)
+    many = build.demo("boosted-four").vary_si({"fasteners.preload_factor": factors})
+    gc.disable()
+    try:
+        kept = weakref.ref(analysis.judged(many, 90e5)[0])
+        assert kept() is None
+    finally:
+        gc.enable()
